@@ -1,0 +1,50 @@
+using NodaTime;
+
+namespace Incubation.Model;
+
+/// <summary>Whether a cartridge serves a patient or a control material.</summary>
+public enum RequestKind
+{
+    Patient,
+    Control,
+}
+
+/// <summary>How much waiting hurts.</summary>
+public enum Priority
+{
+    Routine,
+    Urgent,
+}
+
+/// <summary>One assay wanted on one specimen.</summary>
+/// <param name="Id">Names the request and its cartridge.</param>
+/// <param name="Specimen">What was collected.</param>
+/// <param name="Assay">The assay wanted.</param>
+/// <param name="Lot">The kit lot that is used, and so the card that the reader needs.</param>
+/// <param name="Ready">The mix starts no earlier.</param>
+/// <param name="Kind">Patient or control.</param>
+/// <param name="RepeatLeft">Whether specimen is left for a repeat.</param>
+/// <param name="Priority">Routine or urgent.</param>
+/// <param name="Due">When the clear should have ended; an urgent request without it is due when it is ready.</param>
+/// <param name="LoadBy">The load ends no later (an expiry, a specimen's age).</param>
+/// <param name="After">The mix starts no earlier than the end of these requests' clears.</param>
+public sealed record Request(
+    RequestId Id,
+    SpecimenId Specimen,
+    AssayCode Assay,
+    LotCode Lot,
+    Instant Ready,
+    RequestKind Kind,
+    bool RepeatLeft,
+    Priority Priority,
+    Instant? Due,
+    Instant? LoadBy,
+    IReadOnlyList<RequestId> After)
+{
+    /// <summary>When the clear is due on a day that begins at <paramref name="start"/>, or null: a ready time before the start counts as the start.</summary>
+    public Instant? EffectiveDue(Instant start) =>
+        Due ?? (Priority == Priority.Urgent ? EffectiveReady(start) : null);
+
+    /// <summary>The ready time on a day that begins at <paramref name="start"/>.</summary>
+    public Instant EffectiveReady(Instant start) => Instant.Max(Ready, start);
+}

@@ -1,0 +1,3 @@
+var builder = WebApplication.CreateBuilder(args);
+await using var app = builder.Build();
+await app.RunAsync();
