@@ -1,0 +1,159 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>Where a batch stands.</summary>
+public enum BatchPhase
+{
+    /// <summary>Requests are gathered; the plan is a preview.</summary>
+    Preparing,
+
+    /// <summary>Steps are offered.</summary>
+    Running,
+}
+
+/// <summary>How far a request has come on the bench.</summary>
+public abstract record CartridgeStage
+{
+    private CartridgeStage() { }
+
+    /// <summary>Not mixed.</summary>
+    public sealed record Waiting : CartridgeStage;
+
+    /// <summary>In work.</summary>
+    public sealed record InWork(CartridgePhase Phase) : CartridgeStage;
+
+    /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
+    public sealed record Astray : CartridgeStage;
+
+    /// <summary>Read and taken out.</summary>
+    public sealed record Cleared(Instant End) : CartridgeStage;
+
+    /// <summary>Thrown away.</summary>
+    public sealed record Discarded(Instant End, DiscardReason Reason, string? InWords) : CartridgeStage;
+
+    /// <summary>Taken back before it was mixed.</summary>
+    public sealed record Withdrawn : CartridgeStage;
+}
+
+/// <summary>A request and its cartridge on the bench.</summary>
+/// <param name="Wanted">The request with the assay facts that it runs under.</param>
+/// <param name="Stage">How far it has come.</param>
+/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held.</param>
+/// <param name="ReadInWindow">Whether the read started inside the window; null while not read.</param>
+/// <param name="Result">What the reader gave, or null.</param>
+/// <param name="Repeat">The request that repeats this one, or null.</param>
+public sealed record Cartridge(
+    BenchRequest Wanted,
+    CartridgeStage Stage,
+    ImmutableArray<Deviation> Deviations,
+    bool? ReadInWindow,
+    ReadResult? Result,
+    RequestId? Repeat)
+{
+    public RequestId Id => Wanted.Request.Id;
+
+    /// <summary>The phase, or null when not in work.</summary>
+    public CartridgePhase? Phase => (Stage as CartridgeStage.InWork)?.Phase;
+
+    /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
+    public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
+
+    /// <summary>Whether it was read and taken out, and its result has not been entered.</summary>
+    public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null;
+}
+
+/// <summary>A step as it was really done.</summary>
+public sealed record DoneStep(StepAction Action, HandsNumber? Hands, Instant Start, Instant End);
+
+/// <summary>The plan that the bench follows.</summary>
+/// <param name="Plan">The plan as adopted.</param>
+/// <param name="Origin">Where it comes from.</param>
+/// <param name="At">The instant from which it is valid.</param>
+/// <param name="Remaining">Its rows that no report has ended, by start.</param>
+public sealed record AdoptedPlan(Plan Plan, PlanOrigin Origin, Instant At, ImmutableArray<RemainingStep> Remaining)
+{
+    /// <summary>The plan without the rows that reports have ended.</summary>
+    public Plan AsItStands => Plan with { Steps = [.. Remaining.Select(r => r.Step)] };
+
+    /// <summary>The first row that a pair of hands has not ended, or null.</summary>
+    public RemainingStep? NextOf(HandsNumber hands) => Remaining.FirstOrDefault(r => r.Step.Hands == hands);
+
+    /// <summary>The first row not ended that does this, or null.</summary>
+    public RemainingStep? RowOf(StepAction action) => Remaining.FirstOrDefault(r => r.Step.Action == action);
+}
+
+/// <summary>A row of the adopted plan that no report has ended.</summary>
+/// <param name="Step">The row.</param>
+/// <param name="Spare">Its spare time, or null where nothing is at stake.</param>
+public sealed record RemainingStep(PlannedStep Step, Duration? Spare);
+
+/// <summary>The last report, which its own device may take back.</summary>
+public sealed record UndoPoint(ReportId Report, DeviceId Device, BenchEvent Event, BenchState Before);
+
+/// <summary>Everything that a bench knows. Immutable; made from events alone.</summary>
+public sealed record BenchState
+{
+    public required BenchId Id { get; init; }
+    public required string Name { get; init; }
+    public required BenchSetup Setup { get; init; }
+
+    /// <summary>A step is prompted so long ahead of its planned start.</summary>
+    public required Duration PromptAhead { get; init; }
+
+    /// <summary>Number of the present batch, from 1.</summary>
+    public int Batch { get; init; } = 1;
+
+    public BatchPhase Phase { get; init; } = BatchPhase.Preparing;
+
+    public Instant? StartedAt { get; init; }
+
+    /// <summary>This batch's requests, in the order in which they came.</summary>
+    public ImmutableArray<Cartridge> Cartridges { get; init; } = [];
+
+    /// <summary>The cards known to be in readers.</summary>
+    public ImmutableSortedDictionary<int, LotCode> Cards { get; init; } = ImmutableSortedDictionary<int, LotCode>.Empty;
+
+    /// <summary>When each pair of hands last reported.</summary>
+    public ImmutableSortedDictionary<int, Instant> LastReport { get; init; } = ImmutableSortedDictionary<int, Instant>.Empty;
+
+    /// <summary>What was really done in this batch, in the order of the reports.</summary>
+    public ImmutableArray<DoneStep> Done { get; init; } = [];
+
+    public AdoptedPlan? Adopted { get; init; }
+
+    public ImmutableHashSet<AlarmKey> Acknowledged { get; init; } = [];
+
+    /// <summary>Every command recorded, so that a repeat is harmless.</summary>
+    public ImmutableHashSet<ReportId> Recorded { get; init; } = [];
+
+    public UndoPoint? Undo { get; init; }
+
+    /// <summary>How many events made this state: the bench's revision.</summary>
+    public long Revision { get; init; }
+
+    /// <summary>Finds a cartridge of this batch, or null.</summary>
+    public Cartridge? Find(RequestId request)
+    {
+        foreach (var cartridge in Cartridges)
+            if (cartridge.Id == request)
+                return cartridge;
+        return null;
+    }
+
+    /// <summary>The cartridge believed to be in a reader, or null.</summary>
+    public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase switch
+    {
+        CartridgePhase.Reacting { Place: CartridgePlace.InReader inside } => inside.Reader == reader,
+        CartridgePhase.Reading reading => reading.Reader == reader,
+        CartridgePhase.Read read => read.Reader == reader,
+        _ => false,
+    });
+
+    /// <summary>The cartridge believed to be in a slot, or null.</summary>
+    public Cartridge? InSlot(SlotNumber slot) => Cartridges.FirstOrDefault(c =>
+        c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot);
+}

@@ -1,0 +1,132 @@
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>Who says something, when, through what. Every command and every recorded event carries one.</summary>
+/// <param name="Id">Names the command, so that sending it again is harmless.</param>
+/// <param name="At">When it happened: the first touch of a report; the stated time where a person stated one.</param>
+/// <param name="Arrived">When the bench received it.</param>
+/// <param name="Person">Who.</param>
+/// <param name="Device">Through what.</param>
+public sealed record Touch(ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device);
+
+/// <summary>A request with the facts of its assay that the bench uses, copied so that a replay never depends on a catalogue.</summary>
+/// <param name="Request">What is wanted.</param>
+/// <param name="Assay">The assay as approved in this version.</param>
+/// <param name="AssayVersion">Version of the assay, from 1.</param>
+/// <param name="Unit">UCUM unit of the result.</param>
+public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion, string Unit);
+
+/// <summary>Why a plan was made.</summary>
+public enum PlanCause
+{
+    RequestsChanged,
+    BatchStarted,
+    Report,
+    StepOverran,
+    WindowClosed,
+    Restarted,
+    Search,
+}
+
+/// <summary>Where an adopted plan comes from.</summary>
+/// <param name="Cause">Why it was made.</param>
+/// <param name="Seed">Seed of the search.</param>
+/// <param name="Iterations">Iterations that the search did.</param>
+/// <param name="PlannerVersion">Version of the planner.</param>
+public sealed record PlanOrigin(PlanCause Cause, ulong Seed, long Iterations, string PlannerVersion);
+
+/// <summary>Why a cartridge was thrown away.</summary>
+public enum DiscardReason
+{
+    WindowClosed,
+    MixtureTooOld,
+    WellOverfilled,
+    Bubbles,
+    Dropped,
+    ReaderFault,
+    Other,
+}
+
+/// <summary>What the reader gave: a number, one beyond the measuring range, or a refusal with its code.</summary>
+public abstract record ReadResult
+{
+    private ReadResult() { }
+
+    /// <summary>A value as displayed, digits and decimals kept, optionally led by &lt; or &gt;.</summary>
+    public sealed record Measured(string Value, string Unit) : ReadResult;
+
+    /// <summary>The reader gave no value; its code or words.</summary>
+    public sealed record NoValue(string Code) : ReadResult;
+}
+
+/// <summary>Something said to a bench.</summary>
+public abstract record BenchCommand
+{
+    private BenchCommand() { }
+
+    /// <summary>Wants something to happen; may be refused.</summary>
+    public abstract record Instruction : BenchCommand;
+
+    /// <summary>Says what has already happened; never refused for being wrong, only for being unreadable or already recorded.</summary>
+    public abstract record Report : BenchCommand;
+
+    /// <summary>Sets a bench up; the first command of its stream.</summary>
+    public sealed record OpenBench(BenchId Bench, string Name, BenchSetup Setup, Duration PromptAhead) : Instruction;
+
+    /// <summary>Puts requests on the bench's batch.</summary>
+    public sealed record AddRequests(IReadOnlyList<BenchRequest> Requests) : Instruction;
+
+    /// <summary>Takes back a request that has not been mixed.</summary>
+    public sealed record WithdrawRequest(RequestId Request) : Instruction;
+
+    /// <summary>Orders the repeat of a discarded or unreadable cartridge under an id of its own.</summary>
+    public sealed record OrderRepeat(RequestId Of, RequestId Repeat) : Instruction;
+
+    /// <summary>Begins the batch: from here steps are offered.</summary>
+    public sealed record StartBatch : Instruction;
+
+    /// <summary>Ends the batch; refused while a cartridge is in work or a result is missing.</summary>
+    public sealed record CloseBatch : Instruction;
+
+    /// <summary>Follows a plan from now on; refused unless it is valid from the state at the touch's time.</summary>
+    public sealed record AdoptPlan(Plan Plan, PlanOrigin Origin) : Instruction;
+
+    /// <summary>"Seen": ends an alarm's sound, not the alarm.</summary>
+    public sealed record AcknowledgeAlarm(AlarmKey Alarm) : Instruction;
+
+    /// <summary>Takes back this device's last report where nothing rests on it: "this was never so".</summary>
+    public sealed record Undo(ReportId Of) : Instruction;
+
+    /// <summary>Specimen and buffer are mixed.</summary>
+    public sealed record Mixed(RequestId Request) : Report;
+
+    /// <summary>The well is loaded; the reaction clock has started.</summary>
+    /// <param name="Request">Whose cartridge.</param>
+    /// <param name="Place">Where it reacts.</param>
+    /// <param name="TimeStated">Whether a person stated the time of the load's end; else it lies between the step's begin and the tap.</param>
+    public sealed record Loaded(RequestId Request, CartridgePlace Place, bool TimeStated) : Report;
+
+    /// <summary>The read is started.</summary>
+    /// <param name="Request">Whose cartridge.</param>
+    /// <param name="Reader">In which reader.</param>
+    /// <param name="StatedInTime">After the window has closed: "it was started in time", at the touch's stated time; flagged.</param>
+    public sealed record ReadStarted(RequestId Request, ReaderNumber Reader, bool StatedInTime) : Report;
+
+    /// <summary>The read cartridge is taken out.</summary>
+    public sealed record Cleared(RequestId Request, ReaderNumber Reader) : Report;
+
+    /// <summary>The card of a lot is in the reader; the lot was scanned or its last characters typed.</summary>
+    public sealed record CardChanged(ReaderNumber Reader, LotCode Lot) : Report;
+
+    /// <summary>A cartridge was thrown away.</summary>
+    public sealed record Discarded(RequestId Request, DiscardReason Reason, string? InWords) : Report;
+
+    /// <summary>The result that the reader shows.</summary>
+    public sealed record ResultEntered(RequestId Request, ReadResult Result) : Report;
+
+    /// <summary>The step that was offered to these hands has not been begun.</summary>
+    public sealed record NotBegun(HandsNumber Hands) : Report;
+}

@@ -1,0 +1,133 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>In what a report differs from what the bench believed or a rule allows. The fact stands; its result is held.</summary>
+public enum Deviation
+{
+    /// <summary>The step that should come before was never reported.</summary>
+    OutOfOrder,
+
+    /// <summary>The mixture was older than the assay allows when it was loaded.</summary>
+    LateLoad,
+
+    /// <summary>The load ended after its "load by" time.</summary>
+    LoadedAfterLoadBy,
+
+    /// <summary>Another cartridge was believed to be in the slot.</summary>
+    SlotBelievedTaken,
+
+    /// <summary>Another cartridge was believed to be in the reader.</summary>
+    ReaderBelievedTaken,
+
+    /// <summary>The read started before the window can have opened.</summary>
+    EarlyRead,
+
+    /// <summary>The read started after the window may have closed.</summary>
+    LateRead,
+
+    /// <summary>Reported after the window had closed: "it was started in time".</summary>
+    StatedInTime,
+
+    /// <summary>The reader was believed to hold the card of another lot, or none.</summary>
+    OtherCard,
+
+    /// <summary>The place is not one where this assay reacts, or does not exist on this bench.</summary>
+    OtherPlace,
+}
+
+/// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>
+public abstract record BenchEvent
+{
+    private BenchEvent() { }
+
+    public sealed record BenchOpened(BenchId Bench, string Name, BenchSetup Setup, Duration PromptAhead) : BenchEvent;
+
+    public sealed record RequestsAdded(ImmutableArray<BenchRequest> Requests) : BenchEvent;
+
+    public sealed record RequestWithdrawn(RequestId Request) : BenchEvent;
+
+    public sealed record BatchStarted(int Batch) : BenchEvent;
+
+    public sealed record BatchClosed(int Batch) : BenchEvent;
+
+    /// <param name="Plan">The plan.</param>
+    /// <param name="Origin">Where it comes from.</param>
+    /// <param name="Spares">Spare time of each of its steps, in its order; null where nothing is at stake. Copied, so that a replay does not depend on how spare time is worked out today.</param>
+    public sealed record PlanAdopted(Plan Plan, PlanOrigin Origin, ImmutableArray<Duration?> Spares) : BenchEvent;
+
+    public sealed record Mixed(RequestId Request, HandsNumber Hands, Instant Begun, InstantRange End, ImmutableArray<Deviation> Deviations) : BenchEvent;
+
+    public sealed record Loaded(RequestId Request, HandsNumber Hands, CartridgePlace Place, Instant Begun, InstantRange End, ImmutableArray<Deviation> Deviations) : BenchEvent;
+
+    public sealed record ReadStarted(RequestId Request, HandsNumber Hands, ReaderNumber Reader, Instant Begun, Instant Start, ImmutableArray<Deviation> Deviations) : BenchEvent;
+
+    /// <param name="Request">Whose cartridge.</param>
+    /// <param name="Hands">Whose hands.</param>
+    /// <param name="Reader">Out of which reader.</param>
+    /// <param name="Begun">When the hands began.</param>
+    /// <param name="End">When it was out.</param>
+    /// <param name="ReadStartedByItself">For a cartridge that reacted in the reader: the latest that its read started; else null.</param>
+    /// <param name="Deviations">In what this differs.</param>
+    public sealed record Cleared(RequestId Request, HandsNumber Hands, ReaderNumber Reader, Instant Begun, Instant End, Instant? ReadStartedByItself, ImmutableArray<Deviation> Deviations) : BenchEvent;
+
+    public sealed record CardChanged(ReaderNumber Reader, LotCode Lot, HandsNumber Hands, Instant Begun, Instant End, ImmutableArray<Deviation> Deviations) : BenchEvent;
+
+    public sealed record Discarded(RequestId Request, HandsNumber Hands, Instant Begun, Instant End, DiscardReason Reason, string? InWords) : BenchEvent;
+
+    /// <param name="Request">Whose result.</param>
+    /// <param name="Result">What the reader shows.</param>
+    /// <param name="Held">Whether a deviation holds it.</param>
+    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held) : BenchEvent;
+
+    public sealed record StepNotBegun(HandsNumber Hands, Instant At) : BenchEvent;
+
+    public sealed record ReportUndone(ReportId Report) : BenchEvent;
+
+    public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
+}
+
+/// <summary>An event as it stands in the log: what happened, and who said so, when, through what.</summary>
+public sealed record BenchEntry(BenchEvent Event, Touch Touch);
+
+/// <summary>Why an instruction was refused; hosts have the words.</summary>
+public enum Refusal
+{
+    BenchNotOpen,
+    BenchAlreadyOpen,
+    UnknownRequest,
+    RequestAlreadyOnBench,
+    TooManyRequests,
+    AlreadyMixed,
+    NothingToRepeat,
+    NoSpecimenLeft,
+    NothingRequested,
+    BatchAlreadyRunning,
+    BatchNotRunning,
+    CartridgesInWork,
+    ResultsMissing,
+    PlanNotValid,
+    NothingToUndo,
+    UnknownHands,
+    UnreadableTime,
+}
+
+/// <summary>What the bench makes of a command.</summary>
+public abstract record Decision
+{
+    private Decision() { }
+
+    /// <summary>These events are to be recorded, in this order, all or none.</summary>
+    public sealed record Accepted(ImmutableArray<BenchEvent> Events) : Decision;
+
+    /// <summary>This command was recorded before; nothing is to be done.</summary>
+    public sealed record AlreadyRecorded : Decision;
+
+    /// <summary>The instruction is refused, or the report names nothing that exists.</summary>
+    /// <param name="Why">The reason.</param>
+    /// <param name="Detail">The thing meant, or the rule broken, as data for the sentence.</param>
+    public sealed record Refused(Refusal Why, string? Detail = null) : Decision;
+}

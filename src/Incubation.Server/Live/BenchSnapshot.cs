@@ -1,0 +1,151 @@
+using NodaTime;
+
+namespace Incubation.Server.Live;
+
+/// <summary>
+/// What is pushed to screens: absolute instants, the server's time and its rate, and every word already in the clinic's
+/// language, so that a screen counts, prompts and alarms by itself while it has no server. The browser module's
+/// <c>types.js</c> mirrors these records.
+/// </summary>
+/// <param name="Bench">Id of the bench.</param>
+/// <param name="Name">Its name.</param>
+/// <param name="Revision">Grows with every event; a screen ignores a snapshot older than the one it has.</param>
+/// <param name="ServerTime">The server's time when this was made.</param>
+/// <param name="Rate">Seconds of the server's time in one real second; 1 but in a demo.</param>
+/// <param name="Zone">IANA name of the clinic's time zone.</param>
+/// <param name="Batch">The batch in numbers and words.</param>
+/// <param name="Offers">The next step of each pair of hands, the earliest first; empty before the batch runs and when nothing is left to do.</param>
+/// <param name="Upcoming">What comes after, at most eight.</param>
+/// <param name="Slots">Every slot.</param>
+/// <param name="Readers">Every reader.</param>
+/// <param name="Alarms">Alarms that stand and those that will stand if nothing is reported.</param>
+/// <param name="MissingResults">Cartridges read whose result has not been entered.</param>
+/// <param name="Undo">The last report that can be taken back, or null.</param>
+/// <param name="Lanes">The lanes as SVG markup, in the layout that the screen watches.</param>
+public sealed record BenchSnapshot(
+    string Bench,
+    string Name,
+    long Revision,
+    Instant ServerTime,
+    double Rate,
+    string Zone,
+    BatchSnapshot Batch,
+    IReadOnlyList<OfferSnapshot> Offers,
+    IReadOnlyList<UpcomingSnapshot> Upcoming,
+    IReadOnlyList<SlotSnapshot> Slots,
+    IReadOnlyList<ReaderSnapshot> Readers,
+    IReadOnlyList<AlarmSnapshot> Alarms,
+    IReadOnlyList<MissingResultSnapshot> MissingResults,
+    UndoSnapshot? Undo,
+    string Lanes);
+
+/// <param name="Phase">"preparing", "running" or "finished" (running with nothing left to do but results and closing).</param>
+/// <param name="Number">Number of the batch on this bench.</param>
+/// <param name="Headline">In words: "4 of 12 done · 6 reacting".</param>
+/// <param name="Finish">Planned or real finish, or null.</param>
+/// <param name="Total">Requests.</param>
+/// <param name="Done">Read and taken out.</param>
+/// <param name="Reacting">Reacting now.</param>
+/// <param name="Waiting">Not mixed.</param>
+/// <param name="Discarded">Thrown away.</param>
+/// <param name="ReadInWindow">Reads that started inside their window.</param>
+/// <param name="ReadOutside">Reads that did not.</param>
+/// <param name="UrgentWaiting">Urgent requests not cleared.</param>
+/// <param name="LateNow">Requests past their due time.</param>
+/// <param name="PerHour">Cartridges an hour since the start, or null.</param>
+/// <param name="Idle">What the card says when there is no offer: a title and a sentence; null when there is one.</param>
+public sealed record BatchSnapshot(
+    string Phase, int Number, string Headline, Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
+    int ReadInWindow, int ReadOutside, int UrgentWaiting, int LateNow, double? PerHour, IdleSnapshot? Idle);
+
+/// <param name="Title">Verb and object, or "Nothing to do".</param>
+/// <param name="Detail">What to do instead.</param>
+/// <param name="Link">A page that helps, or null.</param>
+/// <param name="LinkText">Its words.</param>
+public sealed record IdleSnapshot(string Title, string Detail, string? Link, string? LinkText);
+
+/// <param name="Key">Names the step while it is offered: the same step keeps its key from snapshot to snapshot.</param>
+/// <param name="Kind">"mix", "load", "move", "clear", "card-change" or "discard".</param>
+/// <param name="Hands">Whose.</param>
+/// <param name="HandsText">In words, "Hands 1"; empty on a bench with one pair.</param>
+/// <param name="Title">"Move slot 3 to the reader".</param>
+/// <param name="Detail">"SP-014 · Demo assay C · card A-L1 is in".</param>
+/// <param name="Button">What will be recorded: "Moved, read started".</param>
+/// <param name="CountdownToBegin">Words under the number before the step may begin: "until it may begin".</param>
+/// <param name="CountdownToLatest">Words under the number after: "left to start the read", "allowed time left".</param>
+/// <param name="Urgent">Whether the request is urgent.</param>
+/// <param name="Request">The request, or null for a card change.</param>
+/// <param name="Specimen">Its specimen, or null.</param>
+/// <param name="Slot">The slot, or null.</param>
+/// <param name="Reader">The reader, or null.</param>
+/// <param name="Lot">The lot of a card change, or null.</param>
+/// <param name="PromptAt">Prompt sound and words from here.</param>
+/// <param name="MayBegin">It may begin: prompt again.</param>
+/// <param name="PlannedEnd">Its allowed time has passed.</param>
+/// <param name="CountTo">What the one number counts to once it may begin: the window's close for a move, else the planned end.</param>
+/// <param name="LatestStart">It must begin no later; null where nothing is at stake.</param>
+/// <param name="ReportFrom">The button is disabled, counting down, until here.</param>
+/// <param name="AskWhenAfter">A load tapped later than this asks "when did the load end?" first; else null.</param>
+/// <param name="WindowOpens">For a move.</param>
+/// <param name="WindowCloses">For a move: the true close.</param>
+public sealed record OfferSnapshot(
+    string Key, string Kind, int Hands, string HandsText, string Title, string Detail, string Button,
+    string CountdownToBegin, string CountdownToLatest, bool Urgent, string? Request, string? Specimen, int? Slot, int? Reader,
+    string? Lot, Instant PromptAt, Instant MayBegin, Instant PlannedEnd, Instant CountTo, Instant? LatestStart,
+    Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses);
+
+/// <param name="Title">"Clear the reader".</param>
+/// <param name="Start">Planned start.</param>
+/// <param name="SpareSeconds">Spare time, or null where nothing is at stake.</param>
+/// <param name="Urgent">Whether the request is urgent.</param>
+/// <param name="Request">The request, or null.</param>
+/// <param name="Kind">As in an offer.</param>
+/// <param name="Slot">The slot, or null.</param>
+/// <param name="Reader">The reader, or null.</param>
+public sealed record UpcomingSnapshot(string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request, string Kind, int? Slot, int? Reader);
+
+/// <param name="Slot">Which.</param>
+/// <param name="Request">What is in it, or null when free.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Assay">Name of its assay.</param>
+/// <param name="Urgent">Whether it is urgent.</param>
+/// <param name="Opens">Read window opens.</param>
+/// <param name="GuardFrom">Guard begins.</param>
+/// <param name="Closes">Window closes.</param>
+/// <param name="MoveAt">Planned start of the move, or null.</param>
+public sealed record SlotSnapshot(int Slot, string? Request, string? Specimen, string? Assay, bool Urgent, Instant? Opens, Instant? GuardFrom, Instant? Closes, Instant? MoveAt);
+
+/// <param name="Reader">Which.</param>
+/// <param name="Card">The lot whose card is in, or null.</param>
+/// <param name="Request">What is in it, or null.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="ReadyAt">When its read has ended by the assay's time, or null.</param>
+public sealed record ReaderSnapshot(int Reader, string? Card, string? Request, string? Specimen, Instant? ReadyAt);
+
+/// <param name="Id">Names the alarm: "window-closed/R03".</param>
+/// <param name="Priority">"low", "medium" or "high".</param>
+/// <param name="Word">The priority's word beside its shape.</param>
+/// <param name="Title">"Slot 1: window closed".</param>
+/// <param name="Text">What to do: "Discard it, or say that the read was started in time."</param>
+/// <param name="From">Stands since, or will stand from, here.</param>
+/// <param name="Until">Gives way to another alarm here, or null.</param>
+/// <param name="Deadline">Counts down to here, or null.</param>
+/// <param name="Acknowledged">No sound.</param>
+/// <param name="Request">Whose cartridge.</param>
+/// <param name="Actions">What can be tapped: "discard", "started-in-time", "acknowledge".</param>
+/// <param name="Reader">The reader meant by "started-in-time", or null.</param>
+public sealed record AlarmSnapshot(
+    string Id, string Priority, string Word, string Title, string Text, Instant From, Instant? Until, Instant? Deadline,
+    bool Acknowledged, string Request, IReadOnlyList<string> Actions, int? Reader);
+
+/// <param name="Request">Whose.</param>
+/// <param name="Specimen">The specimen to compare with what the reader shows.</param>
+/// <param name="Assay">Name of the assay.</param>
+/// <param name="Unit">UCUM unit.</param>
+/// <param name="Held">Whether a deviation holds the result.</param>
+public sealed record MissingResultSnapshot(string Request, string Specimen, string Assay, string Unit, bool Held);
+
+/// <param name="Report">What would be taken back.</param>
+/// <param name="Device">The only device that may.</param>
+/// <param name="Text">"Undo: mixed SP-014".</param>
+public sealed record UndoSnapshot(string Report, string Device, string Text);
