@@ -57,7 +57,7 @@ public sealed class EventLog
     /// </summary>
     /// <param name="stream">The stream.</param>
     /// <param name="after">Leave the rows up to this sequence out; 0 for none. The row with it is verified by its own hash alone.</param>
-    public IEnumerable<LogRow> ReadAll(StreamName stream, long after = 0) => ReadAll(stream.ToString(), HeadAt(stream, after));
+    public IEnumerable<LogRow> ReadAll(StreamName stream, long after = 0) => ReadFrom(stream.ToString(), HeadAt(stream, after));
 
     /// <summary>Reads everything and says for each stream whether it is whole.</summary>
     public IReadOnlyList<StreamVerdict> VerifyAll()
@@ -161,7 +161,7 @@ public sealed class EventLog
         return row is null ? throw new LogBrokenException(name, sequence, LogDifference.RowMissing) : TrustedHead(row);
     }
 
-    private IEnumerable<LogRow> ReadAll(string stream, LogHead head)
+    private IEnumerable<LogRow> ReadFrom(string stream, LogHead head)
     {
         while (true)
         {
@@ -204,7 +204,7 @@ public sealed class EventLog
         var head = new LogHead(0, Chain.Beginning(stream));
         try
         {
-            foreach (var row in ReadAll(stream, head))
+            foreach (var row in ReadFrom(stream, head))
                 head = new LogHead(row.Header.Sequence, row.Header.Hash);
             using var context = file.Read();
             if (context.EventPayloads.Any(row => row.Stream == stream && row.Sequence > head.Sequence))
