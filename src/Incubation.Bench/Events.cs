@@ -54,7 +54,10 @@ public abstract record BenchEvent
 
     public sealed record BatchClosed(int Batch) : BenchEvent;
 
-    public sealed record PlanAdopted(Plan Plan, PlanOrigin Origin) : BenchEvent;
+    /// <param name="Plan">The plan.</param>
+    /// <param name="Origin">Where it comes from.</param>
+    /// <param name="Spares">Spare time of each of its steps, in its order; null where nothing is at stake. Copied, so that a replay does not depend on how spare time is worked out today.</param>
+    public sealed record PlanAdopted(Plan Plan, PlanOrigin Origin, ImmutableArray<Duration?> Spares) : BenchEvent;
 
     public sealed record Mixed(RequestId Request, HandsNumber Hands, Instant Begun, InstantRange End, ImmutableArray<Deviation> Deviations) : BenchEvent;
 

@@ -1,0 +1,82 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>
+/// The alarms of a bench: those that stand, and those that will stand if nothing is reported until then, so that a
+/// screen without its server raises them in time by itself.
+/// </summary>
+internal static class Alarms
+{
+    public static ImmutableArray<Alarm> Of(BenchState state, Instant now) =>
+        state.Phase != BatchPhase.Running
+            ? []
+            : [.. state.Cartridges.SelectMany(c => Of(state, c, now)).OrderBy(a => a.From).ThenByDescending(a => a.Priority)];
+
+    private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
+    {
+        { Stage: CartridgeStage.Astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, AlarmPriority.Medium, now)],
+        { Phase: CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting } => OfWindow(state, cartridge, reacting, now),
+        { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
+        _ => [],
+    };
+
+    private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, CartridgePhase.Reacting reacting, Instant now)
+    {
+        var window = ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd);
+        if (IsGivenUp(state, cartridge) is { } givenUp)
+            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, AlarmPriority.High, givenUp, until: Instant.Max(givenUp, window.Closes));
+        else
+            yield return Raise(state, AlarmKind.WindowInDanger, cartridge, AlarmPriority.Medium,
+                Instant.Min(DangerFrom(state, cartridge, window, now), window.Closes), window.Closes, window.Closes);
+        yield return Raise(state, AlarmKind.WindowClosed, cartridge, AlarmPriority.High, window.Closes);
+    }
+
+    /// <summary>
+    /// A read is in danger from the instant at which its move must begin for the read to start before the guard; where
+    /// that move is the hands' present step, begun in time, only from the guard itself.
+    /// </summary>
+    private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
+    {
+        var latestStart = window.GuardFrom - cartridge.Wanted.Assay.Move;
+        var row = state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == cartridge.Id);
+        if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) != row)
+            return latestStart;
+        return Progress.BegunAt(state, row) <= latestStart && (now < latestStart || Progress.HasBegun(state, row, now))
+            ? window.GuardFrom
+            : latestStart;
+    }
+
+    private static IEnumerable<Alarm> OfMixture(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed, Instant now)
+    {
+        var loadBefore = mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad;
+        var row = state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Load load && load.Request == cartridge.Id);
+        var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row && Progress.BegunAt(state, row) <= loadBefore;
+        if (IsGivenUp(state, cartridge) is { } givenUp)
+        {
+            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, AlarmPriority.High, givenUp, until: Instant.Max(givenUp, loadBefore));
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, Instant.Max(givenUp, loadBefore));
+        }
+        else if (isNext)
+        {
+            // Its load counts as begun in time; when its allowed time has passed as well, that can no longer be believed.
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, loadBefore + cartridge.Wanted.Assay.Load);
+        }
+        else
+        {
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, AlarmPriority.Medium, loadBefore - state.Setup.ReadGuard, loadBefore, loadBefore);
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, loadBefore);
+        }
+    }
+
+    private static Instant? IsGivenUp(BenchState state, Cartridge cartridge) =>
+        state.Adopted is { } adopted && adopted.Plan.Lost.Any(l => l.Request == cartridge.Id) ? adopted.At : null;
+
+    private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, AlarmPriority priority, Instant from, Instant? until = null, Instant? deadline = null)
+    {
+        var key = new AlarmKey(kind, cartridge.Id);
+        return new Alarm(key, priority, from, until, deadline, state.Acknowledged.Contains(key));
+    }
+}

@@ -1,0 +1,123 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using Incubation.Planning;
+using Incubation.Planning.Checking;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What a bench makes of instructions; reports are in <see cref="Reporting"/>.</summary>
+internal static class Deciding
+{
+    /// <summary>Spare time beyond this is none that anybody waits for: nothing is at stake.</summary>
+    private static readonly Duration Unlimited = Duration.FromHours(24);
+
+    public static Decision Decide(BenchState? state, BenchCommand command, Touch touch)
+    {
+        if (state is null)
+            return command is BenchCommand.OpenBench open
+                ? Accept(new BenchEvent.BenchOpened(open.Bench, open.Name, open.Setup, open.PromptAhead))
+                : Refuse(Refusal.BenchNotOpen);
+        if (state.Recorded.Contains(touch.Id))
+            return new Decision.AlreadyRecorded();
+        if (touch.At > touch.Arrived)
+            return Refuse(Refusal.UnreadableTime);
+        return command switch
+        {
+            BenchCommand.Report report => Reporting.Decide(state, report, touch),
+            BenchCommand.Instruction instruction => Instruct(state, instruction, touch),
+            _ => throw new InvalidOperationException($"The command {command.GetType().Name} is not known."),
+        };
+    }
+
+    public static Decision Accept(params ImmutableArray<BenchEvent> events) => new Decision.Accepted(events);
+
+    public static Decision Refuse(Refusal why, string? detail = null) => new Decision.Refused(why, detail);
+
+    private static Decision Instruct(BenchState state, BenchCommand.Instruction instruction, Touch touch) => instruction switch
+    {
+        BenchCommand.OpenBench => Refuse(Refusal.BenchAlreadyOpen, state.Id.Value),
+        BenchCommand.AddRequests add => Add(state, add.Requests),
+        BenchCommand.WithdrawRequest withdraw => Withdraw(state, withdraw.Request),
+        BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
+        BenchCommand.StartBatch => Start(state),
+        BenchCommand.CloseBatch => Close(state),
+        BenchCommand.AdoptPlan adopt => Adopt(state, adopt, touch),
+        BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
+        BenchCommand.Undo undo => Undo(state, undo, touch),
+        _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
+    };
+
+    private static Decision Add(BenchState state, IReadOnlyList<BenchRequest> requests)
+    {
+        if (requests.Count == 0)
+            return Refuse(Refusal.NothingRequested);
+        if (state.Cartridges.Length + requests.Count > BenchDay.MaximumRequests)
+            return Refuse(Refusal.TooManyRequests, BenchDay.MaximumRequests.ToString(System.Globalization.CultureInfo.InvariantCulture));
+        var seen = new HashSet<RequestId>();
+        foreach (var wanted in requests)
+            if (state.Find(wanted.Request.Id) is not null || !seen.Add(wanted.Request.Id))
+                return Refuse(Refusal.RequestAlreadyOnBench, wanted.Request.Id.Value);
+        return Accept(new BenchEvent.RequestsAdded([.. requests]));
+    }
+
+    private static Decision Withdraw(BenchState state, RequestId request) => state.Find(request) switch
+    {
+        null => Refuse(Refusal.UnknownRequest, request.Value),
+        { Stage: CartridgeStage.Waiting } => Accept(new BenchEvent.RequestWithdrawn(request)),
+        _ => Refuse(Refusal.AlreadyMixed, request.Value),
+    };
+
+    private static Decision Repeat(BenchState state, BenchCommand.OrderRepeat repeat, Touch touch)
+    {
+        if (state.Find(repeat.Of) is not { } first)
+            return Refuse(Refusal.UnknownRequest, repeat.Of.Value);
+        if (state.Find(repeat.Repeat) is not null)
+            return Refuse(Refusal.RequestAlreadyOnBench, repeat.Repeat.Value);
+        if (!first.Wanted.Request.RepeatLeft)
+            return Refuse(Refusal.NoSpecimenLeft, repeat.Of.Value);
+        if (first.Stage is not CartridgeStage.Discarded && first.Result is not ReadResult.NoValue)
+            return Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
+        if (state.Cartridges.Any(c => c.Wanted.Request.Specimen == first.Wanted.Request.Specimen
+            && c.Wanted.Request.Assay == first.Wanted.Request.Assay && c.Id != first.Id && !c.IsOver))
+            return Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
+        // Whether specimen is left for yet another repeat is not known: counted as none, so that this one is guarded best.
+        var request = first.Wanted.Request with { Id = repeat.Repeat, Ready = touch.At, RepeatLeft = false, After = [] };
+        return Accept(new BenchEvent.RequestsAdded([first.Wanted with { Request = request }]));
+    }
+
+    private static Decision Start(BenchState state)
+    {
+        if (state.Phase == BatchPhase.Running)
+            return Refuse(Refusal.BatchAlreadyRunning);
+        return state.Cartridges.Any(c => !c.IsOver)
+            ? Accept(new BenchEvent.BatchStarted(state.Batch))
+            : Refuse(Refusal.NothingRequested);
+    }
+
+    private static Decision Close(BenchState state)
+    {
+        if (state.Phase != BatchPhase.Running)
+            return Refuse(Refusal.BatchNotRunning);
+        if (state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork or CartridgeStage.Astray or CartridgeStage.Waiting))
+            return Refuse(Refusal.CartridgesInWork);
+        return state.Cartridges.Any(c => c.ResultMissing)
+            ? Refuse(Refusal.ResultsMissing)
+            : Accept(new BenchEvent.BatchClosed(state.Batch));
+    }
+
+    private static Decision Adopt(BenchState state, BenchCommand.AdoptPlan adopt, Touch touch)
+    {
+        var day = BenchProblem.Of(state, touch.At);
+        var faults = PlanChecker.Check(day, adopt.Plan);
+        if (faults.Count > 0)
+            return Refuse(Refusal.PlanNotValid, faults[0].What);
+        var spares = PlanTiming.Spare(day, adopt.Plan);
+        return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin, [.. spares.Select(s => s.Spare < Unlimited ? s.Spare : (Duration?)null)]));
+    }
+
+    private static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch) =>
+        state.Undo is { } point && point.Report == undo.Of && point.Device == touch.Device
+            ? Accept(new BenchEvent.ReportUndone(undo.Of))
+            : Refuse(Refusal.NothingToUndo);
+}

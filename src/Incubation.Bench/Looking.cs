@@ -1,0 +1,121 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What is due, and what a bench shows. Follows the adopted plan; plans nothing itself.</summary>
+internal static class Looking
+{
+    public static BenchLook Look(BenchState state, Instant now)
+    {
+        var offers = Offers(state);
+        var readers = Readers(state);
+        var alarms = Alarms.Of(state, now);
+        return new BenchLook(
+            now,
+            offers,
+            Upcoming(state, offers),
+            Slots(state),
+            readers,
+            alarms,
+            Totals.Of(state, now),
+            ChangesAt(state, offers, readers, alarms, now),
+            Replanning.At(state, now));
+    }
+
+    private static ImmutableArray<Offer> Offers(BenchState state)
+    {
+        if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
+            return [];
+        return [.. Enumerable.Range(1, state.Setup.Hands)
+            .Select(number => adopted.NextOf(new HandsNumber(number)))
+            .OfType<RemainingStep>()
+            .Select(row => OfferOf(state, row))
+            .OrderBy(o => o.MayBegin).ThenBy(o => o.Hands.Value)];
+    }
+
+    private static Offer OfferOf(BenchState state, RemainingStep row)
+    {
+        var begins = Progress.BegunAt(state, row);
+        var action = row.Step.Action;
+        var window = WindowOf(state, action);
+        return new Offer(
+            action,
+            row.Step.Hands!.Value,
+            PromptAt: begins - state.PromptAhead,
+            MayBegin: begins,
+            PlannedEnd: begins + Progress.Allowed(state, action),
+            LatestStart: row.Spare is { } spare ? row.Step.Start + spare : null,
+            ReportFrom: window is { } w ? Instant.Max(w.Opens, begins) : begins,
+            AskWhenAfter: AskWhenAfter(state, action, begins),
+            window);
+    }
+
+    private static ReadWindow? WindowOf(BenchState state, StepAction action) =>
+        action is StepAction.Move move && state.Find(move.Request) is { Phase: CartridgePhase.Reacting reacting } cartridge
+            ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd)
+            : null;
+
+    /// <summary>A load's end lies between its begin + shortest and the tap: wider than its usual spread + half the guard, and the time is asked.</summary>
+    private static Instant? AskWhenAfter(BenchState state, StepAction action, Instant begins) =>
+        action is StepAction.Load load && state.Find(load.Request) is { Wanted.Assay: { } assay }
+            ? begins + assay.Load + (state.Setup.ReadGuard / 2)
+            : null;
+
+    private static ImmutableArray<UpcomingStep> Upcoming(BenchState state, ImmutableArray<Offer> offers)
+    {
+        if (state.Adopted is not { } adopted)
+            return [];
+        var offered = state.Phase == BatchPhase.Running
+            ? offers.Select(o => adopted.NextOf(o.Hands)).ToHashSet()
+            : [];
+        return [.. adopted.Remaining
+            .Where(r => r.Step.Hands is not null && !offered.Contains(r))
+            .Select(r => new UpcomingStep(r.Step, r.Spare))];
+    }
+
+    private static ImmutableArray<SlotLook> Slots(BenchState state) =>
+    [
+        .. Enumerable.Range(1, state.Setup.Slots).Select(number =>
+        {
+            var slot = new SlotNumber(number);
+            var cartridge = state.InSlot(slot);
+            return new SlotLook(
+                slot,
+                cartridge,
+                cartridge?.Phase is CartridgePhase.Reacting reacting ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd) : null,
+                cartridge is null ? null : MoveAt(state, cartridge.Id));
+        }),
+    ];
+
+    private static Instant? MoveAt(BenchState state, RequestId request) =>
+        state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == request)?.Step.Start;
+
+    private static ImmutableArray<ReaderLook> Readers(BenchState state) =>
+    [
+        .. Enumerable.Range(1, state.Setup.Readers).Select(number =>
+        {
+            var reader = new ReaderNumber(number);
+            var cartridge = state.InReader(reader);
+            var over = cartridge is null ? null : Progress.ReadOver(cartridge);
+            return new ReaderLook(reader, state.Cards.TryGetValue(number, out var card) ? card : null, cartridge, over);
+        }),
+    ];
+
+    private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers, ImmutableArray<ReaderLook> readers, ImmutableArray<Alarm> alarms, Instant now)
+    {
+        var instants = new List<Instant?>();
+        foreach (var offer in offers)
+            instants.AddRange([offer.PromptAt, offer.MayBegin, offer.ReportFrom, offer.PlannedEnd, offer.LatestStart]);
+        foreach (var alarm in alarms)
+            instants.AddRange([alarm.From, alarm.Until]);
+        instants.AddRange(readers.Select(r => r.ReadyAt));
+        if (state.StartedAt is { } start)
+            instants.AddRange(state.Cartridges.Where(c => !c.IsOver).Select(c => c.Wanted.Request.EffectiveDue(start)));
+        return Earliest(instants.Where(i => i > now));
+    }
+
+    internal static Instant? Earliest(IEnumerable<Instant?> instants) =>
+        instants.OfType<Instant>().Select(i => (Instant?)i).Min();
+}

@@ -1,0 +1,92 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>Which offered steps have begun. Nobody taps a begin: a step counts as begun from when it may begin.</summary>
+internal static class Progress
+{
+    /// <summary>
+    /// When a row of the adopted plan counts as begun: the later of its planned start and the same hands' previous report.
+    /// </summary>
+    public static Instant BegunAt(BenchState state, RemainingStep row) =>
+        row.Step.Hands is { } hands && state.LastReport.TryGetValue(hands.Value, out var last)
+            ? Instant.Max(row.Step.Start, last)
+            : row.Step.Start;
+
+    /// <summary>The steps in progress at an instant: for each pair of hands its next row, where that may have begun.</summary>
+    public static IEnumerable<StepInProgress> At(BenchState state, Instant now)
+    {
+        if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
+            yield break;
+        for (var number = 1; number <= state.Setup.Hands; number++)
+        {
+            var hands = new HandsNumber(number);
+            if (adopted.NextOf(hands) is { } row && HasBegun(state, row, now))
+                yield return new StepInProgress(row.Step.Action, hands, BegunAt(state, row));
+        }
+    }
+
+    /// <summary>Whether a row has begun: its time has come, and nothing that it needs is still missing.</summary>
+    public static bool HasBegun(BenchState state, RemainingStep row, Instant now) =>
+        BegunAt(state, row) <= now && CanBegin(state, row.Step.Action, now);
+
+    /// <summary>Allowed length of a step on this bench.</summary>
+    public static Duration Allowed(BenchState state, StepAction action) => action switch
+    {
+        StepAction.CardChange => state.Setup.CardChange,
+        _ when action.Subject is { } request && state.Find(request) is { } cartridge => AllowedOf(cartridge.Wanted.Assay, action),
+        _ => Duration.Zero,
+    };
+
+    private static Duration AllowedOf(Assay assay, StepAction action) => action switch
+    {
+        StepAction.Mix => assay.Mix,
+        StepAction.Load => assay.Load,
+        StepAction.Move => assay.Move,
+        StepAction.Read => assay.Read,
+        _ => assay.Clear,
+    };
+
+    private static bool CanBegin(BenchState state, StepAction action, Instant now)
+    {
+        if (action is StepAction.CardChange change)
+            return state.InReader(change.Reader) is null;
+        if (action.Subject is not { } request || state.Find(request) is not { } cartridge)
+            return false;
+        return action switch
+        {
+            StepAction.Mix => cartridge.Stage is CartridgeStage.Waiting
+                && cartridge.Wanted.Request.Ready <= now
+                && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
+            StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed && IsFree(state, load.Place, cartridge),
+            StepAction.Move move => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
+                && IsReaderFreeFor(state, move.Reader, cartridge),
+            StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
+            StepAction.Discard => cartridge.Stage is CartridgeStage.InWork,
+            _ => false,
+        };
+    }
+
+    /// <summary>When a cartridge's read is over by the assay's time; null while it is not in a reader.</summary>
+    public static Instant? ReadOver(Cartridge cartridge) => cartridge.Phase switch
+    {
+        CartridgePhase.Reading reading => reading.Start + cartridge.Wanted.Assay.Read,
+        CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside =>
+            inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation + cartridge.Wanted.Assay.Read,
+        CartridgePhase.Read => Instant.MinValue,
+        _ => null,
+    };
+
+    private static bool IsFree(BenchState state, CartridgePlace place, Cartridge forWhich) => place switch
+    {
+        CartridgePlace.InSlot at => state.InSlot(at.Slot) is null,
+        CartridgePlace.InReader inside => IsReaderFreeFor(state, inside.Reader, forWhich),
+        _ => false,
+    };
+
+    private static bool IsReaderFreeFor(BenchState state, ReaderNumber reader, Cartridge cartridge) =>
+        state.InReader(reader) is null
+        && state.Cards.TryGetValue(reader.Value, out var card)
+        && card == cartridge.Wanted.Request.Lot;
+}

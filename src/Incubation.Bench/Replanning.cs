@@ -1,0 +1,52 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>When the adopted plan should be made anew although nothing was reported.</summary>
+internal static class Replanning
+{
+    /// <summary>The least time between two plans that only an overrun asks for.</summary>
+    private static readonly Duration Least = Duration.FromSeconds(5);
+
+    public static Instant? At(BenchState state, Instant now)
+    {
+        if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
+            return null;
+        var instants = new List<Instant?>();
+        for (var number = 1; number <= state.Setup.Hands; number++)
+            if (adopted.NextOf(new HandsNumber(number)) is { } row)
+                instants.Add(Overrun(state, adopted, row));
+        foreach (var cartridge in state.Cartridges)
+            instants.Add(LossKnown(state, adopted, cartridge));
+        return Looking.Earliest(instants) is { } next ? Instant.Max(next, now) : null;
+    }
+
+    /// <summary>
+    /// A step that outlasts its allowed time, or cannot begin when planned, pushes what follows. The longer it lasts
+    /// the rarer the plans, so that a bench left alone does not fill its log.
+    /// </summary>
+    private static Instant Overrun(BenchState state, AdoptedPlan adopted, RemainingStep row)
+    {
+        var allowedUntil = Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action);
+        var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { Phase: CartridgePhase.Reacting reacting } cartridge
+            ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Opens
+            : allowedUntil;
+        var due = Instant.Max(allowedUntil, held);
+        return adopted.At < due ? due : adopted.At + Duration.Max(Least, (adopted.At - due) / 2);
+    }
+
+    /// <summary>Just after a window has closed, or a mixture has become too old, with no report: what remains is planned without it.</summary>
+    private static Instant? LossKnown(BenchState state, AdoptedPlan adopted, Cartridge cartridge)
+    {
+        var limit = cartridge.Phase switch
+        {
+            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes,
+            CartridgePhase.Mixed mixed => mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad,
+            _ => (Instant?)null,
+        };
+        return limit is { } at && adopted.At <= at && !adopted.Plan.Lost.Any(l => l.Request == cartridge.Id)
+            ? at + Duration.FromMilliseconds(1)
+            : null;
+    }
+}

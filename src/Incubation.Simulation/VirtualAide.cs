@@ -1,0 +1,31 @@
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Simulation;
+
+/// <summary>A virtual aide: does what is offered, in a person's time, and reports it with one tap.</summary>
+/// <param name="times">How long steps take.</param>
+/// <param name="random">Every chance that the aide takes.</param>
+public sealed class VirtualAide(StepTimes times, Random random)
+{
+    /// <summary>When a step that may begin at an instant is reported as done: hands that are quicker hold until it can be.</summary>
+    public Instant FinishAt(Instant begins, Instant reportFrom, Duration allowed) =>
+        Instant.Max(begins + times.Draw(allowed, random), reportFrom);
+
+    /// <summary>An invented result, for demonstrations and tests only: three digits and two decimals.</summary>
+    public string InventedResult() => (0.2 + (random.NextDouble() * 9.7)).ToString("0.00", CultureInfo.InvariantCulture);
+
+    /// <summary>The report of a step done.</summary>
+    public static BenchCommand.Report ReportOf(StepAction action) => action switch
+    {
+        StepAction.Mix mix => new BenchCommand.Mixed(mix.Request),
+        StepAction.Load load => new BenchCommand.Loaded(load.Request, load.Place, TimeStated: false),
+        StepAction.Move move => new BenchCommand.ReadStarted(move.Request, move.Reader, StatedInTime: false),
+        StepAction.Clear clear => new BenchCommand.Cleared(clear.Request, clear.Reader),
+        StepAction.CardChange change => new BenchCommand.CardChanged(change.Reader, change.Lot),
+        StepAction.Discard discard => new BenchCommand.Discarded(discard.Request, DiscardReason.WindowClosed, null),
+        _ => throw new InvalidOperationException($"Nobody's hands do a {action.GetType().Name}."),
+    };
+}
