@@ -1,6 +1,7 @@
 using System.Threading.Channels;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime;
 
 namespace Incubation.Server.Live;
@@ -20,12 +21,12 @@ public sealed class BenchRunner : IAsyncDisposable
 
     private static readonly Duration LongestSleep = Duration.FromHours(1);
     private static readonly Duration RetryAfter = Duration.FromSeconds(5);
-    private static readonly PersonId Planning = new("planner");
+    private static readonly PersonId Planner = new("planner");
     private static readonly DeviceId ThisServer = new("server");
 
     private readonly IBenchLog _log;
     private readonly BenchClock _clock;
-    private readonly Replanner _replanner;
+    private readonly Func<ISearchBudget> _budget;
     private readonly ILogger _logger;
     private readonly Channel<Said?> _queue = Channel.CreateBounded<Said?>(
         new BoundedChannelOptions(QueueLimit) { SingleReader = true });
@@ -43,12 +44,12 @@ public sealed class BenchRunner : IAsyncDisposable
     private int _unplanned;
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
-    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Replanner replanner, ILogger logger)
+    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger)
     {
         _state = state;
         _log = log;
         _clock = clock;
-        _replanner = replanner;
+        _budget = budget;
         _logger = logger;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
         _leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
@@ -237,10 +238,11 @@ public sealed class BenchRunner : IAsyncDisposable
         {
             if (!await CatchUpAsync())
                 return false;
-            foreach (var proposal in _replanner.Propose(_state, now, cause))
+            // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
+            foreach (var proposal in PlanKeeping.Propose(_state, now, cause, seed: (ulong)_state.Revision, _budget()))
             {
-                var touch = new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Planning, ThisServer);
-                var decision = LiveBench.Decide(_state, new BenchCommand.AdoptPlan(proposal.Plan, proposal.Origin), touch);
+                var touch = new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Planner, ThisServer);
+                var decision = LiveBench.Decide(_state, proposal, touch);
                 if (decision is Decision.Refused refused)
                 {
                     _logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why} {Detail}", Id, cause, refused.Why, refused.Detail);

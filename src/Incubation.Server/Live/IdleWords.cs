@@ -14,7 +14,7 @@ public static class IdleWords
             return null;
         var batchPage = $"batch/{Uri.EscapeDataString(state.Id.Value)}";
         if (state.Phase == BatchPhase.Preparing)
-            return BeforeStart(look, zone, batchPage);
+            return BeforeStart(view, batchPage);
         if (IsFinished(state))
             return AfterEnd(look, batchPage);
         if (!look.Upcoming.IsEmpty)
@@ -32,13 +32,15 @@ public static class IdleWords
     public static bool IsFinished(BenchState state) =>
         state.Phase == BatchPhase.Running && state.Cartridges.All(cartridge => cartridge.IsOver);
 
-    private static IdleSnapshot BeforeStart(BenchLook look, DateTimeZone zone, string batchPage)
+    private static IdleSnapshot BeforeStart(BenchView view, string batchPage)
     {
-        if (look.Totals.Total == 0)
+        if (view.Look.Totals.Total == 0)
             return new IdleSnapshot(Words.IdleEmpty, Words.IdleEmptyText, batchPage, Words.OpenBatchPage);
-        var count = Say.Counted(look.Totals.Total, Words.IdleReadyTextOne, Words.IdleReadyTextMany);
-        var finish = look.Totals.Finish is { } at ? Say.Of(Words.IdleReadyFinish, Say.Clock(at, zone)) : null;
-        return new IdleSnapshot(Words.IdleReady, finish is null ? count : count + " " + finish, batchPage, Words.OpenBatchPage);
+        var count = Say.Counted(view.Look.Totals.Total, Words.IdleReadyTextOne, Words.IdleReadyTextMany);
+        var length = view.State.Adopted is { } adopted
+            ? Say.Counted((int)Math.Ceiling(adopted.Plan.Finish.TotalMinutes), Words.IdleReadyLengthOne, Words.IdleReadyLengthMany)
+            : null;
+        return new IdleSnapshot(Words.IdleReady, length is null ? count : count + " " + length, batchPage, Words.OpenBatchPage);
     }
 
     private static IdleSnapshot AfterEnd(BenchLook look, string batchPage) => look.Totals.ResultsMissing is > 0 and var missing
