@@ -13,7 +13,7 @@ public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher) : Hub<IBe
 
     /// <summary>Sends this screen every snapshot of a bench from now on, and returns the present one.</summary>
     /// <param name="bench">Id of the bench.</param>
-    /// <param name="layout">"wide", "narrow" or "wall".</param>
+    /// <param name="layout">"wide", "portrait", "narrow" or "wall".</param>
     /// <exception cref="HubException">There is no such bench or layout; the message is a sentence.</exception>
     public async Task<BenchSnapshot> Watch(string bench, string layout)
     {

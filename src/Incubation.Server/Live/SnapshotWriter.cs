@@ -1,22 +1,24 @@
 using Incubation.Bench;
+using Incubation.Chart;
 using Incubation.Model;
-using NodaTime;
+using Incubation.Server.Api;
+using Incubation.Server.Clinic;
 
 namespace Incubation.Server.Live;
 
 /// <summary>Turns a bench's view into what screens show: every word, every absolute instant, and the picture.</summary>
-/// <param name="zone">The clinic's time zone.</param>
-/// <param name="rate">Seconds of the server's time in one real second.</param>
-public sealed class SnapshotWriter(DateTimeZone zone, double rate)
+/// <param name="clinic">The clinic, for its time zone.</param>
+/// <param name="clock">The server's clock, for its rate.</param>
+public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
 {
     private const int MostUpcoming = 8;
 
     /// <summary>The snapshot of a view for a layout of the lanes.</summary>
-    public BenchSnapshot Write(BenchView view, ScreenLayout layout)
+    public BenchSnapshot Write(BenchView view, LaneLayout layout)
     {
         var (state, look) = view;
         return new BenchSnapshot(
-            state.Id.Value, state.Name, state.Revision, look.At, rate, zone.Id,
+            state.Id.Value, state.Name, state.Revision, look.At, clock.Rate, clinic.Facts.Zone.Id,
             Batch(view),
             [.. look.Offers.Select(offer => WriteOffer(state, offer))],
             [.. look.Upcoming.Take(MostUpcoming).Select(coming => Upcoming(state, coming))],
@@ -25,7 +27,14 @@ public sealed class SnapshotWriter(DateTimeZone zone, double rate)
             [.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm))],
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
             Undo(state),
-            LanesPicture.Draw(view, layout));
+            LaneChart.Render(state, look, layout));
+    }
+
+    /// <summary>A bench in the list of benches.</summary>
+    public BenchSummary Summarize(BenchView view)
+    {
+        var batch = Batch(view);
+        return new BenchSummary(view.State.Id.Value, view.State.Name, batch.Phase, batch.Headline, view.State.Revision);
     }
 
     private BatchSnapshot Batch(BenchView view)
@@ -36,7 +45,7 @@ public sealed class SnapshotWriter(DateTimeZone zone, double rate)
         return new BatchSnapshot(
             phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting, totals.Waiting,
             totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.LateNow, totals.PerHour,
-            IdleWords.Write(view, zone));
+            IdleWords.Write(view, clinic.Facts.Zone));
     }
 
     private static string Headline(BatchTotals totals) => Say.Dotted(
