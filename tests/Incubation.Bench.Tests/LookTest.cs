@@ -1,0 +1,133 @@
+using Incubation.Model;
+using Xunit;
+using static Incubation.Bench.Tests.Scene;
+
+namespace Incubation.Bench.Tests;
+
+public sealed class LookTest
+{
+    [Fact]
+    public void Offers_BeforeTheBatchStarts_AreNone()
+    {
+        var scene = Open();
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
+        scene.Plan(0);
+        Assert.Empty(scene.Look(0).Offers);
+        Assert.NotEmpty(scene.Look(0).Upcoming);
+    }
+
+    [Fact]
+    public void Offer_OfTheFirstMix_IsPromptedAheadAndMayBeginAtTheStart()
+    {
+        var offer = Running(Request("R1")).Look(0).Offers.Single();
+        Assert.Equal(new StepAction.Mix(R("R1")), offer.Action);
+        Assert.Equal((At(-20), At(0), At(50)), (offer.PromptAt, offer.MayBegin, offer.PlannedEnd));
+    }
+
+    [Fact]
+    public void Offer_AfterAQuickReport_IsPulledEarlier()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(40, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(40);
+        var offer = scene.Look(40).Offers.Single();
+        Assert.IsType<StepAction.Load>(offer.Action);
+        Assert.Equal(At(40), offer.MayBegin);
+        Assert.Equal(At(40 + 25 + 7.5), offer.AskWhenAfter);
+    }
+
+    [Fact]
+    public void Offer_OfAMove_CanBeReportedFromTheWindowsOpening()
+    {
+        var offer = Reacting().Look(540).Offers.Single();
+        Assert.IsType<StepAction.Move>(offer.Action);
+        Assert.Equal(At(540), offer.MayBegin);
+        Assert.Equal(At(555), offer.ReportFrom);
+        Assert.Equal(At(635), offer.Window!.Value.Closes);
+        Assert.Equal(At(620 - 15), offer.LatestStart);
+    }
+
+    [Fact]
+    public void Alarms_OfAReactingCartridge_AreAnnouncedBeforeTheyStand()
+    {
+        var alarms = Reacting().Look(100).Alarms;
+        Assert.Equal([AlarmKind.WindowInDanger, AlarmKind.WindowClosed], alarms.Select(a => a.Key.Kind));
+        Assert.Equal((At(620), At(635)), (alarms[0].From, alarms[0].Until));
+        Assert.Equal(At(635), alarms[1].From);
+        Assert.DoesNotContain(alarms, a => a.StandsAt(At(100)));
+    }
+
+    [Fact]
+    public void Alarms_WhenTheHandsAreStillElsewhere_StandFromTheLatestStartOfTheMove()
+    {
+        var scene = Reacting();
+        scene.Say(500, new BenchCommand.AddRequests([Request("R2")]));
+        scene.Plan(500, PlanCause.RequestsChanged);
+        var mixing = Assert.IsType<StepAction.Mix>(scene.Look(500).Offers.Single().Action);
+        Assert.Equal(R("R2"), mixing.Request);
+        // The mix drags on: the move of R1 is not begun, and must begin at 605 to start its read before the guard.
+        Assert.Equal(At(605), scene.Look(604).Alarms.First(a => a.Key.Kind == AlarmKind.WindowInDanger).From);
+        Assert.True(scene.Look(605).Alarms.First(a => a.Key.Kind == AlarmKind.WindowInDanger).StandsAt(At(605)));
+    }
+
+    [Fact]
+    public void Alarms_AfterTheWindowClosed_OnlyTheHighOneStands()
+    {
+        var scene = Reacting();
+        scene.Plan(636, PlanCause.WindowClosed);
+        var standing = scene.Look(636).Alarms.Where(a => a.StandsAt(At(636))).ToList();
+        Assert.Equal((AlarmKind.WindowClosed, AlarmPriority.High), (standing.Single().Key.Kind, standing.Single().Priority));
+        Assert.IsType<StepAction.Discard>(scene.Look(636).Offers.Single().Action);
+    }
+
+    [Fact]
+    public void Acknowledged_Alarm_StillStandsSilently()
+    {
+        var scene = Reacting();
+        var key = new AlarmKey(AlarmKind.WindowClosed, R("R1"));
+        scene.Say(640, new BenchCommand.AcknowledgeAlarm(key));
+        Assert.True(scene.Look(641).Alarms.Single(a => a.Key == key).Acknowledged);
+        Assert.True(scene.Look(641).Alarms.Single(a => a.Key == key).StandsAt(At(641)));
+    }
+
+    [Fact]
+    public void ReplanAt_AStepWithinItsAllowedTime_IsItsEnd() =>
+        Assert.Equal(At(50), Running(Request("R1")).Look(10).ReplanAt);
+
+    [Fact]
+    public void ReplanAt_ALongOverrun_GetsRarer()
+    {
+        var scene = Running(Request("R1"));
+        scene.Plan(50.001, PlanCause.StepOverran);
+        Assert.Equal(At(55.001), scene.Look(51).ReplanAt);
+        scene.Plan(90, PlanCause.StepOverran);
+        Assert.Equal(At(110), scene.Look(91).ReplanAt);
+    }
+
+    [Fact]
+    public void ReplanAt_AClosingWindow_IsJustAfterIt()
+    {
+        var scene = Reacting();
+        scene.Plan(620, PlanCause.StepOverran);
+        Assert.Equal(At(635.001), scene.Look(621).ReplanAt);
+    }
+
+    [Fact]
+    public void Totals_OfABatchInWork_CountEachCartridgeOnce()
+    {
+        var scene = Reacting();
+        scene.Say(560, new BenchCommand.ReadStarted(R("R1"), new ReaderNumber(1), false));
+        scene.Say(610, new BenchCommand.Cleared(R("R1"), new ReaderNumber(1)));
+        var totals = scene.Look(610).Totals;
+        Assert.Equal((1, 1, 0, 0, 1, 0, 1), (totals.Total, totals.Done, totals.Reacting, totals.Waiting, totals.ReadInWindow, totals.ReadOutside, totals.ResultsMissing));
+        Assert.Equal(3600.0 / 610, totals.PerHour!.Value, 6);
+        Assert.Equal(At(610), totals.Finish);
+    }
+
+    [Fact]
+    public void Look_TwiceAtOneInstant_IsTheSame()
+    {
+        var scene = Reacting();
+        Assert.Equal(Dump.Of(scene.Look(321)), Dump.Of(scene.Look(321)));
+    }
+}

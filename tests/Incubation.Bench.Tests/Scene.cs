@@ -1,0 +1,97 @@
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+
+namespace Incubation.Bench.Tests;
+
+/// <summary>A bench with a batch, told what happens in seconds since its start.</summary>
+internal sealed class Scene
+{
+    public static readonly Instant Start = Instant.FromUtc(2026, 3, 2, 8, 0);
+    private static readonly PersonId Aide = new("aide");
+    public static readonly DeviceId Tablet = new("tablet");
+    private int count;
+
+    public BenchState? State { get; private set; }
+
+    public List<BenchEntry> Entries { get; } = [];
+
+    public BenchState Now => State ?? throw new InvalidOperationException("Not open.");
+
+    public static Assay Assay(string code = "A1", IncubationPlace place = IncubationPlace.Incubator) => new(
+        new AssayCode(code), "Demo assay", place,
+        Mix: Seconds(50), MixToLoad: Seconds(120), Load: Seconds(25), Incubation: Seconds(480), ReadWindow: Seconds(90),
+        Move: Seconds(15), Read: Seconds(40), Clear: Seconds(10), MixShortest: Seconds(35), LoadShortest: Seconds(15));
+
+    public static BenchRequest Request(string id, Assay? assay = null, bool repeatLeft = true, Priority priority = Priority.Routine, Instant? loadBy = null)
+    {
+        assay ??= Assay();
+        var request = new Request(new RequestId(id), new SpecimenId("SP-" + id), assay.Code, new LotCode("L1"), Start,
+            RequestKind.Patient, repeatLeft, priority, null, loadBy, []);
+        return new BenchRequest(request, assay, 1, "mg/L");
+    }
+
+    public static Scene Open(int hands = 1, int slots = 4, int readers = 1)
+    {
+        var scene = new Scene();
+        var setup = new BenchSetup(hands, slots, readers, Seconds(25), Seconds(15), 0);
+        scene.Say(0, new BenchCommand.OpenBench(new BenchId("bench-1"), "Bench 1", setup, Seconds(20)));
+        return scene;
+    }
+
+    /// <summary>A started batch that follows a plan.</summary>
+    public static Scene Running(params BenchRequest[] requests)
+    {
+        var scene = Open();
+        scene.Say(0, new BenchCommand.AddRequests(requests));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        return scene;
+    }
+
+    /// <summary>R1 mixed and loaded in slot 1 as planned, the card changed: reacting since 1:15, window from 9:15 to 10:35 by the bench's knowledge.</summary>
+    public static Scene Reacting(bool repeatLeft = true)
+    {
+        var scene = Running(Request("R1", repeatLeft: repeatLeft));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Plan(75);
+        scene.Say(100, new BenchCommand.CardChanged(new ReaderNumber(1), new LotCode("L1")));
+        scene.Plan(100);
+        return scene;
+    }
+
+    public Decision Say(double seconds, BenchCommand command, DeviceId? device = null, string? id = null, double? arrived = null)
+    {
+        var touch = new Touch(new ReportId(id ?? $"T{++count}"), At(seconds), At(arrived ?? seconds), Aide, device ?? Tablet);
+        var decision = LiveBench.Decide(State, command, touch);
+        if (decision is Decision.Accepted accepted)
+            foreach (var happened in accepted.Events)
+            {
+                var entry = new BenchEntry(happened, touch);
+                Entries.Add(entry);
+                State = LiveBench.Apply(State, entry);
+            }
+        return decision;
+    }
+
+    public void Plan(double seconds, PlanCause cause = PlanCause.Report)
+    {
+        foreach (var adopt in PlanKeeping.Propose(Now, At(seconds), cause, 1, new IterationBudget(200)))
+            if (Say(seconds, adopt) is Decision.Accepted)
+                return;
+    }
+
+    public BenchLook Look(double seconds) => LiveBench.Look(Now, At(seconds));
+
+    public Cartridge Find(string id) => Now.Find(R(id)) ?? throw new InvalidOperationException($"{id} is not on the bench.");
+
+    public static RequestId R(string id) => new(id);
+
+    public static CartridgePlace Slot(int number) => new CartridgePlace.InSlot(new SlotNumber(number));
+
+    public static Instant At(double seconds) => Start + Duration.FromMilliseconds(seconds * 1000);
+
+    public static Duration Seconds(double seconds) => Duration.FromMilliseconds(seconds * 1000);
+}

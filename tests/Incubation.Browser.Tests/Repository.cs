@@ -1,0 +1,22 @@
+namespace Incubation.Browser.Tests;
+
+/// <summary>Where things lie in the checkout that these tests were built from.</summary>
+internal static class Repository
+{
+    public static string Root { get; } = FindRoot();
+
+    /// <summary>"Debug" or "Release": what these tests were built as.</summary>
+    private static string Configuration { get; } = new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name;
+
+    public static string ServerDll => Path.Combine(Root, "src", "Incubation.Server", "bin", Configuration, "net10.0", "Incubation.Server.dll");
+
+    public static string Demo => Path.Combine(Root, "demo");
+
+    private static string FindRoot()
+    {
+        var folder = new DirectoryInfo(AppContext.BaseDirectory);
+        while (!File.Exists(Path.Combine(folder.FullName, "Incubation.sln")))
+            folder = folder.Parent ?? throw new InvalidOperationException("These tests run from inside a checkout.");
+        return folder.FullName;
+    }
+}
