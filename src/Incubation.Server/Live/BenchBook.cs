@@ -20,15 +20,12 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
     /// <summary>A bench's runner, or null where there is none of that name.</summary>
     public BenchRunner? Find(string? bench) => bench is not null && _runners.TryGetValue(bench, out var runner) ? runner : null;
 
-    /// <summary>Replays a bench's log and goes on where it stands; false where its log is empty.</summary>
-    public async Task<bool> ContinueAsync(BenchId bench, CancellationToken cancellation)
+    /// <summary>Replays a bench's log and goes on where it ends; false where it is empty.</summary>
+    public bool Continue(IReadOnlyList<BenchEntry> entries)
     {
-        BenchState? state = null;
-        foreach (var entry in await log.ReadAsync(bench, 0, cancellation))
-            state = LiveBench.Apply(state, entry);
-        if (state is null)
+        if (entries.Count == 0)
             return false;
-        Run(state);
+        Run(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
         return true;
     }
 
