@@ -8,7 +8,7 @@ namespace Incubation.Server.Clinic;
 public sealed class ClinicBook(DataFile file)
 {
     private static readonly ClinicFacts NotOpen = new("", DateTimeZone.Utc);
-    private volatile ClinicFacts? _facts;
+    private volatile ClinicFacts? facts;
 
     /// <summary>The one writer of the clinic's stream.</summary>
     public ClinicLog Log { get; } = ClinicLog.Open(file);
@@ -17,8 +17,8 @@ public sealed class ClinicBook(DataFile file)
     public Catalogue Catalogue { get; } = new(file);
 
     /// <summary>The clinic's name and zone; no name and UTC while it has not been opened.</summary>
-    public ClinicFacts Facts => _facts ??= Catalogue.Clinic() ?? (Log.IsOpen ? throw new InvalidOperationException("The clinic's tables are empty.") : null) ?? NotOpen;
+    public ClinicFacts Facts => facts ??= Catalogue.Clinic() ?? NotOpen;
 
     /// <summary>Reads the facts anew after the clinic has been opened.</summary>
-    public void Reread() => _facts = null;
+    public void Reread() => facts = null;
 }

@@ -51,7 +51,7 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 /// </summary>
 public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock)
 {
-    private readonly SemaphoreSlim _oneAtATime = new(1, 1);
+    private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
     /// <summary>Puts requests on a bench.</summary>
     /// <param name="bench">The bench.</param>
@@ -65,7 +65,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             return Fault("bench", Say.Of(Words.BenchUnknown, bench));
         if (wanted is not { Count: > 0 })
             return Fault("requests", Words.IntakeEmpty);
-        await _oneAtATime.WaitAsync();
+        await oneAtATime.WaitAsync();
         try
         {
             var now = clock.Now;
@@ -76,7 +76,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         }
         finally
         {
-            _oneAtATime.Release();
+            oneAtATime.Release();
         }
     }
 
@@ -135,15 +135,15 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
     private sealed class Reading(Catalogue catalogue, DateTimeZone zone, BenchState state, Instant now)
     {
-        private readonly HashSet<string> _taken = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
-        private readonly LocalDate _today = now.InZone(zone).Date;
-        private int _at;
+        private readonly HashSet<string> taken = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
+        private readonly LocalDate today = now.InZone(zone).Date;
+        private int next;
 
         public List<IntakeFault> Faults { get; } = [];
 
         public BenchRequest? Read(WantedRequest? wanted)
         {
-            var at = _at++;
+            var at = next++;
             var before = Faults.Count;
             if (wanted is null)
             {
@@ -157,7 +157,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var id = string.IsNullOrWhiteSpace(wanted.Id) ? NextId() : wanted.Id.Trim();
             if (!TextId.IsValid(id))
                 Wrong("id", Words.IntakeTextFault);
-            else if (!_taken.Add(id))
+            else if (!taken.Add(id))
                 Wrong("id", Words.RefusedRequestAlreadyOnBench, id);
             var specimen = wanted.Specimen?.Trim();
             if (!TextId.IsValid(specimen))
@@ -190,8 +190,8 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
                 return;
             var known = TextId.IsValid(lot) ? catalogue.Lot(new LotCode(lot!)) : null;
             if (known is null || known.Assay != assay.Assay.Code)
-                wrong("lot", Words.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", catalogue.Lots().Where(l => l.Assay == assay.Assay.Code && l.Expiry >= _today).Select(l => l.Lot))]);
-            else if (known.Expiry < _today)
+                wrong("lot", Words.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", catalogue.Lots().Where(l => l.Assay == assay.Assay.Code && l.Expiry >= today).Select(l => l.Lot))]);
+            else if (known.Expiry < today)
                 wrong("lot", Words.IntakeLotExpired, [known.Lot, known.Expiry.ToString("uuuu-MM-dd", CultureInfo.InvariantCulture)]);
         }
 
@@ -210,7 +210,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             foreach (var id in after ?? [])
             {
                 // Only what is there already can be waited for, so that no circle can arise.
-                if (!TextId.IsValid(id) || id == self || !_taken.Contains(id))
+                if (!TextId.IsValid(id) || id == self || !taken.Contains(id))
                     wrong("after", Words.IntakeAfterUnknown, [id]);
                 else
                     ids.Add(new RequestId(id));
@@ -221,10 +221,10 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
 
         private string NextId()
         {
-            for (var number = _taken.Count + 1; ; number++)
+            for (var number = taken.Count + 1; ; number++)
             {
                 var id = string.Create(CultureInfo.InvariantCulture, $"R{number:00}");
-                if (!_taken.Contains(id))
+                if (!taken.Contains(id))
                     return id;
             }
         }

@@ -6,15 +6,15 @@ namespace Incubation.Server.Hosting;
 /// </summary>
 public sealed class PacedTimeProvider : TimeProvider
 {
-    private readonly TimeProvider _real;
-    private long _lastTicks;
+    private readonly TimeProvider real;
+    private long lastTicks;
 
     /// <summary>Makes a clock.</summary>
     /// <param name="real">The machine's clock.</param>
     /// <param name="line">The line that it follows.</param>
     public PacedTimeProvider(TimeProvider real, ClockLine line)
     {
-        _real = real;
+        this.real = real;
         Line = line;
     }
 
@@ -24,30 +24,30 @@ public sealed class PacedTimeProvider : TimeProvider
     /// <inheritdoc/>
     public override DateTimeOffset GetUtcNow()
     {
-        var ticks = Line.At(_real.GetUtcNow()).UtcTicks;
+        var ticks = Line.At(real.GetUtcNow()).UtcTicks;
         // The machine's clock may be set back; the server's is not.
         for (; ; )
         {
-            var last = Interlocked.Read(ref _lastTicks);
+            var last = Interlocked.Read(ref lastTicks);
             if (ticks <= last)
                 return new DateTimeOffset(last, TimeSpan.Zero);
-            if (Interlocked.CompareExchange(ref _lastTicks, ticks, last) == last)
+            if (Interlocked.CompareExchange(ref lastTicks, ticks, last) == last)
                 return new DateTimeOffset(ticks, TimeSpan.Zero);
         }
     }
 
     /// <inheritdoc/>
-    public override long GetTimestamp() => (long)(_real.GetTimestamp() * Line.Rate);
+    public override long GetTimestamp() => (long)(real.GetTimestamp() * Line.Rate);
 
     /// <inheritdoc/>
-    public override long TimestampFrequency => _real.TimestampFrequency;
+    public override long TimestampFrequency => real.TimestampFrequency;
 
     /// <inheritdoc/>
-    public override TimeZoneInfo LocalTimeZone => _real.LocalTimeZone;
+    public override TimeZoneInfo LocalTimeZone => real.LocalTimeZone;
 
     /// <inheritdoc/>
     public override ITimer CreateTimer(TimerCallback callback, object? state, TimeSpan dueTime, TimeSpan period) =>
-        new PacedTimer(_real.CreateTimer(callback, state, ToReal(dueTime), ToReal(period)), this);
+        new PacedTimer(real.CreateTimer(callback, state, ToReal(dueTime), ToReal(period)), this);
 
     private TimeSpan ToReal(TimeSpan span) =>
         span == Timeout.InfiniteTimeSpan || span == TimeSpan.Zero ? span

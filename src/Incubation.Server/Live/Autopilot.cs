@@ -21,39 +21,39 @@ public sealed class Autopilot : IAsyncDisposable
 
     private static readonly Duration RetryAfter = Duration.FromSeconds(2);
 
-    private readonly HubConnection _hub;
-    private readonly BenchClock _clock;
-    private readonly string _bench;
-    private readonly StepTimes _times = new();
-    private readonly Random _random;
-    private readonly VirtualAide _aide;
-    private readonly Channel<BenchSnapshot> _news = Channel.CreateBounded<BenchSnapshot>(
+    private readonly HubConnection hub;
+    private readonly BenchClock clock;
+    private readonly string bench;
+    private readonly StepTimes times = new();
+    private readonly Random random;
+    private readonly VirtualAide aide;
+    private readonly Channel<BenchSnapshot> news = Channel.CreateBounded<BenchSnapshot>(
         new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
-    private readonly Dictionary<string, Duration> _lengths = [];
-    private readonly List<Duration> _spares = [];
-    private Instant _started;
+    private readonly Dictionary<string, Duration> lengths = [];
+    private readonly List<Duration> spares = [];
+    private Instant started;
 
     /// <summary>Makes an aide for a bench of the server at an address.</summary>
     public Autopilot(Uri server, string bench, BenchClock clock, ulong seed)
     {
-        _bench = bench;
-        _clock = clock;
+        this.bench = bench;
+        this.clock = clock;
         // A demonstration's chances need no secrecy; the seed makes them repeatable.
-        _random = new Random(unchecked((int)seed));
-        _aide = new VirtualAide(_times, _random);
-        _hub = new HubConnectionBuilder()
+        random = new Random(unchecked((int)seed));
+        aide = new VirtualAide(times, random);
+        hub = new HubConnectionBuilder()
             .WithUrl(new Uri(server, BenchHub.Path))
             .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             .WithAutomaticReconnect()
             .Build();
-        _hub.On<BenchSnapshot>(nameof(IBenchScreen.Snapshot), snapshot => _news.Writer.TryWrite(snapshot));
+        hub.On<BenchSnapshot>(nameof(IBenchScreen.Snapshot), snapshot => news.Writer.TryWrite(snapshot));
     }
 
     /// <summary>Plays the batch to its end and returns how it went.</summary>
     public async Task<DaySummary> PlayAsync(CancellationToken cancellation)
     {
-        await _hub.StartAsync(cancellation);
-        var snapshot = await _hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), _bench, "wide", cancellation);
+        await hub.StartAsync(cancellation);
+        var snapshot = await hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancellation);
         while (true)
         {
             snapshot = Newest(snapshot);
@@ -61,11 +61,11 @@ public sealed class Autopilot : IAsyncDisposable
             {
                 if (IsOver(snapshot))
                     return Summary(snapshot);
-                snapshot = await _news.Reader.ReadAsync(cancellation);
+                snapshot = await news.Reader.ReadAsync(cancellation);
             }
-            else if (tap.At > _clock.Now)
+            else if (tap.At > clock.Now)
             {
-                await WaitForNewsAsync(tap.At - _clock.Now, cancellation);
+                await WaitForNewsAsync(tap.At - clock.Now, cancellation);
             }
             else
             {
@@ -75,18 +75,18 @@ public sealed class Autopilot : IAsyncDisposable
     }
 
     /// <inheritdoc/>
-    public ValueTask DisposeAsync() => _hub.DisposeAsync();
+    public ValueTask DisposeAsync() => hub.DisposeAsync();
 
     private sealed record Tap(Instant At, ScreenCommand Command, string? Offer);
 
     private Tap? NextTap(BenchSnapshot snapshot)
     {
         if (snapshot.Batch.Phase == "preparing")
-            return snapshot.Batch.Total > 0 ? new Tap(_clock.Now, Command("start-batch", _clock.Now), null) : null;
+            return snapshot.Batch.Total > 0 ? new Tap(clock.Now, Command("start-batch", clock.Now), null) : null;
         if (snapshot.MissingResults.Count > 0)
         {
-            var result = Command("result", _clock.Now) with { Request = snapshot.MissingResults[0].Request, Value = _aide.InventedResult() };
-            return new Tap(_clock.Now, result, null);
+            var result = Command("result", clock.Now) with { Request = snapshot.MissingResults[0].Request, Value = aide.InventedResult() };
+            return new Tap(clock.Now, result, null);
         }
 
         return snapshot.Offers.Select(Follow).MinBy(tap => tap.At);
@@ -95,12 +95,12 @@ public sealed class Autopilot : IAsyncDisposable
     /// <summary>When a step will have been done, in the time that these hands take for it, and its report.</summary>
     private Tap Follow(OfferSnapshot offer)
     {
-        if (!_lengths.TryGetValue(offer.Key, out var length))
+        if (!lengths.TryGetValue(offer.Key, out var length))
         {
-            length = _times.Draw(offer.PlannedEnd - offer.MayBegin, _random);
-            _lengths[offer.Key] = length;
+            length = times.Draw(offer.PlannedEnd - offer.MayBegin, random);
+            lengths[offer.Key] = length;
             if (offer.LatestStart is { } latest)
-                _spares.Add(latest - offer.MayBegin);
+                spares.Add(latest - offer.MayBegin);
         }
 
         var at = Instant.Max(offer.MayBegin + length, offer.ReportFrom);
@@ -127,8 +127,8 @@ public sealed class Autopilot : IAsyncDisposable
     private async Task<BenchSnapshot> TapAsync(Tap tap, BenchSnapshot snapshot, CancellationToken cancellation)
     {
         if (tap.Command.Kind == "start-batch")
-            _started = tap.At;
-        var answer = await _hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), _bench, tap.Command, cancellation);
+            started = tap.At;
+        var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench, tap.Command, cancellation);
         if (!answer.Recorded)
         {
             await WaitForNewsAsync(RetryAfter, cancellation);
@@ -136,23 +136,23 @@ public sealed class Autopilot : IAsyncDisposable
         }
 
         if (tap.Offer is not null)
-            _lengths.Remove(tap.Offer);
+            lengths.Remove(tap.Offer);
         // What was offered before the report is not tapped again.
         while ((snapshot = Newest(snapshot)).Revision < answer.Revision)
-            snapshot = await _news.Reader.ReadAsync(cancellation);
+            snapshot = await news.Reader.ReadAsync(cancellation);
         return snapshot;
     }
 
     private BenchSnapshot Newest(BenchSnapshot snapshot) =>
-        _news.Reader.TryRead(out var newer) && newer.Revision >= snapshot.Revision ? newer : snapshot;
+        news.Reader.TryRead(out var newer) && newer.Revision >= snapshot.Revision ? newer : snapshot;
 
     /// <summary>Waits so long in the server's time, or until something changes.</summary>
     private async Task WaitForNewsAsync(Duration length, CancellationToken cancellation)
     {
         using var enough = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-        var news = _news.Reader.WaitToReadAsync(enough.Token).AsTask();
-        var time = Task.Delay(length.ToTimeSpan(), _clock.Time, enough.Token);
-        await Task.WhenAny(news, time);
+        var arrival = news.Reader.WaitToReadAsync(enough.Token).AsTask();
+        var time = Task.Delay(length.ToTimeSpan(), clock.Time, enough.Token);
+        await Task.WhenAny(arrival, time);
         await enough.CancelAsync();
         cancellation.ThrowIfCancellationRequested();
     }
@@ -164,13 +164,13 @@ public sealed class Autopilot : IAsyncDisposable
 
     private DaySummary Summary(BenchSnapshot snapshot)
     {
-        _spares.Sort();
+        spares.Sort();
         var batch = snapshot.Batch;
         return new DaySummary(
             batch.Total, batch.ReadInWindow, batch.ReadOutside, batch.Discarded,
-            batch.Finish is { } finish && _started != default ? finish - _started : Duration.Zero,
-            _spares.Count == 0 ? null : _spares[0],
-            _spares.Count == 0 ? null : _spares[_spares.Count / 2]);
+            batch.Finish is { } finish && started != default ? finish - started : Duration.Zero,
+            spares.Count == 0 ? null : spares[0],
+            spares.Count == 0 ? null : spares[spares.Count / 2]);
     }
 
     private static ScreenCommand Command(string kind, Instant at) => new(

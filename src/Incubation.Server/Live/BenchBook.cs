@@ -8,17 +8,17 @@ namespace Incubation.Server.Live;
 /// <summary>The benches of this server: their runners, by id, in the order in which they were opened.</summary>
 public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger<BenchRunner> logger) : IAsyncDisposable
 {
-    private readonly ConcurrentDictionary<string, BenchRunner> _runners = new(StringComparer.Ordinal);
-    private volatile IReadOnlyList<BenchRunner> _all = [];
+    private readonly ConcurrentDictionary<string, BenchRunner> runners = new(StringComparer.Ordinal);
+    private volatile IReadOnlyList<BenchRunner> all = [];
 
     /// <summary>Called with every new view of every bench, on that bench's thread; must be quick.</summary>
     public event Action<BenchView>? Changed;
 
     /// <summary>All runners.</summary>
-    public IReadOnlyList<BenchRunner> All => _all;
+    public IReadOnlyList<BenchRunner> All => all;
 
     /// <summary>A bench's runner, or null where there is none of that name.</summary>
-    public BenchRunner? Find(string? bench) => bench is not null && _runners.TryGetValue(bench, out var runner) ? runner : null;
+    public BenchRunner? Find(string? bench) => bench is not null && runners.TryGetValue(bench, out var runner) ? runner : null;
 
     /// <summary>Replays a bench's log and goes on where it ends; false where it is empty.</summary>
     public bool Continue(IReadOnlyList<BenchEntry> entries)
@@ -43,16 +43,16 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
     /// <summary>Stops every bench.</summary>
     public async ValueTask DisposeAsync()
     {
-        foreach (var runner in _all)
+        foreach (var runner in all)
             await runner.DisposeAsync();
     }
 
     private BenchRunner Run(BenchState state)
     {
         var runner = new BenchRunner(state, log, clock, budget, logger);
-        if (!_runners.TryAdd(state.Id.Value, runner))
+        if (!runners.TryAdd(state.Id.Value, runner))
             throw new InvalidOperationException($"The bench {state.Id} runs already.");
-        _all = [.. _all, runner];
+        all = [.. all, runner];
         runner.Changed += view => Changed?.Invoke(view);
         return runner;
     }

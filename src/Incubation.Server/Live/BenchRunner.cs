@@ -24,51 +24,51 @@ public sealed class BenchRunner : IAsyncDisposable
     private static readonly PersonId Planner = new("planner");
     private static readonly DeviceId ThisServer = new("server");
 
-    private readonly IBenchLog _log;
-    private readonly BenchClock _clock;
-    private readonly Func<ISearchBudget> _budget;
-    private readonly ILogger _logger;
-    private readonly Channel<Said?> _queue = Channel.CreateBounded<Said?>(
+    private readonly IBenchLog log;
+    private readonly BenchClock clock;
+    private readonly Func<ISearchBudget> budget;
+    private readonly ILogger logger;
+    private readonly Channel<Said?> queue = Channel.CreateBounded<Said?>(
         new BoundedChannelOptions(QueueLimit) { SingleReader = true });
-    private readonly CancellationTokenSource _stopping = new();
-    private readonly Duration _leastBetweenTimedPlans;
-    private readonly ITimer _alarmClock;
-    private readonly Task _loop;
+    private readonly CancellationTokenSource stopping = new();
+    private readonly Duration leastBetweenTimedPlans;
+    private readonly ITimer alarmClock;
+    private readonly Task loop;
 
     // Touched by the loop alone, but for the view, which is read by everyone.
-    private BenchState _state;
-    private volatile BenchView _present;
-    private PlanCause? _planWanted;
-    private Instant _noTimedPlanBefore = Instant.MinValue;
-    private bool _logInDoubt;
-    private int _unplanned;
+    private BenchState state;
+    private volatile BenchView present;
+    private PlanCause? planWanted;
+    private Instant noTimedPlanBefore = Instant.MinValue;
+    private bool logInDoubt;
+    private int unplanned;
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
     public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger)
     {
-        _state = state;
-        _log = log;
-        _clock = clock;
-        _budget = budget;
-        _logger = logger;
+        this.state = state;
+        this.log = log;
+        this.clock = clock;
+        this.budget = budget;
+        this.logger = logger;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
-        _leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
-        _present = new BenchView(state, LiveBench.Look(state, clock.Now));
+        leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
+        present = new BenchView(state, LiveBench.Look(state, clock.Now));
         // After a restart the bench goes on with the plan in its log; only without one is there something to plan at once.
-        _planWanted = state.Adopted is null ? PlanCause.Restarted : null;
-        _alarmClock = clock.Time.CreateTimer(_ => _queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
-        _queue.Writer.TryWrite(null);
-        _loop = Task.Run(RunAsync);
+        planWanted = state.Adopted is null ? PlanCause.Restarted : null;
+        alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+        queue.Writer.TryWrite(null);
+        loop = Task.Run(RunAsync);
     }
 
     /// <summary>Called with every new view, one after the other, on the runner's thread; must be quick.</summary>
     public event Action<BenchView>? Changed;
 
     /// <summary>Which bench.</summary>
-    public BenchId Id => _state.Id;
+    public BenchId Id => state.Id;
 
     /// <summary>The newest view.</summary>
-    public BenchView Present => _present;
+    public BenchView Present => present;
 
     private sealed record Said(BenchCommand Command, Touch Touch, TaskCompletionSource<CommandAnswer> Answer);
 
@@ -81,43 +81,43 @@ public sealed class BenchRunner : IAsyncDisposable
         var arrived = BenchClock.ToMilliseconds(touch.Arrived);
         var at = Instant.Min(BenchClock.ToMilliseconds(touch.At), arrived);
         var said = new Said(command, touch with { At = at, Arrived = arrived }, new(TaskCreationOptions.RunContinuationsAsynchronously));
-        if (!_queue.Writer.TryWrite(said))
-            said.Answer.SetResult(Refused(_stopping.IsCancellationRequested ? Words.ServerStopping : Words.QueueFull));
+        if (!queue.Writer.TryWrite(said))
+            said.Answer.SetResult(Refused(stopping.IsCancellationRequested ? Words.ServerStopping : Words.QueueFull));
         return said.Answer.Task;
     }
 
     /// <summary>Stops; commands still waiting are answered with a sentence.</summary>
     public async ValueTask DisposeAsync()
     {
-        if (_stopping.IsCancellationRequested)
+        if (stopping.IsCancellationRequested)
             return;
-        await _stopping.CancelAsync();
-        _queue.Writer.TryComplete();
-        await _alarmClock.DisposeAsync();
-        await _loop;
-        while (_queue.Reader.TryRead(out var said))
+        await stopping.CancelAsync();
+        queue.Writer.TryComplete();
+        await alarmClock.DisposeAsync();
+        await loop;
+        while (queue.Reader.TryRead(out var said))
             said?.Answer.TrySetResult(Refused(Words.ServerStopping));
-        _stopping.Dispose();
+        stopping.Dispose();
     }
 
     private async Task RunAsync()
     {
         try
         {
-            await foreach (var said in _queue.Reader.ReadAllAsync(_stopping.Token))
+            await foreach (var said in queue.Reader.ReadAllAsync(stopping.Token))
             {
                 if (said is not null)
                     said.Answer.TrySetResult(await HearAsync(said));
                 await KeepTimeAsync();
             }
         }
-        catch (OperationCanceledException) when (_stopping.IsCancellationRequested)
+        catch (OperationCanceledException) when (stopping.IsCancellationRequested)
         {
             // Stopped as asked.
         }
     }
 
-    private CommandAnswer Refused(string sentence) => new(false, sentence, _state.Revision);
+    private CommandAnswer Refused(string sentence) => new(false, sentence, state.Revision);
 
     private async Task<CommandAnswer> HearAsync(Said said)
     {
@@ -125,24 +125,24 @@ public sealed class BenchRunner : IAsyncDisposable
         {
             if (!await CatchUpAsync())
                 return Refused(Words.LogUnwritable);
-            switch (LiveBench.Decide(_state, said.Command, said.Touch))
+            switch (LiveBench.Decide(state, said.Command, said.Touch))
             {
                 case Decision.Refused refused:
                     return Refused(RefusalWords.Say(refused));
                 case Decision.Accepted accepted:
                     if (!await RecordAsync(accepted, said.Touch))
                         return Refused(Words.LogUnwritable);
-                    _planWanted = CauseOf(said.Command) ?? _planWanted;
+                    planWanted = CauseOf(said.Command) ?? planWanted;
                     break;
                 default:
                     break;
             }
 
-            return new CommandAnswer(true, null, _state.Revision);
+            return new CommandAnswer(true, null, state.Revision);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
-            _logger.LogError(fault, "Bench {Bench} could not decide on {Command}.", Id, said.Command.GetType().Name);
+            logger.LogError(fault, "Bench {Bench} could not decide on {Command}.", Id, said.Command.GetType().Name);
             return Refused(Words.CommandFailed);
         }
     }
@@ -162,13 +162,13 @@ public sealed class BenchRunner : IAsyncDisposable
         var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
         try
         {
-            await _log.AppendAsync(Id, _state.Revision, entries, CancellationToken.None);
+            await log.AppendAsync(Id, state.Revision, entries, CancellationToken.None);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             // A write that failed may still have reached the disk: the log is read again before anything else is decided.
-            _logInDoubt = true;
-            _logger.LogError(fault, "Bench {Bench} could not write to the log.", Id);
+            logInDoubt = true;
+            logger.LogError(fault, "Bench {Bench} could not write to the log.", Id);
             return false;
         }
 
@@ -179,22 +179,22 @@ public sealed class BenchRunner : IAsyncDisposable
     private void TakeOver(IEnumerable<BenchEntry> entries)
     {
         foreach (var entry in entries)
-            _state = LiveBench.Apply(_state, entry);
+            state = LiveBench.Apply(state, entry);
     }
 
     private async Task<bool> CatchUpAsync()
     {
-        if (!_logInDoubt)
+        if (!logInDoubt)
             return true;
         try
         {
-            TakeOver(await _log.ReadAsync(Id, _state.Revision, CancellationToken.None));
-            _logInDoubt = false;
+            TakeOver(await log.ReadAsync(Id, state.Revision, CancellationToken.None));
+            logInDoubt = false;
             return true;
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
-            _logger.LogError(fault, "Bench {Bench} could not read its log again.", Id);
+            logger.LogError(fault, "Bench {Bench} could not read its log again.", Id);
             return false;
         }
     }
@@ -204,29 +204,29 @@ public sealed class BenchRunner : IAsyncDisposable
         try
         {
             // While more reports wait, the plan is made once for several of them.
-            if (_queue.Reader.Count > 0 && ++_unplanned < MostUnplanned)
+            if (queue.Reader.Count > 0 && ++unplanned < MostUnplanned)
                 return;
-            _unplanned = 0;
-            var now = _clock.Now;
-            var look = LiveBench.Look(_state, now);
-            if ((_planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now))
-                look = LiveBench.Look(_state, _clock.Now);
-            Show(new BenchView(_state, look));
+            unplanned = 0;
+            var now = clock.Now;
+            var look = LiveBench.Look(state, now);
+            if ((planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now))
+                look = LiveBench.Look(state, clock.Now);
+            Show(new BenchView(state, look));
             SetAlarmClock(look);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
-            _logger.LogError(fault, "Bench {Bench} could not show itself.", Id);
+            logger.LogError(fault, "Bench {Bench} could not show itself.", Id);
             Wake(RetryAfter);
         }
     }
 
     private PlanCause? TimedCause(BenchLook look, Instant now)
     {
-        if (look.ReplanAt is not { } at || at > now || now < _noTimedPlanBefore)
+        if (look.ReplanAt is not { } at || at > now || now < noTimedPlanBefore)
             return null;
         // A plan that time alone makes stale is not made more often than this, should it be stale again at once.
-        _noTimedPlanBefore = now + _leastBetweenTimedPlans;
+        noTimedPlanBefore = now + leastBetweenTimedPlans;
         var closed = look.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.WindowClosed && alarm.StandsAt(now));
         return closed ? PlanCause.WindowClosed : PlanCause.StepOverran;
     }
@@ -239,37 +239,37 @@ public sealed class BenchRunner : IAsyncDisposable
             if (!await CatchUpAsync())
                 return false;
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
-            foreach (var proposal in PlanKeeping.Propose(_state, now, cause, seed: (ulong)_state.Revision, _budget()))
+            foreach (var proposal in PlanKeeping.Propose(state, now, cause, seed: (ulong)state.Revision, budget()))
             {
                 var touch = new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Planner, ThisServer);
-                var decision = LiveBench.Decide(_state, proposal, touch);
+                var decision = LiveBench.Decide(state, proposal, touch);
                 if (decision is Decision.Refused refused)
                 {
-                    _logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why} {Detail}", Id, cause, refused.Why, refused.Detail);
+                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why} {Detail}", Id, cause, refused.Why, refused.Detail);
                     continue;
                 }
 
                 if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, touch))
                     return false;
-                _planWanted = null;
+                planWanted = null;
                 return true;
             }
 
-            _planWanted = null;
+            planWanted = null;
             return false;
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             // The adopted plan stays; the next report, or the alarm clock, tries again.
-            _planWanted = null;
-            _logger.LogError(fault, "Bench {Bench} could not plan ({Cause}).", Id, cause);
+            planWanted = null;
+            logger.LogError(fault, "Bench {Bench} could not plan ({Cause}).", Id, cause);
             return false;
         }
     }
 
     private void Show(BenchView view)
     {
-        _present = view;
+        present = view;
         foreach (var screen in Changed?.GetInvocationList() ?? [])
         {
             try
@@ -278,29 +278,29 @@ public sealed class BenchRunner : IAsyncDisposable
             }
             catch (Exception fault) when (fault is not OutOfMemoryException)
             {
-                _logger.LogError(fault, "A screen of bench {Bench} could not take a view.", Id);
+                logger.LogError(fault, "A screen of bench {Bench} could not take a view.", Id);
             }
         }
     }
 
     private void SetAlarmClock(BenchLook look)
     {
-        var now = _clock.Now;
+        var now = clock.Now;
         var until = LongestSleep;
         if (look.ChangesAt is { } changes)
             until = Duration.Min(until, changes - now);
         if (look.ReplanAt is { } replan)
-            until = Duration.Min(until, Instant.Max(replan, _noTimedPlanBefore) - now);
-        if (_planWanted is not null || _logInDoubt)
+            until = Duration.Min(until, Instant.Max(replan, noTimedPlanBefore) - now);
+        if (planWanted is not null || logInDoubt)
             until = Duration.Min(until, RetryAfter);
         Wake(until);
     }
 
     private void Wake(Duration after)
     {
-        if (_stopping.IsCancellationRequested)
+        if (stopping.IsCancellationRequested)
             return;
         var milliseconds = Math.Max(1, Math.Ceiling(after.TotalMilliseconds));
-        _alarmClock.Change(TimeSpan.FromMilliseconds(milliseconds), Timeout.InfiniteTimeSpan);
+        alarmClock.Change(TimeSpan.FromMilliseconds(milliseconds), Timeout.InfiniteTimeSpan);
     }
 }

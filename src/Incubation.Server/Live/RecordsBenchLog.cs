@@ -9,7 +9,7 @@ namespace Incubation.Server.Live;
 /// <summary>The benches' log in the data file.</summary>
 public sealed class RecordsBenchLog(DataFile file) : IBenchLog
 {
-    private readonly BenchStreams _streams = new(file);
+    private readonly BenchStreams streams = new(file);
 
     /// <inheritdoc/>
     public Task<IReadOnlyList<BenchEntry>> ReadAsync(BenchId bench, long after, CancellationToken cancellation) =>
@@ -19,7 +19,7 @@ public sealed class RecordsBenchLog(DataFile file) : IBenchLog
     public Task AppendAsync(BenchId bench, long after, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation)
     {
         // On the runner's own thread: the next command may not be decided before this one is on the disk anyway.
-        _streams.Append(bench, after, entries);
+        streams.Append(bench, after, entries);
         return Task.CompletedTask;
     }
 }

@@ -101,6 +101,6 @@ public static class StepWords
 
     /// <summary>Where the adopted plan will load a cartridge that is not loaded yet, or null.</summary>
     private static CartridgePlace? PlannedPlace(BenchState state, RequestId request) =>
-        state.Adopted?.Remaining.Select(step => step.Action).OfType<StepAction.Load>()
+        state.Adopted?.Remaining.Select(row => row.Step.Action).OfType<StepAction.Load>()
             .FirstOrDefault(load => load.Request == request)?.Place;
 }

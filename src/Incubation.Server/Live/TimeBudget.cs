@@ -7,9 +7,9 @@ namespace Incubation.Server.Live;
 /// <summary>A budget of real time: a tablet waits for it, however fast the server's own time runs.</summary>
 public sealed class TimeBudget(Duration length) : ISearchBudget
 {
-    private readonly long _started = Stopwatch.GetTimestamp();
-    private readonly TimeSpan _length = length.ToTimeSpan();
+    private readonly long started = Stopwatch.GetTimestamp();
+    private readonly TimeSpan most = length.ToTimeSpan();
 
     /// <inheritdoc/>
-    public bool AllowsMore(long iterationsDone) => Stopwatch.GetElapsedTime(_started) < _length;
+    public bool AllowsMore(long iterationsDone) => Stopwatch.GetElapsedTime(started) < most;
 }
