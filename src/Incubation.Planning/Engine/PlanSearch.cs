@@ -24,9 +24,28 @@ internal sealed class PlanSearch
         var start = BestStart();
         var search = new Annealing(p, decoder, inserter, start, seed);
         search.Run(budget, LowerBound.Of(p, Left.Counted(p, false)));
-        if (!decoder.Decode(search.Best, Left.Of(p, search.Best)))
-            throw new InvalidOperationException("The best order found cannot be decoded again.");
+        Settle(search.Best);
         return new PlanningResult(PlanWriter.Write(p, search.Best, decoder, keptSlots, incumbent), search.Iterations);
+    }
+
+    /// <summary>
+    /// Decodes the best order for the last time. With several pairs of hands or slots the free choice among them is not always
+    /// the one that allows the earliest times; with what was chosen kept, the times can only fall, so that is tried too.
+    /// </summary>
+    private void Settle(Sequence best)
+    {
+        var left = Left.Of(p, best);
+        if (!decoder.Decode(best, left))
+            throw new InvalidOperationException("The best order found cannot be decoded again.");
+        if (p.SlotsByCount)
+            return;
+        var free = decoder.Score;
+        decoder.FixedHands = (int[])decoder.HandOf.Clone();
+        decoder.FixedSlots = (int[])decoder.SlotOf.Clone();
+        if (decoder.Decode(best, left) && !free.IsBetterThan(decoder.Score))
+            return;
+        (decoder.FixedHands, decoder.FixedSlots) = (null, null);
+        decoder.Decode(best, left);
     }
 
     /// <summary>How many places are tried for a job's first step: fewer on long days, so that the first plan stays quick.</summary>

@@ -158,7 +158,7 @@ internal sealed class PlanWriter
             why = p.Stage[job] switch
             {
                 Stage.Gone => Words.BeingDiscarded,
-                Stage.Fresh when follows >= 0 => Reasons.With(Words.AfterUnplaced, day.Requests[follows].Id),
+                Stage.Fresh when follows >= 0 => Reasons.With(Words.PredecessorUnplaced, day.Requests[follows].Id),
                 Stage.Fresh => Reasons.With(Words.LoadByCrowded, Reasons.Time(request.LoadBy ?? day.Now)),
                 Stage.Mixed => Reasons.With(Words.LostLoadCrowded, Reasons.Time(At(p.LoadLatest[job]))),
                 _ => Reasons.With(Words.LostCrowded, Reasons.Time(At(p.ReadClose[job]))),

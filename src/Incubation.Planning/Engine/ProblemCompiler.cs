@@ -373,7 +373,7 @@ internal sealed class ProblemCompiler
             {
                 c.earliest[mix] = Math.Max(c.earliest[mix], EarliestEnd(p));
                 if (c.stage[p] == Stage.Fresh && c.mustLeave[p] is not null)
-                    c.mustLeave[j] = Reasons.With(Words.AfterUnplaced, c.day.Requests[p].Id);
+                    c.mustLeave[j] = Reasons.With(Words.PredecessorUnplaced, c.day.Requests[p].Id);
                 c.mayLeave[j] |= c.stage[p] == Stage.Fresh && c.mayLeave[p];
             }
 
