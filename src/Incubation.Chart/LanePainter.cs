@@ -218,7 +218,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
 
     private XElement Tick(LaneItem.MoveTick tick, double middle)
     {
-        var half = geometry.BlockHeight / 2;
+        var half = geometry.BlockHeight / 2 + (geometry.HasLabels ? 3 : 1);
         var group = Svg.Element("g", ("class", "ln-tick"));
         group.Add(Svg.Line("ln-box", scale.X(tick.At), middle - half, scale.X(tick.At), middle + half));
         return group;
