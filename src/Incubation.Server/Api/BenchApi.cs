@@ -5,7 +5,6 @@ using Incubation.Records.Log;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Microsoft.AspNetCore.Http.HttpResults;
-using Microsoft.AspNetCore.Mvc;
 using NodaTime;
 
 namespace Incubation.Server.Api;

@@ -49,7 +49,7 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 /// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
 /// next start.
 /// </summary>
-public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock)
+public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock) : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
@@ -102,6 +102,9 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         if (runner.Present.State.Find(repeat) is { } cartridge)
             clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion), touch);
     }
+
+    /// <inheritdoc/>
+    public void Dispose() => oneAtATime.Dispose();
 
     private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Touch touch)
     {

@@ -1,10 +1,8 @@
-using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Server.Hosting;
-using NodaTime;
 
 namespace Incubation.Server.Demo;
 
@@ -52,7 +50,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
     public Assay AssayOf(string code) => Days.Values.SelectMany(day => day.Assays).First(assay => assay.Code.Value == code);
 
     /// <summary>Reads a demo folder.</summary>
-    /// <exception cref="StartFault">A file is missing or cannot be understood.</exception>
+    /// <exception cref="StartException">A file is missing or cannot be understood.</exception>
     public static DemoClinic Read(string folder)
     {
         var path = Path.Combine(folder, FileName);
@@ -98,10 +96,10 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         }
         catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
         {
-            throw new StartFault(Live.Say.Of(Words.DemoFileUnreadable, path));
+            throw new StartException(Live.Say.Of(Words.DemoFileUnreadable, path));
         }
     }
 
-    private static StartFault Fault(string path, string place, string what) =>
-        new(string.Format(CultureInfo.CurrentCulture, Words.DemoFileFault, path, place, what));
+    private static StartException Fault(string path, string place, string what) =>
+        new(Live.Say.Of(Words.DemoFileFault, path, place, what));
 }

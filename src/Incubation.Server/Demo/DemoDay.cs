@@ -18,21 +18,21 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     private static readonly DeviceId Device = new("server");
 
     /// <summary>Opens the invented clinic where there is none; says so, or that the day is continued.</summary>
-    /// <exception cref="StartFault">The demo's files cannot be understood, or the data is not a demo's.</exception>
+    /// <exception cref="StartException">The demo's files cannot be understood, or the data is not a demo's.</exception>
     public void OpenClinic(string folder)
     {
         if (clinic.Log.IsOpen)
         {
             var begun = clinic.Log.Entries().First().Touch;
             if (begun.Person != Person)
-                throw new StartFault(Words.DemoOnRealData);
+                throw new StartException(Words.DemoOnRealData);
             Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(begun.At, clinic.Facts.Zone)));
             return;
         }
 
         var demo = DemoClinic.Read(folder);
         if (clinic.Log.Record(EventsOf(demo), Touch()) is ClinicOutcome.Refused refused)
-            throw new StartFault(Say.Of(Words.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
+            throw new StartException(Say.Of(Words.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
         clinic.Reread();
         Console.WriteLine(Say.Of(Words.DemoBegins, demo.Clinic.Name));
     }
@@ -60,7 +60,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         var outcome = await intake.AddAsync(
             runner.Id.Value, [.. day.Requests.Select(request => Shifted(request, shift))], null, Person, Device);
         if (!outcome.Taken)
-            throw new StartFault(Say.Of(Words.DemoRequestsFault, outcome.Faults[0].Member, outcome.Faults[0].Sentence));
+            throw new StartException(Say.Of(Words.DemoRequestsFault, outcome.Faults[0].Member, outcome.Faults[0].Sentence));
     }
 
     private static WantedRequest Shifted(Request request, Duration shift) => new(

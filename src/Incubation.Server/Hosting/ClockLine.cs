@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text.Json;
 
 namespace Incubation.Server.Hosting;
@@ -46,7 +45,7 @@ public sealed record ClockLine(DateTimeOffset Real, DateTimeOffset Server, doubl
             // Falls through to the sentence below: the file's place matters, the parser's words do not.
         }
 
-        throw new InvalidDataException(string.Format(CultureInfo.CurrentCulture, Words.ClockFileUnreadable, path));
+        throw new InvalidDataException(Live.Say.Of(Words.ClockFileUnreadable, path));
     }
 
     private void Save(string path)

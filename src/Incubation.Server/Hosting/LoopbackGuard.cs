@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Net;
 
 namespace Incubation.Server.Hosting;
@@ -30,7 +29,7 @@ public static class LoopbackGuard
     /// <summary>A sentence for each address that other machines could reach, or that cannot be understood.</summary>
     public static IReadOnlyList<string> FaultsOf(IEnumerable<string> addresses) =>
         [.. addresses.Where(address => !IsThisMachineOnly(address))
-            .Select(address => string.Format(CultureInfo.CurrentCulture, Words.NotLoopback, address, DefaultUrl))];
+            .Select(address => Live.Say.Of(Words.NotLoopback, address, DefaultUrl))];
 
     /// <summary>Whether only this machine can reach an address.</summary>
     public static bool IsThisMachineOnly(string address)

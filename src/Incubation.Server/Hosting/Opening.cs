@@ -12,7 +12,7 @@ public sealed class Opening(
     private static readonly Duration ClockTolerance = Duration.FromSeconds(5);
 
     /// <summary>Opens everything.</summary>
-    /// <exception cref="StartFault">Something stands in the way that a person can put right.</exception>
+    /// <exception cref="StartException">Something stands in the way that a person can put right.</exception>
     public async Task OpenAsync(CancellationToken cancellation)
     {
         if (settings.Demo is not null)

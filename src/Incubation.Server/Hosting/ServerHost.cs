@@ -73,7 +73,7 @@ public static class ServerHost
     /// <summary>What is meant for people when the server cannot start; null for a fault of the program itself.</summary>
     private static string? Sentence(Exception fault) => fault switch
     {
-        DataFileException or LogBrokenException or UnreadableEventException or InvalidDataException or StartFault => fault.Message,
+        DataFileException or LogBrokenException or UnreadableEventException or InvalidDataException or StartException => fault.Message,
         AppendException => fault.Message,
         IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } => Say.Of(Words.PortBusy, fault.Message),
         SocketException => Say.Of(Words.PortUnusable, fault.Message),
@@ -107,4 +107,4 @@ public static class ServerHost
 }
 
 /// <summary>The server cannot start for a reason that a person can put right; the message says how.</summary>
-public sealed class StartFault(string sentence) : Exception(sentence);
+public sealed class StartException(string sentence) : Exception(sentence);

@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Threading.Channels;
-using Incubation.Server.Hosting;
 using Incubation.Simulation;
 using Microsoft.AspNetCore.SignalR.Client;
 using NodaTime;

@@ -1,6 +1,5 @@
 using System.Collections.Concurrent;
 using Incubation.Bench;
-using Incubation.Model;
 using Incubation.Planning;
 
 namespace Incubation.Server.Live;

@@ -1,4 +1,3 @@
-using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Server.Api;
 using Incubation.Server.Components.Parts;
