@@ -1,0 +1,32 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Events;
+using Incubation.Records.Log;
+using NodaTime;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Rows and touches for tests.</summary>
+internal static class Rows
+{
+    public static Instant Morning { get; } = Instant.FromUtc(2026, 3, 2, 8, 0);
+
+    /// <summary>A touch of its own for each number, a second after the one before.</summary>
+    public static Touch Touch(int number) => new(
+        ReportId.Of($"report-{number}"),
+        Morning + Duration.FromSeconds(number),
+        Morning + Duration.FromSeconds(number) + Duration.FromMilliseconds(40),
+        PersonId.Of("aide"),
+        DeviceId.Of("tablet-1"));
+
+    /// <summary>A row that carries an encoded event; its hashes are right but for the link.</summary>
+    internal static LogRow Of(EncodedEvent encoded)
+    {
+        var touch = Touch(1);
+        return new LogRow(
+            new LogHeader(
+                StreamName.Clinic, 7, touch.Arrived, touch.At, touch.Person, touch.Device, touch.Id, 0,
+                encoded.Type, encoded.Version, Chain.OfPayload(encoded.Json), default, default),
+            encoded.Json);
+    }
+}
