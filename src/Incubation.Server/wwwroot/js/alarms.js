@@ -1,10 +1,11 @@
 // The alarm that matters most, at the top of the card's column; the others beneath it.
 
 /** @import { AlarmSnapshot } from "./types.js" */
-import { at, length, ms } from "./format.js";
+import { at, fill, length, ms } from "./format.js";
 import { alarmShape, el, find, setText, show } from "./dom.js";
 import { standing } from "./soundplan.js";
 
+const MOST_LINES = 2;
 const RANK = { low: 1, medium: 2, high: 3 };
 const ACTIONS = { discard: "Discard", "started-in-time": "StartedInTime", acknowledge: "Acknowledge" };
 
@@ -86,9 +87,12 @@ export class Alarms {
     if (had) /** @type {HTMLElement|null} */ (this.actions.querySelector(`[data-action="${had}"]`) ?? this.actions.firstElementChild)?.focus();
   }
 
-  /** @param {AlarmSnapshot[]} others */
-  #drawMore(others) {
+  /** @param {AlarmSnapshot[]} all */
+  #drawMore(all) {
+    const others = all.slice(0, MOST_LINES);
     const lines = others.map(a => `${a.word}: ${a.title}`);
+    const uncounted = all.length - others.length;
+    if (uncounted > 0) lines[lines.length - 1] += ` · ${fill(this.w("AndMore"), uncounted)}`;
     if ([...this.more.children].map(c => c.textContent).join("\n") === lines.join("\n")) return;
     this.more.replaceChildren(...lines.map((line, i) => {
       const item = el("li", { "data-priority": others[i].priority }, el("span", { className: "alarm-shape", "aria-hidden": "true" }, alarmShape(others[i].priority)));

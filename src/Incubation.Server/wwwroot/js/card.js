@@ -38,9 +38,10 @@ export class Card {
     const phase = now < at(offer.promptAt) ? "later" : now < at(offer.mayBegin) ? "prompt" : "now";
     this.#phase(phase, offer.key);
     setText(this.when, this.w(phase === "later" ? "NextIn" : phase === "prompt" ? "GetReady" : "Now")
-      + (offer.handsText ? ` · ${offer.handsText}` : "") + (offer.urgent ? ` · ▲ ${this.w("Urgent")}` : ""));
+      + (offer.handsText ? ` · ${offer.handsText}` : ""));
     setText(this.title, offer.title);
-    setText(this.detail, offer.detail);
+    // The server's detail begins with the word; the mark stands beside it.
+    setText(this.detail, offer.urgent ? `▲ ${offer.detail}` : offer.detail);
     show(this.count, true);
     show(this.bar, true);
     show(this.big, true);
@@ -91,7 +92,9 @@ export class Card {
     const latest = ms(offer.latestStart);
     if (latest === null) return setText(this.spare, "");
     const left = latest - Math.max(now, at(offer.mayBegin));
-    setText(this.spare, left > 0 ? fill(this.w("Spare"), length(left)) : this.w("NoSpare"));
+    // A step that has begun without time to spare is in hand: what matters then is the number.
+    const none = now < at(offer.mayBegin) ? this.w("NoSpare") : "";
+    setText(this.spare, left > 0 ? fill(this.w("Spare"), length(left)) : none);
   }
 
   /**

@@ -2,7 +2,7 @@
 
 /** @import { BenchSnapshot } from "./types.js" */
 import { ServerClock } from "./clock.js";
-import { alarmShape, find, setText, show } from "./dom.js";
+import { alarmShape, el, find, setText, show } from "./dom.js";
 import { at, clockTime, fill, length, ms } from "./format.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
@@ -13,6 +13,7 @@ import { readWords } from "./words.js";
 const TICK_MS = 250;
 const LOOK_FOR_BENCHES_MS = 15_000;
 const RETRY_MS = 2000;
+const MOST_COMING = 5;
 
 /** @param {HTMLElement} root */
 export function mount(root) {
@@ -122,10 +123,29 @@ class WallScreen {
       setText(find(card, ".wall-what"), batch.phase === "finished" ? this.w("AllDone") : batch.idle?.title ?? this.w("NothingDue"));
     }
     this.#alarm(card, alarm);
+    this.#coming(card, snapshot, now);
     const old = find(card, ".wall-old");
     show(old, aloneSince !== null);
     if (aloneSince !== null) setText(old, fill(this.w("OldData"), clockTime(at(snapshot.serverTime), zone, true)));
     lanes.tick();
+  }
+
+  /**
+   * @param {HTMLElement} card
+   * @param {BenchSnapshot} snapshot
+   * @param {number} now
+   */
+  #coming(card, snapshot, now) {
+    const list = find(card, ".wall-coming");
+    const steps = snapshot.upcoming.slice(0, MOST_COMING);
+    while (list.children.length > steps.length) list.lastElementChild?.remove();
+    while (list.children.length < steps.length)
+      list.append(el("li", {}, el("span", { className: "wall-coming-in" }), el("span", { className: "wall-coming-what" })));
+    steps.forEach((step, i) => {
+      const [when, what] = list.children[i].children;
+      setText(when, at(step.start) > now ? fill(this.w("In"), length(at(step.start) - now)) : this.w("DueNow"));
+      setText(what, step.title + (step.urgent ? ` ▲ ${this.w("Urgent")}` : ""));
+    });
   }
 
   /**
