@@ -10,13 +10,9 @@ internal static class ServerPipeline
     public static void Use(WebApplication app)
     {
         app.UsePageHeaders();
-        // Programs get problem details, people get a page; neither ever gets a trace.
-        app.UseWhen(IsForPrograms, api => api.UseExceptionHandler(new ExceptionHandlerOptions { ExceptionHandler = ApiFaults.AnswerAsync, AllowStatusCode404Response = true }));
-        app.UseWhen(context => !IsForPrograms(context), pages =>
-        {
-            pages.UseExceptionHandler("/failed", createScopeForErrors: true);
-            pages.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);
-        });
+        // Programs get problem details, by ApiFaults; people get a page; neither ever gets a trace.
+        app.UseExceptionHandler("/failed", createScopeForErrors: true);
+        app.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);
         app.UseOwnPagesOnly();
         app.UseAntiforgery();
         app.MapStaticAssets();
@@ -26,9 +22,4 @@ internal static class ServerPipeline
         app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).ExcludeFromDescription();
         app.MapRazorComponents<App>().AddInteractiveServerRenderMode(options => options.ContentSecurityFrameAncestorsPolicy = null);
     }
-
-    private static bool IsForPrograms(HttpContext context) =>
-        context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
-        || context.Request.Path.StartsWithSegments("/hub", StringComparison.OrdinalIgnoreCase)
-        || context.Request.Path.StartsWithSegments("/openapi", StringComparison.OrdinalIgnoreCase);
 }

@@ -36,6 +36,8 @@ internal static class ServerServices
     {
         logging.AddFilter("Microsoft", LogLevel.Warning);
         logging.AddFilter("System", LogLevel.Warning);
+        // That keys lie unencrypted in the data's folder is as intended: whoever reads it reads the data.
+        logging.AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
         // Starting and stopping is said by this program in its own words.
         logging.AddFilter("Microsoft.Hosting.Lifetime", LogLevel.Warning);
     }
@@ -78,6 +80,7 @@ internal static class ServerServices
         });
         services.Configure<RouteHandlerOptions>(options => options.ThrowOnBadRequest = true);
         services.AddProblemDetails();
+        services.AddExceptionHandler<Api.ApiFaults>();
         services.AddOpenApi("v1", Api.ApiDocument.Describe);
     }
 }
