@@ -1,13 +1,21 @@
 using Incubation.Model;
+using Incubation.Planning.Engine;
 using NodaTime;
 
 namespace Incubation.Planning;
 
 /// <summary>How much later than planned a step may begin, everything after it pushed in the plan's order, before a rule breaks.</summary>
 /// <param name="Step">The planned step.</param>
-/// <param name="Spare">The most that it may begin later, the read guard left untouched; zero for a step in progress.</param>
+/// <param name="Spare">
+/// The most that it may begin later, the read guard left untouched; zero for a step in progress;
+/// <see cref="Unlimited"/> where nothing ever breaks. A read has the spare of the step that starts it.
+/// </param>
 /// <param name="ToWindowClose">For a move: from its planned read's start to the true close of the window; else null.</param>
-public sealed record StepSpare(PlannedStep Step, Duration Spare, Duration? ToWindowClose);
+public sealed record StepSpare(PlannedStep Step, Duration Spare, Duration? ToWindowClose)
+{
+    /// <summary>The spare time of a step that may begin at any later time.</summary>
+    public static Duration Unlimited => Duration.MaxValue;
+}
 
 /// <summary>Re-times a plan in its own order.</summary>
 public static class PlanTiming
@@ -16,8 +24,24 @@ public static class PlanTiming
     /// Pulls a plan as early as its own order allows from where the day stands now: ended rows dropped, begun rows at their
     /// true start. Null when the order cannot be kept without breaking a rule. Same order on every pair of hands, slot and reader.
     /// </summary>
-    public static Plan? Retime(BenchDay day, Plan plan) => throw new NotImplementedException();
+    public static Plan? Retime(BenchDay day, Plan plan)
+    {
+        var problem = ProblemCompiler.Compile(day);
+        if (PlanReader.Read(problem, plan) is not { IsWhole: true } read)
+            return null;
+        var decoder = new Decoder(problem) { FixedHands = read.Hands, FixedSlots = read.Slots, Patient = true };
+        return decoder.Decode(read.Sequence, Left.Of(problem, read.Sequence))
+            ? PlanWriter.Write(problem, read.Sequence, decoder, read.Slots, plan)
+            : null;
+    }
 
     /// <summary>The spare time of every step of a valid plan, in the plan's order.</summary>
-    public static IReadOnlyList<StepSpare> Spare(BenchDay day, Plan plan) => throw new NotImplementedException();
+    /// <exception cref="ArgumentException">The plan is not valid on this day.</exception>
+    public static IReadOnlyList<StepSpare> Spare(BenchDay day, Plan plan)
+    {
+        var problem = ProblemCompiler.Compile(day);
+        return PlanReader.Read(problem, plan) is { IsWhole: true } read && SpareTimes.Of(problem, read) is { } spare
+            ? [.. plan.Steps.Select(spare.OfStep)]
+            : throw new ArgumentException("Spare time is asked of a plan that is not valid on this day.", nameof(plan));
+    }
 }

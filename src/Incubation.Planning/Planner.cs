@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Planning.Engine;
 
 namespace Incubation.Planning;
 
@@ -36,5 +37,5 @@ public static class Planner
     /// <param name="budget">How long to search.</param>
     /// <param name="incumbent">A plan to start from where its order is still valid, or null.</param>
     public static PlanningResult Plan(BenchDay day, ulong seed, ISearchBudget budget, Plan? incumbent = null) =>
-        throw new NotImplementedException();
+        new PlanSearch(ProblemCompiler.Compile(day), incumbent).Run(seed, budget);
 }

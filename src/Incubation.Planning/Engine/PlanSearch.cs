@@ -1,0 +1,78 @@
+namespace Incubation.Planning.Engine;
+
+/// <summary>One planning of one day: a start, built or taken over from an earlier plan, and the search from there.</summary>
+internal sealed class PlanSearch
+{
+    private readonly BenchProblem p;
+    private readonly Plan? incumbent;
+    private readonly Decoder decoder;
+    private readonly Inserter inserter;
+    private readonly Builder builder;
+    private int[]? keptSlots;
+
+    public PlanSearch(BenchProblem problem, Plan? incumbent)
+    {
+        p = problem;
+        this.incumbent = incumbent;
+        decoder = new Decoder(problem);
+        inserter = new Inserter(problem, decoder);
+        builder = new Builder(problem, inserter);
+    }
+
+    public PlanningResult Run(ulong seed, ISearchBudget budget)
+    {
+        var start = BestStart();
+        var search = new Annealing(p, decoder, inserter, start, seed);
+        search.Run(budget, LowerBound.Of(p, Left.Counted(p, false)));
+        Settle(search.Best);
+        return new PlanningResult(PlanWriter.Write(p, search.Best, decoder, keptSlots, incumbent), search.Iterations);
+    }
+
+    /// <summary>
+    /// Decodes the best order for the last time. With several pairs of hands or slots the free choice among them is not always
+    /// the one that allows the earliest times; with what was chosen kept, the times can only fall, so that is tried too.
+    /// </summary>
+    private void Settle(Sequence best)
+    {
+        var left = Left.Of(p, best);
+        if (!decoder.Decode(best, left))
+            throw new InvalidOperationException("The best order found cannot be decoded again.");
+        if (p.SlotsByCount)
+            return;
+        var free = decoder.Score;
+        decoder.FixedHands = (int[])decoder.HandOf.Clone();
+        decoder.FixedSlots = (int[])decoder.SlotOf.Clone();
+        if (decoder.Decode(best, left) && !free.IsBetterThan(decoder.Score))
+            return;
+        (decoder.FixedHands, decoder.FixedSlots) = (null, null);
+        decoder.Decode(best, left);
+    }
+
+    /// <summary>How many places are tried for a job's first step: fewer on long days, so that the first plan stays quick.</summary>
+    private int Breadth => p.Jobs <= 16 ? 24 : p.Jobs <= 120 ? 10 : 6;
+
+    private Sequence BestStart()
+    {
+        var built = Builder.Empty(p);
+        builder.Complete(built, Breadth);
+        if (Earlier() is not { } earlier)
+            return built;
+        // The earlier order stays unless a new one is better: the next thing to do does not change its mind for nothing.
+        return ScoreOf(built).IsBetterThan(ScoreOf(earlier)) ? built : earlier;
+    }
+
+    private Score ScoreOf(Sequence s) => decoder.Decode(s, Left.Of(p, s)) ? decoder.Score : Score.Worst;
+
+    /// <summary>The incumbent's order as far as it goes, completed; null where it cannot be kept.</summary>
+    private Sequence? Earlier()
+    {
+        if (incumbent is null || PlanReader.Read(p, incumbent) is not { } read)
+            return null;
+        var s = read.Sequence;
+        if (!decoder.Decode(s, Left.Of(p, s)))
+            return null;
+        keptSlots = read.Slots;
+        builder.Complete(s, Breadth);
+        return ScoreOf(s) == Score.Worst ? null : s;
+    }
+}

@@ -1,0 +1,170 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Planning.Engine;
+
+/// <summary>Writes a decoded sequence as a plan.</summary>
+internal sealed class PlanWriter
+{
+    private readonly BenchProblem p;
+    private readonly Sequence s;
+    private readonly Decoder decoder;
+    private readonly BenchDay day;
+    private readonly int[] slots;
+    private readonly Func<int, string?> earlierWords;
+
+    private PlanWriter(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots, Plan? earlier)
+    {
+        this.p = p;
+        this.s = s;
+        this.decoder = decoder;
+        day = p.Day;
+        slots = SlotsOf(preferredSlots);
+        var words = earlier?.Lost.Concat(earlier.Unplaced).DistinctBy(l => l.Request).ToDictionary(l => l.Request, l => l.Why);
+        earlierWords = job => words is not null && words.TryGetValue(day.Requests[job].Id, out var why) ? why : null;
+    }
+
+    /// <summary>The plan of the sequence that the decoder decoded last.</summary>
+    /// <param name="p">The problem.</param>
+    /// <param name="s">The sequence.</param>
+    /// <param name="decoder">Holds the sequence's times.</param>
+    /// <param name="preferredSlots">Slots by job to be kept where they are free, -1 for any; or null.</param>
+    /// <param name="earlier">A plan whose reasons are kept for what stays left out, or null.</param>
+    public static Plan Write(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots = null, Plan? earlier = null) =>
+        new PlanWriter(p, s, decoder, preferredSlots, earlier).Write();
+
+    private Instant At(long ms) => day.Start + Duration.FromMilliseconds(ms);
+
+    private Plan Write()
+    {
+        var steps = Rows().Select((row, index) => (row, index)).OrderBy(r => r.row.Start).ThenBy(r => r.index).Select(r => r.row).ToList();
+        var late = 0L;
+        var finish = 0L;
+        for (var j = 0; j < p.Jobs; j++)
+        {
+            if (s.Mode[j] != Mode.Placed)
+                continue;
+            var end = ClearEnd(j);
+            finish = Math.Max(finish, end);
+            late += Math.Max(0, end - p.Due[j]);
+        }
+
+        var score = decoder.Score;
+        var bound = Math.Min(BoundFor(), score.Cost);
+        var left = Enumerable.Range(0, p.Jobs).Where(j => s.Mode[j] == Mode.Left).ToList();
+        return new Plan(
+            steps,
+            Seconds(score.Cost),
+            Duration.FromMilliseconds(finish),
+            Duration.FromMilliseconds(late),
+            Seconds(bound),
+            IsProved(bound, score),
+            [.. Enumerable.Range(0, p.Jobs).Where(UsesGuard).Select(j => day.Requests[j].Id)],
+            [.. left.Where(j => p.Stage[j] == Stage.Fresh).Select(Why)],
+            [.. left.Where(j => p.Stage[j] != Stage.Fresh).Select(Why)]);
+    }
+
+    private static double Seconds(double ms) => Math.Round(ms / 1000, 3);
+
+    private long ClearEnd(int j) => p.Stage[j] == Stage.Gone ? p.GoneEnd[j] : decoder.Start[Op.Of(j, Op.Clear)] + p.Length[Op.Of(j, Op.Clear)];
+
+    private double BoundFor() => LowerBound.Of(p, Left.Counted(p, Left.IsByChoice(p, s)));
+
+    private bool IsProved(double bound, in Score score) =>
+        !Left.IsByChoice(p, s) && score.Guard == p.GuardSpent && score.Cost <= bound + Score.Equal;
+
+    private bool UsesGuard(int j) => p.GuardSpentBy[j]
+        || (p.Stage[j] == Stage.Reacting && s.Mode[j] == Mode.Placed
+            && decoder.Start[Op.Of(j, Op.Move)] + p.Length[Op.Of(j, Op.Move)] > p.ReadTo[j]);
+
+    private IEnumerable<PlannedStep> Rows()
+    {
+        foreach (var fact in p.Facts)
+            yield return fact;
+        for (var j = 0; j < p.Jobs; j++)
+        {
+            if (p.ReadStart[j] < BenchProblem.Never)
+                yield return Read(j, Array.IndexOf(p.ReaderHolder, j), p.ReadStart[j], Math.Max(p.Now, p.ReadStart[j] + p.ReadLength[j]));
+        }
+
+        for (var i = 0; i < decoder.ExecutedCount; i++)
+        {
+            var op = decoder.Executed[i];
+            var job = Op.Job(op);
+            yield return Row(op, job);
+            if (Op.Kind(op) == Op.Move || (Op.Kind(op) == Op.Load && s.InReader[job]))
+            {
+                var read = decoder.Start[op] + (Op.Kind(op) == Op.Move ? p.Length[op] : p.LoadToReadLeast[job]);
+                yield return Read(job, s.Reader[job], read, read + p.ReadLength[job]);
+            }
+        }
+    }
+
+    private PlannedStep Read(int job, int reader, long start, long end) =>
+        new(new StepAction.Read(day.Requests[job].Id, new ReaderNumber(reader + 1)), null, At(start), At(end));
+
+    private PlannedStep Row(int op, int job)
+    {
+        var request = day.Requests[job].Id;
+        var reader = new ReaderNumber(s.Reader[job] + 1);
+        StepAction action = Op.Kind(op) switch
+        {
+            Op.Mix => new StepAction.Mix(request),
+            Op.Load when s.InReader[job] => new StepAction.Load(request, new CartridgePlace.InReader(reader)),
+            Op.Load => new StepAction.Load(request, new CartridgePlace.InSlot(new SlotNumber(slots[job] + 1))),
+            Op.Move => new StepAction.Move(request, reader),
+            Op.Card => new StepAction.CardChange(reader, p.Lots[p.Lot[job]]),
+            _ when s.Mode[job] == Mode.Left => new StepAction.Discard(request),
+            _ => new StepAction.Clear(request, reader),
+        };
+        var start = decoder.Start[op];
+        return new PlannedStep(action, new HandsNumber(decoder.HandOf[op] + 1), At(start), At(start + p.Length[op]));
+    }
+
+    private int[] SlotsOf(int[]? preferred)
+    {
+        if (!p.SlotsByCount)
+            return decoder.SlotOf;
+        var holder = (int[])p.SlotHolder.Clone();
+        var slotOf = new int[p.Jobs];
+        for (var i = 0; i < decoder.ExecutedCount; i++)
+        {
+            var op = decoder.Executed[i];
+            var job = Op.Job(op);
+            if (Op.Kind(op) == Op.Load && !s.InReader[job])
+            {
+                var wanted = preferred?[job] ?? -1;
+                slotOf[job] = wanted >= 0 && holder[wanted] < 0 ? wanted : Array.IndexOf(holder, -1);
+                holder[slotOf[job]] = job;
+            }
+            else if (Op.Kind(op) == Op.Move || (Op.Kind(op) == Op.Clear && s.Mode[job] == Mode.Left))
+            {
+                var slot = Array.IndexOf(holder, job);
+                if (slot >= 0)
+                    holder[slot] = -1;
+            }
+        }
+
+        return slotOf;
+    }
+
+    private LeftOut Why(int job)
+    {
+        var why = p.MustLeave[job] ?? earlierWords(job);
+        if (why is null)
+        {
+            var request = day.Requests[job];
+            var follows = p.After[job].FirstOrDefault(b => p.Stage[b] == Stage.Fresh && s.Mode[b] == Mode.Left, -1);
+            why = p.Stage[job] switch
+            {
+                Stage.Gone => Words.BeingDiscarded,
+                Stage.Fresh when follows >= 0 => Reasons.With(Words.PredecessorUnplaced, day.Requests[follows].Id),
+                Stage.Fresh => Reasons.With(Words.LoadByCrowded, Reasons.Time(request.LoadBy ?? day.Now)),
+                Stage.Mixed => Reasons.With(Words.LostLoadCrowded, Reasons.Time(At(p.LoadLatest[job]))),
+                _ => Reasons.With(Words.LostCrowded, Reasons.Time(At(p.ReadClose[job]))),
+            };
+        }
+
+        return new LeftOut(day.Requests[job].Id, why);
+    }
+}

@@ -1,0 +1,411 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Planning.Engine;
+
+/// <summary>Compiles a bench day: the assays' rules and the facts of the state become bounds on each operation.</summary>
+internal sealed class ProblemCompiler
+{
+    private readonly BenchDay day;
+    private readonly int jobs;
+    private readonly long now;
+    private readonly Assay[] assay;
+    private readonly Dictionary<RequestId, int> jobOf = [];
+    private readonly List<LotCode> lots = [];
+    private readonly List<PlannedStep> facts = [];
+    private readonly Stage[] stage;
+    private readonly long[] length;
+    private readonly long[] earliest;
+    private readonly long[] loadLatest, readFrom, readTo, readClose, readStart, goneEnd, discardFrom;
+    private readonly bool[] beingDiscarded, guardSpentBy, mayLeave;
+    private readonly string?[] mustLeave;
+    private readonly long[] handFree, slotFree, readerFree;
+    private readonly int[] slotHolder, readerHolder, readerCard;
+    private int[][] after = [];
+    private long guardSpent;
+
+    private ProblemCompiler(BenchDay day)
+    {
+        this.day = day;
+        jobs = day.Requests.Count;
+        now = Math.Max(0, Ms(day.Now));
+        var assays = day.Assays.ToDictionary(a => a.Code);
+        assay = [.. day.Requests.Select(r => assays[r.Assay])];
+        for (var j = 0; j < jobs; j++)
+            jobOf[day.Requests[j].Id] = j;
+        stage = new Stage[jobs];
+        length = new long[jobs << 3];
+        earliest = new long[jobs << 3];
+        loadLatest = Filled(jobs, BenchProblem.Never);
+        readFrom = new long[jobs];
+        readTo = Filled(jobs, BenchProblem.Never);
+        readClose = Filled(jobs, BenchProblem.Never);
+        readStart = Filled(jobs, BenchProblem.Never);
+        goneEnd = new long[jobs];
+        discardFrom = Filled(jobs, now);
+        beingDiscarded = new bool[jobs];
+        guardSpentBy = new bool[jobs];
+        mayLeave = new bool[jobs];
+        mustLeave = new string?[jobs];
+        handFree = Filled(day.Bench.Hands, now);
+        slotFree = Filled(day.Bench.Slots, now);
+        slotHolder = Filled(day.Bench.Slots, -1);
+        readerFree = Filled(day.Bench.Readers, now);
+        readerHolder = Filled(day.Bench.Readers, -1);
+        readerCard = Filled(day.Bench.Readers, -1);
+    }
+
+    /// <summary>The day compiled. The day must not contradict itself.</summary>
+    public static BenchProblem Compile(BenchDay day) => new ProblemCompiler(day).Compile();
+
+    /// <summary>Milliseconds of a length.</summary>
+    public static long Ms(Duration duration) => duration.BclCompatibleTicks / 10_000;
+
+    private static T[] Filled<T>(int count, T value)
+    {
+        var array = new T[count];
+        Array.Fill(array, value);
+        return array;
+    }
+
+    private long Ms(Instant instant) => (long)Math.Floor((instant - day.Start).BclCompatibleTicks / 10_000m);
+
+    private Instant At(long ms) => day.Start + Duration.FromMilliseconds(ms);
+
+    private int LotOf(LotCode lot)
+    {
+        var index = lots.IndexOf(lot);
+        if (index >= 0)
+            return index;
+        lots.Add(lot);
+        return lots.Count - 1;
+    }
+
+    private BenchProblem Compile()
+    {
+        var guard = Ms(day.Bench.ReadGuard);
+        var lot = day.Requests.Select(r => LotOf(r.Lot)).ToArray();
+        for (var j = 0; j < jobs; j++)
+            FillLengths(j);
+        after = [.. day.Requests.Select(r => r.After.Where(jobOf.ContainsKey).Select(id => jobOf[id]).Distinct().ToArray())];
+        if (day.MidRun is { } run)
+            ReadState(run, guard);
+        var canSlot = new bool[jobs];
+        var canReader = new bool[jobs];
+        for (var j = 0; j < jobs; j++)
+        {
+            var windowHolds = Ms(assay[j].LoadShortest) + Ms(assay[j].ReadWindow) - guard >= Ms(assay[j].Load);
+            canSlot[j] = assay[j].Place != IncubationPlace.Reader && day.Bench.Slots > 0 && windowHolds;
+            canReader[j] = assay[j].Place != IncubationPlace.Incubator;
+        }
+
+        var closed = new CalendarCompiler(day, now);
+        new LeaveRules(this, canSlot, canReader, closed.Hands).Apply();
+        var followers = Enumerable.Range(0, jobs).SelectMany(k => after[k].Select(j => (Before: j, After: k))).ToLookup(e => e.Before, e => e.After);
+        var problem = new BenchProblem
+        {
+            Day = day,
+            Jobs = jobs,
+            Hands = day.Bench.Hands,
+            Slots = day.Bench.Slots,
+            Readers = day.Bench.Readers,
+            Now = now,
+            CardLength = Ms(day.Bench.CardChange),
+            WaitWeight = day.Bench.WaitWeight,
+            Length = length,
+            Earliest = earliest,
+            Stage = stage,
+            Lot = lot,
+            CanSlot = canSlot,
+            CanReader = canReader,
+            MixToLoadMost = [.. assay.Select(a => Ms(a.MixShortest) + Ms(a.MixToLoad))],
+            LoadLatest = loadLatest,
+            LoadToReadLeast = [.. assay.Select(a => Ms(a.Load) + Ms(a.Incubation))],
+            LoadToReadMost = [.. assay.Select(a => Ms(a.LoadShortest) + Ms(a.Incubation) + Ms(a.ReadWindow) - guard)],
+            ReadFrom = readFrom,
+            ReadTo = readTo,
+            ReadClose = readClose,
+            ReadLength = [.. assay.Select(a => Ms(a.Read))],
+            ReadStart = readStart,
+            GoneEnd = goneEnd,
+            BeingDiscarded = beingDiscarded,
+            GuardSpent = guardSpent,
+            GuardSpentBy = guardSpentBy,
+            DiscardFrom = discardFrom,
+            Ready = [.. day.Requests.Select(r => Ms(r.EffectiveReady(day.Start)))],
+            Due = [.. day.Requests.Select(r => r.EffectiveDue(day.Start) is { } due ? Ms(due) : BenchProblem.Never)],
+            LateWeight = [.. day.Requests.Select(r => r.Priority == Priority.Urgent ? 10.0 : 1.0)],
+            After = after,
+            Before = [.. Enumerable.Range(0, jobs).Select(j => followers[j].ToArray())],
+            LossKey = [.. day.Requests.Select(LossKeyOf)],
+            MustLeave = mustLeave,
+            MayLeave = mayLeave,
+            HandFree = handFree,
+            SlotFree = slotFree,
+            SlotHolder = slotHolder,
+            ReaderFree = readerFree,
+            ReaderHolder = readerHolder,
+            ReaderCard = readerCard,
+            HandClosed = closed.Hands,
+            SlotClosed = closed.Slots,
+            ReaderClosed = closed.Readers,
+            Facts = facts,
+            Lots = [.. lots],
+        };
+        problem.Seal();
+        return problem;
+    }
+
+    private static long LossKeyOf(Request request) =>
+        (request.RepeatLeft ? 0 : 1_000_000_000L) + (request.Priority == Priority.Urgent ? 1_000_000L : 0)
+        + (request.Kind == RequestKind.Patient ? 1_000L : 0) + 1;
+
+    private void FillLengths(int j)
+    {
+        var request = day.Requests[j];
+        length[Op.Of(j, Op.Mix)] = Ms(assay[j].Mix);
+        length[Op.Of(j, Op.Load)] = Ms(assay[j].Load);
+        length[Op.Of(j, Op.Move)] = Ms(assay[j].Move);
+        length[Op.Of(j, Op.Clear)] = Ms(assay[j].Clear);
+        length[Op.Of(j, Op.Card)] = Ms(day.Bench.CardChange);
+        for (var kind = Op.Mix; kind <= Op.Card; kind++)
+            earliest[Op.Of(j, kind)] = now;
+        earliest[Op.Of(j, Op.Mix)] = Math.Max(now, Ms(request.EffectiveReady(day.Start)));
+        if (request.LoadBy is { } loadBy)
+            loadLatest[j] = Ms(loadBy) - Ms(assay[j].Load);
+    }
+
+    private void ReadState(MidRun run, long guard)
+    {
+        foreach (var card in run.Cards)
+            readerCard[card.Reader.Value - 1] = LotOf(card.Card);
+        foreach (var cartridge in run.Cartridges)
+            ReadPhase(jobOf[cartridge.Request], cartridge.Phase, guard);
+        foreach (var step in run.Steps)
+            ReadStep(step, guard);
+        for (var r = 0; r < readerHolder.Length; r++)
+        {
+            // A card that is not the one of the cartridge in the reader is a doubt that a card change settles.
+            if (readerHolder[r] >= 0 && readerCard[r] != LotOf(day.Requests[readerHolder[r]].Lot))
+                readerCard[r] = -1;
+        }
+    }
+
+    private void ReadPhase(int j, CartridgePhase phase, long guard)
+    {
+        switch (phase)
+        {
+            case CartridgePhase.Mixed mixed:
+                IsMixed(j, Ms(mixed.MixEnd.Earliest), Ms(mixed.MixEnd.Latest));
+                break;
+            case CartridgePhase.Reacting { Place: CartridgePlace.InSlot slot } reacting:
+                ReactsInSlot(j, slot.Slot, Ms(reacting.LoadEnd.Earliest), Ms(reacting.LoadEnd.Latest), guard);
+                break;
+            case CartridgePhase.Reacting { Place: CartridgePlace.InReader reader } reacting:
+                IsInReader(j, reader.Reader, Ms(reacting.LoadEnd.Latest) + Ms(assay[j].Incubation));
+                break;
+            case CartridgePhase.Reading reading:
+                IsInReader(j, reading.Reader, Ms(reading.Start));
+                break;
+            case CartridgePhase.Read read:
+                IsInReader(j, read.Reader, BenchProblem.Never);
+                break;
+        }
+    }
+
+    private void IsMixed(int j, long earliestEnd, long latestEnd)
+    {
+        stage[j] = Stage.Mixed;
+        earliest[Op.Of(j, Op.Load)] = Math.Max(latestEnd, now);
+        loadLatest[j] = Math.Min(loadLatest[j], earliestEnd + Ms(assay[j].MixToLoad));
+    }
+
+    private void ReactsInSlot(int j, SlotNumber slot, long earliestEnd, long latestEnd, long guard)
+    {
+        stage[j] = Stage.Reacting;
+        slotHolder[slot.Value - 1] = j;
+        readFrom[j] = latestEnd + Ms(assay[j].Incubation);
+        readClose[j] = earliestEnd + Ms(assay[j].Incubation) + Ms(assay[j].ReadWindow);
+        readTo[j] = readClose[j] - guard;
+        earliest[Op.Of(j, Op.Move)] = Math.Max(Math.Max(now, latestEnd), readFrom[j] - length[Op.Of(j, Op.Move)]);
+    }
+
+    private void IsInReader(int j, ReaderNumber reader, long start)
+    {
+        stage[j] = Stage.InReader;
+        readerHolder[reader.Value - 1] = j;
+        readStart[j] = start;
+        earliest[Op.Of(j, Op.Clear)] = start >= BenchProblem.Never ? now : Math.Max(now, start + Ms(assay[j].Read));
+    }
+
+    private void ReadStep(StepInProgress step, long guard)
+    {
+        var start = Ms(step.Start);
+        var hands = step.Hands.Value - 1;
+        var j = step.Action.Subject is { } subject ? jobOf[subject] : -1;
+        long end;
+        switch (step.Action)
+        {
+            case StepAction.Mix:
+                end = Math.Max(now, start + Ms(assay[j].Mix));
+                IsMixed(j, Math.Max(now, start + Ms(assay[j].MixShortest)), end);
+                discardFrom[j] = end;
+                break;
+            case StepAction.Load load:
+                end = Math.Max(now, start + Ms(assay[j].Load));
+                discardFrom[j] = end;
+                if (load.Place is CartridgePlace.InSlot slot)
+                    ReactsInSlot(j, slot.Slot, Math.Max(now, start + Ms(assay[j].LoadShortest)), end, guard);
+                else if (load.Place is CartridgePlace.InReader inReader)
+                    IsInReader(j, inReader.Reader, end + Ms(assay[j].Incubation));
+                break;
+            case StepAction.Move move:
+                end = Math.Max(Math.Max(now, start + Ms(assay[j].Move)), readFrom[j]);
+                Moves(j, move.Reader, end);
+                break;
+            case StepAction.CardChange change:
+                end = Math.Max(now, start + Ms(day.Bench.CardChange));
+                readerFree[change.Reader.Value - 1] = end;
+                readerCard[change.Reader.Value - 1] = LotOf(change.Lot);
+                break;
+            default:
+                end = Math.Max(now, start + Ms(assay[j].Clear));
+                Leaves(j, end, step.Action is StepAction.Discard);
+                break;
+        }
+
+        handFree[hands] = Math.Max(handFree[hands], end);
+        facts.Add(new PlannedStep(step.Action, step.Hands, step.Start, At(end)));
+    }
+
+    private void Moves(int j, ReaderNumber reader, long end)
+    {
+        var slot = Array.IndexOf(slotHolder, j);
+        if (slot >= 0)
+            slotHolder[slot] = -1;
+        var (opens, to, close) = (readFrom[j], readTo[j], readClose[j]);
+        IsInReader(j, reader, end);
+        if (end > close || opens > close)
+        {
+            // The read cannot start in time any more: it lies in the reader until it is discarded.
+            stage[j] = Stage.Reacting;
+            discardFrom[j] = end;
+            readStart[j] = BenchProblem.Never;
+            mustLeave[j] = LeaveRules.WindowClosed(At(close));
+            return;
+        }
+
+        guardSpent += Math.Max(0, end - to);
+        guardSpentBy[j] = end > to;
+    }
+
+    private void Leaves(int j, long end, bool discarded)
+    {
+        stage[j] = Stage.Gone;
+        goneEnd[j] = end;
+        beingDiscarded[j] = discarded;
+        readStart[j] = BenchProblem.Never;
+        var slot = Array.IndexOf(slotHolder, j);
+        if (slot >= 0)
+            (slotHolder[slot], slotFree[slot]) = (-1, end);
+        var reader = Array.IndexOf(readerHolder, j);
+        if (reader < 0)
+            return;
+        readerFree[reader] = end;
+        readerHolder[reader] = -1;
+        if (readerCard[reader] != LotOf(day.Requests[j].Lot))
+            readerCard[reader] = -1;
+    }
+
+    /// <summary>
+    /// Which jobs no plan can place or save, with the reason, and which a plan may leave out beside those. Also raises the
+    /// earliest mix of what comes after others.
+    /// </summary>
+    private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, ClosedTimes[] hands)
+    {
+        public static string WindowClosed(Instant close) => Reasons.With(Words.LostWindowClosed, Reasons.Time(close));
+
+        public void Apply()
+        {
+            var done = new byte[c.jobs];
+            for (var j = 0; j < c.jobs; j++)
+                Visit(j, done);
+        }
+
+        private void Visit(int j, byte[] done)
+        {
+            if (done[j] != 0)
+                return;
+            done[j] = 1;
+            foreach (var p in c.after[j])
+                Visit(p, done);
+            switch (c.stage[j])
+            {
+                case Stage.Fresh: JudgeFresh(j); break;
+                case Stage.Mixed: JudgeMixed(j); break;
+                case Stage.Reacting: JudgeReacting(j); break;
+                default: break;
+            }
+        }
+
+        private long Fit(long earliest, long length) => hands.Min(h => h.Fit(earliest, length));
+
+        /// <summary>No clear of the job ends before, lost or not.</summary>
+        private long EarliestEnd(int j)
+        {
+            var clear = c.length[Op.Of(j, Op.Clear)];
+            var a = c.assay[j];
+            var rest = Ms(a.Incubation) + Ms(a.Read) + clear;
+            return c.stage[j] switch
+            {
+                Stage.Gone => c.goneEnd[j],
+                Stage.InReader => c.earliest[Op.Of(j, Op.Clear)] + clear,
+                Stage.Fresh => c.earliest[Op.Of(j, Op.Mix)] + Ms(a.Mix) + Ms(a.Load) + rest,
+                _ => c.discardFrom[j] + clear,
+            };
+        }
+
+        private void JudgeFresh(int j)
+        {
+            var mix = Op.Of(j, Op.Mix);
+            var a = c.assay[j];
+            foreach (var p in c.after[j])
+            {
+                c.earliest[mix] = Math.Max(c.earliest[mix], EarliestEnd(p));
+                if (c.stage[p] == Stage.Fresh && c.mustLeave[p] is not null)
+                    c.mustLeave[j] = Reasons.With(Words.PredecessorUnplaced, c.day.Requests[p].Id);
+                c.mayLeave[j] |= c.stage[p] == Stage.Fresh && c.mayLeave[p];
+            }
+
+            c.mayLeave[j] |= c.loadLatest[j] < BenchProblem.Never;
+            var load = Fit(Fit(c.earliest[mix], Ms(a.Mix)) + Ms(a.Mix), Ms(a.Load));
+            c.earliest[Op.Of(j, Op.Load)] = c.earliest[mix] + Ms(a.Mix);
+            c.mustLeave[j] ??= NoPlace(j)
+                ?? (Ms(a.MixShortest) + Ms(a.MixToLoad) < Ms(a.Mix) ? Words.MixtureEmpty : null)
+                ?? (load > c.loadLatest[j]
+                    ? Reasons.With(Words.LoadByTooEarly, Reasons.Time(c.day.Requests[j].LoadBy!.Value), Reasons.Time(c.At(load + Ms(a.Load))))
+                    : null);
+        }
+
+        private string? NoPlace(int j) =>
+            canSlot[j] || canReader[j] ? null
+            : c.day.Bench.Slots == 0 ? Words.NoSlots
+            : Words.WindowEmpty;
+
+        private void JudgeMixed(int j)
+        {
+            c.mayLeave[j] = true;
+            c.mustLeave[j] ??= NoPlace(j);
+            if (Fit(c.earliest[Op.Of(j, Op.Load)], c.length[Op.Of(j, Op.Load)]) > c.loadLatest[j])
+                c.mustLeave[j] ??= Reasons.With(Words.LostMixtureOld, Reasons.Time(c.At(c.loadLatest[j])));
+        }
+
+        private void JudgeReacting(int j)
+        {
+            c.mayLeave[j] = true;
+            var move = Op.Of(j, Op.Move);
+            if (c.readFrom[j] > c.readClose[j] || Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j])
+                c.mustLeave[j] ??= WindowClosed(c.At(c.readClose[j]));
+        }
+    }
+}
