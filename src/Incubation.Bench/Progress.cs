@@ -60,7 +60,9 @@ internal static class Progress
                 && cartridge.Wanted.Request.Ready <= now
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
             StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed && IsFree(state, load.Place, cartridge),
-            StepAction.Move move => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
+            // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
+            StepAction.Move move => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+                && now <= ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes
                 && IsReaderFreeFor(state, move.Reader, cartridge),
             StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
             StepAction.Discard => cartridge.Stage is CartridgeStage.InWork,
