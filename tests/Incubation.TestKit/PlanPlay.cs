@@ -16,6 +16,13 @@ public sealed record PlayedDay(BenchDay Day, Plan Plan);
 /// </summary>
 public static class PlanPlay
 {
+    /// <summary>
+    /// Whether a plan can be played: not where it gives a cartridge up that is on its way to the reader, since no state tells
+    /// of one that has arrived there unread.
+    /// </summary>
+    public static bool CanPlay(BenchDay day, Plan plan) => !(day.MidRun?.Steps ?? []).Any(
+        step => step.Action is StepAction.Move move && plan.Lost.Any(lost => lost.Request == move.Request));
+
     /// <summary>Plays a plan on its day until <paramref name="now"/>, no earlier than the day's own now.</summary>
     public static PlayedDay Until(BenchDay day, Plan plan, Instant now, SeededRandom random)
     {
@@ -34,8 +41,10 @@ public static class PlanPlay
             [.. left.Where(walk => walk.Phase is not null).Select(walk => new CartridgeInWork(walk.Request.Id, walk.Phase!))]);
         var later = day with { Requests = [.. left.Select(walk => walk.Request)], MidRun = midRun };
 
+        // What takes no time happens at its instant in the plan's order.
+        var order = plan.Steps.Select((step, index) => (step.Action, index)).ToLookup(row => row.Action, row => row.index);
         var stands = new Plan(
-            [.. left.SelectMany(walk => walk.Rows).Concat(changes.Where(change => !change.HasEnded).Select(change => change.Row)).OrderBy(row => row.Start).ThenBy(row => row.End)],
+            [.. left.SelectMany(walk => walk.Rows).Concat(changes.Where(change => !change.HasEnded).Select(change => change.Row)).OrderBy(row => row.Start).ThenBy(row => order[row.Action].DefaultIfEmpty().First())],
             0, Duration.Zero, Duration.Zero, 0, false,
             [.. left.Where(walk => walk.UsesGuard).Select(walk => walk.Request.Id)],
             plan.Unplaced,
