@@ -32,7 +32,8 @@ internal static class Replanning
         var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { Phase: CartridgePhase.Reacting reacting } cartridge
             ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Opens
             : allowedUntil;
-        var due = Instant.Max(allowedUntil, held);
+        // A little after its end, since at its very end everything still stands as planned.
+        var due = Instant.Max(allowedUntil, held) + Duration.FromSeconds(1);
         return adopted.At < due ? due : adopted.At + Duration.Max(Least, (adopted.At - due) / 2);
     }
 

@@ -91,17 +91,17 @@ public sealed class LookTest
     }
 
     [Fact]
-    public void ReplanAt_AStepWithinItsAllowedTime_IsItsEnd() =>
-        Assert.Equal(At(50), Running(Request("R1")).Look(10).ReplanAt);
+    public void ReplanAt_AStepWithinItsAllowedTime_IsJustAfterItsEnd() =>
+        Assert.Equal(At(51), Running(Request("R1")).Look(10).ReplanAt);
 
     [Fact]
     public void ReplanAt_ALongOverrun_GetsRarer()
     {
         var scene = Running(Request("R1"));
-        scene.Plan(50.001, PlanCause.StepOverran);
-        Assert.Equal(At(55.001), scene.Look(51).ReplanAt);
+        scene.Plan(51, PlanCause.StepOverran);
+        Assert.Equal(At(56), scene.Look(51).ReplanAt);
         scene.Plan(90, PlanCause.StepOverran);
-        Assert.Equal(At(110), scene.Look(91).ReplanAt);
+        Assert.Equal(At(90 + ((90 - 51) / 2.0)), scene.Look(91).ReplanAt);
     }
 
     [Fact]
