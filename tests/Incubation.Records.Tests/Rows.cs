@@ -19,6 +19,16 @@ internal static class Rows
         PersonId.Of("aide"),
         DeviceId.Of("tablet-1"));
 
+    public static BenchId Bench { get; } = BenchId.Of("bench-1");
+
+    /// <summary>Entries of a bench, each of a command of its own; every kind of event comes by in turn.</summary>
+    public static IReadOnlyList<BenchEntry> BenchEntries(int from, int count)
+    {
+        var types = Any.Cases(typeof(BenchEvent));
+        return [.. Enumerable.Range(from, count).Select(number => new BenchEntry(
+            (BenchEvent)Any.Value(types[number % types.Count], new Random(number)), Touch(number)))];
+    }
+
     /// <summary>A row that carries an encoded event; its hashes are right but for the link.</summary>
     internal static LogRow Of(EncodedEvent encoded)
     {

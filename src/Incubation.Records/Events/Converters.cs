@@ -22,7 +22,9 @@ internal sealed class IsoDurationConverter : JsonConverter<Duration>
     }
 
     public override void Write(Utf8JsonWriter writer, Duration value, JsonSerializerOptions options) =>
-        writer.WriteStringValue(PeriodPattern.NormalizingIso.Format(Period.FromNanoseconds(value.ToInt64Nanoseconds())));
+        writer.WriteStringValue(value == Duration.Zero
+            ? "PT0S"
+            : PeriodPattern.NormalizingIso.Format(Period.FromNanoseconds(value.ToInt64Nanoseconds())));
 }
 
 /// <summary>An interval of instants as an object with both ends; both are required.</summary>
