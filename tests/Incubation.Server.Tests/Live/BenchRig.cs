@@ -15,6 +15,7 @@ internal sealed class BenchRig : IAsyncDisposable
     public static readonly BenchId Id = new("bench-1");
     private static readonly DeviceId Tablet = new("tablet-1");
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
+    private volatile BenchView? shown;
     private int count;
 
     private BenchRig(FakeTimeProvider time, FakeBenchLog log, BenchBook book)
@@ -22,6 +23,8 @@ internal sealed class BenchRig : IAsyncDisposable
         Time = time;
         Log = log;
         Book = book;
+        // What screens were shown, after planning: the answer to a report comes before.
+        Book.Changed += view => shown = view;
     }
 
     public FakeTimeProvider Time { get; }
@@ -72,7 +75,7 @@ internal sealed class BenchRig : IAsyncDisposable
         Assert.True(answer.Recorded, answer.Sentence);
     }
 
-    /// <summary>Waits until a view says so: the runner works on a thread of its own.</summary>
+    /// <summary>Waits until screens are shown a view that says so: the runner works on a thread of its own.</summary>
     public async Task<BenchView> Until(Func<BenchView, bool> holds)
     {
         var found = new TaskCompletionSource<BenchView>(TaskCreationOptions.RunContinuationsAsynchronously);
@@ -82,15 +85,16 @@ internal sealed class BenchRig : IAsyncDisposable
                 found.TrySetResult(view);
         }
 
-        Runner.Changed += Look;
+        Book.Changed += Look;
         try
         {
-            Look(Runner.Present);
+            if (shown is { } present)
+                Look(present);
             return await found.Task.WaitAsync(Patience, TestContext.Current.CancellationToken);
         }
         finally
         {
-            Runner.Changed -= Look;
+            Book.Changed -= Look;
         }
     }
 
