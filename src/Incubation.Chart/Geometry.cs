@@ -44,7 +44,7 @@ internal sealed record Geometry(
     }
 
     /// <summary>The sizes of a whole day's chart of a width.</summary>
-    public static Geometry Day(double width) => new("day", width, 112, 64, 40, 42, 36, 22, 30, 0, 14);
+    public static Geometry Day(double width) => new("day", width, 112, 70, 40, 42, 36, 22, 30, 0, 14);
 }
 
 /// <summary>Where an instant lies.</summary>

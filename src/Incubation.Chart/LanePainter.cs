@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Xml.Linq;
 using NodaTime;
 using NodaTime.Text;
@@ -39,11 +38,11 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         {
             if (geometry.HeightOf(lane.Kind) <= 0)
                 continue;
-            var items = lane.Items.Where(i => i.To >= from && i.From <= to).ToList();
+            var items = lane.Items.Where(i => ShownTo(i) >= from && i.From <= to).ToList();
             if (lane.Kind == LaneKind.Slot)
                 DrawFree(group, items, middle, from, to);
             foreach (var item in items.OrderBy(Depth))
-                group.Add(Draw(item, middle));
+                group.Add(Draw(item, middle, to));
         }
         return group;
     }
@@ -106,17 +105,21 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     private void DrawFree(XElement group, List<LaneItem> items, double middle, Instant from, Instant to)
     {
         var free = from;
-        foreach (var item in items.Where(i => i is not LaneItem.MoveTick).OrderBy(i => i.From))
+        foreach (var item in items.Where(i => i is not (LaneItem.MoveTick or LaneItem.Thrown)).OrderBy(i => i.From))
         {
             if (item.From > free)
                 group.Add(FreeLine(free, item.From, middle));
-            free = Instant.Max(free, item.To);
+            free = Instant.Max(free, ShownTo(item));
         }
-        if (free < to)
+        if (free < to && free >= from)
             group.Add(FreeLine(free, to, middle));
     }
 
     private XElement FreeLine(Instant from, Instant to, double middle) => Svg.Line("ln-free", scale.X(from), middle, scale.X(to), middle);
+
+    private Instant ShownTo(LaneItem item) => item is LaneItem.Window window && IsLost(window) ? window.HeldTo : item.To;
+
+    private bool IsLost(LaneItem.Window window) => window.LostFrom is { } from && from <= at;
 
     private static int Depth(LaneItem item) => item switch
     {
@@ -125,17 +128,18 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         LaneItem.Loading => 2,
         LaneItem.Reaction => 3,
         LaneItem.Window => 4,
-        LaneItem.MoveTick => 5,
+        LaneItem.MoveTick or LaneItem.Thrown => 5,
         _ => 6,
     };
 
-    private XElement Draw(LaneItem item, double middle)
+    private XElement Draw(LaneItem item, double middle, Instant end)
     {
         var drawn = item switch
         {
             LaneItem.Reaction reaction => Reaction(reaction, middle),
-            LaneItem.Window window => Window(window, middle),
+            LaneItem.Window window => Window(window, middle, end),
             LaneItem.MoveTick tick => Tick(tick, middle),
+            LaneItem.Thrown thrown => Thrown(thrown, middle),
             LaneItem.Reading reading => Numbered("ln-reading", reading, reading.Number, middle, geometry.BlockHeight * 0.86),
             LaneItem.HandsWork work => Numbered(work.IsDiscard ? "ln-work ln-work-discard" : "ln-work", work, work.Number, middle, geometry.BlockHeight * 0.64),
             LaneItem.CardChange => Plain("ln-card", item, middle, geometry.BlockHeight * 0.86),
@@ -185,10 +189,10 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         return group;
     }
 
-    private XElement Window(LaneItem.Window window, double middle)
+    private XElement Window(LaneItem.Window window, double middle, Instant end)
     {
         var due = window.DueFrom is { } from && from <= at;
-        var lost = window.LostFrom is { } end && end <= at;
+        var lost = IsLost(window);
         var state = lost ? " ln-lost" : due ? " ln-due" : "";
         var group = Svg.Element("g",
             ("class", Css("ln-window", window) + state),
@@ -196,14 +200,41 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
             ("data-lost-from", window.LostFrom is { } lostFrom ? Iso(lostFrom) : null));
         var half = geometry.BlockHeight / 2;
         var (left, right) = (scale.X(window.From), scale.X(window.To));
+        if (window.LostFrom is not null)
+            Held(group, right, scale.X(Instant.Min(window.HeldTo, end)), middle);
         group.Add(Rect(window, middle, geometry.BlockHeight, $"url(#{hatch})"));
         if (window.GuardFrom > window.From && window.GuardFrom < window.To && geometry.HasLabels)
             group.Add(Svg.Line("ln-guard", scale.X(window.GuardFrom), middle - half + 3, scale.X(window.GuardFrom), middle + half - 3));
-        group.Add(Svg.Element("path", ("class", "ln-cross"), ("d", string.Create(CultureInfo.InvariantCulture,
-            $"M{Svg.Number(left)} {Svg.Number(middle - half)}L{Svg.Number(right)} {Svg.Number(middle + half)}M{Svg.Number(left)} {Svg.Number(middle + half)}L{Svg.Number(right)} {Svg.Number(middle - half)}"))));
+        group.Add(Cross(left, right, middle, half));
         if (geometry.HasLabels)
             group.Add(WindowWords(window, right + 8, middle));
         return group;
+    }
+
+    private static XElement Cross(double left, double right, double middle, double half)
+    {
+        var (x1, x2, y1, y2) = (Svg.Number(left), Svg.Number(right), Svg.Number(middle - half), Svg.Number(middle + half));
+        return Svg.Element("path", ("class", "ln-cross"), ("d", $"M{x1} {y1}L{x2} {y2}M{x1} {y2}L{x2} {y1}"));
+    }
+
+    private XElement Thrown(LaneItem.Thrown thrown, double middle)
+    {
+        var (x, half) = (scale.X(thrown.At), geometry.BarHeight / 2);
+        var group = Svg.Element("g", ("class", "ln-lost ln-thrown"));
+        group.Add(Cross(x - half, x + half, middle, half));
+        if (geometry.HasLabels)
+            group.Add(Svg.Text("text", Words.Discarded, ("class", "ln-word"), ("x", x + half + 6), ("y", middle), ("dominant-baseline", "central")));
+        return group;
+    }
+
+    /// <summary>A lost cartridge stays in its slot until someone throws it away: its bar runs on, struck through.</summary>
+    private void Held(XElement group, double from, double to, double middle)
+    {
+        if (to <= from)
+            return;
+        var half = geometry.BarHeight / 2;
+        group.Add(Svg.Box("ln-held", from, middle - half, to - from, geometry.BarHeight, 0));
+        group.Add(Svg.Line("ln-held", from, middle, to, middle));
     }
 
     private static XElement WindowWords(LaneItem.Window window, double x, double middle)
@@ -218,7 +249,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
 
     private XElement Tick(LaneItem.MoveTick tick, double middle)
     {
-        var half = geometry.BlockHeight / 2;
+        var half = geometry.BlockHeight / 2 + (geometry.HasLabels ? 3 : 1);
         var group = Svg.Element("g", ("class", "ln-tick"));
         group.Add(Svg.Line("ln-box", scale.X(tick.At), middle - half, scale.X(tick.At), middle + half));
         return group;

@@ -14,7 +14,7 @@ internal static class LiveScene
             Put(builder, cartridge);
         foreach (var done in state.Done)
             Step(builder, done.Action, done.Hands, Span.Of(done), look.At);
-        foreach (var step in state.Adopted?.Remaining ?? [])
+        foreach (var (step, _) in state.Adopted?.Remaining ?? [])
         {
             // A read that has begun was drawn from its report; the plan repeats it.
             if (step.Action is StepAction.Read && builder.Tracks.GetValueOrDefault(step.Action.Subject!.Value)?.Read is { Planned: false })

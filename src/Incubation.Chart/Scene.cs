@@ -49,13 +49,17 @@ internal abstract record LaneItem(Instant From, Instant To, bool Planned, string
     /// <param name="GuardFrom">Its last part begins, which plans leave alone.</param>
     /// <param name="DueFrom">From here on it is time to move the cartridge; null where that is over or unknown.</param>
     /// <param name="LostFrom">From here on the cartridge is lost unless it was moved; null where that cannot happen.</param>
+    /// <param name="HeldTo">Until when a lost cartridge still holds its slot.</param>
     /// <param name="Urgent">Whether its request is urgent.</param>
     public sealed record Window(
-        Instant From, Instant To, bool Planned, string Says, Instant GuardFrom, Instant? DueFrom, Instant? LostFrom, bool Urgent)
+        Instant From, Instant To, bool Planned, string Says, Instant GuardFrom, Instant? DueFrom, Instant? LostFrom, Instant HeldTo, bool Urgent)
         : LaneItem(From, To, Planned, Says);
 
     /// <summary>The planned start of a move.</summary>
     public sealed record MoveTick(Instant At, string Says) : LaneItem(At, At, true, Says);
+
+    /// <summary>A cartridge was thrown away.</summary>
+    public sealed record Thrown(Instant At, string Says) : LaneItem(At, At, false, Says);
 
     /// <summary>A reader taken by a cartridge that is not being measured at the moment.</summary>
     public sealed record Taken(Instant From, Instant To, bool Planned, string Says) : LaneItem(From, To, Planned, Says);

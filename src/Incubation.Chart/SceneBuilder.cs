@@ -72,13 +72,16 @@ internal sealed class SceneBuilder(BenchSetup setup)
         var reactionTo = Instant.Max(loadEnd.Latest, left ?? window.Opens);
         Add(LaneKind.Slot, slot, new LaneItem.Reaction(
             loadEnd.Latest, reactionTo, planned, Phrase.Of(Words.SaysReacting, track.Name), track.Name, track.IsUrgent));
+        if (track.Discard is { Planned: false } thrown && left == thrown.To)
+            Add(LaneKind.Slot, slot, new LaneItem.Thrown(thrown.To, Phrase.Of(Words.SaysDiscard, track.Name)));
         if (left is not null)
             return;
         var moveAt = track.Move?.From;
         var lostFrom = track.Discard is not null ? loadEnd.Latest : planned ? (Instant?)null : window.Closes;
+        var closes = Instant.Max(window.Opens, window.Closes);
         Add(LaneKind.Slot, slot, new LaneItem.Window(
-            window.Opens, Instant.Max(window.Opens, window.Closes), planned, Phrase.Of(Words.SaysWindow, track.Name),
-            window.GuardFrom, planned ? null : moveAt, lostFrom, track.IsUrgent));
+            window.Opens, closes, planned, Phrase.Of(Words.SaysWindow, track.Name), window.GuardFrom,
+            planned ? null : moveAt, lostFrom, Instant.Max(closes, track.Discard?.To ?? Instant.MaxValue), track.IsUrgent));
         if (moveAt is { } at)
             Add(LaneKind.Slot, slot, new LaneItem.MoveTick(at, Phrase.Of(Words.SaysMove, track.Name)));
     }

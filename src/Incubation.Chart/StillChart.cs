@@ -34,7 +34,7 @@ internal static class StillChart
             root.Add(Svg.Box("ln-paper", 0, 0, geometry.Width, height, 0));
         }
         root.Add(Drawing.Definitions(key));
-        root.Add(Svg.Text("text", scene.Title, ("class", "ln-title"), ("x", 4.0), ("y", 20.0)));
+        root.Add(Svg.Text("text", scene.Title, ("class", "ln-title"), ("x", 4.0), ("y", 24.0)));
         root.Add(Drawing.Axis(Marks(scale, start, from, to, options.Axis), geometry.AxisHeight - 6, bottom));
         root.Add(painter.Heads(scene));
         root.Add(painter.Blocks(scene, from, to));
