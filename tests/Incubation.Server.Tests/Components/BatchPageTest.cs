@@ -1,7 +1,6 @@
 using Bunit;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Planning;
 using Incubation.Records;
 using Incubation.Records.Clinic;
 using Incubation.Server.Clinic;
