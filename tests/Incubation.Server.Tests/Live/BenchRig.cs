@@ -15,6 +15,7 @@ internal sealed class BenchRig : IAsyncDisposable
     public static readonly BenchId Id = new("bench-1");
     private static readonly DeviceId Tablet = new("tablet-1");
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
+    private volatile BenchView? shown;
     private int count;
 
     private BenchRig(FakeTimeProvider time, FakeBenchLog log, BenchBook book)
@@ -22,6 +23,8 @@ internal sealed class BenchRig : IAsyncDisposable
         Time = time;
         Log = log;
         Book = book;
+        // What screens were shown, after planning: the answer to a report comes before.
+        Book.Changed += view => shown = view;
     }
 
     public FakeTimeProvider Time { get; }
@@ -66,13 +69,15 @@ internal sealed class BenchRig : IAsyncDisposable
 
     public Task<CommandAnswer> Say(BenchCommand command, string? id = null, Instant? at = null) => Runner.SendAsync(command, Touch(id, at));
 
+    /// <summary>Says something that must be recorded, and waits until it was planned with and shown: only then may time go on.</summary>
     public async Task Must(BenchCommand command, Instant? at = null)
     {
         var answer = await Say(command, at: at);
         Assert.True(answer.Recorded, answer.Sentence);
+        await Until(view => view.State.Revision >= answer.Revision);
     }
 
-    /// <summary>Waits until a view says so: the runner works on a thread of its own.</summary>
+    /// <summary>Waits until screens are shown a view that says so: the runner works on a thread of its own.</summary>
     public async Task<BenchView> Until(Func<BenchView, bool> holds)
     {
         var found = new TaskCompletionSource<BenchView>(TaskCreationOptions.RunContinuationsAsynchronously);
@@ -82,15 +87,16 @@ internal sealed class BenchRig : IAsyncDisposable
                 found.TrySetResult(view);
         }
 
-        Runner.Changed += Look;
+        Book.Changed += Look;
         try
         {
-            Look(Runner.Present);
+            if (shown is { } present)
+                Look(present);
             return await found.Task.WaitAsync(Patience, TestContext.Current.CancellationToken);
         }
         finally
         {
-            Runner.Changed -= Look;
+            Book.Changed -= Look;
         }
     }
 

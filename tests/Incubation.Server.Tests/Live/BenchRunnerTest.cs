@@ -29,8 +29,9 @@ public sealed class BenchRunnerTest
         rig.Advance(Duration.FromSeconds(40));
 
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
-        var view = await rig.Until(seen => seen.Look.Offers is [{ Action: StepAction.Load }]);
+        var view = await rig.UntilPlanned(PlanCause.Report);
 
+        Assert.IsType<StepAction.Load>(view.Look.Offers[0].Action);
         // The plan was pulled earlier: the mix took 40 s of its 50.
         Assert.Equal(BenchRig.Start + Duration.FromSeconds(40), view.Look.Offers[0].MayBegin);
     }
