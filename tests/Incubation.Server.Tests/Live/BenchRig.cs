@@ -69,10 +69,12 @@ internal sealed class BenchRig : IAsyncDisposable
 
     public Task<CommandAnswer> Say(BenchCommand command, string? id = null, Instant? at = null) => Runner.SendAsync(command, Touch(id, at));
 
+    /// <summary>Says something that must be recorded, and waits until it was planned with and shown: only then may time go on.</summary>
     public async Task Must(BenchCommand command, Instant? at = null)
     {
         var answer = await Say(command, at: at);
         Assert.True(answer.Recorded, answer.Sentence);
+        await Until(view => view.State.Revision >= answer.Revision);
     }
 
     /// <summary>Waits until screens are shown a view that says so: the runner works on a thread of its own.</summary>

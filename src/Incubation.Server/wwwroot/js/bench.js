@@ -57,7 +57,7 @@ class BenchScreen {
     this.planner = setInterval(() => this.planSounds(), SOUND_EVERY_MS);
     this.stopLayout = onLayout(layout => void this.live.relayout(layout));
     this.letSleep = keepAwake();
-    setTimeout(() => this.snapshot || setText(this.card.when, this.w("StillLooking")), STILL_LOOKING_MS);
+    setTimeout(() => this.snapshot || setText(this.card.title, this.w("StillLooking")), STILL_LOOKING_MS);
     this.render();
     void this.live.watch([this.bench]);
   }
