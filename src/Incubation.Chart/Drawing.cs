@@ -10,7 +10,7 @@ internal static class Drawing
     {
         var root = Svg.Element("svg",
             ("class", $"lanes lanes-{geometry.Name}"), ("viewBox", $"0 0 {Svg.Number(geometry.Width)} {Svg.Number(height)}"),
-            ("width", geometry.Width), ("height", height), ("role", "img"),
+            ("width", geometry.Width), ("height", height), ("preserveAspectRatio", "xMinYMin meet"), ("role", "img"),
             ("aria-labelledby", $"{key}-title"), ("aria-describedby", $"{key}-desc"));
         root.Add(Svg.Text("title", scene.Title, ("id", $"{key}-title")));
         root.Add(Svg.Text("desc", string.Join(' ', scene.Lanes.Select(l => l.Spoken).Concat(scene.Notes)), ("id", $"{key}-desc")));

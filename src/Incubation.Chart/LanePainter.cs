@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Xml.Linq;
 using NodaTime;
 using NodaTime.Text;
@@ -106,7 +105,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     private void DrawFree(XElement group, List<LaneItem> items, double middle, Instant from, Instant to)
     {
         var free = from;
-        foreach (var item in items.Where(i => i is not LaneItem.MoveTick).OrderBy(i => i.From))
+        foreach (var item in items.Where(i => i is not (LaneItem.MoveTick or LaneItem.Thrown)).OrderBy(i => i.From))
         {
             if (item.From > free)
                 group.Add(FreeLine(free, item.From, middle));
@@ -129,7 +128,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         LaneItem.Loading => 2,
         LaneItem.Reaction => 3,
         LaneItem.Window => 4,
-        LaneItem.MoveTick => 5,
+        LaneItem.MoveTick or LaneItem.Thrown => 5,
         _ => 6,
     };
 
@@ -140,6 +139,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
             LaneItem.Reaction reaction => Reaction(reaction, middle),
             LaneItem.Window window => Window(window, middle, end),
             LaneItem.MoveTick tick => Tick(tick, middle),
+            LaneItem.Thrown thrown => Thrown(thrown, middle),
             LaneItem.Reading reading => Numbered("ln-reading", reading, reading.Number, middle, geometry.BlockHeight * 0.86),
             LaneItem.HandsWork work => Numbered(work.IsDiscard ? "ln-work ln-work-discard" : "ln-work", work, work.Number, middle, geometry.BlockHeight * 0.64),
             LaneItem.CardChange => Plain("ln-card", item, middle, geometry.BlockHeight * 0.86),
@@ -205,10 +205,25 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         group.Add(Rect(window, middle, geometry.BlockHeight, $"url(#{hatch})"));
         if (window.GuardFrom > window.From && window.GuardFrom < window.To && geometry.HasLabels)
             group.Add(Svg.Line("ln-guard", scale.X(window.GuardFrom), middle - half + 3, scale.X(window.GuardFrom), middle + half - 3));
-        group.Add(Svg.Element("path", ("class", "ln-cross"), ("d", string.Create(CultureInfo.InvariantCulture,
-            $"M{Svg.Number(left)} {Svg.Number(middle - half)}L{Svg.Number(right)} {Svg.Number(middle + half)}M{Svg.Number(left)} {Svg.Number(middle + half)}L{Svg.Number(right)} {Svg.Number(middle - half)}"))));
+        group.Add(Cross(left, right, middle, half));
         if (geometry.HasLabels)
             group.Add(WindowWords(window, right + 8, middle));
+        return group;
+    }
+
+    private static XElement Cross(double left, double right, double middle, double half)
+    {
+        var (x1, x2, y1, y2) = (Svg.Number(left), Svg.Number(right), Svg.Number(middle - half), Svg.Number(middle + half));
+        return Svg.Element("path", ("class", "ln-cross"), ("d", $"M{x1} {y1}L{x2} {y2}M{x1} {y2}L{x2} {y1}"));
+    }
+
+    private XElement Thrown(LaneItem.Thrown thrown, double middle)
+    {
+        var (x, half) = (scale.X(thrown.At), geometry.BarHeight / 2);
+        var group = Svg.Element("g", ("class", "ln-lost ln-thrown"));
+        group.Add(Cross(x - half, x + half, middle, half));
+        if (geometry.HasLabels)
+            group.Add(Svg.Text("text", Words.Discarded, ("class", "ln-word"), ("x", x + half + 6), ("y", middle), ("dominant-baseline", "central")));
         return group;
     }
 

@@ -58,6 +58,9 @@ internal abstract record LaneItem(Instant From, Instant To, bool Planned, string
     /// <summary>The planned start of a move.</summary>
     public sealed record MoveTick(Instant At, string Says) : LaneItem(At, At, true, Says);
 
+    /// <summary>A cartridge was thrown away.</summary>
+    public sealed record Thrown(Instant At, string Says) : LaneItem(At, At, false, Says);
+
     /// <summary>A reader taken by a cartridge that is not being measured at the moment.</summary>
     public sealed record Taken(Instant From, Instant To, bool Planned, string Says) : LaneItem(From, To, Planned, Says);
 

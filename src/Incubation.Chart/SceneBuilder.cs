@@ -72,6 +72,8 @@ internal sealed class SceneBuilder(BenchSetup setup)
         var reactionTo = Instant.Max(loadEnd.Latest, left ?? window.Opens);
         Add(LaneKind.Slot, slot, new LaneItem.Reaction(
             loadEnd.Latest, reactionTo, planned, Phrase.Of(Words.SaysReacting, track.Name), track.Name, track.IsUrgent));
+        if (track.Discard is { Planned: false } thrown && left == thrown.To)
+            Add(LaneKind.Slot, slot, new LaneItem.Thrown(thrown.To, Phrase.Of(Words.SaysDiscard, track.Name)));
         if (left is not null)
             return;
         var moveAt = track.Move?.From;

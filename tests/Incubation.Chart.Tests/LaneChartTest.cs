@@ -150,6 +150,23 @@ public sealed class LaneChartTest
     }
 
     [Fact]
+    public void Render_DiscardedCartridge_EndsWithACrossAndTheWord()
+    {
+        var (state, look) = Sample.Reacting(at: 320);
+        var id = state.Cartridges[0].Id;
+        var (from, to) = (Sample.Start + Sample.Seconds(290), Sample.Start + Sample.Seconds(300));
+        state = state with
+        {
+            Cartridges = [state.Cartridges[0] with { Stage = new CartridgeStage.Discarded(to, DiscardReason.Dropped, null) }],
+            Done = state.Done.Add(new DoneStep(new StepAction.Discard(id), new HandsNumber(1), from, to)),
+            Adopted = null,
+        };
+        var root = Draw(state, look);
+        Assert.Contains("discarded", Assert.Single(root.OfClass("ln-thrown")).Value, StringComparison.Ordinal);
+        Assert.Empty(root.OfClass("ln-window"));
+    }
+
+    [Fact]
     public void Render_MarkupForAPage_CarriesNoStyleOfItsOwn()
     {
         var (state, look) = Sample.Reacting(at: 400);

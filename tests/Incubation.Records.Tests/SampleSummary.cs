@@ -47,17 +47,24 @@ internal static class SampleSummary
     private static void Bench(StringBuilder text, IReadOnlyList<LogRow> rows)
     {
         BenchState? state = null;
-        foreach (var row in rows)
-            state = LiveBench.Apply(state, BenchStreams.EntryOf(row));
-        text.AppendLine(CultureInfo.InvariantCulture, $"revision {state!.Revision}");
-        text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
+        foreach (var entry in rows.Select(BenchStreams.EntryOf))
+        {
+            if (entry.Event is BenchEvent.BatchClosed)
+                Batch(text, state!);
+            state = LiveBench.Apply(state, entry);
+        }
+        Batch(text, state!);
+    }
+
+    private static void Batch(StringBuilder text, BenchState state)
+    {
         text.AppendLine(CultureInfo.InvariantCulture, $"batch {state.Batch}{(state.Phase == BatchPhase.Running ? " running" : "")}");
+        text.AppendLine(CultureInfo.InvariantCulture, $"  revision {state.Revision}, commands {state.Recorded.Count}");
         foreach (var (reader, card) in state.Cards)
-            text.AppendLine(CultureInfo.InvariantCulture, $"reader {reader} card {card}");
-        text.AppendLine(CultureInfo.InvariantCulture, $"steps done {state.Done.Length}");
-        text.AppendLine(CultureInfo.InvariantCulture, $"steps planned {state.Adopted?.Remaining.Length ?? 0}");
+            text.AppendLine(CultureInfo.InvariantCulture, $"  reader {reader} card {card}");
+        text.AppendLine(CultureInfo.InvariantCulture, $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
         foreach (var cartridge in state.Cartridges)
-            text.AppendLine(CultureInfo.InvariantCulture, $"cartridge {cartridge.Id}: {Of(cartridge)}");
+            text.AppendLine(CultureInfo.InvariantCulture, $"  cartridge {cartridge.Id}: {Of(cartridge)}");
     }
 
     private static string Of(Cartridge cartridge)

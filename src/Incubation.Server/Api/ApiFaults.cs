@@ -10,7 +10,8 @@ internal sealed class ApiFaults : IExceptionHandler
     /// <inheritdoc/>
     public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception, CancellationToken cancellationToken)
     {
-        if (!IsForPrograms(httpContext.Request.Path))
+        // The request's own path: by now it has been led to the page for people.
+        if (!IsForPrograms(httpContext.Features.Get<IExceptionHandlerPathFeature>()?.Path))
             return false;
         var (status, sentence) = exception switch
         {

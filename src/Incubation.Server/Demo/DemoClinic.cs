@@ -7,14 +7,14 @@ using Incubation.Server.Hosting;
 namespace Incubation.Server.Demo;
 
 /// <summary>The file clinic.json of a demo folder: an invented clinic. Times of assays and set-ups of benches stand in the day files.</summary>
-/// <param name="Note">For whoever opens the file.</param>
 /// <param name="Name">The clinic's name.</param>
 /// <param name="Zone">IANA name of its time zone.</param>
 /// <param name="Benches">Its benches.</param>
 /// <param name="Assays">Its assays.</param>
 /// <param name="Lots">Its kit lots.</param>
+/// <param name="Note">For whoever opens the file.</param>
 internal sealed record DemoClinicFile(
-    string? Note, string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays, IReadOnlyList<DemoLot> Lots);
+    string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays, IReadOnlyList<DemoLot> Lots, string? Note = null);
 
 /// <param name="Id">Names the bench in addresses.</param>
 /// <param name="Name">What people call it.</param>

@@ -7,6 +7,7 @@ namespace Incubation.Server.Hosting;
 public sealed class PacedTimeProvider : TimeProvider
 {
     private readonly TimeProvider real;
+    private readonly long firstTimestamp;
     private long lastTicks;
 
     /// <summary>Makes a clock.</summary>
@@ -15,6 +16,7 @@ public sealed class PacedTimeProvider : TimeProvider
     public PacedTimeProvider(TimeProvider real, ClockLine line)
     {
         this.real = real;
+        firstTimestamp = real.GetTimestamp();
         Line = line;
     }
 
@@ -37,7 +39,7 @@ public sealed class PacedTimeProvider : TimeProvider
     }
 
     /// <inheritdoc/>
-    public override long GetTimestamp() => (long)(real.GetTimestamp() * Line.Rate);
+    public override long GetTimestamp() => (long)((real.GetTimestamp() - firstTimestamp) * Line.Rate);
 
     /// <inheritdoc/>
     public override long TimestampFrequency => real.TimestampFrequency;

@@ -40,6 +40,8 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
                 help = true;
             else if (Flags.TryGetValue(name, out var flag))
                 values[flag] = value ?? "true";
+            else if (name == "--" + ServerSettings.Section && string.IsNullOrEmpty(value))
+                continue; // A host that passes its configuration along names the section itself too.
             else if (KeyOf(name) is not { } key)
                 faults.Add(Say(Words.UnknownArgument, arguments[at]));
             else if (value is not null)

@@ -38,6 +38,8 @@ internal static class ServerServices
         logging.AddFilter("System", LogLevel.Warning);
         // That keys lie unencrypted in the data's folder is as intended: whoever reads it reads the data.
         logging.AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
+        // A start that fails is said in a sentence, without its trace.
+        logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.None);
         // Starting and stopping is said by this program in its own words.
         logging.AddFilter("Microsoft.Hosting.Lifetime", LogLevel.Warning);
     }

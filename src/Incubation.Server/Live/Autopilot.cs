@@ -30,6 +30,8 @@ public sealed class Autopilot : IAsyncDisposable
         new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
     private readonly Dictionary<string, Duration> lengths = [];
     private readonly List<Duration> spares = [];
+    // Latest starts of steps while they were still to come: a step in progress has no spare time any more.
+    private readonly Dictionary<(string Kind, string? Request, int? Reader), Instant> latest = [];
     private Instant started;
 
     /// <summary>Makes an aide for a bench of the server at an address.</summary>
@@ -88,6 +90,9 @@ public sealed class Autopilot : IAsyncDisposable
             return new Tap(clock.Now, result, null);
         }
 
+        foreach (var coming in snapshot.Upcoming)
+            if (coming.SpareSeconds is { } spare)
+                latest[(coming.Kind, coming.Request, coming.Reader)] = coming.Start + Duration.FromSeconds(spare);
         return snapshot.Offers.Select(Follow).MinBy(tap => tap.At);
     }
 
@@ -98,8 +103,7 @@ public sealed class Autopilot : IAsyncDisposable
         {
             length = times.Draw(offer.PlannedEnd - offer.MayBegin, random);
             lengths[offer.Key] = length;
-            if (offer.LatestStart is { } latest)
-                spares.Add(latest - offer.MayBegin);
+            NoteSpare(offer);
         }
 
         var at = Instant.Max(offer.MayBegin + length, offer.ReportFrom);
@@ -121,6 +125,15 @@ public sealed class Autopilot : IAsyncDisposable
             Reason = kind == "discarded" ? "window-closed" : null,
         };
         return new Tap(at, command, offer.Key);
+    }
+
+    private void NoteSpare(OfferSnapshot offer)
+    {
+        var stated = offer.LatestStart > offer.MayBegin ? offer.LatestStart : null;
+        if (stated is null && latest.TryGetValue((offer.Kind, offer.Request, offer.Reader), out var known))
+            stated = known;
+        if (stated is { } at)
+            spares.Add(Duration.Max(Duration.Zero, at - offer.MayBegin));
     }
 
     private async Task<BenchSnapshot> TapAsync(Tap tap, BenchSnapshot snapshot, CancellationToken cancellation)

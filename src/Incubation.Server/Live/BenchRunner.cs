@@ -133,6 +133,8 @@ public sealed class BenchRunner : IAsyncDisposable
                     if (!await RecordAsync(accepted, said.Touch))
                         return Refused(Words.LogUnwritable);
                     planWanted = CauseOf(said.Command) ?? planWanted;
+                    // Who has an answer sees at least what it answers; the new plan follows.
+                    present = new BenchView(state, LiveBench.Look(state, clock.Now));
                     break;
                 default:
                     break;
@@ -211,8 +213,8 @@ public sealed class BenchRunner : IAsyncDisposable
             var look = LiveBench.Look(state, now);
             if ((planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now))
                 look = LiveBench.Look(state, clock.Now);
-            Show(new BenchView(state, look));
             SetAlarmClock(look);
+            Show(new BenchView(state, look));
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {

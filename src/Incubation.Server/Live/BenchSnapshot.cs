@@ -102,7 +102,9 @@ public sealed record OfferSnapshot(
 /// <param name="Kind">As in an offer.</param>
 /// <param name="Slot">The slot, or null.</param>
 /// <param name="Reader">The reader, or null.</param>
-public sealed record UpcomingSnapshot(string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request, string Kind, int? Slot, int? Reader);
+/// <param name="Lot">The lot of a card change, or null: a screen without its server asks for it.</param>
+public sealed record UpcomingSnapshot(
+    string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request, string Kind, int? Slot, int? Reader, string? Lot);
 
 /// <param name="Slot">Which.</param>
 /// <param name="Request">What is in it, or null when free.</param>

@@ -84,7 +84,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
         return new UpcomingSnapshot(
             StepWords.Title(state, action), coming.Step.Start, coming.Spare?.TotalSeconds,
             cartridge?.Wanted.Request.Priority == Priority.Urgent, cartridge?.Id.Value, StepWords.Kind(action),
-            SlotOf(state, action), action.NeedsReader?.Value);
+            SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value);
     }
 
     private static int? SlotOf(BenchState state, StepAction action) => action switch

@@ -75,9 +75,9 @@ function offerOf(snapshot, step, hands, freeFrom, w) {
   const kind = /** @type {keyof typeof button} */ (step.kind);
   return {
     key: `alone/${step.kind}/${step.request ?? step.reader}/${step.start}`, kind, hands, handsText: "", title: step.title,
-    detail: fill(w("AloneDetail"), specimen ?? ""), button: button[kind], countdownToBegin: w("UntilBegin"),
+    detail: fill(w("AloneDetail"), specimen ?? step.lot ?? ""), button: button[kind], countdownToBegin: w("UntilBegin"),
     countdownToLatest: slot ? w("LeftToRead") : w("AllowedLeft"), urgent: step.urgent, request: step.request, specimen: specimen ?? null,
-    slot: slot?.slot ?? step.slot, reader: step.reader, lot: null, promptAt: iso(start - prompt), mayBegin: iso(start),
+    slot: slot?.slot ?? step.slot, reader: step.reader, lot: step.lot, promptAt: iso(start - prompt), mayBegin: iso(start),
     plannedEnd: iso(start + 60_000), countTo: slot?.closes ?? iso(start + 60_000),
     latestStart: step.spareSeconds === null ? null : iso(at(step.start) + step.spareSeconds * 1000),
     reportFrom: slot?.opens ?? iso(start - prompt), askWhenAfter: null, windowOpens: slot?.opens ?? null, windowCloses: slot?.closes ?? null,

@@ -57,7 +57,7 @@ class BenchScreen {
     this.planner = setInterval(() => this.planSounds(), SOUND_EVERY_MS);
     this.stopLayout = onLayout(layout => void this.live.relayout(layout));
     this.letSleep = keepAwake();
-    setTimeout(() => this.snapshot || setText(this.card.when, this.w("StillLooking")), STILL_LOOKING_MS);
+    setTimeout(() => this.snapshot || setText(this.card.title, this.w("StillLooking")), STILL_LOOKING_MS);
     this.render();
     void this.live.watch([this.bench]);
   }
@@ -163,6 +163,7 @@ class BenchScreen {
     if (state === "alone" && since !== null)
       setText(alone, fill(this.w(words), clockTime(since, this.snapshot?.zone ?? "UTC", true), waiting));
     show(alone, state === "alone");
+    this.root.dataset.line = state;
   }
 
   /** @param {number} now */
@@ -210,7 +211,8 @@ class BenchScreen {
   #after() {
     const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
     const undo = find(this.root, ".undo");
-    const own = snapshot.undo?.device === deviceName() && !this.taps.undone.has(snapshot.undo.report);
+    // What waits for the server is younger than what the server would take back.
+    const own = this.live.waiting(this.bench).length === 0 && snapshot.undo?.device === deviceName() && !this.taps.undone.has(snapshot.undo.report);
     show(undo, own);
     if (own && snapshot.undo) setText(undo, snapshot.undo.text);
     const results = find(this.root, ".results");

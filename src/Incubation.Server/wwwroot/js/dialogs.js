@@ -10,6 +10,8 @@ import { namesLot } from "./reports.js";
 /** How long ago something may have been done, in seconds. */
 const AGO = [10, 20, 30, 60, 120, 300];
 
+const FORM = "dialog-form";
+
 /** @typedef {(key: string) => string} Words */
 
 /**
@@ -17,7 +19,8 @@ const AGO = [10, 20, 30, 60, 120, 300];
  * @template T
  * @param {Words} w
  * @param {string} title
- * @param {(done: (value: T) => void) => (Node|string)[]} build
+ * @param {(done: (value: T) => void) => {body: (Node|string)[], record?: string}} build What is asked; where it is a form, the
+ * words of the button that records it.
  * @returns {Promise<T|null>}
  */
 function open(w, title, build) {
@@ -31,7 +34,10 @@ function open(w, title, build) {
     const heading = el("h2", { id: `dialog-title-${Date.now()}`, className: "dialog-title" }, title);
     const cancel = el("button", { type: "button", className: "side dialog-cancel", onclick: () => dialog.close() }, w("Cancel"));
     const dialog = /** @type {HTMLDialogElement} */ (el("dialog", { className: "screen-dialog", "aria-labelledby": heading.id }, heading));
-    dialog.append(...build(done), cancel);
+    const { body, record } = build(done);
+    const main = record ? [el("button", { type: "submit", className: "big dialog-main", "form": FORM }, record)] : [];
+    // The foot stays in view, however long the question is.
+    dialog.append(el("div", { className: "dialog-body" }, ...body), el("div", { className: "dialog-foot" }, cancel, ...main));
     dialog.addEventListener("close", () => {
       dialog.remove();
       resolve(chosen);
@@ -51,11 +57,13 @@ function open(w, title, build) {
  * @returns {Promise<T|null>}
  */
 export function choose(w, title, text, choices) {
-  return open(w, title, done => [
-    ...(text ? [el("p", { className: "dialog-text" }, text)] : []),
-    el("div", { className: choices.length > 4 ? "dialog-choices dialog-choices-two" : "dialog-choices" },
-      ...choices.map(c => el("button", { type: "button", className: "side", onclick: () => done(c.value) }, c.label))),
-  ]);
+  return open(w, title, done => ({
+    body: [
+      ...(text ? [el("p", { className: "dialog-text" }, text)] : []),
+      el("div", { className: choices.length > 4 ? "dialog-choices dialog-choices-two" : "dialog-choices" },
+        ...choices.map(c => el("button", { type: "button", className: "side", onclick: () => done(c.value) }, c.label))),
+    ],
+  }));
 }
 
 /**
@@ -95,15 +103,14 @@ export function askLot(w, lot) {
         input.select();
       }
     };
-    const form = el("form", { method: "dialog" },
+    const form = el("form", { method: "dialog", id: FORM },
       el("p", { className: "dialog-text" }, w("LotText")),
-      el("label", { className: "dialog-label" }, fill(w("LotLabel"), least), input), wrong,
-      el("button", { type: "submit", className: "big dialog-main" }, w("LotRecord")));
+      el("label", { className: "dialog-label" }, fill(w("LotLabel"), least), input), wrong);
     form.addEventListener("submit", event => {
       event.preventDefault();
       check();
     });
-    return [form];
+    return { body: [form], record: w("LotRecord") };
   });
 }
 
@@ -120,10 +127,9 @@ export function askInTime(w, now, zone) {
     const input = /** @type {HTMLInputElement} */ (el("input", {
       type: "text", inputMode: "numeric", className: "dialog-input", autocomplete: "off", placeholder: clockTime(now, zone, true), "aria-describedby": "time-wrong",
     }));
-    const form = el("form", { method: "dialog" },
+    const form = el("form", { method: "dialog", id: FORM },
       el("p", { className: "dialog-text" }, w("InTimeText")),
-      el("label", { className: "dialog-label" }, w("InTimeClock"), input), wrong,
-      el("button", { type: "submit", className: "big dialog-main" }, w("InTimeRecord")));
+      el("label", { className: "dialog-label" }, w("InTimeClock"), input), wrong);
     form.addEventListener("submit", event => {
       event.preventDefault();
       const at = readClock(input.value, now, zone);
@@ -134,7 +140,7 @@ export function askInTime(w, now, zone) {
         input.select();
       }
     });
-    return [form];
+    return { body: [form], record: w("InTimeRecord") };
   });
 }
 
@@ -174,12 +180,11 @@ export function askDiscard(w, cartridges, request, reason) {
   return open(w, w("DiscardTitle"), done => {
     const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "words-wrong" });
     const words = /** @type {HTMLInputElement} */ (el("input", { type: "text", className: "dialog-input", maxLength: 200, "aria-describedby": "words-wrong" }));
-    const form = /** @type {HTMLFormElement} */ (el("form", { method: "dialog" },
+    const form = /** @type {HTMLFormElement} */ (el("form", { method: "dialog", id: FORM },
       radios(w("DiscardWhich"), "request", cartridges.map(c => [c.request, c.label]), request ?? cartridges[0].request),
       radios(w("DiscardWhy"), "reason", REASONS.map(([value, key]) => [value, w(key)]), reason ?? "dropped"),
       el("label", { className: "dialog-label" }, w("DiscardWords"), words), wrong,
-      el("p", { className: "dialog-caution" }, w("DiscardCaution")),
-      el("button", { type: "submit", className: "big dialog-main" }, w("DiscardRecord"))));
+      el("p", { className: "dialog-caution" }, w("DiscardCaution"))));
     form.addEventListener("submit", event => {
       event.preventDefault();
       const chosen = new FormData(form);
@@ -192,7 +197,7 @@ export function askDiscard(w, cartridges, request, reason) {
       }
       done({ request: String(chosen.get("request")), reason: String(chosen.get("reason")), words: said === "" ? null : said });
     });
-    return [form];
+    return { body: [form], record: w("DiscardRecord") };
   });
 }
 

@@ -10,7 +10,7 @@
 export function el(tag, props = {}, ...children) {
   const element = document.createElement(tag);
   for (const [name, value] of Object.entries(props)) {
-    if (name.includes("-") || name === "role") element.setAttribute(name, String(value));
+    if (name.includes("-") || name === "role" || name === "form") element.setAttribute(name, String(value));
     else /** @type {any} */ (element)[name] = value;
   }
   element.append(...children);

@@ -6,6 +6,8 @@ import { length } from "./format.js";
 
 const SMALLEST_MOVE_PX = 0.25;
 const STILL_MOVE_PX = 8;
+/** Lanes are drawn down to nine tenths of their size before they scroll. */
+const LEAST_SCALE_INVERSE = 1 / 0.9;
 
 export class Lanes {
   /**
@@ -43,6 +45,9 @@ export class Lanes {
     if (parsed.localName !== "svg") return;
     const drawing = document.importNode(parsed, true);
     this.frame.replaceChildren(drawing);
+    // More lanes than the screen has room for are not made smaller: they can be scrolled.
+    const room = this.frame.parentElement?.clientHeight ?? Infinity;
+    this.frame.classList.toggle("lanes-tall", Number(drawing.getAttribute("height")) > room * LEAST_SCALE_INVERSE);
     this.moving = drawing.querySelector(".ln-moving");
     this.shifted = NaN;
     this.counts = [...drawing.querySelectorAll("[data-count-to]")].map(text => ({

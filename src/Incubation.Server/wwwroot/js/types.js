@@ -77,6 +77,7 @@
  * @property {string} kind
  * @property {number|null} slot
  * @property {number|null} reader
+ * @property {string|null} lot
  */
 
 /**
