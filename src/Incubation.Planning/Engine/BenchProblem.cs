@@ -129,18 +129,15 @@ internal sealed class BenchProblem
     public bool AnySlotClosed { get; private set; }
     public bool AnyReaderClosed { get; private set; }
 
-    /// <summary>One pair of hands and nothing of no length: then the order of hands steps alone says which slots are free.</summary>
-    public bool SlotsByCount { get; private set; }
+    /// <summary>When the slots that hold nothing are free, by time.</summary>
+    public long[] SlotsFreeFrom { get; private set; } = [];
 
     public void Seal()
     {
         AnyHandClosed = HandClosed.Any(c => !c.IsEmpty);
         AnySlotClosed = SlotClosed.Any(c => !c.IsEmpty);
         AnyReaderClosed = ReaderClosed.Any(c => !c.IsEmpty);
-        var positive = true;
-        for (var j = 0; j < Jobs; j++)
-            positive &= Length[Op.Of(j, Op.Load)] > 0 && Length[Op.Of(j, Op.Move)] > 0 && Length[Op.Of(j, Op.Clear)] > 0;
-        SlotsByCount = Hands == 1 && !AnySlotClosed && positive && SlotFree.All(f => f <= Now);
+        SlotsFreeFrom = [.. SlotFree.Where((_, slot) => SlotHolder[slot] < 0).Order()];
     }
 
     /// <summary>

@@ -8,13 +8,11 @@ internal sealed partial class Decoder
         var earliest = LoadFrom(job, op);
         if (earliest == long.MaxValue)
             return false;
-        if (p.SlotsByCount)
+        if (!slotsNamed)
         {
             if (slotsFree == 0)
                 return false;
-            slotsFree--;
-            SlotOf[job] = -1;
-            earliest = TakeHands(op, earliest);
+            earliest = TakeHands(op, TakeAnySlot(HandsCould(op, earliest)));
             Done(op, earliest);
             return LoadIsInTime(job, earliest);
         }
@@ -36,6 +34,27 @@ internal sealed partial class Decoder
         SlotOf[job] = slot;
         slotHolder[slot] = job;
         return LoadIsInTime(job, earliest);
+    }
+
+    /// <summary>Takes the slot that was freed last of those free by then, or else the one freed first; returns when both are there.</summary>
+    private long TakeAnySlot(long earliest)
+    {
+        var i = slotsFree - 1;
+        while (i > 0 && slotFree[i] > earliest)
+            i--;
+        var start = Math.Max(earliest, slotFree[i]);
+        slotsFree--;
+        Array.Copy(slotFree, i + 1, slotFree, i, slotsFree - i);
+        return start;
+    }
+
+    /// <summary>Keeps the free slots by when they were freed.</summary>
+    private void AddFreeSlot(long at)
+    {
+        var i = slotsFree++;
+        for (; i > 0 && slotFree[i - 1] > at; i--)
+            slotFree[i] = slotFree[i - 1];
+        slotFree[i] = at;
     }
 
     /// <summary>The slot in which the stay can begin first, of those the one that was free last; -1 when all are taken.</summary>
@@ -163,9 +182,9 @@ internal sealed partial class Decoder
 
     private void LeaveSlot(int job, long at)
     {
-        if (p.SlotsByCount)
+        if (!slotsNamed)
         {
-            slotsFree++;
+            AddFreeSlot(at);
             return;
         }
 

@@ -25,6 +25,7 @@ internal sealed partial class Decoder
     private readonly int passesPatient;
     private int pass;
     private int slotsFree;
+    private bool slotsNamed;
     private bool raised;
     private double limit;
     private double energy;
@@ -72,7 +73,7 @@ internal sealed partial class Decoder
     /// <summary>Hands of each operation.</summary>
     public int[] HandOf { get; }
 
-    /// <summary>Slot of each job that is loaded into one, or -1 where slots were only counted.</summary>
+    /// <summary>Slot of each job that is loaded into one; only where slots have names: the calendar closes one, or they are fixed.</summary>
     public int[] SlotOf { get; }
 
     /// <summary>The operations in the order in which they took their hands, card changes and early clears included.</summary>
@@ -92,10 +93,14 @@ internal sealed partial class Decoder
     /// <summary>Whether to go on raising starts for long before an order is given up: for an order that must be judged, not searched.</summary>
     public bool Patient { get; init; }
 
+    /// <summary>Whether <see cref="SlotOf"/> says which slots the last sequence took; where slots are all alike any free one will do.</summary>
+    public bool NamesSlots => slotsNamed;
+
     public Score Score { get; private set; }
 
     /// <summary>How many passes were made since construction.</summary>
     public long Passes { get; private set; }
+    public long Decodes, Ok, Steps;
 
     /// <summary>
     /// Decodes; false when the order cannot be kept or its energy is certain to pass the limit. Penalties of the jobs left
@@ -103,7 +108,8 @@ internal sealed partial class Decoder
     /// </summary>
     public bool Decode(Sequence s, in Score left, double energyLimit = double.PositiveInfinity)
     {
-        limit = energyLimit;
+        limit = energyLimit; Decodes++;
+        slotsNamed = p.AnySlotClosed || FixedSlots is not null;
         if (NotBefore is { } floor)
         {
             for (var i = 0; i < lowest.Length; i++)
@@ -127,7 +133,7 @@ internal sealed partial class Decoder
 
             if (raised)
                 continue;
-            Score = new Score(left.Loss, left.Guard + guard, left.Unplaced, finish + clearCosts, cards);
+            Ok++;Score = new Score(left.Loss, left.Guard + guard, left.Unplaced, finish + clearCosts, cards);
             return true;
         }
 
@@ -143,16 +149,15 @@ internal sealed partial class Decoder
         Array.Copy(p.ReaderHolder, readerHolder, readerHolder.Length);
         Array.Copy(p.ReaderCard, readerCard, readerCard.Length);
         Array.Fill(readerKeptFor, -1);
-        if (p.SlotsByCount)
-        {
-            slotsFree = 0;
-            foreach (var holder in p.SlotHolder)
-                slotsFree += holder < 0 ? 1 : 0;
-        }
-        else
+        if (slotsNamed)
         {
             Array.Copy(p.SlotFree, slotFree, slotFree.Length);
             Array.Copy(p.SlotHolder, slotHolder, slotHolder.Length);
+        }
+        else
+        {
+            slotsFree = p.SlotsFreeFrom.Length;
+            Array.Copy(p.SlotsFreeFrom, slotFree, slotsFree);
         }
 
         ExecutedCount = 0;
@@ -180,7 +185,7 @@ internal sealed partial class Decoder
     {
         Start[op] = start;
         doneIn[op] = pass;
-        Executed[ExecutedCount++] = op;
+        Executed[ExecutedCount++] = op;Steps++;
     }
 
     private void Raise(int op, long to)
@@ -205,6 +210,8 @@ internal sealed partial class Decoder
             return earliest;
         }
 
+        if (!p.AnyHandClosed && FixedHands is null)
+            return TakeFreestHands(op, earliest, length);
         var fixedHand = FixedHands is { } hands ? hands[op] : -1;
         var best = -1;
         var bestStart = long.MaxValue;
@@ -223,12 +230,33 @@ internal sealed partial class Decoder
         return bestStart;
     }
 
+    private long TakeFreestHands(int op, long earliest, long length)
+    {
+        var best = 0;
+        var free = handFree[0];
+        for (var h = 1; h < handFree.Length; h++)
+        {
+            // Free in time and last, or else free first.
+            if (handFree[h] <= earliest ? free > earliest || handFree[h] > free : handFree[h] < free)
+                (best, free) = (h, handFree[h]);
+        }
+
+        HandOf[op] = best;
+        if (length == 0)
+            return earliest;
+        var start = Math.Max(earliest, free);
+        handFree[best] = start + length;
+        return start;
+    }
+
     /// <summary>When hands could begin, without taking them.</summary>
     private long HandsCould(int op, long earliest)
     {
         var length = p.Length[op];
         if (p.Hands == 1 && !p.AnyHandClosed)
             return length > 0 && handFree[0] > earliest ? handFree[0] : earliest;
+        if (length == 0 && !p.AnyHandClosed)
+            return earliest;
         var fixedHand = FixedHands is { } hands ? hands[op] : -1;
         var bestStart = long.MaxValue;
         for (var h = 0; h < handFree.Length; h++)
@@ -324,10 +352,10 @@ internal sealed partial class Decoder
                 (readerHolder[r], readerFree[r]) = (-1, end);
         }
 
-        if (p.SlotsByCount)
-            slotsFree += Array.IndexOf(p.SlotHolder, job) >= 0 ? 1 : 0;
-        else
+        if (slotsNamed)
             FreeSlot(job, end);
+        else if (Array.IndexOf(p.SlotHolder, job) >= 0)
+            AddFreeSlot(end);
         return true;
     }
 

@@ -7,6 +7,7 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
     private readonly Sequence best = new(p);
     private readonly long[] begins = new long[p.Jobs * 5];
     private readonly long[] ends = new long[p.Jobs * 5];
+    private readonly bool narrow = p.Jobs > 32; // long days: fewer places for the later steps
     private double bestEnergy;
     private Score left;
 
@@ -102,7 +103,7 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
 
         // Earliest gaps first, then places spread evenly.
         var tried = 0;
-        for (var i = low; i < s.Count && tried < breadth / 2; i++)
+        for (var i = low; i < s.Count && tried < (breadth + 1) / 2; i++)
         {
             var gapFrom = Math.Max(i == 0 ? p.Now : ends[i - 1], p.Earliest[first]);
             if (begins[i] - gapFrom < p.Length[first])
@@ -170,7 +171,7 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
         var move = at - p.Length[Op.Of(job, Op.Move)];
         var low = FirstAt(first, s.Count, move - pushed);
         var high = Math.Min(s.Count, FirstAt(low, s.Count, move) + 1);
-        for (var i = Math.Max(low, high - 4); i <= high; i++)
+        for (var i = Math.Max(low, high - (narrow ? 2 : 4)); i <= high; i++)
             TryClears(s, job, first, i, at + p.ReadLength[job]);
     }
 
@@ -178,6 +179,8 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
     {
         var natural = FirstAt(move, s.Count, readEnd);
         Try(s, job, first, move, natural);
+        if (narrow)
+            return;
         if (natural > move)
             Try(s, job, first, move, natural - 1);
         if (natural > move + 1)

@@ -37,11 +37,11 @@ internal sealed class PlanSearch
         var left = Left.Of(p, best);
         if (!decoder.Decode(best, left))
             throw new InvalidOperationException("The best order found cannot be decoded again.");
-        if (p.SlotsByCount)
+        if (p.Hands == 1 && !p.AnySlotClosed)
             return;
         var free = decoder.Score;
         decoder.FixedHands = (int[])decoder.HandOf.Clone();
-        decoder.FixedSlots = (int[])decoder.SlotOf.Clone();
+        decoder.FixedSlots = decoder.NamesSlots ? (int[])decoder.SlotOf.Clone() : null;
         if (decoder.Decode(best, left) && !free.IsBetterThan(decoder.Score))
             return;
         (decoder.FixedHands, decoder.FixedSlots) = (null, null);
@@ -49,7 +49,7 @@ internal sealed class PlanSearch
     }
 
     /// <summary>How many places are tried for a job's first step: fewer on long days, so that the first plan stays quick.</summary>
-    private int Breadth => p.Jobs <= 16 ? 24 : p.Jobs <= 120 ? 10 : 6;
+    private int Breadth => p.Jobs <= 16 ? 24 : p.Jobs <= 60 ? 8 : 3;
 
     private Sequence BestStart()
     {

@@ -121,32 +121,33 @@ internal sealed class PlanWriter
         return new PlannedStep(action, new HandsNumber(decoder.HandOf[op] + 1), At(start), At(start + p.Length[op]));
     }
 
+    /// <summary>Numbers the slots where they are all alike: by load, each into its preferred slot or else the first that is free.</summary>
     private int[] SlotsOf(int[]? preferred)
     {
-        if (!p.SlotsByCount)
+        if (decoder.NamesSlots)
             return decoder.SlotOf;
-        var holder = (int[])p.SlotHolder.Clone();
+        var free = new long[p.Slots];
+        for (var slot = 0; slot < p.Slots; slot++)
+            free[slot] = p.SlotHolder[slot] < 0 ? p.SlotFree[slot] : Leaves(p.SlotHolder[slot]);
         var slotOf = new int[p.Jobs];
-        for (var i = 0; i < decoder.ExecutedCount; i++)
+        foreach (var job in Enumerable.Range(0, p.Jobs).Where(IsLoadedIntoSlot).OrderBy(LoadStart).ThenBy(Leaves))
         {
-            var op = decoder.Executed[i];
-            var job = Op.Job(op);
-            if (Op.Kind(op) == Op.Load && !s.InReader[job])
-            {
-                var wanted = preferred?[job] ?? -1;
-                slotOf[job] = wanted >= 0 && holder[wanted] < 0 ? wanted : Array.IndexOf(holder, -1);
-                holder[slotOf[job]] = job;
-            }
-            else if (Op.Kind(op) == Op.Move || (Op.Kind(op) == Op.Clear && s.Mode[job] == Mode.Left))
-            {
-                var slot = Array.IndexOf(holder, job);
-                if (slot >= 0)
-                    holder[slot] = -1;
-            }
+            var wanted = preferred?[job] ?? -1;
+            slotOf[job] = wanted >= 0 && free[wanted] <= LoadStart(job) ? wanted : Array.FindIndex(free, f => f <= LoadStart(job));
+            free[slotOf[job]] = Leaves(job);
         }
 
         return slotOf;
     }
+
+    private bool IsLoadedIntoSlot(int j) => p.Stage[j] is Stage.Fresh or Stage.Mixed && s.Mode[j] == Mode.Placed && !s.InReader[j];
+
+    private long LoadStart(int j) => decoder.Start[Op.Of(j, Op.Load)];
+
+    /// <summary>When a job's slot is free again.</summary>
+    private long Leaves(int j) => s.Mode[j] == Mode.Left
+        ? decoder.Start[Op.Of(j, Op.Clear)] + p.Length[Op.Of(j, Op.Clear)]
+        : decoder.Start[Op.Of(j, Op.Move)];
 
     private LeftOut Why(int job)
     {
