@@ -24,7 +24,7 @@ internal sealed class Solving
 
     public OracleResult Run()
     {
-        if (options.Hint is { } hint)
+        if ((options.Hint ?? OneByOne.Of(problem)) is { } hint)
             new PlanHint(model, hint).Give();
         var fewestKnown = true;
         CpSolver? best = null;
