@@ -59,7 +59,10 @@ internal static class Progress
             StepAction.Mix => cartridge.Stage is CartridgeStage.Waiting
                 && cartridge.Wanted.Request.Ready <= now
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
-            StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed && IsFree(state, load.Place, cartridge, now),
+            // A load that began in time but outlasts its allowed time by now is no longer believed.
+            StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed mixed
+                && now <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + cartridge.Wanted.Assay.Load
+                && IsFree(state, load.Place, cartridge, now),
             // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
             StepAction.Move move => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
                 && now <= ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes

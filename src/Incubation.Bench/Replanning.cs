@@ -40,14 +40,15 @@ internal static class Replanning
     /// <summary>Just after a window has closed, or a mixture has become too old, with no report: what remains is planned without it.</summary>
     private static Instant? LossKnown(BenchState state, AdoptedPlan adopted, Cartridge cartridge)
     {
-        var limit = cartridge.Phase switch
+        if (adopted.Plan.Lost.Any(l => l.Request == cartridge.Id))
+            return null;
+        Instant[] limits = cartridge.Phase switch
         {
-            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes,
-            CartridgePhase.Mixed mixed => mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad,
-            _ => (Instant?)null,
+            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => [ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes],
+            CartridgePhase.Mixed mixed when mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad is var loadBefore =>
+                [loadBefore, loadBefore + cartridge.Wanted.Assay.Load],
+            _ => [],
         };
-        return limit is { } at && adopted.At <= at && !adopted.Plan.Lost.Any(l => l.Request == cartridge.Id)
-            ? at + Duration.FromMilliseconds(1)
-            : null;
+        return Looking.Earliest(limits.Where(limit => adopted.At <= limit).Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));
     }
 }

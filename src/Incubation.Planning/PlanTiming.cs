@@ -1,5 +1,4 @@
 using Incubation.Model;
-using Incubation.Planning.Engine;
 using Incubation.Planning.Timing;
 using NodaTime;
 
@@ -27,13 +26,9 @@ public static class PlanTiming
     /// </summary>
     public static Plan? Retime(BenchDay day, Plan plan)
     {
-        var problem = ProblemCompiler.Compile(day);
-        if (PlanReader.Read(problem, plan) is not { IsWhole: true } read)
-            return null;
-        var decoder = new Decoder(problem) { FixedHands = read.Hands, FixedSlots = read.Slots, Patient = true };
-        return decoder.Decode(read.Sequence, Left.Of(problem, read.Sequence))
-            ? PlanWriter.Write(problem, read.Sequence, decoder, read.Slots, plan)
-            : null;
+        ArgumentNullException.ThrowIfNull(day);
+        ArgumentNullException.ThrowIfNull(plan);
+        return Retimer.Retime(day, plan);
     }
 
     /// <summary>The spare time of every step of a valid plan, in the plan's order.</summary>
@@ -42,18 +37,22 @@ public static class PlanTiming
     public static IReadOnlyList<StepSpare> Spare(BenchDay day, Plan plan)
     {
         ArgumentNullException.ThrowIfNull(plan);
-        var reading = new OrderReading(day, plan);
+        var facts = new DayFacts(day);
+        var reading = new OrderReading(facts, plan, guardIsKept: true);
         var known = new Dictionary<int, Duration>();
-        return [.. plan.Steps.Select(row => SpareOf(reading, known, row))];
+        return [.. plan.Steps.Select(row => SpareOf(facts, reading, known, row))];
     }
 
-    private static StepSpare SpareOf(OrderReading reading, Dictionary<int, Duration> known, PlannedStep row)
+    private static StepSpare SpareOf(DayFacts facts, OrderReading reading, Dictionary<int, Duration> known, PlannedStep row)
     {
+        var toClose = row.Action is StepAction.Move move && reading.CloseOf(move) is { } close
+            ? facts.At(close) - row.End
+            : (Duration?)null;
         if (reading.NodeOf(row) is not { } node)
-            return new StepSpare(row, Duration.Zero, reading.ToClose(row));
+            return new StepSpare(row, Duration.Zero, toClose);
         if (!known.TryGetValue(node, out var spare))
             known[node] = spare = Longest(reading.Network, node);
-        return new StepSpare(row, spare, reading.ToClose(row));
+        return new StepSpare(row, spare, toClose);
     }
 
     /// <summary>The longest delay that holds, to the millisecond: doubled until it breaks, then halved.</summary>

@@ -13,6 +13,7 @@ internal sealed class OrderNetwork
     private readonly List<PlannedStep> steps = [];
     private readonly List<long> planned = [];
     private readonly List<long> lengths = [];
+    private readonly List<long> earliest = [];
     private readonly List<long> latest = [];
     private readonly List<List<(int To, long Lag)>> pushes = [];
     private readonly List<List<Closing>> closings = [];
@@ -31,6 +32,7 @@ internal sealed class OrderNetwork
         steps.Add(step);
         planned.Add(start);
         lengths.Add(length);
+        earliest.Add(0);
         latest.Add(Never);
         pushes.Add([]);
         closings.Add([]);
@@ -39,6 +41,9 @@ internal sealed class OrderNetwork
 
     /// <summary><paramref name="to"/> starts at least so long after <paramref name="from"/> starts; a most time is a negative one the other way round.</summary>
     public void AtLeast(int from, int to, long lag) => pushes[from].Add((to, lag));
+
+    /// <summary><paramref name="step"/> starts no earlier than this.</summary>
+    public void NoEarlier(int step, long instant) => earliest[step] = Math.Max(earliest[step], instant);
 
     /// <summary><paramref name="step"/> starts no later than this.</summary>
     public void NoLater(int step, long instant) => latest[step] = Math.Min(latest[step], instant);
@@ -57,6 +62,19 @@ internal sealed class OrderNetwork
     {
         var start = planned.ToArray();
         start[step] += delay;
+        return Settle(start, () => Stands(step, start));
+    }
+
+    /// <summary>The earliest start of every step in the plan's order, or null where the order cannot be kept.</summary>
+    public long[]? Earliest()
+    {
+        var start = earliest.ToArray();
+        return Settle(start, () => InTime(start)) ? start : null;
+    }
+
+    /// <summary>Pushes starts later until nothing more is asked; false where what must stand does not.</summary>
+    private bool Settle(long[] start, Func<bool> stands)
+    {
         // Each pass over all steps settles at least one more of them, or one more closing; more passes than that is a contradiction.
         var passes = (2 * Count) + closings.Sum(c => c.Count) + 4;
         for (var pass = 0; pass < passes; pass++)
@@ -74,7 +92,7 @@ internal sealed class OrderNetwork
                 }
             }
 
-            if (!Stands(step, start))
+            if (!stands())
                 return false;
             if (!moved)
                 return true;
@@ -97,6 +115,17 @@ internal sealed class OrderNetwork
         }
 
         return moved;
+    }
+
+    private bool InTime(long[] start)
+    {
+        for (var i = 0; i < Count; i++)
+        {
+            if (start[i] > latest[i])
+                return false;
+        }
+
+        return true;
     }
 
     private bool Stands(int step, long[] start)

@@ -1,31 +1,33 @@
 using Incubation.Model;
 using NodaTime;
+using static Incubation.Planning.Timing.DayFacts;
 
 namespace Incubation.Planning.Timing;
 
-/// <summary>Reads a valid plan and its day into an <see cref="OrderNetwork"/>, one rule a method.</summary>
+/// <summary>
+/// Reads a plan and a day into an <see cref="OrderNetwork"/>, one rule a method. Rows that have ended are dropped, rows that
+/// have begun are facts; the rest keeps the plan's order on every pair of hands, slot and reader.
+/// </summary>
 internal sealed class OrderReading
 {
-    private readonly BenchDay day;
+    private readonly DayFacts facts;
     private readonly Plan plan;
-    private readonly Dictionary<StepAction, int> nodes = [];
-    private readonly Dictionary<PlannedStep, int> nodeOf = [];
-    private readonly Dictionary<RequestId, Assay> assays;
-    private readonly Dictionary<RequestId, CartridgePhase> phases;
-    private readonly Dictionary<StepAction, StepInProgress> begun;
-    private readonly long now;
+    private readonly bool guardIsKept;
+    private readonly Dictionary<PlannedStep, int> nodeOf = new(ReferenceEqualityComparer.Instance);
+    private readonly Dictionary<(Type Kind, RequestId Request), PlannedStep> rowOf = [];
+    private readonly List<PlannedStep> left = [];
 
-    public OrderReading(BenchDay day, Plan plan)
+    /// <summary>Reads a plan.</summary>
+    /// <param name="facts">The day.</param>
+    /// <param name="plan">The plan, made for this day or for an earlier instant of it.</param>
+    /// <param name="guardIsKept">Whether the read guard of cartridges already reacting is left untouched where it still is.</param>
+    public OrderReading(DayFacts facts, Plan plan, bool guardIsKept)
     {
-        this.day = day;
+        this.facts = facts;
         this.plan = plan;
-        now = Ms(day.Now);
-        var byCode = day.Assays.ToDictionary(a => a.Code);
-        assays = day.Requests.ToDictionary(r => r.Id, r => byCode[r.Assay]);
-        phases = day.MidRun?.Cartridges.ToDictionary(c => c.Request, c => c.Phase) ?? [];
-        begun = day.MidRun?.Steps.ToDictionary(s => s.Action) ?? [];
+        this.guardIsKept = guardIsKept;
         AddSteps();
-        foreach (var request in day.Requests)
+        foreach (var request in facts.Day.Requests)
             AddRulesOf(request);
         AddHands();
         AddSlots();
@@ -35,214 +37,252 @@ internal sealed class OrderReading
 
     public OrderNetwork Network { get; } = new();
 
+    /// <summary>Rows of hands steps that have not begun, by number.</summary>
+    public IReadOnlyList<PlannedStep> Left => left;
+
     /// <summary>Number of the step that a row is, or for a read of the one that starts it; null where that has begun.</summary>
     public int? NodeOf(PlannedStep row) => row.Action is StepAction.Read read
-        ? Node(new StepAction.Move(read.Request, read.Reader)) ?? Node(new StepAction.Load(read.Request, new CartridgePlace.InReader(read.Reader)))
+        ? NodeOf<StepAction.Move>(read.Request) ?? NodeOf<StepAction.Load>(read.Request)
         : nodeOf.TryGetValue(row, out var node) ? node : null;
 
-    /// <summary>From a planned move's read to the true close of its window.</summary>
-    public Duration? ToClose(PlannedStep row)
+    /// <summary>Number of a request's step of a kind, or null where that is not ahead.</summary>
+    public int? NodeOf<TAction>(RequestId request)
+        where TAction : StepAction =>
+        rowOf.TryGetValue((typeof(TAction), request), out var row) ? nodeOf[row] : null;
+
+    /// <summary>The read window's true close for a planned move, or null.</summary>
+    public long? CloseOf(StepAction.Move move)
     {
-        if (row.Action is not StepAction.Move move)
-            return null;
-        var assay = assays[move.Request];
-        var load = RowOf<StepAction.Load>(move.Request);
-        var close = LoadEnd(move.Request) is { } end
-            ? end.Earliest + Ms(assay.Incubation) + Ms(assay.ReadWindow)
-            : load is null ? (long?)null : Ms(load.Start) + Ms(assay.LoadShortest) + Ms(assay.Incubation) + Ms(assay.ReadWindow);
-        return close is { } at ? Duration.FromMilliseconds(at - Ms(row.End)) : null;
+        var assay = facts.AssayOf(move.Request);
+        var reacts = Ms(assay.Incubation) + Ms(assay.ReadWindow);
+        if (facts.LoadEnd(move.Request) is { } end)
+            return end.Earliest + reacts;
+        return NodeOf<StepAction.Load>(move.Request) is { } load ? Network.PlannedAt(load) + Ms(assay.LoadShortest) + reacts : null;
     }
 
-    private static long Ms(Duration length) => length.BclCompatibleTicks / NodaConstants.TicksPerMillisecond;
-
-    private long Ms(Instant instant) => Ms(instant - day.Start);
-
-    private int? Node(StepAction action) => nodes.TryGetValue(action, out var node) ? node : null;
-
-    private PlannedStep? RowOf<TAction>(RequestId request)
+    private PlannedStep? Row<TAction>(RequestId request)
         where TAction : StepAction =>
-        plan.Steps.FirstOrDefault(s => s.Action is TAction && s.Action.Subject == request);
-
-    private int? NodeOf<TAction>(RequestId request)
-        where TAction : StepAction =>
-        RowOf<TAction>(request) is { } row && nodeOf.TryGetValue(row, out var node) ? node : null;
+        rowOf.GetValueOrDefault((typeof(TAction), request));
 
     private void AddSteps()
     {
-        foreach (var row in plan.Steps)
+        var begun = facts.InProgress.ToList();
+        var ended = EndedCardChanges();
+        foreach (var row in plan.Steps.OrderBy(s => s.Start))
         {
-            if (row.Hands is null || begun.ContainsKey(row.Action) && row.Start < day.Now)
+            if (row.Hands is null || HasEnded(row.Action) || ended.Contains(row))
                 continue;
-            if (begun.TryGetValue(row.Action, out var running) && running.Start == row.Start)
+            if (begun.FindIndex(s => s.Action == row.Action) is var found and >= 0)
+            {
+                begun.RemoveAt(found);
                 continue;
-            var node = Network.Add(row, Ms(row.Start), Ms(row.End - row.Start));
+            }
+
+            var node = Network.Add(row, facts.Ms(row.Start), Ms(facts.LengthOf(row.Action)));
+            Network.NoEarlier(node, facts.Now);
             nodeOf[row] = node;
-            nodes.TryAdd(row.Action, node);
+            left.Add(row);
+            if (row.Action.Subject is { } request)
+                rowOf[(row.Action.GetType(), request)] = row;
         }
     }
 
-    /// <summary>The load's end where it has been or is being loaded: of a load in progress at the later of its start + length and now.</summary>
-    private (long Earliest, long Latest)? LoadEnd(RequestId request)
+    private bool HasEnded(StepAction action) => action.Subject is { } request && (!facts.Has(request) || facts.PhaseOf(request) switch
     {
-        if (phases.GetValueOrDefault(request) is CartridgePhase.Reacting reacting)
-            return (Ms(reacting.LoadEnd.Earliest), Ms(reacting.LoadEnd.Latest));
-        var loading = begun.Values.FirstOrDefault(s => s.Action is StepAction.Load && s.Action.Subject == request);
-        return loading is null
-            ? null
-            : (Math.Max(Ms(loading.Start) + Ms(assays[request].LoadShortest), now), Math.Max(Ms(loading.Start) + Ms(assays[request].Load), now));
+        CartridgePhase.Mixed => action is StepAction.Mix,
+        CartridgePhase.Reacting => action is StepAction.Mix or StepAction.Load,
+        CartridgePhase.Reading or CartridgePhase.Read => action is StepAction.Mix or StepAction.Load or StepAction.Move,
+        _ => false,
+    });
+
+    /// <summary>
+    /// Card changes that have been made: those before something that has taken their reader since, and one to the card that
+    /// the reader holds already.
+    /// </summary>
+    private HashSet<PlannedStep> EndedCardChanges()
+    {
+        var made = new HashSet<PlannedStep>(ReferenceEqualityComparer.Instance);
+        foreach (var reader in plan.Steps.Where(s => s.Hands is not null && s.Action.NeedsReader is not null).GroupBy(s => s.Action.NeedsReader!.Value))
+        {
+            var order = reader.OrderBy(s => s.Start).ThenBy(s => s.End).ToList();
+            var last = order.FindLastIndex(s => s.Action is not StepAction.CardChange && (HasEnded(s.Action) || IsBegun(s.Action)));
+            made.UnionWith(order.Take(last + 1).Where(s => s.Action is StepAction.CardChange));
+            var coming = order.Skip(last + 1).TakeWhile(s => s.Action is StepAction.CardChange).ToList();
+            var running = coming.FindLastIndex(s => IsBegun(s.Action));
+            var held = coming.FindLastIndex(s => !IsBegun(s.Action) && ((StepAction.CardChange)s.Action).Lot == facts.CardIn(reader.Key));
+            made.UnionWith(running >= 0 ? coming.Take(running) : coming.Take(held + 1));
+        }
+
+        return made;
     }
 
-    private (long Earliest, long Latest)? MixEnd(RequestId request)
-    {
-        if (phases.GetValueOrDefault(request) is CartridgePhase.Mixed mixed)
-            return (Ms(mixed.MixEnd.Earliest), Ms(mixed.MixEnd.Latest));
-        var mixing = begun.Values.FirstOrDefault(s => s.Action is StepAction.Mix && s.Action.Subject == request);
-        return mixing is null
-            ? null
-            : (Math.Max(Ms(mixing.Start) + Ms(assays[request].MixShortest), now), Math.Max(Ms(mixing.Start) + Ms(assays[request].Mix), now));
-    }
+    private bool IsBegun(StepAction action) => facts.InProgress.Any(s => s.Action == action);
 
     private void AddRulesOf(Request request)
     {
-        var assay = assays[request.Id];
-        AddMixAndLoad(request, assay);
-        AddRead(request.Id, assay);
-        foreach (var before in request.After)
+        AddMixAndLoad(request, facts.AssayOf(request.Id));
+        AddMove(request.Id, facts.AssayOf(request.Id));
+        AddClear(request.Id, facts.AssayOf(request.Id));
+        if (NodeOf<StepAction.Discard>(request.Id) is { } discard)
         {
-            var ended = NodeOf<StepAction.Clear>(before) ?? NodeOf<StepAction.Discard>(before);
-            if (ended is { } from && NodeOf<StepAction.Mix>(request.Id) is { } mix)
-                Network.AtLeast(from, mix, Ms(assays[before].Clear));
+            foreach (var step in facts.InProgress.Where(s => s.Action.Subject == request.Id))
+                Network.NoEarlier(discard, facts.EndOf(step));
+        }
+
+        if (NodeOf<StepAction.Mix>(request.Id) is { } mix)
+            AddAfter(request, mix);
+    }
+
+    private void AddAfter(Request request, int mix)
+    {
+        foreach (var before in request.After.Where(facts.Has))
+        {
+            if ((NodeOf<StepAction.Clear>(before) ?? NodeOf<StepAction.Discard>(before)) is { } ends)
+                Network.AtLeast(ends, mix, Ms(facts.AssayOf(before).Clear));
+            else if ((facts.Doing<StepAction.Clear>(before) ?? facts.Doing<StepAction.Discard>(before)) is { } ending)
+                Network.NoEarlier(mix, facts.EndOf(ending));
         }
     }
 
     private void AddMixAndLoad(Request request, Assay assay)
     {
+        if (NodeOf<StepAction.Mix>(request.Id) is { } waiting)
+            Network.NoEarlier(waiting, facts.Ms(request.EffectiveReady(facts.Day.Start)));
         if (NodeOf<StepAction.Load>(request.Id) is not { } load)
             return;
         if (request.LoadBy is { } by)
-            Network.NoLater(load, Ms(by) - Ms(assay.Load));
+            Network.NoLater(load, facts.Ms(by) - Ms(assay.Load));
         if (NodeOf<StepAction.Mix>(request.Id) is { } mix)
         {
             Network.AtLeast(mix, load, Ms(assay.Mix));
             Network.AtLeast(load, mix, -Ms(assay.MixShortest) - Ms(assay.MixToLoad));
         }
-        else if (MixEnd(request.Id) is { } end)
+        else if (facts.MixEnd(request.Id) is { } end)
         {
+            Network.NoEarlier(load, end.Latest);
             Network.NoLater(load, end.Earliest + Ms(assay.MixToLoad));
         }
     }
 
-    private void AddRead(RequestId request, Assay assay)
+    private void AddMove(RequestId request, Assay assay)
     {
-        var clear = NodeOf<StepAction.Clear>(request);
+        if (NodeOf<StepAction.Move>(request) is not { } move)
+            return;
+        var (toRead, reacts) = (Ms(assay.Move), Ms(assay.Incubation));
+        var kept = reacts + Ms(assay.ReadWindow) - Ms(facts.Day.Bench.ReadGuard) - toRead;
+        if (NodeOf<StepAction.Load>(request) is { } load)
+        {
+            Network.AtLeast(load, move, Ms(assay.Load) + Math.Max(0, reacts - toRead));
+            Network.AtLeast(move, load, -Ms(assay.LoadShortest) - kept);
+        }
+        else if (facts.LoadEnd(request) is { } end)
+        {
+            Network.NoEarlier(move, Math.Max(end.Latest, end.Latest + reacts - toRead));
+            // Where the guard is used already there is none left to spare.
+            Network.NoLater(move, guardIsKept
+                ? Math.Max(end.Earliest + kept, Network.PlannedAt(move))
+                : end.Earliest + reacts + Ms(assay.ReadWindow) - toRead);
+        }
+    }
+
+    private void AddClear(RequestId request, Assay assay)
+    {
+        if (NodeOf<StepAction.Clear>(request) is not { } clear)
+            return;
         if (NodeOf<StepAction.Move>(request) is { } move)
-        {
-            var toRead = Ms(assay.Move);
-            if (clear is { } taken)
-                Network.AtLeast(move, taken, toRead + Ms(assay.Read));
-            if (NodeOf<StepAction.Load>(request) is { } load)
-            {
-                Network.AtLeast(load, move, Ms(assay.Load) + Ms(assay.Incubation) - toRead);
-                Network.AtLeast(move, load, toRead - Ms(assay.LoadShortest) - Ms(assay.Incubation) - Ms(assay.ReadWindow) + Ms(day.Bench.ReadGuard));
-            }
-            else if (LoadEnd(request) is { } end)
-            {
-                // Where the guard is used already there is none left to spare.
-                var kept = end.Earliest + Ms(assay.Incubation) + Ms(assay.ReadWindow) - Ms(day.Bench.ReadGuard) - toRead;
-                Network.NoLater(move, Math.Max(kept, Network.PlannedAt(move)));
-            }
-        }
-        else if (clear is { } cleared && NodeOf<StepAction.Load>(request) is { } inside)
-        {
-            Network.AtLeast(inside, cleared, Ms(assay.Load) + Ms(assay.Incubation) + Ms(assay.Read));
-        }
+            Network.AtLeast(move, clear, Ms(assay.Move) + Ms(assay.Read));
+        else if (NodeOf<StepAction.Load>(request) is { } inside)
+            Network.AtLeast(inside, clear, Ms(assay.Load) + Ms(assay.Incubation) + Ms(assay.Read));
+        else if (facts.ReadOf(request) is { } read)
+            Network.NoEarlier(clear, read.End);
     }
 
-    /// <summary>Two things in one place keep their order; one without length occupies nothing.</summary>
-    private void Follow(int? before, long length, int? after)
-    {
-        if (before is { } from && after is { } to && from != to && Network.PlannedAt(from) + length <= Network.PlannedAt(to))
-            Network.AtLeast(from, to, length);
-    }
-
+    /// <summary>One pair of hands keeps its order; a step without length occupies nothing.</summary>
     private void AddHands()
     {
-        foreach (var hands in nodeOf.Keys.Where(r => r.End > r.Start).GroupBy(r => r.Hands))
+        foreach (var hands in left.Where(r => facts.LengthOf(r.Action) > Duration.Zero).GroupBy(r => r.Hands))
         {
             var order = hands.OrderBy(r => r.Start).ToList();
+            if (facts.InProgress.FirstOrDefault(s => s.Hands == hands.Key) is { } busy)
+                Network.NoEarlier(nodeOf[order[0]], facts.EndOf(busy));
             for (var i = 1; i < order.Count; i++)
-                Follow(nodeOf[order[i - 1]], Ms(order[i - 1].End - order[i - 1].Start), nodeOf[order[i]]);
+                Follow(order[i - 1], Ms(facts.LengthOf(order[i - 1].Action)), order[i]);
         }
     }
 
-    private int? Leaving(RequestId request) =>
-        NodeOf<StepAction.Move>(request) ?? NodeOf<StepAction.Discard>(request);
+    private void Follow(PlannedStep before, long length, PlannedStep after)
+    {
+        if (Network.PlannedAt(nodeOf[before]) + length <= Network.PlannedAt(nodeOf[after]))
+            Network.AtLeast(nodeOf[before], nodeOf[after], length);
+    }
 
     private void AddSlots()
     {
-        var loads = nodeOf.Keys.Where(r => r.Action is StepAction.Load { Place: CartridgePlace.InSlot }).OrderBy(r => r.Start).ToList();
-        foreach (var load in loads)
+        foreach (var load in left)
         {
-            var slot = ((CartridgePlace.InSlot)((StepAction.Load)load.Action).Place).Slot;
-            foreach (var other in assays.Keys.Where(id => id != load.Action.Subject && SlotOf(id) == slot))
+            if (load.Action is not StepAction.Load { Place: CartridgePlace.InSlot at, Request: var request })
+                continue;
+            foreach (var other in facts.Day.Requests.Select(r => r.Id).Where(id => id != request && SlotOf(id) == at.Slot))
             {
-                if (Leaving(other) is { } leaves)
-                    Follow(leaves, RowOf<StepAction.Move>(other) is null ? Ms(assays[other].Clear) : 0, nodeOf[load]);
+                if (Row<StepAction.Move>(other) is { } move)
+                    Follow(move, 0, load);
+                else if (Row<StepAction.Discard>(other) is { } discard)
+                    Follow(discard, Ms(facts.AssayOf(other).Clear), load);
+                else if (facts.Doing<StepAction.Discard>(other) is { } leaving)
+                    Network.NoEarlier(nodeOf[load], facts.EndOf(leaving));
             }
         }
     }
 
-    private SlotNumber? SlotOf(RequestId request)
-    {
-        if (phases.GetValueOrDefault(request) is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at })
-            return at.Slot;
-        return (RowOf<StepAction.Load>(request)?.Action as StepAction.Load)?.Place is CartridgePlace.InSlot planned ? planned.Slot : null;
-    }
+    private SlotNumber? SlotOf(RequestId request) =>
+        (facts.PlaceOf(request) ?? (Row<StepAction.Load>(request)?.Action as StepAction.Load)?.Place) is CartridgePlace.InSlot at ? at.Slot : null;
 
-    /// <summary>Whatever takes a reader, and what ends that: a card change itself, a move or an in-reader load until its clear.</summary>
+    /// <summary>Whatever takes a reader waits for what ends before it there: a card change, a clear or a discard.</summary>
     private void AddReaders()
     {
-        foreach (var reader in plan.Steps.Where(s => s.Hands is not null && s.Action.NeedsReader is not null).GroupBy(s => s.Action.NeedsReader))
+        for (var number = 1; number <= facts.Day.Bench.Readers; number++)
         {
-            var order = reader.OrderBy(s => s.Start).ThenBy(s => s.End).ToList();
+            var reader = new ReaderNumber(number);
+            var order = left.Where(r => ReaderOf(r.Action) == reader).OrderBy(r => r.Start).ThenBy(r => r.End).ToList();
+            foreach (var step in facts.InProgress.Where(s => ReaderOf(s.Action) == reader && Ends(s.Action)))
+            {
+                foreach (var row in order.Where(r => !Ends(r.Action) || r.Action is StepAction.CardChange))
+                    Network.NoEarlier(nodeOf[row], facts.EndOf(step));
+            }
+
             for (var i = 1; i < order.Count; i++)
             {
-                var ends = order[i - 1].Action is StepAction.Clear or StepAction.CardChange;
-                var begins = order[i].Action is StepAction.Move or StepAction.Load or StepAction.CardChange;
-                if (ends && begins && nodeOf.TryGetValue(order[i - 1], out var before) && nodeOf.TryGetValue(order[i], out var after))
-                    Network.AtLeast(before, after, Ms(order[i - 1].End - order[i - 1].Start));
+                if (Ends(order[i - 1].Action) && (!Ends(order[i].Action) || order[i].Action is StepAction.CardChange))
+                    Network.AtLeast(nodeOf[order[i - 1]], nodeOf[order[i]], Ms(facts.LengthOf(order[i - 1].Action)));
             }
         }
     }
+
+    /// <summary>The reader that a step takes, holds or leaves: a discard leaves one where the cartridge is there.</summary>
+    private ReaderNumber? ReaderOf(StepAction action) =>
+        action is StepAction.Discard discard ? facts.ReadOf(discard.Request)?.Reader : action.NeedsReader;
+
+    private static bool Ends(StepAction action) => action is StepAction.Clear or StepAction.CardChange or StepAction.Discard;
 
     private void AddCalendar()
     {
-        foreach (var entry in day.Calendar.Where(e => e.To > day.Now))
+        foreach (var entry in facts.Day.Calendar.Where(e => e.To > facts.Day.Now))
         {
-            var (from, to) = (Math.Max(Ms(entry.From), now), Ms(entry.To));
-            foreach (var (row, node) in nodeOf)
-                AddClosing(entry, row, node, from, to);
+            foreach (var row in left)
+                AddClosing(entry, row, Math.Max(facts.Ms(entry.From), facts.Now), facts.Ms(entry.To));
         }
     }
 
-    private void AddClosing(CalendarEntry entry, PlannedStep row, int node, long from, long to)
+    private void AddClosing(CalendarEntry entry, PlannedStep row, long from, long to)
     {
-        switch (entry.Resource)
-        {
-            case CalendarResource.Hands when row.Hands?.Value == entry.Number:
-                Network.MayNotOverlap(node, from, to);
-                break;
-            case CalendarResource.Slot or CalendarResource.Incubator when row.Action is StepAction.Load { Place: CartridgePlace.InSlot at } load
-                && (entry.Resource == CalendarResource.Incubator || at.Slot.Value == entry.Number):
-                Network.MayNotOverlap(node, from, to, Leaving(load.Request));
-                break;
-            case CalendarResource.Reader when row.Action.NeedsReader?.Value == entry.Number && row.Action is StepAction.CardChange:
-                Network.MayNotOverlap(node, from, to);
-                break;
-            case CalendarResource.Reader when row.Action.NeedsReader?.Value == entry.Number && row.Action is StepAction.Move or StepAction.Load:
-                var request = row.Action.Subject!.Value;
-                Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Clear>(request), Ms(assays[request].Clear));
-                break;
-        }
+        var node = nodeOf[row];
+        var isReader = entry.Resource == CalendarResource.Reader && row.Action.NeedsReader?.Value == entry.Number;
+        if (entry.Resource == CalendarResource.Hands ? row.Hands?.Value == entry.Number : isReader && row.Action is StepAction.CardChange)
+            Network.MayNotOverlap(node, from, to);
+        else if (isReader && row.Action is StepAction.Move or StepAction.Load && row.Action.Subject is { } request)
+            Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Clear>(request), Ms(facts.AssayOf(request).Clear));
+        else if (row.Action is StepAction.Load { Place: CartridgePlace.InSlot at } load
+            && (entry.Resource == CalendarResource.Incubator || (entry.Resource == CalendarResource.Slot && at.Slot.Value == entry.Number)))
+            Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Move>(load.Request) ?? NodeOf<StepAction.Discard>(load.Request));
     }
 }
