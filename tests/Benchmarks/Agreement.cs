@@ -1,3 +1,5 @@
+using Incubation.Exchange;
+using Incubation.Model;
 using Incubation.Oracle;
 using Incubation.Planning;
 using Incubation.Planning.Checking;
@@ -16,7 +18,8 @@ internal static class Agreement
     /// <param name="most">Up to so many requests a day.</param>
     /// <param name="firstSeed">The seed of the first day; the others follow.</param>
     /// <param name="iterations">The planner's budget a day.</param>
-    public static int Compare(int count, int most, ulong firstSeed, long iterations)
+    /// <param name="directory">Where the days that differ are written with both plans, or null.</param>
+    public static int Compare(int count, int most, ulong firstSeed, long iterations, string? directory)
     {
         var shape = DayShape.Any with { FewestRequests = 2, MostRequests = most };
         int differ = 0, open = 0;
@@ -43,8 +46,18 @@ internal static class Agreement
             differ += faults.Count > 0 ? 1 : 0;
             foreach (var fault in faults)
                 Console.WriteLine($"seed {seed}: {fault}");
+            if (faults.Count > 0 && directory is not null)
+                Write(directory, seed, day, plan, oracle.Plan!);
         }
         Console.WriteLine($"{count} days of up to {most} requests, seeds from {firstSeed}: {count - differ - open} agree, {differ} differ, {open} not proved by the solver");
         return differ;
+    }
+
+    private static void Write(string directory, ulong seed, BenchDay day, Plan ours, Plan optimum)
+    {
+        Directory.CreateDirectory(directory);
+        File.WriteAllText(Path.Combine(directory, $"{seed}-day.json"), BenchDayFile.Write(day));
+        File.WriteAllText(Path.Combine(directory, $"{seed}-planner.json"), PlanFile.Write(ours));
+        File.WriteAllText(Path.Combine(directory, $"{seed}-optimum.json"), PlanFile.Write(optimum));
     }
 }

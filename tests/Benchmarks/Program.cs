@@ -54,7 +54,8 @@ var days = new Option<int>("--days") { Description = "How many days.", DefaultVa
 var most = new Option<int>("--most") { Description = "Up to so many requests a day.", DefaultValueFactory = _ => 7 };
 var firstSeed = new Option<ulong>("--seed") { Description = "The first day's seed.", DefaultValueFactory = _ => 5001 };
 var iterations = new Option<long>("--iterations") { Description = "The planner's iterations a day.", DefaultValueFactory = _ => 100_000 };
-var agree = new Command("agree", "Compares the planner with proved optima on random days of every feature.") { days, most, firstSeed, iterations };
-agree.SetAction(parse => Agreement.Compare(parse.GetValue(days), parse.GetValue(most), parse.GetValue(firstSeed), parse.GetValue(iterations)) == 0 ? 0 : 1);
+var directory = new Option<string?>("--write") { Description = "Writes the days that differ here, each with both plans." };
+var agree = new Command("agree", "Compares the planner with proved optima on random days of every feature.") { days, most, firstSeed, iterations, directory };
+agree.SetAction(parse => Agreement.Compare(parse.GetValue(days), parse.GetValue(most), parse.GetValue(firstSeed), parse.GetValue(iterations), parse.GetValue(directory)) == 0 ? 0 : 1);
 root.Subcommands.Add(agree);
 return root.Parse(args).Invoke();

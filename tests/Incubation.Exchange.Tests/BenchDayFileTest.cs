@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Planning;
 using Incubation.TestKit;
 using NodaTime;
 using Xunit;
@@ -101,6 +102,24 @@ public sealed class BenchDayFileTest
             Assert.True(result.Value is not null, $"seed {seed}: {string.Join("; ", result.Faults)}");
             AssertSame(day, result.Value);
             Assert.Equal(written, BenchDayFile.Write(result.Value));
+        }
+    }
+
+    [Fact]
+    public void Write_DaysThatAPlanWasPlayedTo_ReadBackTheSame()
+    {
+        for (var seed = 0UL; seed < 100; seed++)
+        {
+            var day = RandomDays.Make(seed, DayShape.Any);
+            var plan = Planner.Plan(day, seed, new IterationBudget(0)).Plan;
+            if (plan.Steps.Count == 0 || !PlanPlay.CanPlay(day, plan))
+                continue;
+            var now = Instant.Max(day.Now, plan.Steps[plan.Steps.Count / 2].Start + Duration.FromMilliseconds(1));
+            var played = PlanPlay.Until(day, plan, now, new SeededRandom(seed));
+            var result = BenchDayFile.Parse(BenchDayFile.Write(played.Day));
+            Assert.True(result.Value is not null, $"seed {seed}: {string.Join("; ", result.Faults)}");
+            AssertSame(played.Day, result.Value);
+            Assert.Equal(played.Plan.Steps, PlanFile.Parse(PlanFile.Write(played.Plan)).Value!.Steps);
         }
     }
 

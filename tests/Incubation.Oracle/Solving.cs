@@ -24,7 +24,7 @@ internal sealed class Solving
 
     public OracleResult Run()
     {
-        if (options.Hint is { } hint)
+        if ((options.Hint ?? OneByOne.Of(problem)) is { } hint)
             new PlanHint(model, hint).Give();
         var fewestKnown = true;
         CpSolver? best = null;
@@ -36,7 +36,9 @@ internal sealed class Solving
                 return Result(null, 0, false);
             fewestKnown = isBest;
             model.Modelling.Model.Add(failures <= (long)Math.Round(best.ObjectiveValue));
-            model.Modelling.HintAnswer(best);
+            // A hint that fails no more often stays the better start: its cost is what it was given for.
+            if (options.Hint is not { } kept || !PlanStanding.Of(problem.Day, kept).FailsLike(PlanStanding.Of(problem.Day, new PlanReader(model, best).Read(0, false))))
+                model.Modelling.HintAnswer(best);
         }
         var scale = problem.Grid.SecondsPerUnit / model.Goal.CostScale;
         using var listener = new Listener(value => improvements.Add(new Improvement(Duration.FromTimeSpan(watch.Elapsed), value * scale)));

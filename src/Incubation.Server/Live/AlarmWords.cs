@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Server.Live;
 
@@ -7,7 +8,7 @@ namespace Incubation.Server.Live;
 public static class AlarmWords
 {
     /// <summary>An alarm as screens show it.</summary>
-    public static AlarmSnapshot Write(BenchState state, Alarm alarm)
+    public static AlarmSnapshot Write(BenchState state, Alarm alarm, DateTimeZone zone)
     {
         var request = alarm.Key.Request;
         var where = Say.First(StepWords.Whereabouts(state, request));
@@ -16,7 +17,7 @@ public static class AlarmWords
         {
             AlarmKind.WindowInDanger => (Say.Of(Words.AlarmWindowInDanger, where), Say.Of(Words.AlarmWindowInDangerText, specimen)),
             AlarmKind.WindowClosed => (Say.Of(Words.AlarmWindowClosed, where), Say.Of(Words.AlarmWindowClosedText, specimen)),
-            AlarmKind.CannotBeSaved => (Say.Of(Words.AlarmCannotBeSaved, where), Say.Of(Words.AlarmCannotBeSavedText, specimen, WhyLost(state, request))),
+            AlarmKind.CannotBeSaved => (Say.Of(Words.AlarmCannotBeSaved, where), Say.Of(Words.AlarmCannotBeSavedText, specimen, Say.InClinicTime(WhyLost(state, request), zone))),
             AlarmKind.MixtureInDanger => (Say.Of(Words.AlarmMixtureInDanger, specimen), Words.AlarmMixtureInDangerText),
             AlarmKind.MixtureTooOld => (Say.Of(Words.AlarmMixtureTooOld, specimen), Words.AlarmMixtureTooOldText),
             _ => (Say.Of(Words.AlarmAstray, specimen), Words.AlarmAstrayText),

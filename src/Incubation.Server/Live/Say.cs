@@ -1,11 +1,13 @@
 using System.Globalization;
+using System.Text.RegularExpressions;
 using Incubation.Model;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Server.Live;
 
 /// <summary>Small parts of sentences: counts, clock times, lengths, lists.</summary>
-public static class Say
+public static partial class Say
 {
     /// <summary>A sentence with its things put in.</summary>
     public static string Of(string sentence, params object?[] things) => string.Format(CultureInfo.CurrentCulture, sentence, things);
@@ -19,6 +21,15 @@ public static class Say
         var local = at.InZone(zone).TimeOfDay;
         return string.Create(CultureInfo.InvariantCulture, $"{local.Hour:00}:{local.Minute:00}");
     }
+
+    /// <summary>A planner's sentence, whose instants are in UTC as in a plan file, with clock times in the clinic's zone.</summary>
+    public static string InClinicTime(string sentence, DateTimeZone zone) =>
+        Instants().Replace(sentence, found => InstantPattern.ExtendedIso.Parse(found.Value) is { Success: true } at
+            ? at.Value.InZone(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture)
+            : found.Value);
+
+    [GeneratedRegex(@"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d+)?Z", RegexOptions.CultureInvariant)]
+    private static partial Regex Instants();
 
     /// <summary>A length as m:ss under an hour, else h:mm:ss.</summary>
     public static string Length(Duration length)

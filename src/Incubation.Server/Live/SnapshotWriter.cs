@@ -24,7 +24,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
             [.. look.Upcoming.Take(MostUpcoming).Select(coming => Upcoming(state, coming))],
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
-            [.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm))],
+            [.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, clinic.Facts.Zone))],
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
             Undo(state),
             LaneChart.Render(state, look, layout));

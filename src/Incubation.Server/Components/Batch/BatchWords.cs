@@ -31,7 +31,7 @@ public static class BatchWords
     public static string Stage(BenchView view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
     {
         CartridgeStage.Waiting => view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
-            ? Say.Of(Words.StageUnplaced, left.Why)
+            ? Say.Of(Words.StageUnplaced, Say.InClinicTime(left.Why, zone))
             : Words.StageWaiting,
         CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => Words.StageMixed,
         CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } => Say.Of(Words.StageReacting, StepWords.PlaceName(reacting.Place, view.State.Setup)),
