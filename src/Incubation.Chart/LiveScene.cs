@@ -59,7 +59,7 @@ internal static class LiveScene
     {
         var lanes = new List<Lane>();
         foreach (var slot in look.Slots)
-            lanes.Add(SlotLane(slot, builder));
+            lanes.Add(SlotLane(slot, builder, state));
         foreach (var reader in look.Readers)
             lanes.Add(ReaderLane(reader, state.Setup, builder));
         for (var hands = 1; hands <= state.Setup.Hands; hands++)
@@ -72,16 +72,22 @@ internal static class LiveScene
         return lanes;
     }
 
-    private static Lane SlotLane(SlotLook slot, SceneBuilder builder)
+    private static Lane SlotLane(SlotLook slot, SceneBuilder builder, BenchState state)
     {
         var number = slot.Slot.Value;
         var specimen = slot.Cartridge?.Wanted.Request.Specimen.Value;
         var urgent = slot.Cartridge?.Wanted.Request.Priority == Priority.Urgent;
-        var count = slot.Window is { } window ? new LaneCount(slot.MoveAt ?? window.Opens, window.Closes) : null;
+        var count = slot.Window is { } window ? CountOf(slot, window, state) : null;
         var name = Phrase.Of(Words.Slot, number);
         var spoken = specimen is null ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(urgent ? Words.SpokenUrgent : Words.SpokenIn, name, specimen);
         return new Lane(LaneKind.Slot, number, LaneNames.Number(number), specimen, urgent, count, builder.Items(LaneKind.Slot, number), spoken);
     }
+
+    /// <summary>To the move, then to the close; one that the plan gives up has nothing to wait for.</summary>
+    private static LaneCount CountOf(SlotLook slot, ReadWindow window, BenchState state) =>
+        slot.Cartridge is { Phase: CartridgePhase.Reacting reacting } cartridge && state.Adopted?.Plan.Lost.Any(l => l.Request == cartridge.Id) == true
+            ? new LaneCount(reacting.LoadEnd.Latest, reacting.LoadEnd.Latest)
+            : new LaneCount(slot.MoveAt ?? window.Opens, window.Closes);
 
     private static Lane ReaderLane(ReaderLook reader, BenchSetup setup, SceneBuilder builder)
     {

@@ -77,6 +77,18 @@ public sealed class LaneChartTest
     }
 
     [Fact]
+    public void Render_CartridgeThatThePlanGivesUp_SaysDiscardBeforeItsWindowCloses()
+    {
+        var (state, look) = Sample.Reacting(at: 600);
+        var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(state.Cartridges[0].Id), 640, 650));
+        plan = plan with { Lost = [new Planning.LeftOut(state.Cartridges[0].Id, "no hands are left for its move")] };
+        state = state with { Adopted = state.Adopted! with { Plan = plan, Remaining = [.. plan.Steps.Select(s => new RemainingStep(s, null))] } };
+        var root = Draw(state, look);
+        Assert.Equal("discard", Assert.Single(root.OfClass("ln-count")).Value);
+        Assert.Single(root.OfClass("ln-lost"));
+    }
+
+    [Fact]
     public void Render_FreeSlot_IsADottedLineAndTheWord()
     {
         var (state, look) = Sample.Reacting(at: 400);

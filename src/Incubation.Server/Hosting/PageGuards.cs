@@ -10,17 +10,14 @@ public static class PageGuards
     public const string ContentPolicy =
         "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'";
 
-    /// <summary>Sets the security headers on every answer.</summary>
+    /// <summary>Sets the security headers on every answer, also on one that is begun anew after a fault.</summary>
     public static IApplicationBuilder UsePageHeaders(this IApplicationBuilder app) => app.Use((context, next) =>
     {
-        var headers = context.Response.Headers;
-        headers.ContentSecurityPolicy = ContentPolicy;
-        headers.XContentTypeOptions = "nosniff";
-        headers.XFrameOptions = "DENY";
-        headers["Referrer-Policy"] = "no-referrer";
-        headers["Cross-Origin-Opener-Policy"] = "same-origin";
-        headers["Cross-Origin-Resource-Policy"] = "same-origin";
-        headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), screen-wake-lock=(self)";
+        context.Response.OnStarting(() =>
+        {
+            SetHeaders(context.Response.Headers);
+            return Task.CompletedTask;
+        });
         return next(context);
     });
 
@@ -41,4 +38,15 @@ public static class PageGuards
 
         await next(context);
     });
+
+    private static void SetHeaders(IHeaderDictionary headers)
+    {
+        headers.ContentSecurityPolicy = ContentPolicy;
+        headers.XContentTypeOptions = "nosniff";
+        headers.XFrameOptions = "DENY";
+        headers["Referrer-Policy"] = "no-referrer";
+        headers["Cross-Origin-Opener-Policy"] = "same-origin";
+        headers["Cross-Origin-Resource-Policy"] = "same-origin";
+        headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), screen-wake-lock=(self)";
+    }
 }

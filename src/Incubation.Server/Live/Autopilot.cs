@@ -32,7 +32,6 @@ public sealed class Autopilot : IAsyncDisposable
     private readonly List<Duration> spares = [];
     // Latest starts of steps while they were still to come: a step in progress has no spare time any more.
     private readonly Dictionary<(string Kind, string? Request, int? Reader), Instant> latest = [];
-    private Instant started;
 
     /// <summary>Makes an aide for a bench of the server at an address.</summary>
     public Autopilot(Uri server, string bench, BenchClock clock, ulong seed)
@@ -138,8 +137,6 @@ public sealed class Autopilot : IAsyncDisposable
 
     private async Task<BenchSnapshot> TapAsync(Tap tap, BenchSnapshot snapshot, CancellationToken cancellation)
     {
-        if (tap.Command.Kind == "start-batch")
-            started = tap.At;
         var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench, tap.Command, cancellation);
         if (!answer.Recorded)
         {
@@ -180,7 +177,7 @@ public sealed class Autopilot : IAsyncDisposable
         var batch = snapshot.Batch;
         return new DaySummary(
             batch.Total, batch.ReadInWindow, batch.ReadOutside, batch.Discarded,
-            batch.Finish is { } finish && started != default ? finish - started : Duration.Zero,
+            batch.Finish is { } finish && batch.StartedAt is { } started ? finish - started : Duration.Zero,
             spares.Count == 0 ? null : spares[0],
             spares.Count == 0 ? null : spares[spares.Count / 2]);
     }

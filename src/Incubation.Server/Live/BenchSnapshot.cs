@@ -54,9 +54,11 @@ public sealed record BenchSnapshot(
 /// <param name="LateNow">Requests past their due time.</param>
 /// <param name="PerHour">Cartridges an hour since the start, or null.</param>
 /// <param name="Idle">What the card says when there is no offer: a title and a sentence; null when there is one.</param>
+/// <param name="StartedAt">When the batch was started, or null before.</param>
 public sealed record BatchSnapshot(
     string Phase, int Number, string Headline, Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
-    int ReadInWindow, int ReadOutside, int UrgentWaiting, int LateNow, double? PerHour, IdleSnapshot? Idle);
+    int ReadInWindow, int ReadOutside, int UrgentWaiting, int LateNow, double? PerHour, IdleSnapshot? Idle,
+    Instant? StartedAt = null);
 
 /// <param name="Title">Verb and object, or "Nothing to do".</param>
 /// <param name="Detail">What to do instead.</param>

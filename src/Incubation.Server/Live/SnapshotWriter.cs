@@ -45,7 +45,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
         return new BatchSnapshot(
             phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting, totals.Waiting,
             totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.LateNow, totals.PerHour,
-            IdleWords.Write(view, clinic.Facts.Zone));
+            IdleWords.Write(view, clinic.Facts.Zone), state.StartedAt);
     }
 
     private static string Headline(BatchTotals totals) => Say.Dotted(

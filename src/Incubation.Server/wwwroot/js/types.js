@@ -37,6 +37,7 @@
  * @property {number} lateNow
  * @property {number|null} perHour
  * @property {{title: string, detail: string, link: string|null, linkText: string|null}|null} idle
+ * @property {string|null} startedAt When the batch was started, or null before.
  */
 
 /**
