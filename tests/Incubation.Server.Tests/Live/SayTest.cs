@@ -1,6 +1,5 @@
 using Incubation.Server.Live;
 using NodaTime;
-using Xunit;
 
 namespace Incubation.Server.Tests.Live;
 
