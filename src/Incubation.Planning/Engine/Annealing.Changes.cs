@@ -10,12 +10,16 @@ internal sealed partial class Annealing
             return Exchange();
         return random.Below(100) switch
         {
-            < 45 => ShiftOne(),
-            < 60 => ShiftPair(),
-            < 70 => SwapJobs(),
-            _ => Reinsert(movable[random.Below(movable.Length)]),
+            < 42 => ShiftOne(),
+            < 56 => ShiftPair(),
+            < 66 => SwapJobs(),
+            < 69 => p.Readers > 1 ? SwapReaders() : Reinsert(AnyMovable()),
+            < 76 => Reinsert(AnyMovable()) && Reinsert(AnyMovable()),
+            _ => Reinsert(AnyMovable()),
         };
     }
+
+    private int AnyMovable() => movable[random.Below(movable.Length)];
 
     /// <summary>How far a step is shifted: mostly a little.</summary>
     private int Distance()
@@ -78,10 +82,10 @@ internal sealed partial class Annealing
     /// <summary>Two jobs change places.</summary>
     private bool SwapJobs()
     {
-        var a = movable[random.Below(movable.Length)];
-        var b = movable[random.Below(movable.Length)];
+        var a = AnyMovable();
+        var b = AnyMovable();
         if (a == b || p.Stage[a] != p.Stage[b] || p.Stage[a] == Stage.InReader
-            || trial.Mode[a] != Mode.Placed || trial.Mode[b] != Mode.Placed || trial.InReader[a] != trial.InReader[b])
+            || trial.Mode[a] != Mode.Placed || trial.Mode[b] != Mode.Placed || !SuitsPlaceOf(a, b) || !SuitsPlaceOf(b, a))
             return false;
         for (var i = 0; i < trial.Count; i++)
         {
@@ -93,6 +97,31 @@ internal sealed partial class Annealing
         }
 
         (trial.Reader[a], trial.Reader[b]) = (trial.Reader[b], trial.Reader[a]);
+        (trial.InReader[a], trial.InReader[b]) = (trial.InReader[b], trial.InReader[a]);
+        return true;
+    }
+
+    private bool SuitsPlaceOf(int job, int other) =>
+        trial.InReader[job] == trial.InReader[other] || (trial.InReader[other] ? p.CanReader[job] : p.CanSlot[job]);
+
+    /// <summary>From some step on, two readers change what they are used for.</summary>
+    private bool SwapReaders()
+    {
+        var a = random.Below(p.Readers);
+        var b = random.Below(p.Readers);
+        if (a == b || trial.Count == 0)
+            return false;
+        for (var i = random.Below(3) == 0 ? 0 : random.Below(trial.Count); i < trial.Count; i++)
+        {
+            var job = Op.Job(trial.Ops[i]);
+            if (p.Stage[job] == Stage.InReader || Op.Kind(trial.Ops[i]) != (trial.InReader[job] ? Op.Load : Op.Move))
+                continue;
+            if (trial.Reader[job] == a)
+                trial.Reader[job] = b;
+            else if (trial.Reader[job] == b)
+                trial.Reader[job] = a;
+        }
+
         return true;
     }
 

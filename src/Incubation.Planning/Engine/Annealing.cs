@@ -9,6 +9,7 @@ internal sealed partial class Annealing
     private readonly BenchProblem p;
     private readonly Decoder decoder;
     private readonly Inserter inserter;
+    private readonly Builder builder;
     private readonly SearchRandom random;
     private readonly Sequence current;
     private readonly Sequence trial;
@@ -19,11 +20,12 @@ internal sealed partial class Annealing
     private Score currentLeft;
     private Score trialLeft;
 
-    public Annealing(BenchProblem problem, Decoder decoder, Inserter inserter, Sequence start, ulong seed)
+    public Annealing(BenchProblem problem, Decoder decoder, Inserter inserter, Builder builder, Sequence start, ulong seed)
     {
         p = problem;
         this.decoder = decoder;
         this.inserter = inserter;
+        this.builder = builder;
         random = new SearchRandom(seed);
         current = new Sequence(problem);
         trial = new Sequence(problem);
@@ -31,13 +33,8 @@ internal sealed partial class Annealing
         startNow = new long[problem.Jobs << 3];
         movable = [.. Enumerable.Range(0, problem.Jobs).Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
         leavable = [.. movable.Where(j => problem.MayLeave[j])];
-        current.CopyFrom(start);
-        currentLeft = Left.Of(problem, current);
-        if (!decoder.Decode(current, currentLeft))
-            throw new InvalidOperationException("The search was given an order that cannot be kept.");
-        Adopt();
-        Best.CopyFrom(current);
-        BestScore = decoder.Score;
+        BestScore = Score.Worst;
+        Restart(start);
     }
 
     public Sequence Best { get; }
@@ -51,22 +48,50 @@ internal sealed partial class Annealing
     {
         if (movable.Length == 0)
             return;
-        var length = 400L * Math.Max(4, current.Count);
-        while (true)
+        var length = 150L * Math.Max(4, current.Count);
+        for (var cycle = 1; Cycle(budget, length, bound); cycle++)
         {
-            if (!Cycle(budget, length, bound))
-                return;
-            length *= 2;
-            Restart();
+            // Every other cycle begins afresh, so that no early choice holds for ever.
+            if (cycle % 2 == 1)
+                length = length * 3 / 2;
+            Restart(cycle % 2 == 1 ? Best : Afresh());
         }
     }
 
-    private void Restart()
+    /// <summary>A new start: the jobs not yet begun are inserted in a random order.</summary>
+    private Sequence Afresh()
     {
-        current.CopyFrom(Best);
+        if (p.Jobs > 60)
+            return Best;
+        var order = builder.Order();
+        var fresh = order.FindIndex(j => p.Stage[j] == Stage.Fresh);
+        for (var i = order.Count - 1; fresh >= 0 && i > fresh; i--)
+        {
+            var k = fresh + random.Below(i - fresh + 1);
+            (order[i], order[k]) = (order[k], order[i]);
+        }
+
+        var s = Builder.Empty(p);
+        builder.Complete(s, builder.InOrderOfAfter(order), 6);
+        return s;
+    }
+
+    private void Restart(Sequence from)
+    {
+        current.CopyFrom(from);
         currentLeft = Left.Of(p, current);
-        decoder.Decode(current, currentLeft);
+        if (!decoder.Decode(current, currentLeft))
+            throw new InvalidOperationException("The search was given an order that cannot be kept.");
         Adopt();
+        Remember();
+    }
+
+    private void Remember()
+    {
+        if (!decoder.Score.IsBetterThan(BestScore))
+            return;
+        BestScore = decoder.Score;
+        Best.CopyFrom(current);
     }
 
     private bool AtBound(double bound) => BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= bound + Score.Equal;
@@ -91,11 +116,7 @@ internal sealed partial class Annealing
             current.CopyFrom(trial);
             currentLeft = trialLeft;
             Adopt();
-            if (decoder.Score.IsBetterThan(BestScore))
-            {
-                BestScore = decoder.Score;
-                Best.CopyFrom(current);
-            }
+            Remember();
         }
 
         return true;

@@ -63,6 +63,13 @@ internal sealed class Builder(BenchProblem p, Inserter inserter)
             .ThenBy(j => j)];
     }
 
+    /// <summary>The same order with each job behind those that it comes after.</summary>
+    public List<int> InOrderOfAfter(List<int> order)
+    {
+        var level = new int[p.Jobs];
+        return [.. order.OrderBy(j => p.Stage[j] == Stage.Fresh ? Level(j, level) : 0)];
+    }
+
     private int Level(int j, int[] level)
     {
         if (level[j] == 0)

@@ -22,7 +22,7 @@ internal sealed class PlanSearch
     public PlanningResult Run(ulong seed, ISearchBudget budget)
     {
         var start = BestStart();
-        var search = new Annealing(p, decoder, inserter, start, seed);
+        var search = new Annealing(p, decoder, inserter, builder, start, seed);
         search.Run(budget, LowerBound.Of(p, Left.Counted(p, false)));
         Settle(search.Best);
         return new PlanningResult(PlanWriter.Write(p, search.Best, decoder, keptSlots, incumbent), search.Iterations);

@@ -1,0 +1,44 @@
+using Incubation.Planning.Checking;
+using Incubation.TestKit;
+using Xunit;
+
+namespace Incubation.Planning.Tests;
+
+/// <summary>The planner against the enumeration of every plan.</summary>
+public class PlannerBruteForceTest
+{
+    public static TheoryData<string, ulong, int> Shapes => new()
+    {
+        { "one pair of hands", 1, 60 },
+        { "one pair of hands, in mid-run", 1000, 60 },
+        { "two pairs of hands", 2000, 60 },
+        { "calendar", 3000, 40 },
+        { "no lengths", 4000, 30 },
+    };
+
+    [Theory]
+    [MemberData(nameof(Shapes))]
+    public void Plan_TinyDay_NoPlanIsBetter(string name, ulong firstSeed, int days)
+    {
+        var shape = ShapeOf(name);
+        for (var seed = firstSeed; seed < firstSeed + (ulong)days; seed++)
+        {
+            var day = RandomDays.Make(seed, shape);
+            var plan = Planner.Plan(day, seed, new IterationBudget(6000)).Plan;
+            Assert.Empty(PlanChecker.Check(day, plan));
+            var worth = PlanWorth.Of(day, plan);
+            var best = Enumerator.Best(day, worth);
+            Assert.False(best.IsBetterThan(worth), $"{name}, seed {seed}: planned {worth}, best {best}");
+            Assert.True(plan.Bound <= best.CostSeconds + 0.001 || worth.Losses + worth.Unplaced > 0, $"{name}, seed {seed}: bound {plan.Bound}, best {best}");
+        }
+    }
+
+    private static DayShape ShapeOf(string name) => name switch
+    {
+        "one pair of hands" => DayShape.Tiny with { MidRun = 0, MostHands = 1, Calendar = 0 },
+        "one pair of hands, in mid-run" => DayShape.Tiny with { MidRun = 1, MostHands = 1, Calendar = 0.2, FewestRequests = 2 },
+        "two pairs of hands" => DayShape.Tiny with { MostRequests = 2, FewestRequests = 2 },
+        "calendar" => DayShape.Tiny with { MostRequests = 2, MostHands = 1, Calendar = 1 },
+        _ => DayShape.Tiny with { MostRequests = 2, ZeroLengths = 1 },
+    };
+}
