@@ -30,13 +30,15 @@ var anew = new Option<bool>("--anew") { Description = "Make the kept results of 
 var onlyKept = new Option<bool>("--only-kept") { Description = "Search for nothing that is not kept; the table then says what is missing." };
 var cache = new Option<string>("--cache") { Description = "Where results of long searches are kept.", DefaultValueFactory = _ => "tests/Benchmarks/cache" };
 
-var root = new RootCommand("Measures the planner and prints the table of its targets.") { families, wantedLines, brief, seeds, solver, patient, anew, onlyKept, cache };
+var parameters = new Option<string>("--solver-parameters") { Description = "More of the solver's parameters in its own text form, for experiments.", DefaultValueFactory = _ => "" };
+
+var root = new RootCommand("Measures the planner and prints the table of its targets.") { families, wantedLines, brief, seeds, solver, patient, anew, onlyKept, cache, parameters };
 root.SetAction(parse =>
 {
     var measuring = new Measuring(
         parse.GetValue(seeds) ?? (parse.GetValue(brief) ? 2 : 10), parse.GetValue(families)!,
         Duration.FromSeconds(parse.GetValue(solver)), Duration.FromSeconds(parse.GetValue(patient)),
-        new SolverCache(parse.GetValue(cache)!, parse.GetValue(anew), parse.GetValue(onlyKept)), new Runs());
+        new SolverCache(parse.GetValue(cache)!, parse.GetValue(anew), parse.GetValue(onlyKept), parse.GetValue(parameters)!), new Runs());
     var names = parse.GetValue(wantedLines)!.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries);
     if (names.FirstOrDefault(name => !lines.ContainsKey(name)) is { } unknown)
     {

@@ -22,18 +22,21 @@ internal sealed record KeptResult(double? Cost, double Bound, bool Proved, doubl
 /// Results of long searches in files, by the hash of the day and by machine. A change to the oracle's model must raise
 /// <see cref="ModelVersion"/>, a change to the planner its own version: older results are then made anew.
 /// </summary>
-internal sealed class SolverCache(string directory, bool anew, bool onlyKept)
+internal sealed class SolverCache(string directory, bool anew, bool onlyKept, string parameters)
 {
     private const int ModelVersion = 1;
     private static readonly JsonSerializerOptions Format = new() { WriteIndented = true, PropertyNamingPolicy = JsonNamingPolicy.CamelCase };
 
+    /// <summary>Results under special parameters have files of their own.</summary>
+    private string Special => parameters.Length == 0 ? "" : "-p" + HashOf(parameters)[..6];
+
     /// <summary>What the solver finds with two workers in a time; null where only kept results are wanted and there is none.</summary>
     public KeptResult? Solver(BenchDay day, Duration limit) =>
-        Keep(day, $"solver-m{ModelVersion}-2w-{limit.TotalSeconds}s", () => Solve(day, new OracleOptions(limit, Workers: 2)));
+        Keep(day, $"solver-m{ModelVersion}{Special}-2w-{limit.TotalSeconds}s", () => Solve(day, new OracleOptions(limit, Workers: 2, Parameters: parameters)));
 
     /// <summary>What the solver finds in a time, started from a plan of ours.</summary>
     public KeptResult? SolverFrom(BenchDay day, Duration limit, Func<Plan> hint) =>
-        Keep(day, $"solver-from-plan-m{ModelVersion}-2w-{limit.TotalSeconds}s", () => Solve(day, new OracleOptions(limit, Workers: 2, Hint: hint())));
+        Keep(day, $"solver-from-plan-m{ModelVersion}{Special}-2w-{limit.TotalSeconds}s", () => Solve(day, new OracleOptions(limit, Workers: 2, Hint: hint(), Parameters: parameters)));
 
     /// <summary>What the planner finds in a long time.</summary>
     public KeptResult? Planner(BenchDay day, Duration limit) =>
@@ -44,8 +47,9 @@ internal sealed class SolverCache(string directory, bool anew, bool onlyKept)
         });
 
     /// <summary>The hash of a day: that of its file.</summary>
-    public static string HashOf(BenchDay day) =>
-        Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(BenchDayFile.Write(day))))[..16];
+    public static string HashOf(BenchDay day) => HashOf(BenchDayFile.Write(day))[..16];
+
+    private static string HashOf(string text) => Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text)));
 
     private static KeptResult Solve(BenchDay day, OracleOptions options)
     {

@@ -9,7 +9,8 @@ namespace Incubation.Oracle;
 /// <param name="Workers">Threads. With one worker and no limit that bites, the same day gives the same plan.</param>
 /// <param name="Hint">A valid plan of the same day to start from, or null.</param>
 /// <param name="Seed">Seed of the solver's random choices.</param>
-public sealed record OracleOptions(Duration Limit, int Workers = 1, Plan? Hint = null, int Seed = 1);
+/// <param name="Parameters">More of the solver's parameters in its own text form, as <c>linearization_level:2</c>; for experiments.</param>
+public sealed record OracleOptions(Duration Limit, int Workers = 1, Plan? Hint = null, int Seed = 1, string Parameters = "");
 
 /// <summary>A better plan, and when it was found.</summary>
 /// <param name="After">Since the solver was called, building the model included.</param>
