@@ -133,7 +133,7 @@ internal sealed partial class Decoder
 
             if (raised)
                 continue;
-            Ok++;Score = new Score(left.Loss, left.Guard + guard, left.Unplaced, finish + clearCosts, cards);
+            Ok++; Score = new Score(left.Loss, left.Guard + guard, left.Unplaced, finish + clearCosts, cards);
             return true;
         }
 
@@ -185,7 +185,7 @@ internal sealed partial class Decoder
     {
         Start[op] = start;
         doneIn[op] = pass;
-        Executed[ExecutedCount++] = op;Steps++;
+        Executed[ExecutedCount++] = op; Steps++;
     }
 
     private void Raise(int op, long to)
