@@ -27,6 +27,7 @@ internal sealed class Enumerator
     private readonly int[] next;      // by job: kind of the next step
     private Worth best = new(long.MaxValue, 0, 0, 0);
     private readonly long leavesLoss;
+    private int orders;
 
     private Enumerator(TinyDay day, bool[] left, Worth best)
     {
@@ -41,11 +42,16 @@ internal sealed class Enumerator
         leavesLoss = day.Jobs.Where((job, j) => left[j] && job.Stage is not TinyStage.Fresh and not TinyStage.Gone).Sum(job => job.LossKey);
     }
 
-    /// <summary>The worth of the best plan, or what is known where nothing is better. Takes seconds with 3 requests, and for ever with more.</summary>
+    /// <summary>
+    /// The worth of the best plan, or what is known where nothing is better; null where more orders than
+    /// <paramref name="ordersMost"/> would have to be followed.
+    /// </summary>
     /// <param name="benchDay">The day.</param>
     /// <param name="known">What some plan is worth: orders that cannot beat it are not followed to their end.</param>
-    public static Worth Best(BenchDay benchDay, Worth known)
+    /// <param name="ordersMost">Orders of some or all steps that may be looked at.</param>
+    public static Worth? Best(BenchDay benchDay, Worth known, int ordersMost)
     {
+        var orders = 0;
         var day = new TinyDay(benchDay);
         var best = known;
         for (var subset = 0; subset < 1 << day.Jobs.Count; subset++)
@@ -53,8 +59,11 @@ internal sealed class Enumerator
             var left = day.Jobs.Select((_, j) => (subset >> j & 1) == 1).ToArray();
             if (day.Jobs.Where((job, j) => left[j] ? !job.MayLeave : job.DoomedInReader).Any() || day.FollowsUnplaced(left))
                 continue;
-            var search = new Enumerator(day, left, best);
+            var search = new Enumerator(day, left, best) { orders = ordersMost - orders };
             search.Extend();
+            if (search.orders <= 0)
+                return null;
+            orders = ordersMost - search.orders;
             best = search.best;
         }
 
@@ -65,6 +74,9 @@ internal sealed class Enumerator
 
     private void Extend()
     {
+        if (orders <= 0)
+            return;
+        orders--;
         if (Timetable.Of(day, entries) is not { } times)
             return;
         var worth = new Worth(leavesLoss, times.GuardMs(), UnplacedCount, times.CostSeconds(next, left));
@@ -111,6 +123,10 @@ internal sealed class Enumerator
             // Hands that have done nothing yet and are never away are all alike.
             if (day.HandsAreAlike && hand > 0 && entries.TrueForAll(e => e.Hand != hand) && entries.TrueForAll(e => e.Hand != hand - 1))
                 break;
+            if (hand > 0 && !TakesTime(entry) && day.HandsAreAlike)
+                break;
+            if (Swaps(entry with { Hand = hand }))
+                continue;
             entries.Add(entry with { Hand = hand });
             var was = next[entry.Job];
             if (entry.Kind != Kind.Card)
@@ -120,6 +136,20 @@ internal sealed class Enumerator
             entries.RemoveAt(entries.Count - 1);
         }
     }
+
+    /// <summary>Of two neighbouring steps that have nothing to do with each other only one order is followed.</summary>
+    private bool Swaps(Entry entry)
+    {
+        if (entries.Count == 0)
+            return false;
+        var last = entries[^1];
+        var sameHands = entry.Hand == last.Hand && TakesTime(entry) && TakesTime(last);
+        var sameReader = entry.Reader == last.Reader && entry.Reader >= 0;
+        var sameSlot = entry.Slot == last.Slot && entry.Slot >= 0;
+        return entry.Job < last.Job && !sameHands && !sameReader && !sameSlot && !day.Jobs[entry.Job].After.Contains(last.Job);
+    }
+
+    private bool TakesTime(Entry entry) => day.Jobs[entry.Job].Length(entry.Kind, day.CardChange) > 0;
 
     private void LoadIntoSlots(int j)
     {

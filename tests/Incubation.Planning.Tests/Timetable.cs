@@ -30,7 +30,7 @@ internal sealed class Timetable
     public static Timetable? Of(TinyDay day, IReadOnlyList<Entry> entries, IReadOnlyList<long>? floor = null)
     {
         var table = new Timetable(day, entries, floor);
-        for (var sweep = 0; sweep < 2000; sweep++)
+        for (var sweep = 0; sweep < 150; sweep++)
         {
             table.changed = false;
             for (var i = 0; i < entries.Count; i++)

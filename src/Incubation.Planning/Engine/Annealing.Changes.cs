@@ -170,6 +170,13 @@ internal sealed partial class Annealing
 
         var clear = Math.Clamp(Natural(move, readEnd) + 1 - random.Below(3), move, trial.Count);
         inserter.Spread(trial, job, first, move, clear);
+        if (p.Stage[job] != Stage.InReader && random.Below(8) == 0)
+        {
+            // A card change ahead of all its steps; the decoder leaves it out where it is not needed.
+            trial.Insert(first, Op.Of(job, Op.Card));
+            return;
+        }
+
         if (p.Stage[job] == Stage.Fresh && random.Below(4) == 0)
         {
             // The mix may stand some steps ahead of its load.

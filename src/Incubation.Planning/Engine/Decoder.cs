@@ -100,7 +100,6 @@ internal sealed partial class Decoder
 
     /// <summary>How many passes were made since construction.</summary>
     public long Passes { get; private set; }
-    public long Decodes, Ok, Steps;
 
     /// <summary>
     /// Decodes; false when the order cannot be kept or its energy is certain to pass the limit. Penalties of the jobs left
@@ -108,7 +107,7 @@ internal sealed partial class Decoder
     /// </summary>
     public bool Decode(Sequence s, in Score left, double energyLimit = double.PositiveInfinity)
     {
-        limit = energyLimit; Decodes++;
+        limit = energyLimit;
         slotsNamed = p.AnySlotClosed || FixedSlots is not null;
         if (NotBefore is { } floor)
         {
@@ -133,7 +132,7 @@ internal sealed partial class Decoder
 
             if (raised)
                 continue;
-            Ok++; Score = new Score(left.Loss, left.Guard + guard, left.Unplaced, finish + clearCosts, cards);
+            Score = new Score(left.Loss, left.Guard + guard, left.Unplaced, finish + clearCosts, cards);
             return true;
         }
 
@@ -185,7 +184,7 @@ internal sealed partial class Decoder
     {
         Start[op] = start;
         doneIn[op] = pass;
-        Executed[ExecutedCount++] = op; Steps++;
+        Executed[ExecutedCount++] = op;
     }
 
     private void Raise(int op, long to)

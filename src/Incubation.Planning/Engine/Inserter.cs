@@ -9,6 +9,7 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
     private readonly long[] ends = new long[p.Jobs * 5];
     private readonly bool narrow = p.Jobs > 32; // long days: fewer places for the later steps
     private double bestEnergy;
+    private bool cardFirst;
     private Score left;
 
     /// <summary>
@@ -71,6 +72,9 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
             s.CopyFrom(best);
     }
 
+    /// <summary>What a sequence is worth; <see cref="Score.Worst"/> where its order cannot be kept.</summary>
+    public Score ScoreOf(Sequence s) => decoder.Decode(s, Left.Of(p, s)) ? decoder.Score : Score.Worst;
+
     private bool ReadTimes(Sequence s)
     {
         if (!decoder.Decode(s, left))
@@ -93,6 +97,14 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
         while (low < s.Count && begins[low] < p.Earliest[first])
             low++;
         TryAt(s, job, s.Count);
+        // Where a card change does not fit between the steps of the cartridge, it must come before them.
+        if (double.IsPositiveInfinity(bestEnergy))
+        {
+            cardFirst = true;
+            TryAt(s, job, s.Count);
+            cardFirst = false;
+        }
+
         var places = s.Count - low;
         if (places <= breadth)
         {
@@ -191,6 +203,8 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
     {
         trial.CopyFrom(s);
         Spread(trial, job, first, move, clear);
+        if (cardFirst)
+            trial.Insert(first, Op.Of(job, Op.Card));
         if (!decoder.Decode(trial, left, bestEnergy))
             return;
         var energy = decoder.Score.Energy;

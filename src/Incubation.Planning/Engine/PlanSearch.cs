@@ -25,7 +25,21 @@ internal sealed class PlanSearch
         var search = new Annealing(p, decoder, inserter, builder, start, seed);
         search.Run(budget, LowerBound.Of(p, Left.Counted(p, false)));
         Settle(search.Best);
-        return new PlanningResult(PlanWriter.Write(p, search.Best, decoder, keptSlots, incumbent), search.Iterations);
+        return new PlanningResult(Kept(decoder.Score) ?? PlanWriter.Write(p, search.Best, decoder, keptSlots, incumbent), search.Iterations);
+    }
+
+    /// <summary>
+    /// The incumbent re-timed on its own hands and slots, where it plans everything. It stays unless the search found better:
+    /// with several pairs of hands the free choice among them need not find its times again.
+    /// </summary>
+    private Plan? Kept(in Score found)
+    {
+        if (incumbent is null || PlanReader.Read(p, incumbent) is not { IsWhole: true } read)
+            return null;
+        var judge = new Decoder(p) { FixedHands = read.Hands, FixedSlots = read.Slots, Patient = true };
+        return judge.Decode(read.Sequence, Left.Of(p, read.Sequence)) && !found.IsBetterThan(judge.Score)
+            ? PlanWriter.Write(p, read.Sequence, judge, read.Slots, incumbent)
+            : null;
     }
 
     /// <summary>
@@ -54,14 +68,12 @@ internal sealed class PlanSearch
     private Sequence BestStart()
     {
         var built = Builder.Empty(p);
-        builder.Complete(built, Breadth);
+        builder.Complete(built, new Rescue(p, builder, inserter).Order(), Breadth);
         if (Earlier() is not { } earlier)
             return built;
         // The earlier order stays unless a new one is better: the next thing to do does not change its mind for nothing.
-        return ScoreOf(built).IsBetterThan(ScoreOf(earlier)) ? built : earlier;
+        return inserter.ScoreOf(built).IsBetterThan(inserter.ScoreOf(earlier)) ? built : earlier;
     }
-
-    private Score ScoreOf(Sequence s) => decoder.Decode(s, Left.Of(p, s)) ? decoder.Score : Score.Worst;
 
     /// <summary>The incumbent's order as far as it goes, completed; null where it cannot be kept.</summary>
     private Sequence? Earlier()
@@ -73,6 +85,6 @@ internal sealed class PlanSearch
             return null;
         keptSlots = read.Slots;
         builder.Complete(s, Breadth);
-        return ScoreOf(s) == Score.Worst ? null : s;
+        return inserter.ScoreOf(s) == Score.Worst ? null : s;
     }
 }

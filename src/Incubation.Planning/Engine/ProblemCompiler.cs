@@ -4,7 +4,7 @@ using NodaTime;
 namespace Incubation.Planning.Engine;
 
 /// <summary>Compiles a bench day: the assays' rules and the facts of the state become bounds on each operation.</summary>
-internal sealed class ProblemCompiler
+internal sealed partial class ProblemCompiler
 {
     private readonly BenchDay day;
     private readonly int jobs;
@@ -92,15 +92,19 @@ internal sealed class ProblemCompiler
             ReadState(run, guard);
         var canSlot = new bool[jobs];
         var canReader = new bool[jobs];
+        var windowHolds = new bool[jobs];
         for (var j = 0; j < jobs; j++)
         {
-            var windowHolds = Ms(assay[j].LoadShortest) + Ms(assay[j].ReadWindow) - guard >= Ms(assay[j].Load);
-            canSlot[j] = assay[j].Place != IncubationPlace.Reader && day.Bench.Slots > 0 && windowHolds;
+            var latest = Ms(assay[j].LoadShortest) + Ms(assay[j].Incubation) + Ms(assay[j].ReadWindow) - guard;
+            windowHolds[j] = latest >= Ms(assay[j].Load) + Ms(assay[j].Incubation);
+            // The move begins when the load has ended, however short the reaction.
+            canSlot[j] = assay[j].Place != IncubationPlace.Reader && day.Bench.Slots > 0
+                && windowHolds[j] && latest >= Ms(assay[j].Load) + Ms(assay[j].Move);
             canReader[j] = assay[j].Place != IncubationPlace.Incubator;
         }
 
         var closed = new CalendarCompiler(day, now);
-        new LeaveRules(this, canSlot, canReader, closed.Hands).Apply();
+        new LeaveRules(this, canSlot, canReader, windowHolds, closed.Hands).Apply();
         var followers = Enumerable.Range(0, jobs).SelectMany(k => after[k].Select(j => (Before: j, After: k))).ToLookup(e => e.Before, e => e.After);
         var problem = new BenchProblem
         {
@@ -293,6 +297,7 @@ internal sealed class ProblemCompiler
             stage[j] = Stage.Reacting;
             discardFrom[j] = end;
             readStart[j] = BenchProblem.Never;
+            earliest[Op.Of(j, Op.Clear)] = end;
             mustLeave[j] = LeaveRules.WindowClosed(At(close));
             return;
         }
@@ -317,97 +322,5 @@ internal sealed class ProblemCompiler
         readerHolder[reader] = -1;
         if (readerCard[reader] != LotOf(day.Requests[j].Lot))
             readerCard[reader] = -1;
-    }
-
-    /// <summary>
-    /// Which jobs no plan can place or save, with the reason, and which a plan may leave out beside those. Also raises the
-    /// earliest mix of what comes after others.
-    /// </summary>
-    private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, ClosedTimes[] hands)
-    {
-        public static string WindowClosed(Instant close) => Reasons.With(Words.LostWindowClosed, Reasons.Time(close));
-
-        public void Apply()
-        {
-            var done = new byte[c.jobs];
-            for (var j = 0; j < c.jobs; j++)
-                Visit(j, done);
-        }
-
-        private void Visit(int j, byte[] done)
-        {
-            if (done[j] != 0)
-                return;
-            done[j] = 1;
-            foreach (var p in c.after[j])
-                Visit(p, done);
-            switch (c.stage[j])
-            {
-                case Stage.Fresh: JudgeFresh(j); break;
-                case Stage.Mixed: JudgeMixed(j); break;
-                case Stage.Reacting: JudgeReacting(j); break;
-                default: break;
-            }
-        }
-
-        private long Fit(long earliest, long length) => hands.Min(h => h.Fit(earliest, length));
-
-        /// <summary>No clear of the job ends before, lost or not.</summary>
-        private long EarliestEnd(int j)
-        {
-            var clear = c.length[Op.Of(j, Op.Clear)];
-            var a = c.assay[j];
-            var rest = Ms(a.Incubation) + Ms(a.Read) + clear;
-            return c.stage[j] switch
-            {
-                Stage.Gone => c.goneEnd[j],
-                Stage.InReader => c.earliest[Op.Of(j, Op.Clear)] + clear,
-                Stage.Fresh => c.earliest[Op.Of(j, Op.Mix)] + Ms(a.Mix) + Ms(a.Load) + rest,
-                _ => c.discardFrom[j] + clear,
-            };
-        }
-
-        private void JudgeFresh(int j)
-        {
-            var mix = Op.Of(j, Op.Mix);
-            var a = c.assay[j];
-            foreach (var p in c.after[j])
-            {
-                c.earliest[mix] = Math.Max(c.earliest[mix], EarliestEnd(p));
-                if (c.stage[p] == Stage.Fresh && c.mustLeave[p] is not null)
-                    c.mustLeave[j] = Reasons.With(Words.PredecessorUnplaced, c.day.Requests[p].Id);
-                c.mayLeave[j] |= c.stage[p] == Stage.Fresh && c.mayLeave[p];
-            }
-
-            c.mayLeave[j] |= c.loadLatest[j] < BenchProblem.Never;
-            var load = Fit(Fit(c.earliest[mix], Ms(a.Mix)) + Ms(a.Mix), Ms(a.Load));
-            c.earliest[Op.Of(j, Op.Load)] = c.earliest[mix] + Ms(a.Mix);
-            c.mustLeave[j] ??= NoPlace(j)
-                ?? (Ms(a.MixShortest) + Ms(a.MixToLoad) < Ms(a.Mix) ? Words.MixtureEmpty : null)
-                ?? (load > c.loadLatest[j]
-                    ? Reasons.With(Words.LoadByTooEarly, Reasons.Time(c.day.Requests[j].LoadBy!.Value), Reasons.Time(c.At(load + Ms(a.Load))))
-                    : null);
-        }
-
-        private string? NoPlace(int j) =>
-            canSlot[j] || canReader[j] ? null
-            : c.day.Bench.Slots == 0 ? Words.NoSlots
-            : Words.WindowEmpty;
-
-        private void JudgeMixed(int j)
-        {
-            c.mayLeave[j] = true;
-            c.mustLeave[j] ??= NoPlace(j);
-            if (Fit(c.earliest[Op.Of(j, Op.Load)], c.length[Op.Of(j, Op.Load)]) > c.loadLatest[j])
-                c.mustLeave[j] ??= Reasons.With(Words.LostMixtureOld, Reasons.Time(c.At(c.loadLatest[j])));
-        }
-
-        private void JudgeReacting(int j)
-        {
-            c.mayLeave[j] = true;
-            var move = Op.Of(j, Op.Move);
-            if (c.readFrom[j] > c.readClose[j] || Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j])
-                c.mustLeave[j] ??= WindowClosed(c.At(c.readClose[j]));
-        }
     }
 }
