@@ -20,7 +20,7 @@ internal static class EffortLine
             with.Runs.Warm(days[0]);
             var rates = days.Select(IterationsASecond).ToList();
             var bytes = days.Max(BytesAnIteration);
-            yield return new Row("iterations a second, each with at least one decode", family.What, Figures.Text($"{Figures.Median(rates):N0}"));
+            yield return new Row("iterations of the search a second", family.What, Figures.Text($"{Figures.Median(rates):N0}"));
             yield return new Row("bytes allocated an iteration", family.What, Figures.Text($"{bytes:0.0}"), "0", bytes < 1);
         }
     }
