@@ -64,6 +64,7 @@ internal static class Families
         return (seed, Interruption.Of(MorningDay.Make(seed, new(24, 12)), 6, new SeededRandom(seed)));
     });
 
-    /// <summary>Ever larger days on one bench.</summary>
-    public static IEnumerable<BenchDay> Growing() => Sizes.Select(size => MorningDay.Make(1400 + (ulong)size, new(size, 24, 2, 2)));
+    /// <summary>Ever larger days on one bench, so many of each size.</summary>
+    public static IEnumerable<(int Size, IReadOnlyList<BenchDay> Days)> Growing(int count) => Sizes.Select(size =>
+        (size, (IReadOnlyList<BenchDay>)[.. Enumerable.Range(0, count).Select(index => MorningDay.Make(1400 + (ulong)index, new(size, 24, 2, 2)))]));
 }

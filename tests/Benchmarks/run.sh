@@ -3,5 +3,5 @@
 # Searches of a minute (and of ten, for large days) are kept in cache/; the first run without them takes hours.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
-dotnet build tests/Benchmarks/Incubation.Benchmarks.csproj -c Release --nologo -v quiet
+dotnet build tests/Benchmarks/Incubation.Benchmarks.csproj -c Release --nologo -v quiet >&2
 exec dotnet run --project tests/Benchmarks/Incubation.Benchmarks.csproj -c Release --no-build -- "$@"

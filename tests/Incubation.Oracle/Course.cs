@@ -51,7 +51,7 @@ internal sealed class Course
 
     /// <summary>The hold of a reader, where the cartridge comes to one or is in one.</summary>
     public IntVar? HoldsReaderFrom { get; private set; }
-    public LinearExpr? HoldsReaderUntil { get; private set; }
+    public Moment? HoldsReaderUntil { get; private set; }
 
     /// <summary>Whether it comes to a reader, or is in one.</summary>
     public ILiteral? ComesToReader { get; private set; }
@@ -88,7 +88,8 @@ internal sealed class Course
 
         ChoosePlace();
         Clear = Step("clear", problem.Now, Case.Clear, IsCleared);
-        ClearEnd = HoldsReaderUntil = Clear + Case.Clear;
+        ClearEnd = Clear + Case.Clear;
+        HoldsReaderUntil = new Moment(Clear, Case.Clear);
         ComesToReader = IsCleared;
         if (Case.MaySlot)
             MovesFromSlot(IntoSlot!);
@@ -137,7 +138,8 @@ internal sealed class Course
         modelling.When(Move + Case.Move <= Case.ReadMayStart.To, IsCleared);
         Clear = Step("clear", problem.Now, Case.Clear, IsCleared);
         modelling.When(Clear >= Move + (Case.Move + Case.Read), IsCleared);
-        ClearEnd = HoldsReaderUntil = Clear + Case.Clear;
+        ClearEnd = Clear + Case.Clear;
+        HoldsReaderUntil = new Moment(Clear, Case.Clear);
         ComesToReader = IsCleared;
         HoldsReaderFrom = Move;
         GuardUse = modelling.Int(0, Math.Max(0, problem.Guard), $"guard {Case.Id}");
@@ -167,11 +169,13 @@ internal sealed class Course
         ComesToReader = modelling.True;
         if (Case.Begun?.Action is Model.StepAction.Clear)
         {
-            ClearEnd = HoldsReaderUntil = LinearExpr.Constant(Case.BegunEnds);
+            ClearEnd = LinearExpr.Constant(Case.BegunEnds);
+            HoldsReaderUntil = Moment.At(Case.BegunEnds);
             return;
         }
         Clear = Step("clear", Math.Max(problem.Now, Case.ReadRuns?.To ?? 0), Case.Clear, IsCleared);
-        ClearEnd = HoldsReaderUntil = Clear + Case.Clear;
+        ClearEnd = Clear + Case.Clear;
+        HoldsReaderUntil = new Moment(Clear, Case.Clear);
     }
 
     private void MayBeDiscarded()

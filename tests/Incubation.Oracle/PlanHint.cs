@@ -40,6 +40,7 @@ internal sealed class PlanHint
             GiveCourse(course);
         GiveReaders();
         model.Goal.Hint(course => IsCleared(course) ? Row<StepAction.Clear>(course) is { } row ? problem.Grid.Of(row.End) : null : null);
+        model.Modelling.HintTheRest();
     }
 
     private bool IsCleared(Course course) => !leftOut.Contains(sourceOf[course]);
@@ -58,6 +59,8 @@ internal sealed class PlanHint
         if (course.GuardUse is not null)
             model.Modelling.Hint(course.GuardUse, IsCleared(course) && Row<StepAction.Read>(course) is { } read
                 ? Math.Max(0, problem.Grid.Of(read.Start) + problem.Guard - course.Case.ReadMayStart.To) : 0);
+        if (course.Case.Progress == Progress.BeingMoved && (Row<StepAction.Clear>(course) ?? Row<StepAction.Discard>(course)) is { } last)
+            model.Modelling.Hint(course.HoldsReaderUntil!.Value.Variable, problem.Grid.Of(last.End));
         if (Row<StepAction.Load>(course)?.Action is not StepAction.Load load || course.Load is null)
             return;
         model.Modelling.Hint(course.IntoSlot, load.Place is CartridgePlace.InSlot);

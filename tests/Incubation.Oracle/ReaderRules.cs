@@ -130,7 +130,7 @@ internal sealed class ReaderRules
             foreach (var course in visitors.Where(course => course != before && IsNew(course) && !IsAfter(before, course)))
             {
                 var arc = Arc(NodeOf(before), NodeOf(course), modelling.Bool($"{before.Case.Id} then {course.Case.Id}"));
-                Follows(arc, course, LotOf(before), before.HoldsReaderUntil!);
+                Follows(arc, course, LotOf(before), before.HoldsReaderUntil!.Value.Expression);
             }
         }
         foreach (var (course, change) in changes)
@@ -188,7 +188,7 @@ internal sealed class ReaderRules
             foreach (var course in visitors.Where(IsNew))
             {
                 var here = problem.Readers == 1 ? course.ComesToReader! : which[course][entry.Number];
-                StaysOutOf(entry, course.HoldsReaderFrom!, course.HoldsReaderUntil!, course.Case.Id, here);
+                StaysOutOf(entry, course.HoldsReaderFrom!, course.HoldsReaderUntil!.Value.Expression, course.Case.Id, here);
                 if (ChangeFor(course) is { } change)
                     StaysOutOf(entry, change.Start, change.Start + change.Length, "card " + course.Case.Id, here, change.Is);
             }
@@ -208,8 +208,8 @@ internal sealed class ReaderRules
     {
         var holds = visitors.Select(course =>
         {
-            var from = course.HoldsReaderFrom ?? LinearExpr.Constant(problem.Now);
-            return modelling.Stay(from, course.HoldsReaderUntil!, course.ComesToReader!, $"holds {course.Case.Id}");
+            Moment from = course.HoldsReaderFrom is { } comes ? comes : Moment.At(problem.Now);
+            return modelling.Stay(from, course.HoldsReaderUntil!.Value, course.ComesToReader!, $"holds {course.Case.Id}");
         }).Concat(changes.Values.Where(change => change.Length > 0).Select(change =>
             modelling.Model.NewOptionalFixedSizeIntervalVar(change.Start, change.Length, change.Is, change.Start.Name()))).ToList();
         if (problem.Readers == 1)

@@ -76,11 +76,14 @@ internal sealed class SlotRules
     /// <summary>A cartridge that is in a slot now stays until its move, or until its discard has ended.</summary>
     private IEnumerable<IntervalVar> OldStay(Course course)
     {
-        LinearExpr now = LinearExpr.Constant(problem.Now);
+        var now = Moment.At(problem.Now);
         if (course.Move is { } move)
             yield return modelling.Stay(now, move, course.IsCleared, $"slot {course.Case.Id}");
-        yield return modelling.Stay(now, course.DiscardEnd!, course.IsLeftOut, $"discarded from slot {course.Case.Id}");
+        yield return modelling.Stay(now, DiscardEnd(course), course.IsLeftOut, $"discarded from slot {course.Case.Id}");
     }
+
+    private static Moment DiscardEnd(Course course) =>
+        course.Discard is { } discard ? new Moment(discard, course.Case.Clear) : Moment.At(course.Case.BegunEnds);
 
     private void StaysOutOf(Closed entry, Course course, ILiteral does)
     {
