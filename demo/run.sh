@@ -55,5 +55,5 @@ fi
 echo "Building and starting; this takes up to half a minute..."
 # The analyzers are for contributors; without them the first page is there sooner.
 exec dotnet run -c Release --project "$root/src/Incubation.Server" --no-launch-profile \
-  --property:RunAnalyzers=false --property:GenerateDocumentationFile=false --property:EnforceCodeStyleInBuild=false -- \
+  --property:RunAnalyzers=false --property:UseSharedCompilation=true --property:GenerateDocumentationFile=false --property:EnforceCodeStyleInBuild=false -- \
   --data "$data/demo.db" --demo "$here" --urls "http://127.0.0.1:$port" ${options[@]+"${options[@]}"}
