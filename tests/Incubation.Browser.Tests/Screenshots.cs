@@ -18,7 +18,7 @@ public sealed class Screenshots(Browser browser)
     public async Task Pages_InTheMiddleOfABatch_AreKept()
     {
         var cancel = TestContext.Current.CancellationToken;
-        await using var server = await ServerProcess.StartDemo(cancel, null, "--autopilot", "--pace", "10");
+        await using var server = await ServerProcess.StartDemo(cancel, null, "--autopilot", "--pace", "15");
         var folder = Directory.CreateDirectory(Path.Combine(Repository.Demo, "screenshots")).FullName;
         var page = await browser.Open(1280, 800);
         await new BenchScreen(page).Open(server);
