@@ -13,7 +13,7 @@ internal static class Alarms
     public static ImmutableArray<Alarm> Of(BenchState state, Instant now) =>
         state.Phase != BatchPhase.Running
             ? []
-            : [.. state.Cartridges.SelectMany(c => Of(state, c, now)).OrderBy(a => a.From).ThenByDescending(a => a.Priority)];
+            : [.. state.Cartridges.SelectMany(c => Of(state, c, now)).Where(a => a.Until is not { } until || a.From < until).OrderBy(a => a.From).ThenByDescending(a => a.Priority)];
 
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {

@@ -85,7 +85,7 @@ internal static class Applying
     private static BenchState Loaded(BenchState state, BenchEvent.Loaded loaded)
     {
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
-        var next = Noted(Displaced(state, loaded.Request, loaded.Place), loaded.Request, loaded.Deviations,
+        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations), loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
         next = WithoutRows(next, a => a is StepAction.Mix mix && mix.Request == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun, loaded.End.Latest);
@@ -95,7 +95,7 @@ internal static class Applying
     {
         var inside = new CartridgePlace.InReader(started.Reader);
         var inWindow = !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime or Deviation.OutOfOrder);
-        var next = Noted(Displaced(state, started.Request, inside), started.Request, started.Deviations, c => c.IsOver ? c : c with
+        var next = Noted(Displaced(state, started.Request, inside, started.Deviations), started.Request, started.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
             ReadInWindow = inWindow,
@@ -135,8 +135,10 @@ internal static class Applying
         WithoutRows(With(state, request, c => c with { Stage = stage }), a => a.Subject == request);
 
     /// <summary>Whatever was believed to be where a cartridge was really put is astray until a person settles it.</summary>
-    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place)
+    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations)
     {
+        if (!deviations.Any(d => d is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken))
+            return state;
         var other = place switch
         {
             CartridgePlace.InSlot at => state.InSlot(at.Slot),

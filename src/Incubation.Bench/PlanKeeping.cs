@@ -13,6 +13,12 @@ public static class PlanKeeping
     public static readonly Duration WorthChanging = Duration.FromSeconds(5);
 
     /// <summary>
+    /// Time alone asks for a plan at <see cref="BenchLook.ReplanAt"/>; where that changed nothing, a host asks again no
+    /// sooner than after this.
+    /// </summary>
+    public static readonly Duration AskAgainAfter = Duration.FromSeconds(5);
+
+    /// <summary>
     /// Plans to adopt from where the bench stands, the preferred one first; a host adopts the first that is accepted.
     /// Empty when the bench follows the right plan already, or has nothing to plan.
     /// </summary>

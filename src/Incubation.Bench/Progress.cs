@@ -59,8 +59,13 @@ internal static class Progress
             StepAction.Mix => cartridge.Stage is CartridgeStage.Waiting
                 && cartridge.Wanted.Request.Ready <= now
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
-            StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed && IsFree(state, load.Place, cartridge),
-            StepAction.Move move => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
+            // A load that began in time but outlasts its allowed time by now is no longer believed.
+            StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed mixed
+                && now <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + cartridge.Wanted.Assay.Load
+                && IsFree(state, load.Place, cartridge, now),
+            // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
+            StepAction.Move move => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+                && now <= ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes
                 && IsReaderFreeFor(state, move.Reader, cartridge),
             StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
             StepAction.Discard => cartridge.Stage is CartridgeStage.InWork,
@@ -78,9 +83,21 @@ internal static class Progress
         _ => null,
     };
 
-    private static bool IsFree(BenchState state, CartridgePlace place, Cartridge forWhich) => place switch
+    /// <summary>
+    /// What is believed to stay in a slot at an instant. A slot is taken until the move out of it begins, which nobody
+    /// reports before the read is started: other hands may load it meanwhile.
+    /// </summary>
+    public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) => state.Cartridges.FirstOrDefault(c =>
+        c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot && !IsBeingMoved(state, c.Id, now));
+
+    private static bool IsBeingMoved(BenchState state, RequestId request, Instant now) =>
+        state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == request) is { Step.Hands: { } hands } row
+        && state.Adopted.NextOf(hands) == row
+        && HasBegun(state, row, now);
+
+    private static bool IsFree(BenchState state, CartridgePlace place, Cartridge forWhich, Instant now) => place switch
     {
-        CartridgePlace.InSlot at => state.InSlot(at.Slot) is null,
+        CartridgePlace.InSlot at => Staying(state, at.Slot, now) is null,
         CartridgePlace.InReader inside => IsReaderFreeFor(state, inside.Reader, forWhich),
         _ => false,
     };

@@ -32,21 +32,23 @@ internal static class Replanning
         var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { Phase: CartridgePhase.Reacting reacting } cartridge
             ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Opens
             : allowedUntil;
-        var due = Instant.Max(allowedUntil, held);
+        // A little after its end, since at its very end everything still stands as planned.
+        var due = Instant.Max(allowedUntil, held) + Duration.FromSeconds(1);
         return adopted.At < due ? due : adopted.At + Duration.Max(Least, (adopted.At - due) / 2);
     }
 
     /// <summary>Just after a window has closed, or a mixture has become too old, with no report: what remains is planned without it.</summary>
     private static Instant? LossKnown(BenchState state, AdoptedPlan adopted, Cartridge cartridge)
     {
-        var limit = cartridge.Phase switch
+        if (adopted.Plan.Lost.Any(l => l.Request == cartridge.Id))
+            return null;
+        Instant[] limits = cartridge.Phase switch
         {
-            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes,
-            CartridgePhase.Mixed mixed => mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad,
-            _ => (Instant?)null,
+            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => [ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes],
+            CartridgePhase.Mixed mixed when mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad is var loadBefore =>
+                [loadBefore, loadBefore + cartridge.Wanted.Assay.Load],
+            _ => [],
         };
-        return limit is { } at && adopted.At <= at && !adopted.Plan.Lost.Any(l => l.Request == cartridge.Id)
-            ? at + Duration.FromMilliseconds(1)
-            : null;
+        return Looking.Earliest(limits.Where(limit => adopted.At <= limit).Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));
     }
 }

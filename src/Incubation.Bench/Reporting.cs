@@ -50,7 +50,7 @@ internal static class Reporting
             (cartridge.Phase is not CartridgePhase.Mixed, Deviation.OutOfOrder),
             (cartridge.Phase is CartridgePhase.Mixed mixed && Instant.Min(begun, end.Earliest) > mixed.MixEnd.Earliest + assay.MixToLoad, Deviation.LateLoad),
             (request.LoadBy is { } by && end.Latest > by, Deviation.LoadedAfterLoadBy),
-            (loaded.Place is CartridgePlace.InSlot at && TakenByAnother(state.InSlot(at.Slot), cartridge), Deviation.SlotBelievedTaken),
+            (loaded.Place is CartridgePlace.InSlot at && TakenByAnother(Progress.Staying(state, at.Slot, touch.At), cartridge), Deviation.SlotBelievedTaken),
             (reader is { } inside && TakenByAnother(state.InReader(inside), cartridge), Deviation.ReaderBelievedTaken),
             (reader is { } carded && IsOtherCard(state, carded, cartridge), Deviation.OtherCard),
             (!IsPlaceOf(state, assay, loaded.Place), Deviation.OtherPlace)));

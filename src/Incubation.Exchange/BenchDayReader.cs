@@ -34,7 +34,8 @@ internal static class BenchDayReader
     /// <summary>Whether every assay, request and part of the state could be read, so that a missing one is missing indeed.</summary>
     private static bool IsReadInFull(Members root, int assays, int requests, LocatedMidRun midRun)
     {
-        return Count(root.At("assays")) == assays && Count(root.At("requests")) == requests
+        return root.At("assays") is JsonItem.Array && root.At("requests") is JsonItem.Array
+            && Count(root.At("assays")) == assays && Count(root.At("requests")) == requests
             && Count(InState("readers")) == midRun.Cards.Count && Count(InState("steps")) == midRun.Steps.Count
             && Count(InState("cartridges")) == midRun.Cartridges.Count;
 

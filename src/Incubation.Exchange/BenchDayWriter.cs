@@ -1,6 +1,7 @@
 using System.Text.Json;
 using Incubation.Model;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Exchange;
 
@@ -139,7 +140,7 @@ internal static class BenchDayWriter
     private static void WriteLength(Utf8JsonWriter row, string name, Duration length)
     {
         if (length.BclCompatibleTicks % NodaConstants.TicksPerSecond != 0)
-            throw new ArgumentException($"The length {name} of {length:o} is not of whole seconds.", nameof(length));
+            throw new ArgumentException($"The length {name} of {DurationPattern.Roundtrip.Format(length)} is not of whole seconds.", nameof(length));
         row.WriteString(name, IsoDuration.Format(length));
     }
 }

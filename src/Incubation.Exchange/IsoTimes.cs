@@ -20,7 +20,7 @@ public static class IsoInstant
     public static string Format(Instant instant)
     {
         if (Instant.FromUnixTimeMilliseconds(instant.ToUnixTimeMilliseconds()) != instant)
-            throw new ArgumentException($"{instant:o} is finer than a millisecond.", nameof(instant));
+            throw new ArgumentException($"{InstantPattern.ExtendedIso.Format(instant)} is finer than a millisecond.", nameof(instant));
         return (instant.ToUnixTimeMilliseconds() % 1000 == 0 ? Seconds : Milliseconds).Format(instant);
     }
 }
@@ -47,7 +47,7 @@ public static partial class IsoDuration
     {
         var total = length.BclCompatibleTicks / NodaConstants.TicksPerMillisecond;
         if (length < Duration.Zero || Duration.FromMilliseconds(total) != length)
-            throw new ArgumentException($"{length:o} is negative or finer than a millisecond.", nameof(length));
+            throw new ArgumentException($"{DurationPattern.Roundtrip.Format(length)} is negative or finer than a millisecond.", nameof(length));
         var (hours, minutes, seconds, milliseconds) = (total / 3_600_000, total / 60_000 % 60, total / 1000 % 60, total % 1000);
         var text = new StringBuilder("PT");
         if (hours > 0)

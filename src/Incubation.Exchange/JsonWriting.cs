@@ -17,8 +17,9 @@ internal static class JsonWriting
     public static void WriteRows<T>(this Utf8JsonWriter writer, string name, IEnumerable<T> rows, Action<Utf8JsonWriter, T> members)
     {
         writer.WriteStartArray(name);
+        var newLine = "\n" + new string(' ', 2 * writer.CurrentDepth); // a raw value brings its own white space
         foreach (var row in rows)
-            writer.WriteRawValue(Text(inner => members(inner, row), indented: false));
+            writer.WriteRawValue(newLine + Text(inner => members(inner, row), indented: false));
         writer.WriteEndArray();
     }
 

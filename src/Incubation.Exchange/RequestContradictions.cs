@@ -25,18 +25,20 @@ internal static class RequestContradictions
         }
     }
 
-    /// <summary>A request's assay is one of the day's, also of those with a fault of their own, so that one slip is told once.</summary>
+    /// <summary>A request's assay is one of the day's, also of those with a fault of their own. Where a code cannot be read, nobody can say.</summary>
     private static void AssaysExist(Members root, IReadOnlyList<Located<Request>> requests, FaultList faults)
     {
-        var codes = Texts(root, "assays", "code");
+        if (Texts(root, "assays", "code") is not { } codes)
+            return;
         foreach (var request in requests.Where(request => !codes.Contains(request.Value.Assay.Value)))
-            faults.Add(request.At.At("assay"), FaultList.Text(Words.UnknownAssay, request.Value.Assay), FaultList.Text(Words.AllowedAssay, Shortened(codes)));
+            faults.Add(request.At.At("assay"), FaultList.Text(Words.UnknownAssay, request.Value.Assay), codes.Count == 0 ? Words.AllowedNone : FaultList.Text(Words.AllowedAssay, Shortened(codes)));
     }
 
     /// <summary>A request comes after others that are in the file; in mid-run one that is not there has been cleared or discarded.</summary>
     private static void AfterIsThere(Members root, IReadOnlyList<Located<Request>> requests, FaultList faults)
     {
         var ids = Texts(root, "requests", "id");
+        var mayBeGone = root.Has("now") || ids is null;
         foreach (var request in requests)
         {
             for (var i = 0; i < request.Value.After.Count; i++)
@@ -47,7 +49,7 @@ internal static class RequestContradictions
                     faults.Add(where, FaultList.Text(Words.AfterItself, before), Words.AllowedAfterOther);
                 else if (request.Value.After.Take(i).Contains(before))
                     faults.Add(where, FaultList.Text(Words.AfterTwice, before), Words.AllowedAfterOnce);
-                else if (!root.Has("now") && !ids.Contains(before.Value))
+                else if (!mayBeGone && !ids!.Contains(before.Value))
                     faults.Add(where, FaultList.Text(Words.UnknownAfter, before), Words.AllowedAfter);
             }
         }
@@ -87,15 +89,18 @@ internal static class RequestContradictions
         return null;
     }
 
-    /// <summary>The texts of one member of each object in an array, whatever else is wrong with them.</summary>
-    private static HashSet<string> Texts(Members root, string array, string member) =>
-        [.. ((root.At(array) as JsonItem.Array)?.Items ?? [])
-            .Select(item => ((item as JsonItem.Object)?.Find(member) as JsonItem.Text)?.Value)
-            .OfType<string>()];
+    /// <summary>The texts of one member of each object in an array, whatever else is wrong with them; null where one has none.</summary>
+    private static HashSet<string>? Texts(Members root, string array, string member)
+    {
+        if (root.At(array) is not JsonItem.Array { Items: var items })
+            return null;
+        var texts = items.Select(item => ((item as JsonItem.Object)?.Find(member) as JsonItem.Text)?.Value).ToList();
+        return texts.Contains(null) ? null : [.. texts.OfType<string>()];
+    }
 
     private static string Shortened(HashSet<string> names)
     {
         const int most = 12;
-        return names.Count == 0 ? Words.AllowedNone : string.Join(", ", names.Take(most)) + (names.Count > most ? ", …" : "");
+        return string.Join(", ", names.Take(most)) + (names.Count > most ? ", …" : "");
     }
 }

@@ -1,5 +1,5 @@
 using Incubation.Model;
-using Incubation.Planning.Engine;
+using Incubation.Planning.Timing;
 using NodaTime;
 
 namespace Incubation.Planning;
@@ -26,22 +26,58 @@ public static class PlanTiming
     /// </summary>
     public static Plan? Retime(BenchDay day, Plan plan)
     {
-        var problem = ProblemCompiler.Compile(day);
-        if (PlanReader.Read(problem, plan) is not { IsWhole: true } read)
-            return null;
-        var decoder = new Decoder(problem) { FixedHands = read.Hands, FixedSlots = read.Slots, Patient = true };
-        return decoder.Decode(read.Sequence, Left.Of(problem, read.Sequence))
-            ? PlanWriter.Write(problem, read.Sequence, decoder, read.Slots, plan)
-            : null;
+        ArgumentNullException.ThrowIfNull(day);
+        ArgumentNullException.ThrowIfNull(plan);
+        return Retimer.Retime(day, plan);
     }
 
     /// <summary>The spare time of every step of a valid plan, in the plan's order.</summary>
-    /// <exception cref="ArgumentException">The plan is not valid on this day.</exception>
+    /// <param name="day">The day as it stands.</param>
+    /// <param name="plan">A plan that is valid on it.</param>
     public static IReadOnlyList<StepSpare> Spare(BenchDay day, Plan plan)
     {
-        var problem = ProblemCompiler.Compile(day);
-        return PlanReader.Read(problem, plan) is { IsWhole: true } read && SpareTimes.Of(problem, read) is { } spare
-            ? [.. plan.Steps.Select(spare.OfStep)]
-            : throw new ArgumentException("Spare time is asked of a plan that is not valid on this day.", nameof(plan));
+        ArgumentNullException.ThrowIfNull(plan);
+        var facts = new DayFacts(day);
+        var reading = new OrderReading(facts, plan, guardIsKept: true);
+        var known = new Dictionary<int, Duration>();
+        return [.. plan.Steps.Select(row => SpareOf(facts, reading, known, row))];
     }
+
+    private static StepSpare SpareOf(DayFacts facts, OrderReading reading, Dictionary<int, Duration> known, PlannedStep row)
+    {
+        var toClose = row.Action is StepAction.Move move && reading.CloseOf(move) is { } close
+            ? facts.At(close) - row.End
+            : (Duration?)null;
+        if (reading.NodeOf(row) is not { } node)
+            return new StepSpare(row, Duration.Zero, toClose);
+        if (!known.TryGetValue(node, out var spare))
+            known[node] = spare = Longest(reading.Network, node);
+        return new StepSpare(row, spare, toClose);
+    }
+
+    /// <summary>The longest delay that holds, to the millisecond: doubled until it breaks, then halved.</summary>
+    private static Duration Longest(OrderNetwork network, int node)
+    {
+        var (holds, breaks) = (0L, 1000L);
+        while (network.Holds(node, breaks))
+        {
+            if (breaks > Beyond)
+                return StepSpare.Unlimited;
+            (holds, breaks) = (breaks, breaks * 4);
+        }
+
+        while (breaks - holds > 1)
+        {
+            var middle = holds + ((breaks - holds) / 2);
+            if (network.Holds(node, middle))
+                holds = middle;
+            else
+                breaks = middle;
+        }
+
+        return Duration.FromMilliseconds(holds);
+    }
+
+    /// <summary>A delay of some weeks that nothing but an unlimited step survives, in milliseconds.</summary>
+    private const long Beyond = 4_000_000_000;
 }

@@ -1,3 +1,6 @@
-var builder = WebApplication.CreateBuilder(args);
-await using var app = builder.Build();
-await app.RunAsync();
+using Incubation.Server.Hosting;
+
+return await ServerHost.RunAsync(args);
+
+/// <summary>Named so that tests can host the server in their own process.</summary>
+public partial class Program;

@@ -38,6 +38,7 @@ public sealed class SimulatedDay
     private readonly Dictionary<int, (StepAction Action, Instant Finish)> busy = [];
     private BenchState? state;
     private Instant now;
+    private Instant notBefore;
     private int count;
 
     private SimulatedDay(ulong seed, StepTimes times, Func<ISearchBudget> budget, Instant start)
@@ -76,7 +77,7 @@ public sealed class SimulatedDay
             if (Next() is not { } next)
                 return;
             now = Instant.Max(now, next);
-            if (!Finish() && LiveBench.Look(State, now).ReplanAt is { } due && due <= now)
+            if (!Finish() && ReplanAt() <= now)
                 Plan(PlanCause.StepOverran);
         }
         throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day with seed {seed} did not end in {MostTurns} turns."));
@@ -102,8 +103,11 @@ public sealed class SimulatedDay
             .Concat(look.Offers.Where(o => !busy.ContainsKey(o.Hands.Value)).Select(o => (Instant?)o.MayBegin));
         if (!instants.Any())
             return null;
-        return instants.Append(look.ReplanAt).Min();
+        return instants.Append(ReplanAt()).Min();
     }
+
+    private Instant? ReplanAt() =>
+        LiveBench.Look(State, now).ReplanAt is { } due ? Instant.Max(due, notBefore) : null;
 
     /// <summary>Reports the first step that has ended by now.</summary>
     private bool Finish()
@@ -122,6 +126,7 @@ public sealed class SimulatedDay
 
     private void Plan(PlanCause cause)
     {
+        notBefore = now + PlanKeeping.AskAgainAfter;
         foreach (var adopt in PlanKeeping.Propose(State, now, cause, seed, budget()))
             if (TrySay(adopt, Host, now) is not Decision.Refused)
                 return;

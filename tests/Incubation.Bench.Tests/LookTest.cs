@@ -81,6 +81,20 @@ public sealed class LookTest
     }
 
     [Fact]
+    public void Offer_OfALoadWhoseMixtureHasBecomeTooOld_GivesWayToItsDiscard()
+    {
+        // Mixed between 35 and 50; its load counts as begun at 50 and is believed until 155 + 25.
+        var scene = Running(Request("R1"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        Assert.IsType<StepAction.Load>(scene.Look(179).Offers.Single().Action);
+        Assert.True(scene.Look(160).ReplanAt <= At(180.001));
+        scene.Plan(180.001, PlanCause.WindowClosed);
+        Assert.IsType<StepAction.Discard>(scene.Look(181).Offers.Single().Action);
+        Assert.Contains(scene.Look(181).Alarms, a => a.Key.Kind == AlarmKind.MixtureTooOld && a.StandsAt(At(181)));
+    }
+
+    [Fact]
     public void Acknowledged_Alarm_StillStandsSilently()
     {
         var scene = Reacting();
@@ -91,17 +105,17 @@ public sealed class LookTest
     }
 
     [Fact]
-    public void ReplanAt_AStepWithinItsAllowedTime_IsItsEnd() =>
-        Assert.Equal(At(50), Running(Request("R1")).Look(10).ReplanAt);
+    public void ReplanAt_AStepWithinItsAllowedTime_IsJustAfterItsEnd() =>
+        Assert.Equal(At(51), Running(Request("R1")).Look(10).ReplanAt);
 
     [Fact]
     public void ReplanAt_ALongOverrun_GetsRarer()
     {
         var scene = Running(Request("R1"));
-        scene.Plan(50.001, PlanCause.StepOverran);
-        Assert.Equal(At(55.001), scene.Look(51).ReplanAt);
+        scene.Plan(51, PlanCause.StepOverran);
+        Assert.Equal(At(56), scene.Look(51).ReplanAt);
         scene.Plan(90, PlanCause.StepOverran);
-        Assert.Equal(At(110), scene.Look(91).ReplanAt);
+        Assert.Equal(At(90 + ((90 - 51) / 2.0)), scene.Look(91).ReplanAt);
     }
 
     [Fact]

@@ -92,6 +92,17 @@ public sealed class ReportTest
     }
 
     [Fact]
+    public void Loaded_IntoASlotWhoseMoveHasBegun_IsNoContradiction()
+    {
+        // The move of R1 has begun at 540; it is reported only when the read is started.
+        var scene = Reacting();
+        scene.Say(541, new BenchCommand.AddRequests([Request("R2")]));
+        scene.Say(549, new BenchCommand.Loaded(R("R2"), Slot(1), false));
+        Assert.DoesNotContain(Deviation.SlotBelievedTaken, scene.Find("R2").Deviations);
+        Assert.IsType<CartridgePhase.Reacting>(scene.Find("R1").Phase);
+    }
+
+    [Fact]
     public void Loaded_NeverMixed_IsRecordedOutOfOrder()
     {
         var scene = Running(Request("R1"));

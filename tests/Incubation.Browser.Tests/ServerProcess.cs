@@ -11,13 +11,15 @@ internal sealed class ServerProcess : IAsyncDisposable
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
     private readonly string folder;
+    private readonly string demo;
     private readonly string[] options;
     private readonly StringBuilder output = new();
     private Process? process;
 
-    private ServerProcess(string folder, int port, string[] options)
+    private ServerProcess(string folder, string demo, int port, string[] options)
     {
         this.folder = folder;
+        this.demo = demo;
         this.options = options;
         Address = new Uri(string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{port}/"));
     }
@@ -35,10 +37,14 @@ internal sealed class ServerProcess : IAsyncDisposable
     }
 
     /// <summary>Starts the demo on an empty data folder.</summary>
-    public static async Task<ServerProcess> StartDemo(CancellationToken cancel, params string[] options)
+    /// <param name="cancel">Ends the wait.</param>
+    /// <param name="requests">Only these of the demo's requests, all ready at the start; null for the whole morning.</param>
+    /// <param name="options">Further options of the command line.</param>
+    public static async Task<ServerProcess> StartDemo(CancellationToken cancel, string[]? requests = null, params string[] options)
     {
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
-        var server = new ServerProcess(folder, FreePort(), options);
+        var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, "demo"), requests);
+        var server = new ServerProcess(folder, demo, FreePort(), options);
         await server.Start(cancel);
         return server;
     }
@@ -48,7 +54,7 @@ internal sealed class ServerProcess : IAsyncDisposable
         var start = new ProcessStartInfo("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true, WorkingDirectory = folder };
         string[] arguments =
         [
-            Repository.ServerDll, "--demo", Repository.Demo, "--data", Path.Combine(folder, "incubation.db"),
+            Repository.ServerDll, "--demo", demo, "--data", Path.Combine(folder, "incubation.db"),
             "--urls", Address.GetLeftPart(UriPartial.Authority), .. options,
         ];
         foreach (var argument in arguments)

@@ -101,8 +101,11 @@ internal static class FormRules
         foreach (var step in plan.Day.MidRun?.Steps ?? [])
         {
             var expected = new PlannedStep(step.Action, step.Hands, step.Start, plan.PlannedEnd(step));
-            var row = plan.Rows.FirstOrDefault(row => row.Begun && row.Step.Action.GetType() == step.Action.GetType()
-                && row.Step.Action.Subject == step.Action.Subject && row.Step.Action.NeedsReader == step.Action.NeedsReader);
+            var rows = plan.Rows.Where(row => row.Begun && row.Step.Action.GetType() == step.Action.GetType()
+                && row.Step.Action.Subject == step.Action.Subject && row.Step.Action.NeedsReader == step.Action.NeedsReader).ToList();
+            var row = rows.FirstOrDefault();
+            if (rows.Count > 1 && step.Action is StepAction.CardChange)
+                yield return Say.Fault(Rule, rows[1], Words.RowTwice, Say.Row(rows[1].Step));
             if (row is null || row.Step != expected)
                 yield return Say.Fault(Rule, row, Words.BegunNotAsItBegan, Say.Row(expected), step.Hands, step.Start, expected.End);
         }

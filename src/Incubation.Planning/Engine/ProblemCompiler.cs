@@ -227,12 +227,17 @@ internal sealed partial class ProblemCompiler
     private void ReactsInSlot(int j, SlotNumber slot, long earliestEnd, long latestEnd, long guard)
     {
         stage[j] = Stage.Reacting;
-        slotHolder[slot.Value - 1] = j;
+        // One that is being moved has left its slot, and another may have been loaded into it since.
+        if (!IsBeingMoved(j))
+            slotHolder[slot.Value - 1] = j;
         readFrom[j] = latestEnd + Ms(assay[j].Incubation);
         readClose[j] = earliestEnd + Ms(assay[j].Incubation) + Ms(assay[j].ReadWindow);
         readTo[j] = readClose[j] - guard;
         earliest[Op.Of(j, Op.Move)] = Math.Max(Math.Max(now, latestEnd), readFrom[j] - length[Op.Of(j, Op.Move)]);
     }
+
+    private bool IsBeingMoved(int j) =>
+        day.MidRun!.Steps.Any(s => s.Action is StepAction.Move move && move.Request == day.Requests[j].Id);
 
     private void IsInReader(int j, ReaderNumber reader, long start)
     {
@@ -284,9 +289,6 @@ internal sealed partial class ProblemCompiler
 
     private void Moves(int j, ReaderNumber reader, long end)
     {
-        var slot = Array.IndexOf(slotHolder, j);
-        if (slot >= 0)
-            slotHolder[slot] = -1;
         var (opens, to, close) = (readFrom[j], readTo[j], readClose[j]);
         IsInReader(j, reader, end);
         if (end > close || opens > close)

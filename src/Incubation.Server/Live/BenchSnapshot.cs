@@ -54,9 +54,11 @@ public sealed record BenchSnapshot(
 /// <param name="LateNow">Requests past their due time.</param>
 /// <param name="PerHour">Cartridges an hour since the start, or null.</param>
 /// <param name="Idle">What the card says when there is no offer: a title and a sentence; null when there is one.</param>
+/// <param name="StartedAt">When the batch was started, or null before.</param>
 public sealed record BatchSnapshot(
     string Phase, int Number, string Headline, Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
-    int ReadInWindow, int ReadOutside, int UrgentWaiting, int LateNow, double? PerHour, IdleSnapshot? Idle);
+    int ReadInWindow, int ReadOutside, int UrgentWaiting, int LateNow, double? PerHour, IdleSnapshot? Idle,
+    Instant? StartedAt = null);
 
 /// <param name="Title">Verb and object, or "Nothing to do".</param>
 /// <param name="Detail">What to do instead.</param>
@@ -102,7 +104,9 @@ public sealed record OfferSnapshot(
 /// <param name="Kind">As in an offer.</param>
 /// <param name="Slot">The slot, or null.</param>
 /// <param name="Reader">The reader, or null.</param>
-public sealed record UpcomingSnapshot(string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request, string Kind, int? Slot, int? Reader);
+/// <param name="Lot">The lot of a card change, or null: a screen without its server asks for it.</param>
+public sealed record UpcomingSnapshot(
+    string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request, string Kind, int? Slot, int? Reader, string? Lot);
 
 /// <param name="Slot">Which.</param>
 /// <param name="Request">What is in it, or null when free.</param>

@@ -1,0 +1,59 @@
+#!/usr/bin/env bash
+# Starts the server with an invented clinic. Needs only the .NET SDK.
+set -euo pipefail
+here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
+root=$(dirname "$here")
+data=$here/data
+port=5080
+fresh=false
+options=()
+
+usage() {
+  cat <<HELP
+Usage: demo/run.sh [options]
+Starts an invented clinic (not for patients); open the address that it prints.
+
+  --fresh       begin a new day; the old one is moved to demo/data/old-<time>/
+  --autopilot   a virtual aide does the tapping
+  --pace N      time runs N times as fast (1 to 1000)
+  --port N      the port on this machine (usual: 5080)
+  --help        this text
+
+"./demo/run.sh --fresh --autopilot --pace 30" plays the whole batch in about a minute and a half.
+HELP
+}
+
+say() { echo "demo/run.sh: $1 --help lists the options." >&2; exit 2; }
+
+while [ $# -gt 0 ]; do
+  case $1 in
+    --fresh) fresh=true ;;
+    --autopilot) options+=(--autopilot) ;;
+    --pace) [ $# -gt 1 ] || say "--pace needs a number."; options+=(--pace "$2"); shift ;;
+    --port) [ $# -gt 1 ] && [[ $2 =~ ^[0-9]{1,5}$ ]] || say "--port needs a number."; port=$2; shift ;;
+    --help | -h) usage; exit 0 ;;
+    *) say "\"$1\" is not an option." ;;
+  esac
+  shift
+done
+
+if ! command -v dotnet >/dev/null; then
+  echo "demo/run.sh: the .NET SDK is missing; install .NET 10 from https://dotnet.microsoft.com/download." >&2
+  exit 2
+fi
+
+mkdir -p "$data"
+if $fresh; then
+  old=$data/old-$(date +%Y%m%d-%H%M%S)
+  for file in "$data"/demo.*; do
+    [ -e "$file" ] || continue
+    mkdir -p "$old"
+    mv "$file" "$old/"
+  done
+fi
+
+echo "Building and starting; this takes up to half a minute..."
+# The analyzers are for contributors; without them the first page is there sooner.
+exec dotnet run -c Release --project "$root/src/Incubation.Server" --no-launch-profile \
+  --property:RunAnalyzers=false --property:GenerateDocumentationFile=false --property:EnforceCodeStyleInBuild=false -- \
+  --data "$data/demo.db" --demo "$here" --urls "http://127.0.0.1:$port" ${options[@]+"${options[@]}"}

@@ -1,0 +1,17 @@
+namespace Incubation.Cli;
+
+/// <summary>What the command line gives back to the program that called it: a contract.</summary>
+public static class ExitCode
+{
+    /// <summary>Done.</summary>
+    public const int Done = 0;
+
+    /// <summary>A plan breaks a rule.</summary>
+    public const int RuleBroken = 1;
+
+    /// <summary>The input, or the command line itself, cannot be understood or contradicts itself; nothing was written.</summary>
+    public const int NotUnderstood = 2;
+
+    /// <summary>Planned, or checked and valid, with requests unplaced or lost.</summary>
+    public const int LeftOut = 3;
+}

@@ -1,0 +1,38 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Log;
+
+namespace Incubation.Records.Benches;
+
+/// <summary>The streams of the benches in a data file, in the bench's own types. May be used from any thread.</summary>
+/// <param name="file">The data file.</param>
+public sealed class BenchStreams(DataFile file)
+{
+    /// <summary>The benches that have a stream, by name of the stream.</summary>
+    public IReadOnlyList<BenchId> All() => [.. file.Log.Streams().Select(stream => stream.Bench).OfType<BenchId>()];
+
+    /// <summary>
+    /// Every entry of a bench in order, each verified before it is given; the n-th one has sequence n. Throws
+    /// <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/> at the first that cannot be trusted or
+    /// understood.
+    /// </summary>
+    public IEnumerable<BenchEntry> Load(BenchId bench) => file.Log.ReadAll(StreamName.OfBench(bench)).Select(EntryOf);
+
+    /// <summary>The entry in a verified row.</summary>
+    public static BenchEntry EntryOf(LogRow row) =>
+        new(BenchEvents.Registry.Decode(row), Touches.Of(row.Header));
+
+    /// <summary>
+    /// Appends the entries of one command, all or none; when this returns they are on the disk. Throws
+    /// <see cref="AppendException"/> when nothing was written.
+    /// </summary>
+    /// <param name="bench">The bench.</param>
+    /// <param name="expectedSequence">The sequence of the last entry that the caller knows (the bench's revision); 0 for none.</param>
+    /// <param name="entries">The entries, at least one.</param>
+    /// <returns>The new head.</returns>
+    public LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries) =>
+        file.Log.Append(
+            StreamName.OfBench(bench),
+            expectedSequence,
+            [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Touch))]);
+}

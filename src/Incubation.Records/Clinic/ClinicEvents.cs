@@ -1,0 +1,56 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Events;
+using NodaTime;
+
+namespace Incubation.Records.Clinic;
+
+/// <summary>Something that happened in the clinic's catalogue or intake.</summary>
+public abstract record ClinicEvent
+{
+    private ClinicEvent() { }
+
+    /// <summary>The clinic exists; first event of its stream.</summary>
+    /// <param name="Name">The name that people read.</param>
+    /// <param name="TimeZone">Id of its zone in the IANA time zone database.</param>
+    public sealed record ClinicOpened(string Name, string TimeZone) : ClinicEvent;
+
+    /// <summary>An assay may be run as its kit's instructions state it.</summary>
+    /// <param name="Assay">The assay.</param>
+    /// <param name="Version">Its version, from 1, each approval one more.</param>
+    /// <param name="Unit">UCUM unit of the result.</param>
+    public sealed record AssayApproved(Assay Assay, int Version, string Unit) : ClinicEvent;
+
+    /// <summary>A kit lot has come in, with its reader card.</summary>
+    /// <param name="Lot">The lot.</param>
+    /// <param name="Assay">The assay that it is for.</param>
+    /// <param name="Expiry">The last day on which it may be used, in the clinic's zone.</param>
+    public sealed record LotReceived(LotCode Lot, AssayCode Assay, LocalDate Expiry) : ClinicEvent;
+
+    /// <summary>A bench belongs to the clinic; its set-up stands in its own stream.</summary>
+    public sealed record BenchRegistered(BenchId Bench, string Name) : ClinicEvent;
+
+    /// <summary>A request has come in for a bench.</summary>
+    /// <param name="Bench">The bench that is to run it.</param>
+    /// <param name="Request">What is wanted.</param>
+    /// <param name="AssayVersion">The version of the assay that it runs under.</param>
+    public sealed record RequestReceived(BenchId Bench, Request Request, int AssayVersion) : ClinicEvent;
+}
+
+/// <summary>An event of the clinic as it stands in the log: what happened, and who said so, when, through what.</summary>
+public sealed record ClinicEntry(ClinicEvent Event, Touch Touch);
+
+/// <summary>The names of clinic events in the log.</summary>
+internal static class ClinicEvents
+{
+    /// <summary>Every clinic event with its name and version.</summary>
+    public static EventRegistry<ClinicEvent> Registry { get; } = new(
+        [
+            new("clinic-opened", 1, typeof(ClinicEvent.ClinicOpened)),
+            new("assay-approved", 1, typeof(ClinicEvent.AssayApproved)),
+            new("lot-received", 1, typeof(ClinicEvent.LotReceived)),
+            new("bench-registered", 1, typeof(ClinicEvent.BenchRegistered)),
+            new("request-received", 1, typeof(ClinicEvent.RequestReceived)),
+        ],
+        upcasters: []);
+}

@@ -1,0 +1,115 @@
+using Incubation.Bench;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+
+namespace Incubation.Records.Clinic;
+
+/// <summary>
+/// The one writer of the clinic's stream: judges each command by the stream, appends what it accepts and brings the
+/// tables along in the same transaction. May be used from any thread; one per data file.
+/// </summary>
+public sealed class ClinicLog
+{
+    private readonly DataFile file;
+    private readonly Lock oneCommand = new();
+    private ClinicState state = ClinicState.Empty;
+
+    private ClinicLog(DataFile file) => this.file = file;
+
+    /// <summary>
+    /// Replays the clinic's stream, verifying it, and makes its tables anew where they do not fit. Throws
+    /// <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/>.
+    /// </summary>
+    public static ClinicLog Open(DataFile file)
+    {
+        var log = new ClinicLog(file);
+        foreach (var entry in log.Entries())
+            log.state = log.state.Apply(entry);
+        bool current;
+        using (var context = file.Read())
+            current = ClinicProjection.IsAt(context, log.state.Revision);
+        if (!current)
+            log.RebuildProjections();
+        return log;
+    }
+
+    /// <summary>Whether the clinic has been opened, which is its stream's first event.</summary>
+    public bool IsOpen
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Zone is not null;
+        }
+    }
+
+    /// <summary>Every entry of the clinic's stream in order, verified; the n-th one has sequence n.</summary>
+    public IEnumerable<ClinicEntry> Entries() => file.Log.ReadAll(StreamName.Clinic).Select(EntryOf);
+
+    /// <summary>The entry in a verified row.</summary>
+    public static ClinicEntry EntryOf(LogRow row) => new(ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
+
+    /// <summary>Records one event.</summary>
+    public ClinicOutcome Record(ClinicEvent @event, Touch touch) => Record([@event], touch);
+
+    /// <summary>
+    /// Records the events of one command, all or none; each is judged with those before it already in force. When this
+    /// returns <see cref="ClinicOutcome.Recorded"/> they are on the disk. Throws <see cref="AppendException"/> when the
+    /// file could not take them.
+    /// </summary>
+    /// <param name="events">The events, at least one.</param>
+    /// <param name="touch">Who says so, when, through what; its id makes a repeat harmless.</param>
+    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch)
+    {
+        ArgumentOutOfRangeException.ThrowIfZero(events.Count, nameof(events));
+        lock (oneCommand)
+        {
+            if (state.Recorded.Contains(touch.Id))
+                return new ClinicOutcome.AlreadyRecorded();
+            var next = state;
+            foreach (var @event in events)
+            {
+                if (next.Against(@event, touch.Arrived) is { } objection)
+                    return new ClinicOutcome.Refused(objection.Why, objection.Detail);
+                next = next.Apply(new ClinicEntry(@event, touch));
+            }
+            var head = Append(events, touch);
+            state = next;
+            return new ClinicOutcome.Recorded(head);
+        }
+    }
+
+    /// <summary>Makes the clinic's tables anew from its stream, in one transaction.</summary>
+    public void RebuildProjections()
+    {
+        lock (oneCommand)
+        {
+            file.Write(StreamName.Clinic, context =>
+            {
+                ClinicProjection.Clear(context);
+                var sequence = 0L;
+                foreach (var entry in Entries())
+                    ClinicProjection.Apply(context, entry, ++sequence);
+                ClinicProjection.MoveTo(context, sequence);
+                return sequence;
+            });
+        }
+    }
+
+    private LogHead Append(IReadOnlyList<ClinicEvent> events, Touch touch)
+    {
+        var before = state.Revision;
+        return file.Log.Append(
+            StreamName.Clinic,
+            before,
+            [.. events.Select(@event => new NewRow(ClinicEvents.Registry.Encode(@event), touch))],
+            context => Project(context, events, touch, before));
+    }
+
+    private static void Project(RecordsContext context, IReadOnlyList<ClinicEvent> events, Touch touch, long sequence)
+    {
+        foreach (var @event in events)
+            ClinicProjection.Apply(context, new ClinicEntry(@event, touch), ++sequence);
+        ClinicProjection.MoveTo(context, sequence);
+    }
+}

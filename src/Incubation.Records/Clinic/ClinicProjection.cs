@@ -1,0 +1,119 @@
+using System.Text.Json;
+using Incubation.Model;
+using Incubation.Records.Events;
+using Incubation.Records.Storage;
+using Microsoft.EntityFrameworkCore;
+
+namespace Incubation.Records.Clinic;
+
+/// <summary>
+/// The tables of the clinic, made from its stream. They hold nothing of their own: dropping and making them anew gives
+/// the same tables.
+/// </summary>
+internal static class ClinicProjection
+{
+    /// <summary>Name under which the tables' position is kept.</summary>
+    public const string Name = "clinic";
+
+    /// <summary>Grows with every change of what is written into the tables; older tables are made anew at the next start.</summary>
+    public const int CodeVersion = 1;
+
+    /// <summary>Whether the tables have read the stream up to a sequence, with this version of the code.</summary>
+    public static bool IsAt(RecordsContext context, long sequence)
+    {
+        var row = context.Projections.AsNoTracking().SingleOrDefault(projection => projection.Name == Name);
+        return row is null ? sequence == 0 : row.Sequence == sequence && row.CodeVersion == CodeVersion;
+    }
+
+    /// <summary>Writes what an entry changes.</summary>
+    public static void Apply(RecordsContext context, ClinicEntry entry, long sequence)
+    {
+        switch (entry.Event)
+        {
+            case ClinicEvent.ClinicOpened opened:
+                context.Clinics.Add(new ClinicRow { Name = opened.Name, TimeZone = opened.TimeZone, Sequence = sequence });
+                break;
+            case ClinicEvent.AssayApproved approved:
+                context.Assays.Add(RowOf(approved, entry, sequence));
+                break;
+            case ClinicEvent.LotReceived lot:
+                context.Lots.Add(new LotRow { Lot = lot.Lot, Assay = lot.Assay, Expiry = lot.Expiry, ReceivedAt = entry.Touch.At, Sequence = sequence });
+                break;
+            case ClinicEvent.BenchRegistered bench:
+                context.Benches.Add(new BenchRow { Bench = bench.Bench, Name = bench.Name, Sequence = sequence });
+                break;
+            case ClinicEvent.RequestReceived received:
+                context.Requests.Add(RowOf(received, entry, sequence));
+                break;
+        }
+    }
+
+    /// <summary>Notes how far the tables have read.</summary>
+    public static void MoveTo(RecordsContext context, long sequence)
+    {
+        if (context.Projections.Find(Name) is not { } row)
+        {
+            context.Projections.Add(new ProjectionRow { Name = Name, Sequence = sequence, CodeVersion = CodeVersion });
+            return;
+        }
+        row.Sequence = sequence;
+        row.CodeVersion = CodeVersion;
+    }
+
+    /// <summary>Empties the tables.</summary>
+    public static void Clear(RecordsContext context)
+    {
+        context.Requests.ExecuteDelete();
+        context.Benches.ExecuteDelete();
+        context.Lots.ExecuteDelete();
+        context.Assays.ExecuteDelete();
+        context.Clinics.ExecuteDelete();
+    }
+
+    /// <summary>The requests before, as they stand in their column.</summary>
+    public static string AfterColumn(IReadOnlyList<RequestId> after) => JsonSerializer.Serialize(after, EventJson.Options);
+
+    /// <summary>The column read back.</summary>
+    public static IReadOnlyList<RequestId> AfterOf(string column) =>
+        JsonSerializer.Deserialize<List<RequestId>>(column, EventJson.Options) ?? [];
+
+    private static AssayRow RowOf(ClinicEvent.AssayApproved approved, ClinicEntry entry, long sequence) => new()
+    {
+        Code = approved.Assay.Code,
+        Version = approved.Version,
+        Name = approved.Assay.Name,
+        Unit = approved.Unit,
+        Place = approved.Assay.Place,
+        Mix = approved.Assay.Mix,
+        MixToLoad = approved.Assay.MixToLoad,
+        Load = approved.Assay.Load,
+        Incubation = approved.Assay.Incubation,
+        ReadWindow = approved.Assay.ReadWindow,
+        Move = approved.Assay.Move,
+        Read = approved.Assay.Read,
+        Clear = approved.Assay.Clear,
+        MixShortest = approved.Assay.MixShortest,
+        LoadShortest = approved.Assay.LoadShortest,
+        ApprovedAt = entry.Touch.At,
+        Sequence = sequence,
+    };
+
+    private static RequestRow RowOf(ClinicEvent.RequestReceived received, ClinicEntry entry, long sequence) => new()
+    {
+        Id = received.Request.Id,
+        Bench = received.Bench,
+        Specimen = received.Request.Specimen,
+        Assay = received.Request.Assay,
+        AssayVersion = received.AssayVersion,
+        Lot = received.Request.Lot,
+        Ready = received.Request.Ready,
+        Kind = received.Request.Kind,
+        RepeatLeft = received.Request.RepeatLeft,
+        Priority = received.Request.Priority,
+        Due = received.Request.Due,
+        LoadBy = received.Request.LoadBy,
+        After = AfterColumn(received.Request.After),
+        ReceivedAt = entry.Touch.At,
+        Sequence = sequence,
+    };
+}

@@ -1,0 +1,66 @@
+using Incubation.Records.Log;
+
+namespace Incubation.Records.Clinic;
+
+/// <summary>Why the clinic's log refused something; hosts have the words.</summary>
+public enum ClinicRefusal
+{
+    /// <summary>The clinic has not been opened; that comes first.</summary>
+    ClinicNotOpen,
+
+    /// <summary>The clinic has been opened before.</summary>
+    ClinicAlreadyOpen,
+
+    /// <summary>No such zone in the IANA time zone database.</summary>
+    UnknownTimeZone,
+
+    /// <summary>A name or unit is empty.</summary>
+    NameMissing,
+
+    /// <summary>A length of the assay is negative, or a shortest length is longer than the allowed one.</summary>
+    LengthsImpossible,
+
+    /// <summary>An approval's version is not one more than the last.</summary>
+    VersionOutOfOrder,
+
+    /// <summary>No such assay is approved, or not in this version.</summary>
+    UnknownAssay,
+
+    /// <summary>The lot has come in before.</summary>
+    LotAlreadyReceived,
+
+    /// <summary>No such lot has come in.</summary>
+    UnknownLot,
+
+    /// <summary>The lot is for another assay.</summary>
+    LotOfAnotherAssay,
+
+    /// <summary>The lot's last day has passed.</summary>
+    LotExpired,
+
+    /// <summary>The bench is registered already.</summary>
+    BenchAlreadyRegistered,
+
+    /// <summary>No such bench.</summary>
+    UnknownBench,
+
+    /// <summary>A request has this id already.</summary>
+    DuplicateRequest,
+}
+
+/// <summary>What the clinic's log made of a command.</summary>
+public abstract record ClinicOutcome
+{
+    private ClinicOutcome() { }
+
+    /// <summary>It is on the disk, and the tables show it.</summary>
+    public sealed record Recorded(LogHead Head) : ClinicOutcome;
+
+    /// <summary>This command was recorded before; nothing was done.</summary>
+    public sealed record AlreadyRecorded : ClinicOutcome;
+
+    /// <summary>Nothing of the command was recorded.</summary>
+    /// <param name="Why">The reason.</param>
+    /// <param name="Detail">The thing meant, as data for the sentence.</param>
+    public sealed record Refused(ClinicRefusal Why, string Detail) : ClinicOutcome;
+}

@@ -1,0 +1,109 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Records.Clinic;
+
+/// <summary>A refusal before it is an outcome.</summary>
+internal sealed record ClinicObjection(ClinicRefusal Why, string Detail);
+
+/// <summary>
+/// What the clinic's log must remember to judge the next event. Immutable; made from events alone; reads no clock.
+/// </summary>
+internal sealed record ClinicState
+{
+    /// <summary>A clinic whose stream is empty.</summary>
+    public static ClinicState Empty { get; } = new();
+
+    public DateTimeZone? Zone { get; private init; }
+
+    /// <summary>How many versions of each assay are approved.</summary>
+    public ImmutableDictionary<AssayCode, int> Versions { get; private init; } = ImmutableDictionary<AssayCode, int>.Empty;
+
+    public ImmutableDictionary<LotCode, ClinicEvent.LotReceived> Lots { get; private init; } = ImmutableDictionary<LotCode, ClinicEvent.LotReceived>.Empty;
+
+    public ImmutableHashSet<BenchId> Benches { get; private init; } = [];
+
+    public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
+
+    /// <summary>Every command recorded, so that a repeat is harmless.</summary>
+    public ImmutableHashSet<ReportId> Recorded { get; private init; } = [];
+
+    /// <summary>How many events made this state.</summary>
+    public long Revision { get; private init; }
+
+    /// <summary>The state after one more entry. Accepts every entry that was ever recorded.</summary>
+    public ClinicState Apply(ClinicEntry entry)
+    {
+        var next = this with { Revision = Revision + 1, Recorded = Recorded.Add(entry.Touch.Id) };
+        return entry.Event switch
+        {
+            ClinicEvent.ClinicOpened opened => next with { Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc },
+            ClinicEvent.AssayApproved approved => next with { Versions = Versions.SetItem(approved.Assay.Code, approved.Version) },
+            ClinicEvent.LotReceived lot => next with { Lots = Lots.SetItem(lot.Lot, lot) },
+            ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
+            ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
+            _ => next,
+        };
+    }
+
+    /// <summary>What speaks against an event that arrives at an instant, or null.</summary>
+    public ClinicObjection? Against(ClinicEvent @event, Instant arrived) => @event switch
+    {
+        ClinicEvent.ClinicOpened opened => AgainstOpening(opened),
+        _ when Zone is null => new(ClinicRefusal.ClinicNotOpen, ""),
+        ClinicEvent.AssayApproved approved => AgainstApproval(approved),
+        ClinicEvent.LotReceived lot => AgainstLot(lot),
+        ClinicEvent.BenchRegistered bench => AgainstBench(bench),
+        ClinicEvent.RequestReceived request => AgainstRequest(request, arrived),
+        _ => null,
+    };
+
+    private ClinicObjection? AgainstOpening(ClinicEvent.ClinicOpened opened) =>
+        Zone is not null ? new(ClinicRefusal.ClinicAlreadyOpen, opened.Name)
+        : string.IsNullOrWhiteSpace(opened.Name) ? new(ClinicRefusal.NameMissing, opened.Name)
+        : ZoneOf(opened.TimeZone) is null ? new(ClinicRefusal.UnknownTimeZone, opened.TimeZone)
+        : null;
+
+    private ClinicObjection? AgainstApproval(ClinicEvent.AssayApproved approved)
+    {
+        var assay = approved.Assay;
+        var code = assay.Code.Value;
+        if (string.IsNullOrWhiteSpace(assay.Name) || string.IsNullOrWhiteSpace(approved.Unit))
+            return new(ClinicRefusal.NameMissing, code);
+        Duration[] lengths = [
+            assay.Mix, assay.MixToLoad, assay.Load, assay.Incubation, assay.ReadWindow, assay.Move, assay.Read, assay.Clear,
+            assay.MixShortest, assay.LoadShortest];
+        if (lengths.Min() < Duration.Zero || assay.MixShortest > assay.Mix || assay.LoadShortest > assay.Load)
+            return new(ClinicRefusal.LengthsImpossible, code);
+        return approved.Version != Versions.GetValueOrDefault(assay.Code) + 1 ? new(ClinicRefusal.VersionOutOfOrder, code) : null;
+    }
+
+    private ClinicObjection? AgainstLot(ClinicEvent.LotReceived lot) =>
+        !Versions.ContainsKey(lot.Assay) ? new(ClinicRefusal.UnknownAssay, lot.Assay.Value)
+        : Lots.ContainsKey(lot.Lot) ? new(ClinicRefusal.LotAlreadyReceived, lot.Lot.Value)
+        : null;
+
+    private ClinicObjection? AgainstBench(ClinicEvent.BenchRegistered bench) =>
+        string.IsNullOrWhiteSpace(bench.Name) ? new(ClinicRefusal.NameMissing, bench.Bench.Value)
+        : Benches.Contains(bench.Bench) ? new(ClinicRefusal.BenchAlreadyRegistered, bench.Bench.Value)
+        : null;
+
+    private ClinicObjection? AgainstRequest(ClinicEvent.RequestReceived received, Instant arrived)
+    {
+        var request = received.Request;
+        if (!Benches.Contains(received.Bench))
+            return new(ClinicRefusal.UnknownBench, received.Bench.Value);
+        if (Requests.Contains(request.Id))
+            return new(ClinicRefusal.DuplicateRequest, request.Id.Value);
+        if (received.AssayVersion < 1 || received.AssayVersion > Versions.GetValueOrDefault(request.Assay))
+            return new(ClinicRefusal.UnknownAssay, request.Assay.Value);
+        if (!Lots.TryGetValue(request.Lot, out var lot))
+            return new(ClinicRefusal.UnknownLot, request.Lot.Value);
+        if (lot.Assay != request.Assay)
+            return new(ClinicRefusal.LotOfAnotherAssay, request.Lot.Value);
+        return arrived.InZone(Zone!).Date > lot.Expiry ? new(ClinicRefusal.LotExpired, request.Lot.Value) : null;
+    }
+
+    private static DateTimeZone? ZoneOf(string id) => DateTimeZoneProviders.Tzdb.GetZoneOrNull(id);
+}

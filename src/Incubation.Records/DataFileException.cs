@@ -1,0 +1,54 @@
+using Microsoft.Data.Sqlite;
+using SQLitePCL;
+
+namespace Incubation.Records;
+
+/// <summary>Why a data file was not opened.</summary>
+public enum DataFileProblem
+{
+    /// <summary>Another process has it open.</summary>
+    InUse,
+
+    /// <summary>It is not a SQLite file.</summary>
+    NotADataFile,
+
+    /// <summary>It is a database of another program.</summary>
+    OtherProgram,
+
+    /// <summary>A newer version of this program wrote it.</summary>
+    Newer,
+
+    /// <summary>It, or its folder, cannot be opened or made.</summary>
+    CannotOpen,
+
+    /// <summary>Its inside is damaged.</summary>
+    Damaged,
+
+    /// <summary>Its disk cannot make writes safe.</summary>
+    NotSafe,
+}
+
+/// <summary>A data file was not opened; the message says what is wrong and what to do.</summary>
+public sealed class DataFileException : Exception
+{
+    internal DataFileException(DataFileProblem problem, string path, string sentence, string? detail = null, Exception? inner = null)
+        : base(Sentence.Of(sentence, path, detail), inner)
+    {
+        Problem = problem;
+        Path = path;
+    }
+
+    /// <summary>Why.</summary>
+    public DataFileProblem Problem { get; }
+
+    /// <summary>Full path of the file.</summary>
+    public string Path { get; }
+
+    internal static DataFileException From(string path, SqliteException e) => e.SqliteErrorCode switch
+    {
+        raw.SQLITE_NOTADB => new(DataFileProblem.NotADataFile, path, Words.FileNotADataFile, null, e),
+        raw.SQLITE_CORRUPT => new(DataFileProblem.Damaged, path, Words.FileDamaged, e.Message, e),
+        raw.SQLITE_BUSY or raw.SQLITE_LOCKED => new(DataFileProblem.InUse, path, Words.FileInUse, null, e),
+        _ => new(DataFileProblem.CannotOpen, path, Words.FileCannotOpen, e.Message, e),
+    };
+}

@@ -1,0 +1,97 @@
+using System.Text.Encodings.Web;
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using System.Text.Json.Serialization.Metadata;
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime.Serialization.SystemTextJson;
+
+namespace Incubation.Records.Events;
+
+/// <summary>
+/// How payloads are written: strict in both directions, so that a payload read back is the event that was written, and
+/// one that does not fit is found at once. Names on disk are listed here and in the registries, not taken from classes.
+/// </summary>
+internal static class EventJson
+{
+    /// <summary>The options for every payload.</summary>
+    public static JsonSerializerOptions Options { get; } = Make();
+
+    private static JsonSerializerOptions Make()
+    {
+        var options = new JsonSerializerOptions
+        {
+            PropertyNamingPolicy = JsonNamingPolicy.CamelCase,
+            // Payloads are read by people and programs, never pasted into a page: letters stay letters.
+            Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
+            UnmappedMemberHandling = JsonUnmappedMemberHandling.Disallow,
+            RespectNullableAnnotations = true,
+            RespectRequiredConstructorParameters = true,
+            // What follows from other members is computed, not stored.
+            IgnoreReadOnlyProperties = true,
+            // A plan without a proven bound may say "-Infinity"; a fact is not lost for a number that JSON lacks.
+            NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
+            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe } },
+        };
+        options.Converters.Add(NodaConverters.InstantConverter);
+        options.Converters.Add(NodaConverters.LocalDateConverter);
+        options.Converters.Add(new IsoDurationConverter());
+        options.Converters.Add(new InstantRangeConverter());
+        options.Converters.Add(new IdConverterFactory());
+        options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower, allowIntegerValues: false));
+        options.MakeReadOnly();
+        return options;
+    }
+}
+
+/// <summary>The closed unions inside events, with the name of each case on disk: the member <c>kind</c>.</summary>
+internal static class Unions
+{
+    /// <summary>Union, then its cases by name.</summary>
+    public static IReadOnlyDictionary<Type, IReadOnlyDictionary<string, Type>> All { get; } =
+        new Dictionary<Type, IReadOnlyDictionary<string, Type>>
+        {
+            [typeof(StepAction)] = new Dictionary<string, Type>
+            {
+                ["mix"] = typeof(StepAction.Mix),
+                ["load"] = typeof(StepAction.Load),
+                ["move"] = typeof(StepAction.Move),
+                ["read"] = typeof(StepAction.Read),
+                ["clear"] = typeof(StepAction.Clear),
+                ["discard"] = typeof(StepAction.Discard),
+                ["card-change"] = typeof(StepAction.CardChange),
+            },
+            [typeof(CartridgePlace)] = new Dictionary<string, Type>
+            {
+                ["in-slot"] = typeof(CartridgePlace.InSlot),
+                ["in-reader"] = typeof(CartridgePlace.InReader),
+            },
+            [typeof(CartridgePhase)] = new Dictionary<string, Type>
+            {
+                ["mixed"] = typeof(CartridgePhase.Mixed),
+                ["reacting"] = typeof(CartridgePhase.Reacting),
+                ["reading"] = typeof(CartridgePhase.Reading),
+                ["read"] = typeof(CartridgePhase.Read),
+            },
+            [typeof(ReadResult)] = new Dictionary<string, Type>
+            {
+                ["measured"] = typeof(ReadResult.Measured),
+                ["no-value"] = typeof(ReadResult.NoValue),
+            },
+        };
+
+    /// <summary>Tells the serialiser about the cases of a union.</summary>
+    public static void Describe(JsonTypeInfo info)
+    {
+        if (!All.TryGetValue(info.Type, out var cases))
+            return;
+        info.PolymorphismOptions = new JsonPolymorphismOptions
+        {
+            TypeDiscriminatorPropertyName = "kind",
+            UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization,
+            IgnoreUnrecognizedTypeDiscriminators = false,
+        };
+        foreach (var (name, type) in cases)
+            info.PolymorphismOptions.DerivedTypes.Add(new JsonDerivedType(type, name));
+    }
+}

@@ -1,0 +1,219 @@
+using Incubation.Bench;
+using Incubation.Records.Events;
+using Incubation.Records.Storage;
+using Microsoft.EntityFrameworkCore;
+
+namespace Incubation.Records.Log;
+
+/// <summary>An event on its way into the log.</summary>
+internal readonly record struct NewRow(EncodedEvent Event, Touch Touch);
+
+/// <summary>What a check of a whole stream found.</summary>
+/// <param name="Stream">The stream, as it names itself.</param>
+/// <param name="Head">The last row that can be trusted.</param>
+/// <param name="Broken">The first fault, or null when the stream is whole.</param>
+public sealed record StreamVerdict(string Stream, LogHead Head, LogBrokenException? Broken);
+
+/// <summary>
+/// The append-only log of a data file. Hosts write through <see cref="Benches.BenchStreams"/> and
+/// <see cref="Clinic.ClinicLog"/>; what is read here is verified row by row. May be used from any thread.
+/// </summary>
+public sealed class EventLog
+{
+    /// <summary>Rows are fetched so many at a time: no read stays open while a caller thinks.</summary>
+    private const int PageRows = 500;
+
+    private static readonly Func<RecordsContext, string, EventHeaderRow?> LastHeader = EF.CompileQuery(
+        (RecordsContext context, string stream) => context.EventHeaders
+            .AsNoTracking()
+            .Where(row => row.Stream == stream)
+            .OrderByDescending(row => row.Sequence)
+            .FirstOrDefault());
+
+    private readonly DataFile file;
+
+    internal EventLog(DataFile file) => this.file = file;
+
+    /// <summary>The head of a stream as it is stored; throws <see cref="LogBrokenException"/> where the last row was altered.</summary>
+    public LogHead Head(StreamName stream)
+    {
+        using var context = file.Read();
+        return Head(context, stream);
+    }
+
+    /// <summary>The streams that have rows, by name.</summary>
+    public IReadOnlyList<StreamName> Streams()
+    {
+        using var context = file.Read();
+        var names = context.EventHeaders.Select(row => row.Stream).Distinct().OrderBy(name => name).ToList();
+        return [.. names.Select(name => StreamName.TryParse(name, out var stream)
+            ? stream
+            : throw new LogBrokenException(name, 1, LogDifference.Unreadable))];
+    }
+
+    /// <summary>
+    /// The rows of a stream in order, each verified before it is given. Throws <see cref="LogBrokenException"/> at the
+    /// first row that is not what was written.
+    /// </summary>
+    /// <param name="stream">The stream.</param>
+    /// <param name="after">Leave the rows up to this sequence out; 0 for none. The row with it is verified by its own hash alone.</param>
+    public IEnumerable<LogRow> ReadAll(StreamName stream, long after = 0) => ReadFrom(stream.ToString(), HeadAt(stream, after));
+
+    /// <summary>Reads everything and says for each stream whether it is whole.</summary>
+    public IReadOnlyList<StreamVerdict> VerifyAll()
+    {
+        List<string> names;
+        using (var context = file.Read())
+        {
+            // A stream whose headers were all cut off shows by the payloads that it leaves behind.
+            names = [.. context.EventHeaders.Select(row => row.Stream)
+                .Union(context.EventPayloads.Select(row => row.Stream))
+                .OrderBy(name => name)];
+        }
+        return [.. names.Select(Verify)];
+    }
+
+    /// <summary>
+    /// Appends rows in one transaction and returns the new head. Throws <see cref="AppendException"/> where the stream
+    /// does not end at <paramref name="expectedSequence"/> or the file cannot take them: nothing is written then.
+    /// </summary>
+    /// <param name="stream">The stream.</param>
+    /// <param name="expectedSequence">The sequence of its last row; 0 for an empty stream.</param>
+    /// <param name="rows">The rows, at least one.</param>
+    /// <param name="project">Changes tables in the same transaction, or null.</param>
+    internal LogHead Append(
+        StreamName stream, long expectedSequence, IReadOnlyList<NewRow> rows, Action<RecordsContext>? project = null)
+    {
+        ArgumentOutOfRangeException.ThrowIfZero(rows.Count, nameof(rows));
+        return file.Write(stream, context =>
+        {
+            var head = Head(context, stream);
+            if (head.Sequence != expectedSequence)
+                throw new AppendException(AppendFailure.Conflict, stream, Sentence.Of(
+                    Words.AppendConflict, stream, expectedSequence, head.Sequence));
+            foreach (var row in rows)
+                head = Add(context, stream, head, row, IndexInCommand(rows, row));
+            project?.Invoke(context);
+            return head;
+        });
+    }
+
+    private static LogHead Add(RecordsContext context, StreamName stream, LogHead head, NewRow row, int indexInCommand)
+    {
+        var header = HeaderOf(stream, head, row, indexInCommand);
+        // The same check that every later read makes: what it would refuse is never written.
+        _ = Chain.Verify(header, row.Event.Json, head);
+        context.EventHeaders.Add(header);
+        context.EventPayloads.Add(new EventPayloadRow { Stream = header.Stream, Sequence = header.Sequence, Json = row.Event.Json });
+        return new LogHead(header.Sequence, Digest.FromBytes(header.Hash));
+    }
+
+    private static EventHeaderRow HeaderOf(StreamName stream, LogHead head, NewRow row, int indexInCommand)
+    {
+        try
+        {
+            var header = new EventHeaderRow
+            {
+                Stream = stream.ToString(),
+                Sequence = head.Sequence + 1,
+                Arrived = Nanoseconds.Of(row.Touch.Arrived),
+                Reported = Nanoseconds.Of(row.Touch.At),
+                Person = row.Touch.Person.Value,
+                Device = row.Touch.Device.Value,
+                Report = row.Touch.Id.Value,
+                IndexInCommand = indexInCommand,
+                EventType = row.Event.Type,
+                SchemaVersion = row.Event.Version,
+                PayloadHash = Chain.OfPayload(row.Event.Json).ToBytes(),
+                PreviousHash = head.Hash.ToBytes(),
+                Hash = [],
+            };
+            return header with { Hash = Chain.OfHeader(header).ToBytes() };
+        }
+        catch (OverflowException e)
+        {
+            throw new AppendException(AppendFailure.TimeOutOfRange, stream, Sentence.Of(Words.AppendTimeOutOfRange, stream), e);
+        }
+    }
+
+    /// <summary>How many rows of the same command stand before this one. A command's rows are appended together.</summary>
+    private static int IndexInCommand(IReadOnlyList<NewRow> rows, NewRow row) =>
+        rows.TakeWhile(other => !ReferenceEquals(other.Event, row.Event)).Count(other => other.Touch.Id == row.Touch.Id);
+
+    private static LogHead Head(RecordsContext context, StreamName stream)
+    {
+        var name = stream.ToString();
+        return LastHeader(context, name) is { } last ? TrustedHead(last) : new LogHead(0, Chain.Beginning(name));
+    }
+
+    private static LogHead TrustedHead(EventHeaderRow row) =>
+        row.Hash.AsSpan().SequenceEqual(Chain.OfHeader(row).ToBytes())
+            ? new LogHead(row.Sequence, Digest.FromBytes(row.Hash))
+            : throw new LogBrokenException(row.Stream, row.Sequence, LogDifference.HeaderDiffers);
+
+    private LogHead HeadAt(StreamName stream, long sequence)
+    {
+        var name = stream.ToString();
+        if (sequence == 0)
+            return new LogHead(0, Chain.Beginning(name));
+        using var context = file.Read();
+        var row = context.EventHeaders.SingleOrDefault(header => header.Stream == name && header.Sequence == sequence);
+        return row is null ? throw new LogBrokenException(name, sequence, LogDifference.RowMissing) : TrustedHead(row);
+    }
+
+    private IEnumerable<LogRow> ReadFrom(string stream, LogHead head)
+    {
+        while (true)
+        {
+            var page = Page(stream, head.Sequence);
+            foreach (var (header, payload) in page)
+            {
+                var row = Chain.Verify(header, payload, head);
+                head = new LogHead(row.Header.Sequence, row.Header.Hash);
+                yield return row;
+            }
+            if (page.Count < PageRows)
+                yield break;
+        }
+    }
+
+    private List<(EventHeaderRow Header, string? Payload)> Page(string stream, long after)
+    {
+        using var context = file.Read();
+        try
+        {
+            var rows =
+                from header in context.EventHeaders
+                where header.Stream == stream && header.Sequence > after
+                join payload in context.EventPayloads
+                    on new { header.Stream, header.Sequence } equals new { payload.Stream, payload.Sequence } into payloads
+                from payload in payloads.DefaultIfEmpty()
+                orderby header.Sequence
+                select new { header, Json = payload == null ? null : payload.Json };
+            return [.. rows.Take(PageRows).AsEnumerable().Select(row => (row.header, row.Json))];
+        }
+        catch (Exception e) when (e is InvalidCastException or FormatException or InvalidOperationException)
+        {
+            // A column holds a value of a kind that it never had.
+            throw new LogBrokenException(stream, after + 1, LogDifference.Unreadable, e);
+        }
+    }
+
+    private StreamVerdict Verify(string stream)
+    {
+        var head = new LogHead(0, Chain.Beginning(stream));
+        try
+        {
+            foreach (var row in ReadFrom(stream, head))
+                head = new LogHead(row.Header.Sequence, row.Header.Hash);
+            using var context = file.Read();
+            if (context.EventPayloads.Any(row => row.Stream == stream && row.Sequence > head.Sequence))
+                throw new LogBrokenException(stream, head.Sequence + 1, LogDifference.HeaderMissing);
+            return new StreamVerdict(stream, head, null);
+        }
+        catch (LogBrokenException e)
+        {
+            return new StreamVerdict(stream, head, e);
+        }
+    }
+}

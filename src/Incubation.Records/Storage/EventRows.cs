@@ -1,0 +1,30 @@
+namespace Incubation.Records.Storage;
+
+/// <summary>
+/// A header as it is stored, in raw values: a row that someone has altered must still be readable, so that it can be
+/// found to be altered. Times are nanoseconds since the Unix epoch.
+/// </summary>
+internal sealed record EventHeaderRow
+{
+    public required string Stream { get; init; }
+    public required long Sequence { get; init; }
+    public required long Arrived { get; init; }
+    public required long Reported { get; init; }
+    public required string Person { get; init; }
+    public required string Device { get; init; }
+    public required string Report { get; init; }
+    public required long IndexInCommand { get; init; }
+    public required string EventType { get; init; }
+    public required long SchemaVersion { get; init; }
+    public required byte[] PayloadHash { get; init; }
+    public required byte[] PreviousHash { get; init; }
+    public required byte[] Hash { get; init; }
+}
+
+/// <summary>A payload as it is stored, beside its header, so that it can be erased by rule while the header stays.</summary>
+internal sealed record EventPayloadRow
+{
+    public required string Stream { get; init; }
+    public required long Sequence { get; init; }
+    public required string Json { get; init; }
+}

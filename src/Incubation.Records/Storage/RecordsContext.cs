@@ -1,0 +1,49 @@
+using Microsoft.EntityFrameworkCore;
+
+namespace Incubation.Records.Storage;
+
+/// <summary>The tables of the data file. The README of this room describes them.</summary>
+internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) : DbContext(options)
+{
+    public DbSet<EventHeaderRow> EventHeaders => Set<EventHeaderRow>();
+    public DbSet<EventPayloadRow> EventPayloads => Set<EventPayloadRow>();
+    public DbSet<ProjectionRow> Projections => Set<ProjectionRow>();
+    public DbSet<ClinicRow> Clinics => Set<ClinicRow>();
+    public DbSet<AssayRow> Assays => Set<AssayRow>();
+    public DbSet<LotRow> Lots => Set<LotRow>();
+    public DbSet<BenchRow> Benches => Set<BenchRow>();
+    public DbSet<RequestRow> Requests => Set<RequestRow>();
+
+    protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder) =>
+        Conversions.Configure(configurationBuilder);
+
+    protected override void OnModelCreating(ModelBuilder modelBuilder)
+    {
+        modelBuilder.Entity<EventHeaderRow>(header =>
+        {
+            header.ToTable("EventHeaders");
+            header.HasKey(row => new { row.Stream, row.Sequence });
+            header.HasIndex(row => new { row.Stream, row.Report, row.IndexInCommand }).IsUnique();
+        });
+        modelBuilder.Entity<EventPayloadRow>(payload =>
+        {
+            payload.ToTable("EventPayloads");
+            payload.HasKey(row => new { row.Stream, row.Sequence });
+            payload.HasOne<EventHeaderRow>().WithOne()
+                .HasForeignKey<EventPayloadRow>(row => new { row.Stream, row.Sequence })
+                .OnDelete(DeleteBehavior.Restrict);
+        });
+        modelBuilder.Entity<ProjectionRow>().ToTable("Projections").HasKey(row => row.Name);
+        modelBuilder.Entity<ClinicRow>().ToTable("Clinic").HasKey(row => row.Sequence);
+        modelBuilder.Entity<ClinicRow>().Property(row => row.Sequence).ValueGeneratedNever();
+        modelBuilder.Entity<AssayRow>().ToTable("Assays").HasKey(row => new { row.Code, row.Version });
+        modelBuilder.Entity<LotRow>().ToTable("Lots").HasKey(row => row.Lot);
+        modelBuilder.Entity<BenchRow>().ToTable("Benches").HasKey(row => row.Bench);
+        modelBuilder.Entity<RequestRow>(request =>
+        {
+            request.ToTable("Requests");
+            request.HasKey(row => row.Id);
+            request.HasIndex(row => new { row.Bench, row.Sequence });
+        });
+    }
+}

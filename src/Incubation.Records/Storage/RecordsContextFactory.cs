@@ -1,0 +1,11 @@
+using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Design;
+
+namespace Incubation.Records.Storage;
+
+/// <summary>Lets dotnet-ef see the model when it writes a migration; no file is opened.</summary>
+internal sealed class RecordsContextFactory : IDesignTimeDbContextFactory<RecordsContext>
+{
+    public RecordsContext CreateDbContext(string[] args) =>
+        new(new DbContextOptionsBuilder<RecordsContext>().UseSqlite("Data Source=:memory:").Options);
+}

@@ -1,0 +1,121 @@
+using System.ComponentModel;
+using Incubation.Model;
+using Incubation.Records;
+using Incubation.Records.Log;
+using Incubation.Server.Clinic;
+using Incubation.Server.Live;
+using Microsoft.AspNetCore.Http.HttpResults;
+using NodaTime;
+
+namespace Incubation.Server.Api;
+
+/// <summary>A bench in the list of benches.</summary>
+/// <param name="Id">Names it in addresses.</param>
+/// <param name="Name">What people call it.</param>
+/// <param name="Phase">"preparing", "running" or "finished".</param>
+/// <param name="Headline">The batch in words.</param>
+/// <param name="Revision">How many events its log has.</param>
+public sealed record BenchSummary(string Id, string Name, string Phase, string Headline, long Revision);
+
+/// <summary>The server's time.</summary>
+/// <param name="ServerTime">Now.</param>
+/// <param name="Rate">Seconds of the server's time in one real second; 1 but in a demo.</param>
+/// <param name="Zone">IANA name of the clinic's time zone.</param>
+public sealed record TimeAnswer(Instant ServerTime, double Rate, string Zone);
+
+/// <summary>Requests for a bench: all are taken or none.</summary>
+/// <param name="Requests">What is wanted; at least one.</param>
+/// <param name="Report">Names this intake, so that sending it again is harmless; may be left out.</param>
+/// <param name="Device">The program or tablet that sends it; may be left out.</param>
+public sealed record RequestsIn(IReadOnlyList<WantedRequest>? Requests, string? Report = null, string? Device = null);
+
+/// <summary>Requests that were taken.</summary>
+/// <param name="Ids">Their ids, in the order in which they came.</param>
+/// <param name="Revision">The bench's revision after it.</param>
+public sealed record RequestsTaken(IReadOnlyList<string> Ids, long Revision);
+
+/// <summary>The HTTP API of the benches.</summary>
+public static class BenchApi
+{
+    /// <summary>Most events in one answer.</summary>
+    public const int MostEvents = 500;
+
+    private const int UsualEvents = 100;
+
+    /// <summary>Adds the API's addresses.</summary>
+    public static void MapBenchApi(this IEndpointRouteBuilder app)
+    {
+        var api = app.MapGroup("/api/v1").WithTags("Benches");
+        api.MapGet("/time", Time).WithName("time")
+            .WithSummary("The server's time").WithDescription("By which screens set their countdowns.");
+        api.MapGet("/benches", Benches).WithName("benches")
+            .WithSummary("All benches").WithDescription("Each with where its batch stands.");
+        api.MapGet("/benches/{bench}", Bench).WithName("bench")
+            .WithSummary("A bench's snapshot").WithDescription("What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG.");
+        api.MapPost("/benches/{bench}/commands", Send).WithName("send")
+            .WithSummary("Say something to a bench").WithDescription(
+                "A report of what has happened, or an instruction; the same as over the hub. The answer says whether it stands in the log, "
+                + "and with which sentence it was refused. Sending the same id again is harmless.");
+        api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests")
+            .WithSummary("Put requests on a bench").WithDescription("One or many; all are taken or none. Faults come back by member.");
+        api.MapGet("/benches/{bench}/events", Events).WithName("events")
+            .WithSummary("A bench's events").WithDescription("The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
+    }
+
+    private static TimeAnswer Time(BenchClock clock, ClinicBook clinic) => new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
+
+    private static IReadOnlyList<BenchSummary> Benches(BenchDesk desk) => desk.Summaries();
+
+    private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Bench(
+        [Description("Id of the bench.")] string bench,
+        BenchDesk desk,
+        [Description("The lanes' layout: \"wide\" (usual), \"portrait\", \"narrow\" or \"wall\".")] string layout = "wide")
+    {
+        if (!ScreenLayouts.TryRead(layout, out var shape))
+            return Problem(StatusCodes.Status400BadRequest, Words.LayoutUnknown);
+        return desk.Snapshot(bench, shape) is { } snapshot ? TypedResults.Ok(snapshot) : NoBench(bench);
+    }
+
+    private static async Task<Results<Ok<CommandAnswer>, ProblemHttpResult>> Send(
+        [Description("Id of the bench.")] string bench, ScreenCommand command, BenchDesk desk) =>
+        desk.Knows(bench) ? TypedResults.Ok(await desk.SendAsync(bench, command)) : NoBench(bench);
+
+    private static async Task<Results<Created<RequestsTaken>, ValidationProblem, ProblemHttpResult>> AddRequests(
+        [Description("Id of the bench.")] string bench, RequestsIn requests, Intake intake, BenchBook benches)
+    {
+        if (benches.Find(bench) is not { } runner)
+            return NoBench(bench);
+        if (requests.Report is not null && !TextId.IsValid(requests.Report))
+            return Problem(StatusCodes.Status400BadRequest, Words.CommandUnnamed);
+        var device = TextId.IsValid(requests.Device) ? new DeviceId(requests.Device!) : new DeviceId("api");
+        var report = requests.Report is { } named ? new ReportId(named) : (ReportId?)null;
+        var outcome = await intake.AddAsync(bench, requests.Requests, report, CommandReader.PersonOf(device.Value), device);
+        if (outcome.Taken)
+            return TypedResults.Created($"/api/v1/benches/{Uri.EscapeDataString(bench)}", new RequestsTaken(outcome.Ids, runner.Present.State.Revision));
+        var byMember = outcome.Faults.GroupBy(fault => fault.Member)
+            .ToDictionary(faults => faults.Key, faults => faults.Select(fault => fault.Sentence).ToArray());
+        return TypedResults.ValidationProblem(byMember, detail: Words.IntakeNotTaken, title: Words.IntakeNotTaken);
+    }
+
+    private static Results<Ok<EventsOut>, ProblemHttpResult> Events(
+        [Description("Id of the bench.")] string bench,
+        BenchDesk desk,
+        DataFile file,
+        [Description("Leave out the events up to this sequence.")] long after = 0,
+        [Description("At most so many, up to 500.")] int limit = UsualEvents)
+    {
+        if (!desk.Knows(bench))
+            return NoBench(bench);
+        if (after < 0 || limit is < 1 or > MostEvents)
+            return Problem(StatusCodes.Status400BadRequest, Say.Of(Words.EventsRangeFault, MostEvents));
+        var stream = StreamName.OfBench(new BenchId(bench));
+        if (after > file.Log.Head(stream).Sequence)
+            return TypedResults.Ok(new EventsOut(bench, after, []));
+        var rows = file.Log.ReadAll(stream, after).Take(limit).Select(EventOut.Of).ToList();
+        return TypedResults.Ok(new EventsOut(bench, rows.Count > 0 ? rows[^1].Sequence : after, rows));
+    }
+
+    private static ProblemHttpResult NoBench(string bench) => Problem(StatusCodes.Status404NotFound, Say.Of(Words.BenchUnknown, bench));
+
+    private static ProblemHttpResult Problem(int status, string sentence) => TypedResults.Problem(statusCode: status, detail: sentence);
+}

@@ -1,0 +1,24 @@
+using Incubation.Records;
+using Incubation.Records.Clinic;
+using NodaTime;
+
+namespace Incubation.Server.Clinic;
+
+/// <summary>The clinic as this server's pages and benches use it.</summary>
+public sealed class ClinicBook(DataFile file)
+{
+    private static readonly ClinicFacts NotOpen = new("", DateTimeZone.Utc);
+    private volatile ClinicFacts? facts;
+
+    /// <summary>The one writer of the clinic's stream.</summary>
+    public ClinicLog Log { get; } = ClinicLog.Open(file);
+
+    /// <summary>What the clinic's tables say.</summary>
+    public Catalogue Catalogue { get; } = new(file);
+
+    /// <summary>The clinic's name and zone; no name and UTC while it has not been opened.</summary>
+    public ClinicFacts Facts => facts ??= Catalogue.Clinic() ?? NotOpen;
+
+    /// <summary>Reads the facts anew after the clinic has been opened.</summary>
+    public void Reread() => facts = null;
+}

@@ -1,0 +1,27 @@
+using Incubation.Records.Clinic;
+
+namespace Incubation.Server.Clinic;
+
+/// <summary>Why the clinic's log refused something, in a sentence.</summary>
+public static class ClinicWords
+{
+    /// <summary>The sentence of a refusal.</summary>
+    public static string Say(ClinicOutcome.Refused refused) => Live.Say.Of(refused.Why switch
+    {
+        ClinicRefusal.ClinicNotOpen => Words.ClinicNotOpen,
+        ClinicRefusal.ClinicAlreadyOpen => Words.ClinicAlreadyOpen,
+        ClinicRefusal.UnknownTimeZone => Words.ClinicUnknownTimeZone,
+        ClinicRefusal.NameMissing => Words.ClinicNameMissing,
+        ClinicRefusal.LengthsImpossible => Words.ClinicLengthsImpossible,
+        ClinicRefusal.VersionOutOfOrder => Words.ClinicVersionOutOfOrder,
+        ClinicRefusal.UnknownAssay => Words.ClinicUnknownAssay,
+        ClinicRefusal.LotAlreadyReceived => Words.ClinicLotAlreadyReceived,
+        ClinicRefusal.UnknownLot => Words.ClinicUnknownLot,
+        ClinicRefusal.LotOfAnotherAssay => Words.ClinicLotOfAnotherAssay,
+        ClinicRefusal.LotExpired => Words.ClinicLotExpired,
+        ClinicRefusal.BenchAlreadyRegistered => Words.ClinicBenchAlreadyRegistered,
+        ClinicRefusal.UnknownBench => Words.BenchUnknown,
+        ClinicRefusal.DuplicateRequest => Words.RefusedRequestAlreadyOnBench,
+        _ => Words.CommandFailed,
+    }, refused.Detail);
+}

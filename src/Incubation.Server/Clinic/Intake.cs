@@ -1,0 +1,235 @@
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Server.Live;
+using NodaTime;
+
+namespace Incubation.Server.Clinic;
+
+/// <summary>A request as a person or another program states it; members left out take their usual value.</summary>
+/// <param name="Specimen">The specimen, as its label says.</param>
+/// <param name="Assay">Code of the assay.</param>
+/// <param name="Lot">The kit lot that is used.</param>
+/// <param name="Id">Names the request; left out, the server gives the next number.</param>
+/// <param name="Kind">"patient" (usual) or "control".</param>
+/// <param name="Priority">"routine" (usual) or "urgent".</param>
+/// <param name="Ready">From when the specimen may be mixed; left out, now.</param>
+/// <param name="Due">When the result should be there; left out, none, or at once where urgent.</param>
+/// <param name="LoadBy">The load ends no later; left out, no limit.</param>
+/// <param name="RepeatLeft">Whether specimen is left for a repeat; left out, true.</param>
+/// <param name="After">Ids of requests on the same bench that are run before.</param>
+public sealed record WantedRequest(
+    string? Specimen,
+    string? Assay,
+    string? Lot,
+    string? Id = null,
+    string? Kind = null,
+    string? Priority = null,
+    Instant? Ready = null,
+    Instant? Due = null,
+    Instant? LoadBy = null,
+    bool? RepeatLeft = null,
+    IReadOnlyList<string>? After = null);
+
+/// <summary>What is wrong with one member of what was stated.</summary>
+/// <param name="Member">The member, "requests[2].lot"; or "requests" for the whole.</param>
+/// <param name="Sentence">What is wrong and what to do.</param>
+public sealed record IntakeFault(string Member, string Sentence);
+
+/// <summary>What became of requests that came in: their ids, or what is wrong with them; all or none are taken.</summary>
+public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<IntakeFault> Faults)
+{
+    /// <summary>Whether they are on the bench.</summary>
+    public bool Taken => Faults.Count == 0;
+}
+
+/// <summary>
+/// Takes requests in: checks each member, records them with the clinic, which refuses what a rule forbids (an expired lot,
+/// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
+/// next start.
+/// </summary>
+public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock) : IDisposable
+{
+    private readonly SemaphoreSlim oneAtATime = new(1, 1);
+
+    /// <summary>Puts requests on a bench.</summary>
+    /// <param name="bench">The bench.</param>
+    /// <param name="wanted">What is wanted.</param>
+    /// <param name="report">Names this intake, so that sending it again is harmless; null makes a name.</param>
+    /// <param name="person">Who.</param>
+    /// <param name="device">Through what.</param>
+    public async Task<IntakeOutcome> AddAsync(string bench, IReadOnlyList<WantedRequest>? wanted, ReportId? report, PersonId person, DeviceId device)
+    {
+        if (benches.Find(bench) is not { } runner)
+            return Fault("bench", Say.Of(Words.BenchUnknown, bench));
+        if (wanted is not { Count: > 0 })
+            return Fault("requests", Words.IntakeEmpty);
+        await oneAtATime.WaitAsync();
+        try
+        {
+            var now = clock.Now;
+            var touch = new Touch(report ?? new ReportId(Guid.CreateVersion7().ToString("N")), now, now, person, device);
+            if (runner.Present.State.Recorded.Contains(touch.Id))
+                return new IntakeOutcome([], []);
+            return await AddAsync(runner, wanted, touch);
+        }
+        finally
+        {
+            oneAtATime.Release();
+        }
+    }
+
+    /// <summary>Puts requests on the bench that the clinic has recorded and the bench has not: the end of an intake that a crash cut short.</summary>
+    public async Task MendAsync(BenchRunner runner)
+    {
+        var known = clinic.Catalogue.BenchRequests(runner.Id).ToDictionary(wanted => wanted.Request.Id);
+        var missing = clinic.Log.Entries()
+            .Where(entry => entry.Event is ClinicEvent.RequestReceived received && received.Bench == runner.Id
+                && !runner.Present.State.Recorded.Contains(entry.Touch.Id))
+            .GroupBy(entry => entry.Touch)
+            .ToList();
+        foreach (var intake in missing)
+        {
+            var requests = intake.Select(entry => known[((ClinicEvent.RequestReceived)entry.Event).Request.Id]).ToList();
+            await runner.SendAsync(new BenchCommand.AddRequests(requests), intake.Key);
+        }
+    }
+
+    /// <summary>Records with the clinic a repeat that a bench has taken.</summary>
+    public void NoteRepeat(BenchRunner runner, RequestId repeat, Touch touch)
+    {
+        if (runner.Present.State.Find(repeat) is { } cartridge)
+            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion), touch);
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => oneAtATime.Dispose();
+
+    private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Touch touch)
+    {
+        var state = runner.Present.State;
+        if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
+            return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
+        var reading = new Reading(clinic.Catalogue, clinic.Facts.Zone, state, touch.Arrived);
+        var requests = wanted.Select(reading.Read).ToList();
+        if (reading.Faults.Count > 0)
+            return new IntakeOutcome([], reading.Faults);
+
+        var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion)).ToList();
+        try
+        {
+            if (clinic.Log.Record(events, touch) is ClinicOutcome.Refused refused)
+                return Fault("requests", ClinicWords.Say(refused));
+        }
+        catch (Records.Log.AppendException)
+        {
+            return Fault("requests", Words.LogUnwritable);
+        }
+
+        var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), touch);
+        return answer.Recorded
+            ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
+            : Fault("requests", answer.Sentence ?? Words.CommandFailed);
+    }
+
+    private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
+
+    /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
+    private sealed class Reading(Catalogue catalogue, DateTimeZone zone, BenchState state, Instant now)
+    {
+        private readonly HashSet<string> taken = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
+        private readonly LocalDate today = now.InZone(zone).Date;
+        private int next;
+
+        public List<IntakeFault> Faults { get; } = [];
+
+        public BenchRequest? Read(WantedRequest? wanted)
+        {
+            var at = next++;
+            var before = Faults.Count;
+            if (wanted is null)
+            {
+                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}]"), Words.IntakeEmpty));
+                return null;
+            }
+
+            void Wrong(string member, string sentence, params object?[] things) =>
+                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}].{member}"), Say.Of(sentence, things)));
+
+            var id = string.IsNullOrWhiteSpace(wanted.Id) ? NextId() : wanted.Id.Trim();
+            if (!TextId.IsValid(id))
+                Wrong("id", Words.IntakeTextFault);
+            else if (!taken.Add(id))
+                Wrong("id", Words.RefusedRequestAlreadyOnBench, id);
+            var specimen = wanted.Specimen?.Trim();
+            if (!TextId.IsValid(specimen))
+                Wrong("specimen", string.IsNullOrEmpty(specimen) ? Words.IntakeSpecimenMissing : Words.IntakeTextFault);
+            var assay = TextId.IsValid(wanted.Assay) ? catalogue.Assay(new AssayCode(wanted.Assay!)) : null;
+            if (assay is null)
+                Wrong("assay", Words.IntakeAssayUnknown, string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
+            ReadLot(wanted.Lot, assay, Wrong);
+            var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
+            var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine", "priority", Wrong);
+            var ready = Cut(wanted.Ready) ?? now;
+            if (wanted.Due is { } due && due < ready)
+                Wrong("due", Words.IntakeDueBeforeReady);
+            if (wanted.LoadBy is { } loadBy && loadBy <= ready)
+                Wrong("loadBy", Words.IntakeLoadByBeforeReady);
+            var after = ReadAfter(wanted.After, id, Wrong);
+            return Faults.Count > before
+                ? null
+                : new BenchRequest(
+                    new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, new LotCode(wanted.Lot!), ready, kind,
+                        wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), Cut(wanted.LoadBy), after),
+                    assay.Assay, assay.Version, assay.Unit);
+        }
+
+        private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;
+
+        private void ReadLot(string? lot, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
+        {
+            if (assay is null)
+                return;
+            var known = TextId.IsValid(lot) ? catalogue.Lot(new LotCode(lot!)) : null;
+            if (known is null || known.Assay != assay.Assay.Code)
+                wrong("lot", Words.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", catalogue.Lots().Where(l => l.Assay == assay.Assay.Code && l.Expiry >= today).Select(l => l.Lot))]);
+            else if (known.Expiry < today)
+                wrong("lot", Words.IntakeLotExpired, [known.Lot, known.Expiry.ToString("uuuu-MM-dd", CultureInfo.InvariantCulture)]);
+        }
+
+        private static T ReadWord<T>(string? word, T usual, string other, T otherMeans, string usualWord, string member, Action<string, string, object?[]> wrong)
+        {
+            if (string.IsNullOrEmpty(word) || word == usualWord)
+                return usual;
+            if (word != other)
+                wrong(member, Words.IntakeWordUnknown, [usualWord, other]);
+            return otherMeans;
+        }
+
+        private List<RequestId> ReadAfter(IReadOnlyList<string>? after, string self, Action<string, string, object?[]> wrong)
+        {
+            var ids = new List<RequestId>();
+            foreach (var id in after ?? [])
+            {
+                // Only what is there already can be waited for, so that no circle can arise.
+                if (!TextId.IsValid(id) || id == self || !taken.Contains(id))
+                    wrong("after", Words.IntakeAfterUnknown, [id]);
+                else
+                    ids.Add(new RequestId(id));
+            }
+
+            return ids;
+        }
+
+        private string NextId()
+        {
+            for (var number = taken.Count + 1; ; number++)
+            {
+                var id = string.Create(CultureInfo.InvariantCulture, $"R{number:00}");
+                if (!taken.Contains(id))
+                    return id;
+            }
+        }
+    }
+}

@@ -1,0 +1,131 @@
+using Incubation.Model;
+using Incubation.Server.Api;
+using Incubation.Server.Components.Parts;
+using Incubation.Server.Live;
+using Microsoft.AspNetCore.Components;
+using NodaTime;
+using NodaTime.Text;
+
+namespace Incubation.Server.Components.Batch;
+
+/// <summary>The batch of a bench: its requests, its plan, its start, its results, its end.</summary>
+public sealed partial class BatchPage
+{
+    private readonly string device = "batch-" + Guid.NewGuid().ToString("N")[..8];
+    private BenchRunner? runner;
+    private BenchView? view;
+    private BenchSummary? summary;
+    private string? trouble;
+    private string? news;
+    private bool busy;
+    private RequestId? toWithdraw;
+    private ConfirmDialog? confirmStart;
+    private ConfirmDialog? confirmWithdraw;
+    private ConfirmDialog? confirmClose;
+
+    /// <summary>Id of the bench.</summary>
+    [Parameter] public string Bench { get; set; } = "";
+
+    private DateTimeZone Zone => Clinic.Facts.Zone;
+
+    private bool MayClose => view is { } now && IdleWords.IsFinished(now.State) && now.Look.Totals.ResultsMissing == 0;
+
+    /// <inheritdoc/>
+    protected override void OnParametersSet()
+    {
+        if (runner?.Id.Value == Bench)
+            return;
+        Leave();
+        runner = Benches.Find(Bench);
+        if (runner is null)
+        {
+            view = null;
+            Navigation.NotFound();
+            return;
+        }
+
+        Take(runner.Present);
+        if (RendererInfo.IsInteractive)
+            runner.Changed += Refresh;
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => Leave();
+
+    private void Leave()
+    {
+        if (runner is not null)
+            runner.Changed -= Refresh;
+    }
+
+    private void Refresh(BenchView changed) => _ = InvokeAsync(() =>
+    {
+        Take(changed);
+        StateHasChanged();
+    });
+
+    private void Take(BenchView changed)
+    {
+        view = changed;
+        summary = Desk.Summaries().First(bench => bench.Id == Bench);
+    }
+
+    private async Task AskStartAsync()
+    {
+        if (view?.State.Adopted is { Plan.Unplaced.Count: > 0 })
+            confirmStart!.Open();
+        else
+            await StartAsync();
+    }
+
+    private Task StartAsync() => SendAsync(Command("start-batch"), Words.BatchStarted);
+
+    private Task CloseAsync() => SendAsync(Command("close-batch"), Words.BatchClosed);
+
+    private void AskWithdraw(RequestId request)
+    {
+        toWithdraw = request;
+        confirmWithdraw!.Open();
+    }
+
+    private Task WithdrawAsync() => toWithdraw is { } request
+        ? SendAsync(Command("withdraw") with { Request = request.Value }, Say.Of(Words.Withdrawn, request))
+        : Task.CompletedTask;
+
+    private Task RepeatAsync(RequestId request) =>
+        SendAsync(Command("repeat") with { Request = request.Value }, Say.Of(Words.RepeatOrdered, request));
+
+    private async Task<bool> EnterResultAsync(ResultEntry entry) => await SendAsync(
+        Command("result") with { Request = entry.Request.Value, Value = entry.Value, NoValue = entry.NoValue },
+        Say.Of(Words.ResultSaved, entry.Specimen));
+
+    /// <summary>Sends a command; whatever goes wrong is said on the page.</summary>
+    private async Task<bool> SendAsync(ScreenCommand command, string done)
+    {
+        busy = true;
+        (trouble, news) = (null, null);
+        try
+        {
+            var answer = await Desk.SendAsync(Bench, command);
+            trouble = answer.Recorded ? null : answer.Sentence;
+            news = answer.Recorded ? done : null;
+            return answer.Recorded;
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            Logger.LogError(fault, "The batch page of {Bench} could not send {Kind}.", Bench, command.Kind);
+            trouble = Words.CommandFailed;
+            return false;
+        }
+        finally
+        {
+            busy = false;
+        }
+    }
+
+    private void Tell(string sentence) => (trouble, news) = (null, sentence);
+
+    private ScreenCommand Command(string kind) => new(
+        Guid.CreateVersion7().ToString("N"), kind, InstantPattern.ExtendedIso.Format(Clock.Now), false, device,
+        null, null, null, null, null, null, null, null, null, null, null, null);
+}

@@ -1,0 +1,76 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Server.Live;
+using NodaTime;
+
+namespace Incubation.Server.Components.Batch;
+
+/// <summary>The words of the batch page.</summary>
+public static class BatchWords
+{
+    /// <summary>Where the batch stands, and when it ends.</summary>
+    public static string Standing(BenchView view, DateTimeZone zone)
+    {
+        var (state, look) = view;
+        if (state.Phase == BatchPhase.Preparing)
+        {
+            return state.Adopted is { } preview && look.Totals.Total > 0
+                ? Say.Of(Words.StandingPlanned, Say.Length(preview.Plan.Finish))
+                : Words.StandingEmpty;
+        }
+
+        return (IdleWords.IsFinished(state), look.Totals.Finish) switch
+        {
+            (true, { } end) => Say.Of(Words.StandingFinished, Say.Clock(end, zone)),
+            (false, { } end) => Say.Of(Words.StandingRunning, Say.Clock(end, zone)),
+            _ => Words.PhaseRunning,
+        };
+    }
+
+    /// <summary>How far a request has come.</summary>
+    public static string Stage(BenchView view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
+    {
+        CartridgeStage.Waiting => view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
+            ? Say.Of(Words.StageUnplaced, Say.InClinicTime(left.Why, zone))
+            : Words.StageWaiting,
+        CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => Words.StageMixed,
+        CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } => Say.Of(Words.StageReacting, StepWords.PlaceName(reacting.Place, view.State.Setup)),
+        CartridgeStage.InWork { Phase: CartridgePhase.Reading } => Words.StageReading,
+        CartridgeStage.InWork => Words.StageRead,
+        CartridgeStage.Astray => Words.StageAstray,
+        CartridgeStage.Cleared cleared => Say.Dotted(Say.Of(Words.StageCleared, Say.Clock(cleared.End, zone)), Result(cartridge)),
+        CartridgeStage.Discarded discarded => Say.Of(Words.StageDiscarded, discarded.InWords ?? Reason(discarded.Reason)),
+        _ => Words.StageWithdrawn,
+    };
+
+    /// <summary>Whether a repeat may be offered: specimen is left, and no other open request does it already.</summary>
+    public static bool MayRepeat(BenchState state, Cartridge cartridge) =>
+        cartridge.Wanted.Request.RepeatLeft
+        && (cartridge.Stage is CartridgeStage.Discarded || cartridge.Result is ReadResult.NoValue)
+        && !state.Cartridges.Any(other => other.Id != cartridge.Id && !other.IsOver
+            && other.Wanted.Request.Specimen == cartridge.Wanted.Request.Specimen
+            && other.Wanted.Request.Assay == cartridge.Wanted.Request.Assay);
+
+    /// <summary>A discard's reason.</summary>
+    public static string Reason(DiscardReason reason) => reason switch
+    {
+        DiscardReason.WindowClosed => Words.ReasonWindowClosed,
+        DiscardReason.MixtureTooOld => Words.ReasonMixtureTooOld,
+        DiscardReason.WellOverfilled => Words.ReasonWellOverfilled,
+        DiscardReason.Bubbles => Words.ReasonBubbles,
+        DiscardReason.Dropped => Words.ReasonDropped,
+        DiscardReason.ReaderFault => Words.ReasonReaderFault,
+        _ => Words.ReasonOther,
+    };
+
+    private static string? Result(Cartridge cartridge)
+    {
+        var held = cartridge.Deviations.IsEmpty ? null : Words.ResultHeld;
+        return cartridge.Result switch
+        {
+            ReadResult.Measured measured => Say.Dotted($"{measured.Value} {measured.Unit}", held),
+            ReadResult.NoValue none => Say.Dotted(Say.Of(Words.ResultNoValue, none.Code), held),
+            _ => Words.ResultMissing,
+        };
+    }
+}

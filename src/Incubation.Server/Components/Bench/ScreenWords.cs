@@ -1,0 +1,29 @@
+using System.Collections;
+using System.Globalization;
+using System.Resources;
+using System.Text.Json;
+
+namespace Incubation.Server.Components.Bench;
+
+/// <summary>
+/// The words of the bench and wall screens. The screens' modules get them from the page as data, so that a translation is a
+/// resource file and no code.
+/// </summary>
+public static class ScreenWords
+{
+    private static readonly ResourceManager Resources = new("Incubation.Server.Components.Bench.ScreenWords", typeof(ScreenWords).Assembly);
+
+    /// <summary>A word in the present language; throws <see cref="ArgumentException"/> where there is none.</summary>
+    public static string Get(string key) =>
+        Resources.GetString(key, CultureInfo.CurrentUICulture) ?? throw new ArgumentException($"The screens have no word '{key}'.", nameof(key));
+
+    /// <summary>All words of the present language as a JSON object, safe inside an HTML script element: the writer escapes '&lt;'.</summary>
+    public static string Json()
+    {
+        var words = new SortedDictionary<string, string>(StringComparer.Ordinal);
+        var neutral = Resources.GetResourceSet(CultureInfo.InvariantCulture, createIfNotExists: true, tryParents: true)!;
+        foreach (DictionaryEntry entry in neutral)
+            words[(string)entry.Key] = Get((string)entry.Key);
+        return JsonSerializer.Serialize(words);
+    }
+}

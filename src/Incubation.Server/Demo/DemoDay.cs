@@ -1,0 +1,91 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Server.Clinic;
+using Incubation.Server.Hosting;
+using Incubation.Server.Live;
+using NodaTime;
+
+namespace Incubation.Server.Demo;
+
+/// <summary>
+/// Seeds an empty data file with an invented clinic and its morning, moved so that the day begins now. Every step looks at
+/// what is there already, so that a start that was cut short is completed by the next one.
+/// </summary>
+public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake, BenchClock clock)
+{
+    private static readonly PersonId Person = new("demo");
+    private static readonly DeviceId Device = new("server");
+
+    /// <summary>Opens the invented clinic where there is none; says so, or that the day is continued.</summary>
+    /// <exception cref="StartException">The demo's files cannot be understood, or the data is not a demo's.</exception>
+    public void OpenClinic(string folder)
+    {
+        if (clinic.Log.IsOpen)
+        {
+            var begun = clinic.Log.Entries().First().Touch;
+            if (begun.Person != Person)
+                throw new StartException(Words.DemoOnRealData);
+            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(begun.At, clinic.Facts.Zone)));
+            return;
+        }
+
+        var demo = DemoClinic.Read(folder);
+        if (clinic.Log.Record(EventsOf(demo), Touch()) is ClinicOutcome.Refused refused)
+            throw new StartException(Say.Of(Words.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
+        clinic.Reread();
+        Console.WriteLine(Say.Of(Words.DemoBegins, demo.Clinic.Name));
+    }
+
+    /// <summary>Opens the invented clinic's benches and brings their first requests, where that has not been done.</summary>
+    public async Task OpenBenchesAsync(string folder, CancellationToken cancellation)
+    {
+        if (clinic.Catalogue.Benches().All(bench => benches.Find(bench.Bench.Value)?.Present.State is { Revision: > 1 }))
+            return;
+        var demo = DemoClinic.Read(folder);
+        foreach (var bench in demo.Clinic.Benches)
+        {
+            var day = demo.Days[bench.Id];
+            var runner = benches.Find(bench.Id) ?? await benches.OpenAsync(
+                new BenchCommand.OpenBench(new BenchId(bench.Id), bench.Name, day.Bench, Duration.FromSeconds(bench.PromptAhead)), Touch(), cancellation);
+            if (runner.Present.State.Revision == 1 && day.Requests.Count > 0)
+                await BringAsync(runner, day);
+        }
+    }
+
+    private async Task BringAsync(BenchRunner runner, BenchDay day)
+    {
+        var now = clock.Now;
+        var shift = Instant.FromUnixTimeSeconds(now.ToUnixTimeSeconds()) - day.Start;
+        var outcome = await intake.AddAsync(
+            runner.Id.Value, [.. day.Requests.Select(request => Shifted(request, shift))], null, Person, Device);
+        if (!outcome.Taken)
+            throw new StartException(Say.Of(Words.DemoRequestsFault, outcome.Faults[0].Member, outcome.Faults[0].Sentence));
+    }
+
+    private static WantedRequest Shifted(Request request, Duration shift) => new(
+        request.Specimen.Value, request.Assay.Value, request.Lot.Value, request.Id.Value,
+        request.Kind == RequestKind.Control ? "control" : "patient",
+        request.Priority == Priority.Urgent ? "urgent" : "routine",
+        request.Ready + shift, request.Due + shift, request.LoadBy + shift, request.RepeatLeft,
+        [.. request.After.Select(id => id.Value)]);
+
+    private List<ClinicEvent> EventsOf(DemoClinic demo)
+    {
+        var zone = DateTimeZoneProviders.Tzdb.GetZoneOrNull(demo.Clinic.Zone) ?? DateTimeZone.Utc;
+        var today = clock.Now.InZone(zone).Date;
+        return
+        [
+            new ClinicEvent.ClinicOpened(demo.Clinic.Name, demo.Clinic.Zone),
+            .. demo.Clinic.Assays.Select(assay => new ClinicEvent.AssayApproved(demo.AssayOf(assay.Code), assay.Version, assay.Unit)),
+            .. demo.Clinic.Lots.Select(lot => new ClinicEvent.LotReceived(new LotCode(lot.Lot), new AssayCode(lot.Assay), today.PlusDays(lot.DaysLeft))),
+            .. demo.Clinic.Benches.Select(bench => new ClinicEvent.BenchRegistered(new BenchId(bench.Id), bench.Name)),
+        ];
+    }
+
+    private Touch Touch()
+    {
+        var now = clock.Now;
+        return new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Person, Device);
+    }
+}

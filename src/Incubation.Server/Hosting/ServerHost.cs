@@ -1,0 +1,110 @@
+using System.Globalization;
+using System.Net.Sockets;
+using Incubation.Records;
+using Incubation.Records.Log;
+using Incubation.Server.Live;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
+
+namespace Incubation.Server.Hosting;
+
+/// <summary>Starts the server, says where it is, and ends it; what cannot be started is said in a sentence, never as a trace.</summary>
+public static class ServerHost
+{
+    private const int Done = 0;
+
+    /// <summary>What was asked for cannot be understood, or cannot be had.</summary>
+    private const int NotStarted = 2;
+
+    /// <summary>Runs the server until it is stopped; the exit code.</summary>
+    public static async Task<int> RunAsync(string[] args)
+    {
+        var arguments = ServerArguments.Read(args);
+        if (arguments.Help)
+        {
+            Console.WriteLine(Words.Help);
+            return Done;
+        }
+
+        var builder = WebApplication.CreateBuilder(Options(arguments));
+        builder.Configuration.AddInMemoryCollection(arguments.Values);
+        var faults = new List<string>(arguments.Faults);
+        var settings = ServerSettings.Read(builder.Configuration, faults);
+        faults.AddRange(LoopbackGuard.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration)));
+        if (settings is null || faults.Count > 0)
+            return Refuse(faults);
+        return await RunAsync(builder, settings);
+    }
+
+    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings)
+    {
+        try
+        {
+            using var file = DataFile.Open(settings.DataFile);
+            ServerServices.Add(builder, settings, file);
+            await using var app = builder.Build();
+            ServerPipeline.Use(app);
+            Console.WriteLine(Say.Of(Words.StartData, settings.DataFile));
+            await app.Services.GetRequiredService<Opening>().OpenAsync(CancellationToken.None);
+            await app.StartAsync();
+            if (!Announce(app))
+            {
+                await app.StopAsync();
+                return NotStarted;
+            }
+
+            await app.WaitForShutdownAsync();
+            return Done;
+        }
+        catch (Exception fault) when (Sentence(fault) is { } sentence)
+        {
+            return Refuse([sentence]);
+        }
+    }
+
+    /// <summary>Files beside the program, not beside wherever it was started from.</summary>
+    private static WebApplicationOptions Options(ServerArguments arguments) => new()
+    {
+        ApplicationName = arguments.Values.GetValueOrDefault("applicationName"),
+        EnvironmentName = arguments.Values.GetValueOrDefault("environment"),
+        ContentRootPath = arguments.Values.GetValueOrDefault("contentRoot") ?? AppContext.BaseDirectory,
+    };
+
+    /// <summary>What is meant for people when the server cannot start; null for a fault of the program itself.</summary>
+    private static string? Sentence(Exception fault) => fault switch
+    {
+        DataFileException or LogBrokenException or UnreadableEventException or InvalidDataException or StartException => fault.Message,
+        AppendException => fault.Message,
+        IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } => Say.Of(Words.PortBusy, fault.Message),
+        SocketException => Say.Of(Words.PortUnusable, fault.Message),
+        UnauthorizedAccessException => Say.Of(Words.NoPermission, fault.Message),
+        _ => null,
+    };
+
+    /// <summary>Says where the server is. False, with a sentence, where it turns out to listen for other machines.</summary>
+    private static bool Announce(WebApplication app)
+    {
+        var addresses = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()?.Addresses ?? [];
+        var faults = LoopbackGuard.FaultsOf(addresses);
+        if (faults.Count > 0)
+        {
+            Refuse(faults);
+            return false;
+        }
+
+        Console.WriteLine(Words.StartNoSignIn);
+        if (addresses.Count > 0)
+            Console.WriteLine(Say.Of(Words.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
+        return true;
+    }
+
+    private static int Refuse(IEnumerable<string> sentences)
+    {
+        foreach (var sentence in sentences)
+            Console.Error.WriteLine(sentence);
+        return NotStarted;
+    }
+}
+
+/// <summary>The server cannot start for a reason that a person can put right; the message says how.</summary>
+public sealed class StartException(string sentence) : Exception(sentence);

@@ -1,0 +1,88 @@
+using Incubation.Planning;
+using Incubation.Records;
+using Incubation.Server.Clinic;
+using Incubation.Server.Demo;
+using Incubation.Server.Live;
+using Microsoft.AspNetCore.DataProtection;
+using Microsoft.AspNetCore.SignalR;
+using NodaTime;
+using NodaTime.Extensions;
+using NodaTime.Serialization.SystemTextJson;
+
+namespace Incubation.Server.Hosting;
+
+/// <summary>What the server is made of.</summary>
+internal static class ServerServices
+{
+    private const long LargestBody = 1024 * 1024;
+
+    public static void Add(WebApplicationBuilder builder, ServerSettings settings, DataFile file)
+    {
+        builder.WebHost.UseStaticWebAssets();
+        builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);
+        builder.WebHost.ConfigureKestrel(kestrel =>
+        {
+            kestrel.AddServerHeader = false;
+            kestrel.Limits.MaxRequestBodySize = LargestBody;
+        });
+        // Another site's name that resolves to this machine is not this server.
+        builder.Configuration.AddInMemoryCollection([new("AllowedHosts", builder.Configuration["AllowedHosts"] ?? "localhost;127.0.0.1;[::1]")]);
+        AddLogging(builder.Logging);
+        AddLive(builder.Services, settings, file);
+        AddWeb(builder.Services, settings);
+    }
+
+    private static void AddLogging(ILoggingBuilder logging)
+    {
+        logging.AddFilter("Microsoft", LogLevel.Warning);
+        logging.AddFilter("System", LogLevel.Warning);
+        // That keys lie unencrypted in the data's folder is as intended: whoever reads it reads the data.
+        logging.AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
+        // A start that fails is said in a sentence, without its trace.
+        logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.None);
+        // Starting and stopping is said by this program in its own words.
+        logging.AddFilter("Microsoft.Hosting.Lifetime", LogLevel.Warning);
+    }
+
+    private static void AddLive(IServiceCollection services, ServerSettings settings, DataFile file)
+    {
+        services.AddSingleton(settings);
+        services.AddSingleton(file);
+        services.AddSingleton<TimeProvider>(_ => new PacedTimeProvider(
+            TimeProvider.System,
+            ClockLine.Continue(Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile) + ".clock.json"), TimeProvider.System.GetUtcNow(), settings.Pace)));
+        services.AddSingleton<IClock>(provider => provider.GetRequiredService<TimeProvider>().ToClock());
+        services.AddSingleton(provider => new BenchClock(provider.GetRequiredService<TimeProvider>(), settings.Pace));
+        services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
+        services.AddSingleton<IBenchLog, RecordsBenchLog>();
+        services.AddSingleton<ClinicBook>();
+        services.AddSingleton<BenchBook>();
+        services.AddSingleton<SnapshotWriter>();
+        services.AddSingleton<Intake>();
+        services.AddSingleton<BenchDesk>();
+        services.AddSingleton<DemoDay>();
+        services.AddSingleton<Opening>();
+        services.AddSingleton<BenchPublisher>();
+        services.AddHostedService(provider => provider.GetRequiredService<BenchPublisher>());
+        if (settings.Autopilot)
+            services.AddHostedService<AutopilotService>();
+    }
+
+    private static void AddWeb(IServiceCollection services, ServerSettings settings)
+    {
+        var keys = Directory.CreateDirectory(Path.Combine(settings.DataFolder, "keys"));
+        services.AddDataProtection().PersistKeysToFileSystem(keys).SetApplicationName("incubation");
+        services.AddRazorComponents().AddInteractiveServerComponents(options => options.DetailedErrors = false);
+        services.AddSignalR().AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb));
+        services.Configure<HubOptions<BenchHub>>(options => options.MaximumReceiveMessageSize = BenchHub.LongestMessage);
+        services.ConfigureHttpJsonOptions(options =>
+        {
+            options.SerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
+            options.SerializerOptions.UnmappedMemberHandling = System.Text.Json.Serialization.JsonUnmappedMemberHandling.Disallow;
+        });
+        services.Configure<RouteHandlerOptions>(options => options.ThrowOnBadRequest = true);
+        services.AddProblemDetails();
+        services.AddExceptionHandler<Api.ApiFaults>();
+        services.AddOpenApi("v1", Api.ApiDocument.Describe);
+    }
+}

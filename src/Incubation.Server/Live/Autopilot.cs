@@ -1,0 +1,188 @@
+using System.Globalization;
+using System.Threading.Channels;
+using Incubation.Simulation;
+using Microsoft.AspNetCore.SignalR.Client;
+using NodaTime;
+using NodaTime.Serialization.SystemTextJson;
+using NodaTime.Text;
+
+namespace Incubation.Server.Live;
+
+/// <summary>
+/// A virtual aide at the first bench: connects to this server's own hub as any tablet does, follows the one next thing, and
+/// taps in a person's time. Starts the batch, enters invented results, prints how it went, and leaves the batch for a
+/// person to look at and close.
+/// </summary>
+public sealed class Autopilot : IAsyncDisposable
+{
+    /// <summary>How the autopilot's device names itself, so that the log shows who tapped.</summary>
+    public const string DevicePrefix = "autopilot";
+
+    private static readonly Duration RetryAfter = Duration.FromSeconds(2);
+
+    private readonly HubConnection hub;
+    private readonly BenchClock clock;
+    private readonly string bench;
+    private readonly StepTimes times = new();
+    private readonly Random random;
+    private readonly VirtualAide aide;
+    private readonly Channel<BenchSnapshot> news = Channel.CreateBounded<BenchSnapshot>(
+        new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
+    private readonly Dictionary<string, Duration> lengths = [];
+    private readonly List<Duration> spares = [];
+    // Latest starts of steps while they were still to come: a step in progress has no spare time any more.
+    private readonly Dictionary<(string Kind, string? Request, int? Reader), Instant> latest = [];
+
+    /// <summary>Makes an aide for a bench of the server at an address.</summary>
+    public Autopilot(Uri server, string bench, BenchClock clock, ulong seed)
+    {
+        this.bench = bench;
+        this.clock = clock;
+        // A demonstration's chances need no secrecy; the seed makes them repeatable.
+        random = new Random(unchecked((int)seed));
+        aide = new VirtualAide(times, random);
+        hub = new HubConnectionBuilder()
+            .WithUrl(new Uri(server, BenchHub.Path))
+            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            .WithAutomaticReconnect()
+            .Build();
+        hub.On<BenchSnapshot>(nameof(IBenchScreen.Snapshot), snapshot => news.Writer.TryWrite(snapshot));
+    }
+
+    /// <summary>Plays the batch to its end and returns how it went.</summary>
+    public async Task<DaySummary> PlayAsync(CancellationToken cancellation)
+    {
+        await hub.StartAsync(cancellation);
+        var snapshot = await hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancellation);
+        while (true)
+        {
+            snapshot = Newest(snapshot);
+            if (NextTap(snapshot) is not { } tap)
+            {
+                if (IsOver(snapshot))
+                    return Summary(snapshot);
+                snapshot = await news.Reader.ReadAsync(cancellation);
+            }
+            else if (tap.At > clock.Now)
+            {
+                await WaitForNewsAsync(tap.At - clock.Now, cancellation);
+            }
+            else
+            {
+                snapshot = await TapAsync(tap, snapshot, cancellation);
+            }
+        }
+    }
+
+    /// <inheritdoc/>
+    public ValueTask DisposeAsync() => hub.DisposeAsync();
+
+    private sealed record Tap(Instant At, ScreenCommand Command, string? Offer);
+
+    private Tap? NextTap(BenchSnapshot snapshot)
+    {
+        if (snapshot.Batch.Phase == "preparing")
+            return snapshot.Batch.Total > 0 ? new Tap(clock.Now, Command("start-batch", clock.Now), null) : null;
+        if (snapshot.MissingResults.Count > 0)
+        {
+            var result = Command("result", clock.Now) with { Request = snapshot.MissingResults[0].Request, Value = aide.InventedResult() };
+            return new Tap(clock.Now, result, null);
+        }
+
+        foreach (var coming in snapshot.Upcoming)
+            if (coming.SpareSeconds is { } spare)
+                latest[(coming.Kind, coming.Request, coming.Reader)] = coming.Start + Duration.FromSeconds(spare);
+        return snapshot.Offers.Select(Follow).MinBy(tap => tap.At);
+    }
+
+    /// <summary>When a step will have been done, in the time that these hands take for it, and its report.</summary>
+    private Tap Follow(OfferSnapshot offer)
+    {
+        if (!lengths.TryGetValue(offer.Key, out var length))
+        {
+            length = times.Draw(offer.PlannedEnd - offer.MayBegin, random);
+            lengths[offer.Key] = length;
+            NoteSpare(offer);
+        }
+
+        var at = Instant.Max(offer.MayBegin + length, offer.ReportFrom);
+        var kind = offer.Kind switch
+        {
+            "mix" => "mixed",
+            "load" => "loaded",
+            "move" => "read-started",
+            "clear" => "cleared",
+            "card-change" => "card-changed",
+            _ => "discarded",
+        };
+        var command = Command(kind, at) with
+        {
+            Request = offer.Request,
+            Slot = kind == "loaded" ? offer.Slot : null,
+            Reader = offer.Reader,
+            Lot = offer.Lot,
+            Reason = kind == "discarded" ? "window-closed" : null,
+        };
+        return new Tap(at, command, offer.Key);
+    }
+
+    private void NoteSpare(OfferSnapshot offer)
+    {
+        var stated = offer.LatestStart > offer.MayBegin ? offer.LatestStart : null;
+        if (stated is null && latest.TryGetValue((offer.Kind, offer.Request, offer.Reader), out var known))
+            stated = known;
+        if (stated is { } at)
+            spares.Add(Duration.Max(Duration.Zero, at - offer.MayBegin));
+    }
+
+    private async Task<BenchSnapshot> TapAsync(Tap tap, BenchSnapshot snapshot, CancellationToken cancellation)
+    {
+        var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench, tap.Command, cancellation);
+        if (!answer.Recorded)
+        {
+            await WaitForNewsAsync(RetryAfter, cancellation);
+            return Newest(snapshot);
+        }
+
+        if (tap.Offer is not null)
+            lengths.Remove(tap.Offer);
+        // What was offered before the report is not tapped again.
+        while ((snapshot = Newest(snapshot)).Revision < answer.Revision)
+            snapshot = await news.Reader.ReadAsync(cancellation);
+        return snapshot;
+    }
+
+    private BenchSnapshot Newest(BenchSnapshot snapshot) =>
+        news.Reader.TryRead(out var newer) && newer.Revision >= snapshot.Revision ? newer : snapshot;
+
+    /// <summary>Waits so long in the server's time, or until something changes.</summary>
+    private async Task WaitForNewsAsync(Duration length, CancellationToken cancellation)
+    {
+        using var enough = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
+        var arrival = news.Reader.WaitToReadAsync(enough.Token).AsTask();
+        var time = Task.Delay(length.ToTimeSpan(), clock.Time, enough.Token);
+        await Task.WhenAny(arrival, time);
+        await enough.CancelAsync();
+        cancellation.ThrowIfCancellationRequested();
+    }
+
+    private static bool IsOver(BenchSnapshot snapshot) =>
+        snapshot.Batch.Phase == "finished"
+        || (snapshot.Batch.Phase == "running" && snapshot.Offers.Count == 0 && snapshot.Upcoming.Count == 0
+            && snapshot.Slots.All(slot => slot.Request is null) && snapshot.Readers.All(reader => reader.Request is null));
+
+    private DaySummary Summary(BenchSnapshot snapshot)
+    {
+        spares.Sort();
+        var batch = snapshot.Batch;
+        return new DaySummary(
+            batch.Total, batch.ReadInWindow, batch.ReadOutside, batch.Discarded,
+            batch.Finish is { } finish && batch.StartedAt is { } started ? finish - started : Duration.Zero,
+            spares.Count == 0 ? null : spares[0],
+            spares.Count == 0 ? null : spares[spares.Count / 2]);
+    }
+
+    private static ScreenCommand Command(string kind, Instant at) => new(
+        Guid.CreateVersion7().ToString("N", CultureInfo.InvariantCulture), kind, InstantPattern.ExtendedIso.Format(at), false, DevicePrefix,
+        null, null, null, null, null, null, null, null, null, null, null, null);
+}

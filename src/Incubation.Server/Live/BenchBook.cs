@@ -1,0 +1,58 @@
+using System.Collections.Concurrent;
+using Incubation.Bench;
+using Incubation.Planning;
+
+namespace Incubation.Server.Live;
+
+/// <summary>The benches of this server: their runners, by id, in the order in which they were opened.</summary>
+public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger<BenchRunner> logger) : IAsyncDisposable
+{
+    private readonly ConcurrentDictionary<string, BenchRunner> runners = new(StringComparer.Ordinal);
+    private volatile IReadOnlyList<BenchRunner> all = [];
+
+    /// <summary>Called with every new view of every bench, on that bench's thread; must be quick.</summary>
+    public event Action<BenchView>? Changed;
+
+    /// <summary>All runners.</summary>
+    public IReadOnlyList<BenchRunner> All => all;
+
+    /// <summary>A bench's runner, or null where there is none of that name.</summary>
+    public BenchRunner? Find(string? bench) => bench is not null && runners.TryGetValue(bench, out var runner) ? runner : null;
+
+    /// <summary>Replays a bench's log and goes on where it ends; false where it is empty.</summary>
+    public bool Continue(IReadOnlyList<BenchEntry> entries)
+    {
+        if (entries.Count == 0)
+            return false;
+        Run(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
+        return true;
+    }
+
+    /// <summary>Opens a new bench: its opening is the first entry of its log.</summary>
+    /// <exception cref="InvalidOperationException">The bench is open already.</exception>
+    public async Task<BenchRunner> OpenAsync(BenchCommand.OpenBench open, Touch touch, CancellationToken cancellation)
+    {
+        if (LiveBench.Decide(null, open, touch) is not Decision.Accepted accepted || Find(open.Bench.Value) is not null)
+            throw new InvalidOperationException($"The bench {open.Bench} is open already.");
+        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
+        await log.AppendAsync(open.Bench, 0, entries, cancellation);
+        return Run(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
+    }
+
+    /// <summary>Stops every bench.</summary>
+    public async ValueTask DisposeAsync()
+    {
+        foreach (var runner in all)
+            await runner.DisposeAsync();
+    }
+
+    private BenchRunner Run(BenchState state)
+    {
+        var runner = new BenchRunner(state, log, clock, budget, logger);
+        if (!runners.TryAdd(state.Id.Value, runner))
+            throw new InvalidOperationException($"The bench {state.Id} runs already.");
+        all = [.. all, runner];
+        runner.Changed += view => Changed?.Invoke(view);
+        return runner;
+    }
+}

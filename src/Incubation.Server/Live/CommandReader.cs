@@ -1,0 +1,137 @@
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+using NodaTime.Text;
+
+namespace Incubation.Server.Live;
+
+/// <summary>What a screen's command says, or the sentence that says why it cannot be read.</summary>
+public abstract record CommandReading
+{
+    private CommandReading() { }
+
+    /// <summary>Something that can be said to the bench.</summary>
+    public sealed record Readable(BenchCommand Command, Touch Touch) : CommandReading;
+
+    /// <summary>Nothing that can be said to a bench.</summary>
+    public sealed record Unreadable(string Sentence) : CommandReading;
+}
+
+/// <summary>Reads screens' commands: every member is checked, none is trusted.</summary>
+public static class CommandReader
+{
+    /// <summary>The longest free words that a screen may send.</summary>
+    public const int MostWords = 500;
+
+    private static readonly PersonId Aide = new("aide");
+    private static readonly PersonId VirtualAide = new("virtual aide");
+
+    /// <summary>Reads a command that arrived at an instant at a bench.</summary>
+    public static CommandReading Read(ScreenCommand? command, BenchState state, Instant arrived)
+    {
+        if (command is null)
+            return Unreadable(Words.CommandUnreadable, "…");
+        try
+        {
+            if (!TextId.IsValid(command.Id) || !TextId.IsValid(command.Device))
+                return Unreadable(Words.CommandUnnamed);
+            if (InstantPattern.ExtendedIso.Parse(command.At ?? "") is not { Success: true } at)
+                return Unreadable(Words.CommandTimeUnreadable);
+            var touch = new Touch(new ReportId(command.Id), at.Value, arrived, PersonOf(command.Device), new DeviceId(command.Device));
+            return new CommandReading.Readable(Understand(command, state, touch), touch);
+        }
+        catch (MemberMissingException missing)
+        {
+            return Unreadable(Words.CommandUnreadable, missing.Message);
+        }
+    }
+
+    /// <summary>Until sign-in exists, the kind of actor: the autopilot's device names itself.</summary>
+    public static PersonId PersonOf(string device) =>
+        device.StartsWith(Autopilot.DevicePrefix, StringComparison.Ordinal) ? VirtualAide : Aide;
+
+    private static CommandReading.Unreadable Unreadable(string sentence, params object?[] things) => new(Say.Of(sentence, things));
+
+    private static BenchCommand Understand(ScreenCommand command, BenchState state, Touch touch) => command.Kind switch
+    {
+        "mixed" => new BenchCommand.Mixed(Request(command)),
+        "loaded" => new BenchCommand.Loaded(Request(command), Place(command), command.Stated),
+        "read-started" => new BenchCommand.ReadStarted(Request(command), Reader(command), command.InTime ?? false),
+        "cleared" => new BenchCommand.Cleared(Request(command), Reader(command)),
+        "card-changed" => new BenchCommand.CardChanged(Reader(command), Text<LotCode>(command.Lot, "lot")),
+        "discarded" => new BenchCommand.Discarded(Request(command), Reason(command.Reason), FreeWords(command.Words)),
+        "result" => new BenchCommand.ResultEntered(Request(command), Result(command, state)),
+        "not-begun" => new BenchCommand.NotBegun(Number<HandsNumber>(command.Hands, "hands")),
+        "start-batch" => new BenchCommand.StartBatch(),
+        "close-batch" => new BenchCommand.CloseBatch(),
+        "withdraw" => new BenchCommand.WithdrawRequest(Request(command)),
+        "repeat" => new BenchCommand.OrderRepeat(Request(command), RepeatId(state, Request(command), touch)),
+        "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmWords.Parse(command.Alarm) ?? throw new MemberMissingException("alarm")),
+        "undo" => new BenchCommand.Undo(Text<ReportId>(command.Of, "of")),
+        _ => throw new MemberMissingException("kind"),
+    };
+
+    private static RequestId Request(ScreenCommand command) => Text<RequestId>(command.Request, "request");
+
+    private static ReaderNumber Reader(ScreenCommand command) => Number<ReaderNumber>(command.Reader, "reader");
+
+    private static CartridgePlace Place(ScreenCommand command) => (command.Slot, command.Reader) switch
+    {
+        ({ } slot, null) => new CartridgePlace.InSlot(Number<SlotNumber>(slot, "slot")),
+        (null, { } reader) => new CartridgePlace.InReader(Number<ReaderNumber>(reader, "reader")),
+        _ => throw new MemberMissingException("slot"),
+    };
+
+    private static DiscardReason Reason(string? reason) => reason switch
+    {
+        "window-closed" => DiscardReason.WindowClosed,
+        "mixture-too-old" => DiscardReason.MixtureTooOld,
+        "well-overfilled" => DiscardReason.WellOverfilled,
+        "bubbles" => DiscardReason.Bubbles,
+        "dropped" => DiscardReason.Dropped,
+        "reader-fault" => DiscardReason.ReaderFault,
+        "other" => DiscardReason.Other,
+        _ => throw new MemberMissingException("reason"),
+    };
+
+    private static ReadResult Result(ScreenCommand command, BenchState state)
+    {
+        var unit = state.Find(Request(command))?.Wanted.Unit ?? "";
+        return (FreeWords(command.Value), FreeWords(command.NoValue)) switch
+        {
+            ({ } value, null) when ResultText.IsValue(value) => new ReadResult.Measured(value, unit),
+            (null, { } code) => new ReadResult.NoValue(code),
+            _ => throw new MemberMissingException("value"),
+        };
+    }
+
+    /// <summary>The repeat's own id: the first request's with a number behind, the first that is free.</summary>
+    private static RequestId RepeatId(BenchState state, RequestId of, Touch touch)
+    {
+        for (var number = 2; number < 100; number++)
+        {
+            var text = $"{of.Value}-{number}";
+            if (TextId.IsValid(text) && state.Find(new RequestId(text)) is null)
+                return new RequestId(text);
+        }
+
+        return new RequestId(touch.Id.Value);
+    }
+
+    private static T Text<T>(string? value, string member)
+        where T : struct, ITextId<T> => TextId.IsValid(value) ? T.Of(value!) : throw new MemberMissingException(member);
+
+    private static T Number<T>(int? value, string member)
+        where T : struct, INumberId<T> => value is >= 1 ? T.Of(value.Value) : throw new MemberMissingException(member);
+
+    private static string? FreeWords(string? words)
+    {
+        var trimmed = words?.Trim();
+        if (string.IsNullOrEmpty(trimmed))
+            return null;
+        return trimmed.Length <= MostWords && !trimmed.Any(char.IsControl) ? trimmed : throw new MemberMissingException("words");
+    }
+
+    /// <summary>A member is missing or has no meaning; its message is the member's name.</summary>
+    private sealed class MemberMissingException(string member) : Exception(member);
+}

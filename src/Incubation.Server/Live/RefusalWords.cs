@@ -1,0 +1,30 @@
+using Incubation.Bench;
+
+namespace Incubation.Server.Live;
+
+/// <summary>Why an instruction was refused, in a sentence that says what to do.</summary>
+public static class RefusalWords
+{
+    /// <summary>The sentence of a refusal.</summary>
+    public static string Say(Decision.Refused refused) => refused.Why switch
+    {
+        Refusal.BenchNotOpen => Words.RefusedBenchNotOpen,
+        Refusal.BenchAlreadyOpen => Words.RefusedBenchAlreadyOpen,
+        Refusal.UnknownRequest => Live.Say.Of(Words.RefusedUnknownRequest, refused.Detail),
+        Refusal.RequestAlreadyOnBench => Live.Say.Of(Words.RefusedRequestAlreadyOnBench, refused.Detail),
+        Refusal.TooManyRequests => Live.Say.Of(Words.RefusedTooManyRequests, Model.BenchDay.MaximumRequests),
+        Refusal.AlreadyMixed => Live.Say.Of(Words.RefusedAlreadyMixed, refused.Detail),
+        Refusal.NothingToRepeat => Words.RefusedNothingToRepeat,
+        Refusal.NoSpecimenLeft => Words.RefusedNoSpecimenLeft,
+        Refusal.NothingRequested => Words.RefusedNothingRequested,
+        Refusal.BatchAlreadyRunning => Words.RefusedBatchAlreadyRunning,
+        Refusal.BatchNotRunning => Words.RefusedBatchNotRunning,
+        Refusal.CartridgesInWork => Words.RefusedCartridgesInWork,
+        Refusal.ResultsMissing => Words.RefusedResultsMissing,
+        Refusal.PlanNotValid => Words.RefusedPlanNotValid,
+        Refusal.NothingToUndo => Words.RefusedNothingToUndo,
+        Refusal.UnknownHands => Words.RefusedUnknownHands,
+        Refusal.UnreadableTime => Words.RefusedUnreadableTime,
+        _ => Words.CommandFailed,
+    };
+}

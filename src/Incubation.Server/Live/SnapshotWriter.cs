@@ -1,0 +1,132 @@
+using Incubation.Bench;
+using Incubation.Chart;
+using Incubation.Model;
+using Incubation.Server.Api;
+using Incubation.Server.Clinic;
+
+namespace Incubation.Server.Live;
+
+/// <summary>Turns a bench's view into what screens show: every word, every absolute instant, and the picture.</summary>
+/// <param name="clinic">The clinic, for its time zone.</param>
+/// <param name="clock">The server's clock, for its rate.</param>
+public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
+{
+    private const int MostUpcoming = 8;
+
+    /// <summary>The snapshot of a view for a layout of the lanes.</summary>
+    public BenchSnapshot Write(BenchView view, LaneLayout layout)
+    {
+        var (state, look) = view;
+        return new BenchSnapshot(
+            state.Id.Value, state.Name, state.Revision, look.At, clock.Rate, clinic.Facts.Zone.Id,
+            Batch(view),
+            [.. look.Offers.Select(offer => WriteOffer(state, offer))],
+            [.. look.Upcoming.Take(MostUpcoming).Select(coming => Upcoming(state, coming))],
+            [.. look.Slots.Select(Slot)],
+            [.. look.Readers.Select(Reader)],
+            [.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, clinic.Facts.Zone))],
+            [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
+            Undo(state),
+            LaneChart.Render(state, look, layout));
+    }
+
+    /// <summary>A bench in the list of benches.</summary>
+    public BenchSummary Summarize(BenchView view)
+    {
+        var batch = Batch(view);
+        return new BenchSummary(view.State.Id.Value, view.State.Name, batch.Phase, batch.Headline, view.State.Revision);
+    }
+
+    private BatchSnapshot Batch(BenchView view)
+    {
+        var (state, look) = view;
+        var totals = look.Totals;
+        var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleWords.IsFinished(state) ? "finished" : "running";
+        return new BatchSnapshot(
+            phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting, totals.Waiting,
+            totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.LateNow, totals.PerHour,
+            IdleWords.Write(view, clinic.Facts.Zone), state.StartedAt);
+    }
+
+    private static string Headline(BatchTotals totals) => Say.Dotted(
+        Say.Of(Words.HeadlineDone, totals.Done, totals.Total),
+        totals.Reacting > 0 ? Say.Of(Words.HeadlineReacting, totals.Reacting) : null,
+        totals.Discarded > 0 ? Say.Of(Words.HeadlineDiscarded, totals.Discarded) : null,
+        totals.LateNow > 0 ? Say.Of(Words.HeadlineLate, totals.LateNow) : null);
+
+    private static OfferSnapshot WriteOffer(BenchState state, Offer offer)
+    {
+        var action = offer.Action;
+        var cartridge = action.Subject is { } subject ? state.Find(subject) : null;
+        return new OfferSnapshot(
+            KeyOf(offer), StepWords.Kind(action), offer.Hands.Value, state.Setup.Hands == 1 ? "" : Say.Of(Words.HandsNumber, offer.Hands.Value),
+            StepWords.Title(state, action), StepWords.Detail(state, action), StepWords.Button(action),
+            StepWords.CountdownToBegin(action), StepWords.CountdownToLatest(action),
+            cartridge?.Wanted.Request.Priority == Priority.Urgent,
+            cartridge?.Id.Value, cartridge?.Wanted.Request.Specimen.Value,
+            SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value,
+            offer.PromptAt, offer.MayBegin, offer.PlannedEnd, offer.Window?.Closes ?? offer.PlannedEnd, offer.LatestStart,
+            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes);
+    }
+
+    /// <summary>The same step keeps its key; the same step offered again later in another place, or to other hands, has another.</summary>
+    private static string KeyOf(Offer offer) => offer.Action switch
+    {
+        StepAction.Load { Place: CartridgePlace.InSlot at } load => $"load/{load.Request}/slot-{at.Slot}/{offer.Hands}",
+        StepAction.CardChange change => $"card-change/{change.Lot}/{change.Reader}/{offer.Hands}",
+        var action => $"{StepWords.Kind(action)}/{action.Subject}/{action.NeedsReader}/{offer.Hands}",
+    };
+
+    private static UpcomingSnapshot Upcoming(BenchState state, UpcomingStep coming)
+    {
+        var action = coming.Step.Action;
+        var cartridge = action.Subject is { } subject ? state.Find(subject) : null;
+        return new UpcomingSnapshot(
+            StepWords.Title(state, action), coming.Step.Start, coming.Spare?.TotalSeconds,
+            cartridge?.Wanted.Request.Priority == Priority.Urgent, cartridge?.Id.Value, StepWords.Kind(action),
+            SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value);
+    }
+
+    private static int? SlotOf(BenchState state, StepAction action) => action switch
+    {
+        StepAction.Load { Place: CartridgePlace.InSlot at } => at.Slot.Value,
+        StepAction.Move or StepAction.Discard when state.Find(action.Subject!.Value)?.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } => at.Slot.Value,
+        StepAction.Move move => state.Adopted?.Plan.Steps.Select(step => step.Action).OfType<StepAction.Load>()
+            .Where(load => load.Request == move.Request).Select(load => (load.Place as CartridgePlace.InSlot)?.Slot.Value).FirstOrDefault(),
+        _ => null,
+    };
+
+    private static SlotSnapshot Slot(SlotLook slot)
+    {
+        var wanted = slot.Cartridge?.Wanted;
+        return new SlotSnapshot(
+            slot.Slot.Value, wanted?.Request.Id.Value, wanted?.Request.Specimen.Value, wanted?.Assay.Name,
+            wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom, slot.Window?.Closes, slot.MoveAt);
+    }
+
+    private static ReaderSnapshot Reader(ReaderLook reader) => new(
+        reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value, reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt);
+
+    private static MissingResultSnapshot MissingResult(Cartridge cartridge) => new(
+        cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.Wanted.Unit,
+        !cartridge.Deviations.IsEmpty);
+
+    private static UndoSnapshot? Undo(BenchState state)
+    {
+        if (state.Undo is not { } last)
+            return null;
+        var what = last.Event switch
+        {
+            BenchEvent.Mixed mixed => Say.Of(Words.UndoMixed, StepWords.Specimen(state, mixed.Request)),
+            BenchEvent.Loaded loaded => Say.Of(Words.UndoLoaded, StepWords.Specimen(state, loaded.Request)),
+            BenchEvent.ReadStarted started => Say.Of(Words.UndoReadStarted, StepWords.Specimen(state, started.Request)),
+            BenchEvent.Cleared cleared => Say.Of(Words.UndoCleared, StepWords.Specimen(state, cleared.Request)),
+            BenchEvent.CardChanged changed => Say.Of(Words.UndoCardChanged, changed.Lot),
+            BenchEvent.Discarded discarded => Say.Of(Words.UndoDiscarded, StepWords.Specimen(state, discarded.Request)),
+            BenchEvent.ResultEntered result => Say.Of(Words.UndoResult, StepWords.Specimen(state, result.Request)),
+            BenchEvent.StepNotBegun => Words.UndoNotBegun,
+            _ => null,
+        };
+        return what is null ? null : new UndoSnapshot(last.Report.Value, last.Device.Value, what);
+    }
+}

@@ -1,0 +1,103 @@
+// The alarm that matters most, at the top of the card's column; the others beneath it.
+
+/** @import { AlarmSnapshot } from "./types.js" */
+import { at, fill, length, ms } from "./format.js";
+import { alarmShape, el, find, setText, show } from "./dom.js";
+import { standing } from "./soundplan.js";
+
+const MOST_LINES = 2;
+const RANK = { low: 1, medium: 2, high: 3 };
+const ACTIONS = { discard: "Discard", "started-in-time": "StartedInTime", acknowledge: "Acknowledge" };
+
+export class Alarms {
+  /**
+   * @param {HTMLElement} root
+   * @param {(key: string) => string} w
+   * @param {(action: string, alarm: AlarmSnapshot) => void} act
+   */
+  constructor(root, w, act) {
+    this.w = w;
+    this.act = act;
+    this.block = find(root, ".alarm");
+    this.shape = find(root, ".alarm-shape");
+    this.word = find(root, ".alarm-word");
+    this.count = find(root, ".alarm-count");
+    this.title = find(root, ".alarm-title");
+    this.text = find(root, ".alarm-text");
+    this.actions = find(root, ".alarm-actions");
+    this.more = find(root, ".alarm-more");
+    this.announce = find(root, ".announce-alarm");
+    /** @type {AlarmSnapshot|null} */
+    this.shown = null;
+    this.drawn = "";
+    this.announced = new Set();
+  }
+
+  /**
+   * @param {AlarmSnapshot[]} alarms
+   * @param {number} now
+   * @param {Set<string>} seen Ids acknowledged here that no snapshot knows yet.
+   */
+  render(alarms, now, seen) {
+    const isSeen = (/** @type {AlarmSnapshot} */ a) => a.acknowledged || seen.has(a.id);
+    const stand = standing(alarms, now).sort((a, b) => RANK[b.priority] - RANK[a.priority] || Number(isSeen(a)) - Number(isSeen(b)));
+    this.shown = stand[0] ?? null;
+    show(this.block, this.shown !== null);
+    if (this.shown) this.#draw(this.shown, isSeen(this.shown));
+    show(this.more, stand.length > 1);
+    this.#drawMore(stand.slice(1));
+    for (const alarm of stand)
+      if (!this.announced.has(alarm.id)) {
+        this.announced.add(alarm.id);
+        setText(this.announce, `${alarm.word}: ${alarm.title}. ${alarm.text}`);
+      }
+    for (const id of this.announced) if (!stand.some(a => a.id === id)) this.announced.delete(id);
+    this.numerals(now);
+  }
+
+  /** @param {number} now */
+  numerals(now) {
+    if (!this.shown) return;
+    const deadline = ms(this.shown.deadline);
+    setText(this.count, deadline !== null && now <= deadline
+      ? `${length(deadline - now)} ${this.w("AlarmLeft")}`
+      : `${length(now - at(this.shown.from))} ${this.w("AlarmSince")}`);
+  }
+
+  /**
+   * @param {AlarmSnapshot} alarm
+   * @param {boolean} seen
+   */
+  #draw(alarm, seen) {
+    this.block.dataset.priority = alarm.priority;
+    this.block.dataset.seen = String(seen);
+    setText(this.word, seen ? `${alarm.word} · ${this.w("Acknowledged")}` : alarm.word);
+    setText(this.title, alarm.title);
+    setText(this.text, alarm.text);
+    const drawn = `${alarm.id}/${alarm.priority}/${alarm.actions}/${seen}`;
+    if (drawn === this.drawn) return;
+    this.drawn = drawn;
+    this.shape.replaceChildren(alarmShape(alarm.priority));
+    const actions = alarm.actions.filter(a => a in ACTIONS && !(a === "acknowledge" && seen));
+    // The buttons are kept where they are the same, so that the focus is.
+    const had = /** @type {HTMLElement|null} */ (this.actions.contains(document.activeElement) ? document.activeElement : null)?.dataset.action;
+    this.actions.replaceChildren(...actions.map(a => el("button", {
+      type: "button", className: "side", "data-action": a, onclick: () => this.act(a, alarm),
+    }, this.w(ACTIONS[/** @type {keyof typeof ACTIONS} */ (a)]))));
+    if (had) /** @type {HTMLElement|null} */ (this.actions.querySelector(`[data-action="${had}"]`) ?? this.actions.firstElementChild)?.focus();
+  }
+
+  /** @param {AlarmSnapshot[]} all */
+  #drawMore(all) {
+    const others = all.slice(0, MOST_LINES);
+    const lines = others.map(a => `${a.word}: ${a.title}`);
+    const uncounted = all.length - others.length;
+    if (uncounted > 0) lines[lines.length - 1] += ` · ${fill(this.w("AndMore"), uncounted)}`;
+    if ([...this.more.children].map(c => c.textContent).join("\n") === lines.join("\n")) return;
+    this.more.replaceChildren(...lines.map((line, i) => {
+      const item = el("li", { "data-priority": others[i].priority }, el("span", { className: "alarm-shape", "aria-hidden": "true" }, alarmShape(others[i].priority)));
+      item.append(line);
+      return item;
+    }));
+  }
+}

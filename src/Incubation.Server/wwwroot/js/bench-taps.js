@@ -1,0 +1,278 @@
+// What taps on the bench screen do.
+
+/** @import { AlarmSnapshot, BenchSnapshot, CommandAnswer, OfferSnapshot, ScreenCommand } from "./types.js" */
+import { askDiscard, askHowLongAgo, askInTime, askLot, cartridgesOf, choose } from "./dialogs.js";
+import { el, find, setText, show } from "./dom.js";
+import { at, fill, ms } from "./format.js";
+import { command, reportOf } from "./reports.js";
+
+/** A tap so soon after the offer was exchanged was meant for the one before. */
+const GUARD_MS = 600;
+/** A touch belongs to the click that follows it within this time. */
+const TOUCH_MS = 3000;
+/** Recorded, and yet no snapshot that knows of it: shown again after so long. */
+const NO_NEWS_MS = 4000;
+
+export class BenchTaps {
+  /** @param {any} screen The bench screen. */
+  constructor(screen) {
+    this.screen = screen;
+    this.w = screen.w;
+    /** Offers reported here that no snapshot has taken up yet. @type {Map<string, {id: string, revision: number}>} */
+    this.tapped = new Map();
+    /** Alarms acknowledged here. @type {Set<string>} */
+    this.seen = new Set();
+    /** Reports taken back here. @type {Set<string>} */
+    this.undone = new Set();
+    this.startId = "";
+    this.exchangedAt = -Infinity;
+    this.touchAt = 0;
+    this.touchLocal = -Infinity;
+
+    const root = screen.root;
+    const big = find(root, ".big");
+    big.addEventListener("pointerdown", () => {
+      this.touchAt = screen.clock.now();
+      this.touchLocal = performance.now();
+    });
+    big.addEventListener("click", () => void this.#big(big));
+    find(root, ".earlier").addEventListener("click", () => void this.#earlier());
+    find(root, ".problem").addEventListener("click", () => void this.#problem());
+    find(root, ".undo").addEventListener("click", () => this.#undo());
+  }
+
+  /**
+   * How the button of an offer stands.
+   * @param {OfferSnapshot} offer
+   */
+  stateOf(offer) {
+    const tapped = this.tapped.get(offer.key);
+    return {
+      recorded: tapped ? this.w(this.screen.isAlone ? "RecordedWaits" : "Recorded") : null,
+      guarded: performance.now() - this.exchangedAt < GUARD_MS,
+    };
+  }
+
+  /** The card shows another offer than before. @param {OfferSnapshot} _ */
+  exchanged(_) {
+    this.exchangedAt = performance.now();
+    setTimeout(() => this.screen.numerals(), GUARD_MS + 10);
+  }
+
+  /** @param {BenchSnapshot} snapshot */
+  snapshot(snapshot) {
+    const waiting = new Set(this.screen.live.waiting(snapshot.bench).map((/** @type {ScreenCommand} */ c) => c.id));
+    for (const [key, { id, revision }] of this.tapped)
+      if (snapshot.revision > revision && !waiting.has(id)) this.tapped.delete(key);
+    const standing = new Map(snapshot.alarms.map(a => [a.id, a]));
+    for (const id of this.seen) if (standing.get(id)?.acknowledged !== false) this.seen.delete(id);
+    if (snapshot.batch.phase !== "preparing") this.startId = "";
+  }
+
+  /**
+   * The server has answered.
+   * @param {ScreenCommand} said
+   * @param {CommandAnswer} answer
+   */
+  answered(said, answer) {
+    if (!answer.recorded) {
+      for (const [key, { id }] of this.tapped) if (id === said.id) this.tapped.delete(key);
+      if (said.id === this.startId) this.startId = "";
+      if (said.alarm) this.seen.delete(said.alarm);
+      if (said.of) this.undone.delete(said.of);
+      this.#notice(answer.sentence ? fill(this.w("NotTaken"), answer.sentence) : this.w("NotTakenPlain"), []);
+    } else if (said.kind === "discarded") this.#offerRepeat(said);
+    else if (said.kind === "repeat") this.#notice(this.w("RepeatPlanned"), []);
+    setTimeout(() => {
+      for (const [key, { id }] of this.tapped) if (id === said.id) this.tapped.delete(key);
+      if (said.id === this.startId) this.startId = "";
+      this.screen.render();
+    }, NO_NEWS_MS);
+    this.screen.render();
+  }
+
+  /** The button of a batch that can be started. */
+  startButton() {
+    return { text: this.w(this.startId ? "BatchStarted" : "StartBatch"), off: this.startId !== "" };
+  }
+
+  /**
+   * An alarm's action was tapped.
+   * @param {string} action
+   * @param {AlarmSnapshot} alarm
+   */
+  async alarm(action, alarm) {
+    const when = { at: this.screen.clock.now() };
+    if (action === "acknowledge") {
+      this.seen.add(alarm.id);
+      this.#send(command("acknowledge", when, { alarm: alarm.id }));
+    } else if (action === "discard") {
+      await this.#discard(alarm.request, alarm.id.startsWith("mixture") ? "mixture-too-old" : "window-closed", when);
+    } else if (action === "started-in-time") {
+      const started = await askInTime(this.w, when.at, this.screen.snapshot.zone);
+      if (started !== null)
+        this.#send(command("read-started", { at: started, stated: true }, { request: alarm.request, reader: alarm.reader, inTime: true }));
+    }
+  }
+
+  /** @param {HTMLElement} big */
+  async #big(big) {
+    const { screen } = this;
+    const touched = performance.now() - this.touchLocal < TOUCH_MS ? this.touchAt : screen.clock.now();
+    if (big.getAttribute("aria-disabled") === "true" || !screen.snapshot) return;
+    /** @type {OfferSnapshot|null} */
+    const offer = screen.offer();
+    if (!offer) {
+      this.#start(touched);
+      return;
+    }
+    if (offer.kind === "discard") return void this.#discard(offer.request, "window-closed", { at: touched });
+    if (offer.kind === "card-change") {
+      const lot = await askLot(this.w, offer.lot);
+      if (lot !== null) this.#report({ ...offer, lot }, { at: touched });
+      return;
+    }
+    const askAfter = ms(offer.askWhenAfter);
+    if (askAfter !== null && touched > askAfter) {
+      const ago = await askHowLongAgo(this.w, this.w("LoadEndTitle"), this.w("LoadEndText"), true);
+      if (ago !== null) this.#report(offer, { at: touched - ago, stated: true });
+      return;
+    }
+    this.#report(offer, { at: touched });
+  }
+
+  /** @param {number} now */
+  #start(now) {
+    if (this.screen.snapshot.batch.phase !== "preparing") return;
+    const start = command("start-batch", { at: now });
+    this.startId = start.id;
+    this.#send(start);
+  }
+
+  async #earlier() {
+    /** @type {OfferSnapshot|null} */
+    const offer = this.screen.offer();
+    const now = this.screen.clock.now();
+    if (!offer || this.tapped.has(offer.key)) return;
+    const lot = offer.kind === "card-change" ? await askLot(this.w, offer.lot) : null;
+    if (offer.kind === "card-change" && lot === null) return;
+    const ago = await askHowLongAgo(this.w, this.w("EarlierTitle"), offer.title, false);
+    if (ago === null) return;
+    if (offer.kind === "discard") await this.#discard(offer.request, "window-closed", { at: now - ago, stated: true });
+    else this.#report({ ...offer, lot: lot ?? offer.lot }, { at: now - ago, stated: true });
+  }
+
+  async #problem() {
+    const { screen, w } = this;
+    /** @type {OfferSnapshot|null} */
+    const offer = screen.offer();
+    const now = screen.clock.now();
+    const choices = [{ label: w("ProblemDiscard"), value: "discard" }];
+    if (offer && now >= at(offer.mayBegin)) choices.push({ label: w("ProblemNotBegun"), value: "not-begun" });
+    choices.push({ label: w("ProblemElse"), value: "else" });
+    const undo = find(screen.root, ".undo");
+    if (!undo.hidden) choices.push({ label: undo.textContent ?? "", value: "undo" });
+    const what = await choose(w, w("ProblemTitle"), offer?.title ?? null, choices);
+    if (what === "discard") await this.#discard(offer?.request ?? null, null, { at: now });
+    else if (what === "not-begun" && offer) this.#send(command("not-begun", { at: now }, { hands: offer.hands }));
+    else if (what === "else") await this.#somethingElse(now);
+    else if (what === "undo") this.#undo();
+  }
+
+  /**
+   * Reports are facts: they may differ from what was offered.
+   * @param {number} now
+   */
+  async #somethingElse(now) {
+    /** @type {BenchSnapshot} */
+    const snapshot = this.screen.snapshot;
+    const { w } = this;
+    const several = snapshot.readers.length > 1;
+    const choices = [
+      ...snapshot.slots.filter(s => s.request).flatMap(s => snapshot.readers.map(r => ({
+        label: fill(w("ElseMoved"), fill(w("InSlot"), s.slot, s.specimen ?? "")) + (several ? ` (${r.reader})` : ""),
+        value: { kind: "read-started", request: s.request, reader: r.reader },
+      }))),
+      ...snapshot.readers.filter(r => r.request).map(r => ({
+        label: fill(w("ElseCleared"), fill(w("InReader"), r.reader, r.specimen ?? "")),
+        value: { kind: "cleared", request: r.request, reader: r.reader },
+      })),
+    ];
+    const done = await choose(w, w("ElseTitle"), choices.length === 0 ? w("ElseNone") : null, choices);
+    if (!done) return;
+    const ago = await askHowLongAgo(w, w("EarlierTitle"), null, true);
+    if (ago !== null) this.#send(command(done.kind, { at: now - ago, stated: ago > 0 }, { request: done.request, reader: done.reader }));
+  }
+
+  /**
+   * @param {string|null} request
+   * @param {string|null} reason
+   * @param {{at: number, stated?: boolean}} when
+   */
+  async #discard(request, reason, when) {
+    const cartridges = cartridgesOf(this.w, this.screen.snapshot);
+    const known = cartridges.some(c => c.request === request) ? request : null;
+    const said = await askDiscard(this.w, cartridges, known, reason);
+    if (!said) return;
+    const discarded = command("discarded", when, said);
+    /** @type {OfferSnapshot|null} */
+    const offer = this.screen.offer();
+    if (offer?.request === said.request) this.#mark(offer, discarded);
+    this.#send(discarded);
+  }
+
+  #undo() {
+    const undo = this.screen.snapshot?.undo;
+    if (!undo) return;
+    this.undone.add(undo.report);
+    this.#send(command("undo", { at: this.screen.clock.now() }, { of: undo.report }));
+  }
+
+  /**
+   * @param {OfferSnapshot} offer
+   * @param {{at: number, stated?: boolean}} when
+   */
+  #report(offer, when) {
+    if (this.tapped.has(offer.key)) return;
+    const report = reportOf(offer, when);
+    this.#mark(offer, report);
+    this.#send(report);
+  }
+
+  /**
+   * @param {OfferSnapshot} offer
+   * @param {ScreenCommand} report
+   */
+  #mark(offer, report) {
+    this.tapped.set(offer.key, { id: report.id, revision: this.screen.snapshot.revision });
+  }
+
+  /** @param {ScreenCommand} said */
+  #send(said) {
+    show(find(this.screen.root, ".notice"), false);
+    this.screen.live.send(this.screen.bench, said);
+    this.screen.render();
+  }
+
+  /** @param {ScreenCommand} discarded */
+  #offerRepeat(discarded) {
+    const { w, screen } = this;
+    const name = cartridgesOf(w, screen.snapshot).find(c => c.request === discarded.request)?.label ?? discarded.request ?? "";
+    this.#notice(`${fill(w("RepeatTitle"), name)}. ${w("RepeatText")}`, [
+      { label: w("RepeatPlan"), act: () => this.#send(command("repeat", { at: screen.clock.now() }, { request: discarded.request })) },
+      { label: w("RepeatNot"), act: () => show(find(screen.root, ".notice"), false) },
+    ]);
+  }
+
+  /**
+   * @param {string} sentence
+   * @param {{label: string, act: () => void}[]} actions
+   */
+  #notice(sentence, actions) {
+    const notice = find(this.screen.root, ".notice");
+    const buttons = actions.length > 0 ? actions : [{ label: this.w("Close"), act: () => show(notice, false) }];
+    setText(find(notice, ".notice-text"), sentence);
+    find(notice, ".notice-actions").replaceChildren(...buttons.map(b => el("button", { type: "button", className: "side", onclick: b.act }, b.label)));
+    show(notice, true);
+  }
+}

@@ -1,0 +1,71 @@
+// Starts Blazor by hand, so that its line is tried for ever: the usual start gives up after some minutes and covers the page.
+// The screens do not wait for it.
+
+import { alarmStands, mountScreens } from "./screens.js";
+
+const RETRY_MS = 2000;
+const RELOAD_CHECK_MS = 1000;
+
+const banner = document.getElementById("connection-banner");
+const text = banner?.querySelector(".connection-banner-text");
+const reload = /** @type {HTMLButtonElement|null} */ (banner?.querySelector(".connection-banner-reload") ?? null);
+reload?.addEventListener("click", () => location.reload());
+
+/** @param {"lost"|"rejected"|null} what */
+function say(what) {
+  // The screens have words of their own for a lost line; a banner of the page's would only cover them.
+  const onScreen = document.querySelector("[data-screen]") !== null;
+  if (!banner || !text) return;
+  banner.hidden = what === null || (onScreen && what === "lost");
+  text.textContent = what ? (banner.dataset[what] ?? "") : "";
+  if (reload) reload.hidden = what !== "rejected";
+}
+
+/** The islands of a page whose server has forgotten it are dead until it is loaded again: not while an alarm sounds. */
+function reloadWhenQuiet() {
+  say("rejected");
+  const waiting = setInterval(async () => {
+    if (alarmStands() || document.querySelector("dialog[open]")) return;
+    const answers = await fetch("api/v1/time", { cache: "no-store" }).then(a => a.ok, () => false);
+    if (!answers) return;
+    clearInterval(waiting);
+    location.reload();
+  }, RELOAD_CHECK_MS);
+}
+
+let trying = false;
+
+/** Tries until the line is back, or until the server says that it no longer knows this page. */
+async function tryForEver() {
+  if (trying) return;
+  trying = true;
+  say("lost");
+  while (trying) {
+    try {
+      // True: back again. False: the server answers, but has forgotten the page.
+      const back = await Blazor.reconnect();
+      trying = false;
+      if (back) say(null);
+      else reloadWhenQuiet();
+    } catch {
+      await new Promise(done => setTimeout(done, RETRY_MS));
+    }
+  }
+}
+
+mountScreens();
+
+if (typeof Blazor !== "undefined") {
+  await Blazor.start({
+    circuit: {
+      reconnectionHandler: {
+        onConnectionDown: () => void tryForEver(),
+        onConnectionUp: () => {
+          trying = false;
+          say(null);
+        },
+      },
+    },
+  });
+  Blazor.addEventListener("enhancedload", mountScreens);
+}

@@ -1,0 +1,235 @@
+// Questions that a tap can raise. Each is a native dialog: Escape and "Cancel" leave everything as it was, and the focus goes
+// back to where it came from.
+
+import { clockTime, fill } from "./format.js";
+import { el } from "./dom.js";
+import { namesLot } from "./reports.js";
+
+/** @import { BenchSnapshot } from "./types.js" */
+
+/** How long ago something may have been done, in seconds. */
+const AGO = [10, 20, 30, 60, 120, 300];
+
+const FORM = "dialog-form";
+
+/** @typedef {(key: string) => string} Words */
+
+/**
+ * Opens a dialog and gives back what was chosen, or null.
+ * @template T
+ * @param {Words} w
+ * @param {string} title
+ * @param {(done: (value: T) => void) => {body: (Node|string)[], record?: string}} build What is asked; where it is a form, the
+ * words of the button that records it.
+ * @returns {Promise<T|null>}
+ */
+function open(w, title, build) {
+  return new Promise(resolve => {
+    /** @type {T|null} */
+    let chosen = null;
+    const done = (/** @type {T} */ value) => {
+      chosen = value;
+      dialog.close();
+    };
+    const heading = el("h2", { id: `dialog-title-${Date.now()}`, className: "dialog-title" }, title);
+    const cancel = el("button", { type: "button", className: "side dialog-cancel", onclick: () => dialog.close() }, w("Cancel"));
+    const dialog = /** @type {HTMLDialogElement} */ (el("dialog", { className: "screen-dialog", "aria-labelledby": heading.id }, heading));
+    const { body, record } = build(done);
+    const main = record ? [el("button", { type: "submit", className: "big dialog-main", "form": FORM }, record)] : [];
+    // The foot stays in view, however long the question is.
+    dialog.append(el("div", { className: "dialog-body" }, ...body), el("div", { className: "dialog-foot" }, cancel, ...main));
+    dialog.addEventListener("close", () => {
+      dialog.remove();
+      resolve(chosen);
+    });
+    document.body.append(dialog);
+    dialog.showModal();
+  });
+}
+
+/**
+ * One of several answers.
+ * @template T
+ * @param {Words} w
+ * @param {string} title
+ * @param {string|null} text
+ * @param {{label: string, value: T}[]} choices
+ * @returns {Promise<T|null>}
+ */
+export function choose(w, title, text, choices) {
+  return open(w, title, done => ({
+    body: [
+      ...(text ? [el("p", { className: "dialog-text" }, text)] : []),
+      el("div", { className: choices.length > 4 ? "dialog-choices dialog-choices-two" : "dialog-choices" },
+        ...choices.map(c => el("button", { type: "button", className: "side", onclick: () => done(c.value) }, c.label))),
+    ],
+  }));
+}
+
+/**
+ * How long ago, in milliseconds; zero for "just now" where that is offered.
+ * @param {Words} w
+ * @param {string} title
+ * @param {string|null} text
+ * @param {boolean} withNow
+ */
+export function askHowLongAgo(w, title, text, withNow) {
+  const lengths = AGO.map(s => ({
+    label: fill(w("EarlierAgo"), s < 60 ? fill(w("Seconds"), s) : s === 60 ? w("Minute") : fill(w("Minutes"), s / 60)),
+    value: s * 1000,
+  }));
+  return choose(w, title, text, withNow ? [{ label: w("JustNow"), value: 0 }, ...lengths] : lengths);
+}
+
+/**
+ * The lot of the card that is in: typed or scanned, compared with what is wanted where that is known.
+ * @param {Words} w
+ * @param {string|null} lot
+ * @returns {Promise<string|null>} The lot.
+ */
+export function askLot(w, lot) {
+  return open(w, w("LotTitle"), done => {
+    const least = lot ? Math.min(3, lot.length) : 1;
+    const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "lot-wrong" });
+    const input = /** @type {HTMLInputElement} */ (el("input", {
+      type: "text", className: "dialog-input", autocomplete: "off", autocapitalize: "characters", spellcheck: false, "aria-describedby": "lot-wrong",
+    }));
+    const check = () => {
+      const typed = input.value.trim();
+      if (lot ? namesLot(typed, lot) : typed.length > 0) done(lot ?? typed);
+      else {
+        wrong.textContent = lot ? fill(w("LotWrong"), lot) : w("LotText");
+        input.setAttribute("aria-invalid", "true");
+        input.select();
+      }
+    };
+    const form = el("form", { method: "dialog", id: FORM },
+      el("p", { className: "dialog-text" }, w("LotText")),
+      el("label", { className: "dialog-label" }, fill(w("LotLabel"), least), input), wrong);
+    form.addEventListener("submit", event => {
+      event.preventDefault();
+      check();
+    });
+    return { body: [form], record: w("LotRecord") };
+  });
+}
+
+/**
+ * When a read was started, by the time that the reader shows.
+ * @param {Words} w
+ * @param {number} now The server's time.
+ * @param {string} zone
+ * @returns {Promise<number|null>} In the server's time.
+ */
+export function askInTime(w, now, zone) {
+  return open(w, w("InTimeTitle"), done => {
+    const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "time-wrong" });
+    const input = /** @type {HTMLInputElement} */ (el("input", {
+      type: "text", inputMode: "numeric", className: "dialog-input", autocomplete: "off", placeholder: clockTime(now, zone, true), "aria-describedby": "time-wrong",
+    }));
+    const form = el("form", { method: "dialog", id: FORM },
+      el("p", { className: "dialog-text" }, w("InTimeText")),
+      el("label", { className: "dialog-label" }, w("InTimeClock"), input), wrong);
+    form.addEventListener("submit", event => {
+      event.preventDefault();
+      const at = readClock(input.value, now, zone);
+      if (at !== null) done(at);
+      else {
+        wrong.textContent = w("InTimeUnreadable");
+        input.setAttribute("aria-invalid", "true");
+        input.select();
+      }
+    });
+    return { body: [form], record: w("InTimeRecord") };
+  });
+}
+
+/**
+ * The latest instant not after now at which the zone's clocks showed this time; null where it cannot be read or lies more
+ * than half a day back.
+ * @param {string} typed
+ * @param {number} now
+ * @param {string} zone
+ */
+export function readClock(typed, now, zone) {
+  const match = /^\s*(\d{1,2})[:.]?(\d{2})(?:[:.]?(\d{2}))?\s*$/.exec(typed);
+  if (!match) return null;
+  const [hours, minutes, seconds] = match.slice(1).map(part => Number(part ?? 0));
+  if (hours > 23 || minutes > 59 || seconds > 59) return null;
+  const shown = clockTime(now, zone, true).split(":").map(Number);
+  const back = (shown[0] - hours) * 3600 + (shown[1] - minutes) * 60 + (shown[2] - seconds);
+  const ago = ((back % 86400) + 86400) % 86400;
+  return ago > 43200 ? null : Math.floor(now / 1000) * 1000 - ago * 1000;
+}
+
+const REASONS = [
+  ["window-closed", "ReasonWindowClosed"], ["mixture-too-old", "ReasonMixtureTooOld"], ["well-overfilled", "ReasonWellOverfilled"],
+  ["bubbles", "ReasonBubbles"], ["dropped", "ReasonDropped"], ["reader-fault", "ReasonReaderFault"], ["other", "ReasonOther"],
+];
+
+/**
+ * Which cartridge is thrown away, and why.
+ * @param {Words} w
+ * @param {{request: string, label: string}[]} cartridges
+ * @param {string|null} request Chosen at first.
+ * @param {string|null} reason Chosen at first.
+ * @returns {Promise<{request: string, reason: string, words: string|null}|null>}
+ */
+export function askDiscard(w, cartridges, request, reason) {
+  if (cartridges.length === 0) return choose(w, w("DiscardTitle"), w("DiscardNone"), []);
+  return open(w, w("DiscardTitle"), done => {
+    const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "words-wrong" });
+    const words = /** @type {HTMLInputElement} */ (el("input", { type: "text", className: "dialog-input", maxLength: 200, "aria-describedby": "words-wrong" }));
+    const form = /** @type {HTMLFormElement} */ (el("form", { method: "dialog", id: FORM },
+      radios(w("DiscardWhich"), "request", cartridges.map(c => [c.request, c.label]), request ?? cartridges[0].request),
+      radios(w("DiscardWhy"), "reason", REASONS.map(([value, key]) => [value, w(key)]), reason ?? "dropped"),
+      el("label", { className: "dialog-label" }, w("DiscardWords"), words), wrong,
+      el("p", { className: "dialog-caution" }, w("DiscardCaution"))));
+    form.addEventListener("submit", event => {
+      event.preventDefault();
+      const chosen = new FormData(form);
+      const said = words.value.trim();
+      if (chosen.get("reason") === "other" && said === "") {
+        wrong.textContent = w("DiscardWordsNeeded");
+        words.setAttribute("aria-invalid", "true");
+        words.focus();
+        return;
+      }
+      done({ request: String(chosen.get("request")), reason: String(chosen.get("reason")), words: said === "" ? null : said });
+    });
+    return { body: [form], record: w("DiscardRecord") };
+  });
+}
+
+/**
+ * @param {string} legend
+ * @param {string} name
+ * @param {string[][]} options
+ * @param {string} chosen
+ */
+function radios(legend, name, options, chosen) {
+  return el("fieldset", { className: "dialog-radios" }, el("legend", {}, legend),
+    ...options.map(([value, label]) => el("label", { className: "dialog-radio" },
+      el("input", { type: "radio", name, value, checked: value === chosen, required: true }), el("span", {}, label))));
+}
+
+/**
+ * Cartridges that can be thrown away, as the bench believes them to lie.
+ * @param {Words} w
+ * @param {BenchSnapshot} snapshot
+ */
+export function cartridgesOf(w, snapshot) {
+  const list = [
+    ...snapshot.slots.filter(s => s.request).map(s => ({ request: String(s.request), label: fill(w("InSlot"), s.slot, s.specimen ?? "") })),
+    ...snapshot.readers.filter(r => r.request).map(r => ({ request: String(r.request), label: fill(w("InReader"), r.reader, r.specimen ?? "") })),
+  ];
+  const known = new Set(list.map(c => c.request));
+  for (const offer of snapshot.offers)
+    if (offer.kind === "load" && offer.request && !known.has(offer.request))
+      list.push({ request: offer.request, label: fill(w("Mixture"), offer.specimen ?? offer.request) });
+  for (const alarm of snapshot.alarms)
+    if (!list.some(c => c.request === alarm.request) && alarm.actions.includes("discard"))
+      list.push({ request: alarm.request, label: alarm.title });
+  return list;
+}
+

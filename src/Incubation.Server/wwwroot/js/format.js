@@ -1,0 +1,63 @@
+// Times as people read them. No word stands here: words come from the page.
+
+/**
+ * A length: m:ss under an hour, then h:mm:ss; a part of a second counts as begun.
+ * @param {number} ms
+ */
+export function length(ms) {
+  const seconds = Math.max(0, Math.ceil(ms / 1000 - 1e-6));
+  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+  return seconds < 3600
+    ? `${Math.floor(seconds / 60)}:${two(seconds % 60)}`
+    : `${Math.floor(seconds / 3600)}:${two(Math.floor(seconds / 60) % 60)}:${two(seconds % 60)}`;
+}
+
+/** @type {Map<string, Intl.DateTimeFormat>} */
+const clocks = new Map();
+
+/**
+ * A clock time in the clinic's zone.
+ * @param {number} ms
+ * @param {string} zone
+ * @param {boolean} withSeconds
+ */
+export function clockTime(ms, zone, withSeconds = false) {
+  const key = `${zone}/${withSeconds}`;
+  let clock = clocks.get(key);
+  if (!clock) {
+    const parts = /** @type {const} */ ({ hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+    clock = new Intl.DateTimeFormat(document.documentElement.lang || "en", {
+      ...parts,
+      ...(withSeconds ? { second: "2-digit" } : {}),
+      timeZone: zone,
+    });
+    clocks.set(key, clock);
+  }
+  return clock.format(ms);
+}
+
+/**
+ * Fills {0}, {1}… of a sentence.
+ * @param {string} sentence
+ * @param {...(string|number)} parts
+ */
+export function fill(sentence, ...parts) {
+  return sentence.replace(/\{(\d)\}/g, (whole, at) => (Number(at) in parts ? String(parts[Number(at)]) : whole));
+}
+
+/**
+ * An instant of a snapshot as milliseconds, or null.
+ * @param {string|null|undefined} iso
+ * @returns {number|null}
+ */
+export function ms(iso) {
+  return iso ? Date.parse(iso) : null;
+}
+
+/**
+ * An instant that must be there.
+ * @param {string} iso
+ */
+export function at(iso) {
+  return Date.parse(iso);
+}

@@ -1,0 +1,242 @@
+// The screen's own line to the server: a hub connection that never gives up, the plain snapshot over HTTP beside it, and the
+// commands that wait to be sent.
+
+/** @import { BenchSnapshot, CommandAnswer, LineState, ScreenCommand } from "./types.js" */
+/** @import { ServerClock } from "./clock.js" */
+import "../lib/signalr/signalr.min.js";
+import { probe } from "./clock.js";
+import { Outbox } from "./outbox.js";
+
+const RETRY_MS = [0, 300, 700, 1500, 3000];
+const PROBE_EVERY_MS = 10_000;
+const ANSWER_PATIENCE_MS = 8000;
+const FIRST_PROBES = 4;
+
+/** @type {any} */
+const signalR = /** @type {any} */ (globalThis).signalR;
+
+export class Live {
+  /**
+   * @param {ServerClock} clock
+   * @param {string} layout
+   */
+  constructor(clock, layout) {
+    this.clock = clock;
+    this.layout = layout;
+    /** @type {Map<string, {snapshot: BenchSnapshot|null, outbox: Outbox, refused: string|null}>} */
+    this.benches = new Map();
+    /** @type {LineState} */
+    this.line = { state: "connecting", since: null };
+    this.ended = false;
+    /** @type {(snapshot: BenchSnapshot) => void} */
+    this.onSnapshot = () => {};
+    /** @type {(line: LineState) => void} */
+    this.onLine = () => {};
+    /** @type {(bench: string, command: ScreenCommand, answer: CommandAnswer) => void} */
+    this.onAnswer = () => {};
+    /** @type {(bench: string, sentence: string) => void} */
+    this.onRefused = () => {};
+
+    this.hub = new signalR.HubConnectionBuilder()
+      .withUrl("hub/bench")
+      .withAutomaticReconnect({ nextRetryDelayInMilliseconds: (/** @type {{previousRetryCount: number}} */ c) => retryAfter(c.previousRetryCount) })
+      .configureLogging(signalR.LogLevel.None)
+      .build();
+    this.hub.on("Snapshot", (/** @type {BenchSnapshot} */ s) => this.#take(s, false));
+    this.hub.onreconnecting(() => this.#setLine("alone"));
+    this.hub.onreconnected(() => void this.#connected());
+    // Reached only where the client gives up after all: begin again.
+    this.hub.onclose(() => {
+      this.#setLine("alone");
+      void this.#start();
+    });
+    addEventListener("offline", () => this.#setLine("alone"));
+    addEventListener("online", () => void this.#check());
+    addEventListener("visibilitychange", () => void this.#check());
+    this.prober = setInterval(() => void this.#check(), PROBE_EVERY_MS);
+  }
+
+  /**
+   * Watches benches from now on. Returns when the first try to reach the server is over; tries go on.
+   * @param {string[]} benches
+   */
+  async watch(benches) {
+    for (const bench of benches)
+      if (!this.benches.has(bench))
+        this.benches.set(bench, {
+          snapshot: null, refused: null,
+          outbox: new Outbox(bench, c => this.#deliver(bench, c), (c, a) => this.onAnswer(bench, c, a)),
+        });
+    if (this.hub.state === signalR.HubConnectionState.Connected) await this.#watchAll();
+    else if (this.hub.state === signalR.HubConnectionState.Disconnected) void this.#start();
+    await this.#fetchAll();
+  }
+
+  /**
+   * Watches in another layout: the screen was turned.
+   * @param {string} layout
+   */
+  async relayout(layout) {
+    if (layout === this.layout) return;
+    const before = this.layout;
+    this.layout = layout;
+    if (this.hub.state === signalR.HubConnectionState.Connected)
+      for (const bench of this.benches.keys()) await this.hub.invoke("Leave", bench, before).catch(() => {});
+    await this.#watchAll();
+    if (this.line.state !== "connected") await this.#fetchAll();
+  }
+
+  /**
+   * Says something to a bench: now, or as soon as the server can be reached.
+   * @param {string} bench
+   * @param {ScreenCommand} command
+   */
+  send(bench, command) {
+    this.benches.get(bench)?.outbox.add(command);
+  }
+
+  /**
+   * Commands that wait for the server.
+   * @param {string} bench
+   */
+  waiting(bench) {
+    return this.benches.get(bench)?.outbox.waiting() ?? [];
+  }
+
+  async end() {
+    this.ended = true;
+    clearInterval(this.prober);
+    await this.hub.stop().catch(() => {});
+  }
+
+  async #start() {
+    for (let tries = 0; !this.ended && this.hub.state === signalR.HubConnectionState.Disconnected; tries++) {
+      try {
+        await this.hub.start();
+        await this.#connected();
+        return;
+      } catch {
+        if (this.line.state === "connecting" && tries > 1) this.#setLine("alone");
+        await new Promise(done => setTimeout(done, retryAfter(tries)));
+      }
+    }
+  }
+
+  async #connected() {
+    for (let i = 0; i < FIRST_PROBES; i++) await probe(this.clock);
+    await this.#watchAll();
+    this.#setLine("connected");
+    for (const { outbox } of this.benches.values()) await outbox.flush();
+  }
+
+  async #watchAll() {
+    if (this.hub.state !== signalR.HubConnectionState.Connected) return;
+    for (const [bench, kept] of this.benches) {
+      try {
+        this.#take(await this.hub.invoke("Watch", bench, this.layout), true);
+        kept.refused = null;
+      } catch (fault) {
+        this.#refuse(bench, fault);
+      }
+    }
+  }
+
+  /**
+   * @param {string} bench
+   * @param {unknown} fault
+   */
+  #refuse(bench, fault) {
+    const said = /HubException: (.*)$/s.exec(String(fault))?.[1];
+    if (said) this.onRefused(bench, said);
+  }
+
+  async #fetchAll() {
+    for (const bench of this.benches.keys()) {
+      try {
+        const answer = await fetch(`api/v1/benches/${encodeURIComponent(bench)}?layout=${this.layout}`, {
+          cache: "no-store", signal: AbortSignal.timeout(ANSWER_PATIENCE_MS),
+        });
+        if (answer.ok) this.#take(await answer.json(), true);
+      } catch {
+        // No server: the next check asks again.
+      }
+    }
+  }
+
+  /** Asks for the time: keeps the clock true and notices a line that died without a word. */
+  async #check() {
+    if (this.ended || document.hidden) return;
+    this.clock.noticeSleep();
+    const answered = await probe(this.clock);
+    const connected = this.hub.state === signalR.HubConnectionState.Connected;
+    if (!answered) this.#setLine("alone");
+    else if (connected && this.line.state !== "connected") await this.#connected();
+    else if (!connected) {
+      // The plain way works where the hub's does not.
+      await this.#fetchAll();
+      for (const { outbox } of this.benches.values()) await outbox.flush();
+    }
+  }
+
+  /**
+   * @param {string} bench
+   * @param {ScreenCommand} command
+   * @returns {Promise<CommandAnswer|null>}
+   */
+  async #deliver(bench, command) {
+    try {
+      if (this.hub.state === signalR.HubConnectionState.Connected)
+        return await Promise.race([this.hub.invoke("Send", bench, command), nothingAfter(ANSWER_PATIENCE_MS)]);
+      const answer = await fetch(`api/v1/benches/${encodeURIComponent(bench)}/commands`, {
+        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(command),
+        signal: AbortSignal.timeout(ANSWER_PATIENCE_MS),
+      });
+      if (answer.ok) return await answer.json();
+      // Unreadable to this server for ever: kept, it would block everything behind it.
+      return answer.status >= 400 && answer.status < 500
+        ? { recorded: false, sentence: (await answer.json().catch(() => null))?.detail ?? null, revision: 0 } : null;
+    } catch (fault) {
+      const said = /HubException: (.*)$/s.exec(String(fault))?.[1];
+      return said ? { recorded: false, sentence: said, revision: 0 } : null;
+    }
+  }
+
+  /**
+   * @param {BenchSnapshot} snapshot
+   * @param {boolean} asked Whether this screen asked for it just now.
+   */
+  #take(snapshot, asked) {
+    const kept = this.benches.get(snapshot.bench);
+    if (!kept) return;
+    const [old, time] = [kept.snapshot, Date.parse(snapshot.serverTime)];
+    if (old) {
+      const newer = time > Date.parse(old.serverTime);
+      // A server that was set up anew counts from the start again: what it says when asked is believed if it is later.
+      if (snapshot.revision < old.revision && !(asked && newer)) return;
+      if (snapshot.revision === old.revision && !newer && snapshot.lanes === old.lanes) return;
+    }
+    this.clock.floor(time, snapshot.rate);
+    kept.snapshot = snapshot;
+    this.onSnapshot(snapshot);
+  }
+
+  /** @param {LineState["state"]} state */
+  #setLine(state) {
+    if (this.ended || state === this.line.state) return;
+    this.line = { state, since: state === "alone" ? this.clock.now() : null };
+    this.onLine(this.line);
+  }
+}
+
+/** @param {number} tries */
+function retryAfter(tries) {
+  return RETRY_MS[Math.min(tries, RETRY_MS.length - 1)];
+}
+
+/**
+ * @param {number} ms
+ * @returns {Promise<null>}
+ */
+function nothingAfter(ms) {
+  return new Promise(done => setTimeout(() => done(null), ms));
+}

@@ -1,0 +1,72 @@
+// What a tap says: commands made from what is offered. Pure.
+
+/** @import { AlarmSnapshot, OfferSnapshot, ScreenCommand } from "./types.js" */
+
+const DEVICE_KEY = "incubation.device";
+
+/** This screen's own name, kept in its storage. */
+export function deviceName() {
+  let name = localStorage.getItem(DEVICE_KEY);
+  if (!name) {
+    name = `tablet-${newId().slice(0, 8)}`;
+    localStorage.setItem(DEVICE_KEY, name);
+  }
+  return name;
+}
+
+/** A name for a command. Plain HTTP pages beyond this machine have no randomUUID. */
+export function newId() {
+  if (crypto.randomUUID) return crypto.randomUUID();
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map(b => b.toString(16).padStart(2, "0")).join("");
+}
+
+/**
+ * A command with everything that it does not say left empty.
+ * @param {string} kind
+ * @param {{at: number, stated?: boolean}} when The first touch, or the stated time, in the server's time.
+ * @param {Partial<ScreenCommand>} [says]
+ * @returns {ScreenCommand}
+ */
+export function command(kind, when, says = {}) {
+  return {
+    id: newId(), kind, at: new Date(Math.round(when.at)).toISOString(), stated: when.stated ?? false, device: deviceName(),
+    request: null, slot: null, reader: null, lot: null, hands: null, reason: null, words: null, value: null, noValue: null,
+    inTime: null, alarm: null, of: null, ...says,
+  };
+}
+
+/**
+ * The report that an offer's button records.
+ * @param {OfferSnapshot} offer
+ * @param {{at: number, stated?: boolean}} when
+ * @returns {ScreenCommand}
+ */
+export function reportOf(offer, when) {
+  const { request, slot, reader, lot } = offer;
+  switch (offer.kind) {
+    case "mix": return command("mixed", when, { request });
+    case "load": return command("loaded", when, slot ? { request, slot } : { request, reader });
+    case "move": return command("read-started", when, { request, reader });
+    case "clear": return command("cleared", when, { request, reader });
+    case "card-change": return command("card-changed", when, { reader, lot });
+    case "discard": return command("discarded", when, { request, reason: "window-closed" });
+    default: throw new Error(`No report for ${offer.kind}.`);
+  }
+}
+
+/**
+ * Whether what was typed or scanned names a lot: its last characters (at least three, or all of a shorter one), the whole
+ * of it, or a scanned element string that holds it after its lot prefix (10).
+ * @param {string} typed
+ * @param {string} lot
+ */
+export function namesLot(typed, lot) {
+  const said = typed.trim().toUpperCase();
+  const wanted = lot.toUpperCase();
+  if (said === wanted) return true;
+  if (said.length >= Math.min(3, wanted.length) && wanted.endsWith(said)) return true;
+  const scan = said.replace(/[()]/g, "");
+  const at = scan.indexOf(`10${wanted}`);
+  return at > 0 && (at + 2 + wanted.length === scan.length || scan[at + 2 + wanted.length] === "\u001d");
+}

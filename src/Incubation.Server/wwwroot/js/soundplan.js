@@ -1,0 +1,90 @@
+// What sounds when: worked out ahead from a snapshot alone, so that it sounds without a server. Pure.
+// Modelled on the burst figures of IEC 60601-1-8; this is not the equipment that the standard covers.
+
+/** @import { AlarmSnapshot, BenchSnapshot } from "./types.js" */
+import { at, ms } from "./format.js";
+
+/** Real milliseconds between the beginnings of two bursts. */
+export const REPEAT_MS = { high: 6000, medium: 12000, low: 30000 };
+/** Real milliseconds that a burst takes at most: nothing else sounds meanwhile. */
+export const BURST_MS = { high: 3000, medium: 1200, low: 600, prompt: 500 };
+const RANK = { low: 1, medium: 2, high: 3 };
+
+/**
+ * @typedef {object} PlannedSound
+ * @property {string} id The same sound keeps its id from plan to plan.
+ * @property {"prompt"|"low"|"medium"|"high"} kind
+ * @property {number} inMs Real milliseconds from now.
+ */
+
+/**
+ * The alarm that matters most among those that stand at an instant: the highest priority, then the nearest deadline.
+ * @param {AlarmSnapshot[]} alarms
+ * @param {number} instant
+ */
+export function standing(alarms, instant) {
+  return alarms
+    .filter(a => at(a.from) <= instant && instant < (ms(a.until) ?? Infinity))
+    .sort((a, b) => RANK[b.priority] - RANK[a.priority] || (ms(a.deadline) ?? Infinity) - (ms(b.deadline) ?? Infinity) || at(a.from) - at(b.from));
+}
+
+/**
+ * The sounds of the time ahead.
+ * @param {BenchSnapshot} snapshot
+ * @param {number} now The server's time.
+ * @param {number} rate
+ * @param {number} horizonMs Real milliseconds to look ahead.
+ * @param {Set<string>} silenced Keys of offers already reported and ids of alarms already acknowledged here.
+ * @returns {PlannedSound[]}
+ */
+export function planSounds(snapshot, now, rate, horizonMs, silenced) {
+  const end = now + horizonMs * rate;
+  const alarms = snapshot.alarms.filter(a => !a.acknowledged && !silenced.has(a.id));
+  const sounds = alarmSounds(alarms, now, end, rate);
+  for (const offer of snapshot.offers) {
+    if (silenced.has(offer.key)) continue;
+    for (const [what, instant] of /** @type {const} */ ([["prompt", at(offer.promptAt)], ["begin", at(offer.mayBegin)]]))
+      if (instant >= now && instant <= end) sounds.push({ id: `${what}/${offer.key}/${instant}`, kind: "prompt", inMs: (instant - now) / rate });
+  }
+  return oneAtATime(sounds);
+}
+
+/**
+ * Bursts keep the rhythm that their alarm began with, whatever snapshots come in between.
+ * @param {AlarmSnapshot[]} alarms
+ * @param {number} now
+ * @param {number} end
+ * @param {number} rate
+ * @returns {PlannedSound[]}
+ */
+function alarmSounds(alarms, now, end, rate) {
+  /** @type {PlannedSound[]} */
+  const sounds = [];
+  for (const alarm of alarms) {
+    const from = at(alarm.from);
+    const until = Math.min(ms(alarm.until) ?? Infinity, end);
+    const step = REPEAT_MS[alarm.priority] * rate;
+    for (let burst = Math.max(0, Math.ceil((now - from) / step)); from + burst * step < until; burst++) {
+      const instant = from + burst * step;
+      // Only the most urgent sounds; where it falls silent the next takes over at its own beat.
+      if (standing(alarms, instant)[0] === alarm)
+        sounds.push({ id: `${alarm.id}/${alarm.priority}/${from}/${burst}`, kind: alarm.priority, inMs: (instant - now) / rate });
+    }
+  }
+  return sounds;
+}
+
+/**
+ * One sound at a time, the more urgent first; a prompt that meets an alarm is left out: the screen shows it.
+ * @param {PlannedSound[]} sounds
+ */
+function oneAtATime(sounds) {
+  const rank = { prompt: 0, ...RANK };
+  /** @type {PlannedSound[]} */
+  const kept = [];
+  for (const sound of sounds.sort((a, b) => rank[b.kind] - rank[a.kind] || a.inMs - b.inMs)) {
+    const clash = kept.some(k => sound.inMs < k.inMs + BURST_MS[k.kind] && k.inMs < sound.inMs + BURST_MS[sound.kind]);
+    if (!clash) kept.push(sound);
+  }
+  return kept.sort((a, b) => a.inMs - b.inMs);
+}

@@ -1,0 +1,173 @@
+// The shapes that the server sends and takes; they mirror the server's records of the same names.
+// Instants are ISO 8601 texts in UTC; what counts with them turns them into milliseconds since 1970 first.
+
+/**
+ * @typedef {object} BenchSnapshot
+ * @property {string} bench
+ * @property {string} name
+ * @property {number} revision Grows with every event; an older snapshot is ignored.
+ * @property {string} serverTime
+ * @property {number} rate Seconds of the server's time in one real second.
+ * @property {string} zone IANA name of the clinic's time zone.
+ * @property {BatchSnapshot} batch
+ * @property {OfferSnapshot[]} offers
+ * @property {UpcomingSnapshot[]} upcoming
+ * @property {SlotSnapshot[]} slots
+ * @property {ReaderSnapshot[]} readers
+ * @property {AlarmSnapshot[]} alarms
+ * @property {MissingResultSnapshot[]} missingResults
+ * @property {UndoSnapshot|null} undo
+ * @property {string} lanes SVG markup.
+ */
+
+/**
+ * @typedef {object} BatchSnapshot
+ * @property {"preparing"|"running"|"finished"} phase
+ * @property {number} number
+ * @property {string} headline
+ * @property {string|null} finish
+ * @property {number} total
+ * @property {number} done
+ * @property {number} reacting
+ * @property {number} waiting
+ * @property {number} discarded
+ * @property {number} readInWindow
+ * @property {number} readOutside
+ * @property {number} urgentWaiting
+ * @property {number} lateNow
+ * @property {number|null} perHour
+ * @property {{title: string, detail: string, link: string|null, linkText: string|null}|null} idle
+ * @property {string|null} startedAt When the batch was started, or null before.
+ */
+
+/**
+ * @typedef {object} OfferSnapshot
+ * @property {string} key Stays the same while the same step is offered.
+ * @property {"mix"|"load"|"move"|"clear"|"card-change"|"discard"} kind
+ * @property {number} hands
+ * @property {string} handsText
+ * @property {string} title
+ * @property {string} detail
+ * @property {string} button
+ * @property {string} countdownToBegin
+ * @property {string} countdownToLatest
+ * @property {boolean} urgent
+ * @property {string|null} request
+ * @property {string|null} specimen
+ * @property {number|null} slot
+ * @property {number|null} reader
+ * @property {string|null} lot
+ * @property {string} promptAt
+ * @property {string} mayBegin
+ * @property {string} plannedEnd
+ * @property {string} countTo
+ * @property {string|null} latestStart
+ * @property {string} reportFrom
+ * @property {string|null} askWhenAfter
+ * @property {string|null} windowOpens
+ * @property {string|null} windowCloses
+ */
+
+/**
+ * @typedef {object} UpcomingSnapshot
+ * @property {string} title
+ * @property {string} start
+ * @property {number|null} spareSeconds
+ * @property {boolean} urgent
+ * @property {string|null} request
+ * @property {string} kind
+ * @property {number|null} slot
+ * @property {number|null} reader
+ * @property {string|null} lot
+ */
+
+/**
+ * @typedef {object} SlotSnapshot
+ * @property {number} slot
+ * @property {string|null} request
+ * @property {string|null} specimen
+ * @property {string|null} assay
+ * @property {boolean} urgent
+ * @property {string|null} opens
+ * @property {string|null} guardFrom
+ * @property {string|null} closes
+ * @property {string|null} moveAt
+ */
+
+/**
+ * @typedef {object} ReaderSnapshot
+ * @property {number} reader
+ * @property {string|null} card
+ * @property {string|null} request
+ * @property {string|null} specimen
+ * @property {string|null} readyAt
+ */
+
+/**
+ * @typedef {object} AlarmSnapshot
+ * @property {string} id
+ * @property {"low"|"medium"|"high"} priority
+ * @property {string} word
+ * @property {string} title
+ * @property {string} text
+ * @property {string} from
+ * @property {string|null} until
+ * @property {string|null} deadline
+ * @property {boolean} acknowledged
+ * @property {string} request
+ * @property {string[]} actions
+ * @property {number|null} reader
+ */
+
+/**
+ * @typedef {object} MissingResultSnapshot
+ * @property {string} request
+ * @property {string} specimen
+ * @property {string} assay
+ * @property {string} unit
+ * @property {boolean} held
+ */
+
+/**
+ * @typedef {object} UndoSnapshot
+ * @property {string} report
+ * @property {string} device
+ * @property {string} text
+ */
+
+/**
+ * @typedef {object} ScreenCommand
+ * @property {string} id
+ * @property {string} kind
+ * @property {string} at
+ * @property {boolean} stated
+ * @property {string} device
+ * @property {string|null} request
+ * @property {number|null} slot
+ * @property {number|null} reader
+ * @property {string|null} lot
+ * @property {number|null} hands
+ * @property {string|null} reason
+ * @property {string|null} words
+ * @property {string|null} value
+ * @property {string|null} noValue
+ * @property {boolean|null} inTime
+ * @property {string|null} alarm
+ * @property {string|null} of
+ */
+
+/**
+ * @typedef {object} CommandAnswer
+ * @property {boolean} recorded
+ * @property {string|null} sentence
+ * @property {number} revision
+ */
+
+/**
+ * The line to the server: connected, or alone since an instant (the server's time in milliseconds).
+ * @typedef {object} LineState
+ * @property {"connecting"|"connected"|"alone"} state
+ * @property {number|null} since
+ */
+
+export {};

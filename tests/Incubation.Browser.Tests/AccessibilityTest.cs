@@ -1,0 +1,54 @@
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>Every page, before and during a batch, at two sizes: WCAG 2.2 A and AA by axe, and nothing that scrolls sideways.</summary>
+public sealed class AccessibilityTest(Browser browser)
+{
+    private static readonly AxeRunOptions Wcag22 = new()
+    {
+        RunOnly = new RunOnlyOptions { Type = "tag", Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] },
+    };
+
+    private static readonly string[] Pages = ["", "bench/bench-1", "batch/bench-1", "wall", "bench/nowhere", "no-such-page"];
+
+    private static readonly (int Width, int Height)[] Sizes = [(1280, 800), (360, 740)];
+
+    [Fact]
+    public async Task Pages_BeforeAndDuringABatch_HaveNoViolation()
+    {
+        var cancel = TestContext.Current.CancellationToken;
+        await using var server = await ServerProcess.StartDemo(cancel);
+        var faults = await FaultsOn(server);
+        var page = await browser.Open(1280, 800);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        faults.AddRange(await FaultsOn(server));
+        Assert.Empty(faults);
+    }
+
+    private async Task<List<string>> FaultsOn(ServerProcess server)
+    {
+        List<string> faults = [];
+        foreach (var (width, height) in Sizes)
+        {
+            var page = await browser.Open(width, height);
+            foreach (var path in Pages)
+            {
+                await page.GotoAsync(new Uri(server.Address, path).ToString());
+                await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.Load);
+                if (path == "bench/bench-1")
+                    await page.WaitForSelectorAsync(".lanes-frame svg");
+                var result = await page.RunAxe(Wcag22);
+                faults.AddRange(result.Violations.Select(v => $"/{path} at {width}×{height}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
+                if (await page.EvaluateAsync<int>("document.documentElement.scrollWidth") > width)
+                    faults.Add($"/{path} at {width}×{height} scrolls sideways.");
+            }
+        }
+
+        return faults;
+    }
+}

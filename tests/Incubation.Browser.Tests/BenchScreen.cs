@@ -1,0 +1,66 @@
+using Microsoft.Playwright;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>The bench page as an aide uses it.</summary>
+internal sealed class BenchScreen(IPage page)
+{
+    private const string Tappable = """
+        () => {
+          if (document.querySelector('dialog[open]')) return true;
+          const big = document.querySelector('button.big:not(.dialog-main)');
+          const link = document.querySelector('a.card-link');
+          return (big && !big.hidden && big.getAttribute('aria-disabled') !== 'true') || (link && !link.hidden);
+        }
+        """;
+
+    public ILocator Big => page.Locator("button.big:not(.dialog-main)");
+
+    public ILocator Title => page.Locator(".card-title");
+
+    public ILocator Line => page.Locator(".bench-line");
+
+    public async Task Open(ServerProcess server)
+    {
+        await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
+        await page.WaitForSelectorAsync(".lanes-frame svg");
+    }
+
+    /// <summary>Starts the batch from the card and waits for the first step.</summary>
+    public async Task Start()
+    {
+        await Big.ClickAsync();
+        await Assertions.Expect(Title).Not.ToContainTextAsync("start", new() { IgnoreCase = true });
+    }
+
+    /// <summary>Does the one next thing as soon as it can be reported. False when nothing is left to do at the bench.</summary>
+    public async Task<bool> DoNext()
+    {
+        await page.WaitForFunctionAsync(Tappable, null, new() { Timeout = 120_000 });
+        if (await page.Locator("a.card-link").IsVisibleAsync())
+            return false;
+        var title = await Title.InnerTextAsync();
+        await Big.ClickAsync();
+        await AnswerIfAsked(title);
+        await page.WaitForFunctionAsync(
+            "title => !document.querySelector('dialog[open]') && document.querySelector('.card-title').innerText !== title", title, new() { Timeout = 60_000 });
+        return true;
+    }
+
+    /// <summary>A card change asks for the lot's last characters; a load that took long, for its time.</summary>
+    private async Task AnswerIfAsked(string title)
+    {
+        var dialog = page.Locator("dialog[open]");
+        if (title.Contains("card", StringComparison.OrdinalIgnoreCase))
+        {
+            var lot = title.Split(' ').Last(word => word.Contains('-', StringComparison.Ordinal));
+            await dialog.Locator("input").FillAsync(lot[^3..]);
+            await dialog.Locator(".dialog-main").ClickAsync();
+        }
+        else if (await dialog.IsVisibleAsync())
+        {
+            await dialog.Locator(".dialog-choices button").First.ClickAsync();
+        }
+    }
+}

@@ -1,0 +1,46 @@
+using System.Text.Json;
+using System.Text.RegularExpressions;
+using Incubation.Server.Components.Bench;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>The words of the screens stand in a resource file alone, and every one that a screen asks for is there.</summary>
+public sealed partial class ScreenWordsTest
+{
+    private static readonly string Server = Path.Combine(Repository.Root, "src", "Incubation.Server");
+
+    private static IEnumerable<string> Sources() =>
+        [.. Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "*.js"),
+         Path.Combine(Server, "Components", "Bench", "BenchPage.razor"), Path.Combine(Server, "Components", "Wall", "WallPage.razor")];
+
+    [Fact]
+    public void Words_AskedForByAScreen_AreThere()
+    {
+        var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenWords.Json())!;
+        var asked = Sources().SelectMany(file => Asked().Matches(File.ReadAllText(file)).SelectMany(call => Key().Matches(call.Value)).Select(key => key.Groups[1].Value)).ToHashSet();
+        Assert.True(asked.Count > 40);
+        Assert.Empty(asked.Except(known.Keys));
+    }
+
+    [Fact]
+    public void Words_InTheResource_AreUsedByAScreen()
+    {
+        var sources = string.Join('\n', Sources().Select(File.ReadAllText));
+        var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenWords.Json())!;
+        Assert.All(known.Keys, key => Assert.Contains($"\"{key}\"", sources, StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void Json_InsideAScriptElement_CannotEndIt() => Assert.DoesNotContain("<", ScreenWords.Json(), StringComparison.Ordinal);
+
+    [Fact]
+    public void Get_UnknownWord_Throws() => Assert.Throws<ArgumentException>(() => ScreenWords.Get("NoSuchWord"));
+
+    // A call w("…") or W("…"), with the brackets of what chooses between words inside it.
+    [GeneratedRegex(@"\b[wW]\((?:[^()]|\([^()]*\))*\)")]
+    private static partial Regex Asked();
+
+    [GeneratedRegex(@"""([A-Z][A-Za-z]+)""")]
+    private static partial Regex Key();
+}

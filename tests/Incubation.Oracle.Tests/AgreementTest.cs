@@ -1,0 +1,40 @@
+using Incubation.Planning;
+using Incubation.Planning.Checking;
+using Incubation.TestKit;
+using NodaTime;
+using Xunit;
+
+namespace Incubation.Oracle.Tests;
+
+/// <summary>The planner finds the optimum that the oracle proves. Two hundred larger days are compared by tests/Benchmarks/agree.sh.</summary>
+public sealed class AgreementTest
+{
+    private const ulong PlannerSeed = 1;
+
+    /// <summary>Far more than such small days need, so that a difference is a fault of the planner and no bad luck.</summary>
+    private static readonly IterationBudget Ample = new(40_000);
+
+    /// <summary>One worker makes the solver deterministic. The limit is for slow machines: most days take a tenth of a second.</summary>
+    private static readonly OracleOptions OneWorker = new(Duration.FromSeconds(60));
+
+    private static readonly DayShape UpToFive = DayShape.Any with { FewestRequests = 2, MostRequests = 5 };
+
+    public static TheoryData<ulong> Seeds => [.. Enumerable.Range(1001, 20).Select(seed => (ulong)seed)];
+
+    [Theory]
+    [MemberData(nameof(Seeds))]
+    public void Plan_DayOfUpToFive_IsAsGoodAsTheProvedOptimum(ulong seed)
+    {
+        var day = RandomDays.Make(seed, UpToFive);
+        var oracle = Oracle.Solve(day, OneWorker);
+        Assert.True(oracle.Proved, $"The solver proved nothing in {oracle.Took}.");
+        Assert.Empty(PlanChecker.Check(day, oracle.Plan!));
+
+        var plan = Planner.Plan(day, PlannerSeed, Ample).Plan;
+
+        Assert.Empty(PlanChecker.Check(day, plan));
+        var (optimum, ours) = (PlanStanding.Of(day, oracle.Plan!), PlanStanding.Of(day, plan));
+        Assert.True(ours.Against(optimum) == 0, $"planner: {ours}; optimum: {optimum}");
+        Assert.True(plan.Bound <= optimum.Cost + 0.001, $"The planner's bound {plan.Bound} lies above the optimum {optimum.Cost}.");
+    }
+}

@@ -1,0 +1,42 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Events;
+using Incubation.Records.Log;
+using NodaTime;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Rows and touches for tests.</summary>
+internal static class Rows
+{
+    public static Instant Morning { get; } = Instant.FromUtc(2026, 3, 2, 8, 0);
+
+    /// <summary>A touch of its own for each number, a second after the one before.</summary>
+    public static Touch Touch(int number) => new(
+        ReportId.Of($"report-{number}"),
+        Morning + Duration.FromSeconds(number),
+        Morning + Duration.FromSeconds(number) + Duration.FromMilliseconds(40),
+        PersonId.Of("aide"),
+        DeviceId.Of("tablet-1"));
+
+    public static BenchId Bench { get; } = BenchId.Of("bench-1");
+
+    /// <summary>Entries of a bench, each of a command of its own; every kind of event comes by in turn.</summary>
+    public static IReadOnlyList<BenchEntry> BenchEntries(int from, int count)
+    {
+        var types = Any.Cases(typeof(BenchEvent));
+        return [.. Enumerable.Range(from, count).Select(number => new BenchEntry(
+            (BenchEvent)Any.Value(types[number % types.Count], new Random(number)), Touch(number)))];
+    }
+
+    /// <summary>A row that carries an encoded event; its hashes are right but for the link.</summary>
+    internal static LogRow Of(EncodedEvent encoded)
+    {
+        var touch = Touch(1);
+        return new LogRow(
+            new LogHeader(
+                StreamName.Clinic, 7, touch.Arrived, touch.At, touch.Person, touch.Device, touch.Id, 0,
+                encoded.Type, encoded.Version, Chain.OfPayload(encoded.Json), default, default),
+            encoded.Json);
+    }
+}

@@ -1,0 +1,61 @@
+using System.Runtime.CompilerServices;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Planning;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.Records.Export;
+using Incubation.Records.Log;
+using Incubation.Simulation;
+using Xunit;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>
+/// Writes the samples into the source tree; runs only when asked:
+/// <c>dotnet run --project tests/Incubation.Records.Tests -- -explicit only</c>. A sample that exists is left as it is.
+/// After a change of an event's form add a sample with a name of its own: the old ones hold the old form.
+/// </summary>
+public sealed class SampleLogMaker
+{
+    [Fact(Explicit = true)]
+    public void Make_ClinicStream_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        ClinicStory.Tell(ClinicLog.Open(file));
+        Keep(file, StreamName.Clinic, "clinic-1");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-1");
+
+    [Fact(Explicit = true)]
+    public void Make_SimulatedDay_ExistsAfterwards()
+    {
+        IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(
+            $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5 ? IncubationPlace.Either : IncubationPlace.Incubator))];
+        var run = SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(), () => new IterationBudget(50));
+        Keep(run.Entries, "simulated-day-1");
+    }
+
+    private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        new BenchStreams(file).Append(Rows.Bench, 0, entries);
+        Keep(file, StreamName.OfBench(Rows.Bench), name);
+    }
+
+    private static void Keep(DataFile file, StreamName stream, string name, [CallerFilePath] string here = "")
+    {
+        var path = Path.Combine(Path.GetDirectoryName(here)!, "Samples", name);
+        if (!File.Exists(path + ".jsonl"))
+        {
+            using (var writer = File.CreateText(path + ".jsonl"))
+                LogExport.Write(file.Log, stream, writer);
+            File.WriteAllText(path + ".summary.txt", SampleSummary.Of([.. file.Log.ReadAll(stream)]));
+        }
+        Assert.True(File.Exists(path + ".summary.txt"));
+    }
+}

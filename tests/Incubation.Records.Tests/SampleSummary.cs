@@ -1,0 +1,86 @@
+using System.Globalization;
+using System.Text;
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.Records.Events;
+using Incubation.Records.Log;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>What a stream leads to, in lines that mean the same for ever.</summary>
+internal static class SampleSummary
+{
+    /// <summary>Replays verified rows of one stream and says where they lead.</summary>
+    public static string Of(IReadOnlyList<LogRow> rows)
+    {
+        var head = rows[^1].Header;
+        var text = new StringBuilder();
+        text.AppendLine(CultureInfo.InvariantCulture, $"stream {head.Stream}");
+        text.AppendLine(CultureInfo.InvariantCulture, $"rows {head.Sequence}");
+        text.AppendLine(CultureInfo.InvariantCulture, $"head {head.Hash}");
+        if (head.Stream == StreamName.Clinic)
+            Clinic(text, rows);
+        else
+            Bench(text, rows);
+        return text.ToString();
+    }
+
+    private static void Clinic(StringBuilder text, IReadOnlyList<LogRow> rows)
+    {
+        var state = ClinicState.Empty;
+        foreach (var row in rows)
+            state = state.Apply(ClinicLog.EntryOf(row));
+        text.AppendLine(CultureInfo.InvariantCulture, $"zone {state.Zone?.Id}");
+        text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
+        foreach (var (code, version) in state.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {version}");
+        foreach (var (code, lot) in state.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"lot {code} of {lot.Assay} until {lot.Expiry:R}");
+        foreach (var bench in state.Benches.OrderBy(id => id.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
+        foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"request {request}");
+    }
+
+    private static void Bench(StringBuilder text, IReadOnlyList<LogRow> rows)
+    {
+        BenchState? state = null;
+        foreach (var entry in rows.Select(BenchStreams.EntryOf))
+        {
+            if (entry.Event is BenchEvent.BatchClosed)
+                Batch(text, state!);
+            state = LiveBench.Apply(state, entry);
+        }
+        Batch(text, state!);
+    }
+
+    private static void Batch(StringBuilder text, BenchState state)
+    {
+        text.AppendLine(CultureInfo.InvariantCulture, $"batch {state.Batch}{(state.Phase == BatchPhase.Running ? " running" : "")}");
+        text.AppendLine(CultureInfo.InvariantCulture, $"  revision {state.Revision}, commands {state.Recorded.Count}");
+        foreach (var (reader, card) in state.Cards)
+            text.AppendLine(CultureInfo.InvariantCulture, $"  reader {reader} card {card}");
+        text.AppendLine(CultureInfo.InvariantCulture, $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
+        foreach (var cartridge in state.Cartridges)
+            text.AppendLine(CultureInfo.InvariantCulture, $"  cartridge {cartridge.Id}: {Of(cartridge)}");
+    }
+
+    private static string Of(Cartridge cartridge)
+    {
+        var stage = cartridge.Stage switch
+        {
+            CartridgeStage.Waiting => "waiting",
+            CartridgeStage.InWork work => "in work " + Json(work.Phase),
+            CartridgeStage.Astray => "astray",
+            CartridgeStage.Cleared cleared => "cleared " + Json(cleared.End),
+            CartridgeStage.Discarded discarded => $"discarded {Json(discarded.End)} {Json(discarded.Reason)} {Json(discarded.InWords)}",
+            CartridgeStage.Withdrawn => "withdrawn",
+            _ => throw new InvalidOperationException("This stage has no words here."),
+        };
+        return string.Join("; ", stage, "deviations " + Json(cartridge.Deviations), "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result));
+    }
+
+    private static string Json<T>(T value) => JsonSerializer.Serialize(value, EventJson.Options);
+}

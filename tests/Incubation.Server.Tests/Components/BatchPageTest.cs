@@ -1,0 +1,237 @@
+using Bunit;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records;
+using Incubation.Records.Clinic;
+using Incubation.Server.Clinic;
+using Incubation.Server.Components.Batch;
+using Incubation.Server.Live;
+using Incubation.Server.Tests.Live;
+using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.DependencyInjection;
+using NodaTime;
+
+namespace Incubation.Server.Tests.Components;
+
+/// <summary>The batch page on a real bench, without a browser.</summary>
+public sealed class BatchPageTest : BunitContext, IAsyncLifetime
+{
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
+    private readonly string folder = Directory.CreateTempSubdirectory("incubation-batch-").FullName;
+    private readonly DataFile file;
+    private BenchRig? rig;
+
+    public BatchPageTest()
+    {
+        file = DataFile.Open(Path.Combine(folder, "a.db"));
+        JSInterop.Mode = JSRuntimeMode.Loose;
+        DefaultWaitTimeout = Patience;
+    }
+
+    private BenchRig Rig => rig!;
+
+    public async ValueTask InitializeAsync()
+    {
+        rig = await BenchRig.OpenAsync();
+        var clinic = new ClinicBook(file);
+        var touch = rig.Touch();
+        clinic.Log.Record(
+            [
+                new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
+                new ClinicEvent.AssayApproved(BenchRig.Assay("DA", 8), 1, "mg/L"),
+                new ClinicEvent.LotReceived(new LotCode("DA-L1"), new AssayCode("DA"), new LocalDate(2030, 1, 1)),
+                new ClinicEvent.LotReceived(new LotCode("DA-OLD"), new AssayCode("DA"), new LocalDate(2026, 3, 1)),
+                new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1"),
+            ], touch);
+        clinic.Reread();
+        var clock = new BenchClock(rig.Time, 1);
+        Services.AddSingleton(clinic);
+        Services.AddSingleton(clock);
+        Services.AddSingleton(rig.Book);
+        Services.AddSingleton(new SnapshotWriter(clinic, clock));
+        Services.AddSingleton<Intake>();
+        Services.AddSingleton<BenchDesk>();
+        SetRendererInfo(new RendererInfo("Server", isInteractive: true));
+    }
+
+    protected override async ValueTask DisposeAsyncCore()
+    {
+        await base.DisposeAsyncCore();
+        if (rig is not null)
+            await rig.DisposeAsync();
+        file.Dispose();
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
+    public void Render_NoRequests_SaysWhatToDoAndCannotStart()
+    {
+        var page = Page();
+
+        Assert.True(page.Find("#start-batch").HasAttribute("disabled"));
+        Assert.Contains("Add a request first.", page.Markup, StringComparison.Ordinal);
+        Assert.Contains("No requests yet.", page.Markup, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Render_UnknownBench_LeadsToNotFound()
+    {
+        var navigation = Services.GetRequiredService<NavigationManager>();
+        var asked = false;
+        navigation.OnNotFound += (_, _) => asked = true;
+
+        Render<BatchPage>(with => with.Add(p => p.Bench, "none"));
+
+        Assert.True(asked);
+    }
+
+    [Fact]
+    public async Task Add_GoodRequest_StandsInTableAndIsPlanned()
+    {
+        var page = Page();
+
+        await page.Find("#add-specimen").ChangeAsync(new() { Value = "SP-7" });
+        await page.Find("form.add-request").SubmitAsync();
+
+        page.WaitForAssertion(() => Assert.Contains("SP-7", page.Find("table").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("R01 is added", page.Find(".page-status").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll(".chart-frame svg")));
+        Assert.False(page.Find("#start-batch").HasAttribute("disabled"));
+    }
+
+    [Fact]
+    public async Task Add_NoSpecimen_FaultBesideItsField()
+    {
+        var page = Page();
+
+        await page.Find("form.add-request").SubmitAsync();
+
+        page.WaitForAssertion(() => Assert.Equal("State the specimen, as its label says.", page.Find("#add-specimen-fault").TextContent));
+        Assert.Empty(Rig.State.Cartridges);
+    }
+
+    [Fact]
+    public void Add_Lots_OnlyThoseInDate()
+    {
+        var lots = Page().FindAll("#add-lot option").Select(option => option.TextContent);
+
+        Assert.Equal(["DA-L1"], lots);
+    }
+
+    [Fact]
+    public async Task Start_Clicked_BatchRuns()
+    {
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
+        await Rig.UntilPlanned(PlanCause.RequestsChanged);
+        var page = Page();
+
+        await page.Find("#start-batch").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.Equal("running", page.Find(".batch-page").GetAttribute("data-phase")));
+        Assert.True(page.Find("#close-batch").HasAttribute("disabled"));
+    }
+
+    [Fact]
+    public async Task Start_OneCannotBePlaced_AskedFirst()
+    {
+        var impossible = BenchRig.Request("R2");
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), impossible with { Request = impossible.Request with { LoadBy = BenchRig.Start } }]));
+        await Rig.Until(view => view.State.Adopted?.Plan.Unplaced.Count == 1);
+        var page = Page();
+
+        await page.Find("#start-batch").ClickAsync(new());
+
+        Assert.Contains("R2", page.Find("#confirm-start").TextContent, StringComparison.Ordinal);
+        Assert.Equal(BatchPhase.Preparing, Rig.State.Phase);
+    }
+
+    [Fact]
+    public async Task Withdraw_Confirmed_RequestIsWithdrawn()
+    {
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2")]));
+        var page = Page();
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Withdraw R2']")));
+
+        await page.Find("button[aria-label='Withdraw R2']").ClickAsync(new());
+        await page.Find("#confirm-withdraw button.button-primary").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.IsType<CartridgeStage.Withdrawn>(Rig.State.Find(new RequestId("R2"))!.Stage));
+    }
+
+    [Fact]
+    public async Task Result_EnteredAndReadBack_SavedAsShown()
+    {
+        await Cleared();
+        var page = Page();
+
+        await page.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new());
+        Assert.Contains("SP-R1", page.Find(".specimen-large").TextContent, StringComparison.Ordinal);
+        await page.Find("#result-value").ChangeAsync(new() { Value = "0.50" });
+        await page.Find("#result-dialog form").SubmitAsync();
+        Assert.Contains("SP-R1: 0.50 mg/L", page.Find(".read-back").TextContent, StringComparison.Ordinal);
+        Assert.Null(Rig.State.Find(new RequestId("R1"))!.Result);
+        await page.Find("#result-save").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.Equal(new ReadResult.Measured("0.50", "mg/L"), Rig.State.Find(new RequestId("R1"))!.Result));
+    }
+
+    [Theory]
+    [InlineData("", "Enter what the reader shows.")]
+    [InlineData("1,5", "Enter a number")]
+    [InlineData("high", "Enter a number")]
+    public async Task Result_NoNumber_FaultBesideItsField(string text, string fault)
+    {
+        await Cleared();
+        var page = Page();
+        await page.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new());
+
+        await page.Find("#result-value").ChangeAsync(new() { Value = text });
+        await page.Find("#result-dialog form").SubmitAsync();
+
+        Assert.StartsWith(fault, page.Find("#result-value-fault").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Repeat_OfDiscarded_OfferedOnceAndOrdered()
+    {
+        await Rig.Begin(BenchRig.Request("R1"));
+        await Rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
+        await Rig.Must(new BenchCommand.Discarded(new RequestId("R1"), DiscardReason.Dropped, null));
+        await Rig.Until(view => view.State.Find(new RequestId("R1"))!.IsOver);
+        var page = Page();
+        Assert.Contains("discarded: dropped", page.Markup, StringComparison.Ordinal);
+
+        await page.Find("button[aria-label='Order a repeat of R1']").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.NotNull(Rig.State.Find(new RequestId("R1-2"))));
+        page.WaitForAssertion(() => Assert.Empty(page.FindAll("button[aria-label='Order a repeat of R1']")));
+    }
+
+    [Fact]
+    public async Task Send_LogFails_PageSaysSo()
+    {
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
+        await Rig.UntilPlanned(PlanCause.RequestsChanged);
+        var page = Page();
+        Rig.Log.Next = FakeBenchLog.Write.Fails;
+
+        await page.Find("#start-batch").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.Contains("data file", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
+        Assert.Equal("preparing", page.Find(".batch-page").GetAttribute("data-phase"));
+    }
+
+    private IRenderedComponent<BatchPage> Page() => Render<BatchPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value));
+
+    private async Task Cleared()
+    {
+        await Rig.Begin(BenchRig.Request("R1"));
+        while (Rig.Runner.Present.Look.Offers is [var offer])
+        {
+            if (Instant.Max(offer.ReportFrom, offer.PlannedEnd) is var at && at > Rig.Now)
+                Rig.Advance(at - Rig.Now);
+            await Rig.Must(Simulation.VirtualAide.ReportOf(offer.Action));
+            await Rig.Until(view => view.Look.Offers.IsEmpty || view.Look.Offers[0].Action != offer.Action);
+        }
+    }
+}

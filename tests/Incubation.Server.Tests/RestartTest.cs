@@ -1,0 +1,195 @@
+using System.Diagnostics;
+using System.Globalization;
+using System.Net.Http.Json;
+using System.Net.Sockets;
+using System.Text;
+using System.Text.Json;
+
+namespace Incubation.Server.Tests;
+
+/// <summary>The real program on a real file: killed in the middle of a batch, started again.</summary>
+public sealed class RestartTest : IDisposable
+{
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(90);
+    private readonly string folder = Directory.CreateTempSubdirectory("incubation-restart-").FullName;
+    private readonly int port = FreePort();
+    private readonly StringBuilder output = new();
+    private readonly List<Process> started = [];
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    public void Dispose()
+    {
+        foreach (var process in started)
+        {
+            if (!process.HasExited)
+                process.Kill(entireProcessTree: true);
+            process.Dispose();
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
+    public async Task Kill_MidBatch_SameStateToTheInstantAndSamePlan()
+    {
+        using var client = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port.ToString(CultureInfo.InvariantCulture)}") };
+        var first = Start();
+        var time = (await Answering(client, first)).GetProperty("serverTime").GetString()!;
+        await Send(client, "start-batch", time, null);
+        var offer = (await Until(client, snapshot => snapshot.GetProperty("offers").GetArrayLength() > 0)).GetProperty("offers")[0];
+        var request = offer.GetProperty("request").GetString();
+        await Send(client, "mixed", time, request);
+        var eventsBefore = await PlannedAfter(client, "mixed");
+        var before = await Snapshot(client);
+
+        first.Kill(entireProcessTree: true);
+        await first.WaitForExitAsync(Cancel);
+        var second = Start();
+        await Answering(client, second);
+        var after = await Snapshot(client);
+        var eventsAfter = await Events(client);
+
+        // Everything acknowledged is there, and the adopted plan with it; only a plan made because time has passed may follow.
+        Assert.Equal(eventsBefore, eventsAfter.Take(eventsBefore.Count));
+        Assert.All(eventsAfter.Skip(eventsBefore.Count), added => Assert.Contains("plan-adopted", added, StringComparison.Ordinal));
+        foreach (var member in new[] { "slots", "readers", "undo" })
+            Assert.Equal(before.GetProperty(member).ToString(), after.GetProperty(member).ToString());
+        Assert.Equal(before.GetProperty("offers")[0].GetProperty("key").GetString(), after.GetProperty("offers")[0].GetProperty("key").GetString());
+        Assert.Equal(before.GetProperty("offers")[0].GetProperty("mayBegin").GetString(), after.GetProperty("offers")[0].GetProperty("mayBegin").GetString());
+        Assert.Contains("Continuing the demo day", Output(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Start_OpenAddress_RefusedWithSentence()
+    {
+        var process = Start("--urls", "http://0.0.0.0:" + port.ToString(CultureInfo.InvariantCulture));
+
+        await process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
+
+        Assert.Equal(2, process.ExitCode);
+        Assert.Contains("sign-in", Output(), StringComparison.Ordinal);
+        Assert.DoesNotContain("   at ", Output(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Start_PortBusy_RefusedWithSentence()
+    {
+        using var other = new TcpListener(System.Net.IPAddress.Loopback, port);
+        other.Start();
+        var process = Start();
+
+        await process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
+
+        Assert.Equal(2, process.ExitCode);
+        Assert.Contains("--urls", Output(), StringComparison.Ordinal);
+        Assert.DoesNotContain("   at ", Output(), StringComparison.Ordinal);
+    }
+
+    private Process Start(params string[] more)
+    {
+        var start = new ProcessStartInfo("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true, WorkingDirectory = folder };
+        var urls = more.Contains("--urls") ? [] : new[] { "--urls", "http://127.0.0.1:" + port.ToString(CultureInfo.InvariantCulture) };
+        string[] arguments = [ServerDll, "--demo", ServerFactory.DemoFolder, "--data", Path.Combine(folder, "demo.db"), .. urls, .. more];
+        foreach (var argument in arguments)
+            start.ArgumentList.Add(argument);
+        // A test host's own settings are not the program's.
+        start.Environment.Remove("ASPNETCORE_URLS");
+        var process = new Process { StartInfo = start, EnableRaisingEvents = true };
+        process.OutputDataReceived += (_, line) => Keep(line.Data);
+        process.ErrorDataReceived += (_, line) => Keep(line.Data);
+        process.Start();
+        process.BeginOutputReadLine();
+        process.BeginErrorReadLine();
+        started.Add(process);
+        return process;
+    }
+
+    /// <summary>The program as built for this configuration, beside these tests.</summary>
+    private static string ServerDll => Path.Combine(
+        ServerFactory.Checkout(), "src", "Incubation.Server", "bin", new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name, "net10.0", "Incubation.Server.dll");
+
+    private void Keep(string? line)
+    {
+        lock (output)
+            output.AppendLine(line);
+    }
+
+    private string Output()
+    {
+        lock (output)
+            return output.ToString();
+    }
+
+    private async Task<JsonElement> Answering(HttpClient client, Process process)
+    {
+        using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        limit.CancelAfter(Patience);
+        using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(100));
+        while (await pause.WaitForNextTickAsync(limit.Token))
+        {
+            Assert.False(process.HasExited, "The server ended at its start:\n" + Output());
+            try
+            {
+                return await client.GetFromJsonAsync<JsonElement>("/api/v1/time", limit.Token);
+            }
+            catch (HttpRequestException)
+            {
+                // Not listening yet: asked again at the next tick, until the limit.
+            }
+        }
+
+        throw new InvalidOperationException("Never reached.");
+    }
+
+    private static async Task<JsonElement> Until(HttpClient client, Func<JsonElement, bool> holds)
+    {
+        using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        limit.CancelAfter(Patience);
+        using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(50));
+        while (await pause.WaitForNextTickAsync(limit.Token))
+            if (await Snapshot(client) is var snapshot && holds(snapshot))
+                return snapshot;
+        throw new InvalidOperationException("Never reached.");
+    }
+
+    /// <summary>The events, once a plan was adopted after a report.</summary>
+    private static async Task<List<string>> PlannedAfter(HttpClient client, string report)
+    {
+        using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        limit.CancelAfter(Patience);
+        using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(50));
+        while (await pause.WaitForNextTickAsync(limit.Token))
+        {
+            var events = await Events(client);
+            var reported = events.FindIndex(one => one.Contains($"\"type\":\"{report}\"", StringComparison.Ordinal));
+            if (reported >= 0 && events.FindIndex(reported, one => one.Contains("\"type\":\"plan-adopted\"", StringComparison.Ordinal)) > reported)
+                return events;
+        }
+
+        throw new InvalidOperationException("Never reached.");
+    }
+
+    private static Task<JsonElement> Snapshot(HttpClient client) => client.GetFromJsonAsync<JsonElement>("/api/v1/benches/bench-1", Cancel);
+
+    private static async Task<List<string>> Events(HttpClient client)
+    {
+        var events = await client.GetFromJsonAsync<JsonElement>("/api/v1/benches/bench-1/events?limit=500", Cancel);
+        return [.. events.GetProperty("events").EnumerateArray().Select(one => one.ToString())];
+    }
+
+    private static async Task Send(HttpClient client, string kind, string at, string? request)
+    {
+        var command = new { id = Guid.NewGuid().ToString("N"), kind, at, stated = false, device = "tablet-1", request };
+        using var answer = await client.PostAsJsonAsync("/api/v1/benches/bench-1/commands", command, Cancel);
+        var said = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
+        Assert.True(said.GetProperty("recorded").GetBoolean(), said.ToString());
+    }
+
+    private static int FreePort()
+    {
+        using var listener = new TcpListener(System.Net.IPAddress.Loopback, 0);
+        listener.Start();
+        return ((System.Net.IPEndPoint)listener.LocalEndpoint).Port;
+    }
+}
