@@ -7,12 +7,16 @@ namespace Incubation.Bench;
 internal static class Progress
 {
     /// <summary>
-    /// When a row of the adopted plan counts as begun: the later of its planned start and the same hands' previous report.
+    /// When a row of the adopted plan counts as begun: the latest of its planned start, the same hands' previous report and
+    /// the batch's start. A plan made while the batch was prepared may have its starts long before that.
     /// </summary>
-    public static Instant BegunAt(BenchState state, RemainingStep row) =>
-        row.Step.Hands is { } hands && state.LastReport.TryGetValue(hands.Value, out var last)
-            ? Instant.Max(row.Step.Start, last)
-            : row.Step.Start;
+    public static Instant BegunAt(BenchState state, RemainingStep row)
+    {
+        var begun = Instant.Max(row.Step.Start, state.StartedAt ?? row.Step.Start);
+        return row.Step.Hands is { } hands && state.LastReport.TryGetValue(hands.Value, out var last)
+            ? Instant.Max(begun, last)
+            : begun;
+    }
 
     /// <summary>The steps in progress at an instant: for each pair of hands its next row, where that may have begun.</summary>
     public static IEnumerable<StepInProgress> At(BenchState state, Instant now)

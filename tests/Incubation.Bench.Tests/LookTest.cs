@@ -25,6 +25,23 @@ public sealed class LookTest
     }
 
     [Fact]
+    public void Offer_OfABatchStartedLongAfterItWasPlanned_BeginsAtTheStart()
+    {
+        var scene = Open();
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
+        scene.Plan(0, PlanCause.RequestsChanged);
+        scene.Say(9000, new BenchCommand.StartBatch());
+        Assert.Equal(At(9000), scene.Look(9000).Offers.Single().MayBegin);
+        scene.Plan(9000, PlanCause.BatchStarted);
+        Assert.Equal(At(9000), scene.Look(9001).Offers.Single().MayBegin);
+
+        scene.Say(9045, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(9045);
+        Assert.Equal(new CartridgePhase.Mixed(new InstantRange(At(9035), At(9045))), scene.Find("R1").Phase);
+        Assert.DoesNotContain(scene.Look(9046).Alarms, a => a.StandsAt(At(9046)));
+    }
+
+    [Fact]
     public void Offer_AfterAQuickReport_IsPulledEarlier()
     {
         var scene = Running(Request("R1"));
