@@ -30,7 +30,7 @@ while [ $# -gt 0 ]; do
     --fresh) fresh=true ;;
     --autopilot) options+=(--autopilot) ;;
     --pace) [ $# -gt 1 ] || say "--pace needs a number."; options+=(--pace "$2"); shift ;;
-    --port) [ $# -gt 1 ] && [[ $2 =~ ^[0-9]{1,5}$ ]] || say "--port needs a number."; port=$2; shift ;;
+    --port) [ $# -gt 1 ] && [[ $2 =~ ^[0-9]{1,5}$ ]] && [ "$((10#$2))" -ge 1 ] && [ "$((10#$2))" -le 65535 ] || say "--port needs a number from 1 to 65535."; port=$2; shift ;;
     --help | -h) usage; exit 0 ;;
     *) say "\"$1\" is not an option." ;;
   esac

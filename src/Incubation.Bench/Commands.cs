@@ -101,7 +101,9 @@ public abstract record BenchCommand
     public sealed record Undo(ReportId Of) : Instruction;
 
     /// <summary>Specimen and buffer are mixed.</summary>
-    public sealed record Mixed(RequestId Request) : Report;
+    /// <param name="Request">Whose cartridge.</param>
+    /// <param name="TimeStated">Whether a person stated the time of the mix's end; else it lies between the step's begin and the tap.</param>
+    public sealed record Mixed(RequestId Request, bool TimeStated = false) : Report;
 
     /// <summary>The well is loaded; the reaction clock has started.</summary>
     /// <param name="Request">Whose cartridge.</param>

@@ -58,7 +58,7 @@ public sealed record Alarm(AlarmKey Key, AlarmPriority Priority, Instant From, I
 /// <param name="PlannedEnd">When its allowed time has passed.</param>
 /// <param name="LatestStart">It must begin no later, or a window is lost (the guard left untouched); null where nothing is at stake.</param>
 /// <param name="ReportFrom">When it can be reported as done: a read not before its window opens.</param>
-/// <param name="AskWhenAfter">A load reported later than this is asked for the time of its end; else null.</param>
+/// <param name="AskWhenAfter">A mix or load reported later than this is asked for the time of its end; else null.</param>
 /// <param name="Window">The read window that a move must keep; else null.</param>
 public sealed record Offer(
     StepAction Action,

@@ -57,10 +57,13 @@ internal static class Looking
             ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd)
             : null;
 
-    /// <summary>A load's end lies between its begin + shortest and the tap: wider than its usual spread + half the guard, and the time is asked.</summary>
+    /// <summary>
+    /// The end of a mix or load lies between its begin + shortest and the tap: wider than its usual spread + half the guard,
+    /// and the time is asked.
+    /// </summary>
     private static Instant? AskWhenAfter(BenchState state, StepAction action, Instant begins) =>
-        action is StepAction.Load load && state.Find(load.Request) is { Wanted.Assay: { } assay }
-            ? begins + assay.Load + (state.Setup.ReadGuard / 2)
+        action is StepAction.Mix or StepAction.Load
+            ? begins + Progress.Allowed(state, action) + (state.Setup.ReadGuard / 2)
             : null;
 
     private static ImmutableArray<UpcomingStep> Upcoming(BenchState state, ImmutableArray<Offer> offers)

@@ -12,7 +12,7 @@ internal static class Reporting
 
     public static Decision Decide(BenchState state, BenchCommand.Report report, Touch touch) => report switch
     {
-        BenchCommand.Mixed mixed => Of(state, mixed.Request, c => Mixed(state, c, touch)),
+        BenchCommand.Mixed mixed => Of(state, mixed.Request, c => Mixed(state, c, mixed, touch)),
         BenchCommand.Loaded loaded => Of(state, loaded.Request, c => Loaded(state, c, loaded, touch)),
         BenchCommand.ReadStarted started => Of(state, started.Request, c => ReadStarted(state, c, started, touch)),
         BenchCommand.Cleared cleared => Of(state, cleared.Request, c => Cleared(state, c, cleared, touch)),
@@ -30,11 +30,11 @@ internal static class Reporting
             ? Deciding.Accept(say(cartridge))
             : Deciding.Refuse(Refusal.UnknownRequest, request.Value);
 
-    private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, Touch touch)
+    private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed, Touch touch)
     {
         var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), touch.At);
-        var end = Between(begun + cartridge.Wanted.Assay.MixShortest, touch.At);
-        return new BenchEvent.Mixed(cartridge.Id, hands, begun, end, Where(
+        var end = mixed.TimeStated ? Stated(touch) : Between(begun + cartridge.Wanted.Assay.MixShortest, touch.At);
+        return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end, Where(
             (cartridge.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)));
     }
 
@@ -43,7 +43,7 @@ internal static class Reporting
         var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), touch.At);
         var (assay, request) = (cartridge.Wanted.Assay, cartridge.Wanted.Request);
         var end = loaded.TimeStated
-            ? new InstantRange(touch.At - StatedWithin, Instant.Min(touch.At + StatedWithin, touch.Arrived))
+            ? Stated(touch)
             : Between(begun + assay.LoadShortest, touch.At);
         var reader = (loaded.Place as CartridgePlace.InReader)?.Reader;
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end, Where(
@@ -113,6 +113,8 @@ internal static class Reporting
             ? (hands, Instant.Min(last, at))
             : (hands, begun);
     }
+
+    private static InstantRange Stated(Touch touch) => new(touch.At - StatedWithin, Instant.Min(touch.At + StatedWithin, touch.Arrived));
 
     private static InstantRange Between(Instant earliest, Instant latest) => new(Instant.Min(earliest, latest), latest);
 

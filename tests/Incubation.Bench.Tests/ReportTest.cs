@@ -17,6 +17,15 @@ public sealed class ReportTest
     }
 
     [Fact]
+    public void Mixed_LongAfterItsBegin_IsAskedForItsTimeAndStandsAsStated()
+    {
+        var scene = Running(Request("R1"));
+        Assert.Equal(At(50 + 7.5), scene.Look(0).Offers.Single().AskWhenAfter);
+        scene.Say(3000, new BenchCommand.Mixed(R("R1"), TimeStated: true), arrived: 3010);
+        Assert.Equal(new CartridgePhase.Mixed(new InstantRange(At(2995), At(3005))), scene.Find("R1").Phase);
+    }
+
+    [Fact]
     public void Loaded_QuickerThanTheShortest_EndsAtTheTap()
     {
         var scene = Running(Request("R1"));

@@ -55,7 +55,7 @@ internal sealed class BenchScreen(IPage page)
         if (title.Contains("card", StringComparison.OrdinalIgnoreCase))
         {
             var lot = title.Split(' ').Last(word => word.Contains('-', StringComparison.Ordinal));
-            await dialog.Locator("input").FillAsync(lot[^3..]);
+            await dialog.Locator("input").FillAsync(lot[^4..]);
             await dialog.Locator(".dialog-main").ClickAsync();
         }
         else if (await dialog.IsVisibleAsync())

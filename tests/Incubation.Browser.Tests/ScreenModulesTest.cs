@@ -45,6 +45,8 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
     [Theory]
     [InlineData("DB-L2", "-L2", true)]
     [InlineData("DB-L2", "b-l2", true)]
+    [InlineData("DA-L1", "-L1", false)]
+    [InlineData("DA-L1", "A-L1", true)]
     [InlineData("DB-L2", "L2", false)]
     [InlineData("DB-L2", "-L1", false)]
     [InlineData("L2", "l2", true)]
@@ -55,7 +57,7 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
     [InlineData("ABC12", "(01)12312312312333(10)ABC123", false)]
     public async Task NamesLot_TypedOrScanned_IsTheLotOrNot(string lot, string typed, bool expected)
     {
-        var said = await Run("reports.js", $"return [m.namesLot({JsonSerializer.Serialize(typed)}, {JsonSerializer.Serialize(lot)})];");
+        var said = await Run("reports.js", $"return [m.namesLot({JsonSerializer.Serialize(typed)}, {JsonSerializer.Serialize(lot)}, ['DA-L1', 'DC-L1', 'DB-L2', 'L2X'])];");
         Assert.Equal(expected, said[0].GetBoolean());
     }
 

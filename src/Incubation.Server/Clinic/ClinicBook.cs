@@ -9,6 +9,7 @@ public sealed class ClinicBook(DataFile file)
 {
     private static readonly ClinicFacts NotOpen = new("", DateTimeZone.Utc);
     private volatile ClinicFacts? facts;
+    private volatile IReadOnlyList<string>? lots;
 
     /// <summary>The one writer of the clinic's stream.</summary>
     public ClinicLog Log { get; } = ClinicLog.Open(file);
@@ -19,6 +20,13 @@ public sealed class ClinicBook(DataFile file)
     /// <summary>The clinic's name and zone; no name and UTC while it has not been opened.</summary>
     public ClinicFacts Facts => facts ??= Catalogue.Clinic() ?? NotOpen;
 
+    /// <summary>Codes of the clinic's lots.</summary>
+    public IReadOnlyList<string> Lots => lots ??= [.. Catalogue.Lots().Select(lot => lot.Lot.Value)];
+
     /// <summary>Reads the facts anew after the clinic has been opened.</summary>
-    public void Reread() => facts = null;
+    public void Reread()
+    {
+        facts = null;
+        lots = null;
+    }
 }

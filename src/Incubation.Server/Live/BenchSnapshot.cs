@@ -21,6 +21,7 @@ namespace Incubation.Server.Live;
 /// <param name="Alarms">Alarms that stand and those that will stand if nothing is reported.</param>
 /// <param name="MissingResults">Cartridges read whose result has not been entered.</param>
 /// <param name="Undo">The last report that can be taken back, or null.</param>
+/// <param name="Lots">Lots of the clinic and of this bench: the characters typed for a card must fit only one of them.</param>
 /// <param name="Lanes">The lanes as SVG markup, in the layout that the screen watches.</param>
 public sealed record BenchSnapshot(
     string Bench,
@@ -37,6 +38,7 @@ public sealed record BenchSnapshot(
     IReadOnlyList<AlarmSnapshot> Alarms,
     IReadOnlyList<MissingResultSnapshot> MissingResults,
     UndoSnapshot? Undo,
+    IReadOnlyList<string> Lots,
     string Lanes);
 
 /// <param name="Phase">"preparing", "running" or "finished" (running with nothing left to do but results and closing).</param>
@@ -87,7 +89,7 @@ public sealed record IdleSnapshot(string Title, string Detail, string? Link, str
 /// <param name="CountTo">What the one number counts to once it may begin: the window's close for a move, else the planned end.</param>
 /// <param name="LatestStart">It must begin no later; null where nothing is at stake.</param>
 /// <param name="ReportFrom">The button is disabled, counting down, until here.</param>
-/// <param name="AskWhenAfter">A load tapped later than this asks "when did the load end?" first; else null.</param>
+/// <param name="AskWhenAfter">A mix or load tapped later than this asks when it ended first; else null.</param>
 /// <param name="WindowOpens">For a move.</param>
 /// <param name="WindowCloses">For a move: the true close.</param>
 public sealed record OfferSnapshot(

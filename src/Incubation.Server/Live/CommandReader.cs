@@ -54,7 +54,7 @@ public static class CommandReader
 
     private static BenchCommand Understand(ScreenCommand command, BenchState state, Touch touch) => command.Kind switch
     {
-        "mixed" => new BenchCommand.Mixed(Request(command)),
+        "mixed" => new BenchCommand.Mixed(Request(command), command.Stated),
         "loaded" => new BenchCommand.Loaded(Request(command), Place(command), command.Stated),
         "read-started" => new BenchCommand.ReadStarted(Request(command), Reader(command), command.InTime ?? false),
         "cleared" => new BenchCommand.Cleared(Request(command), Reader(command)),

@@ -27,8 +27,17 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
             [.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, clinic.Facts.Zone))],
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
             Undo(state),
+            LotsOf(state),
             LaneChart.Render(state, look, layout));
     }
+
+    private List<string> LotsOf(BenchState state) =>
+    [
+        .. clinic.Lots
+            .Concat(state.Cartridges.Select(cartridge => cartridge.Wanted.Request.Lot.Value))
+            .Concat(state.Cards.Values.Select(card => card.Value))
+            .Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal),
+    ];
 
     /// <summary>A bench in the list of benches.</summary>
     public BenchSummary Summarize(BenchView view)

@@ -128,13 +128,13 @@ export class BenchTaps {
     }
     if (offer.kind === "discard") return void this.#discard(offer.request, "window-closed", { at: touched });
     if (offer.kind === "card-change") {
-      const lot = await askLot(this.w, offer.lot);
+      const lot = await askLot(this.w, offer.lot, this.screen.snapshot.lots);
       if (lot !== null) this.#report({ ...offer, lot }, { at: touched });
       return;
     }
     const askAfter = ms(offer.askWhenAfter);
     if (askAfter !== null && touched > askAfter) {
-      const ago = await askHowLongAgo(this.w, this.w("LoadEndTitle"), this.w("LoadEndText"), true);
+      const ago = await askHowLongAgo(this.w, this.w(offer.kind === "mix" ? "MixEndTitle" : "LoadEndTitle"), offer.kind === "mix" ? this.w("MixEndText") : this.w("LoadEndText"), true);
       if (ago !== null) this.#report(offer, { at: touched - ago, stated: true });
       return;
     }
@@ -154,7 +154,7 @@ export class BenchTaps {
     const offer = this.screen.offer();
     const now = this.screen.clock.now();
     if (!offer || this.tapped.has(offer.key)) return;
-    const lot = offer.kind === "card-change" ? await askLot(this.w, offer.lot) : null;
+    const lot = offer.kind === "card-change" ? await askLot(this.w, offer.lot, this.screen.snapshot.lots) : null;
     if (offer.kind === "card-change" && lot === null) return;
     const ago = await askHowLongAgo(this.w, this.w("EarlierTitle"), offer.title, false);
     if (ago === null) return;

@@ -3,7 +3,7 @@
 
 import { clockTime, fill } from "./format.js";
 import { el } from "./dom.js";
-import { namesLot } from "./reports.js";
+import { leastOf, namesLot } from "./reports.js";
 
 /** @import { BenchSnapshot } from "./types.js" */
 
@@ -85,20 +85,21 @@ export function askHowLongAgo(w, title, text, withNow) {
  * The lot of the card that is in: typed or scanned, compared with what is wanted where that is known.
  * @param {Words} w
  * @param {string|null} lot
+ * @param {string[]} lots All lots that it could be mistaken for.
  * @returns {Promise<string|null>} The lot.
  */
-export function askLot(w, lot) {
+export function askLot(w, lot, lots) {
   return open(w, w("LotTitle"), done => {
-    const least = lot ? Math.min(3, lot.length) : 1;
+    const least = lot ? leastOf(lot, lots) : 1;
     const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "lot-wrong" });
     const input = /** @type {HTMLInputElement} */ (el("input", {
       type: "text", className: "dialog-input", autocomplete: "off", autocapitalize: "characters", spellcheck: false, "aria-describedby": "lot-wrong",
     }));
     const check = () => {
       const typed = input.value.trim();
-      if (lot ? namesLot(typed, lot) : typed.length > 0) done(lot ?? typed);
+      if (lot ? namesLot(typed, lot, lots) : typed.length > 0) done(lot ?? typed);
       else {
-        wrong.textContent = lot ? fill(w("LotWrong"), lot) : w("LotText");
+        wrong.textContent = !lot || typed === "" ? w("LotText") : lot.toUpperCase().endsWith(typed.toUpperCase()) ? fill(w("LotMore"), least) : fill(w("LotWrong"), lot);
         input.setAttribute("aria-invalid", "true");
         input.select();
       }

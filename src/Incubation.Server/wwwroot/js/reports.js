@@ -56,16 +56,30 @@ export function reportOf(offer, when) {
 }
 
 /**
- * Whether what was typed or scanned names a lot: its last characters (at least three, or all of a shorter one), the whole
- * of it, or a scanned element string that holds it after its lot prefix (10).
+ * How many last characters tell a lot from all others: at least three, or all of a shorter one.
+ * @param {string} lot
+ * @param {string[]} lots
+ */
+export function leastOf(lot, lots) {
+  const wanted = lot.toUpperCase();
+  const others = lots.map(l => l.toUpperCase()).filter(l => l !== wanted);
+  let least = Math.min(3, wanted.length);
+  while (least < wanted.length && others.some(l => l.endsWith(wanted.slice(-least)))) least++;
+  return least;
+}
+
+/**
+ * Whether what was typed or scanned names a lot: as many last characters as tell it from the others, the whole of it, or a
+ * scanned element string that holds it after its lot prefix (10).
  * @param {string} typed
  * @param {string} lot
+ * @param {string[]} lots
  */
-export function namesLot(typed, lot) {
+export function namesLot(typed, lot, lots) {
   const said = typed.trim().toUpperCase();
   const wanted = lot.toUpperCase();
   if (said === wanted) return true;
-  if (said.length >= Math.min(3, wanted.length) && wanted.endsWith(said)) return true;
+  if (said.length >= leastOf(lot, lots) && wanted.endsWith(said)) return true;
   const scan = said.replace(/[()]/g, "");
   const at = scan.indexOf(`10${wanted}`);
   return at > 0 && (at + 2 + wanted.length === scan.length || scan[at + 2 + wanted.length] === "\u001d");

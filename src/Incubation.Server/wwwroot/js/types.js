@@ -17,6 +17,7 @@
  * @property {AlarmSnapshot[]} alarms
  * @property {MissingResultSnapshot[]} missingResults
  * @property {UndoSnapshot|null} undo
+ * @property {string[]} lots Lots that a typed end may mean.
  * @property {string} lanes SVG markup.
  */
 
