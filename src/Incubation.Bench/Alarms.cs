@@ -18,14 +18,13 @@ internal static class Alarms
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
         { Stage: CartridgeStage.Astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, AlarmPriority.Medium, now)],
-        { Phase: CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting } => OfWindow(state, cartridge, reacting, now),
         { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
+        _ when state.WindowOf(cartridge) is { } window => OfWindow(state, cartridge, window, now),
         _ => [],
     };
 
-    private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, CartridgePhase.Reacting reacting, Instant now)
+    private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
-        var window = ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd);
         if (IsGivenUp(state, cartridge) is { } givenUp)
             yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, AlarmPriority.High, givenUp, until: Instant.Max(givenUp, window.Closes));
         else
@@ -41,7 +40,7 @@ internal static class Alarms
     private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
         var latestStart = window.GuardFrom - cartridge.Wanted.Assay.Move;
-        var row = state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == cartridge.Id);
+        var row = state.Adopted?.MoveOf(cartridge.Id);
         if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) != row)
             return latestStart;
         return Progress.BegunAt(state, row) <= latestStart && (now < latestStart || Progress.HasBegun(state, row, now))

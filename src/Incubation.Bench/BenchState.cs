@@ -82,6 +82,10 @@ public sealed record AdoptedPlan(Plan Plan, PlanOrigin Origin, Instant At, Immut
     /// <summary>The first row that a pair of hands has not ended, or null.</summary>
     public RemainingStep? NextOf(HandsNumber hands) => Remaining.FirstOrDefault(r => r.Step.Hands == hands);
 
+    /// <summary>The row of a cartridge's move that is not ended, or null.</summary>
+    public RemainingStep? MoveOf(RequestId request) =>
+        Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == request);
+
     /// <summary>The first row not ended that does this, or null.</summary>
     public RemainingStep? RowOf(StepAction action) => Remaining.FirstOrDefault(r => r.Step.Action == action);
 }
@@ -142,6 +146,15 @@ public sealed record BenchState
             if (cartridge.Id == request)
                 return cartridge;
         return null;
+    }
+
+    /// <summary>The read window of a cartridge that reacts in a slot, or null for any other.</summary>
+    public ReadWindow? WindowOf(Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+            ? ReadWindow.Of(cartridge.Wanted.Assay, Setup, reacting.LoadEnd)
+            : null;
     }
 
     /// <summary>The cartridge believed to be in a reader, or null.</summary>

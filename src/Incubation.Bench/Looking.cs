@@ -53,9 +53,7 @@ internal static class Looking
     }
 
     private static ReadWindow? WindowOf(BenchState state, StepAction action) =>
-        action is StepAction.Move move && state.Find(move.Request) is { Phase: CartridgePhase.Reacting reacting } cartridge
-            ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd)
-            : null;
+        action is StepAction.Move move && state.Find(move.Request) is { } cartridge ? state.WindowOf(cartridge) : null;
 
     /// <summary>
     /// The end of a mix or load lies between its begin + shortest and the tap: wider than its usual spread + half the guard,
@@ -87,13 +85,10 @@ internal static class Looking
             return new SlotLook(
                 slot,
                 cartridge,
-                cartridge?.Phase is CartridgePhase.Reacting reacting ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd) : null,
-                cartridge is null ? null : MoveAt(state, cartridge.Id));
+                cartridge is null ? null : state.WindowOf(cartridge),
+                cartridge is null ? null : state.Adopted?.MoveOf(cartridge.Id)?.Step.Start);
         }),
     ];
-
-    private static Instant? MoveAt(BenchState state, RequestId request) =>
-        state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == request)?.Step.Start;
 
     private static ImmutableArray<ReaderLook> Readers(BenchState state) =>
     [

@@ -68,8 +68,8 @@ internal static class Progress
                 && now <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + cartridge.Wanted.Assay.Load
                 && IsFree(state, load.Place, cartridge, now),
             // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
-            StepAction.Move move => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
-                && now <= ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes
+            StepAction.Move move => state.WindowOf(cartridge) is { } window
+                && now <= window.Closes
                 && IsReaderFreeFor(state, move.Reader, cartridge),
             StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
             StepAction.Discard => cartridge.Stage is CartridgeStage.InWork,
@@ -95,7 +95,7 @@ internal static class Progress
         c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot && !IsBeingMoved(state, c.Id, now));
 
     private static bool IsBeingMoved(BenchState state, RequestId request, Instant now) =>
-        state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == request) is { Step.Hands: { } hands } row
+        state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row
         && state.Adopted.NextOf(hands) == row
         && HasBegun(state, row, now);
 

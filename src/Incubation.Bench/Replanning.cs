@@ -29,8 +29,8 @@ internal static class Replanning
     private static Instant Overrun(BenchState state, AdoptedPlan adopted, RemainingStep row)
     {
         var allowedUntil = Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action);
-        var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { Phase: CartridgePhase.Reacting reacting } cartridge
-            ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Opens
+        var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge && state.WindowOf(cartridge) is { } window
+            ? window.Opens
             : allowedUntil;
         // A little after its end, since at its very end everything still stands as planned.
         var due = Instant.Max(allowedUntil, held) + Duration.FromSeconds(1);
@@ -44,9 +44,9 @@ internal static class Replanning
             return null;
         Instant[] limits = cartridge.Phase switch
         {
-            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => [ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd).Closes],
             CartridgePhase.Mixed mixed when mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad is var loadBefore =>
                 [loadBefore, loadBefore + cartridge.Wanted.Assay.Load],
+            _ when state.WindowOf(cartridge) is { } window => [window.Closes],
             _ => [],
         };
         return Looking.Earliest(limits.Where(limit => adopted.At <= limit).Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));

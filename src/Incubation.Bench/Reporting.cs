@@ -59,9 +59,7 @@ internal static class Reporting
     private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge, BenchCommand.ReadStarted started, Touch touch)
     {
         var (hands, begun) = Doing(state, new StepAction.Move(cartridge.Id, started.Reader), touch.At);
-        var window = cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
-            ? ReadWindow.Of(cartridge.Wanted.Assay, state.Setup, reacting.LoadEnd)
-            : (ReadWindow?)null;
+        var window = state.WindowOf(cartridge);
         return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, touch.At, Where(
             (window is null, Deviation.OutOfOrder),
             (window is { } early && touch.At < early.Opens, Deviation.EarlyRead),

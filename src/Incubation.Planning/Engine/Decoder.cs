@@ -87,9 +87,6 @@ internal sealed partial class Decoder
     /// <summary>Slots by job that must be kept, -1 for any; null to choose freely.</summary>
     public int[]? FixedSlots { get; set; }
 
-    /// <summary>Starts by operation that must not be undercut, or null.</summary>
-    public long[]? NotBefore { get; set; }
-
     /// <summary>Whether to go on raising starts for long before an order is given up: for an order that must be judged, not searched.</summary>
     public bool Patient { get; init; }
 
@@ -109,13 +106,7 @@ internal sealed partial class Decoder
     {
         limit = energyLimit;
         slotsNamed = p.AnySlotClosed || FixedSlots is not null;
-        if (NotBefore is { } floor)
-        {
-            for (var i = 0; i < lowest.Length; i++)
-                lowest[i] = Math.Max(p.Earliest[i], floor[i]);
-        }
-        else
-            Array.Copy(p.Earliest, lowest, lowest.Length);
+        Array.Copy(p.Earliest, lowest, lowest.Length);
         if (p.AnySlotClosed || p.AnyReaderClosed)
             Array.Clear(stayUntil);
         var fixedEnergy = left.Energy;

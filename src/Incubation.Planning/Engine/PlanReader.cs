@@ -12,6 +12,7 @@ internal sealed class PlanReader
     private readonly Dictionary<RequestId, int> jobOf = [];
     private readonly Dictionary<int, PlannedStep> rows = [];
     private readonly List<(int Job, PlannedStep Row)> cardRows = [];
+    private readonly Dictionary<int, long> starts = [];
     private readonly HashSet<(int Before, int After)> edges = [];
     private readonly HashSet<RequestId> unplaced;
 
@@ -37,15 +38,6 @@ internal sealed class PlanReader
 
     /// <summary>Slots by job, -1 where the plan names none.</summary>
     public int[] Slots { get; }
-
-    /// <summary>Planned start of each operation that has a row.</summary>
-    public Dictionary<int, long> Starts { get; } = [];
-
-    /// <summary>The card change that a row is, by its reader and start.</summary>
-    public Dictionary<(ReaderNumber Reader, NodaTime.Instant Start), int> Cards { get; } = [];
-
-    /// <summary>The job of a request, or null where the day has no such request.</summary>
-    public int? JobOf(RequestId request) => jobOf.TryGetValue(request, out var job) ? job : null;
 
     /// <summary>Whether every job is planned, left out or gone.</summary>
     public bool IsWhole { get; private set; } = true;
@@ -157,7 +149,7 @@ internal sealed class PlanReader
 
     private void Take(int op, PlannedStep row)
     {
-        Starts[op] = Ms(row.Start);
+        starts[op] = Ms(row.Start);
         if (row.Hands is { } hands && hands.Value <= p.Hands)
             Hands[op] = hands.Value - 1;
     }
@@ -167,17 +159,14 @@ internal sealed class PlanReader
         foreach (var (job, row) in cardRows)
         {
             var taking = Op.Of(job, Sequence.InReader[job] ? Op.Load : Op.Move);
-            if (Sequence.Mode[job] == Mode.Placed && Starts.ContainsKey(taking) && Ms(row.Start) >= p.Now)
-            {
+            if (Sequence.Mode[job] == Mode.Placed && starts.ContainsKey(taking) && Ms(row.Start) >= p.Now)
                 Take(Op.Of(job, Op.Card), row);
-                Cards[(row.Action.NeedsReader!.Value, row.Start)] = Op.Of(job, Op.Card);
-            }
         }
     }
 
     private void Link(int before, int after)
     {
-        if (Starts.ContainsKey(before) && Starts.ContainsKey(after) && before != after)
+        if (starts.ContainsKey(before) && starts.ContainsKey(after) && before != after)
             edges.Add((before, after));
     }
 
@@ -197,7 +186,7 @@ internal sealed class PlanReader
 
     private void LinkHands()
     {
-        foreach (var onHands in Starts.Where(s => Hands[s.Key] >= 0 && p.Length[s.Key] > 0).GroupBy(s => Hands[s.Key]))
+        foreach (var onHands in starts.Where(s => Hands[s.Key] >= 0 && p.Length[s.Key] > 0).GroupBy(s => Hands[s.Key]))
             LinkChain(onHands.OrderBy(s => s.Value).ThenBy(s => s.Key).Select(s => (s.Key, s.Key)).ToList());
     }
 
@@ -215,8 +204,8 @@ internal sealed class PlanReader
             var stays = Enumerable.Range(0, p.Jobs)
                 .Where(j => Sequence.Reader[j] == reader)
                 .Select(j => (Job: j, Taking: Op.Of(j, Sequence.InReader[j] ? Op.Load : Op.Move)))
-                .Where(s => Starts.ContainsKey(s.Taking) && Sequence.Mode[s.Job] == Mode.Placed)
-                .OrderBy(s => Starts[s.Taking]).ThenBy(s => Starts[Op.Of(s.Job, Op.Clear)]).ToList();
+                .Where(s => starts.ContainsKey(s.Taking) && Sequence.Mode[s.Job] == Mode.Placed)
+                .OrderBy(s => starts[s.Taking]).ThenBy(s => starts[Op.Of(s.Job, Op.Clear)]).ToList();
             var previous = p.ReaderHolder[r] >= 0 ? Op.Of(p.ReaderHolder[r], Op.Clear) : -1;
             foreach (var (job, taking) in stays)
             {
@@ -234,8 +223,8 @@ internal sealed class PlanReader
             var here = slot;
             var previous = p.SlotHolder[slot] >= 0 ? Leaving(p.SlotHolder[slot]) : -1;
             foreach (var job in Enumerable.Range(0, p.Jobs)
-                .Where(j => Slots[j] == here && Starts.ContainsKey(Op.Of(j, Op.Load)))
-                .OrderBy(j => Starts[Op.Of(j, Op.Load)]).ThenBy(j => Starts[Op.Of(j, Op.Move)]))
+                .Where(j => Slots[j] == here && starts.ContainsKey(Op.Of(j, Op.Load)))
+                .OrderBy(j => starts[Op.Of(j, Op.Load)]).ThenBy(j => starts[Op.Of(j, Op.Move)]))
             {
                 Link(previous, Op.Of(job, Op.Load));
                 previous = Leaving(job);
@@ -248,7 +237,7 @@ internal sealed class PlanReader
     /// <summary>Puts the operations into one order that keeps every chain; false where there is none.</summary>
     private bool Order()
     {
-        var waits = Starts.Keys.ToDictionary(op => op, _ => 0);
+        var waits = starts.Keys.ToDictionary(op => op, _ => 0);
         foreach (var (_, after) in edges)
             waits[after]++;
         var followers = edges.ToLookup(e => e.Before, e => e.After);
@@ -269,8 +258,8 @@ internal sealed class PlanReader
             }
         }
 
-        return Sequence.Count == Starts.Count;
+        return Sequence.Count == starts.Count;
     }
 
-    private (long, long, int) Rank(int op) => (Starts[op], Math.Sign(p.Length[op]), op);
+    private (long, long, int) Rank(int op) => (starts[op], Math.Sign(p.Length[op]), op);
 }
