@@ -20,6 +20,8 @@ internal sealed partial class Annealing
     private readonly List<(Sequence Order, double Energy)> field = [];
     private readonly int[] movable;
     private readonly int[] leavable;
+    private readonly SpareTime spare;
+    private long reserve;
     private double currentEnergy;
     private double cycleBestEnergy;
     private Score currentLeft;
@@ -34,6 +36,7 @@ internal sealed partial class Annealing
         random = new SearchRandom(seed);
         current = new Sequence(problem);
         trial = new Sequence(problem);
+        spare = new SpareTime(decoder);
         cycleBest = new Sequence(problem);
         Best = new Sequence(problem);
         startNow = new long[problem.Jobs << 3];
@@ -143,10 +146,17 @@ internal sealed partial class Annealing
 
     private void Remember()
     {
-        if (!decoder.Score.IsBetterThan(BestScore))
-            return;
-        BestScore = decoder.Score;
-        Best.CopyFrom(current);
+        if (decoder.Score.IsBetterThan(BestScore))
+        {
+            BestScore = decoder.Score;
+            Best.CopyFrom(current);
+            reserve = spare.GreatestReserve(current, currentLeft, BestScore);
+        }
+        else if (Iterations % 4 == 0 && !BestScore.IsBetterThan(decoder.Score) && spare.HasMore(current, currentLeft, BestScore, reserve))
+        {
+            Best.CopyFrom(current);
+            reserve = spare.GreatestReserve(current, currentLeft, BestScore);
+        }
     }
 
     private bool AtBound(double bound) => BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= bound + Score.Equal;

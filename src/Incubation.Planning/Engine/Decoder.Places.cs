@@ -197,7 +197,7 @@ internal sealed partial class Decoder
     /// <summary>Judges the read of a cartridge that reacts already; inside the guard it costs.</summary>
     private bool ReadIsInTime(int job, long read)
     {
-        if (read > p.ReadClose[job])
+        if (read > p.ReadClose[job] || (Reserve > 0 && read + Reserve > p.ReadTo[job]))
             return false;
         if (read > p.ReadTo[job])
         {
@@ -211,8 +211,8 @@ internal sealed partial class Decoder
     /// <summary>Judges the read of a cartridge yet to be loaded: where it comes too late, the load must come later.</summary>
     private bool ReadFollowsLoad(int job, long read)
     {
-        var load = read - p.LoadToReadMost[job];
-        if (load > p.LoadLatest[job])
+        var load = read - p.LoadToReadMost[job] + Reserve;
+        if (load + Reserve > p.LoadLatest[job])
             return false;
         Raise(Op.Of(job, Op.Load), load);
         return true;

@@ -115,6 +115,15 @@ internal sealed partial class Decoder
     /// <summary>Slots by job that must be kept, -1 for any; null to choose freely.</summary>
     public int[]? FixedSlots { get; set; }
 
+    /// <summary>
+    /// So many milliseconds of every most time are left unused: of mix to load, load to read, and the instants that a load or
+    /// a read must keep. An order that can keep it has that much spare time at every step.
+    /// </summary>
+    public long Reserve { get; set; }
+
+    /// <summary>Whether every day is decoded by the steps that serve any bench: for the test that holds the one-hand loop against them.</summary>
+    public bool Plain { get; init; }
+
     /// <summary>Whether to go on raising starts for long before an order is given up: for an order that must be judged, not searched.</summary>
     public bool Patient { get; init; }
 
@@ -142,7 +151,7 @@ internal sealed partial class Decoder
         {
             Passes++;
             Begin(fixedEnergy);
-            if (handsTell && !slotsNamed ? !RunOneHand(s) : !Run(s))
+            if (handsTell && !slotsNamed && !Plain ? !RunOneHand(s) : !Run(s))
                 return false;
             if (raised)
                 continue;
@@ -316,10 +325,10 @@ internal sealed partial class Decoder
     /// <summary>Judges the load's start against the mix and the instants that it must keep.</summary>
     private bool LoadIsInTime(int job, long start)
     {
-        if (start > p.LoadLatest[job])
+        if (start + Reserve > p.LoadLatest[job])
             return false;
         if (stages[job] == Stage.Fresh)
-            Raise(Op.Of(job, Op.Mix), start - p.MixToLoadMost[job]);
+            Raise(Op.Of(job, Op.Mix), start - p.MixToLoadMost[job] + Reserve);
         return true;
     }
 
