@@ -16,6 +16,8 @@ internal sealed partial class Annealing
     private readonly Sequence current;
     private readonly Sequence trial;
     private readonly long[] startNow;
+    private readonly long[] startTrial;
+    private readonly GapFitter fitter;
     private readonly Sequence cycleBest;
     private readonly List<(Sequence Order, double Energy)> field = [];
     private readonly int[] movable;
@@ -40,6 +42,8 @@ internal sealed partial class Annealing
         cycleBest = new Sequence(problem);
         Best = new Sequence(problem);
         startNow = new long[problem.Jobs << 3];
+        startTrial = new long[problem.Jobs << 3];
+        fitter = new GapFitter(problem);
         movable = [.. Enumerable.Range(0, problem.Jobs).Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
         leavable = [.. movable.Where(j => problem.MayLeave[j])];
         BestScore = Score.Worst;
