@@ -1,3 +1,5 @@
+using Incubation.Planning.Engine.Proof;
+
 namespace Incubation.Planning.Engine;
 
 /// <summary>
@@ -74,6 +76,17 @@ internal sealed partial class Annealing
             else
                 length *= 2;
         }
+    }
+
+    /// <summary>Looks at every order that may be better than the best found, and takes over a better one; the bound that this gives.</summary>
+    public double LookExactly(long workMost, ISearchBudget budget)
+    {
+        var iterations = Iterations;
+        var result = ExactSearch.Run(p, BestScore.Cost, workMost, budget, ref iterations);
+        Iterations = iterations;
+        if (result.Better is { } better)
+            Restart(better);
+        return result.Bound;
     }
 
     /// <summary>

@@ -132,11 +132,15 @@ internal sealed class BenchProblem
     /// <summary>When the slots that hold nothing are free, by time.</summary>
     public long[] SlotsFreeFrom { get; private set; } = [];
 
+    /// <summary>Whether a job's clear can cost anything beside the finish.</summary>
+    public bool[] HasCost { get; private set; } = [];
+
     /// <summary>Jobs that cannot be told apart have the same number.</summary>
     public int[] Class { get; private set; } = [];
 
     public void Seal()
     {
+        HasCost = [.. Enumerable.Range(0, Jobs).Select(j => WaitWeight > 0 || Due[j] < Never)];
         Class = Alike();
 
         AnyHandClosed = HandClosed.Any(c => !c.IsEmpty);

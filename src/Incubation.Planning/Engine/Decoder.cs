@@ -56,7 +56,7 @@ internal sealed partial class Decoder
         lots = problem.Lot;
         after = problem.After;
         var jobs = Enumerable.Range(0, problem.Jobs);
-        hasCost = [.. jobs.Select(j => problem.WaitWeight > 0 || problem.Due[j] < BenchProblem.Never)];
+        hasCost = problem.HasCost;
         // A cartridge is not moved while it is being loaded, however short its reaction.
         loadToMove = [.. jobs.Select(j => Math.Max(length[Op.Of(j, Op.Load)], problem.LoadToReadLeast[j] - length[Op.Of(j, Op.Move)]))];
         moveToClear = [.. jobs.Select(j => length[Op.Of(j, Op.Move)] + problem.ReadLength[j])];
