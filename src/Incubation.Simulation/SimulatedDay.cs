@@ -31,11 +31,13 @@ public sealed class SimulatedDay
     private static readonly DeviceId Device = new("simulation");
 
     private readonly VirtualAide aide;
+    private readonly HandsLengths lengths;
     private readonly Func<ISearchBudget> budget;
     private readonly ulong seed;
     private readonly List<BenchEntry> entries = [];
     private readonly List<Duration> spares = [];
     private readonly Dictionary<int, (StepAction Action, Instant Finish)> busy = [];
+    private PlanPolicy? policy;
     private BenchState? state;
     private Instant now;
     private Instant notBefore;
@@ -46,6 +48,7 @@ public sealed class SimulatedDay
         this.seed = seed;
         this.budget = budget;
         aide = new VirtualAide(times, new Random(unchecked((int)seed)));
+        lengths = new HandsLengths(times, seed);
         now = start;
     }
 
@@ -56,9 +59,10 @@ public sealed class SimulatedDay
     /// <param name="seed">Seed of every chance.</param>
     /// <param name="times">How long steps take.</param>
     /// <param name="budget">Makes the search budget of each re-plan.</param>
-    public static SimulatedRun Run(BenchCommand.OpenBench open, IReadOnlyList<BenchRequest> requests, Instant start, ulong seed, StepTimes times, Func<ISearchBudget> budget)
+    /// <param name="policy">How the adopted plan is kept; as the live bench does where none is given.</param>
+    public static SimulatedRun Run(BenchCommand.OpenBench open, IReadOnlyList<BenchRequest> requests, Instant start, ulong seed, StepTimes times, Func<ISearchBudget> budget, PlanPolicy? policy = null)
     {
-        var day = new SimulatedDay(seed, times, budget, start);
+        var day = new SimulatedDay(seed, times, budget, start) { policy = policy };
         day.Say(open, Host);
         day.Say(new BenchCommand.AddRequests(requests), Host);
         day.Say(new BenchCommand.StartBatch(), Aide);
@@ -86,28 +90,30 @@ public sealed class SimulatedDay
     /// <summary>Hands that are idle begin what they are offered, as soon as it may begin.</summary>
     private void Begin()
     {
-        foreach (var offer in LiveBench.Look(State, now).Offers)
+        foreach (var offer in LiveBench.Offers(State))
         {
             if (busy.ContainsKey(offer.Hands.Value) || offer.MayBegin > now)
                 continue;
             if (offer.LatestStart is { } latest)
                 spares.Add(latest - offer.MayBegin);
-            busy[offer.Hands.Value] = (offer.Action, aide.FinishAt(offer.MayBegin, offer.ReportFrom, offer.PlannedEnd - offer.MayBegin));
+            // Hands that are quicker than a read may start hold until it may.
+            var ends = offer.MayBegin + lengths.Of(offer.Action, offer.PlannedEnd - offer.MayBegin);
+            busy[offer.Hands.Value] = (offer.Action, Instant.Max(ends, offer.ReportFrom));
         }
     }
 
+    /// <summary>When something happens next: a step ends, one may begin, or the plan is made anew; null where no step is left.</summary>
     private Instant? Next()
     {
-        var look = LiveBench.Look(State, now);
-        var instants = busy.Values.Select(b => (Instant?)b.Finish)
-            .Concat(look.Offers.Where(o => !busy.ContainsKey(o.Hands.Value)).Select(o => (Instant?)o.MayBegin));
-        if (!instants.Any())
-            return null;
-        return instants.Append(ReplanAt()).Min();
+        var next = busy.Values.Min(b => (Instant?)b.Finish);
+        foreach (var offer in LiveBench.Offers(State))
+            if (!busy.ContainsKey(offer.Hands.Value) && (next is not { } earliest || offer.MayBegin < earliest))
+                next = offer.MayBegin;
+        return next is { } step && ReplanAt() is { } replan ? Instant.Min(step, replan) : next;
     }
 
     private Instant? ReplanAt() =>
-        LiveBench.Look(State, now).ReplanAt is { } due ? Instant.Max(due, notBefore) : null;
+        LiveBench.ReplanAt(State, now) is { } due ? Instant.Max(due, notBefore) : null;
 
     /// <summary>Reports the first step that has ended by now.</summary>
     private bool Finish()
@@ -127,7 +133,7 @@ public sealed class SimulatedDay
     private void Plan(PlanCause cause)
     {
         notBefore = now + PlanKeeping.AskAgainAfter;
-        foreach (var adopt in PlanKeeping.Propose(State, now, cause, seed, budget()))
+        foreach (var adopt in PlanKeeping.Propose(State, now, cause, seed, budget(), policy))
             if (TrySay(adopt, Host, now) is not Decision.Refused)
                 return;
     }

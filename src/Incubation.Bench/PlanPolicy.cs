@@ -1,0 +1,26 @@
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>When a search is made beside pulling the adopted plan earlier.</summary>
+public enum SearchWhen
+{
+    /// <summary>Only where the adopted plan's own order no longer serves: the cheap way.</summary>
+    Needed,
+
+    /// <summary>After every change: for a host that has time to spare between reports.</summary>
+    Always,
+}
+
+/// <summary>How the adopted plan is kept. The same for the live bench and for simulated days.</summary>
+/// <param name="Search">When a search is made.</param>
+/// <param name="Margin">
+/// Plans keep so much more of each read window, and of the time from mix to load, in reserve for cartridges that are still
+/// ahead of those steps, so that a step outlasting its allowed time costs no cartridge. Where room is short it is at most
+/// half of what there is; where a cartridge would be lost for its sake it is given up.
+/// </param>
+public sealed record PlanPolicy(SearchWhen Search, Duration Margin)
+{
+    /// <summary>A search after every change, no margin.</summary>
+    public static PlanPolicy Live { get; } = new(SearchWhen.Always, Duration.Zero);
+}
