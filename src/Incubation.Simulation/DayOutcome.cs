@@ -10,13 +10,16 @@ public enum CartridgeEnd
     /// <summary>Its read started inside its window, and it was taken out: there is a result.</summary>
     ReadInWindow,
 
-    /// <summary>There is no result: read outside its window, thrown away, or never run because it could no longer be loaded in time.</summary>
+    /// <summary>Mixed, and no result: read outside its window, or thrown away.</summary>
     Missed,
+
+    /// <summary>Never mixed: it could no longer be loaded by its last time.</summary>
+    NotRun,
 }
 
 /// <summary>One cartridge of a played day.</summary>
 /// <param name="End">How it ended.</param>
-/// <param name="ToResult">From the later of its ready time and the day's start to the end of its clear; null where it was missed.</param>
+/// <param name="ToResult">From the later of its ready time and the day's start to the end of its clear; null where there is no result.</param>
 public sealed record CartridgeOutcome(CartridgeEnd End, Duration? ToResult);
 
 /// <summary>A day as it was played.</summary>

@@ -6,12 +6,13 @@ namespace Incubation.Simulation;
 /// <param name="Days">Days played.</param>
 /// <param name="Cartridges">Cartridges wanted.</param>
 /// <param name="ReadInWindow">Cartridges with a result.</param>
+/// <param name="NotRun">Cartridges never mixed.</param>
 /// <param name="PerHour">Results an hour: all results over all time from each day's start to its last step.</param>
 /// <param name="SecondsToResult">Seconds from ready to result of every cartridge with a result, the smallest first.</param>
-public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindow, double PerHour, IReadOnlyList<double> SecondsToResult)
+public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindow, long NotRun, double PerHour, IReadOnlyList<double> SecondsToResult)
 {
-    /// <summary>Cartridges without a result.</summary>
-    public long Missed => Cartridges - ReadInWindow;
+    /// <summary>Cartridges that were mixed and gave no result.</summary>
+    public long Missed => Cartridges - ReadInWindow - NotRun;
 
     /// <summary>Windows missed for every 1,000 cartridges.</summary>
     public double MissedPerThousand => 1000.0 * Missed / Cartridges;
@@ -36,8 +37,9 @@ public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindo
         ArgumentNullException.ThrowIfNull(days);
         var cartridges = days.Sum(d => (long)d.Cartridges.Length);
         var times = days.SelectMany(d => d.Cartridges).Where(c => c.ToResult is not null).Select(c => c.ToResult!.Value.TotalSeconds).Order().ToList();
+        var notRun = days.Sum(d => (long)d.Cartridges.Count(c => c.End == CartridgeEnd.NotRun));
         // Summed as whole ticks: a sum of fractions would depend on the order.
         var hours = Duration.FromTicks(days.Sum(d => d.Finish.BclCompatibleTicks)).TotalHours;
-        return new DispatchFigures(days.Count, cartridges, times.Count, hours > 0 ? times.Count / hours : 0, times);
+        return new DispatchFigures(days.Count, cartridges, times.Count, notRun, hours > 0 ? times.Count / hours : 0, times);
     }
 }

@@ -58,7 +58,7 @@ public static class DispatchedDay
     private static CartridgeOutcome OutcomeOf(Cartridge cartridge, Instant start) =>
         cartridge is { ReadInWindow: true, Stage: CartridgeStage.Cleared cleared }
             ? new CartridgeOutcome(CartridgeEnd.ReadInWindow, cleared.End - cartridge.Wanted.Request.EffectiveReady(start))
-            : new CartridgeOutcome(CartridgeEnd.Missed, null);
+            : new CartridgeOutcome(cartridge.Stage is CartridgeStage.Waiting ? CartridgeEnd.NotRun : CartridgeEnd.Missed, null);
 
     /// <summary>The day whose hands take exactly their mean times: every hands length replaced by its mean, the shortest ones too.</summary>
     public static BenchDay WithMeanTimes(BenchDay day, StepTimes times)

@@ -256,7 +256,7 @@ internal sealed class HabitDay
     {
         var outcomes = courses.Select(c => c.IsReadInWindow && c.Over < Instant.MaxValue
             ? new CartridgeOutcome(CartridgeEnd.ReadInWindow, c.Over - c.Request.EffectiveReady(day.Start))
-            : new CartridgeOutcome(CartridgeEnd.Missed, null));
+            : new CartridgeOutcome(c.IsBegun ? CartridgeEnd.Missed : CartridgeEnd.NotRun, null));
         var finish = done.Select(step => step.End).DefaultIfEmpty(day.Start).Max() - day.Start;
         return new DayOutcome([.. outcomes], [.. done.OrderBy(step => step.End)], finish);
     }
