@@ -84,7 +84,7 @@ internal sealed partial class Annealing
     {
         var a = AnyMovable();
         var b = AnyMovable();
-        if (a == b || p.Stage[a] != p.Stage[b] || p.Stage[a] == Stage.InReader
+        if (p.Class[a] == p.Class[b] || p.Stage[a] != p.Stage[b] || p.Stage[a] == Stage.InReader
             || trial.Mode[a] != Mode.Placed || trial.Mode[b] != Mode.Placed || !SuitsPlaceOf(a, b) || !SuitsPlaceOf(b, a))
             return false;
         for (var i = 0; i < trial.Count; i++)

@@ -1,11 +1,13 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// Simulated annealing over the order of the hands' steps, in cycles that start from the best found, each longer than the
-/// one before. One iteration tries one changed order.
+/// Simulated annealing over the order of the hands' steps, in cycles of which several race from different starts. One
+/// iteration tries one changed order.
 /// </summary>
 internal sealed partial class Annealing
 {
+    private const int StartsMost = 16;
+
     private readonly BenchProblem p;
     private readonly Decoder decoder;
     private readonly Inserter inserter;
@@ -14,9 +16,14 @@ internal sealed partial class Annealing
     private readonly Sequence current;
     private readonly Sequence trial;
     private readonly long[] startNow;
+    private readonly Sequence cycleBest;
+    private readonly List<(Sequence Order, double Energy)> field = [];
     private readonly int[] movable;
     private readonly int[] leavable;
+    private readonly SpareTime spare;
+    private long reserve;
     private double currentEnergy;
+    private double cycleBestEnergy;
     private Score currentLeft;
     private Score trialLeft;
 
@@ -29,6 +36,8 @@ internal sealed partial class Annealing
         random = new SearchRandom(seed);
         current = new Sequence(problem);
         trial = new Sequence(problem);
+        spare = new SpareTime(decoder);
+        cycleBest = new Sequence(problem);
         Best = new Sequence(problem);
         startNow = new long[problem.Jobs << 3];
         movable = [.. Enumerable.Range(0, problem.Jobs).Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
@@ -48,14 +57,54 @@ internal sealed partial class Annealing
     {
         if (movable.Length == 0)
             return;
-        var length = 150L * Math.Max(4, current.Count);
-        for (var cycle = 1; Cycle(budget, length, bound); cycle++)
+        var length = 60L * Math.Max(4, current.Count);
+        var starts = 4;
+        for (var race = 1; Race(budget, starts, length, bound); race++)
         {
-            // Every other cycle begins afresh, so that no early choice holds for ever.
-            if (cycle % 2 == 1)
-                length = length * 3 / 2;
-            Restart(cycle % 2 == 1 ? Best : Afresh());
+            if (race % 2 == 1 && starts < StartsMost)
+                starts *= 2;
+            else
+                length *= 2;
         }
+    }
+
+    /// <summary>
+    /// The best found and new starts each have a cycle; the better half of them another, twice as long, and so on until one is
+    /// left. What decides early, such as the order of the lots, differs from start to start and is hard to change later.
+    /// </summary>
+    private bool Race(ISearchBudget budget, int starts, long length, double bound)
+    {
+        field.Clear();
+        for (var i = 0; i < starts; i++)
+        {
+            Restart(i == 0 ? Best : Afresh());
+            if (!Cycle(budget, length, bound))
+                return false;
+            KeepInField();
+        }
+
+        while (field.Count > 1)
+        {
+            length *= 2;
+            var better = field.OrderBy(runner => runner.Energy).Take(field.Count / 2).ToList();
+            field.Clear();
+            foreach (var (order, _) in better)
+            {
+                Restart(order);
+                if (!Cycle(budget, length, bound))
+                    return false;
+                KeepInField();
+            }
+        }
+
+        return true;
+    }
+
+    private void KeepInField()
+    {
+        var kept = new Sequence(p);
+        kept.CopyFrom(cycleBest);
+        field.Add((kept, cycleBestEnergy));
     }
 
     /// <summary>A new start: the jobs not yet begun are inserted in a random order.</summary>
@@ -69,6 +118,15 @@ internal sealed partial class Annealing
         {
             var k = fresh + random.Below(i - fresh + 1);
             (order[i], order[k]) = (order[k], order[i]);
+        }
+
+        if (fresh >= 0 && random.Below(2) == 0)
+        {
+            // By lots, which are in a random order too: few changes of card.
+            var rank = new int[p.Lots.Length];
+            for (var i = 0; i < rank.Length; i++)
+                rank[i] = random.Below(1 << 30);
+            order = [.. order.Take(fresh), .. order.Skip(fresh).OrderBy(j => rank[p.Lot[j]])];
         }
 
         var s = Builder.Empty(p);
@@ -88,10 +146,17 @@ internal sealed partial class Annealing
 
     private void Remember()
     {
-        if (!decoder.Score.IsBetterThan(BestScore))
-            return;
-        BestScore = decoder.Score;
-        Best.CopyFrom(current);
+        if (decoder.Score.IsBetterThan(BestScore))
+        {
+            BestScore = decoder.Score;
+            Best.CopyFrom(current);
+            reserve = spare.GreatestReserve(current, currentLeft, BestScore);
+        }
+        else if (Iterations % 4 == 0 && !BestScore.IsBetterThan(decoder.Score) && spare.HasMore(current, currentLeft, BestScore, reserve))
+        {
+            Best.CopyFrom(current);
+            reserve = spare.GreatestReserve(current, currentLeft, BestScore);
+        }
     }
 
     private bool AtBound(double bound) => BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= bound + Score.Equal;
@@ -101,6 +166,8 @@ internal sealed partial class Annealing
         const double hottest = 15_000, coldest = 400;
         var cooling = Math.Pow(coldest / hottest, 1.0 / length);
         var temperature = hottest;
+        cycleBest.CopyFrom(current);
+        cycleBestEnergy = currentEnergy;
         for (var i = 0L; i < length; i++, temperature *= cooling)
         {
             if (AtBound(bound) || !budget.AllowsMore(Iterations))
@@ -117,6 +184,11 @@ internal sealed partial class Annealing
             currentLeft = trialLeft;
             Adopt();
             Remember();
+            if (currentEnergy < cycleBestEnergy)
+            {
+                cycleBest.CopyFrom(current);
+                cycleBestEnergy = currentEnergy;
+            }
         }
 
         return true;

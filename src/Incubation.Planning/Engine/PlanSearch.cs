@@ -51,14 +51,26 @@ internal sealed class PlanSearch
         var left = Left.Of(p, best);
         if (!decoder.Decode(best, left))
             throw new InvalidOperationException("The best order found cannot be decoded again.");
-        if (p.Hands == 1 && !p.AnySlotClosed)
-            return;
+        if (p.Hands > 1 || p.AnySlotClosed)
+            FixHandsAndSlots(best, left);
+        LeaveSpareTime(best, left);
+    }
+
+    private void FixHandsAndSlots(Sequence best, in Score left)
+    {
         var free = decoder.Score;
         decoder.FixedHands = (int[])decoder.HandOf.Clone();
         decoder.FixedSlots = decoder.NamesSlots ? (int[])decoder.SlotOf.Clone() : null;
         if (decoder.Decode(best, left) && !free.IsBetterThan(decoder.Score))
             return;
         (decoder.FixedHands, decoder.FixedSlots) = (null, null);
+        decoder.Decode(best, left);
+    }
+
+    private void LeaveSpareTime(Sequence best, in Score left)
+    {
+        var worth = decoder.Score;
+        decoder.Reserve = new SpareTime(decoder).GreatestReserve(best, left, worth);
         decoder.Decode(best, left);
     }
 

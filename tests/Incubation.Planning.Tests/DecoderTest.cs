@@ -1,0 +1,45 @@
+using Incubation.Planning.Engine;
+using Incubation.TestKit;
+using Xunit;
+
+namespace Incubation.Planning.Tests;
+
+/// <summary>The loop for one pair of hands against the steps that serve any bench.</summary>
+public class DecoderTest
+{
+    [Fact]
+    public void Decode_OneHandAnyOrder_GivesWhatTheGeneralStepsGive()
+    {
+        var shape = new DayShape(MostHands: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0.5, MostRequests: 12);
+        int kept = 0, refused = 0;
+        for (var seed = 1UL; seed <= 400; seed++)
+        {
+            var problem = ProblemCompiler.Compile(RandomDays.Make(seed, shape));
+            var (quick, plain) = (new Decoder(problem), new Decoder(problem) { Plain = true });
+            var order = Builder.Empty(problem);
+            new Builder(problem, new Inserter(problem, plain)).Complete(order, 6);
+            var random = new SearchRandom(seed);
+            for (var n = 0; n < 60; n++)
+            {
+                var left = Left.Of(problem, order);
+                var possible = plain.Decode(order, left);
+                Assert.Equal(possible, quick.Decode(order, left));
+                if (possible)
+                    AssertSame(plain, quick);
+                _ = possible ? kept++ : refused++;
+                if (order.Count > 1)
+                    order.Shift(random.Below(order.Count), random.Below(order.Count));
+            }
+        }
+
+        // Both kinds of order must have been met.
+        Assert.True(kept > 400 && refused > 400, $"{kept} kept, {refused} refused");
+    }
+
+    private static void AssertSame(Decoder plain, Decoder quick)
+    {
+        Assert.Equal(plain.Score, quick.Score);
+        Assert.Equal(plain.Executed.Take(plain.ExecutedCount), quick.Executed.Take(quick.ExecutedCount));
+        Assert.All(plain.Executed.Take(plain.ExecutedCount), op => Assert.Equal(plain.Start[op], quick.Start[op]));
+    }
+}
