@@ -1,3 +1,4 @@
+using Incubation.Model;
 using NodaTime;
 
 namespace Incubation.Simulation;
@@ -27,9 +28,9 @@ public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindo
         }
     }
 
-    /// <summary>A percentile of the time to result by <see cref="Statistics.Percentile"/>; null where there was no result.</summary>
+    /// <summary>A percentile of the time to result by <see cref="Percentile.Of"/>; null where there was no result.</summary>
     public Duration? ToResult(double part) =>
-        SecondsToResult.Count == 0 ? null : Duration.FromSeconds(Statistics.Percentile(SecondsToResult, part));
+        SecondsToResult.Count == 0 ? null : Duration.FromSeconds(Percentile.Of(SecondsToResult, part));
 
     /// <summary>Adds days up; their order plays no part.</summary>
     public static DispatchFigures Of(IReadOnlyCollection<DayOutcome> days)

@@ -1,26 +1,10 @@
 namespace Incubation.Simulation;
 
-/// <summary>The few statistics that are told of simulated days, each by a named method.</summary>
+/// <summary>What can be said of a proportion seen in simulated days.</summary>
 public static class Statistics
 {
     /// <summary>The standard normal's 97.5th percentile.</summary>
     private const double Normal975 = 1.959963984540054;
-
-    /// <summary>
-    /// A percentile of sorted values by linear interpolation between them, at position p(n − 1): type 7 of Hyndman and Fan,
-    /// The American Statistician 1996;50:361 (from memory).
-    /// </summary>
-    /// <param name="sorted">The values, the smallest first; at least one.</param>
-    /// <param name="part">Which part lies below, 0 to 1.</param>
-    public static double Percentile(IReadOnlyList<double> sorted, double part)
-    {
-        ArgumentNullException.ThrowIfNull(sorted);
-        ArgumentOutOfRangeException.ThrowIfZero(sorted.Count);
-        var position = Math.Clamp(part, 0, 1) * (sorted.Count - 1);
-        var below = (int)Math.Floor(position);
-        var above = Math.Min(below + 1, sorted.Count - 1);
-        return sorted[below] + ((position - below) * (sorted[above] - sorted[below]));
-    }
 
     /// <summary>
     /// The 95 % confidence interval of a proportion by Wilson's score, Journal of the American Statistical Association
