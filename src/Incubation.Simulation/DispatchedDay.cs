@@ -51,8 +51,8 @@ public static class DispatchedDay
         var assays = day.Assays.ToDictionary(a => a.Code);
         var open = new BenchCommand.OpenBench(Bench, Bench.Value, day.Bench, Duration.Zero);
         var run = SimulatedDay.Run(open, [.. day.Requests.Select(r => new BenchRequest(r, assays[r.Assay], 1, "1"))], day.Start, seed, times, budget, policy);
-        var finish = run.State.Done.Select(step => step.End).DefaultIfEmpty(day.Start).Max() - day.Start;
-        return new DayOutcome([.. run.State.Cartridges.Select(c => OutcomeOf(c, day.Start))], run.State.Done, finish);
+        var finish = run.Steps.Select(step => step.End).DefaultIfEmpty(day.Start).Max() - day.Start;
+        return new DayOutcome([.. run.State.Cartridges.Select(c => OutcomeOf(c, day.Start))], run.Steps, finish);
     }
 
     private static CartridgeOutcome OutcomeOf(Cartridge cartridge, Instant start) =>

@@ -17,8 +17,12 @@ namespace Incubation.Simulation;
 /// <param name="MedianSpare">The median of those spare times.</param>
 public sealed record DaySummary(int Cartridges, int ReadInWindow, int ReadOutside, int Discarded, Duration Finish, Duration? LeastSpare, Duration? MedianSpare);
 
-/// <summary>A simulated day: what happened, entry by entry, and how it went.</summary>
-public sealed record SimulatedRun(ImmutableArray<BenchEntry> Entries, BenchState State, DaySummary Summary);
+/// <summary>A simulated day.</summary>
+/// <param name="Entries">What the bench recorded, entry by entry.</param>
+/// <param name="State">The bench at the end.</param>
+/// <param name="Steps">What the virtual hands and readers really did, in the order in which hands' steps ended.</param>
+/// <param name="Summary">How it went.</param>
+public sealed record SimulatedRun(ImmutableArray<BenchEntry> Entries, BenchState State, ImmutableArray<DoneStep> Steps, DaySummary Summary);
 
 /// <summary>Runs one batch on virtual time: the real bench, the real planner, virtual hands.</summary>
 public sealed class SimulatedDay
@@ -35,8 +39,9 @@ public sealed class SimulatedDay
     private readonly Func<ISearchBudget> budget;
     private readonly ulong seed;
     private readonly List<BenchEntry> entries = [];
+    private readonly List<DoneStep> steps = [];
     private readonly List<Duration> spares = [];
-    private readonly Dictionary<int, (StepAction Action, Instant Finish)> busy = [];
+    private readonly Dictionary<int, (StepAction Action, Instant Begun, Instant Finish)> busy = [];
     private PlanPolicy? policy;
     private BenchState? state;
     private Instant now;
@@ -87,29 +92,34 @@ public sealed class SimulatedDay
         throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day with seed {seed} did not end in {MostTurns} turns."));
     }
 
-    /// <summary>Hands that are idle begin what they are offered, as soon as it may begin.</summary>
+    /// <summary>Hands that are idle begin what they are offered, as soon as it may begin and what it needs is there.</summary>
     private void Begin()
     {
         foreach (var offer in LiveBench.Offers(State))
         {
-            if (busy.ContainsKey(offer.Hands.Value) || offer.MayBegin > now)
+            if (busy.ContainsKey(offer.Hands.Value) || offer.MayBegin > now || !LiveBench.CanBegin(State, offer.Action, now))
                 continue;
             if (offer.LatestStart is { } latest)
-                spares.Add(latest - offer.MayBegin);
+                spares.Add(latest - now);
             // Hands that are quicker than a read may start hold until it may.
-            var ends = offer.MayBegin + lengths.Of(offer.Action, offer.PlannedEnd - offer.MayBegin);
-            busy[offer.Hands.Value] = (offer.Action, Instant.Max(ends, offer.ReportFrom));
+            var ends = now + lengths.Of(offer.Action, offer.PlannedEnd - offer.MayBegin);
+            busy[offer.Hands.Value] = (offer.Action, now, Instant.Max(ends, offer.ReportFrom));
         }
     }
 
     /// <summary>When something happens next: a step ends, one may begin, or the plan is made anew; null where no step is left.</summary>
     private Instant? Next()
     {
-        var next = busy.Values.Min(b => (Instant?)b.Finish);
-        foreach (var offer in LiveBench.Offers(State))
-            if (!busy.ContainsKey(offer.Hands.Value) && (next is not { } earliest || offer.MayBegin < earliest))
-                next = offer.MayBegin;
-        return next is { } step && ReplanAt() is { } replan ? Instant.Min(step, replan) : next;
+        var offers = LiveBench.Offers(State);
+        if (busy.Count == 0 && offers.IsEmpty)
+            return null;
+        var next = ReplanAt() ?? Instant.MaxValue;
+        foreach (var (_, _, finish) in busy.Values)
+            next = Instant.Min(next, finish);
+        foreach (var offer in offers)
+            if (offer.MayBegin > now && !busy.ContainsKey(offer.Hands.Value))
+                next = Instant.Min(next, offer.MayBegin);
+        return next < Instant.MaxValue ? next : null;
     }
 
     private Instant? ReplanAt() =>
@@ -121,13 +131,26 @@ public sealed class SimulatedDay
         var ended = busy.Where(b => b.Value.Finish <= now).OrderBy(b => b.Value.Finish).ThenBy(b => b.Key).Take(1).ToList();
         if (ended.Count == 0)
             return false;
-        var (hands, (action, finish)) = (ended[0].Key, ended[0].Value);
+        var (hands, (action, begun, finish)) = (ended[0].Key, ended[0].Value);
         busy.Remove(hands);
+        Note(action, new HandsNumber(hands), begun, finish);
         Say(VirtualAide.ReportOf(action), Aide, finish);
         if (action is StepAction.Clear clear)
             Say(new BenchCommand.ResultEntered(clear.Request, new ReadResult.Measured(aide.InventedResult(), State.Find(clear.Request)!.Wanted.Unit)), Aide);
         Plan(PlanCause.Report);
         return true;
+    }
+
+    /// <summary>Keeps what was really done, and the read that it starts.</summary>
+    private void Note(StepAction action, HandsNumber hands, Instant begun, Instant finish)
+    {
+        steps.Add(new DoneStep(action, hands, begun, finish));
+        if (action.Subject is not { } request || State.Find(request)?.Wanted.Assay is not { } assay)
+            return;
+        if (action is StepAction.Move move)
+            steps.Add(new DoneStep(new StepAction.Read(request, move.Reader), null, finish, finish + assay.Read));
+        else if (action is StepAction.Load { Place: CartridgePlace.InReader inside })
+            steps.Add(new DoneStep(new StepAction.Read(request, inside.Reader), null, finish + assay.Incubation, finish + assay.Incubation + assay.Read));
     }
 
     private void Plan(PlanCause cause)
@@ -168,6 +191,6 @@ public sealed class SimulatedDay
             (totals.Finish ?? start) - start,
             spares.Count == 0 ? null : spares[0],
             spares.Count == 0 ? null : spares[spares.Count / 2]);
-        return new SimulatedRun([.. entries], State, summary);
+        return new SimulatedRun([.. entries], State, [.. steps], summary);
     }
 }
