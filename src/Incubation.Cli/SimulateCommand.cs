@@ -24,9 +24,10 @@ internal static class SimulateCommand
         var seed = new Option<ulong>("--seed") { Description = Words.SimulateSeedDescription, HelpName = "N", DefaultValueFactory = _ => 1, CustomParser = PlanCommand.Seed };
         var chart = new Option<string?>("--chart") { Description = Words.SimulateChartDescription, HelpName = "SVG" };
         var command = new Command("simulate", Words.SimulateDescription) { file, days, seed, threads, chart };
-        command.SetAction((parsed, stopped) => Task.FromResult(Run(
+        // On a thread of its own: Ctrl-C is heard only once the action has been handed over.
+        command.SetAction((parsed, stopped) => Task.Run(() => Run(
             new Order(parsed.GetRequiredValue(file), parsed.GetValue(days), parsed.GetValue(seed), parsed.GetValue(threads), parsed.GetValue(chart)),
-            output, error, stopped)));
+            output, error, stopped), CancellationToken.None));
         return command;
     }
 
