@@ -42,4 +42,34 @@ public class DecoderTest
         Assert.Equal(plain.Executed.Take(plain.ExecutedCount), quick.Executed.Take(quick.ExecutedCount));
         Assert.All(plain.Executed.Take(plain.ExecutedCount), op => Assert.Equal(plain.Start[op], quick.Start[op]));
     }
+
+    [Fact]
+    public void Fit_JobTakenOut_FindsAPlaceWhereNoOtherMustWaitLonger()
+    {
+        var (fitted, moved) = (0, 0);
+        for (var seed = 1UL; seed <= 300; seed++)
+        {
+            var problem = ProblemCompiler.Compile(RandomDays.Make(seed, new DayShape(MostHands: 1, MostReaders: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0, MostRequests: 8)));
+            var decoder = new Decoder(problem);
+            var order = Builder.Empty(problem);
+            new Builder(problem, new Inserter(problem, decoder)).Complete(order, 6);
+            var left = Left.Of(problem, order);
+            Assert.True(decoder.Decode(order, left));
+            var before = (long[])decoder.Start.Clone();
+            foreach (var job in Enumerable.Range(0, problem.Jobs).Where(j => order.Mode[j] == Mode.Placed && !order.InReader[j] && new GapFitter(problem).CanFit(j)))
+            {
+                var trial = new Sequence(problem);
+                trial.CopyFrom(order);
+                trial.Remove(job);
+                if (!new GapFitter(problem).Fit(trial, (long[])before.Clone(), job, 0) || !decoder.Decode(trial, left))
+                    continue;
+                fitted++;
+                // Only a card change that is needed now and was not before can push another step.
+                moved += order.Ops.Take(order.Count).Any(op => Op.Job(op) != job && Op.Kind(op) != Op.Card && decoder.Start[op] > before[op]) ? 1 : 0;
+            }
+        }
+
+        Assert.True(fitted > 300, $"{fitted} fitted");
+        Assert.True(moved * 5 < fitted, $"{moved} of {fitted} pushed another step");
+    }
 }

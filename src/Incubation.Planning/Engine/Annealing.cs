@@ -6,18 +6,24 @@ namespace Incubation.Planning.Engine;
 /// </summary>
 internal sealed partial class Annealing
 {
-    private const int StartsMost = 16;
+    private const int RunnersMost = 16;
+
+    /// <summary>A longer day takes too long to build anew.</summary>
+    private const int JobsToStartAfresh = 60;
 
     private readonly BenchProblem p;
     private readonly Decoder decoder;
     private readonly Inserter inserter;
-    private readonly Builder builder;
     private readonly SearchRandom random;
     private readonly Sequence current;
     private readonly Sequence trial;
     private readonly long[] startNow;
+    private readonly long[] startTrial;
+    private readonly GapFitter fitter;
     private readonly Sequence cycleBest;
-    private readonly List<(Sequence Order, double Energy)> field = [];
+    private readonly Sequence[] field = new Sequence[RunnersMost];
+    private readonly double[] runnerEnergy = new double[RunnersMost];
+    private readonly Starts starts;
     private readonly int[] movable;
     private readonly int[] leavable;
     private readonly SpareTime spare;
@@ -32,7 +38,7 @@ internal sealed partial class Annealing
         p = problem;
         this.decoder = decoder;
         this.inserter = inserter;
-        this.builder = builder;
+        starts = new Starts(problem, builder);
         random = new SearchRandom(seed);
         current = new Sequence(problem);
         trial = new Sequence(problem);
@@ -40,6 +46,8 @@ internal sealed partial class Annealing
         cycleBest = new Sequence(problem);
         Best = new Sequence(problem);
         startNow = new long[problem.Jobs << 3];
+        startTrial = new long[problem.Jobs << 3];
+        fitter = new GapFitter(problem);
         movable = [.. Enumerable.Range(0, problem.Jobs).Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
         leavable = [.. movable.Where(j => problem.MayLeave[j])];
         BestScore = Score.Worst;
@@ -58,11 +66,11 @@ internal sealed partial class Annealing
         if (movable.Length == 0)
             return;
         var length = 60L * Math.Max(4, current.Count);
-        var starts = 4;
-        for (var race = 1; Race(budget, starts, length, bound); race++)
+        var runners = 4;
+        for (var race = 1; Race(budget, runners, length, bound); race++)
         {
-            if (race % 2 == 1 && starts < StartsMost)
-                starts *= 2;
+            if (race % 2 == 1 && runners < RunnersMost)
+                runners *= 2;
             else
                 length *= 2;
         }
@@ -72,66 +80,37 @@ internal sealed partial class Annealing
     /// The best found and new starts each have a cycle; the better half of them another, twice as long, and so on until one is
     /// left. What decides early, such as the order of the lots, differs from start to start and is hard to change later.
     /// </summary>
-    private bool Race(ISearchBudget budget, int starts, long length, double bound)
+    private bool Race(ISearchBudget budget, int runners, long length, double bound)
     {
-        field.Clear();
-        for (var i = 0; i < starts; i++)
+        for (var i = 0; i < runners; i++)
         {
-            Restart(i == 0 ? Best : Afresh());
+            Restart(i == 0 || p.Jobs > JobsToStartAfresh ? Best : starts.Next(random));
             if (!Cycle(budget, length, bound))
                 return false;
-            KeepInField();
+            KeepRunner(i);
         }
 
-        while (field.Count > 1)
+        while (runners > 1)
         {
             length *= 2;
-            var better = field.OrderBy(runner => runner.Energy).Take(field.Count / 2).ToList();
-            field.Clear();
-            foreach (var (order, _) in better)
+            Array.Sort(runnerEnergy, field, 0, runners);
+            runners /= 2;
+            for (var i = 0; i < runners; i++)
             {
-                Restart(order);
+                Restart(field[i]);
                 if (!Cycle(budget, length, bound))
                     return false;
-                KeepInField();
+                KeepRunner(i);
             }
         }
 
         return true;
     }
 
-    private void KeepInField()
+    private void KeepRunner(int i)
     {
-        var kept = new Sequence(p);
-        kept.CopyFrom(cycleBest);
-        field.Add((kept, cycleBestEnergy));
-    }
-
-    /// <summary>A new start: the jobs not yet begun are inserted in a random order.</summary>
-    private Sequence Afresh()
-    {
-        if (p.Jobs > 60)
-            return Best;
-        var order = builder.Order();
-        var fresh = order.FindIndex(j => p.Stage[j] == Stage.Fresh);
-        for (var i = order.Count - 1; fresh >= 0 && i > fresh; i--)
-        {
-            var k = fresh + random.Below(i - fresh + 1);
-            (order[i], order[k]) = (order[k], order[i]);
-        }
-
-        if (fresh >= 0 && random.Below(2) == 0)
-        {
-            // By lots, which are in a random order too: few changes of card.
-            var rank = new int[p.Lots.Length];
-            for (var i = 0; i < rank.Length; i++)
-                rank[i] = random.Below(1 << 30);
-            order = [.. order.Take(fresh), .. order.Skip(fresh).OrderBy(j => rank[p.Lot[j]])];
-        }
-
-        var s = Builder.Empty(p);
-        builder.Complete(s, builder.InOrderOfAfter(order), 6);
-        return s;
+        (field[i] ??= new Sequence(p)).CopyFrom(cycleBest);
+        runnerEnergy[i] = cycleBestEnergy;
     }
 
     private void Restart(Sequence from)

@@ -75,7 +75,7 @@ internal sealed class PlanSearch
     }
 
     /// <summary>How many places are tried for a job's first step: fewer on long days, so that the first plan stays quick.</summary>
-    private int Breadth => p.Jobs <= 16 ? 24 : p.Jobs <= 60 ? 8 : 3;
+    private int Breadth => p.Jobs <= 16 ? 16 : p.Jobs <= 60 ? 8 : 3;
 
     private Sequence BestStart()
     {
