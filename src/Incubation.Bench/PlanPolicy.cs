@@ -22,8 +22,8 @@ public enum SearchWhen
 public sealed record PlanPolicy(SearchWhen Search, Duration Margin)
 {
     /// <summary>
-    /// The usual margin, found on simulated days: with it under one window in 1,000 cartridges is missed, and more of it
-    /// costs throughput and saves no more.
+    /// The usual margin, found on simulated days: of 0, 10, 20, 30 and 45 s the least with which the demo's day misses no window
+    /// in 4,800 cartridges; on random days it leaves a fifth of the losses that there are without one, at no less throughput.
     /// </summary>
     public static readonly Duration UsualMargin = Duration.FromSeconds(30);
 
