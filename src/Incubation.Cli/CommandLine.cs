@@ -3,7 +3,7 @@ using System.CommandLine.Help;
 
 namespace Incubation.Cli;
 
-/// <summary>The program `incubation`: planning and checking without a browser. The README of the exchange room is its contract.</summary>
+/// <summary>The program `incubation`: planning, checking and simulating without a browser. The README of the exchange room is its contract.</summary>
 public static class CommandLine
 {
     /// <summary>Runs one command.</summary>
@@ -18,6 +18,7 @@ public static class CommandLine
         {
             PlanCommand.Build(output, error, time),
             CheckCommand.Build(output, error),
+            SimulateCommand.Build(output, error),
             new HelpOption(),
             new VersionOption(),
         };
