@@ -156,8 +156,18 @@ internal sealed partial class ExactSearch
     private Sequence Order()
     {
         var steps = new List<(int Op, int Reader)>();
+        var taker = new int[p.Readers];
         for (var at = best; at >= 0; at = history[at].Previous)
-            steps.Add((history[at].Op, history[at].Reader));
+        {
+            var (_, op, reader) = history[at];
+            // A change of card is a step of the cartridge that takes the reader next.
+            if (Op.Kind(op) == Op.Card)
+                op = Op.Of(taker[reader], Op.Card);
+            else if (reader >= 0)
+                taker[reader] = Op.Job(op);
+            steps.Add((op, reader));
+        }
+
         steps.Reverse();
         var s = Builder.Empty(p);
         foreach (var j in Enumerable.Range(0, p.Jobs).Where(j => p.Stage[j] != Stage.Gone))
