@@ -41,6 +41,9 @@ public sealed class DataFile : IDisposable
     /// <summary>Full path of the file.</summary>
     public string Path { get; }
 
+    /// <summary>Where the file as it was before this program changed its tables is kept, or null where nothing was changed.</summary>
+    public string? KeptBeforeChange { get; private set; }
+
     /// <summary>The event log in it.</summary>
     public EventLog Log { get; }
 
@@ -54,7 +57,7 @@ public sealed class DataFile : IDisposable
     /// </summary>
     public static DataFile Open(string path, DataFileOptions? options = null)
     {
-        var full = System.IO.Path.GetFullPath(path);
+        var full = Followed(System.IO.Path.GetFullPath(path));
         var fileLock = DataFileLock.Take(full);
         SqliteConnection? writer = null;
         try
@@ -68,7 +71,7 @@ public sealed class DataFile : IDisposable
             pragmas.ApplyToWriter(writer, full);
             var file = new DataFile(full, fileLock, writer, ConnectionString(full, busy, pooling: true), pragmas);
             using var context = new RecordsContext(file.writing);
-            Migrating.BringUpToDate(context, full);
+            file.KeptBeforeChange = Migrating.BringUpToDate(context, full);
             return file;
         }
         catch (Exception e)
@@ -122,6 +125,10 @@ public sealed class DataFile : IDisposable
             }
         }
     }
+
+    /// <summary>The file itself: by two names there would be two locks.</summary>
+    private static string Followed(string path) =>
+        File.Exists(path) ? File.ResolveLinkTarget(path, returnFinalTarget: true)?.FullName ?? path : path;
 
     private static string ConnectionString(string path, Duration busy, bool pooling) => new SqliteConnectionStringBuilder
     {
