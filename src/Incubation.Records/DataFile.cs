@@ -130,6 +130,27 @@ public sealed class DataFile : IDisposable
     private static string Followed(string path) =>
         File.Exists(path) ? File.ResolveLinkTarget(path, returnFinalTarget: true)?.FullName ?? path : path;
 
+    /// <summary>
+    /// Writes and flushes a page of the file without changing what it says. Throws <see cref="AppendException"/> where the file
+    /// cannot take a write now.
+    /// </summary>
+    public void ProveWritable()
+    {
+        lock (oneWriter)
+        {
+            try
+            {
+                // The version number that SQLite keeps for a program's own use; this program uses it for nothing else.
+                var proofs = (long)(RawConnection.Scalar(writer, "PRAGMA user_version") ?? 0L);
+                RawConnection.Run(writer, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"PRAGMA user_version = {(proofs + 1) % int.MaxValue}"));
+            }
+            catch (SqliteException e)
+            {
+                throw AppendFailures.From(StreamName.Clinic, Path, e);
+            }
+        }
+    }
+
     private static string ConnectionString(string path, Duration busy, bool pooling) => new SqliteConnectionStringBuilder
     {
         DataSource = path,

@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Records.Events;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
+using NodaTime;
 
 namespace Incubation.Records.Log;
 
@@ -39,6 +40,15 @@ public sealed class EventLog
     {
         using var context = file.Read();
         return Head(context, stream);
+    }
+
+    /// <summary>When the last event of each stream arrived, by the stream's name.</summary>
+    public IReadOnlyDictionary<StreamName, Instant> LastArrivals()
+    {
+        using var context = file.Read();
+        return Streams().ToDictionary(
+            stream => stream,
+            stream => LastHeader(context, stream.ToString()) is { } last ? Nanoseconds.ToInstant(last.Arrived) : Instant.MinValue);
     }
 
     /// <summary>The streams that have rows, by name.</summary>

@@ -28,6 +28,7 @@ public sealed class BenchRunner : IAsyncDisposable
     private readonly BenchClock clock;
     private readonly Func<ISearchBudget> budget;
     private readonly ILogger logger;
+    private readonly ClockGuard? guard;
     private readonly Channel<Said?> queue = Channel.CreateBounded<Said?>(
         new BoundedChannelOptions(QueueLimit) { SingleReader = true });
     private readonly CancellationTokenSource stopping = new();
@@ -44,12 +45,13 @@ public sealed class BenchRunner : IAsyncDisposable
     private int unplanned;
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
-    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger)
+    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard? guard = null)
     {
+        this.guard = guard;
         this.state = state;
         this.log = log;
         this.clock = clock;
-        this.budget = budget;
+        this.budget = () => new StoppableBudget(budget(), stopping.Token);
         this.logger = logger;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
         leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
@@ -66,6 +68,12 @@ public sealed class BenchRunner : IAsyncDisposable
 
     /// <summary>Which bench.</summary>
     public BenchId Id => state.Id;
+
+    /// <summary>Whether it hears commands.</summary>
+    public bool IsRunning => !loop.IsCompleted;
+
+    /// <summary>Commands that wait.</summary>
+    public int QueueDepth => queue.Reader.Count;
 
     /// <summary>The newest view.</summary>
     public BenchView Present => present;
@@ -85,6 +93,9 @@ public sealed class BenchRunner : IAsyncDisposable
             said.Answer.SetResult(Refused(stopping.IsCancellationRequested ? Words.ServerStopping : Words.QueueFull));
         return said.Answer.Task;
     }
+
+    /// <summary>Looks again now: something beside the log has changed what is to be shown.</summary>
+    public void LookAgain() => queue.Writer.TryWrite(null);
 
     /// <summary>Stops; commands still waiting are answered with a sentence.</summary>
     public async ValueTask DisposeAsync()
@@ -161,7 +172,8 @@ public sealed class BenchRunner : IAsyncDisposable
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
     {
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
+        var inDoubt = guard?.Doubt is not null;
+        var entries = accepted.Events.Select(happened => new BenchEntry(inDoubt ? ClockDoubt.Withhold(happened) : happened, touch)).ToList();
         try
         {
             await log.AppendAsync(Id, state.Revision, entries, CancellationToken.None);
@@ -238,7 +250,8 @@ public sealed class BenchRunner : IAsyncDisposable
     {
         try
         {
-            if (!await CatchUpAsync())
+            // A plan judges by the time what is lost: none is made while the time is in doubt.
+            if (guard?.Doubt is not null || !await CatchUpAsync())
                 return false;
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
             foreach (var proposal in PlanKeeping.Propose(state, now, cause, seed: (ulong)state.Revision, budget()))
