@@ -18,6 +18,7 @@ public sealed class DataFile : IDisposable
 {
     private readonly DataFileLock fileLock;
     private readonly string readerConnection;
+    private readonly ConnectionPragmas pragmas;
     private readonly SqliteConnection writer;
     private readonly DbContextOptions<RecordsContext> writing;
     private readonly DbContextOptions<RecordsContext> reading;
@@ -26,6 +27,7 @@ public sealed class DataFile : IDisposable
     private DataFile(string path, DataFileLock fileLock, SqliteConnection writer, string readerConnection, ConnectionPragmas pragmas)
     {
         Path = path;
+        this.pragmas = pragmas;
         this.fileLock = fileLock;
         this.writer = writer;
         this.readerConnection = readerConnection;
@@ -91,6 +93,23 @@ public sealed class DataFile : IDisposable
             SqliteConnection.ClearPool(reader);
         writer.Dispose();
         fileLock.Dispose();
+    }
+
+    /// <summary>A connection for reading, past Entity Framework.</summary>
+    internal SqliteConnection OpenReader()
+    {
+        var connection = new SqliteConnection(readerConnection);
+        try
+        {
+            connection.Open();
+            pragmas.ApplyToReader(connection);
+            return connection;
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
     }
 
     /// <summary>A context for reading, on a connection of its own.</summary>

@@ -4,7 +4,6 @@ using Incubation.Records.Clinic;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
-using Microsoft.EntityFrameworkCore;
 using NodaTime;
 
 namespace Incubation.Records.Backup;
@@ -63,8 +62,7 @@ internal static class Inspection
         {
             if (RawConnection.Scalar(connection, "PRAGMA application_id") is not (long)FileIdentity.ApplicationId)
                 throw new DataFileException(DataFileProblem.OtherProgram, path, Words.FileOtherProgram);
-            using var context = new RecordsContext(new DbContextOptionsBuilder<RecordsContext>().UseSqlite(connection).Options);
-            Migrating.RefuseNewer(context, path);
+            Migrating.RefuseNewer(connection, path);
             return connection;
         }
         catch

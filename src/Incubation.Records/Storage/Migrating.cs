@@ -1,20 +1,27 @@
+using System.Reflection;
 using Incubation.Records.Backup;
+using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Migrations;
 
 namespace Incubation.Records.Storage;
 
 /// <summary>Brings the tables of a data file to this program's form.</summary>
 internal static class Migrating
 {
+    /// <summary>The migrations of this program.</summary>
+    private static readonly IReadOnlyList<string> Known =
+        [.. typeof(Migrating).Assembly.GetTypes().Select(type => type.GetCustomAttribute<MigrationAttribute>()?.Id).OfType<string>()];
+
     /// <summary>
     /// Applies the migrations that are missing, after a copy of a file that is in use already; refuses a file that has one
     /// that this program does not know. Returns the copy's path, or null where none was needed.
     /// </summary>
     public static string? BringUpToDate(RecordsContext context, string path)
     {
-        var applied = RefuseNewer(context, path);
-        var missing = context.Database.GetMigrations().Except(applied).Order(StringComparer.Ordinal).ToList();
-        // Asking costs little, migrating compares the whole model first: a start is quick where nothing is to be done.
+        var applied = RefuseNewer((SqliteConnection)context.Database.GetDbConnection(), path);
+        var missing = Known.Except(applied).Order(StringComparer.Ordinal).ToList();
+        // Entity Framework builds its whole model before it answers: a start is quick where nothing is to be done.
         if (missing.Count == 0)
             return null;
         var copy = applied.Count > 0 ? CopyFirst(path, missing[0]) : null;
@@ -26,10 +33,12 @@ internal static class Migrating
     }
 
     /// <summary>The migrations that a file has; throws <see cref="DataFileException"/> where this program does not know one of them.</summary>
-    public static IReadOnlySet<string> RefuseNewer(RecordsContext context, string path)
+    public static IReadOnlySet<string> RefuseNewer(SqliteConnection connection, string path)
     {
-        var applied = context.Database.GetAppliedMigrations().ToHashSet();
-        var foreign = applied.Except(context.Database.GetMigrations()).Order(StringComparer.Ordinal).FirstOrDefault();
+        const string History = "__EFMigrationsHistory";
+        var migrated = RawConnection.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = $name", ("$name", History)) is not null;
+        HashSet<string> applied = migrated ? [.. RawConnection.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
+        var foreign = applied.Except(Known).Order(StringComparer.Ordinal).FirstOrDefault();
         return foreign is null ? applied : throw new DataFileException(DataFileProblem.Newer, path, Words.FileNewer, foreign);
     }
 

@@ -19,9 +19,8 @@ public sealed class Opening(
             Console.WriteLine(Say.Of(Words.ClockHeld, doubt.Sentence));
         foreach (var bench in clinic.Catalogue.Benches())
         {
-            var entries = await log.ReadAsync(bench.Bench, 0, cancellation);
-            if (benches.Continue(entries))
-                await intake.MendAsync(benches.Find(bench.Bench.Value)!);
+            if (await log.LoadAsync(bench.Bench, cancellation) is { } state)
+                await intake.MendAsync(benches.Continue(state));
         }
 
         if (settings.Demo is not null)

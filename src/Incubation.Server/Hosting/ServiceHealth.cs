@@ -22,8 +22,11 @@ internal static class ServiceHealth
     public static void Add(IServiceCollection services)
     {
         services.AddSingleton<LogWritableCheck>();
+        services.AddSingleton<RecordWatch>();
+        services.AddHostedService(provider => provider.GetRequiredService<RecordWatch>());
         services.AddHealthChecks()
             .AddCheck<LogWritableCheck>("log")
+            .AddCheck<RecordWatch>("record")
             .AddCheck<RunnersCheck>("benches")
             .AddCheck<ClockCheck>("clock");
     }

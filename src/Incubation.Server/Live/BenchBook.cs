@@ -25,9 +25,12 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
     {
         if (entries.Count == 0)
             return false;
-        Run(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
+        Continue(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
         return true;
     }
+
+    /// <summary>Goes on where a bench's log ends.</summary>
+    public BenchRunner Continue(BenchState state) => Run(state);
 
     /// <summary>Opens a new bench: its opening is the first entry of its log.</summary>
     /// <exception cref="InvalidOperationException">The bench is open already.</exception>

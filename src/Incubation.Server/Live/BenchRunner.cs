@@ -106,6 +106,7 @@ public sealed class BenchRunner : IAsyncDisposable
         queue.Writer.TryComplete();
         await alarmClock.DisposeAsync();
         await loop;
+        Keep(stops: true);
         while (queue.Reader.TryRead(out var said))
             said?.Answer.TrySetResult(Refused(Words.ServerStopping));
         stopping.Dispose();
@@ -227,11 +228,26 @@ public sealed class BenchRunner : IAsyncDisposable
                 look = LiveBench.Look(state, clock.Now);
             SetAlarmClock(look);
             Show(new BenchView(state, look));
+            Keep(stops: false);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             logger.LogError(fault, "Bench {Bench} could not show itself.", Id);
             Wake(RetryAfter);
+        }
+    }
+
+    /// <summary>A convenience for the next start: where it fails, that start takes longer.</summary>
+    private void Keep(bool stops)
+    {
+        try
+        {
+            if (!logInDoubt)
+                log.Keep(state, stops);
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            logger.LogWarning(fault, "Bench {Bench} could not keep its state for the next start.", Id);
         }
     }
 
