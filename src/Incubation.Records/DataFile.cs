@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
@@ -131,7 +132,9 @@ public sealed class DataFile : IDisposable
                 using var transaction = context.Database.BeginTransaction();
                 var result = write(context);
                 context.SaveChanges();
+                var begun = Stopwatch.GetTimestamp();
                 transaction.Commit();
+                RecordsMeter.Commit.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds);
                 return result;
             }
             catch (DbUpdateException e) when (e.InnerException is SqliteException sqlite)

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
+using Incubation.Records.Events;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
@@ -79,39 +80,36 @@ internal static class Inspection
             throw new DataFileException(DataFileProblem.Damaged, path, Words.FileDamaged, string.Join("; ", found));
     }
 
-    private static StreamReport Replay(SqliteConnection connection, string stream)
-    {
-        var apply = Applying(stream);
-        var head = new LogHead(0, Chain.Beginning(stream));
-        var arrived = Instant.MinValue;
-        foreach (var (header, payload) in RawRows.Read(connection, stream, 0))
-        {
-            var row = Chain.Verify(header, payload, head);
-            apply(row);
-            head = new LogHead(row.Header.Sequence, row.Header.Hash);
-            arrived = row.Header.Arrived;
-        }
-        if (RawConnection.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = $stream AND \"Sequence\" > $head",
-            ("$stream", stream), ("$head", head.Sequence)) is not null)
-            throw new LogBrokenException(stream, head.Sequence + 1, LogDifference.HeaderMissing);
-        return new StreamReport(stream, head, arrived);
-    }
-
-    /// <summary>What takes a stream's rows in, one after the other; a stream of another kind is verified alone.</summary>
-    private static Action<LogRow> Applying(string name)
+    private static StreamReport Replay(SqliteConnection connection, string name)
     {
         if (!StreamName.TryParse(name, out var stream))
             throw new LogBrokenException(name, 1, LogDifference.Unreadable);
+        var (head, arrived) = (new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
+        Apply(stream, Verified());
+        if (RawConnection.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = $stream AND \"Sequence\" > $head",
+            ("$stream", name), ("$head", head.Sequence)) is not null)
+            throw new LogBrokenException(name, head.Sequence + 1, LogDifference.HeaderMissing);
+        return new StreamReport(name, head, arrived);
+
+        IEnumerable<LogRow> Verified()
+        {
+            foreach (var (header, payload) in RawRows.Read(connection, name, 0))
+            {
+                var row = Chain.Verify(header, payload, head);
+                (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
+                yield return row;
+            }
+        }
+    }
+
+    /// <summary>Takes a stream's rows in, one after the other; a stream of another kind is verified alone.</summary>
+    private static void Apply(StreamName stream, IEnumerable<LogRow> rows)
+    {
         if (stream.Bench is not null)
-        {
-            BenchState? bench = null;
-            return row => bench = LiveBench.Apply(bench, BenchStreams.EntryOf(row));
-        }
-        if (stream == StreamName.Clinic)
-        {
-            var clinic = ClinicState.Empty;
-            return row => clinic = clinic.Apply(ClinicLog.EntryOf(row));
-        }
-        return _ => { };
+            _ = Decoding.InOrder(rows, BenchStreams.EntryOf).Aggregate((BenchState?)null, LiveBench.Apply);
+        else if (stream == StreamName.Clinic)
+            _ = Decoding.InOrder(rows, ClinicLog.EntryOf).Aggregate(ClinicState.Empty, (state, entry) => state.Apply(entry));
+        else
+            _ = rows.Count();
     }
 }

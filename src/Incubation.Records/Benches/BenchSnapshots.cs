@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Events;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
@@ -37,9 +38,9 @@ public sealed class BenchSnapshots
         var stream = StreamName.OfBench(bench);
         var state = Kept(stream);
         replayed = 0;
-        foreach (var row in file.Log.ReadAll(stream, state?.Revision ?? 0))
+        foreach (var entry in Decoding.InOrder(file.Log.ReadAll(stream, state?.Revision ?? 0), BenchStreams.EntryOf))
         {
-            state = LiveBench.Apply(state, BenchStreams.EntryOf(row));
+            state = LiveBench.Apply(state, entry);
             replayed++;
         }
         return state;

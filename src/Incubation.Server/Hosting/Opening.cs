@@ -13,6 +13,7 @@ public sealed class Opening(
     /// <exception cref="StartException">Something stands in the way that a person can put right.</exception>
     public async Task OpenAsync(CancellationToken cancellation)
     {
+        BenchMeter.Watch(benches);
         if (settings.Demo is not null)
             demo.OpenClinic(settings.Demo);
         if (clockDesk.CompareWithLog() is { } doubt)

@@ -47,6 +47,7 @@ public static class ServerHost
             using var file = DataFile.Open(settings.DataFile);
             ServerServices.Add(builder, settings, file);
             ServiceLogs.Add(builder.Logging, service);
+            Telemetry.Add(builder, service);
             await using var app = builder.Build();
             ServerPipeline.Use(app);
             Console.WriteLine(Say.Of(Words.StartData, settings.DataFile));

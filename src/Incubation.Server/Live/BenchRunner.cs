@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Threading.Channels;
 using Incubation.Bench;
 using Incubation.Model;
@@ -43,6 +44,7 @@ public sealed class BenchRunner : IAsyncDisposable
     private Instant noTimedPlanBefore = Instant.MinValue;
     private bool logInDoubt;
     private int unplanned;
+    private Instant? changeDue;
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
     public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard? guard = null)
@@ -133,6 +135,7 @@ public sealed class BenchRunner : IAsyncDisposable
 
     private async Task<CommandAnswer> HearAsync(Said said)
     {
+        using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", Id.Value).SetTag("command", said.Command.GetType().Name);
         try
         {
             if (!await CatchUpAsync())
@@ -223,6 +226,7 @@ public sealed class BenchRunner : IAsyncDisposable
                 return;
             unplanned = 0;
             var now = clock.Now;
+            NoteLateness(now);
             var look = LiveBench.Look(state, now);
             if ((planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now))
                 look = LiveBench.Look(state, clock.Now);
@@ -251,6 +255,13 @@ public sealed class BenchRunner : IAsyncDisposable
         }
     }
 
+    private void NoteLateness(Instant now)
+    {
+        if (changeDue is { } due && due <= now)
+            BenchMeter.Lateness.Record((now - due).TotalSeconds / clock.Rate);
+        changeDue = null;
+    }
+
     private PlanCause? TimedCause(BenchLook look, Instant now)
     {
         if (look.ReplanAt is not { } at || at > now || now < noTimedPlanBefore)
@@ -264,6 +275,8 @@ public sealed class BenchRunner : IAsyncDisposable
     /// <summary>Makes and adopts a plan; false where the adopted one stays.</summary>
     private async Task<bool> PlanAsync(PlanCause cause, Instant now)
     {
+        using var trace = BenchMeter.Traces.StartActivity("plan")?.SetTag("bench", Id.Value).SetTag("cause", cause.ToString());
+        var begun = Stopwatch.GetTimestamp();
         try
         {
             // A plan judges by the time what is lost: none is made while the time is in doubt.
@@ -276,12 +289,14 @@ public sealed class BenchRunner : IAsyncDisposable
                 var decision = LiveBench.Decide(state, proposal, touch);
                 if (decision is Decision.Refused refused)
                 {
-                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why} {Detail}", Id, cause, refused.Why, refused.Detail);
+                        // Without the detail, which may name requests.
+                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", Id, cause, refused.Why);
                     continue;
                 }
 
                 if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, touch))
                     return false;
+                BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds, new KeyValuePair<string, object?>("cause", cause.ToString()));
                 planWanted = null;
                 return true;
             }
@@ -318,6 +333,7 @@ public sealed class BenchRunner : IAsyncDisposable
     {
         var now = clock.Now;
         var until = LongestSleep;
+        changeDue = look.ChangesAt;
         if (look.ChangesAt is { } changes)
             until = Duration.Min(until, changes - now);
         if (look.ReplanAt is { } replan)
