@@ -68,6 +68,8 @@ public sealed class DataFile : IDisposable
             var busy = options?.BusyTimeout ?? Duration.FromSeconds(5);
             var pragmas = new ConnectionPragmas(busy);
             FileIdentity.RefuseForeignHeader(full);
+            if (!File.Exists(full))
+                OwnFile.MakeEmpty(full);
             writer = new SqliteConnection(ConnectionString(full, busy, pooling: false));
             writer.Open();
             FileIdentity.RefuseOrMark(writer, full);
@@ -83,6 +85,8 @@ public sealed class DataFile : IDisposable
             fileLock.Dispose();
             if (e is SqliteException sqlite)
                 throw DataFileException.From(full, sqlite);
+            if (e is IOException or UnauthorizedAccessException)
+                throw new DataFileException(DataFileProblem.CannotOpen, full, Words.FileCannotOpen, e.Message, e);
             throw;
         }
     }

@@ -142,6 +142,9 @@ public sealed class BackupTest : IDisposable
 
         var done = DataRestore.Run(Backup, folder.DataFile, force: false, Now);
         Assert.Null(done.Kept);
+        Assert.Equal(["backup.db"], Directory.GetFiles(Path.GetDirectoryName(Backup)!, "backup*").Select(Path.GetFileName));
+        if (!OperatingSystem.IsWindows())
+            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(folder.DataFile));
         using var restored = DataFile.Open(folder.DataFile);
         Assert.Equal(head, restored.Log.Head(StreamName.OfBench(Rows.Bench)));
         Assert.True(File.Exists(Backup));

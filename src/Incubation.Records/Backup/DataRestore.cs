@@ -33,7 +33,8 @@ public static class DataRestore
         using var alone = DataFileLock.Take(to);
         var part = to + ".part";
         File.Delete(part);
-        LiveCopy.Make(from, part);
+        // A backup lies still, but for a copy of a killed server's file with its write-ahead log beside it.
+        LiveCopy.Make(from, part, still: new FileInfo(from + "-wal") is not { Exists: true, Length: > 0 });
         try
         {
             var report = Inspection.Of(part);

@@ -17,12 +17,15 @@ internal static class LiveCopy
     private const int PagesAtATime = 512;
 
     /// <summary>Copies to a file that does not exist; it is on the disk when this returns, and gone where this throws.</summary>
-    public static void Make(string from, string to)
+    /// <param name="from">The file.</param>
+    /// <param name="to">The copy.</param>
+    /// <param name="still">Whether nobody has the file open: it is read then without anything beside it.</param>
+    public static void Make(string from, string to, bool still = false)
     {
         try
         {
-            MakeEmpty(to);
-            Copy(from, to);
+            OwnFile.MakeEmpty(to);
+            Copy(from, to, still);
         }
         catch (Exception e)
         {
@@ -33,18 +36,9 @@ internal static class LiveCopy
         }
     }
 
-    /// <summary>Patients' data: for its owner alone.</summary>
-    private static void MakeEmpty(string path)
+    private static void Copy(string from, string to, bool still)
     {
-        var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
-        if (!OperatingSystem.IsWindows())
-            options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
-        new FileStream(path, options).Dispose();
-    }
-
-    private static void Copy(string from, string to)
-    {
-        using var source = RawConnection.OpenForReading(from);
+        using var source = still ? RawConnection.OpenStill(from) : RawConnection.OpenForReading(from);
         using var target = RawConnection.OpenScratch(to);
         using var disk = new FileStream(to, FileMode.Open, FileAccess.ReadWrite, FileShare.ReadWrite);
         // A read transaction of the source's own connection: without it every write of another process begins the copy anew.
