@@ -83,8 +83,14 @@ internal static class ServerServices
         var keys = Directory.CreateDirectory(Path.Combine(settings.DataFolder, "keys"));
         services.AddDataProtection().PersistKeysToFileSystem(keys).SetApplicationName("incubation");
         services.AddRazorComponents().AddInteractiveServerComponents(options => options.DetailedErrors = false);
-        services.AddSignalR().AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb));
-        services.Configure<HubOptions<BenchHub>>(options => options.MaximumReceiveMessageSize = BenchHub.LongestMessage);
+        services.AddSignalR()
+            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            // Options of one hub count only where they are set through the builder.
+            .AddHubOptions<BenchHub>(options =>
+            {
+                options.MaximumReceiveMessageSize = BenchHub.LongestMessage;
+                options.AddFilter<ClientCount>();
+            });
         services.ConfigureHttpJsonOptions(options =>
         {
             options.SerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);

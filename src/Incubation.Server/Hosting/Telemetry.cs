@@ -1,6 +1,5 @@
 using Incubation.Records;
 using Incubation.Server.Live;
-using Microsoft.AspNetCore.SignalR;
 using OpenTelemetry;
 using OpenTelemetry.Metrics;
 using OpenTelemetry.Resources;
@@ -16,7 +15,6 @@ internal static class Telemetry
     /// <summary>Adds what is collected. The usual OTEL_ variables say the protocol and the headers.</summary>
     public static void Add(WebApplicationBuilder builder, ServiceSettings settings)
     {
-        builder.Services.PostConfigure<HubOptions<BenchHub>>(options => options.AddFilter<ClientCount>());
         if (settings.Telemetry is not { } collector)
             return;
         builder.Configuration.AddInMemoryCollection([new("OTEL_EXPORTER_OTLP_ENDPOINT", collector.ToString())]);
