@@ -3,7 +3,7 @@ using System.CommandLine.Help;
 
 namespace Incubation.Cli;
 
-/// <summary>The program `incubation`: planning, checking, backing up and restoring without a browser. The README of the exchange room is its contract.</summary>
+/// <summary>The program `incubation`: planning, checking, simulating, backing up and restoring without a browser. The README of the exchange room is its contract.</summary>
 public static class CommandLine
 {
     /// <summary>Runs one command.</summary>
@@ -18,6 +18,7 @@ public static class CommandLine
         {
             PlanCommand.Build(output, error, time),
             CheckCommand.Build(output, error),
+            SimulateCommand.Build(output, error),
             BackupCommand.Build(output, error, time),
             RestoreCommand.Build(output, error, time),
             new HelpOption(),

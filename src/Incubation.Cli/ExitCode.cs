@@ -14,4 +14,7 @@ public static class ExitCode
 
     /// <summary>Planned, or checked and valid, with requests unplaced or lost.</summary>
     public const int LeftOut = 3;
+
+    /// <summary>Interrupted by Ctrl-C before it was done; nothing was written. The customary code: 128 + the signal's number.</summary>
+    public const int Interrupted = 130;
 }
