@@ -19,6 +19,8 @@ internal static class ServerPipeline
         app.MapHub<BenchHub>(BenchHub.Path);
         app.MapOpenApi("/openapi/{documentName}.json");
         app.MapBenchApi();
+        app.MapClockApi();
+        ServiceHealth.Map(app);
         app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).ExcludeFromDescription();
         app.MapRazorComponents<App>().AddInteractiveServerRenderMode(options => options.ContentSecurityFrameAncestorsPolicy = null);
     }

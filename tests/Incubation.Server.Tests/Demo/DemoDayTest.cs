@@ -117,13 +117,15 @@ public sealed class DemoDayTest : IDisposable
         public House(string path, string demo, Instant now)
         {
             File = DataFile.Open(path);
-            var clock = new BenchClock(new FakeTimeProvider(now.ToDateTimeOffset()), 1);
+            var time = new FakeTimeProvider(now.ToDateTimeOffset());
+            var clock = new BenchClock(time, 1);
             Clinic = new ClinicBook(File);
             var log = new RecordsBenchLog(File);
             Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance);
             intake = new Intake(Clinic, Book, clock);
             var settings = new ServerSettings(path, demo, false, 1, Duration.FromMilliseconds(20), 1);
-            Opening = new Opening(Clinic, Book, intake, new DemoDay(Clinic, Book, intake, clock), clock, log, settings);
+            Opening = new Opening(Clinic, Book, intake, new DemoDay(Clinic, Book, intake, clock), log, settings,
+                new ClockDesk(new ClockGuard(clock, () => DateTimeZone.Utc), Clinic, clock, File, time));
         }
 
         public DataFile File { get; }
