@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Model;
+using Incubation.Records.People;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -26,6 +27,9 @@ internal sealed record ClinicState
 
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
+    /// <summary>Who may do what.</summary>
+    public PeopleState People { get; private init; } = PeopleState.Empty;
+
     /// <summary>Every command recorded, so that a repeat is harmless.</summary>
     public ImmutableHashSet<ReportId> Recorded { get; private init; } = [];
 
@@ -43,7 +47,7 @@ internal sealed record ClinicState
             ClinicEvent.LotReceived lot => next with { Lots = Lots.SetItem(lot.Lot, lot) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
-            _ => next,
+            _ => next with { People = People.Apply(entry) },
         };
     }
 
@@ -56,7 +60,7 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, arrived),
-        _ => null,
+        _ => People.Against(@event, Benches),
     };
 
     private ClinicObjection? AgainstOpening(ClinicEvent.ClinicOpened opened) =>
