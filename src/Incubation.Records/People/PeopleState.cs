@@ -53,6 +53,9 @@ public sealed record PeopleState
     /// <summary>How long closed batches are kept, in months; null where nobody has said.</summary>
     public int? RetentionMonths { get; private init; }
 
+    /// <summary>Who was last signed in on each enrolled device.</summary>
+    public ImmutableDictionary<DeviceId, PersonId> LastOn { get; private init; } = ImmutableDictionary<DeviceId, PersonId>.Empty;
+
     /// <summary>
     /// How many sign-ins were refused one after the other because the secret was wrong, by person and device ("" for all
     /// that are not enrolled); a success on the same side begins anew.
@@ -79,7 +82,11 @@ public sealed record PeopleState
             SecretKind.Pin => person with { HasPin = true },
             _ => person,
         }) with { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
-        ClinicEvent.SignedIn signed => this with { Failures = Failures.Remove((signed.Person, SideOf(entry.Touch.Device))) },
+        ClinicEvent.SignedIn signed => this with
+        {
+            Failures = Failures.Remove((signed.Person, SideOf(entry.Touch.Device))),
+            LastOn = Devices.ContainsKey(entry.Touch.Device) ? LastOn.SetItem(entry.Touch.Device, signed.Person) : LastOn,
+        },
         ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } => Failed(person, SideOf(entry.Touch.Device)),
         ClinicEvent.DeviceEnrolled device => this with
         {

@@ -92,9 +92,9 @@ public static class ServerHost
             return false;
         }
 
-        Console.WriteLine(Words.StartNoSignIn);
         if (addresses.Count > 0)
             Console.WriteLine(Say.Of(Words.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
+        app.Services.GetRequiredService<Opening>().SayHowToComeIn(addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl);
         return true;
     }
 

@@ -1,6 +1,7 @@
 using Incubation.Server.Api;
 using Incubation.Server.Components;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 
 namespace Incubation.Server.Hosting;
 
@@ -14,12 +15,20 @@ internal static class ServerPipeline
         app.UseExceptionHandler("/failed", createScopeForErrors: true);
         app.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);
         app.UseOwnPagesOnly();
+        app.UseAuthentication();
+        app.UseAuthorization();
+        app.UseRateLimiter();
         app.UseAntiforgery();
-        app.MapStaticAssets();
+        app.MapStaticAssets().AllowAnonymous();
         app.MapHub<BenchHub>(BenchHub.Path);
-        app.MapOpenApi("/openapi/{documentName}.json");
+        app.MapOpenApi("/openapi/{documentName}.json").WithMetadata(new NeedsAttribute(Right.Look));
         app.MapBenchApi();
-        app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).ExcludeFromDescription();
-        app.MapRazorComponents<App>().AddInteractiveServerRenderMode(options => options.ContentSecurityFrameAncestorsPolicy = null);
+        app.MapTabletApi();
+        app.MapSignOut();
+        app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).WithMetadata(new NeedsAttribute(Right.Look)).ExcludeFromDescription();
+        // Pages say for themselves whom they are for; the lines of their circuits are for whoever may see a bench.
+        app.MapRazorComponents<App>()
+            .AddInteractiveServerRenderMode(options => options.ContentSecurityFrameAncestorsPolicy = null)
+            .WithMetadata(new NeedsAttribute(Right.Look));
     }
 }

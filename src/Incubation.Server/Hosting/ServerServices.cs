@@ -30,12 +30,15 @@ internal static class ServerServices
         AddLogging(builder.Logging);
         AddLive(builder.Services, settings, file);
         AddWeb(builder.Services, settings);
+        PeopleServices.Add(builder.Services);
     }
 
     private static void AddLogging(ILoggingBuilder logging)
     {
         logging.AddFilter("Microsoft", LogLevel.Warning);
         logging.AddFilter("System", LogLevel.Warning);
+        // A wrong key is told to whoever sent it.
+        logging.AddFilter(typeof(People.DoorHandler).FullName, LogLevel.Warning);
         // That keys lie unencrypted in the data's folder is as intended: whoever reads it reads the data.
         logging.AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
         // A start that fails is said in a sentence, without its trace.
