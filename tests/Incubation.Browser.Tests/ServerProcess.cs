@@ -103,7 +103,7 @@ internal sealed partial class ServerProcess : IAsyncDisposable
     [GeneratedRegex("<form.*?</form>", RegexOptions.Singleline)]
     private static partial Regex Forms();
 
-    [GeneratedRegex("""<input type="hidden" name="([^"]+)" value="([^"]*)" ?/>""")]
+    [GeneratedRegex("""<input type="hidden" name="([^"]+)" value="([^"]*)" ?/?>""")]
     private static partial Regex Hidden();
 
     /// <summary>kill -9: no chance to tidy up.</summary>

@@ -32,6 +32,6 @@ internal static partial class SignIn
     [GeneratedRegex("<form.*?</form>", RegexOptions.Singleline)]
     private static partial Regex Form();
 
-    [GeneratedRegex("""<input type="hidden" name="([^"]+)" value="([^"]*)" ?/>""")]
+    [GeneratedRegex("""<input type="hidden" name="([^"]+)" value="([^"]*)" ?/?>""")]
     private static partial Regex Hidden();
 }

@@ -37,7 +37,7 @@ public sealed class Opening(
     public void SayHowToComeIn(string address)
     {
         if (!setUp.IsDone)
-            Console.WriteLine(Say.Of(Words.StartSetUp, address.TrimEnd('/') + "/set-up", setUp.NewCode()));
+            Console.WriteLine(Say.Of(Words.StartSetUp, address.TrimEnd('/') + "/set-up", setUp.Code));
         else if (people.All.Count > 0)
             Console.WriteLine(people.Say());
     }

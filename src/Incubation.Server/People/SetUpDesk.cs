@@ -30,7 +30,6 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
     public const int UsualMonths = 24;
 
     private readonly Lock once = new();
-    private string? hash;
 
     /// <summary>Whether somebody may look after people: without that, set-up is all that is open.</summary>
     public bool IsDone => clinic.Log.People.HasAdministrator;
@@ -38,14 +37,8 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
     /// <summary>Whether the clinic's name and zone are known already.</summary>
     public bool HasClinic => clinic.Log.IsOpen;
 
-    /// <summary>A new code for the console; the one before opens nothing any more.</summary>
-    public string NewCode()
-    {
-        var code = Tokens.NewCode();
-        lock (once)
-            hash = Tokens.Hash(code);
-        return code;
-    }
+    /// <summary>The code of this start, for the console alone.</summary>
+    public string Code { get; } = Tokens.NewCode();
 
     /// <summary>Sets up the clinic and its first administrator, and signs the administrator in.</summary>
     /// <returns>What is wrong, or the token of the sign-in.</returns>
@@ -58,7 +51,7 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
         {
             if (IsDone)
                 return ([new FormFault("", Words.SetUpDone)], null);
-            if (hash is null || !Tokens.Fits(Tokens.Normal(form.Code), hash))
+            if (!Tokens.Fits(Tokens.Normal(form.Code), Tokens.Hash(Code)))
             {
                 backOff.Wrong("set-up", place);
                 return ([new FormFault(nameof(SetUpForm.Code), Words.SetUpCodeWrong)], null);
@@ -68,7 +61,6 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
                 return (faults, null);
             if (Record(form) is ClinicOutcome.Refused refused)
                 return ([new FormFault("", ClinicWords.Say(refused))], null);
-            hash = null;
         }
 
         clinic.Reread();

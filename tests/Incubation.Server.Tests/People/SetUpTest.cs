@@ -88,7 +88,7 @@ public sealed class SetUpTest : IAsyncDisposable
 
     private HttpClient Browser() => server.CreateClient(new() { AllowAutoRedirect = false });
 
-    private string Code() => server.Services.GetRequiredService<SetUpDesk>().NewCode();
+    private string Code() => server.Services.GetRequiredService<SetUpDesk>().Code;
 
     private static Task<HttpResponseMessage> Fill(HttpClient client, string code, (string Field, string Value)? but = null)
     {
