@@ -25,7 +25,7 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
     /// <summary>A client that is signed in as one of the demo's people; null for nobody.</summary>
     public HttpClient ClientAs(string? person)
     {
-        var client = CreateClient(new WebApplicationFactoryClientOptions { HandleCookies = false, AllowAutoRedirect = false });
+        var client = CreateClient(new WebApplicationFactoryClientOptions { HandleCookies = false, AllowAutoRedirect = false, BaseAddress = ClientOptions.BaseAddress });
         if (person is not null)
             client.DefaultRequestHeaders.Add("Cookie", CookieOf(person));
         return client;

@@ -15,7 +15,7 @@ namespace Incubation.Server.Hosting;
 /// <summary>Who may do what: what the server is made of for it.</summary>
 internal static class PeopleServices
 {
-    public static void Add(IServiceCollection services)
+    public static void Add(IServiceCollection services, bool isTlsEverywhere)
     {
         services.AddKeyedSingleton(Sessions.RealTime, TimeProvider.System);
         services.AddSingleton(SessionLengths.Usual);
@@ -40,10 +40,10 @@ internal static class PeopleServices
         services.AddScoped<IPasswordValidator<Account>, PasswordRule>();
         services.AddScoped<IPasswordHasher<Account>, SlowHasher>();
         services.AddScoped<ILookupNormalizer, SmallLetters>();
-        AddDoor(services);
+        AddDoor(services, isTlsEverywhere);
     }
 
-    private static void AddDoor(IServiceCollection services)
+    private static void AddDoor(IServiceCollection services, bool isTlsEverywhere)
     {
         services.AddAuthentication(Actors.Scheme).AddScheme<AuthenticationSchemeOptions, DoorHandler>(Actors.Scheme, null);
         services.AddSingleton<IAuthorizationHandler, NeedsRightHandler>();
@@ -59,10 +59,11 @@ internal static class PeopleServices
         services.AddRateLimiter(Limits.Configure);
         services.AddAntiforgery(options =>
         {
-            options.Cookie.Name = "incubation-form";
+            options.Cookie.Name = Cookies.Name("incubation-form", isTlsEverywhere);
+            options.Cookie.Path = "/";
             options.Cookie.HttpOnly = true;
             options.Cookie.SameSite = SameSiteMode.Strict;
-            options.Cookie.SecurePolicy = CookieSecurePolicy.SameAsRequest;
+            options.Cookie.SecurePolicy = isTlsEverywhere ? CookieSecurePolicy.Always : CookieSecurePolicy.SameAsRequest;
         });
     }
 }

@@ -30,24 +30,28 @@ public static class ServerHost
         builder.Configuration.AddInMemoryCollection(arguments.Values);
         var faults = new List<string>(arguments.Faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
-        faults.AddRange(LoopbackGuard.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration)));
+        var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
+        if (faults.Count == 0)
+            faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));
         if (settings is null || faults.Count > 0)
             return Refuse(faults);
-        return await RunAsync(builder, settings);
+        return await RunAsync(builder, settings, tls);
     }
 
-    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings)
+    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls)
     {
         try
         {
             using var file = DataFile.Open(settings.DataFile);
-            ServerServices.Add(builder, settings, file);
+            ServerServices.Add(builder, settings, tls, file);
             await using var app = builder.Build();
             ServerPipeline.Use(app);
             Console.WriteLine(Say.Of(Words.StartData, settings.DataFile));
             await app.Services.GetRequiredService<Opening>().OpenAsync(CancellationToken.None);
+            if (OpenBeforeSetUp(app, builder.Configuration) is { } sentence)
+                return Refuse([sentence]);
             await app.StartAsync();
-            if (!Announce(app))
+            if (!Announce(app, tls))
             {
                 await app.StopAsync();
                 return NotStarted;
@@ -81,11 +85,18 @@ public static class ServerHost
         _ => null,
     };
 
+    /// <summary>Other machines are not let in before somebody can be asked who they are; null where all is well.</summary>
+    private static string? OpenBeforeSetUp(WebApplication app, IConfiguration configuration) =>
+        app.Services.GetRequiredService<People.SetUpDesk>().IsDone
+            ? null
+            : LoopbackGuard.AddressesOf(configuration).Where(address => !LoopbackGuard.IsThisMachineOnly(address))
+                .Select(address => Say.Of(Words.NotSetUpYet, address, LoopbackGuard.DefaultUrl)).FirstOrDefault();
+
     /// <summary>Says where the server is. False, with a sentence, where it turns out to listen for other machines.</summary>
-    private static bool Announce(WebApplication app)
+    private static bool Announce(WebApplication app, TlsSettings tls)
     {
         var addresses = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()?.Addresses ?? [];
-        var faults = LoopbackGuard.FaultsOf(addresses);
+        var faults = tls.FaultsOf(addresses, app.Services.GetRequiredService<ServerSettings>().Demo is not null);
         if (faults.Count > 0)
         {
             Refuse(faults);

@@ -10,7 +10,9 @@ internal static class ServerPipeline
 {
     public static void Use(WebApplication app)
     {
+        app.UseTrustedProxies(app.Services.GetRequiredService<TlsSettings>());
         app.UsePageHeaders();
+        app.UseTlsFromElsewhere();
         // Programs get problem details, by ApiFaults; people get a page; neither ever gets a trace.
         app.UseExceptionHandler("/failed", createScopeForErrors: true);
         app.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);

@@ -16,7 +16,7 @@ internal static class ServerServices
 {
     private const long LargestBody = 1024 * 1024;
 
-    public static void Add(WebApplicationBuilder builder, ServerSettings settings, DataFile file)
+    public static void Add(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);
@@ -24,13 +24,16 @@ internal static class ServerServices
         {
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = LargestBody;
+            if (tls.Certificate is { } certificate)
+                kestrel.ConfigureHttpsDefaults(https => https.ServerCertificate = certificate);
         });
         // Another site's name that resolves to this machine is not this server.
         builder.Configuration.AddInMemoryCollection([new("AllowedHosts", builder.Configuration["AllowedHosts"] ?? "localhost;127.0.0.1;[::1]")]);
         AddLogging(builder.Logging);
         AddLive(builder.Services, settings, file);
         AddWeb(builder.Services, settings);
-        PeopleServices.Add(builder.Services);
+        builder.Services.AddSingleton(tls);
+        PeopleServices.Add(builder.Services, tls.IsEverywhere(LoopbackGuard.AddressesOf(builder.Configuration)));
     }
 
     private static void AddLogging(ILoggingBuilder logging)
