@@ -96,7 +96,7 @@ internal static class Applying
     private static BenchState ReadStarted(BenchState state, BenchEvent.ReadStarted started)
     {
         var inside = new CartridgePlace.InReader(started.Reader);
-        var inWindow = !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime or Deviation.OutOfOrder);
+        var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt) ? (bool?)null : !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime or Deviation.OutOfOrder);
         var next = Noted(Displaced(state, started.Request, inside, started.Deviations), started.Request, started.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
@@ -113,7 +113,11 @@ internal static class Applying
         var next = Noted(state, cleared.Request, cleared.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.Cleared(cleared.End),
-            ReadInWindow = c.ReadInWindow ?? (cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
+            ReadInWindow = c.ReadInWindow ?? (
+                // What was read while the time was in doubt was never judged.
+                cleared.Deviations.Contains(Deviation.ClockInDoubt) || c.Deviations.Contains(Deviation.ClockInDoubt)
+                    ? null
+                    : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
         });
         if (readStart is { } start)
             next = next with { Done = next.Done.Add(new DoneStep(new StepAction.Read(cleared.Request, cleared.Reader), null, start, Instant.Max(start, cleared.Begun))) };

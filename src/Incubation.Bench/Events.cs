@@ -37,6 +37,9 @@ public enum Deviation
 
     /// <summary>The place is not one where this assay reacts, or does not exist on this bench.</summary>
     OtherPlace,
+
+    /// <summary>Reported while the server's time was in doubt: whether it was early or late is not known.</summary>
+    ClockInDoubt,
 }
 
 /// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>

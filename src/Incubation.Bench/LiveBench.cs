@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Incubation.Model;
 using NodaTime;
 
@@ -17,6 +18,18 @@ public static class LiveBench
 
     /// <summary>What is due at an instant, and which alarms stand.</summary>
     public static BenchLook Look(BenchState state, Instant now) => Looking.Look(state, now);
+
+    /// <summary>The next step of each pair of hands that has one, as <see cref="Look"/> gives them, without the rest of what a bench shows.</summary>
+    public static ImmutableArray<Offer> Offers(BenchState state) => Looking.Offers(state);
+
+    /// <summary>
+    /// Whether what a step needs is there at an instant: its cartridge has come so far, and the place where it goes is free.
+    /// Hands whose time has come wait for it, for other hands to be done with it perhaps.
+    /// </summary>
+    public static bool CanBegin(BenchState state, StepAction action, Instant now) => Progress.CanBegin(state, action, now);
+
+    /// <summary>When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="Look"/> gives it.</summary>
+    public static Instant? ReplanAt(BenchState state, Instant now) => Replanning.At(state, now);
 
     /// <summary>The planning problem from where the bench stands at an instant.</summary>
     public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);

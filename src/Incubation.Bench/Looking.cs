@@ -24,7 +24,7 @@ internal static class Looking
             Replanning.At(state, now));
     }
 
-    private static ImmutableArray<Offer> Offers(BenchState state)
+    public static ImmutableArray<Offer> Offers(BenchState state)
     {
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
             return [];

@@ -1,3 +1,4 @@
+using Incubation.Model;
 using Incubation.Planning;
 using NodaTime;
 
@@ -26,32 +27,96 @@ public static class PlanKeeping
     /// <param name="now">The present; the touch of the adoption carries this instant.</param>
     /// <param name="cause">Why.</param>
     /// <param name="seed">Seed of the search.</param>
-    /// <param name="budget">How long to search.</param>
-    public static IReadOnlyList<BenchCommand.AdoptPlan> Propose(BenchState state, Instant now, PlanCause cause, ulong seed, ISearchBudget budget)
+    /// <param name="budget">How long to search, where one is made.</param>
+    /// <param name="policy">When to search, and what to keep in reserve; <see cref="PlanPolicy.Live"/> where none is given.</param>
+    public static IReadOnlyList<BenchCommand.AdoptPlan> Propose(
+        BenchState state, Instant now, PlanCause cause, ulong seed, ISearchBudget budget, PlanPolicy? policy = null)
     {
+        ArgumentNullException.ThrowIfNull(state);
+        policy ??= PlanPolicy.Live;
         var day = LiveBench.Problem(state, now);
         if (day.Requests.Count == 0 && state.Adopted is null)
             return [];
+        var views = new Views(day, MarginDay.Of(day, policy.Margin));
         var standing = state.Adopted?.AsItStands;
-        var retimed = standing is null ? null : PlanTiming.Retime(day, standing);
-        var found = Planner.Plan(day, seed, budget, retimed);
-        var searched = new BenchCommand.AdoptPlan(found.Plan, new PlanOrigin(cause, seed, found.Iterations, Planner.Version));
-        if (retimed is null)
+        var kept = standing is null ? null : Pull(views, standing);
+        var keeping = kept is null ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
+        if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))
+            return IsSame(kept.Plan, standing!) ? [] : [keeping!];
+        var (found, iterations) = Search(views, kept?.Plan, seed, budget);
+        var searched = new BenchCommand.AdoptPlan(found, new PlanOrigin(cause, seed, iterations, Planner.Version));
+        if (kept is null)
             return [searched];
-        var kept = new BenchCommand.AdoptPlan(retimed, new PlanOrigin(cause, seed, 0, Planner.Version));
-        if (IsWorthChanging(found.Plan, retimed, state.Phase))
-            return [searched, kept];
-        return IsSame(retimed, standing!) ? [] : [kept, searched];
+        if (IsWorthChanging(found, kept, state.Phase))
+            return [searched, keeping!];
+        return IsSame(kept.Plan, standing!) ? [] : [keeping!, searched];
     }
 
-    private static bool IsWorthChanging(Plan found, Plan kept, BatchPhase phase)
+    /// <summary>The day as it is, and as it is seen with the margin; one and the same without one.</summary>
+    private sealed record Views(BenchDay True, BenchDay Cautious)
     {
-        var first = (found.Lost.Count, found.GuardUsed.Count, found.Unplaced.Count);
-        var second = (kept.Lost.Count, kept.GuardUsed.Count, kept.Unplaced.Count);
-        var order = first.CompareTo(second);
+        public bool HasMargin => !ReferenceEquals(True, Cautious);
+    }
+
+    /// <summary>The adopted plan pulled earlier.</summary>
+    /// <param name="Plan">The plan.</param>
+    /// <param name="KeepsMargin">Whether it keeps the margin; false says that a step has left its spare time.</param>
+    private sealed record Pulled(Plan Plan, bool KeepsMargin);
+
+    /// <summary>Pulls a plan earlier in its own order, with the margin where that can be kept; null where the order cannot.</summary>
+    private static Pulled? Pull(Views views, Plan standing)
+    {
+        if (PlanTiming.Retime(views.True, standing) is not { } plain)
+            return null;
+        if (!views.HasMargin)
+            return new Pulled(plain, KeepsMargin: true);
+        return PlanTiming.Retime(views.Cautious, standing) is { } cautious
+            ? new Pulled(ForTrueDay(cautious, plain.Bound), KeepsMargin: true)
+            : new Pulled(plain, KeepsMargin: false);
+    }
+
+    /// <summary>
+    /// The adopted order no longer serves: what is wanted has changed, a step has left its spare time, or something is given
+    /// up that may be saved after all.
+    /// </summary>
+    private static bool NeedsSearch(Pulled kept, PlanCause cause) =>
+        cause is not (PlanCause.Report or PlanCause.StepOverran)
+        || !kept.KeepsMargin
+        || kept.Plan.GuardUsed.Count + kept.Plan.Lost.Count + kept.Plan.Unplaced.Count > 0;
+
+    /// <summary>Searches with the margin, and again without where a cartridge or a request would be left out for its sake.</summary>
+    private static (Plan Plan, long Iterations) Search(Views views, Plan? kept, ulong seed, ISearchBudget budget)
+    {
+        var found = Planner.Plan(views.Cautious, seed, budget, kept);
+        if (!views.HasMargin)
+            return (found.Plan, found.Iterations);
+        if (Leaves(found.Plan) != default)
+        {
+            var plain = Planner.Plan(views.True, seed, budget, kept);
+            if (Leaves(plain.Plan).CompareTo(Leaves(found.Plan)) < 0)
+                return (plain.Plan, plain.Iterations);
+        }
+
+        var bound = PlanTiming.Retime(views.True, found.Plan)?.Bound ?? 0;
+        return (ForTrueDay(found.Plan, bound), found.Iterations);
+    }
+
+    /// <summary>What a plan made with a margin says of the day as it is: another plan may cost less without the margin.</summary>
+    private static Plan ForTrueDay(Plan plan, double bound) =>
+        plan with { Bound = Math.Min(bound, plan.Cost), Proved = plan.Proved && bound >= plan.Cost };
+
+    private static (int Lost, int GuardUsed, int Unplaced) Leaves(Plan plan) =>
+        (plan.Lost.Count, plan.GuardUsed.Count, plan.Unplaced.Count);
+
+    private static bool IsWorthChanging(Plan found, Pulled kept, BatchPhase phase)
+    {
+        var order = Leaves(found).CompareTo(Leaves(kept.Plan));
         if (order != 0)
             return order < 0;
-        var gain = kept.Cost - found.Cost;
+        // A plan that has left its margin gives way to one that keeps it, at any cost.
+        if (!kept.KeepsMargin)
+            return true;
+        var gain = kept.Plan.Cost - found.Cost;
         return phase == BatchPhase.Running ? gain >= WorthChanging.TotalSeconds : gain > 0;
     }
 

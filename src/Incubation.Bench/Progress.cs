@@ -52,7 +52,7 @@ internal static class Progress
         _ => assay.Clear,
     };
 
-    private static bool CanBegin(BenchState state, StepAction action, Instant now)
+    public static bool CanBegin(BenchState state, StepAction action, Instant now)
     {
         if (action is StepAction.CardChange change)
             return state.InReader(change.Reader) is null;

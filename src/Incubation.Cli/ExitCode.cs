@@ -6,12 +6,15 @@ public static class ExitCode
     /// <summary>Done.</summary>
     public const int Done = 0;
 
-    /// <summary>A plan breaks a rule.</summary>
+    /// <summary>A plan breaks a rule, or a copied record does not replay.</summary>
     public const int RuleBroken = 1;
 
-    /// <summary>The input, or the command line itself, cannot be understood or contradicts itself; nothing was written.</summary>
+    /// <summary>The input, or the command line itself, cannot be understood or contradicts itself, or what was asked for was refused; nothing was written.</summary>
     public const int NotUnderstood = 2;
 
     /// <summary>Planned, or checked and valid, with requests unplaced or lost.</summary>
     public const int LeftOut = 3;
+
+    /// <summary>Interrupted by Ctrl-C before it was done; nothing was written. The customary code: 128 + the signal's number.</summary>
+    public const int Interrupted = 130;
 }

@@ -93,7 +93,7 @@ internal static class PlanCommand
         return null;
     }
 
-    private static ulong Seed(ArgumentResult result)
+    internal static ulong Seed(ArgumentResult result)
     {
         if (ulong.TryParse(Only(result), NumberStyles.None, CultureInfo.InvariantCulture, out var seed))
             return seed;

@@ -26,7 +26,7 @@ public sealed record PlanningResult(Plan Plan, long Iterations);
 public static class Planner
 {
     /// <summary>The planner's version, kept with each adopted plan.</summary>
-    public const string Version = "1";
+    public const string Version = "2";
 
     /// <summary>
     /// Plans a day: builds a valid plan, then improves it while the budget allows. Never fails on a day that does not

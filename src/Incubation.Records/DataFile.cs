@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
@@ -18,6 +19,7 @@ public sealed class DataFile : IDisposable
 {
     private readonly DataFileLock fileLock;
     private readonly string readerConnection;
+    private readonly ConnectionPragmas pragmas;
     private readonly SqliteConnection writer;
     private readonly DbContextOptions<RecordsContext> writing;
     private readonly DbContextOptions<RecordsContext> reading;
@@ -26,6 +28,7 @@ public sealed class DataFile : IDisposable
     private DataFile(string path, DataFileLock fileLock, SqliteConnection writer, string readerConnection, ConnectionPragmas pragmas)
     {
         Path = path;
+        this.pragmas = pragmas;
         this.fileLock = fileLock;
         this.writer = writer;
         this.readerConnection = readerConnection;
@@ -41,6 +44,9 @@ public sealed class DataFile : IDisposable
     /// <summary>Full path of the file.</summary>
     public string Path { get; }
 
+    /// <summary>Where the file as it was before this program changed its tables is kept, or null where nothing was changed.</summary>
+    public string? KeptBeforeChange { get; private set; }
+
     /// <summary>The event log in it.</summary>
     public EventLog Log { get; }
 
@@ -54,7 +60,7 @@ public sealed class DataFile : IDisposable
     /// </summary>
     public static DataFile Open(string path, DataFileOptions? options = null)
     {
-        var full = System.IO.Path.GetFullPath(path);
+        var full = Followed(System.IO.Path.GetFullPath(path));
         var fileLock = DataFileLock.Take(full);
         SqliteConnection? writer = null;
         try
@@ -62,13 +68,15 @@ public sealed class DataFile : IDisposable
             var busy = options?.BusyTimeout ?? Duration.FromSeconds(5);
             var pragmas = new ConnectionPragmas(busy);
             FileIdentity.RefuseForeignHeader(full);
+            if (!File.Exists(full))
+                OwnFile.MakeEmpty(full);
             writer = new SqliteConnection(ConnectionString(full, busy, pooling: false));
             writer.Open();
             FileIdentity.RefuseOrMark(writer, full);
             pragmas.ApplyToWriter(writer, full);
             var file = new DataFile(full, fileLock, writer, ConnectionString(full, busy, pooling: true), pragmas);
             using var context = new RecordsContext(file.writing);
-            Migrating.BringUpToDate(context, full);
+            file.KeptBeforeChange = Migrating.BringUpToDate(context, full);
             return file;
         }
         catch (Exception e)
@@ -77,6 +85,8 @@ public sealed class DataFile : IDisposable
             fileLock.Dispose();
             if (e is SqliteException sqlite)
                 throw DataFileException.From(full, sqlite);
+            if (e is IOException or UnauthorizedAccessException)
+                throw new DataFileException(DataFileProblem.CannotOpen, full, Words.FileCannotOpen, e.Message, e);
             throw;
         }
     }
@@ -88,6 +98,23 @@ public sealed class DataFile : IDisposable
             SqliteConnection.ClearPool(reader);
         writer.Dispose();
         fileLock.Dispose();
+    }
+
+    /// <summary>A connection for reading, past Entity Framework.</summary>
+    internal SqliteConnection OpenReader()
+    {
+        var connection = new SqliteConnection(readerConnection);
+        try
+        {
+            connection.Open();
+            pragmas.ApplyToReader(connection);
+            return connection;
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
     }
 
     /// <summary>A context for reading, on a connection of its own.</summary>
@@ -109,7 +136,9 @@ public sealed class DataFile : IDisposable
                 using var transaction = context.Database.BeginTransaction();
                 var result = write(context);
                 context.SaveChanges();
+                var begun = Stopwatch.GetTimestamp();
                 transaction.Commit();
+                RecordsMeter.Commit.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds);
                 return result;
             }
             catch (DbUpdateException e) when (e.InnerException is SqliteException sqlite)
@@ -119,6 +148,31 @@ public sealed class DataFile : IDisposable
             catch (SqliteException e)
             {
                 throw AppendFailures.From(stream, Path, e);
+            }
+        }
+    }
+
+    /// <summary>The file itself: by two names there would be two locks.</summary>
+    private static string Followed(string path) =>
+        File.Exists(path) ? File.ResolveLinkTarget(path, returnFinalTarget: true)?.FullName ?? path : path;
+
+    /// <summary>
+    /// Writes and flushes a page of the file without changing what it says. Throws <see cref="AppendException"/> where the file
+    /// cannot take a write now.
+    /// </summary>
+    public void ProveWritable()
+    {
+        lock (oneWriter)
+        {
+            try
+            {
+                // The version number that SQLite keeps for a program's own use; this program uses it for nothing else.
+                var proofs = (long)(RawConnection.Scalar(writer, "PRAGMA user_version") ?? 0L);
+                RawConnection.Run(writer, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"PRAGMA user_version = {(proofs + 1) % int.MaxValue}"));
+            }
+            catch (SqliteException e)
+            {
+                throw AppendFailures.From(StreamName.Clinic, Path, e);
             }
         }
     }

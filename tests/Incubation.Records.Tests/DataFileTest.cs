@@ -18,6 +18,8 @@ public sealed class DataFileTest : IDisposable
         var path = folder.At("new/deeper/clinic.db");
         using var file = DataFile.Open(path);
         Assert.True(File.Exists(path));
+        if (!OperatingSystem.IsWindows())
+            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(path));
         Assert.Equal(path, file.Path);
         Assert.Empty(file.Log.Streams());
     }

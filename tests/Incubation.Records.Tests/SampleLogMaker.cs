@@ -40,6 +40,18 @@ public sealed class SampleLogMaker
     public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");
 
     [Fact(Explicit = true)]
+    public void Make_ClinicWhoseClockWasConfirmed_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        var clinic = ClinicLog.Open(file);
+        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), Rows.Touch(1));
+        clinic.Record(new ClinicEvent.ClockConfirmed(Rows.Morning, Rows.Touch(100).Arrived), Rows.Touch(2));
+        clinic.Record(new ClinicEvent.ClockConfirmed(Rows.Touch(200).Arrived, null), Rows.Touch(3));
+        Keep(file, StreamName.Clinic, "clinic-clock-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-1");
 
     [Fact(Explicit = true)]

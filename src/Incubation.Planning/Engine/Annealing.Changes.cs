@@ -8,6 +8,8 @@ internal sealed partial class Annealing
     {
         if (leavable.Length > 0 && random.Below(100) < 5)
             return Exchange();
+        if (p.Hands == 1 && random.Below(100) < 30)
+            return Refit();
         return random.Below(100) switch
         {
             < 42 => ShiftOne(),
@@ -17,6 +19,31 @@ internal sealed partial class Annealing
             < 76 => Reinsert(AnyMovable()) && Reinsert(AnyMovable()),
             _ => Reinsert(AnyMovable()),
         };
+    }
+
+    /// <summary>Takes one to three jobs out and fits them into the gaps that are then left.</summary>
+    private bool Refit()
+    {
+        var count = 1 + random.Below(Math.Min(3, movable.Length));
+        Span<int> jobs = stackalloc int[3];
+        var from = random.Below(3) == 0 || trial.Count == 0 ? 0 : startNow[trial.Ops[random.Below(trial.Count)]];
+        for (var n = 0; n < count; n++)
+        {
+            var job = AnyMovable();
+            if (!fitter.CanFit(job) || trial.InReader[job] || trial.Mode[job] != Mode.Placed || jobs[..n].Contains(job))
+                return false;
+            jobs[n] = job;
+            trial.Remove(job);
+        }
+
+        Array.Copy(startNow, startTrial, startNow.Length);
+        for (var n = 0; n < count; n++)
+        {
+            if (!fitter.Fit(trial, startTrial, jobs[n], from))
+                return false;
+        }
+
+        return true;
     }
 
     private int AnyMovable() => movable[random.Below(movable.Length)];
@@ -84,7 +111,7 @@ internal sealed partial class Annealing
     {
         var a = AnyMovable();
         var b = AnyMovable();
-        if (a == b || p.Stage[a] != p.Stage[b] || p.Stage[a] == Stage.InReader
+        if (p.Class[a] == p.Class[b] || p.Stage[a] != p.Stage[b] || p.Stage[a] == Stage.InReader
             || trial.Mode[a] != Mode.Placed || trial.Mode[b] != Mode.Placed || !SuitsPlaceOf(a, b) || !SuitsPlaceOf(b, a))
             return false;
         for (var i = 0; i < trial.Count; i++)

@@ -1,22 +1,37 @@
+using Incubation.Planning.Engine.Proof;
+
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// Simulated annealing over the order of the hands' steps, in cycles that start from the best found, each longer than the
-/// one before. One iteration tries one changed order.
+/// Simulated annealing over the order of the hands' steps, in cycles of which several race from different starts. One
+/// iteration tries one changed order.
 /// </summary>
 internal sealed partial class Annealing
 {
+    private const int RunnersMost = 16;
+
+    /// <summary>A longer day takes too long to build anew.</summary>
+    private const int JobsToStartAfresh = 60;
+
     private readonly BenchProblem p;
     private readonly Decoder decoder;
     private readonly Inserter inserter;
-    private readonly Builder builder;
     private readonly SearchRandom random;
     private readonly Sequence current;
     private readonly Sequence trial;
     private readonly long[] startNow;
+    private readonly long[] startTrial;
+    private readonly GapFitter fitter;
+    private readonly Sequence cycleBest;
+    private readonly Sequence[] field = new Sequence[RunnersMost];
+    private readonly double[] runnerEnergy = new double[RunnersMost];
+    private readonly Starts starts;
     private readonly int[] movable;
     private readonly int[] leavable;
+    private readonly SpareTime spare;
+    private long reserve;
     private double currentEnergy;
+    private double cycleBestEnergy;
     private Score currentLeft;
     private Score trialLeft;
 
@@ -25,12 +40,16 @@ internal sealed partial class Annealing
         p = problem;
         this.decoder = decoder;
         this.inserter = inserter;
-        this.builder = builder;
+        starts = new Starts(problem, builder);
         random = new SearchRandom(seed);
         current = new Sequence(problem);
         trial = new Sequence(problem);
+        spare = new SpareTime(decoder);
+        cycleBest = new Sequence(problem);
         Best = new Sequence(problem);
         startNow = new long[problem.Jobs << 3];
+        startTrial = new long[problem.Jobs << 3];
+        fitter = new GapFitter(problem);
         movable = [.. Enumerable.Range(0, problem.Jobs).Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
         leavable = [.. movable.Where(j => problem.MayLeave[j])];
         BestScore = Score.Worst;
@@ -48,32 +67,67 @@ internal sealed partial class Annealing
     {
         if (movable.Length == 0)
             return;
-        var length = 150L * Math.Max(4, current.Count);
-        for (var cycle = 1; Cycle(budget, length, bound); cycle++)
+        var length = 60L * Math.Max(4, current.Count);
+        var runners = 4;
+        for (var race = 1; Race(budget, runners, length, bound); race++)
         {
-            // Every other cycle begins afresh, so that no early choice holds for ever.
-            if (cycle % 2 == 1)
-                length = length * 3 / 2;
-            Restart(cycle % 2 == 1 ? Best : Afresh());
+            if (race % 2 == 1 && runners < RunnersMost)
+                runners *= 2;
+            else
+                length *= 2;
         }
     }
 
-    /// <summary>A new start: the jobs not yet begun are inserted in a random order.</summary>
-    private Sequence Afresh()
+    /// <summary>
+    /// Looks at every order that places all jobs and may be better than the best found, and takes over a better one; the bound
+    /// that this gives on plans that place all.
+    /// </summary>
+    public double LookExactly(long workMost, ISearchBudget budget)
     {
-        if (p.Jobs > 60)
-            return Best;
-        var order = builder.Order();
-        var fresh = order.FindIndex(j => p.Stage[j] == Stage.Fresh);
-        for (var i = order.Count - 1; fresh >= 0 && i > fresh; i--)
+        var iterations = Iterations;
+        var known = Left.IsByChoice(p, Best) ? ExactSearch.AnyCost : BestScore.Cost;
+        var result = ExactSearch.Run(p, known, workMost, budget, ref iterations);
+        Iterations = iterations;
+        if (result.Better is { } better)
+            Restart(better);
+        return Left.IsByChoice(p, Best) ? 0 : result.Bound;
+    }
+
+    /// <summary>
+    /// The best found and new starts each have a cycle; the better half of them another, twice as long, and so on until one is
+    /// left. What decides early, such as the order of the lots, differs from start to start and is hard to change later.
+    /// </summary>
+    private bool Race(ISearchBudget budget, int runners, long length, double bound)
+    {
+        for (var i = 0; i < runners; i++)
         {
-            var k = fresh + random.Below(i - fresh + 1);
-            (order[i], order[k]) = (order[k], order[i]);
+            Restart(i == 0 || p.Jobs > JobsToStartAfresh ? Best : starts.Next(random));
+            if (!Cycle(budget, length, bound))
+                return false;
+            KeepRunner(i);
         }
 
-        var s = Builder.Empty(p);
-        builder.Complete(s, builder.InOrderOfAfter(order), 6);
-        return s;
+        while (runners > 1)
+        {
+            length *= 2;
+            Array.Sort(runnerEnergy, field, 0, runners);
+            runners /= 2;
+            for (var i = 0; i < runners; i++)
+            {
+                Restart(field[i]);
+                if (!Cycle(budget, length, bound))
+                    return false;
+                KeepRunner(i);
+            }
+        }
+
+        return true;
+    }
+
+    private void KeepRunner(int i)
+    {
+        (field[i] ??= new Sequence(p)).CopyFrom(cycleBest);
+        runnerEnergy[i] = cycleBestEnergy;
     }
 
     private void Restart(Sequence from)
@@ -88,22 +142,32 @@ internal sealed partial class Annealing
 
     private void Remember()
     {
-        if (!decoder.Score.IsBetterThan(BestScore))
-            return;
-        BestScore = decoder.Score;
-        Best.CopyFrom(current);
+        if (decoder.Score.IsBetterThan(BestScore))
+        {
+            BestScore = decoder.Score;
+            Best.CopyFrom(current);
+            reserve = spare.GreatestReserve(current, currentLeft, BestScore);
+        }
+        else if (Iterations % 4 == 0 && !BestScore.IsBetterThan(decoder.Score) && spare.HasMore(current, currentLeft, BestScore, reserve))
+        {
+            Best.CopyFrom(current);
+            reserve = spare.GreatestReserve(current, currentLeft, BestScore);
+        }
     }
 
-    private bool AtBound(double bound) => BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= bound + Score.Equal;
+    /// <summary>Whether nothing is lost, left out or read inside the guard, and the cost is at the bound (milliseconds).</summary>
+    public bool IsAtBound(double bound) => BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= bound + Score.Equal;
 
     private bool Cycle(ISearchBudget budget, long length, double bound)
     {
         const double hottest = 15_000, coldest = 400;
         var cooling = Math.Pow(coldest / hottest, 1.0 / length);
         var temperature = hottest;
+        cycleBest.CopyFrom(current);
+        cycleBestEnergy = currentEnergy;
         for (var i = 0L; i < length; i++, temperature *= cooling)
         {
-            if (AtBound(bound) || !budget.AllowsMore(Iterations))
+            if (IsAtBound(bound) || !budget.AllowsMore(Iterations))
                 return false;
             Iterations++;
             trial.CopyFrom(current);
@@ -117,6 +181,11 @@ internal sealed partial class Annealing
             currentLeft = trialLeft;
             Adopt();
             Remember();
+            if (currentEnergy < cycleBestEnergy)
+            {
+                cycleBest.CopyFrom(current);
+                cycleBestEnergy = currentEnergy;
+            }
         }
 
         return true;

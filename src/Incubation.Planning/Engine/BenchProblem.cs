@@ -132,8 +132,17 @@ internal sealed class BenchProblem
     /// <summary>When the slots that hold nothing are free, by time.</summary>
     public long[] SlotsFreeFrom { get; private set; } = [];
 
+    /// <summary>Whether a job's clear can cost anything beside the finish.</summary>
+    public bool[] HasCost { get; private set; } = [];
+
+    /// <summary>Jobs that cannot be told apart have the same number.</summary>
+    public int[] Class { get; private set; } = [];
+
     public void Seal()
     {
+        HasCost = [.. Enumerable.Range(0, Jobs).Select(j => WaitWeight > 0 || Due[j] < Never)];
+        Class = Alike();
+
         AnyHandClosed = HandClosed.Any(c => !c.IsEmpty);
         AnySlotClosed = SlotClosed.Any(c => !c.IsEmpty);
         AnyReaderClosed = ReaderClosed.Any(c => !c.IsEmpty);
@@ -155,5 +164,18 @@ internal sealed class BenchProblem
         if (WaitWeight > 0)
             cost += WaitWeight * (end - Ready[job]);
         return cost;
+    }
+
+    private int[] Alike()
+    {
+        var numbers = new Dictionary<object, int>();
+        return [.. Enumerable.Range(0, Jobs).Select(j =>
+        {
+            object key = Stage[j] == Engine.Stage.Fresh
+                ? (Day.Requests[j].Assay, Lot[j], Ready[j], Due[j], LateWeight[j], LoadLatest[j], MustLeave[j],
+                    string.Join(' ', After[j]) + "<" + string.Join(' ', Before[j]))
+                : j;
+            return numbers.TryGetValue(key, out var known) ? known : numbers[key] = numbers.Count;
+        })];
     }
 }

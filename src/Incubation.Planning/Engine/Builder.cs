@@ -10,6 +10,16 @@ internal sealed class Builder(BenchProblem p, Inserter inserter)
     public static Sequence Empty(BenchProblem p)
     {
         var s = new Sequence(p);
+        Reset(p, s);
+        return s;
+    }
+
+    /// <summary>Makes a sequence empty.</summary>
+    public static void Reset(BenchProblem p, Sequence s)
+    {
+        s.Count = 0;
+        Array.Clear(s.Reader);
+        Array.Clear(s.InReader);
         for (var j = 0; j < p.Jobs; j++)
         {
             s.Mode[j] = p.Stage[j] == Stage.Gone ? p.BeingDiscarded[j] ? Mode.Left : Mode.Placed : Mode.Absent;
@@ -17,8 +27,6 @@ internal sealed class Builder(BenchProblem p, Inserter inserter)
             if (reader >= 0)
                 s.Reader[j] = reader;
         }
-
-        return s;
     }
 
     /// <summary>Inserts every absent job.</summary>
@@ -27,8 +35,9 @@ internal sealed class Builder(BenchProblem p, Inserter inserter)
     /// <summary>Inserts the absent jobs of a list in its order; a job must stand behind those that it comes after.</summary>
     public void Complete(Sequence s, IReadOnlyList<int> order, int breadth)
     {
-        foreach (var job in order)
+        for (var i = 0; i < order.Count; i++)
         {
+            var job = order[i];
             if (s.Mode[job] != Mode.Absent)
                 continue;
             if (p.MustLeave[job] is not null || FollowsUnplaced(s, job)
@@ -51,9 +60,7 @@ internal sealed class Builder(BenchProblem p, Inserter inserter)
     /// <summary>The jobs in the order in which they are inserted.</summary>
     public List<int> Order()
     {
-        var level = new int[p.Jobs];
-        for (var j = 0; j < p.Jobs; j++)
-            Level(j, level);
+        var level = Levels();
         return [.. Enumerable.Range(0, p.Jobs)
             .Where(j => p.Stage[j] != Stage.Gone)
             .OrderBy(j => p.Stage[j] == Stage.Fresh)
@@ -63,11 +70,13 @@ internal sealed class Builder(BenchProblem p, Inserter inserter)
             .ThenBy(j => j)];
     }
 
-    /// <summary>The same order with each job behind those that it comes after.</summary>
-    public List<int> InOrderOfAfter(List<int> order)
+    /// <summary>By job, how many others must come before it one after another, plus one.</summary>
+    public int[] Levels()
     {
         var level = new int[p.Jobs];
-        return [.. order.OrderBy(j => p.Stage[j] == Stage.Fresh ? Level(j, level) : 0)];
+        for (var j = 0; j < p.Jobs; j++)
+            Level(j, level);
+        return level;
     }
 
     private int Level(int j, int[] level)

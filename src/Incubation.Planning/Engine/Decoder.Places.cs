@@ -44,7 +44,8 @@ internal sealed partial class Decoder
             i--;
         var start = Math.Max(earliest, slotFree[i]);
         slotsFree--;
-        Array.Copy(slotFree, i + 1, slotFree, i, slotsFree - i);
+        for (; i < slotsFree; i++)
+            slotFree[i] = slotFree[i + 1];
         return start;
     }
 
@@ -60,7 +61,7 @@ internal sealed partial class Decoder
     /// <summary>The slot in which the stay can begin first, of those the one that was free last; -1 when all are taken.</summary>
     private int ChooseSlot(int job, int op, ref long earliest)
     {
-        var stay = p.LoadToReadLeast[job] - p.Length[Op.Of(job, Op.Move)];
+        var stay = p.LoadToReadLeast[job] - length[Op.Of(job, Op.Move)];
         var only = FixedSlots is { } slots ? slots[job] : -1;
         var best = -1;
         var bestStart = long.MaxValue;
@@ -135,7 +136,7 @@ internal sealed partial class Decoder
         var reader = s.Reader[job];
         if (earliest == long.MaxValue || !TakeReader(s, job, reader))
             return false;
-        var stay = p.LoadToReadLeast[job] + p.ReadLength[job] + p.Length[Op.Of(job, Op.Clear)];
+        var stay = p.LoadToReadLeast[job] + p.ReadLength[job] + length[Op.Of(job, Op.Clear)];
         var start = BeginStay(op, Math.Max(earliest, readerFree[reader]), stay, reader);
         Done(op, start);
         readerHolder[reader] = job;
@@ -161,23 +162,23 @@ internal sealed partial class Decoder
         var reader = s.Reader[job];
         if (!TakeReader(s, job, reader))
             return false;
-        var length = p.Length[op];
+        var takes = length[op];
         var load = Op.Of(job, Op.Load);
         var earliest = Math.Max(lowest[op], readerFree[reader]);
-        var reacting = p.Stage[job] == Stage.Reacting;
+        var reacting = stages[job] == Stage.Reacting;
         if (!reacting)
         {
             if (doneIn[load] != pass)
                 return false;
             // A cartridge is not moved while it is being loaded, however short its reaction.
-            earliest = Math.Max(earliest, Start[load] + Math.Max(p.Length[load], p.LoadToReadLeast[job] - length));
+            earliest = Math.Max(earliest, Start[load] + Math.Max(length[load], p.LoadToReadLeast[job] - takes));
         }
 
-        var start = BeginStay(op, earliest, length + p.ReadLength[job] + p.Length[Op.Of(job, Op.Clear)], reader);
+        var start = BeginStay(op, earliest, takes + p.ReadLength[job] + length[Op.Of(job, Op.Clear)], reader);
         Done(op, start);
         readerHolder[reader] = job;
         LeaveSlot(job, start);
-        return reacting ? ReadIsInTime(job, start + length) : ReadFollowsLoad(job, start + length);
+        return reacting ? ReadIsInTime(job, start + takes) : ReadFollowsLoad(job, start + takes);
     }
 
     private void LeaveSlot(int job, long at)
@@ -188,7 +189,7 @@ internal sealed partial class Decoder
             return;
         }
 
-        if (p.AnySlotClosed && p.Stage[job] != Stage.Reacting && closedSlots[SlotOf[job]])
+        if (p.AnySlotClosed && stages[job] != Stage.Reacting && closedSlots[SlotOf[job]])
             StayEnds(Op.Of(job, Op.Load), at, p.SlotClosed[SlotOf[job]]);
         FreeSlot(job, at);
     }
@@ -196,7 +197,7 @@ internal sealed partial class Decoder
     /// <summary>Judges the read of a cartridge that reacts already; inside the guard it costs.</summary>
     private bool ReadIsInTime(int job, long read)
     {
-        if (read > p.ReadClose[job])
+        if (read > p.ReadClose[job] || (Reserve > 0 && read + Reserve > p.ReadTo[job]))
             return false;
         if (read > p.ReadTo[job])
         {
@@ -210,8 +211,8 @@ internal sealed partial class Decoder
     /// <summary>Judges the read of a cartridge yet to be loaded: where it comes too late, the load must come later.</summary>
     private bool ReadFollowsLoad(int job, long read)
     {
-        var load = read - p.LoadToReadMost[job];
-        if (load > p.LoadLatest[job])
+        var load = read - p.LoadToReadMost[job] + Reserve;
+        if (load + Reserve > p.LoadLatest[job])
             return false;
         Raise(Op.Of(job, Op.Load), load);
         return true;

@@ -1,3 +1,5 @@
+using System.Runtime.CompilerServices;
+
 namespace Incubation.Planning.Engine;
 
 /// <summary>
@@ -10,6 +12,17 @@ namespace Incubation.Planning.Engine;
 internal sealed partial class Decoder
 {
     private readonly BenchProblem p;
+    private readonly long[] length;
+    private readonly Stage[] stages;
+    private readonly int[] lots;
+    private readonly int[][] after;
+    private readonly bool[] hasCost;
+    private readonly long[] loadToMove;
+    private readonly long[] moveToClear;
+    private readonly long[] loadToClear;
+    private readonly bool handsTell;
+    private long hand;
+    private readonly bool oneHand;
     private readonly long[] lowest;
     private readonly long[] stayUntil;
     private readonly long[] handFree;
@@ -38,6 +51,17 @@ internal sealed partial class Decoder
     public Decoder(BenchProblem problem)
     {
         p = problem;
+        length = problem.Length;
+        stages = problem.Stage;
+        lots = problem.Lot;
+        after = problem.After;
+        var jobs = Enumerable.Range(0, problem.Jobs);
+        hasCost = problem.HasCost;
+        // A cartridge is not moved while it is being loaded, however short its reaction.
+        loadToMove = [.. jobs.Select(j => Math.Max(length[Op.Of(j, Op.Load)], problem.LoadToReadLeast[j] - length[Op.Of(j, Op.Move)]))];
+        moveToClear = [.. jobs.Select(j => length[Op.Of(j, Op.Move)] + problem.ReadLength[j])];
+        loadToClear = [.. jobs.Select(j => problem.LoadToReadLeast[j] + problem.ReadLength[j])];
+        oneHand = problem.Hands == 1 && !problem.AnyHandClosed;
         lowest = new long[problem.Earliest.Length];
         stayUntil = new long[problem.Earliest.Length];
         Start = new long[problem.Earliest.Length];
@@ -53,6 +77,10 @@ internal sealed partial class Decoder
         readerCard = new int[problem.Readers];
         readerKeptFor = new int[problem.Readers];
         closedSlots = [.. problem.SlotClosed.Select(c => !c.IsEmpty)];
+        // One pair of hands that every step takes: what it did last tells when anything else was free.
+        handsTell = oneHand && !problem.AnySlotClosed && !problem.AnyReaderClosed && problem.CardLength > 0
+            && problem.SlotsFreeFrom.All(t => t <= problem.HandFree[0]) && problem.ReaderFree.All(t => t <= problem.HandFree[0])
+            && jobs.All(j => Enumerable.Range(Op.Mix, 4).All(kind => length[Op.Of(j, kind)] > 0));
         var entries = problem.Day.Calendar.Count;
         passesMost = 24 + (entries * 12);
         passesPatient = passesMost + (problem.Jobs * 4);
@@ -87,6 +115,15 @@ internal sealed partial class Decoder
     /// <summary>Slots by job that must be kept, -1 for any; null to choose freely.</summary>
     public int[]? FixedSlots { get; set; }
 
+    /// <summary>
+    /// So many milliseconds of every most time are left unused: of mix to load, load to read, and the instants that a load or
+    /// a read must keep. An order that can keep it has that much spare time at every step.
+    /// </summary>
+    public long Reserve { get; set; }
+
+    /// <summary>Whether every day is decoded by the steps that serve any bench: for the test that holds the one-hand loop against them.</summary>
+    public bool Plain { get; init; }
+
     /// <summary>Whether to go on raising starts for long before an order is given up: for an order that must be judged, not searched.</summary>
     public bool Patient { get; init; }
 
@@ -114,13 +151,8 @@ internal sealed partial class Decoder
         {
             Passes++;
             Begin(fixedEnergy);
-            for (var i = 0; i < s.Count; i++)
-            {
-                var op = s.Ops[i];
-                if (doneIn[op] != pass && !Execute(s, op, false))
-                    return false;
-            }
-
+            if (handsTell && !slotsNamed && !Plain ? !RunOneHand(s) : !Run(s))
+                return false;
             if (raised)
                 continue;
             Score = new Score(left.Loss, left.Guard + guard, left.Unplaced, finish + clearCosts, cards);
@@ -128,6 +160,18 @@ internal sealed partial class Decoder
         }
 
         return false;
+    }
+
+    private bool Run(Sequence s)
+    {
+        for (var i = 0; i < s.Count; i++)
+        {
+            var op = s.Ops[i];
+            if (doneIn[op] != pass && !Execute(s, op, false))
+                return false;
+        }
+
+        return true;
     }
 
     private void Begin(double fixedEnergy)
@@ -150,6 +194,7 @@ internal sealed partial class Decoder
             Array.Copy(p.SlotsFreeFrom, slotFree, slotsFree);
         }
 
+        hand = handFree[0];
         ExecutedCount = 0;
         guard = 0;
         cards = 0;
@@ -171,6 +216,7 @@ internal sealed partial class Decoder
         };
     }
 
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
     private void Done(int op, long start)
     {
         Start[op] = start;
@@ -178,6 +224,7 @@ internal sealed partial class Decoder
         Executed[ExecutedCount++] = op;
     }
 
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
     private void Raise(int op, long to)
     {
         if (to <= lowest[op])
@@ -189,19 +236,19 @@ internal sealed partial class Decoder
     /// <summary>Hands an operation its hands: the pair that can begin first, of those the one that was free last.</summary>
     private long TakeHands(int op, long earliest)
     {
-        var length = p.Length[op];
-        if (p.Hands == 1 && !p.AnyHandClosed)
+        var takes = length[op];
+        if (oneHand)
         {
-            if (length == 0)
+            if (takes == 0)
                 return earliest;
             if (handFree[0] > earliest)
                 earliest = handFree[0];
-            handFree[0] = earliest + length;
+            handFree[0] = earliest + takes;
             return earliest;
         }
 
         if (!p.AnyHandClosed && FixedHands is null)
-            return TakeFreestHands(op, earliest, length);
+            return TakeFreestHands(op, earliest, takes);
         var fixedHand = FixedHands is { } hands ? hands[op] : -1;
         var best = -1;
         var bestStart = long.MaxValue;
@@ -209,14 +256,14 @@ internal sealed partial class Decoder
         {
             if (fixedHand >= 0 && fixedHand != h)
                 continue;
-            var start = p.HandClosed[h].Fit(length == 0 ? earliest : Math.Max(earliest, handFree[h]), length);
+            var start = p.HandClosed[h].Fit(takes == 0 ? earliest : Math.Max(earliest, handFree[h]), takes);
             if (start < bestStart || (start == bestStart && handFree[h] > handFree[best]))
                 (best, bestStart) = (h, start);
         }
 
         HandOf[op] = best;
-        if (length > 0)
-            handFree[best] = bestStart + length;
+        if (takes > 0)
+            handFree[best] = bestStart + takes;
         return bestStart;
     }
 
@@ -242,17 +289,17 @@ internal sealed partial class Decoder
     /// <summary>When hands could begin, without taking them.</summary>
     private long HandsCould(int op, long earliest)
     {
-        var length = p.Length[op];
-        if (p.Hands == 1 && !p.AnyHandClosed)
-            return length > 0 && handFree[0] > earliest ? handFree[0] : earliest;
-        if (length == 0 && !p.AnyHandClosed)
+        var takes = length[op];
+        if (oneHand)
+            return takes > 0 && handFree[0] > earliest ? handFree[0] : earliest;
+        if (takes == 0 && !p.AnyHandClosed)
             return earliest;
         var fixedHand = FixedHands is { } hands ? hands[op] : -1;
         var bestStart = long.MaxValue;
         for (var h = 0; h < handFree.Length; h++)
         {
             if (fixedHand < 0 || fixedHand == h)
-                bestStart = Math.Min(bestStart, p.HandClosed[h].Fit(length == 0 ? earliest : Math.Max(earliest, handFree[h]), length));
+                bestStart = Math.Min(bestStart, p.HandClosed[h].Fit(takes == 0 ? earliest : Math.Max(earliest, handFree[h]), takes));
         }
 
         return bestStart;
@@ -263,12 +310,12 @@ internal sealed partial class Decoder
         var earliest = lowest[op];
         foreach (var before in p.After[job])
         {
-            if (s.Mode[before] == Mode.Absent || p.Stage[before] == Stage.Gone)
+            if (s.Mode[before] == Mode.Absent || stages[before] == Stage.Gone)
                 continue;
             var clear = Op.Of(before, Op.Clear);
             if (doneIn[clear] != pass)
                 return false;
-            earliest = Math.Max(earliest, Start[clear] + p.Length[clear]);
+            earliest = Math.Max(earliest, Start[clear] + length[clear]);
         }
 
         Done(op, TakeHands(op, earliest));
@@ -278,26 +325,26 @@ internal sealed partial class Decoder
     /// <summary>Judges the load's start against the mix and the instants that it must keep.</summary>
     private bool LoadIsInTime(int job, long start)
     {
-        if (start > p.LoadLatest[job])
+        if (start + Reserve > p.LoadLatest[job])
             return false;
-        if (p.Stage[job] == Stage.Fresh)
-            Raise(Op.Of(job, Op.Mix), start - p.MixToLoadMost[job]);
+        if (stages[job] == Stage.Fresh)
+            Raise(Op.Of(job, Op.Mix), start - p.MixToLoadMost[job] + Reserve);
         return true;
     }
 
     /// <summary>What the load waits for, or long.MaxValue where its mix has not been done.</summary>
     private long LoadFrom(int job, int op)
     {
-        if (p.Stage[job] != Stage.Fresh)
+        if (stages[job] != Stage.Fresh)
             return lowest[op];
         var mix = Op.Of(job, Op.Mix);
-        return doneIn[mix] == pass ? Math.Max(lowest[op], Start[mix] + p.Length[mix]) : long.MaxValue;
+        return doneIn[mix] == pass ? Math.Max(lowest[op], Start[mix] + length[mix]) : long.MaxValue;
     }
 
     private bool Clear(Sequence s, int job, int op)
     {
         var earliest = lowest[op];
-        if (p.Stage[job] != Stage.InReader)
+        if (stages[job] != Stage.InReader)
         {
             var load = Op.Of(job, Op.Load);
             var move = Op.Of(job, Op.Move);
@@ -311,21 +358,31 @@ internal sealed partial class Decoder
             {
                 if (doneIn[move] != pass)
                     return false;
-                earliest = Math.Max(earliest, Start[move] + p.Length[move] + p.ReadLength[job]);
+                earliest = Math.Max(earliest, Start[move] + length[move] + p.ReadLength[job]);
             }
         }
 
         var start = TakeHands(op, earliest);
         Done(op, start);
-        var end = start + p.Length[op];
+        var end = start + length[op];
         var reader = s.Reader[job];
         readerFree[reader] = end;
         readerHolder[reader] = -1;
-        if (p.AnyReaderClosed && p.Stage[job] != Stage.InReader)
+        if (p.AnyReaderClosed && stages[job] != Stage.InReader)
             StayEnds(Op.Of(job, s.InReader[job] ? Op.Load : Op.Move), end, p.ReaderClosed[reader]);
-        var more = p.CostOfClear(job, end);
-        clearCosts += more;
-        energy += more;
+        return Cost(job, end);
+    }
+
+    /// <summary>Counts a clear's cost; false where it passes the limit.</summary>
+    private bool Cost(int job, long end)
+    {
+        if (hasCost[job])
+        {
+            var more = p.CostOfClear(job, end);
+            clearCosts += more;
+            energy += more;
+        }
+
         if (end > finish)
             finish = end;
         return energy + finish <= limit;
@@ -335,7 +392,7 @@ internal sealed partial class Decoder
     {
         var start = TakeHands(op, Math.Max(lowest[op], p.DiscardFrom[job]));
         Done(op, start);
-        var end = start + p.Length[op];
+        var end = start + length[op];
         for (var r = 0; r < readerHolder.Length; r++)
         {
             if (readerHolder[r] == job)

@@ -1,7 +1,7 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// A cost (milliseconds) below which no plan comes. The finish is bounded by each job alone and by hands and readers as
+/// A cost (milliseconds) below which no plan comes. The finish is bounded by each job alone and by hands, readers and slots as
 /// machines that may interrupt their work and share it out evenly (Jackson's rule with heads and tails); lateness and waiting by
 /// each job alone.
 /// </summary>
@@ -37,6 +37,7 @@ internal sealed class LowerBound
 
         finish = Math.Max(finish, OnHands());
         finish = Math.Max(finish, OnReaders());
+        finish = Math.Max(finish, InSlots());
         return finish + cost;
     }
 
@@ -101,6 +102,24 @@ internal sealed class LowerBound
 
         CardTasks();
         return Jackson(p.Readers, p.ReaderFree.Min());
+    }
+
+    /// <summary>Stays of what must react in a slot, from the load to the move.</summary>
+    private double InSlots()
+    {
+        tasks.Clear();
+        for (var j = 0; j < p.Jobs; j++)
+        {
+            if (!counted[j] || p.CanReader[j] || p.Stage[j] is not (Stage.Fresh or Stage.Mixed or Stage.Reacting))
+                continue;
+            var tail = Len(j, Op.Move) + p.ReadLength[j] + Len(j, Op.Clear);
+            if (p.Stage[j] == Stage.Reacting)
+                Task(p.Now, ReadHead(j) - Len(j, Op.Move) - p.Now, tail);
+            else
+                Task(LoadHead(j), Math.Max(Len(j, Op.Load), p.LoadToReadLeast[j] - Len(j, Op.Move)), tail);
+        }
+
+        return tasks.Count == 0 ? 0 : Jackson(Math.Max(1, p.Slots), p.Now);
     }
 
     /// <summary>One card change for each lot that is needed and that no reader holds.</summary>

@@ -1,3 +1,5 @@
+using Incubation.Planning.Engine.Proof;
+
 namespace Incubation.Planning.Engine;
 
 /// <summary>One planning of one day: a start, built or taken over from an earlier plan, and the search from there.</summary>
@@ -9,6 +11,7 @@ internal sealed class PlanSearch
     private readonly Inserter inserter;
     private readonly Builder builder;
     private int[]? keptSlots;
+    private double proven;
 
     public PlanSearch(BenchProblem problem, Plan? incumbent)
     {
@@ -23,10 +26,39 @@ internal sealed class PlanSearch
     {
         var start = BestStart();
         var search = new Annealing(p, decoder, inserter, builder, start, seed);
-        search.Run(budget, LowerBound.Of(p, Left.Counted(p, false)));
+        var bound = LowerBound.Of(p, Left.Counted(p, false));
+        if (p.Jobs <= ExactSearch.JobsMost)
+            bound = SearchExactly(search, budget, bound);
+        search.Run(budget, bound);
+        proven = bound;
         Settle(search.Best);
-        return new PlanningResult(Kept(decoder.Score) ?? PlanWriter.Write(p, search.Best, decoder, keptSlots, incumbent), search.Iterations);
+        return new PlanningResult(Kept(decoder.Score) ?? Written(search.Best, decoder, keptSlots), search.Iterations);
     }
+
+    /// <summary>
+    /// Short searches for a good plan, each followed by a look at every order that may be better, the first look a short one
+    /// that days of a few requests need no more of; the bound that this gives.
+    /// </summary>
+    private double SearchExactly(Annealing search, ISearchBudget budget, double bound)
+    {
+        foreach (var (iterations, look) in (ReadOnlySpan<(long, long)>)[(5_000, 25_000), (75_000, 2_000_000)])
+        {
+            search.Run(new Part(budget, iterations), bound);
+            if (search.IsAtBound(bound) || !ExactSearch.Applies(p, search.BestScore) || !budget.AllowsMore(search.Iterations))
+                return bound;
+            bound = Math.Max(bound, search.LookExactly(look, budget));
+        }
+
+        return bound;
+    }
+
+    /// <summary>A budget up to so many iterations.</summary>
+    private sealed class Part(ISearchBudget whole, long most) : ISearchBudget
+    {
+        public bool AllowsMore(long iterationsDone) => iterationsDone < most && whole.AllowsMore(iterationsDone);
+    }
+
+    private Plan Written(Sequence order, Decoder times, int[]? slots) => PlanWriter.Write(p, order, times, slots, incumbent, proven);
 
     /// <summary>
     /// The incumbent re-timed on its own hands and slots, where it plans everything. It stays unless the search found better:
@@ -38,7 +70,7 @@ internal sealed class PlanSearch
             return null;
         var judge = new Decoder(p) { FixedHands = read.Hands, FixedSlots = read.Slots, Patient = true };
         return judge.Decode(read.Sequence, Left.Of(p, read.Sequence)) && !found.IsBetterThan(judge.Score)
-            ? PlanWriter.Write(p, read.Sequence, judge, read.Slots, incumbent)
+            ? Written(read.Sequence, judge, read.Slots)
             : null;
     }
 
@@ -51,8 +83,13 @@ internal sealed class PlanSearch
         var left = Left.Of(p, best);
         if (!decoder.Decode(best, left))
             throw new InvalidOperationException("The best order found cannot be decoded again.");
-        if (p.Hands == 1 && !p.AnySlotClosed)
-            return;
+        if (p.Hands > 1 || p.AnySlotClosed)
+            FixHandsAndSlots(best, left);
+        LeaveSpareTime(best, left);
+    }
+
+    private void FixHandsAndSlots(Sequence best, in Score left)
+    {
         var free = decoder.Score;
         decoder.FixedHands = (int[])decoder.HandOf.Clone();
         decoder.FixedSlots = decoder.NamesSlots ? (int[])decoder.SlotOf.Clone() : null;
@@ -62,8 +99,15 @@ internal sealed class PlanSearch
         decoder.Decode(best, left);
     }
 
+    private void LeaveSpareTime(Sequence best, in Score left)
+    {
+        var worth = decoder.Score;
+        decoder.Reserve = new SpareTime(decoder).GreatestReserve(best, left, worth);
+        decoder.Decode(best, left);
+    }
+
     /// <summary>How many places are tried for a job's first step: fewer on long days, so that the first plan stays quick.</summary>
-    private int Breadth => p.Jobs <= 16 ? 24 : p.Jobs <= 60 ? 8 : 3;
+    private int Breadth => p.Jobs <= 16 ? 16 : p.Jobs <= 60 ? 8 : 3;
 
     private Sequence BestStart()
     {

@@ -11,10 +11,12 @@ internal sealed class PlanWriter
     private readonly Decoder decoder;
     private readonly BenchDay day;
     private readonly int[] slots;
+    private readonly double proven;
     private readonly Func<int, string?> earlierWords;
 
-    private PlanWriter(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots, Plan? earlier)
+    private PlanWriter(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots, Plan? earlier, double proven)
     {
+        this.proven = proven;
         this.p = p;
         this.s = s;
         this.decoder = decoder;
@@ -30,8 +32,9 @@ internal sealed class PlanWriter
     /// <param name="decoder">Holds the sequence's times.</param>
     /// <param name="preferredSlots">Slots by job to be kept where they are free, -1 for any; or null.</param>
     /// <param name="earlier">A plan whose reasons are kept for what stays left out, or null.</param>
-    public static Plan Write(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots = null, Plan? earlier = null) =>
-        new PlanWriter(p, s, decoder, preferredSlots, earlier).Write();
+    /// <param name="proven">A cost in milliseconds below which no plan comes that leaves out no more than this one; zero for none known.</param>
+    public static Plan Write(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots = null, Plan? earlier = null, double proven = 0) =>
+        new PlanWriter(p, s, decoder, preferredSlots, earlier, proven).Write();
 
     private Instant At(long ms) => day.Start + Duration.FromMilliseconds(ms);
 
@@ -68,7 +71,9 @@ internal sealed class PlanWriter
 
     private long ClearEnd(int j) => p.Stage[j] == Stage.Gone ? p.GoneEnd[j] : decoder.Start[Op.Of(j, Op.Clear)] + p.Length[Op.Of(j, Op.Clear)];
 
-    private double BoundFor() => LowerBound.Of(p, Left.Counted(p, Left.IsByChoice(p, s)));
+    private double BoundFor() => Left.IsByChoice(p, s)
+        ? LowerBound.Of(p, Left.Counted(p, true))
+        : Math.Max(proven, LowerBound.Of(p, Left.Counted(p, false)));
 
     private bool IsProved(double bound, in Score score) =>
         !Left.IsByChoice(p, s) && score.Guard == p.GuardSpent && score.Cost <= bound + Score.Equal;

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using NodaTime;
 
@@ -46,6 +47,22 @@ public sealed class Catalogue(DataFile file)
         return context.Clinics.OrderBy(row => row.Sequence).FirstOrDefault() is { } clinic
             ? new ClinicFacts(clinic.Name, DateTimeZoneProviders.Tzdb.GetZoneOrNull(clinic.TimeZone) ?? DateTimeZone.Utc)
             : null;
+    }
+
+    /// <summary>Whether a request that came in for a bench is not in the bench's own stream: its intake was cut short.</summary>
+    public bool HasRequestsMissingOn(BenchId bench)
+    {
+        using var connection = file.OpenReader();
+        return RawConnection.Scalar(
+            connection,
+            """
+            SELECT 1 FROM "Requests" r
+            JOIN "EventHeaders" c ON c."Stream" = $clinic AND c."Sequence" = r."Sequence"
+            WHERE r."Bench" = $bench
+              AND NOT EXISTS (SELECT 1 FROM "EventHeaders" b WHERE b."Stream" = $stream AND b."Report" = c."Report")
+            LIMIT 1
+            """,
+            ("$clinic", StreamName.Clinic.ToString()), ("$bench", bench.Value), ("$stream", StreamName.OfBench(bench).ToString())) is not null;
     }
 
     /// <summary>The latest version of each assay, by code.</summary>

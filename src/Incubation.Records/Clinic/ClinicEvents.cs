@@ -36,6 +36,11 @@ public abstract partial record ClinicEvent
     /// <param name="Request">What is wanted.</param>
     /// <param name="AssayVersion">The version of the assay that it runs under.</param>
     public sealed record RequestReceived(BenchId Bench, Request Request, int AssayVersion) : ClinicEvent;
+
+    /// <summary>A person has confirmed the server's time while it was in doubt.</summary>
+    /// <param name="Shown">The server's time that was confirmed.</param>
+    /// <param name="LogAhead">The latest arrival in the log up to then that lies after it, or null: such rows are doubted no more.</param>
+    public sealed record ClockConfirmed(Instant Shown, Instant? LogAhead) : ClinicEvent;
 }
 
 /// <summary>An event of the clinic as it stands in the log: what happened, and who said so, when, through what.</summary>
@@ -52,6 +57,7 @@ internal static class ClinicEvents
             new("lot-received", 1, typeof(ClinicEvent.LotReceived)),
             new("bench-registered", 1, typeof(ClinicEvent.BenchRegistered)),
             new("request-received", 1, typeof(ClinicEvent.RequestReceived)),
+            new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
         ],
         upcasters: []);

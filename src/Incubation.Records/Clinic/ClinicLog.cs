@@ -54,6 +54,16 @@ public sealed class ClinicLog
         }
     }
 
+    /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
+    public ClinicEvent.ClockConfirmed? ClockConfirmed
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Clock;
+        }
+    }
+
     /// <summary>Every entry of the clinic's stream in order, verified; the n-th one has sequence n.</summary>
     public IEnumerable<ClinicEntry> Entries() => file.Log.ReadAll(StreamName.Clinic).Select(EntryOf);
 

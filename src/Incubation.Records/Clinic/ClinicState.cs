@@ -30,6 +30,9 @@ internal sealed record ClinicState
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
 
+    /// <summary>The last time that a person confirmed, or null.</summary>
+    public ClinicEvent.ClockConfirmed? Clock { get; private init; }
+
     /// <summary>Every command recorded, so that a repeat is harmless.</summary>
     public ImmutableHashSet<ReportId> Recorded { get; private init; } = [];
 
@@ -46,6 +49,7 @@ internal sealed record ClinicState
             ClinicEvent.AssayApproved approved => next with { Versions = Versions.SetItem(approved.Assay.Code, approved.Version) },
             ClinicEvent.LotReceived lot => next with { Lots = Lots.SetItem(lot.Lot, lot) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
+            ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
             _ => next with { People = People.Apply(entry) },
         };

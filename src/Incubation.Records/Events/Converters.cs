@@ -15,6 +15,8 @@ internal sealed class IsoDurationConverter : JsonConverter<Duration>
     public override Duration Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
     {
         var text = reader.GetString() ?? throw new JsonException("A length is missing.");
+        if (PlainLength.TryRead(text, out var plain))
+            return plain;
         var period = PeriodPattern.NormalizingIso.Parse(text);
         if (!period.Success || period.Value.Months != 0 || period.Value.Years != 0)
             throw new JsonException($"'{text}' is no ISO 8601 duration of a fixed length.");

@@ -33,7 +33,7 @@ internal static class EventJson
             NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
             TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe } },
         };
-        options.Converters.Add(NodaConverters.InstantConverter);
+        options.Converters.Add(new InstantConverter());
         options.Converters.Add(NodaConverters.LocalDateConverter);
         options.Converters.Add(new IsoDurationConverter());
         options.Converters.Add(new InstantRangeConverter());

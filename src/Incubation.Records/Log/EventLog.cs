@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Records.Events;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
+using NodaTime;
 
 namespace Incubation.Records.Log;
 
@@ -41,11 +42,30 @@ public sealed class EventLog
         return Head(context, stream);
     }
 
+    /// <summary>When the last event of each stream arrived, by the stream's name.</summary>
+    public IReadOnlyDictionary<StreamName, Instant> LastArrivals()
+    {
+        using var connection = file.OpenReader();
+        return Streams().ToDictionary(
+            stream => stream,
+            stream => Nanoseconds.ToInstant((long)RawConnection.Scalar(
+                connection, "SELECT \"Arrived\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream ORDER BY \"Sequence\" DESC LIMIT 1", ("$stream", stream.ToString()))!));
+    }
+
     /// <summary>The streams that have rows, by name.</summary>
     public IReadOnlyList<StreamName> Streams()
     {
-        using var context = file.Read();
-        var names = context.EventHeaders.Select(row => row.Stream).Distinct().OrderBy(name => name).ToList();
+        using var connection = file.OpenReader();
+        // From name to name along the index: the number of rows does not matter.
+        var names = RawConnection.Texts(
+            connection,
+            """
+            WITH RECURSIVE names(name) AS (
+              SELECT MIN("Stream") FROM "EventHeaders"
+              UNION ALL
+              SELECT (SELECT MIN("Stream") FROM "EventHeaders" WHERE "Stream" > name) FROM names WHERE name IS NOT NULL)
+            SELECT name FROM names WHERE name IS NOT NULL
+            """);
         return [.. names.Select(name => StreamName.TryParse(name, out var stream)
             ? stream
             : throw new LogBrokenException(name, 1, LogDifference.Unreadable))];
@@ -151,13 +171,14 @@ public sealed class EventLog
             ? new LogHead(row.Sequence, Digest.FromBytes(row.Hash))
             : throw new LogBrokenException(row.Stream, row.Sequence, LogDifference.HeaderDiffers);
 
-    private LogHead HeadAt(StreamName stream, long sequence)
+    /// <summary>The head as it was after a row, which is verified by its own hash; throws <see cref="LogBrokenException"/>.</summary>
+    internal LogHead HeadAt(StreamName stream, long sequence)
     {
         var name = stream.ToString();
         if (sequence == 0)
             return new LogHead(0, Chain.Beginning(name));
-        using var context = file.Read();
-        var row = context.EventHeaders.SingleOrDefault(header => header.Stream == name && header.Sequence == sequence);
+        using var connection = file.OpenReader();
+        var row = RawRows.Read(connection, name, sequence - 1, 1).Select(found => found.Header).SingleOrDefault(header => header.Sequence == sequence);
         return row is null ? throw new LogBrokenException(name, sequence, LogDifference.RowMissing) : TrustedHead(row);
     }
 
@@ -179,24 +200,8 @@ public sealed class EventLog
 
     private List<(EventHeaderRow Header, string? Payload)> Page(string stream, long after)
     {
-        using var context = file.Read();
-        try
-        {
-            var rows =
-                from header in context.EventHeaders
-                where header.Stream == stream && header.Sequence > after
-                join payload in context.EventPayloads
-                    on new { header.Stream, header.Sequence } equals new { payload.Stream, payload.Sequence } into payloads
-                from payload in payloads.DefaultIfEmpty()
-                orderby header.Sequence
-                select new { header, Json = payload == null ? null : payload.Json };
-            return [.. rows.Take(PageRows).AsEnumerable().Select(row => (row.header, row.Json))];
-        }
-        catch (Exception e) when (e is InvalidCastException or FormatException or InvalidOperationException)
-        {
-            // A column holds a value of a kind that it never had.
-            throw new LogBrokenException(stream, after + 1, LogDifference.Unreadable, e);
-        }
+        using var connection = file.OpenReader();
+        return [.. RawRows.Read(connection, stream, after, PageRows)];
     }
 
     private StreamVerdict Verify(string stream)

@@ -337,6 +337,35 @@ namespace Incubation.Records.Migrations
                     b.ToTable("Sessions", (string)null);
                 });
 
+            modelBuilder.Entity("Incubation.Records.Storage.SnapshotRow", b =>
+                {
+                    b.Property<string>("Stream")
+                        .HasColumnType("TEXT");
+
+                    b.Property<byte[]>("Hash")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.Property<string>("Json")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Program")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<byte[]>("RowHash")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.Property<long>("Sequence")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Stream");
+
+                    b.ToTable("Snapshots", (string)null);
+                });
+
             modelBuilder.Entity("Incubation.Records.Storage.EventPayloadRow", b =>
                 {
                     b.HasOne("Incubation.Records.Storage.EventHeaderRow", null)

@@ -43,7 +43,7 @@ internal sealed class ConnectionPragmas(Duration busyTimeout) : DbConnectionInte
     }
 
     /// <summary>All writes go through the one writing connection.</summary>
-    private void ApplyToReader(DbConnection connection) => Run(connection, common + " PRAGMA query_only = ON;");
+    public void ApplyToReader(DbConnection connection) => Run(connection, common + " PRAGMA query_only = ON;");
 
     private static void Run(DbConnection connection, string pragmas)
     {

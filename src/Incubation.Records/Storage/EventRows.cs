@@ -28,3 +28,24 @@ internal sealed record EventPayloadRow
     public required long Sequence { get; init; }
     public required string Json { get; init; }
 }
+
+/// <summary>
+/// A bench's state at a row of its stream, so that a start need not replay everything. A convenience, no record: it may be
+/// deleted at any time, and only the program that wrote it reads it.
+/// </summary>
+internal sealed record SnapshotRow
+{
+    public required string Stream { get; init; }
+    public required long Sequence { get; init; }
+
+    /// <summary>Hash of the row that the state stands after.</summary>
+    public required byte[] RowHash { get; init; }
+
+    /// <summary>Names the build of the program that made the state.</summary>
+    public required string Program { get; init; }
+
+    public required string Json { get; init; }
+
+    /// <summary>Hash of all of the above.</summary>
+    public required byte[] Hash { get; init; }
+}

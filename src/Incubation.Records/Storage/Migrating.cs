@@ -1,24 +1,63 @@
+using System.Reflection;
+using Incubation.Records.Backup;
+using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Migrations;
 
 namespace Incubation.Records.Storage;
 
 /// <summary>Brings the tables of a data file to this program's form.</summary>
 internal static class Migrating
 {
-    /// <summary>Applies the migrations that are missing; refuses a file that has one that this program does not know.</summary>
-    public static void BringUpToDate(RecordsContext context, string path)
+    /// <summary>The migrations of this program.</summary>
+    private static readonly IReadOnlyList<string> Known =
+        [.. typeof(Migrating).Assembly.GetTypes().Select(type => type.GetCustomAttribute<MigrationAttribute>()?.Id).OfType<string>()];
+
+    /// <summary>
+    /// Applies the migrations that are missing, after a copy of a file that is in use already; refuses a file that has one
+    /// that this program does not know. Returns the copy's path, or null where none was needed.
+    /// </summary>
+    public static string? BringUpToDate(RecordsContext context, string path)
     {
-        var known = context.Database.GetMigrations().ToList();
-        var applied = context.Database.GetAppliedMigrations().ToHashSet();
-        var foreign = applied.Except(known).Order(StringComparer.Ordinal).FirstOrDefault();
-        if (foreign is not null)
-            throw new DataFileException(DataFileProblem.Newer, path, Words.FileNewer, foreign);
-        // Asking costs little, migrating compares the whole model first: a start is quick where nothing is to be done.
-        if (applied.IsSupersetOf(known))
-            return;
+        var applied = RefuseNewer((SqliteConnection)context.Database.GetDbConnection(), path);
+        var missing = Known.Except(applied).Order(StringComparer.Ordinal).ToList();
+        // Entity Framework builds its whole model before it answers: a start is quick where nothing is to be done.
+        if (missing.Count == 0)
+            return null;
+        var copy = applied.Count > 0 ? CopyFirst(path, missing[0]) : null;
         // A process that was killed while it migrated leaves this table behind, and every later migration would wait for
         // it for ever. This process has the file to itself, so the table can only be a left-over.
         context.Database.ExecuteSqlRaw("DROP TABLE IF EXISTS \"__EFMigrationsLock\"");
         context.Database.Migrate();
+        return copy;
+    }
+
+    /// <summary>The migrations that a file has; throws <see cref="DataFileException"/> where this program does not know one of them.</summary>
+    public static IReadOnlySet<string> RefuseNewer(SqliteConnection connection, string path)
+    {
+        const string History = "__EFMigrationsHistory";
+        var migrated = RawConnection.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = $name", ("$name", History)) is not null;
+        HashSet<string> applied = migrated ? [.. RawConnection.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
+        var foreign = applied.Except(Known).Order(StringComparer.Ordinal).FirstOrDefault();
+        return foreign is null ? applied : throw new DataFileException(DataFileProblem.Newer, path, Words.FileNewer, foreign);
+    }
+
+    private static string CopyFirst(string path, string migration)
+    {
+        var stem = Path.Combine(Path.GetDirectoryName(path)!, $"{Path.GetFileNameWithoutExtension(path)}.before-{migration}");
+        var name = stem + ".db";
+        for (var number = 2; Path.Exists(name); number++)
+            name = $"{stem}-{number}.db";
+        try
+        {
+            File.Delete(name + ".part");
+            LiveCopy.Make(path, name + ".part");
+            File.Move(name + ".part", name);
+            return name;
+        }
+        catch (Exception e) when (e is BackupException or IOException or UnauthorizedAccessException)
+        {
+            throw new DataFileException(DataFileProblem.CannotOpen, path, Words.FileNotCopiedBeforeChange, e.Message, e);
+        }
     }
 }

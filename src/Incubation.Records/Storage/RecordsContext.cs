@@ -7,6 +7,7 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
 {
     public DbSet<EventHeaderRow> EventHeaders => Set<EventHeaderRow>();
     public DbSet<EventPayloadRow> EventPayloads => Set<EventPayloadRow>();
+    public DbSet<SnapshotRow> Snapshots => Set<SnapshotRow>();
     public DbSet<ProjectionRow> Projections => Set<ProjectionRow>();
     public DbSet<ClinicRow> Clinics => Set<ClinicRow>();
     public DbSet<AssayRow> Assays => Set<AssayRow>();
@@ -35,6 +36,7 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
                 .HasForeignKey<EventPayloadRow>(row => new { row.Stream, row.Sequence })
                 .OnDelete(DeleteBehavior.Restrict);
         });
+        modelBuilder.Entity<SnapshotRow>().ToTable("Snapshots").HasKey(row => row.Stream);
         modelBuilder.Entity<ProjectionRow>().ToTable("Projections").HasKey(row => row.Name);
         modelBuilder.Entity<ClinicRow>().ToTable("Clinic").HasKey(row => row.Sequence);
         modelBuilder.Entity<ClinicRow>().Property(row => row.Sequence).ValueGeneratedNever();

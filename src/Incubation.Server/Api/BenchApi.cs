@@ -43,6 +43,9 @@ public static class BenchApi
 
     private const int UsualEvents = 100;
 
+    /// <summary>The year 2200: later clocks are nonsense.</summary>
+    private const long MostMilliseconds = 7_258_118_400_000;
+
     /// <summary>Adds the API's addresses.</summary>
     public static void MapBenchApi(this IEndpointRouteBuilder app)
     {
@@ -63,7 +66,15 @@ public static class BenchApi
             .WithSummary("A bench's events").WithDescription("The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
     }
 
-    private static TimeAnswer Time(BenchClock clock, ClinicBook clinic) => new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
+    private static TimeAnswer Time(
+        BenchClock clock, ClinicBook clinic, ClockGuard guard,
+        [Description("A screen's name, with what its own clock shows: compared with the server's time once after each start.")] string? device = null,
+        [Description("What the screen's own clock shows, in milliseconds since 1970.")] long? shows = null)
+    {
+        if (TextId.IsValid(device) && shows is { } milliseconds and > 0 and < MostMilliseconds)
+            guard.CompareWithTablet(device!, Instant.FromUnixTimeMilliseconds(milliseconds));
+        return new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
+    }
 
     private static IReadOnlyList<BenchSummary> Benches(HttpContext context, Actors actors, BenchDesk desk) => desk.Summaries(actors.Present(context.User));
 

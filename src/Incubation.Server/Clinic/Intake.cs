@@ -83,6 +83,8 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     /// <summary>Puts requests on the bench that the clinic has recorded and the bench has not: the end of an intake that a crash cut short.</summary>
     public async Task MendAsync(BenchRunner runner)
     {
+        if (!clinic.Catalogue.HasRequestsMissingOn(runner.Id))
+            return;
         var known = clinic.Catalogue.BenchRequests(runner.Id).ToDictionary(wanted => wanted.Request.Id);
         var missing = clinic.Log.Entries()
             .Where(entry => entry.Event is ClinicEvent.RequestReceived received && received.Bench == runner.Id

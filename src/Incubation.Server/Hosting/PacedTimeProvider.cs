@@ -2,12 +2,15 @@ namespace Incubation.Server.Hosting;
 
 /// <summary>
 /// The server's clock: a line through one anchor, real time in, the server's time out. At a rate of 1 it shows real time;
-/// a demo runs faster. Timers are due by the server's time. It never runs backward while the server runs.
+/// a demo runs faster. Timers are due by the server's time. From its start on it measures by the machine's monotonic clock:
+/// setting the machine's wall clock moves nothing. It never runs backward.
 /// </summary>
 public sealed class PacedTimeProvider : TimeProvider
 {
     private readonly TimeProvider real;
     private readonly long firstTimestamp;
+    private readonly DateTimeOffset firstReal;
+    private long forwardTicks;
     private long lastTicks;
 
     /// <summary>Makes a clock.</summary>
@@ -17,6 +20,7 @@ public sealed class PacedTimeProvider : TimeProvider
     {
         this.real = real;
         firstTimestamp = real.GetTimestamp();
+        firstReal = real.GetUtcNow();
         Line = line;
     }
 
@@ -26,8 +30,8 @@ public sealed class PacedTimeProvider : TimeProvider
     /// <inheritdoc/>
     public override DateTimeOffset GetUtcNow()
     {
-        var ticks = Line.At(real.GetUtcNow()).UtcTicks;
-        // The machine's clock may be set back; the server's is not.
+        var ticks = Line.At(firstReal + real.GetElapsedTime(firstTimestamp)).UtcTicks + Interlocked.Read(ref forwardTicks);
+        // Two threads may come here in the other order than they read the clock.
         for (; ; )
         {
             var last = Interlocked.Read(ref lastTicks);
@@ -36,6 +40,16 @@ public sealed class PacedTimeProvider : TimeProvider
             if (Interlocked.CompareExchange(ref lastTicks, ticks, last) == last)
                 return new DateTimeOffset(ticks, TimeSpan.Zero);
         }
+    }
+
+    /// <summary>How far the machine's wall clock is ahead of this one: it was set, or the machine slept.</summary>
+    public TimeSpan MachineAhead => Line.At(real.GetUtcNow()) - GetUtcNow();
+
+    /// <summary>Goes on from so much later; throws <see cref="ArgumentOutOfRangeException"/> for a length that is not.</summary>
+    public void GoForward(TimeSpan by)
+    {
+        ArgumentOutOfRangeException.ThrowIfLessThan(by, TimeSpan.Zero);
+        Interlocked.Add(ref forwardTicks, by.Ticks);
     }
 
     /// <inheritdoc/>

@@ -27,26 +27,34 @@ public static class ServerHost
         }
 
         var builder = WebApplication.CreateBuilder(Options(arguments));
-        builder.Configuration.AddInMemoryCollection(arguments.Values);
         var faults = new List<string>(arguments.Faults);
+        ConfigurationFile.Add(
+            builder.Configuration, arguments.Values.GetValueOrDefault(ServerSettings.Section + ":Config") ?? Environment.GetEnvironmentVariable(ConfigurationFile.Variable), faults);
+        builder.Configuration.AddInMemoryCollection(arguments.Values);
+        SettingNames.Check(builder.Configuration, faults);
+        var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)
             faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));
         if (settings is null || faults.Count > 0)
             return Refuse(faults);
-        return await RunAsync(builder, settings, tls);
+        return await RunAsync(builder, settings, tls, service);
     }
 
-    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls)
+    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, ServiceSettings service)
     {
         try
         {
             using var file = DataFile.Open(settings.DataFile);
             ServerServices.Add(builder, settings, tls, file);
+            ServiceLogs.Add(builder.Logging, service);
+            Telemetry.Add(builder, service);
             await using var app = builder.Build();
             ServerPipeline.Use(app);
             Console.WriteLine(Say.Of(Words.StartData, settings.DataFile));
+            if (file.KeptBeforeChange is { } kept)
+                Console.WriteLine(Say.Of(Words.StartBroughtForward, kept));
             await app.Services.GetRequiredService<Opening>().OpenAsync(CancellationToken.None);
             if (OpenBeforeSetUp(app, builder.Configuration) is { } sentence)
                 return Refuse([sentence]);

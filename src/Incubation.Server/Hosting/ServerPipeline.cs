@@ -25,6 +25,8 @@ internal static class ServerPipeline
         app.MapHub<BenchHub>(BenchHub.Path);
         app.MapOpenApi("/openapi/{documentName}.json").WithMetadata(new NeedsAttribute(Right.Look));
         app.MapBenchApi();
+        app.MapClockApi();
+        ServiceHealth.Map(app);
         app.MapTabletApi();
         app.MapSignOut();
         app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).WithMetadata(new NeedsAttribute(Right.Look)).ExcludeFromDescription();

@@ -16,6 +16,8 @@ internal static class ServerServices
 {
     private const long LargestBody = 1024 * 1024;
 
+    private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(4);
+
     public static void Add(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
@@ -59,6 +61,14 @@ internal static class ServerServices
             ClockLine.Continue(Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile) + ".clock.json"), TimeProvider.System.GetUtcNow(), settings.Pace)));
         services.AddSingleton<IClock>(provider => provider.GetRequiredService<TimeProvider>().ToClock());
         services.AddSingleton(provider => new BenchClock(provider.GetRequiredService<TimeProvider>(), settings.Pace));
+        services.AddSingleton(provider => new ClockGuard(
+            provider.GetRequiredService<BenchClock>(), () => provider.GetRequiredService<ClinicBook>().Facts.Zone,
+            provider.GetRequiredService<TimeProvider>() is not PacedTimeProvider { Line: var line } || (line.Rate == 1 && line.Server == line.Real)));
+        services.AddSingleton<ClockDesk>();
+        services.AddHostedService<ClockWatch>();
+        ServiceHealth.Add(services);
+        // Commands in hand are answered, screens told, the file closed, before the service manager loses patience.
+        services.Configure<HostOptions>(options => options.ShutdownTimeout = LongestStop);
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
@@ -79,8 +89,14 @@ internal static class ServerServices
         var keys = Directory.CreateDirectory(Path.Combine(settings.DataFolder, "keys"));
         services.AddDataProtection().PersistKeysToFileSystem(keys).SetApplicationName("incubation");
         services.AddRazorComponents().AddInteractiveServerComponents(options => options.DetailedErrors = false);
-        services.AddSignalR().AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb));
-        services.Configure<HubOptions<BenchHub>>(options => options.MaximumReceiveMessageSize = BenchHub.LongestMessage);
+        services.AddSignalR()
+            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            // Options of one hub count only where they are set through the builder.
+            .AddHubOptions<BenchHub>(options =>
+            {
+                options.MaximumReceiveMessageSize = BenchHub.LongestMessage;
+                options.AddFilter<ClientCount>();
+            });
         services.ConfigureHttpJsonOptions(options =>
         {
             options.SerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);

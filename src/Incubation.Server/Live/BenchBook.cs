@@ -5,7 +5,8 @@ using Incubation.Planning;
 namespace Incubation.Server.Live;
 
 /// <summary>The benches of this server: their runners, by id, in the order in which they were opened.</summary>
-public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger<BenchRunner> logger) : IAsyncDisposable
+public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger<BenchRunner> logger, ClockGuard? guard = null)
+    : IAsyncDisposable
 {
     private readonly ConcurrentDictionary<string, BenchRunner> runners = new(StringComparer.Ordinal);
     private volatile IReadOnlyList<BenchRunner> all = [];
@@ -24,9 +25,12 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
     {
         if (entries.Count == 0)
             return false;
-        Run(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
+        Continue(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
         return true;
     }
+
+    /// <summary>Goes on where a bench's log ends.</summary>
+    public BenchRunner Continue(BenchState state) => Run(state);
 
     /// <summary>Opens a new bench: its opening is the first entry of its log.</summary>
     /// <exception cref="InvalidOperationException">The bench is open already.</exception>
@@ -42,17 +46,19 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
     /// <summary>Stops every bench.</summary>
     public async ValueTask DisposeAsync()
     {
-        foreach (var runner in all)
-            await runner.DisposeAsync();
+        // All at once: the program that stops us does not wait for one after the other.
+        await Task.WhenAll(all.Select(runner => runner.DisposeAsync().AsTask()));
     }
 
     private BenchRunner Run(BenchState state)
     {
-        var runner = new BenchRunner(state, log, clock, budget, logger);
+        var runner = new BenchRunner(state, log, clock, budget, logger, guard);
         if (!runners.TryAdd(state.Id.Value, runner))
             throw new InvalidOperationException($"The bench {state.Id} runs already.");
         all = [.. all, runner];
         runner.Changed += view => Changed?.Invoke(view);
+        if (guard is not null)
+            guard.Changed += runner.LookAgain;
         return runner;
     }
 }

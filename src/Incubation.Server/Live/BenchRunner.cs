@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Threading.Channels;
 using Incubation.Bench;
 using Incubation.Model;
@@ -28,6 +29,7 @@ public sealed class BenchRunner : IAsyncDisposable
     private readonly BenchClock clock;
     private readonly Func<ISearchBudget> budget;
     private readonly ILogger logger;
+    private readonly ClockGuard? guard;
     private readonly Channel<Said?> queue = Channel.CreateBounded<Said?>(
         new BoundedChannelOptions(QueueLimit) { SingleReader = true });
     private readonly CancellationTokenSource stopping = new();
@@ -42,14 +44,16 @@ public sealed class BenchRunner : IAsyncDisposable
     private Instant noTimedPlanBefore = Instant.MinValue;
     private bool logInDoubt;
     private int unplanned;
+    private Instant? changeDue;
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
-    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger)
+    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard? guard = null)
     {
+        this.guard = guard;
         this.state = state;
         this.log = log;
         this.clock = clock;
-        this.budget = budget;
+        this.budget = () => new StoppableBudget(budget(), stopping.Token);
         this.logger = logger;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
         leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
@@ -66,6 +70,12 @@ public sealed class BenchRunner : IAsyncDisposable
 
     /// <summary>Which bench.</summary>
     public BenchId Id => state.Id;
+
+    /// <summary>Whether it hears commands.</summary>
+    public bool IsRunning => !loop.IsCompleted;
+
+    /// <summary>Commands that wait.</summary>
+    public int QueueDepth => queue.Reader.Count;
 
     /// <summary>The newest view.</summary>
     public BenchView Present => present;
@@ -86,6 +96,9 @@ public sealed class BenchRunner : IAsyncDisposable
         return said.Answer.Task;
     }
 
+    /// <summary>Looks again now: something beside the log has changed what is to be shown.</summary>
+    public void LookAgain() => queue.Writer.TryWrite(null);
+
     /// <summary>Stops; commands still waiting are answered with a sentence.</summary>
     public async ValueTask DisposeAsync()
     {
@@ -95,6 +108,7 @@ public sealed class BenchRunner : IAsyncDisposable
         queue.Writer.TryComplete();
         await alarmClock.DisposeAsync();
         await loop;
+        Keep(stops: true);
         while (queue.Reader.TryRead(out var said))
             said?.Answer.TrySetResult(Refused(Words.ServerStopping));
         stopping.Dispose();
@@ -121,6 +135,7 @@ public sealed class BenchRunner : IAsyncDisposable
 
     private async Task<CommandAnswer> HearAsync(Said said)
     {
+        using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", Id.Value).SetTag("command", said.Command.GetType().Name);
         try
         {
             if (!await CatchUpAsync())
@@ -161,7 +176,8 @@ public sealed class BenchRunner : IAsyncDisposable
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
     {
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
+        var inDoubt = guard?.Doubt is not null;
+        var entries = accepted.Events.Select(happened => new BenchEntry(inDoubt ? ClockDoubt.Withhold(happened) : happened, touch)).ToList();
         try
         {
             await log.AppendAsync(Id, state.Revision, entries, CancellationToken.None);
@@ -210,17 +226,40 @@ public sealed class BenchRunner : IAsyncDisposable
                 return;
             unplanned = 0;
             var now = clock.Now;
+            NoteLateness(now);
             var look = LiveBench.Look(state, now);
             if ((planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now))
                 look = LiveBench.Look(state, clock.Now);
             SetAlarmClock(look);
             Show(new BenchView(state, look));
+            Keep(stops: false);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             logger.LogError(fault, "Bench {Bench} could not show itself.", Id);
             Wake(RetryAfter);
         }
+    }
+
+    /// <summary>A convenience for the next start: where it fails, that start takes longer.</summary>
+    private void Keep(bool stops)
+    {
+        try
+        {
+            if (!logInDoubt)
+                log.Keep(state, stops);
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            logger.LogWarning(fault, "Bench {Bench} could not keep its state for the next start.", Id);
+        }
+    }
+
+    private void NoteLateness(Instant now)
+    {
+        if (changeDue is { } due && due <= now)
+            BenchMeter.Lateness.Record((now - due).TotalSeconds / clock.Rate);
+        changeDue = null;
     }
 
     private PlanCause? TimedCause(BenchLook look, Instant now)
@@ -236,9 +275,12 @@ public sealed class BenchRunner : IAsyncDisposable
     /// <summary>Makes and adopts a plan; false where the adopted one stays.</summary>
     private async Task<bool> PlanAsync(PlanCause cause, Instant now)
     {
+        using var trace = BenchMeter.Traces.StartActivity("plan")?.SetTag("bench", Id.Value).SetTag("cause", cause.ToString());
+        var begun = Stopwatch.GetTimestamp();
         try
         {
-            if (!await CatchUpAsync())
+            // A plan judges by the time what is lost: none is made while the time is in doubt.
+            if (guard?.Doubt is not null || !await CatchUpAsync())
                 return false;
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
             foreach (var proposal in PlanKeeping.Propose(state, now, cause, seed: (ulong)state.Revision, budget()))
@@ -247,12 +289,14 @@ public sealed class BenchRunner : IAsyncDisposable
                 var decision = LiveBench.Decide(state, proposal, touch);
                 if (decision is Decision.Refused refused)
                 {
-                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why} {Detail}", Id, cause, refused.Why, refused.Detail);
+                    // Without the detail, which may name requests.
+                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", Id, cause, refused.Why);
                     continue;
                 }
 
                 if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, touch))
                     return false;
+                BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds, new KeyValuePair<string, object?>("cause", cause.ToString()));
                 planWanted = null;
                 return true;
             }
@@ -289,6 +333,7 @@ public sealed class BenchRunner : IAsyncDisposable
     {
         var now = clock.Now;
         var until = LongestSleep;
+        changeDue = look.ChangesAt;
         if (look.ChangesAt is { } changes)
             until = Duration.Min(until, changes - now);
         if (look.ReplanAt is { } replan)

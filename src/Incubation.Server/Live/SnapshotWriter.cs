@@ -9,7 +9,8 @@ namespace Incubation.Server.Live;
 /// <summary>Turns a bench's view into what screens show: every word, every absolute instant, and the picture.</summary>
 /// <param name="clinic">The clinic, for its time zone.</param>
 /// <param name="clock">The server's clock, for its rate.</param>
-public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
+/// <param name="guard">Whether the time is agreed.</param>
+public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGuard? guard = null)
 {
     private const int MostUpcoming = 8;
 
@@ -24,7 +25,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock)
             [.. look.Upcoming.Take(MostUpcoming).Select(coming => Upcoming(state, coming))],
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
-            [.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, clinic.Facts.Zone))],
+            ClockWords.Over([.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, clinic.Facts.Zone))], guard?.Doubt),
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
             Undo(state),
             LotsOf(state),

@@ -21,7 +21,9 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
     private const int MostKept = 10_000;
     private static readonly Duration First = Duration.FromSeconds(5);
     private static readonly Duration Longest = Duration.FromMinutes(15);
-    private readonly ConcurrentDictionary<(string Name, string Place), (int Wrong, Instant NotBefore)> counts = new();
+    private readonly ConcurrentDictionary<(string Name, string Place), Count> counts = new();
+
+    private sealed record Count(int Wrong, Instant NotBefore, bool IsTold);
 
     private Instant Now => real.GetUtcNow().ToInstant();
 
@@ -37,7 +39,28 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
             foreach (var (key, count) in counts)
                 if (count.NotBefore <= Now)
                     counts.TryRemove(key, out _);
-        counts.AddOrUpdate((name, place), _ => (1, Now), (_, before) => Next(before.Wrong + 1));
+        counts.AddOrUpdate((name, place), _ => new Count(1, Now, false), (_, before) => Next(before.Wrong + 1));
+    }
+
+    /// <summary>Whether this is the first try of a wait: it stands in the log, those after it would only flood it.</summary>
+    public bool IsFirstOfWait(string name, string place)
+    {
+        while (true)
+        {
+            if (!counts.TryGetValue((name, place), out var count))
+            {
+                if (counts.TryAdd((name, place), new Count(0, Now, true)))
+                    return true;
+            }
+            else if (count.IsTold)
+            {
+                return false;
+            }
+            else if (counts.TryUpdate((name, place), count with { IsTold = true }, count))
+            {
+                return true;
+            }
+        }
     }
 
     /// <summary>Notes that the right secret was given.</summary>
@@ -50,11 +73,11 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
             counts.TryRemove(key, out _);
     }
 
-    private (int Wrong, Instant NotBefore) Next(int wrong)
+    private Count Next(int wrong)
     {
         if (wrong <= Free)
-            return (wrong, Now);
+            return new Count(wrong, Now, false);
         var doubled = First * Math.Pow(2, Math.Min(wrong - Free - 1, 20));
-        return (wrong, Now + Duration.Min(doubled, Longest));
+        return new Count(wrong, Now + Duration.Min(doubled, Longest), false);
     }
 }

@@ -39,7 +39,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
         var account = await accounts.FindByNameAsync(typed);
         var place = Place(device, address);
         if (MustWait(account?.Person, typed, place, device) is { } sentence)
-            return Refuse(account?.Person, SignInWay.Password, SignInFault.MustWait, device, address, sentence);
+            return RefuseWaiting(account?.Person, typed, SignInWay.Password, device, address, sentence);
         if (device is { Kind: DeviceKind.Wall })
             return new SignInOutcome.Refused(Words.SignInNotOnWall);
         // As much work for a name that nobody has as for one that somebody has.
@@ -55,7 +55,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
         var name = person ?? "";
         var who = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
         if (MustWait(who, name, Place(device, address), device) is { } sentence)
-            return Refuse(who, SignInWay.Pin, SignInFault.MustWait, device, address, sentence);
+            return RefuseWaiting(who, name, SignInWay.Pin, device, address, sentence);
         var secret = who is null ? null : store.Find(who.Id.Value, SecretKind.Pin);
         var verdict = SlowHasher.Verify(secret?.Hash ?? SlowHasher.Unfitting, pin ?? "");
         if (verdict == PasswordVerificationResult.SuccessRehashNeeded)
@@ -85,6 +85,9 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
         var side = device?.Id.Value ?? "";
         return who is not null && clinic.Log.People.Failures.GetValueOrDefault((who.Id, side)) >= BackOff.MostInARow ? Words.SignInTooManyWrong : null;
     }
+
+    private SignInOutcome.Refused RefuseWaiting(ClinicPerson? who, string name, SignInWay way, ClinicDevice? device, string address, string sentence) =>
+        backOff.IsFirstOfWait(name, Place(device, address)) ? Refuse(who, way, SignInFault.MustWait, device, address, sentence) : new SignInOutcome.Refused(sentence);
 
     private SignInOutcome.Refused Refuse(ClinicPerson? who, SignInWay way, SignInFault why, ClinicDevice? device, string address, string sentence)
     {

@@ -119,7 +119,8 @@ public sealed class DemoDayTest : IDisposable
         public House(string path, string demo, Instant now)
         {
             File = DataFile.Open(path);
-            var clock = new BenchClock(new FakeTimeProvider(now.ToDateTimeOffset()), 1);
+            var time = new FakeTimeProvider(now.ToDateTimeOffset());
+            var clock = new BenchClock(time, 1);
             Clinic = new ClinicBook(File);
             var log = new RecordsBenchLog(File);
             Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance);
@@ -129,7 +130,9 @@ public sealed class DemoDayTest : IDisposable
             var sessions = new Sessions(Clinic, store, clock, SessionLengths.Usual, clock.Time);
             var backOff = new BackOff(clock.Time);
             var devices = new DeviceDesk(Clinic, store, sessions, backOff, clock, clock.Time);
-            Opening = new Opening(Clinic, Book, intake, new DemoDay(Clinic, Book, intake, clock), clock, log, settings, new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock));
+            Opening = new Opening(Clinic, Book, intake, new DemoDay(Clinic, Book, intake, clock), log, settings,
+                new ClockDesk(new ClockGuard(clock, () => DateTimeZone.Utc), Clinic, clock, File, time),
+                new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock));
         }
 
         public DataFile File { get; }

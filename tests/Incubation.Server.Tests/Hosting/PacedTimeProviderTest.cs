@@ -53,7 +53,7 @@ public sealed class PacedTimeProviderTest : IDisposable
     }
 
     [Fact]
-    public void GetUtcNow_MachineClockSetBack_NeverRunsBackward()
+    public void GetUtcNow_MachineClockSetBack_GoesOnByTheMonotonicClock()
     {
         var real = new FakeTimeProvider(Start);
         var machine = new SetBack(real);
@@ -64,6 +64,24 @@ public sealed class PacedTimeProviderTest : IDisposable
         machine.By = TimeSpan.FromMinutes(5);
 
         Assert.Equal(before, clock.GetUtcNow());
+        Assert.Equal(TimeSpan.FromMinutes(-5), clock.MachineAhead);
+        real.Advance(TimeSpan.FromSeconds(30));
+        Assert.Equal(before + TimeSpan.FromSeconds(30), clock.GetUtcNow());
+    }
+
+    [Fact]
+    public void GoForward_MachineSlept_GoesOnFromTheMachinesTime()
+    {
+        var real = new FakeTimeProvider(Start);
+        var machine = new SetBack(real);
+        var clock = new PacedTimeProvider(machine, new ClockLine(Start, Start, 1));
+        machine.By = TimeSpan.FromMinutes(-5);
+        Assert.Equal(TimeSpan.FromMinutes(5), clock.MachineAhead);
+
+        clock.GoForward(clock.MachineAhead);
+
+        Assert.Equal(Start + TimeSpan.FromMinutes(5), clock.GetUtcNow());
+        Assert.Equal(TimeSpan.Zero, clock.MachineAhead);
     }
 
     [Fact]
@@ -115,5 +133,9 @@ public sealed class PacedTimeProviderTest : IDisposable
         public TimeSpan By { get; set; }
 
         public override DateTimeOffset GetUtcNow() => inner.GetUtcNow() - By;
+
+        public override long GetTimestamp() => inner.GetTimestamp();
+
+        public override long TimestampFrequency => inner.TimestampFrequency;
     }
 }

@@ -1,3 +1,4 @@
+using System.Diagnostics.Metrics;
 using System.Threading.Channels;
 using Incubation.Server.Live;
 using Microsoft.AspNetCore.SignalR;
@@ -50,6 +51,30 @@ public sealed class BenchHubTest : IAsyncDisposable
         var running = await Pushed(snapshot => snapshot.Revision >= answer.Revision && snapshot.Offers.Count > 0);
         Assert.Equal("running", running.Batch.Phase);
         Assert.StartsWith("Mix SP-", running.Offers[0].Title, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Connect_Screen_CountedWhileConnected()
+    {
+        var changes = Channel.CreateUnbounded<int>();
+        using var listener = new MeterListener
+        {
+            InstrumentPublished = (instrument, own) =>
+            {
+                if (instrument.Name == "incubation.hub.clients")
+                    own.EnableMeasurementEvents(instrument);
+            },
+        };
+        listener.SetMeasurementEventCallback<int>((_, change, _, _) => changes.Writer.TryWrite(change));
+        listener.Start();
+
+        await hub.StartAsync(Cancel);
+        Assert.Equal(1, await changes.Reader.ReadAsync(Cancel).AsTask().WaitAsync(Patience, Cancel));
+        await hub.StopAsync(Cancel);
+        // Other tests' screens are counted too: one of the next changes is this one's leaving.
+        while (await changes.Reader.ReadAsync(Cancel).AsTask().WaitAsync(Patience, Cancel) != -1)
+        {
+        }
     }
 
     [Fact]

@@ -74,6 +74,9 @@ public sealed class SignInTest : IAsyncDisposable
         using var waiting = await SignIn.ByPasswordAsync(client, "lena", SignIn.Passwords["lena"], Cancel);
         Assert.Contains("Too many wrong tries", await waiting.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
 
+        (await SignIn.ByPasswordAsync(client, "lena", "wrong", Cancel)).Dispose();
+        Assert.Single(Log.Entries(), entry => entry.Event is ClinicEvent.SignInRefused { Why: SignInFault.MustWait });
+
         // Her colleague at the same address, and she herself on an enrolled tablet, come in.
         using var colleague = await SignIn.ByPasswordAsync(client, "tomas", SignIn.Passwords["tomas"], Cancel);
         Assert.Equal("tomas", await WhoAsync(client));

@@ -1,0 +1,80 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>
+/// A day seen with a margin: read windows, and times from mix to load, are shorter for cartridges that are still ahead of
+/// them. A plan that is valid on it is valid on the day itself.
+/// </summary>
+internal static class MarginDay
+{
+    /// <summary>The day with the margin; the day itself where the margin is zero.</summary>
+    public static BenchDay Of(BenchDay day, Duration margin)
+    {
+        if (margin <= Duration.Zero)
+            return day;
+        var assays = day.Assays.ToDictionary(a => a.Code);
+        var made = new Dictionary<(AssayCode, Ahead), Assay>();
+        var requests = day.Requests.Select(request =>
+        {
+            var ahead = AheadOf(day.MidRun, request.Id);
+            var assay = assays[request.Assay];
+            if (!made.TryGetValue((assay.Code, ahead), out var seen))
+                made[(assay.Code, ahead)] = seen = With(assay, day.Bench, ahead, margin);
+            return request with { Assay = seen.Code };
+        }).ToList();
+        return day with { Assays = [.. made.Values], Requests = requests };
+    }
+
+    /// <summary>Which times of a cartridge can still keep a margin.</summary>
+    private enum Ahead
+    {
+        /// <summary>Not mixed: both.</summary>
+        Both,
+
+        /// <summary>Mixed or being mixed: the read window.</summary>
+        Window,
+
+        /// <summary>Its load has begun: none.</summary>
+        Nothing,
+    }
+
+    private static Ahead AheadOf(MidRun? run, RequestId request)
+    {
+        if (run is null)
+            return Ahead.Both;
+        var ahead = run.Cartridges.FirstOrDefault(c => c.Request == request)?.Phase switch
+        {
+            null => Ahead.Both,
+            CartridgePhase.Mixed => Ahead.Window,
+            _ => Ahead.Nothing,
+        };
+        return run.Steps.FirstOrDefault(s => s.Action.Subject == request)?.Action switch
+        {
+            null => ahead,
+            StepAction.Mix => Ahead.Window,
+            _ => Ahead.Nothing,
+        };
+    }
+
+    private static Assay With(Assay assay, BenchSetup bench, Ahead ahead, Duration margin)
+    {
+        var window = ahead == Ahead.Nothing
+            ? Duration.Zero
+            : Within(margin, assay.ReadWindow - bench.ReadGuard - (assay.Load - assay.LoadShortest));
+        var keeping = ahead == Ahead.Both
+            ? Within(margin, assay.MixToLoad - (assay.Mix - assay.MixShortest))
+            : Duration.Zero;
+        return assay with
+        {
+            Code = new AssayCode(FormattableString.Invariant($"{(int)ahead}{assay.Code.Value[..Math.Min(assay.Code.Value.Length, TextId.MaximumLength - 1)]}")),
+            ReadWindow = assay.ReadWindow - window,
+            MixToLoad = assay.MixToLoad - keeping,
+        };
+    }
+
+    /// <summary>The margin, but at most half of the room, in whole milliseconds; none where there is no room.</summary>
+    private static Duration Within(Duration margin, Duration room) =>
+        room <= Duration.Zero ? Duration.Zero : Duration.FromMilliseconds(Math.Floor(Duration.Min(margin, room / 2).TotalMilliseconds));
+}

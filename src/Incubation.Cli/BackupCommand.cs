@@ -1,0 +1,87 @@
+using System.CommandLine;
+using Incubation.Records;
+using Incubation.Records.Backup;
+using NodaTime.Extensions;
+
+namespace Incubation.Cli;
+
+/// <summary>`backup DATA --to BACKUP`: copies a data file, while its server runs, and proves that the copy replays.</summary>
+internal static class BackupCommand
+{
+    public static Command Build(TextWriter output, TextWriter error, TimeProvider time)
+    {
+        var data = new Argument<string>("DATA") { Description = Words.DataDescription };
+        var to = new Option<string>("--to") { Description = Words.BackupToDescription, HelpName = "PATH", Required = true };
+        var command = new Command("backup", Words.BackupDescription) { data, to };
+        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetRequiredValue(to), output, error, time));
+        return command;
+    }
+
+    private static int Run(string data, string to, TextWriter output, TextWriter error, TimeProvider time) => DataFiles.Try(error, () =>
+    {
+        var now = time.GetUtcNow().ToInstant();
+        // A folder gets a backup a time, each with a name of its own: what a timer needs.
+        var target = Directory.Exists(to) || Path.EndsInDirectorySeparator(to) ? Path.Combine(to, DataBackup.NameAt(data, now)) : to;
+        var report = DataBackup.Make(data, target);
+        output.WriteLine(Say.Text(Words.BackupMade, report.Path));
+        DataFiles.Write(report, output);
+    });
+}
+
+/// <summary>`restore BACKUP --data DATA`: puts a backup in the place of a data file.</summary>
+internal static class RestoreCommand
+{
+    public static Command Build(TextWriter output, TextWriter error, TimeProvider time)
+    {
+        var backup = new Argument<string>("BACKUP") { Description = Words.BackupFileDescription };
+        var data = new Option<string>("--data") { Description = Words.DataDescription, HelpName = "DATA", Required = true };
+        var force = new Option<bool>("--force") { Description = Words.ForceDescription };
+        var command = new Command("restore", Words.RestoreDescription) { backup, data, force };
+        command.SetAction(parsed => Run(
+            parsed.GetRequiredValue(backup), parsed.GetRequiredValue(data), parsed.GetValue(force), output, error, time));
+        return command;
+    }
+
+    private static int Run(string backup, string data, bool force, TextWriter output, TextWriter error, TimeProvider time) => DataFiles.Try(error, () =>
+    {
+        var done = DataRestore.Run(backup, data, force, time.GetUtcNow().ToInstant());
+        output.WriteLine(Say.Text(Words.Restored, done.Restored.Path));
+        if (done.Kept is { } kept)
+            output.WriteLine(Say.Text(Words.RestoreKept, kept));
+        DataFiles.Write(done.Restored, output);
+    });
+}
+
+/// <summary>What commands on data files have in common.</summary>
+internal static class DataFiles
+{
+    /// <summary>Does something with a data file; what stands in the way is told in its own sentence.</summary>
+    public static int Try(TextWriter error, Action act)
+    {
+        try
+        {
+            act();
+            return ExitCode.Done;
+        }
+        catch (BackupException fault)
+        {
+            error.WriteLine(fault.Message);
+            return fault.Problem == BackupProblem.Broken ? ExitCode.RuleBroken : ExitCode.NotUnderstood;
+        }
+        catch (Exception fault) when (fault is DataFileException or IOException or UnauthorizedAccessException)
+        {
+            error.WriteLine(fault.Message);
+            return ExitCode.NotUnderstood;
+        }
+    }
+
+    /// <summary>Says what a data file holds: the heads, noted elsewhere, prove later that nothing was cut off.</summary>
+    public static void Write(DataFileReport report, TextWriter output)
+    {
+        output.WriteLine(report.LastArrived is { } last
+            ? Say.Text(Words.ReportEvents, report.Events, last)
+            : Words.ReportEmpty);
+        foreach (var stream in report.Streams)
+            output.WriteLine(Say.Text(Words.ReportStream, stream.Stream, stream.Head.Sequence, stream.Head.Hash));
+    }
+}

@@ -1,0 +1,67 @@
+using System.Globalization;
+using Incubation.Chart;
+using Incubation.Model;
+using Incubation.Planning;
+using Incubation.Simulation;
+using NodaTime;
+
+namespace Incubation.Cli;
+
+/// <summary>Says what simulated days come to: a table with its methods, and the chart.</summary>
+internal sealed class SimulationReport(BenchDay day, int days, ulong seed, StepTimes times, Plan mean, IReadOnlyList<DispatchFigures> figures)
+{
+    private double MeanPerHour => mean.Finish > Duration.Zero ? day.Requests.Count / mean.Finish.TotalHours : 0;
+
+    public void Write(TextWriter output)
+    {
+        output.WriteLine(Say.Text(Words.SimulateHead, days, day.Requests.Count, seed, times.CoefficientOfVariation));
+        output.WriteLine(Say.Text(Words.SimulateMean, Minutes(mean.Finish), Number(MeanPerHour)));
+        output.WriteLine();
+        string[] head = [Words.SimulateDispatch, Words.SimulateRead, Words.SimulateMissed, Words.SimulateNotRun, Words.SimulatePerHour, Words.SimulateShare, Words.SimulateMedian, Words.SimulateNinth];
+        string[][] lines = [head, .. figures.Select((f, i) => Cells(ManyDays.Dispatches[i], f))];
+        var widths = head.Select((_, column) => lines.Max(line => line[column].Length)).ToArray();
+        foreach (var line in lines)
+            output.WriteLine(string.Join("  ", line.Select((cell, column) => column == 0 ? cell.PadRight(widths[column]) : cell.PadLeft(widths[column]))));
+        output.WriteLine();
+        output.WriteLine(Words.SimulateMethods);
+    }
+
+    public string Chart() => DispatchChart.Render(days, day.Requests.Count, [.. figures.Select((f, i) =>
+    {
+        var (low, high) = f.MissedPerThousandInterval;
+        return new DispatchRow(
+            NameOf(ManyDays.Dispatches[i]), [.. f.SecondsToResult.Select(s => s / 60)],
+            f.ToResult(0.5)?.TotalMinutes ?? 0, f.ToResult(0.9)?.TotalMinutes ?? 0, f.PerHour, f.MissedPerThousand, low, high);
+    })]);
+
+    private string[] Cells(Dispatch dispatch, DispatchFigures f)
+    {
+        var (low, high) = f.MissedPerThousandInterval;
+        return
+        [
+            NameOf(dispatch),
+            f.ReadInWindow.ToString(CultureInfo.InvariantCulture),
+            Say.Text(Words.SimulateInterval, Number(f.MissedPerThousand), Number(low), Number(high)),
+            f.NotRun.ToString(CultureInfo.InvariantCulture),
+            Number(f.PerHour),
+            MeanPerHour > 0 ? (f.PerHour / MeanPerHour).ToString("0.0%", CultureInfo.InvariantCulture) : Words.SimulateNone,
+            f.ToResult(0.5) is { } median ? Minutes(median) : Words.SimulateNone,
+            f.ToResult(0.9) is { } ninth ? Minutes(ninth) : Words.SimulateNone,
+        ];
+    }
+
+    private static string NameOf(Dispatch dispatch) => dispatch switch
+    {
+        Dispatch.Planned => Words.DispatchPlanned,
+        Dispatch.OneAtATime => Words.DispatchOneAtATime,
+        _ => Words.DispatchLoadAtOnce,
+    };
+
+    private static string Number(double value) => value.ToString("0.00", CultureInfo.InvariantCulture);
+
+    private static string Minutes(Duration length)
+    {
+        var seconds = (long)Math.Round(length.TotalSeconds);
+        return string.Create(CultureInfo.InvariantCulture, $"{seconds / 60}:{seconds % 60:00}");
+    }
+}

@@ -1,0 +1,138 @@
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using Microsoft.Data.Sqlite;
+using NodaTime;
+
+namespace Incubation.Records.Backup;
+
+/// <summary>What a restore did.</summary>
+/// <param name="Restored">What the data file holds now.</param>
+/// <param name="Kept">Where the file that it replaced is kept, or null where there was none.</param>
+public sealed record RestoreReport(DataFileReport Restored, string? Kept);
+
+/// <summary>Puts a backup in the place of a data file whose server is stopped.</summary>
+public static class DataRestore
+{
+    /// <summary>
+    /// Verifies and replays a backup, keeps the present data file under another name and puts the backup in its place. Throws
+    /// <see cref="DataFileException"/> or <see cref="BackupException"/>; the present file is as it was then.
+    /// </summary>
+    /// <param name="backup">The backup; it stays.</param>
+    /// <param name="dataFile">The data file, which may be missing or damaged.</param>
+    /// <param name="force">Whether to go on where the present file holds more than the backup, another course of events, or cannot be read.</param>
+    /// <param name="now">Names the file that is kept.</param>
+    public static RestoreReport Run(string backup, string dataFile, bool force, Instant now)
+    {
+        var from = Path.GetFullPath(backup);
+        var to = Path.GetFullPath(dataFile);
+        if (!File.Exists(from))
+            throw new BackupException(BackupProblem.Missing, Sentence.Of(Words.BackupSourceMissing, from));
+        if (from == to)
+            throw new BackupException(BackupProblem.TargetExists, Sentence.Of(Words.RestoreOntoItself, to));
+        FileIdentity.RefuseForeignHeader(from);
+        using var alone = DataFileLock.Take(to);
+        var part = to + ".part";
+        File.Delete(part);
+        // A backup lies still, but for a copy of a killed server's file with its write-ahead log beside it.
+        LiveCopy.Make(from, part, still: new FileInfo(from + "-wal") is not { Exists: true, Length: > 0 });
+        try
+        {
+            var report = Inspection.Of(part);
+            var kept = Path.Exists(to) ? Replace(part, to, force, now) : null;
+            if (kept is null)
+                File.Move(part, to, overwrite: true);
+            return new RestoreReport(report with { Path = to }, kept);
+        }
+        finally
+        {
+            File.Delete(part);
+        }
+    }
+
+    private static string Replace(string part, string present, bool force, Instant now)
+    {
+        var objection = Settle(present) is { } unreadable
+            ? new BackupException(BackupProblem.PresentUnreadable, Sentence.Of(Words.RestorePresentUnreadable, present, unreadable))
+            : Compare(part, present);
+        if (objection is not null && !force)
+            throw objection;
+        var kept = FreeName(present, now);
+        foreach (var ending in new[] { "", "-wal", "-shm" })
+            if (File.Exists(present + ending))
+                CopyWhole(present + ending, kept + ending);
+        // What a log left beside the present file says would otherwise be read into the new one.
+        File.Delete(present + "-wal");
+        File.Delete(present + "-shm");
+        File.Move(part, present, overwrite: true);
+        return kept;
+    }
+
+    /// <summary>Brings the present file's write-ahead log into it; why that is not possible, or null.</summary>
+    private static string? Settle(string present)
+    {
+        try
+        {
+            FileIdentity.RefuseForeignHeader(present);
+            using var connection = new SqliteConnection(
+                new SqliteConnectionStringBuilder { DataSource = present, Mode = SqliteOpenMode.ReadWrite, Pooling = false }.ToString());
+            connection.Open();
+            RawConnection.Scalar(connection, "PRAGMA wal_checkpoint(TRUNCATE)");
+            RawConnection.Scalar(connection, "SELECT COUNT(*) FROM \"EventHeaders\"");
+            return null;
+        }
+        catch (Exception e) when (e is SqliteException or DataFileException)
+        {
+            return e.Message;
+        }
+    }
+
+    /// <summary>What speaks against putting one file in the place of the other, or null.</summary>
+    private static BackupException? Compare(string backup, string present)
+    {
+        using var old = RawConnection.OpenStill(backup);
+        using var here = RawConnection.OpenStill(present);
+        var lost = 0L;
+        foreach (var (stream, sequence) in Heads(here))
+        {
+            var copied = Heads(old).GetValueOrDefault(stream);
+            var common = Math.Min(sequence, copied);
+            if (common > 0 && HashAt(old, stream, common) != HashAt(here, stream, common))
+                return new BackupException(BackupProblem.Foreign, Sentence.Of(Words.RestoreForeign, present, stream));
+            lost += sequence - common;
+        }
+        return lost > 0 ? new BackupException(BackupProblem.Older, Sentence.Of(Words.RestoreOlder, present, lost)) : null;
+    }
+
+    private static Dictionary<string, long> Heads(SqliteConnection connection)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = "SELECT \"Stream\", MAX(\"Sequence\") FROM \"EventHeaders\" GROUP BY \"Stream\"";
+        using var reader = command.ExecuteReader();
+        var heads = new Dictionary<string, long>(StringComparer.Ordinal);
+        while (reader.Read())
+            heads[reader.GetString(0)] = reader.GetInt64(1);
+        return heads;
+    }
+
+    private static Digest HashAt(SqliteConnection connection, string stream, long sequence) =>
+        RawConnection.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream AND \"Sequence\" = $sequence",
+            ("$stream", stream), ("$sequence", sequence)) is byte[] { Length: Digest.Length } hash
+            ? Digest.FromBytes(hash)
+            : default;
+
+    private static string FreeName(string present, Instant now)
+    {
+        var stem = Path.Combine(Path.GetDirectoryName(present)!, $"{Path.GetFileNameWithoutExtension(present)}.replaced-{DataBackup.Stamp(now)}");
+        var name = stem + ".db";
+        for (var number = 2; Path.Exists(name); number++)
+            name = $"{stem}-{number}.db";
+        return name;
+    }
+
+    private static void CopyWhole(string from, string to)
+    {
+        File.Copy(from, to, overwrite: false);
+        using var disk = new FileStream(to, FileMode.Open, FileAccess.ReadWrite);
+        disk.Flush(flushToDisk: true);
+    }
+}

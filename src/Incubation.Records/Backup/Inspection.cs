@@ -1,0 +1,115 @@
+using Incubation.Bench;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.Records.Events;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using Microsoft.Data.Sqlite;
+using NodaTime;
+
+namespace Incubation.Records.Backup;
+
+/// <summary>A stream in a data file that replays.</summary>
+/// <param name="Stream">The stream, as it names itself.</param>
+/// <param name="Head">Its last row. Noted elsewhere, it proves later that nothing was cut off.</param>
+/// <param name="LastArrived">When its last event arrived.</param>
+public sealed record StreamReport(string Stream, LogHead Head, Instant LastArrived);
+
+/// <summary>What a data file holds; everything in it was read and replayed.</summary>
+/// <param name="Path">Full path.</param>
+/// <param name="Streams">Its streams, by name.</param>
+public sealed record DataFileReport(string Path, IReadOnlyList<StreamReport> Streams)
+{
+    /// <summary>Events in all streams.</summary>
+    public long Events => Streams.Sum(stream => stream.Head.Sequence);
+
+    /// <summary>When the last event arrived, or null in an empty file.</summary>
+    public Instant? LastArrived => Streams.Count == 0 ? null : Streams.Max(stream => stream.LastArrived);
+}
+
+/// <summary>Reads a data file that nobody writes, whole, and changes nothing in it or beside it.</summary>
+internal static class Inspection
+{
+    /// <summary>
+    /// Opens the file, verifies every row and replays every stream. Throws <see cref="DataFileException"/> for a file that
+    /// this program cannot use and <see cref="BackupException"/> for one that does not replay.
+    /// </summary>
+    public static DataFileReport Of(string path)
+    {
+        try
+        {
+            using var connection = OpenOwn(path);
+            RefuseDamage(connection, path);
+            var streams = RawConnection.Texts(connection,
+                "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
+            return new DataFileReport(path, [.. streams.Select(stream => Replay(connection, stream))]);
+        }
+        catch (SqliteException e)
+        {
+            throw DataFileException.From(path, e);
+        }
+        catch (Exception e) when (e is LogBrokenException or UnreadableEventException)
+        {
+            throw new BackupException(BackupProblem.Broken, Sentence.Of(Words.BackupDoesNotReplay, path, e.Message), e);
+        }
+    }
+
+    /// <summary>Opens a file that is this program's and not newer than it; throws <see cref="DataFileException"/> for any other.</summary>
+    public static SqliteConnection OpenOwn(string path)
+    {
+        FileIdentity.RefuseForeignHeader(path);
+        var connection = RawConnection.OpenStill(path);
+        try
+        {
+            if (RawConnection.Scalar(connection, "PRAGMA application_id") is not (long)FileIdentity.ApplicationId)
+                throw new DataFileException(DataFileProblem.OtherProgram, path, Words.FileOtherProgram);
+            Migrating.RefuseNewer(connection, path);
+            return connection;
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
+    }
+
+    private static void RefuseDamage(SqliteConnection connection, string path)
+    {
+        var found = RawConnection.Texts(connection, "PRAGMA quick_check(1)");
+        if (found is not ["ok"])
+            throw new DataFileException(DataFileProblem.Damaged, path, Words.FileDamaged, string.Join("; ", found));
+    }
+
+    private static StreamReport Replay(SqliteConnection connection, string name)
+    {
+        if (!StreamName.TryParse(name, out var stream))
+            throw new LogBrokenException(name, 1, LogDifference.Unreadable);
+        var (head, arrived) = (new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
+        Apply(stream, Verified());
+        if (RawConnection.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = $stream AND \"Sequence\" > $head",
+            ("$stream", name), ("$head", head.Sequence)) is not null)
+            throw new LogBrokenException(name, head.Sequence + 1, LogDifference.HeaderMissing);
+        return new StreamReport(name, head, arrived);
+
+        IEnumerable<LogRow> Verified()
+        {
+            foreach (var (header, payload) in RawRows.Read(connection, name, 0))
+            {
+                var row = Chain.Verify(header, payload, head);
+                (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
+                yield return row;
+            }
+        }
+    }
+
+    /// <summary>Takes a stream's rows in, one after the other; a stream of another kind is verified alone.</summary>
+    private static void Apply(StreamName stream, IEnumerable<LogRow> rows)
+    {
+        if (stream.Bench is not null)
+            _ = Decoding.InOrder(rows, BenchStreams.EntryOf).Aggregate((BenchState?)null, LiveBench.Apply);
+        else if (stream == StreamName.Clinic)
+            _ = Decoding.InOrder(rows, ClinicLog.EntryOf).Aggregate(ClinicState.Empty, (state, entry) => state.Apply(entry));
+        else
+            _ = rows.Count();
+    }
+}

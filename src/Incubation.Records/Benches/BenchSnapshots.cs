@@ -1,0 +1,136 @@
+using System.Collections.Immutable;
+using System.Text;
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Events;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using Microsoft.Data.Sqlite;
+using Microsoft.EntityFrameworkCore;
+
+namespace Incubation.Records.Benches;
+
+/// <summary>
+/// States of benches at a row of their streams, so that a start replays only what came after. A snapshot is hashed, names the
+/// row that it stands after by that row's hash, and is used by the very build that made it alone: any change of the program
+/// is followed by a full replay. May be used from any thread.
+/// </summary>
+public sealed class BenchSnapshots
+{
+    /// <summary>Names this build: the compiler gives every assembly of other content another id.</summary>
+    internal static readonly string ThisProgram = string.Join(
+        ' ', new[] { typeof(Assay), typeof(Planning.Planner), typeof(LiveBench), typeof(BenchSnapshots) }.Select(type => type.Module.ModuleVersionId));
+
+    private readonly DataFile file;
+
+    /// <summary>The snapshots in a data file.</summary>
+    public BenchSnapshots(DataFile file) => this.file = file;
+
+    /// <summary>
+    /// The state of a bench, from its snapshot where one can be trusted and the rows after it; null for an empty stream.
+    /// Throws <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/> as a replay does.
+    /// </summary>
+    /// <param name="bench">The bench.</param>
+    /// <param name="replayed">How many rows were replayed.</param>
+    public BenchState? Load(BenchId bench, out long replayed)
+    {
+        var stream = StreamName.OfBench(bench);
+        var state = Kept(stream);
+        replayed = 0;
+        foreach (var entry in Decoding.InOrder(file.Log.ReadAll(stream, state?.Revision ?? 0), BenchStreams.EntryOf))
+        {
+            state = LiveBench.Apply(state, entry);
+            replayed++;
+        }
+        return state;
+    }
+
+    /// <summary>
+    /// Keeps a state in place of an older one. Throws <see cref="AppendException"/> where the file cannot take it, and
+    /// <see cref="LogBrokenException"/> where the state's row is not in the log.
+    /// </summary>
+    public void Save(BenchState state)
+    {
+        var stream = StreamName.OfBench(state.Id);
+        var row = new SnapshotRow
+        {
+            Stream = stream.ToString(),
+            Sequence = state.Revision,
+            RowHash = file.Log.HeadAt(stream, state.Revision).Hash.ToBytes(),
+            Program = ThisProgram,
+            Json = StateJson.Write(state),
+            Hash = [],
+        };
+        row = row with { Hash = HashOf(row).ToBytes() };
+        file.Write(stream, context =>
+        {
+            context.Snapshots.Where(old => old.Stream == row.Stream).ExecuteDelete();
+            context.Snapshots.Add(row);
+            return row.Sequence;
+        });
+    }
+
+    private BenchState? Kept(StreamName stream)
+    {
+        using var connection = file.OpenReader();
+        if (RowOf(connection, stream) is not { } row || row.Program != ThisProgram || !row.Hash.AsSpan().SequenceEqual(HashOf(row).ToBytes()))
+            return null;
+        try
+        {
+            if (!file.Log.HeadAt(stream, row.Sequence).Hash.ToBytes().AsSpan().SequenceEqual(row.RowHash))
+                return null;
+            return StateJson.Read(row.Json) is { } state && state.Revision == row.Sequence ? WithRecorded(connection, stream, state) : null;
+        }
+        catch (Exception e) when (e is JsonException or NotSupportedException or LogBrokenException or ArgumentException)
+        {
+            // A replay from the first row says what is wrong, if anything is.
+            return null;
+        }
+    }
+
+    private static SnapshotRow? RowOf(SqliteConnection connection, StreamName stream)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = "SELECT \"Sequence\", \"RowHash\", \"Program\", \"Json\", \"Hash\" FROM \"Snapshots\" WHERE \"Stream\" = $stream";
+        command.Parameters.AddWithValue("$stream", stream.ToString());
+        using var reader = command.ExecuteReader();
+        return reader.Read()
+            ? new SnapshotRow
+            {
+                Stream = stream.ToString(),
+                Sequence = reader.GetInt64(0),
+                RowHash = reader.GetFieldValue<byte[]>(1),
+                Program = reader.GetString(2),
+                Json = reader.GetString(3),
+                Hash = reader.GetFieldValue<byte[]>(4),
+            }
+            : null;
+    }
+
+    /// <summary>The commands recorded up to the state, and up to the one before the last report, out of the log's headers.</summary>
+    private static BenchState WithRecorded(SqliteConnection connection, StreamName stream, BenchState state)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = "SELECT \"Report\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream AND \"Sequence\" <= $sequence ORDER BY \"Sequence\"";
+        command.Parameters.AddWithValue("$stream", stream.ToString());
+        command.Parameters.AddWithValue("$sequence", state.Revision);
+        using var reader = command.ExecuteReader();
+        var before = ImmutableHashSet<ReportId>.Empty;
+        var recorded = ImmutableHashSet.CreateBuilder<ReportId>();
+        for (var sequence = 1L; reader.Read(); sequence++)
+        {
+            recorded.Add(ReportId.Of(reader.GetString(0)));
+            if (sequence == state.Undo?.Before.Revision)
+                before = recorded.ToImmutable();
+        }
+        return state with
+        {
+            Recorded = recorded.ToImmutable(),
+            Undo = state.Undo is { } undo ? undo with { Before = undo.Before with { Recorded = before } } : null,
+        };
+    }
+
+    private static Digest HashOf(SnapshotRow row) => Digest.Of(Encoding.UTF8.GetBytes(
+        FormattableString.Invariant($"incubation snapshot 1\n{row.Stream}\n{row.Sequence}\n{Convert.ToHexStringLower(row.RowHash)}\n{row.Program}\n{row.Json}")));
+}

@@ -1,0 +1,102 @@
+using Incubation.Records;
+using Incubation.Records.Log;
+using Incubation.Server.Live;
+using Microsoft.AspNetCore.Diagnostics.HealthChecks;
+using Microsoft.Extensions.Diagnostics.HealthChecks;
+
+namespace Incubation.Server.Hosting;
+
+/// <summary>
+/// What a service manager asks: <c>/health/live</c>, whether the process answers; <c>/health/ready</c>, whether it can do its
+/// work. Both say nothing about patients and need no sign-in.
+/// </summary>
+internal static class ServiceHealth
+{
+    /// <summary>Whether the process answers.</summary>
+    public const string LivePath = "/health/live";
+
+    /// <summary>Whether the log can be written, every bench runs and the time is agreed.</summary>
+    public const string ReadyPath = "/health/ready";
+
+    /// <summary>Adds the checks.</summary>
+    public static void Add(IServiceCollection services)
+    {
+        services.AddSingleton<LogWritableCheck>();
+        services.AddSingleton<RecordWatch>();
+        services.AddHostedService(provider => provider.GetRequiredService<RecordWatch>());
+        services.AddHealthChecks()
+            .AddCheck<LogWritableCheck>("log")
+            .AddCheck<RecordWatch>("record")
+            .AddCheck<RunnersCheck>("benches")
+            .AddCheck<ClockCheck>("clock");
+    }
+
+    /// <summary>Maps both addresses.</summary>
+    public static void Map(IEndpointRouteBuilder app)
+    {
+        app.MapHealthChecks(LivePath, new HealthCheckOptions { Predicate = _ => false, ResponseWriter = WriteAsync }).AllowAnonymous();
+        app.MapHealthChecks(ReadyPath, new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous();
+    }
+
+    private static Task WriteAsync(HttpContext context, HealthReport report) => context.Response.WriteAsJsonAsync(new
+    {
+        ok = report.Status == HealthStatus.Healthy,
+        checks = report.Entries.ToDictionary(
+            check => check.Key,
+            check => new { ok = check.Value.Status == HealthStatus.Healthy, sentence = check.Value.Description }),
+    });
+}
+
+/// <summary>Whether the log can be written: writes and flushes a page of the data file, at most every few seconds.</summary>
+internal sealed class LogWritableCheck(DataFile file, TimeProvider time) : IHealthCheck
+{
+    /// <summary>Anyone may ask; the disk is not worn out by it.</summary>
+    private static readonly TimeSpan KeepFor = TimeSpan.FromSeconds(2);
+
+    private readonly Lock gate = new();
+    private (long At, HealthCheckResult Result)? last;
+
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default)
+    {
+        lock (gate)
+        {
+            if (last is not { } kept || time.GetElapsedTime(kept.At) >= KeepFor)
+                last = kept = (time.GetTimestamp(), Check());
+            return Task.FromResult(kept.Result);
+        }
+    }
+
+    private HealthCheckResult Check()
+    {
+        try
+        {
+            file.ProveWritable();
+            return HealthCheckResult.Healthy();
+        }
+        catch (AppendException fault)
+        {
+            return HealthCheckResult.Unhealthy(fault.Message);
+        }
+    }
+}
+
+/// <summary>Whether every bench of the clinic has its runner, hears commands and can trust its log.</summary>
+internal sealed class RunnersCheck(BenchBook benches, Clinic.ClinicBook clinic) : IHealthCheck
+{
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default)
+    {
+        var stopped = benches.All.Where(runner => !runner.IsRunning).Select(runner => runner.Id.Value)
+            .Concat(clinic.Catalogue.Benches().Select(bench => bench.Bench.Value).Where(bench => benches.Find(bench) is null))
+            .ToList();
+        return Task.FromResult(stopped.Count == 0
+            ? HealthCheckResult.Healthy()
+            : HealthCheckResult.Unhealthy(Say.Of(Words.HealthBenchesStopped, string.Join(", ", stopped))));
+    }
+}
+
+/// <summary>Whether the server's time is agreed.</summary>
+internal sealed class ClockCheck(ClockGuard guard) : IHealthCheck
+{
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) =>
+        Task.FromResult(guard.Doubt is { } doubt ? HealthCheckResult.Unhealthy(doubt.Sentence) : HealthCheckResult.Healthy());
+}

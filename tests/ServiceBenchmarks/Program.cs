@@ -1,0 +1,45 @@
+using System.CommandLine;
+using System.Globalization;
+using Incubation.ServiceBenchmarks;
+
+var server = new Option<string>("--server") { Required = true };
+var cli = new Option<string>("--cli") { Required = true };
+var demo = new Option<string>("--demo") { Required = true };
+var work = new Option<string>("--work") { Required = true };
+var events = new Option<long>("--events") { DefaultValueFactory = _ => 100_000 };
+var runs = new Option<int>("--runs") { DefaultValueFactory = _ => 5 };
+var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs };
+command.SetAction(async (parsed, _) =>
+{
+    var dll = parsed.GetRequiredValue(server);
+    string At(string name) => Path.Combine(parsed.GetRequiredValue(work), name);
+    var many = parsed.GetValue(runs);
+
+    var fresh = 0;
+    var empty = await ServerRun.MedianAsync(many, () => ServerRun.MeasureAsync(dll, At($"empty-{++fresh}.db")));
+    var begun = await ServerRun.MeasureAsync(dll, At("demo.db"), "--demo", parsed.GetRequiredValue(demo));
+    var small = await ServerRun.MedianAsync(many, () => ServerRun.MeasureAsync(dll, At("demo.db"), "--demo", parsed.GetRequiredValue(demo)));
+    Console.Error.WriteLine("Making the long log...");
+    var made = LongLog.Make(At("long.db"), parsed.GetValue(events), done => Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {done} events")));
+    var megabytes = new FileInfo(At("long.db")).Length / 1e6;
+    var first = await ServerRun.MeasureAsync(dll, At("long.db"));
+    var again = await ServerRun.MedianAsync(many, () => ServerRun.MeasureAsync(dll, At("long.db")));
+    var backup = await BackupRun.MeasureAsync(parsed.GetRequiredValue(cli), At("long.db"), At("copy.db"));
+
+    void Line(string what, string figure, string target) => Console.WriteLine($"| {what} | {figure} | {target} |");
+    string Seconds(TimeSpan length) => string.Create(CultureInfo.InvariantCulture, $"{length.TotalSeconds:0.00} s");
+    string Milliseconds(TimeSpan length) => string.Create(CultureInfo.InvariantCulture, $"{length.TotalMilliseconds:0} ms");
+    Console.WriteLine("| what | measured | target |\n| --- | --- | --- |");
+    Line("first page, new data file", Seconds(empty.FirstPage), "2 s");
+    Line("first page, new demo", Seconds(begun.FirstPage), "2 s");
+    Line("first page, demo that exists", Seconds(small.FirstPage), "2 s");
+    Line(string.Create(CultureInfo.InvariantCulture, $"ready with {made} events ({megabytes:0} MB), first start: full replay"), Seconds(first.Ready), "");
+    Line("the same, later starts", Seconds(again.Ready), "empty start + 3 s");
+    Line("ready beyond an empty start: first, later", $"{Seconds(first.Ready - empty.Ready)}, {Seconds(again.Ready - empty.Ready)}", "3 s");
+    Line("stop", $"{Seconds(small.Stop)}, {Seconds(again.Stop)}", "5 s");
+    Line("backup, verified and replayed", Seconds(backup.Backup), "5 s");
+    Line($"slowest of {backup.Acknowledgements} acknowledgements meanwhile (median; slowest with no backup)",
+        $"{Milliseconds(backup.Slowest)} ({Milliseconds(backup.Median)}; {Milliseconds(backup.SlowestBefore)})", "250 ms");
+    return 0;
+});
+return await command.Parse(args).InvokeAsync();
