@@ -30,6 +30,27 @@ public sealed class AccessibilityTest(Browser browser)
         Assert.True(faults.Count == 0, string.Join('\n', faults));
     }
 
+    [Fact]
+    public async Task SetUp_OnAnEmptyFolder_HasNoViolation()
+    {
+        await using var server = await ServerProcess.StartEmpty(TestContext.Current.CancellationToken);
+        foreach (var (width, height) in Sizes)
+        {
+            var page = await browser.Open(width, height);
+            await page.GotoAsync(server.Address.ToString());
+            Assert.EndsWith("/set-up", page.Url, StringComparison.Ordinal);
+            await page.Locator("#set-up-code").FillAsync("AAAA-BBBB-CCCC");
+            await page.Locator("#set-up-clinic").FillAsync("North Clinic");
+            await page.Locator("#set-up-name").FillAsync("Olga");
+            await page.Locator("#set-up-id").FillAsync("olga");
+            await page.Locator("#set-up-password").FillAsync("violet ladder seventeen");
+            await page.Locator("main button").ClickAsync();
+            await page.WaitForSelectorAsync("#set-up-code-fault");
+            Assert.Empty((await page.RunAxe(Wcag22)).Violations.Select(v => $"{v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
+            Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width);
+        }
+    }
+
     private async Task<List<string>> FaultsOn(ServerProcess server)
     {
         List<string> faults = [];

@@ -14,14 +14,14 @@ internal sealed partial class ServerProcess : IAsyncDisposable
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
     private readonly string folder;
-    private readonly string demo;
+    private readonly string? demo;
     private readonly string[] options;
     private const string SessionCookie = "incubation";
     private readonly Dictionary<string, string> tokens = [];
     private readonly StringBuilder output = new();
     private Process? process;
 
-    private ServerProcess(string folder, string demo, int port, string[] options)
+    private ServerProcess(string folder, string? demo, int port, string[] options)
     {
         this.folder = folder;
         this.demo = demo;
@@ -54,12 +54,20 @@ internal sealed partial class ServerProcess : IAsyncDisposable
         return server;
     }
 
+    /// <summary>Starts without a demo, on an empty data folder.</summary>
+    public static async Task<ServerProcess> StartEmpty(CancellationToken cancel)
+    {
+        var server = new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null, FreePort(), []);
+        await server.Start(cancel);
+        return server;
+    }
+
     public async Task Start(CancellationToken cancel)
     {
         var start = new ProcessStartInfo("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true, WorkingDirectory = folder };
         string[] arguments =
         [
-            Repository.ServerDll, "--demo", demo, "--data", Path.Combine(folder, "incubation.db"),
+            Repository.ServerDll, .. demo is null ? Array.Empty<string>() : ["--demo", demo], "--data", Path.Combine(folder, "incubation.db"),
             "--urls", Address.GetLeftPart(UriPartial.Authority), .. options,
         ];
         foreach (var argument in arguments)

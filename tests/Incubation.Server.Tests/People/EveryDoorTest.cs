@@ -113,7 +113,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /clock"] = Lookers,
         ["GET /health/live"] = Everybody,
         ["GET /health/ready"] = Everybody,
-        ["GET /api/v1/clock"] = Lookers,
+        ["GET /api/v1/clock/"] = Lookers,
         ["POST /api/v1/clock/confirm"] = People + "key for the bench, every key of another bench",
         ["GET /api/v1/who"] = Lookers,
         ["GET /api/v1/benches"] = Lookers,
