@@ -37,4 +37,17 @@ public sealed class AgreementTest
         Assert.True(ours.Against(optimum) == 0, $"planner: {ours}; optimum: {optimum}");
         Assert.True(plan.Bound <= optimum.Cost + 0.001, $"The planner's bound {plan.Bound} lies above the optimum {optimum.Cost}.");
     }
+
+    /// <summary>In its best plan a reader is given a card before the cartridge for which it is changed has been mixed.</summary>
+    [Fact]
+    public void Plan_CardChangedLongBeforeItsCartridge_ProvesTheOptimumThatTheSolverProves()
+    {
+        var day = RandomDays.Make(5114, DayShape.Any with { FewestRequests = 2, MostRequests = 7 });
+        var oracle = Oracle.Solve(day, OneWorker);
+        var plan = Planner.Plan(day, PlannerSeed, Ample).Plan;
+
+        Assert.True(oracle.Proved && plan.Proved);
+        Assert.Equal(oracle.Plan!.Cost, plan.Cost, 0.001);
+        Assert.Equal(plan.Cost, plan.Bound, 0.001);
+    }
 }

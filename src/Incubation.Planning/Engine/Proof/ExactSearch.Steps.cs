@@ -13,6 +13,7 @@ internal sealed partial class ExactSearch
         var inSlots = 0;
         for (var k = 0; k < job.Length; k++)
             inSlots += key.PhaseOf(k) == Phase.InSlot ? 1 : 0;
+        ChangeCards(key, last);
         for (var k = 0; k < job.Length; k++)
         {
             var j = job[k];
@@ -52,7 +53,7 @@ internal sealed partial class ExactSearch
         return true;
     }
 
-    /// <summary>Takes a reader that is empty and holds the job's card, or changes the card of one.</summary>
+    /// <summary>Takes a reader that is empty and holds the job's card.</summary>
     private void TakeReader(OrderKey key, int k, int kind, Phase phase, int last)
     {
         for (var r = 0; r < p.Readers; r++)
@@ -62,8 +63,25 @@ internal sealed partial class ExactSearch
             var lot = p.Lot[job[k]];
             if (key.CardOf(r) == lot)
                 Step(key.PhaseOf(k), key.With(k, phase, r).WithCard(r, lot, false), k, kind, r, last);
-            else if (!key.IsKept(r))
+        }
+    }
+
+    /// <summary>An empty reader may be given the card of any cartridge still to come, however early.</summary>
+    private void ChangeCards(OrderKey key, int last)
+    {
+        for (var r = 0; r < p.Readers; r++)
+        {
+            if (IsTaken(key, r) || key.IsKept(r))
+                continue;
+            var wanted = 0U;
+            for (var k = 0; k < job.Length; k++)
+            {
+                var lot = p.Lot[job[k]];
+                if (key.PhaseOf(k) is not (Phase.Fresh or Phase.Mixed or Phase.InSlot) || key.CardOf(r) == lot || (wanted & (1U << lot)) != 0)
+                    continue;
+                wanted |= 1U << lot;
                 ChangeCard(key.WithCard(r, lot, true), k, r, last);
+            }
         }
     }
 
