@@ -81,7 +81,8 @@ public sealed record PeopleState
             SecretKind.Password => person with { HasPassword = true },
             SecretKind.Pin => person with { HasPin = true },
             _ => person,
-        }) with { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
+        }) with
+        { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
         ClinicEvent.SignedIn signed => this with
         {
             Failures = Failures.Remove((signed.Person, SideOf(entry.Touch.Device))),
