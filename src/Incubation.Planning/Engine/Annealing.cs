@@ -83,15 +83,19 @@ internal sealed partial class Annealing
         }
     }
 
-    /// <summary>Looks at every order that may be better than the best found, and takes over a better one; the bound that this gives.</summary>
+    /// <summary>
+    /// Looks at every order that places all jobs and may be better than the best found, and takes over a better one; the bound
+    /// that this gives on plans that place all.
+    /// </summary>
     public double LookExactly(long workMost, ISearchBudget budget)
     {
         var iterations = Iterations;
-        var result = ExactSearch.Run(p, BestScore.Cost, workMost, budget, ref iterations);
+        var known = Left.IsByChoice(p, Best) ? ExactSearch.AnyCost : BestScore.Cost;
+        var result = ExactSearch.Run(p, known, workMost, budget, ref iterations);
         Iterations = iterations;
         if (result.Better is { } better)
             Restart(better);
-        return result.Bound;
+        return Left.IsByChoice(p, Best) ? 0 : result.Bound;
     }
 
     /// <summary>
@@ -156,7 +160,8 @@ internal sealed partial class Annealing
         }
     }
 
-    private bool AtBound(double bound) =>
+    /// <summary>Whether nothing is lost, left out or read inside the guard, and the cost is at the bound (milliseconds).</summary>
+    public bool IsAtBound(double bound) =>
         BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= Math.Max(bound, raiser?.Bound ?? 0) + Score.Equal;
 
     private bool Cycle(ISearchBudget budget, long length, double bound)
@@ -168,7 +173,7 @@ internal sealed partial class Annealing
         cycleBestEnergy = currentEnergy;
         for (var i = 0L; i < length; i++, temperature *= cooling)
         {
-            if (AtBound(bound) || !budget.AllowsMore(Iterations))
+            if (IsAtBound(bound) || !budget.AllowsMore(Iterations))
                 return false;
             Iterations++;
             if (raiser is not null && Iterations >= raiser.DueAt)

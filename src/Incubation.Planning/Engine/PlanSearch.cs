@@ -45,7 +45,7 @@ internal sealed class PlanSearch
         foreach (var (iterations, look) in (ReadOnlySpan<(long, long)>)[(5_000, 25_000), (75_000, 2_000_000)])
         {
             search.Run(new Part(budget, iterations), bound);
-            if (search.BestScore.Cost <= bound + Score.Equal || !ExactSearch.Applies(p, search.Best, search.BestScore) || !budget.AllowsMore(search.Iterations))
+            if (search.IsAtBound(bound) || !ExactSearch.Applies(p, search.BestScore) || !budget.AllowsMore(search.Iterations))
                 return bound;
             bound = Math.Max(bound, search.LookExactly(look, budget));
         }

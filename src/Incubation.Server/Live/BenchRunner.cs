@@ -289,7 +289,7 @@ public sealed class BenchRunner : IAsyncDisposable
                 var decision = LiveBench.Decide(state, proposal, touch);
                 if (decision is Decision.Refused refused)
                 {
-                        // Without the detail, which may name requests.
+                    // Without the detail, which may name requests.
                     logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", Id, cause, refused.Why);
                     continue;
                 }

@@ -71,17 +71,20 @@ internal sealed partial class ExactSearch
 
     private readonly BegunBound bounds;
 
-    /// <summary>Whether the day is one of those described, and the known plan leaves nothing out that another might place.</summary>
-    public static bool Applies(BenchProblem p, Sequence known, in Score score)
+    /// <summary>Whether the day is one of those described, and the known plan loses nothing and leaves the guard alone.</summary>
+    public static bool Applies(BenchProblem p, in Score score)
     {
         if (p.Hands != 1 || p.AnyHandClosed || p.AnySlotClosed || p.AnyReaderClosed || p.Readers > ReadersMost || p.Lots.Length > LotsMost
-            || p.CardLength <= 0 || score.Guard != p.GuardSpent || score.Loss != 0 || Left.IsByChoice(p, known)
+            || p.CardLength <= 0 || score.Guard != p.GuardSpent || score.Loss != 0
             || p.SlotFree.Any(t => t > p.HandFree[0]) || p.ReaderFree.Any(t => t > p.HandFree[0]))
             return false;
         var jobs = Enumerable.Range(0, p.Jobs).Where(j => p.Stage[j] != Stage.Gone && p.MustLeave[j] is null).ToList();
-        return jobs.Count is > 0 and <= JobsMost && score.Cost < int.MaxValue / 8
+        return jobs.Count is > 0 and <= JobsMost && score.Cost < AnyCost
             && jobs.All(j => Enumerable.Range(Op.Mix, 4).All(kind => p.Length[Op.Of(j, kind)] > 0 && p.Earliest[Op.Of(j, kind)] < int.MaxValue / 8));
     }
+
+    /// <summary>More than any plan of so few requests costs, in milliseconds: what is sought is any plan that places them all.</summary>
+    public const double AnyCost = int.MaxValue / 8;
 
     /// <summary>Searches; where the budget or the number is spent first, the bound still holds.</summary>
     /// <param name="p">The problem.</param>
