@@ -8,7 +8,7 @@ namespace Incubation.Planning.Tests;
 /// <summary>The bound from prices never lies above what a plan costs. The cost it is told is set too high, so that this one cannot hide a fault.</summary>
 public class PricedBoundTest
 {
-    private const long Work = 20_000;
+    private const long Work = 6_000;
     private const int OrdersMost = 100_000;
 
     public static TheoryData<string> Shapes => ["any", "running", "clinic", "several hands", "calendar", "no lengths", "no windows to spare"];
@@ -29,7 +29,7 @@ public class PricedBoundTest
     public void Value_RandomDay_IsNotAboveAPlansCost(string shape)
     {
         var raised = 0;
-        for (var seed = 1UL; seed <= 40; seed++)
+        for (var seed = 1UL; seed <= 25; seed++)
         {
             var day = RandomDays.Make(seed, ShapeOf(shape));
             var plan = Planner.Plan(day, seed, new IterationBudget(1500)).Plan;
@@ -41,14 +41,14 @@ public class PricedBoundTest
             raised += priced > quick + 1 ? 1 : 0;
         }
 
-        Assert.True(raised >= 3, $"the prices raised the bound of {raised} days only");
+        Assert.True(raised >= 2, $"the prices raised the bound of {raised} days only");
     }
 
     [Fact]
     public void Value_TinyDay_IsNotAboveTheBestPlansCost()
     {
         var compared = 0;
-        for (var seed = 1UL; seed <= 80; seed++)
+        for (var seed = 1UL; seed <= 40; seed++)
         {
             var day = RandomDays.Make(seed, DayShape.Tiny with { MidRun = seed % 3 == 0 ? 1 : 0, MostHands = seed % 4 == 0 ? 2 : 1 });
             var plan = Planner.Plan(day, seed, new IterationBudget(3000)).Plan;
@@ -60,7 +60,7 @@ public class PricedBoundTest
             Assert.True(priced <= (best.CostSeconds * 1000) + 0.5, $"seed {seed}: bound {priced}, best {best}");
         }
 
-        Assert.True(compared >= 40, $"only {compared} days could be enumerated");
+        Assert.True(compared >= 20, $"only {compared} days could be enumerated");
     }
 
     /// <summary>Two urgent cartridges ready at once cannot both be first: the bound of each alone does not see it.</summary>
