@@ -1,6 +1,6 @@
 namespace Incubation.Planning.Engine.Proof;
 
-/// <summary>Improves the bound while a search goes on, for a quarter of its iterations at most and none at its beginning.</summary>
+/// <summary>Improves the bound while a search goes on, for a sixth of its iterations at most and none at its beginning.</summary>
 internal sealed class BoundRaiser(BenchProblem p)
 {
     /// <summary>A search of 50 ms is left alone.</summary>
@@ -10,6 +10,9 @@ internal sealed class BoundRaiser(BenchProblem p)
     private const long WorkMost = 400_000;
 
     private const long WorkAtOnce = 5_000;
+
+    /// <summary>So much of the search for one part of this.</summary>
+    private const long Pause = 6;
     private PricedBound? priced;
     private long work;
 
@@ -36,7 +39,7 @@ internal sealed class BoundRaiser(BenchProblem p)
         priced ??= new PricedBound(p, Left.Counted(p, false), score.Cost, score.Guard > p.GuardSpent);
         var done = priced.Improve(score.Cost, WorkAtOnce);
         work += done;
-        DueAt = done == 0 || work > WorkMost ? long.MaxValue : iterations + (4 * done);
+        DueAt = done == 0 || work > WorkMost ? long.MaxValue : iterations + (Pause * done);
         return done;
     }
 }
