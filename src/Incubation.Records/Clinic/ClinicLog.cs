@@ -1,6 +1,5 @@
 using Incubation.Bench;
 using Incubation.Records.Log;
-using Incubation.Records.People;
 using Incubation.Records.Storage;
 
 namespace Incubation.Records.Clinic;
@@ -44,16 +43,6 @@ public sealed class ClinicLog
         }
     }
 
-    /// <summary>Who may do what.</summary>
-    public PeopleState People
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.People;
-        }
-    }
-
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
     public ClinicEvent.ClockConfirmed? ClockConfirmed
     {
@@ -80,10 +69,7 @@ public sealed class ClinicLog
     /// </summary>
     /// <param name="events">The events, at least one.</param>
     /// <param name="touch">Who says so, when, through what; its id makes a repeat harmless.</param>
-    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch) => Record(events, touch, null);
-
-    /// <summary>As above; what <paramref name="beside"/> writes goes into the same transaction.</summary>
-    internal ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch, Action<RecordsContext>? beside)
+    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch)
     {
         ArgumentOutOfRangeException.ThrowIfZero(events.Count, nameof(events));
         lock (oneCommand)
@@ -97,7 +83,7 @@ public sealed class ClinicLog
                     return new ClinicOutcome.Refused(objection.Why, objection.Detail);
                 next = next.Apply(new ClinicEntry(@event, touch));
             }
-            var head = Append(events, touch, beside);
+            var head = Append(events, touch);
             state = next;
             return new ClinicOutcome.Recorded(head);
         }
@@ -120,18 +106,14 @@ public sealed class ClinicLog
         }
     }
 
-    private LogHead Append(IReadOnlyList<ClinicEvent> events, Touch touch, Action<RecordsContext>? beside)
+    private LogHead Append(IReadOnlyList<ClinicEvent> events, Touch touch)
     {
         var before = state.Revision;
         return file.Log.Append(
             StreamName.Clinic,
             before,
             [.. events.Select(@event => new NewRow(ClinicEvents.Registry.Encode(@event), touch))],
-            context =>
-            {
-                Project(context, events, touch, before);
-                beside?.Invoke(context);
-            });
+            context => Project(context, events, touch, before));
     }
 
     private static void Project(RecordsContext context, IReadOnlyList<ClinicEvent> events, Touch touch, long sequence)

@@ -1,5 +1,4 @@
 using Incubation.Model;
-using Incubation.Records.People;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 using NodaTime;
@@ -40,7 +39,5 @@ internal static class Conversions
         configuration.Properties<IncubationPlace>().HaveConversion<string>();
         configuration.Properties<RequestKind>().HaveConversion<string>();
         configuration.Properties<Priority>().HaveConversion<string>();
-        configuration.Properties<SecretKind>().HaveConversion<string>();
-        configuration.Properties<SignInWay>().HaveConversion<string>();
     }
 }

@@ -27,10 +27,8 @@ internal sealed class ApiFaults : IExceptionHandler
     /// <summary>Answers an address of the API that does not exist.</summary>
     public static IResult NothingHere() => Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: Words.ApiNotFound);
 
-    /// <summary>Whether an address is asked by programs, not by people.</summary>
-    public static bool IsForPrograms(PathString path) =>
+    private static bool IsForPrograms(PathString path) =>
         path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
         || path.StartsWithSegments("/hub", StringComparison.OrdinalIgnoreCase)
-        || path.StartsWithSegments("/openapi", StringComparison.OrdinalIgnoreCase)
-        || path.StartsWithSegments("/_blazor", StringComparison.OrdinalIgnoreCase);
+        || path.StartsWithSegments("/openapi", StringComparison.OrdinalIgnoreCase);
 }
