@@ -74,12 +74,13 @@ public class PricedBoundTest
     }
 
     [Fact]
-    public void Plan_DozenAfterManyIterations_BoundIsRaised()
+    public void Plan_DozenAfterManyIterations_BoundIsRaisedAndTheSameEachTime()
     {
         var day = RandomDays.Make(9, DayShape.Clinic with { MidRun = 0, Calendar = 0 });
         var p = ProblemCompiler.Compile(day);
         var quick = LowerBound.Of(p, Left.Counted(p, false));
         var plan = Planner.Plan(day, 1, new IterationBudget(90_000)).Plan;
+        Assert.Equal(plan.Bound, Planner.Plan(day, 1, new IterationBudget(90_000)).Plan.Bound);
         Assert.InRange(plan.Bound * 1000, quick + 1000, plan.Cost * 1000);
     }
 
