@@ -1,3 +1,4 @@
+using System.Globalization;
 using Incubation.Model;
 using NodaTime;
 
@@ -15,13 +16,14 @@ internal static class MarginDay
         if (margin <= Duration.Zero)
             return day;
         var assays = day.Assays.ToDictionary(a => a.Code);
+        // A day names each of its assays once, so one that is seen in several ways needs a code for each; nobody reads them.
         var made = new Dictionary<(AssayCode, Ahead), Assay>();
         var requests = day.Requests.Select(request =>
         {
             var ahead = AheadOf(day.MidRun, request.Id);
             var assay = assays[request.Assay];
             if (!made.TryGetValue((assay.Code, ahead), out var seen))
-                made[(assay.Code, ahead)] = seen = With(assay, day.Bench, ahead, margin);
+                made[(assay.Code, ahead)] = seen = With(assay, day.Bench, ahead, margin) with { Code = new AssayCode(made.Count.ToString(CultureInfo.InvariantCulture)) };
             return request with { Assay = seen.Code };
         }).ToList();
         return day with { Assays = [.. made.Values], Requests = requests };
@@ -68,7 +70,6 @@ internal static class MarginDay
             : Duration.Zero;
         return assay with
         {
-            Code = new AssayCode(FormattableString.Invariant($"{(int)ahead}{assay.Code.Value[..Math.Min(assay.Code.Value.Length, TextId.MaximumLength - 1)]}")),
             ReadWindow = assay.ReadWindow - window,
             MixToLoad = assay.MixToLoad - keeping,
         };

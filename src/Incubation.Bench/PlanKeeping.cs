@@ -66,13 +66,9 @@ public static class PlanKeeping
     /// <summary>Pulls a plan earlier in its own order, with the margin where that can be kept; null where the order cannot.</summary>
     private static Pulled? Pull(Views views, Plan standing)
     {
-        if (PlanTiming.Retime(views.True, standing) is not { } plain)
-            return null;
-        if (!views.HasMargin)
-            return new Pulled(plain, KeepsMargin: true);
-        return PlanTiming.Retime(views.Cautious, standing) is { } cautious
-            ? new Pulled(ForTrueDay(cautious, plain.Bound), KeepsMargin: true)
-            : new Pulled(plain, KeepsMargin: false);
+        if (views.HasMargin && PlanTiming.Retime(views.Cautious, standing) is { } cautious)
+            return new Pulled(ForTrueDay(cautious, views.True), KeepsMargin: true);
+        return PlanTiming.Retime(views.True, standing) is { } plain ? new Pulled(plain, KeepsMargin: !views.HasMargin) : null;
     }
 
     /// <summary>
@@ -97,13 +93,15 @@ public static class PlanKeeping
                 return (plain.Plan, plain.Iterations);
         }
 
-        var bound = PlanTiming.Retime(views.True, found.Plan)?.Bound ?? 0;
-        return (ForTrueDay(found.Plan, bound), found.Iterations);
+        return (ForTrueDay(found.Plan, views.True), found.Iterations);
     }
 
     /// <summary>What a plan made with a margin says of the day as it is: another plan may cost less without the margin.</summary>
-    private static Plan ForTrueDay(Plan plan, double bound) =>
-        plan with { Bound = Math.Min(bound, plan.Cost), Proved = plan.Proved && bound >= plan.Cost };
+    private static Plan ForTrueDay(Plan plan, BenchDay day)
+    {
+        var bound = Planner.Bound(day, leavesOut: plan.Unplaced.Count + plan.Lost.Count > 0);
+        return plan with { Bound = Math.Min(bound, plan.Cost), Proved = plan.Proved && bound >= plan.Cost };
+    }
 
     private static (int Lost, int GuardUsed, int Unplaced) Leaves(Plan plan) =>
         (plan.Lost.Count, plan.GuardUsed.Count, plan.Unplaced.Count);

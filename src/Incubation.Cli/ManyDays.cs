@@ -48,19 +48,19 @@ internal static class ManyDays
 /// <param name="terminal">Where it is told, or null.</param>
 internal sealed class DayProgress(int days, TextWriter? terminal)
 {
-    private readonly Lock _writing = new();
-    private int _done;
+    private readonly Lock writing = new();
+    private int finished;
 
     /// <summary>Days played so far.</summary>
-    public int Done => Volatile.Read(ref _done);
+    public int Done => Volatile.Read(ref finished);
 
     /// <summary>One more day has been played.</summary>
     public void Count()
     {
-        var done = Interlocked.Increment(ref _done);
+        var done = Interlocked.Increment(ref finished);
         if (terminal is null || done * 100L / days == (done - 1) * 100L / days)
             return;
-        lock (_writing)
+        lock (writing)
             terminal.Write('\r' + Say.Text(Words.SimulateProgress, done, days));
     }
 

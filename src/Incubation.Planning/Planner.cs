@@ -38,4 +38,13 @@ public static class Planner
     /// <param name="incumbent">A plan to start from where its order is still valid, or null.</param>
     public static PlanningResult Plan(BenchDay day, ulong seed, ISearchBudget budget, Plan? incumbent = null) =>
         new PlanSearch(ProblemCompiler.Compile(day), incumbent).Run(seed, budget);
+
+    /// <summary>A cost in seconds below which no plan of a day comes.</summary>
+    /// <param name="day">The problem.</param>
+    /// <param name="leavesOut">Whether the plan in question leaves something out or gives it up: then only what every plan places counts.</param>
+    public static double Bound(BenchDay day, bool leavesOut)
+    {
+        var problem = ProblemCompiler.Compile(day);
+        return Math.Round(LowerBound.Of(problem, Left.Counted(problem, leavesOut)) / 1000, 3);
+    }
 }

@@ -88,7 +88,8 @@ internal sealed partial class Annealing
         var known = Left.IsByChoice(p, Best) ? ExactSearch.AnyCost : BestScore.Cost;
         var result = ExactSearch.Run(p, known, workMost, budget, ref iterations);
         Iterations = iterations;
-        if (result.Better is { } better)
+        // An order that takes more passes than a search allows is left, its bound holds all the same.
+        if (result.Better is { } better && inserter.ScoreOf(better) != Score.Worst)
             Restart(better);
         return Left.IsByChoice(p, Best) ? 0 : result.Bound;
     }

@@ -136,17 +136,38 @@ internal sealed class BenchProblem
     public bool[] HasCost { get; private set; } = [];
 
     /// <summary>Jobs that cannot be told apart have the same number.</summary>
-    public int[] Class { get; private set; } = [];
+    public int[] Class => alike ??= Alike();
+
+    /// <summary>
+    /// Whether one pair of hands without closings does everything and every step takes time: each step then begins after the
+    /// one before it, and what the hands did last tells when slots and readers are free.
+    /// </summary>
+    public bool HandsTell { get; private set; }
+
+    /// <summary>What the jobs that are cleared, or being cleared, cost (milliseconds, without the finish), and when the last of them ends.</summary>
+    public double GoneCost { get; private set; }
+
+    public long GoneFinish { get; private set; }
+
+    private int[]? alike;
 
     public void Seal()
     {
         HasCost = [.. Enumerable.Range(0, Jobs).Select(j => WaitWeight > 0 || Due[j] < Never)];
-        Class = Alike();
-
         AnyHandClosed = HandClosed.Any(c => !c.IsEmpty);
         AnySlotClosed = SlotClosed.Any(c => !c.IsEmpty);
         AnyReaderClosed = ReaderClosed.Any(c => !c.IsEmpty);
         SlotsFreeFrom = [.. SlotFree.Where((_, slot) => SlotHolder[slot] < 0).Order()];
+        HandsTell = Hands == 1 && !AnyHandClosed && !AnySlotClosed && !AnyReaderClosed && CardLength > 0
+            && SlotsFreeFrom.All(free => free <= HandFree[0]) && ReaderFree.All(free => free <= HandFree[0])
+            && Enumerable.Range(0, Jobs).All(j => Stage[j] == Engine.Stage.Gone || Enumerable.Range(Op.Mix, 4).All(kind => Length[Op.Of(j, kind)] > 0));
+        for (var j = 0; j < Jobs; j++)
+        {
+            if (Stage[j] != Engine.Stage.Gone || BeingDiscarded[j])
+                continue;
+            GoneCost += CostOfClear(j, GoneEnd[j]);
+            GoneFinish = Math.Max(GoneFinish, GoneEnd[j]);
+        }
     }
 
     /// <summary>

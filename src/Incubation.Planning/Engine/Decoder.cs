@@ -20,8 +20,6 @@ internal sealed partial class Decoder
     private readonly long[] loadToMove;
     private readonly long[] moveToClear;
     private readonly long[] loadToClear;
-    private readonly bool handsTell;
-    private long hand;
     private readonly bool oneHand;
     private readonly long[] lowest;
     private readonly long[] stayUntil;
@@ -37,12 +35,12 @@ internal sealed partial class Decoder
     private readonly int passesMost;
     private readonly int passesPatient;
     private int pass;
+    private long hand;
     private int slotsFree;
     private bool slotsNamed;
     private bool raised;
     private double limit;
     private double energy;
-    private double gone;
     private double clearCosts;
     private long finish;
     private long guard;
@@ -77,23 +75,10 @@ internal sealed partial class Decoder
         readerCard = new int[problem.Readers];
         readerKeptFor = new int[problem.Readers];
         closedSlots = [.. problem.SlotClosed.Select(c => !c.IsEmpty)];
-        // One pair of hands that every step takes: what it did last tells when anything else was free.
-        handsTell = oneHand && !problem.AnySlotClosed && !problem.AnyReaderClosed && problem.CardLength > 0
-            && problem.SlotsFreeFrom.All(t => t <= problem.HandFree[0]) && problem.ReaderFree.All(t => t <= problem.HandFree[0])
-            && jobs.All(j => Enumerable.Range(Op.Mix, 4).All(kind => length[Op.Of(j, kind)] > 0));
         var entries = problem.Day.Calendar.Count;
         passesMost = 24 + (entries * 12);
         passesPatient = passesMost + (problem.Jobs * 4);
-        for (var j = 0; j < problem.Jobs; j++)
-        {
-            if (problem.Stage[j] != Stage.Gone || problem.BeingDiscarded[j])
-                continue;
-            gone += problem.CostOfClear(j, problem.GoneEnd[j]);
-            goneFinish = Math.Max(goneFinish, problem.GoneEnd[j]);
-        }
     }
-
-    private readonly long goneFinish;
 
     /// <summary>Start of each operation in the last sequence decoded, by operation.</summary>
     public long[] Start { get; }
@@ -151,7 +136,7 @@ internal sealed partial class Decoder
         {
             Passes++;
             Begin(fixedEnergy);
-            if (handsTell && !slotsNamed && !Plain ? !RunOneHand(s) : !Run(s))
+            if (p.HandsTell && !slotsNamed && !Plain ? !RunOneHand(s) : !Run(s))
                 return false;
             if (raised)
                 continue;
@@ -198,9 +183,9 @@ internal sealed partial class Decoder
         ExecutedCount = 0;
         guard = 0;
         cards = 0;
-        finish = goneFinish;
-        clearCosts = gone;
-        energy = fixedEnergy + gone;
+        finish = p.GoneFinish;
+        clearCosts = p.GoneCost;
+        energy = fixedEnergy + p.GoneCost;
     }
 
     private bool Execute(Sequence s, int op, bool onDemand)
@@ -308,7 +293,7 @@ internal sealed partial class Decoder
     private bool Mix(Sequence s, int job, int op)
     {
         var earliest = lowest[op];
-        foreach (var before in p.After[job])
+        foreach (var before in after[job])
         {
             if (s.Mode[before] == Mode.Absent || stages[before] == Stage.Gone)
                 continue;

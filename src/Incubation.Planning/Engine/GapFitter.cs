@@ -24,9 +24,8 @@ internal sealed class GapFitter(BenchProblem p)
     public bool Fit(Sequence s, long[] start, int job, long from)
     {
         Look(s, start, s.Reader[job]);
-        var move = Op.Of(job, Op.Move);
-        var (moveLength, loadLength) = (p.Length[move], p.Length[Op.Of(job, Op.Load)]);
-        var least = Math.Max(loadLength, p.LoadToReadLeast[job] - moveLength);
+        var moveLength = p.Length[Op.Of(job, Op.Move)];
+        var least = Math.Max(p.Length[Op.Of(job, Op.Load)], p.LoadToReadLeast[job] - moveLength);
         var most = p.LoadToReadMost[job] - moveLength;
         for (var g = 0; g < gaps; g++)
         {
@@ -38,8 +37,6 @@ internal sealed class GapFitter(BenchProblem p)
             if (LoadGap(job, Math.Max(from, gapFrom[g] - most), gapTo[g] - moveLength - least, out var mixGap, out var mixAt, out var loadAt) is not (>= 0 and var loadGap))
                 continue;
             var moveAt = Math.Max(gapFrom[g], loadAt + least);
-            if (g == loadGap && moveAt < loadAt + loadLength)
-                continue;
             var clearAt = Math.Max(gapFrom[clear], moveAt + moveLength + p.ReadLength[job]);
             if (clearAt + p.Length[Op.Of(job, Op.Clear)] > gapTo[clear])
                 continue;
@@ -69,26 +66,26 @@ internal sealed class GapFitter(BenchProblem p)
     {
         gaps = s.Count + 1;
         var free = p.HandFree[0];
-        var holds = p.ReaderHolder[reader] >= 0 ? 1 : 0;
+        var isTaken = p.ReaderHolder[reader] >= 0;
         for (var i = 0; i < s.Count; i++)
         {
             var op = s.Ops[i];
             gapFrom[i] = free;
             gapTo[i] = start[op];
-            readerFree[i] = holds == 0;
+            readerFree[i] = !isTaken;
             free = start[op] + p.Length[op];
             var job = Op.Job(op);
             if (s.Reader[job] != reader)
                 continue;
             if (Op.Kind(op) == (s.InReader[job] ? Op.Load : Op.Move))
-                holds = 1;
+                isTaken = true;
             else if (Op.Kind(op) == Op.Clear && s.Mode[job] == Mode.Placed)
-                holds = 0;
+                isTaken = false;
         }
 
         gapFrom[s.Count] = free;
         gapTo[s.Count] = BenchProblem.Never;
-        readerFree[s.Count] = holds == 0;
+        readerFree[s.Count] = !isTaken;
     }
 
     /// <summary>The first gap in which the clear can lie when the move lies in a gap; -1 for none before the reader is next taken.</summary>

@@ -8,13 +8,14 @@ namespace Incubation.Planning.Engine;
 internal sealed class LowerBound
 {
     private readonly BenchProblem p;
-    private readonly List<(long Head, double Length, long Tail)> tasks = [];
+    private readonly Jackson tasks;
     private readonly bool[] counted;
 
     private LowerBound(BenchProblem p, bool[] counted)
     {
         this.p = p;
         this.counted = counted;
+        tasks = new Jackson(p.Jobs * 5);
     }
 
     /// <summary>The bound over the jobs that every plan must place.</summary>
@@ -70,16 +71,16 @@ internal sealed class LowerBound
             var after = p.ReadLength[j] + Len(j, Op.Clear);
             var reaction = p.LoadToReadLeast[j] - Len(j, Op.Load);
             if (p.Stage[j] == Stage.Fresh)
-                Task(Earliest(j, Op.Mix), Len(j, Op.Mix), Len(j, Op.Load) + reaction + after);
+                tasks.Add(Earliest(j, Op.Mix), Len(j, Op.Mix), Len(j, Op.Load) + reaction + after);
             if (p.Stage[j] is Stage.Fresh or Stage.Mixed)
-                Task(LoadHead(j), Len(j, Op.Load), reaction + after);
+                tasks.Add(LoadHead(j), Len(j, Op.Load), reaction + after);
             if (p.Stage[j] == Stage.Reacting || (p.Stage[j] != Stage.InReader && !p.CanReader[j]))
-                Task(ReadHead(j) - Len(j, Op.Move), Len(j, Op.Move), after);
-            Task(EarliestEnd(j) - Len(j, Op.Clear), Len(j, Op.Clear), 0);
+                tasks.Add(ReadHead(j) - Len(j, Op.Move), Len(j, Op.Move), after);
+            tasks.Add(EarliestEnd(j) - Len(j, Op.Clear), Len(j, Op.Clear), 0);
         }
 
         CardTasks();
-        return Jackson(p.Hands, p.HandFree.Min());
+        return tasks.Finish(p.Hands, p.HandFree.Min());
     }
 
     private double OnReaders()
@@ -91,17 +92,17 @@ internal sealed class LowerBound
                 continue;
             var read = p.ReadLength[j] + Len(j, Op.Clear);
             if (p.Stage[j] == Stage.InReader)
-                Task(Earliest(j, Op.Clear), Len(j, Op.Clear), 0);
+                tasks.Add(Earliest(j, Op.Clear), Len(j, Op.Clear), 0);
             else if (p.Stage[j] == Stage.Reacting || !p.CanReader[j])
-                Task(ReadHead(j) - Len(j, Op.Move), Len(j, Op.Move) + read, 0);
+                tasks.Add(ReadHead(j) - Len(j, Op.Move), Len(j, Op.Move) + read, 0);
             else if (!p.CanSlot[j])
-                Task(LoadHead(j), p.LoadToReadLeast[j] + read, 0);
+                tasks.Add(LoadHead(j), p.LoadToReadLeast[j] + read, 0);
             else
-                Task(ReadHead(j), read, 0);
+                tasks.Add(ReadHead(j), read, 0);
         }
 
         CardTasks();
-        return Jackson(p.Readers, p.ReaderFree.Min());
+        return tasks.Finish(p.Readers, p.ReaderFree.Min());
     }
 
     /// <summary>Stays of what must react in a slot, from the load to the move.</summary>
@@ -114,12 +115,12 @@ internal sealed class LowerBound
                 continue;
             var tail = Len(j, Op.Move) + p.ReadLength[j] + Len(j, Op.Clear);
             if (p.Stage[j] == Stage.Reacting)
-                Task(p.Now, ReadHead(j) - Len(j, Op.Move) - p.Now, tail);
+                tasks.Add(p.Now, ReadHead(j) - Len(j, Op.Move) - p.Now, tail);
             else
-                Task(LoadHead(j), Math.Max(Len(j, Op.Load), p.LoadToReadLeast[j] - Len(j, Op.Move)), tail);
+                tasks.Add(LoadHead(j), Math.Max(Len(j, Op.Load), p.LoadToReadLeast[j] - Len(j, Op.Move)), tail);
         }
 
-        return tasks.Count == 0 ? 0 : Jackson(Math.Max(1, p.Slots), p.Now);
+        return tasks.Finish(Math.Max(1, p.Slots), p.Now);
     }
 
     /// <summary>One card change for each lot that is needed and that no reader holds.</summary>
@@ -139,44 +140,7 @@ internal sealed class LowerBound
             // A cartridge in a reader has its card there or comes before a change to it: either way no further one is certain.
             var held = Array.IndexOf(p.ReaderCard, lot) >= 0;
             if (!held)
-                Task(p.Now, p.CardLength, tail);
+                tasks.Add(p.Now, p.CardLength, tail);
         }
-    }
-
-    private void Task(long head, long length, long tail)
-    {
-        if (length > 0)
-            tasks.Add((head, length, tail));
-    }
-
-    /// <summary>Finish of the tasks on so many machines, interruptions allowed and each task spread over all machines.</summary>
-    private double Jackson(int machines, long free)
-    {
-        tasks.Sort();
-        var waiting = new PriorityQueue<(double Left, long Tail), long>();
-        var time = (double)free;
-        var finish = 0.0;
-        var next = 0;
-        while (next < tasks.Count || waiting.Count > 0)
-        {
-            if (waiting.Count == 0)
-                time = Math.Max(time, tasks[next].Head);
-            while (next < tasks.Count && tasks[next].Head <= time)
-            {
-                waiting.Enqueue((tasks[next].Length / machines, tasks[next].Tail), -tasks[next].Tail);
-                next++;
-            }
-
-            var (left, tail) = waiting.Dequeue();
-            var until = next < tasks.Count ? Math.Min(time + left, tasks[next].Head) : time + left;
-            left -= until - time;
-            time = until;
-            if (left > 1e-9)
-                waiting.Enqueue((left, tail), -tail);
-            else
-                finish = Math.Max(finish, time + tail);
-        }
-
-        return finish;
     }
 }

@@ -32,8 +32,8 @@ internal sealed class PlanWriter
     /// <param name="decoder">Holds the sequence's times.</param>
     /// <param name="preferredSlots">Slots by job to be kept where they are free, -1 for any; or null.</param>
     /// <param name="earlier">A plan whose reasons are kept for what stays left out, or null.</param>
-    /// <param name="proven">A cost in milliseconds below which no plan comes that leaves out no more than this one; zero for none known.</param>
-    public static Plan Write(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots = null, Plan? earlier = null, double proven = 0) =>
+    /// <param name="proven">A cost in milliseconds below which no plan comes that leaves out nothing by choice.</param>
+    public static Plan Write(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots, Plan? earlier, double proven) =>
         new PlanWriter(p, s, decoder, preferredSlots, earlier, proven).Write();
 
     private Instant At(long ms) => day.Start + Duration.FromMilliseconds(ms);
@@ -73,7 +73,7 @@ internal sealed class PlanWriter
 
     private double BoundFor() => Left.IsByChoice(p, s)
         ? LowerBound.Of(p, Left.Counted(p, true))
-        : Math.Max(proven, LowerBound.Of(p, Left.Counted(p, false)));
+        : proven;
 
     private bool IsProved(double bound, in Score score) =>
         !Left.IsByChoice(p, s) && score.Guard == p.GuardSpent && score.Cost <= bound + Score.Equal;

@@ -1,5 +1,4 @@
 using Incubation.Model;
-using Incubation.Planning.Engine;
 using NodaTime;
 using static Incubation.Planning.Timing.DayFacts;
 
@@ -121,9 +120,8 @@ internal sealed class Retimer
         }
 
         cost = Math.Round((cost + finish) / 1000, 3);
-        var problem = ProblemCompiler.Compile(facts.Day);
         var leaves = plan.Unplaced.Count + plan.Lost.Count > 0;
-        var bound = Math.Min(cost, Math.Round(LowerBound.Of(problem, Left.Counted(problem, leaves)) / 1000, 3));
+        var bound = Math.Min(cost, Planner.Bound(facts.Day, leaves));
         var guardUsed = facts.Day.Requests.Select(r => r.Id).Where(UsesGuard).ToList();
         return plan with
         {

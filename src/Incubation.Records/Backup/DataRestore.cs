@@ -56,7 +56,7 @@ public static class DataRestore
             : Compare(part, present);
         if (objection is not null && !force)
             throw objection;
-        var kept = FreeName(present, now);
+        var kept = OwnFile.FreeNameBeside(present, $"replaced-{DataBackup.Stamp(now)}");
         foreach (var ending in new[] { "", "-wal", "-shm" })
             if (File.Exists(present + ending))
                 CopyWhole(present + ending, kept + ending);
@@ -73,9 +73,7 @@ public static class DataRestore
         try
         {
             FileIdentity.RefuseForeignHeader(present);
-            using var connection = new SqliteConnection(
-                new SqliteConnectionStringBuilder { DataSource = present, Mode = SqliteOpenMode.ReadWrite, Pooling = false }.ToString());
-            connection.Open();
+            using var connection = RawConnection.OpenForWriting(present);
             RawConnection.Scalar(connection, "PRAGMA wal_checkpoint(TRUNCATE)");
             RawConnection.Scalar(connection, "SELECT COUNT(*) FROM \"EventHeaders\"");
             return null;
@@ -91,10 +89,11 @@ public static class DataRestore
     {
         using var old = RawConnection.OpenStill(backup);
         using var here = RawConnection.OpenStill(present);
+        var oldHeads = Heads(old);
         var lost = 0L;
         foreach (var (stream, sequence) in Heads(here))
         {
-            var copied = Heads(old).GetValueOrDefault(stream);
+            var copied = oldHeads.GetValueOrDefault(stream);
             var common = Math.Min(sequence, copied);
             if (common > 0 && HashAt(old, stream, common) != HashAt(here, stream, common))
                 return new BackupException(BackupProblem.Foreign, Sentence.Of(Words.RestoreForeign, present, stream));
@@ -119,15 +118,6 @@ public static class DataRestore
             ("$stream", stream), ("$sequence", sequence)) is byte[] { Length: Digest.Length } hash
             ? Digest.FromBytes(hash)
             : default;
-
-    private static string FreeName(string present, Instant now)
-    {
-        var stem = Path.Combine(Path.GetDirectoryName(present)!, $"{Path.GetFileNameWithoutExtension(present)}.replaced-{DataBackup.Stamp(now)}");
-        var name = stem + ".db";
-        for (var number = 2; Path.Exists(name); number++)
-            name = $"{stem}-{number}.db";
-        return name;
-    }
 
     private static void CopyWhole(string from, string to)
     {

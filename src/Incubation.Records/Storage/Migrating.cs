@@ -44,10 +44,7 @@ internal static class Migrating
 
     private static string CopyFirst(string path, string migration)
     {
-        var stem = Path.Combine(Path.GetDirectoryName(path)!, $"{Path.GetFileNameWithoutExtension(path)}.before-{migration}");
-        var name = stem + ".db";
-        for (var number = 2; Path.Exists(name); number++)
-            name = $"{stem}-{number}.db";
+        var name = OwnFile.FreeNameBeside(path, $"before-{migration}");
         try
         {
             File.Delete(name + ".part");

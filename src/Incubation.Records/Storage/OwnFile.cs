@@ -11,4 +11,16 @@ internal static class OwnFile
             options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
         new FileStream(path, options).Dispose();
     }
+
+    /// <summary>A data file's name that is free, beside a file: its name, a dot and what is said of it, with a number from the second on.</summary>
+    /// <param name="path">The file.</param>
+    /// <param name="said">What is said of it.</param>
+    public static string FreeNameBeside(string path, string said)
+    {
+        var stem = Path.Combine(Path.GetDirectoryName(path)!, $"{Path.GetFileNameWithoutExtension(path)}.{said}");
+        var name = stem + ".db";
+        for (var number = 2; Path.Exists(name); number++)
+            name = $"{stem}-{number}.db";
+        return name;
+    }
 }

@@ -21,10 +21,18 @@ internal static class RawConnection
         Pooling = false,
     });
 
+    /// <summary>A connection that may change a file which is there.</summary>
+    public static SqliteConnection OpenForWriting(string path) => Open(new SqliteConnectionStringBuilder
+    {
+        DataSource = path,
+        Mode = SqliteOpenMode.ReadWrite,
+        Pooling = false,
+    });
+
     /// <summary>A connection that fills a file which is thrown away where that fails: no journal, the caller flushes.</summary>
     public static SqliteConnection OpenScratch(string path)
     {
-        var connection = Open(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadWrite, Pooling = false });
+        var connection = OpenForWriting(path);
         Run(connection, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;");
         return connection;
     }

@@ -30,27 +30,7 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
     }
 
     /// <summary>Goes on where a bench's log ends.</summary>
-    public BenchRunner Continue(BenchState state) => Run(state);
-
-    /// <summary>Opens a new bench: its opening is the first entry of its log.</summary>
-    /// <exception cref="InvalidOperationException">The bench is open already.</exception>
-    public async Task<BenchRunner> OpenAsync(BenchCommand.OpenBench open, Touch touch, CancellationToken cancellation)
-    {
-        if (LiveBench.Decide(null, open, touch) is not Decision.Accepted accepted || Find(open.Bench.Value) is not null)
-            throw new InvalidOperationException($"The bench {open.Bench} is open already.");
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
-        await log.AppendAsync(open.Bench, 0, entries, cancellation);
-        return Run(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
-    }
-
-    /// <summary>Stops every bench.</summary>
-    public async ValueTask DisposeAsync()
-    {
-        // All at once: the program that stops us does not wait for one after the other.
-        await Task.WhenAll(all.Select(runner => runner.DisposeAsync().AsTask()));
-    }
-
-    private BenchRunner Run(BenchState state)
+    public BenchRunner Continue(BenchState state)
     {
         var runner = new BenchRunner(state, log, clock, budget, logger, guard);
         if (!runners.TryAdd(state.Id.Value, runner))
@@ -60,5 +40,23 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
         if (guard is not null)
             guard.Changed += runner.LookAgain;
         return runner;
+    }
+
+    /// <summary>Opens a new bench: its opening is the first entry of its log.</summary>
+    /// <exception cref="InvalidOperationException">The bench is open already.</exception>
+    public async Task<BenchRunner> OpenAsync(BenchCommand.OpenBench open, Touch touch, CancellationToken cancellation)
+    {
+        if (LiveBench.Decide(null, open, touch) is not Decision.Accepted accepted || Find(open.Bench.Value) is not null)
+            throw new InvalidOperationException($"The bench {open.Bench} is open already.");
+        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
+        await log.AppendAsync(open.Bench, 0, entries, cancellation);
+        return Continue(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
+    }
+
+    /// <summary>Stops every bench.</summary>
+    public async ValueTask DisposeAsync()
+    {
+        // All at once: the program that stops us does not wait for one after the other.
+        await Task.WhenAll(all.Select(runner => runner.DisposeAsync().AsTask()));
     }
 }

@@ -4,16 +4,12 @@ namespace Incubation.Planning.Engine.Proof;
 /// A cost below which no plan comes that begins with an order: hands and readers as machines that may interrupt what is left
 /// (Jackson's rule with heads and tails), and each cost by the earliest clear.
 /// </summary>
-internal sealed class BegunBound(BenchProblem p, int[] job, double paid, long finishAtStart)
+internal sealed class BegunBound(BenchProblem p, int[] job)
 {
-    private readonly long[] head = new long[64];
-    private readonly double[] length = new double[64];
-    private readonly long[] tail = new long[64];
+    private readonly Jackson tasks = new((job.Length * 4) + p.Lots.Length);
     private readonly long[] cardTail = new long[p.Lots.Length];
     private readonly long[] moveHead = new long[job.Length];
     private readonly long[] clearHead = new long[job.Length];
-    private int tasks;
-    private long end;
 
     /// <summary>Whether every job is cleared: the bound is then the cost.</summary>
     public bool IsWhole(OrderKey key)
@@ -33,9 +29,9 @@ internal sealed class BegunBound(BenchProblem p, int[] job, double paid, long fi
     public double Of(OrderKey key, ReadOnlySpan<int> times)
     {
         var hands = p.Now + times[1];
-        var finish = Math.Max(finishAtStart, hands);
-        var cost = paid;
-        tasks = 0;
+        double finish = Math.Max(p.GoneFinish, hands);
+        var cost = p.GoneCost;
+        tasks.Clear();
         Array.Fill(cardTail, long.MaxValue);
         for (var k = 0; k < job.Length; k++)
         {
@@ -46,10 +42,10 @@ internal sealed class BegunBound(BenchProblem p, int[] job, double paid, long fi
         }
 
         AddCards(key, hands);
-        finish = Math.Max(finish, Jackson(1, hands));
+        finish = Math.Max(finish, tasks.Finish(1, hands));
         Readers(key);
         AddCards(key, hands);
-        return Math.Max(finish, Jackson(p.Readers, 0)) + cost;
+        return Math.Max(finish, tasks.Finish(p.Readers, 0)) + cost;
     }
 
     private long Len(int j, int kind) => p.Length[Op.Of(j, kind)];
@@ -70,7 +66,7 @@ internal sealed class BegunBound(BenchProblem p, int[] job, double paid, long fi
             Phase.InReader => Math.Max(Math.Max(hands, Earliest(j, Op.Clear)), known ? node + p.LoadToReadLeast[j] + p.ReadLength[j] : 0),
             _ => ReadHead(phase, k, hands, known ? node : long.MinValue / 2) + p.ReadLength[j],
         };
-        Task(clearHead[k], clear, 0);
+        tasks.Add(clearHead[k], clear, 0);
         return clearHead[k] + clear;
     }
 
@@ -86,7 +82,7 @@ internal sealed class BegunBound(BenchProblem p, int[] job, double paid, long fi
         {
             var from = Math.Max(Math.Max(hands, Earliest(j, Op.Move)), node + least - move);
             moveHead[k] = p.Stage[j] == Stage.Reacting ? Math.Max(from, p.ReadFrom[j] - move) : from;
-            Task(moveHead[k], move, behind);
+            tasks.Add(moveHead[k], move, behind);
             return moveHead[k] + move;
         }
 
@@ -95,35 +91,35 @@ internal sealed class BegunBound(BenchProblem p, int[] job, double paid, long fi
         {
             var mixHead = Math.Max(hands, Earliest(j, Op.Mix));
             loadHead = Math.Max(loadHead, mixHead + mix);
-            Task(mixHead, mix, least + behind);
+            tasks.Add(mixHead, mix, least + behind);
         }
         else if (p.Stage[j] == Stage.Fresh)
         {
             loadHead = Math.Max(loadHead, node + mix);
         }
 
-        Task(loadHead, load, least - load + behind);
+        tasks.Add(loadHead, load, least - load + behind);
         moveHead[k] = loadHead + least - move;
         if (!p.CanReader[j])
-            Task(moveHead[k], move, behind);
+            tasks.Add(moveHead[k], move, behind);
         return loadHead + least;
     }
 
     /// <summary>What the jobs still ask of the readers.</summary>
     private void Readers(OrderKey key)
     {
-        tasks = 0;
+        tasks.Clear();
         for (var k = 0; k < job.Length; k++)
         {
             var j = job[k];
             var clear = Len(j, Op.Clear);
             var phase = key.PhaseOf(k);
             if (phase is Phase.Read or Phase.InReader)
-                Task(clearHead[k], clear, 0);
+                tasks.Add(clearHead[k], clear, 0);
             else if (phase == Phase.InSlot || (phase != Phase.Done && !p.CanReader[j]))
-                Task(moveHead[k], Len(j, Op.Move) + p.ReadLength[j] + clear, 0);
+                tasks.Add(moveHead[k], Len(j, Op.Move) + p.ReadLength[j] + clear, 0);
             else if (phase != Phase.Done)
-                Task(clearHead[k] - p.ReadLength[j], p.ReadLength[j] + clear, 0);
+                tasks.Add(clearHead[k] - p.ReadLength[j], p.ReadLength[j] + clear, 0);
         }
     }
 
@@ -138,54 +134,7 @@ internal sealed class BegunBound(BenchProblem p, int[] job, double paid, long fi
             for (var r = 0; r < p.Readers; r++)
                 held |= key.CardOf(r) == lot;
             if (!held)
-                Task(hands, p.CardLength, cardTail[lot]);
+                tasks.Add(hands, p.CardLength, cardTail[lot]);
         }
-    }
-
-    /// <summary>Keeps the tasks by their heads.</summary>
-    private void Task(long from, double takes, long behind)
-    {
-        var i = tasks++;
-        for (; i > 0 && head[i - 1] > from; i--)
-            (head[i], length[i], tail[i]) = (head[i - 1], length[i - 1], tail[i - 1]);
-        (head[i], length[i], tail[i]) = (from, takes, behind);
-    }
-
-    /// <summary>Finish of the tasks on so many machines, each task spread over all of them, the longest tail first.</summary>
-    private long Jackson(int machines, long free)
-    {
-        end = 0;
-        var time = (double)free;
-        var (open, next) = (0, 0);
-        for (var i = 0; i < tasks; i++)
-            length[i] /= machines;
-        while (open < tasks)
-        {
-            var chosen = -1;
-            for (next = open; next < tasks && head[next] <= time; next++)
-            {
-                if (length[next] > 0 && (chosen < 0 || tail[next] > tail[chosen]))
-                    chosen = next;
-            }
-
-            if (chosen < 0)
-            {
-                while (open < tasks && length[open] <= 0)
-                    open++;
-                if (open < tasks)
-                    time = Math.Max(time, head[open]);
-                continue;
-            }
-
-            var takes = next < tasks ? Math.Min(length[chosen], head[next] - time) : length[chosen];
-            time += takes;
-            length[chosen] -= takes;
-            if (length[chosen] > 1e-9)
-                continue;
-            length[chosen] = 0;
-            end = Math.Max(end, (long)Math.Floor(time + 1e-6) + tail[chosen]);
-        }
-
-        return end;
     }
 }

@@ -39,8 +39,7 @@ internal sealed partial class ExactSearch
     private readonly int[] before;
     private readonly int[] after;
     private readonly List<(int Previous, int Op, int Reader)> history = [];
-    private readonly double paid;
-    private readonly long finishAtStart;
+    private readonly BegunBound bounds;
     private OrderLayer here;
     private OrderLayer ahead;
     private double limit;
@@ -58,29 +57,17 @@ internal sealed partial class ExactSearch
         here = new OrderLayer(matrix.Length);
         ahead = new OrderLayer(matrix.Length);
         limit = known - Score.Equal;
-        for (var j = 0; j < p.Jobs; j++)
-        {
-            if (p.Stage[j] != Stage.Gone || p.BeingDiscarded[j])
-                continue;
-            paid += p.CostOfClear(j, p.GoneEnd[j]);
-            finishAtStart = Math.Max(finishAtStart, p.GoneEnd[j]);
-        }
-
-        bounds = new BegunBound(p, job, paid, finishAtStart);
+        bounds = new BegunBound(p, job);
     }
-
-    private readonly BegunBound bounds;
 
     /// <summary>Whether the day is one of those described, and the known plan loses nothing and leaves the guard alone.</summary>
     public static bool Applies(BenchProblem p, in Score score)
     {
-        if (p.Hands != 1 || p.AnyHandClosed || p.AnySlotClosed || p.AnyReaderClosed || p.Readers > ReadersMost || p.Lots.Length > LotsMost
-            || p.CardLength <= 0 || score.Guard != p.GuardSpent || score.Loss != 0
-            || p.SlotFree.Any(t => t > p.HandFree[0]) || p.ReaderFree.Any(t => t > p.HandFree[0]))
+        if (!p.HandsTell || p.Readers > ReadersMost || p.Lots.Length > LotsMost || score.Guard != p.GuardSpent || score.Loss != 0)
             return false;
         var jobs = Enumerable.Range(0, p.Jobs).Where(j => p.Stage[j] != Stage.Gone && p.MustLeave[j] is null).ToList();
         return jobs.Count is > 0 and <= JobsMost && score.Cost < AnyCost
-            && jobs.All(j => Enumerable.Range(Op.Mix, 4).All(kind => p.Length[Op.Of(j, kind)] > 0 && p.Earliest[Op.Of(j, kind)] < int.MaxValue / 8));
+            && jobs.All(j => Enumerable.Range(Op.Mix, 4).All(kind => p.Earliest[Op.Of(j, kind)] < int.MaxValue / 8));
     }
 
     /// <summary>More than any plan of so few requests costs, in milliseconds: what is sought is any plan that places them all.</summary>
