@@ -1,8 +1,6 @@
-using System.Diagnostics;
 using System.Globalization;
 using System.Net;
-using System.Net.Sockets;
-using System.Text;
+using Incubation.TestKit;
 
 namespace Incubation.Browser.Tests;
 
@@ -13,8 +11,7 @@ internal sealed class ServerProcess : IAsyncDisposable
     private readonly string folder;
     private readonly string demo;
     private readonly string[] options;
-    private readonly StringBuilder output = new();
-    private Process? process;
+    private ProgramProcess? process;
 
     private ServerProcess(string folder, string demo, int port, string[] options)
     {
@@ -26,16 +23,6 @@ internal sealed class ServerProcess : IAsyncDisposable
 
     public Uri Address { get; }
 
-    /// <summary>Everything that the server has printed.</summary>
-    public string Output
-    {
-        get
-        {
-            lock (output)
-                return output.ToString();
-        }
-    }
-
     /// <summary>Starts the demo on an empty data folder.</summary>
     /// <param name="cancel">Ends the wait.</param>
     /// <param name="requests">Only these of the demo's requests, all ready at the start; null for the whole morning.</param>
@@ -44,79 +31,39 @@ internal sealed class ServerProcess : IAsyncDisposable
     {
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
         var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, "demo"), requests);
-        var server = new ServerProcess(folder, demo, FreePort(), options);
+        var server = new ServerProcess(folder, demo, ProgramProcess.FreePort(), options);
         await server.Start(cancel);
         return server;
     }
 
     public async Task Start(CancellationToken cancel)
     {
-        var start = new ProcessStartInfo("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true, WorkingDirectory = folder };
         string[] arguments =
         [
-            Repository.ServerDll, "--demo", demo, "--data", Path.Combine(folder, "incubation.db"),
+            "--demo", demo, "--data", Path.Combine(folder, "incubation.db"),
             "--urls", Address.GetLeftPart(UriPartial.Authority), .. options,
         ];
-        foreach (var argument in arguments)
-            start.ArgumentList.Add(argument);
-        process = new Process { StartInfo = start, EnableRaisingEvents = true };
-        process.OutputDataReceived += (_, line) => Keep(line.Data);
-        process.ErrorDataReceived += (_, line) => Keep(line.Data);
-        process.Start();
-        process.BeginOutputReadLine();
-        process.BeginErrorReadLine();
-        await UntilItAnswers(cancel);
+        process = new ProgramProcess(Repository.ServerDll, arguments, start => start.WorkingDirectory = folder);
+        using var client = new HttpClient { BaseAddress = Address };
+        await process.UntilAnsweredAsync<HttpStatusCode>(async limit =>
+        {
+            using var answer = await client.GetAsync(new Uri("api/v1/benches", UriKind.Relative), limit);
+            return answer.StatusCode == HttpStatusCode.OK ? answer.StatusCode : null;
+        }, Patience, cancel);
     }
 
     /// <summary>kill -9: no chance to tidy up.</summary>
     public async Task Kill(CancellationToken cancel)
     {
-        process!.Kill(entireProcessTree: true);
-        await process.WaitForExitAsync(cancel);
+        await process!.KillAsync(cancel);
         process.Dispose();
         process = null;
     }
 
-    public async ValueTask DisposeAsync()
+    public ValueTask DisposeAsync()
     {
-        if (process is { HasExited: false })
-            await Kill(CancellationToken.None);
+        process?.Dispose();
         Directory.Delete(folder, recursive: true);
-    }
-
-    private async Task UntilItAnswers(CancellationToken cancel)
-    {
-        using var client = new HttpClient { BaseAddress = Address };
-        using var limit = CancellationTokenSource.CreateLinkedTokenSource(cancel);
-        limit.CancelAfter(Patience);
-        using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(100));
-        while (await pause.WaitForNextTickAsync(limit.Token))
-        {
-            if (process!.HasExited)
-                throw new InvalidOperationException("The server ended at its start:\n" + Output);
-            try
-            {
-                using var answer = await client.GetAsync(new Uri("api/v1/benches", UriKind.Relative), limit.Token);
-                if (answer.StatusCode == HttpStatusCode.OK)
-                    return;
-            }
-            catch (HttpRequestException)
-            {
-                // Not listening yet: asked again at the next tick, until the limit.
-            }
-        }
-    }
-
-    private void Keep(string? line)
-    {
-        lock (output)
-            output.AppendLine(line);
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
+        return ValueTask.CompletedTask;
     }
 }

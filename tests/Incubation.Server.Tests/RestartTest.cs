@@ -1,9 +1,8 @@
-using System.Diagnostics;
 using System.Globalization;
 using System.Net.Http.Json;
 using System.Net.Sockets;
-using System.Text;
 using System.Text.Json;
+using Incubation.TestKit;
 
 namespace Incubation.Server.Tests;
 
@@ -12,21 +11,15 @@ public sealed class RestartTest : IDisposable
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(90);
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-restart-").FullName;
-    private readonly int port = FreePort();
-    private readonly StringBuilder output = new();
-    private readonly List<Process> started = [];
+    private readonly int port = ProgramProcess.FreePort();
+    private readonly List<ProgramProcess> started = [];
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     public void Dispose()
     {
         foreach (var process in started)
-        {
-            if (!process.HasExited)
-                process.Kill(entireProcessTree: true);
             process.Dispose();
-        }
-
         Directory.Delete(folder, recursive: true);
     }
 
@@ -43,8 +36,7 @@ public sealed class RestartTest : IDisposable
         var eventsBefore = await PlannedAfter(client, "mixed");
         var before = await Snapshot(client);
 
-        first.Kill(entireProcessTree: true);
-        await first.WaitForExitAsync(Cancel);
+        await first.KillAsync(Cancel);
         var second = Start();
         await Answering(client, second);
         var after = await Snapshot(client);
@@ -65,9 +57,9 @@ public sealed class RestartTest : IDisposable
     {
         var process = Start("--urls", "http://0.0.0.0:" + port.ToString(CultureInfo.InvariantCulture));
 
-        await process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
+        await process.Process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
 
-        Assert.Equal(2, process.ExitCode);
+        Assert.Equal(2, process.Process.ExitCode);
         Assert.Contains("sign-in", Output(), StringComparison.Ordinal);
         Assert.DoesNotContain("   at ", Output(), StringComparison.Ordinal);
     }
@@ -79,68 +71,29 @@ public sealed class RestartTest : IDisposable
         other.Start();
         var process = Start();
 
-        await process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
+        await process.Process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
 
-        Assert.Equal(2, process.ExitCode);
+        Assert.Equal(2, process.Process.ExitCode);
         Assert.Contains("--urls", Output(), StringComparison.Ordinal);
         Assert.DoesNotContain("   at ", Output(), StringComparison.Ordinal);
     }
 
-    private Process Start(params string[] more)
+    private ProgramProcess Start(params string[] more)
     {
-        var start = new ProcessStartInfo("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true, WorkingDirectory = folder };
         var urls = more.Contains("--urls") ? [] : new[] { "--urls", "http://127.0.0.1:" + port.ToString(CultureInfo.InvariantCulture) };
-        string[] arguments = [ServerDll, "--demo", ServerFactory.DemoFolder, "--data", Path.Combine(folder, "demo.db"), .. urls, .. more];
-        foreach (var argument in arguments)
-            start.ArgumentList.Add(argument);
-        // A test host's own settings are not the program's.
-        start.Environment.Remove("ASPNETCORE_URLS");
-        var process = new Process { StartInfo = start, EnableRaisingEvents = true };
-        process.OutputDataReceived += (_, line) => Keep(line.Data);
-        process.ErrorDataReceived += (_, line) => Keep(line.Data);
-        process.Start();
-        process.BeginOutputReadLine();
-        process.BeginErrorReadLine();
+        var process = new ProgramProcess(
+            ServiceProcess.Dll,
+            ["--demo", ServerFactory.DemoFolder, "--data", Path.Combine(folder, "demo.db"), .. urls, .. more],
+            start => start.WorkingDirectory = folder);
         started.Add(process);
         return process;
     }
 
-    /// <summary>The program as built for this configuration, beside these tests.</summary>
-    private static string ServerDll => Path.Combine(
-        ServerFactory.Checkout(), "src", "Incubation.Server", "bin", new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name, "net10.0", "Incubation.Server.dll");
+    /// <summary>What all that were started have printed.</summary>
+    private string Output() => string.Concat(started.Select(process => process.Output));
 
-    private void Keep(string? line)
-    {
-        lock (output)
-            output.AppendLine(line);
-    }
-
-    private string Output()
-    {
-        lock (output)
-            return output.ToString();
-    }
-
-    private async Task<JsonElement> Answering(HttpClient client, Process process)
-    {
-        using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        limit.CancelAfter(Patience);
-        using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(100));
-        while (await pause.WaitForNextTickAsync(limit.Token))
-        {
-            Assert.False(process.HasExited, "The server ended at its start:\n" + Output());
-            try
-            {
-                return await client.GetFromJsonAsync<JsonElement>("/api/v1/time", limit.Token);
-            }
-            catch (HttpRequestException)
-            {
-                // Not listening yet: asked again at the next tick, until the limit.
-            }
-        }
-
-        throw new InvalidOperationException("Never reached.");
-    }
+    private static Task<JsonElement> Answering(HttpClient client, ProgramProcess process) =>
+        process.UntilAnsweredAsync<JsonElement>(async cancel => await client.GetFromJsonAsync<JsonElement>("/api/v1/time", cancel), Patience, Cancel);
 
     private static async Task<JsonElement> Until(HttpClient client, Func<JsonElement, bool> holds)
     {
@@ -184,12 +137,5 @@ public sealed class RestartTest : IDisposable
         using var answer = await client.PostAsJsonAsync("/api/v1/benches/bench-1/commands", command, Cancel);
         var said = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
         Assert.True(said.GetProperty("recorded").GetBoolean(), said.ToString());
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(System.Net.IPAddress.Loopback, 0);
-        listener.Start();
-        return ((System.Net.IPEndPoint)listener.LocalEndpoint).Port;
     }
 }

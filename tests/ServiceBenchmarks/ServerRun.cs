@@ -1,7 +1,6 @@
 using System.Diagnostics;
 using System.Globalization;
-using System.Net;
-using System.Net.Sockets;
+using Incubation.TestKit;
 
 namespace Incubation.ServiceBenchmarks;
 
@@ -16,7 +15,7 @@ internal sealed record ServerRun(TimeSpan FirstPage, TimeSpan Ready, TimeSpan St
     /// <summary>Starts the published server on a data file, waits for its first page and its readiness, and stops it.</summary>
     public static async Task<ServerRun> MeasureAsync(string dll, string data, params string[] more)
     {
-        var address = "http://127.0.0.1:" + FreePort().ToString(CultureInfo.InvariantCulture);
+        var address = "http://127.0.0.1:" + ProgramProcess.FreePort().ToString(CultureInfo.InvariantCulture);
         using var client = new HttpClient { BaseAddress = new Uri(address) };
         var start = new ProcessStartInfo("dotnet", [dll, "--data", data, "--urls", address, .. more]) { RedirectStandardOutput = true };
         var clock = Stopwatch.StartNew();
@@ -62,12 +61,5 @@ internal sealed record ServerRun(TimeSpan FirstPage, TimeSpan Ready, TimeSpan St
             await Task.Delay(Pause);
         }
         throw new InvalidOperationException("The server ended at its start.");
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 }

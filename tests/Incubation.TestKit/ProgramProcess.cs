@@ -1,0 +1,102 @@
+using System.Diagnostics;
+using System.Net;
+using System.Net.Sockets;
+using System.Text;
+
+namespace Incubation.TestKit;
+
+/// <summary>A program in a process of its own: what it prints is kept, and it can be waited for, stopped and killed.</summary>
+public sealed class ProgramProcess : IDisposable
+{
+    private static readonly TimeSpan Pause = TimeSpan.FromMilliseconds(100);
+    private readonly StringBuilder output = new();
+
+    /// <summary>Starts a program.</summary>
+    /// <param name="dll">The program.</param>
+    /// <param name="arguments">Its command line.</param>
+    /// <param name="prepare">Sets what else the process needs: its folder, its environment.</param>
+    public ProgramProcess(string dll, IEnumerable<string> arguments, Action<ProcessStartInfo>? prepare = null)
+    {
+        var start = new ProcessStartInfo("dotnet", [dll, .. arguments]) { RedirectStandardOutput = true, RedirectStandardError = true };
+        // A test host's own settings are not the program's.
+        start.Environment.Remove("ASPNETCORE_URLS");
+        prepare?.Invoke(start);
+        Process = new Process { StartInfo = start, EnableRaisingEvents = true };
+        Process.OutputDataReceived += (_, line) => Keep(line.Data);
+        Process.ErrorDataReceived += (_, line) => Keep(line.Data);
+        Process.Start();
+        Process.BeginOutputReadLine();
+        Process.BeginErrorReadLine();
+    }
+
+    /// <summary>The process.</summary>
+    public Process Process { get; }
+
+    /// <summary>Everything that the program has printed.</summary>
+    public string Output
+    {
+        get
+        {
+            lock (output)
+                return output.ToString();
+        }
+    }
+
+    /// <summary>A port of this machine's own address that nobody listens on.</summary>
+    public static int FreePort()
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        return ((IPEndPoint)listener.LocalEndpoint).Port;
+    }
+
+    /// <summary>Asks until there is an answer: null, or that nobody listens yet, is none. Throws where the program has ended.</summary>
+    /// <param name="ask">Asks once.</param>
+    /// <param name="patience">How long to ask.</param>
+    /// <param name="cancel">Ends the wait.</param>
+    public async Task<T> UntilAnsweredAsync<T>(Func<CancellationToken, Task<T?>> ask, TimeSpan patience, CancellationToken cancel)
+        where T : struct
+    {
+        using var limit = CancellationTokenSource.CreateLinkedTokenSource(cancel);
+        limit.CancelAfter(patience);
+        using var pause = new PeriodicTimer(Pause);
+        while (await pause.WaitForNextTickAsync(limit.Token))
+        {
+            if (Process.HasExited)
+                throw new InvalidOperationException("The program ended at its start:\n" + Output);
+            try
+            {
+                if (await ask(limit.Token) is { } answer)
+                    return answer;
+            }
+            catch (HttpRequestException)
+            {
+                // Not listening yet: asked again at the next tick, until the limit.
+            }
+        }
+
+        throw new InvalidOperationException("Never reached.");
+    }
+
+    /// <summary>kill -9, and waits for the end: no chance to tidy up.</summary>
+    public async Task KillAsync(CancellationToken cancel)
+    {
+        Process.Kill(entireProcessTree: true);
+        await Process.WaitForExitAsync(cancel);
+    }
+
+    /// <summary>Kills the program where it still runs.</summary>
+    public void Dispose()
+    {
+        if (!Process.HasExited)
+            Process.Kill(entireProcessTree: true);
+        Process.WaitForExit();
+        Process.Dispose();
+    }
+
+    private void Keep(string? line)
+    {
+        lock (output)
+            output.AppendLine(line);
+    }
+}
