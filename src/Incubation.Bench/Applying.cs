@@ -24,6 +24,8 @@ internal static class Applying
         BenchEvent.PlanAdopted adopted => Adopted(state, adopted, entry.Touch),
         BenchEvent.AlarmAcknowledged seen => state with { Acknowledged = state.Acknowledged.Add(seen.Alarm) },
         BenchEvent.ReportUndone => Undone(state),
+        BenchEvent.IdentityNotChecked => state with { Unchecked = state.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)) },
+        BenchEvent.IdentitySettled settled => state with { Unchecked = state.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)) },
         _ => Reported(state, entry) with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
     };
 
@@ -71,7 +73,7 @@ internal static class Applying
     /// <summary>Back to before the report; what was recorded stays recorded, so that a late copy of the report stays harmless.</summary>
     private static BenchState Undone(BenchState state) =>
         state.Undo is { } undo
-            ? undo.Before with { Recorded = state.Recorded, Acknowledged = state.Acknowledged }
+            ? undo.Before with { Recorded = state.Recorded, Acknowledged = state.Acknowledged, Unchecked = state.Unchecked }
             : state;
 
     private static BenchState Mixed(BenchState state, BenchEvent.Mixed mixed)

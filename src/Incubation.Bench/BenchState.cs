@@ -98,6 +98,13 @@ public sealed record RemainingStep(PlannedStep Step, Duration? Spare);
 /// <summary>The last report, which its own device may take back.</summary>
 public sealed record UndoPoint(ReportId Report, DeviceId Device, BenchEvent Event, BenchState Before);
 
+/// <summary>A report of which it is not known who made it.</summary>
+/// <param name="Report">The report.</param>
+/// <param name="At">When it happened, as reported.</param>
+/// <param name="Person">The last who was signed in on the device.</param>
+/// <param name="Device">The device that was locked.</param>
+public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Person, DeviceId Device);
+
 /// <summary>Everything that a bench knows. Immutable; made from events alone.</summary>
 public sealed record BenchState
 {
@@ -135,6 +142,9 @@ public sealed record BenchState
     public ImmutableHashSet<ReportId> Recorded { get; init; } = [];
 
     public UndoPoint? Undo { get; init; }
+
+    /// <summary>Reports made on locked devices that nobody has settled, the oldest first.</summary>
+    public ImmutableArray<UncheckedReport> Unchecked { get; init; } = [];
 
     /// <summary>How many events made this state: the bench's revision.</summary>
     public long Revision { get; init; }

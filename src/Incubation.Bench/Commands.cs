@@ -10,7 +10,18 @@ namespace Incubation.Bench;
 /// <param name="Arrived">When the bench received it.</param>
 /// <param name="Person">Who.</param>
 /// <param name="Device">Through what.</param>
-public sealed record Touch(ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device);
+/// <param name="Identity">Whether it is known that it was this person; stands in the log as an event of its own where it is not.</param>
+public sealed record Touch(ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked);
+
+/// <summary>Whether the person of a touch had shown who they are.</summary>
+public enum Identity
+{
+    /// <summary>Signed in at the time.</summary>
+    Checked,
+
+    /// <summary>The tablet was locked: the person named is the last who was signed in on it.</summary>
+    NotChecked,
+}
 
 /// <summary>A request with the facts of its assay that the bench uses, copied so that a replay never depends on a catalogue.</summary>
 /// <param name="Request">What is wanted.</param>
@@ -99,6 +110,9 @@ public abstract record BenchCommand
 
     /// <summary>Takes back this device's last report where nothing rests on it: "this was never so".</summary>
     public sealed record Undo(ReportId Of) : Instruction;
+
+    /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
+    public sealed record SettleIdentity(DeviceId Device) : Instruction;
 
     /// <summary>Specimen and buffer are mixed.</summary>
     /// <param name="Request">Whose cartridge.</param>

@@ -22,6 +22,14 @@ internal static class Deciding
             return new Decision.AlreadyRecorded();
         if (touch.At > touch.Arrived)
             return Refuse(Refusal.UnreadableTime);
+        var decision = Judge(state, command, touch);
+        return decision is Decision.Accepted accepted && touch.Identity == Identity.NotChecked
+            ? new Decision.Accepted(accepted.Events.Add(new BenchEvent.IdentityNotChecked()))
+            : decision;
+    }
+
+    private static Decision Judge(BenchState state, BenchCommand command, Touch touch)
+    {
         return command switch
         {
             BenchCommand.Report report => Reporting.Decide(state, report, touch),
@@ -45,6 +53,7 @@ internal static class Deciding
         BenchCommand.AdoptPlan adopt => Adopt(state, adopt, touch),
         BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
         BenchCommand.Undo undo => Undo(state, undo, touch),
+        BenchCommand.SettleIdentity settle => Settle(state, settle.Device, touch),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
     };
 
@@ -114,6 +123,14 @@ internal static class Deciding
             return Refuse(Refusal.PlanNotValid, faults[0].What);
         var spares = PlanTiming.Spare(day, adopt.Plan);
         return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin, [.. spares.Select(s => s.Spare < Unlimited ? s.Spare : (Duration?)null)]));
+    }
+
+    private static Decision Settle(BenchState state, DeviceId device, Touch touch)
+    {
+        ImmutableArray<ReportId> reports = [.. state.Unchecked.Where(report => report.Device == device).Select(report => report.Report)];
+        return reports.IsEmpty || touch.Identity == Identity.NotChecked
+            ? Refuse(Refusal.NothingToSettle)
+            : Accept(new BenchEvent.IdentitySettled(reports, touch.Person));
     }
 
     private static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch) =>

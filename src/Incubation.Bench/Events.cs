@@ -91,6 +91,12 @@ public abstract record BenchEvent
     public sealed record ReportUndone(ReportId Report) : BenchEvent;
 
     public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
+
+    /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
+    public sealed record IdentityNotChecked : BenchEvent;
+
+    /// <summary>Reports made while a device was locked were this person's, who has signed in and said so.</summary>
+    public sealed record IdentitySettled(ImmutableArray<ReportId> Reports, PersonId Person) : BenchEvent;
 }
 
 /// <summary>An event as it stands in the log: what happened, and who said so, when, through what.</summary>
@@ -114,6 +120,7 @@ public enum Refusal
     ResultsMissing,
     PlanNotValid,
     NothingToUndo,
+    NothingToSettle,
     UnknownHands,
     UnreadableTime,
 }

@@ -22,6 +22,7 @@ internal sealed class BenchScreen(IPage page)
 
     public async Task Open(ServerProcess server)
     {
+        await server.SignIn(page, "lena", CancellationToken.None);
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
         await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
         await page.WaitForSelectorAsync(".lanes-frame svg");

@@ -1,19 +1,24 @@
 using System.Globalization;
 using System.Net;
+using System.Text.RegularExpressions;
 using Incubation.TestKit;
+using Microsoft.Playwright;
+using Cookie = Microsoft.Playwright.Cookie;
 
 namespace Incubation.Browser.Tests;
 
 /// <summary>The real server in a process of its own, on a real data file, that can be killed and started again.</summary>
-internal sealed class ServerProcess : IAsyncDisposable
+internal sealed partial class ServerProcess : IAsyncDisposable
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
     private readonly string folder;
-    private readonly string demo;
+    private readonly string? demo;
     private readonly string[] options;
+    private const string SessionCookie = "incubation";
+    private readonly Dictionary<string, string> tokens = [];
     private ProgramProcess? process;
 
-    private ServerProcess(string folder, string demo, int port, string[] options)
+    private ServerProcess(string folder, string? demo, int port, string[] options)
     {
         this.folder = folder;
         this.demo = demo;
@@ -36,21 +41,62 @@ internal sealed class ServerProcess : IAsyncDisposable
         return server;
     }
 
+    /// <summary>Starts without a demo, on an empty data folder.</summary>
+    public static async Task<ServerProcess> StartEmpty(CancellationToken cancel)
+    {
+        var server = new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null, ProgramProcess.FreePort(), []);
+        await server.Start(cancel);
+        return server;
+    }
+
     public async Task Start(CancellationToken cancel)
     {
         string[] arguments =
         [
-            "--demo", demo, "--data", Path.Combine(folder, "incubation.db"),
+            .. demo is null ? Array.Empty<string>() : ["--demo", demo], "--data", Path.Combine(folder, "incubation.db"),
             "--urls", Address.GetLeftPart(UriPartial.Authority), .. options,
         ];
         process = new ProgramProcess(Repository.ServerDll, arguments, start => start.WorkingDirectory = folder);
         using var client = new HttpClient { BaseAddress = Address };
         await process.UntilAnsweredAsync<HttpStatusCode>(async limit =>
         {
-            using var answer = await client.GetAsync(new Uri("api/v1/benches", UriKind.Relative), limit);
+            using var answer = await client.GetAsync(new Uri("sign-in", UriKind.Relative), limit);
             return answer.StatusCode == HttpStatusCode.OK ? answer.StatusCode : null;
         }, Patience, cancel);
     }
+
+    /// <summary>A client that is signed in as one of the demo's people.</summary>
+    public async Task<HttpClient> ClientAs(string person, CancellationToken cancel)
+    {
+        var client = new HttpClient { BaseAddress = Address };
+        client.DefaultRequestHeaders.Add("Cookie", $"{SessionCookie}={await TokenOf(person, cancel)}");
+        return client;
+    }
+
+    /// <summary>Signs a page's browser in as one of the demo's people.</summary>
+    public async Task SignIn(IPage page, string person, CancellationToken cancel) => await page.Context.AddCookiesAsync(
+        [new Cookie { Name = SessionCookie, Value = await TokenOf(person, cancel), Url = Address.ToString(), HttpOnly = true }]);
+
+    private async Task<string> TokenOf(string person, CancellationToken cancel)
+    {
+        if (tokens.TryGetValue(person, out var known))
+            return known;
+        var cookies = new CookieContainer();
+        using var handler = new HttpClientHandler { CookieContainer = cookies };
+        using var client = new HttpClient(handler) { BaseAddress = Address };
+        var html = await client.GetStringAsync(new Uri("sign-in", UriKind.Relative), cancel);
+        // The button with which the demo signs its invented people in.
+        var form = Forms().Matches(html).Select(one => one.Value).Single(one => one.Contains($"value=\"{person}\"", StringComparison.Ordinal));
+        using var fields = new FormUrlEncodedContent(Hidden().Matches(form).Select(field => KeyValuePair.Create(field.Groups[1].Value, field.Groups[2].Value)));
+        using var answer = await client.PostAsync(new Uri("sign-in", UriKind.Relative), fields, cancel);
+        return tokens[person] = cookies.GetCookies(Address)[SessionCookie]?.Value ?? throw new InvalidOperationException("Not signed in: " + answer.StatusCode);
+    }
+
+    [GeneratedRegex("<form.*?</form>", RegexOptions.Singleline)]
+    private static partial Regex Forms();
+
+    [GeneratedRegex("""<input type="hidden" name="([^"]+)" value="([^"]*)" ?/?>""")]
+    private static partial Regex Hidden();
 
     /// <summary>kill -9: no chance to tidy up.</summary>
     public async Task Kill(CancellationToken cancel)

@@ -17,6 +17,7 @@ public sealed class WalkTest(Browser browser)
         List<string> complaints = [];
         var page = await browser.Open(1280, 800, complaints);
         var wall = await browser.Open(1920, 1080, complaints);
+        await server.SignIn(wall, "lena", cancel);
         await wall.GotoAsync(new Uri(server.Address, "wall").ToString());
 
         var bench = new BenchScreen(page);
@@ -55,7 +56,7 @@ public sealed class WalkTest(Browser browser)
 
     internal static async Task<JsonNode> Snapshot(ServerProcess server, CancellationToken cancel)
     {
-        using var client = new HttpClient();
-        return JsonNode.Parse(await client.GetStringAsync(new Uri(server.Address, "api/v1/benches/bench-1"), cancel))!;
+        using var client = await server.ClientAs("lena", cancel);
+        return JsonNode.Parse(await client.GetStringAsync(new Uri("api/v1/benches/bench-1", UriKind.Relative), cancel))!;
     }
 }

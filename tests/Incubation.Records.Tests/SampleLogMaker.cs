@@ -28,6 +28,18 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_PeopleStream_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(PeopleStory.Tell(ClinicLog.Open(file)));
+        Keep(file, StreamName.Clinic, "people-1");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");
+
+    [Fact(Explicit = true)]
     public void Make_ClinicWhoseClockWasConfirmed_ExistsAfterwards()
     {
         using var folder = new TempFolder();

@@ -42,6 +42,12 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
         foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"request {request}");
+        foreach (var person in state.People.Persons.Values.OrderBy(person => person.Id.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin {person.HasPin}");
+        foreach (var device in state.People.Devices.Values.OrderBy(device => device.Id.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
+        foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
     }
 
     private static void Bench(StringBuilder text, IReadOnlyList<LogRow> rows)
@@ -65,6 +71,8 @@ internal static class SampleSummary
         text.AppendLine(CultureInfo.InvariantCulture, $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
         foreach (var cartridge in state.Cartridges)
             text.AppendLine(CultureInfo.InvariantCulture, $"  cartridge {cartridge.Id}: {Of(cartridge)}");
+        foreach (var report in state.Unchecked)
+            text.AppendLine(CultureInfo.InvariantCulture, $"  unchecked {report.Report} of {report.Person} on {report.Device}");
     }
 
     private static string Of(Cartridge cartridge)

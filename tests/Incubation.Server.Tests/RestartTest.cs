@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Net;
 using System.Net.Http.Json;
 using System.Net.Sockets;
 using System.Text.Json;
@@ -28,7 +29,13 @@ public sealed class RestartTest : IDisposable
     {
         using var client = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port.ToString(CultureInfo.InvariantCulture)}") };
         var first = Start();
-        var time = (await Answering(client, first)).GetProperty("serverTime").GetString()!;
+        await Answering(client, first);
+        using (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], Cancel))
+        {
+            // Its cookie is what counts; it holds after the restart too.
+        }
+
+        var time = (await client.GetFromJsonAsync<JsonElement>("/api/v1/time", Cancel)).GetProperty("serverTime").GetString()!;
         await Send(client, "start-batch", time, null);
         var offer = (await Until(client, snapshot => snapshot.GetProperty("offers").GetArrayLength() > 0)).GetProperty("offers")[0];
         var request = offer.GetProperty("request").GetString();
@@ -67,7 +74,7 @@ public sealed class RestartTest : IDisposable
     [Fact]
     public async Task Start_PortBusy_RefusedWithSentence()
     {
-        using var other = new TcpListener(System.Net.IPAddress.Loopback, port);
+        using var other = new TcpListener(IPAddress.Loopback, port);
         other.Start();
         var process = Start();
 
@@ -92,8 +99,12 @@ public sealed class RestartTest : IDisposable
     /// <summary>What all that were started have printed.</summary>
     private string Output() => string.Concat(started.Select(process => process.Output));
 
-    private static Task<JsonElement> Answering(HttpClient client, ProgramProcess process) =>
-        process.UntilAnsweredAsync<JsonElement>(async cancel => await client.GetFromJsonAsync<JsonElement>("/api/v1/time", cancel), Patience, Cancel);
+    private static Task<HttpStatusCode> Answering(HttpClient client, ProgramProcess process) => process.UntilAnsweredAsync<HttpStatusCode>(
+        async cancel =>
+        {
+            using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), cancel);
+            return answer.IsSuccessStatusCode ? answer.StatusCode : null;
+        }, Patience, Cancel);
 
     private static async Task<JsonElement> Until(HttpClient client, Func<JsonElement, bool> holds)
     {

@@ -1,5 +1,9 @@
+using Incubation.Model;
+using Incubation.Records.People;
+using Incubation.Server.People;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;
+using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests;
 
@@ -17,6 +21,38 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
             at = at.Parent ?? throw new InvalidOperationException("These tests run from inside a checkout.");
         return at.FullName;
     }
+
+    /// <summary>A client that is signed in as one of the demo's people; null for nobody.</summary>
+    public HttpClient ClientAs(string? person)
+    {
+        var client = CreateClient(new WebApplicationFactoryClientOptions { HandleCookies = false, AllowAutoRedirect = false, BaseAddress = ClientOptions.BaseAddress });
+        if (person is not null)
+            client.DefaultRequestHeaders.Add("Cookie", CookieOf(person));
+        return client;
+    }
+
+    /// <summary>A sign-in of one of the demo's people, as its browser sends it.</summary>
+    public string CookieOf(string person) =>
+        "incubation=" + Services.GetRequiredService<Sessions>().Begin(new PersonId(person), SignInWay.Password, null, "test");
+
+    /// <summary>An enrolled device, as its browser sends its key.</summary>
+    public (string Cookie, DeviceId Device) Enrol(DeviceKind kind, string? bench)
+    {
+        var key = Services.GetRequiredService<DeviceDesk>().Enrol("A device", kind, bench is null ? null : new BenchId(bench), new PersonId("ines"), new DeviceId("test")).Shown!;
+        return ("incubation-device=" + key, new DeviceId(key.Split('.')[0]));
+    }
+
+    /// <summary>A client that sends this cookie.</summary>
+    public HttpClient ClientWith(string cookie)
+    {
+        var client = ClientAs(null);
+        client.DefaultRequestHeaders.Add("Cookie", cookie);
+        return client;
+    }
+
+    /// <summary>A program's key.</summary>
+    public string Key(string? bench, params KeyScope[] scopes) => Services.GetRequiredService<DeviceDesk>()
+        .MakeKey("A program", scopes, bench is null ? null : new BenchId(bench), new PersonId("mara"), new DeviceId("test")).Shown!;
 
     protected override void ConfigureWebHost(IWebHostBuilder builder)
     {

@@ -25,6 +25,8 @@ internal static class BenchEvents
             new("step-not-begun", 1, typeof(BenchEvent.StepNotBegun)),
             new("report-undone", 1, typeof(BenchEvent.ReportUndone)),
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
+            new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
+            new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
         ],
         upcasters: []);
 }

@@ -1,12 +1,13 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Events;
+using Incubation.Records.People;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
 
 /// <summary>Something that happened in the clinic's catalogue or intake.</summary>
-public abstract record ClinicEvent
+public abstract partial record ClinicEvent
 {
     private ClinicEvent() { }
 
@@ -57,6 +58,7 @@ internal static class ClinicEvents
             new("bench-registered", 1, typeof(ClinicEvent.BenchRegistered)),
             new("request-received", 1, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
+            .. PeopleEvents.Forms,
         ],
         upcasters: []);
 }

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Records.Log;
+using Incubation.Records.People;
 using Incubation.Records.Storage;
 
 namespace Incubation.Records.Clinic;
@@ -43,6 +44,16 @@ public sealed class ClinicLog
         }
     }
 
+    /// <summary>Who may do what.</summary>
+    public PeopleState People
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.People;
+        }
+    }
+
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
     public ClinicEvent.ClockConfirmed? ClockConfirmed
     {
@@ -69,7 +80,10 @@ public sealed class ClinicLog
     /// </summary>
     /// <param name="events">The events, at least one.</param>
     /// <param name="touch">Who says so, when, through what; its id makes a repeat harmless.</param>
-    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch)
+    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch) => Record(events, touch, null);
+
+    /// <summary>As above; what <paramref name="beside"/> writes goes into the same transaction.</summary>
+    internal ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch, Action<RecordsContext>? beside)
     {
         ArgumentOutOfRangeException.ThrowIfZero(events.Count, nameof(events));
         lock (oneCommand)
@@ -83,7 +97,7 @@ public sealed class ClinicLog
                     return new ClinicOutcome.Refused(objection.Why, objection.Detail);
                 next = next.Apply(new ClinicEntry(@event, touch));
             }
-            var head = Append(events, touch);
+            var head = Append(events, touch, beside);
             state = next;
             return new ClinicOutcome.Recorded(head);
         }
@@ -106,14 +120,18 @@ public sealed class ClinicLog
         }
     }
 
-    private LogHead Append(IReadOnlyList<ClinicEvent> events, Touch touch)
+    private LogHead Append(IReadOnlyList<ClinicEvent> events, Touch touch, Action<RecordsContext>? beside)
     {
         var before = state.Revision;
         return file.Log.Append(
             StreamName.Clinic,
             before,
             [.. events.Select(@event => new NewRow(ClinicEvents.Registry.Encode(@event), touch))],
-            context => Project(context, events, touch, before));
+            context =>
+            {
+                Project(context, events, touch, before);
+                beside?.Invoke(context);
+            });
     }
 
     private static void Project(RecordsContext context, IReadOnlyList<ClinicEvent> events, Touch touch, long sequence)

@@ -46,6 +46,27 @@ public enum ClinicRefusal
 
     /// <summary>A request has this id already.</summary>
     DuplicateRequest,
+
+    /// <summary>Retention is at least a month and at most a century.</summary>
+    RetentionOutOfRange,
+
+    /// <summary>The name to sign in with has been given to somebody before.</summary>
+    PersonAlreadyThere,
+
+    /// <summary>No such person.</summary>
+    UnknownPerson,
+
+    /// <summary>Without this administrator nobody could look after people any more.</summary>
+    LastAdministrator,
+
+    /// <summary>A device or key has this id already.</summary>
+    DeviceAlreadyThere,
+
+    /// <summary>No such device, or it is revoked already.</summary>
+    UnknownDevice,
+
+    /// <summary>No such key, or it is revoked already.</summary>
+    UnknownKey,
 }
 
 /// <summary>What the clinic's log made of a command.</summary>

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Model;
+using Incubation.Records.People;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -26,6 +27,9 @@ internal sealed record ClinicState
 
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
+    /// <summary>Who may do what.</summary>
+    public PeopleState People { get; private init; } = PeopleState.Empty;
+
     /// <summary>The last time that a person confirmed, or null.</summary>
     public ClinicEvent.ClockConfirmed? Clock { get; private init; }
 
@@ -47,7 +51,7 @@ internal sealed record ClinicState
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
-            _ => next,
+            _ => next with { People = People.Apply(entry) },
         };
     }
 
@@ -60,7 +64,7 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, arrived),
-        _ => null,
+        _ => People.Against(@event, Benches),
     };
 
     private ClinicObjection? AgainstOpening(ClinicEvent.ClinicOpened opened) =>

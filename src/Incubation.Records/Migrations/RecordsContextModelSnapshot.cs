@@ -286,6 +286,57 @@ namespace Incubation.Records.Migrations
                     b.ToTable("Requests", (string)null);
                 });
 
+            modelBuilder.Entity("Incubation.Records.Storage.SecretRow", b =>
+                {
+                    b.Property<string>("Owner")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Kind")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long?>("Expires")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Hash")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Owner", "Kind");
+
+                    b.ToTable("Secrets", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.SessionRow", b =>
+                {
+                    b.Property<string>("Id")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Device")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("LastSeen")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Name")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Person")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Started")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Way")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.ToTable("Sessions", (string)null);
+                });
+
             modelBuilder.Entity("Incubation.Records.Storage.SnapshotRow", b =>
                 {
                     b.Property<string>("Stream")

@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Records.People;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 using NodaTime;
@@ -39,5 +40,7 @@ internal static class Conversions
         configuration.Properties<IncubationPlace>().HaveConversion<string>();
         configuration.Properties<RequestKind>().HaveConversion<string>();
         configuration.Properties<Priority>().HaveConversion<string>();
+        configuration.Properties<SecretKind>().HaveConversion<string>();
+        configuration.Properties<SignInWay>().HaveConversion<string>();
     }
 }

@@ -14,6 +14,8 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<LotRow> Lots => Set<LotRow>();
     public DbSet<BenchRow> Benches => Set<BenchRow>();
     public DbSet<RequestRow> Requests => Set<RequestRow>();
+    public DbSet<SecretRow> Secrets => Set<SecretRow>();
+    public DbSet<SessionRow> Sessions => Set<SessionRow>();
 
     protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder) =>
         Conversions.Configure(configurationBuilder);
@@ -41,6 +43,8 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
         modelBuilder.Entity<AssayRow>().ToTable("Assays").HasKey(row => new { row.Code, row.Version });
         modelBuilder.Entity<LotRow>().ToTable("Lots").HasKey(row => row.Lot);
         modelBuilder.Entity<BenchRow>().ToTable("Benches").HasKey(row => row.Bench);
+        modelBuilder.Entity<SecretRow>().ToTable("Secrets").HasKey(row => new { row.Owner, row.Kind });
+        modelBuilder.Entity<SessionRow>().ToTable("Sessions").HasKey(row => row.Id);
         modelBuilder.Entity<RequestRow>(request =>
         {
             request.ToTable("Requests");

@@ -27,8 +27,10 @@ internal sealed class ApiFaults : IExceptionHandler
     /// <summary>Answers an address of the API that does not exist.</summary>
     public static IResult NothingHere() => Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: Words.ApiNotFound);
 
-    private static bool IsForPrograms(PathString path) =>
+    /// <summary>Whether an address is asked by programs, not by people.</summary>
+    public static bool IsForPrograms(PathString path) =>
         path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
         || path.StartsWithSegments("/hub", StringComparison.OrdinalIgnoreCase)
-        || path.StartsWithSegments("/openapi", StringComparison.OrdinalIgnoreCase);
+        || path.StartsWithSegments("/openapi", StringComparison.OrdinalIgnoreCase)
+        || path.StartsWithSegments("/_blazor", StringComparison.OrdinalIgnoreCase);
 }

@@ -4,6 +4,7 @@ using Incubation.Records;
 using Incubation.Records.Log;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 using Microsoft.AspNetCore.Http.HttpResults;
 using NodaTime;
 
@@ -26,7 +27,7 @@ public sealed record TimeAnswer(Instant ServerTime, double Rate, string Zone);
 /// <summary>Requests for a bench: all are taken or none.</summary>
 /// <param name="Requests">What is wanted; at least one.</param>
 /// <param name="Report">Names this intake, so that sending it again is harmless; may be left out.</param>
-/// <param name="Device">The program or tablet that sends it; may be left out.</param>
+/// <param name="Device">What the program calls itself; what stands in the log is what the server knows it as. May be left out.</param>
 public sealed record RequestsIn(IReadOnlyList<WantedRequest>? Requests, string? Report = null, string? Device = null);
 
 /// <summary>Requests that were taken.</summary>
@@ -48,20 +49,20 @@ public static class BenchApi
     /// <summary>Adds the API's addresses.</summary>
     public static void MapBenchApi(this IEndpointRouteBuilder app)
     {
-        var api = app.MapGroup("/api/v1").WithTags("Benches");
-        api.MapGet("/time", Time).WithName("time")
+        var api = app.MapGroup("/api/v1").WithTags("Benches").RequireRateLimiting(Limits.Usual);
+        api.MapGet("/time", Time).WithName("time").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("The server's time").WithDescription("By which screens set their countdowns.");
-        api.MapGet("/benches", Benches).WithName("benches")
+        api.MapGet("/benches", Benches).WithName("benches").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("All benches").WithDescription("Each with where its batch stands.");
-        api.MapGet("/benches/{bench}", Bench).WithName("bench")
+        api.MapGet("/benches/{bench}", Bench).WithName("bench").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("A bench's snapshot").WithDescription("What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG.");
-        api.MapPost("/benches/{bench}/commands", Send).WithName("send")
+        api.MapPost("/benches/{bench}/commands", Send).WithName("send").WithMetadata(new NeedsAttribute(Right.Report))
             .WithSummary("Say something to a bench").WithDescription(
                 "A report of what has happened, or an instruction; the same as over the hub. The answer says whether it stands in the log, "
                 + "and with which sentence it was refused. Sending the same id again is harmless.");
-        api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests")
+        api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests").WithMetadata(new NeedsAttribute(Right.AddRequests))
             .WithSummary("Put requests on a bench").WithDescription("One or many; all are taken or none. Faults come back by member.");
-        api.MapGet("/benches/{bench}/events", Events).WithName("events")
+        api.MapGet("/benches/{bench}/events", Events).WithName("events").WithMetadata(new NeedsAttribute(Right.ReadEvents))
             .WithSummary("A bench's events").WithDescription("The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
     }
 
@@ -75,7 +76,7 @@ public static class BenchApi
         return new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
     }
 
-    private static IReadOnlyList<BenchSummary> Benches(BenchDesk desk) => desk.Summaries();
+    private static IReadOnlyList<BenchSummary> Benches(HttpContext context, Actors actors, BenchDesk desk) => desk.Summaries(actors.Present(context.User));
 
     private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Bench(
         [Description("Id of the bench.")] string bench,
@@ -88,19 +89,27 @@ public static class BenchApi
     }
 
     private static async Task<Results<Ok<CommandAnswer>, ProblemHttpResult>> Send(
-        [Description("Id of the bench.")] string bench, ScreenCommand command, BenchDesk desk) =>
-        desk.Knows(bench) ? TypedResults.Ok(await desk.SendAsync(bench, command)) : NoBench(bench);
+        [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors, Sessions sessions, BenchDesk desk)
+    {
+        if (!desk.Knows(bench))
+            return NoBench(bench);
+        var actor = actors.Present(context.User);
+        if (actor is Actor.Person person)
+            sessions.Touched(person.Session.Id);
+        return TypedResults.Ok(await desk.SendAsync(actor, bench, command));
+    }
 
     private static async Task<Results<Created<RequestsTaken>, ValidationProblem, ProblemHttpResult>> AddRequests(
-        [Description("Id of the bench.")] string bench, RequestsIn requests, Intake intake, BenchBook benches)
+        [Description("Id of the bench.")] string bench, RequestsIn requests, HttpContext context, Actors actors, Intake intake, BenchBook benches)
     {
         if (benches.Find(bench) is not { } runner)
             return NoBench(bench);
         if (requests.Report is not null && !TextId.IsValid(requests.Report))
             return Problem(StatusCodes.Status400BadRequest, Words.CommandUnnamed);
-        var device = TextId.IsValid(requests.Device) ? new DeviceId(requests.Device!) : new DeviceId("api");
+        if (actors.Present(context.User) is not { } actor)
+            return Problem(StatusCodes.Status401Unauthorized, Words.SignInFirst);
         var report = requests.Report is { } named ? new ReportId(named) : (ReportId?)null;
-        var outcome = await intake.AddAsync(bench, requests.Requests, report, CommandReader.PersonOf(device.Value), device);
+        var outcome = await intake.AddAsync(bench, requests.Requests, report, actor.InLog, actor.Device);
         if (outcome.Taken)
             return TypedResults.Created($"/api/v1/benches/{Uri.EscapeDataString(bench)}", new RequestsTaken(outcome.Ids, runner.Present.State.Revision));
         var byMember = outcome.Faults.GroupBy(fault => fault.Member)

@@ -1,6 +1,6 @@
-using Incubation.Model;
 using Incubation.Server.Hosting;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 using Microsoft.AspNetCore.Http.HttpResults;
 using NodaTime;
 
@@ -14,7 +14,7 @@ namespace Incubation.Server.Api;
 public sealed record ClockAnswer(bool Agreed, Instant ServerTime, Instant MachineTime, IReadOnlyList<string> Faults);
 
 /// <summary>A person's confirmation of the time.</summary>
-/// <param name="Device">The tablet or program that sends it.</param>
+/// <param name="Device">What the tablet or program calls itself; in the log stands what the server knows it as.</param>
 /// <param name="Machine">Whether the machine's time is right; else the server's is.</param>
 public sealed record ClockConfirmation(string? Device = null, bool Machine = false);
 
@@ -24,20 +24,21 @@ public static class ClockApi
     /// <summary>Adds the clock's addresses.</summary>
     public static void MapClockApi(this IEndpointRouteBuilder app)
     {
-        var api = app.MapGroup("/api/v1/clock").WithTags("Clock");
-        api.MapGet("", Get).WithName("clock")
+        var api = app.MapGroup("/api/v1/clock").WithTags("Clock").RequireRateLimiting(Limits.Usual);
+        api.MapGet("", Get).WithName("clock").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("Whether the time is agreed").WithDescription("The server's time against the log, the tablets and the machine.");
-        api.MapPost("/confirm", Confirm).WithName("confirm-clock")
+        api.MapPost("/confirm", Confirm).WithName("confirm-clock").WithMetadata(new NeedsAttribute(Right.Direct))
             .WithSummary("Confirm the time").WithDescription("A person says that the time is right; verdicts are given again from here.");
     }
 
     private static ClockAnswer Get(ClockDesk desk, ClockGuard guard, BenchClock clock) =>
         new(guard.Doubt is null, clock.Now, desk.MachineTime, [.. guard.Faults.Select(fault => fault.Sentence)]);
 
-    private static Results<Ok<ClockAnswer>, ProblemHttpResult> Confirm(ClockConfirmation confirmation, ClockDesk desk, ClockGuard guard, BenchClock clock)
+    private static Results<Ok<ClockAnswer>, ProblemHttpResult> Confirm(ClockConfirmation confirmation, HttpContext context, Actors actors, ClockDesk desk, ClockGuard guard, BenchClock clock)
     {
-        var device = TextId.IsValid(confirmation.Device) ? new DeviceId(confirmation.Device!) : new DeviceId("api");
-        return desk.Confirm(CommandReader.PersonOf(device.Value), device, confirmation.Machine) is { } sentence
+        if (actors.Present(context.User) is not { } actor)
+            return TypedResults.Problem(statusCode: StatusCodes.Status401Unauthorized, detail: Words.SignInFirst);
+        return desk.Confirm(actor.InLog, actor.Device, confirmation.Machine) is { } sentence
             ? TypedResults.Problem(statusCode: StatusCodes.Status409Conflict, detail: sentence)
             : TypedResults.Ok(Get(desk, guard, clock));
     }

@@ -22,6 +22,13 @@ public static class ClinicWords
         ClinicRefusal.BenchAlreadyRegistered => Words.ClinicBenchAlreadyRegistered,
         ClinicRefusal.UnknownBench => Words.BenchUnknown,
         ClinicRefusal.DuplicateRequest => Words.RefusedRequestAlreadyOnBench,
+        ClinicRefusal.RetentionOutOfRange => Words.SetUpMonthsFault,
+        ClinicRefusal.PersonAlreadyThere => Words.PersonAlreadyThere,
+        ClinicRefusal.UnknownPerson => Words.PersonUnknown,
+        ClinicRefusal.LastAdministrator => Words.LastAdministrator,
+        ClinicRefusal.DeviceAlreadyThere => Words.DeviceAlreadyThere,
+        ClinicRefusal.UnknownDevice => Words.DeviceUnknown,
+        ClinicRefusal.UnknownKey => Words.KeyUnknownToRevoke,
         _ => Words.CommandFailed,
     }, refused.Detail);
 }

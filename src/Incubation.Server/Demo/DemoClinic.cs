@@ -13,8 +13,9 @@ namespace Incubation.Server.Demo;
 /// <param name="Assays">Its assays.</param>
 /// <param name="Lots">Its kit lots.</param>
 /// <param name="Note">For whoever opens the file.</param>
+/// <param name="People">Its people; left out, nobody can sign in before the set-up.</param>
 internal sealed record DemoClinicFile(
-    string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays, IReadOnlyList<DemoLot> Lots, string? Note = null);
+    string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays, IReadOnlyList<DemoLot> Lots, string? Note = null, IReadOnlyList<DemoPerson>? People = null);
 
 /// <param name="Id">Names the bench in addresses.</param>
 /// <param name="Name">What people call it.</param>
@@ -56,11 +57,26 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         var path = Path.Combine(folder, FileName);
         try
         {
-            var clinic = JsonSerializer.Deserialize<DemoClinicFile>(ReadText(path), Form)!;
+            var clinic = ReadFile(folder);
             var days = clinic.Benches.ToDictionary(bench => bench.Id, bench => ReadDay(Path.Combine(folder, bench.Day)));
             var demo = new DemoClinic(clinic, days);
             demo.Check(path);
             return demo;
+        }
+        catch (JsonException fault)
+        {
+            throw Fault(path, fault.Path ?? "$", Words.DemoNotUnderstood);
+        }
+    }
+
+    /// <summary>Reads the clinic's file of a demo folder alone.</summary>
+    /// <exception cref="StartException">It is missing or cannot be understood.</exception>
+    public static DemoClinicFile ReadFile(string folder)
+    {
+        var path = Path.Combine(folder, FileName);
+        try
+        {
+            return JsonSerializer.Deserialize<DemoClinicFile>(ReadText(path), Form)!;
         }
         catch (JsonException fault)
         {

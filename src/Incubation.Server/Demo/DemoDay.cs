@@ -14,7 +14,8 @@ namespace Incubation.Server.Demo;
 /// </summary>
 public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake, BenchClock clock)
 {
-    private static readonly PersonId Person = new("demo");
+    /// <summary>Stands in the log for what the demo does by itself.</summary>
+    public static readonly PersonId Person = new("demo");
     private static readonly DeviceId Device = new("server");
 
     /// <summary>Opens the invented clinic where there is none; says so, or that the day is continued.</summary>

@@ -8,7 +8,7 @@ namespace Incubation.Server.Hosting;
 
 /// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
 public sealed class AutopilotService(
-    BenchBook benches, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
+    BenchBook benches, Demo.DemoPeople people, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
     ILogger<AutopilotService> logger) : BackgroundService
 {
     /// <inheritdoc/>
@@ -24,7 +24,7 @@ public sealed class AutopilotService(
 
         try
         {
-            await using var aide = new Autopilot(new Uri(address), benches.All[0].Id.Value, clock, settings.Seed);
+            await using var aide = new Autopilot(new Uri(address), people.KeyOfVirtualAide(), benches.All[0].Id.Value, clock, settings.Seed);
             Console.WriteLine(Say(await aide.PlayAsync(stoppingToken)));
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)

@@ -3,8 +3,8 @@ using System.Net;
 namespace Incubation.Server.Hosting;
 
 /// <summary>
-/// While there is no sign-in, the server listens only where no other machine can reach it. An address that cannot be
-/// shown to be this machine's own is refused.
+/// Tells addresses that only this machine can reach from all others. One that cannot be shown to be this machine's own counts
+/// as open.
 /// </summary>
 public static class LoopbackGuard
 {
@@ -25,11 +25,6 @@ public static class LoopbackGuard
             .Concat(SplitList(configuration["https_ports"]).Select(port => "https://*:" + port)).ToList();
         return ports.Count > 0 ? ports : [DefaultUrl];
     }
-
-    /// <summary>A sentence for each address that other machines could reach, or that cannot be understood.</summary>
-    public static IReadOnlyList<string> FaultsOf(IEnumerable<string> addresses) =>
-        [.. addresses.Where(address => !IsThisMachineOnly(address))
-            .Select(address => Live.Say.Of(Words.NotLoopback, address, DefaultUrl))];
 
     /// <summary>Whether only this machine can reach an address.</summary>
     public static bool IsThisMachineOnly(string address)

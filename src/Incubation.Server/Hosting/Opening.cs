@@ -1,13 +1,14 @@
 using Incubation.Server.Clinic;
 using Incubation.Server.Demo;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 
 namespace Incubation.Server.Hosting;
 
 /// <summary>What happens before the first request: the demo is seeded or continued, every bench goes on where its log ends.</summary>
 public sealed class Opening(
     ClinicBook clinic, BenchBook benches, Intake intake, DemoDay demo, IBenchLog log, ServerSettings settings,
-    ClockDesk clockDesk)
+    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp)
 {
     /// <summary>Opens everything.</summary>
     /// <exception cref="StartException">Something stands in the way that a person can put right.</exception>
@@ -16,6 +17,7 @@ public sealed class Opening(
         BenchMeter.Watch(benches);
         if (settings.Demo is not null)
             demo.OpenClinic(settings.Demo);
+        people.Seed();
         if (clockDesk.CompareWithLog() is { } doubt)
             Console.WriteLine(Say.Of(Words.ClockHeld, doubt.Sentence));
         foreach (var bench in clinic.Catalogue.Benches())
@@ -26,5 +28,14 @@ public sealed class Opening(
 
         if (settings.Demo is not null)
             await demo.OpenBenchesAsync(settings.Demo, cancellation);
+    }
+
+    /// <summary>Says how to come in: with which code to set the server up, or in a demo as whom to sign in.</summary>
+    public void SayHowToComeIn(string address)
+    {
+        if (!setUp.IsDone)
+            Console.WriteLine(Say.Of(Words.StartSetUp, address.TrimEnd('/') + "/set-up", setUp.Code));
+        else if (people.All.Count > 0)
+            Console.WriteLine(people.Say());
     }
 }

@@ -44,7 +44,8 @@ public static class PageGuards
         headers.ContentSecurityPolicy = ContentPolicy;
         headers.XContentTypeOptions = "nosniff";
         headers.XFrameOptions = "DENY";
-        headers["Referrer-Policy"] = "no-referrer";
+        // Not "no-referrer": browsers then say no origin with a form either, and our own forms would look like another site's.
+        headers["Referrer-Policy"] = "same-origin";
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
         headers["Cross-Origin-Resource-Policy"] = "same-origin";
         headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), screen-wake-lock=(self)";

@@ -17,6 +17,10 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
         ["--search-budget"] = ServerSettings.Section + ":SearchBudget",
         ["--seed"] = ServerSettings.Section + ":Seed",
         ["--urls"] = "urls",
+        ["--certificate"] = ServerSettings.Section + ":Certificate",
+        ["--certificate-key"] = ServerSettings.Section + ":CertificateKey",
+        ["--trusted-proxy"] = ServerSettings.Section + ":TrustedProxy",
+        ["--hosts"] = "AllowedHosts",
         // What hosts and test hosts pass along.
         ["--environment"] = "environment",
         ["--contentRoot"] = "contentRoot",

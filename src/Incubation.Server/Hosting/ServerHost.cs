@@ -34,18 +34,20 @@ public static class ServerHost
         SettingNames.Check(builder.Configuration, faults);
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
-        faults.AddRange(LoopbackGuard.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration)));
+        var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
+        if (faults.Count == 0)
+            faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));
         if (settings is null || faults.Count > 0)
             return Refuse(faults);
-        return await RunAsync(builder, settings, service);
+        return await RunAsync(builder, settings, tls, service);
     }
 
-    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, ServiceSettings service)
+    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, ServiceSettings service)
     {
         try
         {
             using var file = DataFile.Open(settings.DataFile);
-            ServerServices.Add(builder, settings, file);
+            ServerServices.Add(builder, settings, tls, file);
             ServiceLogs.Add(builder.Logging, service);
             Telemetry.Add(builder, service);
             await using var app = builder.Build();
@@ -54,8 +56,10 @@ public static class ServerHost
             if (file.KeptBeforeChange is { } kept)
                 Console.WriteLine(Say.Of(Words.StartBroughtForward, kept));
             await app.Services.GetRequiredService<Opening>().OpenAsync(CancellationToken.None);
+            if (OpenBeforeSetUp(app, builder.Configuration) is { } sentence)
+                return Refuse([sentence]);
             await app.StartAsync();
-            if (!Announce(app))
+            if (!Announce(app, tls))
             {
                 await app.StopAsync();
                 return NotStarted;
@@ -89,20 +93,27 @@ public static class ServerHost
         _ => null,
     };
 
+    /// <summary>Other machines are not let in before somebody can be asked who they are; null where all is well.</summary>
+    private static string? OpenBeforeSetUp(WebApplication app, IConfiguration configuration) =>
+        app.Services.GetRequiredService<People.SetUpDesk>().IsDone
+            ? null
+            : LoopbackGuard.AddressesOf(configuration).Where(address => !LoopbackGuard.IsThisMachineOnly(address))
+                .Select(address => Say.Of(Words.NotSetUpYet, address, LoopbackGuard.DefaultUrl)).FirstOrDefault();
+
     /// <summary>Says where the server is. False, with a sentence, where it turns out to listen for other machines.</summary>
-    private static bool Announce(WebApplication app)
+    private static bool Announce(WebApplication app, TlsSettings tls)
     {
         var addresses = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()?.Addresses ?? [];
-        var faults = LoopbackGuard.FaultsOf(addresses);
+        var faults = tls.FaultsOf(addresses, app.Services.GetRequiredService<ServerSettings>().Demo is not null);
         if (faults.Count > 0)
         {
             Refuse(faults);
             return false;
         }
 
-        Console.WriteLine(Words.StartNoSignIn);
         if (addresses.Count > 0)
             Console.WriteLine(Say.Of(Words.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
+        app.Services.GetRequiredService<Opening>().SayHowToComeIn(addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl);
         return true;
     }
 

@@ -1,6 +1,7 @@
 using Incubation.Server.Api;
 using Incubation.Server.Components;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 
 namespace Incubation.Server.Hosting;
 
@@ -9,19 +10,29 @@ internal static class ServerPipeline
 {
     public static void Use(WebApplication app)
     {
+        app.UseTrustedProxies(app.Services.GetRequiredService<TlsSettings>());
         app.UsePageHeaders();
+        app.UseTlsFromElsewhere();
         // Programs get problem details, by ApiFaults; people get a page; neither ever gets a trace.
         app.UseExceptionHandler("/failed", createScopeForErrors: true);
         app.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);
         app.UseOwnPagesOnly();
+        app.UseAuthentication();
+        app.UseAuthorization();
+        app.UseRateLimiter();
         app.UseAntiforgery();
-        app.MapStaticAssets();
+        app.MapStaticAssets().AllowAnonymous();
         app.MapHub<BenchHub>(BenchHub.Path);
-        app.MapOpenApi("/openapi/{documentName}.json");
+        app.MapOpenApi("/openapi/{documentName}.json").WithMetadata(new NeedsAttribute(Right.Look));
         app.MapBenchApi();
         app.MapClockApi();
         ServiceHealth.Map(app);
-        app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).ExcludeFromDescription();
-        app.MapRazorComponents<App>().AddInteractiveServerRenderMode(options => options.ContentSecurityFrameAncestorsPolicy = null);
+        app.MapTabletApi();
+        app.MapSignOut();
+        app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).WithMetadata(new NeedsAttribute(Right.Look)).ExcludeFromDescription();
+        // Pages say for themselves whom they are for; the lines of their circuits are for whoever may see a bench.
+        app.MapRazorComponents<App>()
+            .AddInteractiveServerRenderMode(options => options.ContentSecurityFrameAncestorsPolicy = null)
+            .WithMetadata(new NeedsAttribute(Right.Look));
     }
 }

@@ -18,7 +18,7 @@ internal static class ServerServices
 
     private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(4);
 
-    public static void Add(WebApplicationBuilder builder, ServerSettings settings, DataFile file)
+    public static void Add(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);
@@ -26,18 +26,24 @@ internal static class ServerServices
         {
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = LargestBody;
+            if (tls.Certificate is { } certificate)
+                kestrel.ConfigureHttpsDefaults(https => https.ServerCertificate = certificate);
         });
         // Another site's name that resolves to this machine is not this server.
         builder.Configuration.AddInMemoryCollection([new("AllowedHosts", builder.Configuration["AllowedHosts"] ?? "localhost;127.0.0.1;[::1]")]);
         AddLogging(builder.Logging);
         AddLive(builder.Services, settings, file);
         AddWeb(builder.Services, settings);
+        builder.Services.AddSingleton(tls);
+        PeopleServices.Add(builder.Services, tls.IsEverywhere(LoopbackGuard.AddressesOf(builder.Configuration)));
     }
 
     private static void AddLogging(ILoggingBuilder logging)
     {
         logging.AddFilter("Microsoft", LogLevel.Warning);
         logging.AddFilter("System", LogLevel.Warning);
+        // A wrong key is told to whoever sent it.
+        logging.AddFilter(typeof(People.DoorHandler).FullName, LogLevel.Warning);
         // That keys lie unencrypted in the data's folder is as intended: whoever reads it reads the data.
         logging.AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
         // A start that fails is said in a sentence, without its trace.

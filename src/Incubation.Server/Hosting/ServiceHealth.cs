@@ -34,8 +34,8 @@ internal static class ServiceHealth
     /// <summary>Maps both addresses.</summary>
     public static void Map(IEndpointRouteBuilder app)
     {
-        app.MapHealthChecks(LivePath, new HealthCheckOptions { Predicate = _ => false, ResponseWriter = WriteAsync });
-        app.MapHealthChecks(ReadyPath, new HealthCheckOptions { ResponseWriter = WriteAsync });
+        app.MapHealthChecks(LivePath, new HealthCheckOptions { Predicate = _ => false, ResponseWriter = WriteAsync }).AllowAnonymous();
+        app.MapHealthChecks(ReadyPath, new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous();
     }
 
     private static Task WriteAsync(HttpContext context, HealthReport report) => context.Response.WriteAsJsonAsync(new

@@ -15,7 +15,7 @@ namespace Incubation.Server.Live;
 /// </summary>
 public sealed class Autopilot : IAsyncDisposable
 {
-    /// <summary>How the autopilot's device names itself, so that the log shows who tapped.</summary>
+    /// <summary>How the autopilot calls itself; in the log stands its key.</summary>
     public const string DevicePrefix = "autopilot";
 
     private static readonly Duration RetryAfter = Duration.FromSeconds(2);
@@ -33,8 +33,8 @@ public sealed class Autopilot : IAsyncDisposable
     // Latest starts of steps while they were still to come: a step in progress has no spare time any more.
     private readonly Dictionary<(string Kind, string? Request, int? Reader), Instant> latest = [];
 
-    /// <summary>Makes an aide for a bench of the server at an address.</summary>
-    public Autopilot(Uri server, string bench, BenchClock clock, ulong seed)
+    /// <summary>Makes an aide, with a program's key, for a bench of the server at an address.</summary>
+    public Autopilot(Uri server, string key, string bench, BenchClock clock, ulong seed)
     {
         this.bench = bench;
         this.clock = clock;
@@ -42,7 +42,7 @@ public sealed class Autopilot : IAsyncDisposable
         random = new Random(unchecked((int)seed));
         aide = new VirtualAide(times, random);
         hub = new HubConnectionBuilder()
-            .WithUrl(new Uri(server, BenchHub.Path))
+            .WithUrl(new Uri(server, BenchHub.Path), options => options.AccessTokenProvider = () => Task.FromResult<string?>(key))
             .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             .WithAutomaticReconnect()
             .Build();

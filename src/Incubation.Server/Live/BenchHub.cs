@@ -1,9 +1,11 @@
+using Incubation.Server.People;
 using Microsoft.AspNetCore.SignalR;
 
 namespace Incubation.Server.Live;
 
 /// <summary>What screens call: watch a bench, and say something to it.</summary>
-public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher) : Hub<IBenchScreen>
+[Needs(Right.Look)]
+public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines) : Hub<IBenchScreen>
 {
     /// <summary>Where screens connect.</summary>
     public const string Path = "/hub/bench";
@@ -15,6 +17,7 @@ public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher) : Hub<IBe
     /// <param name="bench">Id of the bench.</param>
     /// <param name="layout">"wide", "portrait", "narrow" or "wall".</param>
     /// <exception cref="HubException">There is no such bench or layout; the message is a sentence.</exception>
+    [HubNeeds(Right.Look)]
     public async Task<BenchSnapshot> Watch(string bench, string layout)
     {
         if (!ScreenLayouts.TryRead(layout, out var shape))
@@ -28,11 +31,49 @@ public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher) : Hub<IBe
     }
 
     /// <summary>Stops sending snapshots of a bench in a layout: before a screen that was turned watches in the other.</summary>
+    [HubNeeds(Right.Look)]
     public Task Leave(string bench, string layout) =>
         ScreenLayouts.TryRead(layout, out var shape)
             ? Groups.RemoveFromGroupAsync(Context.ConnectionId, BenchPublisher.GroupOf(bench, shape))
             : Task.CompletedTask;
 
     /// <summary>Says something to a bench; answers when it stands in the log, or with the sentence that says why not.</summary>
-    public Task<CommandAnswer> Send(string bench, ScreenCommand command) => desk.SendAsync(bench, command);
+    [HubNeeds(Right.Report)]
+    public Task<CommandAnswer> Send(string bench, ScreenCommand command)
+    {
+        Touched();
+        return desk.SendAsync(actors.Present(Context.User), bench, command);
+    }
+
+    /// <summary>Says that somebody has touched the screen, and answers who is signed in.</summary>
+    [HubNeeds(Right.Look)]
+    public WhoSnapshot Here()
+    {
+        Touched();
+        return who.Write(actors.Present(Context.User)!);
+    }
+
+    /// <summary>Who is signed in; touches nothing.</summary>
+    [HubNeeds(Right.Look)]
+    public WhoSnapshot WhoIsHere() => who.Write(actors.Present(Context.User)!);
+
+    /// <inheritdoc/>
+    public override Task OnConnectedAsync()
+    {
+        lines.Opened(Context);
+        return base.OnConnectedAsync();
+    }
+
+    /// <inheritdoc/>
+    public override Task OnDisconnectedAsync(Exception? exception)
+    {
+        lines.Closed(Context);
+        return base.OnDisconnectedAsync(exception);
+    }
+
+    private void Touched()
+    {
+        if (actors.Present(Context.User) is Actor.Person person)
+            sessions.Touched(person.Session.Id);
+    }
 }

@@ -23,6 +23,7 @@ namespace Incubation.Server.Live;
 /// <param name="Undo">The last report that can be taken back, or null.</param>
 /// <param name="Lots">Lots of the clinic and of this bench: the characters typed for a card must fit only one of them.</param>
 /// <param name="Lanes">The lanes as SVG markup, in the layout that the screen watches.</param>
+/// <param name="Unchecked">Reports made on locked tablets that nobody has settled: how many, by tablet.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -39,7 +40,12 @@ public sealed record BenchSnapshot(
     IReadOnlyList<MissingResultSnapshot> MissingResults,
     UndoSnapshot? Undo,
     IReadOnlyList<string> Lots,
-    string Lanes);
+    string Lanes,
+    IReadOnlyList<UncheckedSnapshot> Unchecked);
+
+/// <param name="Device">The tablet.</param>
+/// <param name="Reports">How many reports on it are of somebody who is not known.</param>
+public sealed record UncheckedSnapshot(string Device, int Reports);
 
 /// <param name="Phase">"preparing", "running" or "finished" (running with nothing left to do but results and closing).</param>
 /// <param name="Number">Number of the batch on this bench.</param>

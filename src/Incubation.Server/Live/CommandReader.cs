@@ -1,5 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.People;
+using Incubation.Server.People;
 using NodaTime;
 using NodaTime.Text;
 
@@ -23,11 +25,8 @@ public static class CommandReader
     /// <summary>The longest free words that a screen may send.</summary>
     public const int MostWords = 500;
 
-    private static readonly PersonId Aide = new("aide");
-    private static readonly PersonId VirtualAide = new("virtual aide");
-
     /// <summary>Reads a command that arrived at an instant at a bench.</summary>
-    public static CommandReading Read(ScreenCommand? command, BenchState state, Instant arrived)
+    public static CommandReading Read(ScreenCommand? command, BenchState state, Instant arrived, Actor actor, PeopleState people)
     {
         if (command is null)
             return Unreadable(Words.CommandUnreadable, "…");
@@ -37,7 +36,8 @@ public static class CommandReader
                 return Unreadable(Words.CommandUnnamed);
             if (InstantPattern.ExtendedIso.Parse(command.At ?? "") is not { Success: true } at)
                 return Unreadable(Words.CommandTimeUnreadable);
-            var touch = new Touch(new ReportId(command.Id), at.Value, arrived, PersonOf(command.Device), new DeviceId(command.Device));
+            var (person, identity) = WhoSaid(command.Person, actor, people);
+            var touch = new Touch(new ReportId(command.Id), at.Value, arrived, person, actor.Device, identity);
             return new CommandReading.Readable(Understand(command, state, touch), touch);
         }
         catch (MemberMissingException missing)
@@ -46,9 +46,17 @@ public static class CommandReader
         }
     }
 
-    /// <summary>Until sign-in exists, the kind of actor: the autopilot's device names itself.</summary>
-    public static PersonId PersonOf(string device) =>
-        device.StartsWith(Autopilot.DevicePrefix, StringComparison.Ordinal) ? VirtualAide : Aide;
+    /// <summary>
+    /// Who said it: the actor, unless the screen says that somebody else was signed in at the touch, or nobody is signed in.
+    /// Then the person is the one believed, and it stands beside that this was not checked.
+    /// </summary>
+    private static (PersonId Person, Identity Identity) WhoSaid(string? claimed, Actor actor, PeopleState people)
+    {
+        if (actor is Actor.Program || (actor is Actor.Person present && (claimed is null || claimed == present.Who.Id.Value)))
+            return (actor.InLog, Identity.Checked);
+        var believed = TextId.IsValid(claimed) && people.Person(new PersonId(claimed!)) is { IsActive: true } person ? person.Id : actor.InLog;
+        return (believed, Identity.NotChecked);
+    }
 
     private static CommandReading.Unreadable Unreadable(string sentence, params object?[] things) => new(Say.Of(sentence, things));
 
@@ -67,6 +75,7 @@ public static class CommandReader
         "withdraw" => new BenchCommand.WithdrawRequest(Request(command)),
         "repeat" => new BenchCommand.OrderRepeat(Request(command), RepeatId(state, Request(command), touch)),
         "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmWords.Parse(command.Alarm) ?? throw new MemberMissingException("alarm")),
+        "settle" => new BenchCommand.SettleIdentity(touch.Device),
         "undo" => new BenchCommand.Undo(Text<ReportId>(command.Of, "of")),
         _ => throw new MemberMissingException("kind"),
     };

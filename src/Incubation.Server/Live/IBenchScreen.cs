@@ -5,6 +5,9 @@ public interface IBenchScreen
 {
     /// <summary>A new snapshot of a bench that the screen watches.</summary>
     Task Snapshot(BenchSnapshot snapshot);
+
+    /// <summary>Who is in front of the screen, when that has changed.</summary>
+    Task Who(People.WhoSnapshot who);
 }
 
 /// <summary>
@@ -13,11 +16,11 @@ public interface IBenchScreen
 /// <param name="Id">Names it: made by the screen at the first touch, so that sending it again is harmless.</param>
 /// <param name="Kind">
 /// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun".
-/// Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo".
+/// Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo", "settle".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601.</param>
 /// <param name="Stated">Whether a person stated <paramref name="At"/> ("it was earlier", "just now").</param>
-/// <param name="Device">The screen's own name, kept in its storage.</param>
+/// <param name="Device">What the screen calls itself; what stands in the log is what the server knows it as.</param>
 /// <param name="Request">The request meant.</param>
 /// <param name="Slot">Slot of a load.</param>
 /// <param name="Reader">Reader of a load, read, clear or card change.</param>
@@ -30,12 +33,14 @@ public interface IBenchScreen
 /// <param name="InTime">For "read-started": "it was started in time".</param>
 /// <param name="Alarm">Alarm id of "acknowledge".</param>
 /// <param name="Of">Report id of "undo".</param>
+/// <param name="Person">Who was signed in at the touch, where the screen knows: a report may arrive after others have signed in.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader, string? Lot, int? Hands,
-    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of);
+    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null);
 
 /// <summary>What became of a screen's command: recorded (now or before), or refused with a sentence.</summary>
 /// <param name="Recorded">Whether it stands in the log.</param>
 /// <param name="Sentence">Where refused: what is wrong and what to do.</param>
 /// <param name="Revision">The bench's revision after it.</param>
-public sealed record CommandAnswer(bool Recorded, string? Sentence, long Revision);
+/// <param name="SignIn">Whether it was not heard because nobody is signed in: keep it, and send it again afterwards.</param>
+public sealed record CommandAnswer(bool Recorded, string? Sentence, long Revision, bool SignIn = false);

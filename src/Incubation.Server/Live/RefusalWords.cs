@@ -23,6 +23,7 @@ public static class RefusalWords
         Refusal.ResultsMissing => Words.RefusedResultsMissing,
         Refusal.PlanNotValid => Words.RefusedPlanNotValid,
         Refusal.NothingToUndo => Words.RefusedNothingToUndo,
+        Refusal.NothingToSettle => Words.RefusedNothingToSettle,
         Refusal.UnknownHands => Words.RefusedUnknownHands,
         Refusal.UnreadableTime => Words.RefusedUnreadableTime,
         _ => Words.CommandFailed,

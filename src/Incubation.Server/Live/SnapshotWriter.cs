@@ -29,7 +29,8 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
             Undo(state),
             LotsOf(state),
-            LaneChart.Render(state, look, layout));
+            LaneChart.Render(state, look, layout),
+            [.. state.Unchecked.GroupBy(report => report.Device.Value).Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))]);
     }
 
     private List<string> LotsOf(BenchState state) =>

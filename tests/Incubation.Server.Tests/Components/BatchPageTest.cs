@@ -6,6 +6,7 @@ using Incubation.Records.Clinic;
 using Incubation.Server.Clinic;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 using Incubation.Server.Tests.Live;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
@@ -51,6 +52,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(new SnapshotWriter(clinic, clock));
         Services.AddSingleton<Intake>();
         Services.AddSingleton<BenchDesk>();
+        Services.AddSingleton<ICurrentActor>(new AnAide());
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
 

@@ -4,10 +4,12 @@ using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records;
+using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Demo;
 using Incubation.Server.Hosting;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
@@ -124,8 +126,13 @@ public sealed class DemoDayTest : IDisposable
             Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance);
             intake = new Intake(Clinic, Book, clock);
             var settings = new ServerSettings(path, demo, false, 1, Duration.FromMilliseconds(20), 1);
+            var store = new PeopleStore(File, Clinic.Log);
+            var sessions = new Sessions(Clinic, store, clock, SessionLengths.Usual, clock.Time);
+            var backOff = new BackOff(clock.Time);
+            var devices = new DeviceDesk(Clinic, store, sessions, backOff, clock, clock.Time);
             Opening = new Opening(Clinic, Book, intake, new DemoDay(Clinic, Book, intake, clock), log, settings,
-                new ClockDesk(new ClockGuard(clock, () => DateTimeZone.Utc), Clinic, clock, File, time));
+                new ClockDesk(new ClockGuard(clock, () => DateTimeZone.Utc), Clinic, clock, File, time),
+                new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock));
         }
 
         public DataFile File { get; }

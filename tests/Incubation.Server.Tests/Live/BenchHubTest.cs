@@ -23,7 +23,7 @@ public sealed class BenchHubTest : IAsyncDisposable
         server.UseKestrel(0);
         server.StartServer();
         hub = new HubConnectionBuilder()
-            .WithUrl(new Uri(server.ClientOptions.BaseAddress, BenchHub.Path))
+            .WithUrl(new Uri(server.ClientOptions.BaseAddress, BenchHub.Path), options => options.Headers["Cookie"] = server.CookieOf("lena"))
             .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             .Build();
         hub.On<BenchSnapshot>("Snapshot", snapshot => pushed.Writer.TryWrite(snapshot));

@@ -11,7 +11,6 @@ namespace Incubation.Server.Components.Batch;
 /// <summary>The batch of a bench: its requests, its plan, its start, its results, its end.</summary>
 public sealed partial class BatchPage
 {
-    private readonly string device = "batch-" + Guid.NewGuid().ToString("N")[..8];
     private BenchRunner? runner;
     private BenchView? view;
     private BenchSummary? summary;
@@ -106,7 +105,7 @@ public sealed partial class BatchPage
         (trouble, news) = (null, null);
         try
         {
-            var answer = await Desk.SendAsync(Bench, command);
+            var answer = await Desk.SendAsync(await Current.GetAsync(), Bench, command);
             trouble = answer.Recorded ? null : answer.Sentence;
             news = answer.Recorded ? done : null;
             return answer.Recorded;
@@ -126,6 +125,6 @@ public sealed partial class BatchPage
     private void Tell(string sentence) => (trouble, news) = (null, sentence);
 
     private ScreenCommand Command(string kind) => new(
-        Guid.CreateVersion7().ToString("N"), kind, InstantPattern.ExtendedIso.Format(Clock.Now), false, device,
+        Guid.CreateVersion7().ToString("N"), kind, InstantPattern.ExtendedIso.Format(Clock.Now), false, "batch-page",
         null, null, null, null, null, null, null, null, null, null, null, null);
 }

@@ -13,8 +13,9 @@ import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
 import { Sounder } from "./sound.js";
 import { planSounds, standing } from "./soundplan.js";
-import { deviceName } from "./reports.js";
+import { command } from "./reports.js";
 import { keepAwake, layoutOf } from "./screen.js";
+import { Who } from "./who.js";
 import { readWords } from "./words.js";
 
 const TICK_MS = 250;
@@ -48,10 +49,13 @@ class BenchScreen {
     this.timer = 0;
 
     this.live.onSnapshot = s => this.#take(s);
+    this.who = new Who(this);
+    this.live.onWho = () => this.render();
     this.live.onLine = () => this.render();
     this.live.onAnswer = (_, command, answer) => this.taps.answered(command, answer);
     this.live.onRefused = (_, sentence) => this.#cannotShow(sentence);
     this.sounder.onChange = () => this.render();
+    find(root, ".settle").addEventListener("click", () => this.live.send(this.bench, command("settle", { at: this.clock.now() })));
     find(root, ".bench-sound").addEventListener("click", () => void this.sounder.arm());
     this.ticker = setInterval(() => this.numerals(), TICK_MS);
     this.planner = setInterval(() => this.planSounds(), SOUND_EVERY_MS);
@@ -71,6 +75,7 @@ class BenchScreen {
     clearInterval(this.planner);
     clearTimeout(this.timer);
     this.stopLayout();
+    this.who.end();
     this.letSleep();
     this.sounder.silence();
     void this.live.end();
@@ -157,10 +162,12 @@ class BenchScreen {
       setText(find(this.root, ".bench-headline"),
         this.snapshot.batch.headline + (finish === null ? "" : ` · ${fill(this.w("Finish"), clockTime(finish, this.snapshot.zone))}`));
     }
+    this.who.render();
     const alone = find(this.root, ".bench-alone");
     const waiting = this.live.waiting(this.bench).length;
     const words = waiting === 0 ? "Alone" : waiting === 1 ? "AloneWaitingOne" : "AloneWaiting";
-    if (state === "alone" && since !== null)
+    if (this.live.signedOut) setText(alone, fill(this.w("SignedOut"), waiting));
+    else if (state === "alone" && since !== null)
       setText(alone, fill(this.w(words), clockTime(since, this.snapshot?.zone ?? "UTC", true), waiting));
     show(alone, state === "alone");
     this.root.dataset.line = state;
@@ -212,9 +219,14 @@ class BenchScreen {
     const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
     const undo = find(this.root, ".undo");
     // What waits for the server is younger than what the server would take back.
-    const own = this.live.waiting(this.bench).length === 0 && snapshot.undo?.device === deviceName() && !this.taps.undone.has(snapshot.undo.report);
+    const own = this.live.waiting(this.bench).length === 0 && snapshot.undo?.device === this.live.who?.device && !this.taps.undone.has(snapshot.undo.report);
     show(undo, own);
     if (own && snapshot.undo) setText(undo, snapshot.undo.text);
+    const { who } = this.live;
+    const open = who?.kind === "person" ? (snapshot.unchecked.find(u => u.device === who.device)?.reports ?? 0) : 0;
+    const settle = find(this.root, ".settle");
+    show(settle, open > 0);
+    if (open > 0) setText(settle, open === 1 ? fill(this.w("SettleOne"), who?.name) : fill(this.w("Settle"), open, who?.name));
     const results = find(this.root, ".results");
     const missing = snapshot.missingResults.length;
     show(results, missing > 0);

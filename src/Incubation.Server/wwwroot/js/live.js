@@ -1,7 +1,7 @@
 // The screen's own line to the server: a hub connection that never gives up, the plain snapshot over HTTP beside it, and the
 // commands that wait to be sent.
 
-/** @import { BenchSnapshot, CommandAnswer, LineState, ScreenCommand } from "./types.js" */
+/** @import { BenchSnapshot, CommandAnswer, LineState, ScreenCommand, WhoSnapshot } from "./types.js" */
 /** @import { ServerClock } from "./clock.js" */
 import "../lib/signalr/signalr.min.js";
 import { probe } from "./clock.js";
@@ -36,12 +36,18 @@ export class Live {
     this.onAnswer = () => {};
     /** @type {(bench: string, sentence: string) => void} */
     this.onRefused = () => {};
+    /** Who is in front of this screen, as the server last said. @type {WhoSnapshot|null} */
+    this.who = null;
+    /** Whether the server answers, and knows nobody here any more. */
+    this.signedOut = false;
+    this.onWho = () => {};
 
     this.hub = new signalR.HubConnectionBuilder()
       .withUrl("hub/bench")
       .withAutomaticReconnect({ nextRetryDelayInMilliseconds: (/** @type {{previousRetryCount: number}} */ c) => retryAfter(c.previousRetryCount) })
       .configureLogging(signalR.LogLevel.None)
       .build();
+    this.hub.on("Who", (/** @type {WhoSnapshot} */ who) => this.take(who));
     this.hub.on("Snapshot", (/** @type {BenchSnapshot} */ s) => this.#take(s, false));
     this.hub.onreconnecting(() => this.#setLine("alone"));
     this.hub.onreconnected(() => void this.#connected());
@@ -92,7 +98,30 @@ export class Live {
    * @param {ScreenCommand} command
    */
   send(bench, command) {
-    this.benches.get(bench)?.outbox.add(command);
+    // Who is there now: others may have signed in when it arrives.
+    this.benches.get(bench)?.outbox.add({ ...command, person: this.who?.person ?? null });
+  }
+
+  /** @param {WhoSnapshot} who */
+  take(who) {
+    this.who = who;
+    this.signedOut = false;
+    this.onWho();
+  }
+
+  /** Says that somebody has touched the screen. */
+  here() {
+    if (this.hub.state === signalR.HubConnectionState.Connected)
+      void this.hub.invoke("Here").then((/** @type {WhoSnapshot} */ who) => this.take(who), () => {});
+  }
+
+  /** The server knows nobody here any more: it is told once, and what is tapped is kept. */
+  async #noticeSignedOut() {
+    const answer = await fetch("api/v1/who", { cache: "no-store", signal: AbortSignal.timeout(ANSWER_PATIENCE_MS) }).catch(() => null);
+    if (answer?.ok) return this.take(await answer.json());
+    if (answer?.status !== 401 || this.signedOut) return;
+    this.signedOut = true;
+    this.onWho();
   }
 
   /**
@@ -116,6 +145,7 @@ export class Live {
         await this.#connected();
         return;
       } catch {
+        void this.#noticeSignedOut();
         if (this.line.state === "connecting" && tries > 1) this.#setLine("alone");
         await new Promise(done => setTimeout(done, retryAfter(tries)));
       }
@@ -124,6 +154,7 @@ export class Live {
 
   async #connected() {
     for (let i = 0; i < FIRST_PROBES; i++) await probe(this.clock);
+    await this.hub.invoke("WhoIsHere").then((/** @type {WhoSnapshot} */ who) => this.take(who), () => {});
     await this.#watchAll();
     this.#setLine("connected");
     for (const { outbox } of this.benches.values()) await outbox.flush();
@@ -169,7 +200,10 @@ export class Live {
     this.clock.noticeSleep();
     const answered = await probe(this.clock);
     const connected = this.hub.state === signalR.HubConnectionState.Connected;
-    if (!answered) this.#setLine("alone");
+    if (!answered) {
+      this.#setLine("alone");
+      void this.#noticeSignedOut();
+    }
     else if (connected && this.line.state !== "connected") await this.#connected();
     else if (!connected) {
       // The plain way works where the hub's does not.
@@ -186,12 +220,16 @@ export class Live {
   async #deliver(bench, command) {
     try {
       if (this.hub.state === signalR.HubConnectionState.Connected)
-        return await Promise.race([this.hub.invoke("Send", bench, command), nothingAfter(ANSWER_PATIENCE_MS)]);
+        return kept(await Promise.race([this.hub.invoke("Send", bench, command), nothingAfter(ANSWER_PATIENCE_MS)]));
       const answer = await fetch(`api/v1/benches/${encodeURIComponent(bench)}/commands`, {
         method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(command),
         signal: AbortSignal.timeout(ANSWER_PATIENCE_MS),
       });
-      if (answer.ok) return await answer.json();
+      if (answer.ok) return kept(await answer.json());
+      if (answer.status === 401 || answer.status === 429) {
+        void this.#noticeSignedOut();
+        return null;
+      }
       // Unreadable to this server for ever: kept, it would block everything behind it.
       return answer.status >= 400 && answer.status < 500
         ? { recorded: false, sentence: (await answer.json().catch(() => null))?.detail ?? null, revision: 0 } : null;
@@ -226,6 +264,14 @@ export class Live {
     this.line = { state, since: state === "alone" ? this.clock.now() : null };
     this.onLine(this.line);
   }
+}
+
+/**
+ * An answer; none where nobody was signed in: the command waits for the next sign-in.
+ * @param {CommandAnswer|null} answer
+ */
+function kept(answer) {
+  return answer?.signIn ? null : answer;
 }
 
 /** @param {number} tries */

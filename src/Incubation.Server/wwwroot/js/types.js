@@ -19,6 +19,7 @@
  * @property {UndoSnapshot|null} undo
  * @property {string[]} lots Lots that a typed end may mean.
  * @property {string} lanes SVG markup.
+ * @property {{device: string, reports: number}[]} unchecked Reports made on locked tablets, not settled.
  */
 
 /**
@@ -155,6 +156,7 @@
  * @property {boolean|null} inTime
  * @property {string|null} alarm
  * @property {string|null} of
+ * @property {string|null} [person] Who was signed in at the touch.
  */
 
 /**
@@ -162,6 +164,30 @@
  * @property {boolean} recorded
  * @property {string|null} sentence
  * @property {number} revision
+ * @property {boolean} [signIn] Not heard because nobody is signed in.
+ */
+
+/**
+ * Who is in front of a screen.
+ * @typedef {object} WhoSnapshot
+ * @property {"person"|"tablet"|"wall"|"program"} kind
+ * @property {string|null} person
+ * @property {string|null} name
+ * @property {string} device What the log calls this screen.
+ * @property {boolean} canSwitch
+ */
+
+/**
+ * @typedef {object} TabletPerson
+ * @property {string} id
+ * @property {string} name
+ */
+
+/**
+ * @typedef {object} PinAnswer
+ * @property {boolean} done
+ * @property {string|null} sentence
+ * @property {WhoSnapshot|null} who
  */
 
 /**

@@ -1,0 +1,123 @@
+using Incubation.Records.Clinic;
+using Incubation.Records.Events;
+
+namespace Incubation.Records.People;
+
+/// <summary>What a person may do; each may do what those before may.</summary>
+public enum Role
+{
+    /// <summary>Works at the bench.</summary>
+    Aide,
+
+    /// <summary>Also enrols tablets, and reads the log.</summary>
+    Supervisor,
+
+    /// <summary>Also looks after people and keys.</summary>
+    Administrator,
+}
+
+/// <summary>What an enrolled device is for.</summary>
+public enum DeviceKind
+{
+    /// <summary>A tablet at a bench, on which aides switch by PIN and report.</summary>
+    Tablet,
+
+    /// <summary>A screen on a wall: shows, and reports nothing.</summary>
+    Wall,
+}
+
+/// <summary>What a program may do with its key.</summary>
+public enum KeyScope
+{
+    /// <summary>Read snapshots.</summary>
+    Look,
+
+    /// <summary>Put requests on a bench.</summary>
+    Requests,
+
+    /// <summary>Read the log.</summary>
+    Events,
+
+    /// <summary>Report and instruct as a person at the bench does.</summary>
+    Bench,
+}
+
+/// <summary>How a person showed who they are.</summary>
+public enum SignInWay
+{
+    /// <summary>By name and password.</summary>
+    Password,
+
+    /// <summary>By a PIN, on an enrolled tablet; gives an aide's rights whatever the role.</summary>
+    Pin,
+}
+
+/// <summary>Why a sign-in was refused.</summary>
+public enum SignInFault
+{
+    /// <summary>The password or PIN was wrong, or nobody has the name.</summary>
+    Wrong,
+
+    /// <summary>Too many wrong ones from there: it must wait.</summary>
+    MustWait,
+
+    /// <summary>The person may not sign in any more.</summary>
+    Ended,
+}
+
+/// <summary>Why a sign-in ended.</summary>
+public enum SignOutCause
+{
+    /// <summary>The person signed out.</summary>
+    ByPerson,
+
+    /// <summary>Another person signed in on the tablet.</summary>
+    Switched,
+
+    /// <summary>Nothing was touched for so long.</summary>
+    Idle,
+
+    /// <summary>It had lasted for as long as a sign-in may.</summary>
+    Expired,
+
+    /// <summary>The person's secret or rights were changed, or the device was revoked.</summary>
+    Withdrawn,
+}
+
+/// <summary>A secret of a person. Only that it was set stands in the log; its hash lies beside, where it can be replaced.</summary>
+public enum SecretKind
+{
+    /// <summary>A password.</summary>
+    Password,
+
+    /// <summary>A PIN for enrolled tablets.</summary>
+    Pin,
+
+    /// <summary>A code with which the person sets a first or new password, once.</summary>
+    WelcomeCode,
+
+    /// <summary>The key of a device or program.</summary>
+    Key,
+}
+
+/// <summary>The names of the events about people, devices and keys in the log.</summary>
+internal static class PeopleEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("retention-set", 1, typeof(ClinicEvent.RetentionSet)),
+        new("person-added", 1, typeof(ClinicEvent.PersonAdded)),
+        new("role-changed", 1, typeof(ClinicEvent.RoleChanged)),
+        new("person-ended", 1, typeof(ClinicEvent.PersonEnded)),
+        new("person-resumed", 1, typeof(ClinicEvent.PersonResumed)),
+        new("secret-set", 1, typeof(ClinicEvent.SecretSet)),
+        new("signed-in", 1, typeof(ClinicEvent.SignedIn)),
+        new("sign-in-refused", 1, typeof(ClinicEvent.SignInRefused)),
+        new("signed-out", 1, typeof(ClinicEvent.SignedOut)),
+        new("device-enrolled", 1, typeof(ClinicEvent.DeviceEnrolled)),
+        new("device-revoked", 1, typeof(ClinicEvent.DeviceRevoked)),
+        new("key-made", 1, typeof(ClinicEvent.KeyMade)),
+        new("key-revoked", 1, typeof(ClinicEvent.KeyRevoked)),
+    ];
+}

@@ -1,0 +1,154 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using NodaTime;
+
+namespace Incubation.Records.People;
+
+/// <summary>A person as the clinic's stream tells.</summary>
+/// <param name="Id">The name to sign in with.</param>
+/// <param name="Name">The name that people read.</param>
+/// <param name="Role">What the person may do.</param>
+/// <param name="IsActive">Whether the person may sign in.</param>
+/// <param name="HasPassword">Whether a password was ever set.</param>
+/// <param name="HasPin">Whether a PIN was ever set.</param>
+public sealed record ClinicPerson(PersonId Id, string Name, Role Role, bool IsActive, bool HasPassword, bool HasPin);
+
+/// <summary>An enrolled tablet or wall screen.</summary>
+/// <param name="Id">Names it in the log.</param>
+/// <param name="Name">The name that people read.</param>
+/// <param name="Kind">What it is for.</param>
+/// <param name="Bench">The one bench that it belongs to; null for all.</param>
+/// <param name="EnrolledAt">When it was enrolled.</param>
+/// <param name="EnrolledBy">By whom.</param>
+/// <param name="IsRevoked">Whether its key opens nothing any more.</param>
+public sealed record ClinicDevice(
+    DeviceId Id, string Name, DeviceKind Kind, BenchId? Bench, Instant EnrolledAt, PersonId EnrolledBy, bool IsRevoked);
+
+/// <summary>A program's key.</summary>
+/// <param name="Id">Names it in the log.</param>
+/// <param name="Name">The name that people read.</param>
+/// <param name="Scopes">What it may do.</param>
+/// <param name="Bench">The one bench that it may do it with; null for all.</param>
+/// <param name="MadeAt">When it was made.</param>
+/// <param name="IsRevoked">Whether it opens nothing any more.</param>
+public sealed record ClinicKey(
+    DeviceId Id, string Name, ImmutableArray<KeyScope> Scopes, BenchId? Bench, Instant MadeAt, bool IsRevoked);
+
+/// <summary>Who may do what, as the clinic's stream tells. Immutable; made from events alone.</summary>
+public sealed record PeopleState
+{
+    /// <summary>Nobody yet.</summary>
+    public static PeopleState Empty { get; } = new();
+
+    /// <summary>Everybody who was ever added.</summary>
+    public ImmutableDictionary<PersonId, ClinicPerson> Persons { get; private init; } = ImmutableDictionary<PersonId, ClinicPerson>.Empty;
+
+    /// <summary>Every device that was ever enrolled.</summary>
+    public ImmutableDictionary<DeviceId, ClinicDevice> Devices { get; private init; } = ImmutableDictionary<DeviceId, ClinicDevice>.Empty;
+
+    /// <summary>Every key that was ever made.</summary>
+    public ImmutableDictionary<DeviceId, ClinicKey> Keys { get; private init; } = ImmutableDictionary<DeviceId, ClinicKey>.Empty;
+
+    /// <summary>How long closed batches are kept, in months; null where nobody has said.</summary>
+    public int? RetentionMonths { get; private init; }
+
+    /// <summary>Who was last signed in on each enrolled device.</summary>
+    public ImmutableDictionary<DeviceId, PersonId> LastOn { get; private init; } = ImmutableDictionary<DeviceId, PersonId>.Empty;
+
+    /// <summary>
+    /// How many sign-ins were refused one after the other because the secret was wrong, by person and device ("" for all
+    /// that are not enrolled); a success on the same side begins anew.
+    /// </summary>
+    public ImmutableDictionary<(PersonId Person, string Device), int> Failures { get; private init; } =
+        ImmutableDictionary<(PersonId Person, string Device), int>.Empty;
+
+    /// <summary>Whether somebody may look after people.</summary>
+    public bool HasAdministrator => Persons.Values.Any(IsActiveAdministrator);
+
+    /// <summary>A person, or null.</summary>
+    public ClinicPerson? Person(PersonId id) => Persons.GetValueOrDefault(id);
+
+    internal PeopleState Apply(ClinicEntry entry) => entry.Event switch
+    {
+        ClinicEvent.RetentionSet set => this with { RetentionMonths = set.Months },
+        ClinicEvent.PersonAdded added => this with { Persons = Persons.SetItem(added.Person, new ClinicPerson(added.Person, added.Name, added.Role, true, false, false)) },
+        ClinicEvent.RoleChanged changed => With(changed.Person, person => person with { Role = changed.Role }),
+        ClinicEvent.PersonEnded ended => With(ended.Person, person => person with { IsActive = false }),
+        ClinicEvent.PersonResumed resumed => With(resumed.Person, person => person with { IsActive = true }),
+        ClinicEvent.SecretSet set => With(set.Person, person => set.Secret switch
+        {
+            SecretKind.Password => person with { HasPassword = true },
+            SecretKind.Pin => person with { HasPin = true },
+            _ => person,
+        }) with
+        { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
+        ClinicEvent.SignedIn signed => this with
+        {
+            Failures = Failures.Remove((signed.Person, SideOf(entry.Touch.Device))),
+            LastOn = Devices.ContainsKey(entry.Touch.Device) ? LastOn.SetItem(entry.Touch.Device, signed.Person) : LastOn,
+        },
+        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } => Failed(person, SideOf(entry.Touch.Device)),
+        ClinicEvent.DeviceEnrolled device => this with
+        {
+            Devices = Devices.SetItem(device.Device, new ClinicDevice(
+                device.Device, device.Name, device.Kind, device.Bench, entry.Touch.At, entry.Touch.Person, false)),
+        },
+        ClinicEvent.DeviceRevoked revoked when Devices.TryGetValue(revoked.Device, out var device) =>
+            this with { Devices = Devices.SetItem(device.Id, device with { IsRevoked = true }) },
+        ClinicEvent.KeyMade made => this with
+        {
+            Keys = Keys.SetItem(made.Key, new ClinicKey(made.Key, made.Name, made.Scopes, made.Bench, entry.Touch.At, false)),
+        },
+        ClinicEvent.KeyRevoked revoked when Keys.TryGetValue(revoked.Key, out var key) =>
+            this with { Keys = Keys.SetItem(key.Id, key with { IsRevoked = true }) },
+        _ => this,
+    };
+
+    internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches) => @event switch
+    {
+        ClinicEvent.RetentionSet { Months: < 1 or > MostMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
+        ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) => new(ClinicRefusal.NameMissing, added.Person.Value),
+        ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) => new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
+        ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),
+        ClinicEvent.PersonEnded ended => AgainstLoss(ended.Person, false),
+        ClinicEvent.PersonResumed resumed => AgainstUnknown(resumed.Person),
+        ClinicEvent.SecretSet set => AgainstUnknown(set.Person),
+        ClinicEvent.SignedIn signed => AgainstUnknown(signed.Person),
+        ClinicEvent.DeviceEnrolled device => AgainstNew(device.Device, device.Name, device.Bench, benches),
+        ClinicEvent.DeviceRevoked revoked when Devices.GetValueOrDefault(revoked.Device) is not { IsRevoked: false } => new(ClinicRefusal.UnknownDevice, revoked.Device.Value),
+        ClinicEvent.KeyMade { Scopes.IsEmpty: true } made => new(ClinicRefusal.NameMissing, made.Name),
+        ClinicEvent.KeyMade made => AgainstNew(made.Key, made.Name, made.Bench, benches),
+        ClinicEvent.KeyRevoked revoked when Keys.GetValueOrDefault(revoked.Key) is not { IsRevoked: false } => new(ClinicRefusal.UnknownKey, revoked.Key.Value),
+        _ => null,
+    };
+
+    /// <summary>The longest retention that can be set: a century.</summary>
+    public const int MostMonths = 1200;
+
+    /// <summary>The side on which a failure counts: each enrolled device by itself, everything else together.</summary>
+    public string SideOf(DeviceId device) => Devices.GetValueOrDefault(device) is { IsRevoked: false } ? device.Value : "";
+
+    private static bool IsActiveAdministrator(ClinicPerson person) => person is { IsActive: true, Role: Role.Administrator };
+
+    private PeopleState With(PersonId id, Func<ClinicPerson, ClinicPerson> change) =>
+        Persons.TryGetValue(id, out var person) ? this with { Persons = Persons.SetItem(id, change(person)) } : this;
+
+    private PeopleState Failed(PersonId person, string side) =>
+        this with { Failures = Failures.SetItem((person, side), Failures.GetValueOrDefault((person, side)) + 1) };
+
+    private ClinicObjection? AgainstUnknown(PersonId id) =>
+        Persons.ContainsKey(id) ? null : new(ClinicRefusal.UnknownPerson, id.Value);
+
+    private ClinicObjection? AgainstLoss(PersonId id, bool staysAdministrator) =>
+        AgainstUnknown(id)
+        ?? (!staysAdministrator && Persons.Values.Where(IsActiveAdministrator).Select(person => person.Id).SequenceEqual([id])
+            ? new(ClinicRefusal.LastAdministrator, id.Value)
+            : null);
+
+    private ClinicObjection? AgainstNew(DeviceId id, string name, BenchId? bench, ImmutableHashSet<BenchId> benches) =>
+        string.IsNullOrWhiteSpace(name) ? new(ClinicRefusal.NameMissing, id.Value)
+        : Devices.ContainsKey(id) || Keys.ContainsKey(id) ? new(ClinicRefusal.DeviceAlreadyThere, id.Value)
+        : bench is { } named && !benches.Contains(named) ? new(ClinicRefusal.UnknownBench, named.Value)
+        : null;
+}

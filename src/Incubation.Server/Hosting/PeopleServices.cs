@@ -1,0 +1,69 @@
+using Incubation.Records.People;
+using Incubation.Server.Clinic;
+using Incubation.Server.Demo;
+using Incubation.Server.Live;
+using Incubation.Server.People;
+using Microsoft.AspNetCore.Authentication;
+using Microsoft.AspNetCore.Authorization;
+using Microsoft.AspNetCore.Components.Server.Circuits;
+using Microsoft.AspNetCore.Identity;
+using Microsoft.AspNetCore.SignalR;
+using Microsoft.Extensions.DependencyInjection.Extensions;
+
+namespace Incubation.Server.Hosting;
+
+/// <summary>Who may do what: what the server is made of for it.</summary>
+internal static class PeopleServices
+{
+    public static void Add(IServiceCollection services, bool isTlsEverywhere)
+    {
+        services.AddKeyedSingleton(Sessions.RealTime, TimeProvider.System);
+        services.AddSingleton(SessionLengths.Usual);
+        services.AddSingleton(provider => new PeopleStore(provider.GetRequiredService<Records.DataFile>(), provider.GetRequiredService<ClinicBook>().Log));
+        services.AddSingleton<Sessions>();
+        services.AddSingleton<BackOff>();
+        services.AddSingleton<SignInDesk>();
+        services.AddSingleton<PeopleDesk>();
+        services.AddSingleton<DeviceDesk>();
+        services.AddSingleton<SetUpDesk>();
+        services.AddSingleton<DemoPeople>();
+        services.AddSingleton<Actors>();
+        services.AddSingleton<WhoWriter>();
+        services.AddSingleton<HubDoor>();
+        services.AddSingleton<Lines>();
+        services.AddHostedService(provider => provider.GetRequiredService<Lines>());
+        services.AddScoped<ICurrentActor, CurrentActor>();
+        services.AddScoped<CircuitHandler, CircuitDoor>();
+        services.AddIdentityCore<Account>().AddUserStore<AccountStore>();
+        // Identity's own rule asks for kinds of characters; ours does not.
+        services.RemoveAll<IPasswordValidator<Account>>();
+        services.AddScoped<IPasswordValidator<Account>, PasswordRule>();
+        services.AddScoped<IPasswordHasher<Account>, SlowHasher>();
+        services.AddScoped<ILookupNormalizer, SmallLetters>();
+        AddDoor(services, isTlsEverywhere);
+    }
+
+    private static void AddDoor(IServiceCollection services, bool isTlsEverywhere)
+    {
+        services.AddAuthentication(Actors.Scheme).AddScheme<AuthenticationSchemeOptions, DoorHandler>(Actors.Scheme, null);
+        services.AddSingleton<IAuthorizationHandler, NeedsRightHandler>();
+        services.AddSingleton<IAuthorizationMiddlewareResultHandler, Refusals>();
+        services.AddAuthorization(options =>
+        {
+            foreach (var right in Enum.GetValues<Right>())
+                options.AddPolicy(NeedsAttribute.PolicyOf(right), policy => policy.AddRequirements(new NeedsRight(right)));
+            // What says nothing for itself is for those inside alone.
+            options.FallbackPolicy = new AuthorizationPolicyBuilder().AddRequirements(new NeedsRight(Right.Look)).Build();
+        });
+        services.AddSignalR().AddHubOptions<BenchHub>(options => options.AddFilter<HubDoor>());
+        services.AddRateLimiter(Limits.Configure);
+        services.AddAntiforgery(options =>
+        {
+            options.Cookie.Name = Cookies.Name("incubation-form", isTlsEverywhere);
+            options.Cookie.Path = "/";
+            options.Cookie.HttpOnly = true;
+            options.Cookie.SameSite = SameSiteMode.Strict;
+            options.Cookie.SecurePolicy = isTlsEverywhere ? CookieSecurePolicy.Always : CookieSecurePolicy.SameAsRequest;
+        });
+    }
+}

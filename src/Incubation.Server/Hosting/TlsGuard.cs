@@ -1,0 +1,39 @@
+using System.Net;
+using Microsoft.AspNetCore.HttpOverrides;
+
+namespace Incubation.Server.Hosting;
+
+/// <summary>What comes from other machines comes by TLS, or not at all.</summary>
+internal static class TlsGuard
+{
+    private const string OneYear = "max-age=31536000";
+
+    /// <summary>Believes the trusted proxies, and nobody else, about whom a request comes from.</summary>
+    public static void UseTrustedProxies(this IApplicationBuilder app, TlsSettings tls)
+    {
+        if (tls.Proxies.Count == 0)
+            return;
+        var options = new ForwardedHeadersOptions { ForwardedHeaders = ForwardedHeaders.XForwardedFor | ForwardedHeaders.XForwardedProto };
+        options.KnownIPNetworks.Clear();
+        options.KnownProxies.Clear();
+        foreach (var proxy in tls.Proxies)
+            options.KnownProxies.Add(proxy);
+        app.UseForwardedHeaders(options);
+    }
+
+    /// <summary>Refuses what another machine sends in the clear, past the proxy.</summary>
+    public static void UseTlsFromElsewhere(this IApplicationBuilder app) => app.Use(async (context, next) =>
+    {
+        if (context.Request.IsHttps)
+        {
+            context.Response.Headers.StrictTransportSecurity = OneYear;
+        }
+        else if (context.Connection.RemoteIpAddress is { } address && !IPAddress.IsLoopback(address.IsIPv4MappedToIPv6 ? address.MapToIPv4() : address))
+        {
+            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: Words.TlsOnly).ExecuteAsync(context);
+            return;
+        }
+
+        await next(context);
+    });
+}

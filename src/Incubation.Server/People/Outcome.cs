@@ -1,0 +1,37 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Server.Clinic;
+using Incubation.Server.Live;
+
+namespace Incubation.Server.People;
+
+/// <summary>What became of a change: done, perhaps with something to show once, or a sentence that says why not.</summary>
+/// <param name="Fault">Why not; null where it was done.</param>
+/// <param name="Shown">A code or key that is shown this once; null where there is none.</param>
+public sealed record Outcome(string? Fault, string? Shown = null)
+{
+    /// <summary>Whether it was done.</summary>
+    public bool IsDone => Fault is null;
+
+    /// <summary>Done.</summary>
+    public static Outcome Done(string? shown = null) => new(null, shown);
+
+    /// <summary>What the clinic's log made of it.</summary>
+    public static Outcome Of(ClinicOutcome outcome, string? shown = null) =>
+        outcome is ClinicOutcome.Refused refused ? new Outcome(ClinicWords.Say(refused)) : Done(shown);
+}
+
+/// <summary>Makes touches for what people do in the office.</summary>
+public static class Touches
+{
+    /// <summary>A touch of an actor, now.</summary>
+    public static Touch Of(Actor actor, BenchClock clock) => Of(actor.InLog, actor.Device, clock);
+
+    /// <summary>A touch of a person through a device, now.</summary>
+    public static Touch Of(PersonId person, DeviceId device, BenchClock clock)
+    {
+        var now = clock.Now;
+        return new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, person, device);
+    }
+}

@@ -1,0 +1,62 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Records.People;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Invented people of an invented clinic, with everything that can happen to people, devices and keys.</summary>
+internal static class PeopleStory
+{
+    public static PersonId Chief { get; } = PersonId.Of("mara");
+
+    public static PersonId Aide { get; } = PersonId.Of("lena");
+
+    public static DeviceId Tablet { get; } = DeviceId.Of("tablet-0001");
+
+    private static readonly DeviceId Key = DeviceId.Of("key-0001");
+
+    public static IReadOnlyList<IReadOnlyList<ClinicEvent>> Commands { get; } =
+    [
+        [ClinicStory.Opened, new ClinicEvent.RetentionSet(24), new ClinicEvent.PersonAdded(Chief, "Mara", Role.Administrator), new ClinicEvent.SecretSet(Chief, SecretKind.Password)],
+        [new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")],
+        [new ClinicEvent.PersonAdded(Aide, "Lena", Role.Aide), new ClinicEvent.SecretSet(Aide, SecretKind.WelcomeCode)],
+        [new ClinicEvent.SecretSet(Aide, SecretKind.Pin)],
+        [new ClinicEvent.DeviceEnrolled(Tablet, "Tablet", DeviceKind.Tablet, ClinicStory.Bench), new ClinicEvent.DeviceEnrolled(DeviceId.Of("wall-0001"), "Wall", DeviceKind.Wall, null)],
+        [new ClinicEvent.SignInRefused(Aide, SignInWay.Pin, SignInFault.Wrong, "192.0.2.7"), new ClinicEvent.SignInRefused(null, SignInWay.Password, SignInFault.MustWait, "192.0.2.9")],
+        [new ClinicEvent.SignedIn(Aide, SignInWay.Pin, "192.0.2.7")],
+        [new ClinicEvent.SignedOut(Aide, SignOutCause.Idle)],
+        [new ClinicEvent.RoleChanged(Aide, Role.Supervisor), new ClinicEvent.PersonEnded(Aide)],
+        [new ClinicEvent.PersonResumed(Aide)],
+        [new ClinicEvent.KeyMade(Key, "Worklist", [KeyScope.Look, KeyScope.Requests], ClinicStory.Bench)],
+        [new ClinicEvent.KeyRevoked(Key), new ClinicEvent.DeviceRevoked(Tablet)],
+    ];
+
+    /// <summary>Records the whole story; says what was refused, which is nothing.</summary>
+    public static IReadOnlyList<ClinicOutcome> Tell(ClinicLog log) =>
+        [.. Commands.Select((command, number) => log.Record(command, Rows.Touch(number))).Where(outcome => outcome is not ClinicOutcome.Recorded)];
+
+    /// <summary>A bench on which a report came while its tablet was locked, and was settled.</summary>
+    public static IReadOnlyList<BenchEntry> TellLockedTablet()
+    {
+        List<BenchEntry> entries = [];
+        BenchState? state = null;
+        void Say(BenchCommand command, Identity identity)
+        {
+            var touch = Rows.Touch(entries.Count) with { Device = Tablet, Person = Aide, Identity = identity };
+            foreach (var happened in ((Decision.Accepted)LiveBench.Decide(state, command, touch)).Events)
+            {
+                entries.Add(new BenchEntry(happened, touch));
+                state = LiveBench.Apply(state, entries[^1]);
+            }
+        }
+
+        Say(BenchStory.Open, Identity.Checked);
+        Say(new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3)]), Identity.Checked);
+        Say(new BenchCommand.StartBatch(), Identity.Checked);
+        Say(new BenchCommand.Mixed(RequestId.Of("R01")), Identity.NotChecked);
+        Say(new BenchCommand.Discarded(RequestId.Of("R01"), DiscardReason.Dropped, null), Identity.Checked);
+        Say(new BenchCommand.SettleIdentity(Tablet), Identity.Checked);
+        return entries;
+    }
+}
