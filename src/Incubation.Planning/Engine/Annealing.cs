@@ -29,6 +29,7 @@ internal sealed partial class Annealing
     private readonly int[] movable;
     private readonly int[] leavable;
     private readonly SpareTime spare;
+    private BoundRaiser? raiser;
     private long reserve;
     private double currentEnergy;
     private double cycleBestEnergy;
@@ -62,11 +63,15 @@ internal sealed partial class Annealing
 
     public long Iterations { get; private set; }
 
-    /// <summary>Searches until the budget is spent or the cost is at the bound (milliseconds).</summary>
-    public void Run(ISearchBudget budget, double bound)
+    /// <summary>Searches until the budget is spent or the cost is at the bound.</summary>
+    /// <param name="budget">How long.</param>
+    /// <param name="bound">A cost below which no plan comes, in milliseconds.</param>
+    /// <param name="raise">Improves the bound on the way, for a part of the iterations; or null.</param>
+    public void Run(ISearchBudget budget, double bound, BoundRaiser? raise = null)
     {
         if (movable.Length == 0)
             return;
+        raiser = raise;
         var length = 60L * Math.Max(4, current.Count);
         var runners = 4;
         for (var race = 1; Race(budget, runners, length, bound); race++)
@@ -157,7 +162,8 @@ internal sealed partial class Annealing
     }
 
     /// <summary>Whether nothing is lost, left out or read inside the guard, and the cost is at the bound (milliseconds).</summary>
-    public bool IsAtBound(double bound) => BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= bound + Score.Equal;
+    public bool IsAtBound(double bound) =>
+        BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= Math.Max(bound, raiser?.Bound ?? 0) + Score.Equal;
 
     private bool Cycle(ISearchBudget budget, long length, double bound)
     {
@@ -171,6 +177,8 @@ internal sealed partial class Annealing
             if (IsAtBound(bound) || !budget.AllowsMore(Iterations))
                 return false;
             Iterations++;
+            if (raiser is not null && Iterations >= raiser.DueAt)
+                Iterations += raiser.Raise(Best, BestScore, Iterations);
             trial.CopyFrom(current);
             trialLeft = currentLeft;
             if (!Change())

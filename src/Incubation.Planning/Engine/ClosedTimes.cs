@@ -70,6 +70,18 @@ internal sealed class ClosedTimes
         }
     }
 
+    /// <summary>Whether the resource is closed from then on for all of this length.</summary>
+    public bool Covers(long start, long length)
+    {
+        for (var i = 0; i < from.Length; i++)
+        {
+            if (from[i] <= start && start + length <= to[i])
+                return true;
+        }
+
+        return false;
+    }
+
     /// <summary>When the last interval ends, or long.MinValue.</summary>
     public long LastEnd => to.Length == 0 ? long.MinValue : to[^1];
 }

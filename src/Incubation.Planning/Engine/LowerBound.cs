@@ -21,44 +21,58 @@ internal sealed class LowerBound
     /// <summary>The bound over the jobs that every plan must place.</summary>
     /// <param name="p">The problem.</param>
     /// <param name="counted">By job, whether every plan places it.</param>
-    public static double Of(BenchProblem p, bool[] counted) => new LowerBound(p, counted).Compute();
+    public static double Of(BenchProblem p, bool[] counted) => FinishOf(p, counted) + LatenessOf(p, counted);
 
-    private double Compute()
+    /// <summary>No plan that places those jobs finishes before.</summary>
+    /// <param name="p">The problem.</param>
+    /// <param name="counted">By job, whether every plan places it.</param>
+    public static double FinishOf(BenchProblem p, bool[] counted) => new LowerBound(p, counted).Finish();
+
+    /// <summary>What lateness and waiting cost at least, each job looked at alone.</summary>
+    /// <param name="p">The problem.</param>
+    /// <param name="counted">By job, whether every plan places it.</param>
+    public static double LatenessOf(BenchProblem p, bool[] counted)
     {
-        var finish = 0.0;
         var cost = 0.0;
         for (var j = 0; j < p.Jobs; j++)
-        {
-            if (!counted[j])
-                continue;
-            var end = EarliestEnd(j);
-            finish = Math.Max(finish, end);
-            cost += p.CostOfClear(j, end);
-        }
+            cost += counted[j] ? p.CostOfClear(j, EarliestEnd(p, j)) : 0;
+        return cost;
+    }
 
-        finish = Math.Max(finish, OnHands());
-        finish = Math.Max(finish, OnReaders());
-        finish = Math.Max(finish, InSlots());
-        return finish + cost;
+    private double Finish()
+    {
+        var finish = 0.0;
+        for (var j = 0; j < p.Jobs; j++)
+            finish = counted[j] ? Math.Max(finish, EarliestEnd(j)) : finish;
+        return Math.Max(Math.Max(finish, OnHands()), Math.Max(OnReaders(), InSlots()));
     }
 
     private long Len(int j, int kind) => p.Length[Op.Of(j, kind)];
 
     private long Earliest(int j, int kind) => p.Earliest[Op.Of(j, kind)];
 
-    private long LoadHead(int j) => p.Stage[j] == Stage.Fresh
-        ? Math.Max(Earliest(j, Op.Load), Earliest(j, Op.Mix) + Len(j, Op.Mix))
-        : Earliest(j, Op.Load);
+    private long LoadHead(int j) => LoadHead(p, j);
 
-    private long ReadHead(int j) => p.Stage[j] == Stage.Reacting
-        ? Math.Max(p.ReadFrom[j], Earliest(j, Op.Move) + Len(j, Op.Move))
-        : LoadHead(j) + p.LoadToReadLeast[j];
+    private long ReadHead(int j) => ReadHead(p, j);
 
-    private long EarliestEnd(int j) => p.Stage[j] switch
+    private long EarliestEnd(int j) => EarliestEnd(p, j);
+
+    /// <summary>No load of the job starts before, by the job alone.</summary>
+    public static long LoadHead(BenchProblem p, int j) => p.Stage[j] == Stage.Fresh
+        ? Math.Max(p.Earliest[Op.Of(j, Op.Load)], p.Earliest[Op.Of(j, Op.Mix)] + p.Length[Op.Of(j, Op.Mix)])
+        : p.Earliest[Op.Of(j, Op.Load)];
+
+    /// <summary>No read of the job starts before, by the job alone.</summary>
+    private static long ReadHead(BenchProblem p, int j) => p.Stage[j] == Stage.Reacting
+        ? Math.Max(p.ReadFrom[j], p.Earliest[Op.Of(j, Op.Move)] + p.Length[Op.Of(j, Op.Move)])
+        : LoadHead(p, j) + p.LoadToReadLeast[j];
+
+    /// <summary>No clear of the job ends before, by the job alone.</summary>
+    public static long EarliestEnd(BenchProblem p, int j) => p.Stage[j] switch
     {
         Stage.Gone => p.GoneEnd[j],
-        Stage.InReader => Earliest(j, Op.Clear) + Len(j, Op.Clear),
-        _ => ReadHead(j) + p.ReadLength[j] + Len(j, Op.Clear),
+        Stage.InReader => p.Earliest[Op.Of(j, Op.Clear)] + p.Length[Op.Of(j, Op.Clear)],
+        _ => ReadHead(p, j) + p.ReadLength[j] + p.Length[Op.Of(j, Op.Clear)],
     };
 
     private double OnHands()
@@ -126,21 +140,26 @@ internal sealed class LowerBound
     /// <summary>One card change for each lot that is needed and that no reader holds.</summary>
     private void CardTasks()
     {
+        foreach (var (_, tail) in CardsNeeded(p, counted))
+            tasks.Add(p.Now, p.CardLength, tail);
+    }
+
+    /// <summary>
+    /// The lots for which a card change is certain, those that are needed and that no reader holds, with the least time from
+    /// the change's end to the finish.
+    /// </summary>
+    public static Dictionary<int, long> CardsNeeded(BenchProblem p, bool[] counted)
+    {
         var tails = new Dictionary<int, long>();
         for (var j = 0; j < p.Jobs; j++)
         {
-            if (!counted[j] || p.Stage[j] is Stage.Gone or Stage.InReader)
+            // A cartridge in a reader has its card there or comes before a change to it: either way no further one is certain.
+            if (!counted[j] || p.Stage[j] is Stage.Gone or Stage.InReader || Array.IndexOf(p.ReaderCard, p.Lot[j]) >= 0)
                 continue;
-            var tail = (p.CanReader[j] ? 0 : Len(j, Op.Move)) + p.ReadLength[j] + Len(j, Op.Clear);
+            var tail = (p.CanReader[j] ? 0 : p.Length[Op.Of(j, Op.Move)]) + p.ReadLength[j] + p.Length[Op.Of(j, Op.Clear)];
             tails[p.Lot[j]] = tails.TryGetValue(p.Lot[j], out var known) ? Math.Min(known, tail) : tail;
         }
 
-        foreach (var (lot, tail) in tails)
-        {
-            // A cartridge in a reader has its card there or comes before a change to it: either way no further one is certain.
-            var held = Array.IndexOf(p.ReaderCard, lot) >= 0;
-            if (!held)
-                tasks.Add(p.Now, p.CardLength, tail);
-        }
+        return tails;
     }
 }

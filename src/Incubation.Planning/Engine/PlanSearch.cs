@@ -29,8 +29,9 @@ internal sealed class PlanSearch
         var bound = LowerBound.Of(p, Left.Counted(p, false));
         if (p.Jobs <= ExactSearch.JobsMost)
             bound = SearchExactly(search, budget, bound);
-        search.Run(budget, bound);
-        proven = bound;
+        var raiser = new BoundRaiser(p);
+        search.Run(budget, bound, raiser);
+        proven = Math.Max(bound, raiser.Bound);
         Settle(search.Best);
         return new PlanningResult(Kept(decoder.Score) ?? Written(search.Best, decoder, keptSlots), search.Iterations);
     }
