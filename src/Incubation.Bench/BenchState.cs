@@ -27,7 +27,8 @@ public abstract record CartridgeStage
     public sealed record InWork(CartridgePhase Phase) : CartridgeStage;
 
     /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
-    public sealed record Astray : CartridgeStage;
+    /// <param name="Since">When that was reported.</param>
+    public sealed record Astray(Instant Since) : CartridgeStage;
 
     /// <summary>Read and taken out.</summary>
     public sealed record Cleared(Instant End) : CartridgeStage;
@@ -135,6 +136,9 @@ public sealed record BenchState
     public ImmutableArray<DoneStep> Done { get; init; } = [];
 
     public AdoptedPlan? Adopted { get; init; }
+
+    /// <summary>Cartridges that the adopted plan gives up, and since when plans have done so without a break.</summary>
+    public ImmutableSortedDictionary<string, Instant> GivenUp { get; init; } = ImmutableSortedDictionary<string, Instant>.Empty;
 
     public ImmutableHashSet<AlarmKey> Acknowledged { get; init; } = [];
 
