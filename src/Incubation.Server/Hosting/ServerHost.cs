@@ -47,7 +47,7 @@ public static class ServerHost
         try
         {
             using var file = DataFile.Open(settings.DataFile);
-            ServerServices.Add(builder, settings, tls, file);
+            ServerServices.Add(builder, settings, tls, service, file);
             ServiceLogs.Add(builder.Logging, service);
             Telemetry.Add(builder, service);
             await using var app = builder.Build();

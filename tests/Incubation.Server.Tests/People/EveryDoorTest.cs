@@ -88,6 +88,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /"] = Lookers,
         ["GET /bench/{Bench}"] = LookersAtOne,
         ["GET /batch/{Bench}"] = LookersAtOne,
+        ["GET /benches/{Bench}/run-sheet"] = LookersAtOne,
         ["GET /wall"] = Lookers,
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",
@@ -182,7 +183,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     {
         var methods = typeof(BenchHub).GetMethods(BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly)
             .Where(method => method.GetBaseDefinition() == method).ToList();
-        Assert.Equal(5, methods.Count);
+        Assert.Equal(6, methods.Count);
         Assert.All(methods, method => Assert.NotNull(method.GetCustomAttribute<HubNeedsAttribute>()));
     }
 

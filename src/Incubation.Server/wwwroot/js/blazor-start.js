@@ -33,6 +33,11 @@ function reloadWhenQuiet() {
   }, RELOAD_CHECK_MS);
 }
 
+// Pages have no script of their own: a button that prints says so.
+document.addEventListener("click", event => {
+  if (event.target instanceof Element && event.target.closest("[data-print]")) print();
+});
+
 let trying = false;
 
 /** Tries until the line is back, or until the server says that it no longer knows this page. */
