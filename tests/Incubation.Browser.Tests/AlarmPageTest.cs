@@ -27,16 +27,16 @@ public sealed class AlarmPageTest(Browser browser)
         await page.WaitForSelectorAsync(".alarm[data-priority='medium']");
         await Assertions.Expect(alarm.Locator(".alarm-title")).ToContainTextAsync("Slot 2");
         await Assertions.Expect(alarm.Locator(".alarm-wall")).ToContainTextAsync("wall screen");
-        var pause = page.Locator(".alarm-pause");
-        await pause.ClickAsync();
-        await Assertions.Expect(pause).ToHaveAttributeAsync("aria-pressed", "true");
-        await Assertions.Expect(pause).ToContainTextAsync("paused");
-        await pause.ClickAsync();
-        await Assertions.Expect(pause).ToHaveAttributeAsync("aria-pressed", "false");
+        var sound = page.Locator(".bench-sound");
+        await Assertions.Expect(sound).ToHaveTextAsync("Pause sound 2 min");
+        await sound.ClickAsync();
+        await Assertions.Expect(sound).ToContainTextAsync("Alarm sound paused");
+        await sound.ClickAsync();
+        await Assertions.Expect(sound).ToHaveTextAsync("Pause sound 2 min");
 
         await alarm.Locator("[data-action='acknowledge']").ClickAsync();
         await Assertions.Expect(alarm).ToHaveAttributeAsync("data-seen", "true");
-        await Assertions.Expect(pause).ToBeHiddenAsync();
+        await Assertions.Expect(sound).ToHaveTextAsync("sound on");
         await alarm.Locator("[data-action='read-started']").ClickAsync();
         await Assertions.Expect(alarm).ToBeHiddenAsync();
         await Assertions.Expect(page.Locator(".card-title")).ToContainTextAsync("lear");

@@ -41,11 +41,12 @@ public sealed class StatePictures(Browser browser)
         await Keep(page, "medium-seen");
         await page.WaitForSelectorAsync(".alarm[data-priority='high']");
         await Keep(page, "high");
-        await Picture(wall, "wall-high");
-        await page.Locator(".alarm-pause").ClickAsync();
+        await page.Locator(".bench-sound").ClickAsync();
         await Keep(page, "high-paused");
         await api.Say("loaded", TimeSpan.FromMinutes(3), Cancel, "R01", 3);
         await Keep(page, "astray-and-more");
+        await wall.WaitForSelectorAsync(".wall-alarm:not([hidden])", new() { Timeout = 60_000 });
+        await Picture(wall, "wall-high");
         await Sheet(page, server, "run-sheet-running");
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
         await page.WaitForSelectorAsync(".bench-line[data-line='connected']");

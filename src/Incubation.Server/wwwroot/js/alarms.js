@@ -24,7 +24,7 @@ export class Alarms {
     this.word = find(root, ".alarm-word");
     this.count = find(root, ".alarm-count");
     this.title = find(root, ".alarm-title");
-    this.text = find(root, ".alarm-text");
+    this.text = find(root, ".alarm-says");
     this.actions = find(root, ".alarm-actions");
     this.wall = find(root, ".alarm-wall");
     this.more = find(root, ".alarm-more");

@@ -150,9 +150,9 @@ class BenchScreen {
     const zone = this.snapshot?.zone;
     if (zone) setText(find(this.root, ".clock-text"), clockTime(now, zone, true));
     this.#doubt();
+    this.sounding.numerals(now);
     if (!this.snapshot) return;
     this.alarms.numerals(now);
-    this.sounding.numerals(now);
     const offer = this.offer();
     if (offer) this.card.numerals(offer, now, this.taps.stateOf(offer));
     for (const item of this.root.querySelectorAll(".upcoming-in")) setText(item, this.#until(Number(/** @type {HTMLElement} */ (item).dataset.start), now));
@@ -172,7 +172,6 @@ class BenchScreen {
     const line = find(this.root, ".bench-line");
     line.dataset.line = state;
     setText(find(line, ".line-text"), this.w(state === "connected" ? "Connected" : state === "alone" ? "NotConnected" : "Connecting"));
-    this.sounding.render();
     if (this.snapshot) {
       setText(find(this.root, ".bench-name"), this.snapshot.name);
       const finish = ms(this.snapshot.batch.finish);

@@ -1,6 +1,7 @@
 // Starts Blazor by hand, so that its line is tried for ever: the usual start gives up after some minutes and covers the page.
 // The screens do not wait for it.
 
+import { prepareForAlone } from "./offline.js";
 import { alarmStands, mountScreens } from "./screens.js";
 
 const RETRY_MS = 2000;
@@ -59,6 +60,7 @@ async function tryForEver() {
 }
 
 mountScreens();
+prepareForAlone();
 
 if (typeof Blazor !== "undefined") {
   await Blazor.start({

@@ -3,7 +3,7 @@
 
 /** @import { Pause } from "./pause.js" */
 import { Buzzer } from "./buzz.js";
-import { find, setText, show } from "./dom.js";
+import { find, setText } from "./dom.js";
 import { fill, length } from "./format.js";
 import { Hearing } from "./hearing.js";
 import { pauseEnds, pauseFrom } from "./pause.js";
@@ -24,10 +24,11 @@ export class Sounding {
     this.hearing = new Hearing(this.sounder, this.w);
     this.buzzer = new Buzzer();
     this.button = find(screen.root, ".bench-sound");
-    this.pauseButton = find(screen.root, ".alarm-pause");
+    this.meant = this.button.dataset.state;
     this.sounder.onChange = () => this.#changed();
-    this.button.addEventListener("click", () => void this.#hear());
-    this.pauseButton.addEventListener("click", () => this.#pause());
+    // The touch itself arms: what the button said before it is what was meant.
+    for (const touch of ["pointerdown", "keydown"]) this.button.addEventListener(touch, () => (this.meant = this.button.dataset.state));
+    this.button.addEventListener("click", () => void this.#tapped(this.meant));
     this.onVisible = () => this.attend();
     addEventListener("visibilitychange", this.onVisible);
     this.planner = setInterval(() => this.plan(), PLAN_EVERY_MS);
@@ -58,21 +59,26 @@ export class Sounding {
     this.buzzer.plan(sounds);
   }
 
-  /** The buttons. */
-  render() {
-    this.button.setAttribute("aria-pressed", String(this.hearing.isHeard));
-    const { isArmed, audio } = this.sounder;
-    setText(this.button, this.w(this.hearing.isHeard ? "SoundOn" : isArmed ? "NotHeard" : audio ? "SoundOff" : "NoSound"));
-  }
-
-  /** @param {number} now */
+  /**
+   * The one button of everything that sounds: it arms, pauses while an alarm sounds, ends a pause, and else tries the sound.
+   * @param {number} now
+   */
   numerals(now) {
     const until = this.#quietUntil();
+    const { isArmed, audio } = this.sounder;
+    const state = !isArmed ? "off" : until > 0 ? "paused" : this.#sounds(now) ? "sounding" : this.hearing.isHeard ? "on" : "silent";
+    const words = { off: audio ? "SoundOff" : "NoSound", paused: "SoundPaused", sounding: "PauseSound", on: "SoundOn", silent: "NotHeard" };
+    this.button.dataset.state = state;
+    setText(this.button, fill(this.w(words[state]), length(until - now)));
+  }
+
+  /**
+   * Whether an alarm stands that sounds here.
+   * @param {number} now
+   */
+  #sounds(now) {
     const { seen } = this.screen.taps;
-    const sounds = standing(this.screen.alarmsNow(), now).some(a => !a.acknowledged && !a.passed && !seen.has(a.id));
-    show(this.pauseButton, until > 0 || sounds);
-    this.pauseButton.setAttribute("aria-pressed", String(until > 0));
-    setText(this.pauseButton, until > 0 ? fill(this.w("SoundPaused"), length(until - now)) : this.w("PauseSound"));
+    return standing(this.screen.alarmsNow(), now).some(a => !a.acknowledged && !a.passed && !seen.has(a.id));
   }
 
   /** Until when alarms are silent here; zero where they are not. */
@@ -83,18 +89,16 @@ export class Sounding {
     return ends > this.screen.clock.now() ? ends : 0;
   }
 
-  #pause() {
+  /** @param {string|undefined} meant */
+  async #tapped(meant) {
     const { screen } = this;
     const now = screen.clock.now();
-    if (this.#quietUntil() > 0) sessionStorage.removeItem(PAUSE_KEY);
-    else sessionStorage.setItem(PAUSE_KEY, JSON.stringify(pauseFrom(standing(screen.alarmsNow(), now), now, screen.clock.rate)));
-    this.sounder.silence();
-    screen.render();
-  }
-
-  async #hear() {
-    if (!this.sounder.isArmed) await this.sounder.arm();
-    else await this.hearing.ask({ go: this.w("HearYes"), without: this.w("HearLeave"), runSheet: null });
+    if (meant === "off" || !this.sounder.isArmed) await this.sounder.arm();
+    else if (this.#quietUntil() > 0) sessionStorage.removeItem(PAUSE_KEY);
+    else if (this.#sounds(now)) {
+      sessionStorage.setItem(PAUSE_KEY, JSON.stringify(pauseFrom(standing(screen.alarmsNow(), now), now, screen.clock.rate)));
+      this.sounder.silence();
+    } else await this.hearing.ask({ go: this.w("HearYes"), without: this.w("HearLeave"), runSheet: null });
     this.#changed();
   }
 
