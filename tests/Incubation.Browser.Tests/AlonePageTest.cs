@@ -1,4 +1,3 @@
-using System.Text.Json;
 using System.Text.Json.Nodes;
 using System.Text.RegularExpressions;
 using Microsoft.Playwright;
@@ -43,7 +42,7 @@ public sealed partial class AlonePageTest(Browser browser)
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waits");
         await Assertions.Expect(page.Locator(".bench-who")).ToContainTextAsync("Lena");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Clear the reader");
-        await page.WaitForFunctionAsync("document.querySelector('button.big').getAttribute('aria-disabled') === 'false'", null, new() { Timeout = 60_000 });
+        await page.WaitForFunctionAsync("() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'", null, new() { Timeout = 60_000 });
         await bench.Big.ClickAsync();
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("2 reports wait");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more without the server");
