@@ -87,8 +87,8 @@ public sealed class PeopleStateTest : IDisposable
         Record(new ClinicEvent.SignInRefused(PeopleStory.Chief, SignInWay.Pin, SignInFault.Wrong, "192.0.2.1"), "tablet-2");
         Record(new ClinicEvent.SignedIn(PeopleStory.Chief, SignInWay.Pin, "192.0.2.1"), "tablet-2");
 
-        Assert.Equal(3, log.People.Failures[(PeopleStory.Chief, "")]);
-        Assert.False(log.People.Failures.ContainsKey((PeopleStory.Chief, "tablet-2")));
+        Assert.Equal(3, log.People.Failures[(PeopleStory.Chief, SignInWay.Password, "")]);
+        Assert.DoesNotContain(log.People.Failures.Keys, key => key.Device == "tablet-2");
     }
 
     [Fact]

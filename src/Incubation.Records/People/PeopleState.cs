@@ -57,11 +57,12 @@ public sealed record PeopleState
     public ImmutableDictionary<DeviceId, PersonId> LastOn { get; private init; } = ImmutableDictionary<DeviceId, PersonId>.Empty;
 
     /// <summary>
-    /// How many sign-ins were refused one after the other because the secret was wrong, by person and device ("" for all
-    /// that are not enrolled); a success on the same side begins anew.
+    /// How many sign-ins were refused one after the other because the secret was wrong, by person, way and device ("" for
+    /// all that are not enrolled); a success of the same way on the same side begins anew. Ways are counted apart, so that
+    /// whoever guesses at a colleague's PIN on a tablet leaves the password open to that colleague.
     /// </summary>
-    public ImmutableDictionary<(PersonId Person, string Device), int> Failures { get; private init; } =
-        ImmutableDictionary<(PersonId Person, string Device), int>.Empty;
+    public ImmutableDictionary<(PersonId Person, SignInWay Way, string Device), int> Failures { get; private init; } =
+        ImmutableDictionary<(PersonId Person, SignInWay Way, string Device), int>.Empty;
 
     /// <summary>Whether somebody may look after people.</summary>
     public bool HasAdministrator => Persons.Values.Any(IsActiveAdministrator);
@@ -85,10 +86,10 @@ public sealed record PeopleState
         { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
         ClinicEvent.SignedIn signed => this with
         {
-            Failures = Failures.Remove((signed.Person, SideOf(entry.Touch.Device))),
+            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Touch.Device))),
             LastOn = Devices.ContainsKey(entry.Touch.Device) ? LastOn.SetItem(entry.Touch.Device, signed.Person) : LastOn,
         },
-        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } => Failed(person, SideOf(entry.Touch.Device)),
+        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused => Failed((person, refused.Way, SideOf(entry.Touch.Device))),
         ClinicEvent.DeviceEnrolled device => this with
         {
             Devices = Devices.SetItem(device.Device, new ClinicDevice(
@@ -134,8 +135,8 @@ public sealed record PeopleState
     private PeopleState With(PersonId id, Func<ClinicPerson, ClinicPerson> change) =>
         Persons.TryGetValue(id, out var person) ? this with { Persons = Persons.SetItem(id, change(person)) } : this;
 
-    private PeopleState Failed(PersonId person, string side) =>
-        this with { Failures = Failures.SetItem((person, side), Failures.GetValueOrDefault((person, side)) + 1) };
+    private PeopleState Failed((PersonId Person, SignInWay Way, string Side) key) =>
+        this with { Failures = Failures.SetItem(key, Failures.GetValueOrDefault(key) + 1) };
 
     private ClinicObjection? AgainstUnknown(PersonId id) =>
         Persons.ContainsKey(id) ? null : new(ClinicRefusal.UnknownPerson, id.Value);

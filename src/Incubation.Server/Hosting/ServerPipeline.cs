@@ -10,9 +10,10 @@ internal static class ServerPipeline
 {
     public static void Use(WebApplication app)
     {
-        app.UseTrustedProxies(app.Services.GetRequiredService<TlsSettings>());
+        var tls = app.Services.GetRequiredService<TlsSettings>();
+        app.UseTrustedProxies(tls);
         app.UsePageHeaders();
-        app.UseTlsFromElsewhere();
+        app.UseTlsFromElsewhere(tls.IsEverywhere(LoopbackGuard.AddressesOf(app.Configuration)));
         // Programs get problem details, by ApiFaults; people get a page; neither ever gets a trace.
         app.UseExceptionHandler("/failed", createScopeForErrors: true);
         app.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
@@ -18,6 +19,23 @@ public sealed record SessionLengths(Duration TabletIdle, Duration BrowserIdle, D
 {
     /// <summary>The usual lengths: common practice, judged for a bench where hands are gloved and people pass by.</summary>
     public static SessionLengths Usual { get; } = new(Duration.FromMinutes(10), Duration.FromMinutes(60), Duration.FromHours(12));
+
+    /// <summary>Reads the settings, in whole minutes; every fault is a sentence in <paramref name="faults"/>.</summary>
+    public static SessionLengths Read(IConfiguration configuration, ICollection<string> faults)
+    {
+        Duration Minutes(string name, Duration usual)
+        {
+            var text = configuration[$"{Hosting.ServerSettings.Section}:{name}"];
+            if (string.IsNullOrWhiteSpace(text))
+                return usual;
+            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var minutes) && minutes >= 1 && Duration.FromMinutes(minutes) <= Usual.Longest)
+                return Duration.FromMinutes(minutes);
+            faults.Add(Say.Of(Words.IdleFault, name, text, Usual.Longest.TotalMinutes));
+            return usual;
+        }
+
+        return Usual with { TabletIdle = Minutes(nameof(TabletIdle), Usual.TabletIdle), BrowserIdle = Minutes(nameof(BrowserIdle), Usual.BrowserIdle) };
+    }
 }
 
 /// <summary>

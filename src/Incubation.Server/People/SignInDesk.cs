@@ -37,8 +37,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
         var accounts = scope.ServiceProvider.GetRequiredService<UserManager<Account>>();
         var typed = name?.Trim().ToLowerInvariant() ?? "";
         var account = await accounts.FindByNameAsync(typed);
-        var place = Place(device, address);
-        if (MustWait(account?.Person, typed, place, device) is { } sentence)
+        if (MustWait(account?.Person, typed, SignInWay.Password, device, address) is { } sentence)
             return RefuseWaiting(account?.Person, typed, SignInWay.Password, device, address, sentence);
         if (device is { Kind: DeviceKind.Wall })
             return new SignInOutcome.Refused(Words.SignInNotOnWall);
@@ -54,7 +53,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
     {
         var name = person ?? "";
         var who = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
-        if (MustWait(who, name, Place(device, address), device) is { } sentence)
+        if (MustWait(who, name, SignInWay.Pin, device, address) is { } sentence)
             return RefuseWaiting(who, name, SignInWay.Pin, device, address, sentence);
         var secret = who is null ? null : store.Find(who.Id.Value, SecretKind.Pin);
         var verdict = SlowHasher.Verify(secret?.Hash ?? SlowHasher.Unfitting, pin ?? "");
@@ -65,7 +64,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
 
     private SignInOutcome Judge(ClinicPerson? who, bool fits, string name, SignInWay way, ClinicDevice? device, string address)
     {
-        var place = Place(device, address);
+        var place = Place(way, device, address);
         if (who is null || !fits)
         {
             backOff.Wrong(name, place);
@@ -78,16 +77,16 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
         return new SignInOutcome.Done(who.Id, sessions.Begin(who.Id, way, device?.Id, address));
     }
 
-    private string? MustWait(ClinicPerson? who, string name, string place, ClinicDevice? device)
+    private string? MustWait(ClinicPerson? who, string name, SignInWay way, ClinicDevice? device, string address)
     {
-        if (backOff.Wait(name, place) is var wait && wait > Duration.Zero)
+        if (backOff.Wait(name, Place(way, device, address)) is var wait && wait > Duration.Zero)
             return Say.Of(Words.SignInMustWait, Say.Length(wait));
         var side = device?.Id.Value ?? "";
-        return who is not null && clinic.Log.People.Failures.GetValueOrDefault((who.Id, side)) >= BackOff.MostInARow ? Words.SignInTooManyWrong : null;
+        return who is not null && clinic.Log.People.Failures.GetValueOrDefault((who.Id, way, side)) >= BackOff.MostInARow ? Words.SignInTooManyWrong : null;
     }
 
     private SignInOutcome.Refused RefuseWaiting(ClinicPerson? who, string name, SignInWay way, ClinicDevice? device, string address, string sentence) =>
-        backOff.IsFirstOfWait(name, Place(device, address)) ? Refuse(who, way, SignInFault.MustWait, device, address, sentence) : new SignInOutcome.Refused(sentence);
+        backOff.IsFirstOfWait(name, Place(way, device, address)) ? Refuse(who, way, SignInFault.MustWait, device, address, sentence) : new SignInOutcome.Refused(sentence);
 
     private SignInOutcome.Refused Refuse(ClinicPerson? who, SignInWay way, SignInFault why, ClinicDevice? device, string address, string sentence)
     {
@@ -97,5 +96,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
         return new SignInOutcome.Refused(sentence);
     }
 
-    private static string Place(ClinicDevice? device, string address) => device is null ? "address " + address : "device " + device.Id.Value;
+    /// <summary>Where a try comes from, and by which way: a colleague's PIN guessed at on a tablet leaves the password open there.</summary>
+    private static string Place(SignInWay way, ClinicDevice? device, string address) =>
+        way + (device is null ? " from address " + address : " on device " + device.Id.Value);
 }

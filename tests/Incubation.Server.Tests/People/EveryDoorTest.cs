@@ -92,6 +92,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",
         ["GET /keys"] = "administrator",
+        ["GET /benches/new"] = "supervisor, administrator",
+        ["GET /clinic-log"] = "supervisor, administrator",
         ["GET /me"] = "aide, supervisor, administrator",
         ["GET /sign-in"] = Everybody,
         ["GET /set-up"] = Everybody,

@@ -1,5 +1,6 @@
 using System.Net;
 using System.Net.Http.Json;
+using System.Runtime.CompilerServices;
 using System.Text.Json;
 using Incubation.Model;
 using Incubation.Records.Clinic;
@@ -84,6 +85,50 @@ public sealed class SignInTest : IAsyncDisposable
         tablet.DefaultRequestHeaders.Add("Cookie", server.Enrol(DeviceKind.Tablet, "bench-1").Cookie);
         using var pin = await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "274913" }, Cancel);
         Assert.True((await pin.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("done").GetBoolean());
+    }
+
+    [Fact]
+    public async Task Pin_OfAColleagueGuessedAt_PasswordStillOpensTheSameTablet()
+    {
+        using var tablet = Browser();
+        tablet.DefaultRequestHeaders.Add("Cookie", server.Enrol(DeviceKind.Tablet, "bench-1").Cookie);
+        for (var tries = 0; tries <= BackOff.Free; tries++)
+            (await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "000000" }, Cancel)).Dispose();
+        using var pin = await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "274913" }, Cancel);
+        Assert.False((await pin.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("done").GetBoolean());
+
+        using var password = await SignIn.ByPasswordAsync(tablet, "lena", SignIn.Passwords["lena"], Cancel);
+
+        Assert.Equal("lena", await WhoAsync(tablet));
+    }
+
+    [Fact]
+    public async Task ClinicLog_SupervisorLooks_SaysWhoWhenAndFromWhere()
+    {
+        using var stranger = Browser();
+        using var client = server.ClientAs("ines");
+        var people = server.Services.GetRequiredService<PeopleDesk>();
+        while (Log.Revision <= 100)
+            people.ChangeRole(Mara, new PersonId("tomas"), Log.People.Person(new PersonId("tomas"))!.Role == Role.Aide ? Role.Supervisor : Role.Aide);
+        (await SignIn.ByPasswordAsync(stranger, "lena", "wrong", Cancel)).Dispose();
+
+        var html = await client.GetStringAsync(new Uri("/clinic-log", UriKind.Relative), Cancel);
+        var oldest = await client.GetStringAsync(new Uri("/clinic-log?before=3", UriKind.Relative), Cancel);
+
+        Assert.Contains("Sign-in refused: Lena", html, StringComparison.Ordinal);
+        Assert.Contains("clinic-log?before=", html, StringComparison.Ordinal);
+        Assert.Contains("was set up", oldest, StringComparison.Ordinal);
+        Assert.DoesNotContain("clinic-log?before=", oldest, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void EventWords_EveryEvent_HasSome()
+    {
+        var kinds = typeof(ClinicEvent).GetNestedTypes().Where(type => type.IsSubclassOf(typeof(ClinicEvent))).ToList();
+        Assert.True(kinds.Count > 15);
+        // Without its members an event may lack a name to say; what must not be is an event that nothing is said of.
+        Assert.All(kinds, kind => Assert.IsNotType<ArgumentOutOfRangeException>(
+            Record.Exception(() => ClinicEventWords.Of((ClinicEvent)RuntimeHelpers.GetUninitializedObject(kind), PeopleState.Empty))));
     }
 
     [Fact]
