@@ -40,9 +40,11 @@ public sealed class NewClinicTest(Browser browser)
         await NewClinic.RunAsync(Cancel, "restore", Directory.GetFiles(clinic.Backups, "*.db").Single(), "--data", clinic.DataFile);
 
         await clinic.StartByTlsAsync(Cancel);
-        // The tablet's key and Nora's sign-in on it, the administrator's sign-in, people, bench and log: all as before.
+        // The tablet's key, Nora's PIN, the administrator's password, people, bench and log: all as before. Sign-ins have ended.
         await OpenBenchAsync(tablet, clinic);
-        await Assertions.Expect(tablet.Locator(".bench-who")).ToContainTextAsync("Nora");
+        await Assertions.Expect(tablet.Locator(".bench-who")).ToContainTextAsync("Locked");
+        await SwitchByPinAsync(tablet, clinic);
+        await SignInAsync(office, clinic, "olga");
         await office.GotoAsync(new Uri(clinic.Address, "people").ToString());
         await Assertions.Expect(office.Locator("main table")).ToContainTextAsync("Nora");
         await KeepAsync(office, "people");

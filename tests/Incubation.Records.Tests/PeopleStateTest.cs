@@ -33,7 +33,7 @@ public sealed class PeopleStateTest : IDisposable
 
         var people = log.People;
         Assert.Equal(24, people.RetentionMonths);
-        Assert.Equal(new ClinicPerson(PeopleStory.Aide, "Lena", Role.Supervisor, true, false, true), people.Person(PeopleStory.Aide));
+        Assert.Equal(new ClinicPerson(PeopleStory.Aide, "Lena", Role.Supervisor, true, false, false), people.Person(PeopleStory.Aide));
         Assert.True(people.Devices[PeopleStory.Tablet].IsRevoked);
         Assert.False(people.Devices[DeviceId.Of("wall-0001")].IsRevoked);
         Assert.True(Assert.Single(people.Keys.Values).IsRevoked);

@@ -75,7 +75,7 @@ public sealed record PeopleState
         ClinicEvent.RetentionSet set => this with { RetentionMonths = set.Months },
         ClinicEvent.PersonAdded added => this with { Persons = Persons.SetItem(added.Person, new ClinicPerson(added.Person, added.Name, added.Role, true, false, false)) },
         ClinicEvent.RoleChanged changed => With(changed.Person, person => person with { Role = changed.Role }),
-        ClinicEvent.PersonEnded ended => With(ended.Person, person => person with { IsActive = false }),
+        ClinicEvent.PersonEnded ended => With(ended.Person, person => person with { IsActive = false, HasPassword = false, HasPin = false }),
         ClinicEvent.PersonResumed resumed => With(resumed.Person, person => person with { IsActive = true }),
         ClinicEvent.SecretSet set => With(set.Person, person => set.Secret switch
         {
@@ -86,7 +86,7 @@ public sealed record PeopleState
         { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
         ClinicEvent.SignedIn signed => this with
         {
-            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Touch.Device))),
+            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Touch.Device))).Remove((signed.Person, signed.Way, "")),
             LastOn = Devices.ContainsKey(entry.Touch.Device) ? LastOn.SetItem(entry.Touch.Device, signed.Person) : LastOn,
         },
         ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused => Failed((person, refused.Way, SideOf(entry.Touch.Device))),
@@ -128,7 +128,11 @@ public sealed record PeopleState
     public const int MostMonths = 1200;
 
     /// <summary>The side on which a failure counts: each enrolled device by itself, everything else together.</summary>
-    public string SideOf(DeviceId device) => Devices.GetValueOrDefault(device) is { IsRevoked: false } ? device.Value : "";
+    public string SideOf(DeviceId device) =>
+        Devices.GetValueOrDefault(device) is { IsRevoked: false } || device.Value.StartsWith(KnownBrowser, StringComparison.Ordinal) ? device.Value : "";
+
+    /// <summary>How the names begin that the log gives to browsers in which somebody has signed in.</summary>
+    public const string KnownBrowser = "browser-";
 
     private static bool IsActiveAdministrator(ClinicPerson person) => person is { IsActive: true, Role: Role.Administrator };
 
@@ -143,7 +147,7 @@ public sealed record PeopleState
 
     private ClinicObjection? AgainstLoss(PersonId id, bool staysAdministrator) =>
         AgainstUnknown(id)
-        ?? (!staysAdministrator && Persons.Values.Where(IsActiveAdministrator).Select(person => person.Id).SequenceEqual([id])
+        ?? (!staysAdministrator && Persons.Values.Where(person => IsActiveAdministrator(person) && person.HasPassword).Select(person => person.Id).SequenceEqual([id])
             ? new(ClinicRefusal.LastAdministrator, id.Value)
             : null);
 

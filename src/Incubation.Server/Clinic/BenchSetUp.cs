@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.Log;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using NodaTime;
@@ -52,15 +53,19 @@ public sealed class BenchSetUp(ClinicBook clinic, BenchBook benches, BenchClock 
         await one.WaitAsync(cancellation);
         try
         {
-            var name = form.Name!.Trim();
             var id = Free();
             var touch = Touches.Of(actor, clock);
             // In this order: where the server dies between the two, the bench that is only registered is the next one free.
-            if (clinic.Catalogue.Benches().All(known => known.Bench != id)
-                && clinic.Log.Record(new ClinicEvent.BenchRegistered(id, name), touch) is ClinicOutcome.Refused refused)
+            var registered = clinic.Catalogue.Benches().FirstOrDefault(known => known.Bench == id)?.Name;
+            var name = registered ?? form.Name!.Trim();
+            if (registered is null && clinic.Log.Record(new ClinicEvent.BenchRegistered(id, name), touch) is ClinicOutcome.Refused refused)
                 return ([new FormFault("", ClinicWords.Say(refused))], null);
             await benches.OpenAsync(new BenchCommand.OpenBench(id, name, setup, promptAhead), touch, cancellation);
             return ([], id);
+        }
+        catch (AppendException fault)
+        {
+            return ([new FormFault("", fault.Message)], null);
         }
         finally
         {

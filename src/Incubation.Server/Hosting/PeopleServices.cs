@@ -22,6 +22,7 @@ internal static class PeopleServices
         services.AddSingleton(provider => new PeopleStore(provider.GetRequiredService<Records.DataFile>(), provider.GetRequiredService<ClinicBook>().Log));
         services.AddSingleton<Sessions>();
         services.AddSingleton<BackOff>();
+        services.AddSingleton<KnownBrowsers>();
         services.AddSingleton<SignInDesk>();
         services.AddSingleton<PeopleDesk>();
         services.AddSingleton<DeviceDesk>();

@@ -114,7 +114,14 @@ public static class ServerHost
 
         if (addresses.Count > 0)
             Console.WriteLine(Say.Of(Words.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
-        app.Services.GetRequiredService<Opening>().SayHowToComeIn(addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl);
+        var address = addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl;
+        app.Services.GetRequiredService<Opening>().SayHowToComeIn(address);
+        if (app.Services.GetRequiredService<ServerSettings>().NewCodeFor is { } name)
+        {
+            var outcome = app.Services.GetRequiredService<People.PeopleDesk>().NewCodeAtConsole(name);
+            Console.WriteLine(outcome.Fault ?? Say.Of(Words.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
+        }
+
         return true;
     }
 

@@ -41,7 +41,7 @@ public sealed class TlsGuardTest : IAsyncDisposable
         var desk = behindProxy.Services.GetRequiredService<SignInDesk>();
         var seen = await SendAsync(Proxy, "https");
 
-        await desk.PasswordAsync("lena", "wrong", null, Addresses.Of(seen));
+        await desk.PasswordAsync("lena", "wrong", new SignInPlace(null, Addresses.Of(seen)));
 
         var log = behindProxy.Services.GetRequiredService<ClinicBook>().Log;
         Assert.Equal(Tablet, Assert.Single(log.Entries().Select(entry => entry.Event).OfType<ClinicEvent.SignInRefused>()).Address);

@@ -39,6 +39,19 @@ public sealed class CircuitDoorTest : IAsyncDisposable
         Assert.Equal(1, navigation.Count);
     }
 
+    [Fact]
+    public async Task Page_SignInEndsWithoutATap_LoadedAgain()
+    {
+        var session = Begin();
+        using var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session), server.Services.GetRequiredService<Sessions>(), navigation);
+        await door.OnCircuitOpenedAsync(null!, TestContext.Current.CancellationToken);
+
+        server.Services.GetRequiredService<Sessions>().End(session.Id, SignOutCause.Withdrawn);
+
+        await navigation.Once.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        Assert.Equal(1, navigation.Count);
+    }
+
     private Session Begin()
     {
         var sessions = server.Services.GetRequiredService<Sessions>();
@@ -48,7 +61,7 @@ public sealed class CircuitDoorTest : IAsyncDisposable
     private async Task<bool> TapAsync(Session session)
     {
         var done = false;
-        var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session), server.Services.GetRequiredService<Sessions>(), navigation);
+        using var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session), server.Services.GetRequiredService<Sessions>(), navigation);
         // The door looks at who taps, not at what: the context has nothing that it could look at.
         var tap = (CircuitInboundActivityContext)RuntimeHelpers.GetUninitializedObject(typeof(CircuitInboundActivityContext));
         await door.CreateInboundActivityHandler(_ =>
@@ -68,8 +81,16 @@ public sealed class CircuitDoorTest : IAsyncDisposable
     {
         public Reloads() => Initialize("http://localhost/", "http://localhost/batch/bench-1");
 
+        private readonly TaskCompletionSource once = new();
+
         public int Count { get; private set; }
 
-        public override void Refresh(bool forceReload = false) => Count += forceReload ? 1 : 0;
+        public Task Once => once.Task;
+
+        public override void Refresh(bool forceReload = false)
+        {
+            Count += forceReload ? 1 : 0;
+            once.TrySetResult();
+        }
     }
 }

@@ -88,6 +88,45 @@ public sealed class SignInTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task Password_ManyAtTheSameMoment_CountLikeManyInARow()
+    {
+        var desk = server.Services.GetRequiredService<SignInDesk>();
+        var place = new SignInPlace(null, "192.0.2.9");
+
+        await Task.WhenAll(Enumerable.Range(0, 20).Select(_ => Task.Run(() => desk.PasswordAsync("lena", "wrong", place), Cancel)));
+
+        Assert.True(Log.Entries().Count(entry => entry.Event is ClinicEvent.SignInRefused { Why: SignInFault.Wrong }) <= BackOff.Free + 1);
+    }
+
+    [Fact]
+    public async Task Password_StrangersUsedUpAllTries_KnownBrowserStillComesIn()
+    {
+        using var own = Browser();
+        (await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
+        var stranger = new ClinicEvent.SignInRefused(new PersonId("lena"), SignInWay.Password, SignInFault.Wrong, "192.0.2.9");
+        var clock = server.Services.GetRequiredService<Incubation.Server.Live.BenchClock>();
+        for (var tries = 0; tries < BackOff.MostInARow; tries++)
+            Log.Record(stranger, Touches.Of(Actor.Nobody, new DeviceId("browser"), clock));
+
+        using var elsewhere = Browser();
+        using var refused = await SignIn.ByPasswordAsync(elsewhere, "lena", SignIn.Passwords["lena"], Cancel);
+        Assert.Contains("Too many wrong tries", await refused.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        using var again = await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel);
+        Assert.Equal(HttpStatusCode.Redirect, again.StatusCode);
+    }
+
+    [Fact]
+    public async Task SignIn_InTheSameBrowser_EndsTheOneBefore()
+    {
+        using var client = Browser();
+        (await SignIn.ByPasswordAsync(client, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
+
+        (await SignIn.ByPasswordAsync(client, "tomas", SignIn.Passwords["tomas"], Cancel)).Dispose();
+
+        Assert.Contains(Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.Switched });
+    }
+
+    [Fact]
     public async Task Pin_OfAColleagueGuessedAt_PasswordStillOpensTheSameTablet()
     {
         using var tablet = Browser();
@@ -197,7 +236,8 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.Null(await WhoAsync(client));
         using var again = Browser();
         using var answer = await SignIn.ByPasswordAsync(again, "lena", SignIn.Passwords["lena"], Cancel);
-        Assert.Contains("may not sign in any more", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        // The password has gone with the access; what is said is the same as for any wrong one.
+        Assert.Contains("do not fit together", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
     }
 
     [Fact]
