@@ -26,21 +26,40 @@ internal static class Applying
         BenchEvent.ReportUndone => Undone(state),
         BenchEvent.IdentityNotChecked => state with { Unchecked = state.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)) },
         BenchEvent.IdentitySettled settled => state with { Unchecked = state.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)) },
+        BenchEvent.AccountsRevised revised => Revised(state, revised),
+        BenchEvent.SaidAgain => state,
+        BenchEvent.QuestionSettled settled => state with { Settled = state.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, entry.Touch.Id)), Undo = null },
         _ => Reported(state, entry) with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
     };
 
     private static BenchState Reported(BenchState state, BenchEntry entry) => entry.Event switch
     {
+        BenchEvent.ResultEntered result => With(state, result.Request, c => c with { Result = result.Result }),
+        BenchEvent.StepNotBegun notBegun => ReportedBy(state, notBegun.Hands, notBegun.At),
+        var step when StoryEvents.BelongsTo(step) => Step(state, step, entry.Touch.Id) with { Story = state.Story.Add(new Told(entry.Touch.Id, entry.Touch.At, entry.Touch.Device, step)) },
+        _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is not known."),
+    };
+
+    /// <summary>What a step changes in what is believed.</summary>
+    public static BenchState Step(BenchState state, BenchEvent step, ReportId report) => step switch
+    {
         BenchEvent.Mixed mixed => Mixed(state, mixed),
-        BenchEvent.Loaded loaded => Loaded(state, loaded),
-        BenchEvent.ReadStarted started => ReadStarted(state, started),
+        BenchEvent.Loaded loaded => Loaded(state, loaded, report),
+        BenchEvent.ReadStarted started => ReadStarted(state, started, report),
         BenchEvent.Cleared cleared => Cleared(state, cleared),
         BenchEvent.CardChanged changed => CardChanged(state, changed),
         BenchEvent.Discarded discarded => Discarded(state, discarded),
-        BenchEvent.ResultEntered result => With(state, result.Request, c => c with { Result = result.Result }),
-        BenchEvent.StepNotBegun notBegun => ReportedBy(state, notBegun.Hands, notBegun.At),
-        _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is not known."),
+        _ => throw new InvalidOperationException($"The event {step.GetType().Name} tells of no step."),
     };
+
+    /// <summary>Some reports taken back, some corrected, each judged as the revision says; then the batch's story is told anew.</summary>
+    private static BenchState Revised(BenchState state, BenchEvent.AccountsRevised revised)
+    {
+        var story = Revising.Story(state.Story, revised.Undone, revised.Corrected);
+        foreach (var verdict in revised.Verdicts)
+            story = story.ConvertAll(told => told.Id == verdict.Report ? told with { Event = StoryEvents.With(told.Event, verdict.Deviations) } : told);
+        return Retelling.Of(state, story) with { Undo = null, Settled = state.Settled.RemoveAll(settled => revised.Undone.Contains(settled.By)) };
+    }
 
     private static BenchState Added(BenchState state, BenchEvent.RequestsAdded added)
     {
@@ -60,6 +79,9 @@ internal static class Applying
         Adopted = null,
         Acknowledged = [],
         Undo = null,
+        StoryStart = new StoryStart(state.Cards, state.LastReport),
+        Story = [],
+        Settled = [],
     };
 
     private static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Touch touch)
@@ -84,20 +106,20 @@ internal static class Applying
         return DoneBy(next, new StepAction.Mix(mixed.Request), mixed.Hands, mixed.Begun, mixed.End.Latest);
     }
 
-    private static BenchState Loaded(BenchState state, BenchEvent.Loaded loaded)
+    private static BenchState Loaded(BenchState state, BenchEvent.Loaded loaded, ReportId report)
     {
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
-        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations), loaded.Request, loaded.Deviations,
+        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report), loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
         next = WithoutRows(next, a => a is StepAction.Mix mix && mix.Request == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun, loaded.End.Latest);
     }
 
-    private static BenchState ReadStarted(BenchState state, BenchEvent.ReadStarted started)
+    private static BenchState ReadStarted(BenchState state, BenchEvent.ReadStarted started, ReportId report)
     {
         var inside = new CartridgePlace.InReader(started.Reader);
         var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt) ? (bool?)null : !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime or Deviation.OutOfOrder);
-        var next = Noted(Displaced(state, started.Request, inside, started.Deviations), started.Request, started.Deviations, c => c.IsOver ? c : c with
+        var next = Noted(Displaced(state, started.Request, inside, started.Deviations, report), started.Request, started.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
             ReadInWindow = inWindow,
@@ -141,7 +163,7 @@ internal static class Applying
         WithoutRows(With(state, request, c => c with { Stage = stage }), a => a.Subject == request);
 
     /// <summary>Whatever was believed to be where a cartridge was really put is astray until a person settles it.</summary>
-    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations)
+    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations, ReportId report)
     {
         if (!deviations.Any(d => d is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken))
             return state;
@@ -153,7 +175,7 @@ internal static class Applying
         };
         return other is null || other.Id == newcomer
             ? state
-            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray() }), a => a.Subject == other.Id);
+            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray(report) }), a => a.Subject == other.Id);
     }
 
     private static BenchState DoneBy(BenchState state, StepAction action, HandsNumber hands, Instant begun, Instant end)

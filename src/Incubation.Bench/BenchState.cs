@@ -27,7 +27,8 @@ public abstract record CartridgeStage
     public sealed record InWork(CartridgePhase Phase) : CartridgeStage;
 
     /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
-    public sealed record Astray : CartridgeStage;
+    /// <param name="By">The report that contradicts it.</param>
+    public sealed record Astray(ReportId By) : CartridgeStage;
 
     /// <summary>Read and taken out.</summary>
     public sealed record Cleared(Instant End) : CartridgeStage;
@@ -142,6 +143,15 @@ public sealed record BenchState
     public ImmutableHashSet<ReportId> Recorded { get; init; } = [];
 
     public UndoPoint? Undo { get; init; }
+
+    /// <summary>What was believed when this batch's story began.</summary>
+    public StoryStart StoryStart { get; init; } = StoryStart.Nothing;
+
+    /// <summary>This batch's reports of steps as they stand now, in the order in which they were told.</summary>
+    public ImmutableList<Told> Story { get; init; } = [];
+
+    /// <summary>Questions that have been answered in this batch.</summary>
+    public ImmutableArray<SettledQuestion> Settled { get; init; } = [];
 
     /// <summary>Reports made on locked devices that nobody has settled, the oldest first.</summary>
     public ImmutableArray<UncheckedReport> Unchecked { get; init; } = [];

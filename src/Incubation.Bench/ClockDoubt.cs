@@ -15,12 +15,13 @@ public static class ClockDoubt
         BenchEvent.Loaded loaded => loaded with { Deviations = Doubted(loaded.Deviations) },
         BenchEvent.ReadStarted started => started with { Deviations = Doubted(started.Deviations) },
         BenchEvent.Cleared { ReadStartedByItself: not null } cleared => cleared with { Deviations = Doubted(cleared.Deviations) },
+        BenchEvent.AccountsRevised revised => revised with { Verdicts = [.. revised.Verdicts.Select(verdict => verdict with { Deviations = Doubted(verdict.Deviations) })] },
         _ => happened,
     };
 
     private static ImmutableArray<Deviation> Doubted(IEnumerable<Deviation> deviations) =>
     [
-        .. deviations.Where(deviation => deviation is not (Deviation.EarlyRead or Deviation.LateRead or Deviation.LateLoad or Deviation.LoadedAfterLoadBy)),
+        .. deviations.Where(deviation => !Judging.RestsOnTime(deviation) && deviation != Deviation.ClockInDoubt),
         Deviation.ClockInDoubt,
     ];
 }

@@ -40,6 +40,12 @@ public enum PlanCause
     WindowClosed,
     Restarted,
     Search,
+
+    /// <summary>An account of what happened was corrected, taken back or settled.</summary>
+    Corrected,
+
+    /// <summary>Hands, slots or readers came or went.</summary>
+    MeansChanged,
 }
 
 /// <summary>Where an adopted plan comes from.</summary>
@@ -59,6 +65,18 @@ public enum DiscardReason
     Dropped,
     ReaderFault,
     Other,
+
+    /// <summary>Gone when its place was found empty or taken: thrown away without a report.</summary>
+    FoundGone,
+
+    /// <summary>Its request was withdrawn.</summary>
+    Withdrawn,
+
+    /// <summary>The incubator was outside its tolerance for longer than its assay allows.</summary>
+    Temperature,
+
+    /// <summary>Lost while the server was down.</summary>
+    PowerCut,
 }
 
 /// <summary>What the reader gave: a number, one beyond the measuring range, or a refusal with its code.</summary>
@@ -108,8 +126,31 @@ public abstract record BenchCommand
     /// <summary>"Seen": ends an alarm's sound, not the alarm.</summary>
     public sealed record AcknowledgeAlarm(AlarmKey Alarm) : Instruction;
 
-    /// <summary>Takes back this device's last report where nothing rests on it: "this was never so".</summary>
-    public sealed record Undo(ReportId Of) : Instruction;
+    /// <summary>
+    /// Takes back this device's own last report: "this was never so". Where later reports rest on it they are taken back with
+    /// it, and must be named: whoever undoes has seen them listed.
+    /// </summary>
+    /// <param name="Of">The report.</param>
+    /// <param name="With">The later reports that rest on it, all of them; null or empty where none does.</param>
+    public sealed record Undo(ReportId Of, IReadOnlyList<ReportId>? With = null) : Instruction;
+
+    /// <summary>
+    /// An earlier report was otherwise: at another time, in another slot or reader, another card. A reason is needed after
+    /// <see cref="Revising.WithoutReason"/> or from another device. What it was stays in the log.
+    /// </summary>
+    /// <param name="Of">The report.</param>
+    /// <param name="At">When it really happened, or null where the time was right.</param>
+    /// <param name="Place">Where, or null where the place was right.</param>
+    /// <param name="Lot">Which card, or null where it was right.</param>
+    /// <param name="Reason">Why, in words.</param>
+    public sealed record CorrectReport(ReportId Of, Instant? At, CartridgePlace? Place, LotCode? Lot, string? Reason) : Instruction;
+
+    /// <summary>Answers a question that stands.</summary>
+    /// <param name="Question">Which.</param>
+    /// <param name="Answer">What.</param>
+    /// <param name="Slot">Where the answer names a slot.</param>
+    /// <param name="TimeStated">Whether the touch's time is the answer's: when it happened.</param>
+    public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null, bool TimeStated = false) : Instruction;
 
     /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
     public sealed record SettleIdentity(DeviceId Device) : Instruction;

@@ -52,7 +52,9 @@ internal static class Deciding
         BenchCommand.CloseBatch => Close(state),
         BenchCommand.AdoptPlan adopt => Adopt(state, adopt, touch),
         BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
-        BenchCommand.Undo undo => Undo(state, undo, touch),
+        BenchCommand.Undo undo => Revising.Undo(state, undo, touch),
+        BenchCommand.CorrectReport correct => Revising.Correct(state, correct, touch),
+        BenchCommand.AnswerQuestion answer => Answering.Decide(state, answer, touch),
         BenchCommand.SettleIdentity settle => Settle(state, settle.Device, touch),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
     };
@@ -132,9 +134,4 @@ internal static class Deciding
             ? Refuse(Refusal.NothingToSettle)
             : Accept(new BenchEvent.IdentitySettled(reports, touch.Person));
     }
-
-    private static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch) =>
-        state.Undo is { } point && point.Report == undo.Of && point.Device == touch.Device
-            ? Accept(new BenchEvent.ReportUndone(undo.Of))
-            : Refuse(Refusal.NothingToUndo);
 }

@@ -40,6 +40,12 @@ public enum Deviation
 
     /// <summary>Reported while the server's time was in doubt: whether it was early or late is not known.</summary>
     ClockInDoubt,
+
+    /// <summary>The read is said to have started before the cartridge's load can have ended.</summary>
+    ReadBeforeLoad,
+
+    /// <summary>The incubator was outside its tolerance while the cartridge reacted in it.</summary>
+    TemperatureOutside,
 }
 
 /// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>
@@ -90,6 +96,24 @@ public abstract record BenchEvent
 
     public sealed record ReportUndone(ReportId Report) : BenchEvent;
 
+    /// <summary>
+    /// Accounts of this batch revised: what later came to light, was corrected, taken back or answered. The reports as they
+    /// were told stay in the log; from here on the batch's story is as it stands now, told in the order of its times.
+    /// </summary>
+    /// <param name="Undone">Reports that were never so.</param>
+    /// <param name="Corrected">Reports that were otherwise.</param>
+    /// <param name="Verdicts">Reports that are judged otherwise now.</param>
+    /// <param name="Reason">Why, in a person's words; or null.</param>
+    public sealed record AccountsRevised(
+        ImmutableArray<ReportId> Undone, ImmutableArray<Correction> Corrected, ImmutableArray<Verdict> Verdicts, string? Reason) : BenchEvent;
+
+    /// <summary>A step told once more, from another tablet or by a second tap: nothing new.</summary>
+    /// <param name="Of">The report that told it first.</param>
+    public sealed record SaidAgain(ReportId Of) : BenchEvent;
+
+    /// <summary>A question that stood was answered; what follows from the answer stands beside this in the same command.</summary>
+    public sealed record QuestionSettled(QuestionKey Question, Answer Answer) : BenchEvent;
+
     public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
 
     /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
@@ -123,6 +147,12 @@ public enum Refusal
     NothingToSettle,
     UnknownHands,
     UnreadableTime,
+    UnknownReport,
+    NothingToCorrect,
+    ReasonMissing,
+    OthersRestOnIt,
+    NoSuchQuestion,
+    AnswerIncomplete,
 }
 
 /// <summary>What the bench makes of a command.</summary>

@@ -124,6 +124,7 @@ public sealed record BatchTotals(
 /// <param name="Slots">Every slot.</param>
 /// <param name="Readers">Every reader.</param>
 /// <param name="Alarms">Alarms that stand, and those that will stand if nothing is reported; by start.</param>
+/// <param name="Questions">Questions that stand, the oldest first.</param>
 /// <param name="Totals">The batch in numbers.</param>
 /// <param name="ChangesAt">The next instant after <paramref name="At"/> at which what is shown changes by time alone, or null.</param>
 /// <param name="ReplanAt">When the adopted plan should be made anew if nothing is reported until then, or null.</param>
@@ -134,6 +135,7 @@ public sealed record BenchLook(
     ImmutableArray<SlotLook> Slots,
     ImmutableArray<ReaderLook> Readers,
     ImmutableArray<Alarm> Alarms,
+    ImmutableArray<Question> Questions,
     BatchTotals Totals,
     Instant? ChangesAt,
     Instant? ReplanAt);

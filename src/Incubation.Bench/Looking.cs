@@ -19,6 +19,7 @@ internal static class Looking
             Slots(state),
             readers,
             alarms,
+            Questions.Of(state),
             Totals.Of(state, now),
             ChangesAt(state, offers, readers, alarms, now),
             Replanning.At(state, now));

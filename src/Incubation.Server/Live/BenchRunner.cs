@@ -147,7 +147,7 @@ public sealed class BenchRunner : IAsyncDisposable
                 case Decision.Accepted accepted:
                     if (!await RecordAsync(accepted, said.Touch))
                         return Refused(Words.LogUnwritable);
-                    planWanted = CauseOf(said.Command) ?? planWanted;
+                    planWanted = PlanKeeping.CauseOf(said.Command, accepted.Events) ?? planWanted;
                     // Who has an answer sees at least what it answers; the new plan follows.
                     present = new BenchView(state, LiveBench.Look(state, clock.Now));
                     break;
@@ -163,15 +163,6 @@ public sealed class BenchRunner : IAsyncDisposable
             return Refused(Words.CommandFailed);
         }
     }
-
-    /// <summary>Why a plan is wanted after a command, or null where the plan does not rest on it.</summary>
-    private static PlanCause? CauseOf(BenchCommand command) => command switch
-    {
-        BenchCommand.AddRequests or BenchCommand.WithdrawRequest or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
-        BenchCommand.StartBatch => PlanCause.BatchStarted,
-        BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan => null,
-        _ => PlanCause.Report,
-    };
 
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
