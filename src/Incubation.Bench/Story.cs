@@ -14,6 +14,9 @@ public sealed record Told(ReportId Id, Instant At, DeviceId Device, BenchEvent E
     /// <summary>The cartridge that it is about, or null.</summary>
     public RequestId? Subject => StoryEvents.SubjectOf(Event);
 
+    /// <summary>Where the cartridge was put or taken from, or whose card was changed; null where the step names no place.</summary>
+    public CartridgePlace? Place => StoryEvents.PlaceOf(Event);
+
     /// <summary>In what it differs, as judged last.</summary>
     public ImmutableArray<Deviation> Deviations => StoryEvents.DeviationsOf(Event);
 }

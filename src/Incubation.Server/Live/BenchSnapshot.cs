@@ -24,6 +24,9 @@ namespace Incubation.Server.Live;
 /// <param name="Lots">Lots of the clinic and of this bench: the characters typed for a card must fit only one of them.</param>
 /// <param name="Lanes">The lanes as SVG markup, in the layout that the screen watches.</param>
 /// <param name="Unchecked">Reports made on locked tablets that nobody has settled: how many, by tablet.</param>
+/// <param name="Questions">Questions that stand, the oldest first.</param>
+/// <param name="Undos">For each device its own last report, with the later ones that rest on it.</param>
+/// <param name="Reports">Steps reported in this batch that can be corrected, the newest first, at most forty.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -41,7 +44,53 @@ public sealed record BenchSnapshot(
     UndoSnapshot? Undo,
     IReadOnlyList<string> Lots,
     string Lanes,
-    IReadOnlyList<UncheckedSnapshot> Unchecked);
+    IReadOnlyList<UncheckedSnapshot> Unchecked,
+    IReadOnlyList<QuestionSnapshot> Questions,
+    IReadOnlyList<UndoOfDevice> Undos,
+    IReadOnlyList<ReportSnapshot> Reports);
+
+/// <param name="Id">Names the question: "contradiction/…".</param>
+/// <param name="Kind">"when-loaded" or "contradiction".</param>
+/// <param name="Title">The question: "What became of SP-001?".</param>
+/// <param name="Text">What speaks against what.</param>
+/// <param name="Since">Since when it stands.</param>
+/// <param name="Report">The report that raised it, or null.</param>
+/// <param name="Request">Whose cartridge, or null.</param>
+/// <param name="Specimen">Its specimen, or null.</param>
+/// <param name="Other">Another cartridge that was believed to be in the same place, or null.</param>
+/// <param name="OtherSpecimen">Its specimen, or null.</param>
+/// <param name="Slot">The slot meant, or null.</param>
+/// <param name="Reader">The reader meant, or null.</param>
+/// <param name="Answers">What can be tapped, the likeliest first.</param>
+public sealed record QuestionSnapshot(
+    string Id, string Kind, string Title, string Text, Instant Since, string? Report, string? Request, string? Specimen, string? Other,
+    string? OtherSpecimen, int? Slot, int? Reader, IReadOnlyList<AnswerSnapshot> Answers);
+
+/// <param name="Answer">What is sent: "other-cleared".</param>
+/// <param name="Text">Its words.</param>
+/// <param name="Slots">The slots of which one is sent along; empty where none is asked.</param>
+/// <param name="TakesTime">Whether the time at which it was is sent along, as a stated <c>at</c>.</param>
+public sealed record AnswerSnapshot(string Answer, string Text, IReadOnlyList<int> Slots, bool TakesTime);
+
+/// <param name="Device">The device whose report it is.</param>
+/// <param name="Report">Its own last report.</param>
+/// <param name="Text">"Undo: mixed SP-014".</param>
+/// <param name="With">Later reports that rest on it: shown, and sent along as <c>with</c>.</param>
+public sealed record UndoOfDevice(string Device, string Report, string Text, IReadOnlyList<ReportSnapshot> With);
+
+/// <param name="Report">Names the report.</param>
+/// <param name="Kind">"mixed", "loaded", "read-started", "cleared", "card-changed" or "discarded".</param>
+/// <param name="Text">"SP-014 loaded in slot 3".</param>
+/// <param name="At">When it happened, as believed now.</param>
+/// <param name="Device">Through which device it was told: from another one a correction needs a reason.</param>
+/// <param name="ReasonFrom">A correction needs a reason from here on.</param>
+/// <param name="Request">Whose cartridge, or null for a card.</param>
+/// <param name="Specimen">Its specimen, or null.</param>
+/// <param name="Slot">The slot, or null.</param>
+/// <param name="Reader">The reader, or null.</param>
+/// <param name="Lot">The card's lot, or null.</param>
+public sealed record ReportSnapshot(
+    string Report, string Kind, string Text, Instant At, string Device, Instant ReasonFrom, string? Request, string? Specimen, int? Slot, int? Reader, string? Lot);
 
 /// <param name="Device">The tablet.</param>
 /// <param name="Reports">How many reports on it are of somebody who is not known.</param>

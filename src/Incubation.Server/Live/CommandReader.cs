@@ -25,6 +25,9 @@ public static class CommandReader
     /// <summary>The longest free words that a screen may send.</summary>
     public const int MostWords = 500;
 
+    /// <summary>More reports than rest on any one.</summary>
+    private const int MostReports = 100;
+
     /// <summary>Reads a command that arrived at an instant at a bench.</summary>
     public static CommandReading Read(ScreenCommand? command, BenchState state, Instant arrived, Actor actor, PeopleState people)
     {
@@ -76,7 +79,14 @@ public static class CommandReader
         "repeat" => new BenchCommand.OrderRepeat(Request(command), RepeatId(state, Request(command), touch)),
         "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmWords.Parse(command.Alarm) ?? throw new MemberMissingException("alarm")),
         "settle" => new BenchCommand.SettleIdentity(touch.Device),
-        "undo" => new BenchCommand.Undo(Text<ReportId>(command.Of, "of")),
+        "undo" => new BenchCommand.Undo(Text<ReportId>(command.Of, "of"), Reports(command.With)),
+        "correct" => new BenchCommand.CorrectReport(
+            Text<ReportId>(command.Of, "of"), Time(command.Then), command.Slot is null && command.Reader is null ? null : Place(command),
+            command.Lot is null ? null : Text<LotCode>(command.Lot, "lot"), FreeWords(command.Words)),
+        "answer" => new BenchCommand.AnswerQuestion(
+            QuestionWords.Parse(command.Question) ?? throw new MemberMissingException("question"),
+            QuestionWords.ParseAnswer(command.Answer) ?? throw new MemberMissingException("answer"),
+            command.Slot is null ? null : Number<SlotNumber>(command.Slot, "slot"), command.Stated),
         _ => throw new MemberMissingException("kind"),
     };
 
@@ -99,9 +109,19 @@ public static class CommandReader
         "bubbles" => DiscardReason.Bubbles,
         "dropped" => DiscardReason.Dropped,
         "reader-fault" => DiscardReason.ReaderFault,
+        "found-gone" => DiscardReason.FoundGone,
+        "withdrawn" => DiscardReason.Withdrawn,
+        "temperature" => DiscardReason.Temperature,
+        "power-cut" => DiscardReason.PowerCut,
         "other" => DiscardReason.Other,
         _ => throw new MemberMissingException("reason"),
     };
+
+    private static Instant? Time(string? then) => then is null
+        ? null
+        : InstantPattern.ExtendedIso.Parse(then) is { Success: true } at ? BenchClock.ToMilliseconds(at.Value) : throw new MemberMissingException("then");
+
+    private static List<ReportId> Reports(IReadOnlyList<string>? ids) => [.. (ids ?? []).Take(MostReports).Select(id => Text<ReportId>(id, "with"))];
 
     private static ReadResult Result(ScreenCommand command, BenchState state)
     {

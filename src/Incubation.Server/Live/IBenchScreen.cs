@@ -16,27 +16,32 @@ public interface IBenchScreen
 /// <param name="Id">Names it: made by the screen at the first touch, so that sending it again is harmless.</param>
 /// <param name="Kind">
 /// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun".
-/// Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo", "settle".
+/// Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo", "correct", "answer", "settle".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601.</param>
 /// <param name="Stated">Whether a person stated <paramref name="At"/> ("it was earlier", "just now").</param>
 /// <param name="Device">What the screen calls itself; what stands in the log is what the server knows it as.</param>
 /// <param name="Request">The request meant.</param>
-/// <param name="Slot">Slot of a load.</param>
+/// <param name="Slot">Slot of a load, a correction or an answer.</param>
 /// <param name="Reader">Reader of a load, read, clear or card change.</param>
 /// <param name="Lot">Lot of the card.</param>
 /// <param name="Hands">Hands of "not-begun".</param>
-/// <param name="Reason">Discard reason, kebab-case: "window-closed", "mixture-too-old", "well-overfilled", "bubbles", "dropped", "reader-fault", "other".</param>
-/// <param name="Words">Words of the discard, where the reason is "other" or more is to be said.</param>
+/// <param name="Reason">Discard reason, kebab-case: "window-closed", "mixture-too-old", "well-overfilled", "bubbles", "dropped", "reader-fault", "found-gone", "withdrawn", "temperature", "power-cut", "other".</param>
+/// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a correction.</param>
 /// <param name="Value">The result as the reader shows it.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
 /// <param name="InTime">For "read-started": "it was started in time".</param>
 /// <param name="Alarm">Alarm id of "acknowledge".</param>
-/// <param name="Of">Report id of "undo".</param>
+/// <param name="Of">Report id of "undo" and "correct".</param>
 /// <param name="Person">Who was signed in at the touch, where the screen knows: a report may arrive after others have signed in.</param>
+/// <param name="Then">For "correct": when the report's step really happened; left out where its time was right.</param>
+/// <param name="With">For "undo": the later reports that rest on it, as the snapshot lists them.</param>
+/// <param name="Question">For "answer": the question's id.</param>
+/// <param name="Answer">For "answer": one of the question's answers; with <paramref name="Slot"/> or a stated <paramref name="At"/> where it asks for them.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader, string? Lot, int? Hands,
-    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null);
+    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null,
+    string? Then = null, IReadOnlyList<string>? With = null, string? Question = null, string? Answer = null);
 
 /// <summary>What became of a screen's command: recorded (now or before), or refused with a sentence.</summary>
 /// <param name="Recorded">Whether it stands in the log.</param>

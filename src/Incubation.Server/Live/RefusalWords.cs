@@ -26,6 +26,12 @@ public static class RefusalWords
         Refusal.NothingToSettle => Words.RefusedNothingToSettle,
         Refusal.UnknownHands => Words.RefusedUnknownHands,
         Refusal.UnreadableTime => Words.RefusedUnreadableTime,
+        Refusal.UnknownReport => Live.Say.Of(Words.RefusedUnknownReport, refused.Detail),
+        Refusal.NothingToCorrect => Words.RefusedNothingToCorrect,
+        Refusal.ReasonMissing => Words.RefusedReasonMissing,
+        Refusal.OthersRestOnIt => Live.Say.Of(Words.RefusedOthersRestOnIt, refused.Detail),
+        Refusal.NoSuchQuestion => Words.RefusedNoSuchQuestion,
+        Refusal.AnswerIncomplete => Words.RefusedAnswerIncomplete,
         _ => Words.CommandFailed,
     };
 }

@@ -30,7 +30,10 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
             Undo(state),
             LotsOf(state),
             LaneChart.Render(state, look, layout),
-            [.. state.Unchecked.GroupBy(report => report.Device.Value).Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))]);
+            [.. state.Unchecked.GroupBy(report => report.Device.Value).Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))],
+            [.. look.Questions.Select(question => QuestionWords.Write(state, question))],
+            ReportWords.Undos(state),
+            ReportWords.Recent(state));
     }
 
     private List<string> LotsOf(BenchState state) =>
@@ -126,18 +129,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
     {
         if (state.Undo is not { } last)
             return null;
-        var what = last.Event switch
-        {
-            BenchEvent.Mixed mixed => Say.Of(Words.UndoMixed, StepWords.Specimen(state, mixed.Request)),
-            BenchEvent.Loaded loaded => Say.Of(Words.UndoLoaded, StepWords.Specimen(state, loaded.Request)),
-            BenchEvent.ReadStarted started => Say.Of(Words.UndoReadStarted, StepWords.Specimen(state, started.Request)),
-            BenchEvent.Cleared cleared => Say.Of(Words.UndoCleared, StepWords.Specimen(state, cleared.Request)),
-            BenchEvent.CardChanged changed => Say.Of(Words.UndoCardChanged, changed.Lot),
-            BenchEvent.Discarded discarded => Say.Of(Words.UndoDiscarded, StepWords.Specimen(state, discarded.Request)),
-            BenchEvent.ResultEntered result => Say.Of(Words.UndoResult, StepWords.Specimen(state, result.Request)),
-            BenchEvent.StepNotBegun => Words.UndoNotBegun,
-            _ => null,
-        };
+        var what = ReportWords.Undo(state, last.Event);
         return what is null ? null : new UndoSnapshot(last.Report.Value, last.Device.Value, what);
     }
 }
