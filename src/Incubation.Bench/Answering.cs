@@ -14,16 +14,36 @@ internal static class Answering
         if (Questions.Of(state).FirstOrDefault(question => question.Key == answer.Question) is not { } asked)
             return Deciding.Refuse(Refusal.NoSuchQuestion);
         var option = asked.Answers.FirstOrDefault(possible => possible.Answer == answer.Answer);
-        if (option is null || (option.TakesTime && !answer.TimeStated)
+        if (option is null || (option.TakesTime && !answer.TimeStated) || (option.TakesLot && answer.Lot is null)
             || (!option.Slots.IsEmpty && (answer.Slot is not { } slot || !option.Slots.Contains(slot))))
             return Deciding.Refuse(Refusal.AnswerIncomplete);
-        var told = state.Story.Find(report => report.Id == asked.Report);
-        return told is null
-            ? Deciding.Refuse(Refusal.NoSuchQuestion)
-            : Revising.Revise(state, touch, Follows(state, asked, told, answer, touch) with
-            {
-                Before = [new BenchEvent.QuestionSettled(asked.Key, answer.Answer)],
-            });
+        var settled = new BenchEvent.QuestionSettled(asked.Key, answer.Answer);
+        switch (asked.Key.Kind)
+        {
+            case QuestionKind.CardInDoubt:
+                return Reporting.Decide(state, new BenchCommand.CardSeen(((CartridgePlace.InReader)asked.Place!).Reader, answer.Lot!.Value), touch);
+            case QuestionKind.PowerCut:
+                return Deciding.Accept(settled);
+            case QuestionKind.ReaderStopped:
+                return Revising.Revise(state, touch, Stopped(state, asked, answer, touch) with { Before = [settled] });
+            default:
+                return state.Story.Find(report => report.Id == asked.Report) is { } told
+                    ? Revising.Revise(state, touch, Follows(state, asked, told, answer, touch) with { Before = [settled] })
+                    : Deciding.Refuse(Refusal.NoSuchQuestion);
+        }
+    }
+
+    private static Revision Stopped(BenchState state, Question asked, BenchCommand.AnswerQuestion answer, Touch touch)
+    {
+        var request = asked.Request!.Value;
+        return answer.Answer switch
+        {
+            Answer.BackInSlot => new Revision(
+                Undone: [.. state.Story.Where(told => told.Event is BenchEvent.ReadStarted && told.Subject == request).Select(told => told.Id)],
+                Corrected: [new Correction(Questions.LoadOf(state, request)!.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+            Answer.ThrownAway => new Revision(Added: new BenchEvent.Discarded(request, new HandsNumber(1), touch.At, touch.At, DiscardReason.ReaderFault, null)),
+            _ => new Revision(),
+        };
     }
 
     private static Revision Follows(BenchState state, Question asked, Told told, BenchCommand.AnswerQuestion answer, Touch touch) => answer.Answer switch

@@ -12,7 +12,13 @@ internal static class Applying
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? new BenchState { Id = opened.Bench, Name = opened.Name, Setup = opened.Setup, PromptAhead = opened.PromptAhead }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
-        return next with { Recorded = next.Recorded.Add(entry.Touch.Id), Revision = (state?.Revision ?? 0) + 1 };
+        return next with
+        {
+            Recorded = next.Recorded.Add(entry.Touch.Id),
+            Revision = (state?.Revision ?? 0) + 1,
+            // What the time was is forgotten when it is agreed anew.
+            LastArrived = entry.Event is BenchEvent.ClockAgreed or BenchEvent.ClockDoubted ? entry.Touch.Arrived : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Touch.Arrived),
+        };
     }
 
     private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
@@ -28,7 +34,11 @@ internal static class Applying
         BenchEvent.IdentitySettled settled => state with { Unchecked = state.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)) },
         BenchEvent.AccountsRevised revised => Revised(state, revised),
         BenchEvent.SaidAgain => state,
-        BenchEvent.QuestionSettled settled => state with { Settled = state.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, entry.Touch.Id)), Undo = null },
+        BenchEvent.ClockDoubted doubted => state with { ClockMark = new ClockMark(entry.Touch.At, doubted.Ahead) },
+        BenchEvent.ClockAgreed => state with { ClockMark = null },
+        BenchEvent.QuestionSettled settled => state with { Settled = state.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, entry.Touch.Id)), Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : state.Outage, Undo = null },
+        _ when MeansApplying.Of(state, entry) is { } changed => changed with { Undo = null },
+        BenchEvent.CardDoubted => Reported(state, entry) with { Undo = null },
         _ => Reported(state, entry) with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
     };
 
@@ -48,6 +58,14 @@ internal static class Applying
         BenchEvent.ReadStarted started => ReadStarted(state, started, report),
         BenchEvent.Cleared cleared => Cleared(state, cleared),
         BenchEvent.CardChanged changed => CardChanged(state, changed),
+        BenchEvent.CardSeen seen => Known(state, seen.Reader, seen.Lot),
+        BenchEvent.CardDoubted doubted => state with
+        {
+            Cards = state.Cards.Remove(doubted.Reader.Value),
+            CardDoubts = state.CardDoubts.SetItem(doubted.Reader.Value, state.CardDoubts.TryGetValue(doubted.Reader.Value, out var earlier)
+                ? earlier
+                : new CardDoubt(state.Cards.TryGetValue(doubted.Reader.Value, out var believed) ? believed : null, doubted.Cause)),
+        },
         BenchEvent.Discarded discarded => Discarded(state, discarded),
         _ => throw new InvalidOperationException($"The event {step.GetType().Name} tells of no step."),
     };
@@ -79,9 +97,10 @@ internal static class Applying
         Adopted = null,
         Acknowledged = [],
         Undo = null,
-        StoryStart = new StoryStart(state.Cards, state.LastReport),
+        StoryStart = new StoryStart(state.Cards, state.LastReport, state.CardDoubts),
         Story = [],
         Settled = [],
+        Outage = null,
     };
 
     private static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Touch touch)
@@ -147,11 +166,14 @@ internal static class Applying
         return DoneBy(next, new StepAction.Clear(cleared.Request, cleared.Reader), cleared.Hands, cleared.Begun, cleared.End);
     }
 
-    private static BenchState CardChanged(BenchState state, BenchEvent.CardChanged changed)
+    private static BenchState CardChanged(BenchState state, BenchEvent.CardChanged changed) =>
+        DoneBy(Known(state, changed.Reader, changed.Lot), new StepAction.CardChange(changed.Reader, changed.Lot), changed.Hands, changed.Begun, changed.End);
+
+    private static BenchState Known(BenchState state, ReaderNumber reader, LotCode lot) => state with
     {
-        var next = state with { Cards = state.Cards.SetItem(changed.Reader.Value, changed.Lot) };
-        return DoneBy(next, new StepAction.CardChange(changed.Reader, changed.Lot), changed.Hands, changed.Begun, changed.End);
-    }
+        Cards = state.Cards.SetItem(reader.Value, lot),
+        CardDoubts = state.CardDoubts.Remove(reader.Value),
+    };
 
     private static BenchState Discarded(BenchState state, BenchEvent.Discarded discarded)
     {
@@ -190,7 +212,7 @@ internal static class Applying
     private static BenchState Noted(BenchState state, RequestId request, ImmutableArray<Deviation> deviations, Func<Cartridge, Cartridge> change) =>
         With(state, request, c => change(c) with { Deviations = c.Deviations.AddRange(deviations) });
 
-    private static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change)
+    public static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change)
     {
         for (var index = 0; index < state.Cartridges.Length; index++)
             if (state.Cartridges[index].Id == request)

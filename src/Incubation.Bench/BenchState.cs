@@ -57,14 +57,23 @@ public sealed record Cartridge(
 {
     public RequestId Id => Wanted.Request.Id;
 
+    /// <summary>Not ready after all, and nobody knows when it will be: left out of plans until it has a time.</summary>
+    public bool HeldBack { get; init; }
+
+    /// <summary>Why it must be thrown away although its window may still be open; null where nothing says so.</summary>
+    public DiscardReason? MustGo { get; init; }
+
+    /// <summary>For how long in all, until the incubator was last back in its tolerance, it has reacted outside it.</summary>
+    public Duration OutsideFor { get; init; }
+
     /// <summary>The phase, or null when not in work.</summary>
     public CartridgePhase? Phase => (Stage as CartridgeStage.InWork)?.Phase;
 
     /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
     public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
 
-    /// <summary>Whether it was read and taken out, and its result has not been entered.</summary>
-    public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null;
+    /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
+    public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;
 }
 
 /// <summary>A step as it was really done.</summary>
@@ -149,6 +158,33 @@ public sealed record BenchState
 
     /// <summary>This batch's reports of steps as they stand now, in the order in which they were told.</summary>
     public ImmutableList<Told> Story { get; init; } = [];
+
+    /// <summary>Readers whose card is not known until somebody has seen it, with the card that was believed to be in.</summary>
+    public ImmutableSortedDictionary<int, CardDoubt> CardDoubts { get; init; } = ImmutableSortedDictionary<int, CardDoubt>.Empty;
+
+    /// <summary>Hands that are away, slots, readers and the incubator that are out of use; what is over stays until the batch is closed.</summary>
+    public ImmutableArray<CalendarEntry> OutOfUse { get; init; } = [];
+
+    /// <summary>Whether new requests are turned away.</summary>
+    public bool IntakePaused { get; init; }
+
+    /// <summary>How warm the incubator must be, or null where that was never said.</summary>
+    public IncubatorRule? Incubator { get; init; }
+
+    /// <summary>What was measured last in the incubator, or null.</summary>
+    public TemperatureReading? Temperature { get; init; }
+
+    /// <summary>Since when the incubator is outside its tolerance, or null.</summary>
+    public Instant? OutsideSince { get; init; }
+
+    /// <summary>The last time that the server was down, until it is seen by a person; or null.</summary>
+    public Outage? Outage { get; init; }
+
+    /// <summary>Since when the host's time is in doubt, or null.</summary>
+    public ClockMark? ClockMark { get; init; }
+
+    /// <summary>The latest arrival of a command.</summary>
+    public Instant LastArrived { get; init; } = Instant.MinValue;
 
     /// <summary>Questions that have been answered in this batch.</summary>
     public ImmutableArray<SettledQuestion> Settled { get; init; } = [];

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using NodaTime;
 
 namespace Incubation.Bench;
 
@@ -8,6 +9,9 @@ namespace Incubation.Bench;
 /// </summary>
 public static class ClockDoubt
 {
+    /// <summary>A difference up to this is none.</summary>
+    public static readonly Duration Tolerance = Duration.FromSeconds(5);
+
     /// <summary>The event without its verdicts on time, and with the doubt noted; an event that judges no time as it is.</summary>
     public static BenchEvent Withhold(BenchEvent happened) => happened switch
     {

@@ -114,6 +114,49 @@ public abstract record BenchEvent
     /// <summary>A question that stood was answered; what follows from the answer stands beside this in the same command.</summary>
     public sealed record QuestionSettled(QuestionKey Question, Answer Answer) : BenchEvent;
 
+    /// <summary>Hands are away, or a slot, a reader or the incubator is out of use, from and to the entry's instants.</summary>
+    public sealed record PutOutOfUse(CalendarEntry Entry) : BenchEvent;
+
+    /// <summary>Hands are back, or a slot, a reader or the incubator is in use again.</summary>
+    public sealed record PutBackInUse(CalendarResource Resource, int? Number) : BenchEvent;
+
+    /// <summary>So many pairs of hands work on the bench from now on.</summary>
+    public sealed record HandsChanged(int Hands) : BenchEvent;
+
+    public sealed record IntakePaused : BenchEvent;
+
+    public sealed record IntakeResumed : BenchEvent;
+
+    /// <param name="Request">Which.</param>
+    /// <param name="Ready">When it will be ready; null holds it back without a time.</param>
+    public sealed record ReadyChanged(RequestId Request, Instant? Ready) : BenchEvent;
+
+    /// <summary>A cartridge in work is not wanted any more, or spoilt: it is to be thrown away.</summary>
+    public sealed record DiscardAsked(RequestId Request, DiscardReason Reason) : BenchEvent;
+
+    public sealed record IncubatorSet(IncubatorRule Rule) : BenchEvent;
+
+    /// <param name="Value">What was measured.</param>
+    /// <param name="Outside">Whether that is outside the tolerance.</param>
+    /// <param name="Marked">Cartridges that were reacting in the incubator, and are marked where it is outside.</param>
+    public sealed record TemperatureMeasured(Celsius Value, bool Outside, ImmutableArray<RequestId> Marked) : BenchEvent;
+
+    /// <summary>Which card is in a reader is not known any more until somebody sees it.</summary>
+    public sealed record CardDoubted(ReaderNumber Reader, CardDoubtCause Cause) : BenchEvent;
+
+    /// <summary>A person has seen which card is in a reader; its lot was scanned or its last characters typed.</summary>
+    public sealed record CardSeen(ReaderNumber Reader, LotCode Lot) : BenchEvent;
+
+    /// <summary>The server is back after it was down.</summary>
+    public sealed record Restarted(Outage Outage) : BenchEvent;
+
+    /// <summary>The host's time has come into doubt: it differs from what it was compared with.</summary>
+    /// <param name="Ahead">How far that is ahead of the host's time; negative where it is behind.</param>
+    public sealed record ClockDoubted(Duration Ahead) : BenchEvent;
+
+    /// <summary>The host's time is agreed again.</summary>
+    public sealed record ClockAgreed : BenchEvent;
+
     public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
 
     /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
@@ -153,6 +196,13 @@ public enum Refusal
     OthersRestOnIt,
     NoSuchQuestion,
     AnswerIncomplete,
+    AlreadyOver,
+    IntakeIsPaused,
+    NoSuchThing,
+    NotOutOfUse,
+    WouldBeLost,
+    TooManyHands,
+    UnreadableLength,
 }
 
 /// <summary>What the bench makes of a command.</summary>

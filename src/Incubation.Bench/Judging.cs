@@ -18,17 +18,19 @@ internal static class Judging
     /// <param name="state">What is believed before the step.</param>
     /// <param name="happened">The step.</param>
     /// <param name="staysIn">The cartridge believed to stay in a slot at the time, or null.</param>
-    public static ImmutableArray<Deviation> Of(BenchState state, BenchEvent happened, Func<SlotNumber, Cartridge?> staysIn) => happened switch
+    /// <param name="cardIn">The card in a reader at the time, or null where it is not known.</param>
+    public static ImmutableArray<Deviation> Of(
+        BenchState state, BenchEvent happened, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn) => happened switch
     {
         BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c => Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
-        BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c => OfLoad(state, c, loaded, staysIn),
-        BenchEvent.ReadStarted started when state.Find(started.Request) is { } c => OfRead(state, c, started),
+        BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c => OfLoad(state, c, loaded, staysIn, cardIn),
+        BenchEvent.ReadStarted started when state.Find(started.Request) is { } c => OfRead(state, c, started, cardIn),
         BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } c => OfClear(c, cleared),
         BenchEvent.CardChanged changed => Where((state.InReader(changed.Reader) is not null, Deviation.ReaderBelievedTaken)),
         _ => [],
     };
 
-    private static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, BenchEvent.Loaded loaded, Func<SlotNumber, Cartridge?> staysIn)
+    private static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, BenchEvent.Loaded loaded, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn)
     {
         var (assay, request) = (cartridge.Wanted.Assay, cartridge.Wanted.Request);
         var reader = (loaded.Place as CartridgePlace.InReader)?.Reader;
@@ -38,11 +40,11 @@ internal static class Judging
             (request.LoadBy is { } by && loaded.End.Latest > by, Deviation.LoadedAfterLoadBy),
             (loaded.Place is CartridgePlace.InSlot at && TakenByAnother(staysIn(at.Slot), cartridge), Deviation.SlotBelievedTaken),
             (reader is { } inside && TakenByAnother(state.InReader(inside), cartridge), Deviation.ReaderBelievedTaken),
-            (reader is { } carded && IsOtherCard(state, carded, cartridge), Deviation.OtherCard),
+            (reader is { } carded && cardIn(carded) != request.Lot, Deviation.OtherCard),
             (!IsPlaceOf(state, assay, loaded.Place), Deviation.OtherPlace));
     }
 
-    private static ImmutableArray<Deviation> OfRead(BenchState state, Cartridge cartridge, BenchEvent.ReadStarted started)
+    private static ImmutableArray<Deviation> OfRead(BenchState state, Cartridge cartridge, BenchEvent.ReadStarted started, Func<ReaderNumber, LotCode?> cardIn)
     {
         var window = state.WindowOf(cartridge);
         return Where(
@@ -50,7 +52,7 @@ internal static class Judging
             (window is { } early && started.Start < early.Opens, Deviation.EarlyRead),
             (window is { } late && started.Start > late.Closes, Deviation.LateRead),
             (TakenByAnother(state.InReader(started.Reader), cartridge), Deviation.ReaderBelievedTaken),
-            (IsOtherCard(state, started.Reader, cartridge), Deviation.OtherCard),
+            (cardIn(started.Reader) != cartridge.Wanted.Request.Lot, Deviation.OtherCard),
             (started.Reader.Value > state.Setup.Readers, Deviation.OtherPlace),
             (cartridge.Phase is CartridgePhase.Reacting reacting && started.Start < reacting.LoadEnd.Earliest, Deviation.ReadBeforeLoad));
     }
@@ -78,9 +80,11 @@ internal static class Judging
                 leaves.TryAdd(cartridge.Id, since);
         var verdicts = ImmutableArray.CreateBuilder<Verdict>();
         var believed = Retelling.Beginning(state);
-        foreach (var told in Retelling.InOrderOfTime(story))
+        var inOrder = Retelling.InOrderOfTime(story).ToImmutableArray();
+        for (var at = 0; at < inOrder.Length; at++)
         {
-            var judged = Kept(told, Of(believed, told.Event, slot => StaysThen(slot, told)));
+            var (told, position) = (inOrder[at], at);
+            var judged = Kept(told, Of(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
             believed = Applying.Step(believed, StoryEvents.With(told.Event, judged), told.Id);
@@ -91,6 +95,25 @@ internal static class Judging
         // Its move out, or its discard, may have begun by then although it was reported later, or is not reported yet.
         Cartridge? StaysThen(SlotNumber slot, Told told) =>
             believed.InSlot(slot) is { } inside && !(leaves.TryGetValue(inside.Id, out var left) && left <= told.At) ? inside : null;
+
+        // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody knows.
+        LotCode? CardThen(ReaderNumber reader, int position)
+        {
+            var known = believed.Cards.TryGetValue(reader.Value, out var card) ? card : (LotCode?)null;
+            if (NextCard(inOrder, reader, position) is not BenchEvent.CardSeen seen)
+                return known;
+            var before = known ?? (believed.CardDoubts.TryGetValue(reader.Value, out var doubt) ? doubt.Believed : null);
+            return seen.Lot == before ? before : null;
+        }
+    }
+
+    /// <summary>The next report that says which card is in a reader, after a position in the story; or null.</summary>
+    private static BenchEvent? NextCard(ImmutableArray<Told> inOrder, ReaderNumber reader, int position)
+    {
+        for (var later = position + 1; later < inOrder.Length; later++)
+            if (inOrder[later].Event is BenchEvent.CardSeen or BenchEvent.CardChanged && inOrder[later].Place is CartridgePlace.InReader inside && inside.Reader == reader)
+                return inOrder[later].Event;
+        return null;
     }
 
     /// <summary>When each cartridge left its slot by the last report that says so.</summary>
@@ -114,9 +137,6 @@ internal static class Judging
     }
 
     private static bool TakenByAnother(Cartridge? inside, Cartridge cartridge) => inside is not null && inside.Id != cartridge.Id;
-
-    private static bool IsOtherCard(BenchState state, ReaderNumber reader, Cartridge cartridge) =>
-        !state.Cards.TryGetValue(reader.Value, out var card) || card != cartridge.Wanted.Request.Lot;
 
     private static bool IsPlaceOf(BenchState state, Assay assay, CartridgePlace place) => place switch
     {

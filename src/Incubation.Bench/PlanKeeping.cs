@@ -28,9 +28,13 @@ public static class PlanKeeping
             return PlanCause.Corrected;
         return command switch
         {
-            BenchCommand.AddRequests or BenchCommand.WithdrawRequest or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
+            BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
             BenchCommand.StartBatch => PlanCause.BatchStarted,
-            BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan or BenchCommand.SettleIdentity => null,
+            BenchCommand.WithdrawRequest or BenchCommand.ChangeReady => PlanCause.RequestsChanged,
+            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.SetIncubator => PlanCause.MeansChanged,
+            BenchCommand.NoteRestart => PlanCause.Restarted,
+            BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan or BenchCommand.SettleIdentity
+                or BenchCommand.PauseIntake or BenchCommand.NoteClock => null,
             _ => PlanCause.Report,
         };
     }

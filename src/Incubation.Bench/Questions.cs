@@ -1,6 +1,8 @@
 using System.Collections.Immutable;
+using System.Globalization;
 using Incubation.Model;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Bench;
 
@@ -12,6 +14,15 @@ public enum QuestionKind
 
     /// <summary>A report contradicts what was believed: what is true? Names the report.</summary>
     Contradiction,
+
+    /// <summary>Which card is in a reader is not known. Names the reader.</summary>
+    CardInDoubt,
+
+    /// <summary>A reader went out of use with a cartridge inside: what became of it? Names the request.</summary>
+    ReaderStopped,
+
+    /// <summary>The server was down: has somebody seen what that meant? Names the instant at which it was back.</summary>
+    PowerCut,
 }
 
 /// <summary>Names a question: one of a kind for each thing that it is about.</summary>
@@ -54,13 +65,29 @@ public enum Answer
 
     /// <summary>The other cartridge is in the slot named.</summary>
     OtherInSlot,
+
+    /// <summary>The card named is in.</summary>
+    CardIs,
+
+    /// <summary>It was read to the end; it is cleared as usual.</summary>
+    ReadToTheEnd,
+
+    /// <summary>It was not read, and is back in the slot named.</summary>
+    BackInSlot,
+
+    /// <summary>It was thrown away.</summary>
+    ThrownAway,
+
+    /// <summary>A person has seen it.</summary>
+    Seen,
 }
 
 /// <summary>An answer that a question takes.</summary>
 /// <param name="Answer">The answer.</param>
 /// <param name="Slots">The slots from which one must be named; empty where none is.</param>
 /// <param name="TakesTime">Whether the time at which it was must be stated.</param>
-public sealed record AnswerOption(Answer Answer, ImmutableArray<SlotNumber> Slots, bool TakesTime = false);
+/// <param name="TakesLot">Whether the card's lot must be named.</param>
+public sealed record AnswerOption(Answer Answer, ImmutableArray<SlotNumber> Slots, bool TakesTime = false, bool TakesLot = false);
 
 /// <summary>A question that stands until it is answered, or until what it asks has come to light by another report.</summary>
 /// <param name="Key">Names it.</param>
@@ -99,10 +126,39 @@ internal static class Questions
         [
             .. state.Story.Where(told => !answered.Contains(told.Id))
                 .SelectMany(told => new[] { WhenLoaded(state, told), Contradiction(state, told) })
+                .Concat(Enumerable.Range(1, state.Setup.Readers).SelectMany(number => new[] { CardInDoubt(state, number), ReaderStopped(state, number) }))
+                .Append(PowerCut(state))
                 .OfType<Question>()
                 .Where(question => !state.Settled.Any(settled => settled.Question == question.Key)),
         ];
     }
+
+    private static Question? CardInDoubt(BenchState state, int reader) => state.CardDoubts.ContainsKey(reader)
+        ? new Question(
+            new QuestionKey(QuestionKind.CardInDoubt, reader.ToString(CultureInfo.InvariantCulture)), null, null, null, new CartridgePlace.InReader(new ReaderNumber(reader)),
+            state.Story.FindLast(told => told.Event is BenchEvent.CardDoubted doubted && doubted.Reader.Value == reader)?.At ?? Instant.MinValue, [],
+            [new AnswerOption(Answer.CardIs, [], TakesLot: true)])
+        : null;
+
+    private static Question? ReaderStopped(BenchState state, int number)
+    {
+        var reader = new ReaderNumber(number);
+        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == CalendarResource.Reader && entry.Number == number) is not { } outOfUse
+            || state.InReader(reader) is not { } inside)
+            return null;
+        var free = Free(state);
+        return new Question(
+            new QuestionKey(QuestionKind.ReaderStopped, inside.Id.Value), null, inside.Id, null, new CartridgePlace.InReader(reader), outOfUse.From, [],
+            [
+                new AnswerOption(Answer.ReadToTheEnd, []),
+                .. LoadOf(state, inside.Id) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } } && !free.IsEmpty ? [new AnswerOption(Answer.BackInSlot, free)] : Array.Empty<AnswerOption>(),
+                new AnswerOption(Answer.ThrownAway, []),
+            ]);
+    }
+
+    private static Question? PowerCut(BenchState state) => state.Outage is { } outage
+        ? new Question(new QuestionKey(QuestionKind.PowerCut, InstantPattern.ExtendedIso.Format(outage.Until)), null, null, null, null, outage.Until, [], [new AnswerOption(Answer.Seen, [])])
+        : null;
 
     /// <summary>An end wider than the load's usual spread + half the guard is asked at once.</summary>
     private static Question? WhenLoaded(BenchState state, Told told)
@@ -123,7 +179,8 @@ internal static class Questions
         if (deviations.IsEmpty)
             return null;
         var other = Displaced(state, told);
-        var own = deviations.RemoveAll(deviation => deviation is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken);
+        var own = deviations.RemoveAll(deviation => deviation is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken
+            || (deviation == Deviation.OtherCard && IsAnsweredByACard(state, told)));
         if (other is null && (own.IsEmpty || IsMoot(state, told)))
             return null;
         return new Question(
@@ -135,6 +192,15 @@ internal static class Questions
     internal static Cartridge? Displaced(BenchState state, Told told) => told.Event is BenchEvent.CardChanged changed
         ? (told.Deviations.Contains(Deviation.ReaderBelievedTaken) ? state.InReader(changed.Reader) : null)
         : state.Cartridges.FirstOrDefault(cartridge => cartridge.Stage is CartridgeStage.Astray astray && astray.By == told.Id);
+
+    /// <summary>Which card was in is asked once for its reader while nobody has seen it, and is known when somebody has.</summary>
+    private static bool IsAnsweredByACard(BenchState state, Told told)
+    {
+        if (told.Place is not CartridgePlace.InReader inside)
+            return false;
+        var next = state.Story.Find(later => later.At >= told.At && later.Id != told.Id && later.Place == told.Place && later.Event is BenchEvent.CardSeen or BenchEvent.CardChanged);
+        return next is null ? state.CardDoubts.ContainsKey(inside.Reader.Value) : next.Event is BenchEvent.CardSeen;
+    }
 
     /// <summary>What was thrown away since needs no account of how it came there.</summary>
     private static bool IsMoot(BenchState state, Told told) =>

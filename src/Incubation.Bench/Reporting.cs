@@ -21,6 +21,10 @@ internal static class Reporting
         BenchCommand.CardChanged changed => changed.Reader.Value <= state.Setup.Readers
             ? Tell(state, CardChanged(state, changed, touch), touch)
             : Deciding.Refuse(Refusal.UnknownRequest, changed.Reader.ToString()),
+        BenchCommand.CardSeen seen => seen.Reader.Value <= state.Setup.Readers
+            ? Revising.Revise(state, touch, new Revision(Added: new BenchEvent.CardSeen(seen.Reader, seen.Lot)))
+            : Deciding.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
+        BenchCommand.TemperatureMeasured measured => Deciding.Accept(Measured(state, measured.Value)),
         BenchCommand.Discarded discarded => Of(state, discarded.Request, touch, c => Discarded(state, c, discarded, touch)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
             ? Deciding.Accept(new BenchEvent.ResultEntered(c.Id, result.Result, !c.Deviations.IsEmpty))
@@ -43,7 +47,7 @@ internal static class Reporting
             return Deciding.Accept(new BenchEvent.SaidAgain(same.Id));
         if (state.Story.Exists(told => told.At > touch.At && IsRelated(told.Event, happened)))
             return Revising.Revise(state, touch, new Revision(Added: happened));
-        var deviations = Judging.Of(state, happened, slot => Progress.Staying(state, slot, touch.At));
+        var deviations = Judging.Of(state, happened, slot => Progress.Staying(state, slot, touch.At), reader => state.Cards.TryGetValue(reader.Value, out var card) ? card : null);
         return Deciding.Accept(StoryEvents.With(happened, [.. deviations, .. StoryEvents.DeviationsOf(happened)]));
     }
 
@@ -63,6 +67,14 @@ internal static class Reporting
         (StoryEvents.SubjectOf(one) is { } subject && subject == StoryEvents.SubjectOf(other))
         || (StoryEvents.PlaceOf(one) is { } place && place == StoryEvents.PlaceOf(other));
 
+    private static BenchEvent.TemperatureMeasured Measured(BenchState state, Celsius value)
+    {
+        var outside = state.Incubator?.IsOutside(value) ?? false;
+        return new BenchEvent.TemperatureMeasured(value, outside, outside
+            ? [.. state.Cartridges.Where(c => c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }).Select(c => c.Id)]
+            : []);
+    }
+
     private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed, Touch touch)
     {
         var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), touch.At);
@@ -74,7 +86,8 @@ internal static class Reporting
     {
         var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), touch.At);
         var end = loaded.TimeStated ? Stated(touch) : Between(begun + cartridge.Wanted.Assay.LoadShortest, touch.At);
-        return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end, []);
+        return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
+            loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null ? [Deviation.TemperatureOutside] : []);
     }
 
     private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge, BenchCommand.ReadStarted started, Touch touch)

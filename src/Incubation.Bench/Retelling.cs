@@ -49,6 +49,7 @@ internal static class Retelling
         Cartridges = [.. state.Cartridges.Select(Unbegun)],
         Cards = state.StoryStart.Cards,
         LastReport = state.StoryStart.LastReport,
+        CardDoubts = state.StoryStart.CardDoubts,
         Done = [],
         Story = [],
         Adopted = null,
@@ -64,7 +65,7 @@ internal static class Retelling
         return believed with
         {
             Story = story,
-            Cartridges = [.. believed.Cartridges.Select((retold, index) => WithResult(retold, state.Cartridges[index]))],
+            Cartridges = [.. believed.Cartridges.Select((retold, index) => WithMark(WithResult(retold, state.Cartridges[index]), state.Cartridges[index]))],
             Adopted = StillServing(believed, state.Adopted),
         };
     }
@@ -80,6 +81,12 @@ internal static class Retelling
     /// <summary>A result stays with a cartridge that has been read.</summary>
     private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
         retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result } : retold;
+
+    /// <summary>What a thermometer has said of a cartridge stays said.</summary>
+    private static Cartridge WithMark(Cartridge retold, Cartridge before) =>
+        before.Deviations.Contains(Deviation.TemperatureOutside) && !retold.Deviations.Contains(Deviation.TemperatureOutside)
+            ? retold with { Deviations = retold.Deviations.Add(Deviation.TemperatureOutside) }
+            : retold;
 
     /// <summary>The adopted plan without what has been done; null where it lacks a step that is needed again, so that a search makes a new one.</summary>
     private static AdoptedPlan? StillServing(BenchState believed, AdoptedPlan? adopted)

@@ -35,7 +35,7 @@ public static class Revising
         ArgumentNullException.ThrowIfNull(state);
         if (state.Undo is { } point && point.Device == device)
             return point.Report;
-        return state.Story.FindLast(told => told.Device == device)?.Id;
+        return state.Story.FindLast(told => told.Device == device && StoryEvents.IsReport(told.Event))?.Id;
     }
 
     internal static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch)
@@ -53,7 +53,7 @@ public static class Revising
 
     internal static Decision Correct(BenchState state, BenchCommand.CorrectReport correct, Touch touch)
     {
-        if (state.Story.Find(told => told.Id == correct.Of) is not { } told)
+        if (state.Story.Find(told => told.Id == correct.Of && StoryEvents.IsReport(told.Event)) is not { } told)
             return Deciding.Refuse(Refusal.UnknownReport, correct.Of.Value);
         if (correct.At > touch.At)
             return Deciding.Refuse(Refusal.UnreadableTime);
@@ -62,7 +62,11 @@ public static class Revising
             return Deciding.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
         if (string.IsNullOrWhiteSpace(correct.Reason) && (told.Device != touch.Device || touch.At - told.At > WithoutReason))
             return Deciding.Refuse(Refusal.ReasonMissing);
-        return Revise(state, touch, new Revision(Corrected: [correction], Reason: correct.Reason));
+        var revised = Revise(state, touch, new Revision(Corrected: [correction], Reason: correct.Reason));
+        // Two accounts of one card: what is in is not known until somebody looks.
+        return correct.Lot is not null && revised is Decision.Accepted accepted && told.Place is CartridgePlace.InReader inside
+            ? new Decision.Accepted(accepted.Events.Add(new BenchEvent.CardDoubted(inside.Reader, CardDoubtCause.Corrected)))
+            : revised;
     }
 
     /// <summary>The events of a revision: what was decided before it, the report told with it, and how everything is judged now.</summary>

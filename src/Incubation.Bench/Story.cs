@@ -24,10 +24,11 @@ public sealed record Told(ReportId Id, Instant At, DeviceId Device, BenchEvent E
 /// <summary>What was believed when the batch's story began.</summary>
 public sealed record StoryStart(
     ImmutableSortedDictionary<int, LotCode> Cards,
-    ImmutableSortedDictionary<int, Instant> LastReport)
+    ImmutableSortedDictionary<int, Instant> LastReport,
+    ImmutableSortedDictionary<int, CardDoubt> CardDoubts)
 {
     /// <summary>Nothing known yet.</summary>
-    public static StoryStart Nothing { get; } = new(ImmutableSortedDictionary<int, LotCode>.Empty, ImmutableSortedDictionary<int, Instant>.Empty);
+    public static StoryStart Nothing { get; } = new(ImmutableSortedDictionary<int, LotCode>.Empty, ImmutableSortedDictionary<int, Instant>.Empty, ImmutableSortedDictionary<int, CardDoubt>.Empty);
 }
 
 /// <summary>What a correction changes of an earlier report; null leaves it as it was.</summary>
@@ -45,7 +46,10 @@ internal static class StoryEvents
 {
     /// <summary>Whether an event tells of a step or a card, and so belongs to the story.</summary>
     public static bool BelongsTo(BenchEvent happened) => happened is BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted
-        or BenchEvent.Cleared or BenchEvent.CardChanged or BenchEvent.Discarded;
+        or BenchEvent.Cleared or BenchEvent.CardChanged or BenchEvent.Discarded or BenchEvent.CardSeen or BenchEvent.CardDoubted;
+
+    /// <summary>Whether a person told it, and may correct it or take it back.</summary>
+    public static bool IsReport(BenchEvent happened) => happened is not BenchEvent.CardDoubted;
 
     public static RequestId? SubjectOf(BenchEvent happened) => happened switch
     {
@@ -84,6 +88,8 @@ internal static class StoryEvents
         BenchEvent.ReadStarted started => new CartridgePlace.InReader(started.Reader),
         BenchEvent.Cleared cleared => new CartridgePlace.InReader(cleared.Reader),
         BenchEvent.CardChanged changed => new CartridgePlace.InReader(changed.Reader),
+        BenchEvent.CardSeen seen => new CartridgePlace.InReader(seen.Reader),
+        BenchEvent.CardDoubted doubted => new CartridgePlace.InReader(doubted.Reader),
         _ => null,
     };
 
@@ -134,6 +140,7 @@ internal static class StoryEvents
                 Begun = Earlier(changed.Begun, at),
                 End = at ?? changed.End,
             },
+            BenchEvent.CardSeen seen => seen with { Reader = reader ?? seen.Reader, Lot = correction.Lot ?? seen.Lot },
             BenchEvent.Discarded discarded => discarded with { Begun = Earlier(discarded.Begun, at), End = at ?? discarded.End },
             _ => happened,
         };

@@ -121,9 +121,9 @@ public sealed class RevisingTest
     {
         var scene = Running(Request("R1"));
         scene.Say(45, new BenchCommand.Mixed(R("R1")));
-        var before = Dump.Of(scene.Now with { Recorded = [], Revision = 0 });
+        var before = Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default });
         Accept(scene.Say(45.5, new BenchCommand.Mixed(R("R1")), Other));
-        Assert.Equal(before, Dump.Of(scene.Now with { Recorded = [], Revision = 0 }));
+        Assert.Equal(before, Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default }));
         Assert.IsType<BenchEvent.SaidAgain>(scene.Entries[^1].Event);
     }
 
