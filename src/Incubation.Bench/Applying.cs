@@ -150,7 +150,7 @@ internal static class Applying
     private static BenchState Cleared(BenchState state, BenchEvent.Cleared cleared)
     {
         var readStart = cleared.ReadStartedByItself
-            ?? (state.Find(cleared.Request)?.Phase as CartridgePhase.Reading)?.Start;
+            ?? (state.Find(cleared.Request)?.Reached as CartridgePhase.Reading)?.Start;
         var next = Noted(state, cleared.Request, cleared.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.Cleared(cleared.End),
@@ -197,7 +197,7 @@ internal static class Applying
         };
         return other is null || other.Id == newcomer
             ? state
-            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray(report) }), a => a.Subject == other.Id);
+            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray(report, c.Phase!) }), a => a.Subject == other.Id);
     }
 
     private static BenchState DoneBy(BenchState state, StepAction action, HandsNumber hands, Instant begun, Instant end)

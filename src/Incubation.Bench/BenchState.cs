@@ -28,7 +28,8 @@ public abstract record CartridgeStage
 
     /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
     /// <param name="By">The report that contradicts it.</param>
-    public sealed record Astray(ReportId By) : CartridgeStage;
+    /// <param name="Last">How far it had come: only its place is in doubt.</param>
+    public sealed record Astray(ReportId By, CartridgePhase Last) : CartridgeStage;
 
     /// <summary>Read and taken out.</summary>
     public sealed record Cleared(Instant End) : CartridgeStage;
@@ -68,6 +69,9 @@ public sealed record Cartridge(
 
     /// <summary>The phase, or null when not in work.</summary>
     public CartridgePhase? Phase => (Stage as CartridgeStage.InWork)?.Phase;
+
+    /// <summary>How far it has come, wherever it is; null when not in work.</summary>
+    public CartridgePhase? Reached => Phase ?? (Stage as CartridgeStage.Astray)?.Last;
 
     /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
     public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
@@ -208,10 +212,13 @@ public sealed record BenchState
     public ReadWindow? WindowOf(Cartridge cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
-            ? ReadWindow.Of(cartridge.Wanted.Assay, Setup, reacting.LoadEnd)
-            : null;
+        return WindowOf(cartridge, cartridge.Phase);
     }
+
+    /// <summary>The read window of a cartridge that has come so far, or null where it has none.</summary>
+    internal ReadWindow? WindowOf(Cartridge cartridge, CartridgePhase? phase) => phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+        ? ReadWindow.Of(cartridge.Wanted.Assay, Setup, reacting.LoadEnd)
+        : null;
 
     /// <summary>The cartridge believed to be in a reader, or null.</summary>
     public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase switch

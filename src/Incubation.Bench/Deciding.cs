@@ -133,6 +133,8 @@ internal static class Deciding
             return Refuse(Refusal.BatchNotRunning);
         if (state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork or CartridgeStage.Astray or CartridgeStage.Waiting))
             return Refuse(Refusal.CartridgesInWork);
+        if (Questions.Of(state).Any(question => question.Key.Kind == QuestionKind.Contradiction))
+            return Refuse(Refusal.QuestionsOpen);
         return state.Cartridges.Any(c => c.ResultMissing)
             ? Refuse(Refusal.ResultsMissing)
             : Accept(new BenchEvent.BatchClosed(state.Batch));

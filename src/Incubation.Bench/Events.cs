@@ -203,6 +203,7 @@ public enum Refusal
     WouldBeLost,
     TooManyHands,
     UnreadableLength,
+    QuestionsOpen,
 }
 
 /// <summary>What the bench makes of a command.</summary>

@@ -21,14 +21,14 @@ internal static class Judging
     /// <param name="cardIn">The card in a reader at the time, or null where it is not known.</param>
     public static ImmutableArray<Deviation> Of(
         BenchState state, BenchEvent happened, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn) => happened switch
-    {
-        BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c => Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
-        BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c => OfLoad(state, c, loaded, staysIn, cardIn),
-        BenchEvent.ReadStarted started when state.Find(started.Request) is { } c => OfRead(state, c, started, cardIn),
-        BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } c => OfClear(c, cleared),
-        BenchEvent.CardChanged changed => Where((state.InReader(changed.Reader) is not null, Deviation.ReaderBelievedTaken)),
-        _ => [],
-    };
+        {
+            BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c => Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
+            BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c => OfLoad(state, c, loaded, staysIn, cardIn),
+            BenchEvent.ReadStarted started when state.Find(started.Request) is { } c => OfRead(state, c, started, cardIn),
+            BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } c => OfClear(c, cleared),
+            BenchEvent.CardChanged changed => Where((state.InReader(changed.Reader) is not null, Deviation.ReaderBelievedTaken)),
+            _ => [],
+        };
 
     private static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, BenchEvent.Loaded loaded, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn)
     {
@@ -46,7 +46,7 @@ internal static class Judging
 
     private static ImmutableArray<Deviation> OfRead(BenchState state, Cartridge cartridge, BenchEvent.ReadStarted started, Func<ReaderNumber, LotCode?> cardIn)
     {
-        var window = state.WindowOf(cartridge);
+        var window = state.WindowOf(cartridge, cartridge.Reached);
         return Where(
             (window is null, Deviation.OutOfOrder),
             (window is { } early && started.Start < early.Opens, Deviation.EarlyRead),
@@ -54,15 +54,15 @@ internal static class Judging
             (TakenByAnother(state.InReader(started.Reader), cartridge), Deviation.ReaderBelievedTaken),
             (cardIn(started.Reader) != cartridge.Wanted.Request.Lot, Deviation.OtherCard),
             (started.Reader.Value > state.Setup.Readers, Deviation.OtherPlace),
-            (cartridge.Phase is CartridgePhase.Reacting reacting && started.Start < reacting.LoadEnd.Earliest, Deviation.ReadBeforeLoad));
+            (cartridge.Reached is CartridgePhase.Reacting reacting && started.Start < reacting.LoadEnd.Earliest, Deviation.ReadBeforeLoad));
     }
 
     private static ImmutableArray<Deviation> OfClear(Cartridge cartridge, BenchEvent.Cleared cleared)
     {
-        var byItself = cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
+        var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
             ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
             : (Instant?)null;
-        var wasInReader = cartridge.Phase is CartridgePhase.Reading or CartridgePhase.Read || byItself is not null;
+        var wasInReader = cartridge.Reached is CartridgePhase.Reading or CartridgePhase.Read || byItself is not null;
         return Where(
             (!wasInReader, Deviation.OutOfOrder),
             (byItself is { } start && cleared.End < start, Deviation.EarlyRead));

@@ -87,7 +87,7 @@ public sealed record UpcomingStep(PlannedStep Step, Duration? Spare);
 /// <param name="Window">Its read window, or null.</param>
 /// <param name="MoveAt">Planned start of its move, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
-public sealed record SlotLook(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt, CalendarEntry? OutOfUse);
+public sealed record SlotLook(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt, CalendarEntry? OutOfUse = null);
 
 /// <summary>A reader and what is in it.</summary>
 /// <param name="Reader">Which.</param>
@@ -96,7 +96,7 @@ public sealed record SlotLook(SlotNumber Slot, Cartridge? Cartridge, ReadWindow?
 /// <param name="ReadyAt">When its read has ended by the assay's time, or null.</param>
 /// <param name="CardDoubt">Why its card is not known until somebody sees it, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
-public sealed record ReaderLook(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt, CardDoubt? CardDoubt, CalendarEntry? OutOfUse);
+public sealed record ReaderLook(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt, CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null);
 
 /// <summary>Why a request is not planned; hosts have the words.</summary>
 public enum NotPlannedCause

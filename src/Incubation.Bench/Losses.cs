@@ -87,7 +87,7 @@ internal static class Losses
             return (LossCause.SlotOutOfUse, null);
         if (AreAllOut(CalendarResource.Hands, state.Setup.Hands))
             return (LossCause.HandsAway, null);
-        if (Overrunning(state, adopted, now) is { } held)
+        if (Overrunning(state, adopted, now) is { } held && held.Subject != cartridge.Id)
             return (LossCause.HandsHeld, held.Subject);
         var inside = Enumerable.Range(1, state.Setup.Readers).Select(number => state.InReader(new ReaderNumber(number))).OfType<Cartridge>().FirstOrDefault();
         return inside is null ? (LossCause.NoTime, null) : (LossCause.ReaderHeld, inside.Id);

@@ -99,7 +99,7 @@ internal static class Reporting
     private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared, Touch touch)
     {
         var (hands, begun) = Doing(state, new StepAction.Clear(cartridge.Id, cleared.Reader), touch.At);
-        var byItself = cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
+        var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
             ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
             : (Instant?)null;
         return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, touch.At, byItself, []);

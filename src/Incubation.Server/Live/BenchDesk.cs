@@ -48,7 +48,8 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
     private static Right RightOf(ScreenCommand? command) => command?.Kind switch
     {
         "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge"
-            or "correct" or "answer" => Right.Report,
+            or "correct" or "answer" or "card-seen" or "temperature" => Right.Report,
+        "incubator" => Right.Supervise,
         _ => Right.Direct,
     };
 

@@ -25,6 +25,9 @@ public static class CommandReader
     /// <summary>The longest free words that a screen may send.</summary>
     public const int MostWords = 500;
 
+    private const double MostMinutes = 24 * 60;
+    private const int MostRules = 100;
+
     /// <summary>More reports than rest on any one.</summary>
     private const int MostReports = 100;
 
@@ -86,7 +89,18 @@ public static class CommandReader
         "answer" => new BenchCommand.AnswerQuestion(
             QuestionWords.Parse(command.Question) ?? throw new MemberMissingException("question"),
             QuestionWords.ParseAnswer(command.Answer) ?? throw new MemberMissingException("answer"),
-            command.Slot is null ? null : Number<SlotNumber>(command.Slot, "slot"), command.Stated),
+            command.Slot is null ? null : Number<SlotNumber>(command.Slot, "slot"), command.Stated,
+            command.Lot is null ? null : Text<LotCode>(command.Lot, "lot")),
+        "card-seen" => new BenchCommand.CardSeen(Reader(command), Text<LotCode>(command.Lot, "lot")),
+        "temperature" => new BenchCommand.TemperatureMeasured(Degrees(command.Celsius, "celsius")),
+        "ready" => new BenchCommand.ChangeReady(Request(command), Time(command.Then)),
+        "out-of-use" => new BenchCommand.PutOutOfUse(Resource(command.Resource), command.Number, Minutes(command.Minutes), FreeWords(command.Words), command.Anyway ?? false),
+        "in-use" => new BenchCommand.PutBackInUse(Resource(command.Resource), command.Number),
+        "hands" => new BenchCommand.ChangeHands(Number<HandsNumber>(command.Hands, "hands").Value),
+        "pause-intake" => new BenchCommand.PauseIntake(true),
+        "resume-intake" => new BenchCommand.PauseIntake(false),
+        "incubator" => new BenchCommand.SetIncubator(new IncubatorRule(
+            Degrees(command.Celsius, "celsius"), Degrees(command.Tolerance, "tolerance"), [.. (command.Rules ?? []).Take(MostRules).Select(Rule)])),
         _ => throw new MemberMissingException("kind"),
     };
 
@@ -116,6 +130,26 @@ public static class CommandReader
         "other" => DiscardReason.Other,
         _ => throw new MemberMissingException("reason"),
     };
+
+    private static CalendarResource Resource(string? resource) => resource switch
+    {
+        "hands" => CalendarResource.Hands,
+        "slot" => CalendarResource.Slot,
+        "reader" => CalendarResource.Reader,
+        "incubator" => CalendarResource.Incubator,
+        _ => throw new MemberMissingException("resource"),
+    };
+
+    private static Duration? Minutes(double? minutes) => minutes is null
+        ? null
+        : minutes is > 0 and <= MostMinutes ? Duration.FromMilliseconds(Math.Round(minutes.Value * 60_000)) : throw new MemberMissingException("minutes");
+
+    /// <summary>What a thermometer can show of an incubator; anything else is a slip of the fingers or of a probe.</summary>
+    private static Celsius Degrees(double? degrees, string member) =>
+        degrees is >= -50 and <= 150 ? new Celsius(Math.Round(degrees.Value, 2)) : throw new MemberMissingException(member);
+
+    private static TemperatureRule Rule(TemperatureRuleIn rule) =>
+        new(Text<AssayCode>(rule.Assay, "rules"), Minutes(rule.Minutes) ?? throw new MemberMissingException("rules"));
 
     private static Instant? Time(string? then) => then is null
         ? null

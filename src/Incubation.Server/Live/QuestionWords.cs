@@ -1,6 +1,7 @@
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Server.Live;
 
@@ -8,15 +9,15 @@ namespace Incubation.Server.Live;
 public static class QuestionWords
 {
     /// <summary>A question as screens show it.</summary>
-    public static QuestionSnapshot Write(BenchState state, Question question)
+    public static QuestionSnapshot Write(BenchState state, Question question, DateTimeZone zone)
     {
-        var (title, text) = Say(state, question);
+        var (title, text) = Say(state, question, zone);
         var (slot, reader) = ReportWords.Place(question.Place);
         return new QuestionSnapshot(
             Code(question.Key.Kind) + "/" + question.Key.Of, Code(question.Key.Kind), title, text, question.Since, question.Report?.Value,
             question.Request?.Value, SpecimenOf(state, question.Request), question.Other?.Value, SpecimenOf(state, question.Other), slot, reader,
             [.. question.Answers.Select(option => new AnswerSnapshot(
-                Code(option.Answer), AnswerText(state, question, option.Answer), [.. option.Slots.Select(number => number.Value)], option.TakesTime))]);
+                Code(option.Answer), AnswerText(state, question, option.Answer), [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
     }
 
     /// <summary>The question that an id names, or null.</summary>
@@ -29,11 +30,33 @@ public static class QuestionWords
     /// <summary>The answer that a code names, or null.</summary>
     public static Answer? ParseAnswer(string? code) => ByCode<Answer>(code);
 
-    private static (string Title, string Text) Say(BenchState state, Question question)
+    private static (string Title, string Text) Say(BenchState state, Question question, DateTimeZone zone)
     {
         var specimen = SpecimenOf(state, question.Request) ?? "";
-        if (question.Key.Kind == QuestionKind.WhenLoaded)
-            return (Live.Say.Of(Words.QuestionWhenLoaded, specimen), Words.QuestionWhenLoadedText);
+        var place = question.Place is { } known ? StepWords.PlaceName(known, state.Setup) : "";
+        return question.Key.Kind switch
+        {
+            QuestionKind.WhenLoaded => (Live.Say.Of(Words.QuestionWhenLoaded, specimen), Words.QuestionWhenLoadedText),
+            QuestionKind.CardInDoubt => (Live.Say.Of(Words.QuestionCard, place), Live.Say.Of(Words.QuestionCardText, MeansWords.Doubt(state, question.Place))),
+            QuestionKind.ReaderStopped => (Live.Say.Of(Words.QuestionReaderStopped, specimen, place), Words.QuestionReaderStoppedText),
+            QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
+            _ => Contradiction(state, question),
+        };
+    }
+
+    private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)
+    {
+        string Names(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(request => StepWords.Specimen(state, request)).DefaultIfEmpty(Words.PowerCutNone));
+        var (from, to) = (Live.Say.DateAndTime(outage.Since, zone), Live.Say.DateAndTime(outage.Until, zone));
+        return (
+            Live.Say.Of(Words.QuestionPowerCut, Live.Say.Length(outage.Until - outage.Since)),
+            outage.ClockBelieved
+                ? Live.Say.Of(Words.QuestionPowerCutText, from, to, Names(outage.Good), Names(outage.Lost))
+                : Live.Say.Of(Words.QuestionPowerCutClockText, from, to));
+    }
+
+    private static (string Title, string Text) Contradiction(BenchState state, Question question)
+    {
         var told = state.Story.Find(report => report.Id == question.Report) is { } report ? ReportWords.Told(state, report.Event) : "";
         if (question.Other is { } other)
         {
@@ -66,6 +89,11 @@ public static class QuestionWords
             Answer.InSlot => Live.Say.Of(Words.AnswerInSlot, specimen),
             Answer.OtherCleared => Live.Say.Of(Words.AnswerOtherCleared, other),
             Answer.OtherDiscarded => Live.Say.Of(Words.AnswerOtherDiscarded, other),
+            Answer.CardIs => Words.AnswerCardIs,
+            Answer.ReadToTheEnd => Words.AnswerReadToTheEnd,
+            Answer.BackInSlot => Words.AnswerBackInSlot,
+            Answer.ThrownAway => Words.AnswerThrownAway,
+            Answer.Seen => Words.AnswerSeen,
             Answer.OtherInSlot => Live.Say.Of(Words.AnswerOtherInSlot, other),
             _ => throw new InvalidOperationException($"The answer {answer} has no words."),
         };
