@@ -34,11 +34,12 @@ public interface IBenchScreen
 /// <param name="InTime">For "read-started": "it was started in time".</param>
 /// <param name="Alarm">Alarm id of "acknowledge".</param>
 /// <param name="Of">Report id of "undo" and "correct".</param>
-/// <param name="Person">Who was signed in at the touch, where the screen knows: a report may arrive after others have signed in.</param>
+/// <param name="Person">Who was signed in at the touch, or last before it: a report may arrive after others have signed in.</param>
+/// <param name="Locked">Whether the tablet was locked at the touch.</param>
 /// <param name="Then">For "correct": when the report's step really happened, left out where its time was right; for "ready": when the request will be ready, left out to hold it back without a time.</param>
 /// <param name="With">For "undo": the later reports that rest on it, as the snapshot lists them.</param>
 /// <param name="Question">For "answer": the question's id.</param>
-/// <param name="Answer">For "answer": one of the question's answers; with <paramref name="Slot"/> <paramref name="Lot"/> or a stated <paramref name="At"/> where it asks for them.</param>
+/// <param name="Answer">For "answer": one of the question's answers; with <paramref name="Slot"/>, <paramref name="Lot"/> or a stated <paramref name="At"/> where it asks for them.</param>
 /// <param name="Resource">For "out-of-use" and "in-use": "hands", "slot", "reader" or "incubator".</param>
 /// <param name="Number">Which one, from 1; left out for the incubator.</param>
 /// <param name="Minutes">For "out-of-use": for so many minutes; left out until "in-use" is said.</param>
@@ -48,7 +49,7 @@ public interface IBenchScreen
 /// <param name="Rules">For "incubator": assays whose cartridges are discarded beyond so many minutes outside; those of others are marked.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader, string? Lot, int? Hands,
-    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null,
+    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null, bool Locked = false,
     string? Then = null, IReadOnlyList<string>? With = null, string? Question = null, string? Answer = null,
     string? Resource = null, int? Number = null, double? Minutes = null, bool? Anyway = null, double? Celsius = null, double? Tolerance = null,
     IReadOnlyList<TemperatureRuleIn>? Rules = null);
