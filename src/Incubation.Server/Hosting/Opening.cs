@@ -17,13 +17,19 @@ public sealed class Opening(
         BenchMeter.Watch(benches);
         if (settings.Demo is not null)
             demo.OpenClinic(settings.Demo);
+        else if (DemoDay.IsIn(clinic))
+            throw new StartException(Words.RealOnDemoData);
         people.Seed();
         if (clockDesk.CompareWithLog() is { } doubt)
             Console.WriteLine(Say.Of(Words.ClockHeld, doubt.Sentence));
         foreach (var bench in clinic.Catalogue.Benches())
         {
             if (await log.LoadAsync(bench.Bench, cancellation) is { } state)
-                await intake.MendAsync(benches.Continue(state));
+            {
+                var runner = benches.Continue(state);
+                await runner.NoteRestartAsync();
+                await intake.MendAsync(runner);
+            }
         }
 
         if (settings.Demo is not null)

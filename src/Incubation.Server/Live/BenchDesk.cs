@@ -38,6 +38,8 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
         var state = runner.Present.State;
         return CommandReader.Read(command, state, arrived, actor, clinic.Log.People) switch
         {
+            // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
+            CommandReading.Readable { Command: BenchCommand.Instruction and not BenchCommand.AcknowledgeAlarm, Touch.Identity: Identity.NotChecked } => new CommandAnswer(false, Words.NotYours, state.Revision),
             CommandReading.Readable said => await SendAsync(runner, said),
             CommandReading.Unreadable not => new CommandAnswer(false, not.Sentence, state.Revision),
             _ => throw new InvalidOperationException("A command is readable or it is not."),
@@ -47,7 +49,9 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
     /// <summary>What a command needs: steps and alarms are reported by whoever is there, the rest by somebody who is known.</summary>
     private static Right RightOf(ScreenCommand? command) => command?.Kind switch
     {
-        "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge" => Right.Report,
+        "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge"
+            or "correct" or "answer" or "card-seen" or "temperature" => Right.Report,
+        "incubator" => Right.Supervise,
         _ => Right.Direct,
     };
 

@@ -23,6 +23,7 @@ public sealed class BenchRunner : IAsyncDisposable
     private static readonly Duration LongestSleep = Duration.FromHours(1);
     private static readonly Duration RetryAfter = Duration.FromSeconds(5);
     private static readonly PersonId Planner = new("planner");
+    private static readonly PersonId Itself = new("server");
     private static readonly DeviceId ThisServer = new("server");
 
     private readonly IBenchLog log;
@@ -96,6 +97,20 @@ public sealed class BenchRunner : IAsyncDisposable
         return said.Answer.Task;
     }
 
+    /// <summary>
+    /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that cost,
+    /// and that nobody knows the cards any more. A bench that has nothing in work and knows no card has nothing to note.
+    /// </summary>
+    public Task NoteRestartAsync()
+    {
+        var now = clock.Now;
+        return state.Phase == BatchPhase.Running || state.Cards.Count > 0
+            ? SendAsync(
+                new BenchCommand.NoteRestart(state.LastArrived, guard?.Doubt is null),
+                new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Itself, ThisServer))
+            : Task.CompletedTask;
+    }
+
     /// <summary>Looks again now: something beside the log has changed what is to be shown.</summary>
     public void LookAgain() => queue.Writer.TryWrite(null);
 
@@ -147,7 +162,7 @@ public sealed class BenchRunner : IAsyncDisposable
                 case Decision.Accepted accepted:
                     if (!await RecordAsync(accepted, said.Touch))
                         return Refused(Words.LogUnwritable);
-                    planWanted = CauseOf(said.Command) ?? planWanted;
+                    planWanted = PlanKeeping.CauseOf(said.Command, accepted.Events) ?? planWanted;
                     // Who has an answer sees at least what it answers; the new plan follows.
                     present = new BenchView(state, LiveBench.Look(state, clock.Now));
                     break;
@@ -163,15 +178,6 @@ public sealed class BenchRunner : IAsyncDisposable
             return Refused(Words.CommandFailed);
         }
     }
-
-    /// <summary>Why a plan is wanted after a command, or null where the plan does not rest on it.</summary>
-    private static PlanCause? CauseOf(BenchCommand command) => command switch
-    {
-        BenchCommand.AddRequests or BenchCommand.WithdrawRequest or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
-        BenchCommand.StartBatch => PlanCause.BatchStarted,
-        BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan => null,
-        _ => PlanCause.Report,
-    };
 
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
@@ -227,6 +233,7 @@ public sealed class BenchRunner : IAsyncDisposable
             unplanned = 0;
             var now = clock.Now;
             NoteLateness(now);
+            await NoteClockAsync(now);
             var look = LiveBench.Look(state, now);
             if ((planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now))
                 look = LiveBench.Look(state, clock.Now);
@@ -253,6 +260,16 @@ public sealed class BenchRunner : IAsyncDisposable
         {
             logger.LogWarning(fault, "Bench {Bench} could not keep its state for the next start.", Id);
         }
+    }
+
+    /// <summary>Whether the time is in doubt stands in the log of each bench that runs: what was reported meanwhile is not judged by it.</summary>
+    private async Task NoteClockAsync(Instant now)
+    {
+        if (guard is null || state.Phase != BatchPhase.Running || guard.Doubt is not null == state.ClockMark is not null || !await CatchUpAsync())
+            return;
+        var touch = new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Itself, ThisServer);
+        if (LiveBench.Decide(state, new BenchCommand.NoteClock(guard.Doubt?.Difference), touch) is Decision.Accepted accepted)
+            await RecordAsync(accepted, touch);
     }
 
     private void NoteLateness(Instant now)

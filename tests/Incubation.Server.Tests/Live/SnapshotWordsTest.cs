@@ -173,7 +173,7 @@ public sealed class SnapshotWordsTest : IDisposable
         await rig.Until(view => view.Look.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.MixtureInDanger || alarm.Key.Kind == AlarmKind.MixtureTooOld));
         var planned = rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Load>().Single(load => load.Request == second);
 
-        var alarm = AlarmWords.Write(rig.State, new Alarm(new AlarmKey(AlarmKind.MixtureInDanger, second), rig.Now, null, null, false), DateTimeZone.Utc);
+        var alarm = AlarmWords.Write(rig.State, new Alarm(new AlarmKey(AlarmKind.MixtureInDanger, second), rig.Now, null, null, false), [], DateTimeZone.Utc);
 
         Assert.Equal(["loaded", "acknowledge"], alarm.Actions);
         Assert.Equal(((CartridgePlace.InSlot)planned.Place).Slot.Value, alarm.Slot);
