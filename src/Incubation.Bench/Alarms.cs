@@ -25,7 +25,7 @@ internal static class Alarms
         _ => [],
     };
 
-    /// <summary>While the incubator is outside its tolerance: more urgent where a rule will have the cartridge thrown away, with the instant from which.</summary>
+    /// <summary>While the incubator is outside its tolerance: another alarm where a rule will have the cartridge thrown away, with the instant from which.</summary>
     private static IEnumerable<Alarm> OfIncubator(BenchState state, Cartridge cartridge, Instant now)
     {
         var spoiltFrom = Means.TooLongOutsideFrom(state, cartridge);

@@ -28,7 +28,7 @@ public enum AlarmKind
     /// <summary>The incubator is outside its tolerance while this cartridge reacts in it.</summary>
     IncubatorOutside,
 
-    /// <summary>The incubator is outside its tolerance, and a rule of the assay will have this cartridge thrown away, or has.</summary>
+    /// <summary>The same, and its assay's rule will have the cartridge thrown away.</summary>
     IncubatorSpoils,
 
     /// <summary>The server's time disagrees with something; raised by the host.</summary>

@@ -19,7 +19,7 @@ internal static class ServerServices
     private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(4);
 
     public static void Add(
-        WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, ServiceSettings service, People.SessionLengths lengths, DataFile file)
+        WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, People.SessionLengths lengths, ServiceSettings service, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);

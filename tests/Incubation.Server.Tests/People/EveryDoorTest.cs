@@ -263,8 +263,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         {
             "bench" => "bench-1",
             "layout" => "wide",
-            _ when parameter.ParameterType == typeof(bool) => true,
-            _ => (object)said,
+            "command" => said,
+            _ => (object)true,
         })];
         try
         {
