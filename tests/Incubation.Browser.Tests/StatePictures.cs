@@ -65,10 +65,13 @@ public sealed class StatePictures(Browser browser)
     private static async Task Sheet(IPage page, ServerProcess server, string name)
     {
         await page.GotoAsync(new Uri(server.Address, "benches/bench-1/run-sheet").ToString());
-        await page.EmulateMediaAsync(new() { Media = Media.Print });
-        await page.PdfAsync(new() { Path = Path.Combine(Folder(), name + ".pdf"), PreferCSSPageSize = true });
-        await page.EmulateMediaAsync(new() { Media = Media.Screen });
         await Picture(page, name);
+        // A sheet of A4, at 96 px an inch.
+        await page.SetViewportSizeAsync(794 - 83, 1123 - 83);
+        await page.EmulateMediaAsync(new() { Media = Media.Print });
+        await Picture(page, name + "-printed");
+        await page.EmulateMediaAsync(new() { Media = Media.Screen });
+        await page.SetViewportSizeAsync(1280, 800);
     }
 
     private static async Task Keep(IPage page, string name)
