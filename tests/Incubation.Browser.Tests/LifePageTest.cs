@@ -25,9 +25,11 @@ public sealed class LifePageTest(Browser browser)
         var (question, same) = (page.Locator(".question"), other.Locator(".question"));
         await Assertions.Expect(question).ToBeVisibleAsync();
         await Assertions.Expect(same).ToBeVisibleAsync();
-        Assert.Equal(await question.Locator(".question-title").InnerTextAsync(), await same.Locator(".question-title").InnerTextAsync());
+        Assert.Equal(await question.Locator(".question-open").InnerTextAsync(), await same.Locator(".question-open").InnerTextAsync());
         await Pictures.Keep(page, "conflict");
-        await question.Locator("button").First.ClickAsync();
+        // Beside the alarm the question stands in one line.
+        await question.Locator(".question-open").ClickAsync();
+        await Pictures.Keep(page, "conflict-asked");
         await SettleDialogs(page);
 
         await Assertions.Expect(question).ToBeHiddenAsync(new() { Timeout = 30_000 });

@@ -19,6 +19,9 @@ export class Questions {
     /** Answered here, and not yet by any snapshot. @type {Map<string, string>} */
     this.answered = new Map();
     this.drawn = "";
+    /** @type {QuestionSnapshot|null} */
+    this.asked = null;
+    find(this.section, ".question-open").addEventListener("click", () => void this.#ask());
   }
 
   /** @param {BenchSnapshot} snapshot */
@@ -45,10 +48,20 @@ export class Questions {
    */
   #show(question, count) {
     setText(find(this.section, ".question-count"), count === 1 ? this.w("QuestionOne") : fill(this.w("QuestionMany"), count));
+    this.asked = question;
+    setText(find(this.section, ".question-open"), question.title);
     setText(find(this.section, ".question-title"), question.title);
     setText(find(this.section, ".question-text"), question.text);
     find(this.section, ".question-answers").replaceChildren(...question.answers.map(answer =>
       el("button", { type: "button", className: "side", onclick: () => void this.#answer(question, answer) }, answer.text)));
+  }
+
+  /** Beside an alarm there is room for the question alone: its answers are asked for over the page. */
+  async #ask() {
+    const question = this.asked;
+    if (!question) return;
+    const answer = await choose(this.w, question.title, question.text, question.answers.map(a => ({ label: a.text, value: a })));
+    if (answer) await this.#answer(question, answer);
   }
 
   /**
