@@ -60,6 +60,26 @@ public sealed class RunSheetTest
     }
 
     [Fact]
+    public async Task Cartridges_ReportsDisagreeAboutOne_ItsWindowStandsAndItsPlaceIsAsked()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"));
+        rig.Advance(Duration.FromSeconds(50));
+        await rig.Must(new BenchCommand.Mixed(R1));
+        rig.Advance(Duration.FromSeconds(25));
+        await rig.Must(new BenchCommand.Loaded(R1, new CartridgePlace.InSlot(new SlotNumber(3)), false));
+        rig.Advance(Duration.FromSeconds(60));
+        await rig.Must(new BenchCommand.Mixed(new RequestId("R2")));
+        rig.Advance(Duration.FromSeconds(25));
+        await rig.Must(new BenchCommand.Loaded(new RequestId("R2"), new CartridgePlace.InSlot(new SlotNumber(3)), false));
+        await rig.Until(view => view.State.Find(R1)!.Stage is CartridgeStage.Astray);
+
+        var astray = RunSheet.Cartridges(rig.State, DateTimeZone.Utc).Single(one => one.Specimen == "SP-R1");
+
+        Assert.Equal(("where?", "08:01:15", "08:09:15"), (astray.Place, astray.Loaded, astray.Opens));
+    }
+
+    [Fact]
     public async Task Steps_SeveralHands_SayWhose()
     {
         await using var rig = await BenchRig.OpenAsync(hands: 2);

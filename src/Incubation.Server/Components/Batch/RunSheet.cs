@@ -42,9 +42,12 @@ public static class RunSheet
         [
             .. rows.Select((row, index) => new SheetStep(
                 index + 1, At(row.Step.Start), state.Setup.Hands == 1 ? "" : Say.Of(Words.HandsNumber, row.Step.Hands!.Value.Value),
-                StepWords.Title(state, row.Step.Action), StepWords.Detail(state, row.Step.Action), row.Spare is { } spare ? At(row.Step.Start + spare) : "")),
+                StepWords.Title(state, row.Step.Action), DetailOf(state, row.Step.Action), row.Spare is { } spare ? At(row.Step.Start + spare) : "")),
         ];
     }
+
+    /// <summary>Which card is in now says nothing about when a later one is changed.</summary>
+    private static string DetailOf(BenchState state, StepAction action) => action is StepAction.CardChange ? "" : StepWords.Detail(state, action);
 
     /// <summary>The cartridges that are not over, in the order in which they are, or will be, loaded.</summary>
     public static IReadOnlyList<SheetCartridge> Cartridges(BenchState state, DateTimeZone zone)
@@ -55,7 +58,7 @@ public static class RunSheet
         return
         [
             .. state.Cartridges.Where(cartridge => !cartridge.IsOver)
-                .OrderBy(cartridge => cartridge.Phase is CartridgePhase.Mixed or null ? 1 : 0)
+                .OrderBy(cartridge => cartridge.Reached is CartridgePhase.Mixed or null ? 1 : 0)
                 .ThenBy(cartridge => order.TryGetValue(cartridge.Id, out var planned) ? planned.index : int.MaxValue)
                 .Select(cartridge => Of(state, cartridge, order.TryGetValue(cartridge.Id, out var planned) ? planned.Place : null, zone)),
         ];
@@ -64,17 +67,22 @@ public static class RunSheet
     private static SheetCartridge Of(BenchState state, Cartridge cartridge, CartridgePlace? planned, DateTimeZone zone)
     {
         var (request, assay) = (cartridge.Wanted.Request, cartridge.Wanted.Assay);
-        var reacting = cartridge.Phase as CartridgePhase.Reacting;
-        var place = (reacting?.Place ?? planned) is { } known ? StepWords.PlaceName(known, state.Setup) : StepWords.Whereabouts(state, cartridge.Id);
+        // Of one that reports disagree about, the place alone is in doubt.
+        var isAstray = cartridge.Stage is CartridgeStage.Astray;
+        var reacting = cartridge.Reached as CartridgePhase.Reacting;
+        var place = isAstray ? Words.SheetWhere
+            : (reacting?.Place ?? planned) is { } known ? StepWords.PlaceName(known, state.Setup)
+            : StepWords.Whereabouts(state, cartridge.Id);
         var isInReader = (reacting?.Place ?? planned) is CartridgePlace.InReader;
-        var (opens, closes) = (state.WindowOf(cartridge), isInReader) switch
+        var its = reacting is { Place: CartridgePlace.InSlot } ? ReadWindow.Of(assay, state.Setup, reacting.LoadEnd) : (ReadWindow?)null;
+        var (opens, closes) = (its, isInReader) switch
         {
             ({ } window, _) => (Say.ClockWithSeconds(window.Opens, zone), Say.ClockWithSeconds(window.Closes, zone)),
             (null, true) => (Words.SheetByItself, ""),
-            _ when cartridge.Phase is CartridgePhase.Reading or CartridgePhase.Read => (Words.StageReading, ""),
+            _ when cartridge.Reached is CartridgePhase.Reading or CartridgePhase.Read => (Words.StageReading, ""),
             _ => (Say.Of(Words.SheetAfter, Say.Length(assay.Incubation)), Say.Of(Words.SheetAfter, Say.Length(assay.Incubation + assay.ReadWindow))),
         };
-        var isLoaded = cartridge.Phase is not (null or CartridgePhase.Mixed);
+        var isLoaded = cartridge.Reached is not (null or CartridgePhase.Mixed);
         return new SheetCartridge(
             request.Specimen.Value, assay.Name, request.Lot.Value, place, request.Priority == Priority.Urgent, isLoaded ? "" : Say.Length(assay.MixToLoad),
             reacting is null ? "" : Say.ClockWithSeconds(reacting.LoadEnd.Latest, zone), opens, closes);
