@@ -63,7 +63,8 @@ internal static class MeansDeciding
 
     private static ImmutableArray<RequestId> Losses(BenchState state, Instant now)
     {
-        var plan = Planner.Plan(BenchProblem.Of(state, now), (ulong)state.Revision, new IterationBudget(ForeseeIterations), state.Adopted?.AsItStands).Plan;
+        var day = BenchProblem.Of(state, now);
+        var plan = Planner.Plan(day, (ulong)state.Revision, new IterationBudget(ForeseeIterations), BenchProblem.Standing(state, day)).Plan;
         return [.. plan.Lost.Select(left => left.Request)];
     }
 
