@@ -98,6 +98,18 @@ public sealed class CardTest
     }
 
     [Fact]
+    public void Restart_WhoseClockIsAgreedLater_SaysThenWhatIsLost()
+    {
+        var scene = Reacting();
+        scene.Say(700, new BenchCommand.NoteRestart(At(120), false));
+        scene.Say(700, new BenchCommand.NoteClock(Seconds(60)));
+        scene.Say(720, new BenchCommand.NoteClock(null));
+        Assert.Equal([R("R1")], scene.Now.Outage!.Lost);
+        Assert.Equal((At(120), At(700), true), (scene.Now.Outage.Since, scene.Now.Outage.Until, scene.Now.Outage.ClockBelieved));
+        Assert.Single(scene.Look(721).Questions, question => question.Key.Kind == QuestionKind.PowerCut);
+    }
+
+    [Fact]
     public void Clock_GoneBackByMoreThanFiveSeconds_IsMarkedAndWithholdsVerdicts()
     {
         var scene = Reacting();

@@ -101,12 +101,14 @@ public sealed class BenchRunner : IAsyncDisposable
     /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that cost,
     /// and that nobody knows the cards any more. A bench that has nothing in work and knows no card has nothing to note.
     /// </summary>
-    public Task NoteRestartAsync()
+    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
+    public Task NoteRestartAsync(Instant? lastAlive = null)
     {
         var now = clock.Now;
+        var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, state.LastArrived) : state.LastArrived;
         return state.Phase == BatchPhase.Running || state.Cards.Count > 0
             ? SendAsync(
-                new BenchCommand.NoteRestart(state.LastArrived, guard?.Doubt is null),
+                new BenchCommand.NoteRestart(since, guard?.Doubt is null),
                 new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Itself, ThisServer))
             : Task.CompletedTask;
     }
