@@ -122,6 +122,16 @@ public sealed class CardTest
     }
 
     [Fact]
+    public void Clock_InDoubt_StaysSoWhenAReportFromBeforeIsUndone()
+    {
+        var scene = Reacting();
+        scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false), id: "read");
+        scene.Say(561, new BenchCommand.NoteClock(Seconds(9)));
+        Accept(scene.Say(562, new BenchCommand.Undo(new ReportId("read"))));
+        Assert.NotNull(scene.Now.ClockMark);
+    }
+
+    [Fact]
     public void Clock_WithinFiveSeconds_IsNoJump()
     {
         var scene = Reacting();

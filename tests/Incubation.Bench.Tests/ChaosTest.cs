@@ -12,7 +12,7 @@ public sealed class ChaosTest
 
     private static readonly DeviceId[] Devices = [Tablet, new("other"), new("third")];
 
-    public static TheoryData<int> Seeds => [.. Enumerable.Range(1, 150)];
+    public static TheoryData<int> Seeds => [.. Enumerable.Range(1, 60)];
 
     [Theory]
     [MemberData(nameof(Seeds))]
