@@ -136,8 +136,9 @@ public sealed class ChaosTest
         }).OfType<CartridgePlace>().ToList();
         Assert.Equal(places.Distinct().Count(), places.Count);
         foreach (var load in scene.Look(now).Offers.Select(offer => offer.Action).OfType<StepAction.Load>())
-            if (load.Place is CartridgePlace.InSlot at && LiveBench.CanBegin(state, load, At(now)))
-                Assert.DoesNotContain(state.Cartridges, c => c.Id != load.Request && c.Phase is CartridgePhase.Reacting { Place: var taken } && taken == at && state.Adopted!.MoveOf(c.Id) is null);
+            if (load.Place is CartridgePlace.InSlot at)
+                Assert.DoesNotContain(state.Cartridges, c => c.Id != load.Request && c.Phase is CartridgePhase.Reacting { Place: var taken } && taken == at
+                    && !state.Adopted!.Remaining.Any(row => row.Step.Action.Subject == c.Id));
         Assert.Equal(scene.Look(now).Questions.Length, scene.Look(now).Questions.Select(question => question.Key).Distinct().Count());
         Assert.All(state.Story, told => Assert.Contains(told.Id, state.Recorded));
     }
