@@ -38,6 +38,8 @@ public sealed class BenchRunner : IAsyncDisposable
     private readonly ITimer alarmClock;
     private readonly Task loop;
 
+    private readonly BenchState found;
+
     // Touched by the loop alone, but for the view, which is read by everyone.
     private BenchState state;
     private volatile BenchView present;
@@ -51,7 +53,7 @@ public sealed class BenchRunner : IAsyncDisposable
     public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard? guard = null)
     {
         this.guard = guard;
-        this.state = state;
+        this.state = found = state;
         this.log = log;
         this.clock = clock;
         this.budget = () => new StoppableBudget(budget(), stopping.Token);
@@ -105,8 +107,9 @@ public sealed class BenchRunner : IAsyncDisposable
     public Task NoteRestartAsync(Instant? lastAlive = null)
     {
         var now = clock.Now;
-        var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, state.LastArrived) : state.LastArrived;
-        return state.Phase == BatchPhase.Running || state.Cards.Count > 0
+        // As the log was found: by now a plan may have been made.
+        var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, found.LastArrived) : found.LastArrived;
+        return found.Phase == BatchPhase.Running || found.Cards.Count > 0
             ? SendAsync(
                 new BenchCommand.NoteRestart(since, guard?.Doubt is null),
                 new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Itself, ThisServer))
