@@ -38,7 +38,7 @@ public sealed class BenchRunner : IAsyncDisposable
     private readonly ITimer alarmClock;
     private readonly Task loop;
 
-    private readonly BenchState found;
+    private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
 
     // Touched by the loop alone, but for the view, which is read by everyone.
     private BenchState state;
@@ -53,7 +53,8 @@ public sealed class BenchRunner : IAsyncDisposable
     public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard? guard = null)
     {
         this.guard = guard;
-        this.state = found = state;
+        this.state = state;
+        found = (state.LastArrived, state.Phase == BatchPhase.Running || state.Cards.Count > 0);
         this.log = log;
         this.clock = clock;
         this.budget = () => new StoppableBudget(budget(), stopping.Token);
@@ -109,7 +110,7 @@ public sealed class BenchRunner : IAsyncDisposable
         var now = clock.Now;
         // As the log was found: by now a plan may have been made.
         var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, found.LastArrived) : found.LastArrived;
-        return found.Phase == BatchPhase.Running || found.Cards.Count > 0
+        return found.HasWhatARestartSpoils
             ? SendAsync(
                 new BenchCommand.NoteRestart(since, guard?.Doubt is null),
                 new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Itself, ThisServer))
