@@ -82,7 +82,7 @@ internal static class Progress
             return false;
         return action switch
         {
-            StepAction.Mix => cartridge.Stage is CartridgeStage.Waiting
+            StepAction.Mix => cartridge is { Stage: CartridgeStage.Waiting, HeldBack: false }
                 && cartridge.Wanted.Request.Ready <= now
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
             StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed mixed

@@ -38,6 +38,8 @@ public sealed class BenchRunner : IAsyncDisposable
     private readonly ITimer alarmClock;
     private readonly Task loop;
 
+    private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
+
     // Touched by the loop alone, but for the view, which is read by everyone.
     private BenchState state;
     private volatile BenchView present;
@@ -52,6 +54,7 @@ public sealed class BenchRunner : IAsyncDisposable
     {
         this.guard = guard;
         this.state = state;
+        found = (state.LastArrived, state.Phase == BatchPhase.Running || state.Cards.Count > 0);
         this.log = log;
         this.clock = clock;
         this.budget = () => new StoppableBudget(budget(), stopping.Token);
@@ -101,12 +104,15 @@ public sealed class BenchRunner : IAsyncDisposable
     /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that cost,
     /// and that nobody knows the cards any more. A bench that has nothing in work and knows no card has nothing to note.
     /// </summary>
-    public Task NoteRestartAsync()
+    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
+    public Task NoteRestartAsync(Instant? lastAlive = null)
     {
         var now = clock.Now;
-        return state.Phase == BatchPhase.Running || state.Cards.Count > 0
+        // As the log was found: by now a plan may have been made.
+        var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, found.LastArrived) : found.LastArrived;
+        return found.HasWhatARestartSpoils
             ? SendAsync(
-                new BenchCommand.NoteRestart(state.LastArrived, guard?.Doubt is null),
+                new BenchCommand.NoteRestart(since, guard?.Doubt is null),
                 new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Itself, ThisServer))
             : Task.CompletedTask;
     }
