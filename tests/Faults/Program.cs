@@ -1,0 +1,12 @@
+using System.CommandLine;
+using Incubation.Faults;
+
+var days = new Option<int>("--days") { Description = "Play so many days.", DefaultValueFactory = _ => 200 };
+var seed = new Option<ulong>("--seed") { Description = "Seed of the run: day K of seed N is always the same day.", DefaultValueFactory = _ => 1 };
+var day = new Option<int?>("--day") { Description = "Play this one day of the run alone." };
+var trace = new Option<bool>("--trace") { Description = "With --day: print what happened." };
+var root = new RootCommand("Plays bench days on which people err and machines fail, and holds the bench against what truly happened.") { days, seed, day, trace };
+root.SetAction(said => said.GetValue(day) is { } one
+    ? FaultRun.One(one, said.GetValue(seed), said.GetValue(trace), Console.Out)
+    : FaultRun.Many(said.GetValue(days), said.GetValue(seed), Console.Out));
+return root.Parse(args).Invoke();

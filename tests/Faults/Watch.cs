@@ -1,0 +1,216 @@
+using System.Collections.Immutable;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Benches;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>
+/// Holds the bench against the true course of the day. What each invariant promises stands in README.md; here each is one
+/// method that says what it found.
+/// </summary>
+internal sealed partial class Watch(World world)
+{
+    private readonly List<string> violations = [];
+    private readonly HashSet<ReportId> acknowledged = [];
+    private BenchState? replayed;
+    private ImmutableDictionary<RequestId, CartridgePlace> told = ImmutableDictionary<RequestId, CartridgePlace>.Empty;
+    private ImmutableDictionary<RequestId, CartridgePlace> toldBefore = ImmutableDictionary<RequestId, CartridgePlace>.Empty;
+
+    public IReadOnlyList<string> Violations => violations;
+
+    public void Violated(string invariant, string found)
+    {
+        violations.Add($"{invariant}: {found} (at {Words.Of(world.Now)})");
+        world.Trace($"VIOLATED {invariant}: {found}");
+    }
+
+    /// <summary>A report's answer "recorded" has left the server.</summary>
+    public void Acknowledged(ReportId id) => acknowledged.Add(id);
+
+    /// <summary>A process has started from the log.</summary>
+    public void Restarted(BenchState state, IReadOnlyList<BenchEntry> entries)
+    {
+        Take();
+        if (Canonical(state) != Canonical(replayed!))
+            Violated("replay gives the same state", $"a start with {entries.Count} entries differs");
+        AcknowledgedAreInTheLog();
+    }
+
+    public void WentDown() => Take();
+
+    /// <summary>After every event of the server: what it recorded, knows, offers and says is held against the truth.</summary>
+    public void Look()
+    {
+        Take();
+        if (world.Server.Present is not { } state)
+            return;
+        if (state.Revision == replayed!.Revision && !ReferenceEquals(state, compared))
+        {
+            compared = state;
+            if (Canonical(state) != Canonical(replayed))
+                Violated("replay gives the same state", $"at revision {state.Revision}");
+        }
+
+        var look = LiveBench.Look(state, world.Server.Time);
+        NothingTakenIsOffered(state, look);
+        NothingIsForgotten(state, look);
+        ClockIsDoubted();
+        CountAlarms(state, look);
+    }
+
+    private BenchState? compared;
+
+    public void End()
+    {
+        Take();
+        AcknowledgedAreInTheLog();
+        if (world.Recipe.Kind == DayKind.ToPlan)
+            DayWentToPlan();
+    }
+
+    private static string Canonical(BenchState state) =>
+        StateJson.Write(state) + string.Join(' ', state.Recorded.Select(id => id.Value).Order(StringComparer.Ordinal));
+
+    private void AcknowledgedAreInTheLog()
+    {
+        var times = world.Disk.Commands().GroupBy(id => id).ToDictionary(group => group.Key, group => group.Count());
+        foreach (var id in acknowledged)
+            if (!times.TryGetValue(id, out var count) || count != 1)
+                Violated("an acknowledged report is in the log, once", $"{id} is there {times.GetValueOrDefault(id)} times");
+    }
+
+    /// <summary>Replays what is new in the log, and judges it.</summary>
+    private void Take()
+    {
+        var after = replayed?.Revision ?? 0;
+        if (after == world.Disk.Count)
+            return;
+        foreach (var entry in world.Disk.From(after).ToList())
+        {
+            if (entry.Event is BenchEvent.PlanAdopted adopted)
+                NoLossWithoutCause(adopted);
+            if (entry.Event is BenchEvent.BatchClosed)
+                EveryCartridgeHasEnded(replayed!);
+            replayed = LiveBench.Apply(replayed, entry);
+            NoteTold(entry.Event);
+            DoubtIsMarked(entry.Event);
+            if (entry.Event is BenchEvent.ResultEntered result)
+                NothingWrongIsReleased(result.Request);
+            NoteNew(replayed);
+            world.Trace($"  log {replayed.Revision} {entry.Event.GetType().Name} {Detail(entry.Event)}");
+        }
+    }
+
+    private static string Detail(BenchEvent happened) => happened switch
+    {
+        BenchEvent.PlanAdopted p => $"{p.Origin.Cause} lost [{string.Join(' ', p.Plan.Lost.Select(l => l.Request))}] unplaced [{string.Join(' ', p.Plan.Unplaced.Select(l => l.Request))}] guard [{string.Join(' ', p.Plan.GuardUsed)}]",
+        BenchEvent.Loaded l => $"{l.Request} {Words.Of(l.Place)} end {Words.Of(l.End.Earliest)}..{Words.Of(l.End.Latest)} {string.Join(' ', l.Deviations)}",
+        BenchEvent.Mixed m => $"{m.Request} {string.Join(' ', m.Deviations)}",
+        BenchEvent.ReadStarted r => $"{r.Request} at {Words.Of(r.Start)} {string.Join(' ', r.Deviations)}",
+        BenchEvent.Cleared c => $"{c.Request} {string.Join(' ', c.Deviations)}",
+        BenchEvent.Discarded d => $"{d.Request} {d.Reason}",
+        BenchEvent.ResultEntered r => $"{r.Request} held {r.Held}",
+        _ => "",
+    };
+
+    private void NoteNew(BenchState state)
+    {
+        foreach (var cartridge in state.Cartridges)
+            _ = world.Truth.Of(cartridge);
+    }
+
+    /// <summary>Where reports say that each cartridge is: our own reading of them, not the bench's.</summary>
+    private void NoteTold(BenchEvent happened)
+    {
+        if (happened is BenchEvent.ReportUndone)
+        {
+            told = toldBefore;
+            return;
+        }
+
+        var next = happened switch
+        {
+            BenchEvent.Loaded loaded => told.SetItem(loaded.Request, loaded.Place),
+            BenchEvent.ReadStarted started => told.SetItem(started.Request, new CartridgePlace.InReader(started.Reader)),
+            BenchEvent.Cleared cleared => told.Remove(cleared.Request),
+            BenchEvent.Discarded discarded => told.Remove(discarded.Request),
+            BenchEvent.Mixed or BenchEvent.CardChanged or BenchEvent.ResultEntered or BenchEvent.StepNotBegun => told,
+            _ => null,
+        };
+        if (next is null)
+            return;
+        toldBefore = told;
+        told = next;
+    }
+
+    /// <summary>A slot or reader that truly holds a cartridge, and of which a recorded report says so, is offered for no other.</summary>
+    private void NothingTakenIsOffered(BenchState state, BenchLook look)
+    {
+        foreach (var offer in look.Offers)
+        {
+            if (offer.MayBegin > look.At || !LiveBench.CanBegin(state, offer.Action, look.At))
+                continue;
+            CartridgePlace? place = offer.Action switch
+            {
+                StepAction.Load load => load.Place,
+                StepAction.Move move => new CartridgePlace.InReader(move.Reader),
+                StepAction.CardChange change => new CartridgePlace.InReader(change.Reader),
+                _ => null,
+            };
+            if (place is null || world.Truth.At(place) is not { } inside || inside.Id == offer.Action.Subject)
+                continue;
+            var isLeaving = look.Offers.Any(other => other.Action is StepAction.Move move && move.Request == inside.Id
+                && other.MayBegin <= look.At && LiveBench.CanBegin(state, other.Action, look.At));
+            if (told.GetValueOrDefault(inside.Id) == place && !isLeaving)
+                Violated("nothing taken is offered", $"{Words.Of(offer.Action)}, but {inside.Id} is in {Words.Of(place)} and was reported there");
+        }
+    }
+
+    /// <summary>A cartridge in work stands somewhere on the screen.</summary>
+    private void NothingIsForgotten(BenchState state, BenchLook look)
+    {
+        foreach (var cartridge in state.Cartridges)
+        {
+            if (cartridge.Stage is not (CartridgeStage.InWork or CartridgeStage.Astray))
+                continue;
+            var isShown = look.Slots.Any(slot => slot.Cartridge?.Id == cartridge.Id)
+                || look.Readers.Any(reader => reader.Cartridge?.Id == cartridge.Id)
+                || look.Offers.Any(offer => offer.Action.Subject == cartridge.Id)
+                || look.Upcoming.Any(step => step.Step.Action.Subject == cartridge.Id)
+                || look.Alarms.Any(alarm => alarm.Key.Request == cartridge.Id);
+            if (!isShown && world.Server.IsUp)
+                Violated("every cartridge in work is on the screen", $"{cartridge.Id} {cartridge.Stage}");
+        }
+    }
+
+    private void EveryCartridgeHasEnded(BenchState state)
+    {
+        foreach (var cartridge in state.Cartridges)
+            if (!cartridge.IsOver)
+                Violated("every cartridge ends read, discarded or open", $"{cartridge.Id} is {cartridge.Stage} in a closed batch");
+    }
+
+    /// <summary>A result that is not held is of a cartridge that was truly read in its window, but for what the taps do not tell.</summary>
+    private void NothingWrongIsReleased(RequestId id)
+    {
+        if (replayed?.Find(id) is not { Stage: CartridgeStage.Cleared, Result: ReadResult.Measured } cartridge || !cartridge.Deviations.IsEmpty)
+            return;
+        world.Count("result released");
+        var c = world.Truth.Of(cartridge);
+        if (c.ReadStart is not { } read || c.Opens is not { } opens || c.Closes is not { } closes)
+        {
+            Violated("no result is released of a cartridge read outside its window", $"{id} was not truly read");
+            return;
+        }
+
+        var outside = Duration.Max(Duration.Zero, Duration.Max(opens - read, read - closes));
+        if (outside == Duration.Zero)
+            return;
+        world.Count("released, outside within the tap's uncertainty");
+        var unknown = Unknown(c);
+        if (outside > unknown)
+            Violated("no result is released of a cartridge read outside its window", $"{id} by {Words.Signed(outside)} s, of which taps explain {Words.Signed(unknown)} s");
+    }
+}
