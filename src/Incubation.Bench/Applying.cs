@@ -89,7 +89,8 @@ internal static class Applying
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
         var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations), loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
-        next = WithoutRows(next, a => a is StepAction.Mix mix && mix.Request == loaded.Request);
+        // What was given up before its report came is not thrown away after it.
+        next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard && a.Subject == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun, loaded.End.Latest);
     }
 
@@ -102,7 +103,7 @@ internal static class Applying
             Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
             ReadInWindow = inWindow,
         });
-        next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Load or StepAction.Move && a.Subject == started.Request);
+        next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Load or StepAction.Move or StepAction.Discard && a.Subject == started.Request);
         return DoneBy(next, new StepAction.Move(started.Request, started.Reader), started.Hands, started.Begun, started.Start);
     }
 

@@ -8,14 +8,15 @@ namespace Incubation.Faults;
 /// <summary>How steps are really done, and how they are told.</summary>
 internal sealed partial class Aide
 {
-    private void Begin(StepAction action, Duration allowed, Instant mayBegin, Instant? latestStart, Instant reportFrom, Instant? askWhenAfter)
+    private void Begin(StepAction action, Duration allowed, Instant? latestStart, Instant reportFrom, Instant? askWhenAfter)
     {
         busy = true;
         Doing = (action, world.Now);
         delay = None;
         var length = lengths.Of(action, allowed);
+        var shortest = ShortestOf(action);
         if (world.Recipe.Kind == DayKind.ToPlan)
-            length = Duration.Min(length, allowed);
+            length = Duration.Max(shortest, Duration.Min(length, allowed));
         world.Trace($"hands {hands} begin {Words.Of(action)}");
         world.Watch.Began(action, tablet.Time, latestStart);
         var c = Take(action);
@@ -26,13 +27,17 @@ internal sealed partial class Aide
         if (tapAt < end)
             tapAt = Instant.Max(tapAt, world.Now);
         world.Agenda.At(end, () => End(action, c));
-        world.Agenda.At(tapAt, () => Tap(action, c, end, allowed, mayBegin, askWhenAfter));
+        world.Agenda.At(tapAt, () => Tap(action, c, end, shortest, allowed, askWhenAfter));
         world.Agenda.At(Instant.Max(end, tapAt), () =>
         {
             // What was said may still be on its way; then the tablet offers nothing until it is answered.
             Free();
         });
     }
+
+    private Duration ShortestOf(StepAction action) => action.Subject is { } id && world.Truth.Find(id) is { } c
+        ? action switch { StepAction.Mix => c.Assay.MixShortest, StepAction.Load => c.Assay.LoadShortest, _ => Duration.Zero }
+        : Duration.Zero;
 
     /// <summary>Takes the cartridge of a step in hand.</summary>
     private TrueCartridge? Take(StepAction action)
@@ -41,7 +46,12 @@ internal sealed partial class Aide
             return null;
         c.InHand = true;
         if (action is StepAction.Load load)
+        {
+            if (tablet.Shown?.Adopted?.RowOf(action) is null)
+                world.Count("load into another slot");
             c.Place = load.Place;
+        }
+
         if (action is StepAction.Move move)
         {
             c.MoveBegin = world.Now;
@@ -103,9 +113,9 @@ internal sealed partial class Aide
         return world.Recipe.Kind == DayKind.ToPlan ? Duration.Zero : Duration.FromMilliseconds(world.Between(0, 600));
     }
 
-    private void Tap(StepAction action, TrueCartridge? c, Instant end, Duration allowed, Instant mayBegin, Instant? askWhenAfter)
+    private void Tap(StepAction action, TrueCartridge? c, Instant end, Duration shortest, Duration allowed, Instant? askWhenAfter)
     {
-        world.Watch.Told(Doing?.Begun ?? world.Now, world.Now, allowed);
+        world.Watch.Told(world.Now - (Doing?.Begun ?? world.Now), shortest, allowed);
         if (c is not null && world.Chance(Habits.Spoilt) && action is StepAction.Mix or StepAction.Load or StepAction.Move && c is { InHand: false })
         {
             Spoil(c!, DiscardReason.Dropped);

@@ -11,6 +11,7 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     private static readonly HabitsOnce None = new("", Duration.Zero);
 
     private bool busy;
+    private RequestId? otherSlotFor;
     private HabitsOnce delay = None;
     private Instant thinkAt = Instant.MaxValue;
 
@@ -62,13 +63,13 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
             if (row.Step.Start > tablet.Time)
                 ThinkAt(tablet.ToTrue(row.Step.Start));
             else
-                Begin(action, allowed: row.Step.End - row.Step.Start, tablet.Time, null, OpensIn(state, action), null);
+                Begin(action, allowed: row.Step.End - row.Step.Start, null, OpensIn(state, action), null);
             return;
         }
     }
 
     private static Instant OpensIn(BenchState state, StepAction action) =>
-        action is StepAction.Move move && state.Find(move.Request) is { } cartridge && state.WindowOf(cartridge) is { } window ? window.Opens : Instant.MinValue;
+        action is StepAction.Move move && state.Find(move.Request) is { } cartridge && state.WindowOf(cartridge) is { } window ? window.Opens : Incubation.TestKit.RandomDays.Start;
 
     private static bool Tells(BenchCommand command, StepAction action) => (command, action) switch
     {
@@ -100,7 +101,8 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
             StepAction.Move move => c is { LoadEnd: not null, Place: CartridgePlace.InSlot }
                 && world.Truth.InReader(move.Reader) is null && world.Truth.Cards.GetValueOrDefault(move.Reader.Value) == c.Wanted.Request.Lot ? action : null,
             StepAction.Clear clear => c.Place == new CartridgePlace.InReader(clear.Reader) && ReadIsOver(c) ? action : null,
-            StepAction.Discard => action,
+            // Nobody throws away as too old to load what is loaded, or as too old to read what is in the reader.
+            StepAction.Discard => c.ReadStart is null && (c.LoadEnd is null) == (tablet.Shown?.Find(id)?.Phase is CartridgePhase.Mixed) ? action : null,
             _ => null,
         };
     }
@@ -118,8 +120,7 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     {
         if (load.Place is CartridgePlace.InReader inside)
             return world.Truth.InReader(inside.Reader) is null && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == world.Truth.Find(load.Request)!.Wanted.Request.Lot ? load : null;
-        var takesOther = world.Chance(Habits.OtherSlotUsed);
-        if (world.Truth.At(load.Place) is null && !takesOther)
+        if (world.Truth.At(load.Place) is null && otherSlotFor != load.Request)
             return load;
         // Whoever finds the slot full uses a free one, and says so.
         var free = Enumerable.Range(1, world.Recipe.Day.Bench.Slots)
@@ -127,7 +128,6 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
             .FirstOrDefault(slot => slot != load.Place && world.Truth.At(slot) is null);
         if (free is null)
             return world.Truth.At(load.Place) is null ? load : null;
-        world.Count("load into another slot");
         return load with { Place = free };
     }
 
@@ -136,6 +136,7 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
         var name = $"{action.GetType().Name} {action.Subject} {offer.MayBegin}";
         if (delay.Offer != name)
         {
+            otherSlotFor = action is StepAction.Load && world.Chance(Habits.OtherSlotUsed) ? action.Subject : null;
             delay = new HabitsOnce(name, DrawDelay());
             if (delay.After > Duration.Zero)
             {
@@ -159,7 +160,7 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
             return;
         }
 
-        Begin(action, offer.PlannedEnd - offer.MayBegin, offer.MayBegin, offer.LatestStart, offer.ReportFrom, offer.AskWhenAfter);
+        Begin(action, offer.PlannedEnd - offer.MayBegin, offer.LatestStart, offer.ReportFrom, offer.AskWhenAfter);
     }
 
     private Duration DrawDelay()

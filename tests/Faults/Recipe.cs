@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Simulation;
 using Incubation.TestKit;
 using NodaTime;
 
@@ -103,9 +104,30 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
         var random = new SeededRandom(seed);
         var kind = random.Between(0, 9) switch { < 2 => DayKind.ToPlan, < 4 => DayKind.Hands, _ => DayKind.Disturbed };
         var shape = new DayShape(FewestRequests: 1, MostRequests: 8, MidRun: 0, Calendar: 0, Impossible: 0.02, ZeroLengths: 0.05);
-        var day = RandomDays.Make(random.NextBits(), shape);
+        var day = WithPeoplesTimes(RandomDays.Make(random.NextBits(), shape));
         return new Recipe(kind, day, DrawHabits(kind, random), DrawFailures(kind, random), random.Between(0, 12));
     }
+
+    /// <summary>
+    /// The day with the shortest times that a bench's own record would give for such hands (their 5th percentile), and with a
+    /// few seconds between steps: an assay that leaves no second for a report's way is none that a bench can run.
+    /// </summary>
+    private static BenchDay WithPeoplesTimes(BenchDay day) => day with
+    {
+        Assays = [.. day.Assays.Select(assay =>
+        {
+            var (mix, load) = (Shortest(assay.Mix), Shortest(assay.Load));
+            return assay with
+            {
+                MixShortest = mix,
+                LoadShortest = load,
+                MixToLoad = assay.MixToLoad + Duration.Max(Duration.Zero, assay.MixShortest - mix) + Duration.FromSeconds(10),
+                ReadWindow = assay.ReadWindow + Duration.Max(Duration.Zero, assay.LoadShortest - load),
+            };
+        })],
+    };
+
+    private static Duration Shortest(Duration allowed) => Duration.FromSeconds(Math.Floor(allowed.TotalSeconds * new StepTimes().ShortestShare));
 
     private static Habits DrawHabits(DayKind kind, SeededRandom random)
     {

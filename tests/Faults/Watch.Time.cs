@@ -41,12 +41,15 @@ internal sealed partial class Watch
             allInTime = false;
             world.Trace($"  {Words.Of(action)} is begun after its latest start");
         }
+
+        if (allInTime && action is StepAction.Discard)
+            Violated("no window is lost while every step is in time", $"{action.Subject} is thrown away");
     }
 
     /// <summary>A step is told as done.</summary>
-    public void Told(Instant begun, Instant tapped, Duration allowed)
+    public void Told(Duration length, Duration shortest, Duration allowed)
     {
-        if (tapped - begun > allowed)
+        if (length > allowed || length < shortest)
             allInTime = false;
     }
 
@@ -71,6 +74,9 @@ internal sealed partial class Watch
                 return;
             }
 
+        // What is done and not yet heard of is nothing that a plan could know.
+        if (world.Tablets.Any(tablet => tablet.Outbox.Count > 0))
+            return;
         foreach (var loss in adopted.Plan.Lost)
             if (world.Truth.Find(loss.Request) is { MixEnd: not null } c && !c.IsGone)
                 Violated("no window is lost while every step is in time", $"{loss.Request} is given up: {loss.Why}");
@@ -99,7 +105,21 @@ internal sealed partial class Watch
         }
 
         Take();
+        if (allInTime)
+            Violated("no window is lost while every step is in time", $"{c.Id} has closed");
+        if (world.Server.Guard!.Doubt is not null && Abs(world.Server.SetAheadAtStart) > ClockTolerance)
+        {
+            world.Count("window lost: the bench doubted its time, and said so");
+            return;
+        }
+
         var (state, time) = (world.Server.Present!, world.Server.Time);
+        if (state.Find(c.Id) is { } doubted && doubted.Deviations.Contains(Deviation.ClockInDoubt))
+        {
+            world.Count("window lost: its times are in doubt, and marked");
+            return;
+        }
+
         if (state.Find(c.Id) is not { } cartridge || state.WindowOf(cartridge) is not { } window)
         {
             world.Count("window lost: the bench was told otherwise, or nothing");
@@ -190,8 +210,11 @@ internal sealed partial class Watch
             world.Trace($"ALARM {key.Kind} {key.Request}");
             if (NeedsNoAction(key.Request))
                 world.Count("alarm that needed no action");
+                world.Count("alarm that needed no action: " + key.Kind + Why(key.Request));
         }
     }
+
+    private string Why(RequestId id) => world.Truth.Find(id) is not { } c ? " unknown" : c.InHand ? " in hand" : c.IsGone ? " gone" : " told";
 
     /// <summary>An alarm for a cartridge that hands are at already, or whose report is on its way, asks for nothing.</summary>
     private bool NeedsNoAction(RequestId id) =>

@@ -209,7 +209,12 @@ public sealed class BenchLoop
                 }
 
                 if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, touch))
+                {
+                    // A disk that is full now is full for a while.
+                    noTimedPlanBefore = now + RetryAfter;
                     return false;
+                }
+
                 BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds, new KeyValuePair<string, object?>("cause", cause.ToString()));
                 planWanted = null;
                 return true;
