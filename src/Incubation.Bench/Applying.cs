@@ -12,8 +12,21 @@ internal static class Applying
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? new BenchState { Id = opened.Bench, Name = opened.Name, Setup = opened.Setup, PromptAhead = opened.PromptAhead }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
-        return next with { Recorded = next.Recorded.Add(entry.Touch.Id), Revision = (state?.Revision ?? 0) + 1 };
+        return next with
+        {
+            Recorded = next.Recorded.Add(entry.Touch.Id),
+            Revision = (state?.Revision ?? 0) + 1,
+            HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
+        };
     }
+
+    /// <summary>Whether a plan made before an event may be no good after it; false for the plan itself, null for what has nothing to do with plans.</summary>
+    private static bool? RestsPlanOn(BenchEvent happened) => happened switch
+    {
+        BenchEvent.PlanAdopted => false,
+        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled => null,
+        _ => true,
+    };
 
     private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
     {

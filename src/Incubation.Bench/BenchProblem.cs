@@ -8,7 +8,7 @@ internal static class BenchProblem
 {
     public static BenchDay Of(BenchState state, Instant now)
     {
-        var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray).ToList();
+        var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray && !IsOvertaken(state, c, now)).ToList();
         var codes = new AssayNames();
         var requests = open.Select(c => c.Wanted.Request with
         {
@@ -23,6 +23,17 @@ internal static class BenchProblem
             Calendar: [],
             state.Phase == BatchPhase.Running || state.Cards.Count > 0 ? MidRunOf(state, open, now) : null);
     }
+
+    /// <summary>
+    /// Another cartridge was loaded into its slot while it was being moved out, and that its read was started was never
+    /// reported: it is in no slot any more, and its alarm asks for it until it is read or discarded.
+    /// </summary>
+    private static bool IsOvertaken(BenchState state, Cartridge cartridge, Instant now) =>
+        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } mine
+        && !Progress.IsBeingMoved(state, cartridge.Id, now)
+        && state.Cartridges.Any(other => other.Id != cartridge.Id
+            && other.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot its } later
+            && its.Slot == at.Slot && later.LoadEnd.Latest >= mine.LoadEnd.Latest);
 
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,

@@ -136,6 +136,9 @@ public sealed record BenchState
 
     public AdoptedPlan? Adopted { get; init; }
 
+    /// <summary>Whether something that a plan rests on was recorded since the last was adopted: a host that starts with it plans at once.</summary>
+    public bool HasUnplanned { get; init; }
+
     public ImmutableHashSet<AlarmKey> Acknowledged { get; init; } = [];
 
     /// <summary>Every command recorded, so that a repeat is harmless.</summary>

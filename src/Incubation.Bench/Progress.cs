@@ -94,7 +94,7 @@ internal static class Progress
     public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) => state.Cartridges.FirstOrDefault(c =>
         c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot && !IsBeingMoved(state, c.Id, now));
 
-    private static bool IsBeingMoved(BenchState state, RequestId request, Instant now) =>
+    public static bool IsBeingMoved(BenchState state, RequestId request, Instant now) =>
         state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row
         && state.Adopted.NextOf(hands) == row
         && HasBegun(state, row, now);

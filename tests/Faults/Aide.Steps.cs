@@ -11,7 +11,7 @@ internal sealed partial class Aide
     private void Begin(StepAction action, Duration allowed, Instant? latestStart, Instant reportFrom, Instant? askWhenAfter)
     {
         busy = true;
-        Doing = (action, world.Now);
+        Doing = (action, world.Now, world.Now + allowed);
         delay = None;
         var length = lengths.Of(action, allowed);
         var shortest = ShortestOf(action);

@@ -21,8 +21,8 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     /// <summary>Whether the hands are at a step, or at its tap.</summary>
     public bool IsBusy => busy;
 
-    /// <summary>The step that the hands are at, with its true begin; null where they are free.</summary>
-    public (StepAction Action, Instant Begun)? Doing { get; private set; }
+    /// <summary>The step that the hands are at, with its true begin and the end of its allowed time; null where they are free.</summary>
+    public (StepAction Action, Instant Begun, Instant AllowedUntil)? Doing { get; private set; }
 
     private Habits Habits => world.Recipe.Habits;
 

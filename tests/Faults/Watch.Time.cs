@@ -65,6 +65,12 @@ internal sealed partial class Watch
     {
         if (!allInTime || replayed?.Adopted is not { } standing || !world.Server.IsUp)
             return;
+        if (world.Aides.Any(aide => aide.Doing is { } doing && doing.AllowedUntil < world.Now))
+        {
+            allInTime = false;
+            return;
+        }
+
         var time = world.Server.Time;
         foreach (var row in standing.Remaining)
             if (row.Spare is { } spare && row.Step.Start + spare + Rounding < time && row.Step.Hands is not null && !IsBegun(row.Step.Action))

@@ -107,6 +107,9 @@ internal sealed partial class Watch(World world)
                 NothingWrongIsReleased(result.Request);
             NoteNew(replayed);
             world.Trace($"  log {replayed.Revision} {entry.Event.GetType().Name} {Detail(entry.Event)}");
+            if (entry.Event is BenchEvent.PlanAdopted)
+                foreach (var offer in LiveBench.Offers(replayed))
+                    world.Trace($"    hands {offer.Hands}: {Words.Of(offer.Action)} from {Words.Of(offer.MayBegin)}");
         }
     }
 

@@ -49,8 +49,9 @@ public sealed class BenchLoop
         this.guard = guard;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
         leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
-        // After a restart the bench goes on with the plan in its log; only without one is there something to plan at once.
-        planWanted = state.Adopted is null ? PlanCause.Restarted : null;
+        // After a restart the bench goes on with the plan in its log; only where it has none, or went down between a report
+        // and the plan after it, is there something to plan at once.
+        planWanted = state.Adopted is null || state.HasUnplanned ? PlanCause.Restarted : null;
     }
 
     /// <summary>The bench.</summary>
