@@ -35,6 +35,9 @@ internal sealed class ServerModel(World world)
 
     public Instant Time => clock!.Now;
 
+    /// <summary>How far the server's time is ahead of the true time.</summary>
+    public Duration Ahead => Time - world.Now;
+
     /// <summary>How far the machine's wall clock is ahead of the server's time.</summary>
     public Duration MachineAhead => paced is null ? Duration.Zero : Duration.FromTimeSpan(paced.MachineAhead);
 
@@ -107,8 +110,8 @@ internal sealed class ServerModel(World world)
             world.Watch.Acknowledged(said.Id);
         else
             world.Trace($"server answers {said.Id}: {answer.Sentence}");
-        var time = Time;
-        world.Send(tablet, () => tablet.Hear(said, answer, time));
+        var ahead = Ahead;
+        world.Send(tablet, () => tablet.Hear(said, answer, ahead));
         world.Watch.Look();
         if (!MayDie("crash before the plan"))
             Turn();
@@ -172,8 +175,8 @@ internal sealed class ServerModel(World world)
         world.Watch.Look();
         foreach (var tablet in world.Tablets)
         {
-            var (state, time) = (present.State, Time);
-            world.Send(tablet, () => tablet.Show(state, time));
+            var (state, ahead) = (present.State, Ahead);
+            world.Send(tablet, () => tablet.Show(state, ahead));
         }
 
         var (ofWake, of) = (++wake, incarnation);

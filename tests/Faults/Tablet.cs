@@ -93,9 +93,9 @@ internal sealed class Tablet(World world, int number)
     }
 
     /// <summary>The server's answer has come.</summary>
-    public void Hear(Said one, CommandAnswer answer, Instant serverTime)
+    public void Hear(Said one, CommandAnswer answer, Duration serverAhead)
     {
-        NoteContact(serverTime);
+        NoteContact(serverAhead);
         if (one.IsAnswered)
             return;
         if (!answer.Recorded && Words.IsToBeTriedAgain(answer.Sentence))
@@ -111,26 +111,24 @@ internal sealed class Tablet(World world, int number)
         if (world.Server.Present is not { } view)
             return;
         world.Server.CompareTablet(this);
-        var time = world.Server.Time;
-        world.Send(this, () => Show(view, time));
+        var ahead = world.Server.Ahead;
+        world.Send(this, () => Show(view, ahead));
     });
 
     /// <summary>A snapshot has come; one that is older than what is shown is left aside.</summary>
-    public void Show(BenchState state, Instant serverTime)
+    public void Show(BenchState state, Duration serverAhead)
     {
-        NoteContact(serverTime);
+        NoteContact(serverAhead);
         if (Shown is { } shown && state.Revision < shown.Revision)
             return;
         Shown = state;
         News?.Invoke();
     }
 
-    private void NoteContact(Instant serverTime)
+    /// <summary>As screens do, the tablet allows for the way of a message; what remains is an error of so much.</summary>
+    private void NoteContact(Duration serverAhead)
     {
         LastContact = world.Now;
-        // The half of a round trip is allowed for, as screens do; what remains is an error of so much.
-        if (world.Server.IsUp)
-            serverTime = world.Server.Time;
-        Offset = serverTime - world.Now + world.Recipe.Failures.OffsetError;
+        Offset = serverAhead + world.Recipe.Failures.OffsetError;
     }
 }

@@ -168,6 +168,9 @@ public sealed class BenchLoop
         {
             TakeOver(await log.ReadAsync(State.Id, State.Revision, CancellationToken.None));
             LogInDoubt = false;
+            // What was told as failed and is there after all has not been planned for.
+            if (State.HasUnplanned)
+                planWanted ??= PlanCause.Report;
             return true;
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
