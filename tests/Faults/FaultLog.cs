@@ -17,9 +17,6 @@ internal sealed class FaultLog(World world) : ILogger
     {
         world.Trace($"server logs: {formatter(state, exception)}");
         if (logLevel >= LogLevel.Error && exception is not (IOException or ProcessGoneException))
-        {
-            if (world.Server.Present is {} st && Environment.GetEnvironmentVariable("DUMPDAY") is not null) Console.Error.WriteLine(Incubation.Exchange.BenchDayFile.Write(Incubation.Bench.LiveBench.Problem(st, world.Server.Time)));
             world.Watch.Violated("the bench's core throws nothing", $"{formatter(state, exception)} {exception}");
-        }
     }
 }

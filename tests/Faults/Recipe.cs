@@ -1,3 +1,4 @@
+using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Simulation;
 using Incubation.TestKit;
@@ -96,7 +97,7 @@ internal sealed record Failures
 }
 
 /// <summary>A day as it is drawn: the bench day, and what will go wrong with it.</summary>
-internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failures Failures, int Iterations)
+internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failures Failures, int Iterations, PlanPolicy Policy)
 {
     /// <summary>Draws the day of a seed.</summary>
     public static Recipe Draw(ulong seed)
@@ -105,7 +106,7 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
         var kind = random.Between(0, 9) switch { < 2 => DayKind.ToPlan, < 4 => DayKind.Hands, _ => DayKind.Disturbed };
         var shape = new DayShape(FewestRequests: 1, MostRequests: 8, MidRun: 0, Calendar: 0, Impossible: 0.02, ZeroLengths: 0);
         var day = WithPeoplesTimes(RandomDays.Make(random.NextBits(), shape));
-        return new Recipe(kind, day, DrawHabits(kind, random), DrawFailures(kind, random), random.Between(0, 12));
+        return new Recipe(kind, day, DrawHabits(kind, random), DrawFailures(kind, random), random.Between(0, 12), random.Chance(0.2) ? PlanPolicy.Live : PlanPolicy.Frugal);
     }
 
     /// <summary>

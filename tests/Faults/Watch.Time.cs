@@ -63,29 +63,27 @@ internal sealed partial class Watch
     /// <summary>While every step began by its latest start and stayed within its allowed time, no plan gives a begun cartridge up.</summary>
     private void NoLossWithoutCause(BenchEvent.PlanAdopted adopted)
     {
-        if (!allInTime || replayed?.Adopted is not { } standing || !world.Server.IsUp)
+        NoteLateSteps();
+        if (!allInTime || !world.Server.IsUp)
             return;
-        if (world.Aides.Any(aide => aide.Doing is { } doing && doing.AllowedUntil < world.Now))
-        {
-            allInTime = false;
-            return;
-        }
-
-        var time = world.Server.Time;
-        foreach (var row in standing.Remaining)
-            if (row.Spare is { } spare && row.Step.Start + spare + Rounding < time && row.Step.Hands is not null && !IsBegun(row.Step.Action))
-            {
-                // Not begun by its latest start, for whatever reason.
-                allInTime = false;
-                return;
-            }
-
         // What is done and not yet heard of is nothing that a plan could know.
         if (world.Tablets.Any(tablet => tablet.Outbox.Count > 0))
             return;
         foreach (var loss in adopted.Plan.Lost)
             if (world.Truth.Find(loss.Request) is { MixEnd: not null } c && !c.IsGone)
                 Violated("no window is lost while every step is in time", $"{loss.Request} is given up: {loss.Why}");
+    }
+
+    /// <summary>A step that has outlasted its allowed time, or was not begun by its latest start, for whatever reason.</summary>
+    private void NoteLateSteps()
+    {
+        if (world.Aides.Any(aide => aide.Doing is { } doing && doing.AllowedUntil < world.Now))
+            allInTime = false;
+        if (!world.Server.IsUp || replayed?.Adopted is not { } adopted)
+            return;
+        var time = world.Server.Time;
+        if (adopted.Remaining.Any(row => row.Spare is { } spare && row.Step.Start + spare + Rounding < time && row.Step.Hands is not null && !IsBegun(row.Step.Action)))
+            allInTime = false;
     }
 
     private bool IsBegun(StepAction action) =>
@@ -111,6 +109,7 @@ internal sealed partial class Watch
         }
 
         Take();
+        NoteLateSteps();
         if (allInTime)
             Violated("no window is lost while every step is in time", $"{c.Id} has closed");
         if (world.Server.Guard!.Doubt is not null && Abs(world.Server.SetAheadAtStart) > ClockTolerance)
@@ -216,15 +215,12 @@ internal sealed partial class Watch
             world.Trace($"ALARM {key.Kind} {key.Request}");
             if (NeedsNoAction(key.Request))
                 world.Count("alarm that needed no action");
-                world.Count("alarm that needed no action: " + key.Kind + Why(key.Request));
         }
     }
 
-    private string Why(RequestId id) => world.Truth.Find(id) is not { } c ? " unknown" : c.InHand ? " in hand" : c.IsGone ? " gone" : " told";
-
     /// <summary>An alarm for a cartridge that hands are at already, or whose report is on its way, asks for nothing.</summary>
     private bool NeedsNoAction(RequestId id) =>
-        world.Truth.Find(id) is not { } c || c.InHand || c.IsGone || world.IsBeingToldOf(id);
+        world.Truth.Find(id) is not { } c || c.IsGone || world.IsUnderWayOrSaid(id);
 
     private void DayWentToPlan()
     {

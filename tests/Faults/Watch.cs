@@ -61,7 +61,9 @@ internal sealed partial class Watch(World world)
         }
 
         var look = LiveBench.Look(state, world.Server.Time);
-        NothingTakenIsOffered(state, look);
+        // A write that was told as failed is in the log, but neither acknowledged nor known until the log is read again.
+        if (state.Revision == replayed.Revision)
+            NothingTakenIsOffered(state, look);
         NothingIsForgotten(state, look);
         ClockIsDoubted();
         CountAlarms(state, look);

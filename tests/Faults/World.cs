@@ -144,6 +144,11 @@ internal sealed class World
     public bool IsBeingToldOf(RequestId id) =>
         Aides.Any(aide => aide.Doing?.Action.Subject == id) || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id)));
 
+    /// <summary>Whether hands are at a cartridge within the allowed time, or have said what they did on their tablet.</summary>
+    public bool IsUnderWayOrSaid(RequestId id) =>
+        Aides.Any(aide => aide.Doing is { } doing && doing.Action.Subject == id && doing.AllowedUntil >= Now)
+        || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id)));
+
     /// <summary>The batch is closed.</summary>
     public void Close() => closedAt ??= Now;
 

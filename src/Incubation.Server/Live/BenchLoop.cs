@@ -26,6 +26,7 @@ public sealed class BenchLoop
     private readonly Func<ReportId> newId;
     private readonly ILogger logger;
     private readonly ClockGuard? guard;
+    private readonly PlanPolicy? policy;
     private readonly Duration leastBetweenTimedPlans;
     private PlanCause? planWanted;
     private Instant noTimedPlanBefore = Instant.MinValue;
@@ -38,7 +39,8 @@ public sealed class BenchLoop
     /// <param name="newId">Names the bench's own commands.</param>
     /// <param name="logger">Hears of faults.</param>
     /// <param name="guard">Says whether the time is in doubt.</param>
-    public BenchLoop(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId, ILogger logger, ClockGuard? guard = null)
+    /// <param name="policy">How the adopted plan is kept; <see cref="PlanPolicy.Live"/> where none is given.</param>
+    public BenchLoop(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId, ILogger logger, ClockGuard? guard = null, PlanPolicy? policy = null)
     {
         State = state;
         this.log = log;
@@ -47,6 +49,7 @@ public sealed class BenchLoop
         this.newId = newId;
         this.logger = logger;
         this.guard = guard;
+        this.policy = policy;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
         leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
         // After a restart the bench goes on with the plan in its log; only where it has none, or went down between a report
@@ -201,7 +204,7 @@ public sealed class BenchLoop
             if (guard?.Doubt is not null || !await CatchUpAsync())
                 return false;
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
-            foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget()))
+            foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(), policy))
             {
                 var touch = new Touch(newId(), now, now, Planner, ThisServer);
                 var decision = LiveBench.Decide(State, proposal, touch);
@@ -225,6 +228,7 @@ public sealed class BenchLoop
             }
 
             planWanted = null;
+            noTimedPlanBefore = Instant.Max(noTimedPlanBefore, now + PlanKeeping.AskAgainAfter);
             return false;
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
