@@ -81,9 +81,9 @@ public sealed class LateWordTest
     {
         var scene = Scene.Running(Scene.Request("R1"));
         Assert.False(scene.Now.HasUnplanned);
-        scene.Say(50, new BenchCommand.Mixed(Scene.R("R1")));
+        scene.Say(40, new BenchCommand.Mixed(Scene.R("R1")));
         Assert.True(scene.Now.HasUnplanned);
-        scene.Plan(50);
+        scene.Plan(40);
         Assert.False(scene.Now.HasUnplanned);
     }
 }

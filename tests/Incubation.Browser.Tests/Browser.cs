@@ -30,6 +30,8 @@ public sealed class Browser : IAsyncLifetime
         {
             ViewportSize = new ViewportSize { Width = width, Height = height },
             ReducedMotion = ReducedMotion.NoPreference,
+            // The certificates of tests vouch for themselves.
+            IgnoreHTTPSErrors = true,
         });
         var page = await context.NewPageAsync();
         page.SetDefaultTimeout(30_000);

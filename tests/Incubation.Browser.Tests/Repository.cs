@@ -8,9 +8,13 @@ internal static class Repository
     /// <summary>"Debug" or "Release": what these tests were built as.</summary>
     private static string Configuration { get; } = new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name;
 
-    public static string ServerDll => Path.Combine(Root, "src", "Incubation.Server", "bin", Configuration, "net10.0", "Incubation.Server.dll");
+    public static string ServerDll => Dll("Incubation.Server");
+
+    public static string CliDll => Dll("Incubation.Cli");
 
     public static string Demo => Path.Combine(Root, "demo");
+
+    private static string Dll(string project) => Path.Combine(Root, "src", project, "bin", Configuration, "net10.0", project + ".dll");
 
     private static string FindRoot()
     {

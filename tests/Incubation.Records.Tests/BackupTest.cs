@@ -200,6 +200,25 @@ public sealed class BackupTest : IDisposable
     }
 
     [Fact]
+    public void Run_FileLostButNotItsWriteAheadLog_LogIsKeptAsideAndNotReadIn()
+    {
+        var left = folder.At("left.db");
+        using (var file = Story())
+        {
+            DataBackup.Make(folder.DataFile, Backup);
+            Append(file, 4);
+            File.Copy(folder.DataFile + "-wal", left + "-wal");
+        }
+
+        DataRestore.Run(Backup, left, force: false, Now);
+
+        Assert.NotEmpty(Directory.GetFiles(Path.GetDirectoryName(left)!, "left.replaced-*-wal"));
+        using var restored = DataFile.Open(left);
+        using var backup = DataFile.Open(Backup);
+        Assert.Equal(backup.Log.Head(StreamName.OfBench(Rows.Bench)), restored.Log.Head(StreamName.OfBench(Rows.Bench)));
+    }
+
+    [Fact]
     public void Run_AnotherClinic_IsRefusedUnlessForced()
     {
         using (var other = DataFile.Open(folder.At("other.db")))

@@ -33,7 +33,7 @@ public sealed class PeopleStateTest : IDisposable
 
         var people = log.People;
         Assert.Equal(24, people.RetentionMonths);
-        Assert.Equal(new ClinicPerson(PeopleStory.Aide, "Lena", Role.Supervisor, true, false, true), people.Person(PeopleStory.Aide));
+        Assert.Equal(new ClinicPerson(PeopleStory.Aide, "Lena", Role.Supervisor, true, false, false), people.Person(PeopleStory.Aide));
         Assert.True(people.Devices[PeopleStory.Tablet].IsRevoked);
         Assert.False(people.Devices[DeviceId.Of("wall-0001")].IsRevoked);
         Assert.True(Assert.Single(people.Keys.Values).IsRevoked);
@@ -87,8 +87,8 @@ public sealed class PeopleStateTest : IDisposable
         Record(new ClinicEvent.SignInRefused(PeopleStory.Chief, SignInWay.Pin, SignInFault.Wrong, "192.0.2.1"), "tablet-2");
         Record(new ClinicEvent.SignedIn(PeopleStory.Chief, SignInWay.Pin, "192.0.2.1"), "tablet-2");
 
-        Assert.Equal(3, log.People.Failures[(PeopleStory.Chief, "")]);
-        Assert.False(log.People.Failures.ContainsKey((PeopleStory.Chief, "tablet-2")));
+        Assert.Equal(3, log.People.Failures[(PeopleStory.Chief, SignInWay.Password, "")]);
+        Assert.DoesNotContain(log.People.Failures.Keys, key => key.Device == "tablet-2");
     }
 
     [Fact]

@@ -22,6 +22,9 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         return at.FullName;
     }
 
+    /// <summary>Further settings, by their path.</summary>
+    public IReadOnlyDictionary<string, string> Settings { get; init; } = new Dictionary<string, string>();
+
     /// <summary>A client that is signed in as one of the demo's people; null for nobody.</summary>
     public HttpClient ClientAs(string? person)
     {
@@ -59,6 +62,8 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         builder.UseSetting("Incubation:Data", Path.Combine(folder, "incubation.db"));
         builder.UseSetting("Incubation:Demo", DemoFolder);
         builder.UseSetting("Incubation:SearchBudget", "20");
+        foreach (var (name, value) in Settings)
+            builder.UseSetting(name, value);
     }
 
     protected override void Dispose(bool disposing)

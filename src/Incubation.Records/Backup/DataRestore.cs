@@ -38,15 +38,40 @@ public static class DataRestore
         try
         {
             var report = Inspection.Of(part);
+            EndSignIns(part);
             var kept = Path.Exists(to) ? Replace(part, to, force, now) : null;
             if (kept is null)
+            {
+                SetAsideLogOf(to, now);
                 File.Move(part, to, overwrite: true);
+            }
+
             return new RestoreReport(report with { Path = to }, kept);
         }
         finally
         {
             File.Delete(part);
         }
+    }
+
+    /// <summary>Who was signed in at the backup may have signed out, or lost a tablet, since.</summary>
+    private static void EndSignIns(string path)
+    {
+        using var connection = RawConnection.OpenForWriting(path);
+        if (RawConnection.Scalar(connection, "SELECT 1 FROM sqlite_master WHERE name = 'Sessions'") is not null)
+            RawConnection.Run(connection, "DELETE FROM \"Sessions\"; PRAGMA wal_checkpoint(TRUNCATE);");
+    }
+
+    /// <summary>
+    /// A write-ahead log whose file is gone: kept, for it may hold what was acknowledged last, but not beside the restored
+    /// file, which would take it for its own.
+    /// </summary>
+    private static void SetAsideLogOf(string lost, Instant now)
+    {
+        var kept = OwnFile.FreeNameBeside(lost, $"replaced-{DataBackup.Stamp(now)}");
+        foreach (var ending in new[] { "-wal", "-shm" })
+            if (File.Exists(lost + ending))
+                File.Move(lost + ending, kept + ending);
     }
 
     private static string Replace(string part, string present, bool force, Instant now)

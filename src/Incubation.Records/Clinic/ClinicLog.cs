@@ -64,8 +64,19 @@ public sealed class ClinicLog
         }
     }
 
-    /// <summary>Every entry of the clinic's stream in order, verified; the n-th one has sequence n.</summary>
-    public IEnumerable<ClinicEntry> Entries() => file.Log.ReadAll(StreamName.Clinic).Select(EntryOf);
+    /// <summary>How many events the stream has.</summary>
+    public long Revision
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Revision;
+        }
+    }
+
+    /// <summary>The entries of the clinic's stream in order, verified; the n-th one has sequence n.</summary>
+    /// <param name="after">Leave the entries up to this sequence out; 0 for none.</param>
+    public IEnumerable<ClinicEntry> Entries(long after = 0) => file.Log.ReadAll(StreamName.Clinic, after).Select(EntryOf);
 
     /// <summary>The entry in a verified row.</summary>
     public static ClinicEntry EntryOf(LogRow row) => new(ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));

@@ -57,11 +57,12 @@ public sealed record PeopleState
     public ImmutableDictionary<DeviceId, PersonId> LastOn { get; private init; } = ImmutableDictionary<DeviceId, PersonId>.Empty;
 
     /// <summary>
-    /// How many sign-ins were refused one after the other because the secret was wrong, by person and device ("" for all
-    /// that are not enrolled); a success on the same side begins anew.
+    /// How many sign-ins were refused one after the other because the secret was wrong, by person, way and device ("" for
+    /// all that are not enrolled); a success of the same way on the same side begins anew. Ways are counted apart, so that
+    /// whoever guesses at a colleague's PIN on a tablet leaves the password open to that colleague.
     /// </summary>
-    public ImmutableDictionary<(PersonId Person, string Device), int> Failures { get; private init; } =
-        ImmutableDictionary<(PersonId Person, string Device), int>.Empty;
+    public ImmutableDictionary<(PersonId Person, SignInWay Way, string Device), int> Failures { get; private init; } =
+        ImmutableDictionary<(PersonId Person, SignInWay Way, string Device), int>.Empty;
 
     /// <summary>Whether somebody may look after people.</summary>
     public bool HasAdministrator => Persons.Values.Any(IsActiveAdministrator);
@@ -74,7 +75,7 @@ public sealed record PeopleState
         ClinicEvent.RetentionSet set => this with { RetentionMonths = set.Months },
         ClinicEvent.PersonAdded added => this with { Persons = Persons.SetItem(added.Person, new ClinicPerson(added.Person, added.Name, added.Role, true, false, false)) },
         ClinicEvent.RoleChanged changed => With(changed.Person, person => person with { Role = changed.Role }),
-        ClinicEvent.PersonEnded ended => With(ended.Person, person => person with { IsActive = false }),
+        ClinicEvent.PersonEnded ended => With(ended.Person, person => person with { IsActive = false, HasPassword = false, HasPin = false }),
         ClinicEvent.PersonResumed resumed => With(resumed.Person, person => person with { IsActive = true }),
         ClinicEvent.SecretSet set => With(set.Person, person => set.Secret switch
         {
@@ -85,10 +86,10 @@ public sealed record PeopleState
         { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
         ClinicEvent.SignedIn signed => this with
         {
-            Failures = Failures.Remove((signed.Person, SideOf(entry.Touch.Device))),
+            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Touch.Device))).Remove((signed.Person, signed.Way, "")),
             LastOn = Devices.ContainsKey(entry.Touch.Device) ? LastOn.SetItem(entry.Touch.Device, signed.Person) : LastOn,
         },
-        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } => Failed(person, SideOf(entry.Touch.Device)),
+        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused => Failed((person, refused.Way, SideOf(entry.Touch.Device))),
         ClinicEvent.DeviceEnrolled device => this with
         {
             Devices = Devices.SetItem(device.Device, new ClinicDevice(
@@ -127,22 +128,26 @@ public sealed record PeopleState
     public const int MostMonths = 1200;
 
     /// <summary>The side on which a failure counts: each enrolled device by itself, everything else together.</summary>
-    public string SideOf(DeviceId device) => Devices.GetValueOrDefault(device) is { IsRevoked: false } ? device.Value : "";
+    public string SideOf(DeviceId device) =>
+        Devices.GetValueOrDefault(device) is { IsRevoked: false } || device.Value.StartsWith(KnownBrowser, StringComparison.Ordinal) ? device.Value : "";
+
+    /// <summary>How the names begin that the log gives to browsers in which somebody has signed in.</summary>
+    public const string KnownBrowser = "browser-";
 
     private static bool IsActiveAdministrator(ClinicPerson person) => person is { IsActive: true, Role: Role.Administrator };
 
     private PeopleState With(PersonId id, Func<ClinicPerson, ClinicPerson> change) =>
         Persons.TryGetValue(id, out var person) ? this with { Persons = Persons.SetItem(id, change(person)) } : this;
 
-    private PeopleState Failed(PersonId person, string side) =>
-        this with { Failures = Failures.SetItem((person, side), Failures.GetValueOrDefault((person, side)) + 1) };
+    private PeopleState Failed((PersonId Person, SignInWay Way, string Side) key) =>
+        this with { Failures = Failures.SetItem(key, Failures.GetValueOrDefault(key) + 1) };
 
     private ClinicObjection? AgainstUnknown(PersonId id) =>
         Persons.ContainsKey(id) ? null : new(ClinicRefusal.UnknownPerson, id.Value);
 
     private ClinicObjection? AgainstLoss(PersonId id, bool staysAdministrator) =>
         AgainstUnknown(id)
-        ?? (!staysAdministrator && Persons.Values.Where(IsActiveAdministrator).Select(person => person.Id).SequenceEqual([id])
+        ?? (!staysAdministrator && Persons.Values.Where(person => IsActiveAdministrator(person) && person.HasPassword).Select(person => person.Id).SequenceEqual([id])
             ? new(ClinicRefusal.LastAdministrator, id.Value)
             : null);
 

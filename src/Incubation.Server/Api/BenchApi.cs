@@ -24,6 +24,10 @@ public sealed record BenchSummary(string Id, string Name, string Phase, string H
 /// <param name="Zone">IANA name of the clinic's time zone.</param>
 public sealed record TimeAnswer(Instant ServerTime, double Rate, string Zone);
 
+/// <summary>What a screen's own clock shows.</summary>
+/// <param name="Shows">In milliseconds since 1970.</param>
+public sealed record TimeShown(long Shows);
+
 /// <summary>Requests for a bench: all are taken or none.</summary>
 /// <param name="Requests">What is wanted; at least one.</param>
 /// <param name="Report">Names this intake, so that sending it again is harmless; may be left out.</param>
@@ -52,6 +56,8 @@ public static class BenchApi
         var api = app.MapGroup("/api/v1").WithTags("Benches").RequireRateLimiting(Limits.Usual);
         api.MapGet("/time", Time).WithName("time").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("The server's time").WithDescription("By which screens set their countdowns.");
+        api.MapPost("/time", CompareTime).WithName("compare-time").WithMetadata(new NeedsAttribute(Right.Look))
+            .WithSummary("The server's time, beside a tablet's own").WithDescription("An enrolled tablet's clock is compared with the server's once after each start.");
         api.MapGet("/benches", Benches).WithName("benches").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("All benches").WithDescription("Each with where its batch stands.");
         api.MapGet("/benches/{bench}", Bench).WithName("bench").WithMetadata(new NeedsAttribute(Right.Look))
@@ -66,14 +72,14 @@ public static class BenchApi
             .WithSummary("A bench's events").WithDescription("The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
     }
 
-    private static TimeAnswer Time(
-        BenchClock clock, ClinicBook clinic, ClockGuard guard,
-        [Description("A screen's name, with what its own clock shows: compared with the server's time once after each start.")] string? device = null,
-        [Description("What the screen's own clock shows, in milliseconds since 1970.")] long? shows = null)
+    private static TimeAnswer Time(BenchClock clock, ClinicBook clinic) => new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
+
+    private static TimeAnswer CompareTime(TimeShown shown, HttpContext context, Actors actors, BenchClock clock, ClinicBook clinic, ClockGuard guard)
     {
-        if (TextId.IsValid(device) && shows is { } milliseconds and > 0 and < MostMilliseconds)
-            guard.CompareWithTablet(device!, Instant.FromUnixTimeMilliseconds(milliseconds));
-        return new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
+        // A stranger's clock says nothing about the server's: only an enrolled tablet's is looked at.
+        if (actors.Present(context.User) is { IsOnTablet: true } tablet && shown.Shows is > 0 and < MostMilliseconds)
+            guard.CompareWithTablet(tablet.Device.Value, Instant.FromUnixTimeMilliseconds(shown.Shows));
+        return Time(clock, clinic);
     }
 
     private static IReadOnlyList<BenchSummary> Benches(HttpContext context, Actors actors, BenchDesk desk) => desk.Summaries(actors.Present(context.User));

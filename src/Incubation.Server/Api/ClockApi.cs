@@ -27,7 +27,7 @@ public static class ClockApi
         var api = app.MapGroup("/api/v1/clock").WithTags("Clock").RequireRateLimiting(Limits.Usual);
         api.MapGet("", Get).WithName("clock").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("Whether the time is agreed").WithDescription("The server's time against the log, the tablets and the machine.");
-        api.MapPost("/confirm", Confirm).WithName("confirm-clock").WithMetadata(new NeedsAttribute(Right.Direct))
+        api.MapPost("/confirm", Confirm).WithName("confirm-clock").WithMetadata(new NeedsAttribute(Right.ConfirmTime))
             .WithSummary("Confirm the time").WithDescription("A person says that the time is right; verdicts are given again from here.");
     }
 
@@ -38,6 +38,8 @@ public static class ClockApi
     {
         if (actors.Present(context.User) is not { } actor)
             return TypedResults.Problem(statusCode: StatusCodes.Status401Unauthorized, detail: Words.SignInFirst);
+        if (confirmation.Machine && !Access.May(actor, Right.Supervise))
+            return TypedResults.Problem(statusCode: StatusCodes.Status403Forbidden, detail: Words.NotAllowed);
         return desk.Confirm(actor.InLog, actor.Device, confirmation.Machine) is { } sentence
             ? TypedResults.Problem(statusCode: StatusCodes.Status409Conflict, detail: sentence)
             : TypedResults.Ok(Get(desk, guard, clock));

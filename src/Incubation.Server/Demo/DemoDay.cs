@@ -18,16 +18,18 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     public static readonly PersonId Person = new("demo");
     private static readonly DeviceId Device = new("server");
 
+    /// <summary>Whether a data file's clinic is an invented one.</summary>
+    public static bool IsIn(ClinicBook clinic) => clinic.Log.IsOpen && clinic.Log.Entries().First().Touch.Person == Person;
+
     /// <summary>Opens the invented clinic where there is none; says so, or that the day is continued.</summary>
     /// <exception cref="StartException">The demo's files cannot be understood, or the data is not a demo's.</exception>
     public void OpenClinic(string folder)
     {
         if (clinic.Log.IsOpen)
         {
-            var begun = clinic.Log.Entries().First().Touch;
-            if (begun.Person != Person)
+            if (!IsIn(clinic))
                 throw new StartException(Words.DemoOnRealData);
-            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(begun.At, clinic.Facts.Zone)));
+            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(clinic.Log.Entries().First().Touch.At, clinic.Facts.Zone)));
             return;
         }
 

@@ -17,6 +17,8 @@ public sealed class Opening(
         BenchMeter.Watch(benches);
         if (settings.Demo is not null)
             demo.OpenClinic(settings.Demo);
+        else if (DemoDay.IsIn(clinic))
+            throw new StartException(Words.RealOnDemoData);
         people.Seed();
         if (clockDesk.CompareWithLog() is { } doubt)
             Console.WriteLine(Say.Of(Words.ClockHeld, doubt.Sentence));

@@ -15,13 +15,14 @@ namespace Incubation.Server.Hosting;
 /// <summary>Who may do what: what the server is made of for it.</summary>
 internal static class PeopleServices
 {
-    public static void Add(IServiceCollection services, bool isTlsEverywhere)
+    public static void Add(IServiceCollection services, SessionLengths lengths, bool isTlsEverywhere)
     {
         services.AddKeyedSingleton(Sessions.RealTime, TimeProvider.System);
-        services.AddSingleton(SessionLengths.Usual);
+        services.AddSingleton(lengths);
         services.AddSingleton(provider => new PeopleStore(provider.GetRequiredService<Records.DataFile>(), provider.GetRequiredService<ClinicBook>().Log));
         services.AddSingleton<Sessions>();
         services.AddSingleton<BackOff>();
+        services.AddSingleton<KnownBrowsers>();
         services.AddSingleton<SignInDesk>();
         services.AddSingleton<PeopleDesk>();
         services.AddSingleton<DeviceDesk>();

@@ -16,6 +16,7 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
         ["--pace"] = ServerSettings.Section + ":Pace",
         ["--search-budget"] = ServerSettings.Section + ":SearchBudget",
         ["--seed"] = ServerSettings.Section + ":Seed",
+        ["--new-code"] = ServerSettings.Section + ":NewCodeFor",
         ["--urls"] = "urls",
         ["--certificate"] = ServerSettings.Section + ":Certificate",
         ["--certificate-key"] = ServerSettings.Section + ":CertificateKey",

@@ -34,20 +34,21 @@ public static class ServerHost
         SettingNames.Check(builder.Configuration, faults);
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
+        var lengths = People.SessionLengths.Read(builder.Configuration, faults);
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)
             faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));
         if (settings is null || faults.Count > 0)
             return Refuse(faults);
-        return await RunAsync(builder, settings, tls, service);
+        return await RunAsync(builder, settings, tls, lengths, service);
     }
 
-    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, ServiceSettings service)
+    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, People.SessionLengths lengths, ServiceSettings service)
     {
         try
         {
             using var file = DataFile.Open(settings.DataFile);
-            ServerServices.Add(builder, settings, tls, file);
+            ServerServices.Add(builder, settings, tls, lengths, file);
             ServiceLogs.Add(builder.Logging, service);
             Telemetry.Add(builder, service);
             await using var app = builder.Build();
@@ -113,7 +114,14 @@ public static class ServerHost
 
         if (addresses.Count > 0)
             Console.WriteLine(Say.Of(Words.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
-        app.Services.GetRequiredService<Opening>().SayHowToComeIn(addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl);
+        var address = addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl;
+        app.Services.GetRequiredService<Opening>().SayHowToComeIn(address);
+        if (app.Services.GetRequiredService<ServerSettings>().NewCodeFor is { } name)
+        {
+            var outcome = app.Services.GetRequiredService<People.PeopleDesk>().NewCodeAtConsole(name);
+            Console.WriteLine(outcome.Fault ?? Say.Of(Words.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
+        }
+
         return true;
     }
 

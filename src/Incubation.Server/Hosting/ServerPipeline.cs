@@ -10,16 +10,18 @@ internal static class ServerPipeline
 {
     public static void Use(WebApplication app)
     {
-        app.UseTrustedProxies(app.Services.GetRequiredService<TlsSettings>());
+        var tls = app.Services.GetRequiredService<TlsSettings>();
+        app.UseTrustedProxies(tls);
         app.UsePageHeaders();
-        app.UseTlsFromElsewhere();
+        app.UseTlsFromElsewhere(tls, tls.IsEverywhere(LoopbackGuard.AddressesOf(app.Configuration)));
         // Programs get problem details, by ApiFaults; people get a page; neither ever gets a trace.
         app.UseExceptionHandler("/failed", createScopeForErrors: true);
         app.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);
         app.UseOwnPagesOnly();
+        // Before who it is is looked up: that costs too.
+        app.UseRateLimiter();
         app.UseAuthentication();
         app.UseAuthorization();
-        app.UseRateLimiter();
         app.UseAntiforgery();
         app.MapStaticAssets().AllowAnonymous();
         app.MapHub<BenchHub>(BenchHub.Path);

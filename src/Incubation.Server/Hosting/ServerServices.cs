@@ -18,7 +18,7 @@ internal static class ServerServices
 
     private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(4);
 
-    public static void Add(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, DataFile file)
+    public static void Add(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, People.SessionLengths lengths, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);
@@ -35,7 +35,7 @@ internal static class ServerServices
         AddLive(builder.Services, settings, file);
         AddWeb(builder.Services, settings);
         builder.Services.AddSingleton(tls);
-        PeopleServices.Add(builder.Services, tls.IsEverywhere(LoopbackGuard.AddressesOf(builder.Configuration)));
+        PeopleServices.Add(builder.Services, lengths, tls.IsEverywhere(LoopbackGuard.AddressesOf(builder.Configuration)));
     }
 
     private static void AddLogging(ILoggingBuilder logging)
@@ -75,6 +75,7 @@ internal static class ServerServices
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
         services.AddSingleton<Intake>();
+        services.AddSingleton<BenchSetUp>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();
         services.AddSingleton<Opening>();

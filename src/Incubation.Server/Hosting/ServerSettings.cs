@@ -10,7 +10,8 @@ namespace Incubation.Server.Hosting;
 /// <param name="Pace">Seconds of the server's time in one real second, from 1 to <see cref="MaximumPace"/>.</param>
 /// <param name="SearchBudget">How long a search for a better plan may take after each change, in real time.</param>
 /// <param name="Seed">Seed of the autopilot's step lengths.</param>
-public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget, ulong Seed)
+/// <param name="NewCodeFor">Who is to be given a new code at the console, or null.</param>
+public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget, ulong Seed, string? NewCodeFor = null)
 {
     /// <summary>Section of the configuration that holds these settings.</summary>
     public const string Section = "Incubation";
@@ -38,7 +39,7 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, Words.SeedFault, faults);
         var autopilot = ReadFlag(section["Autopilot"], faults);
         return faults.Count == before
-            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed)
+            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed, section["NewCodeFor"])
             : null;
     }
 

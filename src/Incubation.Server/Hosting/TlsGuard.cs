@@ -21,14 +21,17 @@ internal static class TlsGuard
         app.UseForwardedHeaders(options);
     }
 
-    /// <summary>Refuses what another machine sends in the clear, past the proxy.</summary>
-    public static void UseTlsFromElsewhere(this IApplicationBuilder app) => app.Use(async (context, next) =>
+    /// <summary>
+    /// Refuses what another machine sends in the clear, past the proxy; and where TLS is everywhere, pages in the clear on this
+    /// machine too, whose cookies no browser would keep. What watches the service, and programs with keys, may.
+    /// </summary>
+    public static void UseTlsFromElsewhere(this IApplicationBuilder app, TlsSettings tls, bool isTlsEverywhere) => app.Use(async (context, next) =>
     {
         if (context.Request.IsHttps)
         {
             context.Response.Headers.StrictTransportSecurity = OneYear;
         }
-        else if (context.Connection.RemoteIpAddress is { } address && !IPAddress.IsLoopback(address.IsIPv4MappedToIPv6 ? address.MapToIPv4() : address))
+        else if (IsFromElsewhere(context.Connection.RemoteIpAddress) || IsProxysOwn(context, tls) || (isTlsEverywhere && !IsForPrograms(context.Request.Path)))
         {
             await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: Words.TlsOnly).ExecuteAsync(context);
             return;
@@ -36,4 +39,13 @@ internal static class TlsGuard
 
         await next(context);
     });
+
+    private static bool IsFromElsewhere(IPAddress? address) =>
+        address is not null && !IPAddress.IsLoopback(address.IsIPv4MappedToIPv6 ? address.MapToIPv4() : address);
+
+    /// <summary>A proxy that does not say for whom it asks would make everybody a visitor of this machine.</summary>
+    private static bool IsProxysOwn(HttpContext context, TlsSettings tls) =>
+        context.Connection.RemoteIpAddress is { } address && tls.Proxies.Contains(address) && !context.Request.Path.StartsWithSegments("/health");
+
+    private static bool IsForPrograms(PathString path) => path.StartsWithSegments("/health") || path.StartsWithSegments("/api");
 }

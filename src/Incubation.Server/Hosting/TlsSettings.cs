@@ -24,7 +24,7 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
             ReadCertificate(section["Certificate"], section["CertificateKey"], section["CertificatePassword"], now, faults),
             ReadProxies(section["TrustedProxy"], faults),
             given,
-            !string.IsNullOrWhiteSpace(configuration["AllowedHosts"]));
+            configuration["AllowedHosts"] is { } hosts && !string.IsNullOrWhiteSpace(hosts) && hosts.Trim() != "*");
     }
 
     /// <summary>

@@ -49,6 +49,9 @@ public sealed class Autopilot : IAsyncDisposable
         hub.On<BenchSnapshot>(nameof(IBenchScreen.Snapshot), snapshot => news.Writer.TryWrite(snapshot));
     }
 
+    /// <summary>Told after each report how long its acknowledgement took, in real time.</summary>
+    public event Action<TimeSpan>? Acknowledged;
+
     /// <summary>Plays the batch to its end and returns how it went.</summary>
     public async Task<DaySummary> PlayAsync(CancellationToken cancellation)
     {
@@ -137,7 +140,9 @@ public sealed class Autopilot : IAsyncDisposable
 
     private async Task<BenchSnapshot> TapAsync(Tap tap, BenchSnapshot snapshot, CancellationToken cancellation)
     {
+        var sent = TimeProvider.System.GetTimestamp();
         var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench, tap.Command, cancellation);
+        Acknowledged?.Invoke(TimeProvider.System.GetElapsedTime(sent));
         if (!answer.Recorded)
         {
             await WaitForNewsAsync(RetryAfter, cancellation);

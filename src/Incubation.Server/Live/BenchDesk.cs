@@ -38,6 +38,8 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
         var state = runner.Present.State;
         return CommandReader.Read(command, state, arrived, actor, clinic.Log.People) switch
         {
+            // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
+            CommandReading.Readable { Command: BenchCommand.Instruction and not BenchCommand.AcknowledgeAlarm, Touch.Identity: Identity.NotChecked } => new CommandAnswer(false, Words.NotYours, state.Revision),
             CommandReading.Readable said => await SendAsync(runner, said),
             CommandReading.Unreadable not => new CommandAnswer(false, not.Sentence, state.Revision),
             _ => throw new InvalidOperationException("A command is readable or it is not."),

@@ -36,7 +36,7 @@ public static class CommandReader
                 return Unreadable(Words.CommandUnnamed);
             if (InstantPattern.ExtendedIso.Parse(command.At ?? "") is not { Success: true } at)
                 return Unreadable(Words.CommandTimeUnreadable);
-            var (person, identity) = WhoSaid(command.Person, actor, people);
+            var (person, identity) = WhoSaid(command, actor, people);
             var touch = new Touch(new ReportId(command.Id), at.Value, arrived, person, actor.Device, identity);
             return new CommandReading.Readable(Understand(command, state, touch), touch);
         }
@@ -50,9 +50,10 @@ public static class CommandReader
     /// Who said it: the actor, unless the screen says that somebody else was signed in at the touch, or nobody is signed in.
     /// Then the person is the one believed, and it stands beside that this was not checked.
     /// </summary>
-    private static (PersonId Person, Identity Identity) WhoSaid(string? claimed, Actor actor, PeopleState people)
+    private static (PersonId Person, Identity Identity) WhoSaid(ScreenCommand command, Actor actor, PeopleState people)
     {
-        if (actor is Actor.Program || (actor is Actor.Person present && (claimed is null || claimed == present.Who.Id.Value)))
+        var claimed = command.Person;
+        if (actor is Actor.Program || (actor is Actor.Person present && !command.Locked && (claimed is null || claimed == present.Who.Id.Value)))
             return (actor.InLog, Identity.Checked);
         var believed = TextId.IsValid(claimed) && people.Person(new PersonId(claimed!)) is { IsActive: true } person ? person.Id : actor.InLog;
         return (believed, Identity.NotChecked);

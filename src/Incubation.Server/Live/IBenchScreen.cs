@@ -33,10 +33,11 @@ public interface IBenchScreen
 /// <param name="InTime">For "read-started": "it was started in time".</param>
 /// <param name="Alarm">Alarm id of "acknowledge".</param>
 /// <param name="Of">Report id of "undo".</param>
-/// <param name="Person">Who was signed in at the touch, where the screen knows: a report may arrive after others have signed in.</param>
+/// <param name="Person">Who was signed in at the touch, or last before it: a report may arrive after others have signed in.</param>
+/// <param name="Locked">Whether the tablet was locked at the touch.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader, string? Lot, int? Hands,
-    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null);
+    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null, bool Locked = false);
 
 /// <summary>What became of a screen's command: recorded (now or before), or refused with a sentence.</summary>
 /// <param name="Recorded">Whether it stands in the log.</param>

@@ -14,6 +14,9 @@ public enum Right
     /// <summary>Start, close, withdraw, repeat, undo, enter results: what must be known to be a person's doing.</summary>
     Direct,
 
+    /// <summary>Say that the server's time is right: a person's doing, never a program's.</summary>
+    ConfirmTime,
+
     /// <summary>Put requests on a bench.</summary>
     AddRequests,
 
@@ -51,7 +54,7 @@ public static class Access
 
     private static bool Has(Actor.Person person, Right right) => right switch
     {
-        Right.Look or Right.Report or Right.Direct or Right.AddRequests => true,
+        Right.Look or Right.Report or Right.Direct or Right.ConfirmTime or Right.AddRequests => true,
         Right.OwnAccount => person.Session.Way == SignInWay.Password,
         Right.Switch => person.On is { Kind: DeviceKind.Tablet },
         Right.ReadEvents or Right.Supervise => person.Role >= Role.Supervisor,

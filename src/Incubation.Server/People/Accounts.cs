@@ -43,11 +43,11 @@ public sealed class AccountStore(Clinic.ClinicBook clinic, PeopleStore store) : 
             return Task.FromResult(IdentityResult.Success);
         }
 
-        var outcome = store.Record(
+        var outcome = Outcome.Of(() => store.Record(
             [new ClinicEvent.SecretSet(user.Person.Id, SecretKind.Password)], touch,
-            [new Secret(owner, SecretKind.Password, hash)], [(owner, SecretKind.WelcomeCode)]);
-        return Task.FromResult(outcome is ClinicOutcome.Refused refused
-            ? IdentityResult.Failed(new IdentityError { Code = refused.Why.ToString(), Description = Clinic.ClinicWords.Say(refused) })
+            [new Secret(owner, SecretKind.Password, hash)], [(owner, SecretKind.WelcomeCode)]));
+        return Task.FromResult(outcome.Fault is { } fault
+            ? IdentityResult.Failed(new IdentityError { Code = nameof(SecretKind.Password), Description = fault })
             : IdentityResult.Success);
     }
 

@@ -34,6 +34,9 @@ public abstract record Actor(DeviceId Device)
         _ => null,
     };
 
+    /// <summary>Whether it is an enrolled tablet, locked or not.</summary>
+    public bool IsOnTablet => this is Tablet { Enrolled.Kind: DeviceKind.Tablet } or Person { On.Kind: DeviceKind.Tablet };
+
     /// <summary>Who stands in the log.</summary>
     public PersonId InLog => this switch
     {

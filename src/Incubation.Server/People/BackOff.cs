@@ -31,15 +31,46 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
     public Duration Wait(string name, string place) =>
         counts.TryGetValue((name, place), out var count) && count.NotBefore > Now ? count.NotBefore - Now : Duration.Zero;
 
+    /// <summary>
+    /// Takes one try before it is judged, as if it were wrong: many at the same moment count as many one after the other.
+    /// <see cref="Right"/> gives it back.
+    /// </summary>
+    /// <returns>How long it must still wait, and no try is taken; or zero.</returns>
+    public Duration Take(string name, string place)
+    {
+        while (true)
+        {
+            if (!counts.TryGetValue((name, place), out var count))
+            {
+                Thin();
+                if (counts.TryAdd((name, place), Next(1)))
+                    return Duration.Zero;
+            }
+            else if (count.NotBefore > Now)
+            {
+                return count.NotBefore - Now;
+            }
+            else if (counts.TryUpdate((name, place), Next(count.Wrong + 1), count))
+            {
+                return Duration.Zero;
+            }
+        }
+    }
+
     /// <summary>Notes a wrong secret.</summary>
     public void Wrong(string name, string place)
     {
-        // A flood of invented names must not fill the memory: those that wait no longer are forgotten first.
+        Thin();
+        counts.AddOrUpdate((name, place), _ => Next(1), (_, before) => Next(before.Wrong + 1));
+    }
+
+    private void Thin()
+    {
+        // A flood of invented names must not fill the memory: those that have waited longest are forgotten first.
         if (counts.Count >= MostKept)
             foreach (var (key, count) in counts)
-                if (count.NotBefore <= Now)
+                if (count.NotBefore + Longest <= Now)
                     counts.TryRemove(key, out _);
-        counts.AddOrUpdate((name, place), _ => new Count(1, Now, false), (_, before) => Next(before.Wrong + 1));
     }
 
     /// <summary>Whether this is the first try of a wait: it stands in the log, those after it would only flood it.</summary>

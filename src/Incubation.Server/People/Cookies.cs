@@ -1,13 +1,14 @@
 namespace Incubation.Server.People;
 
 /// <summary>
-/// The two cookies: the token of a sign-in, and the key of an enrolled device. Scripts cannot read them, other sites' posts
+/// The cookies: the token of a sign-in, the key of an enrolled device, and the name by which a browser is known. Scripts cannot read them, other sites' posts
 /// do not carry them, and under TLS they bind themselves to this very host (OWASP ASVS 5.0, 3.3.1 to 3.3.4).
 /// </summary>
 public static class Cookies
 {
     private const string Session = "incubation";
     private const string Device = "incubation-device";
+    private const string Browser = "incubation-browser";
 
     /// <summary>The longest that browsers keep a cookie: 400 days (RFC 6265bis).</summary>
     private static readonly TimeSpan LongestLife = TimeSpan.FromDays(400);
@@ -28,6 +29,17 @@ public static class Cookies
         var options = Options(context.Request);
         options.MaxAge = LongestLife;
         context.Response.Cookies.Append(Name(Device, context.Request), key, options);
+    }
+
+    /// <summary>The sealed name of a browser, or null.</summary>
+    public static string? BrowserOf(HttpRequest request) => request.Cookies[Name(Browser, request)];
+
+    /// <summary>Gives a browser in which somebody has signed in its sealed name.</summary>
+    public static void GiveBrowser(HttpContext context, string sealedName)
+    {
+        var options = Options(context.Request);
+        options.MaxAge = LongestLife;
+        context.Response.Cookies.Append(Name(Browser, context.Request), sealedName, options);
     }
 
     /// <summary>Takes the token of the sign-in away.</summary>

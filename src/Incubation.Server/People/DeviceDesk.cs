@@ -56,7 +56,9 @@ public sealed class DeviceDesk(
         var place = "address " + address;
         if (backOff.Wait("enrol", place) is var wait && wait > Duration.Zero)
             return new Outcome(Say.Of(Words.SignInMustWait, Say.Length(wait)));
-        if (!pending.TryRemove(Tokens.Hash(Tokens.Normal(code)), out var device) || device.Until < real.GetUtcNow().ToInstant())
+        if (!pending.TryRemove(Tokens.Hash(Tokens.Normal(code)), out var device) || device.Until < real.GetUtcNow().ToInstant()
+            // Whoever showed the code must still be one who may.
+            || clinic.Log.People.Person(device.By) is not { IsActive: true, Role: >= Role.Supervisor })
         {
             backOff.Wrong("enrol", place);
             return new Outcome(Words.EnrolWrong);
@@ -71,8 +73,9 @@ public sealed class DeviceDesk(
     {
         if (!Access.May(actor, Right.Supervise))
             return new Outcome(Words.NotAllowed);
-        var outcome = Outcome.Of(store.Record([new ClinicEvent.DeviceRevoked(device)], Touches.Of(actor, clock), remove: [(device.Value, SecretKind.Key)]));
-        sessions.Sweep();
+        var outcome = Outcome.Of(() => store.Record([new ClinicEvent.DeviceRevoked(device)], Touches.Of(actor, clock), remove: [(device.Value, SecretKind.Key)]));
+        if (outcome.IsDone)
+            sessions.EndOn(device);
         sessions.TellChanged();
         return outcome;
     }
@@ -89,7 +92,7 @@ public sealed class DeviceDesk(
     {
         if (!Access.May(actor, Right.Administer))
             return new Outcome(Words.NotAllowed);
-        var outcome = Outcome.Of(store.Record([new ClinicEvent.KeyRevoked(key)], Touches.Of(actor, clock), remove: [(key.Value, SecretKind.Key)]));
+        var outcome = Outcome.Of(() => store.Record([new ClinicEvent.KeyRevoked(key)], Touches.Of(actor, clock), remove: [(key.Value, SecretKind.Key)]));
         sessions.TellChanged();
         return outcome;
     }
@@ -120,7 +123,7 @@ public sealed class DeviceDesk(
     {
         var token = Tokens.New();
         return Outcome.Of(
-            store.Record([made], Touches.Of(by, through, clock), [new Secret(id.Value, SecretKind.Key, Tokens.Hash(token))]),
+            () => store.Record([made], Touches.Of(by, through, clock), [new Secret(id.Value, SecretKind.Key, Tokens.Hash(token))]),
             $"{id.Value}.{token}");
     }
 

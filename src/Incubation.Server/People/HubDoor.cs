@@ -1,5 +1,8 @@
 using System.Collections.Concurrent;
+using System.Data.Common;
 using System.Reflection;
+using System.Threading.RateLimiting;
+using Incubation.Records.Log;
 using Incubation.Server.Live;
 using Microsoft.AspNetCore.SignalR;
 
@@ -15,8 +18,13 @@ public sealed class HubNeedsAttribute(Right right) : Attribute
 }
 
 /// <summary>Judges every call of a hub's method by the one table, also by which bench it names, each time anew.</summary>
-public sealed class HubDoor(Actors actors) : IHubFilter
+public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
 {
+    private readonly PartitionedRateLimiter<string> limit = Limits.OfLines();
+
+    /// <summary>Gives the counts back.</summary>
+    public void Dispose() => limit.Dispose();
+
     /// <inheritdoc/>
     public async ValueTask<object?> InvokeMethodAsync(HubInvocationContext invocationContext, Func<HubInvocationContext, ValueTask<object?>> next)
     {
@@ -24,8 +32,11 @@ public sealed class HubDoor(Actors actors) : IHubFilter
         ArgumentNullException.ThrowIfNull(next);
         var actor = actors.Present(invocationContext.Context.User);
         var method = invocationContext.HubMethod;
-        if (Access.May(actor, RightOf(method), BenchOf(method, invocationContext.HubMethodArguments)))
+        var isTooMuch = !limit.AttemptAcquire(invocationContext.Context.ConnectionId).IsAcquired;
+        if (!isTooMuch && Access.May(actor, RightOf(method), BenchOf(method, invocationContext.HubMethodArguments)))
             return await next(invocationContext);
+        if (isTooMuch)
+            throw new HubException(Words.TooManyRequests);
         var sentence = actor is null ? Words.SignInFirst : Words.NotAllowed;
         // A report is not lost because a sign-in has ended: the screen keeps it and sends it again afterwards.
         return method.ReturnType == typeof(Task<CommandAnswer>)
@@ -47,7 +58,7 @@ public sealed class HubDoor(Actors actors) : IHubFilter
 /// The lines of the hub that are open: told who is signed in when that changes, and cut when their sign-in, device or key
 /// has come to its end.
 /// </summary>
-public sealed class Lines(Actors actors, Sessions sessions, IHubContext<BenchHub, IBenchScreen> hub, WhoWriter who) : BackgroundService
+public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<BenchHub, IBenchScreen> hub, WhoWriter who, ILogger<Lines> logger) : BackgroundService
 {
     private static readonly TimeSpan SweepEvery = TimeSpan.FromSeconds(5);
     private readonly ConcurrentDictionary<string, HubCallerContext> open = new(StringComparer.Ordinal);
@@ -66,7 +77,7 @@ public sealed class Lines(Actors actors, Sessions sessions, IHubContext<BenchHub
         {
             using var sweep = new PeriodicTimer(SweepEvery);
             while (await sweep.WaitForNextTickAsync(stoppingToken))
-                sessions.Sweep();
+                Sweep();
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
@@ -77,6 +88,22 @@ public sealed class Lines(Actors actors, Sessions sessions, IHubContext<BenchHub
             sessions.Changed -= Tell;
         }
     }
+
+    private void Sweep()
+    {
+        try
+        {
+            sessions.Sweep();
+        }
+        catch (Exception fault) when (fault is AppendException or DbException)
+        {
+            // A full disk must not stop the server: the next sweep tries again.
+            NotSwept(fault.Message);
+        }
+    }
+
+    [LoggerMessage(LogLevel.Warning, "Ended sign-ins could not be written: {Fault}")]
+    private partial void NotSwept(string fault);
 
     private void Tell()
     {

@@ -29,15 +29,19 @@ public static class Limits
         // To look at a form costs nothing; to send it does.
         options.AddPolicy(SignIn, context => HttpMethods.IsGet(context.Request.Method) ? RateLimitPartition.GetNoLimiter("") : RateLimitPartition.GetFixedWindowLimiter(
             Addresses.Of(context), _ => new FixedWindowRateLimiterOptions { PermitLimit = SignInsAMinute, Window = TimeSpan.FromMinutes(1) }));
-        options.AddPolicy(Usual, context => RateLimitPartition.GetTokenBucketLimiter(
-            Addresses.Of(context),
-            _ => new TokenBucketRateLimiterOptions
-            {
-                TokenLimit = UsualBurst,
-                TokensPerPeriod = UsualASecond,
-                ReplenishmentPeriod = TimeSpan.FromSeconds(1),
-            }));
+        options.AddPolicy(Usual, context => RateLimitPartition.GetTokenBucketLimiter(Addresses.Of(context), _ => OfUsual));
     }
+
+    /// <summary>The usual limit for the calls on each open line.</summary>
+    public static PartitionedRateLimiter<string> OfLines() =>
+        PartitionedRateLimiter.Create<string, string>(line => RateLimitPartition.GetTokenBucketLimiter(line, _ => OfUsual));
+
+    private static TokenBucketRateLimiterOptions OfUsual => new()
+    {
+        TokenLimit = UsualBurst,
+        TokensPerPeriod = UsualASecond,
+        ReplenishmentPeriod = TimeSpan.FromSeconds(1),
+    };
 }
 
 /// <summary>Network addresses of those who ask.</summary>

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.Log;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 
@@ -17,9 +18,19 @@ public sealed record Outcome(string? Fault, string? Shown = null)
     /// <summary>Done.</summary>
     public static Outcome Done(string? shown = null) => new(null, shown);
 
-    /// <summary>What the clinic's log made of it.</summary>
-    public static Outcome Of(ClinicOutcome outcome, string? shown = null) =>
-        outcome is ClinicOutcome.Refused refused ? new Outcome(ClinicWords.Say(refused)) : Done(shown);
+    /// <summary>What the clinic's log made of it; where it could not be written, the sentence that says why.</summary>
+    public static Outcome Of(Func<ClinicOutcome> record, string? shown = null)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        try
+        {
+            return record() is ClinicOutcome.Refused refused ? new Outcome(ClinicWords.Say(refused)) : Done(shown);
+        }
+        catch (AppendException fault)
+        {
+            return new Outcome(fault.Message);
+        }
+    }
 }
 
 /// <summary>Makes touches for what people do in the office.</summary>

@@ -36,18 +36,26 @@ public sealed class PeopleDesk(
         if (!TextId.IsValid(name?.Trim()))
             return new Outcome(Words.PersonNameFault);
         var person = new PersonId(wanted);
-        return WithCode(actor, person, [new ClinicEvent.PersonAdded(person, name!.Trim(), role)]);
+        return WithCode(Touches.Of(actor, clock), person, [new ClinicEvent.PersonAdded(person, name!.Trim(), role)]);
     }
 
     /// <summary>Gives a person a new code; what they have now goes on until they use it.</summary>
     public Outcome NewCode(Actor actor, PersonId person) =>
-        Access.May(actor, Right.Administer) ? WithCode(actor, person, []) : new Outcome(Words.NotAllowed);
+        Access.May(actor, Right.Administer) ? WithCode(Touches.Of(actor, clock), person, []) : new Outcome(Words.NotAllowed);
+
+    /// <summary>Gives a person a new code at the console: the way back in for whoever owns the machine.</summary>
+    public Outcome NewCodeAtConsole(string name) => TextId.IsValid(name) && clinic.Log.People.Person(new PersonId(name)) is { IsActive: true } person
+        ? WithCode(Touches.Of(new PersonId("server"), new DeviceId("console"), clock), person.Id, [])
+        : new Outcome(Say.Of(Words.NewCodeUnknown, name));
 
     /// <summary>Changes what a person may do.</summary>
     public Outcome ChangeRole(Actor actor, PersonId person, Role role) => Change(actor, person, new ClinicEvent.RoleChanged(person, role));
 
     /// <summary>Takes away a person's right to sign in, at once.</summary>
-    public Outcome End(Actor actor, PersonId person) => Change(actor, person, new ClinicEvent.PersonEnded(person));
+    /// <remarks>Password, PIN and code are gone: who comes back sets new ones.</remarks>
+    public Outcome End(Actor actor, PersonId person) => Change(
+        actor, person, new ClinicEvent.PersonEnded(person),
+        [(person.Value, SecretKind.Password), (person.Value, SecretKind.Pin), (person.Value, SecretKind.WelcomeCode)]);
 
     /// <summary>Gives it back.</summary>
     public Outcome Resume(Actor actor, PersonId person) => Change(actor, person, new ClinicEvent.PersonResumed(person));
@@ -103,7 +111,10 @@ public sealed class PeopleDesk(
         if (newPin is not null)
         {
             var hash = SlowHasher.Hash(newPin, SlowHasher.Rounds);
-            store.Record([new ClinicEvent.SecretSet(person.Id, SecretKind.Pin)], Touches.Of(person.Id, device, clock), [new Secret(person.Id.Value, SecretKind.Pin, hash)]);
+            var outcome = Outcome.Of(() => store.Record(
+                [new ClinicEvent.SecretSet(person.Id, SecretKind.Pin)], Touches.Of(person.Id, device, clock), [new Secret(person.Id.Value, SecretKind.Pin, hash)]));
+            if (!outcome.IsDone)
+                return outcome;
         }
 
         backOff.Forget(person.Id);
@@ -119,18 +130,18 @@ public sealed class PeopleDesk(
         return result.Succeeded ? Outcome.Done() : new Outcome(result.Errors.First().Description);
     }
 
-    private Outcome WithCode(Actor actor, PersonId person, IReadOnlyList<ClinicEvent> before)
+    private Outcome WithCode(Touch touch, PersonId person, IReadOnlyList<ClinicEvent> before)
     {
         var code = Tokens.NewCode();
         var secret = new Secret(person.Value, SecretKind.WelcomeCode, Tokens.Hash(code), real.GetUtcNow().ToInstant() + CodeLasts);
-        return Outcome.Of(store.Record([.. before, new ClinicEvent.SecretSet(person, SecretKind.WelcomeCode)], Touches.Of(actor, clock), [secret]), code);
+        return Outcome.Of(() => store.Record([.. before, new ClinicEvent.SecretSet(person, SecretKind.WelcomeCode)], touch, [secret]), code);
     }
 
-    private Outcome Change(Actor actor, PersonId person, ClinicEvent change)
+    private Outcome Change(Actor actor, PersonId person, ClinicEvent change, IReadOnlyList<(string Owner, SecretKind Kind)>? remove = null)
     {
         if (!Access.May(actor, Right.Administer))
             return new Outcome(Words.NotAllowed);
-        var outcome = Outcome.Of(clinic.Log.Record(change, Touches.Of(actor, clock)));
+        var outcome = Outcome.Of(() => store.Record([change], Touches.Of(actor, clock), remove: remove));
         if (outcome.IsDone && change is ClinicEvent.PersonEnded)
             sessions.EndAllOf(person);
         sessions.TellChanged();

@@ -1,7 +1,10 @@
 using System.Collections.Immutable;
+using System.Data.Common;
+using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.Log;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
@@ -18,6 +21,23 @@ public sealed record SessionLengths(Duration TabletIdle, Duration BrowserIdle, D
 {
     /// <summary>The usual lengths: common practice, judged for a bench where hands are gloved and people pass by.</summary>
     public static SessionLengths Usual { get; } = new(Duration.FromMinutes(10), Duration.FromMinutes(60), Duration.FromHours(12));
+
+    /// <summary>Reads the settings, in whole minutes; every fault is a sentence in <paramref name="faults"/>.</summary>
+    public static SessionLengths Read(IConfiguration configuration, ICollection<string> faults)
+    {
+        Duration Minutes(string name, Duration usual)
+        {
+            var text = configuration[$"{Hosting.ServerSettings.Section}:{name}"];
+            if (string.IsNullOrWhiteSpace(text))
+                return usual;
+            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var minutes) && minutes >= 1 && Duration.FromMinutes(minutes) <= Usual.Longest)
+                return Duration.FromMinutes(minutes);
+            faults.Add(Say.Of(Words.IdleFault, name, text, Usual.Longest.TotalMinutes));
+            return usual;
+        }
+
+        return Usual with { TabletIdle = Minutes(nameof(TabletIdle), Usual.TabletIdle), BrowserIdle = Minutes(nameof(BrowserIdle), Usual.BrowserIdle) };
+    }
 }
 
 /// <summary>
@@ -35,6 +55,8 @@ public sealed class Sessions
     private readonly TimeProvider real;
     private ImmutableDictionary<string, Session> all;
     private readonly Dictionary<string, Instant> kept = [];
+    // Ended here and nowhere else yet, because the file could not be written: each sweep tries again.
+    private readonly List<(Session Session, SignOutCause Why)> unwritten = [];
 
     /// <summary>Takes up the sign-ins that had not ended when the server stopped.</summary>
     public Sessions(ClinicBook clinic, PeopleStore store, BenchClock clock, SessionLengths lengths, [FromKeyedServices(RealTime)] TimeProvider real)
@@ -69,14 +91,15 @@ public sealed class Sessions
     /// <param name="way">How they showed who they are.</param>
     /// <param name="device">The enrolled device, or null.</param>
     /// <param name="address">Where it came from.</param>
+    /// <param name="browser">What the log calls the browser; null for a new name.</param>
     /// <returns>The token that stands for it; null where the device's key does.</returns>
-    public string? Begin(PersonId person, SignInWay way, DeviceId? device, string address)
+    public string? Begin(PersonId person, SignInWay way, DeviceId? device, string address, DeviceId? browser = null)
     {
         var token = device is null ? Tokens.New() : null;
         var id = token is null ? IdOn(device!.Value) : Tokens.Hash(token);
-        if (device is not null && all.ContainsKey(id))
+        if (device is not null)
             End(id, SignOutCause.Switched);
-        var session = new Session(id, person, way, device, device ?? new DeviceId("browser-" + Tokens.NewName()), Now, Now);
+        var session = new Session(id, person, way, device, device ?? browser ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()), Now, Now);
         lock (one)
         {
             if (clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address), Touch(session)) is ClinicOutcome.Refused refused)
@@ -102,11 +125,18 @@ public sealed class Sessions
             if (session.LastSeen - kept.GetValueOrDefault(id) < KeptToThe)
                 return;
             kept[id] = session.LastSeen;
-            store.Keep(session);
+            try
+            {
+                store.Keep(session);
+            }
+            catch (Exception fault) when (fault is AppendException or DbException)
+            {
+                // Bookkeeping: what was touched goes on, and says for itself whether it could be written.
+            }
         }
     }
 
-    /// <summary>Ends a sign-in.</summary>
+    /// <summary>Ends a sign-in: at once for everybody, and in the file as soon as that can be written.</summary>
     public void End(string id, SignOutCause why)
     {
         lock (one)
@@ -115,11 +145,28 @@ public sealed class Sessions
                 return;
             all = all.Remove(id);
             kept.Remove(id);
-            store.End(id);
-            clinic.Log.Record(new ClinicEvent.SignedOut(session.Person, why), Touch(session));
+            unwritten.Add((session, why));
+            try
+            {
+                WriteEnds();
+            }
+            catch (Exception fault) when (fault is AppendException or DbException)
+            {
+                // It has ended all the same.
+            }
         }
 
         Changed?.Invoke();
+    }
+
+    private void WriteEnds()
+    {
+        while (unwritten is [var (session, why), ..])
+        {
+            store.End(session.Id);
+            clinic.Log.Record(new ClinicEvent.SignedOut(session.Person, why), Touch(session));
+            unwritten.RemoveAt(0);
+        }
     }
 
     /// <summary>Ends every sign-in of a person but one.</summary>
@@ -129,12 +176,18 @@ public sealed class Sessions
             End(session.Id, SignOutCause.Withdrawn);
     }
 
+    /// <summary>Ends the sign-in on an enrolled device, which was revoked.</summary>
+    public void EndOn(DeviceId device) => End(IdOn(device), SignOutCause.Withdrawn);
+
     /// <summary>Ends what has lasted too long or may not go on: called now and then, so that screens learn of it.</summary>
+    /// <exception cref="AppendException">What has ended cannot be written yet.</exception>
     public void Sweep()
     {
         foreach (var session in all.Values)
             if (Fault(session) is { } why)
                 End(session.Id, why);
+        lock (one)
+            WriteEnds();
     }
 
     /// <summary>Tells screens that rights have changed.</summary>

@@ -59,8 +59,8 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
 
             if (Faults(form) is { Count: > 0 } faults)
                 return (faults, null);
-            if (Record(form) is ClinicOutcome.Refused refused)
-                return ([new FormFault("", ClinicWords.Say(refused))], null);
+            if (Outcome.Of(() => Record(form)).Fault is { } refused)
+                return ([new FormFault("", refused)], null);
         }
 
         clinic.Reread();

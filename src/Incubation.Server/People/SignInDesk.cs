@@ -1,6 +1,6 @@
-using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.Log;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
@@ -14,39 +14,58 @@ public abstract record SignInOutcome
 {
     private SignInOutcome() { }
 
-    /// <summary>Signed in; the token stands for it, or is null where an enrolled device's key does.</summary>
-    public sealed record Done(PersonId Person, string? Token) : SignInOutcome;
+    /// <summary>Signed in.</summary>
+    /// <param name="Person">Who.</param>
+    /// <param name="Token">Stands for the sign-in; null where an enrolled device's key does.</param>
+    /// <param name="Browser">By which name the log knows the browser from now on.</param>
+    public sealed record Done(PersonId Person, string? Token, DeviceId Browser) : SignInOutcome;
 
     /// <summary>Not signed in, with the sentence that says why and what to do.</summary>
     public sealed record Refused(string Sentence) : SignInOutcome;
 }
 
-/// <summary>Where people sign in and out. Every sign-in and every refusal stands in the clinic's log.</summary>
-public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock, IServiceScopeFactory scopes)
+/// <summary>Where somebody tries to sign in.</summary>
+/// <param name="Device">The enrolled device, or null.</param>
+/// <param name="Address">The network address.</param>
+/// <param name="Browser">What the log calls a browser in which somebody has signed in before, or null.</param>
+public sealed record SignInPlace(ClinicDevice? Device, string Address, DeviceId? Browser = null)
 {
     private static readonly DeviceId Elsewhere = new("browser");
 
+    /// <summary>What stands in the log.</summary>
+    public DeviceId InLog => Device?.Id ?? Browser ?? Elsewhere;
+
+    /// <summary>
+    /// What tries are counted by: strangers elsewhere, and guesses at a colleague's PIN on a tablet, leave open what the
+    /// colleague knows and has.
+    /// </summary>
+    public string CountedAs(SignInWay way) =>
+        way + (Device is null && Browser is null ? " from address " + Address : " on device " + InLog.Value);
+}
+
+/// <summary>Where people sign in and out. Every sign-in and every refusal stands in the clinic's log.</summary>
+public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock, IServiceScopeFactory scopes)
+{
     /// <summary>Signs in by name and password.</summary>
     /// <param name="name">As typed.</param>
     /// <param name="password">As typed.</param>
-    /// <param name="device">The enrolled device, or null.</param>
-    /// <param name="address">The network address.</param>
-    public async Task<SignInOutcome> PasswordAsync(string? name, string? password, ClinicDevice? device, string address)
+    /// <param name="place">Where.</param>
+    public async Task<SignInOutcome> PasswordAsync(string? name, string? password, SignInPlace place)
     {
         using var scope = scopes.CreateScope();
         var accounts = scope.ServiceProvider.GetRequiredService<UserManager<Account>>();
         var typed = name?.Trim().ToLowerInvariant() ?? "";
         var account = await accounts.FindByNameAsync(typed);
-        var place = Place(device, address);
-        if (MustWait(account?.Person, typed, place, device) is { } sentence)
-            return RefuseWaiting(account?.Person, typed, SignInWay.Password, device, address, sentence);
-        if (device is { Kind: DeviceKind.Wall })
+        var attempt = new Attempt(account?.Person, typed, SignInWay.Password, place);
+        if (place.Device is { Kind: DeviceKind.Wall })
             return new SignInOutcome.Refused(Words.SignInNotOnWall);
+        if (MustWait(attempt) is { } refused)
+            return refused;
         // As much work for a name that nobody has as for one that somebody has.
         var fits = account?.PasswordHash is null
             ? SlowHasher.Verify(SlowHasher.Unfitting, password ?? "") != PasswordVerificationResult.Failed
             : await accounts.CheckPasswordAsync(account, password ?? "");
-        return Judge(account?.Person, fits, typed, SignInWay.Password, device, address);
+        return Judge(attempt, fits);
     }
 
     /// <summary>Signs in by PIN on an enrolled tablet.</summary>
@@ -54,48 +73,59 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
     {
         var name = person ?? "";
         var who = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
-        if (MustWait(who, name, Place(device, address), device) is { } sentence)
-            return RefuseWaiting(who, name, SignInWay.Pin, device, address, sentence);
+        var attempt = new Attempt(who, name, SignInWay.Pin, new SignInPlace(device, address));
+        if (MustWait(attempt) is { } refused)
+            return refused;
         var secret = who is null ? null : store.Find(who.Id.Value, SecretKind.Pin);
         var verdict = SlowHasher.Verify(secret?.Hash ?? SlowHasher.Unfitting, pin ?? "");
         if (verdict == PasswordVerificationResult.SuccessRehashNeeded)
             store.Rehash(secret! with { Hash = SlowHasher.Hash(pin!, SlowHasher.Rounds) });
-        return Judge(who, verdict != PasswordVerificationResult.Failed, name, SignInWay.Pin, device, address);
+        return Judge(attempt, verdict != PasswordVerificationResult.Failed);
     }
 
-    private SignInOutcome Judge(ClinicPerson? who, bool fits, string name, SignInWay way, ClinicDevice? device, string address)
+    private sealed record Attempt(ClinicPerson? Who, string Name, SignInWay Way, SignInPlace Place)
     {
-        var place = Place(device, address);
-        if (who is null || !fits)
+        public string CountedAs => Place.CountedAs(Way);
+    }
+
+    private SignInOutcome Judge(Attempt attempt, bool fits)
+    {
+        if (attempt.Who is not { } who || !fits)
+            return Refuse(attempt, SignInFault.Wrong, attempt.Way == SignInWay.Pin ? Words.PinWrong : Words.SignInWrong);
+        if (!who.IsActive)
+            return Refuse(attempt, SignInFault.Ended, Words.SignInEnded);
+        backOff.Right(attempt.Name, attempt.CountedAs);
+        try
         {
-            backOff.Wrong(name, place);
-            return Refuse(who, way, SignInFault.Wrong, device, address, way == SignInWay.Pin ? Words.PinWrong : Words.SignInWrong);
+            var browser = attempt.Place.Browser ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName());
+            return new SignInOutcome.Done(who.Id, sessions.Begin(who.Id, attempt.Way, attempt.Place.Device?.Id, attempt.Place.Address, browser), browser);
+        }
+        catch (AppendException fault)
+        {
+            return new SignInOutcome.Refused(fault.Message);
+        }
+    }
+
+    /// <summary>Takes a try; or says that this one comes too early or is one too many.</summary>
+    private SignInOutcome.Refused? MustWait(Attempt attempt)
+    {
+        if (backOff.Wait(attempt.Name, attempt.CountedAs) is var wait && wait > Duration.Zero)
+        {
+            var sentence = Say.Of(Words.SignInMustWait, Say.Length(wait));
+            return backOff.IsFirstOfWait(attempt.Name, attempt.CountedAs) ? Refuse(attempt, SignInFault.MustWait, sentence) : new SignInOutcome.Refused(sentence);
         }
 
-        if (!who.IsActive)
-            return Refuse(who, way, SignInFault.Ended, device, address, Words.SignInEnded);
-        backOff.Right(name, place);
-        return new SignInOutcome.Done(who.Id, sessions.Begin(who.Id, way, device?.Id, address));
+        var people = clinic.Log.People;
+        if (attempt.Who is { } who && people.Failures.GetValueOrDefault((who.Id, attempt.Way, people.SideOf(attempt.Place.InLog))) >= BackOff.MostInARow)
+            return new SignInOutcome.Refused(attempt.Way == SignInWay.Pin ? Words.PinTooManyWrong : Words.SignInTooManyWrong);
+        return backOff.Take(attempt.Name, attempt.CountedAs) is var later && later > Duration.Zero
+            ? new SignInOutcome.Refused(Say.Of(Words.SignInMustWait, Say.Length(later)))
+            : null;
     }
 
-    private string? MustWait(ClinicPerson? who, string name, string place, ClinicDevice? device)
+    private SignInOutcome.Refused Refuse(Attempt attempt, SignInFault why, string sentence)
     {
-        if (backOff.Wait(name, place) is var wait && wait > Duration.Zero)
-            return Say.Of(Words.SignInMustWait, Say.Length(wait));
-        var side = device?.Id.Value ?? "";
-        return who is not null && clinic.Log.People.Failures.GetValueOrDefault((who.Id, side)) >= BackOff.MostInARow ? Words.SignInTooManyWrong : null;
+        var refused = new ClinicEvent.SignInRefused(attempt.Who?.Id, attempt.Way, why, attempt.Place.Address);
+        return new SignInOutcome.Refused(Outcome.Of(() => clinic.Log.Record(refused, Touches.Of(Actor.Nobody, attempt.Place.InLog, clock))).Fault ?? sentence);
     }
-
-    private SignInOutcome.Refused RefuseWaiting(ClinicPerson? who, string name, SignInWay way, ClinicDevice? device, string address, string sentence) =>
-        backOff.IsFirstOfWait(name, Place(device, address)) ? Refuse(who, way, SignInFault.MustWait, device, address, sentence) : new SignInOutcome.Refused(sentence);
-
-    private SignInOutcome.Refused Refuse(ClinicPerson? who, SignInWay way, SignInFault why, ClinicDevice? device, string address, string sentence)
-    {
-        var now = clock.Now;
-        var touch = new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Actor.Nobody, device?.Id ?? Elsewhere);
-        clinic.Log.Record(new ClinicEvent.SignInRefused(who?.Id, way, why, address), touch);
-        return new SignInOutcome.Refused(sentence);
-    }
-
-    private static string Place(ClinicDevice? device, string address) => device is null ? "address " + address : "device " + device.Id.Value;
 }

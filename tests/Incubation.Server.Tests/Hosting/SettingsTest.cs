@@ -1,5 +1,7 @@
 using Incubation.Server.Hosting;
+using Incubation.Server.People;
 using Microsoft.Extensions.Configuration;
+using NodaTime;
 
 namespace Incubation.Server.Tests.Hosting;
 
@@ -79,6 +81,24 @@ public sealed class SettingsTest : IDisposable
     {
         ServiceSettings.Read(new ConfigurationManager { ["Incubation:" + name] = value }, faults);
         Assert.Contains(sentence, Assert.Single(faults), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("TabletIdle", "0")]
+    [InlineData("TabletIdle", "ten")]
+    [InlineData("BrowserIdle", "721")]
+    public void ReadSessionLengths_Faulty_Sentence(string name, string value)
+    {
+        SessionLengths.Read(new ConfigurationManager { ["Incubation:" + name] = value }, faults);
+        Assert.Contains(name, Assert.Single(faults), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void ReadSessionLengths_Stated_TheOthersAsUsual()
+    {
+        var lengths = SessionLengths.Read(new ConfigurationManager { ["Incubation:TabletIdle"] = "3" }, faults);
+        Assert.Equal(SessionLengths.Usual with { TabletIdle = Duration.FromMinutes(3) }, lengths);
+        Assert.Empty(faults);
     }
 
     [Fact]

@@ -5,6 +5,7 @@ using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
 
@@ -21,7 +22,7 @@ public sealed class BackOffTest : IDisposable
 
     public BackOffTest()
     {
-        file = DataFile.Open(Path.Combine(folder, "a.db"));
+        file = DataFile.Open(Path.Combine(folder, "a.db"), new DataFileOptions(BusyTimeout: Duration.FromMilliseconds(1)));
         clinic = new ClinicBook(file);
         var touch = Touches.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1));
         clinic.Log.Record(
@@ -74,6 +75,24 @@ public sealed class BackOffTest : IDisposable
         Assert.Null(sessions.On(new DeviceId("tablet-1")));
         sessions.Sweep();
         Assert.Contains(clinic.Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Why: SignOutCause.Idle });
+    }
+
+    [Fact]
+    public void Sweep_FileCannotBeWritten_SignInHasEndedAndIsWrittenLater()
+    {
+        var token = sessions.Begin(new PersonId("lena"), SignInWay.Password, null, "test")!;
+        using var other = new SqliteConnection($"Data Source={Path.Combine(folder, "a.db")};Pooling=false");
+        other.Open();
+        using var hold = other.BeginTransaction(System.Data.IsolationLevel.Serializable);
+
+        sessions.End(Tokens.Hash(token), SignOutCause.ByPerson);
+        Assert.Null(sessions.Find(Tokens.Hash(token)));
+        Assert.Throws<Records.Log.AppendException>(sessions.Sweep);
+
+        hold.Rollback();
+        sessions.Sweep();
+        Assert.Contains(clinic.Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Why: SignOutCause.ByPerson });
+        Assert.Null(New().Find(Tokens.Hash(token)));
     }
 
     [Fact]

@@ -1,6 +1,7 @@
 using System.Net;
 using System.Reflection;
 using System.Text;
+using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
@@ -10,8 +11,13 @@ using Incubation.Server.Live;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.Components.Endpoints;
+using Microsoft.AspNetCore.Http.Connections;
 using Microsoft.AspNetCore.Routing;
+using Microsoft.AspNetCore.SignalR;
+using Microsoft.AspNetCore.SignalR.Client;
 using Microsoft.Extensions.DependencyInjection;
+using NodaTime;
+using NodaTime.Serialization.SystemTextJson;
 
 namespace Incubation.Server.Tests.People;
 
@@ -92,6 +98,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",
         ["GET /keys"] = "administrator",
+        ["GET /benches/new"] = "supervisor, administrator",
+        ["GET /clinic-log"] = "supervisor, administrator",
         ["GET /me"] = "aide, supervisor, administrator",
         ["GET /sign-in"] = Everybody,
         ["GET /set-up"] = Everybody,
@@ -110,11 +118,12 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /openapi/{documentName}.json"] = Lookers,
         ["GET /api/{**rest}"] = Lookers,
         ["GET /api/v1/time"] = Lookers,
+        ["POST /api/v1/time"] = Lookers,
         ["GET /clock"] = Lookers,
         ["GET /health/live"] = Everybody,
         ["GET /health/ready"] = Everybody,
         ["GET /api/v1/clock/"] = Lookers,
-        ["POST /api/v1/clock/confirm"] = People + "key for the bench, every key of another bench",
+        ["POST /api/v1/clock/confirm"] = "aide, supervisor, administrator, administrator by PIN",
         ["GET /api/v1/who"] = Lookers,
         ["GET /api/v1/benches"] = Lookers,
         ["GET /api/v1/benches/{bench}"] = LookersAtOne,
@@ -177,13 +186,92 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         Assert.Empty(faults);
     }
 
+    /// <summary>Who may call which method of the hub for bench-1.</summary>
+    private static readonly Dictionary<string, string> OpenCalls = new()
+    {
+        [nameof(BenchHub.Watch)] = LookersAtOne,
+        [nameof(BenchHub.Leave)] = LookersAtOne,
+        [nameof(BenchHub.Send)] = People + "locked tablet, key for the bench",
+        [nameof(BenchHub.Here)] = Lookers,
+        [nameof(BenchHub.WhoIsHere)] = Lookers,
+    };
+
+    private static IReadOnlyList<MethodInfo> HubMethods { get; } =
+    [
+        .. typeof(BenchHub).GetMethods(BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly)
+            .Where(method => method.GetBaseDefinition() == method),
+    ];
+
     [Fact]
     public void HubMethods_EachOfThem_SaysWhatItNeeds()
     {
-        var methods = typeof(BenchHub).GetMethods(BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly)
-            .Where(method => method.GetBaseDefinition() == method).ToList();
-        Assert.Equal(5, methods.Count);
-        Assert.All(methods, method => Assert.NotNull(method.GetCustomAttribute<HubNeedsAttribute>()));
+        Assert.Equal(OpenCalls.Keys.Order(), HubMethods.Select(method => method.Name).Order());
+        Assert.All(HubMethods, method => Assert.NotNull(method.GetCustomAttribute<HubNeedsAttribute>()));
+    }
+
+    [Fact]
+    public async Task HubMethods_AsEverybody_OpenToThoseInTheTableAlone()
+    {
+        var faults = new List<string>();
+        foreach (var (who, client) in house.Clients)
+        {
+            await using var line = LineOf(client);
+            var isIn = await OpensAsync(line);
+            if (isIn != Lookers.Split(", ").Contains(who))
+                faults.Add($"The line as {who}: {isIn}");
+            foreach (var method in HubMethods.Where(_ => isIn))
+            {
+                var allowed = OpenCalls[method.Name].Split(", ").Contains(who);
+                if (await CallsAsync(line, method) != allowed)
+                    faults.Add($"{method.Name} as {who}: {!allowed}");
+            }
+        }
+
+        Assert.Empty(faults);
+    }
+
+    private HubConnection LineOf(HttpClient client) => new HubConnectionBuilder()
+        .WithUrl(new Uri(house.Server.ClientOptions.BaseAddress, BenchHub.Path), options =>
+        {
+            options.HttpMessageHandlerFactory = _ => house.Server.Server.CreateHandler();
+            options.Transports = HttpTransportType.LongPolling;
+            foreach (var (name, values) in client.DefaultRequestHeaders)
+                options.Headers[name] = string.Join("; ", values);
+        })
+        .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+        .Build();
+
+    private static async Task<bool> OpensAsync(HubConnection line)
+    {
+        try
+        {
+            await line.StartAsync(Cancel);
+            return true;
+        }
+        catch (HttpRequestException)
+        {
+            return false;
+        }
+    }
+
+    private static async Task<bool> CallsAsync(HubConnection line, MethodInfo method)
+    {
+        var said = new ScreenCommand(Guid.NewGuid().ToString("N"), "mixed", "2026-03-02T08:00:00Z", false, "test", "R02", null, null, null, null, null, null, null, null, null, null, null);
+        object?[] arguments = [.. method.GetParameters().Select(parameter => parameter.Name switch
+        {
+            "bench" => "bench-1",
+            "layout" => "wide",
+            _ => (object)said,
+        })];
+        try
+        {
+            var answer = await line.InvokeCoreAsync<JsonElement?>(method.Name, arguments, Cancel);
+            return answer is not { ValueKind: JsonValueKind.Object } told || !told.TryGetProperty("sentence", out var sentence) || sentence.GetString() != Words.NotAllowed;
+        }
+        catch (HubException)
+        {
+            return false;
+        }
     }
 
     private List<(string Method, string Pattern)> Addresses() =>

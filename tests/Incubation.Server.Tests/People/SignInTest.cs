@@ -1,5 +1,6 @@
 using System.Net;
 using System.Net.Http.Json;
+using System.Runtime.CompilerServices;
 using System.Text.Json;
 using Incubation.Model;
 using Incubation.Records.Clinic;
@@ -87,6 +88,89 @@ public sealed class SignInTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task Password_ManyAtTheSameMoment_CountLikeManyInARow()
+    {
+        var desk = server.Services.GetRequiredService<SignInDesk>();
+        var place = new SignInPlace(null, "192.0.2.9");
+
+        await Task.WhenAll(Enumerable.Range(0, 20).Select(_ => Task.Run(() => desk.PasswordAsync("lena", "wrong", place), Cancel)));
+
+        Assert.True(Log.Entries().Count(entry => entry.Event is ClinicEvent.SignInRefused { Why: SignInFault.Wrong }) <= BackOff.Free + 1);
+    }
+
+    [Fact]
+    public async Task Password_StrangersUsedUpAllTries_KnownBrowserStillComesIn()
+    {
+        using var own = Browser();
+        (await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
+        var stranger = new ClinicEvent.SignInRefused(new PersonId("lena"), SignInWay.Password, SignInFault.Wrong, "192.0.2.9");
+        var clock = server.Services.GetRequiredService<Incubation.Server.Live.BenchClock>();
+        for (var tries = 0; tries < BackOff.MostInARow; tries++)
+            Log.Record(stranger, Touches.Of(Actor.Nobody, new DeviceId("browser"), clock));
+
+        using var elsewhere = Browser();
+        using var refused = await SignIn.ByPasswordAsync(elsewhere, "lena", SignIn.Passwords["lena"], Cancel);
+        Assert.Contains("Too many wrong tries", await refused.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        using var again = await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel);
+        Assert.Equal(HttpStatusCode.Redirect, again.StatusCode);
+    }
+
+    [Fact]
+    public async Task SignIn_InTheSameBrowser_EndsTheOneBefore()
+    {
+        using var client = Browser();
+        (await SignIn.ByPasswordAsync(client, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
+
+        (await SignIn.ByPasswordAsync(client, "tomas", SignIn.Passwords["tomas"], Cancel)).Dispose();
+
+        Assert.Contains(Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.Switched });
+    }
+
+    [Fact]
+    public async Task Pin_OfAColleagueGuessedAt_PasswordStillOpensTheSameTablet()
+    {
+        using var tablet = Browser();
+        tablet.DefaultRequestHeaders.Add("Cookie", server.Enrol(DeviceKind.Tablet, "bench-1").Cookie);
+        for (var tries = 0; tries <= BackOff.Free; tries++)
+            (await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "000000" }, Cancel)).Dispose();
+        using var pin = await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "274913" }, Cancel);
+        Assert.False((await pin.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("done").GetBoolean());
+
+        using var password = await SignIn.ByPasswordAsync(tablet, "lena", SignIn.Passwords["lena"], Cancel);
+
+        Assert.Equal("lena", await WhoAsync(tablet));
+    }
+
+    [Fact]
+    public async Task ClinicLog_SupervisorLooks_SaysWhoWhenAndFromWhere()
+    {
+        using var stranger = Browser();
+        using var client = server.ClientAs("ines");
+        var people = server.Services.GetRequiredService<PeopleDesk>();
+        while (Log.Revision <= 100)
+            people.ChangeRole(Mara, new PersonId("tomas"), Log.People.Person(new PersonId("tomas"))!.Role == Role.Aide ? Role.Supervisor : Role.Aide);
+        (await SignIn.ByPasswordAsync(stranger, "lena", "wrong", Cancel)).Dispose();
+
+        var html = await client.GetStringAsync(new Uri("/clinic-log", UriKind.Relative), Cancel);
+        var oldest = await client.GetStringAsync(new Uri("/clinic-log?before=3", UriKind.Relative), Cancel);
+
+        Assert.Contains("Sign-in refused: Lena", html, StringComparison.Ordinal);
+        Assert.Contains("clinic-log?before=", html, StringComparison.Ordinal);
+        Assert.Contains("was set up", oldest, StringComparison.Ordinal);
+        Assert.DoesNotContain("clinic-log?before=", oldest, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void EventWords_EveryEvent_HasSome()
+    {
+        var kinds = typeof(ClinicEvent).GetNestedTypes().Where(type => type.IsSubclassOf(typeof(ClinicEvent))).ToList();
+        Assert.True(kinds.Count > 15);
+        // Without its members an event may lack a name to say; what must not be is an event that nothing is said of.
+        Assert.All(kinds, kind => Assert.IsNotType<ArgumentOutOfRangeException>(
+            Record.Exception(() => ClinicEventWords.Of((ClinicEvent)RuntimeHelpers.GetUninitializedObject(kind), PeopleState.Empty))));
+    }
+
+    [Fact]
     public async Task SignOut_OldCookie_OpensNothingAnyMore()
     {
         var cookie = server.CookieOf("lena");
@@ -152,7 +236,8 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.Null(await WhoAsync(client));
         using var again = Browser();
         using var answer = await SignIn.ByPasswordAsync(again, "lena", SignIn.Passwords["lena"], Cancel);
-        Assert.Contains("may not sign in any more", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        // The password has gone with the access; what is said is the same as for any wrong one.
+        Assert.Contains("do not fit together", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
     }
 
     [Fact]

@@ -118,6 +118,35 @@ public sealed class TabletTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task ReportFromALockedTablet_ArrivingAfterSomebodySignedIn_IsNotTheirs()
+    {
+        var (cookie, _) = server.Enrol(DeviceKind.Tablet, "bench-1");
+        using var client = server.ClientWith(cookie);
+        var hub = await Line(cookie);
+        await Pin(client, "tomas", "830562");
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch"), Cancel);
+
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("mixed") with { Request = "R02", Person = "lena", Locked = true }, Cancel);
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("mixed") with { Request = "R03", Person = "tomas", Locked = true }, Cancel);
+
+        Assert.Equal(["lena", "tomas"], State.Unchecked.Select(open => open.Person.Value));
+    }
+
+    [Theory]
+    [InlineData("start-batch")]
+    [InlineData("close-batch")]
+    [InlineData("withdraw")]
+    public async Task Instruction_InAColleaguesName_Refused(string kind)
+    {
+        var hub = await Line(server.CookieOf("lena"));
+
+        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command(kind) with { Request = "R02", Person = "ines" }, Cancel);
+
+        Assert.False(answer.Recorded);
+        Assert.Contains("somebody else", answer.Sentence, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task Device_InACommand_IsTheOneThatTheServerKnows()
     {
         var hub = await Line(server.CookieOf("lena"));

@@ -2,6 +2,7 @@ using Incubation.Model;
 using Incubation.Server.Api;
 using Incubation.Server.Components.Parts;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 using Microsoft.AspNetCore.Components;
 using NodaTime;
 using NodaTime.Text;
@@ -57,8 +58,11 @@ public sealed partial class BatchPage
             runner.Changed -= Refresh;
     }
 
-    private void Refresh(BenchView changed) => _ = InvokeAsync(() =>
+    private void Refresh(BenchView changed) => _ = InvokeAsync(async () =>
     {
+        // Nothing is sent to a screen whose sign-in or device has come to its end, whatever it still shows.
+        if (!Access.May(await Current.GetAsync(), Right.Look, Bench))
+            return;
         Take(changed);
         StateHasChanged();
     });

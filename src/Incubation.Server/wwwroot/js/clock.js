@@ -1,8 +1,6 @@
 // The server's time as this screen counts it: from the best of several round trips, on the browser's monotonic clock, so
 // that neither a wrong wall clock nor a lost line moves a countdown.
 
-import { deviceName } from "./reports.js";
-
 const SAMPLES_KEPT = 8;
 const SAMPLE_LIVES_MS = 10 * 60 * 1000;
 const PROBE_PATIENCE_MS = 4000;
@@ -100,7 +98,10 @@ export async function probe(clock) {
   const sent = clock.monotonic();
   try {
     // With this device's own clock, which the server compares with its own once after each start.
-    const answer = await fetch(`api/v1/time?device=${encodeURIComponent(deviceName())}&shows=${Date.now()}`, { cache: "no-store", signal: AbortSignal.timeout(PROBE_PATIENCE_MS) });
+    const answer = await fetch("api/v1/time", {
+      method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ shows: Date.now() }),
+      cache: "no-store", signal: AbortSignal.timeout(PROBE_PATIENCE_MS),
+    });
     const received = clock.monotonic();
     if (!answer.ok) return false;
     const body = await answer.json();

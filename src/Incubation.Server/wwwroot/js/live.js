@@ -38,6 +38,8 @@ export class Live {
     this.onRefused = () => {};
     /** Who is in front of this screen, as the server last said. @type {WhoSnapshot|null} */
     this.who = null;
+    /** @type {string|null} Who was last signed in here. */
+    this.lastPerson = null;
     /** Whether the server answers, and knows nobody here any more. */
     this.signedOut = false;
     this.onWho = () => {};
@@ -99,12 +101,13 @@ export class Live {
    */
   send(bench, command) {
     // Who is there now: others may have signed in when it arrives.
-    this.benches.get(bench)?.outbox.add({ ...command, person: this.who?.person ?? null });
+    this.benches.get(bench)?.outbox.add({ ...command, person: this.who?.person ?? this.lastPerson, locked: this.who?.kind === "tablet" });
   }
 
   /** @param {WhoSnapshot} who */
   take(who) {
     this.who = who;
+    if (who.person) this.lastPerson = who.person;
     this.signedOut = false;
     this.onWho();
   }

@@ -156,7 +156,8 @@
  * @property {boolean|null} inTime
  * @property {string|null} alarm
  * @property {string|null} of
- * @property {string|null} [person] Who was signed in at the touch.
+ * @property {string|null} [person] Who was signed in at the touch, or last before it.
+ * @property {boolean} [locked] Whether the tablet was locked at the touch.
  */
 
 /**

@@ -1,0 +1,60 @@
+using System.Net;
+using Incubation.Records.Clinic;
+using Incubation.Server.Clinic;
+using Incubation.Server.People;
+using Microsoft.AspNetCore.Http;
+using Microsoft.Extensions.DependencyInjection;
+
+namespace Incubation.Server.Tests.Hosting;
+
+/// <summary>What comes from other machines: by TLS, or by the proxy that is trusted with it.</summary>
+public sealed class TlsGuardTest : IAsyncDisposable
+{
+    private const string Proxy = "192.0.2.4";
+    private const string Tablet = "198.51.100.7";
+    private readonly ServerFactory behindProxy = new() { Settings = new Dictionary<string, string> { ["Incubation:TrustedProxy"] = Proxy } };
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    public ValueTask DisposeAsync() => behindProxy.DisposeAsync();
+
+    [Theory]
+    [InlineData(Proxy, "https", StatusCodes.Status200OK)]
+    [InlineData(Proxy, "http", StatusCodes.Status403Forbidden)]
+    [InlineData(Proxy, null, StatusCodes.Status403Forbidden)]
+    [InlineData(Tablet, "https", StatusCodes.Status403Forbidden)]
+    [InlineData(Tablet, null, StatusCodes.Status403Forbidden)]
+    [InlineData("127.0.0.1", null, StatusCodes.Status403Forbidden)]
+    [InlineData("127.0.0.1", null, StatusCodes.Status200OK, "/health/live")]
+    [InlineData(Tablet, null, StatusCodes.Status403Forbidden, "/health/live")]
+    public async Task Request_InTheClear_ByTheProxysTlsAlone(string from, string? saysProtocol, int expected, string path = "/sign-in")
+    {
+        var answer = await SendAsync(from, saysProtocol, path);
+
+        Assert.Equal(expected, answer.Response.StatusCode);
+        Assert.Equal(saysProtocol == "https" && expected == 200, answer.Response.Headers.StrictTransportSecurity.Count > 0);
+    }
+
+    [Fact]
+    public async Task SignIn_ByTheProxy_TabletsOwnAddressStandsInTheLog()
+    {
+        var desk = behindProxy.Services.GetRequiredService<SignInDesk>();
+        var seen = await SendAsync(Proxy, "https");
+
+        await desk.PasswordAsync("lena", "wrong", new SignInPlace(null, Addresses.Of(seen)));
+
+        var log = behindProxy.Services.GetRequiredService<ClinicBook>().Log;
+        Assert.Equal(Tablet, Assert.Single(log.Entries().Select(entry => entry.Event).OfType<ClinicEvent.SignInRefused>()).Address);
+    }
+
+    private Task<HttpContext> SendAsync(string from, string? saysProtocol, string path = "/sign-in") => behindProxy.Server.SendAsync(
+        context =>
+        {
+            context.Connection.RemoteIpAddress = IPAddress.Parse(from);
+            (context.Request.Method, context.Request.Scheme, context.Request.Host, context.Request.Path) = ("GET", "http", new HostString("localhost"), path);
+            if (saysProtocol is null)
+                return;
+            context.Request.Headers["X-Forwarded-For"] = Tablet;
+            context.Request.Headers["X-Forwarded-Proto"] = saysProtocol;
+        }, Cancel);
+}
