@@ -21,10 +21,21 @@ internal static class Alarms
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
         { Stage: CartridgeStage.Astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, AlarmPriority.Medium, now)],
+        // What is to be thrown away anyway is no window at risk: it is a step like any other.
+        { MustGo: not null } => [],
         { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
-        _ when state.WindowOf(cartridge) is { } window => OfWindow(state, cartridge, window, now),
+        _ when state.WindowOf(cartridge) is { } window => [.. OfIncubator(state, cartridge, now), .. Means.MustGo(state, cartridge, now) is null ? OfWindow(state, cartridge, window, now) : []],
         _ => [],
     };
+
+    /// <summary>While the incubator is outside its tolerance: high where a rule will have the cartridge thrown away, with the instant from which.</summary>
+    private static IEnumerable<Alarm> OfIncubator(BenchState state, Cartridge cartridge, Instant now)
+    {
+        var spoiltFrom = Means.TooLongOutsideFrom(state, cartridge);
+        if (state.OutsideSince is not null || spoiltFrom <= now)
+            yield return Raise(state, AlarmKind.IncubatorOutside, cartridge, spoiltFrom is null ? AlarmPriority.Medium : AlarmPriority.High,
+                state.OutsideSince ?? state.Temperature?.At ?? now, deadline: spoiltFrom > now ? spoiltFrom : null);
+    }
 
     private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
@@ -67,8 +78,10 @@ internal static class Alarms
         }
         else if (isNext)
         {
-            // Its load counts as begun in time; when its allowed time has passed as well, that can no longer be believed.
-            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, loadBefore + cartridge.Wanted.Assay.Load);
+            // Its load counts as begun in time; when its allowed time has passed as well, that becomes hard to believe.
+            var believedUntil = Progress.LoadBelievedUntil(cartridge, mixed);
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, AlarmPriority.Medium, loadBefore + cartridge.Wanted.Assay.Load, believedUntil, believedUntil);
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, believedUntil);
         }
         else
         {

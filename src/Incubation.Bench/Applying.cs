@@ -17,6 +17,8 @@ internal static class Applying
             Recorded = next.Recorded.Add(entry.Touch.Id),
             Revision = (state?.Revision ?? 0) + 1,
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
+            // What the time was is forgotten when it is agreed anew.
+            LastArrived = entry.Event is BenchEvent.ClockAgreed or BenchEvent.ClockDoubted ? entry.Touch.Arrived : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Touch.Arrived),
         };
     }
 
@@ -24,7 +26,8 @@ internal static class Applying
     private static bool? RestsPlanOn(BenchEvent happened) => happened switch
     {
         BenchEvent.PlanAdopted => false,
-        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled => null,
+        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
+            or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain => null,
         _ => true,
     };
 
@@ -39,21 +42,52 @@ internal static class Applying
         BenchEvent.ReportUndone => Undone(state),
         BenchEvent.IdentityNotChecked => state with { Unchecked = state.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)) },
         BenchEvent.IdentitySettled settled => state with { Unchecked = state.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)) },
+        BenchEvent.AccountsRevised revised => Revised(state, revised),
+        BenchEvent.SaidAgain => state,
+        BenchEvent.ClockDoubted doubted => state with { ClockMark = new ClockMark(entry.Touch.At, doubted.Ahead) },
+        BenchEvent.ClockAgreed => state with { ClockMark = null },
+        BenchEvent.QuestionSettled settled => state with { Settled = state.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, entry.Touch.Id)), Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : state.Outage, Undo = null },
+        _ when MeansApplying.Of(state, entry) is { } changed => changed with { Undo = null },
+        BenchEvent.CardDoubted => Reported(state, entry) with { Undo = null },
         _ => Reported(state, entry) with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
     };
 
     private static BenchState Reported(BenchState state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.Mixed mixed => Mixed(state, mixed),
-        BenchEvent.Loaded loaded => Loaded(state, loaded),
-        BenchEvent.ReadStarted started => ReadStarted(state, started),
-        BenchEvent.Cleared cleared => Cleared(state, cleared),
-        BenchEvent.CardChanged changed => CardChanged(state, changed),
-        BenchEvent.Discarded discarded => Discarded(state, discarded),
         BenchEvent.ResultEntered result => With(state, result.Request, c => c with { Result = result.Result }),
         BenchEvent.StepNotBegun notBegun => ReportedBy(state, notBegun.Hands, notBegun.At),
+        var step when StoryEvents.BelongsTo(step) => Step(state, step, entry.Touch.Id) with { Story = state.Story.Add(new Told(entry.Touch.Id, entry.Touch.At, entry.Touch.Device, step)) },
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is not known."),
     };
+
+    /// <summary>What a step changes in what is believed.</summary>
+    public static BenchState Step(BenchState state, BenchEvent step, ReportId report) => step switch
+    {
+        BenchEvent.Mixed mixed => Mixed(state, mixed),
+        BenchEvent.Loaded loaded => Loaded(state, loaded, report),
+        BenchEvent.ReadStarted started => ReadStarted(state, started, report),
+        BenchEvent.Cleared cleared => Cleared(state, cleared),
+        BenchEvent.CardChanged changed => CardChanged(state, changed),
+        BenchEvent.CardSeen seen => Known(state, seen.Reader, seen.Lot),
+        BenchEvent.CardDoubted doubted => state with
+        {
+            Cards = state.Cards.Remove(doubted.Reader.Value),
+            CardDoubts = state.CardDoubts.SetItem(doubted.Reader.Value, state.CardDoubts.TryGetValue(doubted.Reader.Value, out var earlier)
+                ? earlier
+                : new CardDoubt(state.Cards.TryGetValue(doubted.Reader.Value, out var believed) ? believed : null, doubted.Cause)),
+        },
+        BenchEvent.Discarded discarded => Discarded(state, discarded),
+        _ => throw new InvalidOperationException($"The event {step.GetType().Name} tells of no step."),
+    };
+
+    /// <summary>Some reports taken back, some corrected, each judged as the revision says; then the batch's story is told anew.</summary>
+    private static BenchState Revised(BenchState state, BenchEvent.AccountsRevised revised)
+    {
+        var story = Revising.Story(state.Story, revised.Undone, revised.Corrected);
+        foreach (var verdict in revised.Verdicts)
+            story = story.ConvertAll(told => told.Id == verdict.Report ? told with { Event = StoryEvents.With(told.Event, verdict.Deviations) } : told);
+        return Retelling.Of(state, story) with { Undo = null, Settled = state.Settled.RemoveAll(settled => revised.Undone.Contains(settled.By)) };
+    }
 
     private static BenchState Added(BenchState state, BenchEvent.RequestsAdded added)
     {
@@ -73,6 +107,10 @@ internal static class Applying
         Adopted = null,
         Acknowledged = [],
         Undo = null,
+        StoryStart = new StoryStart(state.Cards, state.LastReport, state.CardDoubts),
+        Story = [],
+        Settled = [],
+        Outage = null,
     };
 
     private static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Touch touch)
@@ -97,21 +135,21 @@ internal static class Applying
         return DoneBy(next, new StepAction.Mix(mixed.Request), mixed.Hands, mixed.Begun, mixed.End.Latest);
     }
 
-    private static BenchState Loaded(BenchState state, BenchEvent.Loaded loaded)
+    private static BenchState Loaded(BenchState state, BenchEvent.Loaded loaded, ReportId report)
     {
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
-        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations), loaded.Request, loaded.Deviations,
+        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report), loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
         // What was given up before its report came is not thrown away after it.
         next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard && a.Subject == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun, loaded.End.Latest);
     }
 
-    private static BenchState ReadStarted(BenchState state, BenchEvent.ReadStarted started)
+    private static BenchState ReadStarted(BenchState state, BenchEvent.ReadStarted started, ReportId report)
     {
         var inside = new CartridgePlace.InReader(started.Reader);
         var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt) ? (bool?)null : !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime or Deviation.OutOfOrder);
-        var next = Noted(Displaced(state, started.Request, inside, started.Deviations), started.Request, started.Deviations, c => c.IsOver ? c : c with
+        var next = Noted(Displaced(state, started.Request, inside, started.Deviations, report), started.Request, started.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
             ReadInWindow = inWindow,
@@ -123,7 +161,7 @@ internal static class Applying
     private static BenchState Cleared(BenchState state, BenchEvent.Cleared cleared)
     {
         var readStart = cleared.ReadStartedByItself
-            ?? (state.Find(cleared.Request)?.Phase as CartridgePhase.Reading)?.Start;
+            ?? (state.Find(cleared.Request)?.Reached as CartridgePhase.Reading)?.Start;
         var next = Noted(state, cleared.Request, cleared.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.Cleared(cleared.End),
@@ -139,11 +177,14 @@ internal static class Applying
         return DoneBy(next, new StepAction.Clear(cleared.Request, cleared.Reader), cleared.Hands, cleared.Begun, cleared.End);
     }
 
-    private static BenchState CardChanged(BenchState state, BenchEvent.CardChanged changed)
+    private static BenchState CardChanged(BenchState state, BenchEvent.CardChanged changed) =>
+        DoneBy(Known(state, changed.Reader, changed.Lot), new StepAction.CardChange(changed.Reader, changed.Lot), changed.Hands, changed.Begun, changed.End);
+
+    private static BenchState Known(BenchState state, ReaderNumber reader, LotCode lot) => state with
     {
-        var next = state with { Cards = state.Cards.SetItem(changed.Reader.Value, changed.Lot) };
-        return DoneBy(next, new StepAction.CardChange(changed.Reader, changed.Lot), changed.Hands, changed.Begun, changed.End);
-    }
+        Cards = state.Cards.SetItem(reader.Value, lot),
+        CardDoubts = state.CardDoubts.Remove(reader.Value),
+    };
 
     private static BenchState Discarded(BenchState state, BenchEvent.Discarded discarded)
     {
@@ -155,7 +196,7 @@ internal static class Applying
         WithoutRows(With(state, request, c => c with { Stage = stage }), a => a.Subject == request);
 
     /// <summary>Whatever was believed to be where a cartridge was really put is astray until a person settles it.</summary>
-    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations)
+    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations, ReportId report)
     {
         if (!deviations.Any(d => d is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken))
             return state;
@@ -167,7 +208,7 @@ internal static class Applying
         };
         return other is null || other.Id == newcomer
             ? state
-            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray() }), a => a.Subject == other.Id);
+            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray(report, c.Phase!) }), a => a.Subject == other.Id);
     }
 
     private static BenchState DoneBy(BenchState state, StepAction action, HandsNumber hands, Instant begun, Instant end)
@@ -182,7 +223,7 @@ internal static class Applying
     private static BenchState Noted(BenchState state, RequestId request, ImmutableArray<Deviation> deviations, Func<Cartridge, Cartridge> change) =>
         With(state, request, c => change(c) with { Deviations = c.Deviations.AddRange(deviations) });
 
-    private static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change)
+    public static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change)
     {
         for (var index = 0; index < state.Cartridges.Length; index++)
             if (state.Cartridges[index].Id == request)

@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime;
 
 namespace Incubation.Bench;
@@ -8,7 +9,8 @@ internal static class BenchProblem
 {
     public static BenchDay Of(BenchState state, Instant now)
     {
-        var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray && !IsOvertaken(state, c, now)).ToList();
+        var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray).ToList();
+        LeaveOut(state, open, now);
         var codes = new AssayNames();
         var requests = open.Select(c => c.Wanted.Request with
         {
@@ -20,7 +22,7 @@ internal static class BenchProblem
             state.Setup,
             codes.Assays,
             requests,
-            Calendar: [],
+            Calendar: Means.Calendar(state, now),
             state.Phase == BatchPhase.Running || state.Cards.Count > 0 ? MidRunOf(state, open, now) : null);
     }
 
@@ -35,11 +37,64 @@ internal static class BenchProblem
             && other.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot its } later
             && its.Slot == at.Slot && later.LoadEnd.Latest >= mine.LoadEnd.Latest);
 
+    /// <summary>Leaves out what is not to be planned, and what comes after it.</summary>
+    private static void LeaveOut(BenchState state, List<Cartridge> open, Instant now)
+    {
+        // What is said to be in a place that the bench has not, nobody can plan with: its question asks where it is.
+        open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
+        var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, now) is not null).Select(c => c.Id).ToHashSet();
+        while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
+            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && c.Wanted.Request.After.Any(left.Contains)).Select(c => c.Id));
+    }
+
+    private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase switch
+    {
+        CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } => at.Slot.Value <= state.Setup.Slots,
+        CartridgePhase.Reacting { Place: CartridgePlace.InReader inside } => inside.Reader.Value <= state.Setup.Readers,
+        CartridgePhase.Reading reading => reading.Reader.Value <= state.Setup.Readers,
+        CartridgePhase.Read read => read.Reader.Value <= state.Setup.Readers,
+        _ => true,
+    };
+
+    /// <summary>The adopted plan as it stands, without what is no longer planned; null where there is none.</summary>
+    public static Plan? Standing(BenchState state, BenchDay day)
+    {
+        if (state.Adopted?.AsItStands is not { } plan)
+            return null;
+        var planned = day.Requests.Select(request => request.Id).ToHashSet();
+        bool IsPlanned(RequestId request) => planned.Contains(request);
+        return plan with
+        {
+            Steps = [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))],
+            GuardUsed = [.. plan.GuardUsed.Where(IsPlanned)],
+            Unplaced = [.. plan.Unplaced.Where(left => IsPlanned(left.Request))],
+            Lost = [.. plan.Lost.Where(left => IsPlanned(left.Request))],
+        };
+    }
+
+    /// <summary>
+    /// A cartridge that must go is one that no plan can save: seen as long past its time, so that a plan has hands throw it
+    /// away and keeps its place taken until then. In a reader it is cleared as any other.
+    /// </summary>
+    private static CartridgePhase PhaseOf(BenchState state, Cartridge cartridge, Instant now)
+    {
+        if (Means.MustGo(state, cartridge, now) is null)
+            return cartridge.Phase!;
+        var assay = cartridge.Wanted.Assay;
+        var longAgo = now - assay.MixToLoad - assay.Incubation - assay.ReadWindow - Duration.FromHours(1);
+        return cartridge.Phase switch
+        {
+            CartridgePhase.Mixed => new CartridgePhase.Mixed(new InstantRange(longAgo, longAgo)),
+            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => reacting with { LoadEnd = new InstantRange(longAgo, longAgo) },
+            var phase => phase!,
+        };
+    }
+
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,
         [.. state.Cards.Select(c => new CardInReader(new ReaderNumber(c.Key), c.Value))],
-        [.. Progress.At(state, now)],
-        [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, c.Phase!))]);
+        [.. Progress.At(state, now).Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject))],
+        [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, PhaseOf(state, c, now)))]);
 
     /// <summary>A day names each assay once; two versions of one assay on a bench get names of their own.</summary>
     private sealed class AssayNames

@@ -27,7 +27,9 @@ public abstract record CartridgeStage
     public sealed record InWork(CartridgePhase Phase) : CartridgeStage;
 
     /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
-    public sealed record Astray : CartridgeStage;
+    /// <param name="By">The report that contradicts it.</param>
+    /// <param name="Last">How far it had come: only its place is in doubt.</param>
+    public sealed record Astray(ReportId By, CartridgePhase Last) : CartridgeStage;
 
     /// <summary>Read and taken out.</summary>
     public sealed record Cleared(Instant End) : CartridgeStage;
@@ -56,14 +58,26 @@ public sealed record Cartridge(
 {
     public RequestId Id => Wanted.Request.Id;
 
+    /// <summary>Not ready after all, and nobody knows when it will be: left out of plans until it has a time.</summary>
+    public bool HeldBack { get; init; }
+
+    /// <summary>Why it must be thrown away although its window may still be open; null where nothing says so.</summary>
+    public DiscardReason? MustGo { get; init; }
+
+    /// <summary>For how long in all, until the incubator was last back in its tolerance, it has reacted outside it.</summary>
+    public Duration OutsideFor { get; init; }
+
     /// <summary>The phase, or null when not in work.</summary>
     public CartridgePhase? Phase => (Stage as CartridgeStage.InWork)?.Phase;
+
+    /// <summary>How far it has come, wherever it is; null when not in work.</summary>
+    public CartridgePhase? Reached => Phase ?? (Stage as CartridgeStage.Astray)?.Last;
 
     /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
     public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
 
-    /// <summary>Whether it was read and taken out, and its result has not been entered.</summary>
-    public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null;
+    /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
+    public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;
 }
 
 /// <summary>A step as it was really done.</summary>
@@ -146,6 +160,42 @@ public sealed record BenchState
 
     public UndoPoint? Undo { get; init; }
 
+    /// <summary>What was believed when this batch's story began.</summary>
+    public StoryStart StoryStart { get; init; } = StoryStart.Nothing;
+
+    /// <summary>This batch's reports of steps as they stand now, in the order in which they were told.</summary>
+    public ImmutableList<Told> Story { get; init; } = [];
+
+    /// <summary>Readers whose card is not known until somebody has seen it, with the card that was believed to be in.</summary>
+    public ImmutableSortedDictionary<int, CardDoubt> CardDoubts { get; init; } = ImmutableSortedDictionary<int, CardDoubt>.Empty;
+
+    /// <summary>Hands that are away, slots, readers and the incubator that are out of use; what is over stays until the batch is closed.</summary>
+    public ImmutableArray<CalendarEntry> OutOfUse { get; init; } = [];
+
+    /// <summary>Whether new requests are turned away.</summary>
+    public bool IntakePaused { get; init; }
+
+    /// <summary>How warm the incubator must be, or null where that was never said.</summary>
+    public IncubatorRule? Incubator { get; init; }
+
+    /// <summary>What was measured last in the incubator, or null.</summary>
+    public TemperatureReading? Temperature { get; init; }
+
+    /// <summary>Since when the incubator is outside its tolerance, or null.</summary>
+    public Instant? OutsideSince { get; init; }
+
+    /// <summary>The last time that the server was down, until it is seen by a person; or null.</summary>
+    public Outage? Outage { get; init; }
+
+    /// <summary>Since when the host's time is in doubt, or null.</summary>
+    public ClockMark? ClockMark { get; init; }
+
+    /// <summary>The latest arrival of a command.</summary>
+    public Instant LastArrived { get; init; } = Instant.MinValue;
+
+    /// <summary>Questions that have been answered in this batch.</summary>
+    public ImmutableArray<SettledQuestion> Settled { get; init; } = [];
+
     /// <summary>Reports made on locked devices that nobody has settled, the oldest first.</summary>
     public ImmutableArray<UncheckedReport> Unchecked { get; init; } = [];
 
@@ -165,10 +215,13 @@ public sealed record BenchState
     public ReadWindow? WindowOf(Cartridge cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
-            ? ReadWindow.Of(cartridge.Wanted.Assay, Setup, reacting.LoadEnd)
-            : null;
+        return WindowOf(cartridge, cartridge.Phase);
     }
+
+    /// <summary>The read window of a cartridge that has come so far, or null where it has none.</summary>
+    internal ReadWindow? WindowOf(Cartridge cartridge, CartridgePhase? phase) => phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+        ? ReadWindow.Of(cartridge.Wanted.Assay, Setup, reacting.LoadEnd)
+        : null;
 
     /// <summary>The cartridge believed to be in a reader, or null.</summary>
     public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase switch

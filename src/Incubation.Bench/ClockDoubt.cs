@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using NodaTime;
 
 namespace Incubation.Bench;
 
@@ -8,6 +9,9 @@ namespace Incubation.Bench;
 /// </summary>
 public static class ClockDoubt
 {
+    /// <summary>A difference up to this is none.</summary>
+    public static readonly Duration Tolerance = Duration.FromSeconds(5);
+
     /// <summary>The event without its verdicts on time, and with the doubt noted; an event that judges no time as it is.</summary>
     public static BenchEvent Withhold(BenchEvent happened) => happened switch
     {
@@ -15,12 +19,13 @@ public static class ClockDoubt
         BenchEvent.Loaded loaded => loaded with { Deviations = Doubted(loaded.Deviations) },
         BenchEvent.ReadStarted started => started with { Deviations = Doubted(started.Deviations) },
         BenchEvent.Cleared { ReadStartedByItself: not null } cleared => cleared with { Deviations = Doubted(cleared.Deviations) },
+        BenchEvent.AccountsRevised revised => revised with { Verdicts = [.. revised.Verdicts.Select(verdict => verdict with { Deviations = Doubted(verdict.Deviations) })] },
         _ => happened,
     };
 
     private static ImmutableArray<Deviation> Doubted(IEnumerable<Deviation> deviations) =>
     [
-        .. deviations.Where(deviation => deviation is not (Deviation.EarlyRead or Deviation.LateRead or Deviation.LateLoad or Deviation.LoadedAfterLoadBy)),
+        .. deviations.Where(deviation => !Judging.RestsOnTime(deviation) && deviation != Deviation.ClockInDoubt),
         Deviation.ClockInDoubt,
     ];
 }

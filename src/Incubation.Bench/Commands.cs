@@ -40,6 +40,12 @@ public enum PlanCause
     WindowClosed,
     Restarted,
     Search,
+
+    /// <summary>An account of what happened was corrected, taken back or settled.</summary>
+    Corrected,
+
+    /// <summary>Hands, slots or readers came or went.</summary>
+    MeansChanged,
 }
 
 /// <summary>Where an adopted plan comes from.</summary>
@@ -59,6 +65,18 @@ public enum DiscardReason
     Dropped,
     ReaderFault,
     Other,
+
+    /// <summary>Gone when its place was found empty or taken: thrown away without a report.</summary>
+    FoundGone,
+
+    /// <summary>Its request was withdrawn.</summary>
+    Withdrawn,
+
+    /// <summary>The incubator was outside its tolerance for longer than its assay allows.</summary>
+    Temperature,
+
+    /// <summary>Lost while the server was down.</summary>
+    PowerCut,
 }
 
 /// <summary>What the reader gave: a number, one beyond the measuring range, or a refusal with its code.</summary>
@@ -90,7 +108,7 @@ public abstract record BenchCommand
     /// <summary>Puts requests on the bench's batch.</summary>
     public sealed record AddRequests(IReadOnlyList<BenchRequest> Requests) : Instruction;
 
-    /// <summary>Takes back a request that has not been mixed.</summary>
+    /// <summary>Takes back a request: before its mix it is gone, afterwards its cartridge is to be thrown away.</summary>
     public sealed record WithdrawRequest(RequestId Request) : Instruction;
 
     /// <summary>Orders the repeat of a discarded or unreadable cartridge under an id of its own.</summary>
@@ -108,8 +126,66 @@ public abstract record BenchCommand
     /// <summary>"Seen": ends an alarm's sound, not the alarm.</summary>
     public sealed record AcknowledgeAlarm(AlarmKey Alarm) : Instruction;
 
-    /// <summary>Takes back this device's last report where nothing rests on it: "this was never so".</summary>
-    public sealed record Undo(ReportId Of) : Instruction;
+    /// <summary>
+    /// Takes back this device's own last report: "this was never so". Where later reports rest on it they are taken back with
+    /// it, and must be named: whoever undoes has seen them listed.
+    /// </summary>
+    /// <param name="Of">The report.</param>
+    /// <param name="With">The later reports that rest on it, all of them; null or empty where none does.</param>
+    public sealed record Undo(ReportId Of, IReadOnlyList<ReportId>? With = null) : Instruction;
+
+    /// <summary>
+    /// An earlier report was otherwise: at another time, in another slot or reader, another card. A reason is needed after
+    /// <see cref="Revising.WithoutReason"/> or from another device. What it was stays in the log.
+    /// </summary>
+    /// <param name="Of">The report.</param>
+    /// <param name="At">When it really happened, or null where the time was right.</param>
+    /// <param name="Place">Where, or null where the place was right.</param>
+    /// <param name="Lot">Which card, or null where it was right.</param>
+    /// <param name="Reason">Why, in words.</param>
+    public sealed record CorrectReport(ReportId Of, Instant? At, CartridgePlace? Place, LotCode? Lot, string? Reason) : Instruction;
+
+    /// <summary>A request is not ready after all.</summary>
+    /// <param name="Request">Which; not yet mixed.</param>
+    /// <param name="Ready">When it will be; null holds it back without a time.</param>
+    public sealed record ChangeReady(RequestId Request, Instant? Ready) : Instruction;
+
+    /// <summary>Hands step away, or a slot, a reader or the incubator goes out of use, from now on.</summary>
+    /// <param name="Resource">What.</param>
+    /// <param name="Number">Which one; null for the incubator.</param>
+    /// <param name="For">For how long; null until somebody says otherwise.</param>
+    /// <param name="Why">A word for people, or null.</param>
+    /// <param name="Anyway">For hands: although cartridges would be lost, whom the refusal has named.</param>
+    public sealed record PutOutOfUse(CalendarResource Resource, int? Number, Duration? For, string? Why, bool Anyway = false) : Instruction;
+
+    /// <summary>Hands are back, or a slot, a reader or the incubator is in use again.</summary>
+    public sealed record PutBackInUse(CalendarResource Resource, int? Number) : Instruction;
+
+    /// <summary>A pair of hands joins or leaves; the one with the highest number leaves.</summary>
+    public sealed record ChangeHands(int Hands) : Instruction;
+
+    /// <summary>New requests are turned away, or taken again.</summary>
+    public sealed record PauseIntake(bool Paused) : Instruction;
+
+    /// <summary>How warm the incubator must be, and what follows where it is not.</summary>
+    public sealed record SetIncubator(IncubatorRule Rule) : Instruction;
+
+    /// <summary>The host was down and is back. Said by the host itself, before any other command.</summary>
+    /// <param name="LastAlive">The last that is known from before.</param>
+    /// <param name="ClockBelieved">Whether the host's time can be believed.</param>
+    public sealed record NoteRestart(Instant LastAlive, bool ClockBelieved) : Instruction;
+
+    /// <summary>The host's time has come into doubt, or is agreed again. Said by the host itself.</summary>
+    /// <param name="Ahead">How far what it was compared with is ahead of it; null where it is agreed.</param>
+    public sealed record NoteClock(Duration? Ahead) : Instruction;
+
+    /// <summary>Answers a question that stands.</summary>
+    /// <param name="Question">Which.</param>
+    /// <param name="Answer">What.</param>
+    /// <param name="Slot">Where the answer names a slot.</param>
+    /// <param name="TimeStated">Whether the touch's time is the answer's: when it happened.</param>
+    /// <param name="Lot">Where the answer names a card.</param>
+    public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null, bool TimeStated = false, LotCode? Lot = null) : Instruction;
 
     /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
     public sealed record SettleIdentity(DeviceId Device) : Instruction;
@@ -136,6 +212,12 @@ public abstract record BenchCommand
 
     /// <summary>The card of a lot is in the reader; the lot was scanned or its last characters typed.</summary>
     public sealed record CardChanged(ReaderNumber Reader, LotCode Lot) : Report;
+
+    /// <summary>This card is in the reader, as somebody sees; the lot was scanned or its last characters typed.</summary>
+    public sealed record CardSeen(ReaderNumber Reader, LotCode Lot) : Report;
+
+    /// <summary>What the incubator's thermometer or probe shows.</summary>
+    public sealed record TemperatureMeasured(Celsius Value) : Report;
 
     /// <summary>A cartridge was thrown away.</summary>
     public sealed record Discarded(RequestId Request, DiscardReason Reason, string? InWords) : Report;

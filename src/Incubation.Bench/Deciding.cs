@@ -23,10 +23,23 @@ internal static class Deciding
         if (touch.At > touch.Arrived)
             return Refuse(Refusal.UnreadableTime);
         var decision = Judge(state, command, touch);
-        return decision is Decision.Accepted accepted && touch.Identity == Identity.NotChecked
-            ? new Decision.Accepted(accepted.Events.Add(new BenchEvent.IdentityNotChecked()))
-            : decision;
+        if (decision is not Decision.Accepted accepted)
+            return decision;
+        var events = accepted.Events;
+        if (WentBack(state, touch) is { } back)
+            events = events.Insert(0, new BenchEvent.ClockDoubted(back));
+        if (touch.Identity == Identity.NotChecked)
+            events = events.Add(new BenchEvent.IdentityNotChecked());
+        return new Decision.Accepted(state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
+            ? [.. events.Select(ClockDoubt.Withhold)]
+            : events);
     }
+
+    /// <summary>How far the host's time lies before what it was, where that is more than any delay between two commands.</summary>
+    private static Duration? WentBack(BenchState state, Touch touch) =>
+        state.ClockMark is null && state.LastArrived > Instant.MinValue && state.LastArrived - touch.Arrived > ClockDoubt.Tolerance
+            ? state.LastArrived - touch.Arrived
+            : null;
 
     private static Decision Judge(BenchState state, BenchCommand command, Touch touch)
     {
@@ -46,13 +59,23 @@ internal static class Deciding
     {
         BenchCommand.OpenBench => Refuse(Refusal.BenchAlreadyOpen, state.Id.Value),
         BenchCommand.AddRequests add => Add(state, add.Requests),
-        BenchCommand.WithdrawRequest withdraw => Withdraw(state, withdraw.Request),
+        BenchCommand.WithdrawRequest withdraw => MeansDeciding.Withdraw(state, withdraw.Request),
+        BenchCommand.ChangeReady change => MeansDeciding.ChangeReady(state, change),
+        BenchCommand.PutOutOfUse put => MeansDeciding.PutOut(state, put, touch),
+        BenchCommand.PutBackInUse put => MeansDeciding.PutBack(state, put, touch),
+        BenchCommand.ChangeHands change => MeansDeciding.ChangeHands(change.Hands),
+        BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
+        BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
+        BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),
+        BenchCommand.NoteClock note => Accept(note.Ahead is { } ahead ? new BenchEvent.ClockDoubted(ahead) : new BenchEvent.ClockAgreed()),
         BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
         BenchCommand.StartBatch => Start(state),
         BenchCommand.CloseBatch => Close(state),
         BenchCommand.AdoptPlan adopt => Adopt(state, adopt, touch),
         BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
-        BenchCommand.Undo undo => Undo(state, undo, touch),
+        BenchCommand.Undo undo => Revising.Undo(state, undo, touch),
+        BenchCommand.CorrectReport correct => Revising.Correct(state, correct, touch),
+        BenchCommand.AnswerQuestion answer => Answering.Decide(state, answer, touch),
         BenchCommand.SettleIdentity settle => Settle(state, settle.Device, touch),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
     };
@@ -61,6 +84,8 @@ internal static class Deciding
     {
         if (requests.Count == 0)
             return Refuse(Refusal.NothingRequested);
+        if (state.IntakePaused)
+            return Refuse(Refusal.IntakeIsPaused);
         if (state.Cartridges.Length + requests.Count > BenchDay.MaximumRequests)
             return Refuse(Refusal.TooManyRequests, BenchDay.MaximumRequests.ToString(System.Globalization.CultureInfo.InvariantCulture));
         var seen = new HashSet<RequestId>();
@@ -70,13 +95,6 @@ internal static class Deciding
         return Accept(new BenchEvent.RequestsAdded([.. requests]));
     }
 
-    private static Decision Withdraw(BenchState state, RequestId request) => state.Find(request) switch
-    {
-        null => Refuse(Refusal.UnknownRequest, request.Value),
-        { Stage: CartridgeStage.Waiting } => Accept(new BenchEvent.RequestWithdrawn(request)),
-        _ => Refuse(Refusal.AlreadyMixed, request.Value),
-    };
-
     private static Decision Repeat(BenchState state, BenchCommand.OrderRepeat repeat, Touch touch)
     {
         if (state.Find(repeat.Of) is not { } first)
@@ -85,15 +103,20 @@ internal static class Deciding
             return Refuse(Refusal.RequestAlreadyOnBench, repeat.Repeat.Value);
         if (!first.Wanted.Request.RepeatLeft)
             return Refuse(Refusal.NoSpecimenLeft, repeat.Of.Value);
-        if (first.Stage is not CartridgeStage.Discarded && first.Result is not ReadResult.NoValue)
-            return Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
-        if (state.Cartridges.Any(c => c.Wanted.Request.Specimen == first.Wanted.Request.Specimen
-            && c.Wanted.Request.Assay == first.Wanted.Request.Assay && c.Id != first.Id && !c.IsOver))
+        if (!CanBeRepeated(state, first))
             return Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
         // Whether specimen is left for yet another repeat is not known: counted as none, so that this one is guarded best.
         var request = first.Wanted.Request with { Id = repeat.Repeat, Ready = touch.At, RepeatLeft = false, After = [] };
         return Accept(new BenchEvent.RequestsAdded([first.Wanted with { Request = request }]));
     }
+
+    /// <summary>Whether a repeat of a cartridge can be ordered: it gave no value, specimen is left, and none is under way.</summary>
+    public static bool CanBeRepeated(BenchState state, Cartridge first) =>
+        first.Wanted.Request.RepeatLeft
+        && first.MustGo != DiscardReason.Withdrawn
+        && (first.Stage is CartridgeStage.Discarded || first.Result is ReadResult.NoValue)
+        && !state.Cartridges.Any(c => c.Wanted.Request.Specimen == first.Wanted.Request.Specimen
+            && c.Wanted.Request.Assay == first.Wanted.Request.Assay && c.Id != first.Id && !c.IsOver);
 
     private static Decision Start(BenchState state)
     {
@@ -110,6 +133,8 @@ internal static class Deciding
             return Refuse(Refusal.BatchNotRunning);
         if (state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork or CartridgeStage.Astray or CartridgeStage.Waiting))
             return Refuse(Refusal.CartridgesInWork);
+        if (Questions.Of(state).Any(question => question.Key.Kind == QuestionKind.Contradiction))
+            return Refuse(Refusal.QuestionsOpen);
         return state.Cartridges.Any(c => c.ResultMissing)
             ? Refuse(Refusal.ResultsMissing)
             : Accept(new BenchEvent.BatchClosed(state.Batch));
@@ -132,9 +157,4 @@ internal static class Deciding
             ? Refuse(Refusal.NothingToSettle)
             : Accept(new BenchEvent.IdentitySettled(reports, touch.Person));
     }
-
-    private static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch) =>
-        state.Undo is { } point && point.Report == undo.Of && point.Device == touch.Device
-            ? Accept(new BenchEvent.ReportUndone(undo.Of))
-            : Refuse(Refusal.NothingToUndo);
 }

@@ -40,6 +40,12 @@ public enum Deviation
 
     /// <summary>Reported while the server's time was in doubt: whether it was early or late is not known.</summary>
     ClockInDoubt,
+
+    /// <summary>The read is said to have started before the cartridge's load can have ended.</summary>
+    ReadBeforeLoad,
+
+    /// <summary>The incubator was outside its tolerance while the cartridge reacted in it.</summary>
+    TemperatureOutside,
 }
 
 /// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>
@@ -90,6 +96,67 @@ public abstract record BenchEvent
 
     public sealed record ReportUndone(ReportId Report) : BenchEvent;
 
+    /// <summary>
+    /// Accounts of this batch revised: what later came to light, was corrected, taken back or answered. The reports as they
+    /// were told stay in the log; from here on the batch's story is as it stands now, told in the order of its times.
+    /// </summary>
+    /// <param name="Undone">Reports that were never so.</param>
+    /// <param name="Corrected">Reports that were otherwise.</param>
+    /// <param name="Verdicts">Reports that are judged otherwise now.</param>
+    /// <param name="Reason">Why, in a person's words; or null.</param>
+    public sealed record AccountsRevised(
+        ImmutableArray<ReportId> Undone, ImmutableArray<Correction> Corrected, ImmutableArray<Verdict> Verdicts, string? Reason) : BenchEvent;
+
+    /// <summary>A step told once more, from another tablet or by a second tap: nothing new.</summary>
+    /// <param name="Of">The report that told it first.</param>
+    public sealed record SaidAgain(ReportId Of) : BenchEvent;
+
+    /// <summary>A question that stood was answered; what follows from the answer stands beside this in the same command.</summary>
+    public sealed record QuestionSettled(QuestionKey Question, Answer Answer) : BenchEvent;
+
+    /// <summary>Hands are away, or a slot, a reader or the incubator is out of use, from and to the entry's instants.</summary>
+    public sealed record PutOutOfUse(CalendarEntry Entry) : BenchEvent;
+
+    /// <summary>Hands are back, or a slot, a reader or the incubator is in use again.</summary>
+    public sealed record PutBackInUse(CalendarResource Resource, int? Number) : BenchEvent;
+
+    /// <summary>So many pairs of hands work on the bench from now on.</summary>
+    public sealed record HandsChanged(int Hands) : BenchEvent;
+
+    public sealed record IntakePaused : BenchEvent;
+
+    public sealed record IntakeResumed : BenchEvent;
+
+    /// <param name="Request">Which.</param>
+    /// <param name="Ready">When it will be ready; null holds it back without a time.</param>
+    public sealed record ReadyChanged(RequestId Request, Instant? Ready) : BenchEvent;
+
+    /// <summary>A cartridge in work is not wanted any more, or spoilt: it is to be thrown away.</summary>
+    public sealed record DiscardAsked(RequestId Request, DiscardReason Reason) : BenchEvent;
+
+    public sealed record IncubatorSet(IncubatorRule Rule) : BenchEvent;
+
+    /// <param name="Value">What was measured.</param>
+    /// <param name="Outside">Whether that is outside the tolerance.</param>
+    /// <param name="Marked">Cartridges that were reacting in the incubator, and are marked where it is outside.</param>
+    public sealed record TemperatureMeasured(Celsius Value, bool Outside, ImmutableArray<RequestId> Marked) : BenchEvent;
+
+    /// <summary>Which card is in a reader is not known any more until somebody sees it.</summary>
+    public sealed record CardDoubted(ReaderNumber Reader, CardDoubtCause Cause) : BenchEvent;
+
+    /// <summary>A person has seen which card is in a reader; its lot was scanned or its last characters typed.</summary>
+    public sealed record CardSeen(ReaderNumber Reader, LotCode Lot) : BenchEvent;
+
+    /// <summary>The server is back after it was down.</summary>
+    public sealed record Restarted(Outage Outage) : BenchEvent;
+
+    /// <summary>The host's time has come into doubt: it differs from what it was compared with.</summary>
+    /// <param name="Ahead">How far that is ahead of the host's time; negative where it is behind.</param>
+    public sealed record ClockDoubted(Duration Ahead) : BenchEvent;
+
+    /// <summary>The host's time is agreed again.</summary>
+    public sealed record ClockAgreed : BenchEvent;
+
     public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
 
     /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
@@ -123,6 +190,20 @@ public enum Refusal
     NothingToSettle,
     UnknownHands,
     UnreadableTime,
+    UnknownReport,
+    NothingToCorrect,
+    ReasonMissing,
+    OthersRestOnIt,
+    NoSuchQuestion,
+    AnswerIncomplete,
+    AlreadyOver,
+    IntakeIsPaused,
+    NoSuchThing,
+    NotOutOfUse,
+    WouldBeLost,
+    TooManyHands,
+    UnreadableLength,
+    QuestionsOpen,
 }
 
 /// <summary>What the bench makes of a command.</summary>

@@ -31,6 +31,9 @@ public static class LiveBench
     /// <summary>When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="Look"/> gives it.</summary>
     public static Instant? ReplanAt(BenchState state, Instant now) => Replanning.At(state, now);
 
+    /// <summary>Cartridges that are given up at an instant, and why; as <see cref="Look"/> gives them.</summary>
+    public static ImmutableArray<Loss> GivenUp(BenchState state, Instant now) => Losses.Of(state, now);
+
     /// <summary>The planning problem from where the bench stands at an instant.</summary>
     public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);
 }

@@ -24,6 +24,9 @@ public enum AlarmKind
 
     /// <summary>Reports contradict each other about where this cartridge is.</summary>
     CartridgeAstray,
+
+    /// <summary>The incubator is outside its tolerance while this cartridge reacts in it.</summary>
+    IncubatorOutside,
 }
 
 /// <summary>How urgent an alarm is; modelled on the three priorities of IEC 60601-1-8.</summary>
@@ -60,6 +63,7 @@ public sealed record Alarm(AlarmKey Key, AlarmPriority Priority, Instant From, I
 /// <param name="ReportFrom">When it can be reported as done: a read not before its window opens.</param>
 /// <param name="AskWhenAfter">A mix or load reported later than this is asked for the time of its end; else null.</param>
 /// <param name="Window">The read window that a move must keep; else null.</param>
+/// <param name="Reason">For a discard: the reason with which it is thrown away; else null.</param>
 public sealed record Offer(
     StepAction Action,
     HandsNumber Hands,
@@ -69,7 +73,8 @@ public sealed record Offer(
     Instant? LatestStart,
     Instant ReportFrom,
     Instant? AskWhenAfter,
-    ReadWindow? Window);
+    ReadWindow? Window,
+    DiscardReason? Reason = null);
 
 /// <summary>A step that comes later.</summary>
 /// <param name="Step">The planned step.</param>
@@ -81,14 +86,36 @@ public sealed record UpcomingStep(PlannedStep Step, Duration? Spare);
 /// <param name="Cartridge">What is in it, or null.</param>
 /// <param name="Window">Its read window, or null.</param>
 /// <param name="MoveAt">Planned start of its move, or null.</param>
-public sealed record SlotLook(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt);
+/// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
+public sealed record SlotLook(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt, CalendarEntry? OutOfUse = null);
 
 /// <summary>A reader and what is in it.</summary>
 /// <param name="Reader">Which.</param>
 /// <param name="Card">The card known to be in it, or null.</param>
 /// <param name="Cartridge">The cartridge in it, or null.</param>
 /// <param name="ReadyAt">When its read has ended by the assay's time, or null.</param>
-public sealed record ReaderLook(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt);
+/// <param name="CardDoubt">Why its card is not known until somebody sees it, or null.</param>
+/// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
+public sealed record ReaderLook(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt, CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null);
+
+/// <summary>Why a request is not planned; hosts have the words.</summary>
+public enum NotPlannedCause
+{
+    /// <summary>It is not ready, and nobody has said when it will be.</summary>
+    HeldBack,
+
+    /// <summary>Every reader is out of use.</summary>
+    NoReader,
+
+    /// <summary>Every slot is out of use.</summary>
+    NoSlot,
+
+    /// <summary>All hands are away.</summary>
+    NoHands,
+}
+
+/// <summary>A request that waits without a plan.</summary>
+public sealed record NotPlanned(RequestId Request, NotPlannedCause Cause);
 
 /// <summary>The batch in numbers.</summary>
 /// <param name="Total">Requests, those withdrawn left out.</param>
@@ -124,6 +151,10 @@ public sealed record BatchTotals(
 /// <param name="Slots">Every slot.</param>
 /// <param name="Readers">Every reader.</param>
 /// <param name="Alarms">Alarms that stand, and those that will stand if nothing is reported; by start.</param>
+/// <param name="Questions">Questions that stand, the oldest first.</param>
+/// <param name="Losses">Cartridges that are given up, and why.</param>
+/// <param name="Repeats">Cartridges without a value whose repeat can be ordered.</param>
+/// <param name="NotPlanned">Requests that wait without a plan, and why.</param>
 /// <param name="Totals">The batch in numbers.</param>
 /// <param name="ChangesAt">The next instant after <paramref name="At"/> at which what is shown changes by time alone, or null.</param>
 /// <param name="ReplanAt">When the adopted plan should be made anew if nothing is reported until then, or null.</param>
@@ -134,6 +165,10 @@ public sealed record BenchLook(
     ImmutableArray<SlotLook> Slots,
     ImmutableArray<ReaderLook> Readers,
     ImmutableArray<Alarm> Alarms,
+    ImmutableArray<Question> Questions,
+    ImmutableArray<Loss> Losses,
+    ImmutableArray<RequestId> Repeats,
+    ImmutableArray<NotPlanned> NotPlanned,
     BatchTotals Totals,
     Instant? ChangesAt,
     Instant? ReplanAt);

@@ -10,15 +10,19 @@ internal static class Looking
     public static BenchLook Look(BenchState state, Instant now)
     {
         var offers = Offers(state);
-        var readers = Readers(state);
+        var readers = Readers(state, now);
         var alarms = Alarms.Of(state, now);
         return new BenchLook(
             now,
             offers,
             Upcoming(state, offers),
-            Slots(state),
+            Slots(state, now),
             readers,
             alarms,
+            Questions.Of(state),
+            Losses.Of(state, now),
+            [.. state.Cartridges.Where(c => Deciding.CanBeRepeated(state, c)).Select(c => c.Id)],
+            NotPlanned(state, now),
             Totals.Of(state, now),
             ChangesAt(state, offers, readers, alarms, now),
             Replanning.At(state, now));
@@ -49,7 +53,8 @@ internal static class Looking
             LatestStart: row.Spare is { } spare ? row.Step.Start + spare : null,
             ReportFrom: window is { } w ? Instant.Max(w.Opens, begins) : begins,
             AskWhenAfter: AskWhenAfter(state, action, begins),
-            window);
+            window,
+            action is StepAction.Discard discard && state.Find(discard.Request) is { } gone ? Losses.ReasonFor(state, gone, state.Adopted!.At) : null);
     }
 
     private static ReadWindow? WindowOf(BenchState state, StepAction action) =>
@@ -76,7 +81,7 @@ internal static class Looking
             .Select(r => new UpcomingStep(r.Step, r.Spare))];
     }
 
-    private static ImmutableArray<SlotLook> Slots(BenchState state) =>
+    private static ImmutableArray<SlotLook> Slots(BenchState state, Instant now) =>
     [
         .. Enumerable.Range(1, state.Setup.Slots).Select(number =>
         {
@@ -86,19 +91,33 @@ internal static class Looking
                 slot,
                 cartridge,
                 cartridge is null ? null : state.WindowOf(cartridge),
-                cartridge is null ? null : state.Adopted?.MoveOf(cartridge.Id)?.Step.Start);
+                cartridge is null ? null : state.Adopted?.MoveOf(cartridge.Id)?.Step.Start,
+                Means.Out(state, CalendarResource.Slot, number, now));
         }),
     ];
 
-    private static ImmutableArray<ReaderLook> Readers(BenchState state) =>
+    private static ImmutableArray<ReaderLook> Readers(BenchState state, Instant now) =>
     [
         .. Enumerable.Range(1, state.Setup.Readers).Select(number =>
         {
             var reader = new ReaderNumber(number);
             var cartridge = state.InReader(reader);
             var over = cartridge is null ? null : Progress.ReadOver(cartridge);
-            return new ReaderLook(reader, state.Cards.TryGetValue(number, out var card) ? card : null, cartridge, over);
+            return new ReaderLook(
+                reader,
+                state.Cards.TryGetValue(number, out var card) ? card : null,
+                cartridge,
+                over,
+                state.CardDoubts.TryGetValue(number, out var doubt) ? doubt : null,
+                Means.Out(state, CalendarResource.Reader, number, now));
         }),
+    ];
+
+    private static ImmutableArray<NotPlanned> NotPlanned(BenchState state, Instant now) =>
+    [
+        .. state.Cartridges.Where(c => c.Stage is CartridgeStage.Waiting)
+            .Select(c => Means.NotPlanned(state, c, now) is { } cause ? new NotPlanned(c.Id, cause) : null)
+            .OfType<NotPlanned>(),
     ];
 
     private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers, ImmutableArray<ReaderLook> readers, ImmutableArray<Alarm> alarms, Instant now)
@@ -109,6 +128,7 @@ internal static class Looking
         foreach (var alarm in alarms)
             instants.AddRange([alarm.From, alarm.Until]);
         instants.AddRange(readers.Select(r => r.ReadyAt));
+        instants.AddRange(state.OutOfUse.Select(entry => (Instant?)entry.To));
         if (state.StartedAt is { } start)
             instants.AddRange(state.Cartridges.Where(c => !c.IsOver).Select(c => c.Wanted.Request.EffectiveDue(start)));
         return Earliest(instants.Where(i => i > now));

@@ -19,6 +19,26 @@ public static class PlanKeeping
     /// </summary>
     public static readonly Duration AskAgainAfter = Duration.FromSeconds(5);
 
+    /// <summary>Why a plan is wanted after a command that was accepted, or null where the plan does not rest on it.</summary>
+    /// <param name="command">The command.</param>
+    /// <param name="events">What was recorded for it.</param>
+    public static PlanCause? CauseOf(BenchCommand command, IEnumerable<BenchEvent> events)
+    {
+        if (events.Any(happened => happened is BenchEvent.AccountsRevised or BenchEvent.ReportUndone))
+            return PlanCause.Corrected;
+        return command switch
+        {
+            BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
+            BenchCommand.StartBatch => PlanCause.BatchStarted,
+            BenchCommand.WithdrawRequest or BenchCommand.ChangeReady => PlanCause.RequestsChanged,
+            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.SetIncubator => PlanCause.MeansChanged,
+            BenchCommand.NoteRestart => PlanCause.Restarted,
+            BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan or BenchCommand.SettleIdentity
+                or BenchCommand.PauseIntake or BenchCommand.NoteClock => null,
+            _ => PlanCause.Report,
+        };
+    }
+
     /// <summary>
     /// Plans to adopt from where the bench stands, the preferred one first; a host adopts the first that is accepted.
     /// Empty when the bench follows the right plan already, or has nothing to plan.
@@ -38,7 +58,7 @@ public static class PlanKeeping
         if (day.Requests.Count == 0 && state.Adopted is null)
             return [];
         var views = new Views(day, MarginDay.Of(day, policy.Margin));
-        var standing = state.Adopted?.AsItStands;
+        var standing = BenchProblem.Standing(state, day);
         var kept = standing is null ? null : Pull(views, standing);
         var keeping = kept is null ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))

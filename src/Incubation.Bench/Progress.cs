@@ -13,9 +13,12 @@ internal static class Progress
     public static Instant BegunAt(BenchState state, RemainingStep row)
     {
         var begun = Instant.Max(row.Step.Start, state.StartedAt ?? row.Step.Start);
-        return row.Step.Hands is { } hands && state.LastReport.TryGetValue(hands.Value, out var last)
-            ? Instant.Max(begun, last)
-            : begun;
+        if (row.Step.Hands is not { } hands)
+            return begun;
+        if (state.LastReport.TryGetValue(hands.Value, out var last))
+            begun = Instant.Max(begun, last);
+        // Hands that are away begin nothing before they are back.
+        return Means.Out(state, CalendarResource.Hands, hands.Value, begun) is { } away ? away.To : begun;
     }
 
     /// <summary>The steps in progress at an instant: for each pair of hands its next row, where that may have begun.</summary>
@@ -27,13 +30,22 @@ internal static class Progress
         {
             var hands = new HandsNumber(number);
             if (adopted.NextOf(hands) is { } row && HasBegun(state, row, now))
-                yield return new StepInProgress(row.Step.Action, hands, BegunAt(state, row));
+                yield return new StepInProgress(row.Step.Action, hands, BelievedBegun(state, row));
         }
     }
 
+    /// <summary>
+    /// When a plan is to believe that a step in progress began. A cartridge that is being moved is never given up while its
+    /// window is open: its move is believed to end by the window's close, however late it began.
+    /// </summary>
+    private static Instant BelievedBegun(BenchState state, RemainingStep row) =>
+        row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge && state.WindowOf(cartridge) is { } window
+            ? Instant.Min(BegunAt(state, row), window.Closes - cartridge.Wanted.Assay.Move)
+            : BegunAt(state, row);
+
     /// <summary>Whether a row has begun: its time has come, and nothing that it needs is still missing.</summary>
     public static bool HasBegun(BenchState state, RemainingStep row, Instant now) =>
-        BegunAt(state, row) <= now && CanBegin(state, row.Step.Action, now);
+        BegunAt(state, row) is var begun && begun <= now && IsPossible(state, row.Step.Action, now) && !IsOutOfUse(state, row.Step.Action, begun);
 
     /// <summary>Allowed length of a step on this bench.</summary>
     public static Duration Allowed(BenchState state, StepAction action) => action switch
@@ -52,7 +64,17 @@ internal static class Progress
         _ => assay.Clear,
     };
 
-    public static bool CanBegin(BenchState state, StepAction action, Instant now)
+    public static bool CanBegin(BenchState state, StepAction action, Instant now) => IsPossible(state, action, now) && !IsOutOfUse(state, action, now);
+
+    /// <summary>Whether the slot or reader into which a step puts something is out of use at an instant.</summary>
+    private static bool IsOutOfUse(BenchState state, StepAction action, Instant at) => action switch
+    {
+        StepAction.Load { Place: CartridgePlace.InSlot place } => Means.Out(state, CalendarResource.Slot, place.Slot.Value, at) is not null,
+        StepAction.Load or StepAction.Move or StepAction.CardChange when action.NeedsReader is { } reader => Means.Out(state, CalendarResource.Reader, reader.Value, at) is not null,
+        _ => false,
+    };
+
+    private static bool IsPossible(BenchState state, StepAction action, Instant now)
     {
         if (action is StepAction.CardChange change)
             return state.InReader(change.Reader) is null;
@@ -60,22 +82,42 @@ internal static class Progress
             return false;
         return action switch
         {
-            StepAction.Mix => cartridge.Stage is CartridgeStage.Waiting
+            StepAction.Mix => cartridge is { Stage: CartridgeStage.Waiting, HeldBack: false }
                 && cartridge.Wanted.Request.Ready <= now
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
-            // A load that began in time but outlasts its allowed time by now is no longer believed.
             StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed mixed
-                && now <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + cartridge.Wanted.Assay.Load
+                && now <= LoadBelievedUntil(cartridge, mixed)
+                && Means.MustGo(state, cartridge, now) is null
                 && IsFree(state, load.Place, cartridge, now),
             // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
             StepAction.Move move => state.WindowOf(cartridge) is { } window
                 && now <= window.Closes
+                && Means.MustGo(state, cartridge, now) is null
                 && IsReaderFreeFor(state, move.Reader, cartridge),
             StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
-            StepAction.Discard => cartridge.Stage is CartridgeStage.InWork,
+            // What may be saved after all is not thrown away before somebody says so.
+            StepAction.Discard => cartridge.Stage is CartridgeStage.InWork && !MayBeSaved(state, cartridge, now),
             _ => false,
         };
     }
+
+    /// <summary>Whether a cartridge's time has not run out yet, so that a plan may still be found for it.</summary>
+    private static bool MayBeSaved(BenchState state, Cartridge cartridge, Instant now)
+    {
+        if (Means.MustGo(state, cartridge, now) is not null)
+            return false;
+        return cartridge.Phase is CartridgePhase.Mixed mixed
+            ? now <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad
+            : state.WindowOf(cartridge) is { } window && now <= window.Closes;
+    }
+
+    /// <summary>
+    /// A load that began in time is believed to be going on until it has outlasted its allowed time three times, as long as
+    /// anything that hands do is counted as the step itself (see <see cref="StepLengths"/>): to give it up sooner would
+    /// throw away a cartridge that is just being loaded.
+    /// </summary>
+    public static Instant LoadBelievedUntil(Cartridge cartridge, CartridgePhase.Mixed mixed) =>
+        mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + (3 * cartridge.Wanted.Assay.Load);
 
     /// <summary>When a cartridge's read is over by the assay's time; null while it is not in a reader.</summary>
     public static Instant? ReadOver(Cartridge cartridge) => cartridge.Phase switch
@@ -94,10 +136,15 @@ internal static class Progress
     public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) => state.Cartridges.FirstOrDefault(c =>
         c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot && !IsBeingMoved(state, c.Id, now));
 
-    public static bool IsBeingMoved(BenchState state, RequestId request, Instant now) =>
+    public static bool IsBeingMoved(BenchState state, RequestId request, Instant now) => MovingSince(state, request, now) is not null;
+
+    /// <summary>Since when a cartridge is being moved to a reader, or null where it is not.</summary>
+    public static Instant? MovingSince(BenchState state, RequestId request, Instant now) =>
         state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row
         && state.Adopted.NextOf(hands) == row
-        && HasBegun(state, row, now);
+        && HasBegun(state, row, now)
+            ? BegunAt(state, row)
+            : null;
 
     private static bool IsFree(BenchState state, CartridgePlace place, Cartridge forWhich, Instant now) => place switch
     {

@@ -18,7 +18,11 @@ internal static class Replanning
             if (adopted.NextOf(new HandsNumber(number)) is { } row)
                 instants.Add(Overrun(state, adopted, row));
         foreach (var cartridge in state.Cartridges)
+        {
             instants.Add(LossKnown(state, adopted, cartridge));
+            instants.Add(SpoiltFrom(state, adopted, cartridge));
+        }
+
         return Looking.Earliest(instants) is { } next ? Instant.Max(next, now) : null;
     }
 
@@ -37,6 +41,10 @@ internal static class Replanning
         return adopted.At < due ? due : adopted.At + Duration.Max(Least, (adopted.At - due) / 2);
     }
 
+    /// <summary>When a cartridge will have been too long outside the incubator's tolerance.</summary>
+    private static Instant? SpoiltFrom(BenchState state, AdoptedPlan adopted, Cartridge cartridge) =>
+        Means.TooLongOutsideFrom(state, cartridge) is { } from && adopted.At < from ? from : null;
+
     /// <summary>Just after a window has closed, or a mixture has become too old, with no report: what remains is planned without it.</summary>
     private static Instant? LossKnown(BenchState state, AdoptedPlan adopted, Cartridge cartridge)
     {
@@ -45,7 +53,7 @@ internal static class Replanning
         Instant[] limits = cartridge.Phase switch
         {
             CartridgePhase.Mixed mixed when mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad is var loadBefore =>
-                [loadBefore, loadBefore + cartridge.Wanted.Assay.Load],
+                [loadBefore, Progress.LoadBelievedUntil(cartridge, mixed)],
             _ when state.WindowOf(cartridge) is { } window => [window.Closes],
             _ => [],
         };

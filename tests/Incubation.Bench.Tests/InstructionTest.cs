@@ -39,11 +39,12 @@ public sealed class InstructionTest
     }
 
     [Fact]
-    public void Withdraw_AMixedRequest_IsRefused()
+    public void Withdraw_ADiscardedCartridge_IsRefused()
     {
         var scene = Running(Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
-        Assert.Equal(new Decision.Refused(Refusal.AlreadyMixed, "R1"), scene.Say(51, new BenchCommand.WithdrawRequest(R("R1"))));
+        scene.Say(51, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
+        Assert.Equal(new Decision.Refused(Refusal.AlreadyOver, "R1"), scene.Say(52, new BenchCommand.WithdrawRequest(R("R1"))));
     }
 
     [Fact]

@@ -100,15 +100,19 @@ public sealed class LookTest
     [Fact]
     public void Offer_OfALoadWhoseMixtureHasBecomeTooOld_GivesWayToItsDiscard()
     {
-        // Mixed between 35 and 50; its load counts as begun at 50 and is believed until 155 + 25.
+        // Mixed between 35 and 50; its load counts as begun at 50 and is believed until 155 + three times 25.
         var scene = Running(Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
-        Assert.IsType<StepAction.Load>(scene.Look(179).Offers.Single().Action);
-        Assert.True(scene.Look(160).ReplanAt <= At(180.001));
-        scene.Plan(180.001, PlanCause.WindowClosed);
-        Assert.IsType<StepAction.Discard>(scene.Look(181).Offers.Single().Action);
-        Assert.Contains(scene.Look(181).Alarms, a => a.Key.Kind == AlarmKind.MixtureTooOld && a.StandsAt(At(181)));
+        scene.Plan(229, PlanCause.StepOverran);
+        Assert.IsType<StepAction.Load>(scene.Look(229).Offers.Single().Action);
+        Assert.Contains(scene.Look(181).Alarms, a => a.Key.Kind == AlarmKind.MixtureInDanger && a.StandsAt(At(181)));
+        Assert.True(scene.Look(229).ReplanAt <= At(230.001));
+        scene.Plan(230.001, PlanCause.WindowClosed);
+        var offer = scene.Look(231).Offers.Single();
+        Assert.IsType<StepAction.Discard>(offer.Action);
+        Assert.Equal(DiscardReason.MixtureTooOld, offer.Reason);
+        Assert.Contains(scene.Look(231).Alarms, a => a.Key.Kind == AlarmKind.MixtureTooOld && a.StandsAt(At(231)));
     }
 
     [Fact]

@@ -14,10 +14,12 @@ public sealed class BenchSnapshotsTest : IDisposable
 
     public void Dispose() => folder.Dispose();
 
-    [Fact]
-    public void Load_SnapshotAfterAnyRow_IsTheStateOfAReplay()
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void Load_SnapshotAfterAnyRow_IsTheStateOfAReplay(bool otherwise)
     {
-        var entries = BenchStory.Tell();
+        var entries = otherwise ? BenchStory.TellOtherwise() : BenchStory.Tell();
         using var file = DataFile.Open(folder.DataFile);
         var streams = new BenchStreams(file);
         var snapshots = new BenchSnapshots(file);

@@ -32,6 +32,62 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A morning on which life differs from the plan, in every way that can be recorded.</summary>
+    public static IReadOnlyList<BenchEntry> TellOtherwise()
+    {
+        var story = new BenchStory();
+        story.TellWhatComesAndGoes();
+        story.TellWhatContradicts();
+        return story.entries;
+    }
+
+    private void TellWhatComesAndGoes()
+    {
+        Say(0, Open);
+        Say(1, new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1.5), [new TemperatureRule(AssayCode.Of("B"), Duration.FromMinutes(2))])));
+        Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3), Request("R03", "B", 8), Request("R04", "B", 8)]));
+        Say(1, new BenchCommand.PauseIntake(true));
+        Say(1, new BenchCommand.PauseIntake(false));
+        Say(1, new BenchCommand.ChangeReady(RequestId.Of("R04"), null));
+        Say(1, new BenchCommand.StartBatch());
+        Plan(PlanCause.BatchStarted);
+        Say(2, new BenchCommand.ChangeHands(2));
+        Say(2, new BenchCommand.ChangeHands(1));
+        Say(1, new BenchCommand.PutOutOfUse(CalendarResource.Slot, 8, null, "cracked"));
+        Say(1, new BenchCommand.PutOutOfUse(CalendarResource.Hands, 1, Duration.FromMinutes(2), "telephone"));
+        Plan(PlanCause.MeansChanged);
+        Say(20, new BenchCommand.PutBackInUse(CalendarResource.Hands, 1));
+        Plan(PlanCause.MeansChanged);
+        Say(50, new BenchCommand.Mixed(RequestId.Of("R01")));
+        Say(20, new BenchCommand.Loaded(RequestId.Of("R01"), Slot(1), TimeStated: false));
+        Say(24, new BenchCommand.CardChanged(ReaderNumber.Of(1), LotCode.Of("A-L1")));
+        Say(5, new BenchCommand.TemperatureMeasured(new Celsius(27.25)));
+        Say(30, new BenchCommand.TemperatureMeasured(new Celsius(25)));
+        Plan(PlanCause.Report);
+    }
+
+    private void TellWhatContradicts()
+    {
+        Say(40, new BenchCommand.NoteRestart(now + Duration.FromSeconds(5), ClockBelieved: true));
+        Say(3, new BenchCommand.NoteClock(Duration.FromSeconds(7)));
+        Say(3, new BenchCommand.NoteClock(null));
+        Answer(4, QuestionKind.PowerCut, Bench.Answer.Seen);
+        Say(6, new BenchCommand.CardSeen(ReaderNumber.Of(1), LotCode.Of("A-L1")));
+        Say(50, new BenchCommand.Mixed(RequestId.Of("R02")));
+        Say(1, new BenchCommand.Mixed(RequestId.Of("R02")));
+        var second = Say(25, new BenchCommand.Loaded(RequestId.Of("R02"), Slot(1), TimeStated: false));
+        Answer(5, QuestionKind.Contradiction, Bench.Answer.InSlot, SlotNumber.Of(2));
+        Say(5, new BenchCommand.CorrectReport(second, now - Duration.FromSeconds(3), Slot(3), null, "wrong row"));
+        Plan(PlanCause.Corrected);
+        Say(9, new BenchCommand.WithdrawRequest(RequestId.Of("R02")));
+        Plan(PlanCause.RequestsChanged);
+        Say(8, new BenchCommand.Discarded(RequestId.Of("R02"), DiscardReason.Withdrawn, null));
+        Plan(PlanCause.Report);
+    }
+
+    private void Answer(double secondsLater, QuestionKind kind, Answer answer, SlotNumber? slot = null) => Say(secondsLater, new BenchCommand.AnswerQuestion(
+        LiveBench.Look(state!, now).Questions.First(question => question.Key.Kind == kind).Key, answer, slot));
+
     private void TellFirstBatch()
     {
         Say(0, Open);

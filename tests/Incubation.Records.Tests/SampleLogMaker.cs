@@ -55,6 +55,9 @@ public sealed class SampleLogMaker
     public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-1");
 
     [Fact(Explicit = true)]
+    public void Make_BenchOnWhichLifeDiffersFromThePlan_ExistsAfterwards() => Keep(BenchStory.TellOtherwise(), "bench-otherwise-1");
+
+    [Fact(Explicit = true)]
     public void Make_SimulatedDay_ExistsAfterwards()
     {
         IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(

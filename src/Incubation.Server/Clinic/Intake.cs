@@ -111,6 +111,8 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Touch touch)
     {
         var state = runner.Present.State;
+        if (state.IntakePaused)
+            return Fault("requests", Words.RefusedIntakeIsPaused);
         if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
             return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
         var reading = new Reading(clinic.Catalogue, clinic.Facts.Zone, state, touch.Arrived);

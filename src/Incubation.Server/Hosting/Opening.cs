@@ -25,7 +25,11 @@ public sealed class Opening(
         foreach (var bench in clinic.Catalogue.Benches())
         {
             if (await log.LoadAsync(bench.Bench, cancellation) is { } state)
-                await intake.MendAsync(benches.Continue(state));
+            {
+                var runner = benches.Continue(state);
+                await runner.NoteRestartAsync();
+                await intake.MendAsync(runner);
+            }
         }
 
         if (settings.Demo is not null)

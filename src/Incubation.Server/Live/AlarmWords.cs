@@ -8,7 +8,7 @@ namespace Incubation.Server.Live;
 public static class AlarmWords
 {
     /// <summary>An alarm as screens show it.</summary>
-    public static AlarmSnapshot Write(BenchState state, Alarm alarm, DateTimeZone zone)
+    public static AlarmSnapshot Write(BenchState state, Alarm alarm, IReadOnlyList<Loss> losses, DateTimeZone zone)
     {
         var request = alarm.Key.Request;
         var where = Say.First(StepWords.Whereabouts(state, request));
@@ -17,9 +17,10 @@ public static class AlarmWords
         {
             AlarmKind.WindowInDanger => (Say.Of(Words.AlarmWindowInDanger, where), Say.Of(Words.AlarmWindowInDangerText, specimen)),
             AlarmKind.WindowClosed => (Say.Of(Words.AlarmWindowClosed, where), Say.Of(Words.AlarmWindowClosedText, specimen)),
-            AlarmKind.CannotBeSaved => (Say.Of(Words.AlarmCannotBeSaved, where), Say.Of(Words.AlarmCannotBeSavedText, specimen, Say.InClinicTime(WhyLost(state, request), zone))),
+            AlarmKind.CannotBeSaved => (Say.Of(Words.AlarmCannotBeSaved, where), Say.Of(Words.AlarmCannotBeSavedText, specimen, WhyLost(state, request, losses, zone))),
             AlarmKind.MixtureInDanger => (Say.Of(Words.AlarmMixtureInDanger, specimen), Words.AlarmMixtureInDangerText),
             AlarmKind.MixtureTooOld => (Say.Of(Words.AlarmMixtureTooOld, specimen), Words.AlarmMixtureTooOldText),
+            AlarmKind.IncubatorOutside => (Say.Of(Words.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
             _ => (Say.Of(Words.AlarmAstray, specimen), Words.AlarmAstrayText),
         };
         return new AlarmSnapshot(
@@ -49,6 +50,7 @@ public static class AlarmWords
         AlarmKind.CannotBeSaved => "cannot-be-saved",
         AlarmKind.MixtureInDanger => "mixture-in-danger",
         AlarmKind.MixtureTooOld => "mixture-too-old",
+        AlarmKind.IncubatorOutside => "incubator-outside",
         _ => "astray",
     };
 
@@ -83,6 +85,16 @@ public static class AlarmWords
         return planned?.Reader.Value ?? 1;
     }
 
-    private static string WhyLost(BenchState state, RequestId request) =>
+    private static string Incubator(BenchState state, Alarm alarm, string specimen) => Say.Of(
+        alarm.Priority == AlarmPriority.High ? Words.AlarmIncubatorSpoilsText : Words.AlarmIncubatorOutsideText,
+        state.Temperature?.Value, state.Incubator?.Set, state.Incubator?.Tolerance, specimen);
+
+    /// <summary>The planner's own words only where nothing better is known.</summary>
+    private static string WhyLost(BenchState state, RequestId request, IReadOnlyList<Loss> losses, DateTimeZone zone) =>
+        losses.FirstOrDefault(loss => loss.Request == request) is { Cause: not LossCause.NoTime } known
+            ? MeansWords.Why(state, known)
+            : Say.InClinicTime(PlannerWords(state, request), zone);
+
+    private static string PlannerWords(BenchState state, RequestId request) =>
         state.Adopted?.Plan.Lost.FirstOrDefault(lost => lost.Request == request)?.Why ?? Words.AlarmNoTimeLeft;
 }

@@ -49,7 +49,9 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
     /// <summary>What a command needs: steps and alarms are reported by whoever is there, the rest by somebody who is known.</summary>
     private static Right RightOf(ScreenCommand? command) => command?.Kind switch
     {
-        "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge" => Right.Report,
+        "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge"
+            or "correct" or "answer" or "card-seen" or "temperature" => Right.Report,
+        "incubator" => Right.Supervise,
         _ => Right.Direct,
     };
 

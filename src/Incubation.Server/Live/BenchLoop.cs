@@ -18,6 +18,7 @@ public sealed class BenchLoop
 
     private static readonly Duration LongestSleep = Duration.FromHours(1);
     private static readonly PersonId Planner = new("planner");
+    private static readonly PersonId Itself = new("server");
     private static readonly DeviceId ThisServer = new("server");
 
     private readonly IBenchLog log;
@@ -71,6 +72,18 @@ public sealed class BenchLoop
         return touch with { At = Instant.Min(BenchClock.ToMilliseconds(touch.At), arrived), Arrived = arrived };
     }
 
+    /// <summary>
+    /// What is to be said to a bench before anything else after a start: that its server was down, for how long, and that nobody
+    /// knows the cards any more; null where it has nothing in work and knows no card.
+    /// </summary>
+    public (BenchCommand Command, Touch Touch)? RestartToNote()
+    {
+        var now = clock.Now;
+        return State.Phase == BatchPhase.Running || State.Cards.Count > 0
+            ? (new BenchCommand.NoteRestart(State.LastArrived, guard?.Doubt is null), new Touch(newId(), now, now, Itself, ThisServer))
+            : null;
+    }
+
     /// <summary>Hears a command: when this says "recorded", it stands in the log.</summary>
     public async Task<CommandAnswer> HearAsync(BenchCommand command, Touch touch)
     {
@@ -87,7 +100,7 @@ public sealed class BenchLoop
                 case Decision.Accepted accepted:
                     if (!await RecordAsync(accepted, touch))
                         return Refused(Words.LogUnwritable);
-                    planWanted = CauseOf(command) ?? planWanted;
+                    planWanted = PlanKeeping.CauseOf(command, accepted.Events) ?? planWanted;
                     break;
                 default:
                     break;
@@ -106,6 +119,7 @@ public sealed class BenchLoop
     public async Task<BenchLook> KeepTimeAsync()
     {
         var now = clock.Now;
+        await NoteClockAsync(now);
         var look = LiveBench.Look(State, now);
         return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now)
             ? LiveBench.Look(State, clock.Now)
@@ -126,15 +140,6 @@ public sealed class BenchLoop
     }
 
     private CommandAnswer Refused(string sentence) => new(false, sentence, State.Revision);
-
-    /// <summary>Why a plan is wanted after a command, or null where the plan does not rest on it.</summary>
-    private static PlanCause? CauseOf(BenchCommand command) => command switch
-    {
-        BenchCommand.AddRequests or BenchCommand.WithdrawRequest or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
-        BenchCommand.StartBatch => PlanCause.BatchStarted,
-        BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan => null,
-        _ => PlanCause.Report,
-    };
 
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
@@ -181,6 +186,16 @@ public sealed class BenchLoop
             logger.LogError(fault, "Bench {Bench} could not read its log again.", State.Id);
             return false;
         }
+    }
+
+    /// <summary>Whether the host's time is in doubt stands in the log, beside the reports that it concerns.</summary>
+    private async Task NoteClockAsync(Instant now)
+    {
+        if (guard is null || State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null || !await CatchUpAsync())
+            return;
+        var touch = new Touch(newId(), now, now, Itself, ThisServer);
+        if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference), touch) is Decision.Accepted accepted)
+            await RecordAsync(accepted, touch);
     }
 
     private PlanCause? TimedCause(BenchLook look, Instant now)

@@ -24,6 +24,13 @@ namespace Incubation.Server.Live;
 /// <param name="Lots">Lots of the clinic and of this bench: the characters typed for a card must fit only one of them.</param>
 /// <param name="Lanes">The lanes as SVG markup, in the layout that the screen watches.</param>
 /// <param name="Unchecked">Reports made on locked tablets that nobody has settled: how many, by tablet.</param>
+/// <param name="Questions">Questions that stand, the oldest first.</param>
+/// <param name="Undos">For each device its own last report, with the later ones that rest on it.</param>
+/// <param name="Reports">Steps reported in this batch that can be corrected, the newest first, at most forty.</param>
+/// <param name="Losses">Cartridges that are given up, and why.</param>
+/// <param name="Repeats">Cartridges without a value whose repeat can be ordered.</param>
+/// <param name="NotPlanned">Requests that wait without a plan, and why.</param>
+/// <param name="Means">Hands, intake and incubator.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -41,7 +48,99 @@ public sealed record BenchSnapshot(
     UndoSnapshot? Undo,
     IReadOnlyList<string> Lots,
     string Lanes,
-    IReadOnlyList<UncheckedSnapshot> Unchecked);
+    IReadOnlyList<UncheckedSnapshot> Unchecked,
+    IReadOnlyList<QuestionSnapshot> Questions,
+    IReadOnlyList<UndoOfDevice> Undos,
+    IReadOnlyList<ReportSnapshot> Reports,
+    IReadOnlyList<LossSnapshot> Losses,
+    IReadOnlyList<RepeatSnapshot> Repeats,
+    IReadOnlyList<NotPlannedSnapshot> NotPlanned,
+    MeansSnapshot Means);
+
+/// <param name="Request">Whose cartridge.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Cause">"window-closed", "mixture-too-old", "hands-away", "reader-out-of-use", "slot-out-of-use", "hands-held", "reader-held", "no-time", "withdrawn" or "temperature".</param>
+/// <param name="Text">"SP-014 is given up: the hands are away. …"</param>
+/// <param name="By">The cartridge that holds what it needs, or null.</param>
+/// <param name="Since">Since when that is known.</param>
+/// <param name="Reason">The reason to discard it with.</param>
+/// <param name="RepeatLeft">Whether specimen is left for a repeat.</param>
+public sealed record LossSnapshot(string Request, string Specimen, string Cause, string Text, string? By, Instant Since, string Reason, bool RepeatLeft);
+
+/// <param name="Request">Whose cartridge gave no value: what "repeat" is sent with.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Assay">Name of its assay.</param>
+public sealed record RepeatSnapshot(string Request, string Specimen, string Assay);
+
+/// <param name="Request">Which.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Cause">"held-back", "no-reader", "no-slot" or "no-hands".</param>
+/// <param name="Text">In words.</param>
+public sealed record NotPlannedSnapshot(string Request, string Specimen, string Cause, string Text);
+
+/// <param name="Hands">Pairs of hands that work on the bench, those away included.</param>
+/// <param name="OutOfUse">Hands that are away; slots, readers and the incubator out of use.</param>
+/// <param name="IntakePaused">Whether new requests are turned away.</param>
+/// <param name="Incubator">Its temperature; null where none was ever set or measured.</param>
+public sealed record MeansSnapshot(int Hands, IReadOnlyList<OutOfUseSnapshot> OutOfUse, bool IntakePaused, IncubatorSnapshot? Incubator);
+
+/// <param name="Resource">"hands", "slot", "reader" or "incubator".</param>
+/// <param name="Number">Which one; null for the incubator.</param>
+/// <param name="From">Since when.</param>
+/// <param name="To">Until when; null until somebody says that it is in use again.</param>
+/// <param name="Why">In a person's words, or null.</param>
+public sealed record OutOfUseSnapshot(string Resource, int? Number, Instant From, Instant? To, string? Why);
+
+/// <param name="Set">What it is set to, in degrees Celsius, or null.</param>
+/// <param name="Tolerance">How far from that it may be, or null.</param>
+/// <param name="Shows">What was measured last, or null.</param>
+/// <param name="MeasuredAt">When.</param>
+/// <param name="OutsideSince">Since when it is outside, or null.</param>
+public sealed record IncubatorSnapshot(double? Set, double? Tolerance, double? Shows, Instant? MeasuredAt, Instant? OutsideSince);
+
+/// <param name="Id">Names the question: "contradiction/…".</param>
+/// <param name="Kind">"when-loaded", "contradiction", "card-in-doubt", "reader-stopped" or "power-cut".</param>
+/// <param name="Title">The question: "What became of SP-001?".</param>
+/// <param name="Text">What speaks against what.</param>
+/// <param name="Since">Since when it stands.</param>
+/// <param name="Report">The report that raised it, or null.</param>
+/// <param name="Request">Whose cartridge, or null.</param>
+/// <param name="Specimen">Its specimen, or null.</param>
+/// <param name="Other">Another cartridge that was believed to be in the same place, or null.</param>
+/// <param name="OtherSpecimen">Its specimen, or null.</param>
+/// <param name="Slot">The slot meant, or null.</param>
+/// <param name="Reader">The reader meant, or null.</param>
+/// <param name="Answers">What can be tapped, the likeliest first.</param>
+public sealed record QuestionSnapshot(
+    string Id, string Kind, string Title, string Text, Instant Since, string? Report, string? Request, string? Specimen, string? Other,
+    string? OtherSpecimen, int? Slot, int? Reader, IReadOnlyList<AnswerSnapshot> Answers);
+
+/// <param name="Answer">What is sent: "other-cleared".</param>
+/// <param name="Text">Its words.</param>
+/// <param name="Slots">The slots of which one is sent along; empty where none is asked.</param>
+/// <param name="TakesTime">Whether the time at which it was is sent along, as a stated <c>at</c>.</param>
+/// <param name="TakesLot">Whether the card's lot is sent along.</param>
+public sealed record AnswerSnapshot(string Answer, string Text, IReadOnlyList<int> Slots, bool TakesTime, bool TakesLot);
+
+/// <param name="Device">The device whose report it is.</param>
+/// <param name="Report">Its own last report.</param>
+/// <param name="Text">"Undo: mixed SP-014".</param>
+/// <param name="With">Later reports that rest on it: shown, and sent along as <c>with</c>.</param>
+public sealed record UndoOfDevice(string Device, string Report, string Text, IReadOnlyList<ReportSnapshot> With);
+
+/// <param name="Report">Names the report.</param>
+/// <param name="Kind">"mixed", "loaded", "read-started", "cleared", "card-changed" or "discarded".</param>
+/// <param name="Text">"SP-014 loaded in slot 3".</param>
+/// <param name="At">When it happened, as believed now.</param>
+/// <param name="Device">Through which device it was told: from another one a correction needs a reason.</param>
+/// <param name="ReasonFrom">A correction needs a reason from here on.</param>
+/// <param name="Request">Whose cartridge, or null for a card.</param>
+/// <param name="Specimen">Its specimen, or null.</param>
+/// <param name="Slot">The slot, or null.</param>
+/// <param name="Reader">The reader, or null.</param>
+/// <param name="Lot">The card's lot, or null.</param>
+public sealed record ReportSnapshot(
+    string Report, string Kind, string Text, Instant At, string Device, Instant ReasonFrom, string? Request, string? Specimen, int? Slot, int? Reader, string? Lot);
 
 /// <param name="Device">The tablet.</param>
 /// <param name="Reports">How many reports on it are of somebody who is not known.</param>
@@ -98,11 +197,12 @@ public sealed record IdleSnapshot(string Title, string Detail, string? Link, str
 /// <param name="AskWhenAfter">A mix or load tapped later than this asks when it ended first; else null.</param>
 /// <param name="WindowOpens">For a move.</param>
 /// <param name="WindowCloses">For a move: the true close.</param>
+/// <param name="Reason">For a discard: the reason to send with it; else null.</param>
 public sealed record OfferSnapshot(
     string Key, string Kind, int Hands, string HandsText, string Title, string Detail, string Button,
     string CountdownToBegin, string CountdownToLatest, bool Urgent, string? Request, string? Specimen, int? Slot, int? Reader,
     string? Lot, Instant PromptAt, Instant MayBegin, Instant PlannedEnd, Instant CountTo, Instant? LatestStart,
-    Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses);
+    Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses, string? Reason = null);
 
 /// <param name="Title">"Clear the reader".</param>
 /// <param name="Start">Planned start.</param>
@@ -125,14 +225,24 @@ public sealed record UpcomingSnapshot(
 /// <param name="GuardFrom">Guard begins.</param>
 /// <param name="Closes">Window closes.</param>
 /// <param name="MoveAt">Planned start of the move, or null.</param>
-public sealed record SlotSnapshot(int Slot, string? Request, string? Specimen, string? Assay, bool Urgent, Instant? Opens, Instant? GuardFrom, Instant? Closes, Instant? MoveAt);
+/// <param name="Marks">In what its cartridge differs, in words: its result is held; empty where it is not.</param>
+/// <param name="OutOfUse">Since when, until when and why the slot is out of use, or null.</param>
+public sealed record SlotSnapshot(
+    int Slot, string? Request, string? Specimen, string? Assay, bool Urgent, Instant? Opens, Instant? GuardFrom, Instant? Closes, Instant? MoveAt,
+    IReadOnlyList<string> Marks, OutOfUseSnapshot? OutOfUse);
 
 /// <param name="Reader">Which.</param>
 /// <param name="Card">The lot whose card is in, or null.</param>
 /// <param name="Request">What is in it, or null.</param>
 /// <param name="Specimen">Its specimen.</param>
 /// <param name="ReadyAt">When its read has ended by the assay's time, or null.</param>
-public sealed record ReaderSnapshot(int Reader, string? Card, string? Request, string? Specimen, Instant? ReadyAt);
+/// <param name="Marks">In what its cartridge differs, in words: its result is held; empty where it is not.</param>
+/// <param name="CardDoubt">Why its card is not known, or null; then a question asks for it.</param>
+/// <param name="CardBelieved">The card that was believed to be in until then, or null.</param>
+/// <param name="OutOfUse">Since when, until when and why the reader is out of use, or null.</param>
+public sealed record ReaderSnapshot(
+    int Reader, string? Card, string? Request, string? Specimen, Instant? ReadyAt, IReadOnlyList<string> Marks, string? CardDoubt, string? CardBelieved,
+    OutOfUseSnapshot? OutOfUse);
 
 /// <param name="Id">Names the alarm: "window-closed/R03".</param>
 /// <param name="Priority">"low", "medium" or "high".</param>

@@ -25,6 +25,12 @@ public static class CommandReader
     /// <summary>The longest free words that a screen may send.</summary>
     public const int MostWords = 500;
 
+    private const double MostMinutes = 24 * 60;
+    private const int MostRules = 100;
+
+    /// <summary>More reports than rest on any one.</summary>
+    private const int MostReports = 100;
+
     /// <summary>Reads a command that arrived at an instant at a bench.</summary>
     public static CommandReading Read(ScreenCommand? command, BenchState state, Instant arrived, Actor actor, PeopleState people)
     {
@@ -77,7 +83,25 @@ public static class CommandReader
         "repeat" => new BenchCommand.OrderRepeat(Request(command), RepeatId(state, Request(command), touch)),
         "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmWords.Parse(command.Alarm) ?? throw new MemberMissingException("alarm")),
         "settle" => new BenchCommand.SettleIdentity(touch.Device),
-        "undo" => new BenchCommand.Undo(Text<ReportId>(command.Of, "of")),
+        "undo" => new BenchCommand.Undo(Text<ReportId>(command.Of, "of"), Reports(command.With)),
+        "correct" => new BenchCommand.CorrectReport(
+            Text<ReportId>(command.Of, "of"), Time(command.Then), command.Slot is null && command.Reader is null ? null : Place(command),
+            command.Lot is null ? null : Text<LotCode>(command.Lot, "lot"), FreeWords(command.Words)),
+        "answer" => new BenchCommand.AnswerQuestion(
+            QuestionWords.Parse(command.Question) ?? throw new MemberMissingException("question"),
+            QuestionWords.ParseAnswer(command.Answer) ?? throw new MemberMissingException("answer"),
+            command.Slot is null ? null : Number<SlotNumber>(command.Slot, "slot"), command.Stated,
+            command.Lot is null ? null : Text<LotCode>(command.Lot, "lot")),
+        "card-seen" => new BenchCommand.CardSeen(Reader(command), Text<LotCode>(command.Lot, "lot")),
+        "temperature" => new BenchCommand.TemperatureMeasured(Degrees(command.Celsius, "celsius")),
+        "ready" => new BenchCommand.ChangeReady(Request(command), Time(command.Then)),
+        "out-of-use" => new BenchCommand.PutOutOfUse(Resource(command.Resource), command.Number, Minutes(command.Minutes), FreeWords(command.Words), command.Anyway ?? false),
+        "in-use" => new BenchCommand.PutBackInUse(Resource(command.Resource), command.Number),
+        "hands" => new BenchCommand.ChangeHands(Number<HandsNumber>(command.Hands, "hands").Value),
+        "pause-intake" => new BenchCommand.PauseIntake(true),
+        "resume-intake" => new BenchCommand.PauseIntake(false),
+        "incubator" => new BenchCommand.SetIncubator(new IncubatorRule(
+            Degrees(command.Celsius, "celsius"), Degrees(command.Tolerance, "tolerance"), [.. (command.Rules ?? []).Take(MostRules).Select(Rule)])),
         _ => throw new MemberMissingException("kind"),
     };
 
@@ -100,9 +124,39 @@ public static class CommandReader
         "bubbles" => DiscardReason.Bubbles,
         "dropped" => DiscardReason.Dropped,
         "reader-fault" => DiscardReason.ReaderFault,
+        "found-gone" => DiscardReason.FoundGone,
+        "withdrawn" => DiscardReason.Withdrawn,
+        "temperature" => DiscardReason.Temperature,
+        "power-cut" => DiscardReason.PowerCut,
         "other" => DiscardReason.Other,
         _ => throw new MemberMissingException("reason"),
     };
+
+    private static CalendarResource Resource(string? resource) => resource switch
+    {
+        "hands" => CalendarResource.Hands,
+        "slot" => CalendarResource.Slot,
+        "reader" => CalendarResource.Reader,
+        "incubator" => CalendarResource.Incubator,
+        _ => throw new MemberMissingException("resource"),
+    };
+
+    private static Duration? Minutes(double? minutes) => minutes is null
+        ? null
+        : minutes is > 0 and <= MostMinutes ? Duration.FromMilliseconds(Math.Round(minutes.Value * 60_000)) : throw new MemberMissingException("minutes");
+
+    /// <summary>What a thermometer can show of an incubator; anything else is a slip of the fingers or of a probe.</summary>
+    private static Celsius Degrees(double? degrees, string member) =>
+        degrees is >= -50 and <= 150 ? new Celsius(Math.Round(degrees.Value, 2)) : throw new MemberMissingException(member);
+
+    private static TemperatureRule Rule(TemperatureRuleIn rule) =>
+        new(Text<AssayCode>(rule.Assay, "rules"), Minutes(rule.Minutes) ?? throw new MemberMissingException("rules"));
+
+    private static Instant? Time(string? then) => then is null
+        ? null
+        : InstantPattern.ExtendedIso.Parse(then) is { Success: true } at ? BenchClock.ToMilliseconds(at.Value) : throw new MemberMissingException("then");
+
+    private static List<ReportId> Reports(IReadOnlyList<string>? ids) => [.. (ids ?? []).Take(MostReports).Select(id => Text<ReportId>(id, "with"))];
 
     private static ReadResult Result(ScreenCommand command, BenchState state)
     {

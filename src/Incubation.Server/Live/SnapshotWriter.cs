@@ -25,12 +25,19 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
             [.. look.Upcoming.Take(MostUpcoming).Select(coming => Upcoming(state, coming))],
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
-            ClockWords.Over([.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, clinic.Facts.Zone))], guard?.Doubt),
+            ClockWords.Over([.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, look.Losses, clinic.Facts.Zone))], guard?.Doubt),
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
             Undo(state),
             LotsOf(state),
             LaneChart.Render(state, look, layout),
-            [.. state.Unchecked.GroupBy(report => report.Device.Value).Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))]);
+            [.. state.Unchecked.GroupBy(report => report.Device.Value).Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))],
+            [.. look.Questions.Select(question => QuestionWords.Write(state, question, clinic.Facts.Zone))],
+            ReportWords.Undos(state),
+            ReportWords.Recent(state),
+            [.. look.Losses.Select(loss => MeansWords.Write(state, loss))],
+            [.. look.Repeats.Select(request => Repeat(state.Find(request)!.Wanted))],
+            [.. look.NotPlanned.Select(left => MeansWords.Write(state, left))],
+            MeansWords.Write(state, look.At));
     }
 
     private List<string> LotsOf(BenchState state) =>
@@ -77,7 +84,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
             cartridge?.Id.Value, cartridge?.Wanted.Request.Specimen.Value,
             SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value,
             offer.PromptAt, offer.MayBegin, offer.PlannedEnd, offer.Window?.Closes ?? offer.PlannedEnd, offer.LatestStart,
-            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes);
+            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason ? MeansWords.Code(reason) : null);
     }
 
     /// <summary>The same step keeps its key; the same step offered again later in another place, or to other hands, has another.</summary>
@@ -112,32 +119,27 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
         var wanted = slot.Cartridge?.Wanted;
         return new SlotSnapshot(
             slot.Slot.Value, wanted?.Request.Id.Value, wanted?.Request.Specimen.Value, wanted?.Assay.Name,
-            wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom, slot.Window?.Closes, slot.MoveAt);
+            wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom, slot.Window?.Closes, slot.MoveAt,
+            MeansWords.Marks(slot.Cartridge), slot.OutOfUse is { } entry ? MeansWords.Write(entry) : null);
     }
 
     private static ReaderSnapshot Reader(ReaderLook reader) => new(
-        reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value, reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt);
+        reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value, reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt,
+        MeansWords.Marks(reader.Cartridge), reader.CardDoubt is { } doubt ? MeansWords.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
+        reader.OutOfUse is { } entry ? MeansWords.Write(entry) : null);
+
+    private static RepeatSnapshot Repeat(BenchRequest wanted) => new(wanted.Request.Id.Value, wanted.Request.Specimen.Value, wanted.Assay.Name);
 
     private static MissingResultSnapshot MissingResult(Cartridge cartridge) => new(
         cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.Wanted.Unit,
         !cartridge.Deviations.IsEmpty);
 
+    /// <summary>The last report of all, whatever came after it that is no report.</summary>
     private static UndoSnapshot? Undo(BenchState state)
     {
-        if (state.Undo is not { } last)
-            return null;
-        var what = last.Event switch
-        {
-            BenchEvent.Mixed mixed => Say.Of(Words.UndoMixed, StepWords.Specimen(state, mixed.Request)),
-            BenchEvent.Loaded loaded => Say.Of(Words.UndoLoaded, StepWords.Specimen(state, loaded.Request)),
-            BenchEvent.ReadStarted started => Say.Of(Words.UndoReadStarted, StepWords.Specimen(state, started.Request)),
-            BenchEvent.Cleared cleared => Say.Of(Words.UndoCleared, StepWords.Specimen(state, cleared.Request)),
-            BenchEvent.CardChanged changed => Say.Of(Words.UndoCardChanged, changed.Lot),
-            BenchEvent.Discarded discarded => Say.Of(Words.UndoDiscarded, StepWords.Specimen(state, discarded.Request)),
-            BenchEvent.ResultEntered result => Say.Of(Words.UndoResult, StepWords.Specimen(state, result.Request)),
-            BenchEvent.StepNotBegun => Words.UndoNotBegun,
-            _ => null,
-        };
-        return what is null ? null : new UndoSnapshot(last.Report.Value, last.Device.Value, what);
+        var (report, device, happened) = state.Undo is { } last
+            ? (last.Report, last.Device, last.Event)
+            : state.Story.FindLast(told => told.Event is not BenchEvent.CardDoubted) is { } told ? (told.Id, told.Device, told.Event) : default;
+        return happened is not null && ReportWords.Undo(state, happened) is { } what ? new UndoSnapshot(report.Value, device.Value, what) : null;
     }
 }

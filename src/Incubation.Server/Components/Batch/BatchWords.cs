@@ -60,6 +60,10 @@ public static class BatchWords
         DiscardReason.Bubbles => Words.ReasonBubbles,
         DiscardReason.Dropped => Words.ReasonDropped,
         DiscardReason.ReaderFault => Words.ReasonReaderFault,
+        DiscardReason.FoundGone => Words.ReasonFoundGone,
+        DiscardReason.Withdrawn => Words.ReasonWithdrawn,
+        DiscardReason.Temperature => Words.ReasonTemperature,
+        DiscardReason.PowerCut => Words.ReasonPowerCut,
         _ => Words.ReasonOther,
     };
 

@@ -1,0 +1,99 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What follows from the answer to a question.</summary>
+internal static class Answering
+{
+    private static readonly Duration JustBefore = Duration.FromMilliseconds(1);
+
+    public static Decision Decide(BenchState state, BenchCommand.AnswerQuestion answer, Touch touch)
+    {
+        if (Questions.Of(state).FirstOrDefault(question => question.Key == answer.Question) is not { } asked)
+            return Deciding.Refuse(Refusal.NoSuchQuestion);
+        var option = asked.Answers.FirstOrDefault(possible => possible.Answer == answer.Answer);
+        if (option is null || (option.TakesTime && !answer.TimeStated) || (option.TakesLot && answer.Lot is null)
+            || (!option.Slots.IsEmpty && (answer.Slot is not { } slot || !option.Slots.Contains(slot))))
+            return Deciding.Refuse(Refusal.AnswerIncomplete);
+        var settled = new BenchEvent.QuestionSettled(asked.Key, answer.Answer);
+        switch (asked.Key.Kind)
+        {
+            case QuestionKind.CardInDoubt:
+                return Reporting.Decide(state, new BenchCommand.CardSeen(((CartridgePlace.InReader)asked.Place!).Reader, answer.Lot!.Value), touch);
+            case QuestionKind.PowerCut:
+                return Deciding.Accept(settled);
+            case QuestionKind.ReaderStopped:
+                return Revising.Revise(state, touch, Stopped(state, asked, answer, touch) with { Before = [settled] });
+            default:
+                return state.Story.Find(report => report.Id == asked.Report) is { } told
+                    ? Revising.Revise(state, touch, Follows(state, asked, told, answer, touch) with { Before = [settled] })
+                    : Deciding.Refuse(Refusal.NoSuchQuestion);
+        }
+    }
+
+    private static Revision Stopped(BenchState state, Question asked, BenchCommand.AnswerQuestion answer, Touch touch)
+    {
+        var request = asked.Request!.Value;
+        return answer.Answer switch
+        {
+            Answer.BackInSlot => new Revision(
+                Undone: [.. state.Story.Where(told => told.Event is BenchEvent.ReadStarted && told.Subject == request).Select(told => told.Id)],
+                Corrected: [new Correction(Questions.LoadOf(state, request)!.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+            Answer.ThrownAway => new Revision(Added: new BenchEvent.Discarded(request, new HandsNumber(1), touch.At, touch.At, DiscardReason.ReaderFault, null)),
+            _ => new Revision(),
+        };
+    }
+
+    private static Revision Follows(BenchState state, Question asked, Told told, BenchCommand.AnswerQuestion answer, Touch touch) => answer.Answer switch
+    {
+        Answer.Mistake => new Revision(Undone: [told.Id, .. Revising.RestingOn(state, told.Id).Select(resting => resting.Id).Distinct()]),
+        Answer.Stands => new Revision(Undone: Contradicted(state, told)),
+        Answer.AtThatTime => new Revision(Corrected: [new Correction(told.Id, touch.At, null, null)]),
+        Answer.InSlot => new Revision(Corrected: [new Correction(told.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+        Answer.OtherInSlot => new Revision(Corrected: [new Correction(Questions.LoadOf(state, asked.Other!.Value)!.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+        Answer.OtherCleared => Before(told, Cleared(state, asked.Other!.Value, told, touch)),
+        Answer.OtherDiscarded => Before(told, new BenchEvent.Discarded(asked.Other!.Value, HandsOf(told), touch.At, touch.At, DiscardReason.FoundGone, null)),
+        Answer.WasMixed => WasMixed(state, told, touch),
+        Answer.WasRead => new Revision(Added: new BenchEvent.ReadStarted(
+            told.Subject!.Value, HandsOf(told), ((BenchEvent.Cleared)told.Event).Reader, touch.At, touch.At, []), AddedAt: Instant.Min(touch.At, told.At - JustBefore)),
+        Answer.CardWasRight => Before(told, new BenchEvent.CardChanged(
+            ((CartridgePlace.InReader)StoryEvents.PlaceOf(told.Event)!).Reader, state.Find(told.Subject!.Value)!.Wanted.Request.Lot, HandsOf(told), touch.At, touch.At, [])),
+        _ => new Revision(),
+    };
+
+    /// <summary>The earlier reports that say otherwise: the same step told before, or an end of the cartridge.</summary>
+    private static ImmutableArray<ReportId> Contradicted(BenchState state, Told told) => told.Deviations.Contains(Deviation.OutOfOrder)
+        ?
+        [
+            .. state.Story.TakeWhile(earlier => earlier.Id != told.Id)
+                .Where(earlier => earlier.Subject == told.Subject
+                    && (earlier.Event.GetType() == told.Event.GetType() || earlier.Event is BenchEvent.Discarded or BenchEvent.Cleared))
+                .Select(earlier => earlier.Id),
+        ]
+        : [];
+
+    /// <summary>Something that had happened just before a report was begun.</summary>
+    private static Revision Before(Told told, BenchEvent happened) => new(Added: happened, AddedAt: Instant.Min(StoryEvents.BegunOf(told.Event), told.At - JustBefore));
+
+    private static BenchEvent.Cleared Cleared(BenchState state, RequestId other, Told told, Touch touch)
+    {
+        var reader = (StoryEvents.PlaceOf(told.Event) as CartridgePlace.InReader)?.Reader ?? new ReaderNumber(1);
+        var byItself = Questions.LoadOf(state, other) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InReader } loaded }
+            ? loaded.End.Latest + state.Find(other)!.Wanted.Assay.Incubation
+            : (Instant?)null;
+        return new BenchEvent.Cleared(other, HandsOf(told), reader, touch.At, touch.At, byItself, []);
+    }
+
+    /// <summary>Mixed at a time that nobody knows, but not longer before its load than its assay allows.</summary>
+    private static Revision WasMixed(BenchState state, Told told, Touch touch)
+    {
+        var begun = Instant.Min(StoryEvents.BegunOf(told.Event), told.At - JustBefore);
+        var assay = state.Find(told.Subject!.Value)!.Wanted.Assay;
+        var end = new InstantRange(begun - assay.MixToLoad, begun);
+        return new Revision(Added: new BenchEvent.Mixed(told.Subject.Value, HandsOf(told), end.Earliest, end, []), AddedAt: begun);
+    }
+
+    private static HandsNumber HandsOf(Told told) => StoryEvents.HandsOf(told.Event);
+}

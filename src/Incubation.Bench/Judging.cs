@@ -1,0 +1,152 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>In what a report differs from what the bench believes or a rule allows: when it is told, and again when an account of the batch is revised.</summary>
+internal static class Judging
+{
+    /// <summary>What only the moment of telling can know: it stays as it was judged then.</summary>
+    private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt, Deviation.TemperatureOutside];
+
+    /// <summary>What rests on the time, and is not judged while the time is in doubt.</summary>
+    public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead or Deviation.LateLoad
+        or Deviation.LoadedAfterLoadBy or Deviation.ReadBeforeLoad;
+
+    /// <summary>The deviations of a step from what is believed before it.</summary>
+    /// <param name="state">What is believed before the step.</param>
+    /// <param name="happened">The step.</param>
+    /// <param name="staysIn">The cartridge believed to stay in a slot at the time, or null.</param>
+    /// <param name="cardIn">The card in a reader at the time, or null where it is not known.</param>
+    public static ImmutableArray<Deviation> Of(
+        BenchState state, BenchEvent happened, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn) => happened switch
+        {
+            BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c => Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
+            BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c => OfLoad(state, c, loaded, staysIn, cardIn),
+            BenchEvent.ReadStarted started when state.Find(started.Request) is { } c => OfRead(state, c, started, cardIn),
+            BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } c => OfClear(c, cleared),
+            BenchEvent.CardChanged changed => Where((state.InReader(changed.Reader) is not null, Deviation.ReaderBelievedTaken)),
+            _ => [],
+        };
+
+    private static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, BenchEvent.Loaded loaded, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn)
+    {
+        var (assay, request) = (cartridge.Wanted.Assay, cartridge.Wanted.Request);
+        var reader = (loaded.Place as CartridgePlace.InReader)?.Reader;
+        return Where(
+            (cartridge.Phase is not CartridgePhase.Mixed, Deviation.OutOfOrder),
+            (cartridge.Phase is CartridgePhase.Mixed mixed && loaded.Begun > mixed.MixEnd.Earliest + assay.MixToLoad, Deviation.LateLoad),
+            (request.LoadBy is { } by && loaded.End.Latest > by, Deviation.LoadedAfterLoadBy),
+            (loaded.Place is CartridgePlace.InSlot at && TakenByAnother(staysIn(at.Slot), cartridge), Deviation.SlotBelievedTaken),
+            (reader is { } inside && TakenByAnother(state.InReader(inside), cartridge), Deviation.ReaderBelievedTaken),
+            (reader is { } carded && cardIn(carded) != request.Lot, Deviation.OtherCard),
+            (!IsPlaceOf(state, assay, loaded.Place), Deviation.OtherPlace));
+    }
+
+    private static ImmutableArray<Deviation> OfRead(BenchState state, Cartridge cartridge, BenchEvent.ReadStarted started, Func<ReaderNumber, LotCode?> cardIn)
+    {
+        var window = state.WindowOf(cartridge, cartridge.Reached);
+        return Where(
+            (window is null, Deviation.OutOfOrder),
+            (window is { } early && started.Start < early.Opens, Deviation.EarlyRead),
+            (window is { } late && started.Start > late.Closes, Deviation.LateRead),
+            (TakenByAnother(state.InReader(started.Reader), cartridge), Deviation.ReaderBelievedTaken),
+            (cardIn(started.Reader) != cartridge.Wanted.Request.Lot, Deviation.OtherCard),
+            (started.Reader.Value > state.Setup.Readers, Deviation.OtherPlace),
+            (cartridge.Reached is CartridgePhase.Reacting reacting && started.Start < reacting.LoadEnd.Earliest, Deviation.ReadBeforeLoad));
+    }
+
+    private static ImmutableArray<Deviation> OfClear(Cartridge cartridge, BenchEvent.Cleared cleared)
+    {
+        var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
+            ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
+            : (Instant?)null;
+        var wasInReader = cartridge.Reached is CartridgePhase.Reading or CartridgePhase.Read || byItself is not null;
+        return Where(
+            (!wasInReader, Deviation.OutOfOrder),
+            (byItself is { } start && cleared.End < start, Deviation.EarlyRead));
+    }
+
+    /// <summary>How each report of a story is judged now, where that differs from how it was judged before.</summary>
+    /// <param name="state">The bench, for its setup and requests.</param>
+    /// <param name="story">The reports as they stand now, in the order in which they were told.</param>
+    /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty yet.</param>
+    public static ImmutableArray<Verdict> Again(BenchState state, ImmutableList<Told> story, Instant now)
+    {
+        var leaves = Leaving(state, story, now);
+        var loaded = new Dictionary<RequestId, Instant>();
+        var verdicts = ImmutableArray.CreateBuilder<Verdict>();
+        var believed = Retelling.Beginning(state);
+        var inOrder = Retelling.InOrderOfTime(story).ToImmutableArray();
+        for (var at = 0; at < inOrder.Length; at++)
+        {
+            var (told, position) = (inOrder[at], at);
+            var judged = Kept(told, Of(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
+            if (!judged.SequenceEqual(told.Deviations))
+                verdicts.Add(new Verdict(told.Id, judged));
+            believed = Applying.Step(believed, StoryEvents.With(told.Event, judged), told.Id);
+            if (told.Event is BenchEvent.Loaded load)
+                loaded[load.Request] = told.At;
+        }
+
+        return verdicts.ToImmutable();
+
+        // Its move out, or its discard, may have begun by then although it was reported later, or is not reported yet.
+        Cartridge? StaysThen(SlotNumber slot, Told told) =>
+            believed.InSlot(slot) is { } inside && !leaves[inside.Id].Any(left => left <= told.At && left >= loaded[inside.Id]) ? inside : null;
+
+        // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody knows.
+        LotCode? CardThen(ReaderNumber reader, int position)
+        {
+            var known = believed.Cards.TryGetValue(reader.Value, out var card) ? card : (LotCode?)null;
+            if (NextCard(inOrder, reader, position) is not BenchEvent.CardSeen seen)
+                return known;
+            var before = known ?? (believed.CardDoubts.TryGetValue(reader.Value, out var doubt) ? doubt.Believed : null);
+            return seen.Lot == before ? before : null;
+        }
+    }
+
+    /// <summary>The next report that says which card is in a reader, after a position in the story; or null.</summary>
+    private static BenchEvent? NextCard(ImmutableArray<Told> inOrder, ReaderNumber reader, int position)
+    {
+        for (var later = position + 1; later < inOrder.Length; later++)
+            if (inOrder[later].Event is BenchEvent.CardSeen or BenchEvent.CardChanged && inOrder[later].Place is CartridgePlace.InReader inside && inside.Reader == reader)
+                return inOrder[later].Event;
+        return null;
+    }
+
+    /// <summary>When hands began to take each cartridge out of its slot: as reported, and as they are at it now.</summary>
+    private static ILookup<RequestId, Instant> Leaving(BenchState state, IEnumerable<Told> story, Instant now) => story
+        .Where(told => told.Event is BenchEvent.ReadStarted or BenchEvent.Discarded)
+        .Select(told => (Request: told.Subject!.Value, At: StoryEvents.BegunOf(told.Event)))
+        .Concat(state.Cartridges.Select(c => (Request: c.Id, Since: Progress.MovingSince(state, c.Id, now)))
+            .Where(moving => moving.Since is not null).Select(moving => (moving.Request, moving.Since!.Value)))
+        .ToLookup(left => left.Item1, left => left.Item2);
+
+    private static ImmutableArray<Deviation> Kept(Told told, ImmutableArray<Deviation> judged)
+    {
+        var kept = told.Deviations.Where(OfTheTelling.Contains);
+        return told.Deviations.Contains(Deviation.ClockInDoubt)
+            ? [.. judged.Where(deviation => !RestsOnTime(deviation)), .. kept]
+            : [.. judged, .. kept];
+    }
+
+    private static bool TakenByAnother(Cartridge? inside, Cartridge cartridge) => inside is not null && inside.Id != cartridge.Id;
+
+    private static bool IsPlaceOf(BenchState state, Assay assay, CartridgePlace place) => place switch
+    {
+        CartridgePlace.InSlot at => at.Slot.Value <= state.Setup.Slots && assay.Place != IncubationPlace.Reader,
+        CartridgePlace.InReader inside => inside.Reader.Value <= state.Setup.Readers && assay.Place != IncubationPlace.Incubator,
+        _ => false,
+    };
+
+    private static ImmutableArray<Deviation> Where(params ReadOnlySpan<(bool Holds, Deviation Deviation)> cases)
+    {
+        var found = ImmutableArray.CreateBuilder<Deviation>();
+        foreach (var (holds, deviation) in cases)
+            if (holds)
+                found.Add(deviation);
+        return found.ToImmutable();
+    }
+}

@@ -1,0 +1,116 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>Why a reader's card is not known.</summary>
+public enum CardDoubtCause
+{
+    /// <summary>The server was down.</summary>
+    Restarted,
+
+    /// <summary>The reader was out of use.</summary>
+    ReaderWasOut,
+
+    /// <summary>The report of its last change was corrected.</summary>
+    Corrected,
+}
+
+/// <summary>A reader's card that nobody has seen since something happened.</summary>
+/// <param name="Believed">The card believed to be in until then, or null for none.</param>
+/// <param name="Cause">What happened.</param>
+public sealed record CardDoubt(LotCode? Believed, CardDoubtCause Cause);
+
+/// <summary>How warm an incubator must be.</summary>
+/// <param name="Set">What it is set to.</param>
+/// <param name="Tolerance">How far from that it may be, up or down.</param>
+/// <param name="Rules">Assays whose cartridges are thrown away beyond some time outside; those of all others are marked.</param>
+public sealed record IncubatorRule(Celsius Set, Celsius Tolerance, ImmutableArray<TemperatureRule> Rules)
+{
+    /// <summary>Whether a temperature is outside the tolerance.</summary>
+    public bool IsOutside(Celsius measured) => Math.Abs(measured.Degrees - Set.Degrees) > Tolerance.Degrees;
+}
+
+/// <summary>A cartridge of this assay is thrown away when it has reacted outside the tolerance for longer than this in all.</summary>
+public sealed record TemperatureRule(AssayCode Assay, Duration DiscardBeyond);
+
+/// <summary>A measurement in the incubator.</summary>
+public sealed record TemperatureReading(Celsius Value, Instant At);
+
+/// <summary>A time during which the server was down.</summary>
+/// <param name="Since">The last that is known from before.</param>
+/// <param name="Until">When it was back.</param>
+/// <param name="ClockBelieved">Whether the time can be believed; else nothing is called good or lost by it.</param>
+/// <param name="Good">Cartridges in work that can still be read or loaded in time.</param>
+/// <param name="Lost">Cartridges in work whose window has closed, or whose mixture has become too old, meanwhile.</param>
+public sealed record Outage(Instant Since, Instant Until, bool ClockBelieved, ImmutableArray<RequestId> Good, ImmutableArray<RequestId> Lost);
+
+/// <summary>The host's time is in doubt.</summary>
+/// <param name="Since">Since when, by the host's time.</param>
+/// <param name="Ahead">How far what it was compared with is ahead of it; negative where it is behind.</param>
+public sealed record ClockMark(Instant Since, Duration Ahead);
+
+/// <summary>What a bench can use, and what must be thrown away, at an instant.</summary>
+internal static class Means
+{
+    /// <summary>What is out of use until somebody says otherwise ends, for the calendar, after so long.</summary>
+    public static readonly Duration Open = Duration.FromDays(30);
+
+    /// <summary>A request is not planned around what is out of use for longer than this: it waits, without a time.</summary>
+    private static readonly Duration WorthWaiting = Duration.FromHours(8);
+
+    /// <summary>The entry that keeps something out of use at an instant, or null.</summary>
+    public static CalendarEntry? Out(BenchState state, CalendarResource resource, int? number, Instant at) => state.OutOfUse.FirstOrDefault(entry =>
+        entry.From <= at && at < entry.To
+        && ((entry.Resource == resource && entry.Number == number) || (entry.Resource == CalendarResource.Incubator && resource == CalendarResource.Slot)));
+
+    /// <summary>The calendar that binds a plan from an instant on.</summary>
+    public static IReadOnlyList<CalendarEntry> Calendar(BenchState state, Instant now) => [.. state.OutOfUse.Where(entry => entry.To > now && Exists(state, entry))];
+
+    /// <summary>Whether the bench has what an entry names.</summary>
+    public static bool Exists(BenchState state, CalendarEntry entry) => entry switch
+    {
+        { Resource: CalendarResource.Incubator } => entry.Number is null,
+        { Number: not { } } => false,
+        { Resource: CalendarResource.Hands, Number: { } number } => number >= 1 && number <= state.Setup.Hands,
+        { Resource: CalendarResource.Slot, Number: { } number } => number >= 1 && number <= state.Setup.Slots,
+        { Number: { } number } => number >= 1 && number <= state.Setup.Readers,
+    };
+
+    /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
+    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, Instant now)
+    {
+        if (waiting.HeldBack)
+            return NotPlannedCause.HeldBack;
+        bool AreAllOut(CalendarResource resource, int count) =>
+            Enumerable.Range(1, count).All(number => Out(state, resource, number, now) is { } entry && entry.To - now > WorthWaiting);
+        if (AreAllOut(CalendarResource.Reader, state.Setup.Readers))
+            return NotPlannedCause.NoReader;
+        if (waiting.Wanted.Assay.Place == IncubationPlace.Incubator && state.Setup.Slots > 0 && AreAllOut(CalendarResource.Slot, state.Setup.Slots))
+            return NotPlannedCause.NoSlot;
+        return AreAllOut(CalendarResource.Hands, state.Setup.Hands) ? NotPlannedCause.NoHands : null;
+    }
+
+    /// <summary>Why a cartridge must be thrown away at an instant, or null.</summary>
+    public static DiscardReason? MustGo(BenchState state, Cartridge cartridge, Instant now) =>
+        cartridge.MustGo ?? (TooLongOutsideFrom(state, cartridge) <= now ? DiscardReason.Temperature : null);
+
+    /// <summary>From when a cartridge has reacted too long outside the incubator's tolerance, if nothing changes; null where that is never.</summary>
+    public static Instant? TooLongOutsideFrom(BenchState state, Cartridge cartridge)
+    {
+        if (cartridge.Phase is not CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+            || state.Incubator?.Rules.FirstOrDefault(rule => rule.Assay == cartridge.Wanted.Assay.Code) is not { } rule)
+            return null;
+        var left = rule.DiscardBeyond - cartridge.OutsideFor;
+        if (left < Duration.Zero)
+            return Instant.MinValue;
+        return state.OutsideSince is { } since ? Instant.Max(since, reacting.LoadEnd.Earliest) + left + Duration.FromMilliseconds(1) : null;
+    }
+
+    /// <summary>For how long a cartridge has reacted outside the tolerance in all at an instant.</summary>
+    public static Duration OutsideFor(BenchState state, Cartridge cartridge, Instant now) =>
+        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting && state.OutsideSince is { } since
+            ? cartridge.OutsideFor + Duration.Max(Duration.Zero, now - Instant.Max(since, reacting.LoadEnd.Earliest))
+            : cartridge.OutsideFor;
+}

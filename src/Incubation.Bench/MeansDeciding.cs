@@ -1,0 +1,96 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>Instructions about what a bench can use, what it is to leave, and what its host notes.</summary>
+internal static class MeansDeciding
+{
+    /// <summary>More hands than any bench has room for.</summary>
+    private const int MostHands = 8;
+
+    /// <summary>Enough of a search to say what would be lost; an exact answer is the adopted plan's business.</summary>
+    private const int ForeseeIterations = 100;
+
+    private static readonly Duration Longest = Duration.FromHours(24);
+
+    public static Decision Withdraw(BenchState state, RequestId request) => state.Find(request) switch
+    {
+        null => Deciding.Refuse(Refusal.UnknownRequest, request.Value),
+        { Stage: CartridgeStage.Waiting } => Deciding.Accept(new BenchEvent.RequestWithdrawn(request)),
+        { IsOver: true } => Deciding.Refuse(Refusal.AlreadyOver, request.Value),
+        _ => Deciding.Accept(new BenchEvent.DiscardAsked(request, DiscardReason.Withdrawn)),
+    };
+
+    public static Decision ChangeReady(BenchState state, BenchCommand.ChangeReady change) => state.Find(change.Request) switch
+    {
+        null => Deciding.Refuse(Refusal.UnknownRequest, change.Request.Value),
+        { Stage: CartridgeStage.Waiting } => Deciding.Accept(new BenchEvent.ReadyChanged(change.Request, change.Ready)),
+        _ => Deciding.Refuse(Refusal.AlreadyMixed, change.Request.Value),
+    };
+
+    public static Decision ChangeHands(int hands) => hands is >= 1 and <= MostHands
+        ? Deciding.Accept(new BenchEvent.HandsChanged(hands))
+        : Deciding.Refuse(Refusal.TooManyHands, MostHands.ToString(CultureInfo.InvariantCulture));
+
+    public static Decision PutOut(BenchState state, BenchCommand.PutOutOfUse put, Touch touch)
+    {
+        if (put.For is { } length && (length <= Duration.Zero || length > Longest))
+            return Deciding.Refuse(Refusal.UnreadableLength);
+        var entry = new CalendarEntry(put.Resource, put.Number, touch.At, touch.At + (put.For ?? Means.Open), put.Why);
+        if (!Means.Exists(state, entry))
+            return Deciding.Refuse(Refusal.NoSuchThing);
+        var accepted = new BenchEvent.PutOutOfUse(entry);
+        if (put.Resource != CalendarResource.Hands || put.Anyway)
+            return Deciding.Accept(accepted);
+        var lost = WouldBeLost(state, Applying.Apply(state, new BenchEntry(accepted, touch)), touch.At);
+        return lost.IsEmpty
+            ? Deciding.Accept(accepted)
+            : Deciding.Refuse(Refusal.WouldBeLost, string.Join(", ", lost.Select(request => request.Value)));
+    }
+
+    /// <summary>What a plan from here would lose that it would not lose without the change.</summary>
+    private static ImmutableArray<RequestId> WouldBeLost(BenchState before, BenchState after, Instant now)
+    {
+        var lost = Losses(after, now);
+        if (lost.IsEmpty)
+            return [];
+        return [.. lost.Except(before.Adopted is { } adopted ? adopted.Plan.Lost.Select(left => left.Request) : Losses(before, now))];
+    }
+
+    private static ImmutableArray<RequestId> Losses(BenchState state, Instant now)
+    {
+        var day = BenchProblem.Of(state, now);
+        var plan = Planner.Plan(day, (ulong)state.Revision, new IterationBudget(ForeseeIterations), BenchProblem.Standing(state, day)).Plan;
+        return [.. plan.Lost.Select(left => left.Request)];
+    }
+
+    public static Decision PutBack(BenchState state, BenchCommand.PutBackInUse put, Touch touch)
+    {
+        if (!state.OutOfUse.Any(entry => entry.Resource == put.Resource && entry.Number == put.Number && entry.To > touch.At))
+            return Deciding.Refuse(Refusal.NotOutOfUse);
+        ImmutableArray<BenchEvent> events = [new BenchEvent.PutBackInUse(put.Resource, put.Number)];
+        if (put is { Resource: CalendarResource.Reader, Number: { } number } && state.Cards.ContainsKey(number))
+            events = events.Add(new BenchEvent.CardDoubted(new ReaderNumber(number), CardDoubtCause.ReaderWasOut));
+        return Deciding.Accept(events);
+    }
+
+    public static Decision Restarted(BenchState state, BenchCommand.NoteRestart restart, Touch touch)
+    {
+        var inWork = restart.ClockBelieved ? state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.InWork) : [];
+        var byFate = inWork.ToLookup(cartridge => IsLost(state, cartridge, touch.At), cartridge => cartridge.Id);
+        var outage = new Outage(Instant.Min(restart.LastAlive, touch.At), touch.At, restart.ClockBelieved, [.. byFate[false]], [.. byFate[true]]);
+        return Deciding.Accept(
+            [new BenchEvent.Restarted(outage), .. state.Cards.Keys.Select(reader => new BenchEvent.CardDoubted(new ReaderNumber(reader), CardDoubtCause.Restarted))]);
+    }
+
+    /// <summary>Whether time alone has spoilt a cartridge.</summary>
+    private static bool IsLost(BenchState state, Cartridge cartridge, Instant now) => cartridge.Phase switch
+    {
+        CartridgePhase.Mixed mixed => now > mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad,
+        _ => state.WindowOf(cartridge) is { } window && now > window.Closes,
+    };
+}

@@ -1,0 +1,248 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using Incubation.Model;
+using NodaTime;
+using NodaTime.Text;
+
+namespace Incubation.Bench;
+
+/// <summary>What a question is about.</summary>
+public enum QuestionKind
+{
+    /// <summary>The end of a load is too uncertain: when was it? Names its report.</summary>
+    WhenLoaded,
+
+    /// <summary>A report contradicts what was believed: what is true? Names the report.</summary>
+    Contradiction,
+
+    /// <summary>Which card is in a reader is not known. Names the reader.</summary>
+    CardInDoubt,
+
+    /// <summary>A reader went out of use with a cartridge inside: what became of it? Names the request.</summary>
+    ReaderStopped,
+
+    /// <summary>The server was down: has somebody seen what that meant? Names the instant at which it was back.</summary>
+    PowerCut,
+}
+
+/// <summary>Names a question: one of a kind for each thing that it is about.</summary>
+/// <param name="Kind">What it is about.</param>
+/// <param name="Of">The report, reader or request meant, as <paramref name="Kind"/> says.</param>
+public sealed record QuestionKey(QuestionKind Kind, string Of);
+
+/// <summary>What can be answered with one tap; hosts have the words.</summary>
+public enum Answer
+{
+    /// <summary>The report was a mistake: it and what rests on it are taken back.</summary>
+    Mistake,
+
+    /// <summary>It is as reported; an earlier report that says otherwise is taken back. What no rule allows stays held.</summary>
+    Stands,
+
+    /// <summary>It was at the time stated.</summary>
+    AtThatTime,
+
+    /// <summary>Nobody can say; what is uncertain stays so.</summary>
+    NotKnown,
+
+    /// <summary>It had been mixed just before it was loaded.</summary>
+    WasMixed,
+
+    /// <summary>Its read was started at the time stated.</summary>
+    WasRead,
+
+    /// <summary>The card of its own lot was in the reader.</summary>
+    CardWasRight,
+
+    /// <summary>It is in the slot named.</summary>
+    InSlot,
+
+    /// <summary>The other cartridge had been read and taken out.</summary>
+    OtherCleared,
+
+    /// <summary>The other cartridge had been thrown away.</summary>
+    OtherDiscarded,
+
+    /// <summary>The other cartridge is in the slot named.</summary>
+    OtherInSlot,
+
+    /// <summary>The card named is in.</summary>
+    CardIs,
+
+    /// <summary>It was read to the end; it is cleared as usual.</summary>
+    ReadToTheEnd,
+
+    /// <summary>It was not read, and is back in the slot named.</summary>
+    BackInSlot,
+
+    /// <summary>It was thrown away.</summary>
+    ThrownAway,
+
+    /// <summary>A person has seen it.</summary>
+    Seen,
+}
+
+/// <summary>An answer that a question takes.</summary>
+/// <param name="Answer">The answer.</param>
+/// <param name="Slots">The slots from which one must be named; empty where none is.</param>
+/// <param name="TakesTime">Whether the time at which it was must be stated.</param>
+/// <param name="TakesLot">Whether the card's lot must be named.</param>
+public sealed record AnswerOption(Answer Answer, ImmutableArray<SlotNumber> Slots, bool TakesTime = false, bool TakesLot = false);
+
+/// <summary>A question that stands until it is answered, or until what it asks has come to light by another report.</summary>
+/// <param name="Key">Names it.</param>
+/// <param name="Report">The report that raised it, or null.</param>
+/// <param name="Request">The cartridge it is about, or null.</param>
+/// <param name="Other">Another cartridge that was believed to be in the same place, or null.</param>
+/// <param name="Place">The place meant, or null.</param>
+/// <param name="Since">Since when it stands.</param>
+/// <param name="Deviations">In what the report differs.</param>
+/// <param name="Answers">What can be answered, the likeliest first.</param>
+public sealed record Question(
+    QuestionKey Key,
+    ReportId? Report,
+    RequestId? Request,
+    RequestId? Other,
+    CartridgePlace? Place,
+    Instant Since,
+    ImmutableArray<Deviation> Deviations,
+    ImmutableArray<AnswerOption> Answers);
+
+/// <summary>A question that was answered.</summary>
+public sealed record SettledQuestion(QuestionKey Question, Answer Answer, ReportId By);
+
+/// <summary>The questions of a bench. They follow from its story, so that a report which brings the missing fact ends its question too.</summary>
+internal static class Questions
+{
+    private static readonly ImmutableArray<Deviation> Contradicting =
+    [
+        Deviation.OutOfOrder, Deviation.SlotBelievedTaken, Deviation.ReaderBelievedTaken, Deviation.OtherCard, Deviation.OtherPlace, Deviation.ReadBeforeLoad,
+    ];
+
+    public static ImmutableArray<Question> Of(BenchState state)
+    {
+        var answered = state.Settled.Select(settled => settled.By).ToHashSet();
+        return
+        [
+            .. state.Story.Where(told => !answered.Contains(told.Id))
+                .SelectMany(told => new[] { WhenLoaded(state, told), Contradiction(state, told) })
+                .Concat(Enumerable.Range(1, state.Setup.Readers).SelectMany(number => new[] { CardInDoubt(state, number), ReaderStopped(state, number) }))
+                .Append(PowerCut(state))
+                .OfType<Question>()
+                .Where(question => !state.Settled.Any(settled => settled.Question == question.Key)),
+        ];
+    }
+
+    private static Question? CardInDoubt(BenchState state, int reader) => state.CardDoubts.ContainsKey(reader)
+        ? new Question(
+            new QuestionKey(QuestionKind.CardInDoubt, reader.ToString(CultureInfo.InvariantCulture)), null, null, null, new CartridgePlace.InReader(new ReaderNumber(reader)),
+            state.Story.FindLast(told => told.Event is BenchEvent.CardDoubted doubted && doubted.Reader.Value == reader)?.At ?? Instant.MinValue, [],
+            [new AnswerOption(Answer.CardIs, [], TakesLot: true)])
+        : null;
+
+    private static Question? ReaderStopped(BenchState state, int number)
+    {
+        var reader = new ReaderNumber(number);
+        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == CalendarResource.Reader && entry.Number == number) is not { } outOfUse
+            || state.InReader(reader) is not { } inside)
+            return null;
+        var free = Free(state);
+        return new Question(
+            new QuestionKey(QuestionKind.ReaderStopped, inside.Id.Value), null, inside.Id, null, new CartridgePlace.InReader(reader), outOfUse.From, [],
+            [
+                new AnswerOption(Answer.ReadToTheEnd, []),
+                .. LoadOf(state, inside.Id) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } } && !free.IsEmpty ? [new AnswerOption(Answer.BackInSlot, free)] : Array.Empty<AnswerOption>(),
+                new AnswerOption(Answer.ThrownAway, []),
+            ]);
+    }
+
+    private static Question? PowerCut(BenchState state) => state.Outage is { } outage
+        ? new Question(new QuestionKey(QuestionKind.PowerCut, InstantPattern.ExtendedIso.Format(outage.Until)), null, null, null, null, outage.Until, [], [new AnswerOption(Answer.Seen, [])])
+        : null;
+
+    /// <summary>An end wider than the load's usual spread + half the guard is asked at once.</summary>
+    private static Question? WhenLoaded(BenchState state, Told told)
+    {
+        if (told.Event is not BenchEvent.Loaded loaded || state.Find(loaded.Request) is not { IsOver: false } cartridge)
+            return null;
+        var assay = cartridge.Wanted.Assay;
+        if (loaded.End.Latest - loaded.End.Earliest <= assay.Load - assay.LoadShortest + (state.Setup.ReadGuard / 2))
+            return null;
+        return new Question(
+            new QuestionKey(QuestionKind.WhenLoaded, told.Id.Value), told.Id, cartridge.Id, null, loaded.Place, told.At, [],
+            [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.NotKnown, [])]);
+    }
+
+    private static Question? Contradiction(BenchState state, Told told)
+    {
+        ImmutableArray<Deviation> deviations = [.. told.Deviations.Where(deviation => Contradicting.Contains(deviation))];
+        if (deviations.IsEmpty)
+            return null;
+        var other = Displaced(state, told);
+        var own = deviations.RemoveAll(deviation => deviation is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken
+            || (deviation == Deviation.OtherCard && IsAnsweredByACard(state, told)));
+        if (other is null && (own.IsEmpty || IsMoot(state, told)))
+            return null;
+        return new Question(
+            new QuestionKey(QuestionKind.Contradiction, told.Id.Value), told.Id, told.Subject, other?.Id, StoryEvents.PlaceOf(told.Event), told.At, deviations,
+            [.. OfOther(state, told, other), .. OfItself(state, told, own), new AnswerOption(Answer.Mistake, [])]);
+    }
+
+    /// <summary>The cartridge that was believed to be where this report puts something, and that nobody has accounted for.</summary>
+    internal static Cartridge? Displaced(BenchState state, Told told) => told.Event is BenchEvent.CardChanged changed
+        ? (told.Deviations.Contains(Deviation.ReaderBelievedTaken) ? state.InReader(changed.Reader) : null)
+        : state.Cartridges.FirstOrDefault(cartridge => cartridge.Stage is CartridgeStage.Astray astray && astray.By == told.Id);
+
+    /// <summary>Which card was in is asked once for its reader while nobody has seen it, and is known when somebody has.</summary>
+    private static bool IsAnsweredByACard(BenchState state, Told told)
+    {
+        if (told.Place is not CartridgePlace.InReader inside)
+            return false;
+        var next = state.Story.Find(later => later.At >= told.At && later.Id != told.Id && later.Place == told.Place && later.Event is BenchEvent.CardSeen or BenchEvent.CardChanged);
+        return next is null ? state.CardDoubts.ContainsKey(inside.Reader.Value) : next.Event is BenchEvent.CardSeen;
+    }
+
+    /// <summary>What was thrown away since needs no account of how it came there.</summary>
+    private static bool IsMoot(BenchState state, Told told) =>
+        state.Story.Exists(later => later.Event is BenchEvent.Discarded && later.Subject == told.Subject && later.At >= told.At && later.Id != told.Id);
+
+    private static IEnumerable<AnswerOption> OfOther(BenchState state, Told told, Cartridge? other)
+    {
+        if (other is null)
+            yield break;
+        yield return new AnswerOption(Answer.OtherCleared, []);
+        yield return new AnswerOption(Answer.OtherDiscarded, []);
+        var free = Free(state);
+        if (free.IsEmpty)
+            yield break;
+        if (LoadOf(state, other.Id) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } })
+            yield return new AnswerOption(Answer.OtherInSlot, free);
+        if (told.Event is BenchEvent.Loaded { Place: CartridgePlace.InSlot })
+            yield return new AnswerOption(Answer.InSlot, free);
+    }
+
+    private static IEnumerable<AnswerOption> OfItself(BenchState state, Told told, ImmutableArray<Deviation> own)
+    {
+        if (own.IsEmpty)
+            yield break;
+        if (own.Contains(Deviation.OutOfOrder) && told.Event is BenchEvent.Loaded && !WasTold<BenchEvent.Mixed>(state, told))
+            yield return new AnswerOption(Answer.WasMixed, []);
+        if (own.Contains(Deviation.OutOfOrder) && told.Event is BenchEvent.Cleared && !WasTold<BenchEvent.ReadStarted>(state, told))
+            yield return new AnswerOption(Answer.WasRead, [], TakesTime: true);
+        if (own.Contains(Deviation.OtherCard))
+            yield return new AnswerOption(Answer.CardWasRight, []);
+        if (own.Contains(Deviation.OtherPlace) && told.Event is BenchEvent.Loaded && Free(state) is { IsEmpty: false } free)
+            yield return new AnswerOption(Answer.InSlot, free);
+        if (own.Contains(Deviation.ReadBeforeLoad))
+            yield return new AnswerOption(Answer.AtThatTime, [], TakesTime: true);
+        yield return new AnswerOption(Answer.Stands, []);
+    }
+
+    private static bool WasTold<T>(BenchState state, Told of) => state.Story.Exists(told => told.Event is T && told.Subject == of.Subject);
+
+    internal static Told? LoadOf(BenchState state, RequestId request) =>
+        state.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == request);
+
+    private static ImmutableArray<SlotNumber> Free(BenchState state) =>
+        [.. Enumerable.Range(1, state.Setup.Slots).Select(number => new SlotNumber(number)).Where(slot => state.InSlot(slot) is null)];
+}

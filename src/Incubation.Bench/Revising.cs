@@ -1,0 +1,102 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What is to change in a batch's story.</summary>
+internal sealed record Revision(
+    BenchEvent? Added = null,
+    Instant? AddedAt = null,
+    ImmutableArray<ReportId> Undone = default,
+    ImmutableArray<Correction> Corrected = default,
+    string? Reason = null,
+    ImmutableArray<BenchEvent> Before = default);
+
+/// <summary>Reports corrected, taken back, or told late: the story as it stands then, and how each report is judged in it.</summary>
+public static class Revising
+{
+    /// <summary>A correction needs a reason after so long.</summary>
+    public static readonly Duration WithoutReason = Duration.FromMinutes(2);
+
+    /// <summary>A report's later reports that rest on it: the later steps of the same cartridge.</summary>
+    public static ImmutableArray<Told> RestingOn(BenchState state, ReportId report)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        var at = state.Story.FindIndex(told => told.Id == report);
+        if (at < 0 || state.Story[at].Subject is not { } subject)
+            return [];
+        return [.. state.Story.Where((told, index) => told.Subject == subject && told.Id != report && (index > at || told.At > state.Story[at].At))];
+    }
+
+    /// <summary>The report that a device may take back now, or null: its own last one.</summary>
+    public static ReportId? Undoable(BenchState state, DeviceId device)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        if (state.Undo is { } point && point.Device == device)
+            return point.Report;
+        return state.Story.FindLast(told => told.Device == device && StoryEvents.IsReport(told.Event))?.Id;
+    }
+
+    internal static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch)
+    {
+        if (Undoable(state, touch.Device) != undo.Of)
+            return Deciding.Refuse(Refusal.NothingToUndo);
+        // Nothing has been reported since: everything is again as it was.
+        if (state.Undo?.Report == undo.Of)
+            return Deciding.Accept(new BenchEvent.ReportUndone(undo.Of));
+        var resting = RestingOn(state, undo.Of).Select(told => told.Id).Distinct().ToList();
+        return resting.ToHashSet().SetEquals(undo.With ?? [])
+            ? Revise(state, touch, new Revision(Undone: [undo.Of, .. resting]))
+            : Deciding.Refuse(Refusal.OthersRestOnIt, string.Join(", ", resting));
+    }
+
+    internal static Decision Correct(BenchState state, BenchCommand.CorrectReport correct, Touch touch)
+    {
+        if (state.Story.Find(told => told.Id == correct.Of && StoryEvents.IsReport(told.Event)) is not { } told)
+            return Deciding.Refuse(Refusal.UnknownReport, correct.Of.Value);
+        if (correct.At > touch.At)
+            return Deciding.Refuse(Refusal.UnreadableTime);
+        var correction = new Correction(correct.Of, correct.At, correct.Place, correct.Lot);
+        if (correct.At is null && StoryEvents.Corrected(told.Event, correction).Equals(told.Event))
+            return Deciding.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
+        if (string.IsNullOrWhiteSpace(correct.Reason) && (told.Device != touch.Device || touch.At - told.At > WithoutReason))
+            return Deciding.Refuse(Refusal.ReasonMissing);
+        var revised = Revise(state, touch, new Revision(Corrected: [correction], Reason: correct.Reason));
+        // Two accounts of one card: what is in is not known until somebody looks.
+        return correct.Lot is not null && revised is Decision.Accepted accepted && told.Place is CartridgePlace.InReader inside
+            ? new Decision.Accepted(accepted.Events.Add(new BenchEvent.CardDoubted(inside.Reader, CardDoubtCause.Corrected)))
+            : revised;
+    }
+
+    /// <summary>The events of a revision: what was decided before it, the report told with it, and how everything is judged now.</summary>
+    internal static Decision Revise(BenchState state, Touch touch, Revision revision)
+    {
+        var undone = revision.Undone.IsDefault ? [] : revision.Undone;
+        var corrected = revision.Corrected.IsDefault ? [] : revision.Corrected;
+        var story = state.Story;
+        if (revision.Added is { } added)
+        {
+            story = story.Add(new Told(touch.Id, touch.At, touch.Device, added));
+            if (revision.AddedAt is { } at)
+                corrected = corrected.Add(new Correction(touch.Id, at, null, null));
+        }
+
+        var verdicts = Judging.Again(state, Story(story, undone, corrected), touch.At);
+        var events = revision.Before.IsDefault ? [] : revision.Before;
+        if (revision.Added is { } told)
+            events = events.Add(StoryEvents.With(told, verdicts.FirstOrDefault(verdict => verdict.Report == touch.Id)?.Deviations ?? StoryEvents.DeviationsOf(told)));
+        return Deciding.Accept(events.Add(new BenchEvent.AccountsRevised(undone, corrected, [.. verdicts.Where(verdict => verdict.Report != touch.Id)], revision.Reason)));
+    }
+
+    /// <summary>A story without what was taken back, and with what was corrected.</summary>
+    internal static ImmutableList<Told> Story(ImmutableList<Told> story, ImmutableArray<ReportId> undone, ImmutableArray<Correction> corrected)
+    {
+        story = story.RemoveAll(told => undone.Contains(told.Id));
+        foreach (var correction in corrected)
+            story = story.ConvertAll(told => told.Id == correction.Report
+                ? told with { At = correction.At ?? told.At, Event = StoryEvents.Corrected(told.Event, correction) }
+                : told);
+        return story;
+    }
+}

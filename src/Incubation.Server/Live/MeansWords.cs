@@ -1,0 +1,99 @@
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Server.Live;
+
+/// <summary>The words of what a bench can use, and of what it gives up.</summary>
+public static class MeansWords
+{
+    /// <summary>What lasts longer has no end that anybody named.</summary>
+    private static readonly Duration OpenEnded = Duration.FromDays(2);
+
+    /// <summary>Hands, intake and incubator as screens show them.</summary>
+    public static MeansSnapshot Write(BenchState state, Instant now) => new(
+        state.Setup.Hands,
+        [.. state.OutOfUse.Where(entry => entry.From <= now && now < entry.To).Select(Write)],
+        state.IntakePaused,
+        state.Incubator is null && state.Temperature is null
+            ? null
+            : new IncubatorSnapshot(state.Incubator?.Set.Degrees, state.Incubator?.Tolerance.Degrees, state.Temperature?.Value.Degrees, state.Temperature?.At, state.OutsideSince));
+
+    /// <summary>What is out of use.</summary>
+    public static OutOfUseSnapshot Write(CalendarEntry entry) => new(
+        JsonNamingPolicy.KebabCaseLower.ConvertName(entry.Resource.ToString()), entry.Number, entry.From,
+        entry.To - entry.From >= OpenEnded ? null : entry.To, entry.Why);
+
+    /// <summary>Why a reader's card is not known: "the server was down".</summary>
+    public static string Doubt(BenchState state, CartridgePlace? place) =>
+        place is CartridgePlace.InReader inside && state.CardDoubts.TryGetValue(inside.Reader.Value, out var doubt) ? Doubt(doubt) : "";
+
+    /// <summary>A cartridge that is given up.</summary>
+    public static LossSnapshot Write(BenchState state, Loss loss)
+    {
+        var specimen = StepWords.Specimen(state, loss.Request);
+        return new LossSnapshot(
+            loss.Request.Value, specimen, Code(loss.Cause), Say.Dotted(Say.Of(Words.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? Words.LossRepeat : Words.LossNoRepeat),
+            loss.By?.Value, loss.Since, Code(loss.Reason), loss.RepeatLeft);
+    }
+
+    /// <summary>Why a cartridge is given up: "the hands are away".</summary>
+    public static string Why(BenchState state, Loss loss) => loss.Cause switch
+    {
+        LossCause.WindowClosed => Words.LossWindowClosed,
+        LossCause.MixtureTooOld => Words.LossMixtureTooOld,
+        LossCause.HandsAway => Words.LossHandsAway,
+        LossCause.ReaderOutOfUse => Words.LossReaderOutOfUse,
+        LossCause.SlotOutOfUse => Words.LossSlotOutOfUse,
+        LossCause.HandsHeld when loss.By is { } by => Say.Of(Words.LossHandsHeld, StepWords.Specimen(state, by)),
+        LossCause.HandsHeld => Words.LossHandsHeldByCard,
+        LossCause.ReaderHeld => Say.Of(Words.LossReaderHeld, StepWords.Specimen(state, loss.By!.Value)),
+        LossCause.Withdrawn => Words.LossWithdrawn,
+        LossCause.Temperature => Words.LossTemperature,
+        _ => Words.AlarmNoTimeLeft,
+    };
+
+    /// <summary>A request that waits without a plan.</summary>
+    public static NotPlannedSnapshot Write(BenchState state, NotPlanned left) => new(left.Request.Value, StepWords.Specimen(state, left.Request), Code(left.Cause), left.Cause switch
+    {
+        NotPlannedCause.HeldBack => Words.NotPlannedHeldBack,
+        NotPlannedCause.NoReader => Words.NotPlannedNoReader,
+        NotPlannedCause.NoSlot => Words.NotPlannedNoSlot,
+        _ => Words.NotPlannedNoHands,
+    });
+
+    /// <summary>In what a cartridge differs from what a rule allows, in words; empty where its result is not held.</summary>
+    public static IReadOnlyList<string> Marks(Cartridge? cartridge) => cartridge is null ? [] : [.. cartridge.Deviations.Distinct().Select(Mark)];
+
+    /// <summary>"read late".</summary>
+    public static string Mark(Deviation deviation) => deviation switch
+    {
+        Deviation.OutOfOrder => Words.DeviationOutOfOrder,
+        Deviation.LateLoad => Words.DeviationLateLoad,
+        Deviation.LoadedAfterLoadBy => Words.DeviationLoadedAfterLoadBy,
+        Deviation.SlotBelievedTaken => Words.DeviationSlotBelievedTaken,
+        Deviation.ReaderBelievedTaken => Words.DeviationReaderBelievedTaken,
+        Deviation.EarlyRead => Words.DeviationEarlyRead,
+        Deviation.LateRead => Words.DeviationLateRead,
+        Deviation.StatedInTime => Words.DeviationStatedInTime,
+        Deviation.OtherCard => Words.DeviationOtherCard,
+        Deviation.OtherPlace => Words.DeviationOtherPlace,
+        Deviation.ClockInDoubt => Words.DeviationClockInDoubt,
+        Deviation.ReadBeforeLoad => Words.DeviationReadBeforeLoad,
+        Deviation.TemperatureOutside => Words.DeviationTemperatureOutside,
+        _ => throw new InvalidOperationException($"The deviation {deviation} has no words."),
+    };
+
+    /// <summary>Why a card is not known.</summary>
+    public static string Doubt(CardDoubt doubt) => doubt.Cause switch
+    {
+        CardDoubtCause.Restarted => Words.CardDoubtRestarted,
+        CardDoubtCause.ReaderWasOut => Words.CardDoubtReaderWasOut,
+        _ => Words.CardDoubtCorrected,
+    };
+
+    /// <summary>The code of a choice on the wire: "hands-away".</summary>
+    public static string Code<T>(T value)
+        where T : struct, Enum => JsonNamingPolicy.KebabCaseLower.ConvertName(value.ToString());
+}

@@ -1,0 +1,109 @@
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Server.Live;
+
+/// <summary>The words of questions and of their answers.</summary>
+public static class QuestionWords
+{
+    /// <summary>A question as screens show it.</summary>
+    public static QuestionSnapshot Write(BenchState state, Question question, DateTimeZone zone)
+    {
+        var (title, text) = Say(state, question, zone);
+        var (slot, reader) = ReportWords.Place(question.Place);
+        return new QuestionSnapshot(
+            Code(question.Key.Kind) + "/" + question.Key.Of, Code(question.Key.Kind), title, text, question.Since, question.Report?.Value,
+            question.Request?.Value, SpecimenOf(state, question.Request), question.Other?.Value, SpecimenOf(state, question.Other), slot, reader,
+            [.. question.Answers.Select(option => new AnswerSnapshot(
+                Code(option.Answer), AnswerText(state, question, option.Answer), [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
+    }
+
+    /// <summary>The question that an id names, or null.</summary>
+    public static QuestionKey? Parse(string? id)
+    {
+        var slash = id?.IndexOf('/', StringComparison.Ordinal) ?? -1;
+        return slash > 0 && TextId.IsValid(id![(slash + 1)..]) && ByCode<QuestionKind>(id[..slash]) is { } kind ? new QuestionKey(kind, id[(slash + 1)..]) : null;
+    }
+
+    /// <summary>The answer that a code names, or null.</summary>
+    public static Answer? ParseAnswer(string? code) => ByCode<Answer>(code);
+
+    private static (string Title, string Text) Say(BenchState state, Question question, DateTimeZone zone)
+    {
+        var specimen = SpecimenOf(state, question.Request) ?? "";
+        var place = question.Place is { } known ? StepWords.PlaceName(known, state.Setup) : "";
+        return question.Key.Kind switch
+        {
+            QuestionKind.WhenLoaded => (Live.Say.Of(Words.QuestionWhenLoaded, specimen), Words.QuestionWhenLoadedText),
+            QuestionKind.CardInDoubt => (Live.Say.Of(Words.QuestionCard, place), Live.Say.Of(Words.QuestionCardText, MeansWords.Doubt(state, question.Place))),
+            QuestionKind.ReaderStopped => (Live.Say.Of(Words.QuestionReaderStopped, specimen, place), Words.QuestionReaderStoppedText),
+            QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
+            _ => Contradiction(state, question),
+        };
+    }
+
+    private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)
+    {
+        string Names(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(request => StepWords.Specimen(state, request)).DefaultIfEmpty(Words.PowerCutNone));
+        var (from, to) = (Live.Say.DateAndTime(outage.Since, zone), Live.Say.DateAndTime(outage.Until, zone));
+        return (
+            Live.Say.Of(Words.QuestionPowerCut, Live.Say.Length(outage.Until - outage.Since)),
+            outage.ClockBelieved
+                ? Live.Say.Of(Words.QuestionPowerCutText, from, to, Names(outage.Good), Names(outage.Lost))
+                : Live.Say.Of(Words.QuestionPowerCutClockText, from, to));
+    }
+
+    private static (string Title, string Text) Contradiction(BenchState state, Question question)
+    {
+        var told = state.Story.Find(report => report.Id == question.Report) is { } report ? ReportWords.Told(state, report.Event) : "";
+        if (question.Other is { } other)
+        {
+            var otherSpecimen = StepWords.Specimen(state, other);
+            return (Live.Say.Of(Words.QuestionTaken, otherSpecimen), Live.Say.First(Live.Say.Of(Words.QuestionTakenText, told, otherSpecimen)));
+        }
+
+        var why = question.Deviations switch
+        {
+            var found when found.Contains(Deviation.ReadBeforeLoad) => Words.QuestionReadBeforeLoadText,
+            var found when found.Contains(Deviation.OutOfOrder) => Words.QuestionOutOfOrderText,
+            var found when found.Contains(Deviation.OtherPlace) => Words.QuestionOtherPlaceText,
+            _ => Words.QuestionOtherCardText,
+        };
+        return (Live.Say.First(Live.Say.Of(Words.QuestionContradiction, told)), Live.Say.First(Live.Say.Of(why, told)));
+    }
+
+    private static string AnswerText(BenchState state, Question question, Answer answer)
+    {
+        var (specimen, other) = (SpecimenOf(state, question.Request), SpecimenOf(state, question.Other));
+        return answer switch
+        {
+            Answer.Mistake => Words.AnswerMistake,
+            Answer.Stands => Words.AnswerStands,
+            Answer.AtThatTime => Words.AnswerAtThatTime,
+            Answer.NotKnown => Words.AnswerNotKnown,
+            Answer.WasMixed => Words.AnswerWasMixed,
+            Answer.WasRead => Words.AnswerWasRead,
+            Answer.CardWasRight => Words.AnswerCardWasRight,
+            Answer.InSlot => Live.Say.Of(Words.AnswerInSlot, specimen),
+            Answer.OtherCleared => Live.Say.Of(Words.AnswerOtherCleared, other),
+            Answer.OtherDiscarded => Live.Say.Of(Words.AnswerOtherDiscarded, other),
+            Answer.CardIs => Words.AnswerCardIs,
+            Answer.ReadToTheEnd => Words.AnswerReadToTheEnd,
+            Answer.BackInSlot => Words.AnswerBackInSlot,
+            Answer.ThrownAway => Words.AnswerThrownAway,
+            Answer.Seen => Words.AnswerSeen,
+            Answer.OtherInSlot => Live.Say.Of(Words.AnswerOtherInSlot, other),
+            _ => throw new InvalidOperationException($"The answer {answer} has no words."),
+        };
+    }
+
+    private static string? SpecimenOf(BenchState state, RequestId? request) => request is { } known ? StepWords.Specimen(state, known) : null;
+
+    private static string Code<T>(T value)
+        where T : struct, Enum => JsonNamingPolicy.KebabCaseLower.ConvertName(value.ToString());
+
+    private static T? ByCode<T>(string? code)
+        where T : struct, Enum => Enum.GetValues<T>().Where(value => Code(value) == code).Select(value => (T?)value).FirstOrDefault();
+}

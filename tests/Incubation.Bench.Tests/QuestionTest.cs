@@ -1,0 +1,203 @@
+using Incubation.Model;
+using Xunit;
+using static Incubation.Bench.Tests.RevisingTest;
+using static Incubation.Bench.Tests.Scene;
+
+namespace Incubation.Bench.Tests;
+
+/// <summary>What contradicts the bench's beliefs is stored, marked, and settled by one answer.</summary>
+public sealed class QuestionTest
+{
+    private static readonly ReaderNumber Reader1 = new(1);
+
+    [Fact]
+    public void Loaded_WithinItsUsualSpread_AsksNothing() => Assert.Empty(Reacting().Look(110).Questions);
+
+    [Fact]
+    public void Loaded_UncertainByMoreThanHalfTheGuard_AsksWhenUntilAnswered()
+    {
+        // Begun at 50, at the earliest at its end at 65: 10 s of usual spread + 7.5 s, so a tap after 82.5 s asks.
+        var scene = Running(Request("R1"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(83, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        var asked = Assert.Single(scene.Look(83).Questions);
+        Assert.Equal((QuestionKind.WhenLoaded, At(83)), (asked.Key.Kind, asked.Since));
+        Assert.Equal(Refusal.AnswerIncomplete, Refused(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime))));
+        Accept(scene.Say(76, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime, TimeStated: true), arrived: 95));
+        Assert.Equal(new InstantRange(At(71), At(81)), ((CartridgePhase.Reacting)scene.Find("R1").Phase!).LoadEnd);
+        Assert.Empty(scene.Look(95).Questions);
+        Assert.Equal(Refusal.NoSuchQuestion, Refused(scene.Say(96, new BenchCommand.AnswerQuestion(asked.Key, Answer.NotKnown))));
+    }
+
+    [Fact]
+    public void Loaded_JustWithinTheGuard_AsksNothing()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(82.5, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        Assert.Empty(scene.Look(83).Questions);
+    }
+
+    [Theory]
+    [InlineData(Answer.OtherDiscarded)]
+    [InlineData(Answer.OtherInSlot)]
+    [InlineData(Answer.InSlot)]
+    [InlineData(Answer.OtherCleared)]
+    [InlineData(Answer.Mistake)]
+    public void SlotBelievedTaken_OneAnswer_SettlesIt(Answer answer)
+    {
+        var scene = SlotTakenTwice();
+        var asked = Assert.Single(scene.Look(151).Questions);
+        Assert.Equal((QuestionKind.Contradiction, R("R2"), R("R1")), (asked.Key.Kind, asked.Request!.Value, asked.Other!.Value));
+        Assert.Contains(Deviation.SlotBelievedTaken, scene.Find("R2").Deviations);
+        var slot = asked.Answers.Single(option => option.Answer == answer).Slots is { IsEmpty: false } slots ? slots[0] : (SlotNumber?)null;
+        Accept(scene.Say(160, new BenchCommand.AnswerQuestion(asked.Key, answer, slot)));
+        Assert.Empty(scene.Look(160).Questions);
+        Assert.DoesNotContain(scene.Now.Cartridges, cartridge => cartridge.Stage is CartridgeStage.Astray);
+        Assert.Empty(scene.Find("R2").Deviations);
+        scene.Plan(160, PlanCause.Corrected);
+        Assert.NotEmpty(scene.Look(160).Offers);
+        var (first, second) = (scene.Find("R1"), scene.Find("R2"));
+        switch (answer)
+        {
+            case Answer.OtherDiscarded:
+                Assert.Equal(DiscardReason.FoundGone, Assert.IsType<CartridgeStage.Discarded>(first.Stage).Reason);
+                break;
+            case Answer.OtherCleared:
+                Assert.IsType<CartridgeStage.Cleared>(first.Stage);
+                Assert.Contains(Deviation.OutOfOrder, first.Deviations);
+                break;
+            case Answer.OtherInSlot:
+                Assert.Equal((slot, new SlotNumber(1)), (SlotOf(first), SlotOf(second)));
+                break;
+            case Answer.InSlot:
+                Assert.Equal((new SlotNumber(1), slot), (SlotOf(first), SlotOf(second)));
+                break;
+            default:
+                Assert.Equal(new SlotNumber(1), SlotOf(first));
+                Assert.IsType<CartridgePhase.Mixed>(second.Phase);
+                break;
+        }
+    }
+
+    [Fact]
+    public void SlotBelievedTaken_OtherDiscardedByTheAlarm_EndsTheQuestion()
+    {
+        var scene = SlotTakenTwice();
+        scene.Say(155, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
+        Assert.Empty(scene.Look(156).Questions);
+    }
+
+    [Fact]
+    public void Loaded_NeverMixed_WasMixedReleasesTheResult()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(30, new BenchCommand.Loaded(R("R1"), Slot(2), false));
+        var asked = Assert.Single(scene.Look(31).Questions);
+        Accept(scene.Say(40, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasMixed)));
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.IsType<CartridgePhase.Reacting>(scene.Find("R1").Phase);
+        Assert.Empty(scene.Look(41).Questions);
+    }
+
+    [Fact]
+    public void Loaded_NeverMixed_TheMixReportedLaterWithItsTimeEndsTheQuestion()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(60, new BenchCommand.Loaded(R("R1"), Slot(2), false));
+        Accept(scene.Say(30, new BenchCommand.Mixed(R("R1"), TimeStated: true), arrived: 90));
+        Assert.Empty(scene.Look(91).Questions);
+        Assert.Empty(scene.Find("R1").Deviations);
+    }
+
+    [Fact]
+    public void Loaded_InTwoSlotsWithinASecond_IsOneQuestionAndOneTruth()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Say(75.6, new BenchCommand.Loaded(R("R1"), Slot(2), false), new DeviceId("other"));
+        var asked = Assert.Single(scene.Look(76).Questions);
+        Accept(scene.Say(80, new BenchCommand.AnswerQuestion(asked.Key, Answer.Stands)));
+        Assert.Equal(new SlotNumber(2), SlotOf(scene.Find("R1")));
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.Empty(scene.Look(81).Questions);
+    }
+
+    [Fact]
+    public void ReadStarted_NeverLoaded_StandsButStaysHeld()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(10, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Say(100, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        var asked = Assert.Single(scene.Look(101).Questions);
+        Accept(scene.Say(105, new BenchCommand.AnswerQuestion(asked.Key, Answer.Stands)));
+        Assert.Empty(scene.Look(106).Questions);
+        Assert.Equal([Deviation.OutOfOrder], scene.Find("R1").Deviations);
+    }
+
+    [Fact]
+    public void ReadStarted_BeforeTheLoad_IsStoredFlaggedHeldAndAsked()
+    {
+        var scene = Reacting();
+        scene.Say(30, new BenchCommand.ReadStarted(R("R1"), Reader1, StatedInTime: true), arrived: 700);
+        Assert.False(scene.Find("R1").ReadInWindow);
+        Assert.NotEmpty(scene.Find("R1").Deviations);
+        var asked = Assert.Single(scene.Look(701).Questions);
+        Assert.Equal(R("R1"), asked.Request);
+    }
+
+    [Fact]
+    public void Cleared_ReadNeverReported_ItsStatedTimeIsJudgedByTheWindow()
+    {
+        var scene = Reacting();
+        scene.Say(620, new BenchCommand.Cleared(R("R1"), Reader1));
+        var asked = Assert.Single(scene.Look(621).Questions);
+        Accept(scene.Say(570, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasRead, TimeStated: true), arrived: 640));
+        Assert.True(scene.Find("R1").ReadInWindow);
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.Empty(scene.Look(641).Questions);
+    }
+
+    [Fact]
+    public void ReadStarted_WithAnotherCard_OneTapSaysItWasTheRightOne()
+    {
+        var scene = Reacting();
+        scene.Say(200, new BenchCommand.CardChanged(Reader1, new LotCode("L2")));
+        scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        var asked = Assert.Single(scene.Look(561).Questions);
+        Accept(scene.Say(565, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardWasRight)));
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.True(scene.Find("R1").ReadInWindow);
+        Assert.Equal(new LotCode("L1"), scene.Now.Cards[1]);
+    }
+
+    [Fact]
+    public void Cleared_AfterADiscardFromAnotherTablet_IsOneQuestion()
+    {
+        var scene = Reacting();
+        scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        scene.Say(610, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
+        scene.Say(610.4, new BenchCommand.Cleared(R("R1"), Reader1), new DeviceId("other"));
+        var asked = Assert.Single(scene.Look(611).Questions);
+        Accept(scene.Say(620, new BenchCommand.AnswerQuestion(asked.Key, Answer.Stands)));
+        Assert.IsType<CartridgeStage.Cleared>(scene.Find("R1").Stage);
+        Assert.Empty(scene.Find("R1").Deviations);
+        Assert.Empty(scene.Look(621).Questions);
+    }
+
+    private static SlotNumber? SlotOf(Cartridge cartridge) =>
+        ((cartridge.Phase as CartridgePhase.Reacting)?.Place as CartridgePlace.InSlot)?.Slot;
+
+    private static Scene SlotTakenTwice()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Say(125, new BenchCommand.Mixed(R("R2")));
+        scene.Say(150, new BenchCommand.Loaded(R("R2"), Slot(1), false));
+        return scene;
+    }
+}
