@@ -20,7 +20,7 @@ internal static class Alarms
 
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
-        { Stage: CartridgeStage.Astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, AlarmPriority.Medium, now)],
+        { Stage: CartridgeStage.Astray astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, astray.Since)],
         // What is to be thrown away anyway is no window at risk: it is a step like any other.
         { MustGo: not null } => [],
         { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
@@ -28,23 +28,23 @@ internal static class Alarms
         _ => [],
     };
 
-    /// <summary>While the incubator is outside its tolerance: high where a rule will have the cartridge thrown away, with the instant from which.</summary>
+    /// <summary>While the incubator is outside its tolerance: another alarm where a rule will have the cartridge thrown away, with the instant from which.</summary>
     private static IEnumerable<Alarm> OfIncubator(BenchState state, Cartridge cartridge, Instant now)
     {
         var spoiltFrom = Means.TooLongOutsideFrom(state, cartridge);
         if (state.OutsideSince is not null || spoiltFrom <= now)
-            yield return Raise(state, AlarmKind.IncubatorOutside, cartridge, spoiltFrom is null ? AlarmPriority.Medium : AlarmPriority.High,
+            yield return Raise(state, spoiltFrom is null ? AlarmKind.IncubatorOutside : AlarmKind.IncubatorSpoils, cartridge,
                 state.OutsideSince ?? state.Temperature?.At ?? now, deadline: spoiltFrom > now ? spoiltFrom : null);
     }
 
     private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
         if (IsGivenUp(state, cartridge) is { } givenUp)
-            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, AlarmPriority.High, givenUp, until: Instant.Max(givenUp, window.Closes));
+            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp, until: Instant.Max(givenUp, window.Closes));
         else
-            yield return Raise(state, AlarmKind.WindowInDanger, cartridge, AlarmPriority.Medium,
+            yield return Raise(state, AlarmKind.WindowInDanger, cartridge,
                 Instant.Min(DangerFrom(state, cartridge, window, now), window.Closes), window.Closes, window.Closes);
-        yield return Raise(state, AlarmKind.WindowClosed, cartridge, AlarmPriority.High, window.Closes);
+        yield return Raise(state, AlarmKind.WindowClosed, cartridge, window.Closes);
     }
 
     /// <summary>
@@ -73,20 +73,20 @@ internal static class Alarms
         var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row && Progress.BegunAt(state, row) <= loadBefore;
         if (IsGivenUp(state, cartridge) is { } givenUp)
         {
-            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, AlarmPriority.High, givenUp, until: Instant.Max(givenUp, loadBefore));
-            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, Instant.Max(givenUp, loadBefore));
+            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp, until: Instant.Max(givenUp, loadBefore));
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, Instant.Max(givenUp, loadBefore));
         }
         else if (isNext)
         {
             // Its load counts as begun in time; when its allowed time has passed as well, that becomes hard to believe.
             var believedUntil = Progress.LoadBelievedUntil(cartridge, mixed);
-            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, AlarmPriority.Medium, loadBefore + cartridge.Wanted.Assay.Load, believedUntil, believedUntil);
-            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, believedUntil);
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, loadBefore + cartridge.Wanted.Assay.Load, believedUntil, believedUntil);
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, believedUntil);
         }
         else
         {
-            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, AlarmPriority.Medium, MixtureDangerFrom(state, row, loadBefore), loadBefore, loadBefore);
-            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, AlarmPriority.High, loadBefore);
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, MixtureDangerFrom(state, row, loadBefore), loadBefore, loadBefore);
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, loadBefore);
         }
     }
 
@@ -104,11 +104,11 @@ internal static class Alarms
     }
 
     private static Instant? IsGivenUp(BenchState state, Cartridge cartridge) =>
-        state.Adopted is { } adopted && adopted.Plan.Lost.Any(l => l.Request == cartridge.Id) ? adopted.At : null;
+        state.GivenUp.TryGetValue(cartridge.Id.Value, out var since) ? since : null;
 
-    private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, AlarmPriority priority, Instant from, Instant? until = null, Instant? deadline = null)
+    private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from, Instant? until = null, Instant? deadline = null)
     {
         var key = new AlarmKey(kind, cartridge.Id);
-        return new Alarm(key, priority, from, until, deadline, state.Acknowledged.Contains(key));
+        return new Alarm(key, from, until, deadline, state.Acknowledged.Contains(key));
     }
 }

@@ -105,6 +105,7 @@ internal static class Applying
         Cartridges = [],
         Done = [],
         Adopted = null,
+        GivenUp = state.GivenUp.Clear(),
         Acknowledged = [],
         Undo = null,
         StoryStart = new StoryStart(state.Cards, state.LastReport, state.CardDoubts),
@@ -118,7 +119,12 @@ internal static class Applying
         var rows = adopted.Plan.Steps
             .Select((step, index) => new RemainingStep(step, adopted.Spares[index]))
             .OrderBy(r => r.Step.Start).ThenBy(r => r.Step.End);
-        return state with { Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, touch.At, [.. rows]) };
+        return state with
+        {
+            Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, touch.At, [.. rows]),
+            // What was given up before stays given up since then: an alarm does not grow young by another plan.
+            GivenUp = adopted.Plan.Lost.ToImmutableSortedDictionary(l => l.Request.Value, l => state.GivenUp.GetValueOrDefault(l.Request.Value, touch.At), StringComparer.Ordinal),
+        };
     }
 
     /// <summary>Back to before the report; what was recorded stays recorded, so that a late copy of the report stays harmless.</summary>
@@ -138,7 +144,7 @@ internal static class Applying
     private static BenchState Loaded(BenchState state, BenchEvent.Loaded loaded, ReportId report)
     {
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
-        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report), loaded.Request, loaded.Deviations,
+        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report, loaded.End.Latest), loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
         // What was given up before its report came is not thrown away after it.
         next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard && a.Subject == loaded.Request);
@@ -149,7 +155,7 @@ internal static class Applying
     {
         var inside = new CartridgePlace.InReader(started.Reader);
         var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt) ? (bool?)null : !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime or Deviation.OutOfOrder);
-        var next = Noted(Displaced(state, started.Request, inside, started.Deviations, report), started.Request, started.Deviations, c => c.IsOver ? c : c with
+        var next = Noted(Displaced(state, started.Request, inside, started.Deviations, report, started.Start), started.Request, started.Deviations, c => c.IsOver ? c : c with
         {
             Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
             ReadInWindow = inWindow,
@@ -196,19 +202,19 @@ internal static class Applying
         WithoutRows(With(state, request, c => c with { Stage = stage }), a => a.Subject == request);
 
     /// <summary>Whatever was believed to be where a cartridge was really put is astray until a person settles it.</summary>
-    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations, ReportId report)
+    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations, ReportId report, Instant at)
     {
         if (!deviations.Any(d => d is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken))
             return state;
         var other = place switch
         {
-            CartridgePlace.InSlot at => state.InSlot(at.Slot),
+            CartridgePlace.InSlot slot => state.InSlot(slot.Slot),
             CartridgePlace.InReader inside => state.InReader(inside.Reader),
             _ => null,
         };
         return other is null || other.Id == newcomer
             ? state
-            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray(report, c.Phase!) }), a => a.Subject == other.Id);
+            : WithoutRows(With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray(report, c.Phase!, at) }), a => a.Subject == other.Id);
     }
 
     private static BenchState DoneBy(BenchState state, StepAction action, HandsNumber hands, Instant begun, Instant end)

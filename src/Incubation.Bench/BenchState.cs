@@ -29,7 +29,8 @@ public abstract record CartridgeStage
     /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
     /// <param name="By">The report that contradicts it.</param>
     /// <param name="Last">How far it had come: only its place is in doubt.</param>
-    public sealed record Astray(ReportId By, CartridgePhase Last) : CartridgeStage;
+    /// <param name="Since">When that was reported.</param>
+    public sealed record Astray(ReportId By, CartridgePhase Last, Instant Since) : CartridgeStage;
 
     /// <summary>Read and taken out.</summary>
     public sealed record Cleared(Instant End) : CartridgeStage;
@@ -152,6 +153,9 @@ public sealed record BenchState
 
     /// <summary>Whether something that a plan rests on was recorded since the last was adopted: a host that starts with it plans at once.</summary>
     public bool HasUnplanned { get; init; }
+
+    /// <summary>Cartridges that the adopted plan gives up, and since when plans have done so without a break.</summary>
+    public ImmutableSortedDictionary<string, Instant> GivenUp { get; init; } = ImmutableSortedDictionary<string, Instant>.Empty;
 
     public ImmutableHashSet<AlarmKey> Acknowledged { get; init; } = [];
 

@@ -224,7 +224,7 @@ public sealed class MeansTest
         scene.Say(270, new BenchCommand.TemperatureMeasured(new Celsius(25)));
         scene.Say(300, new BenchCommand.TemperatureMeasured(new Celsius(20)));
         // 70 s are used up: 50 s are left.
-        Assert.Equal(At(350.001), scene.Look(301).Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.IncubatorOutside).Deadline);
+        Assert.Equal(At(350.001), scene.Look(301).Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.IncubatorSpoils).Deadline);
         scene.Plan(301);
         Assert.IsType<StepAction.Move>(scene.Look(301).Offers.Single().Action);
         Assert.Equal(At(350.001), scene.Look(301).ReplanAt);

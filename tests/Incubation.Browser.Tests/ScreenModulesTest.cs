@@ -20,7 +20,7 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
     private const string Helpers = """
         const t = s => new Date(Date.UTC(2026, 2, 2, 12, 0, 0) + s * 1000).toISOString();
         const alarm = (id, priority, from, until = null) =>
-          ({ id, priority, word: '', title: '', text: '', from: t(from), until: until === null ? null : t(until), deadline: null, acknowledged: false, request: id, actions: [], reader: null });
+          ({ id, priority, word: '', title: '', text: '', from: t(from), until: until === null ? null : t(until), deadline: null, escalatesAt: t(from + 30), acknowledged: false, passed: false, request: id, actions: [], slot: null, reader: null });
         const offer = (key, kind, prompt, begin, request = key) =>
           ({ key, kind, hands: 1, handsText: '', title: key, detail: '', button: key, countdownToBegin: '', countdownToLatest: '', urgent: false, request, specimen: request, slot: null, reader: 1,
              lot: null, promptAt: t(prompt), mayBegin: t(begin), plannedEnd: t(begin + 30), countTo: t(begin + 30), latestStart: null, reportFrom: t(begin), askWhenAfter: null, windowOpens: null, windowCloses: null });
@@ -123,6 +123,158 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
         Assert.Equal(["prompt@1", "prompt@2"], sounds);
     }
 
+    [Fact]
+    public async Task PlanSounds_Note_SoundsOnce()
+    {
+        var sounds = Texts(await Run("soundplan.js", """
+            const s = snapshot({ alarms: [alarm('a', 'low', 5)] });
+            const at = now => m.planSounds(s, Date.parse(t(now)), 1, 600_000, new Set()).map(x => x.kind + '@' + x.inMs / 1000);
+            return [...at(0), '-', ...at(6)];
+            """));
+        Assert.Equal(["low@5", "-"], sounds);
+    }
+
+    [Fact]
+    public async Task PlanSounds_AlarmThatHasPassed_IsSilent()
+    {
+        var sounds = await Run("soundplan.js", "return m.planSounds(snapshot({ alarms: [{ ...alarm('b', 'high', -5), passed: true }] }), Date.parse(t(0)), 1, 60_000, new Set());");
+        Assert.Empty(sounds.EnumerateArray());
+    }
+
+    /// <summary>Quoted from others who quote IEC 60601-1-8, or from memory; check-values of the project, alarms.</summary>
+    [Fact]
+    public async Task Bursts_EachPriority_KeepTheFiguresThatTheyAreModelledOn()
+    {
+        var bursts = await Run("soundplan.js", """
+            return ['high', 'medium', 'low'].map(kind => {
+              const { tone, pulses } = m.BURSTS[kind];
+              const gaps = pulses.slice(1).map(([start], i) => start - pulses[i][0] - pulses[i][1]);
+              return { kind, tone, lengths: pulses.map(p => p[1]), gaps, again: Math.min(1e6, m.REPEAT_MS[kind]) / 1000 - m.BURST_MS[kind] / 1000, harmonics: m.HARMONICS, rise: m.RISE };
+            });
+            """);
+        foreach (var burst in bursts.EnumerateArray())
+        {
+            var isHigh = burst.GetProperty("kind").GetString() == "high";
+            double[] lengths = [.. burst.GetProperty("lengths").EnumerateArray().Select(one => one.GetDouble())];
+            double[] gaps = [.. burst.GetProperty("gaps").EnumerateArray().Select(one => Math.Round(one.GetDouble(), 6))];
+            var tone = burst.GetProperty("tone").GetDouble();
+            double[] harmonics = [.. burst.GetProperty("harmonics").EnumerateArray().Select(one => one.GetDouble())];
+            Assert.Equal(isHigh ? 10 : burst.GetProperty("kind").GetString() == "medium" ? 3 : 2, lengths.Length);
+            Assert.InRange(tone, 150, 1000);
+            Assert.All(lengths, length => Assert.InRange(length, isHigh ? 0.075 : 0.125, isHigh ? 0.2 : 0.25));
+            Assert.InRange(burst.GetProperty("rise").GetDouble(), 0.1, 0.2);
+            Assert.All(harmonics, one => Assert.InRange(20 * Math.Log10(one / harmonics[0]), -15, 15));
+            Assert.True(harmonics.Skip(1).Select((_, index) => tone * (index + 2)).Count(pitch => pitch is >= 300 and <= 4000) >= 4);
+            if (!isHigh)
+            {
+                Assert.All(gaps, gap => Assert.InRange(gap, 0.125, 0.25));
+                continue;
+            }
+
+            // Three and two, played twice: the third is apart from the fourth by twice the usual gap and a pulse.
+            Assert.All(new[] { 0, 1, 3, 5, 6, 8 }, place => Assert.InRange(gaps[place], 0.05, 0.125));
+            Assert.All(new[] { 2, 7 }, place => Assert.Equal((2 * gaps[0]) + lengths[0], gaps[place], 6));
+            Assert.InRange(gaps[4], 0.35, 1.3);
+            Assert.InRange(burst.GetProperty("again").GetDouble(), 2.5, 15);
+        }
+
+        Assert.InRange(bursts[1].GetProperty("again").GetDouble(), 2.5, 30);
+    }
+
+    [Fact]
+    public async Task Stylesheet_Flashes_KeepTheFiguresThatTheyAreModelledOn()
+    {
+        var css = await File.ReadAllTextAsync(Path.Combine(Repository.Root, "src", "Incubation.Server", "wwwroot", "css", "alarm.css"), TestContext.Current.CancellationToken);
+        double Period(string priority) => double.Parse(
+            System.Text.RegularExpressions.Regex.Match(css, $$"""data-priority="{{priority}}".*animation: alarm-flash ([\d.]+)s infinite""").Groups[1].Value, System.Globalization.CultureInfo.InvariantCulture);
+        Assert.InRange(1 / Period("high"), 1.4, 2.8);
+        Assert.InRange(1 / Period("medium"), 0.4, 0.8);
+        Assert.DoesNotMatch("data-priority=\"low\".*animation", css);
+        var lit = int.Parse(System.Text.RegularExpressions.Regex.Match(css, @"0%, (\d+)% \{ opacity: 1; \}").Groups[1].Value, System.Globalization.CultureInfo.InvariantCulture);
+        Assert.InRange(lit, 20, 60);
+    }
+
+    [Fact]
+    public async Task PauseEnds_NoNewAlarm_AfterItsTime()
+    {
+        var ends = await Run("pause.js", """
+            const p = m.pauseFrom([alarm('a', 'medium', -5)], 0, 4);
+            return [p.until, m.pauseEnds({ ...p, from: Date.parse(t(0)), until: Date.parse(t(480)) }, [alarm('a', 'medium', -5), alarm('b', 'medium', 20)]) - Date.parse(t(0))];
+            """);
+        Assert.Equal((480_000, 480_000), (ends[0].GetInt32(), ends[1].GetInt32()));
+    }
+
+    [Theory]
+    [InlineData("alarm('b', 'high', 20)", 20)]
+    [InlineData("{ ...alarm('b', 'high', 20), acknowledged: true }", 120)]
+    [InlineData("alarm('b', 'high', -20)", 120)]
+    [InlineData("alarm('b', 'low', 20)", 120)]
+    public async Task PauseEnds_NewAlarm_OnlyWhereItIsMoreUrgentAndNew(string alarm, int seconds)
+    {
+        var ends = await Run("pause.js", $$"""
+            const p = { ...m.pauseFrom([alarm('a', 'medium', -5)], Date.parse(t(0)), 1) };
+            return [m.pauseEnds(p, [alarm('a', 'medium', -5), {{alarm}}]) - Date.parse(t(0))];
+            """);
+        Assert.Equal(seconds * 1000, ends[0].GetInt32());
+    }
+
+    [Fact]
+    public async Task PlanSounds_AudioPaused_AlarmsAreSilentAndPromptsAreNot()
+    {
+        var sounds = Texts(await Run("soundplan.js", """
+            const s = snapshot({ alarms: [alarm('a', 'medium', 0)], offers: [offer('o', 'mix', 5, 40)] });
+            return m.planSounds(s, Date.parse(t(0)), 1, 50_000, new Set(), Date.parse(t(30))).map(x => x.kind + '@' + x.inMs / 1000);
+            """));
+        Assert.Equal(["prompt@5", "medium@36", "prompt@40", "medium@48"], sounds);
+    }
+
+    [Fact]
+    public async Task GonePastTheBench_Alarms_OnlyUnseenOnesAndFromTheirTime()
+    {
+        var alarms = Texts(await Run("soundplan.js", """
+            const all = [alarm('a', 'high', 0), { ...alarm('b', 'high', 0), acknowledged: true }, { ...alarm('c', 'high', 0), passed: true }];
+            return m.gonePastTheBench(all).map(x => x.id + '@' + (Date.parse(x.from) - Date.parse(t(0))) / 1000);
+            """));
+        Assert.Equal(["a@30"], alarms);
+    }
+
+    [Fact]
+    public async Task PatternOf_Burst_ShakesAsItSounds()
+    {
+        var pattern = Texts(await Run("buzz.js", "return m.patternOf('medium');"));
+        Assert.Equal(["200", "200", "200", "200", "200"], pattern);
+    }
+
+    [Fact]
+    public async Task Uncertainty_OfTheClock_IsHalfATripAndGrows()
+    {
+        var off = await Run("clock.js", """
+            let local = 0; const clock = new m.ServerClock(() => local);
+            const none = clock.uncertainty === Infinity;
+            clock.sample(500_000, 1, 0, 100);
+            const soon = Math.round(clock.uncertainty);
+            local = 2 * 3_600_000;
+            return [none, soon, clock.uncertainty > 400 && clock.uncertainty < 420];
+            """);
+        Assert.Equal((true, 50, true), (off[0].GetBoolean(), off[1].GetInt32(), off[2].GetBoolean()));
+    }
+
+    [Fact]
+    public async Task Resume_AfterALoad_GoesOnByTheDevicesOwnClockAndDoubtsIt()
+    {
+        var read = await Run("clock.js", """
+            let local = 1000; const clock = new m.ServerClock(() => local);
+            clock.resume(500_000, Date.now() - 3000, 2);
+            const later = clock.now();
+            const unsure = clock.uncertainty === Infinity;
+            clock.sample(900_000, 2, 1000, 1000);
+            return [later >= 506_000 && later < 510_000, unsure, clock.now()];
+            """);
+        Assert.True(read[0].GetBoolean());
+        Assert.True(read[1].GetBoolean());
+        Assert.Equal(900_000, read[2].GetDouble());
+    }
+
     [Theory]
     [InlineData("new Set(['b'])")]
     [InlineData("new Set()", true)]
@@ -186,6 +338,45 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
             return [m.offersAlone(s, [], Date.parse(t(10)), w)[0].kind, m.offersAlone(s, [], Date.parse(t(25)), w)[0].kind];
             """));
         Assert.Equal(["move", "mix"], offers);
+    }
+
+    [Fact]
+    public async Task OffersAlone_LoadNotBegun_IsNotOffered()
+    {
+        var offers = Texts(await Run("alone.js", """
+            const s = snapshot({ offers: [offer('load/X', 'load', 0, 20, 'X')], upcoming: [step('move', 200, 'B')], slots: [slot(2, 'B', 215, 300)] });
+            return [m.offersAlone(s, [], Date.parse(t(10)), w)[0].kind, m.offersAlone(s, [], Date.parse(t(25)), w)[0].kind];
+            """));
+        Assert.Equal(["move", "load"], offers);
+    }
+
+    [Fact]
+    public async Task UpcomingAlone_CardForACartridgeThatIsNotLoaded_IsLeftOut()
+    {
+        var steps = Texts(await Run("alone.js", """
+            const s = snapshot({ slots: [slot(1, 'A', 100, 200), slot(2, 'B', 300, 400)], readers: [{ reader: 1, card: 'L-A', request: null, specimen: null, readyAt: null }],
+              upcoming: [step('card-change', 40, null, 'L-N'), step('mix', 50, 'N'), step('move', 60, 'N'), step('card-change', 90, null, 'L-A'), step('move', 100, 'A'), step('clear', 150, 'A'),
+                         step('card-change', 290, null, 'L-B'), step('move', 300, 'B'), step('clear', 350, 'B'), step('card-change', 390, null, 'L-N')] });
+            return m.upcomingAlone(s, []).map(x => x.kind + ' ' + (x.request ?? x.lot));
+            """));
+        Assert.Equal(["move A", "clear A", "card-change L-B", "move B", "clear B"], steps);
+    }
+
+    [Theory]
+    [InlineData("read-started", "window-in-danger/A", false)]
+    [InlineData("read-started", "window-closed/A", false)]
+    [InlineData("discarded", "cannot-be-saved/A", false)]
+    [InlineData("loaded", "mixture-in-danger/A", false)]
+    [InlineData("mixed", "mixture-in-danger/A", true)]
+    [InlineData("read-started", "window-closed/B", true)]
+    [InlineData("read-started", "clock/A", true)]
+    public async Task AlarmsLeft_ReportThatWaits_EndsItsOwnAlarms(string reported, string id, bool stands)
+    {
+        var left = await Run("alone.js", $$"""
+            const a = { ...alarm('{{id}}', 'high', 0), request: '{{id}}'.split('/')[1] };
+            return [m.alarmsLeft([a], [{ kind: '{{reported}}', request: 'A', at: t(0) }]).length];
+            """);
+        Assert.Equal(stands ? 1 : 0, left[0].GetInt32());
     }
 
     [Theory]

@@ -48,7 +48,7 @@ public static class ServerHost
         try
         {
             using var file = DataFile.Open(settings.DataFile);
-            ServerServices.Add(builder, settings, tls, lengths, file);
+            ServerServices.Add(builder, settings, tls, lengths, service, file);
             ServiceLogs.Add(builder.Logging, service);
             Telemetry.Add(builder, service);
             await using var app = builder.Build();

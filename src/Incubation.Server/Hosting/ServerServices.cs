@@ -18,7 +18,8 @@ internal static class ServerServices
 
     private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(4);
 
-    public static void Add(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, People.SessionLengths lengths, DataFile file)
+    public static void Add(
+        WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, People.SessionLengths lengths, ServiceSettings service, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);
@@ -33,6 +34,7 @@ internal static class ServerServices
         builder.Configuration.AddInMemoryCollection([new("AllowedHosts", builder.Configuration["AllowedHosts"] ?? "localhost;127.0.0.1;[::1]")]);
         AddLogging(builder.Logging);
         AddLive(builder.Services, settings, file);
+        AddAlarms(builder.Services, service);
         AddWeb(builder.Services, settings);
         builder.Services.AddSingleton(tls);
         PeopleServices.Add(builder.Services, lengths, tls.IsEverywhere(LoopbackGuard.AddressesOf(builder.Configuration)));
@@ -83,6 +85,18 @@ internal static class ServerServices
         services.AddHostedService(provider => provider.GetRequiredService<BenchPublisher>());
         if (settings.Autopilot)
             services.AddHostedService<AutopilotService>();
+    }
+
+    private static void AddAlarms(IServiceCollection services, ServiceSettings service)
+    {
+        services.AddSingleton<ScreenWatch>();
+        services.AddSingleton<HostAlarms>();
+        services.AddSingleton(provider => new Webhook(
+            // What is told stays with the address that was set: no other that it points to is followed.
+            service.Webhook, new HttpMessageInvoker(new SocketsHttpHandler { AllowAutoRedirect = false }), provider.GetRequiredKeyedService<TimeProvider>(People.Sessions.RealTime),
+            provider.GetRequiredService<BenchClock>(), provider.GetRequiredService<ILogger<Webhook>>()));
+        services.AddHostedService(provider => provider.GetRequiredService<Webhook>());
+        services.AddHostedService<AlarmWatch>();
     }
 
     private static void AddWeb(IServiceCollection services, ServerSettings settings)

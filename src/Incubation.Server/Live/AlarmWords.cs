@@ -7,7 +7,7 @@ namespace Incubation.Server.Live;
 /// <summary>The words and the taps of an alarm.</summary>
 public static class AlarmWords
 {
-    /// <summary>An alarm as screens show it.</summary>
+    /// <summary>An alarm of a bench as screens show it.</summary>
     public static AlarmSnapshot Write(BenchState state, Alarm alarm, IReadOnlyList<Loss> losses, DateTimeZone zone)
     {
         var request = alarm.Key.Request;
@@ -20,46 +20,69 @@ public static class AlarmWords
             AlarmKind.CannotBeSaved => (Say.Of(Words.AlarmCannotBeSaved, where), Say.Of(Words.AlarmCannotBeSavedText, specimen, WhyLost(state, request, losses, zone))),
             AlarmKind.MixtureInDanger => (Say.Of(Words.AlarmMixtureInDanger, specimen), Words.AlarmMixtureInDangerText),
             AlarmKind.MixtureTooOld => (Say.Of(Words.AlarmMixtureTooOld, specimen), Words.AlarmMixtureTooOldText),
-            AlarmKind.IncubatorOutside => (Say.Of(Words.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
+            AlarmKind.IncubatorOutside or AlarmKind.IncubatorSpoils => (Say.Of(Words.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
             _ => (Say.Of(Words.AlarmAstray, specimen), Words.AlarmAstrayText),
         };
-        return new AlarmSnapshot(
-            IdOf(alarm.Key), PriorityCode(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From, alarm.Until,
-            alarm.Deadline, alarm.Acknowledged, request.Value, ActionsOf(alarm.Key.Kind), ReaderFor(state, alarm.Key));
+        var (slot, reader) = PlaceFor(state, alarm.Key);
+        var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Load || slot is not null || reader is not null);
+        return Write(alarm, title, text, request.Value, actions, slot, reader, isPassed: false);
     }
 
+    /// <summary>An alarm of this server as screens show it.</summary>
+    public static AlarmSnapshot Write(HostAlarm host)
+    {
+        ArgumentNullException.ThrowIfNull(host);
+        return Write(host.Alarm, host.Title, host.Text, "", Conditions.Of(host.Alarm.Key.Kind).Actions, null, null, host.Ended is not null);
+    }
+
+    private static AlarmSnapshot Write(
+        Alarm alarm, string title, string text, string request, IEnumerable<AlarmAction> actions, int? slot, int? reader, bool isPassed) => new(
+            IdOf(alarm.Key), PriorityCode(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From, alarm.Until, alarm.Deadline, alarm.EscalatesAt,
+            alarm.Acknowledged, isPassed, request, [.. actions.Select(CodeOf)], slot, reader);
+
     /// <summary>"window-closed/R03".</summary>
-    public static string IdOf(AlarmKey key) => KindCode(key.Kind) + "/" + key.Request.Value;
+    public static string IdOf(AlarmKey key) => Conditions.Of(key.Kind).Code + "/" + key.Request.Value;
 
     /// <summary>The alarm that an id names, or null.</summary>
     public static AlarmKey? Parse(string? id)
     {
         var slash = id?.IndexOf('/', StringComparison.Ordinal) ?? -1;
-        if (slash < 0 || !TextId.IsValid(id![(slash + 1)..]))
-            return null;
-        foreach (var kind in Enum.GetValues<AlarmKind>())
-            if (id[..slash] == KindCode(kind))
-                return new AlarmKey(kind, new RequestId(id[(slash + 1)..]));
-        return null;
+        return slash >= 0 && TextId.IsValid(id![(slash + 1)..]) && Conditions.Find(id[..slash]) is { } condition
+            ? new AlarmKey(condition.Kind, new RequestId(id[(slash + 1)..]))
+            : null;
     }
 
-    private static string KindCode(AlarmKind kind) => kind switch
-    {
-        AlarmKind.WindowInDanger => "window-in-danger",
-        AlarmKind.WindowClosed => "window-closed",
-        AlarmKind.CannotBeSaved => "cannot-be-saved",
-        AlarmKind.MixtureInDanger => "mixture-in-danger",
-        AlarmKind.MixtureTooOld => "mixture-too-old",
-        AlarmKind.IncubatorOutside => "incubator-outside",
-        _ => "astray",
-    };
-
-    private static string PriorityCode(AlarmPriority priority) => priority switch
+    /// <summary>"high", "medium" or "low".</summary>
+    public static string PriorityCode(AlarmPriority priority) => priority switch
     {
         AlarmPriority.High => "high",
         AlarmPriority.Medium => "medium",
         _ => "low",
     };
+
+    /// <summary>What screens call an action.</summary>
+    public static string CodeOf(AlarmAction action) => action switch
+    {
+        AlarmAction.Read => "read-started",
+        AlarmAction.Load => "loaded",
+        AlarmAction.Discard => "discard",
+        AlarmAction.StartedInTime => "started-in-time",
+        AlarmAction.ConfirmTime => "confirm-time",
+        _ => "acknowledge",
+    };
+
+    /// <summary>The slot or reader in which a cartridge is, in words that name no patient; null where it is in neither.</summary>
+    public static string? PlaceOf(BenchState state, RequestId request)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        return state.Find(request)?.Phase switch
+        {
+            CartridgePhase.Reacting reacting => StepWords.PlaceName(reacting.Place, state.Setup),
+            CartridgePhase.Reading reading => Say.Reader(reading.Reader, state.Setup),
+            CartridgePhase.Read read => Say.Reader(read.Reader, state.Setup),
+            _ => null,
+        };
+    }
 
     private static string PriorityWord(AlarmPriority priority) => priority switch
     {
@@ -68,25 +91,25 @@ public static class AlarmWords
         _ => Words.PriorityLow,
     };
 
-    private static string[] ActionsOf(AlarmKind kind) => kind switch
+    /// <summary>Where the read is, or was, to be started: in the planned reader, else the first; where a mixture is to be loaded: as planned.</summary>
+    private static (int? Slot, int? Reader) PlaceFor(BenchState state, AlarmKey key)
     {
-        AlarmKind.WindowClosed => ["discard", "started-in-time", "acknowledge"],
-        AlarmKind.CannotBeSaved or AlarmKind.MixtureTooOld or AlarmKind.CartridgeAstray => ["discard", "acknowledge"],
-        _ => ["acknowledge"],
-    };
-
-    /// <summary>The reader in which "it was started in time" was: the planned one, else the only one, else the first.</summary>
-    private static int? ReaderFor(BenchState state, AlarmKey key)
-    {
-        if (key.Kind != AlarmKind.WindowClosed)
-            return null;
-        var planned = state.Adopted?.Plan.Steps.Select(step => step.Action).OfType<StepAction.Move>()
-            .FirstOrDefault(move => move.Request == key.Request);
-        return planned?.Reader.Value ?? 1;
+        var actions = Conditions.Of(key.Kind).Actions;
+        var steps = (state.Adopted?.Plan.Steps ?? []).Select(step => step.Action);
+        if (actions.Contains(AlarmAction.Read) || actions.Contains(AlarmAction.StartedInTime))
+            return (null, steps.OfType<StepAction.Move>().FirstOrDefault(move => move.Request == key.Request)?.Reader.Value ?? 1);
+        if (!actions.Contains(AlarmAction.Load))
+            return (null, null);
+        return steps.OfType<StepAction.Load>().FirstOrDefault(load => load.Request == key.Request)?.Place switch
+        {
+            CartridgePlace.InSlot at => (at.Slot.Value, null),
+            CartridgePlace.InReader inside => (null, inside.Reader.Value),
+            _ => (null, null),
+        };
     }
 
     private static string Incubator(BenchState state, Alarm alarm, string specimen) => Say.Of(
-        alarm.Priority == AlarmPriority.High ? Words.AlarmIncubatorSpoilsText : Words.AlarmIncubatorOutsideText,
+        alarm.Key.Kind == AlarmKind.IncubatorSpoils ? Words.AlarmIncubatorSpoilsText : Words.AlarmIncubatorOutsideText,
         state.Temperature?.Value, state.Incubator?.Set, state.Incubator?.Tolerance, specimen);
 
     /// <summary>The planner's own words only where nothing better is known.</summary>

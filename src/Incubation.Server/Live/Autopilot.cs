@@ -19,6 +19,7 @@ public sealed class Autopilot : IAsyncDisposable
     public const string DevicePrefix = "autopilot";
 
     private static readonly Duration RetryAfter = Duration.FromSeconds(2);
+    private static readonly TimeSpan AttendEvery = TimeSpan.FromSeconds(3);
 
     private readonly HubConnection hub;
     private readonly BenchClock clock;
@@ -57,6 +58,40 @@ public sealed class Autopilot : IAsyncDisposable
     {
         await hub.StartAsync(cancellation);
         var snapshot = await hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancellation);
+        using var attending = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
+        var attends = AttendAsync(attending.Token);
+        try
+        {
+            return await PlayAsync(snapshot, cancellation);
+        }
+        finally
+        {
+            await attending.CancelAsync();
+            await attends;
+        }
+    }
+
+    /// <summary>It looks and listens all the time, and says so as any screen does.</summary>
+    private async Task AttendAsync(CancellationToken cancellation)
+    {
+        using var tick = new PeriodicTimer(AttendEvery);
+        try
+        {
+            do
+            {
+                if (hub.State == HubConnectionState.Connected)
+                    await hub.SendAsync(nameof(BenchHub.Attend), bench, true, true, cancellation);
+            }
+            while (await tick.WaitForNextTickAsync(cancellation));
+        }
+        catch (Exception fault) when (fault is OperationCanceledException or InvalidOperationException)
+        {
+            // It leaves: from here on nobody is there.
+        }
+    }
+
+    private async Task<DaySummary> PlayAsync(BenchSnapshot snapshot, CancellationToken cancellation)
+    {
         while (true)
         {
             snapshot = Newest(snapshot);

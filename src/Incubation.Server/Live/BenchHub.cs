@@ -5,7 +5,7 @@ namespace Incubation.Server.Live;
 
 /// <summary>What screens call: watch a bench, and say something to it.</summary>
 [Needs(Right.Look)]
-public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines) : Hub<IBenchScreen>
+public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens) : Hub<IBenchScreen>
 {
     /// <summary>Where screens connect.</summary>
     public const string Path = "/hub/bench";
@@ -44,6 +44,10 @@ public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors ac
         Touched();
         return desk.SendAsync(actors.Present(Context.User), bench, command);
     }
+
+    /// <summary>A bench page says, every few seconds, whether it is in view and whether it can sound.</summary>
+    [HubNeeds(Right.Report)]
+    public void Attend(string bench, bool visible, bool sound) => screens.Attend(bench, visible, sound);
 
     /// <summary>Says that somebody has touched the screen, and answers who is signed in.</summary>
     [HubNeeds(Right.Look)]

@@ -15,7 +15,7 @@ namespace Incubation.Server.Live;
 /// <param name="Zone">IANA name of the clinic's time zone.</param>
 /// <param name="Batch">The batch in numbers and words.</param>
 /// <param name="Offers">The next step of each pair of hands, the earliest first; empty before the batch runs and when nothing is left to do.</param>
-/// <param name="Upcoming">What comes after, at most eight.</param>
+/// <param name="Upcoming">What comes after: the next eight, and what a screen needs of the rest to go on without its server.</param>
 /// <param name="Slots">Every slot.</param>
 /// <param name="Readers">Every reader.</param>
 /// <param name="Alarms">Alarms that stand and those that will stand if nothing is reported.</param>
@@ -252,13 +252,16 @@ public sealed record ReaderSnapshot(
 /// <param name="From">Stands since, or will stand from, here.</param>
 /// <param name="Until">Gives way to another alarm here, or null.</param>
 /// <param name="Deadline">Counts down to here, or null.</param>
+/// <param name="EscalatesAt">From here it is on the wall as well, unless it has been acknowledged.</param>
 /// <param name="Acknowledged">No sound.</param>
-/// <param name="Request">Whose cartridge.</param>
-/// <param name="Actions">What can be tapped: "discard", "started-in-time", "acknowledge".</param>
-/// <param name="Reader">The reader meant by "started-in-time", or null.</param>
+/// <param name="Passed">Its cause has passed: it stands, without sound, until somebody has seen it.</param>
+/// <param name="Request">Whose cartridge; empty where it is none's.</param>
+/// <param name="Actions">What can be tapped, the best first: "read-started", "loaded", "discard", "started-in-time", "confirm-time", "acknowledge".</param>
+/// <param name="Slot">The slot meant by "loaded", or null.</param>
+/// <param name="Reader">The reader meant by "read-started", "started-in-time" or "loaded", or null.</param>
 public sealed record AlarmSnapshot(
     string Id, string Priority, string Word, string Title, string Text, Instant From, Instant? Until, Instant? Deadline,
-    bool Acknowledged, string Request, IReadOnlyList<string> Actions, int? Reader);
+    Instant EscalatesAt, bool Acknowledged, bool Passed, string Request, IReadOnlyList<string> Actions, int? Slot, int? Reader);
 
 /// <param name="Request">Whose.</param>
 /// <param name="Specimen">The specimen to compare with what the reader shows.</param>

@@ -22,6 +22,9 @@ public static partial class Say
         return string.Create(CultureInfo.InvariantCulture, $"{local.Hour:00}:{local.Minute:00}");
     }
 
+    /// <summary>A clock time in the clinic's zone, to the second.</summary>
+    public static string ClockWithSeconds(Instant at, DateTimeZone zone) => at.InZone(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture);
+
     /// <summary>A date and time in the clinic's zone, to the second.</summary>
     public static string DateAndTime(Instant at, DateTimeZone zone) =>
         at.InZone(zone).LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture);
@@ -29,7 +32,7 @@ public static partial class Say
     /// <summary>A planner's sentence, whose instants are in UTC as in a plan file, with clock times in the clinic's zone.</summary>
     public static string InClinicTime(string sentence, DateTimeZone zone) =>
         Instants().Replace(sentence, found => InstantPattern.ExtendedIso.Parse(found.Value) is { Success: true } at
-            ? at.Value.InZone(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture)
+            ? ClockWithSeconds(at.Value, zone)
             : found.Value);
 
     [GeneratedRegex(@"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d+)?Z", RegexOptions.CultureInvariant)]

@@ -9,8 +9,8 @@ namespace Incubation.Server.Live;
 /// <summary>Turns a bench's view into what screens show: every word, every absolute instant, and the picture.</summary>
 /// <param name="clinic">The clinic, for its time zone.</param>
 /// <param name="clock">The server's clock, for its rate.</param>
-/// <param name="guard">Whether the time is agreed.</param>
-public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGuard? guard = null)
+/// <param name="host">The alarms of this server.</param>
+public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlarms? host = null)
 {
     private const int MostUpcoming = 8;
 
@@ -22,10 +22,10 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
             state.Id.Value, state.Name, state.Revision, look.At, clock.Rate, clinic.Facts.Zone.Id,
             Batch(view),
             [.. look.Offers.Select(offer => WriteOffer(state, offer))],
-            [.. look.Upcoming.Take(MostUpcoming).Select(coming => Upcoming(state, coming))],
+            [.. look.Upcoming.Where((coming, place) => place < MostUpcoming || IsOfWork(state, coming)).Select(coming => Upcoming(state, coming))],
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
-            ClockWords.Over([.. look.Alarms.Select(alarm => AlarmWords.Write(state, alarm, look.Losses, clinic.Facts.Zone))], guard?.Doubt),
+            Alarms(view),
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
             Undo(state),
             LotsOf(state),
@@ -39,6 +39,20 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, ClockGua
             [.. look.NotPlanned.Select(left => MeansWords.Write(state, left))],
             MeansWords.Write(state, look.At));
     }
+
+    /// <summary>Whether a screen without its server still offers a step: of a cartridge in work, or the card that it may need.</summary>
+    private static bool IsOfWork(BenchState state, UpcomingStep coming) => coming.Step.Action switch
+    {
+        StepAction.CardChange => true,
+        StepAction.Move or StepAction.Clear or StepAction.Discard => state.Find(coming.Step.Action.Subject!.Value)?.Stage is CartridgeStage.InWork,
+        _ => false,
+    };
+
+    private List<AlarmSnapshot> Alarms(BenchView view) =>
+    [
+        .. (host?.Of(view.State) ?? []).Select(AlarmWords.Write),
+        .. view.Look.Alarms.Where(alarm => host?.Withholds(alarm) != true).Select(alarm => AlarmWords.Write(view.State, alarm, view.Look.Losses, clinic.Facts.Zone)),
+    ];
 
     private List<string> LotsOf(BenchState state) =>
     [

@@ -21,6 +21,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-batch-").FullName;
     private readonly DataFile file;
     private BenchRig? rig;
+    private ScreenWatch? screens;
 
     public BatchPageTest()
     {
@@ -52,6 +53,9 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(new SnapshotWriter(clinic, clock));
         Services.AddSingleton<Intake>();
         Services.AddSingleton<BenchDesk>();
+        screens = new ScreenWatch(rig.Book, clock, clinic, rig.Time);
+        screens.Attend("bench-1", true, true);
+        Services.AddSingleton(screens);
         Services.AddSingleton<ICurrentActor>(new AnAide());
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
@@ -145,6 +149,23 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
 
         Assert.Contains("R2", page.Find("#confirm-start").TextContent, StringComparison.Ordinal);
         Assert.Equal(BatchPhase.Preparing, Rig.State.Phase);
+    }
+
+    [Fact]
+    public async Task Start_NoScreenOfTheBenchCanBeHeard_AskedFirst()
+    {
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
+        await Rig.UntilPlanned(PlanCause.RequestsChanged);
+        var page = Page();
+        Rig.Advance(Duration.FromSeconds(11));
+
+        await page.Find("#start-batch").ClickAsync(new());
+
+        Assert.Contains("No screen of this bench", page.Find("#confirm-start").TextContent, StringComparison.Ordinal);
+        Assert.Equal(BatchPhase.Preparing, Rig.State.Phase);
+
+        await page.Find("#confirm-start button.button-primary").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Equal(BatchPhase.Running, Rig.State.Phase));
     }
 
     [Fact]

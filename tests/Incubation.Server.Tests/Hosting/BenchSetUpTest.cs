@@ -1,9 +1,9 @@
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
-using Incubation.Records.People;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Hosting;

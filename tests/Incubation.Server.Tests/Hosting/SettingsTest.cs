@@ -76,6 +76,7 @@ public sealed class SettingsTest : IDisposable
 
     [Theory]
     [InlineData("Logs", "xml", "text or json")]
+    [InlineData("Webhook", "pager.test/alarms", "must be an address")]
     [InlineData("Telemetry", "collector:4317", "OTLP")]
     public void ReadService_Faulty_Sentence(string name, string value, string sentence)
     {
@@ -104,10 +105,10 @@ public sealed class SettingsTest : IDisposable
     [Fact]
     public void ReadService_Usual_TextAndNoTelemetry()
     {
-        Assert.Equal(new ServiceSettings(false, null), ServiceSettings.Read(new ConfigurationManager(), faults));
+        Assert.Equal(new ServiceSettings(false, null, null), ServiceSettings.Read(new ConfigurationManager(), faults));
         Assert.Equal(
-            new ServiceSettings(true, new Uri("http://127.0.0.1:4317")),
-            ServiceSettings.Read(new ConfigurationManager { ["Incubation:Logs"] = "json", ["Incubation:Telemetry"] = "http://127.0.0.1:4317" }, faults));
+            new ServiceSettings(true, new Uri("http://127.0.0.1:4317"), new Uri("https://pager.test/alarms")),
+            ServiceSettings.Read(new ConfigurationManager { ["Incubation:Logs"] = "json", ["Incubation:Telemetry"] = "http://127.0.0.1:4317", ["Incubation:Webhook"] = "https://pager.test/alarms" }, faults));
         Assert.Empty(faults);
     }
 

@@ -115,16 +115,19 @@ public sealed class ClockGuardTest
     }
 
     [Fact]
-    public void Over_TimeInDoubt_ClockFirstAndNothingCalledLost()
+    public void Alarms_TimeInDoubt_TheClocksAndNothingCalledLost()
     {
-        AlarmSnapshot Alarm(string id, params string[] actions) => new(id, "high", "High", "", "", BenchRig.Start, null, null, false, "R1", actions, null);
-        AlarmSnapshot[] alarms = [Alarm("window-closed/R1", "discard", "acknowledge"), Alarm("window-in-danger/R2", "acknowledge"), Alarm("astray/R3", "discard")];
-        Assert.Same(alarms, ClockWords.Over(alarms, null));
+        static Alarm Raised(AlarmKind kind) => new(new AlarmKey(kind, new RequestId("R1")), BenchRig.Start, null, null, false);
+        using var beside = new Beside(guard);
+        var kinds = new[] { AlarmKind.WindowClosed, AlarmKind.WindowInDanger, AlarmKind.CartridgeAstray };
+        Assert.DoesNotContain(kinds, kind => beside.Host.Withholds(Raised(kind)));
+        Assert.Null(ClockWords.Alarm(guard.Doubt));
 
         guard.CompareWithLog(BenchRig.Start + Duration.FromHours(1));
-        var shown = ClockWords.Over(alarms, guard.Doubt);
-        Assert.Equal(["clock/log", "window-in-danger/R2", "astray/R3"], shown.Select(alarm => alarm.Id));
-        Assert.Contains("2026-03-02 09:00:00", shown[0].Text, StringComparison.Ordinal);
+        Assert.Equal([AlarmKind.WindowClosed], kinds.Where(kind => beside.Host.Withholds(Raised(kind))));
+        var shown = AlarmWords.Write(ClockWords.Alarm(guard.Doubt)!);
+        Assert.StartsWith("clock/2026-03-02T", shown.Id, StringComparison.Ordinal);
+        Assert.Contains("2026-03-02 09:00:00", shown.Text, StringComparison.Ordinal);
     }
 
     private sealed record Doubted(BenchBook Book, FakeBenchLog Log) : IAsyncDisposable

@@ -143,13 +143,63 @@ public sealed class SnapshotWordsTest : IDisposable
         Assert.Equal(("Undo: mixed SP-R1", "tablet-1"), (undo.Text, undo.Device));
     }
 
+    [Fact]
+    public async Task Write_WindowInDanger_OffersTheReadInThePlannedReader()
+    {
+        await using var rig = await BenchRig.OpenAsync(readers: 2);
+        await rig.Begin(BenchRig.Request("R1"));
+        rig.Advance(Duration.FromSeconds(50));
+        await rig.Must(new BenchCommand.Mixed(R1));
+        rig.Advance(Duration.FromSeconds(25));
+        await rig.Must(new BenchCommand.Loaded(R1, new CartridgePlace.InSlot(new SlotNumber(3)), false));
+        await rig.Until(view => view.Look.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.WindowInDanger));
+
+        var alarm = Snapshot(rig).Alarms.Single(alarm => alarm.Id == "window-in-danger/R1");
+
+        Assert.Equal(["read-started", "acknowledge"], alarm.Actions);
+        Assert.Equal(rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Move>().Single().Reader.Value, alarm.Reader);
+        Assert.Equal(Escalation.At(alarm.From, alarm.Deadline), alarm.EscalatesAt);
+    }
+
+    [Fact]
+    public async Task Write_MixtureInDanger_OffersTheLoadAsPlanned()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"));
+        rig.Advance(Duration.FromSeconds(50));
+        // Mixed out of the plan's order: its load is not the hands' next step.
+        var second = rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Mix>().Last().Request;
+        await rig.Must(new BenchCommand.Mixed(second));
+        await rig.Until(view => view.Look.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.MixtureInDanger || alarm.Key.Kind == AlarmKind.MixtureTooOld));
+        var planned = rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Load>().Single(load => load.Request == second);
+
+        var alarm = AlarmWords.Write(rig.State, new Alarm(new AlarmKey(AlarmKind.MixtureInDanger, second), rig.Now, null, null, false), [], DateTimeZone.Utc);
+
+        Assert.Equal(["loaded", "acknowledge"], alarm.Actions);
+        Assert.Equal(((CartridgePlace.InSlot)planned.Place).Slot.Value, alarm.Slot);
+    }
+
+    [Fact]
+    public async Task Write_MoreStepsThanAScreenShows_ThoseOfCartridgesInWorkAreThereForAScreenAlone()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin([.. Enumerable.Range(1, 4).Select(number => BenchRig.Request("R" + number))]);
+        rig.Advance(Duration.FromSeconds(50));
+        var first = ((StepAction.Mix)rig.Runner.Present.Look.Offers[0].Action).Request;
+        await rig.Must(new BenchCommand.Mixed(first));
+        await rig.Until(view => view.Look.Offers is [{ Action: StepAction.Load }]);
+
+        var later = Snapshot(rig).Upcoming.Skip(8).ToList();
+
+        Assert.NotEmpty(later);
+        Assert.All(later, step => Assert.True(step.Kind == "card-change" || step.Request == first.Value));
+        Assert.Contains(Snapshot(rig).Upcoming, step => step.Kind == "clear" && step.Request == first.Value);
+    }
+
+    public static TheoryData<AlarmKind> Kinds => [.. Enum.GetValues<AlarmKind>()];
+
     [Theory]
-    [InlineData(AlarmKind.WindowInDanger)]
-    [InlineData(AlarmKind.WindowClosed)]
-    [InlineData(AlarmKind.CannotBeSaved)]
-    [InlineData(AlarmKind.MixtureInDanger)]
-    [InlineData(AlarmKind.MixtureTooOld)]
-    [InlineData(AlarmKind.CartridgeAstray)]
+    [MemberData(nameof(Kinds))]
     public void AlarmId_EveryKind_ReadsBack(AlarmKind kind)
     {
         var key = new AlarmKey(kind, new RequestId("R/1"));

@@ -94,6 +94,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /"] = Lookers,
         ["GET /bench/{Bench}"] = LookersAtOne,
         ["GET /batch/{Bench}"] = LookersAtOne,
+        ["GET /benches/{Bench}/run-sheet"] = LookersAtOne,
         ["GET /wall"] = Lookers,
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",
@@ -192,6 +193,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         [nameof(BenchHub.Watch)] = LookersAtOne,
         [nameof(BenchHub.Leave)] = LookersAtOne,
         [nameof(BenchHub.Send)] = People + "locked tablet, key for the bench",
+        [nameof(BenchHub.Attend)] = People + "locked tablet, key for the bench",
         [nameof(BenchHub.Here)] = Lookers,
         [nameof(BenchHub.WhoIsHere)] = Lookers,
     };
@@ -261,7 +263,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         {
             "bench" => "bench-1",
             "layout" => "wide",
-            _ => (object)said,
+            "command" => said,
+            _ => (object)true,
         })];
         try
         {

@@ -18,6 +18,7 @@ public sealed partial class BatchPage
     private string? trouble;
     private string? news;
     private bool busy;
+    private bool unheard;
     private RequestId? toWithdraw;
     private ConfirmDialog? confirmStart;
     private ConfirmDialog? confirmWithdraw;
@@ -75,7 +76,8 @@ public sealed partial class BatchPage
 
     private async Task AskStartAsync()
     {
-        if (view?.State.Adopted is { Plan.Unplaced.Count: > 0 })
+        unheard = runner is { } bench && !Screens.IsHeard(bench.Id);
+        if (unheard || view?.State.Adopted is { Plan.Unplaced.Count: > 0 })
             confirmStart!.Open();
         else
             await StartAsync();

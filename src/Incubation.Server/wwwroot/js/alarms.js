@@ -3,11 +3,12 @@
 /** @import { AlarmSnapshot } from "./types.js" */
 import { at, fill, length, ms } from "./format.js";
 import { alarmShape, el, find, setText, show } from "./dom.js";
-import { standing } from "./soundplan.js";
+import { RANK, standing } from "./soundplan.js";
 
 const MOST_LINES = 2;
-const RANK = { low: 1, medium: 2, high: 3 };
-const ACTIONS = { discard: "Discard", "started-in-time": "StartedInTime", acknowledge: "Acknowledge" };
+const ACTIONS = {
+  "read-started": "ButtonMove", loaded: "ButtonLoad", discard: "Discard", "started-in-time": "StartedInTime", "confirm-time": "ConfirmTime", acknowledge: "Acknowledge",
+};
 
 export class Alarms {
   /**
@@ -23,12 +24,15 @@ export class Alarms {
     this.word = find(root, ".alarm-word");
     this.count = find(root, ".alarm-count");
     this.title = find(root, ".alarm-title");
-    this.text = find(root, ".alarm-text");
+    this.text = find(root, ".alarm-says");
     this.actions = find(root, ".alarm-actions");
+    this.wall = find(root, ".alarm-wall");
     this.more = find(root, ".alarm-more");
     this.announce = find(root, ".announce-alarm");
     /** @type {AlarmSnapshot|null} */
     this.shown = null;
+    this.seen = false;
+    this.readFrom = 0;
     this.drawn = "";
     this.announced = new Set();
   }
@@ -37,13 +41,18 @@ export class Alarms {
    * @param {AlarmSnapshot[]} alarms
    * @param {number} now
    * @param {Set<string>} seen Ids acknowledged here that no snapshot knows yet.
+   * @param {(alarm: AlarmSnapshot) => number} readFrom From when an alarm's read can be reported.
    */
-  render(alarms, now, seen) {
+  render(alarms, now, seen, readFrom) {
     const isSeen = (/** @type {AlarmSnapshot} */ a) => a.acknowledged || seen.has(a.id);
-    const stand = standing(alarms, now).sort((a, b) => RANK[b.priority] - RANK[a.priority] || Number(isSeen(a)) - Number(isSeen(b)));
+    const isQuiet = (/** @type {AlarmSnapshot} */ a) => Number(isSeen(a) || a.passed);
+    // What nobody has seen comes first: its buttons must be in reach.
+    const stand = standing(alarms, now).sort((a, b) => isQuiet(a) - isQuiet(b) || RANK[b.priority] - RANK[a.priority]);
     this.shown = stand[0] ?? null;
+    this.seen = this.shown !== null && isSeen(this.shown);
+    this.readFrom = this.shown ? readFrom(this.shown) : 0;
     show(this.block, this.shown !== null);
-    if (this.shown) this.#draw(this.shown, isSeen(this.shown));
+    if (this.shown) this.#draw(this.shown, this.seen);
     show(this.more, stand.length > 1);
     this.#drawMore(stand.slice(1));
     for (const alarm of stand)
@@ -62,6 +71,15 @@ export class Alarms {
     setText(this.count, deadline !== null && now <= deadline
       ? `${length(deadline - now)} ${this.w("AlarmLeft")}`
       : `${length(now - at(this.shown.from))} ${this.w("AlarmSince")}`);
+    const goes = at(this.shown.escalatesAt);
+    show(this.wall, !this.seen && !this.shown.passed);
+    setText(this.wall, now < goes ? fill(this.w("ToTheWall"), length(goes - now)) : this.w("OnTheWall"));
+    const read = /** @type {HTMLElement|null} */ (this.actions.querySelector('[data-action="read-started"]'));
+    if (read) {
+      const early = now < this.readFrom;
+      setText(read, early ? fill(this.w("UntilReport"), this.w("ButtonMove"), length(this.readFrom - now)) : this.w("ButtonMove"));
+      read.setAttribute("aria-disabled", String(early));
+    }
   }
 
   /**
@@ -70,8 +88,9 @@ export class Alarms {
    */
   #draw(alarm, seen) {
     this.block.dataset.priority = alarm.priority;
-    this.block.dataset.seen = String(seen);
-    setText(this.word, seen ? `${alarm.word} · ${this.w("Acknowledged")}` : alarm.word);
+    this.block.dataset.seen = String(seen || alarm.passed);
+    const stands = seen ? this.w("Acknowledged") : alarm.passed ? this.w("Passed") : null;
+    setText(this.word, stands ? `${alarm.word} · ${stands}` : alarm.word);
     setText(this.title, alarm.title);
     setText(this.text, alarm.text);
     const drawn = `${alarm.id}/${alarm.priority}/${alarm.actions}/${seen}`;
@@ -82,9 +101,17 @@ export class Alarms {
     // The buttons are kept where they are the same, so that the focus is.
     const had = /** @type {HTMLElement|null} */ (this.actions.contains(document.activeElement) ? document.activeElement : null)?.dataset.action;
     this.actions.replaceChildren(...actions.map(a => el("button", {
-      type: "button", className: "side", "data-action": a, onclick: () => this.act(a, alarm),
+      type: "button", className: "side", "data-action": a, onclick: () => this.#tapped(a, alarm),
     }, this.w(ACTIONS[/** @type {keyof typeof ACTIONS} */ (a)]))));
     if (had) /** @type {HTMLElement|null} */ (this.actions.querySelector(`[data-action="${had}"]`) ?? this.actions.firstElementChild)?.focus();
+  }
+
+  /**
+   * @param {string} action
+   * @param {AlarmSnapshot} alarm
+   */
+  #tapped(action, alarm) {
+    if (this.actions.querySelector(`[data-action="${action}"]`)?.getAttribute("aria-disabled") !== "true") this.act(action, alarm);
   }
 
   /** @param {AlarmSnapshot[]} all */

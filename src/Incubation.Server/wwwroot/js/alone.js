@@ -1,7 +1,7 @@
 // What a screen without its server may still offer: steps of cartridges in work, in the adopted plan's order, and no new
 // mixtures or loads. Pure.
 
-/** @import { BenchSnapshot, OfferSnapshot, ScreenCommand, UpcomingSnapshot } from "./types.js" */
+/** @import { AlarmSnapshot, BenchSnapshot, OfferSnapshot, ScreenCommand, UpcomingSnapshot } from "./types.js" */
 import { at, fill } from "./format.js";
 
 const USUAL_PROMPT_MS = 20_000;
@@ -21,7 +21,8 @@ export function offersAlone(snapshot, waiting, aloneSince, w) {
   let freed = null;
   for (const offer of snapshot.offers) {
     if (isReported(offer, waiting)) freed ??= offer.hands;
-    else if (offer.kind !== "mix" || at(offer.mayBegin) <= aloneSince) offers.push(offer);
+    // What was begun with the server is in hand; nothing is mixed or loaded anew.
+    else if (!["mix", "load"].includes(offer.kind) || at(offer.mayBegin) <= aloneSince) offers.push(offer);
     else freed ??= offer.hands;
   }
   const next = freed === null ? undefined : upcomingAlone(snapshot, waiting)[0];
@@ -38,9 +39,43 @@ export function upcomingAlone(snapshot, waiting) {
   const discarded = new Set(waiting.filter(c => c.kind === "discarded").map(c => c.request));
   const inWork = new Set([...snapshot.slots, ...snapshot.readers].map(place => place.request).filter(Boolean));
   for (const offer of snapshot.offers) if (offer.kind !== "mix") inWork.add(offer.request);
-  return snapshot.upcoming.filter(step =>
+  const steps = snapshot.upcoming.filter(step =>
     !isReported(step, waiting) && !discarded.has(step.request)
     && (step.kind === "card-change" || (["move", "clear", "discard"].includes(step.kind) && inWork.has(step.request))));
+  return steps.filter((step, i) => step.kind !== "card-change" || isNeeded(step, steps.slice(i + 1), snapshot, waiting));
+}
+
+/**
+ * A card is changed only for a cartridge that is still read: not where another card follows at once, nothing does, or it is in.
+ * @param {UpcomingSnapshot} change
+ * @param {UpcomingSnapshot[]} after
+ * @param {BenchSnapshot} snapshot
+ * @param {ScreenCommand[]} waiting
+ */
+function isNeeded(change, after, snapshot, waiting) {
+  const next = after.find(step => step.reader === change.reader && step.kind !== "clear");
+  const changed = waiting.filter(c => c.kind === "card-changed" && c.reader === change.reader).pop();
+  const isIn = changed ? changed.lot : (snapshot.readers.find(r => r.reader === change.reader)?.card ?? null);
+  return next?.kind === "move" && isIn !== change.lot;
+}
+
+/** What ends an alarm, by the beginning of its id. */
+const ENDED_BY = [
+  { of: ["window-in-danger/", "window-closed/", "cannot-be-saved/", "astray/"], by: ["read-started", "cleared", "discarded"] },
+  { of: ["mixture-in-danger/", "mixture-too-old/"], by: ["loaded", "discarded"] },
+];
+
+/**
+ * The alarms without those whose end has been reported and waits for the server.
+ * @param {AlarmSnapshot[]} alarms
+ * @param {ScreenCommand[]} waiting
+ */
+export function alarmsLeft(alarms, waiting) {
+  const isEnded = (/** @type {AlarmSnapshot} */ alarm) => {
+    const by = ENDED_BY.find(row => row.of.some(start => alarm.id.startsWith(start)))?.by ?? [];
+    return waiting.some(c => c.request === alarm.request && by.includes(c.kind));
+  };
+  return waiting.length === 0 ? alarms : alarms.filter(alarm => !isEnded(alarm));
 }
 
 /**

@@ -103,7 +103,9 @@ export class BenchTaps {
    */
   async alarm(action, alarm) {
     const when = { at: this.screen.clock.now() };
-    if (action === "acknowledge") {
+    if (action === "read-started" || action === "loaded") this.#done(action, alarm, when);
+    else if (action === "confirm-time") location.assign("clock");
+    else if (action === "acknowledge") {
       this.seen.add(alarm.id);
       this.#send(command("acknowledge", when, { alarm: alarm.id }));
     } else if (action === "discard") {
@@ -115,6 +117,20 @@ export class BenchTaps {
     }
   }
 
+  /**
+   * What an alarm asks for has been done.
+   * @param {"read-started"|"loaded"} kind
+   * @param {AlarmSnapshot} alarm
+   * @param {{at: number}} when
+   */
+  #done(kind, alarm, when) {
+    const step = kind === "loaded" ? "load" : "move";
+    /** @type {OfferSnapshot|undefined} */
+    const offer = this.screen.offers().find((/** @type {OfferSnapshot} */ o) => o.kind === step && o.request === alarm.request);
+    if (offer) this.#report(offer, when);
+    else this.#send(command(kind, when, { request: alarm.request, slot: alarm.slot, reader: alarm.reader }));
+  }
+
   /** @param {HTMLElement} big */
   async #big(big) {
     const { screen } = this;
@@ -123,7 +139,7 @@ export class BenchTaps {
     /** @type {OfferSnapshot|null} */
     const offer = screen.offer();
     if (!offer) {
-      this.#start(touched);
+      await this.#start();
       return;
     }
     if (offer.kind === "discard") return void this.#discard(offer.request, "window-closed", { at: touched });
@@ -141,10 +157,15 @@ export class BenchTaps {
     this.#report(offer, { at: touched });
   }
 
-  /** @param {number} now */
-  #start(now) {
-    if (this.screen.snapshot.batch.phase !== "preparing") return;
-    const start = command("start-batch", { at: now });
+  /** Not before this screen has been heard, or somebody has said that it is not. */
+  async #start() {
+    const { screen, w } = this;
+    if (screen.snapshot.batch.phase !== "preparing") return;
+    const runSheet = `benches/${encodeURIComponent(screen.bench)}/run-sheet`;
+    const answer = await screen.sounding.hearing.ask({ go: w("HearStart"), without: w("HearStartWithout"), runSheet });
+    screen.sounding.attend();
+    if (!answer || screen.snapshot.batch.phase !== "preparing") return;
+    const start = command("start-batch", { at: screen.clock.now() });
     this.startId = start.id;
     this.#send(start);
   }

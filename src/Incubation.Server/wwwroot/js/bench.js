@@ -3,26 +3,25 @@
 
 /** @import { AlarmSnapshot, BenchSnapshot, CommandAnswer, LineState, OfferSnapshot, ScreenCommand } from "./types.js" */
 import { Alarms } from "./alarms.js";
-import { offersAlone, upcomingAlone } from "./alone.js";
+import { alarmsLeft, offersAlone, upcomingAlone } from "./alone.js";
 import { BenchTaps } from "./bench-taps.js";
 import { Card } from "./card.js";
-import { ServerClock } from "./clock.js";
+import { GOOD_ENOUGH_MS, ServerClock } from "./clock.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, clockTime, fill, length, ms } from "./format.js";
+import { keepLast, lastOf } from "./keep.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
-import { Sounder } from "./sound.js";
-import { planSounds, standing } from "./soundplan.js";
+import { Sounding } from "./sounding.js";
 import { command } from "./reports.js";
 import { keepAwake, layoutOf } from "./screen.js";
 import { Who } from "./who.js";
 import { readWords } from "./words.js";
 
 const TICK_MS = 250;
-const SOUND_EVERY_MS = 20_000;
-const SOUND_AHEAD_MS = 150_000;
 const STILL_LOOKING_MS = 5000;
 const HANDS_KEY = "incubation.hands";
+const MOST_UPCOMING = 8;
 
 /** @param {HTMLElement} root */
 export function mount(root) {
@@ -36,7 +35,6 @@ class BenchScreen {
     this.bench = root.dataset.bench ?? "";
     this.w = readWords(root);
     this.clock = new ServerClock();
-    this.sounder = new Sounder();
     this.live = new Live(this.clock, layoutOf());
     this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock);
     this.card = new Card(root, this.w);
@@ -51,14 +49,12 @@ class BenchScreen {
     this.live.onSnapshot = s => this.#take(s);
     this.who = new Who(this);
     this.live.onWho = () => this.render();
-    this.live.onLine = () => this.render();
+    this.live.onLine = () => this.#line();
     this.live.onAnswer = (_, command, answer) => this.taps.answered(command, answer);
     this.live.onRefused = (_, sentence) => this.#cannotShow(sentence);
-    this.sounder.onChange = () => this.render();
+    this.sounding = new Sounding(this);
     find(root, ".settle").addEventListener("click", () => this.live.send(this.bench, command("settle", { at: this.clock.now() })));
-    find(root, ".bench-sound").addEventListener("click", () => void this.sounder.arm());
     this.ticker = setInterval(() => this.numerals(), TICK_MS);
-    this.planner = setInterval(() => this.planSounds(), SOUND_EVERY_MS);
     this.stopLayout = onLayout(layout => void this.live.relayout(layout));
     this.letSleep = keepAwake();
     setTimeout(() => this.snapshot || setText(this.card.title, this.w("StillLooking")), STILL_LOOKING_MS);
@@ -72,12 +68,11 @@ class BenchScreen {
 
   end() {
     clearInterval(this.ticker);
-    clearInterval(this.planner);
     clearTimeout(this.timer);
     this.stopLayout();
     this.who.end();
     this.letSleep();
-    this.sounder.silence();
+    this.sounding.end();
     void this.live.end();
   }
 
@@ -88,9 +83,30 @@ class BenchScreen {
   /** @param {BenchSnapshot} snapshot */
   #take(snapshot) {
     this.snapshot = snapshot;
+    keepLast(snapshot, this.live.who, this.clock);
     this.taps.snapshot(snapshot);
     this.lanes.show(snapshot.lanes);
+    this.sounding.attend();
     this.render();
+  }
+
+  /** Without a server from the beginning, the page goes on with what it knew last. */
+  #line() {
+    if (this.isAlone && !this.snapshot) {
+      const kept = lastOf(this.bench);
+      if (kept) {
+        this.live.resume(kept);
+        this.snapshot = kept.snapshot;
+        this.lanes.show(kept.snapshot.lanes);
+      }
+    }
+    this.sounding.attend();
+    this.render();
+  }
+
+  /** The alarms, without those that a report which waits has ended. */
+  alarmsNow() {
+    return this.snapshot ? alarmsLeft(this.snapshot.alarms, this.live.waiting(this.bench)) : [];
   }
 
   /** @param {string} sentence */
@@ -118,11 +134,11 @@ class BenchScreen {
     const now = this.clock.now();
     this.#head();
     if (this.snapshot) {
-      this.alarms.render(this.snapshot.alarms, now, this.taps.seen);
+      this.alarms.render(this.alarmsNow(), now, this.taps.seen, alarm => ms(this.snapshot?.slots.find(s => s.request === alarm.request)?.opens) ?? 0);
       this.#cardNow(now);
       this.#after();
       this.#upcoming(now);
-      this.planSounds();
+      this.sounding.plan();
       this.#setTimer(now);
     }
     this.numerals();
@@ -133,6 +149,8 @@ class BenchScreen {
     const now = this.clock.now();
     const zone = this.snapshot?.zone;
     if (zone) setText(find(this.root, ".clock-text"), clockTime(now, zone, true));
+    this.#doubt();
+    this.sounding.numerals(now);
     if (!this.snapshot) return;
     this.alarms.numerals(now);
     const offer = this.offer();
@@ -141,11 +159,12 @@ class BenchScreen {
     this.lanes.tick();
   }
 
-  planSounds() {
-    if (!this.snapshot) return;
-    const silenced = new Set([...this.taps.seen, ...this.taps.tapped.keys()]);
-    const ahead = { ...this.snapshot, offers: this.offers() };
-    this.sounder.schedule(planSounds(ahead, this.clock.now(), this.clock.rate, SOUND_AHEAD_MS, silenced));
+  /** The time of this screen may be off: said as soon as it matters, and once the first tries to ask the server are over. */
+  #doubt() {
+    const off = this.clock.uncertainty;
+    const doubt = find(this.root, ".clock-doubt");
+    show(doubt, off > GOOD_ENOUGH_MS && this.live.line.state !== "connecting");
+    setText(doubt, Number.isFinite(off) ? fill(this.w("ClockOff"), (off / 1000).toFixed(1)) : this.w("ClockUnsure"));
   }
 
   #head() {
@@ -153,9 +172,6 @@ class BenchScreen {
     const line = find(this.root, ".bench-line");
     line.dataset.line = state;
     setText(find(line, ".line-text"), this.w(state === "connected" ? "Connected" : state === "alone" ? "NotConnected" : "Connecting"));
-    const sound = find(this.root, ".bench-sound");
-    sound.setAttribute("aria-pressed", String(this.sounder.isArmed));
-    setText(sound, this.w(this.sounder.isArmed ? "SoundOn" : this.sounder.audio ? "SoundOff" : "NoSound"));
     if (this.snapshot) {
       setText(find(this.root, ".bench-name"), this.snapshot.name);
       const finish = ms(this.snapshot.batch.finish);
@@ -237,7 +253,8 @@ class BenchScreen {
   #upcoming(now) {
     const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
     const steps = this.isAlone ? upcomingAlone(snapshot, this.live.waiting(this.bench)) : snapshot.upcoming;
-    const shown = this.offer()?.key.startsWith("alone/") ? steps.slice(1) : steps;
+    // Without its server the page needs more of the plan than it shows.
+    const shown = (this.offer()?.key.startsWith("alone/") ? steps.slice(1) : steps).slice(0, MOST_UPCOMING);
     const drawn = JSON.stringify(shown);
     const list = find(this.root, ".upcoming-list");
     if (list.dataset.drawn === drawn) return;
@@ -275,16 +292,11 @@ class BenchScreen {
     const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
     const instants = [
       ...this.offers().flatMap(o => [o.promptAt, o.mayBegin, o.plannedEnd, o.countTo, o.reportFrom]),
-      ...snapshot.alarms.flatMap(a => [a.from, a.until, a.deadline]),
+      ...snapshot.alarms.flatMap(a => [a.from, a.until, a.deadline, a.escalatesAt]),
       ...snapshot.slots.flatMap(s => [s.moveAt, s.opens, s.closes]),
     ].map(ms).filter(instant => instant !== null && instant > now);
     const next = Math.min(.../** @type {number[]} */ (instants));
     if (Number.isFinite(next)) this.timer = setTimeout(() => this.render(), Math.min(this.clock.realUntil(next) + 1, 2 ** 30));
-  }
-
-  /** Alarms that stand now. */
-  standing() {
-    return this.snapshot ? standing(this.snapshot.alarms, this.clock.now()) : [];
   }
 }
 

@@ -1,6 +1,7 @@
 // Starts Blazor by hand, so that its line is tried for ever: the usual start gives up after some minutes and covers the page.
 // The screens do not wait for it.
 
+import { prepareForAlone } from "./offline.js";
 import { alarmStands, mountScreens } from "./screens.js";
 
 const RETRY_MS = 2000;
@@ -33,6 +34,11 @@ function reloadWhenQuiet() {
   }, RELOAD_CHECK_MS);
 }
 
+// Pages have no script of their own: a button that prints says so.
+document.addEventListener("click", event => {
+  if (event.target instanceof Element && event.target.closest("[data-print]")) print();
+});
+
 let trying = false;
 
 /** Tries until the line is back, or until the server says that it no longer knows this page. */
@@ -54,6 +60,7 @@ async function tryForEver() {
 }
 
 mountScreens();
+prepareForAlone();
 
 if (typeof Blazor !== "undefined") {
   await Blazor.start({

@@ -5,6 +5,10 @@ const SAMPLES_KEPT = 8;
 const SAMPLE_LIVES_MS = 10 * 60 * 1000;
 const PROBE_PATIENCE_MS = 4000;
 const SLEPT_MS = 2000;
+/** A screen whose time may be further off than this says so. */
+export const GOOD_ENOUGH_MS = 250;
+/** Clocks in tablets drift by so much at most, as a part of the time (from memory: quartz, 50 parts in a million). */
+const DRIFT = 50e-6;
 
 /**
  * @typedef {object} Sample
@@ -35,6 +39,11 @@ export class ServerClock {
   now() {
     if (!this.best) return Date.now();
     return this.best.server + (this.monotonic() - this.best.local) * this.rate;
+  }
+
+  /** By how many real milliseconds this screen's time may be off. */
+  get uncertainty() {
+    return this.best ? this.best.trip / 2 + Math.max(0, this.monotonic() - this.best.local) * DRIFT : Infinity;
   }
 
   /**
@@ -71,6 +80,18 @@ export class ServerClock {
       const now = this.monotonic();
       this.sample(server, rate, now - 2 * PROBE_PATIENCE_MS, now + 2 * PROBE_PATIENCE_MS);
     }
+  }
+
+  /**
+   * Goes on from what was known before the page was loaded, by this device's own clock: how far that is off nobody knows.
+   * @param {number} server The server's time when it was last known.
+   * @param {number} wall This device's own clock then.
+   * @param {number} rate
+   */
+  resume(server, wall, rate) {
+    if (this.best) return;
+    this.rate = rate;
+    this.best = { server: server + Math.max(0, Date.now() - wall) * rate, local: this.monotonic(), trip: Infinity };
   }
 
   /**

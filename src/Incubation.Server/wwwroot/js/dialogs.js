@@ -23,7 +23,7 @@ const FORM = "dialog-form";
  * words of the button that records it.
  * @returns {Promise<T|null>}
  */
-function open(w, title, build) {
+export function open(w, title, build) {
   return new Promise(resolve => {
     /** @type {T|null} */
     let chosen = null;

@@ -112,10 +112,33 @@ export class Live {
     this.onWho();
   }
 
+  /**
+   * Goes on with what was kept, until the server is there.
+   * @param {import("./keep.js").Kept} kept
+   */
+  resume(kept) {
+    const bench = this.benches.get(kept.snapshot.bench);
+    if (!bench || bench.snapshot) return;
+    this.clock.resume(kept.server, kept.wall, kept.snapshot.rate);
+    bench.snapshot = kept.snapshot;
+    this.who ??= kept.who;
+    this.line = { state: "alone", since: kept.server };
+  }
+
   /** Says that somebody has touched the screen. */
   here() {
     if (this.hub.state === signalR.HubConnectionState.Connected)
       void this.hub.invoke("Here").then((/** @type {WhoSnapshot} */ who) => this.take(who), () => {});
+  }
+
+  /**
+   * Says whether this screen of a bench can be seen and heard.
+   * @param {string} bench
+   * @param {boolean} visible
+   * @param {boolean} sound
+   */
+  attend(bench, visible, sound) {
+    if (this.hub.state === signalR.HubConnectionState.Connected) void this.hub.invoke("Attend", bench, visible, sound).catch(() => {});
   }
 
   /** The server knows nobody here any more: it is told once, and what is tapped is kept. */

@@ -2,19 +2,10 @@
 
 /** @import { PlannedSound } from "./soundplan.js" */
 
-/**
- * Pulses of a burst: when each begins, and for how long. High: ten pulses of 150 ms, as five played twice; medium: three of
- * 200 ms; low: two of 200 ms; a prompt is one soft tone.
- */
-const BURSTS = {
-  high: { tone: 660, gain: 0.5, soft: false, pulses: [0, 0.25, 0.5, 0.9, 1.15, 1.75, 2, 2.25, 2.65, 2.9].map(s => [s, 0.15]) },
-  medium: { tone: 523, gain: 0.4, soft: false, pulses: [0, 0.4, 0.8].map(s => [s, 0.2]) },
-  low: { tone: 392, gain: 0.25, soft: false, pulses: [0, 0.35].map(s => [s, 0.2]) },
-  prompt: { tone: 587, gain: 0.25, soft: true, pulses: [[0, 0.45]] },
-};
-// The tone and its harmonics up to the sixth: at least four lie between 300 and 4000 Hz.
-const HARMONICS = [0, 1, 0.6, 0.45, 0.3, 0.2, 0.12];
-const RISE_S = 0.02;
+import { BURSTS, HARMONICS, RISE } from "./soundplan.js";
+
+// A wave begins with its steady part, of which there is none.
+const WAVE = [0, ...HARMONICS];
 
 export class Sounder {
   constructor() {
@@ -65,6 +56,19 @@ export class Sounder {
       if (!this.set.has(sound.id)) this.set.set(sound.id, this.#play(audio, sound));
   }
 
+  /**
+   * Sounds once, now, in place of everything else; false where this browser is silent.
+   * @param {PlannedSound["kind"]} kind
+   */
+  async sample(kind) {
+    await this.arm();
+    if (!this.audio || this.audio.state !== "running") return false;
+    this.silence();
+    const sound = { id: "sample", kind, inMs: 0 };
+    this.set.set(sound.id, this.#play(this.audio, sound));
+    return true;
+  }
+
   /** Takes back everything, also what sounds now. */
   silence() {
     for (const one of this.set.values()) one.stop();
@@ -83,17 +87,18 @@ export class Sounder {
     volume.connect(audio.destination);
     const tone = audio.createOscillator();
     tone.frequency.value = burst.tone;
-    if (!burst.soft) tone.setPeriodicWave(audio.createPeriodicWave(new Float32Array(HARMONICS.length), new Float32Array(HARMONICS)));
+    if (!burst.soft) tone.setPeriodicWave(audio.createPeriodicWave(new Float32Array(WAVE.length), new Float32Array(WAVE)));
     tone.connect(volume);
     let ends = begins;
     for (const [start, seconds] of burst.pulses) {
       const from = begins + start;
       ends = from + seconds;
+      const rise = seconds * RISE;
       volume.gain.setValueAtTime(0, from);
-      volume.gain.linearRampToValueAtTime(burst.gain, from + RISE_S);
+      volume.gain.linearRampToValueAtTime(burst.gain, from + rise);
       if (burst.soft) volume.gain.exponentialRampToValueAtTime(0.001, ends);
       else {
-        volume.gain.setValueAtTime(burst.gain, ends - RISE_S);
+        volume.gain.setValueAtTime(burst.gain, ends - rise);
         volume.gain.linearRampToValueAtTime(0, ends);
       }
     }

@@ -4,11 +4,37 @@
 /** @import { AlarmSnapshot, BenchSnapshot } from "./types.js" */
 import { at, ms } from "./format.js";
 
-/** Real milliseconds between the beginnings of two bursts. */
-export const REPEAT_MS = { high: 6000, medium: 12000, low: 30000 };
-/** Real milliseconds that a burst takes at most: nothing else sounds meanwhile. */
-export const BURST_MS = { high: 3000, medium: 1200, low: 600, prompt: 500 };
-const RANK = { low: 1, medium: 2, high: 3 };
+/** Real milliseconds between the beginnings of two bursts; a note sounds once. */
+export const REPEAT_MS = { high: 6000, medium: 12000, low: Infinity };
+
+/**
+ * When each pulse of a burst begins, and how long it is, in seconds. High: three and two, played twice; medium: three; low: two.
+ * A prompt is one soft tone. The tones are those of a rising chord, so that they are told apart by pitch as well.
+ * @type {Record<"prompt"|"low"|"medium"|"high", {tone: number, gain: number, soft: boolean, pulses: [number, number][]}>}
+ */
+export const BURSTS = {
+  high: { tone: 660, gain: 0.5, soft: false, pulses: [0, 0.25, 0.5, 1, 1.25, 1.9, 2.15, 2.4, 2.9, 3.15].map(s => [s, 0.15]) },
+  medium: { tone: 523, gain: 0.4, soft: false, pulses: [0, 0.4, 0.8].map(s => [s, 0.2]) },
+  low: { tone: 392, gain: 0.25, soft: false, pulses: [0, 0.4].map(s => [s, 0.2]) },
+  prompt: { tone: 587, gain: 0.25, soft: true, pulses: [[0, 0.45]] },
+};
+
+/** How loud the harmonics of a tone are, beginning with the first, which is the tone itself: all within 15 dB of it. */
+export const HARMONICS = [1, 0.6, 0.45, 0.3, 0.2];
+
+/** A pulse rises, and falls, in this part of its length. */
+export const RISE = 0.15;
+
+/** Real milliseconds that a burst takes: nothing else sounds meanwhile. */
+export const BURST_MS = { high: burstMs("high"), medium: burstMs("medium"), low: burstMs("low"), prompt: burstMs("prompt") };
+
+export const RANK = { low: 1, medium: 2, high: 3 };
+
+/** @param {keyof typeof BURSTS} kind */
+function burstMs(kind) {
+  const [start, seconds] = BURSTS[kind].pulses[BURSTS[kind].pulses.length - 1];
+  return Math.round((start + seconds) * 1000);
+}
 
 /**
  * @typedef {object} PlannedSound
@@ -35,12 +61,13 @@ export function standing(alarms, instant) {
  * @param {number} rate
  * @param {number} horizonMs Real milliseconds to look ahead.
  * @param {Set<string>} silenced Keys of offers already reported and ids of alarms already acknowledged here.
+ * @param {number} [quietUntil] Alarms are silent until this instant.
  * @returns {PlannedSound[]}
  */
-export function planSounds(snapshot, now, rate, horizonMs, silenced) {
+export function planSounds(snapshot, now, rate, horizonMs, silenced, quietUntil = 0) {
   const end = now + horizonMs * rate;
-  const alarms = snapshot.alarms.filter(a => !a.acknowledged && !silenced.has(a.id));
-  const sounds = alarmSounds(alarms, now, end, rate);
+  const alarms = snapshot.alarms.filter(a => !a.acknowledged && !a.passed && !silenced.has(a.id));
+  const sounds = alarmSounds(alarms, now, end, rate).filter(s => now + s.inMs * rate >= quietUntil);
   for (const offer of snapshot.offers) {
     if (silenced.has(offer.key)) continue;
     for (const [what, instant] of /** @type {const} */ ([["prompt", at(offer.promptAt)], ["begin", at(offer.mayBegin)]]))
@@ -64,8 +91,9 @@ function alarmSounds(alarms, now, end, rate) {
     const from = at(alarm.from);
     const until = Math.min(ms(alarm.until) ?? Infinity, end);
     const step = REPEAT_MS[alarm.priority] * rate;
-    for (let burst = Math.max(0, Math.ceil((now - from) / step)); from + burst * step < until; burst++) {
-      const instant = from + burst * step;
+    for (let burst = Math.max(0, Math.ceil((now - from) / step)); burst === 0 || from + burst * step < until; burst++) {
+      const instant = burst === 0 ? from : from + burst * step;
+      if (instant < now || instant >= until) break;
       // Only the most urgent sounds; where it falls silent the next takes over at its own beat.
       if (standing(alarms, instant)[0] === alarm)
         sounds.push({ id: `${alarm.id}/${alarm.priority}/${from}/${burst}`, kind: alarm.priority, inMs: (instant - now) / rate });
@@ -87,4 +115,12 @@ function oneAtATime(sounds) {
     if (!clash) kept.push(sound);
   }
   return kept.sort((a, b) => a.inMs - b.inMs);
+}
+
+/**
+ * The alarms that the wall shows and sounds: those that nobody has acknowledged in time, from then on.
+ * @param {AlarmSnapshot[]} alarms
+ */
+export function gonePastTheBench(alarms) {
+  return alarms.filter(a => !a.acknowledged && !a.passed).map(a => ({ ...a, from: a.escalatesAt }));
 }

@@ -115,9 +115,12 @@
  * @property {string} from
  * @property {string|null} until
  * @property {string|null} deadline
+ * @property {string} escalatesAt From here it is on the wall as well, unless acknowledged.
  * @property {boolean} acknowledged
+ * @property {boolean} passed Its cause has passed: it stands, silent, until somebody has seen it.
  * @property {string} request
  * @property {string[]} actions
+ * @property {number|null} slot
  * @property {number|null} reader
  */
 

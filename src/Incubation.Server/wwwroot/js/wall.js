@@ -7,13 +7,16 @@ import { at, clockTime, fill, length, ms } from "./format.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
 import { keepAwake } from "./screen.js";
-import { standing } from "./soundplan.js";
+import { Sounder } from "./sound.js";
+import { gonePastTheBench, planSounds, standing } from "./soundplan.js";
 import { readWords } from "./words.js";
 
 const TICK_MS = 250;
 const LOOK_FOR_BENCHES_MS = 15_000;
 const RETRY_MS = 2000;
 const MOST_COMING = 5;
+const SOUND_EVERY_MS = 20_000;
+const SOUND_AHEAD_MS = 60_000;
 
 /** @param {HTMLElement} root */
 export function mount(root) {
@@ -32,6 +35,11 @@ class WallScreen {
     this.live.onSnapshot = s => this.#take(s);
     this.live.onLine = () => this.render();
     this.letSleep = keepAwake();
+    this.sounder = new Sounder();
+    this.sounder.onChange = () => this.#sounds();
+    this.arm = find(root, ".wall-sound");
+    this.arm.addEventListener("click", () => void this.sounder.arm());
+    this.planner = setInterval(() => this.#sounds(), SOUND_EVERY_MS);
     this.ticker = setInterval(() => this.render(), TICK_MS);
     void this.#lookForBenches();
   }
@@ -42,7 +50,9 @@ class WallScreen {
 
   end() {
     clearInterval(this.ticker);
+    clearInterval(this.planner);
     clearTimeout(this.looking);
+    this.sounder.silence();
     this.letSleep();
     void this.live.end();
   }
@@ -69,7 +79,17 @@ class WallScreen {
     const kept = this.cards.get(snapshot.bench) ?? this.#newCard(snapshot);
     kept.snapshot = snapshot;
     kept.lanes.show(snapshot.lanes);
+    this.#sounds();
     this.render();
+  }
+
+  /** Of all benches the one alarm that matters most sounds; prompts are for the bench alone. */
+  #sounds() {
+    show(this.arm, !this.sounder.isArmed && this.sounder.audio !== null);
+    const snapshots = [...this.cards.values()].map(k => k.snapshot);
+    if (snapshots.length === 0) return;
+    const alarms = snapshots.flatMap(s => gonePastTheBench(s.alarms).map(a => ({ ...a, id: `${s.bench}/${a.id}` })));
+    this.sounder.schedule(planSounds({ ...snapshots[0], offers: [], alarms }, this.clock.now(), this.clock.rate, SOUND_AHEAD_MS, new Set()));
   }
 
   /** @param {BenchSnapshot} snapshot */
@@ -112,7 +132,8 @@ class WallScreen {
     const finish = ms(batch.finish);
     setText(find(card, ".wall-finish"), batch.phase === "preparing" ? this.w("NotRunning") : finish === null ? "" : fill(this.w("Finish"), clockTime(finish, zone)));
     const offer = snapshot.offers[0];
-    const alarm = standing(snapshot.alarms, now)[0];
+    // What the bench has not acknowledged in time.
+    const alarm = standing(gonePastTheBench(snapshot.alarms), now)[0];
     if (offer) {
       const begins = at(offer.mayBegin);
       const counts = now < begins ? begins : at(offer.countTo);

@@ -1,0 +1,105 @@
+using System.Collections.Immutable;
+
+namespace Incubation.Bench;
+
+/// <summary>What an aide can do about an alarm with one tap, or where a tap leads.</summary>
+public enum AlarmAction
+{
+    /// <summary>The read has been started.</summary>
+    Read,
+
+    /// <summary>The well has been loaded.</summary>
+    Load,
+
+    /// <summary>The cartridge is thrown away, with a reason.</summary>
+    Discard,
+
+    /// <summary>The read was started in time, at the time that the reader shows.</summary>
+    StartedInTime,
+
+    /// <summary>To the page on which the time is confirmed.</summary>
+    ConfirmTime,
+
+    /// <summary>Somebody has seen it: it stands on without sound, and goes to nobody else.</summary>
+    Acknowledge,
+}
+
+/// <summary>A row of the table of conditions.</summary>
+/// <param name="Kind">Which alarm.</param>
+/// <param name="Code">Its name in addresses, snapshots and messages.</param>
+/// <param name="Priority">How urgent.</param>
+/// <param name="IsLatching">Whether it stands on, after its cause has passed, until somebody acknowledges it: it may have passed unseen.</param>
+/// <param name="GoesOnAtOnce">Whether it goes to the wall and further without waiting for the bench: there is nobody to wait for.</param>
+/// <param name="Actions">What can be tapped, the best first.</param>
+/// <param name="Name">In a few words, without a cartridge or a person in them.</param>
+/// <param name="When">The condition.</param>
+/// <param name="Do">What the aide must do.</param>
+/// <param name="Ends">When it ends.</param>
+public sealed record Condition(
+    AlarmKind Kind, string Code, AlarmPriority Priority, bool IsLatching, bool GoesOnAtOnce, ImmutableArray<AlarmAction> Actions,
+    string Name, string When, string Do, string Ends);
+
+/// <summary>A planned step, which is prompted and is no alarm.</summary>
+/// <param name="Code">The step.</param>
+/// <param name="Do">What the aide must do.</param>
+/// <param name="Ends">When the prompt ends.</param>
+public sealed record PromptedStep(string Code, string Do, string Ends);
+
+/// <summary>
+/// The table of conditions: everything that makes a bench sound, in one place. Screens, sounds, the wall and messages follow it;
+/// Conditions.md shows it to people, and a test keeps the two the same.
+/// </summary>
+public static class Conditions
+{
+    private static readonly ImmutableDictionary<AlarmKind, Condition> ByKind;
+
+    static Conditions()
+    {
+        All =
+        [
+            new(AlarmKind.WindowClosed, "window-closed", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.StartedInTime, AlarmAction.Acknowledge],
+                Words.WindowClosed, Words.WindowClosedWhen, Words.WindowClosedDo, Words.WindowClosedEnds),
+            new(AlarmKind.CannotBeSaved, "cannot-be-saved", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+                Words.CannotBeSaved, Words.CannotBeSavedWhen, Words.CannotBeSavedDo, Words.CannotBeSavedEnds),
+            new(AlarmKind.MixtureTooOld, "mixture-too-old", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+                Words.MixtureTooOld, Words.MixtureTooOldWhen, Words.MixtureTooOldDo, Words.MixtureTooOldEnds),
+            new(AlarmKind.IncubatorSpoils, "incubator-spoils", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+                Words.IncubatorSpoils, Words.IncubatorSpoilsWhen, Words.IncubatorSpoilsDo, Words.IncubatorSpoilsEnds),
+            new(AlarmKind.ClockInDoubt, "clock", AlarmPriority.High, false, false, [AlarmAction.ConfirmTime, AlarmAction.Acknowledge],
+                Words.ClockInDoubt, Words.ClockInDoubtWhen, Words.ClockInDoubtDo, Words.ClockInDoubtEnds),
+            new(AlarmKind.NoScreen, "no-screen", AlarmPriority.High, true, true, [AlarmAction.Acknowledge],
+                Words.NoScreen, Words.NoScreenWhen, Words.NoScreenDo, Words.NoScreenEnds),
+            new(AlarmKind.WindowInDanger, "window-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.Read, AlarmAction.Acknowledge],
+                Words.WindowInDanger, Words.WindowInDangerWhen, Words.WindowInDangerDo, Words.WindowInDangerEnds),
+            new(AlarmKind.MixtureInDanger, "mixture-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.Load, AlarmAction.Acknowledge],
+                Words.MixtureInDanger, Words.MixtureInDangerWhen, Words.MixtureInDangerDo, Words.MixtureInDangerEnds),
+            new(AlarmKind.CartridgeAstray, "astray", AlarmPriority.Medium, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+                Words.Astray, Words.AstrayWhen, Words.AstrayDo, Words.AstrayEnds),
+            new(AlarmKind.IncubatorOutside, "incubator-outside", AlarmPriority.Medium, false, false, [AlarmAction.Acknowledge],
+                Words.IncubatorOutside, Words.IncubatorOutsideWhen, Words.IncubatorOutsideDo, Words.IncubatorOutsideEnds),
+            new(AlarmKind.NotSentOn, "not-sent-on", AlarmPriority.Low, true, false, [AlarmAction.Acknowledge],
+                Words.NotSentOn, Words.NotSentOnWhen, Words.NotSentOnDo, Words.NotSentOnEnds),
+        ];
+        ByKind = All.ToImmutableDictionary(condition => condition.Kind);
+    }
+
+    /// <summary>Every condition, the most urgent first.</summary>
+    public static ImmutableArray<Condition> All { get; }
+
+    /// <summary>The steps that are prompted.</summary>
+    public static ImmutableArray<PromptedStep> Prompts { get; } =
+    [
+        new("mix", Words.MixDo, Words.MixEnds),
+        new("load", Words.LoadDo, Words.LoadEnds),
+        new("move", Words.MoveDo, Words.MoveEnds),
+        new("clear", Words.ClearDo, Words.ClearEnds),
+        new("card-change", Words.CardChangeDo, Words.CardChangeEnds),
+        new("discard", Words.DiscardDo, Words.DiscardEnds),
+    ];
+
+    /// <summary>The row of a kind of alarm.</summary>
+    public static Condition Of(AlarmKind kind) => ByKind[kind];
+
+    /// <summary>The condition of this code, or null.</summary>
+    public static Condition? Find(string? code) => All.FirstOrDefault(condition => condition.Code == code);
+}

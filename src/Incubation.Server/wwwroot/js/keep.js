@@ -1,0 +1,47 @@
+// The last snapshot, kept in this browser's storage so that a page that is loaded again without its server goes on with it.
+
+/** @import { BenchSnapshot, WhoSnapshot } from "./types.js" */
+/** @import { ServerClock } from "./clock.js" */
+
+const PREFIX = "incubation.last.";
+
+/**
+ * @typedef {object} Kept
+ * @property {BenchSnapshot} snapshot
+ * @property {WhoSnapshot|null} who Who was in front of the screen.
+ * @property {number} server The server's time when this was kept: the last that was heard of it.
+ * @property {number} wall This device's own clock then.
+ */
+
+/**
+ * @param {BenchSnapshot} snapshot
+ * @param {WhoSnapshot|null} who
+ * @param {ServerClock} clock
+ */
+export function keepLast(snapshot, who, clock) {
+  if (!clock.isSet) return;
+  try {
+    localStorage.setItem(PREFIX + snapshot.bench, JSON.stringify({ snapshot, who, server: clock.now(), wall: Date.now() }));
+  } catch {
+    // Full or forbidden: reports, which are small, come first.
+    localStorage.removeItem(PREFIX + snapshot.bench);
+  }
+}
+
+/**
+ * @param {string} bench
+ * @returns {Kept|null}
+ */
+export function lastOf(bench) {
+  try {
+    const kept = JSON.parse(localStorage.getItem(PREFIX + bench) ?? "null");
+    return kept?.snapshot?.bench === bench && Number.isFinite(kept.server) && Number.isFinite(kept.wall) ? kept : null;
+  } catch {
+    return null;
+  }
+}
+
+/** Whoever was here has left: nothing of a bench stays behind. Reports that wait to be sent are kept. */
+export function forgetAll() {
+  for (const key of Object.keys(localStorage)) if (key.startsWith(PREFIX)) localStorage.removeItem(key);
+}

@@ -1,0 +1,15 @@
+// What lets a bench page go on without its server even when it is loaded again: the worker that serves its files, and nothing
+// left behind where somebody has signed out.
+
+import { forgetAll } from "./keep.js";
+
+/** To be called once by every page. */
+export function prepareForAlone() {
+  if (location.pathname.endsWith("/sign-in")) forgetAll();
+  // Not there without TLS beyond this machine; then a page loaded again needs its server.
+  const { serviceWorker } = navigator;
+  if (!serviceWorker) return;
+  serviceWorker.register("sw.js").catch(() => {});
+  // The first page of all was loaded before there was a worker to keep it.
+  if (document.querySelector('[data-screen="bench"]')) void serviceWorker.ready.then(worker => worker.active?.postMessage({ keep: location.pathname }));
+}

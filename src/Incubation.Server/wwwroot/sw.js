@@ -1,0 +1,88 @@
+// Serves the bench page and its files when the server does not answer, so that a page that is loaded again goes on: it keeps its
+// last snapshot itself (js/keep.js). Answers of the API, other pages and what they show are never kept.
+
+const CACHE = "incubation-screen";
+const PATIENCE_MS = 4000;
+const SERVER_FAULT = 500;
+
+// Every file that a bench page uses; a test holds this list against the folder.
+const FILES = [
+  "/css/alarm.css", "/css/base.css", "/css/bench.css", "/css/lanes.css", "/css/tokens.css", "/favicon.svg", "/js/alarms.js", "/js/alone.js",
+  "/js/bench-taps.js", "/js/bench.js", "/js/blazor-start.js", "/js/buzz.js", "/js/card.js", "/js/clock.js", "/js/dialogs.js", "/js/dom.js",
+  "/js/format.js", "/js/hearing.js", "/js/keep.js", "/js/lanes.js", "/js/live.js", "/js/offline.js", "/js/outbox.js", "/js/pause.js",
+  "/js/reports.js", "/js/screen.js", "/js/screens.js", "/js/sound.js", "/js/sounding.js", "/js/soundplan.js", "/js/types.js", "/js/who.js",
+  "/js/words.js", "/lib/signalr/signalr.min.js", "/manifest.webmanifest",
+];
+
+self.addEventListener("install", event => event.waitUntil(install()));
+self.addEventListener("activate", event => event.waitUntil(self.clients.claim()));
+self.addEventListener("message", event => {
+  if (isBenchPage(event.data?.keep)) event.waitUntil(keepPage(event.data.keep));
+});
+self.addEventListener("fetch", event => {
+  const { method, mode, url } = event.request;
+  const { origin, pathname } = new URL(url);
+  if (method !== "GET" || origin !== self.location.origin) return;
+  if (mode === "navigate" && isBenchPage(pathname)) event.respondWith(serverFirst(event.request, pathname));
+  else if (mode === "navigate" && pathname === "/") event.respondWith(home(event.request));
+  else if (FILES.includes(pathname)) event.respondWith(serverFirst(event.request, pathname));
+});
+
+function isBenchPage(path) {
+  return /^\/bench\/[^/]+$/.test(path ?? "");
+}
+
+async function install() {
+  const cache = await caches.open(CACHE);
+  await cache.addAll(FILES);
+  await self.skipWaiting();
+}
+
+async function keepPage(path) {
+  keep(path, await fetch(path));
+}
+
+/** What the server gives, and what it gave last where it does not answer in time. */
+async function serverFirst(request, path) {
+  const asked = fetch(request);
+  try {
+    const answer = await Promise.race([asked, late()]);
+    if (answer && answer.status < SERVER_FAULT) {
+      keep(path, answer);
+      return answer;
+    }
+  } catch {
+    // No server.
+  }
+  return (await kept(path)) ?? asked;
+}
+
+/** An installed screen begins at the list of benches: without a server, with the bench that it showed last. */
+async function home(request) {
+  try {
+    return await fetch(request);
+  } catch (fault) {
+    const pages = (await (await caches.open(CACHE)).keys()).map(one => new URL(one.url).pathname).filter(isBenchPage);
+    if (pages.length === 0) throw fault;
+    return Response.redirect(pages[pages.length - 1]);
+  }
+}
+
+function late() {
+  return new Promise(done => setTimeout(() => done(null), PATIENCE_MS));
+}
+
+async function kept(path) {
+  return (await caches.open(CACHE)).match(path, { ignoreVary: true });
+}
+
+/** Only what was given as asked for: a way to the sign-in is none. */
+function keep(path, answer) {
+  if (!answer.ok || answer.redirected) return;
+  const copy = answer.clone();
+  // Deleted first: the page shown last stands last.
+  void caches.open(CACHE).then(async cache => {
+    await cache.delete(path);
+    await cache.put(path, copy);
+  });
+}

@@ -1,0 +1,109 @@
+using System.Text.Json.Nodes;
+using System.Text.RegularExpressions;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>The tablet without its server: it is loaded again, goes on, and delivers what it was told, in order and once each.</summary>
+public sealed partial class AlonePageTest(Browser browser)
+{
+    private static readonly string Root = Path.Combine(Repository.Root, "src", "Incubation.Server", "wwwroot");
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Page_LoadedAgainWithoutItsServer_GoesOnAndDeliversInOrderOnceEach()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"], "--pace", "8");
+        var api = new BenchByApi(server);
+        var page = await browser.Open(1280, 800);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        // A demo's assay of 8 min with a window of 90 s, open since just now.
+        await api.Say("card-changed", TimeSpan.Zero, Cancel, reader: 1, lot: "DB-L1");
+        await api.Loaded("R06", 2, TimeSpan.FromSeconds(480 + 10), Cancel);
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Move slot 2");
+        await page.WaitForFunctionAsync("async () => (await caches.match('/bench/bench-1')) !== undefined && navigator.serviceWorker.controller !== null");
+
+        await server.Kill(Cancel);
+        await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
+        await page.ReloadAsync();
+        await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("Alone since");
+        await Assertions.Expect(page.Locator(".clock-doubt")).ToHaveTextAsync("time not sure");
+        await Assertions.Expect(page.Locator(".lanes-frame svg")).ToBeVisibleAsync();
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Move slot 2");
+        await bench.Big.ClickAsync();
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waits");
+
+        await page.ReloadAsync();
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waits");
+        await Assertions.Expect(page.Locator(".bench-who")).ToContainTextAsync("Lena");
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Clear the reader");
+        await page.WaitForFunctionAsync("document.querySelector('button.big').getAttribute('aria-disabled') === 'false'", null, new() { Timeout = 60_000 });
+        await bench.Big.ClickAsync();
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("2 reports wait");
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more without the server");
+
+        await server.Start(Cancel);
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']", new() { Timeout = 60_000 });
+        await Assertions.Expect(page.Locator(".results")).ToBeVisibleAsync();
+        Assert.Equal(["read-started", "cleared"], (await Events(server)).Where(kind => kind is "read-started" or "cleared"));
+        await Assertions.Expect(page.Locator(".clock-doubt")).ToBeHiddenAsync();
+    }
+
+    [Fact]
+    public async Task SignInPage_Reached_NothingOfABenchStaysBehind()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var page = await browser.Open(1280, 800);
+        await new BenchScreen(page).Open(server);
+        Assert.Contains("SP-005", await Kept(page), StringComparison.Ordinal);
+        await page.WaitForFunctionAsync("async () => (await caches.match('/bench/bench-1')) !== undefined");
+        // The page that is served without a server is a frame: what was on the bench stands in no file of it.
+        Assert.DoesNotContain("SP-", await page.EvaluateAsync<string>(
+            "async () => { const all = []; for (const key of await caches.keys()) { const cache = await caches.open(key); for (const one of await cache.keys()) all.push(new URL(one.url).pathname, await (await cache.match(one)).text()); } return all.join('\\n'); }"), StringComparison.Ordinal);
+
+        await page.Context.ClearCookiesAsync();
+        await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
+        await page.WaitForURLAsync("**/sign-in*");
+        await page.WaitForFunctionAsync("() => !Object.keys(localStorage).some(key => key.startsWith('incubation.last.'))");
+    }
+
+    [Fact]
+    public void Worker_FilesThatItKeeps_AreThoseOfTheBenchPage()
+    {
+        // Those of other pages alone.
+        string[] others = ["/js/wall.js", "/css/wall.css", "/css/run-sheet.css"];
+        var worker = File.ReadAllText(Path.Combine(Root, "sw.js"));
+        var kept = Quoted().Matches(worker[worker.IndexOf("const FILES", StringComparison.Ordinal)..worker.IndexOf("];", StringComparison.Ordinal)]).Select(found => found.Groups[1].Value);
+        var there = new[] { "css", "js", "lib" }.SelectMany(folder => Directory.EnumerateFiles(Path.Combine(Root, folder), "*.*", SearchOption.AllDirectories))
+            .Where(path => path.EndsWith(".js", StringComparison.Ordinal) || path.EndsWith(".css", StringComparison.Ordinal))
+            .Select(path => "/" + Path.GetRelativePath(Root, path).Replace('\\', '/'))
+            .Concat(["/favicon.svg", "/manifest.webmanifest"]);
+        Assert.Equal(there.Except(others).Order(StringComparer.Ordinal), kept.Order(StringComparer.Ordinal));
+    }
+
+    [Fact]
+    public void Manifest_OfAnInstalledScreen_NamesIconsThatAreThere()
+    {
+        var manifest = JsonNode.Parse(File.ReadAllText(Path.Combine(Root, "manifest.webmanifest")))!;
+        Assert.Equal("standalone", (string?)manifest["display"]);
+        Assert.Contains(manifest["icons"]!.AsArray(), icon => (string?)icon!["sizes"] == "512x512" && (string?)icon["purpose"] == "maskable");
+        Assert.All(manifest["icons"]!.AsArray(), icon => Assert.True(File.Exists(Path.Combine(Root, ((string)icon!["src"]!).TrimStart('/')))));
+    }
+
+    private static Task<string> Kept(IPage page) => page.EvaluateAsync<string>("() => localStorage.getItem('incubation.last.bench-1') ?? ''");
+
+    private static async Task<IEnumerable<string>> Events(ServerProcess server)
+    {
+        using var client = await server.ClientAs("ines", Cancel);
+        var rows = JsonNode.Parse(await client.GetStringAsync(new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel))!["events"]!.AsArray();
+        return rows.Select(row => (string)row!["type"]!);
+    }
+
+    [GeneratedRegex("\"(/[^\"]+)\"")]
+    private static partial Regex Quoted();
+}
