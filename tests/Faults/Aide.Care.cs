@@ -57,7 +57,7 @@ internal sealed partial class Aide
         (_, CartridgePhase.Mixed) => c.LoadEnd is not null ? () => SayWhereItIs(c) : c.MixEnd is null ? () => Throw(c) : null,
         (_, CartridgePhase.Reacting reacting) => c.ReadStarted is not null ? () => SayWhereItIs(c)
             : c.LoadEnd is null ? () => Throw(c)
-            : c.Place is CartridgePlace.InReader && reacting.Place != c.Place ? () => SayWhereItIs(c) : null,
+            : c.Place is CartridgePlace.InReader && reacting.Place != c.Place ? () => SayWhereItIs(c) : CorrectSlot(c, reacting),
         (_, CartridgePhase.Reading or CartridgePhase.Read) => c.Place is not CartridgePlace.InReader ? () => Throw(c) : null,
         _ => null,
     };

@@ -124,8 +124,8 @@ internal sealed partial class Aide
 
         var command = VirtualAide.ReportOf(action);
         var at = tablet.Time;
-        var asked = askWhenAfter is { } when && at > when && end <= world.Now;
-        if (asked)
+        var isAsked = askWhenAfter is { } when && at > when && end <= world.Now;
+        if (isAsked)
         {
             // Whoever is asked "when?" knows it to a few seconds.
             at = Instant.Min(at, end + tablet.Offset + Duration.FromMilliseconds(world.Between(-4500, 4500)));
@@ -147,7 +147,9 @@ internal sealed partial class Aide
             command = discarded with { Reason = c?.LoadEnd is null ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed };
         if (command is BenchCommand.ReadStarted started && IsShownClosed(started.Request))
             (command, at) = (started with { StatedInTime = true }, end + tablet.Offset);
-        tablet.Say(command, at);
+        var said = tablet.Say(command, at);
+        if (!isAsked && world.Now - end > Duration.FromSeconds(4))
+            CorrectLater(said.Id, end);
         if (world.Chance(Habits.DoubleTap))
         {
             world.Count("second tap");

@@ -29,15 +29,21 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     /// <summary>Looks at the tablet, and begins what it offers.</summary>
     public void Think()
     {
-        if (busy || world.IsOver || tablet.Shown is not { } state)
+        if (busy || HasLeft || world.IsOver || tablet.Shown is not { } state)
             return;
+        if (awayUntil > world.Now)
+        {
+            ThinkAt(awayUntil);
+            return;
+        }
+
         if (tablet.IsAlone)
         {
             BeginAlone(state);
             return;
         }
 
-        if (!tablet.IsCurrent || Settle(state))
+        if (!tablet.IsCurrent || AnswerOne(state) || Settle(state))
             return;
         if (LiveBench.Offers(state).FirstOrDefault(offer => offer.Hands == hands) is not { } offer)
             return;
@@ -91,14 +97,14 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     private StepAction? IsPossible(StepAction action)
     {
         if (action is StepAction.CardChange change)
-            return world.Truth.InReader(change.Reader) is null ? action : null;
+            return IsUsable(new CartridgePlace.InReader(change.Reader)) && world.Truth.InReader(change.Reader) is null ? action : null;
         if (action.Subject is not { } id || world.Truth.Find(id) is not { } c || c.InHand || c.IsGone)
             return null;
         return action switch
         {
             StepAction.Mix => c.MixEnd is null ? action : null,
             StepAction.Load load => c.MixEnd is not null && c.LoadEnd is null ? FreePlace(load) : null,
-            StepAction.Move move => c is { LoadEnd: not null, Place: CartridgePlace.InSlot }
+            StepAction.Move move => c is { LoadEnd: not null, Place: CartridgePlace.InSlot } && IsUsable(new CartridgePlace.InReader(move.Reader))
                 && world.Truth.InReader(move.Reader) is null && world.Truth.Cards.GetValueOrDefault(move.Reader.Value) == c.Wanted.Request.Lot ? action : null,
             StepAction.Clear clear => c.Place == new CartridgePlace.InReader(clear.Reader) && ReadIsOver(c) ? action : null,
             // Nobody throws away as too old to load what is loaded, or as too old to read what is in the reader.
@@ -106,6 +112,8 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
             _ => null,
         };
     }
+
+    private bool IsUsable(CartridgePlace place) => !world.Truth.Broken.Contains(place);
 
     private bool ReadIsOver(TrueCartridge c)
     {
@@ -118,6 +126,8 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
 
     private StepAction.Load? FreePlace(StepAction.Load load)
     {
+        if (!IsUsable(load.Place))
+            return null;
         if (load.Place is CartridgePlace.InReader inside)
             return world.Truth.InReader(inside.Reader) is null && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == world.Truth.Find(load.Request)!.Wanted.Request.Lot ? load : null;
         if (world.Truth.At(load.Place) is null && otherSlotFor != load.Request)
@@ -125,7 +135,7 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
         // Whoever finds the slot full uses a free one, and says so.
         var free = Enumerable.Range(1, world.Recipe.Day.Bench.Slots)
             .Select(number => new CartridgePlace.InSlot(new SlotNumber(number)))
-            .FirstOrDefault(slot => slot != load.Place && world.Truth.At(slot) is null);
+            .FirstOrDefault(slot => slot != load.Place && IsUsable(slot) && world.Truth.At(slot) is null);
         if (free is null)
             return world.Truth.At(load.Place) is null ? load : null;
         return load with { Place = free };

@@ -45,6 +45,9 @@ internal sealed record Habits
     public double Spoilt { get; init; }
 
     public double NotBegun { get; init; }
+
+    /// <summary>Chance for the time of a late tap to be put right afterwards.</summary>
+    public double Corrected { get; init; }
 }
 
 /// <summary>How often machines fail.</summary>
@@ -91,6 +94,24 @@ internal sealed record Failures
 
     /// <summary>Requests that come in the middle.</summary>
     public int MoreRequests { get; init; }
+
+    /// <summary>Times an hour that hands step away and say so.</summary>
+    public double AwayPerHour { get; init; }
+
+    /// <summary>Times an hour that a slot, a reader or the incubator cannot be used for a while.</summary>
+    public double OutOfUsePerHour { get; init; }
+
+    /// <summary>Times an hour that the incubator is outside its tolerance for a while.</summary>
+    public double TooWarmPerHour { get; init; }
+
+    /// <summary>Whether the last pair of hands leaves and comes back.</summary>
+    public bool HandsLeave { get; init; }
+
+    /// <summary>Whether intake is paused for a while.</summary>
+    public bool IntakePauses { get; init; }
+
+    /// <summary>Whether a specimen is not ready after all.</summary>
+    public bool NotReady { get; init; }
 
     /// <summary>Requests taken back in the middle.</summary>
     public int Withdrawals { get; init; }
@@ -151,6 +172,7 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
                 Away = Some(0.03),
                 Spoilt = Some(0.03),
                 NotBegun = Some(0.1),
+                Corrected = random.Between(0, 10) / 10.0,
             },
         };
     }
@@ -180,6 +202,12 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
                 OffsetError = error,
                 MoreRequests = random.Chance(0.3) ? random.Between(1, 3) : 0,
                 Withdrawals = random.Chance(0.15) ? 1 : 0,
+                AwayPerHour = Some(2),
+                OutOfUsePerHour = Some(2),
+                TooWarmPerHour = random.Chance(0.15) ? 1 : 0,
+                HandsLeave = random.Chance(0.15),
+                IntakePauses = random.Chance(0.1),
+                NotReady = random.Chance(0.15),
             },
         };
     }

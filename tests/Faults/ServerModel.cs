@@ -64,7 +64,10 @@ internal sealed class ServerModel(World world)
         world.Watch.Restarted(state, entries);
         if (Guard.Doubt is not null)
             Doubted();
-        world.Agenda.In(ClockWatchEvery, () => WatchClock(incarnation));
+        var of = incarnation;
+        world.Agenda.In(ClockWatchEvery, () => WatchClock(of));
+        if (loop.RestartToNote() is { } note)
+            loop.HearAsync(note.Command, note.Touch).GetAwaiter().GetResult();
         Turn();
     }
 

@@ -18,6 +18,16 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
             Often(failures.OutagesPerHour, () => LoseNetwork(tablet));
         Often(failures.FullPerHour, FillDisk);
         Often(failures.ClockSetPerHour, SetClock);
+        foreach (var aide in world.Aides)
+            Often(failures.AwayPerHour, () => aide.StepAway(Duration.FromSeconds(world.Between(30, 600))));
+        Often(failures.OutOfUsePerHour, PutOutOfUse);
+        Often(failures.TooWarmPerHour, WarmUp);
+        if (failures.HandsLeave && world.Aides.Length > 1)
+            Later(0, _ => LeaveAndComeBack());
+        if (failures.IntakePauses)
+            Later(0, _ => PauseIntake());
+        if (failures.NotReady)
+            Later(0, _ => HoldBack());
         for (var n = 1; n <= failures.MoreRequests; n++)
             Later(n, Add);
         for (var n = 1; n <= failures.Withdrawals; n++)
@@ -72,6 +82,77 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
         world.Trace("the disk is full");
         world.Disk.Full = true;
         world.Agenda.In(Duration.FromSeconds(world.Between(5, 240)), () => world.Disk.Full = false);
+    }
+
+    private void Say(BenchCommand command, Action? answered = null) => world.Tablets[0].Say(command, world.Tablets[0].Time, _ => answered?.Invoke());
+
+    private Duration AWhile() => Duration.FromSeconds(world.Between(20, 900));
+
+    private void PutOutOfUse()
+    {
+        var bench = world.Recipe.Day.Bench;
+        var (resource, number) = world.Between(0, 9) switch
+        {
+            < 5 when bench.Slots > 0 => (CalendarResource.Slot, world.Between(1, bench.Slots)),
+            < 9 => (CalendarResource.Reader, world.Between(1, bench.Readers)),
+            _ => (CalendarResource.Incubator, (int?)null),
+        };
+        CartridgePlace[] places = resource switch
+        {
+            CalendarResource.Slot => [new CartridgePlace.InSlot(new SlotNumber(number!.Value))],
+            CalendarResource.Reader => [new CartridgePlace.InReader(new ReaderNumber(number!.Value))],
+            _ => [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
+        };
+        world.Count("out of use: " + resource);
+        world.Trace($"{resource} {number} cannot be used");
+        world.Truth.Broken.UnionWith(places);
+        var length = AWhile();
+        var open = world.Between(0, 1) == 0;
+        Say(new BenchCommand.PutOutOfUse(resource, number, open ? null : length, "fault"));
+        world.Agenda.In(length, () =>
+        {
+            world.Truth.Broken.ExceptWith(places);
+            Say(new BenchCommand.PutBackInUse(resource, number));
+        });
+    }
+
+    private void WarmUp()
+    {
+        world.Count("incubator outside its tolerance");
+        var assay = world.Recipe.Day.Assays[0].Code;
+        Say(new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [new TemperatureRule(assay, Duration.FromMinutes(2))])),
+            () => Say(new BenchCommand.TemperatureMeasured(new Celsius(28))));
+        world.Agenda.In(AWhile(), () => Say(new BenchCommand.TemperatureMeasured(new Celsius(25))));
+    }
+
+    private void LeaveAndComeBack()
+    {
+        var last = world.Aides[^1];
+        world.Count("hands leave and come back");
+        Say(new BenchCommand.ChangeHands(world.Aides.Length - 1), () =>
+        {
+            last.HasLeft = true;
+            world.Agenda.In(AWhile(), () => Say(new BenchCommand.ChangeHands(world.Aides.Length), () =>
+            {
+                last.HasLeft = false;
+                world.Expect(-1);
+            }));
+        });
+    }
+
+    private void PauseIntake()
+    {
+        world.Count("intake paused");
+        Say(new BenchCommand.PauseIntake(true));
+        world.Agenda.In(AWhile(), () => Say(new BenchCommand.PauseIntake(false), () => world.Expect(-1)));
+    }
+
+    private void HoldBack()
+    {
+        world.Count("specimen not ready after all");
+        var id = wanted[world.Between(0, wanted.Count - 1)].Request.Id;
+        Say(new BenchCommand.ChangeReady(id, null));
+        world.Agenda.In(AWhile(), () => Say(new BenchCommand.ChangeReady(id, world.Tablets[0].Time), () => world.Expect(-1)));
     }
 
     private void SetClock()

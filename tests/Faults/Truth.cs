@@ -65,6 +65,9 @@ internal sealed class TrueBench
     /// <summary>The card that is in each reader.</summary>
     public Dictionary<int, LotCode> Cards { get; } = [];
 
+    /// <summary>Slots and readers that nobody can use now.</summary>
+    public HashSet<CartridgePlace> Broken { get; } = [];
+
     public TrueCartridge Of(Cartridge cartridge)
     {
         if (!cartridges.TryGetValue(cartridge.Id, out var found))

@@ -16,7 +16,8 @@ internal sealed partial class Watch
     private static readonly HashSet<string> Excuses =
     [
         "tap taken back", "not begun", "load into another slot", "wrong slot told", "early tap", "second tap", "cartridge spoilt",
-        "difference settled", "clock doubt", "thrown away untold", "forgotten tap",
+        "difference settled", "hands away, announced", "out of use: Slot", "out of use: Reader", "out of use: Incubator",
+        "incubator outside its tolerance", "hands leave and come back", "specimen not ready after all", "report corrected", "clock doubt", "thrown away untold", "forgotten tap",
     ];
 
     private readonly Dictionary<RequestId, (Instant Earliest, Instant Latest)> toldLoads = [];
@@ -163,14 +164,6 @@ internal sealed partial class Watch
         return unknown + Duration.Min(Abs(c.OffsetAtRead - c.OffsetAtLoad), ClockTolerance);
     }
 
-    private void NoteTimes(BenchEvent happened)
-    {
-        if (happened is BenchEvent.Loaded loaded)
-            toldLoads[loaded.Request] = (loaded.End.Earliest, loaded.End.Latest);
-        if (happened is BenchEvent.ReadStarted started)
-            toldReads[started.Request] = started.Start;
-    }
-
     private static Duration Abs(Duration length) => length < Duration.Zero ? -length : length;
 
     /// <summary>A machine whose clock was set by more than the tolerance is noticed within two looks at it.</summary>
@@ -189,7 +182,6 @@ internal sealed partial class Watch
     /// <summary>What is judged by a clock that is known to be wrong is marked, and so is what any tablet disagrees with.</summary>
     private void DoubtIsMarked(BenchEvent happened)
     {
-        NoteTimes(happened);
         if (!world.Server.IsUp || happened is not (BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted))
             return;
         var wrong = Abs(world.Server.SetAheadAtStart) > ClockTolerance + Rounding + Rounding && Abs(world.Recipe.Failures.TabletAhead) < Rounding;

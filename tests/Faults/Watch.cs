@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Benches;
@@ -22,8 +21,7 @@ internal sealed partial class Watch(World world)
     private readonly HashSet<ReportId> acknowledged = [];
     private BenchState? replayed;
     private long compared;
-    private ImmutableDictionary<RequestId, CartridgePlace> told = ImmutableDictionary<RequestId, CartridgePlace>.Empty;
-    private ImmutableDictionary<RequestId, CartridgePlace> toldBefore = ImmutableDictionary<RequestId, CartridgePlace>.Empty;
+    private readonly Dictionary<RequestId, CartridgePlace> told = [];
 
     public IReadOnlyList<string> Violations => violations;
 
@@ -103,10 +101,14 @@ internal sealed partial class Watch(World world)
             if (entry.Event is BenchEvent.BatchClosed)
                 EveryCartridgeHasEnded(replayed!);
             replayed = LiveBench.Apply(replayed, entry);
-            NoteTold(entry.Event);
+            NoteTold(replayed);
             DoubtIsMarked(entry.Event);
             if (entry.Event is BenchEvent.ResultEntered result)
+            {
+                world.Count(result.Held ? "result held" : "result released");
                 NothingWrongIsReleased(result.Request);
+            }
+
             NoteNew(replayed);
             world.Trace($"  log {replayed.Revision} {entry.Event.GetType().Name} {Detail(entry.Event)}");
             if (entry.Event is BenchEvent.PlanAdopted)
@@ -133,28 +135,29 @@ internal sealed partial class Watch(World world)
             _ = world.Truth.Of(cartridge);
     }
 
-    /// <summary>Where reports say that each cartridge is: our own reading of them, not the bench's.</summary>
-    private void NoteTold(BenchEvent happened)
+    /// <summary>Where reports, as they stand now, say that each cartridge is: our own reading of them, not the bench's.</summary>
+    private void NoteTold(BenchState state)
     {
-        if (happened is BenchEvent.ReportUndone)
-        {
-            told = toldBefore;
-            return;
-        }
-
-        var next = happened switch
-        {
-            BenchEvent.Loaded loaded => told.SetItem(loaded.Request, loaded.Place),
-            BenchEvent.ReadStarted started => told.SetItem(started.Request, new CartridgePlace.InReader(started.Reader)),
-            BenchEvent.Cleared cleared => told.Remove(cleared.Request),
-            BenchEvent.Discarded discarded => told.Remove(discarded.Request),
-            BenchEvent.Mixed or BenchEvent.CardChanged or BenchEvent.ResultEntered or BenchEvent.StepNotBegun => told,
-            _ => null,
-        };
-        if (next is null)
-            return;
-        toldBefore = told;
-        told = next;
+        told.Clear();
+        toldLoads.Clear();
+        toldReads.Clear();
+        foreach (var report in state.Story.OrderBy(report => report.At))
+            switch (report.Event)
+            {
+                case BenchEvent.Loaded loaded:
+                    told[loaded.Request] = loaded.Place;
+                    toldLoads[loaded.Request] = (loaded.End.Earliest, loaded.End.Latest);
+                    break;
+                case BenchEvent.ReadStarted started:
+                    told[started.Request] = new CartridgePlace.InReader(started.Reader);
+                    toldReads[started.Request] = started.Start;
+                    break;
+                case BenchEvent.Cleared or BenchEvent.Discarded:
+                    told.Remove(report.Subject!.Value);
+                    break;
+                default:
+                    break;
+            }
     }
 
     /// <summary>A slot or reader that truly holds a cartridge, and of which a recorded report says so, is offered for no other.</summary>
@@ -200,8 +203,11 @@ internal sealed partial class Watch(World world)
     private void EveryCartridgeHasEnded(BenchState state)
     {
         foreach (var cartridge in state.Cartridges)
+        {
             if (!cartridge.IsOver)
                 Violated("every cartridge ends read, discarded or open", $"{cartridge.Id} is {cartridge.Stage} in a closed batch");
+            NothingWrongIsReleased(cartridge.Id);
+        }
     }
 
     /// <summary>A result that is not held is of a cartridge that was truly read in its window, but for what the taps do not tell.</summary>
@@ -209,7 +215,6 @@ internal sealed partial class Watch(World world)
     {
         if (replayed?.Find(id) is not { Stage: CartridgeStage.Cleared, Result: ReadResult.Measured } cartridge || !cartridge.Deviations.IsEmpty)
             return;
-        world.Count("result released");
         var c = world.Truth.Of(cartridge);
         if (c.ReadStart is not { } read || c.Opens is not { } opens || c.Closes is not { } closes)
         {
@@ -220,7 +225,6 @@ internal sealed partial class Watch(World world)
         var outside = Duration.Max(Duration.Zero, Duration.Max(opens - read, read - closes));
         if (outside == Duration.Zero)
             return;
-        world.Count("released, outside within the tap's uncertainty");
         var unknown = Unknown(c);
         if (outside > unknown)
             Violated("no result is released of a cartridge read outside its window", $"{id} by {Words.Signed(outside)} s, of which taps explain {Words.Signed(unknown)} s");

@@ -154,6 +154,7 @@ internal sealed class World
 
     private static bool Speaks(BenchCommand command, RequestId id) => command switch
     {
+        BenchCommand.AnswerQuestion or BenchCommand.CorrectReport or BenchCommand.Undo => true,
         BenchCommand.Mixed mixed => mixed.Request == id,
         BenchCommand.Loaded loaded => loaded.Request == id,
         BenchCommand.ReadStarted started => started.Request == id,
