@@ -6,8 +6,11 @@ using NodaTime;
 namespace Incubation.Faults;
 
 /// <summary>Something said on a tablet that the server has not answered for good.</summary>
-internal sealed class Said(ReportId id, BenchCommand command, Instant at, Action<bool>? answered)
+internal sealed class Said(ReportId id, BenchCommand command, Instant at, Instant since, Action<bool>? answered)
 {
+    /// <summary>Since when, in true time.</summary>
+    public Instant Since { get; } = since;
+
     public ReportId Id { get; } = id;
 
     public BenchCommand Command { get; } = command;
@@ -31,7 +34,8 @@ internal sealed class Tablet(World world, int number)
 {
     private static readonly Duration Retry = Duration.FromSeconds(3);
     private static readonly Duration Heartbeat = Duration.FromSeconds(5);
-    private static readonly Duration AloneAfter = Duration.FromSeconds(10);
+    /// <summary>A tablet that has heard nothing for so long says that it is alone.</summary>
+    public static readonly Duration AloneAfter = Duration.FromSeconds(10);
 
     private readonly List<Said> outbox = [];
     private int said;
@@ -77,7 +81,7 @@ internal sealed class Tablet(World world, int number)
 
     public Said Say(BenchCommand command, Instant at, Action<bool>? answered = null)
     {
-        var one = new Said(new ReportId($"T{number}-{++said}"), command, at, answered);
+        var one = new Said(new ReportId($"T{number}-{++said}"), command, at, world.Now, answered);
         world.Trace($"tablet {number} says {Words.Of(command)} at {Words.Of(at - Offset)} [{one.Id}]");
         outbox.Add(one);
         Transmit(one);

@@ -144,10 +144,13 @@ internal sealed class World
     public bool IsBeingToldOf(RequestId id) =>
         Aides.Any(aide => aide.Doing?.Action.Subject == id) || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id)));
 
-    /// <summary>Whether hands are at a cartridge within the allowed time, or have said what they did on their tablet.</summary>
+    /// <summary>
+    /// Whether hands are at a cartridge within the allowed time, or have just said what they did on their tablet. What was said
+    /// and is not heard for long does need somebody: to look why.
+    /// </summary>
     public bool IsUnderWayOrSaid(RequestId id) =>
         Aides.Any(aide => aide.Doing is { } doing && doing.Action.Subject == id && doing.AllowedUntil >= Now)
-        || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id)));
+        || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id) && Now - said.Since < Tablet.AloneAfter));
 
     /// <summary>The batch is closed.</summary>
     public void Close() => closedAt ??= Now;
