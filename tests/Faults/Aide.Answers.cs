@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
 using NodaTime;
@@ -8,6 +9,8 @@ namespace Incubation.Faults;
 internal sealed partial class Aide
 {
     private readonly Dictionary<QuestionKey, Instant> asked = [];
+    private BenchState? questioned;
+    private ImmutableArray<Question> questions = [];
     private Instant awayUntil = Instant.MinValue;
 
     /// <summary>Whether these hands have left the bench.</summary>
@@ -34,7 +37,10 @@ internal sealed partial class Aide
     /// <summary>Answers one question as it truly is; true where the hands wait for what comes of it.</summary>
     private bool AnswerOne(BenchState state)
     {
-        foreach (var question in LiveBench.Look(state, tablet.Time).Questions)
+        // What is asked follows from the state alone.
+        if (!ReferenceEquals(state, questioned))
+            (questioned, questions) = (state, LiveBench.Look(state, tablet.Time).Questions);
+        foreach (var question in questions)
         {
             if (!asked.TryGetValue(question.Key, out var since))
                 asked[question.Key] = since = world.Now + Duration.FromSeconds(world.Between(1, 40));

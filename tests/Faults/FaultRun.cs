@@ -20,18 +20,18 @@ internal static class FaultRun
     }
 
     /// <summary>Plays the days of a run and prints their table; 1 where an invariant did not hold.</summary>
-    public static int Many(int days, ulong seed, TextWriter output)
+    public static int Many(int days, ulong seed, TextWriter output, int first = 0)
     {
-        var reports = Play(days, seed);
+        var reports = Play(days, seed, first);
         Write(reports, seed, output);
         return reports.All(report => report.Violations.IsEmpty) ? 0 : 1;
     }
 
     /// <summary>The days of a run, spread over the machine's cores; what each is depends on the seed and its number alone.</summary>
-    public static IReadOnlyList<DayReport> Play(int days, ulong seed)
+    public static IReadOnlyList<DayReport> Play(int days, ulong seed, int first = 0)
     {
         var reports = new DayReport[days];
-        Parallel.For(0, days, number => reports[number] = World.Play(number, seed, tracing: false));
+        Parallel.For(0, days, number => reports[number] = World.Play(first + number, seed, tracing: false));
         return reports;
     }
 

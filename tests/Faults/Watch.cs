@@ -15,7 +15,7 @@ internal sealed partial class Watch(World world)
     /// The whole state is written out and compared at every start, at the day's end, and whenever so many events have come: a
     /// state that differs goes on differing.
     /// </summary>
-    private const int CompareEvery = 10;
+    private const int CompareEvery = 25;
 
     private readonly List<string> violations = [];
     private readonly HashSet<ReportId> acknowledged = [];

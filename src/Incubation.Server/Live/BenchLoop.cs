@@ -217,7 +217,11 @@ public sealed class BenchLoop
         {
             // A plan judges by the time what is lost: none is made while the time is in doubt.
             if (guard?.Doubt is not null || !await CatchUpAsync())
+            {
+                noTimedPlanBefore = now + RetryAfter;
                 return false;
+            }
+
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
             foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(), policy))
             {
