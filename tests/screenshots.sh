@@ -2,4 +2,15 @@
 # Takes the README's pictures anew from the running demo: demo/screenshots/*.png.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-exec dotnet run -c Release --project tests/Incubation.Browser.Tests -- -explicit only -class Incubation.Browser.Tests.Screenshots -noColor
+dotnet build -c Release tests/Incubation.Browser.Tests --nologo -v quiet
+tests=tests/Incubation.Browser.Tests/bin/Release/net10.0/Incubation.Browser.Tests.dll
+dotnet "$tests" -noColor -explicit only -class Incubation.Browser.Tests.Screenshots
+# What tests see on their way, at one size each.
+pictures=$(mktemp -d)
+trap 'rm -rf "$pictures"' EXIT
+export INCUBATION_PICTURES=$pictures
+dotnet "$tests" -noColor -explicit only -class Incubation.Browser.Tests.StatePictures
+dotnet "$tests" -noColor -class Incubation.Browser.Tests.LifePageTest
+for picture in medium:alarm-medium high:alarm-high high-paused:alarm-paused all-seen:alarm-seen alone:alone conflict:conflict power-cut:power-cut; do
+  cp "$pictures/${picture%%:*}.png" "demo/screenshots/${picture##*:}.png"
+done

@@ -16,7 +16,7 @@ internal sealed partial class Watch
     private static readonly HashSet<string> Excuses =
     [
         "tap taken back", "not begun", "load into another slot", "wrong slot told", "early tap", "second tap", "cartridge spoilt",
-        "difference settled", "hands away, announced", "out of use: Slot", "out of use: Reader", "out of use: Incubator",
+        "difference settled", "card in doubt", "hands away, announced", "out of use: Slot", "out of use: Reader", "out of use: Incubator",
         "incubator outside its tolerance", "hands leave and come back", "specimen not ready after all", "report corrected", "clock doubt", "thrown away untold", "forgotten tap",
     ];
 
@@ -210,9 +210,11 @@ internal sealed partial class Watch
         }
     }
 
-    /// <summary>An alarm for a cartridge that hands are at already, or whose report is on its way, asks for nothing.</summary>
-    private bool NeedsNoAction(RequestId id) =>
-        world.Truth.Find(id) is not { } c || c.IsGone || world.IsUnderWayOrSaid(id);
+    /// <summary>
+    /// An alarm for a cartridge that hands are at already, or whose report is just on its way, asks for nothing. What was done
+    /// and not told asks for its tap; what was told and is not heard asks for a look at the network, the disk or the server.
+    /// </summary>
+    private bool NeedsNoAction(RequestId id) => world.Truth.Find(id) is null || world.IsUnderWayOrSaid(id);
 
     private void DayWentToPlan()
     {

@@ -98,6 +98,8 @@ internal sealed partial class Watch(World world)
         {
             if (entry.Event is BenchEvent.PlanAdopted adopted)
                 NoLossWithoutCause(adopted);
+            if (entry.Event is BenchEvent.CardDoubted)
+                world.Count("card in doubt");
             if (entry.Event is BenchEvent.BatchClosed)
                 EveryCartridgeHasEnded(replayed!);
             replayed = LiveBench.Apply(replayed, entry);

@@ -142,7 +142,7 @@ internal sealed class World
 
     /// <summary>Whether somebody is at a cartridge, or says something of it that the server has not answered.</summary>
     public bool IsBeingToldOf(RequestId id) =>
-        Aides.Any(aide => aide.Doing?.Action.Subject == id) || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id)));
+        Aides.Any(aide => aide.Doing?.Action.Subject == id) || Tablets.Any(tablet => tablet.Outbox.Any(said => said.Command is BenchCommand.AnswerQuestion or BenchCommand.CorrectReport or BenchCommand.Undo || Speaks(said.Command, id)));
 
     /// <summary>
     /// Whether hands are at a cartridge within the allowed time, or have just said what they did on their tablet. What was said
@@ -157,7 +157,6 @@ internal sealed class World
 
     private static bool Speaks(BenchCommand command, RequestId id) => command switch
     {
-        BenchCommand.AnswerQuestion or BenchCommand.CorrectReport or BenchCommand.Undo => true,
         BenchCommand.Mixed mixed => mixed.Request == id,
         BenchCommand.Loaded loaded => loaded.Request == id,
         BenchCommand.ReadStarted started => started.Request == id,

@@ -31,7 +31,7 @@ public sealed class NewClinicTest(Browser browser)
         await SignInAsync(office, clinic, "olga");
         await EnrolAsync(office, tablet, clinic);
         await SwitchByPinAsync(tablet, clinic);
-        await KeepAsync(tablet, "tablet");
+        await Pictures.Keep(tablet, "tablet");
 
         var printed = await NewClinic.RunAsync(Cancel, "backup", clinic.DataFile, "--to", clinic.Backups + "/");
         Assert.Contains("replayed", printed, StringComparison.OrdinalIgnoreCase);
@@ -47,13 +47,13 @@ public sealed class NewClinicTest(Browser browser)
         await SignInAsync(office, clinic, "olga");
         await office.GotoAsync(new Uri(clinic.Address, "people").ToString());
         await Assertions.Expect(office.Locator("main table")).ToContainTextAsync("Nora");
-        await KeepAsync(office, "people");
+        await Pictures.Keep(office, "people");
         await office.GotoAsync(new Uri(clinic.Address, "devices").ToString());
         await Assertions.Expect(office.Locator("main table")).ToContainTextAsync("Tablet at the window");
-        await KeepAsync(office, "devices");
+        await Pictures.Keep(office, "devices");
         await office.GotoAsync(new Uri(clinic.Address, "clinic-log").ToString());
         await Assertions.Expect(office.Locator("main table")).ToContainTextAsync("Nora signed in by PIN");
-        await KeepAsync(office, "clinic-log");
+        await Pictures.Keep(office, "clinic-log");
     }
 
     private static async Task SetUpAsync(IPage office, NewClinic clinic)
@@ -65,7 +65,7 @@ public sealed class NewClinicTest(Browser browser)
         await office.Locator("#set-up-name").FillAsync("Olga");
         await office.Locator("#set-up-id").FillAsync("olga");
         await office.Locator("#set-up-password").FillAsync(Password);
-        await KeepAsync(office, "set-up");
+        await Pictures.Keep(office, "set-up");
         await office.Locator("main button").ClickAsync();
         await office.WaitForURLAsync(new Uri(clinic.Address, "people").ToString());
     }
@@ -78,20 +78,20 @@ public sealed class NewClinicTest(Browser browser)
         await office.Locator("#person-id").FillAsync(id);
         await office.Locator("#person-role").SelectOptionAsync(role);
         await office.Locator("form.add-request button").ClickAsync();
-        await KeepAsync(office, "people-code");
+        await Pictures.Keep(office, "people-code");
         return await office.Locator("code.shown").InnerTextAsync();
     }
 
     private static async Task SetUpBenchAsync(IPage office, NewClinic clinic)
     {
         await office.GotoAsync(clinic.Address.ToString());
-        await KeepAsync(office, "no-bench");
+        await Pictures.Keep(office, "no-bench");
         await office.GetByText("Set up a bench").ClickAsync();
         await office.Locator("#bench-name").FillAsync("Bench at the window");
         await office.Locator("#bench-slots").FillAsync("many");
         await office.Locator("main button").ClickAsync();
         await Assertions.Expect(office.Locator("#bench-slots-fault")).ToContainTextAsync("whole number");
-        await KeepAsync(office, "new-bench");
+        await Pictures.Keep(office, "new-bench");
         await office.Locator("#bench-slots").FillAsync("6");
         await office.Locator("main button").ClickAsync();
         await Assertions.Expect(office.Locator(".bench-list")).ToContainTextAsync("Bench at the window");
@@ -126,7 +126,7 @@ public sealed class NewClinicTest(Browser browser)
         var code = await office.Locator("code.shown").InnerTextAsync();
         await tablet.GotoAsync(new Uri(clinic.Address, "enrol").ToString());
         await tablet.Locator("#enrol-code").FillAsync(code);
-        await KeepAsync(tablet, "enrol");
+        await Pictures.Keep(tablet, "enrol");
         await tablet.Locator("main button").ClickAsync();
         await tablet.WaitForURLAsync(clinic.Address.ToString());
     }
@@ -145,12 +145,5 @@ public sealed class NewClinicTest(Browser browser)
     {
         await tablet.GotoAsync(new Uri(clinic.Address, "bench/bench-1").ToString());
         await tablet.WaitForSelectorAsync(".bench-line[data-line='connected']");
-    }
-
-    /// <summary>Keeps a picture where somebody wants to look at them.</summary>
-    private static async Task KeepAsync(IPage page, string name)
-    {
-        if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
-            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + ".png") });
     }
 }

@@ -36,10 +36,11 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
         if (benches.Find(bench) is not { } runner)
             return new CommandAnswer(false, Say.Of(Words.BenchUnknown, bench), 0);
         var state = runner.Present.State;
+        var isOwn = RightOf(command) != Right.Report;
         return CommandReader.Read(command, state, arrived, actor, clinic.Log.People) switch
         {
             // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
-            CommandReading.Readable { Command: BenchCommand.Instruction and not BenchCommand.AcknowledgeAlarm, Touch.Identity: Identity.NotChecked } => new CommandAnswer(false, Words.NotYours, state.Revision),
+            CommandReading.Readable { Command: BenchCommand.Instruction, Touch.Identity: Identity.NotChecked } when isOwn => new CommandAnswer(false, Words.NotYours, state.Revision),
             CommandReading.Readable said => await SendAsync(runner, said),
             CommandReading.Unreadable not => new CommandAnswer(false, not.Sentence, state.Revision),
             _ => throw new InvalidOperationException("A command is readable or it is not."),

@@ -1,9 +1,12 @@
 // What taps on the bench screen do.
 
 /** @import { AlarmSnapshot, BenchSnapshot, CommandAnswer, OfferSnapshot, ScreenCommand } from "./types.js" */
+import { Also } from "./also.js";
 import { askDiscard, askHowLongAgo, askInTime, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, fill, ms } from "./format.js";
+import { Life } from "./life.js";
+import { Questions } from "./questions.js";
 import { command, reportOf } from "./reports.js";
 
 /** A tap so soon after the offer was exchanged was meant for the one before. */
@@ -24,6 +27,10 @@ export class BenchTaps {
     this.seen = new Set();
     /** Reports taken back here. @type {Set<string>} */
     this.undone = new Set();
+    const send = (/** @type {ScreenCommand} */ said) => this.#send(said);
+    this.life = new Life(screen, send);
+    this.questions = new Questions(screen, send);
+    this.also = new Also(screen, send);
     this.startId = "";
     this.exchangedAt = -Infinity;
     this.touchAt = 0;
@@ -38,7 +45,7 @@ export class BenchTaps {
     big.addEventListener("click", () => void this.#big(big));
     find(root, ".earlier").addEventListener("click", () => void this.#earlier());
     find(root, ".problem").addEventListener("click", () => void this.#problem());
-    find(root, ".undo").addEventListener("click", () => this.#undo());
+    find(root, ".undo").addEventListener("click", () => void this.life.undo());
   }
 
   /**
@@ -80,6 +87,8 @@ export class BenchTaps {
       if (said.id === this.startId) this.startId = "";
       if (said.alarm) this.seen.delete(said.alarm);
       if (said.of) this.undone.delete(said.of);
+      this.questions.refused(said);
+      if (said.kind === "out-of-use" && said.resource === "hands" && !said.anyway) return this.#askAnyway(said, answer);
       this.#notice(answer.sentence ? fill(this.w("NotTaken"), answer.sentence) : this.w("NotTakenPlain"), []);
     } else if (said.kind === "discarded") this.#offerRepeat(said);
     else if (said.kind === "repeat") this.#notice(this.w("RepeatPlanned"), []);
@@ -88,6 +97,19 @@ export class BenchTaps {
       if (said.id === this.startId) this.startId = "";
       this.screen.render();
     }, NO_NEWS_MS);
+    this.screen.render();
+  }
+
+  /**
+   * Stepping away would lose something: the sentence says what, and the person decides.
+   * @param {ScreenCommand} said
+   * @param {CommandAnswer} answer
+   */
+  #askAnyway(said, answer) {
+    this.#notice(answer.sentence ?? this.w("NotTakenPlain"), [
+      { label: this.w("AwayAnyway"), act: () => this.#send(command("out-of-use", { at: this.screen.clock.now() }, { resource: said.resource, number: said.number, minutes: said.minutes, anyway: true })) },
+      { label: this.w("AwayStay"), act: () => show(find(this.screen.root, ".notice"), false) },
+    ]);
     this.screen.render();
   }
 
@@ -142,7 +164,7 @@ export class BenchTaps {
       await this.#start();
       return;
     }
-    if (offer.kind === "discard") return void this.#discard(offer.request, "window-closed", { at: touched });
+    if (offer.kind === "discard") return void this.#discard(offer.request, offer.reason ?? "window-closed", { at: touched });
     if (offer.kind === "card-change") {
       const lot = await askLot(this.w, offer.lot, this.screen.snapshot.lots);
       if (lot !== null) this.#report({ ...offer, lot }, { at: touched });
@@ -179,50 +201,24 @@ export class BenchTaps {
     if (offer.kind === "card-change" && lot === null) return;
     const ago = await askHowLongAgo(this.w, this.w("EarlierTitle"), offer.title, false);
     if (ago === null) return;
-    if (offer.kind === "discard") await this.#discard(offer.request, "window-closed", { at: now - ago, stated: true });
+    if (offer.kind === "discard") await this.#discard(offer.request, offer.reason ?? "window-closed", { at: now - ago, stated: true });
     else this.#report({ ...offer, lot: lot ?? offer.lot }, { at: now - ago, stated: true });
   }
 
+  /** Everything that a person may have to say beside the one next thing. */
   async #problem() {
     const { screen, w } = this;
     /** @type {OfferSnapshot|null} */
     const offer = screen.offer();
     const now = screen.clock.now();
-    const choices = [{ label: w("ProblemDiscard"), value: "discard" }];
-    if (offer && now >= at(offer.mayBegin)) choices.push({ label: w("ProblemNotBegun"), value: "not-begun" });
-    choices.push({ label: w("ProblemElse"), value: "else" });
+    const lines = [{ label: w("ProblemDiscard"), act: () => this.#discard(offer?.request ?? null, null, { at: now }) }];
+    if (offer && now >= at(offer.mayBegin)) lines.push({ label: w("ProblemNotBegun"), act: async () => this.#send(command("not-begun", { at: now }, { hands: offer.hands })) });
+    // Without its server the page takes what concerns cartridges in work; the rest needs an answer.
+    if (!screen.isAlone) lines.push(...this.life.lines());
     const undo = find(screen.root, ".undo");
-    if (!undo.hidden) choices.push({ label: undo.textContent ?? "", value: "undo" });
-    const what = await choose(w, w("ProblemTitle"), offer?.title ?? null, choices);
-    if (what === "discard") await this.#discard(offer?.request ?? null, null, { at: now });
-    else if (what === "not-begun" && offer) this.#send(command("not-begun", { at: now }, { hands: offer.hands }));
-    else if (what === "else") await this.#somethingElse(now);
-    else if (what === "undo") this.#undo();
-  }
-
-  /**
-   * Reports are facts: they may differ from what was offered.
-   * @param {number} now
-   */
-  async #somethingElse(now) {
-    /** @type {BenchSnapshot} */
-    const snapshot = this.screen.snapshot;
-    const { w } = this;
-    const several = snapshot.readers.length > 1;
-    const choices = [
-      ...snapshot.slots.filter(s => s.request).flatMap(s => snapshot.readers.map(r => ({
-        label: fill(w("ElseMoved"), fill(w("InSlot"), s.slot, s.specimen ?? "")) + (several ? ` (${r.reader})` : ""),
-        value: { kind: "read-started", request: s.request, reader: r.reader },
-      }))),
-      ...snapshot.readers.filter(r => r.request).map(r => ({
-        label: fill(w("ElseCleared"), fill(w("InReader"), r.reader, r.specimen ?? "")),
-        value: { kind: "cleared", request: r.request, reader: r.reader },
-      })),
-    ];
-    const done = await choose(w, w("ElseTitle"), choices.length === 0 ? w("ElseNone") : null, choices);
-    if (!done) return;
-    const ago = await askHowLongAgo(w, w("EarlierTitle"), null, true);
-    if (ago !== null) this.#send(command(done.kind, { at: now - ago, stated: ago > 0 }, { request: done.request, reader: done.reader }));
+    if (!undo.hidden) lines.push({ label: undo.textContent ?? "", act: () => this.life.undo() });
+    const line = await choose(w, w("ProblemTitle"), offer?.title ?? null, lines.map(l => ({ label: l.label, value: l })));
+    await line?.act();
   }
 
   /**
@@ -240,13 +236,6 @@ export class BenchTaps {
     const offer = this.screen.offer();
     if (offer?.request === said.request) this.#mark(offer, discarded);
     this.#send(discarded);
-  }
-
-  #undo() {
-    const undo = this.screen.snapshot?.undo;
-    if (!undo) return;
-    this.undone.add(undo.report);
-    this.#send(command("undo", { at: this.screen.clock.now() }, { of: undo.report }));
   }
 
   /**

@@ -137,6 +137,8 @@ class BenchScreen {
       this.alarms.render(this.alarmsNow(), now, this.taps.seen, alarm => ms(this.snapshot?.slots.find(s => s.request === alarm.request)?.opens) ?? 0);
       this.#cardNow(now);
       this.#after();
+      this.taps.questions.render(this.snapshot);
+      this.taps.also.render(this.snapshot);
       this.#upcoming(now);
       this.sounding.plan();
       this.#setTimer(now);

@@ -163,9 +163,65 @@ export function readClock(typed, now, zone) {
   return ago > 43200 ? null : Math.floor(now / 1000) * 1000 - ago * 1000;
 }
 
+/**
+ * A few words; empty only where they may be left out. Null where it was cancelled.
+ * @param {Words} w
+ * @param {string} title
+ * @param {string|null} text
+ * @param {boolean} [optional]
+ * @returns {Promise<string|null>}
+ */
+export function askWords(w, title, text, optional = false) {
+  return open(w, title, done => typed(w, text, w(optional ? "WordsOptional" : "WordsLabel"), { maxLength: 200 }, said =>
+    said !== "" || optional ? { value: said } : { wrong: w("DiscardWordsNeeded") }, done));
+}
+
+/**
+ * A number within limits.
+ * @param {Words} w
+ * @param {string} title
+ * @param {string} label
+ * @param {number} least
+ * @param {number} most
+ * @returns {Promise<number|null>}
+ */
+export function askNumber(w, title, label, least, most) {
+  return open(w, title, done => typed(w, null, label, { inputMode: "decimal" }, said => {
+    const number = Number(said.replace(",", "."));
+    return said !== "" && number >= least && number <= most ? { value: number } : { wrong: fill(w("NumberWrong"), least, most) };
+  }, done));
+}
+
+/**
+ * A form with one input.
+ * @template T
+ * @param {Words} w
+ * @param {string|null} text
+ * @param {string} label
+ * @param {Record<string, unknown>} props
+ * @param {(said: string) => {value: T}|{wrong: string}} read
+ * @param {(value: T) => void} done
+ */
+function typed(w, text, label, props, read, done) {
+  const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "typed-wrong" });
+  const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", className: "dialog-input", autocomplete: "off", "aria-describedby": "typed-wrong", ...props }));
+  const form = el("form", { method: "dialog", id: FORM },
+    ...(text ? [el("p", { className: "dialog-text" }, text)] : []), el("label", { className: "dialog-label" }, label, input), wrong);
+  form.addEventListener("submit", event => {
+    event.preventDefault();
+    const found = read(input.value.trim());
+    if ("value" in found) return done(found.value);
+    wrong.textContent = found.wrong;
+    input.setAttribute("aria-invalid", "true");
+    input.select();
+  });
+  return { body: [form], record: w("Record") };
+}
+
 const REASONS = [
   ["window-closed", "ReasonWindowClosed"], ["mixture-too-old", "ReasonMixtureTooOld"], ["well-overfilled", "ReasonWellOverfilled"],
-  ["bubbles", "ReasonBubbles"], ["dropped", "ReasonDropped"], ["reader-fault", "ReasonReaderFault"], ["other", "ReasonOther"],
+  ["bubbles", "ReasonBubbles"], ["dropped", "ReasonDropped"], ["reader-fault", "ReasonReaderFault"],
+  ["temperature", "ReasonTemperature"], ["power-cut", "ReasonPowerCut"], ["withdrawn", "ReasonWithdrawn"], ["found-gone", "ReasonFoundGone"], ["other", "ReasonOther"],
 ];
 
 /**

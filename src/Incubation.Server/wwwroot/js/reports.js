@@ -50,7 +50,7 @@ export function reportOf(offer, when) {
     case "move": return command("read-started", when, { request, reader });
     case "clear": return command("cleared", when, { request, reader });
     case "card-change": return command("card-changed", when, { reader, lot });
-    case "discard": return command("discarded", when, { request, reason: "window-closed" });
+    case "discard": return command("discarded", when, { request, reason: offer.reason ?? "window-closed" });
     default: throw new Error(`No report for ${offer.kind}.`);
   }
 }

@@ -20,6 +20,13 @@
  * @property {string[]} lots Lots that a typed end may mean.
  * @property {string} lanes SVG markup.
  * @property {{device: string, reports: number}[]} unchecked Reports made on locked tablets, not settled.
+ * @property {QuestionSnapshot[]} questions The oldest first.
+ * @property {UndoOfDevice[]} undos
+ * @property {ReportSnapshot[]} reports What can be corrected, the newest first.
+ * @property {{request: string, specimen: string, cause: string, text: string, by: string|null, since: string, reason: string, repeatLeft: boolean}[]} losses
+ * @property {{request: string, specimen: string, assay: string}[]} repeats
+ * @property {{request: string, specimen: string, cause: string, text: string}[]} notPlanned
+ * @property {MeansSnapshot} means
  */
 
 /**
@@ -68,6 +75,7 @@
  * @property {string|null} askWhenAfter
  * @property {string|null} windowOpens
  * @property {string|null} windowCloses
+ * @property {string|null} reason For a discard: the reason to send with it.
  */
 
 /**
@@ -141,6 +149,51 @@
  */
 
 /**
+ * @typedef {object} QuestionSnapshot
+ * @property {string} id
+ * @property {string} kind
+ * @property {string} title
+ * @property {string} text
+ * @property {AnswerSnapshot[]} answers
+ */
+
+/**
+ * @typedef {object} AnswerSnapshot
+ * @property {string} answer
+ * @property {string} text
+ * @property {number[]} slots One of these is asked for, where there are any.
+ * @property {boolean} takesTime
+ * @property {boolean} takesLot
+ */
+
+/**
+ * @typedef {object} UndoOfDevice
+ * @property {string} device
+ * @property {string} report
+ * @property {string} text
+ * @property {{report: string, text: string}[]} with Later reports that rest on it.
+ */
+
+/**
+ * @typedef {object} ReportSnapshot
+ * @property {string} report
+ * @property {string} kind
+ * @property {string} text
+ * @property {string} at
+ * @property {string} device
+ * @property {string} reasonFrom From then on a correction needs a reason.
+ * @property {number|null} slot
+ */
+
+/**
+ * @typedef {object} MeansSnapshot
+ * @property {number} hands
+ * @property {{resource: string, number: number|null, from: string, to: string|null, why: string|null}[]} outOfUse
+ * @property {boolean} intakePaused
+ * @property {{set: number|null, tolerance: number|null, shows: number|null, measuredAt: string|null, outsideSince: string|null}|null} incubator
+ */
+
+/**
  * @typedef {object} ScreenCommand
  * @property {string} id
  * @property {string} kind
@@ -161,6 +214,15 @@
  * @property {string|null} of
  * @property {string|null} [person] Who was signed in at the touch, or last before it.
  * @property {boolean} [locked] Whether the tablet was locked at the touch.
+ * @property {string|null} [then]
+ * @property {string[]|null} [with]
+ * @property {string|null} [question]
+ * @property {string|null} [answer]
+ * @property {string|null} [resource]
+ * @property {number|null} [number]
+ * @property {number|null} [minutes]
+ * @property {boolean|null} [anyway]
+ * @property {number|null} [celsius]
  */
 
 /**

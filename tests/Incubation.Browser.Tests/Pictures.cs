@@ -1,0 +1,13 @@
+using Microsoft.Playwright;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>Pictures for whoever wants to look at what a test saw: kept in the folder that INCUBATION_PICTURES names, or not at all.</summary>
+internal static class Pictures
+{
+    public static async Task Keep(IPage page, string name)
+    {
+        if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
+            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + ".png") });
+    }
+}
