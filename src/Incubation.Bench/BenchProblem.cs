@@ -26,11 +26,22 @@ internal static class BenchProblem
             state.Phase == BatchPhase.Running || state.Cards.Count > 0 ? MidRunOf(state, open, now) : null);
     }
 
+    /// <summary>
+    /// Another cartridge was loaded into its slot while it was being moved out, and that its read was started was never
+    /// reported: it is in no slot any more, and its alarm asks for it until it is read or discarded.
+    /// </summary>
+    private static bool IsOvertaken(BenchState state, Cartridge cartridge, Instant now) =>
+        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } mine
+        && !Progress.IsBeingMoved(state, cartridge.Id, now)
+        && state.Cartridges.Any(other => other.Id != cartridge.Id
+            && other.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot its } later
+            && its.Slot == at.Slot && later.LoadEnd.Latest >= mine.LoadEnd.Latest);
+
     /// <summary>Leaves out what is not to be planned, and what comes after it.</summary>
     private static void LeaveOut(BenchState state, List<Cartridge> open, Instant now)
     {
         // What is said to be in a place that the bench has not, nobody can plan with: its question asks where it is.
-        open.RemoveAll(c => !IsSomewhere(state, c.Phase));
+        open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
         var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, now) is not null).Select(c => c.Id).ToHashSet();
         while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
             left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && c.Wanted.Request.After.Any(left.Contains)).Select(c => c.Id));
