@@ -10,6 +10,9 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class Alarms
 {
+    /// <summary>A window that is about to close is announced so long before, where that is no false alarm.</summary>
+    private static readonly Duration LeastWarning = Duration.FromSeconds(10);
+
     public static ImmutableArray<Alarm> Of(BenchState state, Instant now) =>
         state.Phase != BatchPhase.Running
             ? []
@@ -46,7 +49,8 @@ internal static class Alarms
 
     /// <summary>
     /// A read is in danger from the instant at which its move must begin for the read to start before the guard; where
-    /// that move is the hands' present step, begun in time, only from the guard itself.
+    /// that move is the hands' present step, begun in time, only from the guard itself. A guard too short to act in is
+    /// led by the time at which the move should have ended: no window closes unannounced.
     /// </summary>
     private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
@@ -54,9 +58,12 @@ internal static class Alarms
         var row = state.Adopted?.MoveOf(cartridge.Id);
         if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) != row)
             return latestStart;
-        return Progress.BegunAt(state, row) <= latestStart && (now < latestStart || Progress.HasBegun(state, row, now))
-            ? window.GuardFrom
-            : latestStart;
+        var begun = Progress.BegunAt(state, row);
+        if (begun > latestStart || (now >= latestStart && !Progress.HasBegun(state, row, now)))
+            return latestStart;
+        var overdue = Instant.Max(begun + cartridge.Wanted.Assay.Move, window.Opens) + Duration.FromSeconds(1);
+        var last = window.Closes - LeastWarning;
+        return Instant.Min(window.GuardFrom, Instant.Min(Instant.Max(overdue, last), window.Closes - Duration.FromSeconds(1)));
     }
 
     private static IEnumerable<Alarm> OfMixture(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed, Instant now)
@@ -78,9 +85,22 @@ internal static class Alarms
         }
         else
         {
-            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, loadBefore - state.Setup.ReadGuard, loadBefore, loadBefore);
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, MixtureDangerFrom(state, row, loadBefore), loadBefore, loadBefore);
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, loadBefore);
         }
+    }
+
+    /// <summary>
+    /// A mixture is in danger from a guard ahead of its limit; while the hands that are to load it are still in time with the
+    /// step before, only from when that should have ended.
+    /// </summary>
+    private static Instant MixtureDangerFrom(BenchState state, RemainingStep? row, Instant loadBefore)
+    {
+        var from = loadBefore - state.Setup.ReadGuard;
+        if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) is not { } present)
+            return from;
+        var overdue = Progress.BegunAt(state, present) + Progress.Allowed(state, present.Step.Action) + Duration.FromSeconds(1);
+        return Instant.Max(from, Instant.Min(overdue, loadBefore - Duration.FromSeconds(1)));
     }
 
     private static Instant? IsGivenUp(BenchState state, Cartridge cartridge) =>

@@ -16,10 +16,20 @@ internal static class Applying
         {
             Recorded = next.Recorded.Add(entry.Touch.Id),
             Revision = (state?.Revision ?? 0) + 1,
+            HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
             // What the time was is forgotten when it is agreed anew.
             LastArrived = entry.Event is BenchEvent.ClockAgreed or BenchEvent.ClockDoubted ? entry.Touch.Arrived : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Touch.Arrived),
         };
     }
+
+    /// <summary>Whether a plan made before an event may be no good after it; false for the plan itself, null for what has nothing to do with plans.</summary>
+    private static bool? RestsPlanOn(BenchEvent happened) => happened switch
+    {
+        BenchEvent.PlanAdopted => false,
+        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
+            or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain => null,
+        _ => true,
+    };
 
     private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
     {
@@ -120,7 +130,7 @@ internal static class Applying
     /// <summary>Back to before the report; what was recorded stays recorded, so that a late copy of the report stays harmless.</summary>
     private static BenchState Undone(BenchState state) =>
         state.Undo is { } undo
-            ? undo.Before with { Recorded = state.Recorded, Acknowledged = state.Acknowledged, Unchecked = state.Unchecked }
+            ? undo.Before with { Recorded = state.Recorded, Acknowledged = state.Acknowledged, Unchecked = state.Unchecked, ClockMark = state.ClockMark }
             : state;
 
     private static BenchState Mixed(BenchState state, BenchEvent.Mixed mixed)
@@ -136,7 +146,8 @@ internal static class Applying
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
         var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report, loaded.End.Latest), loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
-        next = WithoutRows(next, a => a is StepAction.Mix mix && mix.Request == loaded.Request);
+        // What was given up before its report came is not thrown away after it.
+        next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard && a.Subject == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun, loaded.End.Latest);
     }
 
@@ -149,7 +160,7 @@ internal static class Applying
             Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
             ReadInWindow = inWindow,
         });
-        next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Load or StepAction.Move && a.Subject == started.Request);
+        next = WithoutRows(next, a => a is StepAction.Mix or StepAction.Load or StepAction.Move or StepAction.Discard && a.Subject == started.Request);
         return DoneBy(next, new StepAction.Move(started.Request, started.Reader), started.Hands, started.Begun, started.Start);
     }
 

@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime;
 
 namespace Incubation.Bench;
@@ -25,12 +26,50 @@ internal static class BenchProblem
             state.Phase == BatchPhase.Running || state.Cards.Count > 0 ? MidRunOf(state, open, now) : null);
     }
 
+    /// <summary>
+    /// Another cartridge was loaded into its slot while it was being moved out, and that its read was started was never
+    /// reported: it is in no slot any more, and its alarm asks for it until it is read or discarded.
+    /// </summary>
+    private static bool IsOvertaken(BenchState state, Cartridge cartridge, Instant now) =>
+        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } mine
+        && !Progress.IsBeingMoved(state, cartridge.Id, now)
+        && state.Cartridges.Any(other => other.Id != cartridge.Id
+            && other.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot its } later
+            && its.Slot == at.Slot && later.LoadEnd.Latest >= mine.LoadEnd.Latest);
+
     /// <summary>Leaves out what is not to be planned, and what comes after it.</summary>
     private static void LeaveOut(BenchState state, List<Cartridge> open, Instant now)
     {
+        // What is said to be in a place that the bench has not, nobody can plan with: its question asks where it is.
+        open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
         var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, now) is not null).Select(c => c.Id).ToHashSet();
         while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
             left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && c.Wanted.Request.After.Any(left.Contains)).Select(c => c.Id));
+    }
+
+    private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase switch
+    {
+        CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } => at.Slot.Value <= state.Setup.Slots,
+        CartridgePhase.Reacting { Place: CartridgePlace.InReader inside } => inside.Reader.Value <= state.Setup.Readers,
+        CartridgePhase.Reading reading => reading.Reader.Value <= state.Setup.Readers,
+        CartridgePhase.Read read => read.Reader.Value <= state.Setup.Readers,
+        _ => true,
+    };
+
+    /// <summary>The adopted plan as it stands, without what is no longer planned; null where there is none.</summary>
+    public static Plan? Standing(BenchState state, BenchDay day)
+    {
+        if (state.Adopted?.AsItStands is not { } plan)
+            return null;
+        var planned = day.Requests.Select(request => request.Id).ToHashSet();
+        bool IsPlanned(RequestId request) => planned.Contains(request);
+        return plan with
+        {
+            Steps = [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))],
+            GuardUsed = [.. plan.GuardUsed.Where(IsPlanned)],
+            Unplaced = [.. plan.Unplaced.Where(left => IsPlanned(left.Request))],
+            Lost = [.. plan.Lost.Where(left => IsPlanned(left.Request))],
+        };
     }
 
     /// <summary>
@@ -54,7 +93,7 @@ internal static class BenchProblem
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,
         [.. state.Cards.Select(c => new CardInReader(new ReaderNumber(c.Key), c.Value))],
-        [.. Progress.At(state, now)],
+        [.. Progress.At(state, now).Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject))],
         [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, PhaseOf(state, c, now)))]);
 
     /// <summary>A day names each assay once; two versions of one assay on a bench get names of their own.</summary>

@@ -151,6 +151,9 @@ public sealed record BenchState
 
     public AdoptedPlan? Adopted { get; init; }
 
+    /// <summary>Whether something that a plan rests on was recorded since the last was adopted: a host that starts with it plans at once.</summary>
+    public bool HasUnplanned { get; init; }
+
     /// <summary>Cartridges that the adopted plan gives up, and since when plans have done so without a break.</summary>
     public ImmutableSortedDictionary<string, Instant> GivenUp { get; init; } = ImmutableSortedDictionary<string, Instant>.Empty;
 

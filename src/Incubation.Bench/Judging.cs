@@ -74,10 +74,8 @@ internal static class Judging
     /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty yet.</param>
     public static ImmutableArray<Verdict> Again(BenchState state, ImmutableList<Told> story, Instant now)
     {
-        var leaves = Leaving(story);
-        foreach (var cartridge in state.Cartridges)
-            if (Progress.MovingSince(state, cartridge.Id, now) is { } since)
-                leaves.TryAdd(cartridge.Id, since);
+        var leaves = Leaving(state, story, now);
+        var loaded = new Dictionary<RequestId, Instant>();
         var verdicts = ImmutableArray.CreateBuilder<Verdict>();
         var believed = Retelling.Beginning(state);
         var inOrder = Retelling.InOrderOfTime(story).ToImmutableArray();
@@ -88,13 +86,15 @@ internal static class Judging
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
             believed = Applying.Step(believed, StoryEvents.With(told.Event, judged), told.Id);
+            if (told.Event is BenchEvent.Loaded load)
+                loaded[load.Request] = told.At;
         }
 
         return verdicts.ToImmutable();
 
         // Its move out, or its discard, may have begun by then although it was reported later, or is not reported yet.
         Cartridge? StaysThen(SlotNumber slot, Told told) =>
-            believed.InSlot(slot) is { } inside && !(leaves.TryGetValue(inside.Id, out var left) && left <= told.At) ? inside : null;
+            believed.InSlot(slot) is { } inside && !leaves[inside.Id].Any(left => left <= told.At && left >= loaded[inside.Id]) ? inside : null;
 
         // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody knows.
         LotCode? CardThen(ReaderNumber reader, int position)
@@ -116,17 +116,13 @@ internal static class Judging
         return null;
     }
 
-    /// <summary>When each cartridge left its slot by the last report that says so.</summary>
-    private static Dictionary<RequestId, Instant> Leaving(IEnumerable<Told> story)
-    {
-        var leaves = new Dictionary<RequestId, Instant>();
-        foreach (var told in story)
-            if (told.Event is BenchEvent.ReadStarted started)
-                leaves[started.Request] = started.Begun;
-            else if (told.Event is BenchEvent.Discarded discarded)
-                leaves[discarded.Request] = discarded.Begun;
-        return leaves;
-    }
+    /// <summary>When hands began to take each cartridge out of its slot: as reported, and as they are at it now.</summary>
+    private static ILookup<RequestId, Instant> Leaving(BenchState state, IEnumerable<Told> story, Instant now) => story
+        .Where(told => told.Event is BenchEvent.ReadStarted or BenchEvent.Discarded)
+        .Select(told => (Request: told.Subject!.Value, At: StoryEvents.BegunOf(told.Event)))
+        .Concat(state.Cartridges.Select(c => (Request: c.Id, Since: Progress.MovingSince(state, c.Id, now)))
+            .Where(moving => moving.Since is not null).Select(moving => (moving.Request, moving.Since!.Value)))
+        .ToLookup(left => left.Item1, left => left.Item2);
 
     private static ImmutableArray<Deviation> Kept(Told told, ImmutableArray<Deviation> judged)
     {

@@ -58,7 +58,7 @@ public static class PlanKeeping
         if (day.Requests.Count == 0 && state.Adopted is null)
             return [];
         var views = new Views(day, MarginDay.Of(day, policy.Margin));
-        var standing = state.Adopted?.AsItStands;
+        var standing = BenchProblem.Standing(state, day);
         var kept = standing is null ? null : Pull(views, standing);
         var keeping = kept is null ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))

@@ -82,7 +82,7 @@ internal static class Progress
             return false;
         return action switch
         {
-            StepAction.Mix => cartridge.Stage is CartridgeStage.Waiting
+            StepAction.Mix => cartridge is { Stage: CartridgeStage.Waiting, HeldBack: false }
                 && cartridge.Wanted.Request.Ready <= now
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
             StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed mixed
@@ -136,7 +136,7 @@ internal static class Progress
     public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) => state.Cartridges.FirstOrDefault(c =>
         c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot && !IsBeingMoved(state, c.Id, now));
 
-    private static bool IsBeingMoved(BenchState state, RequestId request, Instant now) => MovingSince(state, request, now) is not null;
+    public static bool IsBeingMoved(BenchState state, RequestId request, Instant now) => MovingSince(state, request, now) is not null;
 
     /// <summary>Since when a cartridge is being moved to a reader, or null where it is not.</summary>
     public static Instant? MovingSince(BenchState state, RequestId request, Instant now) =>

@@ -159,11 +159,11 @@ public sealed class ReportTest
     public void Undo_OfOnesOwnLastReport_MeansItWasNeverSo()
     {
         var scene = Running(Request("R1"));
-        var before = Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default });
+        var before = Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default, HasUnplanned = false });
         scene.Say(40, new BenchCommand.Mixed(R("R1")), id: "tap");
         scene.Plan(40);
         Assert.IsType<Decision.Accepted>(scene.Say(44, new BenchCommand.Undo(new ReportId("tap"))));
-        Assert.Equal(before, Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default }));
+        Assert.Equal(before, Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default, HasUnplanned = false }));
         Assert.Contains(new ReportId("tap"), scene.Now.Recorded);
     }
 

@@ -31,10 +31,10 @@ internal sealed class Scene
         return new BenchRequest(request, assay, 1, "mg/L");
     }
 
-    public static Scene Open(int hands = 1, int slots = 4, int readers = 1)
+    public static Scene Open(int hands = 1, int slots = 4, int readers = 1, double guard = 15)
     {
         var scene = new Scene();
-        var setup = new BenchSetup(hands, slots, readers, Seconds(25), Seconds(15), 0);
+        var setup = new BenchSetup(hands, slots, readers, Seconds(25), Seconds(guard), 0);
         scene.Say(0, new BenchCommand.OpenBench(new BenchId("bench-1"), "Bench 1", setup, Seconds(20)));
         return scene;
     }

@@ -128,7 +128,8 @@ public sealed class EventLog
         return new LogHead(header.Sequence, Digest.FromBytes(header.Hash));
     }
 
-    private static EventHeaderRow HeaderOf(StreamName stream, LogHead head, NewRow row, int indexInCommand)
+    /// <summary>The header of a row that follows a head.</summary>
+    internal static EventHeaderRow HeaderOf(StreamName stream, LogHead head, NewRow row, int indexInCommand)
     {
         try
         {

@@ -1,3 +1,4 @@
+using Incubation.TestKit;
 using System.Net;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;

@@ -1,3 +1,4 @@
+using Incubation.TestKit;
 using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;

@@ -1,9 +1,9 @@
 using System.Text.RegularExpressions;
 
-namespace Incubation.Server.Tests;
+namespace Incubation.TestKit;
 
 /// <summary>Signs a client in as a person does: by the form of the sign-in page.</summary>
-internal static partial class SignIn
+public static partial class SignIn
 {
     /// <summary>Passwords of the demo's people, as demo/clinic.json states them.</summary>
     public static IReadOnlyDictionary<string, string> Passwords { get; } = new Dictionary<string, string>
@@ -17,6 +17,7 @@ internal static partial class SignIn
     /// <summary>Fills a page's form in and sends it, with its hidden fields.</summary>
     public static async Task<HttpResponseMessage> FillInAsync(HttpClient client, string page, IEnumerable<KeyValuePair<string, string>> fields, CancellationToken cancel)
     {
+        ArgumentNullException.ThrowIfNull(client);
         var html = await client.GetStringAsync(new Uri(page, UriKind.Relative), cancel);
         var form = Form().Matches(html).Select(one => one.Value).First(one => one.Contains("_handler", StringComparison.Ordinal));
         var hidden = Hidden().Matches(form).Select(field => KeyValuePair.Create(field.Groups[1].Value, field.Groups[2].Value));

@@ -1,0 +1,131 @@
+using System.Collections.Immutable;
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>What a person answers when the bench asks, corrects when it was told wrongly, and says before stepping away.</summary>
+internal sealed partial class Aide
+{
+    private readonly Dictionary<QuestionKey, Instant> asked = [];
+    private BenchState? questioned;
+    private ImmutableArray<Question> questions = [];
+    private Instant awayUntil = Instant.MinValue;
+
+    /// <summary>Whether these hands have left the bench.</summary>
+    public bool HasLeft { get; set; }
+
+    private bool IsAway => HasLeft || awayUntil > world.Now;
+
+    /// <summary>Says that these hands step away; goes where the bench has nothing against it, and sometimes though it has.</summary>
+    public void StepAway(Duration length)
+    {
+        world.Count("hands away, announced");
+        Leave(length, anyway: false);
+    }
+
+    private void Leave(Duration length, bool anyway) =>
+        tablet.Say(new BenchCommand.PutOutOfUse(CalendarResource.Hands, hands.Value, length, "break", anyway), tablet.Time, taken =>
+        {
+            if (taken)
+                awayUntil = world.Now + length;
+            else if (!anyway && world.Chance(0.5))
+                Leave(length, anyway: true);
+        });
+
+    /// <summary>Answers one question as it truly is; true where the hands wait for what comes of it.</summary>
+    private bool AnswerOne(BenchState state)
+    {
+        // What is asked follows from the state alone.
+        if (!ReferenceEquals(state, questioned))
+            (questioned, questions) = (state, LiveBench.Look(state, tablet.Time).Questions);
+        foreach (var question in questions)
+        {
+            if (!asked.TryGetValue(question.Key, out var since))
+                asked[question.Key] = since = world.Now + Duration.FromSeconds(world.Between(1, 40));
+            if (world.Now < since || TrueAnswer(question) is not { } answer)
+                continue;
+            asked.Remove(question.Key);
+            world.Count("question answered");
+            busy = true;
+            tablet.Say(answer.Command, answer.At ?? tablet.Time, _ => Free());
+            return true;
+        }
+
+        return false;
+    }
+
+    private (BenchCommand.AnswerQuestion Command, Instant? At)? TrueAnswer(Question question)
+    {
+        var c = question.Request is { } id ? world.Truth.Find(id) : null;
+        if (c is { InHand: true } || (question.Other is { } otherId && world.Truth.Find(otherId) is { InHand: true }))
+            return null;
+        BenchCommand.AnswerQuestion Say(Answer answer, SlotNumber? slot = null, bool stated = false, LotCode? lot = null) => new(question.Key, answer, slot, stated, lot);
+        switch (question.Key.Kind)
+        {
+            case QuestionKind.PowerCut:
+                return (Say(Answer.Seen), null);
+            case QuestionKind.CardInDoubt:
+                return world.Truth.Cards.TryGetValue(((CartridgePlace.InReader)question.Place!).Reader.Value, out var lot) ? (Say(Answer.CardIs, lot: lot), null) : null;
+            case QuestionKind.ReaderStopped:
+                return (Say(c is { IsGone: true } ? Answer.ThrownAway : Answer.ReadToTheEnd), null);
+            case QuestionKind.WhenLoaded:
+                return c?.LoadEnd is { } end && !world.Chance(0.2) ? (Say(Answer.AtThatTime, stated: true), Known(end)) : (Say(Answer.NotKnown), null);
+            default:
+                foreach (var option in question.Answers)
+                    if (IsTrue(option, question, c) is { } said)
+                        return (Say(option.Answer, said.Slot, option.TakesTime), said.At);
+                var last = question.Answers.FirstOrDefault(option => option.Answer == Answer.Stands) ?? question.Answers[^1];
+                return (Say(last.Answer), null);
+        }
+    }
+
+    private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueCartridge? c)
+    {
+        var other = question.Other is { } id ? world.Truth.Find(id) : null;
+        SlotNumber? SlotOf(TrueCartridge? of) => of?.Place is CartridgePlace.InSlot at && option.Slots.Contains(at.Slot) ? at.Slot : null;
+        return option.Answer switch
+        {
+            Answer.OtherCleared => other?.ClearEnd is not null ? (null, null) : null,
+            Answer.OtherDiscarded => other?.ThrownAway is not null ? (null, null) : null,
+            Answer.OtherInSlot => SlotOf(other) is { } slot ? (slot, null) : null,
+            Answer.InSlot => SlotOf(c) is { } slot ? (slot, null) : null,
+            Answer.WasMixed => c?.MixEnd is not null ? (null, null) : null,
+            Answer.WasRead => c?.ReadStart is { } read && read <= world.Now ? (null, Known(read)) : null,
+            Answer.CardWasRight => question.Place is CartridgePlace.InReader inside && c is not null
+                && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == c.Wanted.Request.Lot ? (null, null) : null,
+            Answer.AtThatTime => c?.ReadStart is { } start && start <= world.Now ? (null, Known(start)) : null,
+            _ => null,
+        };
+    }
+
+    /// <summary>A true instant as a person knows it, in the server's time.</summary>
+    private Instant Known(Instant at) => Instant.Min(tablet.Time, at + tablet.Offset + Duration.FromMilliseconds(world.Between(-2000, 2000)));
+
+    /// <summary>Corrects what the screen shows in another slot than where it is; null where it is right.</summary>
+    private Action? CorrectSlot(TrueCartridge c, CartridgePhase.Reacting shown) =>
+        c.Place is CartridgePlace.InSlot && shown.Place != c.Place && tablet.Shown!.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == c.Id) is { } load
+            ? () => Correct(load.Id, null, c.Place)
+            : null;
+
+    private void Correct(ReportId report, Instant? at, CartridgePlace? place)
+    {
+        world.Count("report corrected");
+        busy = true;
+        tablet.Say(new BenchCommand.CorrectReport(report, at, place, null, "told wrongly"), tablet.Time, _ => Free());
+    }
+
+    /// <summary>"This was so long ago": the time of a report that was told late is put right.</summary>
+    private void CorrectLater(ReportId report, Instant end)
+    {
+        if (!world.Chance(Habits.Corrected))
+            return;
+        var known = Known(end);
+        world.Agenda.In(Duration.FromSeconds(world.Between(2, 90)), () =>
+        {
+            world.Count("report corrected");
+            tablet.Say(new BenchCommand.CorrectReport(report, known, null, null, "told late"), tablet.Time);
+        });
+    }
+}

@@ -1,0 +1,152 @@
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>
+/// What a careful person sees when the screen and the bench differ, and says or does about it; and what is said beside the
+/// steps: results, repeats, the end of the batch.
+/// </summary>
+internal sealed partial class Aide
+{
+    private readonly Dictionary<RequestId, Instant> differs = [];
+
+    /// <summary>One thing that is settled; true where the hands wait for its answer.</summary>
+    private bool Settle(BenchState state)
+    {
+        foreach (var cartridge in state.Cartridges)
+        {
+            var c = world.Truth.Of(cartridge);
+            if (c.InHand || world.IsBeingToldOf(c.Id))
+            {
+                differs.Remove(c.Id);
+                continue;
+            }
+
+            if (Difference(cartridge, c) is not { } settle)
+            {
+                differs.Remove(c.Id);
+                continue;
+            }
+
+            // It is noticed after a while, not at once.
+            if (!differs.TryGetValue(c.Id, out var since))
+                differs[c.Id] = since = world.Now;
+            if (world.Now - since < Duration.FromSeconds(15))
+                continue;
+            differs.Remove(c.Id);
+            world.Count("difference settled");
+            settle();
+            return true;
+        }
+
+        return hands.Value == 1 && SaySomethingElse(state);
+    }
+
+    /// <summary>In what the screen differs from the bench, as what a person says about it; null where it does not.</summary>
+    private Action? Difference(Cartridge shown, TrueCartridge c) => (shown.Stage, shown.Phase) switch
+    {
+        (CartridgeStage.Withdrawn or CartridgeStage.Discarded or CartridgeStage.Cleared, _) =>
+            c is { IsGone: false, MixEnd: not null } ? () => RemoveUntold(c) : null,
+        _ when c.ThrownAway is { } thrown => () => Say(new BenchCommand.Discarded(c.Id, DiscardReason.Other, "thrown away before"), thrown),
+        _ when c.ClearEnd is { } cleared => () => Say(new BenchCommand.Cleared(c.Id, ReaderOf(c)), cleared),
+        (CartridgeStage.Waiting, _) => c.LoadEnd is not null ? () => SayWhereItIs(c)
+            : c.MixEnd is { } mixed ? () => Say(new BenchCommand.Mixed(c.Id, TimeStated: true), mixed) : null,
+        (CartridgeStage.Astray, _) => c.LoadEnd is not null ? () => SayWhereItIs(c) : () => Throw(c),
+        (_, CartridgePhase.Mixed) => c.LoadEnd is not null ? () => SayWhereItIs(c) : c.MixEnd is null ? () => Throw(c) : null,
+        (_, CartridgePhase.Reacting reacting) => c.ReadStarted is not null ? () => SayWhereItIs(c)
+            : c.LoadEnd is null ? () => Throw(c)
+            : c.Place is CartridgePlace.InReader && reacting.Place != c.Place ? () => SayWhereItIs(c) : CorrectSlot(c, reacting),
+        (_, CartridgePhase.Reading or CartridgePhase.Read) => c.Place is not CartridgePlace.InReader ? () => Throw(c) : null,
+        _ => null,
+    };
+
+    private static ReaderNumber ReaderOf(TrueCartridge c) => (c.Place as CartridgePlace.InReader)?.Reader ?? new ReaderNumber(1);
+
+    private void SayWhereItIs(TrueCartridge c)
+    {
+        if (c.ReadStarted is { } read)
+            Say(new BenchCommand.ReadStarted(c.Id, ReaderOf(c), StatedInTime: false), read);
+        else if (c.Place is { } place)
+            Say(new BenchCommand.Loaded(c.Id, place, TimeStated: true), c.LoadEnd!.Value);
+        else
+            Throw(c);
+    }
+
+    /// <summary>Says what was so at a true instant, which a person knows to a few seconds.</summary>
+    private void Say(BenchCommand command, Instant at)
+    {
+        busy = true;
+        var error = Duration.FromMilliseconds(world.Between(-2000, 2000));
+        tablet.Say(command, Instant.Min(tablet.Time, at + tablet.Offset + error), _ => Free());
+    }
+
+    /// <summary>What nobody can bring in order is thrown away, and that is said.</summary>
+    private void Throw(TrueCartridge c)
+    {
+        (c.ThrownAway, c.Place) = (world.Now, null);
+        Say(new BenchCommand.Discarded(c.Id, DiscardReason.Other, "not where it should be"), world.Now);
+    }
+
+    /// <summary>What the record says is gone and is not is thrown away; nothing more can be said of it.</summary>
+    private void RemoveUntold(TrueCartridge c)
+    {
+        world.Count("thrown away untold");
+        (c.ThrownAway, c.Place) = (world.Now, null);
+        busy = true;
+        world.Agenda.In(Duration.FromSeconds(5), Free);
+    }
+
+    private bool SaySomethingElse(BenchState state)
+    {
+        if (state.Phase == BatchPhase.Preparing)
+            return false;
+        if (state.Cartridges.FirstOrDefault(c => c.ResultMissing && !world.IsBeingToldOf(c.Id)) is { } missing)
+        {
+            var truth = world.Truth.Of(missing);
+            var isRead = truth is { ClearEnd: not null } && truth.ReadOver <= truth.ClearEnd;
+            ReadResult result = isRead && !world.Chance(0.02) ? new ReadResult.Measured("1.25", missing.Wanted.Unit) : new ReadResult.NoValue("E3");
+            tablet.Say(new BenchCommand.ResultEntered(missing.Id, result), tablet.Time);
+            return false;
+        }
+
+        if (state.Cartridges.FirstOrDefault(c => IsToBeRepeated(state, c)) is { } first && world.TakeRepeat())
+        {
+            tablet.Say(new BenchCommand.OrderRepeat(first.Id, new RequestId(first.Id.Value + "-2")), tablet.Time);
+            return false;
+        }
+
+        return EndBatch(state);
+    }
+
+    private static bool IsToBeRepeated(BenchState state, Cartridge c) =>
+        c.Wanted.Request.RepeatLeft && (c.Stage is CartridgeStage.Discarded || c.Result is ReadResult.NoValue) && state.Find(new RequestId(c.Id.Value + "-2")) is null;
+
+    /// <summary>What no plan can place is taken back when nothing else is left; then the batch is closed.</summary>
+    private bool EndBatch(BenchState state)
+    {
+        if (!world.MayEnd || world.Aides.Any(other => other.IsBusy && other != this))
+            return false;
+        if (state.Cartridges.All(c => c.IsOver && !c.ResultMissing))
+        {
+            busy = true;
+            tablet.Say(new BenchCommand.CloseBatch(), tablet.Time, closed =>
+            {
+                if (closed)
+                    world.Close();
+                Free();
+            });
+            return true;
+        }
+
+        if (state.Adopted is not { } adopted || !state.Cartridges.All(c => c.IsOver || c.Stage is CartridgeStage.Waiting))
+            return false;
+        if (state.Cartridges.FirstOrDefault(c => c.Stage is CartridgeStage.Waiting && adopted.Plan.Unplaced.Any(u => u.Request == c.Id)) is not { } waiting)
+            return false;
+        world.Count("request that cannot be placed");
+        busy = true;
+        tablet.Say(new BenchCommand.WithdrawRequest(waiting.Id), tablet.Time, _ => Free());
+        return true;
+    }
+}

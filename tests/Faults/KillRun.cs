@@ -1,0 +1,162 @@
+using System.Collections.Concurrent;
+using System.Globalization;
+using System.Net;
+using System.Net.Http.Json;
+using System.Text.Json;
+using Incubation.Model;
+using Incubation.Records;
+using Incubation.Records.Log;
+using Incubation.TestKit;
+
+namespace Incubation.Faults;
+
+/// <summary>
+/// The real program on a real file, under two simulated aides who report over HTTP without a pause, killed with signal 9 at
+/// random moments: after each kill everything that was acknowledged is in the log once, before what comes after it, and the
+/// log is whole.
+/// </summary>
+internal sealed class KillRun : IDisposable
+{
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
+
+    private readonly string folder = Directory.CreateTempSubdirectory("incubation-kills-").FullName;
+    private readonly SeededRandom random;
+    private readonly Uri address = new("http://127.0.0.1:" + ProgramProcess.FreePort().ToString(CultureInfo.InvariantCulture));
+    private readonly ConcurrentDictionary<string, bool> acknowledged = new();
+    private readonly List<string> faults = [];
+    private List<Digest> logBefore = [];
+    private int said;
+
+    private KillRun(ulong seed) => random = new SeededRandom(seed);
+
+    private string Data => Path.Combine(folder, "incubation.db");
+
+    /// <summary>Kills the program so many times; what was wrong afterwards, and how many reports were acknowledged.</summary>
+    public static async Task<(IReadOnlyList<string> Faults, int Acknowledged)> RunAsync(int kills, ulong seed, CancellationToken cancel)
+    {
+        using var run = new KillRun(seed);
+        for (var kill = 1; kill <= kills; kill++)
+            await run.OnceAsync(kill, cancel);
+        return (run.faults, run.acknowledged.Count);
+    }
+
+    /// <summary>The same for a command line; 1 where something was wrong.</summary>
+    public static async Task<int> RunAsync(int kills, ulong seed, TextWriter output, CancellationToken cancel)
+    {
+        var (faults, count) = await RunAsync(kills, seed, cancel);
+        foreach (var fault in faults)
+            await output.WriteLineAsync(fault);
+        await output.WriteLineAsync(string.Create(
+            CultureInfo.InvariantCulture, $"{kills} kills with signal 9, {count} commands acknowledged, {faults.Count} faults"));
+        return faults.Count == 0 ? 0 : 1;
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => Directory.Delete(folder, recursive: true);
+
+    private async Task OnceAsync(int kill, CancellationToken cancel)
+    {
+        using var program = new ProgramProcess(Dll, ["--demo", Path.Combine(Checkout, "demo"), "--data", Data, "--urls", address.ToString()], start => start.WorkingDirectory = folder);
+        using var client = new HttpClient { BaseAddress = address };
+        await program.UntilAnsweredAsync<HttpStatusCode>(async ask =>
+        {
+            using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), ask);
+            return answer.IsSuccessStatusCode ? answer.StatusCode : null;
+        }, Patience, cancel);
+        (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], cancel)).Dispose();
+
+        using var stopping = CancellationTokenSource.CreateLinkedTokenSource(cancel);
+        var aides = new[] { AideAsync(client, "tablet-1", stopping.Token), AideAsync(client, "tablet-2", stopping.Token) };
+        // At a random one of the answers to come, and a random part of the next one's way.
+        var enough = acknowledged.Count + random.Between(1, 25);
+        using (var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(1)))
+            while (acknowledged.Count < enough && await pause.WaitForNextTickAsync(cancel))
+            {
+            }
+
+        await Task.Delay(random.Between(0, 12), cancel);
+        await program.KillAsync(cancel);
+        await stopping.CancelAsync();
+        await Task.WhenAll(aides);
+        Compare(kill);
+    }
+
+    /// <summary>Reports what is offered, without a person's pauses, until the server is gone.</summary>
+    private async Task AideAsync(HttpClient client, string device, CancellationToken cancel)
+    {
+        try
+        {
+            while (!cancel.IsCancellationRequested)
+            {
+                var snapshot = await client.GetFromJsonAsync<JsonElement>("/api/v1/benches/bench-1", cancel);
+                var command = Next(snapshot, device);
+                using var answer = await client.PostAsJsonAsync("/api/v1/benches/bench-1/commands", command, cancel);
+                var heard = await answer.Content.ReadFromJsonAsync<JsonElement>(cancel);
+                if (heard.TryGetProperty("recorded", out var recorded) && recorded.GetBoolean())
+                    acknowledged[(string)command["id"]!] = true;
+            }
+        }
+        catch (Exception gone) when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
+        {
+            // The server was killed: what was on its way is nobody's promise.
+        }
+    }
+
+    private Dictionary<string, object?> Next(JsonElement snapshot, string device)
+    {
+        var time = snapshot.GetProperty("serverTime").GetString();
+        var command = new Dictionary<string, object?>
+        {
+            ["id"] = $"K{Interlocked.Increment(ref said).ToString(CultureInfo.InvariantCulture)}",
+            ["at"] = time,
+            ["stated"] = false,
+            ["device"] = device,
+        };
+        var offers = snapshot.GetProperty("offers");
+        if (snapshot.GetProperty("batch").GetProperty("phase").GetString() == "preparing")
+            command["kind"] = "start-batch";
+        else if (offers.GetArrayLength() > 0 && offers[0].GetProperty("kind").GetString() is "mix" or "load" or "card-change")
+            Fill(command, offers[0]);
+        else
+            (command["kind"], command["hands"]) = ("not-begun", 1);
+        return command;
+    }
+
+    private static void Fill(Dictionary<string, object?> command, JsonElement offer)
+    {
+        command["kind"] = offer.GetProperty("kind").GetString() switch { "mix" => "mixed", "load" => "loaded", _ => "card-changed" };
+        foreach (var member in new[] { "request", "slot", "reader", "lot" })
+            if (offer.TryGetProperty(member, out var value) && value.ValueKind != JsonValueKind.Null)
+                command[member] = value;
+        if (command["kind"] is "loaded" && command.ContainsKey("slot"))
+            command.Remove("reader");
+    }
+
+    /// <summary>The log as the kill has left it: whole, what it was before and more, and with everything that was acknowledged, once.</summary>
+    private void Compare(int kill)
+    {
+        using var file = DataFile.Open(Data);
+        faults.AddRange(file.Log.VerifyAll().Where(verdict => verdict.Broken is not null).Select(verdict => $"kill {kill}: {verdict.Broken!.Message}"));
+        var log = file.Log.ReadAll(StreamName.OfBench(new BenchId("bench-1"))).Select(row => row.Header).ToList();
+        var times = log.Where(row => row.IndexInCommand == 0).GroupBy(row => row.Report.Value).ToDictionary(group => group.Key, group => group.Count());
+        faults.AddRange(acknowledged.Keys.Where(id => times.GetValueOrDefault(id) != 1)
+            .Select(id => $"kill {kill}: {id} was acknowledged and is in the log {times.GetValueOrDefault(id)} times"));
+        if (!log.Select(row => row.Hash).Take(logBefore.Count).SequenceEqual(logBefore))
+            faults.Add($"kill {kill}: the log has changed before row {logBefore.Count}");
+        logBefore = [.. log.Select(row => row.Hash)];
+    }
+
+    private static string Dll => Path.Combine(
+        Checkout, "src", "Incubation.Server", "bin", new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name, "net10.0", "Incubation.Server.dll");
+
+    private static string Checkout
+    {
+        get
+        {
+            var at = new DirectoryInfo(AppContext.BaseDirectory);
+            while (at is not null && !File.Exists(Path.Combine(at.FullName, "Incubation.sln")))
+                at = at.Parent;
+            return at?.FullName ?? throw new InvalidOperationException("These are not run from a checkout.");
+        }
+    }
+}

@@ -1,0 +1,193 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.TestKit;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>What befalls a day from outside: outages, full disks, clocks that are set, and what is wanted otherwise.</summary>
+internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
+{
+    private static readonly Duration Span = Duration.FromMinutes(90);
+
+    /// <summary>Puts the day's troubles on the agenda.</summary>
+    public void PutDown()
+    {
+        var failures = world.Recipe.Failures;
+        foreach (var tablet in world.Tablets)
+            Often(failures.OutagesPerHour, () => LoseNetwork(tablet));
+        Often(failures.FullPerHour, FillDisk);
+        Often(failures.ClockSetPerHour, SetClock);
+        foreach (var aide in world.Aides)
+            Often(failures.AwayPerHour, () => aide.StepAway(Duration.FromSeconds(world.Between(30, 600))));
+        Often(failures.OutOfUsePerHour, PutOutOfUse);
+        Often(failures.TooWarmPerHour, WarmUp);
+        if (failures.HandsLeave && world.Aides.Length > 1)
+            Later(0, _ => LeaveAndComeBack());
+        if (failures.IntakePauses)
+            Later(0, _ => PauseIntake());
+        if (failures.NotReady)
+            Later(0, _ => HoldBack());
+        for (var n = 1; n <= failures.MoreRequests; n++)
+            Later(n, Add);
+        for (var n = 1; n <= failures.Withdrawals; n++)
+            Later(n, _ => Withdraw());
+    }
+
+    /// <summary>Someone who knows the time looks at a server that doubts its own, and puts right what is wrong.</summary>
+    public static void LookAtClock(World world) => world.Agenda.In(Duration.FromSeconds(world.Between(30, 600)), () =>
+    {
+        if (world.IsOver || !world.Server.IsUp || world.Server.Guard?.Doubt is null)
+            return;
+        var ahead = world.Server.Time - world.Now;
+        world.Machine.SetAhead = Duration.Zero;
+        if (ahead > Duration.FromSeconds(5) || ahead < Duration.FromSeconds(-5))
+        {
+            world.Server.Die("restart with the right time", Duration.FromSeconds(5));
+            return;
+        }
+
+        world.Server.ConfirmTime();
+        LookAtClock(world);
+    });
+
+    private void Often(double perHour, Action what)
+    {
+        var at = RandomDays.Start;
+        while (perHour > 0)
+        {
+            at += Duration.FromSeconds(-Math.Log(1 - (world.Between(0, 999) / 1000.0)) * 3600 / perHour);
+            if (at - RandomDays.Start > Span)
+                return;
+            world.Agenda.At(at, what);
+        }
+    }
+
+    private void Later(int number, Action<int> what)
+    {
+        world.Expect(1);
+        world.Agenda.At(RandomDays.Start + Duration.FromSeconds(world.Between(60, 2400)), () => what(number));
+    }
+
+    private void LoseNetwork(Tablet tablet)
+    {
+        world.Count("network outage");
+        tablet.NetworkDownUntil = world.Now + Duration.FromSeconds(world.Between(0, 9) == 0 ? world.Between(120, 900) : world.Between(3, 90));
+        world.Trace($"{tablet.Device} has no network until {Words.Of(tablet.NetworkDownUntil)}");
+    }
+
+    private void FillDisk()
+    {
+        world.Count("disk full");
+        world.Trace("the disk is full");
+        world.Disk.Full = true;
+        world.Agenda.In(Duration.FromSeconds(world.Between(5, 240)), () => world.Disk.Full = false);
+    }
+
+    private void Say(BenchCommand command, Action? answered = null) => world.Tablets[0].Say(command, world.Tablets[0].Time, _ => answered?.Invoke());
+
+    private Duration AWhile() => Duration.FromSeconds(world.Between(20, 900));
+
+    private void PutOutOfUse()
+    {
+        var bench = world.Recipe.Day.Bench;
+        var (resource, number) = world.Between(0, 9) switch
+        {
+            < 5 when bench.Slots > 0 => (CalendarResource.Slot, world.Between(1, bench.Slots)),
+            < 9 => (CalendarResource.Reader, world.Between(1, bench.Readers)),
+            _ => (CalendarResource.Incubator, (int?)null),
+        };
+        CartridgePlace[] places = resource switch
+        {
+            CalendarResource.Slot => [new CartridgePlace.InSlot(new SlotNumber(number!.Value))],
+            CalendarResource.Reader => [new CartridgePlace.InReader(new ReaderNumber(number!.Value))],
+            _ => [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
+        };
+        world.Count("out of use: " + resource);
+        world.Trace($"{resource} {number} cannot be used");
+        world.Truth.Broken.UnionWith(places);
+        var length = AWhile();
+        var open = world.Between(0, 1) == 0;
+        Say(new BenchCommand.PutOutOfUse(resource, number, open ? null : length, "fault"));
+        world.Agenda.In(length, () =>
+        {
+            world.Truth.Broken.ExceptWith(places);
+            Say(new BenchCommand.PutBackInUse(resource, number));
+        });
+    }
+
+    private void WarmUp()
+    {
+        world.Count("incubator outside its tolerance");
+        var assay = world.Recipe.Day.Assays[0].Code;
+        Say(new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [new TemperatureRule(assay, Duration.FromMinutes(2))])),
+            () => Say(new BenchCommand.TemperatureMeasured(new Celsius(28))));
+        world.Agenda.In(AWhile(), () => Say(new BenchCommand.TemperatureMeasured(new Celsius(25))));
+    }
+
+    private void LeaveAndComeBack()
+    {
+        var last = world.Aides[^1];
+        world.Count("hands leave and come back");
+        Say(new BenchCommand.ChangeHands(world.Aides.Length - 1), () =>
+        {
+            last.HasLeft = true;
+            world.Agenda.In(AWhile(), () => Say(new BenchCommand.ChangeHands(world.Aides.Length), () =>
+            {
+                last.HasLeft = false;
+                world.Expect(-1);
+            }));
+        });
+    }
+
+    private void PauseIntake()
+    {
+        world.Count("intake paused");
+        Say(new BenchCommand.PauseIntake(true));
+        world.Agenda.In(AWhile(), () => Say(new BenchCommand.PauseIntake(false), () => world.Expect(-1)));
+    }
+
+    private void HoldBack()
+    {
+        world.Count("specimen not ready after all");
+        var id = wanted[world.Between(0, wanted.Count - 1)].Request.Id;
+        Say(new BenchCommand.ChangeReady(id, null));
+        world.Agenda.In(AWhile(), () => Say(new BenchCommand.ChangeReady(id, world.Tablets[0].Time), () => world.Expect(-1)));
+    }
+
+    private void SetClock()
+    {
+        world.Count("clock set");
+        var by = Duration.FromMilliseconds(world.Between(0, 1) == 0 ? world.Between(-4000, 4000) : world.Between(-3600_000, 3600_000));
+        world.Machine.SetAhead += by;
+        world.Watch.ClockSet();
+        world.Trace($"the machine's clock is set by {Words.Signed(by)} s");
+        if (world.Recipe.Failures.ClockWrongAfterOutage)
+            world.Agenda.In(Duration.FromSeconds(world.Between(0, 120)), () => world.Server.Die("power cut", world.DownTime()));
+    }
+
+    private void Add(int number)
+    {
+        world.Count("request added");
+        var like = wanted[world.Between(0, wanted.Count - 1)];
+        var urgent = world.Between(0, 1) == 0;
+        var request = like.Request with
+        {
+            Id = new RequestId($"X{number}"),
+            Specimen = new SpecimenId($"SP-X{number}"),
+            Ready = world.Now,
+            Priority = urgent ? Priority.Urgent : Priority.Routine,
+            Due = null,
+            LoadBy = null,
+            After = [],
+        };
+        world.Tablets[0].Say(new BenchCommand.AddRequests([like with { Request = request }]), world.Tablets[0].Time, _ => world.Expect(-1));
+    }
+
+    private void Withdraw()
+    {
+        world.Count("request withdrawn");
+        var one = wanted[world.Between(0, wanted.Count - 1)];
+        world.Tablets[0].Say(new BenchCommand.WithdrawRequest(one.Request.Id), world.Tablets[0].Time, _ => world.Expect(-1));
+    }
+}

@@ -1,0 +1,229 @@
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>Invariants on time: windows, alarms, clocks.</summary>
+internal sealed partial class Watch
+{
+    /// <summary>Reading and rounding of clocks beside what is modelled.</summary>
+    private static readonly Duration Rounding = Duration.FromSeconds(1);
+
+    private static readonly Duration ClockTolerance = Duration.FromSeconds(5);
+
+    /// <summary>What makes a loss nobody's fault but the day's: after these, losses prove nothing of the plan.</summary>
+    private static readonly HashSet<string> Excuses =
+    [
+        "tap taken back", "not begun", "load into another slot", "wrong slot told", "early tap", "second tap", "cartridge spoilt",
+        "difference settled", "card in doubt", "hands away, announced", "out of use: Slot", "out of use: Reader", "out of use: Incubator",
+        "incubator outside its tolerance", "hands leave and come back", "specimen not ready after all", "report corrected", "clock doubt", "thrown away untold", "forgotten tap",
+    ];
+
+    private readonly Dictionary<RequestId, (Instant Earliest, Instant Latest)> toldLoads = [];
+    private readonly Dictionary<RequestId, Instant> toldReads = [];
+    private readonly HashSet<AlarmKey> standing = [];
+    private bool allInTime = true;
+    private int alarms;
+    private int lost;
+
+    /// <summary>Something that is counted has happened.</summary>
+    public void Happened(string what)
+    {
+        if (Excuses.Contains(what))
+            allInTime = false;
+    }
+
+    /// <summary>A step is truly begun.</summary>
+    public void Began(StepAction action, Instant tabletTime, Instant? latestStart)
+    {
+        if (latestStart is { } latest && tabletTime > latest)
+        {
+            allInTime = false;
+            world.Trace($"  {Words.Of(action)} is begun after its latest start");
+        }
+
+        if (allInTime && action is StepAction.Discard)
+            Violated("no window is lost while every step is in time", $"{action.Subject} is thrown away");
+    }
+
+    /// <summary>A step is told as done.</summary>
+    public void Told(Duration length, Duration shortest, Duration allowed)
+    {
+        if (length > allowed || length < shortest)
+            allInTime = false;
+    }
+
+    /// <summary>A cartridge is truly loaded: its window will close.</summary>
+    public void Loaded(TrueCartridge c)
+    {
+        if (!c.ReadByItself)
+            world.Agenda.At(c.Closes!.Value + Duration.FromMilliseconds(1), () => WindowClosed(c));
+    }
+
+    /// <summary>While every step began by its latest start and stayed within its allowed time, no plan gives a begun cartridge up.</summary>
+    private void NoLossWithoutCause(BenchEvent.PlanAdopted adopted)
+    {
+        NoteLateSteps();
+        if (!allInTime || !world.Server.IsUp)
+            return;
+        // What is done and not yet heard of is nothing that a plan could know.
+        if (world.Tablets.Any(tablet => tablet.Outbox.Count > 0))
+            return;
+        foreach (var loss in adopted.Plan.Lost)
+            if (world.Truth.Find(loss.Request) is { MixEnd: not null } c && !c.IsGone)
+                Violated("no window is lost while every step is in time", $"{loss.Request} is given up: {loss.Why}");
+    }
+
+    /// <summary>A step that has outlasted its allowed time, or was not begun by its latest start, for whatever reason.</summary>
+    private void NoteLateSteps()
+    {
+        if (world.Aides.Any(aide => aide.Doing is { } doing && doing.AllowedUntil < world.Now))
+            allInTime = false;
+        if (!world.Server.IsUp || replayed?.Adopted is not { } adopted)
+            return;
+        var time = world.Server.Time;
+        if (adopted.Remaining.Any(row => row.Spare is { } spare && row.Step.Start + spare + Rounding < time && row.Step.Hands is not null && !IsBegun(row.Step.Action)))
+            allInTime = false;
+    }
+
+    private bool IsBegun(StepAction action) =>
+        world.Aides.Any(aide => aide.Doing?.Action == action)
+        || (action.Subject is { } id && world.Truth.Find(id) is { } c && action switch
+        {
+            StepAction.Mix => c.MixEnd is not null,
+            StepAction.Load => c.LoadEnd is not null,
+            StepAction.Move => c.ReadStarted is not null,
+            _ => c.IsGone,
+        });
+
+    /// <summary>A window that truly closes without a read was announced before, or the bench was down, or was told otherwise.</summary>
+    private void WindowClosed(TrueCartridge c)
+    {
+        if (world.IsOver || c.IsGone || c.ReadStart is not null)
+            return;
+        lost++;
+        if (!world.Server.IsUp || world.Now - world.Server.StartedAt < Duration.FromSeconds(5))
+        {
+            world.Count("window lost: the bench was down");
+            return;
+        }
+
+        Take();
+        NoteLateSteps();
+        if (allInTime)
+            Violated("no window is lost while every step is in time", $"{c.Id} has closed");
+        if (world.Server.Guard!.Doubt is not null && Abs(world.Server.SetAheadAtStart) > ClockTolerance)
+        {
+            world.Count("window lost: the bench doubted its time, and said so");
+            return;
+        }
+
+        var (state, time) = (world.Server.Present!, world.Server.Time);
+        if (state.Find(c.Id) is { } doubted && doubted.Deviations.Contains(Deviation.ClockInDoubt))
+        {
+            world.Count("window lost: its times are in doubt, and marked");
+            return;
+        }
+
+        if (state.Find(c.Id) is not { } cartridge || state.WindowOf(cartridge) is not { } window)
+        {
+            world.Count("window lost: the bench was told otherwise, or nothing");
+            return;
+        }
+
+        if (window.Closes > time + Rounding)
+        {
+            world.Count("window lost: its load was told wrongly");
+            if (window.Closes - time > Unknown(c))
+                Violated("every window lost is announced", $"{c.Id} closes {Words.Signed(window.Closes - time)} s late by the bench, taps explain {Words.Signed(Unknown(c))} s");
+            return;
+        }
+
+        world.Count(allInTime ? "window lost: hands did not come" : "window lost: steps late or wrong");
+        if (!LiveBench.Look(state, time).Alarms.Any(alarm => alarm.Key.Request == c.Id && alarm.From <= time && alarm.Key.Kind is not AlarmKind.WindowClosed)
+            && !standing.Any(key => key.Request == c.Id) && window.Closes - time > -Rounding)
+            Violated("every window lost is announced", $"{c.Id} closed without an alarm before");
+    }
+
+    /// <summary>
+    /// How far what the bench was told of a cartridge's load and read lies from the truth: late, early and wrongly stated
+    /// taps, and what clocks within their tolerance may differ.
+    /// </summary>
+    private Duration Unknown(TrueCartridge c)
+    {
+        var unknown = Rounding;
+        if (c.LoadEnd is { } end && toldLoads.TryGetValue(c.Id, out var load))
+        {
+            var at = end + c.OffsetAtLoad;
+            unknown += Duration.Max(Duration.Zero, Duration.Max(load.Earliest - at, at - load.Latest));
+        }
+
+        if (c.ReadStarted is { } read && toldReads.TryGetValue(c.Id, out var start))
+            unknown += Abs(read + c.OffsetAtRead - start);
+        return unknown + Duration.Min(Abs(c.OffsetAtRead - c.OffsetAtLoad), ClockTolerance);
+    }
+
+    private static Duration Abs(Duration length) => length < Duration.Zero ? -length : length;
+
+    /// <summary>A machine whose clock was set by more than the tolerance is noticed within two looks at it.</summary>
+    private void ClockIsDoubted()
+    {
+        var server = world.Server;
+        if (Abs(server.MachineAhead) > ClockTolerance + Rounding && server.Guard?.Doubt is null
+            && world.Now - server.StartedAt > Duration.FromSeconds(11) && world.Now - clockSetAt > Duration.FromSeconds(11))
+            Violated("a clock jump is detected", $"the machine is {Words.Signed(server.MachineAhead)} s ahead and nobody doubts it");
+    }
+
+    private Instant clockSetAt = Instant.MinValue;
+
+    public void ClockSet() => clockSetAt = world.Now;
+
+    /// <summary>What is judged by a clock that is known to be wrong is marked, and so is what any tablet disagrees with.</summary>
+    private void DoubtIsMarked(BenchEvent happened)
+    {
+        if (!world.Server.IsUp || happened is not (BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted))
+            return;
+        var wrong = Abs(world.Server.SetAheadAtStart) > ClockTolerance + Rounding + Rounding && Abs(world.Recipe.Failures.TabletAhead) < Rounding;
+        var marked = happened switch
+        {
+            BenchEvent.Mixed mixed => mixed.Deviations,
+            BenchEvent.Loaded loaded => loaded.Deviations,
+            BenchEvent.ReadStarted started => started.Deviations,
+            _ => [],
+        };
+        if (wrong && !marked.Contains(Deviation.ClockInDoubt))
+            Violated("a clock jump is marked", $"{happened.GetType().Name} is judged by a clock {Words.Signed(world.Server.SetAheadAtStart)} s wrong");
+    }
+
+    private void CountAlarms(BenchState state, BenchLook look)
+    {
+        var now = look.Alarms.Where(alarm => alarm.StandsAt(look.At)).Select(alarm => alarm.Key).ToHashSet();
+        standing.RemoveWhere(key => !now.Contains(key));
+        foreach (var key in now.Where(key => standing.Add(key)))
+        {
+            alarms++;
+            world.Count("alarm: " + key.Kind);
+            world.Trace($"ALARM {key.Kind} {key.Request}");
+            if (NeedsNoAction(key.Request))
+                world.Count("alarm that needed no action");
+        }
+    }
+
+    /// <summary>
+    /// An alarm for a cartridge that hands are at already, or whose report is just on its way, asks for nothing. What was done
+    /// and not told asks for its tap; what was told and is not heard asks for a look at the network, the disk or the server.
+    /// </summary>
+    private bool NeedsNoAction(RequestId id) => world.Truth.Find(id) is null || world.IsUnderWayOrSaid(id);
+
+    private void DayWentToPlan()
+    {
+        if (alarms > 0)
+            Violated("a day that goes to plan has no alarm", $"{alarms} alarms");
+        if (lost > 0)
+            Violated("a day that goes to plan loses no window", $"{lost} lost");
+        foreach (var c in world.Truth.All)
+            if (c.MixEnd is not null && (c.ClearEnd is null || c.ReadStart > c.Closes || c.ReadStart < c.Opens))
+                Violated("a day that goes to plan reads every cartridge in its window", $"{c.Id}");
+    }
+}

@@ -1,0 +1,234 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Benches;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>
+/// Holds the bench against the true course of the day. What each invariant promises stands in README.md; here each is one
+/// method that says what it found.
+/// </summary>
+internal sealed partial class Watch(World world)
+{
+    /// <summary>
+    /// The whole state is written out and compared at every start, at the day's end, and whenever so many events have come: a
+    /// state that differs goes on differing.
+    /// </summary>
+    private const int CompareEvery = 25;
+
+    private readonly List<string> violations = [];
+    private readonly HashSet<ReportId> acknowledged = [];
+    private BenchState? replayed;
+    private long compared;
+    private readonly Dictionary<RequestId, CartridgePlace> told = [];
+
+    public IReadOnlyList<string> Violations => violations;
+
+    public void Violated(string invariant, string found)
+    {
+        violations.Add($"{invariant}: {found} (at {Words.Of(world.Now)})");
+        world.Trace($"VIOLATED {invariant}: {found}");
+    }
+
+    /// <summary>A report's answer "recorded" has left the server.</summary>
+    public void Acknowledged(ReportId id) => acknowledged.Add(id);
+
+    /// <summary>A process has started from the log.</summary>
+    public void Restarted(BenchState state, IReadOnlyList<BenchEntry> entries)
+    {
+        Take();
+        if (Canonical(state) != Canonical(replayed!))
+            Violated("replay gives the same state", $"a start with {entries.Count} entries differs");
+        AcknowledgedAreInTheLog();
+    }
+
+    public void WentDown() => Take();
+
+    /// <summary>After every event of the server: what it recorded, knows, offers and says is held against the truth.</summary>
+    public void Look()
+    {
+        Take();
+        if (world.Server.Present is not { } state)
+            return;
+        if (state.Revision == replayed!.Revision && state.Revision >= compared + CompareEvery)
+        {
+            compared = state.Revision;
+            if (Canonical(state) != Canonical(replayed))
+                Violated("replay gives the same state", $"at revision {state.Revision}");
+        }
+
+        var look = LiveBench.Look(state, world.Server.Time);
+        // A write that was told as failed is in the log, but neither acknowledged nor known until the log is read again.
+        if (state.Revision == replayed.Revision)
+            NothingTakenIsOffered(state, look);
+        NothingIsForgotten(state, look);
+        ClockIsDoubted();
+        CountAlarms(state, look);
+    }
+
+    public void End()
+    {
+        Take();
+        if (world.Server.Present is { } state && Canonical(state) != Canonical(replayed!))
+            Violated("replay gives the same state", $"at the end, at revision {state.Revision}");
+        AcknowledgedAreInTheLog();
+        if (world.Recipe.Kind == DayKind.ToPlan)
+            DayWentToPlan();
+    }
+
+    private static string Canonical(BenchState state) =>
+        StateJson.Write(state) + string.Join(' ', state.Recorded.Select(id => id.Value).Order(StringComparer.Ordinal));
+
+    private void AcknowledgedAreInTheLog()
+    {
+        var times = world.Disk.Commands().GroupBy(id => id).ToDictionary(group => group.Key, group => group.Count());
+        foreach (var id in acknowledged)
+            if (!times.TryGetValue(id, out var count) || count != 1)
+                Violated("an acknowledged report is in the log, once", $"{id} is there {times.GetValueOrDefault(id)} times");
+    }
+
+    /// <summary>Replays what is new in the log, and judges it.</summary>
+    private void Take()
+    {
+        var after = replayed?.Revision ?? 0;
+        if (after == world.Disk.Count)
+            return;
+        foreach (var entry in world.Disk.From(after).ToList())
+        {
+            if (entry.Event is BenchEvent.PlanAdopted adopted)
+                NoLossWithoutCause(adopted);
+            if (entry.Event is BenchEvent.CardDoubted)
+                world.Count("card in doubt");
+            if (entry.Event is BenchEvent.BatchClosed)
+                EveryCartridgeHasEnded(replayed!);
+            replayed = LiveBench.Apply(replayed, entry);
+            NoteTold(replayed);
+            DoubtIsMarked(entry.Event);
+            if (entry.Event is BenchEvent.ResultEntered result)
+            {
+                world.Count(result.Held ? "result held" : "result released");
+                NothingWrongIsReleased(result.Request);
+            }
+
+            NoteNew(replayed);
+            world.Trace($"  log {replayed.Revision} {entry.Event.GetType().Name} {Detail(entry.Event)}");
+            if (entry.Event is BenchEvent.PlanAdopted)
+                foreach (var offer in LiveBench.Offers(replayed))
+                    world.Trace($"    hands {offer.Hands}: {Words.Of(offer.Action)} from {Words.Of(offer.MayBegin)}");
+        }
+    }
+
+    private static string Detail(BenchEvent happened) => happened switch
+    {
+        BenchEvent.PlanAdopted p => $"{p.Origin.Cause} lost [{string.Join(' ', p.Plan.Lost.Select(l => l.Request))}] unplaced [{string.Join(' ', p.Plan.Unplaced.Select(l => l.Request))}] guard [{string.Join(' ', p.Plan.GuardUsed)}]",
+        BenchEvent.Loaded l => $"{l.Request} {Words.Of(l.Place)} end {Words.Of(l.End.Earliest)}..{Words.Of(l.End.Latest)} {string.Join(' ', l.Deviations)}",
+        BenchEvent.Mixed m => $"{m.Request} {string.Join(' ', m.Deviations)}",
+        BenchEvent.ReadStarted r => $"{r.Request} at {Words.Of(r.Start)} {string.Join(' ', r.Deviations)}",
+        BenchEvent.Cleared c => $"{c.Request} {string.Join(' ', c.Deviations)}",
+        BenchEvent.Discarded d => $"{d.Request} {d.Reason}",
+        BenchEvent.ResultEntered r => $"{r.Request} held {r.Held}",
+        _ => "",
+    };
+
+    private void NoteNew(BenchState state)
+    {
+        foreach (var cartridge in state.Cartridges)
+            _ = world.Truth.Of(cartridge);
+    }
+
+    /// <summary>Where reports, as they stand now, say that each cartridge is: our own reading of them, not the bench's.</summary>
+    private void NoteTold(BenchState state)
+    {
+        told.Clear();
+        toldLoads.Clear();
+        toldReads.Clear();
+        foreach (var report in state.Story.OrderBy(report => report.At))
+            switch (report.Event)
+            {
+                case BenchEvent.Loaded loaded:
+                    told[loaded.Request] = loaded.Place;
+                    toldLoads[loaded.Request] = (loaded.End.Earliest, loaded.End.Latest);
+                    break;
+                case BenchEvent.ReadStarted started:
+                    told[started.Request] = new CartridgePlace.InReader(started.Reader);
+                    toldReads[started.Request] = started.Start;
+                    break;
+                case BenchEvent.Cleared or BenchEvent.Discarded:
+                    told.Remove(report.Subject!.Value);
+                    break;
+                default:
+                    break;
+            }
+    }
+
+    /// <summary>A slot or reader that truly holds a cartridge, and of which a recorded report says so, is offered for no other.</summary>
+    private void NothingTakenIsOffered(BenchState state, BenchLook look)
+    {
+        foreach (var offer in look.Offers)
+        {
+            if (offer.MayBegin > look.At || !LiveBench.CanBegin(state, offer.Action, look.At))
+                continue;
+            CartridgePlace? place = offer.Action switch
+            {
+                StepAction.Load load => load.Place,
+                StepAction.Move move => new CartridgePlace.InReader(move.Reader),
+                StepAction.CardChange change => new CartridgePlace.InReader(change.Reader),
+                _ => null,
+            };
+            if (place is null || world.Truth.At(place) is not { } inside || inside.Id == offer.Action.Subject)
+                continue;
+            var isLeaving = look.Offers.Any(other => other.Action is StepAction.Move move && move.Request == inside.Id
+                && other.MayBegin <= look.At && LiveBench.CanBegin(state, other.Action, look.At));
+            if (told.GetValueOrDefault(inside.Id) == place && !isLeaving)
+                Violated("nothing taken is offered", $"{Words.Of(offer.Action)}, but {inside.Id} is in {Words.Of(place)} and was reported there");
+        }
+    }
+
+    /// <summary>A cartridge in work stands somewhere on the screen.</summary>
+    private void NothingIsForgotten(BenchState state, BenchLook look)
+    {
+        foreach (var cartridge in state.Cartridges)
+        {
+            if (cartridge.Stage is not (CartridgeStage.InWork or CartridgeStage.Astray))
+                continue;
+            var isShown = look.Slots.Any(slot => slot.Cartridge?.Id == cartridge.Id)
+                || look.Readers.Any(reader => reader.Cartridge?.Id == cartridge.Id)
+                || look.Offers.Any(offer => offer.Action.Subject == cartridge.Id)
+                || look.Upcoming.Any(step => step.Step.Action.Subject == cartridge.Id)
+                || look.Alarms.Any(alarm => alarm.Key.Request == cartridge.Id);
+            if (!isShown && world.Server.IsUp)
+                Violated("every cartridge in work is on the screen", $"{cartridge.Id} {cartridge.Stage}");
+        }
+    }
+
+    private void EveryCartridgeHasEnded(BenchState state)
+    {
+        foreach (var cartridge in state.Cartridges)
+        {
+            if (!cartridge.IsOver)
+                Violated("every cartridge ends read, discarded or open", $"{cartridge.Id} is {cartridge.Stage} in a closed batch");
+            NothingWrongIsReleased(cartridge.Id);
+        }
+    }
+
+    /// <summary>A result that is not held is of a cartridge that was truly read in its window, but for what the taps do not tell.</summary>
+    private void NothingWrongIsReleased(RequestId id)
+    {
+        if (replayed?.Find(id) is not { Stage: CartridgeStage.Cleared, Result: ReadResult.Measured } cartridge || !cartridge.Deviations.IsEmpty)
+            return;
+        var c = world.Truth.Of(cartridge);
+        if (c.ReadStart is not { } read || c.Opens is not { } opens || c.Closes is not { } closes)
+        {
+            Violated("no result is released of a cartridge read outside its window", $"{id} was not truly read");
+            return;
+        }
+
+        var outside = Duration.Max(Duration.Zero, Duration.Max(opens - read, read - closes));
+        if (outside == Duration.Zero)
+            return;
+        var unknown = Unknown(c);
+        if (outside > unknown)
+            Violated("no result is released of a cartridge read outside its window", $"{id} by {Words.Signed(outside)} s, of which taps explain {Words.Signed(unknown)} s");
+    }
+}

@@ -1,0 +1,53 @@
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.TestKit;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>What traces and tables say.</summary>
+internal static class Words
+{
+    public static string Of(Instant at) => Signed(at - RandomDays.Start);
+
+    public static string Signed(Duration length) => length.TotalSeconds.ToString("0.000", CultureInfo.InvariantCulture);
+
+    public static string Of(BenchCommand command) => command switch
+    {
+        BenchCommand.Mixed mixed => $"mixed {mixed.Request}{(mixed.TimeStated ? " (time stated)" : "")}",
+        BenchCommand.Loaded loaded => $"loaded {loaded.Request} in {Of(loaded.Place)}{(loaded.TimeStated ? " (time stated)" : "")}",
+        BenchCommand.ReadStarted started => $"read started {started.Request} in reader {started.Reader}{(started.StatedInTime ? " (in time)" : "")}",
+        BenchCommand.Cleared cleared => $"cleared {cleared.Request} out of reader {cleared.Reader}",
+        BenchCommand.CardChanged changed => $"card {changed.Lot} in reader {changed.Reader}",
+        BenchCommand.Discarded discarded => $"discarded {discarded.Request} ({discarded.Reason})",
+        BenchCommand.ResultEntered result => $"result of {result.Request}",
+        BenchCommand.WithdrawRequest withdraw => $"withdraw {withdraw.Request}",
+        BenchCommand.OrderRepeat repeat => $"repeat {repeat.Of} as {repeat.Repeat}",
+        BenchCommand.Undo undo => $"undo {undo.Of}",
+        BenchCommand.NotBegun notBegun => $"not begun, hands {notBegun.Hands}",
+        BenchCommand.AddRequests add => $"add {string.Join(", ", add.Requests.Select(r => r.Request.Id))}",
+        _ => command.GetType().Name,
+    };
+
+    public static string Of(StepAction action) => action switch
+    {
+        StepAction.Load load => $"load {load.Request} into {Of(load.Place)}",
+        StepAction.Move move => $"move {move.Request} to reader {move.Reader}",
+        StepAction.Clear clear => $"clear {clear.Request} out of reader {clear.Reader}",
+        StepAction.CardChange change => $"card {change.Lot} into reader {change.Reader}",
+        _ => $"{action.GetType().Name.ToUpperInvariant()} {action.Subject}",
+    };
+
+    public static string Of(CartridgePlace place) => place switch
+    {
+        CartridgePlace.InSlot at => $"slot {at.Slot}",
+        CartridgePlace.InReader inside => $"reader {inside.Reader}",
+        _ => "nowhere",
+    };
+
+    /// <summary>Whether a refusal is of the kind that goes away: the tablet sends again until it does.</summary>
+    public static bool IsToBeTriedAgain(string? sentence) =>
+        sentence is not null && (sentence == Server.Words.LogUnwritable || sentence == Server.Words.CommandFailed
+            || sentence == Server.Words.QueueFull || sentence == Server.Words.ServerStopping);
+}

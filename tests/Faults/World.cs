@@ -1,0 +1,228 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Simulation;
+using Incubation.TestKit;
+using NodaTime;
+
+namespace Incubation.Faults;
+
+/// <summary>How a day went.</summary>
+/// <param name="Number">Which of the run.</param>
+/// <param name="Kind">What kind of day it was.</param>
+/// <param name="Violations">Invariants that did not hold, with the true time and what was found.</param>
+/// <param name="Counts">How often what happened.</param>
+/// <param name="Running">How long its batch ran.</param>
+/// <param name="Trace">What happened, where a trace was wanted.</param>
+internal sealed record DayReport(
+    int Number, DayKind Kind, ImmutableArray<string> Violations, IReadOnlyDictionary<string, int> Counts, Duration Running, IReadOnlyList<string> Trace);
+
+/// <summary>
+/// One simulated day: the real bench behind a server that can die, a network that loses, a disk that fills, clocks that are
+/// set, and people who err. Everything comes from the day's seed; the true course is known, and held against what the bench
+/// says after every event.
+/// </summary>
+internal sealed class World
+{
+    /// <summary>From here on nothing fails any more, so that a day can end.</summary>
+    private static readonly Duration HealedAfter = Duration.FromHours(4);
+
+    /// <summary>A day that has not ended by then waits for ever.</summary>
+    private static readonly Duration MustEndAfter = Duration.FromHours(12);
+
+    private static readonly BenchId Bench = new("bench-1");
+
+    private readonly int number;
+    private readonly SeededRandom random;
+    private readonly SortedDictionary<string, int> counts = new(StringComparer.Ordinal);
+    private readonly List<string> trace = [];
+    private readonly bool tracing;
+    private bool writing;
+    private int repeats;
+    private int expected;
+    private Instant? closedAt;
+
+    private World(int number, ulong seed, bool tracing)
+    {
+        this.number = number;
+        this.tracing = tracing;
+        Recipe = Recipe.Draw(Seeds.Mix(seed, 1));
+        random = new SeededRandom(Seeds.Mix(seed, 2));
+        Agenda = new Agenda(RandomDays.Start);
+        Machine = new VirtualMachine(Agenda, Recipe.Failures.Drift);
+        Disk = new SimulatedDisk(Bench, DrawFate) { Died = () => Server!.Die("crash at a write", DownTime()) };
+        Faults = new FaultLog(this);
+        Watch = new Watch(this);
+        Server = new ServerModel(this);
+        var lengths = new HandsLengths(new StepTimes(), Seeds.Mix(seed, 3));
+        Tablets = [.. Enumerable.Range(1, Recipe.Day.Bench.Hands).Select(n => new Tablet(this, n))];
+        Aides = [.. Tablets.Select((tablet, index) => new Aide(this, tablet, new HandsNumber(index + 1), lengths))];
+    }
+
+    public Recipe Recipe { get; }
+
+    public Agenda Agenda { get; }
+
+    public VirtualMachine Machine { get; }
+
+    public SimulatedDisk Disk { get; }
+
+    public ServerModel Server { get; }
+
+    public FaultLog Faults { get; }
+
+    public Watch Watch { get; }
+
+    public TrueBench Truth { get; } = new();
+
+    public ImmutableArray<Tablet> Tablets { get; }
+
+    public ImmutableArray<Aide> Aides { get; }
+
+    public Instant Now => Agenda.Now;
+
+    public bool IsOver { get; private set; }
+
+    /// <summary>Whether nothing fails any more.</summary>
+    public bool IsHealed => Now - RandomDays.Start > HealedAfter;
+
+    /// <summary>Whether everything that was to come has come.</summary>
+    public bool MayEnd => expected == 0;
+
+    /// <summary>Plays the day of a number in a run.</summary>
+    public static DayReport Play(int number, ulong seed, bool tracing)
+    {
+        var world = new World(number, Seeds.Mix(seed, (ulong)number), tracing);
+        try
+        {
+            world.Run();
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            world.Watch.Violated("the simulation ran to its end", fault.ToString());
+        }
+
+        var running = (world.closedAt ?? world.Now) - RandomDays.Start;
+        return new DayReport(number, world.Recipe.Kind, [.. world.Watch.Violations], world.counts, running, world.trace);
+    }
+
+    public bool Chance(double probability) => probability > 0 && !IsHealed && random.Chance(probability);
+
+    public int Between(int low, int high) => random.Between(low, high);
+
+    public void Count(string what)
+    {
+        counts[what] = counts.GetValueOrDefault(what) + 1;
+        Watch.Happened(what);
+    }
+
+    public void Trace(string line)
+    {
+        if (tracing)
+            trace.Add(string.Create(CultureInfo.InvariantCulture, $"{Words.Of(Now),10} {line}"));
+    }
+
+    /// <summary>How long the server stays down: mostly seconds, sometimes as long as a power cut.</summary>
+    public Duration DownTime() => Duration.FromSeconds(random.Chance(0.1) ? random.Between(120, 1800) : random.Between(1, 40));
+
+    public bool TakeRepeat() => ++repeats <= 2;
+
+    /// <summary>Sends something between a tablet and the server, if it arrives at all.</summary>
+    public void Send(Tablet tablet, Action arrive)
+    {
+        var failures = Recipe.Failures;
+        if (IsOver || tablet.NetworkDownUntil > Now || Chance(failures.Lost))
+            return;
+        var delay = Chance(failures.Delayed) ? Between(1000, 30000) : Between(10, 60);
+        Agenda.In(Duration.FromMilliseconds(delay), arrive);
+        if (Chance(failures.Doubled))
+            Agenda.In(Duration.FromMilliseconds(delay + Between(1, 5000)), arrive);
+    }
+
+    /// <summary>Whether somebody is at a cartridge, or says something of it that the server has not answered.</summary>
+    public bool IsBeingToldOf(RequestId id) =>
+        Aides.Any(aide => aide.Doing?.Action.Subject == id) || Tablets.Any(tablet => tablet.Outbox.Any(said => said.Command is BenchCommand.AnswerQuestion or BenchCommand.CorrectReport or BenchCommand.Undo || Speaks(said.Command, id)));
+
+    /// <summary>
+    /// Whether hands are at a cartridge within the allowed time, or have just said what they did on their tablet. What was said
+    /// and is not heard for long does need somebody: to look why.
+    /// </summary>
+    public bool IsUnderWayOrSaid(RequestId id) =>
+        Aides.Any(aide => aide.Doing is { } doing && doing.Action.Subject == id && doing.AllowedUntil >= Now)
+        || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id) && Now - said.Since < Tablet.AloneAfter));
+
+    /// <summary>The batch is closed.</summary>
+    public void Close() => closedAt ??= Now;
+
+    private static bool Speaks(BenchCommand command, RequestId id) => command switch
+    {
+        BenchCommand.Mixed mixed => mixed.Request == id,
+        BenchCommand.Loaded loaded => loaded.Request == id,
+        BenchCommand.ReadStarted started => started.Request == id,
+        BenchCommand.Cleared cleared => cleared.Request == id,
+        BenchCommand.Discarded discarded => discarded.Request == id,
+        BenchCommand.ResultEntered result => result.Request == id,
+        _ => false,
+    };
+
+    private WriteFate DrawFate()
+    {
+        if (!writing)
+            return WriteFate.Succeeds;
+        if (Chance(Recipe.Failures.CrashAtWrite))
+            return random.Chance(0.5) ? WriteFate.DiesBefore : WriteFate.DiesAfter;
+        if (!Chance(Recipe.Failures.ToldFailed))
+            return WriteFate.Succeeds;
+        Count("write told as failed");
+        return WriteFate.ToldFailed;
+    }
+
+    private void Run()
+    {
+        Trace($"{Recipe.Kind}, {Recipe.Day.Requests.Count} requests, bench {Recipe.Day.Bench}");
+        OpenBench();
+        writing = true;
+        Server.Start();
+        foreach (var (tablet, aide) in Tablets.Zip(Aides))
+        {
+            tablet.News = aide.Think;
+            tablet.Begin();
+        }
+
+        var assays = Recipe.Day.Assays.ToDictionary(a => a.Code);
+        var requests = Recipe.Day.Requests.Select(r => new BenchRequest(r, assays[r.Assay], 1, "mg/L")).ToList();
+        Tablets[0].Say(new BenchCommand.AddRequests(requests), Now, _ => Tablets[0].Say(new BenchCommand.StartBatch(), Tablets[0].Time));
+        new Troubles(this, requests).PutDown();
+        while (Agenda.Next())
+        {
+            if (closedAt is not null && Tablets.All(tablet => tablet.Outbox.Count == 0))
+                break;
+            if (Now - RandomDays.Start > MustEndAfter)
+            {
+                Watch.Violated("nothing waits for ever", "the day did not end: " + Open());
+                break;
+            }
+        }
+
+        IsOver = true;
+        Watch.End();
+    }
+
+    public void Expect(int more) => expected += more;
+
+    private string Open()
+    {
+        var unanswered = string.Join(", ", Tablets.SelectMany(tablet => tablet.Outbox).Select(said => Words.Of(said.Command)));
+        var cartridges = string.Join(", ", (Server.Present?.Cartridges ?? []).Where(c => !c.IsOver || c.ResultMissing).Select(c => $"{c.Id} {c.Stage}"));
+        return $"unanswered [{unanswered}], open [{cartridges}], busy {Aides.Count(aide => aide.IsBusy)}";
+    }
+
+    private void OpenBench()
+    {
+        var touch = new Touch(new ReportId("open"), Now, Now, new PersonId("aide"), new DeviceId("server"));
+        var open = new BenchCommand.OpenBench(Bench, "Bench 1", Recipe.Day.Bench, Duration.FromSeconds(20));
+        var decided = (Decision.Accepted)LiveBench.Decide(null, open, touch);
+        Disk.AppendAsync(Bench, 0, [.. decided.Events.Select(e => new BenchEntry(e, touch))], CancellationToken.None).GetAwaiter().GetResult();
+    }
+}

@@ -1,0 +1,28 @@
+using Xunit;
+
+namespace Incubation.Faults.Tests;
+
+/// <summary>Days on which people err and machines fail; the long run is tests/Faults/run.sh.</summary>
+public sealed class FaultDaysTest
+{
+    private const ulong Seed = 20260302;
+
+    [Fact]
+    public void Days_TwoHundred_HoldEveryInvariant()
+    {
+        var reports = FaultRun.Play(200, Seed);
+
+        Assert.Empty(reports.SelectMany(report => report.Violations.Select(violation => $"--day {report.Number} --seed {Seed}: {violation}")));
+        // A run in which nothing went wrong would prove nothing.
+        foreach (var fault in new[] { "crash at a write", "crash before the answer", "crash before publishing", "disk full", "network outage", "late tap", "clock doubt", "result released" })
+            Assert.Contains(reports, report => report.Counts.ContainsKey(fault));
+    }
+
+    [Fact]
+    public void Day_PlayedTwice_GoesTheSameWayToTheLetter()
+    {
+        var day = FaultRun.Play(30, Seed).First(report => report.Counts.ContainsKey("crash at a write")).Number;
+
+        Assert.Equal(World.Play(day, Seed, tracing: true).Trace, World.Play(day, Seed, tracing: true).Trace);
+    }
+}

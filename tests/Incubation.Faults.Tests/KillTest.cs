@@ -1,0 +1,16 @@
+using Xunit;
+
+namespace Incubation.Faults.Tests;
+
+/// <summary>The real program killed with signal 9 under simulated aides; the long run is tests/Faults/run.sh --kills 100.</summary>
+public sealed class KillTest
+{
+    [Fact]
+    public async Task Kills_Five_LoseNothingThatWasAcknowledged()
+    {
+        var (faults, acknowledged) = await KillRun.RunAsync(5, seed: 1, TestContext.Current.CancellationToken);
+
+        Assert.Empty(faults);
+        Assert.True(acknowledged >= 5);
+    }
+}
