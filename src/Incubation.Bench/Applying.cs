@@ -130,7 +130,7 @@ internal static class Applying
     /// <summary>Back to before the report; what was recorded stays recorded, so that a late copy of the report stays harmless.</summary>
     private static BenchState Undone(BenchState state) =>
         state.Undo is { } undo
-            ? undo.Before with { Recorded = state.Recorded, Acknowledged = state.Acknowledged, Unchecked = state.Unchecked }
+            ? undo.Before with { Recorded = state.Recorded, Acknowledged = state.Acknowledged, Unchecked = state.Unchecked, ClockMark = state.ClockMark }
             : state;
 
     private static BenchState Mixed(BenchState state, BenchEvent.Mixed mixed)

@@ -67,7 +67,7 @@ internal static class Deciding
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
         BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),
-        BenchCommand.NoteClock note => Accept(note.Ahead is { } ahead ? new BenchEvent.ClockDoubted(ahead) : new BenchEvent.ClockAgreed()),
+        BenchCommand.NoteClock note => MeansDeciding.Clock(state, note.Ahead, touch),
         BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
         BenchCommand.StartBatch => Start(state),
         BenchCommand.CloseBatch => Close(state),

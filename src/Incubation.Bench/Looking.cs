@@ -35,8 +35,26 @@ internal static class Looking
         return [.. Enumerable.Range(1, state.Setup.Hands)
             .Select(number => adopted.NextOf(new HandsNumber(number)))
             .OfType<RemainingStep>()
+            .Where(row => !IsIntoATakenPlace(state, adopted, row))
             .Select(row => OfferOf(state, row))
             .OrderBy(o => o.MayBegin).ThenBy(o => o.Hands.Value)];
+    }
+
+    /// <summary>
+    /// Whether a report has put something where the adopted plan wants to put another, and the plan does not take it out
+    /// before: that plan is about to be replaced, and a place that is taken is never offered.
+    /// </summary>
+    private static bool IsIntoATakenPlace(BenchState state, AdoptedPlan adopted, RemainingStep row)
+    {
+        var inside = row.Step.Action switch
+        {
+            StepAction.Load { Place: CartridgePlace.InSlot at } => state.InSlot(at.Slot),
+            StepAction.Load or StepAction.Move or StepAction.CardChange => row.Step.Action.NeedsReader is { } reader ? state.InReader(reader) : null,
+            _ => null,
+        };
+        return inside is not null && inside.Id != row.Step.Action.Subject && !adopted.Remaining.Any(leaving =>
+            leaving.Step.Action.Subject == inside.Id && leaving.Step.Start <= row.Step.Start
+            && leaving.Step.Action is StepAction.Move or StepAction.Clear or StepAction.Discard);
     }
 
     private static Offer OfferOf(BenchState state, RemainingStep row)

@@ -65,14 +65,17 @@ internal static class Losses
         if (Means.MustGo(state, cartridge, now) is { } reason)
         {
             var cause = reason == DiscardReason.Withdrawn ? LossCause.Withdrawn : LossCause.Temperature;
-            return new Loss(cartridge.Id, cause, null, state.Adopted?.At ?? now, reason, repeat);
+            return new Loss(cartridge.Id, cause, null, Since(state, cartridge, now), reason, repeat);
         }
 
         if (state.Adopted is not { } adopted || !adopted.Plan.Lost.Any(left => left.Request == cartridge.Id))
             return null;
         var (why, by) = Why(state, cartridge, adopted, now);
-        return new Loss(cartridge.Id, why, by, adopted.At, ReasonFor(state, cartridge, now), repeat);
+        return new Loss(cartridge.Id, why, by, Since(state, cartridge, adopted.At), ReasonFor(state, cartridge, now), repeat);
     }
+
+    private static Instant Since(BenchState state, Cartridge cartridge, Instant otherwise) =>
+        state.GivenUp.TryGetValue(cartridge.Id.Value, out var since) ? since : otherwise;
 
     private static (LossCause Cause, RequestId? By) Why(BenchState state, Cartridge cartridge, AdoptedPlan adopted, Instant now)
     {

@@ -60,6 +60,9 @@ internal static class Means
     /// <summary>A request is not planned around what is out of use for longer than this: it waits, without a time.</summary>
     private static readonly Duration WorthWaiting = Duration.FromHours(8);
 
+    /// <summary>From when on requests are planned around what is out of use.</summary>
+    public static Instant WorthWaitingFrom(CalendarEntry entry) => entry.To - WorthWaiting;
+
     /// <summary>The entry that keeps something out of use at an instant, or null.</summary>
     public static CalendarEntry? Out(BenchState state, CalendarResource resource, int? number, Instant at) => state.OutOfUse.FirstOrDefault(entry =>
         entry.From <= at && at < entry.To
@@ -84,7 +87,7 @@ internal static class Means
         if (waiting.HeldBack)
             return NotPlannedCause.HeldBack;
         bool AreAllOut(CalendarResource resource, int count) =>
-            Enumerable.Range(1, count).All(number => Out(state, resource, number, now) is { } entry && entry.To - now > WorthWaiting);
+            Enumerable.Range(1, count).All(number => Out(state, resource, number, now) is { } entry && now < WorthWaitingFrom(entry));
         if (AreAllOut(CalendarResource.Reader, state.Setup.Readers))
             return NotPlannedCause.NoReader;
         if (waiting.Wanted.Assay.Place == IncubationPlace.Incubator && state.Setup.Slots > 0 && AreAllOut(CalendarResource.Slot, state.Setup.Slots))

@@ -49,7 +49,7 @@ internal static class MeansDeciding
         var lost = WouldBeLost(state, Applying.Apply(state, new BenchEntry(accepted, touch)), touch.At);
         return lost.IsEmpty
             ? Deciding.Accept(accepted)
-            : Deciding.Refuse(Refusal.WouldBeLost, string.Join(", ", lost.Select(request => request.Value)));
+            : Deciding.Refuse(Refusal.WouldBeLost, string.Join(", ", lost.Select(request => state.Find(request)!.Wanted.Request.Specimen.Value)));
     }
 
     /// <summary>What a plan from here would lose that it would not lose without the change.</summary>
@@ -80,11 +80,27 @@ internal static class MeansDeciding
 
     public static Decision Restarted(BenchState state, BenchCommand.NoteRestart restart, Touch touch)
     {
-        var inWork = restart.ClockBelieved ? state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.InWork) : [];
-        var byFate = inWork.ToLookup(cartridge => IsLost(state, cartridge, touch.At), cartridge => cartridge.Id);
-        var outage = new Outage(Instant.Min(restart.LastAlive, touch.At), touch.At, restart.ClockBelieved, [.. byFate[false]], [.. byFate[true]]);
+        var outage = Judged(state, new Outage(Instant.Min(restart.LastAlive, touch.At), touch.At, restart.ClockBelieved, [], []), touch.At);
         return Deciding.Accept(
             [new BenchEvent.Restarted(outage), .. state.Cards.Keys.Select(reader => new BenchEvent.CardDoubted(new ReaderNumber(reader), CardDoubtCause.Restarted))]);
+    }
+
+    /// <summary>When the time is agreed again, what could not be said of the last time that the server was down is said.</summary>
+    public static Decision Clock(BenchState state, Duration? ahead, Touch touch) => (ahead, state.Outage) switch
+    {
+        ({ } difference, _) => Deciding.Accept(new BenchEvent.ClockDoubted(difference)),
+        (null, { ClockBelieved: false } outage) => Deciding.Accept(
+            new BenchEvent.ClockAgreed(), new BenchEvent.Restarted(Judged(state, outage with { ClockBelieved = true }, touch.At))),
+        _ => Deciding.Accept(new BenchEvent.ClockAgreed()),
+    };
+
+    private static Outage Judged(BenchState state, Outage outage, Instant now)
+    {
+        if (!outage.ClockBelieved)
+            return outage;
+        var byFate = state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.InWork)
+            .ToLookup(cartridge => IsLost(state, cartridge, now), cartridge => cartridge.Id);
+        return outage with { Good = [.. byFate[false]], Lost = [.. byFate[true]] };
     }
 
     /// <summary>Whether time alone has spoilt a cartridge.</summary>

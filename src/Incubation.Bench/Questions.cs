@@ -176,9 +176,9 @@ internal static class Questions
     private static Question? Contradiction(BenchState state, Told told)
     {
         ImmutableArray<Deviation> deviations = [.. told.Deviations.Where(deviation => Contradicting.Contains(deviation))];
-        if (deviations.IsEmpty)
-            return null;
         var other = Displaced(state, told);
+        if (deviations.IsEmpty && other is null)
+            return null;
         var own = deviations.RemoveAll(deviation => deviation is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken
             || (deviation == Deviation.OtherCard && IsAnsweredByACard(state, told)));
         if (other is null && (own.IsEmpty || IsMoot(state, told)))
@@ -191,7 +191,25 @@ internal static class Questions
     /// <summary>The cartridge that was believed to be where this report puts something, and that nobody has accounted for.</summary>
     internal static Cartridge? Displaced(BenchState state, Told told) => told.Event is BenchEvent.CardChanged changed
         ? (told.Deviations.Contains(Deviation.ReaderBelievedTaken) ? state.InReader(changed.Reader) : null)
-        : state.Cartridges.FirstOrDefault(cartridge => cartridge.Stage is CartridgeStage.Astray astray && astray.By == told.Id);
+        : state.Cartridges.FirstOrDefault(cartridge => cartridge.Stage is CartridgeStage.Astray astray && astray.By == told.Id) ?? LeftBehind(state, told);
+
+    /// <summary>
+    /// The cartridge that was about to be moved out of a slot when another was loaded into it, and is about to be no more:
+    /// while its move is what its hands do next, nothing contradicts.
+    /// </summary>
+    private static Cartridge? LeftBehind(BenchState state, Told told)
+    {
+        if (told.Event is not BenchEvent.Loaded { Place: CartridgePlace.InSlot } loaded
+            || state.Find(loaded.Request)?.Phase is not CartridgePhase.Reacting { Place: var place } || place != loaded.Place)
+            return null;
+        return state.Cartridges.FirstOrDefault(cartridge => cartridge.Id != loaded.Request
+            && cartridge.Phase is CartridgePhase.Reacting { Place: var other } && other == place
+            && !IsMovedNext(state, cartridge.Id)
+            && LoadOf(state, cartridge.Id) is { } earlier && earlier.At <= told.At);
+    }
+
+    private static bool IsMovedNext(BenchState state, RequestId request) =>
+        state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row && state.Adopted.NextOf(hands) == row;
 
     /// <summary>Which card was in is asked once for its reader while nobody has seen it, and is known when somebody has.</summary>
     private static bool IsAnsweredByACard(BenchState state, Told told)

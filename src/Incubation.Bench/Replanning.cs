@@ -23,6 +23,7 @@ internal static class Replanning
             instants.Add(SpoiltFrom(state, adopted, cartridge));
         }
 
+        instants.AddRange(state.OutOfUse.Select(entry => Means.WorthWaitingFrom(entry) is var from && adopted.At < from ? from : (Instant?)null));
         return Looking.Earliest(instants) is { } next ? Instant.Max(next, now) : null;
     }
 

@@ -98,6 +98,18 @@ public sealed class CardTest
     }
 
     [Fact]
+    public void Restart_WhoseClockIsAgreedLater_SaysThenWhatIsLost()
+    {
+        var scene = Reacting();
+        scene.Say(700, new BenchCommand.NoteRestart(At(120), false));
+        scene.Say(700, new BenchCommand.NoteClock(Seconds(60)));
+        scene.Say(720, new BenchCommand.NoteClock(null));
+        Assert.Equal([R("R1")], scene.Now.Outage!.Lost);
+        Assert.Equal((At(120), At(700), true), (scene.Now.Outage.Since, scene.Now.Outage.Until, scene.Now.Outage.ClockBelieved));
+        Assert.Single(scene.Look(721).Questions, question => question.Key.Kind == QuestionKind.PowerCut);
+    }
+
+    [Fact]
     public void Clock_GoneBackByMoreThanFiveSeconds_IsMarkedAndWithholdsVerdicts()
     {
         var scene = Reacting();
@@ -107,6 +119,16 @@ public sealed class CardTest
         Assert.Equal([Deviation.ClockInDoubt], scene.Find("R1").Deviations);
         Accept(scene.Say(710, new BenchCommand.NoteClock(null)));
         Assert.Null(scene.Now.ClockMark);
+    }
+
+    [Fact]
+    public void Clock_InDoubt_StaysSoWhenAReportFromBeforeIsUndone()
+    {
+        var scene = Reacting();
+        scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false), id: "read");
+        scene.Say(561, new BenchCommand.NoteClock(Seconds(9)));
+        Accept(scene.Say(562, new BenchCommand.Undo(new ReportId("read"))));
+        Assert.NotNull(scene.Now.ClockMark);
     }
 
     [Fact]

@@ -12,7 +12,7 @@ public sealed class ChaosTest
 
     private static readonly DeviceId[] Devices = [Tablet, new("other"), new("third")];
 
-    public static TheoryData<int> Seeds => [.. Enumerable.Range(1, 150)];
+    public static TheoryData<int> Seeds => [.. Enumerable.Range(1, 60)];
 
     [Theory]
     [MemberData(nameof(Seeds))]
@@ -126,7 +126,9 @@ public sealed class ChaosTest
     private static void AssertHoldsTogether(Scene scene, double now)
     {
         var state = scene.Now;
-        var places = state.Cartridges.Select(cartridge => cartridge.Phase switch
+        // Two in one place only while one of them is being moved out, or where a question asks for it.
+        var asked = scene.Look(now).Questions.Select(question => question.Other).ToHashSet();
+        var places = state.Cartridges.Where(c => !asked.Contains(c.Id) && !IsMovedNext(state, c.Id)).Select(cartridge => cartridge.Phase switch
         {
             CartridgePhase.Reacting reacting => reacting.Place,
             CartridgePhase.Reading reading => new CartridgePlace.InReader(reading.Reader),
@@ -134,9 +136,13 @@ public sealed class ChaosTest
         }).OfType<CartridgePlace>().ToList();
         Assert.Equal(places.Distinct().Count(), places.Count);
         foreach (var load in scene.Look(now).Offers.Select(offer => offer.Action).OfType<StepAction.Load>())
-            if (load.Place is CartridgePlace.InSlot at && LiveBench.CanBegin(state, load, At(now)))
-                Assert.DoesNotContain(state.Cartridges, c => c.Id != load.Request && c.Phase is CartridgePhase.Reacting { Place: var taken } && taken == at && state.Adopted!.MoveOf(c.Id) is null);
+            if (load.Place is CartridgePlace.InSlot at)
+                Assert.DoesNotContain(state.Cartridges, c => c.Id != load.Request && c.Phase is CartridgePhase.Reacting { Place: var taken } && taken == at
+                    && !state.Adopted!.Remaining.Any(row => row.Step.Action.Subject == c.Id));
         Assert.Equal(scene.Look(now).Questions.Length, scene.Look(now).Questions.Select(question => question.Key).Distinct().Count());
         Assert.All(state.Story, told => Assert.Contains(told.Id, state.Recorded));
     }
+
+    private static bool IsMovedNext(BenchState state, RequestId request) =>
+        state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row && state.Adopted.NextOf(hands) == row;
 }

@@ -54,6 +54,20 @@ public sealed class LookTest
     }
 
     [Fact]
+    public void Offer_OfALoad_IsNeverIntoASlotThatAReportHasTaken()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        var planned = Assert.IsType<StepAction.Load>(scene.Look(50).Offers.Single().Action);
+        scene.Say(60, new BenchCommand.Mixed(R("R2"), TimeStated: true));
+        scene.Say(75, new BenchCommand.Loaded(R("R2"), planned.Place, false));
+        Assert.DoesNotContain(scene.Look(75).Offers, offer => offer.Action == planned);
+        scene.Plan(75);
+        Assert.NotEqual(planned.Place, Assert.IsType<StepAction.Load>(scene.Look(75).Offers.Single().Action).Place);
+    }
+
+    [Fact]
     public void Offer_OfAMove_CanBeReportedFromTheWindowsOpening()
     {
         var offer = Reacting().Look(540).Offers.Single();

@@ -100,7 +100,7 @@ public sealed class MeansTest
     {
         var scene = Reacting();
         var away = new BenchCommand.PutOutOfUse(CalendarResource.Hands, 1, Seconds(900), null);
-        Assert.Equal(new Decision.Refused(Refusal.WouldBeLost, "R1"), scene.Say(110, away));
+        Assert.Equal(new Decision.Refused(Refusal.WouldBeLost, "SP-R1"), scene.Say(110, away));
         Accept(scene.Say(111, away with { Anyway = true }));
         scene.Plan(111, PlanCause.MeansChanged);
         var loss = scene.Look(112).Losses.Single();

@@ -188,6 +188,23 @@ public sealed class QuestionTest
         Assert.Empty(scene.Look(621).Questions);
     }
 
+    [Fact]
+    public void SlotLoadedWhileItsMoveWasNext_AsksWhenTheMoveIsNextNoMore()
+    {
+        // R2 went into slot 1 while R1 was about to be moved out of it; the move never came.
+        var scene = Reacting();
+        scene.Say(541, new BenchCommand.AddRequests([Request("R2")]));
+        scene.Say(543, new BenchCommand.Mixed(R("R2"), TimeStated: true));
+        scene.Say(549, new BenchCommand.Loaded(R("R2"), Slot(1), false));
+        Assert.Empty(scene.Look(549).Questions);
+        scene.Plan(650, PlanCause.WindowClosed);
+        var asked = Assert.Single(scene.Look(651).Questions);
+        Assert.Equal(R("R1"), asked.Other);
+        Accept(scene.Say(655, new BenchCommand.AnswerQuestion(asked.Key, Answer.OtherDiscarded)));
+        Assert.Empty(scene.Look(656).Questions);
+        Assert.IsType<CartridgeStage.Discarded>(scene.Find("R1").Stage);
+    }
+
     private static SlotNumber? SlotOf(Cartridge cartridge) =>
         ((cartridge.Phase as CartridgePhase.Reacting)?.Place as CartridgePlace.InSlot)?.Slot;
 

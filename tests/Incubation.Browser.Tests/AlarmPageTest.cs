@@ -30,7 +30,7 @@ public sealed class AlarmPageTest(Browser browser)
         var sound = page.Locator(".bench-sound");
         await Assertions.Expect(sound).ToHaveTextAsync("Pause sound 2 min");
         await sound.ClickAsync();
-        await Assertions.Expect(sound).ToContainTextAsync("Alarm sound paused");
+        await Assertions.Expect(sound).ToContainTextAsync("Sound paused");
         await sound.ClickAsync();
         await Assertions.Expect(sound).ToHaveTextAsync("Pause sound 2 min");
 

@@ -19,7 +19,11 @@ public sealed partial class AlonePageTest(Browser browser)
         var api = new BenchByApi(server);
         var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);
-        await bench.Open(server);
+        // By the list of benches: the page is exchanged, not loaded.
+        await server.SignIn(page, "lena", Cancel);
+        await page.GotoAsync(server.Address.ToString());
+        await page.Locator("a[href='bench/bench-1']").ClickAsync();
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
         await bench.Start();
         // A demo's assay of 8 min with a window of 90 s, open since just now.
         await api.Say("card-changed", TimeSpan.Zero, Cancel, reader: 1, lot: "DB-L1");
@@ -38,11 +42,13 @@ public sealed partial class AlonePageTest(Browser browser)
         await bench.Big.ClickAsync();
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waits");
 
-        await page.ReloadAsync();
+        // An installed screen begins at the list of benches: without a server, at the bench that it showed last.
+        await page.GotoAsync(server.Address.ToString());
+        Assert.EndsWith("/bench/bench-1", page.Url, StringComparison.Ordinal);
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waits");
         await Assertions.Expect(page.Locator(".bench-who")).ToContainTextAsync("Lena");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Clear the reader");
-        await page.WaitForFunctionAsync("document.querySelector('button.big').getAttribute('aria-disabled') === 'false'", null, new() { Timeout = 60_000 });
+        await page.WaitForFunctionAsync("() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'", null, new() { Timeout = 60_000 });
         await bench.Big.ClickAsync();
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("2 reports wait");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more without the server");

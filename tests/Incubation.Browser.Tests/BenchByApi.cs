@@ -24,8 +24,15 @@ internal sealed class BenchByApi(ServerProcess server)
         var now = DateTimeOffset.Parse((await Snapshot(cancel))["serverTime"]!.GetValue<string>(), CultureInfo.InvariantCulture);
         using var answer = await client.PostAsJsonAsync(new Uri(Address + "/commands", UriKind.Relative), new
         {
-            id = Guid.NewGuid().ToString("N"), kind, at = (now - ago).UtcDateTime.ToString("O", CultureInfo.InvariantCulture), stated = true, device = "test",
-            request, slot, reader, lot,
+            id = Guid.NewGuid().ToString("N"),
+            kind,
+            at = (now - ago).UtcDateTime.ToString("O", CultureInfo.InvariantCulture),
+            stated = true,
+            device = "test",
+            request,
+            slot,
+            reader,
+            lot,
         }, cancel);
         var said = JsonNode.Parse(await answer.Content.ReadAsStringAsync(cancel))!;
         if (!answer.IsSuccessStatusCode || !said["recorded"]!.GetValue<bool>())

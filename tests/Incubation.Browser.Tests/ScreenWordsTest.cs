@@ -1,6 +1,8 @@
 using System.Text.Json;
 using System.Text.RegularExpressions;
+using Incubation.Bench;
 using Incubation.Server.Components.Bench;
+using Incubation.Server.Live;
 using Xunit;
 
 namespace Incubation.Browser.Tests;
@@ -32,10 +34,23 @@ public sealed partial class ScreenWordsTest
     }
 
     [Fact]
+    public void Actions_OfTheTableOfConditions_AreKnownToTheBenchPage()
+    {
+        var alarms = File.ReadAllText(Path.Combine(Server, "wwwroot", "js", "alarms.js"));
+        var from = alarms.IndexOf("const ACTIONS", StringComparison.Ordinal);
+        var known = Action().Matches(alarms[from..alarms.IndexOf("};", from, StringComparison.Ordinal)]).Select(found => found.Groups[1].Value);
+        Assert.Equal(Enum.GetValues<AlarmAction>().Select(AlarmWords.CodeOf).Order(StringComparer.Ordinal), known.Order(StringComparer.Ordinal));
+    }
+
+    [Fact]
     public void Json_InsideAScriptElement_CannotEndIt() => Assert.DoesNotContain("<", ScreenWords.Json(), StringComparison.Ordinal);
 
     [Fact]
     public void Get_UnknownWord_Throws() => Assert.Throws<ArgumentException>(() => ScreenWords.Get("NoSuchWord"));
+
+    // A member of an object, its name in quotes where it has a hyphen.
+    [GeneratedRegex(@"[{,\s]""?([a-z-]+)""?: """)]
+    private static partial Regex Action();
 
     // A call w("…") or W("…"), with the brackets of what chooses between words inside it.
     [GeneratedRegex(@"\b[wW]\((?:[^()]|\([^()]*\))*\)")]

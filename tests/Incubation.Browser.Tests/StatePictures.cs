@@ -45,7 +45,7 @@ public sealed class StatePictures(Browser browser)
         await Keep(page, "high-paused");
         await api.Say("loaded", TimeSpan.FromMinutes(3), Cancel, "R01", 3);
         await Keep(page, "astray-and-more");
-        await wall.WaitForSelectorAsync(".wall-alarm:not([hidden])", new() { Timeout = 60_000 });
+        await wall.WaitForSelectorAsync(".wall-card[data-priority='high']", new() { Timeout = 60_000 });
         await Picture(wall, "wall-high");
         await Sheet(page, server, "run-sheet-running");
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
@@ -65,10 +65,13 @@ public sealed class StatePictures(Browser browser)
     private static async Task Sheet(IPage page, ServerProcess server, string name)
     {
         await page.GotoAsync(new Uri(server.Address, "benches/bench-1/run-sheet").ToString());
-        await page.EmulateMediaAsync(new() { Media = Media.Print });
-        await page.PdfAsync(new() { Path = Path.Combine(Folder(), name + ".pdf"), PreferCSSPageSize = true });
-        await page.EmulateMediaAsync(new() { Media = Media.Screen });
         await Picture(page, name);
+        // A sheet of A4, at 96 px an inch.
+        await page.SetViewportSizeAsync(794 - 83, 1123 - 83);
+        await page.EmulateMediaAsync(new() { Media = Media.Print });
+        await Picture(page, name + "-printed");
+        await page.EmulateMediaAsync(new() { Media = Media.Screen });
+        await page.SetViewportSizeAsync(1280, 800);
     }
 
     private static async Task Keep(IPage page, string name)

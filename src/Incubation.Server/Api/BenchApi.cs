@@ -65,7 +65,8 @@ public static class BenchApi
         api.MapPost("/benches/{bench}/commands", Send).WithName("send").WithMetadata(new NeedsAttribute(Right.Report))
             .WithSummary("Say something to a bench").WithDescription(
                 "A report of what has happened, or an instruction; the same as over the hub. The answer says whether it stands in the log, "
-                + "and with which sentence it was refused. Sending the same id again is harmless.");
+                + "and with which sentence it was refused. Sending the same id again is harmless. A probe posts what it measures in the incubator as "
+                + "kind \"temperature\" with celsius.");
         api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests").WithMetadata(new NeedsAttribute(Right.AddRequests))
             .WithSummary("Put requests on a bench").WithDescription("One or many; all are taken or none. Faults come back by member.");
         api.MapGet("/benches/{bench}/events", Events).WithName("events").WithMetadata(new NeedsAttribute(Right.ReadEvents))

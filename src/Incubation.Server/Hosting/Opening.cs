@@ -8,7 +8,7 @@ namespace Incubation.Server.Hosting;
 /// <summary>What happens before the first request: the demo is seeded or continued, every bench goes on where its log ends.</summary>
 public sealed class Opening(
     ClinicBook clinic, BenchBook benches, Intake intake, DemoDay demo, IBenchLog log, ServerSettings settings,
-    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp)
+    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp, LifeSign? life = null)
 {
     /// <summary>Opens everything.</summary>
     /// <exception cref="StartException">Something stands in the way that a person can put right.</exception>
@@ -27,7 +27,7 @@ public sealed class Opening(
             if (await log.LoadAsync(bench.Bench, cancellation) is { } state)
             {
                 var runner = benches.Continue(state);
-                await runner.NoteRestartAsync();
+                await runner.NoteRestartAsync(life?.Last);
                 await intake.MendAsync(runner);
             }
         }

@@ -68,6 +68,9 @@ internal static class ServerServices
             provider.GetRequiredService<TimeProvider>() is not PacedTimeProvider { Line: var line } || (line.Rate == 1 && line.Server == line.Real)));
         services.AddSingleton<ClockDesk>();
         services.AddHostedService<ClockWatch>();
+        services.AddSingleton(provider => new LifeSign(
+            Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile) + ".alive"), provider.GetRequiredService<BenchClock>()));
+        services.AddHostedService(provider => provider.GetRequiredService<LifeSign>());
         ServiceHealth.Add(services);
         // Commands in hand are answered, screens told, the file closed, before the service manager loses patience.
         services.Configure<HostOptions>(options => options.ShutdownTimeout = LongestStop);

@@ -29,6 +29,7 @@ public sealed class BenchLoop
     private readonly ClockGuard? guard;
     private readonly PlanPolicy? policy;
     private readonly Duration leastBetweenTimedPlans;
+    private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
     private PlanCause? planWanted;
     private Instant noTimedPlanBefore = Instant.MinValue;
 
@@ -44,6 +45,7 @@ public sealed class BenchLoop
     public BenchLoop(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId, ILogger logger, ClockGuard? guard = null, PlanPolicy? policy = null)
     {
         State = state;
+        found = (state.LastArrived, state.Phase == BatchPhase.Running || state.Cards.Count > 0);
         this.log = log;
         this.clock = clock;
         this.budget = budget;
@@ -76,11 +78,14 @@ public sealed class BenchLoop
     /// What is to be said to a bench before anything else after a start: that its server was down, for how long, and that nobody
     /// knows the cards any more; null where it has nothing in work and knows no card.
     /// </summary>
-    public (BenchCommand Command, Touch Touch)? RestartToNote()
+    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
+    public (BenchCommand Command, Touch Touch)? RestartToNote(Instant? lastAlive = null)
     {
         var now = clock.Now;
-        return State.Phase == BatchPhase.Running || State.Cards.Count > 0
-            ? (new BenchCommand.NoteRestart(State.LastArrived, guard?.Doubt is null), new Touch(newId(), now, now, Itself, ThisServer))
+        // As the log was found: by now a plan may have been made.
+        var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, found.LastArrived) : found.LastArrived;
+        return found.HasWhatARestartSpoils
+            ? (new BenchCommand.NoteRestart(since, guard?.Doubt is null), new Touch(newId(), now, now, Itself, ThisServer))
             : null;
     }
 

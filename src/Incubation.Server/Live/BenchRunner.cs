@@ -81,7 +81,8 @@ public sealed class BenchRunner : IAsyncDisposable
     /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that cost,
     /// and that nobody knows the cards any more. A bench that has nothing in work and knows no card has nothing to note.
     /// </summary>
-    public Task NoteRestartAsync() => turns.RestartToNote() is { } note ? SendAsync(note.Command, note.Touch) : Task.CompletedTask;
+    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
+    public Task NoteRestartAsync(Instant? lastAlive = null) => turns.RestartToNote(lastAlive) is { } note ? SendAsync(note.Command, note.Touch) : Task.CompletedTask;
 
     /// <summary>Looks again now: something beside the log has changed what is to be shown.</summary>
     public void LookAgain() => queue.Writer.TryWrite(null);

@@ -65,7 +65,8 @@ public static class StepWords
             ? Say.Of(Words.DetailCardIsIn, lot)
             : null;
         var kit = action is StepAction.Mix or StepAction.Load && card is null ? Say.Of(Words.DetailKitLot, wanted.Request.Lot) : null;
-        return Say.Dotted(urgent, wanted.Request.Specimen.Value, wanted.Assay.Name, control, kit, card);
+        var waste = action is StepAction.Discard ? Words.DetailBiohazard : null;
+        return Say.Dotted(urgent, wanted.Request.Specimen.Value, wanted.Assay.Name, control, kit, card, waste);
     }
 
     /// <summary>Words under the number before the step may begin.</summary>

@@ -112,6 +112,25 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     }
 
     [Fact]
+    public async Task Requests_IntakePaused_NoneTakenUntilResumed()
+    {
+        const string Body = """{"requests":[{"specimen":"SP-902","assay":"DB","lot":"DB-L2"}]}""";
+        async Task Say(string id, string kind)
+        {
+            using var answer = await Post("commands", $$"""{"id":"{{id}}","kind":"{{kind}}","at":"2026-03-02T08:00:00Z","stated":false,"device":"d"}""");
+            Assert.True((await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("recorded").GetBoolean());
+        }
+
+        await Say("pause", "pause-intake");
+        using var paused = await Post("requests", Body);
+        await Say("resume", "resume-intake");
+        using var resumed = await Post("requests", Body);
+
+        Assert.Contains("paused", (await AssertProblem(paused, HttpStatusCode.BadRequest)).ToString(), StringComparison.Ordinal);
+        Assert.Equal(HttpStatusCode.Created, resumed.StatusCode);
+    }
+
+    [Fact]
     public async Task Commands_UnknownKind_AnsweredWithSentence()
     {
         using var answer = await Post("commands", """{"id":"c-1","kind":"dance","at":"2026-03-02T08:00:00Z","stated":false,"device":"d"}""");

@@ -5,6 +5,7 @@ using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
+using Incubation.Server.Hosting;
 using Incubation.Server.Live;
 using NodaTime;
 using NodaTime.Text;
@@ -126,6 +127,7 @@ public sealed class LifeOnTheWireTest : IDisposable
     {
         await using var rig = await TwoInOneSlot();
         await rig.Must(new BenchCommand.CardChanged(new ReaderNumber(1), new LotCode("DA-L1")));
+        await rig.Book.DisposeAsync();
         var down = rig.State.LastArrived;
         rig.Advance(Duration.FromMinutes(3));
         await using var again = rig.Again();
@@ -137,6 +139,30 @@ public sealed class LifeOnTheWireTest : IDisposable
         Assert.Contains("Still good: SP-R2. Lost: none.", questions.Single(question => question.Kind == "power-cut").Text, StringComparison.Ordinal);
         Assert.True(questions.Single(question => question.Kind == "card-in-doubt").Answers[0].TakesLot);
         Assert.Equal(("the server was down", "DA-L1"), (Snapshot(again).Readers[0].CardDoubt, Snapshot(again).Readers[0].CardBelieved));
+    }
+
+    [Fact]
+    public async Task LifeSign_LeftByAnEarlierRun_SaysSinceWhen()
+    {
+        await using var rig = await TwoInOneSlot();
+        await rig.Book.DisposeAsync();
+        rig.Advance(Duration.FromMinutes(2));
+        var path = Path.Combine(folder, "a.alive");
+        var left = rig.Now;
+        new LifeSign(path, new BenchClock(rig.Time, 1)).Leave();
+        rig.Advance(Duration.FromMinutes(3));
+        await using var again = rig.Again();
+        await again.Runner.NoteRestartAsync(new LifeSign(path, new BenchClock(rig.Time, 1)).Last);
+        Assert.Equal(left, (await again.Until(view => view.State.Outage is not null)).State.Outage!.Since);
+    }
+
+    [Fact]
+    public void LifeSign_UnreadableOrAbsent_IsNone()
+    {
+        var clock = new BenchClock(TimeProvider.System, 1);
+        Assert.Null(new LifeSign(Path.Combine(folder, "none.alive"), clock).Last);
+        File.WriteAllText(Path.Combine(folder, "bad.alive"), "half a li");
+        Assert.Null(new LifeSign(Path.Combine(folder, "bad.alive"), clock).Last);
     }
 
     [Fact]

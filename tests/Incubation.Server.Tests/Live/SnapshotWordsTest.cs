@@ -196,6 +196,14 @@ public sealed class SnapshotWordsTest : IDisposable
         Assert.Contains(Snapshot(rig).Upcoming, step => step.Kind == "clear" && step.Request == first.Value);
     }
 
+    [Fact]
+    public void Prompts_OfTheTableOfConditions_AreTheStepsThatHandsAreOffered()
+    {
+        var (reader, slot) = (new ReaderNumber(1), new CartridgePlace.InSlot(new SlotNumber(1)));
+        StepAction[] steps = [new StepAction.Mix(R1), new StepAction.Load(R1, slot), new StepAction.Move(R1, reader), new StepAction.Clear(R1, reader), new StepAction.CardChange(reader, new LotCode("L")), new StepAction.Discard(R1)];
+        Assert.Equal(steps.Select(StepWords.Kind), Conditions.Prompts.Select(prompt => prompt.Code));
+    }
+
     public static TheoryData<AlarmKind> Kinds => [.. Enum.GetValues<AlarmKind>()];
 
     [Theory]

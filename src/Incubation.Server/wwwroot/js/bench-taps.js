@@ -183,10 +183,13 @@ export class BenchTaps {
   async #start() {
     const { screen, w } = this;
     if (screen.snapshot.batch.phase !== "preparing") return;
-    const runSheet = `benches/${encodeURIComponent(screen.bench)}/run-sheet`;
-    const answer = await screen.sounding.hearing.ask({ go: w("HearStart"), without: w("HearStartWithout"), runSheet });
-    screen.sounding.attend();
-    if (!answer || screen.snapshot.batch.phase !== "preparing") return;
+    // A locked tablet is told first that it must be somebody who starts.
+    if (screen.live.who?.kind !== "tablet") {
+      const runSheet = `benches/${encodeURIComponent(screen.bench)}/run-sheet`;
+      const answer = await screen.sounding.hearing.ask({ go: w("HearStart"), without: w("HearStartWithout"), runSheet });
+      screen.sounding.attend();
+      if (!answer || screen.snapshot.batch.phase !== "preparing") return;
+    }
     const start = command("start-batch", { at: screen.clock.now() });
     this.startId = start.id;
     this.#send(start);

@@ -83,7 +83,7 @@ class BenchScreen {
   /** @param {BenchSnapshot} snapshot */
   #take(snapshot) {
     this.snapshot = snapshot;
-    keepLast(snapshot, this.live.who, this.clock);
+    keepLast(snapshot, this.live, this.clock);
     this.taps.snapshot(snapshot);
     this.lanes.show(snapshot.lanes);
     this.sounding.attend();

@@ -74,5 +74,9 @@ if (typeof Blazor !== "undefined") {
       },
     },
   });
-  Blazor.addEventListener("enhancedload", mountScreens);
+  // Pages are exchanged without being loaded: what a load would do is done again.
+  Blazor.addEventListener("enhancedload", () => {
+    mountScreens();
+    prepareForAlone();
+  });
 }

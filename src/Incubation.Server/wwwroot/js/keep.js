@@ -2,6 +2,7 @@
 
 /** @import { BenchSnapshot, WhoSnapshot } from "./types.js" */
 /** @import { ServerClock } from "./clock.js" */
+/** @import { Live } from "./live.js" */
 
 const PREFIX = "incubation.last.";
 
@@ -9,19 +10,21 @@ const PREFIX = "incubation.last.";
  * @typedef {object} Kept
  * @property {BenchSnapshot} snapshot
  * @property {WhoSnapshot|null} who Who was in front of the screen.
+ * @property {string|null} lastPerson Who was last signed in here.
  * @property {number} server The server's time when this was kept: the last that was heard of it.
  * @property {number} wall This device's own clock then.
  */
 
 /**
  * @param {BenchSnapshot} snapshot
- * @param {WhoSnapshot|null} who
+ * @param {Live} live
  * @param {ServerClock} clock
  */
-export function keepLast(snapshot, who, clock) {
+export function keepLast(snapshot, live, clock) {
   if (!clock.isSet) return;
+  const { who, lastPerson } = live;
   try {
-    localStorage.setItem(PREFIX + snapshot.bench, JSON.stringify({ snapshot, who, server: clock.now(), wall: Date.now() }));
+    localStorage.setItem(PREFIX + snapshot.bench, JSON.stringify({ snapshot, who, lastPerson, server: clock.now(), wall: Date.now() }));
   } catch {
     // Full or forbidden: reports, which are small, come first.
     localStorage.removeItem(PREFIX + snapshot.bench);

@@ -122,6 +122,7 @@ export class Live {
     this.clock.resume(kept.server, kept.wall, kept.snapshot.rate);
     bench.snapshot = kept.snapshot;
     this.who ??= kept.who;
+    this.lastPerson ??= kept.lastPerson;
     this.line = { state: "alone", since: kept.server };
   }
 

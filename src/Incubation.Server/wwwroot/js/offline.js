@@ -3,7 +3,7 @@
 
 import { forgetAll } from "./keep.js";
 
-/** To be called once by every page. */
+/** To be called by every page, also by one that was exchanged for another. */
 export function prepareForAlone() {
   if (location.pathname.endsWith("/sign-in")) forgetAll();
   // Not there without TLS beyond this machine; then a page loaded again needs its server.

@@ -64,12 +64,21 @@ export class Sounding {
    * @param {number} now
    */
   numerals(now) {
-    const until = this.#quietUntil();
-    const { isArmed, audio } = this.sounder;
-    const state = !isArmed ? "off" : until > 0 ? "paused" : this.#sounds(now) ? "sounding" : this.hearing.isHeard ? "on" : "silent";
-    const words = { off: audio ? "SoundOff" : "NoSound", paused: "SoundPaused", sounding: "PauseSound", on: "SoundOn", silent: "NotHeard" };
+    const state = this.#state(now);
+    const words = { off: this.sounder.audio ? "SoundOff" : "NoSound", silent: "NotHeard", paused: "SoundPaused", sounding: "PauseSound", on: "SoundOn" };
     this.button.dataset.state = state;
-    setText(this.button, fill(this.w(words[state]), length(until - now)));
+    setText(this.button, fill(this.w(words[state]), length(this.#quietUntil() - now)));
+  }
+
+  /**
+   * @param {number} now
+   * @returns {"off"|"silent"|"paused"|"sounding"|"on"}
+   */
+  #state(now) {
+    if (!this.sounder.isArmed) return "off";
+    if (!this.hearing.isHeard) return "silent";
+    if (this.#quietUntil() > 0) return "paused";
+    return this.#sounds(now) ? "sounding" : "on";
   }
 
   /**
@@ -93,9 +102,10 @@ export class Sounding {
   async #tapped(meant) {
     const { screen } = this;
     const now = screen.clock.now();
-    if (meant === "off" || !this.sounder.isArmed) await this.sounder.arm();
-    else if (this.#quietUntil() > 0) sessionStorage.removeItem(PAUSE_KEY);
-    else if (this.#sounds(now)) {
+    const state = meant === "off" ? meant : this.#state(now);
+    if (state === "off") await this.sounder.arm();
+    else if (state === "paused") sessionStorage.removeItem(PAUSE_KEY);
+    else if (state === "sounding") {
       sessionStorage.setItem(PAUSE_KEY, JSON.stringify(pauseFrom(standing(screen.alarmsNow(), now), now, screen.clock.rate)));
       this.sounder.silence();
     } else await this.hearing.ask({ go: this.w("HearYes"), without: this.w("HearLeave"), runSheet: null });
