@@ -105,7 +105,11 @@ internal sealed partial class Aide
 
     /// <summary>Corrects what the screen shows in another slot than where it is; null where it is right.</summary>
     private Action? CorrectSlot(TrueCartridge c, CartridgePhase.Reacting shown) =>
-        c.Place is CartridgePlace.InSlot && shown.Place != c.Place && tablet.Shown!.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == c.Id) is { } load
+        shown.Place != c.Place ? CorrectPlace(c) : null;
+
+    /// <summary>Corrects in which slot the load of a cartridge was told; null where it is in none, or no load was told.</summary>
+    private Action? CorrectPlace(TrueCartridge c) =>
+        c.Place is CartridgePlace.InSlot && tablet.Shown!.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == c.Id) is { } load
             ? () => Correct(load.Id, null, c.Place)
             : null;
 

@@ -10,7 +10,10 @@ namespace Incubation.Faults;
 /// </summary>
 internal sealed partial class Aide
 {
+    private const int MostTries = 4;
+
     private readonly Dictionary<RequestId, Instant> differs = [];
+    private readonly Dictionary<RequestId, int> tries = [];
 
     /// <summary>One thing that is settled; true where the hands wait for its answer.</summary>
     private bool Settle(BenchState state)
@@ -37,7 +40,18 @@ internal sealed partial class Aide
                 continue;
             differs.Remove(c.Id);
             world.Count("difference settled");
-            settle();
+            // Whoever has said it several times, to no effect, gives the cartridge up.
+            tries[c.Id] = tries.GetValueOrDefault(c.Id) + 1;
+            if (tries[c.Id] > MostTries && cartridge is { IsOver: false } && !c.IsGone)
+            {
+                world.Count("cartridge given up by hand");
+                Throw(c);
+            }
+            else
+            {
+                settle();
+            }
+
             return true;
         }
 
@@ -53,7 +67,7 @@ internal sealed partial class Aide
         _ when c.ClearEnd is { } cleared => () => Say(new BenchCommand.Cleared(c.Id, ReaderOf(c)), cleared),
         (CartridgeStage.Waiting, _) => c.LoadEnd is not null ? () => SayWhereItIs(c)
             : c.MixEnd is { } mixed ? () => Say(new BenchCommand.Mixed(c.Id, TimeStated: true), mixed) : null,
-        (CartridgeStage.Astray, _) => c.LoadEnd is not null ? () => SayWhereItIs(c) : () => Throw(c),
+        (CartridgeStage.Astray, _) => c.LoadEnd is null ? () => Throw(c) : CorrectPlace(c) ?? (() => SayWhereItIs(c)),
         (_, CartridgePhase.Mixed) => c.LoadEnd is not null ? () => SayWhereItIs(c) : c.MixEnd is null ? () => Throw(c) : null,
         (_, CartridgePhase.Reacting reacting) => c.ReadStarted is not null ? () => SayWhereItIs(c)
             : c.LoadEnd is null ? () => Throw(c)

@@ -88,6 +88,17 @@ public sealed class CardTest
         Assert.Null(scene.Now.Outage);
     }
 
+    [Theory]
+    [InlineData(80, null)]
+    [InlineData(200, PlanCause.Restarted)]
+    public void Restart_ThatChangesNothingThePlanRestsOn_WantsNoOther(double back, PlanCause? cause)
+    {
+        // The card is put in at 100: before that nobody knew one.
+        var scene = back < 100 ? Running(Request("R1")) : Reacting();
+        var restart = new BenchCommand.NoteRestart(At(back - 10), true);
+        Assert.Equal(cause, PlanKeeping.CauseOf(restart, Assert.IsType<Decision.Accepted>(scene.Say(back, restart)).Events));
+    }
+
     [Fact]
     public void Restart_WhoseClockCannotBeBelieved_CallsNothingLost()
     {
