@@ -1,8 +1,8 @@
-using Incubation.TestKit;
 using System.Net;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.People;
+using Incubation.TestKit;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;
 using Microsoft.Extensions.DependencyInjection;

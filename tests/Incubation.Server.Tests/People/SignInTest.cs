@@ -1,4 +1,3 @@
-using Incubation.TestKit;
 using System.Net;
 using System.Net.Http.Json;
 using System.Runtime.CompilerServices;
@@ -8,6 +7,7 @@ using Incubation.Records.Clinic;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.People;
+using Incubation.TestKit;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.People;

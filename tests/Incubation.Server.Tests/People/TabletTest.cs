@@ -1,4 +1,3 @@
-using Incubation.TestKit;
 using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;
@@ -9,6 +8,7 @@ using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using Incubation.TestKit;
 using Microsoft.AspNetCore.SignalR;
 using Microsoft.AspNetCore.SignalR.Client;
 using Microsoft.Extensions.DependencyInjection;
