@@ -236,6 +236,15 @@ public sealed record BenchState
         _ => false,
     });
 
+    /// <summary>Whether a reader is the last place of a cartridge that is astray, and nothing else is known to be in it: nobody knows that it is empty.</summary>
+    public bool IsInDoubt(ReaderNumber reader) => InReader(reader) is null && Cartridges.Any(c => c.Stage is CartridgeStage.Astray astray && astray.Last switch
+    {
+        CartridgePhase.Reacting { Place: CartridgePlace.InReader inside } => inside.Reader == reader,
+        CartridgePhase.Reading reading => reading.Reader == reader,
+        CartridgePhase.Read read => read.Reader == reader,
+        _ => false,
+    });
+
     /// <summary>The cartridge believed to be in a slot, or null.</summary>
     public Cartridge? InSlot(SlotNumber slot) => Cartridges.FirstOrDefault(c =>
         c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot);

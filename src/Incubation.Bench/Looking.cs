@@ -46,6 +46,8 @@ internal static class Looking
     /// </summary>
     private static bool IsIntoATakenPlace(BenchState state, AdoptedPlan adopted, RemainingStep row)
     {
+        if (row.Step.Action.NeedsReader is { } wanted && state.IsInDoubt(wanted))
+            return true;
         var inside = row.Step.Action switch
         {
             StepAction.Load { Place: CartridgePlace.InSlot at } => state.InSlot(at.Slot),

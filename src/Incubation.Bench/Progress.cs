@@ -77,7 +77,7 @@ internal static class Progress
     private static bool IsPossible(BenchState state, StepAction action, Instant now)
     {
         if (action is StepAction.CardChange change)
-            return state.InReader(change.Reader) is null;
+            return state.InReader(change.Reader) is null && !state.IsInDoubt(change.Reader);
         if (action.Subject is not { } request || state.Find(request) is not { } cartridge)
             return false;
         return action switch
@@ -155,6 +155,7 @@ internal static class Progress
 
     private static bool IsReaderFreeFor(BenchState state, ReaderNumber reader, Cartridge cartridge) =>
         state.InReader(reader) is null
+        && !state.IsInDoubt(reader)
         && state.Cards.TryGetValue(reader.Value, out var card)
         && card == cartridge.Wanted.Request.Lot;
 }

@@ -40,6 +40,27 @@ public sealed class QuestionTest
         Assert.Empty(scene.Look(83).Questions);
     }
 
+    [Fact]
+    public void ReaderThatNobodyKnowsToBeEmpty_IsOfferedForNothingUntilTheAnswer()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(80, new BenchCommand.Loaded(R("R1"), Slot(1), true));
+        scene.Say(85, new BenchCommand.Mixed(R("R2")));
+        scene.Say(110, new BenchCommand.Loaded(R("R2"), Slot(2), true));
+        scene.Say(200, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        scene.Say(220, new BenchCommand.ReadStarted(R("R2"), Reader1, false));
+        scene.Say(260, new BenchCommand.Cleared(R("R2"), Reader1));
+        Assert.IsType<CartridgeStage.Astray>(scene.Find("R1").Stage);
+        Assert.True(scene.Now.IsInDoubt(Reader1));
+        scene.Plan(261, PlanCause.Report);
+        Assert.DoesNotContain(scene.Look(262).Offers, offer => offer.Action.NeedsReader == Reader1);
+
+        var asked = scene.Look(262).Questions.First(question => question.Other == R("R1"));
+        Accept(scene.Say(265, new BenchCommand.AnswerQuestion(asked.Key, Answer.OtherDiscarded)));
+        Assert.False(scene.Now.IsInDoubt(Reader1));
+    }
+
     [Theory]
     [InlineData(Answer.OtherDiscarded)]
     [InlineData(Answer.OtherInSlot)]
