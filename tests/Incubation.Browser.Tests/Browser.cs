@@ -1,7 +1,11 @@
+using System.Collections.Concurrent;
+using System.Reflection;
 using Microsoft.Playwright;
 using Xunit;
+using Xunit.v3;
 
 [assembly: AssemblyFixture(typeof(Incubation.Browser.Tests.Browser))]
+[assembly: Incubation.Browser.Tests.ClosePages]
 
 namespace Incubation.Browser.Tests;
 
@@ -9,6 +13,7 @@ namespace Incubation.Browser.Tests;
 public sealed class Browser : IAsyncLifetime
 {
     private static readonly string[] Places = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
+    private static readonly ConcurrentDictionary<string, ConcurrentBag<IBrowserContext>> Opened = new();
     private IPlaywright? playwright;
     private IBrowser? chromium;
 
@@ -33,6 +38,7 @@ public sealed class Browser : IAsyncLifetime
             // The certificates of tests vouch for themselves.
             IgnoreHTTPSErrors = true,
         });
+        Opened.GetOrAdd(TestContext.Current.Test?.UniqueID ?? "", _ => []).Add(context);
         var page = await context.NewPageAsync();
         page.SetDefaultTimeout(30_000);
         if (complaints is not null)
@@ -47,10 +53,26 @@ public sealed class Browser : IAsyncLifetime
         return page;
     }
 
+    /// <summary>Closes what a test has opened: pages that count and sound on would slow the next tests down.</summary>
+    public static async ValueTask CloseAsync(string test)
+    {
+        if (Opened.TryRemove(test, out var contexts))
+            foreach (var context in contexts)
+                await context.CloseAsync();
+    }
+
     public async ValueTask DisposeAsync()
     {
         if (chromium is not null)
             await chromium.DisposeAsync();
         playwright?.Dispose();
     }
+}
+
+/// <summary>Closes the pages of each test after it.</summary>
+[AttributeUsage(AttributeTargets.Assembly)]
+public sealed class ClosePagesAttribute : BeforeAfterTestAttribute
+{
+    /// <inheritdoc/>
+    public override ValueTask After(MethodInfo methodUnderTest, IXunitTest test) => Browser.CloseAsync(test.UniqueID);
 }
