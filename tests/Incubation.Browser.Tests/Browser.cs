@@ -54,7 +54,7 @@ public sealed class Browser : IAsyncLifetime
     }
 
     /// <summary>Closes what a test has opened: pages that count and sound on would slow the next tests down.</summary>
-    public static async ValueTask CloseAsync(string test)
+    public static async Task CloseAsync(string test)
     {
         if (Opened.TryRemove(test, out var contexts))
             foreach (var context in contexts)
@@ -74,5 +74,5 @@ public sealed class Browser : IAsyncLifetime
 public sealed class ClosePagesAttribute : BeforeAfterTestAttribute
 {
     /// <inheritdoc/>
-    public override ValueTask After(MethodInfo methodUnderTest, IXunitTest test) => Browser.CloseAsync(test.UniqueID);
+    public override void After(MethodInfo methodUnderTest, IXunitTest test) => Task.Run(() => Browser.CloseAsync(test.UniqueID)).GetAwaiter().GetResult();
 }

@@ -149,7 +149,7 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
             return ['high', 'medium', 'low'].map(kind => {
               const { tone, pulses } = m.BURSTS[kind];
               const gaps = pulses.slice(1).map(([start], i) => start - pulses[i][0] - pulses[i][1]);
-              return { kind, tone, lengths: pulses.map(p => p[1]), gaps, again: Math.min(1e6, m.REPEAT_MS[kind]) / 1000 - m.BURST_MS[kind] / 1000, harmonics: m.HARMONICS, rise: m.RISE };
+              return { kind, tone, lengths: pulses.map(p => p[1]), gaps, again: Math.min(1e6, m.REPEAT_MS[kind]) / 1000 - m.BURST_MS[kind] / 1000, harmonics: [...m.HARMONICS], rise: m.RISE };
             });
             """);
         foreach (var burst in bursts.EnumerateArray())

@@ -51,9 +51,10 @@ public sealed class RestartTest : IDisposable
 
         // Everything acknowledged is there, and the adopted plan with it; that the server was down follows, and then only plans.
         Assert.Equal(eventsBefore, eventsAfter.Take(eventsBefore.Count));
-        Assert.Contains("\"type\":\"restarted\"", eventsAfter[eventsBefore.Count], StringComparison.Ordinal);
+        var added = eventsAfter.Skip(eventsBefore.Count).ToList();
+        var restarted = Assert.Single(added, one => one.Contains("\"type\":\"restarted\"", StringComparison.Ordinal));
         Assert.Equal("power-cut", after.GetProperty("questions")[0].GetProperty("kind").GetString());
-        Assert.All(eventsAfter.Skip(eventsBefore.Count + 1), added => Assert.Contains("plan-adopted", added, StringComparison.Ordinal));
+        Assert.All(added.Where(one => one != restarted), one => Assert.Contains("plan-adopted", one, StringComparison.Ordinal));
         foreach (var member in new[] { "slots", "readers", "undo" })
             Assert.Equal(before.GetProperty(member).ToString(), after.GetProperty(member).ToString());
         Assert.Equal(before.GetProperty("offers")[0].GetProperty("key").GetString(), after.GetProperty("offers")[0].GetProperty("key").GetString());
