@@ -1,4 +1,5 @@
 using System.Text.Json.Nodes;
+using System.Text.RegularExpressions;
 using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using Xunit;
@@ -76,7 +77,8 @@ public sealed class WhoTest(Browser browser)
         var other = await page.Context.NewPageAsync();
         await other.GotoAsync(server.Address.ToString());
         await other.GetByText("Sign out").ClickAsync();
-        await other.WaitForURLAsync(new Uri(server.Address, "sign-in").ToString());
+        // Where the page hears of it before the answer comes, it leads there by itself, and back afterwards.
+        await other.WaitForURLAsync(new Regex("/sign-in"));
 
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("Signed out");
         var clock = await page.Locator(".clock-text").InnerTextAsync();
