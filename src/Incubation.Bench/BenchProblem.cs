@@ -93,8 +93,19 @@ internal static class BenchProblem
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,
         [.. state.Cards.Select(c => new CardInReader(new ReaderNumber(c.Key), c.Value))],
-        [.. Progress.At(state, now).Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject))],
+        [.. Begun(state, open, now)],
         [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, PhaseOf(state, c, now)))]);
+
+    /// <summary>
+    /// The steps that hands are at. A cartridge given up while other hands may still be loading or moving it is not thrown away
+    /// at the same time: their step is the one that counts.
+    /// </summary>
+    private static IEnumerable<StepInProgress> Begun(BenchState state, List<Cartridge> open, Instant now)
+    {
+        var begun = Progress.At(state, now).Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject)).ToList();
+        return begun.Where(step => step.Action is not StepAction.Discard
+            || !begun.Exists(other => other.Action is not StepAction.Discard && other.Action.Subject == step.Action.Subject));
+    }
 
     /// <summary>A day names each assay once; two versions of one assay on a bench get names of their own.</summary>
     private sealed class AssayNames

@@ -18,6 +18,12 @@ public sealed class FaultDaysTest
             Assert.Contains(reports, report => report.Counts.ContainsKey(fault));
     }
 
+    /// <summary>Days of the long run that once broke an invariant.</summary>
+    [Theory]
+    [InlineData(6, 1)]
+    [InlineData(1556, 1)]
+    public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) => Assert.Empty(World.Play(day, seed, tracing: false).Violations);
+
     [Fact]
     public void Day_PlayedTwice_GoesTheSameWayToTheLetter()
     {
