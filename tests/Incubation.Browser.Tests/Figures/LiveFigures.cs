@@ -150,7 +150,7 @@ public sealed class LiveFigures(Browser browser)
             {
                 return;
             }
-            catch (Exception fault) when (fault is HttpRequestException or Microsoft.AspNetCore.SignalR.HubException or InvalidOperationException or IOException or OperationCanceledException)
+            catch (Exception fault) when (fault is HttpRequestException or System.Net.WebSockets.WebSocketException or Microsoft.AspNetCore.SignalR.HubException or InvalidOperationException or IOException or OperationCanceledException)
             {
                 // The server was killed: the aide takes up where the bench stands.
                 await Task.Delay(TimeSpan.FromMilliseconds(200), Cancel);
