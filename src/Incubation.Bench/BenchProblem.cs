@@ -47,12 +47,10 @@ internal static class BenchProblem
             left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && c.Wanted.Request.After.Any(left.Contains)).Select(c => c.Id));
     }
 
-    private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase switch
+    private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase?.FindPlace() switch
     {
-        CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } => at.Slot.Value <= state.Setup.Slots,
-        CartridgePhase.Reacting { Place: CartridgePlace.InReader inside } => inside.Reader.Value <= state.Setup.Readers,
-        CartridgePhase.Reading reading => reading.Reader.Value <= state.Setup.Readers,
-        CartridgePhase.Read read => read.Reader.Value <= state.Setup.Readers,
+        CartridgePlace.InSlot at => at.Slot.Value <= state.Setup.Slots,
+        CartridgePlace.InReader inside => inside.Reader.Value <= state.Setup.Readers,
         _ => true,
     };
 

@@ -228,22 +228,11 @@ public sealed record BenchState
         : null;
 
     /// <summary>The cartridge believed to be in a reader, or null.</summary>
-    public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase switch
-    {
-        CartridgePhase.Reacting { Place: CartridgePlace.InReader inside } => inside.Reader == reader,
-        CartridgePhase.Reading reading => reading.Reader == reader,
-        CartridgePhase.Read read => read.Reader == reader,
-        _ => false,
-    });
+    public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase?.FindReader() == reader);
 
     /// <summary>Whether a reader is the last place of a cartridge that is astray, and nothing else is known to be in it: nobody knows that it is empty.</summary>
-    public bool IsInDoubt(ReaderNumber reader) => InReader(reader) is null && Cartridges.Any(c => c.Stage is CartridgeStage.Astray astray && astray.Last switch
-    {
-        CartridgePhase.Reacting { Place: CartridgePlace.InReader inside } => inside.Reader == reader,
-        CartridgePhase.Reading reading => reading.Reader == reader,
-        CartridgePhase.Read read => read.Reader == reader,
-        _ => false,
-    });
+    public bool IsInDoubt(ReaderNumber reader) =>
+        InReader(reader) is null && Cartridges.Any(c => c.Stage is CartridgeStage.Astray astray && astray.Last.FindReader() == reader);
 
     /// <summary>The cartridge believed to be in a slot, or null.</summary>
     public Cartridge? InSlot(SlotNumber slot) => Cartridges.FirstOrDefault(c =>

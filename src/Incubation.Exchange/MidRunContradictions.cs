@@ -59,8 +59,8 @@ internal sealed class MidRunContradictions(
             };
             if (!isRight)
                 faults.Add(step.At.At("request"), FaultList.Text(Words.WrongPhase, request, WordOf(phase)), allowed);
-            else if (step.Value.Action is StepAction.Clear clear && ReaderOf(phase) != clear.Reader)
-                faults.Add(step.At.At("reader"), FaultList.Text(Words.ClearElsewhere, request, ReaderOf(phase)!), FaultList.Text(Words.AllowedReader, ReaderOf(phase)!));
+            else if (step.Value.Action is StepAction.Clear clear && phase?.FindReader() != clear.Reader)
+                faults.Add(step.At.At("reader"), FaultList.Text(Words.ClearElsewhere, request, phase?.FindReader()!), FaultList.Text(Words.AllowedReader, phase?.FindReader()!));
         }
     }
 
@@ -98,7 +98,7 @@ internal sealed class MidRunContradictions(
         {
             if (cartridge.Value.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot place } && !leaves.Contains(cartridge.Value.Request))
                 Take(slots, place.Slot, cartridge.Value.Request.Value, cartridge.At.At("slot"), Words.SlotTaken);
-            if (ReaderOf(cartridge.Value.Phase) is { } reader)
+            if (cartridge.Value.Phase?.FindReader() is { } reader)
                 Take(readers, reader, cartridge.Value.Request.Value, cartridge.At.At("reader"), Words.ReaderTaken);
         }
         foreach (var step in run.Steps)
@@ -121,7 +121,7 @@ internal sealed class MidRunContradictions(
     private void CardsAreOfTheCartridgesLot()
     {
         var cards = run.Cards.GroupBy(card => card.Value.Reader).ToDictionary(group => group.Key, group => group.First().Value.Card);
-        var stays = run.Cartridges.Select(cartridge => (cartridge.Value.Request, Reader: ReaderOf(cartridge.Value.Phase), cartridge.At))
+        var stays = run.Cartridges.Select(cartridge => (cartridge.Value.Request, Reader: cartridge.Value.Phase?.FindReader(), cartridge.At))
             .Concat(run.Steps.Where(step => step.Value.Action is StepAction.Load or StepAction.Move)
                 .Select(step => (Request: step.Value.Action.Subject!.Value, Reader: step.Value.Action.NeedsReader, step.At)));
         foreach (var (request, reader, at) in stays)
@@ -137,14 +137,6 @@ internal sealed class MidRunContradictions(
     private static bool IsInSlot(CartridgePhase? phase) => phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot };
 
     private static bool IsReactingInReader(CartridgePhase? phase) => phase is CartridgePhase.Reacting { Place: CartridgePlace.InReader };
-
-    private static ReaderNumber? ReaderOf(CartridgePhase? phase) => phase switch
-    {
-        CartridgePhase.Reading reading => reading.Reader,
-        CartridgePhase.Read read => read.Reader,
-        CartridgePhase.Reacting { Place: CartridgePlace.InReader place } => place.Reader,
-        _ => null,
-    };
 
     private static string WordOf(CartridgePhase? phase) => phase switch
     {

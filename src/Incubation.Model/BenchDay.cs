@@ -51,6 +51,18 @@ public abstract record CartridgePhase
 
     /// <summary>Read, not yet cleared.</summary>
     public sealed record Read(ReaderNumber Reader) : CartridgePhase;
+
+    /// <summary>The slot or reader that the cartridge is in; null before it is loaded.</summary>
+    public CartridgePlace? FindPlace() => this switch
+    {
+        Reacting reacting => reacting.Place,
+        Reading reading => new CartridgePlace.InReader(reading.Reader),
+        Read read => new CartridgePlace.InReader(read.Reader),
+        _ => null,
+    };
+
+    /// <summary>The reader that the cartridge is in, or null.</summary>
+    public ReaderNumber? FindReader() => (FindPlace() as CartridgePlace.InReader)?.Reader;
 }
 
 /// <summary>A cartridge in work.</summary>

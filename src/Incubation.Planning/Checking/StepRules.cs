@@ -121,24 +121,16 @@ internal static class StepRules
                 yield return WrongLength(5, clear, course.Assay.Clear);
             if (course.Read is { } before && clear.Start < before.End)
                 yield return TooEarly(5, clear, before.End);
-            var reader = course.Read?.Step.Action.NeedsReader ?? ReaderOf(course.Phase);
+            var reader = course.Read?.Step.Action.NeedsReader ?? course.Phase?.FindReader();
             if (reader is { } holds && clear.Step.Action.NeedsReader != holds)
                 yield return Say.Fault(5, clear, Words.OtherReader, Say.Row(clear.Step), clear.Step.Action.NeedsReader!, Words.StepRead, holds);
         }
         foreach (var course in plan.Courses)
         {
-            if (course is { Stage: Stage.BeingRead, Read: { } read } && read.Step.Action.NeedsReader != ReaderOf(course.Phase))
-                yield return Say.Fault(5, read, Words.BegunElsewhere, Say.Row(read.Step), ReaderOf(course.Phase)!);
+            if (course is { Stage: Stage.BeingRead, Read: { } read } && read.Step.Action.NeedsReader != course.Phase?.FindReader())
+                yield return Say.Fault(5, read, Words.BegunElsewhere, Say.Row(read.Step), course.Phase?.FindReader()!);
         }
     }
-
-    private static ReaderNumber? ReaderOf(CartridgePhase? phase) => phase switch
-    {
-        CartridgePhase.Reading reading => reading.Reader,
-        CartridgePhase.Read read => read.Reader,
-        CartridgePhase.Reacting { Place: CartridgePlace.InReader place } => place.Reader,
-        _ => null,
-    };
 
     private static PlanFault WrongLength(int rule, Row row, Duration length) =>
         Say.Fault(rule, row, Words.WrongLength, Say.Row(row.Step), row.Length, length);

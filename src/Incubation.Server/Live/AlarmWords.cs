@@ -75,13 +75,7 @@ public static class AlarmWords
     public static string? PlaceOf(BenchState state, RequestId request)
     {
         ArgumentNullException.ThrowIfNull(state);
-        return state.Find(request)?.Phase switch
-        {
-            CartridgePhase.Reacting reacting => StepWords.PlaceName(reacting.Place, state.Setup),
-            CartridgePhase.Reading reading => Say.Reader(reading.Reader, state.Setup),
-            CartridgePhase.Read read => Say.Reader(read.Reader, state.Setup),
-            _ => null,
-        };
+        return state.Find(request)?.Phase?.FindPlace() is { } place ? StepWords.PlaceName(place, state.Setup) : null;
     }
 
     private static string PriorityWord(AlarmPriority priority) => priority switch

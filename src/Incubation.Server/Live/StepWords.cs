@@ -80,9 +80,7 @@ public static class StepWords
     /// <summary>Where a cartridge is, as a person points at it: "slot 3", "the reader", or its specimen.</summary>
     public static string Whereabouts(BenchState state, RequestId request) => state.Find(request)?.Phase switch
     {
-        CartridgePhase.Reacting reacting => PlaceName(reacting.Place, state.Setup),
-        CartridgePhase.Reading reading => Say.Reader(reading.Reader, state.Setup),
-        CartridgePhase.Read read => Say.Reader(read.Reader, state.Setup),
+        { } phase when phase.FindPlace() is { } inside => PlaceName(inside, state.Setup),
         CartridgePhase.Mixed => Say.Of(Words.MixtureOf, Specimen(state, request)),
         _ when PlannedPlace(state, request) is { } place => PlaceName(place, state.Setup),
         _ => Specimen(state, request),
