@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using Incubation.Model;
+using Incubation.Server.Live;
 using NodaTime;
 using NodaTime.Extensions;
 
@@ -57,12 +58,11 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
         }
     }
 
-    /// <summary>Notes a wrong secret.</summary>
-    public void Wrong(string name, string place)
-    {
-        Thin();
-        counts.AddOrUpdate((name, place), _ => Next(1), (_, before) => Next(before.Wrong + 1));
-    }
+    /// <summary>As above, in a sentence: how long it must still wait, or null where the try was taken.</summary>
+    public string? MustWait(string name, string place) => Take(name, place) is var wait && wait > Duration.Zero ? Sentence(wait) : null;
+
+    /// <summary>Says how long to wait.</summary>
+    public static string Sentence(Duration wait) => Say.Of(Words.SignInMustWait, Say.Length(wait));
 
     private void Thin()
     {

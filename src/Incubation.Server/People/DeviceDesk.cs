@@ -19,6 +19,7 @@ public sealed class DeviceDesk(
     /// <summary>A code opens nothing any more after so long.</summary>
     public static readonly Duration CodeLasts = Duration.FromMinutes(15);
 
+    private const string Guessed = "enrol";
     private const int MostCodes = 50;
     private readonly ConcurrentDictionary<string, Pending> pending = new(StringComparer.Ordinal);
 
@@ -54,17 +55,13 @@ public sealed class DeviceDesk(
     public Outcome Enrol(string? code, string address)
     {
         var place = "address " + address;
-        if (backOff.Wait("enrol", place) is var wait && wait > Duration.Zero)
-            return new Outcome(Say.Of(Words.SignInMustWait, Say.Length(wait)));
+        if (backOff.MustWait(Guessed, place) is { } sentence)
+            return new Outcome(sentence);
         if (!pending.TryRemove(Tokens.Hash(Tokens.Normal(code)), out var device) || device.Until < real.GetUtcNow().ToInstant()
             // Whoever showed the code must still be one who may.
             || clinic.Log.People.Person(device.By) is not { IsActive: true, Role: >= Role.Supervisor })
-        {
-            backOff.Wrong("enrol", place);
             return new Outcome(Words.EnrolWrong);
-        }
-
-        backOff.Right("enrol", place);
+        backOff.Right(Guessed, place);
         return Enrol(device.Name, device.Kind, device.Bench, device.By, device.Through);
     }
 

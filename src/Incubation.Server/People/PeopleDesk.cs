@@ -64,17 +64,14 @@ public sealed class PeopleDesk(
     public async Task<Outcome> WelcomeAsync(string? id, string? code, string? password, string? pin, string address)
     {
         var name = id?.Trim().ToLowerInvariant() ?? "";
-        var place = "address " + address;
-        if (backOff.Wait("welcome " + name, place) is var wait && wait > Duration.Zero)
-            return new Outcome(Say.Of(Words.SignInMustWait, Say.Length(wait)));
+        var (guessed, place) = ("welcome " + name, "address " + address);
+        if (backOff.MustWait(guessed, place) is { } sentence)
+            return new Outcome(sentence);
         var person = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
         var secret = person is null ? null : store.Find(name, SecretKind.WelcomeCode);
         if (person is not { IsActive: true } || secret is null || secret.Expires < real.GetUtcNow().ToInstant() || !Tokens.Fits(Tokens.Normal(code), secret.Hash))
-        {
-            backOff.Wrong("welcome " + name, place);
             return new Outcome(Words.WelcomeWrong);
-        }
-
+        backOff.Right(guessed, place);
         return await SetAsync(person, password, pin, new DeviceId("browser"), null);
     }
 
@@ -84,15 +81,12 @@ public sealed class PeopleDesk(
         if (actor is not Actor.Person own || !Access.May(own, Right.OwnAccount))
             return new Outcome(Words.NotAllowed);
         var place = "own " + own.Device.Value;
-        if (backOff.Wait(own.Who.Id.Value, place) is var wait && wait > Duration.Zero)
-            return new Outcome(Say.Of(Words.SignInMustWait, Say.Length(wait)));
+        if (backOff.MustWait(own.Who.Id.Value, place) is { } sentence)
+            return new Outcome(sentence);
         var hash = store.Find(own.Who.Id.Value, SecretKind.Password)?.Hash;
         if (SlowHasher.Verify(hash ?? SlowHasher.Unfitting, present ?? "") == PasswordVerificationResult.Failed)
-        {
-            backOff.Wrong(own.Who.Id.Value, place);
             return new Outcome(Words.PresentPasswordWrong);
-        }
-
+        backOff.Right(own.Who.Id.Value, place);
         return await SetAsync(own.Who, string.IsNullOrEmpty(password) ? null : password, pin, own.Device, own.Session.Id);
     }
 

@@ -176,6 +176,13 @@ public sealed class Sessions
             End(session.Id, SignOutCause.Withdrawn);
     }
 
+    /// <summary>Ends the sign-in that a browser presents, where another one or a device's key takes its place.</summary>
+    public void EndPresented(HttpRequest request)
+    {
+        if (Cookies.SessionOf(request) is { } token)
+            End(Tokens.Hash(token), SignOutCause.Switched);
+    }
+
     /// <summary>Ends the sign-in on an enrolled device, which was revoked.</summary>
     public void EndOn(DeviceId device) => End(IdOn(device), SignOutCause.Withdrawn);
 
@@ -206,9 +213,5 @@ public sealed class Sessions
             : null;
     }
 
-    private Touch Touch(Session session)
-    {
-        var now = clock.Now;
-        return new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, session.Person, session.Name);
-    }
+    private Touch Touch(Session session) => Touches.Of(session.Person, session.Name, clock);
 }

@@ -29,6 +29,7 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
     /// <summary>The usual retention in months: laboratory records are commonly kept for two years (common practice; local codes come first).</summary>
     public const int UsualMonths = 24;
 
+    private const string Guessed = "set-up";
     private readonly Lock once = new();
 
     /// <summary>Whether somebody may look after people: without that, set-up is all that is open.</summary>
@@ -45,18 +46,15 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
     public (IReadOnlyList<FormFault> Faults, string? Token) SetUp(SetUpForm form, string address)
     {
         var place = "address " + address;
-        if (backOff.Wait("set-up", place) is var wait && wait > Duration.Zero)
-            return ([new FormFault("", Say.Of(Words.SignInMustWait, Say.Length(wait)))], null);
         lock (once)
         {
             if (IsDone)
                 return ([new FormFault("", Words.SetUpDone)], null);
+            if (backOff.MustWait(Guessed, place) is { } sentence)
+                return ([new FormFault("", sentence)], null);
             if (!Tokens.Fits(Tokens.Normal(form.Code), Tokens.Hash(Code)))
-            {
-                backOff.Wrong("set-up", place);
                 return ([new FormFault(nameof(SetUpForm.Code), Words.SetUpCodeWrong)], null);
-            }
-
+            backOff.Right(Guessed, place);
             if (Faults(form) is { Count: > 0 } faults)
                 return (faults, null);
             if (Outcome.Of(() => Record(form)).Fault is { } refused)

@@ -111,16 +111,14 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
     {
         if (backOff.Wait(attempt.Name, attempt.CountedAs) is var wait && wait > Duration.Zero)
         {
-            var sentence = Say.Of(Words.SignInMustWait, Say.Length(wait));
+            var sentence = BackOff.Sentence(wait);
             return backOff.IsFirstOfWait(attempt.Name, attempt.CountedAs) ? Refuse(attempt, SignInFault.MustWait, sentence) : new SignInOutcome.Refused(sentence);
         }
 
         var people = clinic.Log.People;
         if (attempt.Who is { } who && people.Failures.GetValueOrDefault((who.Id, attempt.Way, people.SideOf(attempt.Place.InLog))) >= BackOff.MostInARow)
             return new SignInOutcome.Refused(attempt.Way == SignInWay.Pin ? Words.PinTooManyWrong : Words.SignInTooManyWrong);
-        return backOff.Take(attempt.Name, attempt.CountedAs) is var later && later > Duration.Zero
-            ? new SignInOutcome.Refused(Say.Of(Words.SignInMustWait, Say.Length(later)))
-            : null;
+        return backOff.MustWait(attempt.Name, attempt.CountedAs) is { } later ? new SignInOutcome.Refused(later) : null;
     }
 
     private SignInOutcome.Refused Refuse(Attempt attempt, SignInFault why, string sentence)

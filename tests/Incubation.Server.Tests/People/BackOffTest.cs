@@ -47,7 +47,8 @@ public sealed class BackOffTest : IDisposable
         List<double> waits = [];
         for (var tries = 0; tries < 16; tries++)
         {
-            backOff.Wrong("lena", "here");
+            time.Advance(backOff.Wait("lena", "here").ToTimeSpan());
+            Assert.Equal(Duration.Zero, backOff.Take("lena", "here"));
             waits.Add(backOff.Wait("lena", "here").TotalSeconds);
         }
 
@@ -57,7 +58,7 @@ public sealed class BackOffTest : IDisposable
         time.Advance(TimeSpan.FromMinutes(15));
         Assert.Equal(Duration.Zero, backOff.Wait("lena", "here"));
         backOff.Right("lena", "here");
-        backOff.Wrong("lena", "here");
+        backOff.Take("lena", "here");
         Assert.Equal(Duration.Zero, backOff.Wait("lena", "here"));
     }
 
