@@ -68,8 +68,9 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         await oneAtATime.WaitAsync();
         try
         {
-            var now = clock.Now;
-            var touch = new Touch(report ?? new ReportId(Guid.CreateVersion7().ToString("N")), now, now, person, device);
+            var touch = People.Touches.Of(person, device, clock);
+            if (report is { } named)
+                touch = touch with { Id = named };
             if (runner.Present.State.Recorded.Contains(touch.Id))
                 return new IntakeOutcome([], []);
             return await AddAsync(runner, wanted, touch);

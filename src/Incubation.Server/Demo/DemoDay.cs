@@ -19,7 +19,9 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     private static readonly DeviceId Device = new("server");
 
     /// <summary>Whether a data file's clinic is an invented one.</summary>
-    public static bool IsIn(ClinicBook clinic) => clinic.Log.IsOpen && clinic.Log.Entries().First().Touch.Person == Person;
+    public static bool IsIn(ClinicBook clinic) => clinic.Log.IsOpen && Begun(clinic).Person == Person;
+
+    private static Touch Begun(ClinicBook clinic) => clinic.Log.Entries().First().Touch;
 
     /// <summary>Opens the invented clinic where there is none; says so, or that the day is continued.</summary>
     /// <exception cref="StartException">The demo's files cannot be understood, or the data is not a demo's.</exception>
@@ -27,9 +29,10 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     {
         if (clinic.Log.IsOpen)
         {
-            if (!IsIn(clinic))
+            var begun = Begun(clinic);
+            if (begun.Person != Person)
                 throw new StartException(Words.DemoOnRealData);
-            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(clinic.Log.Entries().First().Touch.At, clinic.Facts.Zone)));
+            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(begun.At, clinic.Facts.Zone)));
             return;
         }
 
@@ -86,9 +89,5 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         ];
     }
 
-    private Touch Touch()
-    {
-        var now = clock.Now;
-        return new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, Person, Device);
-    }
+    private Touch Touch() => People.Touches.Of(Person, Device, clock);
 }

@@ -1,4 +1,3 @@
-using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Clinic;
@@ -45,10 +44,9 @@ public sealed class ClockDesk(ClockGuard guard, ClinicBook clinic, BenchClock cl
         {
             if (machine)
                 ((PacedTimeProvider)time).GoForward(MachineAhead.ToTimeSpan());
-            var now = clock.Now;
-            var touch = new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, person, device);
+            var touch = People.Touches.Of(person, device, clock);
             if (clinic.Log.IsOpen)
-                clinic.Log.Record(new ClinicEvent.ClockConfirmed(now, guard.LogAhead), touch);
+                clinic.Log.Record(new ClinicEvent.ClockConfirmed(touch.At, guard.LogAhead), touch);
             guard.Confirm();
             return null;
         }
