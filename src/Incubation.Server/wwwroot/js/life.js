@@ -171,7 +171,7 @@ export class Life {
 
   async away() {
     const { w, snapshot } = this;
-    const hands = snapshot.means.hands === 1 ? 1 : await this.#which("hands", snapshot.means.hands, w("AwayWho"), "HandsNumber");
+    const hands = snapshot.means.hands === 1 ? 1 : await this.#which(snapshot.means.hands, w("AwayWho"), "HandsNumber");
     if (hands === null) return;
     const minutes = await choose(w, w("AwayTitle"), w("AwayText"), AWAY.map(m => ({ label: fill(w("Minutes"), m), value: m })));
     if (minutes !== null) this.send(command("out-of-use", { at: this.screen.clock.now() }, { resource: "hands", number: hands, minutes }));
@@ -179,8 +179,6 @@ export class Life {
 
   async outOfUse() {
     const { w, snapshot } = this;
-    /** @param {string} resource @param {number|null} number */
-    const name = (resource, number) => this.nameOf(resource, number);
     const out = snapshot.means.outOfUse;
     const isOut = (/** @type {string} */ r, /** @type {number|null} */ n) => out.some(o => o.resource === r && o.number === n);
     const all = [
@@ -188,13 +186,13 @@ export class Life {
       ...snapshot.readers.map(r => ({ resource: "reader", number: /** @type {number|null} */ (r.reader) })),
     ];
     const chosen = await choose(w, w("OutTitle"), null, [
-      ...out.map(o => ({ label: fill(w("BackInUse"), name(o.resource, o.number)), value: { ...o, back: true } })),
-      ...all.filter(a => !isOut(a.resource, a.number)).map(a => ({ label: fill(w("OutOfUse"), name(a.resource, a.number)), value: { ...a, back: false } })),
+      ...out.map(o => ({ label: fill(w("BackInUse"), this.nameOf(o.resource, o.number)), value: { ...o, back: true } })),
+      ...all.filter(a => !isOut(a.resource, a.number)).map(a => ({ label: fill(w("OutOfUse"), this.nameOf(a.resource, a.number)), value: { ...a, back: false } })),
     ]);
     if (!chosen) return;
     const which = { resource: chosen.resource, number: chosen.number };
     if (chosen.back) return void this.send(command("in-use", { at: this.screen.clock.now() }, which));
-    const minutes = await choose(w, fill(w("OutOfUse"), name(chosen.resource, chosen.number)), w("OutForHowLong"), [
+    const minutes = await choose(w, fill(w("OutOfUse"), this.nameOf(chosen.resource, chosen.number)), w("OutForHowLong"), [
       { label: w("OutUntilBack"), value: 0 }, ...OUT.map(m => ({ label: fill(w("Minutes"), m), value: m })),
     ]);
     if (minutes === null) return;
@@ -213,7 +211,7 @@ export class Life {
 
   async cardSeen() {
     const { w, snapshot } = this;
-    const reader = snapshot.readers.length === 1 ? snapshot.readers[0].reader : await this.#which("reader", snapshot.readers.length, w("CardOfWhich"), "ReaderNumber");
+    const reader = snapshot.readers.length === 1 ? snapshot.readers[0].reader : await this.#which(snapshot.readers.length, w("CardOfWhich"), "ReaderNumber");
     if (reader === null) return;
     const lot = await askLot(w, null, snapshot.lots);
     if (lot !== null) this.send(command("card-seen", { at: this.screen.clock.now() }, { reader, lot }));
@@ -242,12 +240,12 @@ export class Life {
   }
 
   /**
-   * @param {string} _
+   * One of several of a kind, by its number.
    * @param {number} count
    * @param {string} title
    * @param {string} word
    */
-  #which(_, count, title, word) {
-    return choose(this.w, title, null, Array.from({ length: count }, (_unused, i) => ({ label: fill(this.w(word), i + 1), value: i + 1 })));
+  #which(count, title, word) {
+    return choose(this.w, title, null, Array.from({ length: count }, (_, i) => ({ label: fill(this.w(word), i + 1), value: i + 1 })));
   }
 }

@@ -16,8 +16,8 @@ export class Questions {
     this.send = send;
     this.w = screen.w;
     this.section = find(screen.root, ".question");
-    /** Answered here, and not yet by any snapshot. @type {Map<string, string>} */
-    this.answered = new Map();
+    /** Answered here, and not yet by any snapshot. @type {Set<string>} */
+    this.answered = new Set();
     this.drawn = "";
     /** @type {QuestionSnapshot|null} */
     this.asked = null;
@@ -27,7 +27,7 @@ export class Questions {
   /** @param {BenchSnapshot} snapshot */
   render(snapshot) {
     const standing = new Set(snapshot.questions.map(q => q.id));
-    for (const id of this.answered.keys()) if (!standing.has(id)) this.answered.delete(id);
+    for (const id of this.answered) if (!standing.has(id)) this.answered.delete(id);
     const open = snapshot.questions.filter(q => !this.answered.has(q.id));
     show(this.section, open.length > 0);
     const drawn = JSON.stringify(open);
@@ -89,7 +89,7 @@ export class Questions {
       if (said === null) return;
       ago = said;
     }
-    this.answered.set(question.id, answer.answer);
+    this.answered.add(question.id);
     this.send(command("answer", { at: now - ago, stated: answer.takesTime }, says));
   }
 }
