@@ -32,7 +32,7 @@ internal sealed partial class NewClinic : IAsyncDisposable
 
     public async Task StopAsync(CancellationToken cancel)
     {
-        using var terminate = System.Diagnostics.Process.Start("kill", ["-TERM", server!.Process.Id.ToString(CultureInfo.InvariantCulture)]);
+        server!.Terminate();
         await server.Process.WaitForExitAsync(cancel).WaitAsync(Patience, cancel);
     }
 

@@ -1,8 +1,10 @@
 using Incubation.Model;
+using Incubation.Planning;
 using Incubation.Records.People;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;
+using Microsoft.AspNetCore.TestHost;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests;
@@ -10,6 +12,7 @@ namespace Incubation.Server.Tests;
 /// <summary>The whole server in this process, on the demo's clinic and a data file of its own.</summary>
 public sealed class ServerFactory : WebApplicationFactory<Program>
 {
+    private const int SearchIterations = 200;
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-server-").FullName;
 
     public static string DemoFolder { get; } = Path.Combine(Checkout(), "demo");
@@ -61,7 +64,8 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
     {
         builder.UseSetting("Incubation:Data", Path.Combine(folder, "incubation.db"));
         builder.UseSetting("Incubation:Demo", DemoFolder);
-        builder.UseSetting("Incubation:SearchBudget", "20");
+        // Counted in iterations, not in time: the same plans however busy the machine is.
+        builder.ConfigureTestServices(services => services.AddSingleton<Func<ISearchBudget>>(() => new IterationBudget(SearchIterations)));
         foreach (var (name, value) in Settings)
             builder.UseSetting(name, value);
     }

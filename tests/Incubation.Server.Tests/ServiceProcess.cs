@@ -1,4 +1,3 @@
-using System.Diagnostics;
 using System.Globalization;
 using System.Net;
 using System.Text.Json;
@@ -46,7 +45,7 @@ internal sealed class ServiceProcess : IDisposable
     /// <summary>Asks it to stop, as a service manager does, and returns its exit code.</summary>
     public async Task<int> TerminateAsync()
     {
-        using var kill = Process.Start("kill", ["-TERM", program.Process.Id.ToString(CultureInfo.InvariantCulture)]);
+        program.Terminate();
         return await ExitAsync();
     }
 

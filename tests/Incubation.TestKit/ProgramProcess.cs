@@ -1,4 +1,5 @@
 using System.Diagnostics;
+using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using System.Text;
@@ -76,6 +77,12 @@ public sealed class ProgramProcess : IDisposable
         }
 
         throw new InvalidOperationException("Never reached.");
+    }
+
+    /// <summary>Asks the program to stop, as a service manager does.</summary>
+    public void Terminate()
+    {
+        using var kill = Process.Start("kill", ["-TERM", Process.Id.ToString(CultureInfo.InvariantCulture)]);
     }
 
     /// <summary>kill -9, and waits for the end: no chance to tidy up.</summary>

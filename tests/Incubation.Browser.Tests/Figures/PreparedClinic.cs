@@ -113,7 +113,7 @@ internal sealed class FigureServer : IAsyncDisposable
 
     public async Task StopAsync(CancellationToken cancel)
     {
-        using var terminate = System.Diagnostics.Process.Start("kill", ["-TERM", Process.Id.ToString(CultureInfo.InvariantCulture)]);
+        process.Terminate();
         await Process.WaitForExitAsync(cancel).WaitAsync(Patience, cancel);
     }
 
