@@ -57,7 +57,7 @@ public static class SheetFields
         new("Code", SheetGroup.What, sheet => sheet.Assay.Code.Value, Required: true),
         new("Name", SheetGroup.What, sheet => sheet.Assay.Name, Required: true),
         new("Analyte", SheetGroup.What, sheet => sheet.Analyte, Required: true),
-        new("Loinc", SheetGroup.What, sheet => sheet.Loinc),
+        new("Loinc", SheetGroup.What, sheet => sheet.Loinc?.Value),
         new("Instructions", SheetGroup.What, sheet => sheet.Instructions, Required: true),
 
         new("Place", SheetGroup.Times, sheet => sheet.Assay.Place.ToString(), Required: true, Choices:

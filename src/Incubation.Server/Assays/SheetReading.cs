@@ -1,6 +1,7 @@
 using System.Globalization;
 using Incubation.Exchange;
 using Incubation.Model;
+using Incubation.Model.Terms;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using NodaTime;
@@ -30,8 +31,10 @@ internal sealed class SheetReading
     {
         var assay = Times();
         var unit = RequiredText("Unit", TextId.MaximumLength);
+        if (unit.Length > 0 && UcumUnit.FaultOf(unit) is { } unitFault)
+            Wrong("Unit", Say.Of(AssayWords.FaultUnit, unitFault.Part.Length > 0 ? unitFault.Part : unit));
         var analyte = RequiredText("Analyte", BenchLimits.NameLength);
-        var loinc = Optional("Loinc", TextId.MaximumLength);
+        var loinc = Loinc();
         var instructions = RequiredText("Instructions", BenchLimits.NameLength);
         var results = Results();
         var specimens = new SpecimenRule([.. Types()], Volume("SpecimenVolume"), Volume("LoadVolume"), Length("SpecimenAge"), Length("SpecimenStand") ?? Duration.Zero);
@@ -64,6 +67,23 @@ internal sealed class SheetReading
             : new Assay(
                 new AssayCode(code), name, place, lengths[0], lengths[1], lengths[2], lengths[3], lengths[4], lengths[5], lengths[6], lengths[7],
                 mixShortest, loadShortest);
+    }
+
+    private LoincCode? Loinc()
+    {
+        if (Optional("Loinc", TextId.MaximumLength) is not { } text)
+            return null;
+        switch (LoincCode.FaultOf(text))
+        {
+            case null:
+                return new LoincCode(text);
+            case LoincFault.CheckDigit:
+                Wrong("Loinc", AssayWords.FaultLoincDigit);
+                return null;
+            default:
+                Wrong("Loinc", AssayWords.FaultLoinc);
+                return null;
+        }
     }
 
     private ResultRule Results() => new(

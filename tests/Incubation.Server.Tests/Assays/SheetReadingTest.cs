@@ -63,6 +63,10 @@ public sealed class SheetReadingTest
     [InlineData("WarmthTolerance", "", "0 or more")]
     [InlineData("WarmthSet", "400", "4 to 60")]
     [InlineData("SpecimenVolume", "0", "microlitres")]
+    [InlineData("Unit", "mmol/12h", "UCUM")]
+    [InlineData("Unit", "[iIU]/L", "UCUM")]
+    [InlineData("Loinc", "1988-4", "check digit")]
+    [InlineData("Loinc", "CRP", "up to seven digits")]
     [InlineData("LoadText", "a\u0007b", "printable")]
     public void Read_OneFieldWrong_SaysSoBesideItAlone(string member, string text, string sentence)
     {
