@@ -12,10 +12,10 @@ internal static class BenchProblem
         var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray).ToList();
         LeaveOut(state, open, now);
         var codes = new AssayNames();
-        var requests = open.Select(c => c.Wanted.Request with
+        var requests = open.Select(c => (Cartridge: c, Planned: LotGates.AsPlanned(state, c, now))).Select(pair => pair.Planned with
         {
-            Assay = codes.Of(c.Wanted),
-            After = [.. c.Wanted.Request.After.Where(id => open.Any(o => o.Id == id))],
+            Assay = codes.Of(pair.Cartridge.Wanted),
+            After = [.. pair.Planned.After.Where(id => open.Any(o => o.Id == id))],
         }).ToList();
         return new BenchDay(
             state.StartedAt is { } started ? Instant.Min(started, now) : now,
@@ -44,7 +44,7 @@ internal static class BenchProblem
         open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
         var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, now) is not null).Select(c => c.Id).ToHashSet();
         while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
-            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && c.Wanted.Request.After.Any(left.Contains)).Select(c => c.Id));
+            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && LotGates.AsPlanned(state, c, now).After.Any(left.Contains)).Select(c => c.Id));
     }
 
     private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase?.FindPlace() switch
