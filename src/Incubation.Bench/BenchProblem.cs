@@ -63,11 +63,26 @@ internal static class BenchProblem
         bool IsPlanned(RequestId request) => planned.Contains(request);
         return plan with
         {
-            Steps = [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))],
+            Steps = plan.Steps.All(step => step.Action.Subject is not { } subject || IsPlanned(subject))
+                ? plan.Steps
+                : WithoutIdleCards(day, [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))]),
             GuardUsed = [.. plan.GuardUsed.Where(IsPlanned)],
             Unplaced = [.. plan.Unplaced.Where(left => IsPlanned(left.Request))],
             Lost = [.. plan.Lost.Where(left => IsPlanned(left.Request))],
         };
+    }
+
+    /// <summary>Steps without the card changes that served only what is planned no more.</summary>
+    private static List<PlannedStep> WithoutIdleCards(BenchDay day, List<PlannedStep> steps)
+    {
+        var lots = day.Requests.ToDictionary(request => request.Id, request => request.Lot);
+        bool Serves(PlannedStep step, StepAction.CardChange change)
+        {
+            var next = steps.Where(later => later.Start >= step.End && later.Action.NeedsReader == change.Reader && later != step).MinBy(later => later.Start);
+            return next?.Action.Subject is { } subject && lots[subject] == change.Lot;
+        }
+
+        return [.. steps.Where(step => step.Action is not StepAction.CardChange change || Serves(step, change))];
     }
 
     /// <summary>

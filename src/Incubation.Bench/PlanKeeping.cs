@@ -63,14 +63,15 @@ public static class PlanKeeping
         var kept = standing is null ? null : Pull(views, standing);
         var keeping = kept is null ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))
-            return IsSame(kept.Plan, standing!) ? [] : [keeping!];
+            return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!];
         var (found, iterations) = Search(views, kept?.Plan, seed, budget);
         var searched = new BenchCommand.AdoptPlan(found, new PlanOrigin(cause, seed, iterations, Planner.Version));
         if (kept is null)
             return [searched];
         if (IsWorthChanging(found, kept, state.Phase))
             return [searched, keeping!];
-        return IsSame(kept.Plan, standing!) ? [] : [keeping!, searched];
+        // As it stands, with what is planned no more: its rows are still offered until another plan is adopted.
+        return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!, searched];
     }
 
     /// <summary>The day as it is, and as it is seen with the margin; one and the same without one.</summary>

@@ -14,7 +14,10 @@ public enum TargetSource
 /// What a control should give, in the unit of its assay. Decimal, as readers display: so whether a value exceeds a limit is
 /// exact.
 /// </summary>
-public sealed record ControlTarget
+/// <param name="Mean">The mean.</param>
+/// <param name="StandardDeviation">The standard deviation; above 0.</param>
+/// <exception cref="ArgumentOutOfRangeException">Where <see cref="IsPossible"/> is false.</exception>
+public sealed record ControlTarget(decimal Mean, decimal StandardDeviation)
 {
     /// <summary>This many own runs make a target.</summary>
     /// <remarks>Common practice: at least 20 values (from memory).</remarks>
@@ -23,20 +26,13 @@ public sealed record ControlTarget
     /// <summary>The largest mean, standard deviation or value that is compared.</summary>
     public const decimal Largest = 1_000_000_000_000m;
 
-    /// <summary>A target. Throws <see cref="ArgumentOutOfRangeException"/> where <see cref="IsPossible"/> is false.</summary>
-    public ControlTarget(decimal mean, decimal standardDeviation)
-    {
-        if (!IsPossible(mean, standardDeviation))
-            throw new ArgumentOutOfRangeException(nameof(standardDeviation), standardDeviation, "A target's mean is within ± 10^12 and its standard deviation above 0.");
-        Mean = mean;
-        StandardDeviation = standardDeviation;
-    }
-
     /// <summary>The mean.</summary>
-    public decimal Mean { get; }
+    public decimal Mean { get; init => field = IsPossible(value, 1) ? value : throw Impossible(value); } =
+        IsPossible(Mean, 1) ? Mean : throw Impossible(Mean);
 
     /// <summary>The standard deviation; above 0.</summary>
-    public decimal StandardDeviation { get; }
+    public decimal StandardDeviation { get; init => field = IsPossible(0, value) ? value : throw Impossible(value); } =
+        IsPossible(0, StandardDeviation) ? StandardDeviation : throw Impossible(StandardDeviation);
 
     /// <summary>Whether a mean and a standard deviation can be a target's.</summary>
     public static bool IsPossible(decimal mean, decimal standardDeviation) =>
@@ -56,6 +52,9 @@ public sealed record ControlTarget
         var (mean, rounded) = (Math.Round((decimal)statistics.Mean, 6), Math.Round((decimal)deviation, 6));
         return IsPossible(mean, rounded) ? new ControlTarget(mean, rounded) : null;
     }
+
+    private static ArgumentOutOfRangeException Impossible(decimal value) =>
+        new(nameof(value), value, "A target's mean is within ± 10^12 and its standard deviation above 0.");
 
     /// <summary>How many standard deviations a value lies above the mean; below it, negative.</summary>
     public double Z(decimal value) => (double)((value - Mean) / StandardDeviation);
