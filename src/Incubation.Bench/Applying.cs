@@ -54,7 +54,7 @@ internal static class Applying
 
     private static BenchState Reported(BenchState state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.ResultEntered result => With(state, result.Request, c => c with { Result = result.Result }),
+        BenchEvent.ResultEntered result => With(state, result.Request, c => c with { Result = result.Result, HeldForControls = result.Held && LotGates.Of(state, c) is not null }),
         BenchEvent.StepNotBegun notBegun => ReportedBy(state, notBegun.Hands, notBegun.At),
         var step when StoryEvents.BelongsTo(step) => Step(state, step, entry.Touch.Id) with { Story = state.Story.Add(new Told(entry.Touch.Id, entry.Touch.At, entry.Touch.Device, step)) },
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is not known."),

@@ -77,6 +77,12 @@ public sealed record Cartridge(
     /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
     public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
 
+    /// <summary>Whether its result was entered while its lot's controls were not accepted, and they have not been since.</summary>
+    public bool HeldForControls { get; init; }
+
+    /// <summary>Whether its result is held.</summary>
+    public bool IsHeld => !Deviations.IsEmpty || HeldForControls;
+
     /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
     public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;
 }
@@ -188,6 +194,9 @@ public sealed record BenchState
     /// <summary>Since when the incubator is outside its tolerance, or null.</summary>
     public Instant? OutsideSince { get; init; }
 
+    /// <summary>Kit lots whose gate is not open.</summary>
+    public ImmutableArray<GatedLot> LotGates { get; init; } = [];
+
     /// <summary>The last time that the server was down, until it is seen by a person; or null.</summary>
     public Outage? Outage { get; init; }
 
@@ -214,6 +223,9 @@ public sealed record BenchState
                 return cartridge;
         return null;
     }
+
+    /// <summary>The gate of a kit lot where it is not open, or null.</summary>
+    public GatedLot? GateOf(LotCode lot) => LotGates.FirstOrDefault(gate => gate.Lot == lot);
 
     /// <summary>The read window of a cartridge that reacts in a slot, or null for any other.</summary>
     public ReadWindow? WindowOf(Cartridge cartridge)

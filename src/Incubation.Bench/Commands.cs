@@ -78,6 +78,9 @@ public enum DiscardReason
 
     /// <summary>Lost while the server was down.</summary>
     PowerCut,
+
+    /// <summary>A control of its kit lot was rejected: the mixture may not be loaded.</summary>
+    ControlsFailed,
 }
 
 /// <summary>What the reader gave: a number, one beyond the measuring range, or a refusal with its code.</summary>
@@ -179,6 +182,9 @@ public abstract record BenchCommand
     /// <summary>The host's time has come into doubt, or is agreed again. Said by the host itself.</summary>
     /// <param name="Ahead">How far what it was compared with is ahead of it; null where it is agreed.</param>
     public sealed record NoteClock(Duration? Ahead) : Instruction;
+
+    /// <summary>What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.</summary>
+    public sealed record SetLotGate(LotCode Lot, LotGate Gate) : Instruction;
 
     /// <summary>Answers a question that stands.</summary>
     /// <param name="Question">Which.</param>

@@ -66,6 +66,7 @@ internal static class Deciding
         BenchCommand.ChangeHands change => MeansDeciding.ChangeHands(change.Hands),
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
+        BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
         BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),
         BenchCommand.NoteClock note => MeansDeciding.Clock(state, note.Ahead, touch),
         BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),

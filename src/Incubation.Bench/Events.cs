@@ -46,6 +46,12 @@ public enum Deviation
 
     /// <summary>The incubator was outside its tolerance while the cartridge reacted in it.</summary>
     TemperatureOutside,
+
+    /// <summary>It was loaded although the controls of its kit lot were not accepted.</summary>
+    ControlsNotAccepted,
+
+    /// <summary>A control of its kit lot was rejected while it was in work, or before its result was released.</summary>
+    ControlsFailed,
 }
 
 /// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>
@@ -156,6 +162,12 @@ public abstract record BenchEvent
 
     /// <summary>The host's time is agreed again.</summary>
     public sealed record ClockAgreed : BenchEvent;
+
+    /// <summary>What the controls of a kit lot let its patients' cartridges do, from now on.</summary>
+    /// <param name="Lot">The lot.</param>
+    /// <param name="Gate">What they may do.</param>
+    /// <param name="Marked">Cartridges whose results are held because a control has failed.</param>
+    public sealed record LotGateSet(LotCode Lot, LotGate Gate, ImmutableArray<RequestId> Marked) : BenchEvent;
 
     public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
 

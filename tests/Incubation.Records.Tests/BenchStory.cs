@@ -42,6 +42,29 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A morning on which controls are awaited, a lot is blocked, and something of it is loaded all the same.</summary>
+    public static IReadOnlyList<BenchEntry> TellGates()
+    {
+        var story = new BenchStory();
+        var lot = LotCode.Of("A-L1");
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.SetLotGate(lot, LotGate.AwaitingControls));
+        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3), Request("R03", "A", 3)]));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Say(1, new BenchCommand.SetLotGate(lot, LotGate.ResultsHeld));
+        story.Plan(PlanCause.MeansChanged);
+        story.Say(50, new BenchCommand.Mixed(RequestId.Of("R01")));
+        story.Say(20, new BenchCommand.Loaded(RequestId.Of("R01"), Slot(1), TimeStated: false));
+        story.Say(50, new BenchCommand.Mixed(RequestId.Of("R02")));
+        story.Say(5, new BenchCommand.SetLotGate(lot, LotGate.Failed));
+        story.Plan(PlanCause.MeansChanged);
+        story.Say(20, new BenchCommand.Loaded(RequestId.Of("R02"), Slot(2), TimeStated: false));
+        story.Say(60, new BenchCommand.SetLotGate(lot, LotGate.Open));
+        story.Say(2, new BenchCommand.SetLotGate(lot, LotGate.AwaitingControls));
+        story.Plan(PlanCause.MeansChanged);
+        return story.entries;
+    }
+
     private void TellWhatComesAndGoes()
     {
         Say(0, Open);

@@ -37,6 +37,7 @@ internal static class BenchEvents
             new("discard-asked", 1, typeof(BenchEvent.DiscardAsked)),
             new("incubator-set", 1, typeof(BenchEvent.IncubatorSet)),
             new("temperature-measured", 1, typeof(BenchEvent.TemperatureMeasured)),
+            new("lot-gate-set", 1, typeof(BenchEvent.LotGateSet)),
             new("card-doubted", 1, typeof(BenchEvent.CardDoubted)),
             new("card-seen", 1, typeof(BenchEvent.CardSeen)),
             new("restarted", 1, typeof(BenchEvent.Restarted)),

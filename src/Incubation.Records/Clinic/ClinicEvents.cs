@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Events;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -58,6 +59,7 @@ internal static class ClinicEvents
             new("request-received", 2, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
+            .. QualityEvents.Forms,
         ],
         upcasters:
         [

@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
 using Incubation.Records.Storage;
 
 namespace Incubation.Records.Clinic;
@@ -62,6 +63,16 @@ public sealed class ClinicLog
         {
             lock (oneCommand)
                 return state.Assays;
+        }
+    }
+
+    /// <summary>Controls.</summary>
+    public QualityState Quality
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Quality;
         }
     }
 

@@ -76,6 +76,21 @@ public enum ClinicRefusal
 
     /// <summary>No such key, or it is revoked already.</summary>
     UnknownKey,
+
+    /// <summary>A control has one of the levels that there are.</summary>
+    UnknownControl,
+
+    /// <summary>This control's result has been judged before.</summary>
+    ControlAlreadyJudged,
+
+    /// <summary>What was found, or what was done, is not said.</summary>
+    WordsMissing,
+
+    /// <summary>The rejected controls of the lot are not, or not only, those.</summary>
+    NothingToPutRight,
+
+    /// <summary>No control of the lot was rejected since its last review.</summary>
+    NothingToReview,
 }
 
 /// <summary>What the clinic's log made of a command.</summary>

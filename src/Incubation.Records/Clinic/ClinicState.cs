@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -29,6 +30,9 @@ internal sealed record ClinicState
 
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
+    /// <summary>Controls.</summary>
+    public QualityState Quality { get; private init; } = QualityState.Empty;
+
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
 
@@ -53,7 +57,7 @@ internal sealed record ClinicState
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
-            _ => next with { People = People.Apply(entry) },
+            _ => next with { People = People.Apply(entry), Quality = Quality.Apply(entry) },
         };
     }
 
@@ -66,7 +70,7 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
-        _ => People.Against(@event, Benches),
+        _ => People.Against(@event, Benches) ?? Quality.Against(@event, code => Assays.VersionsOf(code) > 0, Benches),
     };
 
     private ClinicObjection? AgainstOpening(ClinicEvent.ClinicOpened opened) =>

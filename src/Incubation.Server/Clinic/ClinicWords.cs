@@ -32,6 +32,11 @@ public static class ClinicWords
         ClinicRefusal.DeviceAlreadyThere => Words.DeviceAlreadyThere,
         ClinicRefusal.UnknownDevice => Words.DeviceUnknown,
         ClinicRefusal.UnknownKey => Words.KeyUnknownToRevoke,
+        ClinicRefusal.UnknownControl => QualityWords.RefusedUnknownControl,
+        ClinicRefusal.ControlAlreadyJudged => QualityWords.RefusedAlreadyJudged,
+        ClinicRefusal.WordsMissing => QualityWords.RefusedWordsMissing,
+        ClinicRefusal.NothingToPutRight => QualityWords.RefusedNothingToPutRight,
+        ClinicRefusal.NothingToReview => QualityWords.RefusedNothingToReview,
         _ => Words.CommandFailed,
     }, refused.Detail);
 }

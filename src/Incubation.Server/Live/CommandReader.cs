@@ -128,6 +128,7 @@ public static class CommandReader
         "withdrawn" => DiscardReason.Withdrawn,
         "temperature" => DiscardReason.Temperature,
         "power-cut" => DiscardReason.PowerCut,
+        "controls-failed" => DiscardReason.ControlsFailed,
         "other" => DiscardReason.Other,
         _ => throw new MemberMissingException("reason"),
     };

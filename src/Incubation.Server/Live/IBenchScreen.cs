@@ -27,7 +27,7 @@ public interface IBenchScreen
 /// <param name="Reader">Reader of a load, read, clear or card change.</param>
 /// <param name="Lot">Lot of the card: put in, seen, corrected or answered.</param>
 /// <param name="Hands">Hands of "not-begun"; for "hands" how many pairs work from now on.</param>
-/// <param name="Reason">Discard reason, kebab-case: "window-closed", "mixture-too-old", "well-overfilled", "bubbles", "dropped", "reader-fault", "found-gone", "withdrawn", "temperature", "power-cut", "other".</param>
+/// <param name="Reason">Discard reason, kebab-case: "window-closed", "mixture-too-old", "well-overfilled", "bubbles", "dropped", "reader-fault", "found-gone", "withdrawn", "temperature", "power-cut", "controls-failed", "other".</param>
 /// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a correction.</param>
 /// <param name="Value">The result as the reader shows it.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
