@@ -95,8 +95,18 @@ public abstract record BenchEvent
 
     /// <param name="Request">Whose result.</param>
     /// <param name="Result">What the reader shows.</param>
-    /// <param name="Held">Whether a deviation holds it.</param>
-    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held) : BenchEvent;
+    /// <param name="Held">Whether something held it when it was entered.</param>
+    /// <param name="Identity">What the reader showed as the specimen's identity.</param>
+    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity) : BenchEvent;
+
+    /// <summary>A held result was released, and why.</summary>
+    public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent;
+
+    /// <summary>A result was amended: what it was, what it is, and why.</summary>
+    public sealed record ResultAmended(RequestId Request, ReadResult Before, ReadResult After, string Why) : BenchEvent;
+
+    /// <summary>Somebody was told of a critical result, and whether it was read back.</summary>
+    public sealed record CriticalTold(RequestId Request, string Whom, bool ReadBack) : BenchEvent;
 
     public sealed record StepNotBegun(HandsNumber Hands, Instant At) : BenchEvent;
 
@@ -216,6 +226,10 @@ public enum Refusal
     TooManyHands,
     UnreadableLength,
     QuestionsOpen,
+    NoResult,
+    NotHeld,
+    SameResult,
+    CriticalNotTold,
 }
 
 /// <summary>What the bench makes of a command.</summary>

@@ -49,6 +49,9 @@ public sealed class SampleLogMaker
     public void Make_BenchWithGates_ExistsAfterwards() => Keep(BenchStory.TellGates(), "bench-gates-1");
 
     [Fact(Explicit = true)]
+    public void Make_BenchWithResults_ExistsAfterwards() => Keep(BenchStory.TellResults(), "results-1");
+
+    [Fact(Explicit = true)]
     public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");
 
     [Fact(Explicit = true)]
