@@ -84,6 +84,7 @@ internal static class ServerServices
         services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<BenchSetUp>();
+        services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();
         services.AddSingleton<Opening>();
