@@ -19,6 +19,8 @@ namespace Incubation.Server.Clinic;
 /// <param name="LoadBy">The load ends no later; left out, no limit.</param>
 /// <param name="RepeatLeft">Whether specimen is left for a repeat; left out, true.</param>
 /// <param name="After">Ids of requests on the same bench that are run before.</param>
+/// <param name="ControlLot">For a control: lot of the control material.</param>
+/// <param name="ControlLevel">For a control: its level.</param>
 public sealed record WantedRequest(
     string? Specimen,
     string? Assay,
@@ -30,7 +32,9 @@ public sealed record WantedRequest(
     Instant? Due = null,
     Instant? LoadBy = null,
     bool? RepeatLeft = null,
-    IReadOnlyList<string>? After = null);
+    IReadOnlyList<string>? After = null,
+    string? ControlLot = null,
+    int? ControlLevel = null);
 
 /// <summary>What is wrong with one member of what was stated.</summary>
 /// <param name="Member">The member, "requests[2].lot"; or "requests" for the whole.</param>
@@ -49,7 +53,7 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 /// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
 /// next start.
 /// </summary>
-public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock) : IDisposable
+public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, Quality.GateKeeper? gates = null) : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
@@ -103,7 +107,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     public void NoteRepeat(BenchRunner runner, RequestId repeat, Touch touch)
     {
         if (runner.Present.State.Find(repeat) is { } cartridge)
-            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion), touch);
+            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), touch);
     }
 
     /// <inheritdoc/>
@@ -121,7 +125,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         if (reading.Faults.Count > 0)
             return new IntakeOutcome([], reading.Faults);
 
-        var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion)).ToList();
+        var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion, ParticularsOf(request))).ToList();
         try
         {
             if (clinic.Log.Record(events, touch) is ClinicOutcome.Refused refused)
@@ -132,11 +136,18 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             return Fault("requests", Words.LogUnwritable);
         }
 
+        if (gates is not null)
+            await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
         var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), touch);
         return answer.Recorded
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
             : Fault("requests", answer.Sentence ?? Words.CommandFailed);
     }
+
+    /// <summary>What is known of a request beside what a plan needs, as the bench has it.</summary>
+    private static Particulars? ParticularsOf(BenchRequest wanted) => wanted.Facts is { } facts && (facts.Control is not null || facts.Identifier is not null)
+        ? new Particulars(facts.Identifier, null, null, null, facts.Control)
+        : null;
 
     private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
 
@@ -182,12 +193,23 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (wanted.LoadBy is { } loadBy && loadBy <= ready)
                 Wrong("loadBy", Words.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);
+            var control = ReadControl(wanted, kind, Wrong);
             return Faults.Count > before
                 ? null
                 : new BenchRequest(
                     new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, new LotCode(wanted.Lot!), ready, kind,
                         wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), Cut(wanted.LoadBy), after),
-                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, null));
+                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, control is null ? null : new Particulars(null, null, null, null, control)));
+        }
+
+        private static ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, Action<string, string, object?[]> wrong)
+        {
+            if (wanted.ControlLot is null && wanted.ControlLevel is null)
+                return null;
+            if (kind == RequestKind.Control && TextId.IsValid(wanted.ControlLot) && wanted.ControlLevel is >= 1 and <= Records.Quality.QualityState.MostLevels)
+                return new ControlMaterial(new LotCode(wanted.ControlLot!), wanted.ControlLevel!.Value);
+            wrong("controlLot", QualityWords.RefusedUnknownControl, []);
+            return null;
         }
 
         private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;

@@ -79,6 +79,9 @@ internal static class ServerServices
         services.AddSingleton<ClinicBook>();
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
+        services.AddSingleton<Quality.GateKeeper>();
+        services.AddSingleton<Quality.QualityDesk>();
+        services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<Assays.AssayDesk>();

@@ -48,6 +48,34 @@ public static class ControlTalk
         _ => QualityWords.VerdictNotJudged,
     };
 
+    /// <summary>What a rule says, in a few words.</summary>
+    public static string Explain(ControlRule rule) => rule switch
+    {
+        ControlRule.OneTwoS => QualityWords.ExplainOneTwoS,
+        ControlRule.OneThreeS => QualityWords.ExplainOneThreeS,
+        ControlRule.TwoTwoS => QualityWords.ExplainTwoTwoS,
+        ControlRule.RFourS => QualityWords.ExplainRFourS,
+        ControlRule.FourOneS => QualityWords.ExplainFourOneS,
+        _ => QualityWords.ExplainTenX,
+    };
+
+    /// <summary>The rules that a control breaks, each with the earlier controls by which it does; "–" where it breaks none.</summary>
+    public static string Broken(ControlRun run)
+    {
+        if (run.Verdict == ControlVerdict.Rejected && run.Violations.IsEmpty)
+            return QualityWords.BeyondRange;
+        return run.Violations.IsEmpty ? "–" : string.Join("; ", run.Violations.Select(violation => violation.With.IsEmpty
+            ? Name(violation.Rule)
+            : Say.Of(QualityWords.With, Name(violation.Rule), string.Join(", ", violation.With))));
+    }
+
+    /// <summary>How many standard deviations a control lies above its mean; "–" where it cannot be compared.</summary>
+    public static string Z(ControlRun run) => run.Z is { } z ? z.ToString("+0.00;−0.00;0.00", CultureInfo.InvariantCulture) : "–";
+
+    /// <summary>A control as it is said beside its mark: "209 mg/L, z +2.25, accepted, with a warning".</summary>
+    public static string Spoken(ControlRun run, string unit) => Say.Dotted(
+        Say.Of(QualityWords.Spoken, run.Shown, unit, Z(run), Verdict(run)), run.Violations.IsEmpty ? null : string.Join(", ", run.Violations.Select(violation => Name(violation.Rule))));
+
     /// <summary>A number as people read it, no zeros at its end.</summary>
     public static string Number(decimal value) => value.ToString("0.######", CultureInfo.InvariantCulture);
 }

@@ -7,6 +7,7 @@ using Incubation.Server.Clinic;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using Incubation.Server.Quality;
 using Incubation.Server.Tests.Live;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
@@ -52,6 +53,9 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(clock);
         Services.AddSingleton(rig.Book);
         Services.AddSingleton(new SnapshotWriter(clinic, clock));
+        Services.AddSingleton(file);
+        Services.AddSingleton<GateKeeper>();
+        Services.AddSingleton<QualityDesk>();
         Services.AddSingleton<Intake>();
         Services.AddSingleton<BenchDesk>();
         screens = new ScreenWatch(rig.Book, clock, clinic, rig.Time);

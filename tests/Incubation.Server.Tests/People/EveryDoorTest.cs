@@ -96,6 +96,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /batch/{Bench}"] = LookersAtOne,
         ["GET /benches/{Bench}/run-sheet"] = LookersAtOne,
         ["GET /wall"] = Lookers,
+        ["GET /controls"] = People + "key for the bench, every key of another bench",
+        ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",
         ["GET /keys"] = "administrator",
