@@ -22,7 +22,7 @@ public abstract partial record ClinicEvent
     /// <param name="Unit">UCUM unit of the result.</param>
     public sealed record AssayApproved(Assay Assay, int Version, string Unit) : ClinicEvent;
 
-    /// <summary>A kit lot has come in, with its reader card.</summary>
+    /// <summary>A kit lot has come in, with its buffer and its reader card; what was recorded before stock was counted.</summary>
     /// <param name="Lot">The lot.</param>
     /// <param name="Assay">The assay that it is for.</param>
     /// <param name="Expiry">The last day on which it may be used, in the clinic's zone.</param>
@@ -59,6 +59,7 @@ internal static class ClinicEvents
             new("request-received", 1, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
+            .. Stock.StockEvents.Forms,
         ],
         upcasters: []);
 }

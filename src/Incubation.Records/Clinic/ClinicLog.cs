@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Records.Log;
 using Incubation.Records.People;
+using Incubation.Records.Stock;
 using Incubation.Records.Storage;
 
 namespace Incubation.Records.Clinic;
@@ -31,6 +32,7 @@ public sealed class ClinicLog
             current = ClinicProjection.IsAt(context, log.state.Revision);
         if (!current)
             log.RebuildProjections();
+        UseProjection.Bring(file);
         return log;
     }
 
@@ -51,6 +53,16 @@ public sealed class ClinicLog
         {
             lock (oneCommand)
                 return state.People;
+        }
+    }
+
+    /// <summary>Every lot.</summary>
+    public StockState Stock
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Stock;
         }
     }
 

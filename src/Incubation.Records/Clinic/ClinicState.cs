@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Model;
 using Incubation.Records.People;
+using Incubation.Records.Stock;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -21,14 +22,15 @@ internal sealed record ClinicState
     /// <summary>How many versions of each assay are approved.</summary>
     public ImmutableDictionary<AssayCode, int> Versions { get; private init; } = ImmutableDictionary<AssayCode, int>.Empty;
 
-    public ImmutableDictionary<LotCode, ClinicEvent.LotReceived> Lots { get; private init; } = ImmutableDictionary<LotCode, ClinicEvent.LotReceived>.Empty;
-
     public ImmutableHashSet<BenchId> Benches { get; private init; } = [];
 
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
+
+    /// <summary>Every lot.</summary>
+    public StockState Stock { get; private init; } = StockState.Empty;
 
     /// <summary>The last time that a person confirmed, or null.</summary>
     public ClinicEvent.ClockConfirmed? Clock { get; private init; }
@@ -47,11 +49,10 @@ internal sealed record ClinicState
         {
             ClinicEvent.ClinicOpened opened => next with { Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc },
             ClinicEvent.AssayApproved approved => next with { Versions = Versions.SetItem(approved.Assay.Code, approved.Version) },
-            ClinicEvent.LotReceived lot => next with { Lots = Lots.SetItem(lot.Lot, lot) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
-            _ => next with { People = People.Apply(entry) },
+            _ => next with { People = People.Apply(entry), Stock = Stock.Apply(entry) },
         };
     }
 
@@ -64,7 +65,7 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, arrived),
-        _ => People.Against(@event, Benches),
+        _ => Stock.Against(@event, Versions.ContainsKey) ?? People.Against(@event, Benches),
     };
 
     private ClinicObjection? AgainstOpening(ClinicEvent.ClinicOpened opened) =>
@@ -89,7 +90,7 @@ internal sealed record ClinicState
 
     private ClinicObjection? AgainstLot(ClinicEvent.LotReceived lot) =>
         !Versions.ContainsKey(lot.Assay) ? new(ClinicRefusal.UnknownAssay, lot.Assay.Value)
-        : Lots.ContainsKey(lot.Lot) ? new(ClinicRefusal.LotAlreadyReceived, lot.Lot.Value)
+        : Stock.Find(StockKind.Kit, lot.Lot) is not null ? new(ClinicRefusal.LotAlreadyReceived, lot.Lot.Value)
         : null;
 
     private ClinicObjection? AgainstBench(ClinicEvent.BenchRegistered bench) =>
@@ -106,12 +107,18 @@ internal sealed record ClinicState
             return new(ClinicRefusal.DuplicateRequest, request.Id.Value);
         if (received.AssayVersion < 1 || received.AssayVersion > Versions.GetValueOrDefault(request.Assay))
             return new(ClinicRefusal.UnknownAssay, request.Assay.Value);
-        if (!Lots.TryGetValue(request.Lot, out var lot))
-            return new(ClinicRefusal.UnknownLot, request.Lot.Value);
-        if (lot.Assay != request.Assay)
-            return new(ClinicRefusal.LotOfAnotherAssay, request.Lot.Value);
-        return arrived.InZone(Zone!).Date > lot.Expiry ? new(ClinicRefusal.LotExpired, request.Lot.Value) : null;
+        return Stock.StopOf(request.Lot, request.Assay, arrived.InZone(Zone!).Date) is { } stop ? new(Refusal(stop), request.Lot.Value) : null;
     }
+
+    private static ClinicRefusal Refusal(StockStop stop) => (stop.Kind, stop.Cause) switch
+    {
+        (StockKind.Kit, StockStopCause.NotIn) => ClinicRefusal.UnknownLot,
+        (_, StockStopCause.OtherAssay) => ClinicRefusal.LotOfAnotherAssay,
+        (_, StockStopCause.Expired) => ClinicRefusal.LotExpired,
+        (_, StockStopCause.Quarantined) => ClinicRefusal.LotQuarantined,
+        (_, StockStopCause.Finished) => ClinicRefusal.LotFinished,
+        _ => ClinicRefusal.PartsOfAnotherLot,
+    };
 
     private static DateTimeZone? ZoneOf(string id) => DateTimeZoneProviders.Tzdb.GetZoneOrNull(id);
 }

@@ -29,6 +29,6 @@ public static class ClinicWords
         ClinicRefusal.DeviceAlreadyThere => Words.DeviceAlreadyThere,
         ClinicRefusal.UnknownDevice => Words.DeviceUnknown,
         ClinicRefusal.UnknownKey => Words.KeyUnknownToRevoke,
-        _ => Words.CommandFailed,
+        _ => Stock.StockTalk.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

@@ -80,6 +80,8 @@ internal static class ServerServices
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
         services.AddSingleton<Intake>();
+        services.AddSingleton<Stock.Stockroom>();
+        services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();

@@ -37,7 +37,8 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
             [.. look.Losses.Select(loss => MeansWords.Write(state, loss))],
             [.. look.Repeats.Select(request => Repeat(state.Find(request)!.Wanted))],
             [.. look.NotPlanned.Select(left => MeansWords.Write(state, left))],
-            MeansWords.Write(state, look.At));
+            MeansWords.Write(state, look.At),
+            [.. state.Cartridges.Select(cartridge => new LabelSnapshot(CartridgeLabel.Of(state.Id, cartridge.Id), cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.IsOver))]);
     }
 
     /// <summary>Whether a screen without its server still offers a step: of a cartridge in work, or the card that it may need.</summary>

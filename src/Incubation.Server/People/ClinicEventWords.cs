@@ -36,7 +36,7 @@ public static class ClinicEventWords
             ClinicEvent.DeviceRevoked device => Say.Of(Words.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name, device.Device),
             ClinicEvent.KeyMade key => Say.Of(Words.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleWords.Of))),
             ClinicEvent.KeyRevoked key => Say.Of(Words.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
-            _ => throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
+            _ => Stock.StockTalk.Of(happened) ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }
 
