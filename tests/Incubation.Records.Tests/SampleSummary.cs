@@ -6,6 +6,7 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Stock;
 
 namespace Incubation.Records.Tests;
 
@@ -34,10 +35,10 @@ internal static class SampleSummary
             state = state.Apply(ClinicLog.EntryOf(row));
         text.AppendLine(CultureInfo.InvariantCulture, $"zone {state.Zone?.Id}");
         text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
-        foreach (var (code, version) in state.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {version}");
-        foreach (var (code, lot) in state.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"lot {code} of {lot.Assay} until {lot.Expiry:R}");
+        foreach (var (code, versions) in state.Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {versions.Length}");
+        foreach (var lot in state.Stock.Items.Values.Where(item => item.Kind == StockKind.Kit).OrderBy(item => item.Lot.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"lot {lot.Lot} of {lot.Assay} until {lot.Expiry:R}");
         foreach (var bench in state.Benches.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
         foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))

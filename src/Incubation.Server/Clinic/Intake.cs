@@ -189,7 +189,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
                 : new BenchRequest(
                     new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, lot!.Value, ready, kind,
                         wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), LoadBy(wanted.LoadBy, lot.Value), after),
-                    assay.Assay, assay.Version, assay.Unit);
+                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, null));
         }
 
         private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;
