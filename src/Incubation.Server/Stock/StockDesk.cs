@@ -4,13 +4,11 @@ using Incubation.Exchange.Gs1;
 using Incubation.Model;
 using Incubation.Model.Terms;
 using Incubation.Records.Clinic;
-using Incubation.Records.Log;
 using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Components.Stock;
 using Incubation.Server.Live;
 using Incubation.Server.People;
-using NodaTime;
 using NodaTime.Text;
 
 namespace Incubation.Server.Stock;

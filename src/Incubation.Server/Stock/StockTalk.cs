@@ -1,4 +1,3 @@
-using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.Stock;
 using Incubation.Server.Components.Stock;
