@@ -181,6 +181,8 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var ready = Cut(wanted.Ready) ?? now;
             if (wanted.Due is { } due && due < ready)
                 Wrong("due", Words.IntakeDueBeforeReady);
+            if (lot is { } chosen && ExpiryOf(chosen) <= ready)
+                Wrong("lot", Components.Stock.StockWords.StopBeforeReady, chosen, StockTalk.Day(stock.LastDayOf(chosen)));
             if (wanted.LoadBy is { } loadBy && loadBy <= ready)
                 Wrong("loadBy", Words.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);
@@ -212,11 +214,9 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         }
 
         /// <summary>Nothing is loaded after the last day of the lot has ended in the clinic, whatever else was stated.</summary>
-        private Instant LoadBy(Instant? stated, LotCode lot)
-        {
-            var expires = stock.LastDayOf(lot).PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
-            return stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), expires) : expires;
-        }
+        private Instant LoadBy(Instant? stated, LotCode lot) => stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), ExpiryOf(lot)) : ExpiryOf(lot);
+
+        private Instant ExpiryOf(LotCode lot) => stock.LastDayOf(lot).PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
 
         private static T ReadWord<T>(string? word, T usual, string other, T otherMeans, string usualWord, string member, Action<string, string, object?[]> wrong)
         {

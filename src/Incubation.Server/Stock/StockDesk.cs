@@ -110,9 +110,9 @@ public sealed class StockDesk(ClinicBook clinic, Stockroom room, BenchClock cloc
         if (received.Kind == StockKind.Kit)
         {
             if (form.WithBuffer)
-                events.Add(received with { Kind = StockKind.Buffer });
+                events.Add(received with { Kind = StockKind.Buffer, Item = null, Serial = null });
             if (form.WithCard)
-                events.Add(received with { Kind = StockKind.ReaderCard, Count = 1 });
+                events.Add(received with { Kind = StockKind.ReaderCard, Count = 1, Item = null, Serial = null });
         }
 
         var isFurther = clinic.Log.Stock.Find(received.Kind, received.Lot) is not null;
@@ -194,6 +194,8 @@ public sealed class StockDesk(ClinicBook clinic, Stockroom room, BenchClock cloc
         var item = form.Item?.Trim();
         if (!string.IsNullOrEmpty(item) && !Gtin.IsValid(item))
             faults.Add(new FormFault(nameof(ReceiveForm.Item), Gtin.HasForm(item) ? Say.Of(StockWords.ItemCheckDigit, CheckDigit.OfGs1(item[..^1]), item[^1]) : StockWords.ItemFault));
+        else if (!string.IsNullOrEmpty(item) && clinic.Log.Stock.Items.Values.FirstOrDefault(one => one.Item == new Gtin(item) && (one.Kind, one.Assay?.Value) != (kind, hasAssay ? form.Assay : null)) is { } other)
+            faults.Add(new FormFault(nameof(ReceiveForm.Item), Say.Of(StockWords.ItemOfOther, StockTalk.Of(other.Kind), other.Assay)));
         var serial = form.Serial?.Trim();
         if (!string.IsNullOrEmpty(serial) && !TextId.IsValid(serial))
             faults.Add(new FormFault(nameof(ReceiveForm.Serial), StockWords.SerialFault));
