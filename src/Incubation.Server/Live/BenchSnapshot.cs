@@ -62,8 +62,9 @@ public sealed record BenchSnapshot(
 /// <param name="Code">The text of the label's code.</param>
 /// <param name="Request">Whose cartridge.</param>
 /// <param name="Specimen">Its specimen.</param>
+/// <param name="Assay">Name of its assay.</param>
 /// <param name="Over">Whether nothing is left to be done with it.</param>
-public sealed record LabelSnapshot(string Code, string Request, string Specimen, bool Over);
+public sealed record LabelSnapshot(string Code, string Request, string Specimen, string Assay, bool Over);
 
 /// <param name="Request">Whose cartridge.</param>
 /// <param name="Specimen">Its specimen.</param>

@@ -79,8 +79,9 @@ class ScanField {
 /** The codes that kit boxes bear. @param {any} zxing */
 function hints(zxing) {
   const { DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14 } = zxing.BarcodeFormat;
-  const ASSUME_GS1 = 5;
+  // The library's numbers of its hints (DecodeHintType), which its browser file does not export.
   const POSSIBLE_FORMATS = 2;
+  const ASSUME_GS1 = 8;
   return new Map([[POSSIBLE_FORMATS, [DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14]], [ASSUME_GS1, true]]);
 }
 

@@ -29,22 +29,23 @@ export function judgeLabel(w, snapshot, offers, due, scanned) {
   if (label.over) return no(fill(w("LabelOver"), label.specimen));
   const offer = offers.find(o => o.request === label.request);
   if (offer) return { offer, sentence: fill(w("LabelRight"), label.specimen, offer.title) };
-  const scannedIs = whose(w, snapshot, label.request, label.specimen);
+  const scannedIs = whose(w, snapshot, label.request);
   if (!due) return no(fill(w("LabelNothingDue"), scannedIs));
   if (!due.request) return no(fill(w("LabelCardDue"), scannedIs, due.title));
-  return no(fill(w("LabelWrong"), scannedIs, whose(w, snapshot, due.request, due.specimen ?? due.request)));
+  return no(fill(w("LabelWrong"), scannedIs, whose(w, snapshot, due.request)));
 }
 
 /**
- * A cartridge, as a person points at it: by its slot, the reader, or its specimen.
+ * A cartridge, as a person points at it: by its slot, the reader, or its specimen and assay.
  * @param {(key: string) => string} w
  * @param {BenchSnapshot} snapshot
  * @param {string} request
- * @param {string} specimen
  */
-function whose(w, snapshot, request, specimen) {
+function whose(w, snapshot, request) {
   const slot = snapshot.slots.find(s => s.request === request);
   if (slot) return fill(w("LabelOfSlot"), slot.slot);
   const reader = snapshot.readers.find(r => r.request === request);
-  return reader ? fill(w("LabelOfReader"), reader.reader) : fill(w("LabelOfSpecimen"), specimen);
+  if (reader) return fill(w("LabelOfReader"), reader.reader);
+  const label = snapshot.labels.find(l => l.request === request);
+  return fill(w("LabelOfSpecimen"), label?.specimen ?? request, label?.assay ?? "");
 }

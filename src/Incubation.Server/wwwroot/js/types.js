@@ -191,6 +191,7 @@
  * @property {string} code
  * @property {string} request
  * @property {string} specimen
+ * @property {string} assay
  * @property {boolean} over Nothing is left to be done with the cartridge.
  */
 
