@@ -83,6 +83,7 @@ internal static class ServerServices
         services.AddSingleton<Stock.Stockroom>();
         services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
+        services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();
         services.AddSingleton<Opening>();
