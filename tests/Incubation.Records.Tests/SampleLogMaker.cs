@@ -52,6 +52,15 @@ public sealed class SampleLogMaker
     public void Make_BenchWithResults_ExistsAfterwards() => Keep(BenchStory.TellResults(), "results-1");
 
     [Fact(Explicit = true)]
+    public void Make_StockStream_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(StockStory.Tell(ClinicLog.Open(file)));
+        Keep(file, StreamName.Clinic, "stock-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");
 
     [Fact(Explicit = true)]

@@ -3,6 +3,7 @@ using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.People;
 using Incubation.Records.Quality;
+using Incubation.Records.Stock;
 using Incubation.Records.Storage;
 
 namespace Incubation.Records.Clinic;
@@ -33,6 +34,7 @@ public sealed class ClinicLog
             current = ClinicProjection.IsAt(context, log.state.Revision);
         if (!current)
             log.RebuildProjections();
+        UseProjection.Bring(file);
         return log;
     }
 
@@ -53,6 +55,16 @@ public sealed class ClinicLog
         {
             lock (oneCommand)
                 return state.People;
+        }
+    }
+
+    /// <summary>Every lot.</summary>
+    public StockState Stock
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Stock;
         }
     }
 

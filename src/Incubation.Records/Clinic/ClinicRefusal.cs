@@ -91,6 +91,26 @@ public enum ClinicRefusal
 
     /// <summary>No control of the lot was rejected since its last review.</summary>
     NothingToReview,
+    /// <summary>The lot, its buffer or its card is in quarantine.</summary>
+    LotQuarantined,
+
+    /// <summary>The lot, its buffer or its card is finished.</summary>
+    LotFinished,
+
+    /// <summary>The lot's buffer or card is not in.</summary>
+    PartsOfAnotherLot,
+
+    /// <summary>The lot came in before with another last day.</summary>
+    ExpiryDiffers,
+
+    /// <summary>A delivery has at least one, and a count is not negative.</summary>
+    CountImpossible,
+
+    /// <summary>The reason is missing.</summary>
+    WhyMissing,
+
+    /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
+    LotIsSo,
 }
 
 /// <summary>What the clinic's log made of a command.</summary>

@@ -37,6 +37,6 @@ public static class ClinicWords
         ClinicRefusal.WordsMissing => QualityWords.RefusedWordsMissing,
         ClinicRefusal.NothingToPutRight => QualityWords.RefusedNothingToPutRight,
         ClinicRefusal.NothingToReview => QualityWords.RefusedNothingToReview,
-        _ => Words.CommandFailed,
+        _ => Stock.StockTalk.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

@@ -83,6 +83,8 @@ internal static class ServerServices
         services.AddSingleton<Quality.QualityDesk>();
         services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
+        services.AddSingleton<Stock.Stockroom>();
+        services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();

@@ -39,7 +39,7 @@ public static class ClinicEventWords
             ClinicEvent.KeyMade key => Say.Of(Words.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleWords.Of))),
             ClinicEvent.KeyRevoked key => Say.Of(Words.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
             _ when Quality.ControlTalk.Of(happened) is { } words => words,
-            _ => throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
+            _ => Stock.StockTalk.Of(happened) ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }
 

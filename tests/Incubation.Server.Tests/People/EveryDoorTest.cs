@@ -95,6 +95,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /bench/{Bench}"] = LookersAtOne,
         ["GET /batch/{Bench}"] = LookersAtOne,
         ["GET /benches/{Bench}/run-sheet"] = LookersAtOne,
+        ["GET /benches/{Bench}/labels"] = LookersAtOne,
+        ["GET /lots"] = "aide, supervisor, administrator, administrator by PIN",
         ["GET /wall"] = Lookers,
         ["GET /controls"] = People + "key for the bench, every key of another bench",
         ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
