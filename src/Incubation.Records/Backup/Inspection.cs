@@ -34,7 +34,9 @@ internal static class Inspection
     /// Opens the file, verifies every row and replays every stream. Throws <see cref="DataFileException"/> for a file that
     /// this program cannot use and <see cref="BackupException"/> for one that does not replay.
     /// </summary>
-    public static DataFileReport Of(string path)
+    /// <param name="path">The file.</param>
+    /// <param name="key">The record's key, or null: signatures are not looked at then.</param>
+    public static DataFileReport Of(string path, HeadKey? key)
     {
         try
         {
@@ -42,7 +44,13 @@ internal static class Inspection
             RefuseDamage(connection, path);
             var streams = RawConnection.Texts(connection,
                 "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
-            return new DataFileReport(path, [.. streams.Select(stream => Replay(connection, stream))]);
+            var signed = SignedHeads.Read(connection);
+            var signer = signed?.KeyName == key?.Name ? key : null;
+            List<StreamReport> reports = [.. streams.Select(stream => Replay(connection, stream))];
+            foreach (var report in reports)
+                if (signed?.Against(report.Stream, report.Head, signer) is { } fault)
+                    throw fault;
+            return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing ? throw missing : new DataFileReport(path, reports);
         }
         catch (SqliteException e)
         {
@@ -55,10 +63,10 @@ internal static class Inspection
     }
 
     /// <summary>Opens a file that is this program's and not newer than it; throws <see cref="DataFileException"/> for any other.</summary>
-    public static SqliteConnection OpenOwn(string path)
+    public static SqliteConnection OpenOwn(string path, bool still = true)
     {
         FileIdentity.RefuseForeignHeader(path);
-        var connection = RawConnection.OpenStill(path);
+        var connection = still ? RawConnection.OpenStill(path) : RawConnection.OpenForReading(path);
         try
         {
             if (RawConnection.Scalar(connection, "PRAGMA application_id") is not (long)FileIdentity.ApplicationId)
@@ -73,7 +81,8 @@ internal static class Inspection
         }
     }
 
-    private static void RefuseDamage(SqliteConnection connection, string path)
+    /// <summary>Throws <see cref="DataFileException"/> where the file's pages are damaged.</summary>
+    public static void RefuseDamage(SqliteConnection connection, string path)
     {
         var found = RawConnection.Texts(connection, "PRAGMA quick_check(1)");
         if (found is not ["ok"])
@@ -86,16 +95,12 @@ internal static class Inspection
             throw new LogBrokenException(name, 1, LogDifference.Unreadable);
         var (head, arrived) = (new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
         Apply(stream, Verified());
-        if (RawConnection.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = $stream AND \"Sequence\" > $head",
-            ("$stream", name), ("$head", head.Sequence)) is not null)
-            throw new LogBrokenException(name, head.Sequence + 1, LogDifference.HeaderMissing);
         return new StreamReport(name, head, arrived);
 
         IEnumerable<LogRow> Verified()
         {
-            foreach (var (header, payload) in RawRows.Read(connection, name, 0))
+            foreach (var row in Verifier.Rows(connection, name))
             {
-                var row = Chain.Verify(header, payload, head);
                 (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
                 yield return row;
             }

@@ -59,6 +59,7 @@ internal static class ClinicEvents
             new("request-received", 1, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
+            .. RecordEvents.Forms,
         ],
         upcasters: []);
 }

@@ -106,7 +106,7 @@ internal static class Chain
         Hash = header.Hash.ToBytes(),
     };
 
-    private static void Write(ArrayBufferWriter<byte> bytes, string text)
+    internal static void Write(ArrayBufferWriter<byte> bytes, string text)
     {
         var length = Encoding.UTF8.GetByteCount(text);
         BinaryPrimitives.WriteInt32BigEndian(bytes.GetSpan(4), length);
@@ -114,7 +114,7 @@ internal static class Chain
         bytes.Advance(Encoding.UTF8.GetBytes(text, bytes.GetSpan(length)));
     }
 
-    private static void Write(ArrayBufferWriter<byte> bytes, long number)
+    internal static void Write(ArrayBufferWriter<byte> bytes, long number)
     {
         BinaryPrimitives.WriteInt64BigEndian(bytes.GetSpan(8), number);
         bytes.Advance(8);

@@ -29,6 +29,31 @@ internal sealed record EventPayloadRow
     public required string Json { get; init; }
 }
 
+/// <summary>The signed head of a stream.</summary>
+internal sealed class HeadRow
+{
+    public required string Stream { get; init; }
+    public required long Sequence { get; set; }
+    public required byte[] Hash { get; set; }
+    public required byte[] Signature { get; set; }
+}
+
+/// <summary>The names of all streams, signed: one row.</summary>
+internal sealed class StreamListRow
+{
+    /// <summary>The one row's id.</summary>
+    public const int Only = 1;
+
+    public required int Id { get; init; }
+
+    /// <summary>Name of the key that signed this and every head.</summary>
+    public required string Key { get; set; }
+
+    /// <summary>The names in order, as a JSON list.</summary>
+    public required string Streams { get; set; }
+    public required byte[] Signature { get; set; }
+}
+
 /// <summary>
 /// A bench's state at a row of its stream, so that a start need not replay everything. A convenience, no record: it may be
 /// deleted at any time, and only the program that wrote it reads it.

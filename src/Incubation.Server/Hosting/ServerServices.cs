@@ -77,6 +77,8 @@ internal static class ServerServices
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
+        services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<Components.Record.BatchProof>();
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
         services.AddSingleton<Intake>();

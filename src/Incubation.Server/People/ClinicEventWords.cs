@@ -1,5 +1,6 @@
 using Incubation.Records.Clinic;
 using Incubation.Records.People;
+using Incubation.Server.Components.Record;
 using Incubation.Server.Live;
 
 namespace Incubation.Server.People;
@@ -36,6 +37,7 @@ public static class ClinicEventWords
             ClinicEvent.DeviceRevoked device => Say.Of(Words.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name, device.Device),
             ClinicEvent.KeyMade key => Say.Of(Words.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleWords.Of))),
             ClinicEvent.KeyRevoked key => Say.Of(Words.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
+            ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
             _ => throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }
