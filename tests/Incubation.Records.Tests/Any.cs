@@ -22,6 +22,7 @@ internal static class Any
         : type == typeof(long) ? random.NextInt64()
         : type == typeof(ulong) ? (ulong)random.NextInt64() * 2
         : type == typeof(double) ? Number(random)
+        : type == typeof(decimal) ? new decimal(random.Next(), 0, 0, random.Next(2) == 0, (byte)random.Next(6))
         : type == typeof(Instant) ? NodaConstants.UnixEpoch + Duration.FromNanoseconds(Sharp(random, 4_000_000_000L))
         : type == typeof(Duration) ? Duration.FromNanoseconds(Sharp(random, 200_000L) - Sharp(random, 1000L))
         : type == typeof(LocalDate) ? new LocalDate(2026, 1, 1).PlusDays(random.Next(4000))
@@ -106,6 +107,8 @@ internal static class Any
             text.Append('"').Append(words).Append('"');
         else if (value is double number)
             text.Append(number.ToString("R", CultureInfo.InvariantCulture));
+        else if (value is decimal exact)
+            text.Append(exact.ToString(CultureInfo.InvariantCulture));
         else if (value is Instant or Duration or LocalDate)
             text.Append(((IFormattable)value).ToString(value is LocalDate ? "R" : value is Instant ? "uuuu-MM-dd'T'HH:mm:ss.FFFFFFFFF" : "o", CultureInfo.InvariantCulture));
         else if (value.GetType() is { IsPrimitive: true } or { IsEnum: true })
@@ -130,7 +133,7 @@ internal static class Any
     private static void WriteOutMembers(StringBuilder text, object value)
     {
         text.Append(value.GetType().Name).Append('{');
-        foreach (var property in value.GetType().GetProperties().OrderBy(property => property.Name, StringComparer.Ordinal))
+        foreach (var property in value.GetType().GetProperties(BindingFlags.Public | BindingFlags.Instance).OrderBy(property => property.Name, StringComparer.Ordinal))
         {
             text.Append(property.Name).Append('=');
             WriteOut(text, property.GetValue(value));
