@@ -2,7 +2,6 @@ using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
-using NodaTime;
 using Xunit;
 
 namespace Incubation.Records.Tests;

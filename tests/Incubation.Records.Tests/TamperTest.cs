@@ -1,4 +1,3 @@
-using Incubation.Model;
 using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;

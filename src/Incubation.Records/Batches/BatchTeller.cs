@@ -98,7 +98,8 @@ internal sealed class BatchTeller
                 Count(undone.Report);
                 break;
             case BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared or BenchEvent.Discarded
-                or BenchEvent.StepNotBegun or BenchEvent.SaidAgain or BenchEvent.AlarmAcknowledged or BenchEvent.BenchOpened or BenchEvent.BatchClosed:
+                or BenchEvent.StepNotBegun or BenchEvent.SaidAgain or BenchEvent.AlarmAcknowledged or BenchEvent.BenchOpened or BenchEvent.BatchClosed
+                or BenchEvent.StandingKept:
                 return;
         }
 

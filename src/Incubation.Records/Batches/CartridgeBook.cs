@@ -6,7 +6,6 @@ using Incubation.Records.Events;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
-using NodaTime;
 
 namespace Incubation.Records.Batches;
 

@@ -1,6 +1,5 @@
 using System.Security.Cryptography;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 
 namespace Incubation.Records.Log;

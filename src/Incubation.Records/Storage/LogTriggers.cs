@@ -33,6 +33,7 @@ internal static class LogTriggers
         ["EventPayloads_NoDelete"] =
             """
             CREATE TRIGGER "EventPayloads_NoDelete" BEFORE DELETE ON "EventPayloads"
+            WHEN NOT EXISTS (SELECT 1 FROM "Erasures" WHERE "Stream" = OLD."Stream" AND OLD."Sequence" BETWEEN "First" AND "Last")
             BEGIN SELECT RAISE(ABORT, 'a payload of the log is erased by rule only'); END
             """,
     };

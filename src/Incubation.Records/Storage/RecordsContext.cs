@@ -9,6 +9,7 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<EventPayloadRow> EventPayloads => Set<EventPayloadRow>();
     public DbSet<HeadRow> Heads => Set<HeadRow>();
     public DbSet<StreamListRow> StreamLists => Set<StreamListRow>();
+    public DbSet<ErasureRow> Erasures => Set<ErasureRow>();
     public DbSet<SnapshotRow> Snapshots => Set<SnapshotRow>();
     public DbSet<ProjectionRow> Projections => Set<ProjectionRow>();
     public DbSet<ClinicRow> Clinics => Set<ClinicRow>();
@@ -43,6 +44,7 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
         modelBuilder.Entity<HeadRow>().ToTable("Heads").HasKey(row => row.Stream);
         modelBuilder.Entity<StreamListRow>().ToTable("StreamLists").HasKey(row => row.Id);
         modelBuilder.Entity<StreamListRow>().Property(row => row.Id).ValueGeneratedNever();
+        modelBuilder.Entity<ErasureRow>().ToTable("Erasures").HasKey(row => new { row.Stream, row.First });
         modelBuilder.Entity<SnapshotRow>().ToTable("Snapshots").HasKey(row => row.Stream);
         modelBuilder.Entity<ProjectionRow>().ToTable("Projections").HasKey(row => row.Name);
         modelBuilder.Entity<ClinicRow>().ToTable("Clinic").HasKey(row => row.Sequence);
