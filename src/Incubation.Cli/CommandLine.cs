@@ -23,6 +23,8 @@ public static class CommandLine
             RestoreCommand.Build(output, error, time),
             VerifyLogCommand.Build(output, error),
             NewKeyCommand.Build(output, error, time),
+            ExportCommand.Build(output, error),
+            EraseRecordCommand.Build(output, error, time),
             new HelpOption(),
             new VersionOption(),
         };

@@ -158,6 +158,15 @@ public sealed class DataFile : IDisposable
         }
     }
 
+    /// <summary>
+    /// Brings the write-ahead log into the file and empties it: what was deleted is nowhere any more, for freed pages are overwritten.
+    /// </summary>
+    internal void EmptyLog()
+    {
+        lock (oneWriter)
+            RawConnection.Scalar(writer, "PRAGMA wal_checkpoint(TRUNCATE)");
+    }
+
     /// <summary>The file itself: by two names there would be two locks.</summary>
     private static string Followed(string path) =>
         File.Exists(path) ? File.ResolveLinkTarget(path, returnFinalTarget: true)?.FullName ?? path : path;

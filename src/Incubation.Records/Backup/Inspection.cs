@@ -46,7 +46,9 @@ internal static class Inspection
                 "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
             var signed = SignedHeads.Read(connection);
             var signer = signed?.KeyName == key?.Name ? key : null;
-            List<StreamReport> reports = [.. streams.Select(stream => Replay(connection, stream))];
+            var ruled = new ErasedByRule();
+            // What was erased stands in the clinic's stream: it comes first.
+            List<StreamReport> reports = [.. streams.OrderBy(stream => stream != StreamName.Clinic.ToString()).Select(stream => Replay(connection, stream, ruled)).OrderBy(report => report.Stream, StringComparer.Ordinal)];
             foreach (var report in reports)
                 if (signed?.Against(report.Stream, report.Head, signer) is { } fault)
                     throw fault;
@@ -89,29 +91,32 @@ internal static class Inspection
             throw new DataFileException(DataFileProblem.Damaged, path, Words.FileDamaged, string.Join("; ", found));
     }
 
-    private static StreamReport Replay(SqliteConnection connection, string name)
+    private static StreamReport Replay(SqliteConnection connection, string name, ErasedByRule ruled)
     {
         if (!StreamName.TryParse(name, out var stream))
             throw new LogBrokenException(name, 1, LogDifference.Unreadable);
         var (head, arrived) = (new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
-        Apply(stream, Verified());
+        Apply(stream, Verified(), stream.Bench is null ? null : Verifier.Beginning(connection, name));
         return new StreamReport(name, head, arrived);
 
         IEnumerable<LogRow> Verified()
         {
             foreach (var row in Verifier.Rows(connection, name))
             {
+                ruled.Take(row);
                 (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
                 yield return row;
             }
+            ruled.RefuseOthers(name);
         }
     }
 
     /// <summary>Takes a stream's rows in, one after the other; a stream of another kind is verified alone.</summary>
-    private static void Apply(StreamName stream, IEnumerable<LogRow> rows)
+    private static void Apply(StreamName stream, IEnumerable<LogRow> rows, LogRow? beginning)
     {
         if (stream.Bench is not null)
-            _ = Decoding.InOrder(rows, BenchStreams.EntryOf).Aggregate((BenchState?)null, LiveBench.Apply);
+            _ = Decoding.InOrder(rows.Where(row => row.Payload is not null), BenchStreams.EntryOf)
+                .Aggregate(beginning is null ? null : LiveBench.Apply(null, BenchStreams.EntryOf(beginning)), LiveBench.Apply);
         else if (stream == StreamName.Clinic)
             _ = Decoding.InOrder(rows, ClinicLog.EntryOf).Aggregate(ClinicState.Empty, (state, entry) => state.Apply(entry));
         else

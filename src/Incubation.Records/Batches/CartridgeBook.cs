@@ -85,12 +85,12 @@ public sealed class CartridgeBook(DataFile file)
         return row.Last is { } last ? rows.TakeWhile(one => one.Header.Sequence <= last) : rows;
     }
 
-    /// <summary>The batches of a bench that are closed, the oldest first.</summary>
-    internal IReadOnlyList<BatchRow> Closed(BenchId bench)
+    /// <summary>The batches of a bench, the oldest first.</summary>
+    internal IReadOnlyList<BatchRow> Batches(BenchId bench)
     {
         CatchUp();
         using var context = file.Read();
-        return [.. context.Batches.Where(row => row.Bench == bench.Value && row.ClosedAt != null).OrderBy(row => row.Number)];
+        return [.. context.Batches.Where(row => row.Bench == bench.Value).OrderBy(row => row.Number)];
     }
 
     private static BatchTeller TellerOf(BatchRow row) =>
@@ -146,7 +146,7 @@ public sealed class CartridgeBook(DataFile file)
             writing.Cartridges.Where(row => row.Bench == bench.Value).ExecuteDelete();
             return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
         });
-        return new BatchTeller(null, 1);
+        return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.StandingKept kept ? new BatchTeller(kept.Standing, kept.UpTo + 1) : new BatchTeller(null, 1);
     }
 
     private void Write(BenchId bench, StreamName stream, BatchTeller teller, IReadOnlyList<BatchRecord> batches) =>

@@ -9,6 +9,12 @@ public sealed record RowRange(long First, long Last);
 
 public abstract partial record ClinicEvent
 {
+    /// <summary>Whether what the row said was erased by rule: nothing else is known of it.</summary>
+    public bool IsErased => this is PayloadErased;
+
+    /// <summary>What a row said was erased by rule. Never written: it stands for a payload that is gone.</summary>
+    internal sealed record PayloadErased : ClinicEvent;
+
     /// <summary>The record's key was lost, and everything up to here was signed with a new one as it stood.</summary>
     /// <param name="Lost">Name of the key that was lost.</param>
     /// <param name="Now">Name of the new key.</param>

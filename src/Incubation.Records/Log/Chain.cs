@@ -42,7 +42,11 @@ internal static class Chain
     /// The row as it may be trusted, after <paramref name="before"/>. Throws <see cref="LogBrokenException"/> naming the
     /// first thing that differs.
     /// </summary>
-    public static LogRow Verify(EventHeaderRow row, string? payload, LogHead before)
+    /// <param name="row">The header.</param>
+    /// <param name="payload">The payload, or null where none is there.</param>
+    /// <param name="before">The row before.</param>
+    /// <param name="mayBeErased">Whether the payload may have been erased by rule.</param>
+    public static LogRow Verify(EventHeaderRow row, string? payload, LogHead before, bool mayBeErased = false)
     {
         var expected = before.Sequence + 1;
         if (row.Sequence != expected)
@@ -53,6 +57,8 @@ internal static class Chain
             throw new LogBrokenException(row.Stream, expected, LogDifference.HeaderDiffers);
         if (Digest.FromBytes(row.PreviousHash) != before.Hash)
             throw new LogBrokenException(row.Stream, expected, LogDifference.LinkDiffers);
+        if (payload is null && mayBeErased)
+            return new LogRow(HeaderOf(row), null);
         if (payload is null)
             throw new LogBrokenException(row.Stream, expected, LogDifference.PayloadMissing);
         if (OfPayload(payload) != Digest.FromBytes(row.PayloadHash))

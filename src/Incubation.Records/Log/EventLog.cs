@@ -184,18 +184,28 @@ public sealed class EventLog
 
     private IEnumerable<LogRow> ReadFrom(string stream, LogHead head)
     {
+        Erasures erased;
+        using (var connection = file.OpenReader())
+            erased = Erasures.Of(connection, stream);
         while (true)
         {
             var page = Page(stream, head.Sequence);
             foreach (var (header, payload) in page)
             {
-                var row = Chain.Verify(header, payload, head);
+                var row = Chain.Verify(header, payload, head, payload is null && erased.Covers(header.Sequence));
                 head = new LogHead(row.Header.Sequence, row.Header.Hash);
                 yield return row;
             }
             if (page.Count < PageRows)
                 yield break;
         }
+    }
+
+    /// <summary>The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where none was.</summary>
+    internal LogRow? Beginning(StreamName stream)
+    {
+        using var connection = file.OpenReader();
+        return Verifier.Beginning(connection, stream.ToString());
     }
 
     private List<(EventHeaderRow Header, string? Payload)> Page(string stream, long after)

@@ -19,7 +19,10 @@ internal static class Verifier
             var signed = SignedHeads.Read(connection);
             // A stream whose headers were all cut off shows by the payloads that it leaves behind.
             var names = RawConnection.Texts(connection, "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
-            List<StreamVerdict> verdicts = [.. names.Select(name => Of(connection, name, signed, key))];
+            var ruled = new ErasedByRule();
+            // What was erased stands in the clinic's stream: it comes first.
+            var clinic = names.Contains(StreamName.Clinic.ToString()) ? Of(connection, StreamName.Clinic.ToString(), signed, key, ruled) : null;
+            List<StreamVerdict> verdicts = [.. names.Select(name => name == clinic?.Stream ? clinic : Of(connection, name, signed, key, ruled))];
             return new RecordVerdict(verdicts, [.. signed?.FaultsOfList(key, names) ?? [], .. Triggers(connection)], signed is not null);
         }
         finally
@@ -42,7 +45,8 @@ internal static class Verifier
     }
 
     /// <summary>
-    /// The verified rows of a stream in order; after the last, payloads left without their header are a fault. Throws
+    /// The verified rows of a stream in order, those without a payload too: whether that was erased by rule is for
+    /// <see cref="ErasedByRule"/> to say. After the last, payloads left without their header are a fault. Throws
     /// <see cref="LogBrokenException"/> at the first row that is not what was written.
     /// </summary>
     public static IEnumerable<LogRow> Rows(SqliteConnection connection, string stream)
@@ -50,7 +54,7 @@ internal static class Verifier
         var head = new LogHead(0, Chain.Beginning(stream));
         foreach (var (header, payload) in RawRows.Read(connection, stream, 0))
         {
-            var row = Chain.Verify(header, payload, head);
+            var row = Chain.Verify(header, payload, head, mayBeErased: true);
             head = new LogHead(row.Header.Sequence, row.Header.Hash);
             yield return row;
         }
@@ -59,13 +63,28 @@ internal static class Verifier
             throw new LogBrokenException(stream, head.Sequence + 1, LogDifference.HeaderMissing);
     }
 
-    private static StreamVerdict Of(SqliteConnection connection, string stream, SignedHeads? signed, HeadKey? key)
+    /// <summary>The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where none was.</summary>
+    public static LogRow? Beginning(SqliteConnection connection, string stream)
+    {
+        if (Erasures.Of(connection, stream).Beginning is not { } beginning)
+            return null;
+        var (header, payload) = RawRows.Read(connection, stream, beginning.Standing - 1, 1).SingleOrDefault();
+        return header is null || header.Sequence != beginning.Standing
+            ? throw new LogBrokenException(stream, beginning.Standing, LogDifference.RowMissing)
+            : Chain.Verify(header, payload, new LogHead(beginning.Standing - 1, Digest.FromBytes(header.PreviousHash)));
+    }
+
+    private static StreamVerdict Of(SqliteConnection connection, string stream, SignedHeads? signed, HeadKey? key, ErasedByRule ruled)
     {
         var head = new LogHead(0, Chain.Beginning(stream));
         try
         {
             foreach (var row in Rows(connection, stream))
+            {
+                ruled.Take(row);
                 head = new LogHead(row.Header.Sequence, row.Header.Hash);
+            }
+            ruled.RefuseOthers(stream);
             return new StreamVerdict(stream, head, signed?.Against(stream, head, key));
         }
         catch (LogBrokenException e)

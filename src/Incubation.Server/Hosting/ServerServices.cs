@@ -79,6 +79,9 @@ internal static class ServerServices
         services.AddSingleton<ClinicBook>();
         services.AddSingleton<Records.Batches.CartridgeBook>();
         services.AddSingleton<Components.Record.BatchProof>();
+        services.AddSingleton(provider => new Records.Retention.RecordRetention(
+            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
+        services.AddSingleton<Components.Record.RetentionDesk>();
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
         services.AddSingleton<Intake>();
