@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Incubation.Model.Terms;
 using NodaTime;
 
 namespace Incubation.Model;
@@ -8,7 +9,7 @@ namespace Incubation.Model;
 /// and held to. A version of it is never changed.
 /// </summary>
 /// <param name="Assay">The times.</param>
-/// <param name="Unit">UCUM unit of the result.</param>
+/// <param name="Unit">Unit of the result: UCUM where it came through a form or a file; what old logs say stays.</param>
 /// <param name="Analyte">What is measured.</param>
 /// <param name="Loinc">Its LOINC code, or null where there is none.</param>
 /// <param name="Instructions">Which revision of the kit's instructions this was copied from.</param>
@@ -22,7 +23,7 @@ public sealed record AssaySheet(
     Assay Assay,
     string Unit,
     string Analyte,
-    string? Loinc,
+    LoincCode? Loinc,
     string Instructions,
     ResultRule Results,
     SpecimenRule Specimens,

@@ -4,6 +4,7 @@ using System.Globalization;
 using System.Reflection;
 using System.Text;
 using Incubation.Model;
+using Incubation.Model.Terms;
 using NodaTime;
 
 namespace Incubation.Records.Tests;
@@ -12,6 +13,14 @@ namespace Incubation.Records.Tests;
 internal static class Any
 {
     private static readonly string[] Texts = ["x", "Größe 1", "< 0.5", "a\"b\\c", "\u00b5g/L", "液体", "tab\tin", "'; --", "&<>+"];
+
+    /// <summary>What has a check digit or a grammar cannot be any text.</summary>
+    private static readonly Dictionary<Type, string[]> Ruled = new()
+    {
+        [typeof(LoincCode)] = ["1988-5", "4548-4"],
+        [typeof(UcumUnit)] = ["mg/L", "m[IU]/L", "%"],
+        [typeof(Gtin)] = ["12345678901231", "00844588003288"],
+    };
 
     /// <summary>A random value; every nested type is made through its one public constructor.</summary>
     public static object Value(Type type, Random random) =>
@@ -91,6 +100,8 @@ internal static class Any
 
     private static object Argument(Type owner, ParameterInfo parameter, Random random)
     {
+        if (Ruled.TryGetValue(owner, out var texts))
+            return texts[random.Next(texts.Length)];
         var interfaces = owner.GetInterfaces().Where(i => i.IsGenericType).Select(i => i.GetGenericTypeDefinition()).ToList();
         if (interfaces.Contains(typeof(INumberId<>)))
             return random.Next(1, 99);

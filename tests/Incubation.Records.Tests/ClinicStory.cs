@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Model.Terms;
 using Incubation.Records.Clinic;
 using NodaTime;
 
@@ -39,7 +40,7 @@ internal static class ClinicStory
     public static AssaySheet Sheet(AssayCode code, int minutes) => AssaySheet.Plain(Assay(code, minutes), code == A ? "mg/L" : "ug/L") with
     {
         Analyte = "Invented analyte",
-        Loinc = "1988-5",
+        Loinc = new LoincCode("1988-5"),
         Instructions = "Revision 4",
         Results = new ResultRule(1, new ValueRange(0.5m, 200m), new ValueRange(null, 5m), new ValueRange(null, 150m)),
         Specimens = new SpecimenRule(["serum", "plasma"], 10m, 80m, Duration.FromHours(24), Duration.FromMinutes(15)),

@@ -87,7 +87,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     {
         var zone = DateTimeZoneProviders.Tzdb.GetZoneOrNull(demo.Clinic.Zone) ?? DateTimeZone.Utc;
         var today = clock.Now.InZone(zone).Date;
-        var sheets = demo.Clinic.Assays.Select(assay => AssaySheet.Plain(demo.AssayOf(assay.Code), assay.Unit)).ToList();
+        var sheets = demo.Clinic.Assays.Select(demo.SheetOf).ToList();
         yield return ([new ClinicEvent.ClinicOpened(demo.Clinic.Name, demo.Clinic.Zone), .. sheets.Select(sheet => new ClinicEvent.AssayDrafted(sheet, 1))], Person);
         yield return ([.. sheets.Select(sheet => new ClinicEvent.AssayApproved(sheet, 1))], Second);
         yield return (
