@@ -9,6 +9,9 @@ internal static class Applying
 {
     public static BenchState Apply(BenchState? state, BenchEntry entry)
     {
+        // A replay begins here: what was said before is erased, and the rows after that row follow.
+        if (state is null && entry.Event is BenchEvent.StandingKept kept)
+            return kept.Standing.ToState(kept.UpTo);
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? new BenchState { Id = opened.Bench, Name = opened.Name, Setup = opened.Setup, PromptAhead = opened.PromptAhead }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
@@ -27,7 +30,7 @@ internal static class Applying
     {
         BenchEvent.PlanAdopted => false,
         BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
-            or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain => null,
+            or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.StandingKept => null,
         _ => true,
     };
 
@@ -43,7 +46,7 @@ internal static class Applying
         BenchEvent.IdentityNotChecked => state with { Unchecked = state.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)) },
         BenchEvent.IdentitySettled settled => state with { Unchecked = state.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)) },
         BenchEvent.AccountsRevised revised => Revised(state, revised),
-        BenchEvent.SaidAgain => state,
+        BenchEvent.SaidAgain or BenchEvent.StandingKept => state,
         BenchEvent.ClockDoubted doubted => state with { ClockMark = new ClockMark(entry.Touch.At, doubted.Ahead) },
         BenchEvent.ClockAgreed => state with { ClockMark = null },
         BenchEvent.QuestionSettled settled => state with { Settled = state.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, entry.Touch.Id)), Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : state.Outage, Undo = null },

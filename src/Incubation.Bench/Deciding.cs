@@ -79,6 +79,7 @@ internal static class Deciding
         BenchCommand.CorrectReport correct => Revising.Correct(state, correct, touch),
         BenchCommand.AnswerQuestion answer => Answering.Decide(state, answer, touch),
         BenchCommand.SettleIdentity settle => Settle(state, settle.Device, touch),
+        BenchCommand.KeepStanding keep => KeepStanding(state, keep),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
     };
 
@@ -153,6 +154,12 @@ internal static class Deciding
         var spares = PlanTiming.Spare(day, adopt.Plan);
         return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin, [.. spares.Select(s => s.Spare < Unlimited ? s.Spare : (Duration?)null)]));
     }
+
+    /// <summary>A standing is that of this bench, at an earlier row, before the present batch.</summary>
+    private static Decision KeepStanding(BenchState state, BenchCommand.KeepStanding keep) =>
+        keep.Standing.Bench == state.Id && keep.UpTo >= 1 && keep.UpTo <= state.Revision && keep.Standing.Batch <= state.Batch
+            ? Accept(new BenchEvent.StandingKept(keep.UpTo, keep.Standing))
+            : Refuse(Refusal.NoSuchThing, keep.Standing.Bench.Value);
 
     private static Decision Settle(BenchState state, DeviceId device, Touch touch)
     {

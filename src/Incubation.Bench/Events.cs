@@ -184,6 +184,14 @@ public abstract record BenchEvent
     /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
     public sealed record IdentityNotChecked : BenchEvent;
 
+    /// <summary>
+    /// What the bench knew after a row of its stream, between two batches: a replay can begin there when what was said before it is
+    /// erased. Changes nothing in what is believed.
+    /// </summary>
+    /// <param name="UpTo">That row.</param>
+    /// <param name="Standing">What the bench knew.</param>
+    public sealed record StandingKept(long UpTo, BenchStanding Standing) : BenchEvent;
+
     /// <summary>Reports made while a device was locked were this person's, who has signed in and said so.</summary>
     public sealed record IdentitySettled(ImmutableArray<ReportId> Reports, PersonId Person) : BenchEvent;
 }

@@ -90,6 +90,18 @@ public sealed class SampleLogMaker
         Keep(run.Entries, "simulated-day-1");
     }
 
+    [Fact(Explicit = true)]
+    public void Make_ClinicWhoseRecordWasErased_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        RecordStory.Tell(ClinicLog.Open(file));
+        Keep(file, StreamName.Clinic, "clinic-record-1");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() => Keep(RecordStory.TellStanding(), "bench-standing-1");
+
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {
         using var folder = new TempFolder();

@@ -49,6 +49,7 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
+            new("standing-kept", 1, typeof(BenchEvent.StandingKept)),
         ],
         upcasters:
         [

@@ -61,6 +61,7 @@ internal static class ClinicEvents
             .. PeopleEvents.Forms,
             .. QualityEvents.Forms,
             .. Stock.StockEvents.Forms,
+            .. RecordEvents.Forms,
         ],
         upcasters:
         [

@@ -113,7 +113,8 @@ public sealed class ClinicLog
     public IEnumerable<ClinicEntry> Entries(long after = 0) => file.Log.ReadAll(StreamName.Clinic, after).Select(EntryOf);
 
     /// <summary>The entry in a verified row.</summary>
-    public static ClinicEntry EntryOf(LogRow row) => new(ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
+    public static ClinicEntry EntryOf(LogRow row) =>
+        new(row.Payload is null ? new ClinicEvent.PayloadErased() : ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
 
     /// <summary>Records one event.</summary>
     public ClinicOutcome Record(ClinicEvent @event, Touch touch) => Record([@event], touch);

@@ -56,8 +56,14 @@ public enum ClinicRefusal
     /// <summary>A request has this id already.</summary>
     DuplicateRequest,
 
-    /// <summary>Retention is at least a month and at most a century.</summary>
+    /// <summary>Retention is at least two years and at most a century.</summary>
     RetentionOutOfRange,
+
+    /// <summary>The time of what is to be erased is not over.</summary>
+    RetentionNotOver,
+
+    /// <summary>What the bench knew after what is to be erased does not stand in its record.</summary>
+    StandingMissing,
 
     /// <summary>The name to sign in with has been given to somebody before.</summary>
     PersonAlreadyThere,

@@ -71,6 +71,7 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
+        ClinicEvent.RecordErased erased => Retention.RetentionRules.Against(erased, touch, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches) ?? Quality.Against(@event, IsApproved, Benches),
     };
 

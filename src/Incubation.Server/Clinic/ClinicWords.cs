@@ -26,6 +26,8 @@ public static class ClinicWords
         ClinicRefusal.UnknownBench => Words.BenchUnknown,
         ClinicRefusal.DuplicateRequest => Words.RefusedRequestAlreadyOnBench,
         ClinicRefusal.RetentionOutOfRange => Words.SetUpMonthsFault,
+        ClinicRefusal.RetentionNotOver => RecordWords.RetentionNotOver,
+        ClinicRefusal.StandingMissing => RecordWords.StandingMissing,
         ClinicRefusal.PersonAlreadyThere => Words.PersonAlreadyThere,
         ClinicRefusal.UnknownPerson => Words.PersonUnknown,
         ClinicRefusal.LastAdministrator => Words.LastAdministrator,

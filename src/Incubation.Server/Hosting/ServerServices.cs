@@ -77,6 +77,11 @@ internal static class ServerServices
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
+        services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<Components.Record.BatchProof>();
+        services.AddSingleton(provider => new Records.Retention.RecordRetention(
+            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
+        services.AddSingleton<Components.Record.RetentionDesk>();
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
         services.AddSingleton<Quality.GateKeeper>();
