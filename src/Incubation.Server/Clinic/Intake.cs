@@ -182,7 +182,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (wanted.Due is { } due && due < ready)
                 Wrong("due", Words.IntakeDueBeforeReady);
             if (lot is { } chosen && ExpiryOf(chosen) <= ready)
-                Wrong("lot", Components.Stock.StockWords.StopBeforeReady, chosen, StockTalk.Day(stock.LastDayOf(chosen)));
+                Wrong("lot", StockWords.StopBeforeReady, chosen, StockTalk.Day(stock.LastDayOf(chosen)));
             if (wanted.LoadBy is { } loadBy && loadBy <= ready)
                 Wrong("loadBy", Words.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);

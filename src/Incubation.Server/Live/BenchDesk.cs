@@ -61,7 +61,7 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
         // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
         if (said.Command is BenchCommand.OrderRepeat { Of: var of } && runner.Present.State.Find(of)?.Wanted.Request is { } first
             && clinic.Log.Stock.StopOf(first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date) is { } stop)
-            return new CommandAnswer(false, Say.Of(Components.Stock.StockWords.RepeatStopped, Stock.StockTalk.Of(stop)), runner.Present.State.Revision);
+            return new CommandAnswer(false, Say.Of(StockWords.RepeatStopped, Stock.StockTalk.Of(stop)), runner.Present.State.Revision);
         var answer = await runner.SendAsync(said.Command, said.Touch);
         if (answer.Recorded && said.Command is BenchCommand.OrderRepeat repeat)
             intake.NoteRepeat(runner, repeat.Repeat, said.Touch);

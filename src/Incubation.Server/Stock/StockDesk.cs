@@ -6,7 +6,6 @@ using Incubation.Model.Terms;
 using Incubation.Records.Clinic;
 using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
-using Incubation.Server.Components.Stock;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using NodaTime.Text;

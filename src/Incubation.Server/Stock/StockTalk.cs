@@ -1,6 +1,5 @@
 using Incubation.Records.Clinic;
 using Incubation.Records.Stock;
-using Incubation.Server.Components.Stock;
 using Incubation.Server.Live;
 using NodaTime;
 using NodaTime.Text;

@@ -3,7 +3,6 @@ using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
-using Incubation.Server.Components.Stock;
 using Incubation.Server.Live;
 using NodaTime;
 
