@@ -1,6 +1,5 @@
 using Incubation.Records.Clinic;
 using Incubation.Records.People;
-using Incubation.Server.Components.Record;
 using Incubation.Server.Live;
 
 namespace Incubation.Server.People;
