@@ -10,6 +10,7 @@ using Incubation.Server.Components.Record;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Incubation.Server.Tests.Live;
+using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Components;
@@ -43,6 +44,7 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(new CartridgeBook(file));
         Services.AddSingleton(new RecordRetention(file, clinic.Log, new CartridgeBook(file)));
         Services.AddSingleton<RetentionDesk>();
+        Services.AddSingleton<ICurrentActor>(new Someone(Role.Administrator));
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
 
@@ -58,7 +60,6 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
     [Fact]
     public async Task Change_ByAnAdministrator_IsAskedAndThenStandsInTheLog()
     {
-        Services.AddSingleton<ICurrentActor>(new Someone(Role.Administrator));
         var page = Render<RetentionPage>();
         page.WaitForAssertion(() => Assert.Contains("time is over", page.Markup, StringComparison.Ordinal));
         await page.Find("#retention-months").ChangeAsync("36");
@@ -77,7 +78,6 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
     [InlineData("1e999")]
     public async Task Change_TooShortOrNoNumber_SaidBesideTheField(string months)
     {
-        Services.AddSingleton<ICurrentActor>(new Someone(Role.Administrator));
         var page = Render<RetentionPage>();
         await page.Find("#retention-months").ChangeAsync(months);
         await page.Find("form").SubmitAsync();

@@ -18,6 +18,9 @@ public sealed record HappeningLine(string When, string What, string Who, string 
 /// <summary>A batch record in words.</summary>
 public sealed class BatchSheet
 {
+    /// <summary>From this column on cells hold sentences, and may be broken into lines.</summary>
+    public const int FirstWordy = 9;
+
     private readonly BatchRecord batch;
     private readonly ClinicFacts clinic;
     private readonly PeopleState people;
@@ -125,7 +128,7 @@ public sealed class BatchSheet
             .Select(own => Say.Of(RecordWords.DoneBy, Name(own.Key), string.Join(" ", own.Select(step => step.Step))));
     }
 
-    private string Name(PersonId id) => people.Person(id)?.Name ?? id.Value;
+    private string Name(PersonId id) => Names.Of(id, people);
 
-    private string Device(DeviceId id) => people.Devices.GetValueOrDefault(id)?.Name ?? id.Value;
+    private string Device(DeviceId id) => Names.Of(id, people);
 }

@@ -97,5 +97,5 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
 
     private string Specimens(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(Specimen).DefaultIfEmpty(RecordWords.Nothing));
 
-    private string Name(PersonId id) => people.Person(id)?.Name ?? id.Value;
+    private string Name(PersonId id) => Names.Of(id, people);
 }
