@@ -27,6 +27,7 @@ public sealed class FaultDaysTest
     [InlineData(3945, 1)]
     [InlineData(4473, 1)]
     [InlineData(4746, 1)]
+    [InlineData(6333, 1)]
     public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) => Assert.Empty(World.Play(day, seed, tracing: false).Violations);
 
     [Fact]
