@@ -28,7 +28,8 @@ public enum Identity
 /// <param name="Assay">The assay as approved in this version.</param>
 /// <param name="AssayVersion">Version of the assay, from 1.</param>
 /// <param name="Unit">UCUM unit of the result.</param>
-public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion, string Unit);
+/// <param name="Facts">What else of its assay and its specimen the bench uses; null where nothing was said.</param>
+public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion, string Unit, RunFacts? Facts = null);
 
 /// <summary>Why a plan was made.</summary>
 public enum PlanCause

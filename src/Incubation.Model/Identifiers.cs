@@ -7,7 +7,7 @@ public interface ITextId<TSelf>
     /// <summary>The identifier as people read it.</summary>
     string Value { get; }
 
-    /// <summary>Makes an identifier; throws <see cref="ArgumentException"/> where <see cref="TextId.IsValid"/> is false.</summary>
+    /// <summary>Makes an identifier; throws <see cref="ArgumentException"/> where <see cref="TextId.IsValid"/> is false, or where it breaks a further rule of its own.</summary>
     static abstract TSelf Of(string value);
 }
 

@@ -9,7 +9,8 @@ internal static class ShortMorning
     public static string Write(string folder, params string[] requests)
     {
         Directory.CreateDirectory(folder);
-        File.Copy(Path.Combine(Repository.Demo, "clinic.json"), Path.Combine(folder, "clinic.json"));
+        foreach (var name in (string[])["clinic.json", "assays.json"])
+            File.Copy(Path.Combine(Repository.Demo, name), Path.Combine(folder, name));
         var day = JsonNode.Parse(File.ReadAllText(Path.Combine(Repository.Demo, "morning.json")))!;
         var kept = day["requests"]!.AsArray().Where(r => requests.Contains(r!["id"]!.GetValue<string>())).Select(r => r!.DeepClone()).ToArray();
         foreach (var request in kept)

@@ -4,6 +4,7 @@ using System.Globalization;
 using System.Reflection;
 using System.Text;
 using Incubation.Model;
+using Incubation.Model.Terms;
 using NodaTime;
 
 namespace Incubation.Records.Tests;
@@ -12,6 +13,14 @@ namespace Incubation.Records.Tests;
 internal static class Any
 {
     private static readonly string[] Texts = ["x", "Größe 1", "< 0.5", "a\"b\\c", "\u00b5g/L", "液体", "tab\tin", "'; --", "&<>+"];
+
+    /// <summary>What has a check digit or a grammar cannot be any text.</summary>
+    private static readonly Dictionary<Type, string[]> Ruled = new()
+    {
+        [typeof(LoincCode)] = ["1988-5", "4548-4"],
+        [typeof(UcumUnit)] = ["mg/L", "m[IU]/L", "%"],
+        [typeof(Gtin)] = ["12345678901231", "00844588003288"],
+    };
 
     /// <summary>A random value; every nested type is made through its one public constructor.</summary>
     public static object Value(Type type, Random random) =>
@@ -22,6 +31,7 @@ internal static class Any
         : type == typeof(long) ? random.NextInt64()
         : type == typeof(ulong) ? (ulong)random.NextInt64() * 2
         : type == typeof(double) ? Number(random)
+        : type == typeof(decimal) ? new decimal(random.Next(), 0, 0, random.Next(2) == 0, (byte)random.Next(6))
         : type == typeof(Instant) ? NodaConstants.UnixEpoch + Duration.FromNanoseconds(Sharp(random, 4_000_000_000L))
         : type == typeof(Duration) ? Duration.FromNanoseconds(Sharp(random, 200_000L) - Sharp(random, 1000L))
         : type == typeof(LocalDate) ? new LocalDate(2026, 1, 1).PlusDays(random.Next(4000))
@@ -90,6 +100,8 @@ internal static class Any
 
     private static object Argument(Type owner, ParameterInfo parameter, Random random)
     {
+        if (Ruled.TryGetValue(owner, out var texts))
+            return texts[random.Next(texts.Length)];
         var interfaces = owner.GetInterfaces().Where(i => i.IsGenericType).Select(i => i.GetGenericTypeDefinition()).ToList();
         if (interfaces.Contains(typeof(INumberId<>)))
             return random.Next(1, 99);
@@ -106,6 +118,8 @@ internal static class Any
             text.Append('"').Append(words).Append('"');
         else if (value is double number)
             text.Append(number.ToString("R", CultureInfo.InvariantCulture));
+        else if (value is decimal exact)
+            text.Append(exact.ToString(CultureInfo.InvariantCulture));
         else if (value is Instant or Duration or LocalDate)
             text.Append(((IFormattable)value).ToString(value is LocalDate ? "R" : value is Instant ? "uuuu-MM-dd'T'HH:mm:ss.FFFFFFFFF" : "o", CultureInfo.InvariantCulture));
         else if (value.GetType() is { IsPrimitive: true } or { IsEnum: true })
@@ -130,7 +144,7 @@ internal static class Any
     private static void WriteOutMembers(StringBuilder text, object value)
     {
         text.Append(value.GetType().Name).Append('{');
-        foreach (var property in value.GetType().GetProperties().OrderBy(property => property.Name, StringComparer.Ordinal))
+        foreach (var property in value.GetType().GetProperties(BindingFlags.Public | BindingFlags.Instance).OrderBy(property => property.Name, StringComparer.Ordinal))
         {
             text.Append(property.Name).Append('=');
             WriteOut(text, property.GetValue(value));

@@ -21,7 +21,8 @@ internal sealed class BenchStory
     /// <summary>A request with invented assay facts, not for patients.</summary>
     public static BenchRequest Request(string id, string assay, int minutes, IncubationPlace place = IncubationPlace.Incubator) => new(
         ClinicStory.Request(id, AssayCode.Of(assay), assay + "-L1").Request with { RepeatLeft = true, LoadBy = null },
-        ClinicStory.Assay(AssayCode.Of(assay), minutes) with { Place = place }, 1, "mg/L");
+        ClinicStory.Assay(AssayCode.Of(assay), minutes) with { Place = place }, 1, "mg/L",
+        RunFacts.Of(ClinicStory.Sheet(AssayCode.Of(assay), minutes), new Particulars("1980-02-29", "serum", null, null, null)));
 
     /// <summary>The entries, in order.</summary>
     public static IReadOnlyList<BenchEntry> Tell()

@@ -28,12 +28,19 @@ public sealed class ClinicLogTest : IDisposable
         { ClinicStory.Opened, ClinicRefusal.ClinicAlreadyOpen },
         { new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Again"), ClinicRefusal.BenchAlreadyRegistered },
         { new ClinicEvent.BenchRegistered(BenchId.Of("bench-9"), " "), ClinicRefusal.NameMissing },
-        { new ClinicEvent.AssayApproved(ClinicStory.Assay(ClinicStory.A, 3), 2, "mg/L"), ClinicRefusal.VersionOutOfOrder },
-        { new ClinicEvent.AssayApproved(ClinicStory.Assay(ClinicStory.A, 3), 4, "mg/L"), ClinicRefusal.VersionOutOfOrder },
-        { new ClinicEvent.AssayApproved(ClinicStory.Assay(ClinicStory.A, 3), 3, ""), ClinicRefusal.NameMissing },
-        { new ClinicEvent.AssayApproved(ClinicStory.Assay(ClinicStory.A, -3), 3, "mg/L"), ClinicRefusal.LengthsImpossible },
-        { new ClinicEvent.AssayApproved(ClinicStory.Assay(ClinicStory.A, 3) with { MixShortest = Duration.FromSeconds(51) }, 3, "mg/L"), ClinicRefusal.LengthsImpossible },
-        { new ClinicEvent.AssayApproved(ClinicStory.Assay(ClinicStory.A, 3) with { LoadShortest = Duration.FromSeconds(26) }, 3, "mg/L"), ClinicRefusal.LengthsImpossible },
+        { ClinicStory.Approved(ClinicStory.A, 4, 2), ClinicRefusal.VersionOutOfOrder },
+        { ClinicStory.Approved(ClinicStory.A, 4, 4), ClinicRefusal.VersionOutOfOrder },
+        { ClinicStory.Approved(ClinicStory.A, 4, 3), ClinicRefusal.DraftChanged },
+        { ClinicStory.Drafted(ClinicStory.A, 4, 3), ClinicRefusal.DraftChanged },
+        { new ClinicEvent.AssayDraftDropped(ClinicStory.A, 3), ClinicRefusal.DraftChanged },
+        { new ClinicEvent.AssayDrafted(ClinicStory.Sheet(ClinicStory.A, 3) with { Unit = "" }, 4), ClinicRefusal.NameMissing },
+        { ClinicStory.Drafted(ClinicStory.A, -3, 4), ClinicRefusal.LengthsImpossible },
+        { DraftOf(assay => assay with { MixShortest = Duration.FromSeconds(51) }), ClinicRefusal.LengthsImpossible },
+        { DraftOf(assay => assay with { LoadShortest = Duration.FromSeconds(26) }), ClinicRefusal.LengthsImpossible },
+        { DraftThat(sheet => sheet with { Materials = new MaterialRule(Duration.FromSeconds(-1), null) }), ClinicRefusal.LengthsImpossible },
+        { DraftThat(sheet => sheet with { Results = sheet.Results with { Reference = new ValueRange(5, 4.9m) } }), ClinicRefusal.SheetImpossible },
+        { DraftThat(sheet => sheet with { Results = sheet.Results with { Decimals = 7 } }), ClinicRefusal.SheetImpossible },
+        { DraftThat(sheet => sheet with { Controls = sheet.Controls with { Levels = 4 } }), ClinicRefusal.SheetImpossible },
         { ClinicStory.Lot("A-L1", ClinicStory.A), ClinicRefusal.LotAlreadyReceived },
         { ClinicStory.Lot("X-L1", AssayCode.Of("X")), ClinicRefusal.UnknownAssay },
         { ClinicStory.Request("R01", ClinicStory.A, "A-L1"), ClinicRefusal.DuplicateRequest },
@@ -44,6 +51,10 @@ public sealed class ClinicLogTest : IDisposable
         { ClinicStory.Request("R99", ClinicStory.A, "B-L1"), ClinicRefusal.LotOfAnotherAssay },
         { ClinicStory.Request("R99", ClinicStory.A, "A-L1", bench: "bench-9"), ClinicRefusal.UnknownBench },
     };
+
+    private static ClinicEvent DraftOf(Func<Assay, Assay> change) => DraftThat(sheet => sheet with { Assay = change(sheet.Assay) });
+
+    private static ClinicEvent DraftThat(Func<AssaySheet, AssaySheet> change) => new ClinicEvent.AssayDrafted(change(ClinicStory.Sheet(ClinicStory.A, 3)), 4);
 
     public void Dispose()
     {
@@ -98,8 +109,8 @@ public sealed class ClinicLogTest : IDisposable
     public void Record_SameCommandAgain_IsHarmless()
     {
         ClinicStory.Tell(log);
-        Assert.IsType<ClinicOutcome.AlreadyRecorded>(log.Record(ClinicStory.Commands[5], Rows.Touch(5)));
-        Assert.IsType<ClinicOutcome.AlreadyRecorded>(ClinicLog.Open(file).Record(ClinicStory.Commands[5], Rows.Touch(5)));
+        Assert.IsType<ClinicOutcome.AlreadyRecorded>(log.Record(ClinicStory.Commands[3], ClinicStory.Touch(3)));
+        Assert.IsType<ClinicOutcome.AlreadyRecorded>(ClinicLog.Open(file).Record(ClinicStory.Commands[3], ClinicStory.Touch(3)));
         Assert.Equal(ClinicStory.Commands.Sum(command => command.Count), file.Log.Head(StreamName.Clinic).Sequence);
     }
 
@@ -108,8 +119,8 @@ public sealed class ClinicLogTest : IDisposable
     {
         log.Record(ClinicStory.Opened, Rows.Touch(1));
         var outcome = log.Record(
-            [new ClinicEvent.AssayApproved(ClinicStory.Assay(ClinicStory.A, 3), 1, "mg/L"), ClinicStory.Lot("A-L1", ClinicStory.A)], Rows.Touch(2));
-        Assert.Equal(3, Assert.IsType<ClinicOutcome.Recorded>(outcome).Head.Sequence);
+            [new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), ClinicStory.Drafted(ClinicStory.A, 3, 1), ClinicStory.Drafted(ClinicStory.A, 4, 2)], Rows.Touch(2));
+        Assert.Equal(4, Assert.IsType<ClinicOutcome.Recorded>(outcome).Head.Sequence);
     }
 
     [Fact]
@@ -170,7 +181,7 @@ public sealed class ClinicLogTest : IDisposable
     [Theory]
     [InlineData("DELETE FROM Requests; UPDATE Projections SET Sequence = 0")]
     [InlineData("UPDATE Lots SET Assay = 'old'; UPDATE Projections SET CodeVersion = 0")]
-    [InlineData("UPDATE Assays SET Name = 'old'; DELETE FROM Projections")]
+    [InlineData("UPDATE Assays SET Sheet = 'old'; DELETE FROM Projections")]
     public void Open_TablesThatDoNotFitTheStream_AreMadeAnew(string damage)
     {
         ClinicStory.Tell(log);

@@ -1,4 +1,6 @@
+using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Model.Terms;
 using Incubation.Records.Clinic;
 using NodaTime;
 
@@ -19,17 +21,43 @@ internal static class ClinicStory
     [
         [Opened],
         [new ClinicEvent.BenchRegistered(Bench, "Bench 1"), new ClinicEvent.BenchRegistered(BenchId.Of("bench-2"), "Bench 2")],
-        [new ClinicEvent.AssayApproved(Assay(A, 3), 1, "mg/L")],
-        [new ClinicEvent.AssayApproved(Assay(B, 15), 1, "ug/L"), Lot("B-L1", B)],
+        [Drafted(A, 3, 1)],
+        [Approved(A, 3, 1)],
+        [Drafted(B, 15, 1)],
+        [Approved(B, 15, 1), Lot("B-L1", B)],
         [Lot("A-L1", A), Lot("A-L2", A)],
         [Request("R01", A, "A-L1")],
-        [new ClinicEvent.AssayApproved(Assay(A, 4), 2, "mg/L")],
+        [Drafted(A, 5, 2)],
+        [new ClinicEvent.AssayDraftDropped(A, 2), Drafted(A, 4, 3)],
+        [Approved(A, 4, 2)],
         [Request("R02", A, "A-L2", version: 2), Request("R03", B, "B-L1", bench: "bench-2"), Request("R04", B, "B-L1", after: "R03")],
     ];
 
     public static Assay Assay(AssayCode code, int minutes) => new(
         code, $"Invented assay {code}, not for patients", IncubationPlace.Incubator, Seconds(50), Seconds(120), Seconds(25),
         Duration.FromMinutes(minutes), Seconds(90), Seconds(15), Seconds(40.5), Seconds(10), Seconds(35), Seconds(15));
+
+    public static AssaySheet Sheet(AssayCode code, int minutes) => AssaySheet.Plain(Assay(code, minutes), code == A ? "mg/L" : "ug/L") with
+    {
+        Analyte = "Invented analyte",
+        Loinc = new LoincCode("1988-5"),
+        Instructions = "Revision 4",
+        Results = new ResultRule(1, new ValueRange(0.5m, 200m), new ValueRange(null, 5m), new ValueRange(null, 150m)),
+        Specimens = new SpecimenRule(["serum", "plasma"], 10m, 80m, Duration.FromHours(24), Duration.FromMinutes(15)),
+        Warmth = new WarmthRule(new Celsius(25), new Celsius(1), code == A ? Duration.FromMinutes(2) : null),
+        Materials = new MaterialRule(Duration.FromMinutes(30), Duration.FromHours(1)),
+        Controls = new ControlPolicy(2, true, true, false, true, ControlGate.Wait),
+        Texts = StepTexts.None with { Load = "80 µL; do not over-fill the well, no bubbles" },
+    };
+
+    public static ClinicEvent.AssayDrafted Drafted(AssayCode code, int minutes, int revision) => new(Sheet(code, minutes), revision);
+
+    public static ClinicEvent.AssayApproved Approved(AssayCode code, int minutes, int version) => new(Sheet(code, minutes), version);
+
+    /// <summary>The touch of a command: an approval is another person's.</summary>
+    public static Touch Touch(int number) => Commands[number].Any(@event => @event is ClinicEvent.AssayApproved)
+        ? Rows.Touch(number) with { Person = PersonId.Of("second") }
+        : Rows.Touch(number);
 
     public static ClinicEvent.LotReceived Lot(string lot, AssayCode assay) => new(LotCode.Of(lot), assay, new LocalDate(2026, 3, 2));
 
@@ -43,13 +71,14 @@ internal static class ClinicStory
                 after is null ? null : Rows.Morning + Seconds(3600),
                 after is null ? null : Rows.Morning + Seconds(1800.25),
                 after is null ? [] : [RequestId.Of(after)]),
-            version);
+            version,
+            after is null ? null : new Particulars("1980-02-29", "serum", Rows.Morning, null, new ControlMaterial(LotCode.Of("C-L1"), 2)));
 
     /// <summary>Records the whole story.</summary>
     public static void Tell(ClinicLog log)
     {
         for (var number = 0; number < Commands.Count; number++)
-            _ = log.Record(Commands[number], Rows.Touch(number));
+            _ = log.Record(Commands[number], Touch(number));
     }
 
     private static Duration Seconds(double seconds) => Duration.FromSeconds(seconds);

@@ -24,7 +24,7 @@ public sealed class SampleLogMaker
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
         ClinicStory.Tell(ClinicLog.Open(file));
-        Keep(file, StreamName.Clinic, "clinic-1");
+        Keep(file, StreamName.Clinic, "clinic-2");
     }
 
     [Fact(Explicit = true)]
@@ -52,7 +52,7 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
-    public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-1");
+    public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-2");
 
     [Fact(Explicit = true)]
     public void Make_BenchOnWhichLifeDiffersFromThePlan_ExistsAfterwards() => Keep(BenchStory.TellOtherwise(), "bench-otherwise-1");

@@ -34,8 +34,8 @@ internal static class SampleSummary
             state = state.Apply(ClinicLog.EntryOf(row));
         text.AppendLine(CultureInfo.InvariantCulture, $"zone {state.Zone?.Id}");
         text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
-        foreach (var (code, version) in state.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {version}");
+        foreach (var (code, versions) in state.Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {versions.Length}");
         foreach (var (code, lot) in state.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"lot {code} of {lot.Assay} until {lot.Expiry:R}");
         foreach (var bench in state.Benches.OrderBy(id => id.Value, StringComparer.Ordinal))

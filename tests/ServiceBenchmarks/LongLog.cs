@@ -66,16 +66,17 @@ internal sealed class LongLog
 
     private void OpenClinic(Instant now)
     {
+        AssaySheet[] sheets = [.. Enumerable.Range(1, 4).Select(number => AssaySheet.Plain(AssayOf(number), "mg/L"))];
+        clinic.Record([new ClinicEvent.ClinicOpened("Benchmark clinic", "UTC"), .. sheets.Select(sheet => new ClinicEvent.AssayDrafted(sheet, 1))], Touch());
+        clinic.Record([.. sheets.Select(sheet => new ClinicEvent.AssayApproved(sheet, 1))], Touch() with { Person = new PersonId("second") });
         ClinicEvent[] events =
         [
-            new ClinicEvent.ClinicOpened("Benchmark clinic", "UTC"),
-            .. Enumerable.Range(1, 4).Select(number => new ClinicEvent.AssayApproved(AssayOf(number), 1, "mg/L")),
             .. Enumerable.Range(1, 4).Select(number => new ClinicEvent.LotReceived(new LotCode($"A{number}-L1"), new AssayCode($"A{number}"), now.InUtc().Date.PlusYears(1))),
             new ClinicEvent.BenchRegistered(Bench, Open.Name),
         ];
         clinic.Record(events, Touch());
         Append([new BenchEntry(new BenchEvent.BenchOpened(Bench, Open.Name, Open.Setup, Open.PromptAhead), Touch())]);
-        rows += events.Length;
+        rows += events.Length + 1 + (2 * sheets.Length);
     }
 
     private List<BenchRequest> Requests(int batch) =>

@@ -1,3 +1,4 @@
+using System.Text.Json.Nodes;
 using Incubation.Bench;
 using Incubation.Records.Events;
 
@@ -10,7 +11,7 @@ internal static class BenchEvents
     public static EventRegistry<BenchEvent> Registry { get; } = new(
         [
             new("bench-opened", 1, typeof(BenchEvent.BenchOpened)),
-            new("requests-added", 1, typeof(BenchEvent.RequestsAdded)),
+            new("requests-added", 2, typeof(BenchEvent.RequestsAdded)),
             new("request-withdrawn", 1, typeof(BenchEvent.RequestWithdrawn)),
             new("batch-started", 1, typeof(BenchEvent.BatchStarted)),
             new("batch-closed", 1, typeof(BenchEvent.BatchClosed)),
@@ -45,5 +46,16 @@ internal static class BenchEvents
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
         ],
-        upcasters: []);
+        upcasters:
+        [
+            new("requests-added", 1, WithoutFacts),
+        ]);
+
+    /// <summary>Before, a request told nothing of its assay but times and unit.</summary>
+    private static JsonObject WithoutFacts(JsonObject payload)
+    {
+        foreach (var request in payload["requests"]!.AsArray())
+            request!.AsObject()["facts"] = null;
+        return payload;
+    }
 }

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using NodaTime;
@@ -10,11 +11,17 @@ namespace Incubation.Records.Clinic;
 public sealed record ClinicFacts(string Name, DateTimeZone Zone);
 
 /// <summary>An approved assay.</summary>
-/// <param name="Assay">The assay.</param>
+/// <param name="Sheet">What its kit's instructions state.</param>
 /// <param name="Version">Its version, from 1.</param>
-/// <param name="Unit">UCUM unit of the result.</param>
 /// <param name="ApprovedAt">When it was approved.</param>
-public sealed record CatalogueAssay(Assay Assay, int Version, string Unit, Instant ApprovedAt);
+public sealed record CatalogueAssay(AssaySheet Sheet, int Version, Instant ApprovedAt)
+{
+    /// <summary>Its times.</summary>
+    public Assay Assay => Sheet.Assay;
+
+    /// <summary>UCUM unit of the result.</summary>
+    public string Unit => Sheet.Unit;
+}
 
 /// <summary>A kit lot that has come in.</summary>
 /// <param name="Lot">The lot.</param>
@@ -128,15 +135,16 @@ public sealed class Catalogue(DataFile file)
                 on new { Code = request.Assay, Version = request.AssayVersion } equals new { assay.Code, assay.Version }
             orderby request.Sequence
             select new { request, assay };
-        return [.. rows.AsEnumerable().Select(row => new BenchRequest(
-            RequestOf(row.request).Request, AssayOf(row.assay).Assay, row.assay.Version, row.assay.Unit))];
+        return [.. rows.AsEnumerable().Select(row =>
+        {
+            var sheet = SheetJson.Read(row.assay.Sheet);
+            return new BenchRequest(
+                RequestOf(row.request).Request, sheet.Assay, row.assay.Version, sheet.Unit,
+                RunFacts.Of(sheet, ClinicProjection.ParticularsOf(row.request.Particulars)));
+        })];
     }
 
-    private static CatalogueAssay AssayOf(AssayRow row) => new(
-        new Assay(
-            row.Code, row.Name, row.Place, row.Mix, row.MixToLoad, row.Load, row.Incubation, row.ReadWindow, row.Move,
-            row.Read, row.Clear, row.MixShortest, row.LoadShortest),
-        row.Version, row.Unit, row.ApprovedAt);
+    private static CatalogueAssay AssayOf(AssayRow row) => new(SheetJson.Read(row.Sheet), row.Version, row.ApprovedAt);
 
     private static CatalogueLot LotOf(LotRow row) => new(row.Lot, row.Assay, row.Expiry, row.ReceivedAt);
 

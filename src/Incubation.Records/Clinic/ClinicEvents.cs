@@ -1,5 +1,7 @@
+using System.Text.Json.Nodes;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Assays;
 using Incubation.Records.Events;
 using Incubation.Records.People;
 using NodaTime;
@@ -16,12 +18,6 @@ public abstract partial record ClinicEvent
     /// <param name="TimeZone">Id of its zone in the IANA time zone database.</param>
     public sealed record ClinicOpened(string Name, string TimeZone) : ClinicEvent;
 
-    /// <summary>An assay may be run as its kit's instructions state it.</summary>
-    /// <param name="Assay">The assay.</param>
-    /// <param name="Version">Its version, from 1, each approval one more.</param>
-    /// <param name="Unit">UCUM unit of the result.</param>
-    public sealed record AssayApproved(Assay Assay, int Version, string Unit) : ClinicEvent;
-
     /// <summary>A kit lot has come in, with its reader card.</summary>
     /// <param name="Lot">The lot.</param>
     /// <param name="Assay">The assay that it is for.</param>
@@ -35,7 +31,8 @@ public abstract partial record ClinicEvent
     /// <param name="Bench">The bench that is to run it.</param>
     /// <param name="Request">What is wanted.</param>
     /// <param name="AssayVersion">The version of the assay that it runs under.</param>
-    public sealed record RequestReceived(BenchId Bench, Request Request, int AssayVersion) : ClinicEvent;
+    /// <param name="Particulars">What else is known of it, or null.</param>
+    public sealed record RequestReceived(BenchId Bench, Request Request, int AssayVersion, Particulars? Particulars = null) : ClinicEvent;
 
     /// <summary>A person has confirmed the server's time while it was in doubt.</summary>
     /// <param name="Shown">The server's time that was confirmed.</param>
@@ -53,12 +50,24 @@ internal static class ClinicEvents
     public static EventRegistry<ClinicEvent> Registry { get; } = new(
         [
             new("clinic-opened", 1, typeof(ClinicEvent.ClinicOpened)),
-            new("assay-approved", 1, typeof(ClinicEvent.AssayApproved)),
+            new("assay-drafted", 1, typeof(ClinicEvent.AssayDrafted)),
+            new("assay-draft-dropped", 1, typeof(ClinicEvent.AssayDraftDropped)),
+            new("assay-approved", 2, typeof(ClinicEvent.AssayApproved)),
             new("lot-received", 1, typeof(ClinicEvent.LotReceived)),
             new("bench-registered", 1, typeof(ClinicEvent.BenchRegistered)),
-            new("request-received", 1, typeof(ClinicEvent.RequestReceived)),
+            new("request-received", 2, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
         ],
-        upcasters: []);
+        upcasters:
+        [
+            new("assay-approved", 1, SheetJson.OfTimesAndUnit),
+            new("request-received", 1, WithoutParticulars),
+        ]);
+
+    private static JsonObject WithoutParticulars(JsonObject payload)
+    {
+        payload["particulars"] = null;
+        return payload;
+    }
 }

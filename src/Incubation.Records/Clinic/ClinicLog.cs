@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.People;
 using Incubation.Records.Storage;
@@ -54,6 +55,16 @@ public sealed class ClinicLog
         }
     }
 
+    /// <summary>The catalogue of assays.</summary>
+    public AssaysState Assays
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Assays;
+        }
+    }
+
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
     public ClinicEvent.ClockConfirmed? ClockConfirmed
     {
@@ -104,7 +115,7 @@ public sealed class ClinicLog
             var next = state;
             foreach (var @event in events)
             {
-                if (next.Against(@event, touch.Arrived) is { } objection)
+                if (next.Against(@event, touch) is { } objection)
                     return new ClinicOutcome.Refused(objection.Why, objection.Detail);
                 next = next.Apply(new ClinicEntry(@event, touch));
             }

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Incubation.Model;
+using Incubation.Records.Assays;
 using Incubation.Records.Events;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
@@ -16,7 +17,7 @@ internal static class ClinicProjection
     public const string Name = "clinic";
 
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew at the next start.</summary>
-    public const int CodeVersion = 1;
+    public const int CodeVersion = 2;
 
     /// <summary>Whether the tables have read the stream up to a sequence, with this version of the code.</summary>
     public static bool IsAt(RecordsContext context, long sequence)
@@ -73,27 +74,19 @@ internal static class ClinicProjection
     /// <summary>The requests before, as they stand in their column.</summary>
     public static string AfterColumn(IReadOnlyList<RequestId> after) => JsonSerializer.Serialize(after, EventJson.Options);
 
+    /// <summary>What else is known of a request, from its column.</summary>
+    public static Particulars? ParticularsOf(string? column) =>
+        column is null ? null : JsonSerializer.Deserialize<Particulars>(column, EventJson.Options);
+
     /// <summary>The column read back.</summary>
     public static IReadOnlyList<RequestId> AfterOf(string column) =>
         JsonSerializer.Deserialize<List<RequestId>>(column, EventJson.Options) ?? [];
 
     private static AssayRow RowOf(ClinicEvent.AssayApproved approved, ClinicEntry entry, long sequence) => new()
     {
-        Code = approved.Assay.Code,
+        Code = approved.Sheet.Assay.Code,
         Version = approved.Version,
-        Name = approved.Assay.Name,
-        Unit = approved.Unit,
-        Place = approved.Assay.Place,
-        Mix = approved.Assay.Mix,
-        MixToLoad = approved.Assay.MixToLoad,
-        Load = approved.Assay.Load,
-        Incubation = approved.Assay.Incubation,
-        ReadWindow = approved.Assay.ReadWindow,
-        Move = approved.Assay.Move,
-        Read = approved.Assay.Read,
-        Clear = approved.Assay.Clear,
-        MixShortest = approved.Assay.MixShortest,
-        LoadShortest = approved.Assay.LoadShortest,
+        Sheet = SheetJson.Write(approved.Sheet),
         ApprovedAt = entry.Touch.At,
         Sequence = sequence,
     };
@@ -113,6 +106,7 @@ internal static class ClinicProjection
         Due = received.Request.Due,
         LoadBy = received.Request.LoadBy,
         After = AfterColumn(received.Request.After),
+        Particulars = received.Particulars is { } particulars ? JsonSerializer.Serialize(particulars, EventJson.Options) : null,
         ReceivedAt = entry.Touch.At,
         Sequence = sequence,
     };

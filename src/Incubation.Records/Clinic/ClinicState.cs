@@ -1,5 +1,7 @@
 using System.Collections.Immutable;
+using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Assays;
 using Incubation.Records.People;
 using NodaTime;
 
@@ -18,8 +20,8 @@ internal sealed record ClinicState
 
     public DateTimeZone? Zone { get; private init; }
 
-    /// <summary>How many versions of each assay are approved.</summary>
-    public ImmutableDictionary<AssayCode, int> Versions { get; private init; } = ImmutableDictionary<AssayCode, int>.Empty;
+    /// <summary>The catalogue of assays.</summary>
+    public AssaysState Assays { get; private init; } = AssaysState.Empty;
 
     public ImmutableDictionary<LotCode, ClinicEvent.LotReceived> Lots { get; private init; } = ImmutableDictionary<LotCode, ClinicEvent.LotReceived>.Empty;
 
@@ -46,7 +48,7 @@ internal sealed record ClinicState
         return entry.Event switch
         {
             ClinicEvent.ClinicOpened opened => next with { Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc },
-            ClinicEvent.AssayApproved approved => next with { Versions = Versions.SetItem(approved.Assay.Code, approved.Version) },
+            ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => next with { Assays = Assays.Apply(entry) },
             ClinicEvent.LotReceived lot => next with { Lots = Lots.SetItem(lot.Lot, lot) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
@@ -55,15 +57,15 @@ internal sealed record ClinicState
         };
     }
 
-    /// <summary>What speaks against an event that arrives at an instant, or null.</summary>
-    public ClinicObjection? Against(ClinicEvent @event, Instant arrived) => @event switch
+    /// <summary>What speaks against an event of a touch, or null.</summary>
+    public ClinicObjection? Against(ClinicEvent @event, Touch touch) => @event switch
     {
         ClinicEvent.ClinicOpened opened => AgainstOpening(opened),
         _ when Zone is null => new(ClinicRefusal.ClinicNotOpen, ""),
-        ClinicEvent.AssayApproved approved => AgainstApproval(approved),
+        ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => Assays.Against(@event, touch),
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
-        ClinicEvent.RequestReceived request => AgainstRequest(request, arrived),
+        ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
         _ => People.Against(@event, Benches),
     };
 
@@ -73,22 +75,8 @@ internal sealed record ClinicState
         : ZoneOf(opened.TimeZone) is null ? new(ClinicRefusal.UnknownTimeZone, opened.TimeZone)
         : null;
 
-    private ClinicObjection? AgainstApproval(ClinicEvent.AssayApproved approved)
-    {
-        var assay = approved.Assay;
-        var code = assay.Code.Value;
-        if (string.IsNullOrWhiteSpace(assay.Name) || string.IsNullOrWhiteSpace(approved.Unit))
-            return new(ClinicRefusal.NameMissing, code);
-        Duration[] lengths = [
-            assay.Mix, assay.MixToLoad, assay.Load, assay.Incubation, assay.ReadWindow, assay.Move, assay.Read, assay.Clear,
-            assay.MixShortest, assay.LoadShortest];
-        if (lengths.Min() < Duration.Zero || assay.MixShortest > assay.Mix || assay.LoadShortest > assay.Load)
-            return new(ClinicRefusal.LengthsImpossible, code);
-        return approved.Version != Versions.GetValueOrDefault(assay.Code) + 1 ? new(ClinicRefusal.VersionOutOfOrder, code) : null;
-    }
-
     private ClinicObjection? AgainstLot(ClinicEvent.LotReceived lot) =>
-        !Versions.ContainsKey(lot.Assay) ? new(ClinicRefusal.UnknownAssay, lot.Assay.Value)
+        Assays.VersionsOf(lot.Assay) == 0 ? new(ClinicRefusal.UnknownAssay, lot.Assay.Value)
         : Lots.ContainsKey(lot.Lot) ? new(ClinicRefusal.LotAlreadyReceived, lot.Lot.Value)
         : null;
 
@@ -104,7 +92,7 @@ internal sealed record ClinicState
             return new(ClinicRefusal.UnknownBench, received.Bench.Value);
         if (Requests.Contains(request.Id))
             return new(ClinicRefusal.DuplicateRequest, request.Id.Value);
-        if (received.AssayVersion < 1 || received.AssayVersion > Versions.GetValueOrDefault(request.Assay))
+        if (received.AssayVersion < 1 || received.AssayVersion > Assays.VersionsOf(request.Assay))
             return new(ClinicRefusal.UnknownAssay, request.Assay.Value);
         if (!Lots.TryGetValue(request.Lot, out var lot))
             return new(ClinicRefusal.UnknownLot, request.Lot.Value);

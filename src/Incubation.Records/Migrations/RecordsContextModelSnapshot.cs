@@ -27,48 +27,10 @@ namespace Incubation.Records.Migrations
                     b.Property<long>("ApprovedAt")
                         .HasColumnType("INTEGER");
 
-                    b.Property<long>("Clear")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("Incubation")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("Load")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("LoadShortest")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("Mix")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("MixShortest")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("MixToLoad")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("Move")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Name")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("Place")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("Read")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("ReadWindow")
-                        .HasColumnType("INTEGER");
-
                     b.Property<long>("Sequence")
                         .HasColumnType("INTEGER");
 
-                    b.Property<string>("Unit")
+                    b.Property<string>("Sheet")
                         .IsRequired()
                         .HasColumnType("TEXT");
 
@@ -257,6 +219,9 @@ namespace Incubation.Records.Migrations
 
                     b.Property<string>("Lot")
                         .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Particulars")
                         .HasColumnType("TEXT");
 
                     b.Property<string>("Priority")

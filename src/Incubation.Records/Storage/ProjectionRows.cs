@@ -24,19 +24,10 @@ internal sealed record AssayRow
 {
     public required AssayCode Code { get; init; }
     public required int Version { get; init; }
-    public required string Name { get; init; }
-    public required string Unit { get; init; }
-    public required IncubationPlace Place { get; init; }
-    public required Duration Mix { get; init; }
-    public required Duration MixToLoad { get; init; }
-    public required Duration Load { get; init; }
-    public required Duration Incubation { get; init; }
-    public required Duration ReadWindow { get; init; }
-    public required Duration Move { get; init; }
-    public required Duration Read { get; init; }
-    public required Duration Clear { get; init; }
-    public required Duration MixShortest { get; init; }
-    public required Duration LoadShortest { get; init; }
+
+    /// <summary>The whole sheet as JSON, as its event has it.</summary>
+    public required string Sheet { get; init; }
+
     public required Instant ApprovedAt { get; init; }
     public required long Sequence { get; init; }
 }
@@ -77,6 +68,9 @@ internal sealed record RequestRow
 
     /// <summary>Ids of the requests that come before, as a JSON list.</summary>
     public required string After { get; init; }
+
+    /// <summary>What else is known of it as JSON, or null.</summary>
+    public required string? Particulars { get; init; }
 
     public required Instant ReceivedAt { get; init; }
     public required long Sequence { get; init; }

@@ -187,7 +187,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
                 : new BenchRequest(
                     new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, new LotCode(wanted.Lot!), ready, kind,
                         wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), Cut(wanted.LoadBy), after),
-                    assay.Assay, assay.Version, assay.Unit);
+                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, null));
         }
 
         private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;

@@ -14,8 +14,9 @@ namespace Incubation.Server.Demo;
 /// <param name="Lots">Its kit lots.</param>
 /// <param name="Note">For whoever opens the file.</param>
 /// <param name="People">Its people; left out, nobody can sign in before the set-up.</param>
+/// <param name="Sheets">A file of assays, as the office page takes in; its times are those of the day files. Left out, an assay is its times and its unit.</param>
 internal sealed record DemoClinicFile(
-    string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays, IReadOnlyList<DemoLot> Lots, string? Note = null, IReadOnlyList<DemoPerson>? People = null);
+    string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays, IReadOnlyList<DemoLot> Lots, string? Note = null, IReadOnlyList<DemoPerson>? People = null, string? Sheets = null);
 
 /// <param name="Id">Names the bench in addresses.</param>
 /// <param name="Name">What people call it.</param>
@@ -34,7 +35,7 @@ internal sealed record DemoAssay(string Code, int Version, string Unit);
 internal sealed record DemoLot(string Lot, string Assay, int DaysLeft);
 
 /// <summary>An invented clinic as its folder's files state it.</summary>
-internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<string, BenchDay> Days)
+internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<string, BenchDay> Days, IReadOnlyDictionary<string, AssaySheet> Sheets)
 {
     /// <summary>Name of the clinic's file in its folder.</summary>
     public const string FileName = "clinic.json";
@@ -47,8 +48,10 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         AllowTrailingCommas = false,
     };
 
-    /// <summary>Every assay of the days, by code; the first that names it counts.</summary>
-    public Assay AssayOf(string code) => Days.Values.SelectMany(day => day.Assays).First(assay => assay.Code.Value == code);
+    /// <summary>An assay's sheet: that of the file of sheets, else its times, as the first day names them, and its unit.</summary>
+    public AssaySheet SheetOf(DemoAssay assay) => Sheets.GetValueOrDefault(assay.Code) ?? AssaySheet.Plain(AssayOf(assay.Code), assay.Unit);
+
+    private Assay AssayOf(string code) => Days.Values.SelectMany(day => day.Assays).First(assay => assay.Code.Value == code);
 
     /// <summary>Reads a demo folder.</summary>
     /// <exception cref="StartException">A file is missing or cannot be understood.</exception>
@@ -59,7 +62,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         {
             var clinic = ReadFile(folder);
             var days = clinic.Benches.ToDictionary(bench => bench.Id, bench => ReadDay(Path.Combine(folder, bench.Day)));
-            var demo = new DemoClinic(clinic, days);
+            var demo = new DemoClinic(clinic, days, clinic.Sheets is { } sheets ? ReadSheets(Path.Combine(folder, sheets)) : new Dictionary<string, AssaySheet>());
             demo.Check(path);
             return demo;
         }
@@ -90,6 +93,9 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         foreach (var assay in Clinic.Assays)
             if (!codes.Contains(assay.Code))
                 throw Fault(path, "$.assays", Live.Say.Of(Words.DemoAssayWithoutTimes, assay.Code));
+        foreach (var sheet in Sheets.Values)
+            if (codes.Contains(sheet.Assay.Code.Value) && sheet.Assay != AssayOf(sheet.Assay.Code.Value))
+                throw Fault(path, "$.sheets", Live.Say.Of(Words.DemoSheetOtherTimes, sheet.Assay.Code));
         foreach (var bench in Clinic.Benches)
             if (!TextId.IsValid(bench.Id) || bench.PromptAhead < 0)
                 throw Fault(path, "$.benches", Words.DemoNotUnderstood);
@@ -102,6 +108,14 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
             return day;
         var first = read.Faults[0];
         throw Fault(path, first.Path, first.What + " " + first.Allowed);
+    }
+
+    private static Dictionary<string, AssaySheet> ReadSheets(string path)
+    {
+        var look = Assays.AssayDesk.Look(ReadText(path));
+        if (look.Faults.Concat(look.Rows.SelectMany(row => row.Faults)).FirstOrDefault() is { } fault)
+            throw Fault(path, "$", fault);
+        return look.Rows.ToDictionary(row => row.Sheet!.Assay.Code.Value, row => row.Sheet!);
     }
 
     private static string ReadText(string path)

@@ -16,6 +16,9 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
 {
     /// <summary>Stands in the log for what the demo does by itself.</summary>
     public static readonly PersonId Person = new("demo");
+
+    /// <summary>Approves what the demo writes by itself.</summary>
+    private static readonly PersonId Second = new("demo-second");
     private static readonly DeviceId Device = new("server");
 
     /// <summary>Whether a data file's clinic is an invented one.</summary>
@@ -27,18 +30,18 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     /// <exception cref="StartException">The demo's files cannot be understood, or the data is not a demo's.</exception>
     public void OpenClinic(string folder)
     {
-        if (clinic.Log.IsOpen)
+        if (clinic.Log.IsOpen && Begun(clinic) is var begun && begun.Person != Person)
+            throw new StartException(Words.DemoOnRealData);
+        if (clinic.Catalogue.Benches().Count > 0)
         {
-            var begun = Begun(clinic);
-            if (begun.Person != Person)
-                throw new StartException(Words.DemoOnRealData);
-            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(begun.At, clinic.Facts.Zone)));
+            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(Begun(clinic).At, clinic.Facts.Zone)));
             return;
         }
 
         var demo = DemoClinic.Read(folder);
-        if (clinic.Log.Record(EventsOf(demo), Touch()) is ClinicOutcome.Refused refused)
-            throw new StartException(Say.Of(Words.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
+        foreach (var (events, person) in CommandsOf(demo).Skip(Done()))
+            if (clinic.Log.Record(events, People.Touches.Of(person, Device, clock)) is ClinicOutcome.Refused refused)
+                throw new StartException(Say.Of(Words.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
         clinic.Reread();
         Console.WriteLine(Say.Of(Words.DemoBegins, demo.Clinic.Name));
     }
@@ -76,17 +79,23 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         request.Ready + shift, request.Due + shift, request.LoadBy + shift, request.RepeatLeft,
         [.. request.After.Select(id => id.Value)]);
 
-    private List<ClinicEvent> EventsOf(DemoClinic demo)
+    /// <summary>How many of the commands below an earlier start has recorded.</summary>
+    private int Done() => !clinic.Log.IsOpen ? 0 : clinic.Log.Assays.Drafts.IsEmpty ? 2 : 1;
+
+    /// <summary>What opens the clinic: its assays are written by one and approved by another.</summary>
+    private IEnumerable<(IReadOnlyList<ClinicEvent> Events, PersonId Person)> CommandsOf(DemoClinic demo)
     {
         var zone = DateTimeZoneProviders.Tzdb.GetZoneOrNull(demo.Clinic.Zone) ?? DateTimeZone.Utc;
         var today = clock.Now.InZone(zone).Date;
-        return
-        [
-            new ClinicEvent.ClinicOpened(demo.Clinic.Name, demo.Clinic.Zone),
-            .. demo.Clinic.Assays.Select(assay => new ClinicEvent.AssayApproved(demo.AssayOf(assay.Code), assay.Version, assay.Unit)),
-            .. demo.Clinic.Lots.Select(lot => new ClinicEvent.LotReceived(new LotCode(lot.Lot), new AssayCode(lot.Assay), today.PlusDays(lot.DaysLeft))),
-            .. demo.Clinic.Benches.Select(bench => new ClinicEvent.BenchRegistered(new BenchId(bench.Id), bench.Name)),
-        ];
+        var sheets = demo.Clinic.Assays.Select(demo.SheetOf).ToList();
+        yield return ([new ClinicEvent.ClinicOpened(demo.Clinic.Name, demo.Clinic.Zone), .. sheets.Select(sheet => new ClinicEvent.AssayDrafted(sheet, 1))], Person);
+        yield return ([.. sheets.Select(sheet => new ClinicEvent.AssayApproved(sheet, 1))], Second);
+        yield return (
+            [
+                .. demo.Clinic.Lots.Select(lot => new ClinicEvent.LotReceived(new LotCode(lot.Lot), new AssayCode(lot.Assay), today.PlusDays(lot.DaysLeft))),
+                .. demo.Clinic.Benches.Select(bench => new ClinicEvent.BenchRegistered(new BenchId(bench.Id), bench.Name)),
+            ],
+            Person);
     }
 
     private Touch Touch() => People.Touches.Of(Person, Device, clock);

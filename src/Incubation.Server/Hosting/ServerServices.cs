@@ -81,6 +81,7 @@ internal static class ServerServices
         services.AddSingleton<SnapshotWriter>();
         services.AddSingleton<Intake>();
         services.AddSingleton<BenchSetUp>();
+        services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();
         services.AddSingleton<Opening>();

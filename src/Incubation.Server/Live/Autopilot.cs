@@ -48,6 +48,13 @@ public sealed class Autopilot : IAsyncDisposable
             .WithAutomaticReconnect()
             .Build();
         hub.On<BenchSnapshot>(nameof(IBenchScreen.Snapshot), snapshot => news.Writer.TryWrite(snapshot));
+        // A line that was cut and is back is a new one to the server: it tells nothing until it is asked to again.
+        hub.Reconnected += async _ => news.Writer.TryWrite(await WatchAsync(CancellationToken.None));
+        hub.Closed += fault =>
+        {
+            news.Writer.TryComplete(fault);
+            return Task.CompletedTask;
+        };
     }
 
     /// <summary>Told after each report how long its acknowledgement took, in real time.</summary>
@@ -57,7 +64,7 @@ public sealed class Autopilot : IAsyncDisposable
     public async Task<DaySummary> PlayAsync(CancellationToken cancellation)
     {
         await hub.StartAsync(cancellation);
-        var snapshot = await hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancellation);
+        var snapshot = await WatchAsync(cancellation);
         using var attending = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var attends = AttendAsync(attending.Token);
         try
@@ -70,6 +77,9 @@ public sealed class Autopilot : IAsyncDisposable
             await attends;
         }
     }
+
+    private Task<BenchSnapshot> WatchAsync(CancellationToken cancellation) =>
+        hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancellation);
 
     /// <summary>It looks and listens all the time, and says so as any screen does.</summary>
     private async Task AttendAsync(CancellationToken cancellation)

@@ -17,7 +17,9 @@ public static class ClinicEventWords
         {
             ClinicEvent.ClinicOpened opened => Say.Of(Words.LogClinicOpened, opened.Name, opened.TimeZone),
             ClinicEvent.RetentionSet set => Say.Of(Words.LogRetentionSet, Say.Counted(set.Months, Words.MonthOne, Words.MonthMany)),
-            ClinicEvent.AssayApproved approved => Say.Of(Words.LogAssayApproved, approved.Assay.Code, approved.Version),
+            ClinicEvent.AssayApproved approved => Say.Of(Words.LogAssayApproved, approved.Sheet.Assay.Code, approved.Version),
+            ClinicEvent.AssayDrafted drafted => Say.Of(Words.LogAssayDrafted, drafted.Sheet.Assay.Code, drafted.Revision),
+            ClinicEvent.AssayDraftDropped dropped => Say.Of(Words.LogAssayDraftDropped, dropped.Code),
             ClinicEvent.LotReceived received => Say.Of(Words.LogLotReceived, received.Lot, received.Assay),
             ClinicEvent.BenchRegistered bench => Say.Of(Words.LogBenchRegistered, bench.Name),
             // A specimen's id stands in the bench's record, for those who need it there.

@@ -54,7 +54,8 @@ internal sealed class PreparedClinic : IDisposable
     private void WriteDemo(int benches)
     {
         Directory.CreateDirectory(Demo);
-        File.Copy(Path.Combine(Repository.Demo, "morning.json"), Path.Combine(Demo, "morning.json"));
+        foreach (var name in (string[])["morning.json", "assays.json"])
+            File.Copy(Path.Combine(Repository.Demo, name), Path.Combine(Demo, name));
         var clinic = JsonNode.Parse(File.ReadAllText(Path.Combine(Repository.Demo, "clinic.json")))!;
         clinic["benches"] = new JsonArray([.. Enumerable.Range(1, benches).Select(number => (JsonNode)new JsonObject
         {

@@ -37,10 +37,11 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         rig = await BenchRig.OpenAsync();
         var clinic = new ClinicBook(file);
         var touch = rig.Touch();
+        var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L");
+        clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], rig.Touch());
+        clinic.Log.Record(new ClinicEvent.AssayApproved(sheet, 1), rig.Touch() with { Person = new PersonId("second") });
         clinic.Log.Record(
             [
-                new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
-                new ClinicEvent.AssayApproved(BenchRig.Assay("DA", 8), 1, "mg/L"),
                 new ClinicEvent.LotReceived(new LotCode("DA-L1"), new AssayCode("DA"), new LocalDate(2030, 1, 1)),
                 new ClinicEvent.LotReceived(new LotCode("DA-OLD"), new AssayCode("DA"), new LocalDate(2026, 3, 1)),
                 new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1"),

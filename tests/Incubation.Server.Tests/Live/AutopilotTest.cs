@@ -41,7 +41,8 @@ public sealed class AutopilotTest : IDisposable
         protected override void ConfigureWebHost(IWebHostBuilder builder)
         {
             var demo = Directory.CreateDirectory(Path.Combine(folder, "demo")).FullName;
-            File.Copy(Path.Combine(ServerFactory.DemoFolder, "clinic.json"), Path.Combine(demo, "clinic.json"), overwrite: true);
+            foreach (var name in (string[])["clinic.json", "assays.json"])
+                File.Copy(Path.Combine(ServerFactory.DemoFolder, name), Path.Combine(demo, name), overwrite: true);
             var morning = JsonNode.Parse(File.ReadAllText(Path.Combine(ServerFactory.DemoFolder, "morning.json")))!;
             var requests = morning["requests"]!.AsArray();
             var quick = requests.Where(request => (string?)request!["assay"] is "DB" or "DD").Take(2).Select(request => request!.DeepClone()).ToArray();

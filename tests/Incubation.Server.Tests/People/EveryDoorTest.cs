@@ -99,6 +99,11 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",
         ["GET /keys"] = "administrator",
+        ["GET /assays"] = "supervisor, administrator",
+        ["GET /assays/new"] = "supervisor, administrator",
+        ["GET /assays/{Code}"] = "supervisor, administrator",
+        ["GET /assays/{Code}/draft"] = "supervisor, administrator",
+        ["GET /assays.json"] = "supervisor, administrator",
         ["GET /benches/new"] = "supervisor, administrator",
         ["GET /clinic-log"] = "supervisor, administrator",
         ["GET /me"] = "aide, supervisor, administrator",
@@ -291,7 +296,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
 
     private static async Task<HttpStatusCode> StatusAsync(HttpClient client, string method, string pattern)
     {
-        var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase)
+        var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase).Replace("{Code}", "DA", StringComparison.Ordinal)
             .Replace("{documentName}", "v1", StringComparison.Ordinal).Replace("{**rest}", "nothing", StringComparison.Ordinal);
         using var request = new HttpRequestMessage(new HttpMethod(method), new Uri(address, UriKind.Relative));
         if (method == "POST")

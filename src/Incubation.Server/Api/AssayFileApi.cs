@@ -1,0 +1,14 @@
+using System.Text;
+using Incubation.Server.Assays;
+using Incubation.Server.People;
+
+namespace Incubation.Server.Api;
+
+/// <summary>The catalogue of assays as a file.</summary>
+internal static class AssayFileApi
+{
+    /// <summary>Adds the address from which the office page saves it.</summary>
+    public static void MapAssayFile(this IEndpointRouteBuilder app) =>
+        app.MapGet("/assays.json", (AssayDesk desk) => Results.File(Encoding.UTF8.GetBytes(desk.Export()), "application/json", "assays.json"))
+            .WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
+}
