@@ -10,7 +10,6 @@ using Incubation.Server.Components.Record;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Incubation.Server.Tests.Live;
-using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Components;

@@ -50,7 +50,8 @@ public static class ResultSay
         cartridge.HeldForControls ? ResultWords.HeldForControls : null,
         string.Join(" · ", cartridge.Deviations.Distinct().Select(Of)));
 
-    private static string Of(ReadResult result) => result switch
+    /// <summary>A result as it was entered.</summary>
+    public static string Of(ReadResult result) => result switch
     {
         ReadResult.Measured measured => $"{measured.Value} {measured.Unit}",
         ReadResult.NoValue none => Say.Of(Words.ResultNoValue, none.Code),
