@@ -42,6 +42,21 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A batch of which everything is ready.</summary>
+    public static IReadOnlyList<BenchEntry> TellReadiness()
+    {
+        var story = new BenchStory();
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3)]));
+        story.Say(1, new BenchCommand.TemperatureMeasured(new Celsius(25.2)));
+        story.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Materials(LotCode.Of("A-L1"))));
+        for (var reader = 1; reader <= Open.Setup.Readers; reader++)
+            story.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.ReaderCheck(ReaderNumber.Of(reader))));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Plan(PlanCause.BatchStarted);
+        return story.entries;
+    }
+
     /// <summary>A result that is held, released, amended and told.</summary>
     public static IReadOnlyList<BenchEntry> TellResults()
     {
