@@ -49,6 +49,15 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture, $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin {person.HasPin}");
         foreach (var device in state.People.Devices.Values.OrderBy(device => device.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
+        foreach (var target in state.Quality.Targets)
+            text.AppendLine(CultureInfo.InvariantCulture, $"target {target.Assay} {Json(target.Control)} {Json(target.Target)} {Json(target.Source)}");
+        foreach (var (code, lot) in state.Quality.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
+        {
+            foreach (var run in lot.Runs)
+                text.AppendLine(CultureInfo.InvariantCulture, $"control {run.Request} of {code} run {run.Run} {run.Shown} {Json(run.Verdict)} {Json(run.Violations)}");
+            text.AppendLine(CultureInfo.InvariantCulture, $"controls of {code}: actions {lot.Actions.Count}, reviews {lot.Reviews.Count}");
+        }
+
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
     }
@@ -71,6 +80,8 @@ internal static class SampleSummary
         text.AppendLine(CultureInfo.InvariantCulture, $"  revision {state.Revision}, commands {state.Recorded.Count}");
         foreach (var (reader, card) in state.Cards)
             text.AppendLine(CultureInfo.InvariantCulture, $"  reader {reader} card {card}");
+        foreach (var gate in state.LotGates)
+            text.AppendLine(CultureInfo.InvariantCulture, $"  lot {gate.Lot} {Json(gate.Gate)} since {Json(gate.Since)}");
         text.AppendLine(CultureInfo.InvariantCulture, $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
         foreach (var cartridge in state.Cartridges)
             text.AppendLine(CultureInfo.InvariantCulture, $"  cartridge {cartridge.Id}: {Of(cartridge)}");

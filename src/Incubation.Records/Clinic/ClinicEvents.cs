@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Events;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -58,7 +59,9 @@ internal static class ClinicEvents
             new("request-received", 2, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
+            .. QualityEvents.Forms,
             .. Stock.StockEvents.Forms,
+            .. RecordEvents.Forms,
         ],
         upcasters:
         [

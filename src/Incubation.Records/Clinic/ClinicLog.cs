@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
 using Incubation.Records.Stock;
 using Incubation.Records.Storage;
 
@@ -77,6 +78,16 @@ public sealed class ClinicLog
         }
     }
 
+    /// <summary>Controls.</summary>
+    public QualityState Quality
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Quality;
+        }
+    }
+
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
     public ClinicEvent.ClockConfirmed? ClockConfirmed
     {
@@ -102,7 +113,8 @@ public sealed class ClinicLog
     public IEnumerable<ClinicEntry> Entries(long after = 0) => file.Log.ReadAll(StreamName.Clinic, after).Select(EntryOf);
 
     /// <summary>The entry in a verified row.</summary>
-    public static ClinicEntry EntryOf(LogRow row) => new(ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
+    public static ClinicEntry EntryOf(LogRow row) =>
+        new(row.Payload is null ? new ClinicEvent.PayloadErased() : ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
 
     /// <summary>Records one event.</summary>
     public ClinicOutcome Record(ClinicEvent @event, Touch touch) => Record([@event], touch);

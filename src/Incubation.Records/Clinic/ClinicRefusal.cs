@@ -56,8 +56,14 @@ public enum ClinicRefusal
     /// <summary>A request has this id already.</summary>
     DuplicateRequest,
 
-    /// <summary>Retention is at least a month and at most a century.</summary>
+    /// <summary>Retention is at least two years and at most a century.</summary>
     RetentionOutOfRange,
+
+    /// <summary>The time of what is to be erased is not over.</summary>
+    RetentionNotOver,
+
+    /// <summary>What the bench knew after what is to be erased does not stand in its record.</summary>
+    StandingMissing,
 
     /// <summary>The name to sign in with has been given to somebody before.</summary>
     PersonAlreadyThere,
@@ -77,6 +83,20 @@ public enum ClinicRefusal
     /// <summary>No such key, or it is revoked already.</summary>
     UnknownKey,
 
+    /// <summary>A control has one of the levels that there are.</summary>
+    UnknownControl,
+
+    /// <summary>This control's result has been judged before.</summary>
+    ControlAlreadyJudged,
+
+    /// <summary>What was found, or what was done, is not said.</summary>
+    WordsMissing,
+
+    /// <summary>The rejected controls of the lot are not, or not only, those.</summary>
+    NothingToPutRight,
+
+    /// <summary>No control of the lot was rejected since its last review.</summary>
+    NothingToReview,
     /// <summary>The lot, its buffer or its card is in quarantine.</summary>
     LotQuarantined,
 

@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
 using Incubation.Records.Stock;
 using NodaTime;
 
@@ -27,6 +28,9 @@ internal sealed record ClinicState
     public ImmutableHashSet<BenchId> Benches { get; private init; } = [];
 
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
+
+    /// <summary>Controls.</summary>
+    public QualityState Quality { get; private init; } = QualityState.Empty;
 
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
@@ -54,7 +58,7 @@ internal sealed record ClinicState
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
-            _ => next with { People = People.Apply(entry), Stock = Stock.Apply(entry) },
+            _ => next with { People = People.Apply(entry), Quality = Quality.Apply(entry), Stock = Stock.Apply(entry) },
         };
     }
 
@@ -67,8 +71,11 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
-        _ => Stock.Against(@event, assay => Assays.VersionsOf(assay) > 0) ?? People.Against(@event, Benches),
+        ClinicEvent.RecordErased erased => Retention.RetentionRules.Against(erased, touch, People.RetentionMonths, Zone!),
+        _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches) ?? Quality.Against(@event, IsApproved, Benches),
     };
+
+    private bool IsApproved(AssayCode code) => Assays.VersionsOf(code) > 0;
 
     private ClinicObjection? AgainstOpening(ClinicEvent.ClinicOpened opened) =>
         Zone is not null ? new(ClinicRefusal.ClinicAlreadyOpen, opened.Name)

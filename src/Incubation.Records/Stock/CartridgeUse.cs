@@ -33,7 +33,8 @@ internal static class UseProjection
             context.Projections.Where(row => row.Name == Name).ExecuteDelete();
             foreach (var stream in file.Log.Streams())
                 if (stream.Bench is { } bench)
-                    foreach (var entry in file.Log.ReadAll(stream).Select(BenchStreams.EntryOf))
+                    // Of what was erased nobody can count any more; its lots were used up years ago.
+                    foreach (var entry in file.Log.ReadAll(stream).Where(row => row.Payload is not null).Select(BenchStreams.EntryOf))
                         Apply(context, bench, entry);
             context.Projections.Add(new ProjectionRow { Name = Name, Sequence = 0, CodeVersion = CodeVersion });
             return 0;

@@ -48,7 +48,8 @@ public static class ServerHost
     {
         try
         {
-            using var file = DataFile.Open(settings.DataFile);
+            using var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey));
+            file.Log.RefuseCut();
             ServerServices.Add(builder, settings, tls, lengths, service, file);
             ServiceLogs.Add(builder.Logging, service);
             Telemetry.Add(builder, service);

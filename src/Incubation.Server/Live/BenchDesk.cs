@@ -52,7 +52,7 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
     {
         "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge"
             or "correct" or "answer" or "card-seen" or "temperature" => Right.Report,
-        "incubator" => Right.Supervise,
+        "incubator" or "release-result" => Right.Supervise,
         _ => Right.Direct,
     };
 

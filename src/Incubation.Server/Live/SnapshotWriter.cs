@@ -26,7 +26,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
             Alarms(view),
-            [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
+            [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(cartridge => MissingResult(state, cartridge))],
             Undo(state),
             LotsOf(state),
             LaneChart.Render(state, look, layout),
@@ -148,9 +148,13 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
 
     private static RepeatSnapshot Repeat(BenchRequest wanted) => new(wanted.Request.Id.Value, wanted.Request.Specimen.Value, wanted.Assay.Name);
 
-    private static MissingResultSnapshot MissingResult(Cartridge cartridge) => new(
+    /// <summary>Whether a result that is entered now is held.</summary>
+    internal static bool WillBeHeld(BenchState state, Cartridge cartridge) =>
+        cartridge.IsHeld || (cartridge.Wanted.Request.Kind == RequestKind.Patient && state.GateOf(cartridge.Wanted.Request.Lot) is not null);
+
+    private static MissingResultSnapshot MissingResult(BenchState state, Cartridge cartridge) => new(
         cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.Wanted.Unit,
-        !cartridge.Deviations.IsEmpty);
+        WillBeHeld(state, cartridge));
 
     /// <summary>The last report of all, whatever came after it that is no report.</summary>
     private static UndoSnapshot? Undo(BenchState state)

@@ -8,6 +8,7 @@ using Incubation.Server.Clinic;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using Incubation.Server.Quality;
 using Incubation.Server.Stock;
 using Incubation.Server.Tests.Live;
 using Microsoft.AspNetCore.Components;
@@ -54,6 +55,9 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(clock);
         Services.AddSingleton(rig.Book);
         Services.AddSingleton(new SnapshotWriter(clinic, clock));
+        Services.AddSingleton(file);
+        Services.AddSingleton<GateKeeper>();
+        Services.AddSingleton<QualityDesk>();
         Services.AddSingleton(new Stockroom(clinic, rig.Book, file, clock, new StockSettings(30)));
         Services.AddSingleton<Intake>();
         Services.AddSingleton<BenchDesk>();
