@@ -25,7 +25,7 @@ public sealed class GateKeeper(ClinicBook clinic, BenchBook benches, BenchClock 
     public LotStanding StandingOf(BenchId bench, AssayCode assay, LotCode lot) => clinic.Log.Quality.Of(lot).On(
         PolicyOf(assay),
         bench,
-        new ControlOccasions(clinic.Catalogue.Lot(lot) is { } known ? [known.ReceivedAt] : [], clinic.Log.Quality.Serviced(bench)),
+        new ControlOccasions(clinic.Log.Stock.CameIn(lot), clinic.Log.Quality.Serviced(bench)),
         clock.Now,
         clinic.Facts.Zone);
 

@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
@@ -235,6 +236,22 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
 
         page.WaitForAssertion(() => Assert.NotNull(Rig.State.Find(new RequestId("R1-2"))));
         page.WaitForAssertion(() => Assert.Empty(page.FindAll("button[aria-label='Order a repeat of R1']")));
+    }
+
+    [Fact]
+    public async Task Repeat_ItsLotIsInQuarantineSince_IsNotOrderedAndSaysWhatToDo()
+    {
+        await Rig.Begin(BenchRig.Request("R1"));
+        await Rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
+        await Rig.Must(new BenchCommand.Discarded(new RequestId("R1"), DiscardReason.Dropped, null));
+        await Rig.Until(view => view.State.Find(new RequestId("R1"))!.IsOver);
+        Services.GetRequiredService<ClinicBook>().Log.Record(new ClinicEvent.StockQuarantined(StockKind.Kit, new LotCode("DA-L1"), "wet"), Rig.Touch());
+        var page = Page();
+
+        await page.Find("button[aria-label='Order a repeat of R1']").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.Contains("The repeat is not ordered: The kit DA-L1 is in quarantine: wet.", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
+        Assert.Null(Rig.State.Find(new RequestId("R1-2")));
     }
 
     [Fact]

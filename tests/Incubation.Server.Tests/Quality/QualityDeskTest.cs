@@ -1,7 +1,10 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Model.Quality;
+using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
 using Incubation.Server.Quality;
+using NodaTime;
 using static Incubation.Server.Tests.Quality.QualityHouse;
 
 namespace Incubation.Server.Tests.Quality;
@@ -64,6 +67,23 @@ public sealed class QualityDeskTest : IAsyncLifetime
         House.Time.Advance(TimeSpan.FromHours(24));
         await House.Gates.SettleAsync();
         Assert.Equal(LotGate.AwaitingControls, House.Gate);
+    }
+
+    [Fact]
+    public async Task GoodControls_MoreOfTheLotComesIn_AreDueAgain()
+    {
+        await using var house = await QualityHouse.OpenAsync(new ControlPolicy(1, EachDay: false, NewLot: true, NewShipment: true, AfterService: false, ControlGate.Wait));
+        await house.SetTargets();
+        await house.AddPatient("SP-1");
+        await house.AddControls();
+        await house.Must(new BenchCommand.StartBatch());
+        await house.RunControl(1, "203.5");
+        Assert.Equal(LotGate.Open, house.Gate);
+
+        house.Time.Advance(TimeSpan.FromMinutes(1));
+        house.Clinic.Log.Record(new ClinicEvent.StockReceived(StockKind.Kit, Kit, new AssayCode("DA"), new LocalDate(2030, 1, 1), 25, null, null), house.Touch());
+        await house.Gates.SettleAsync();
+        Assert.Equal(LotGate.AwaitingControls, house.Gate);
     }
 
     [Fact]
