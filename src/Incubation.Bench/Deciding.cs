@@ -66,6 +66,8 @@ internal static class Deciding
         BenchCommand.ChangeHands change => MeansDeciding.ChangeHands(change.Hands),
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
+        BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
+        BenchCommand.OfResult result => Results.Decide(state, result),
         BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),
         BenchCommand.NoteClock note => MeansDeciding.Clock(state, note.Ahead, touch),
         BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
@@ -136,8 +138,10 @@ internal static class Deciding
             return Refuse(Refusal.CartridgesInWork);
         if (Questions.Of(state).Any(question => question.Key.Kind == QuestionKind.Contradiction))
             return Refuse(Refusal.QuestionsOpen);
-        return state.Cartridges.Any(c => c.ResultMissing)
-            ? Refuse(Refusal.ResultsMissing)
+        if (state.Cartridges.Any(c => c.ResultMissing))
+            return Refuse(Refusal.ResultsMissing);
+        return state.Cartridges.Any(c => c.MustBeTold)
+            ? Refuse(Refusal.CriticalNotTold)
             : Accept(new BenchEvent.BatchClosed(state.Batch));
     }
 

@@ -101,7 +101,7 @@ public sealed class FailedWriteTest : IDisposable
         var length = new FileInfo(folder.DataFile + "-wal").Length;
 
         var found = new List<long>();
-        for (var cut = 0L; cut <= length; cut += length / 16)
+        foreach (var cut in Enumerable.Range(0, 17).Select(part => length * part / 16))
         {
             var left = CopyAsLeftBehind();
             using (var wal = File.OpenWrite(left + "-wal"))

@@ -14,7 +14,7 @@ internal sealed class BatchTeller
     private readonly Dictionary<ReportId, Touch> touches = [];
     private readonly Dictionary<(RequestId, Type), PlannedStep> planned = [];
     private readonly Dictionary<RequestId, int> corrections = [];
-    private readonly Dictionary<RequestId, (RecordedStep Step, ReadResult Result)> results = [];
+    private readonly Dictionary<RequestId, RecordedStep> results = [];
     private readonly Dictionary<RequestId, Instant> requested = [];
     private readonly List<BenchEntry> happenings = [];
     private Touch? started;
@@ -88,7 +88,7 @@ internal sealed class BatchTeller
                 started = entry.Touch;
                 break;
             case BenchEvent.ResultEntered result:
-                results[result.Request] = (Step(entry.Touch.At, entry.Touch.At, null, entry.Touch), result.Result);
+                results[result.Request] = Step(entry.Touch.At, entry.Touch.At, null, entry.Touch);
                 return;
             case BenchEvent.AccountsRevised revised:
                 foreach (var report in revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report)).Distinct())
@@ -147,7 +147,7 @@ internal sealed class BatchTeller
             (cleared?.Reader ?? read?.Reader ?? (loaded?.Place as CartridgePlace.InReader)?.Reader)?.Value,
             cartridge.ReadInWindow, [.. cartridge.Deviations.Distinct()], corrections.GetValueOrDefault(cartridge.Id),
             cartridge.Result,
-            cartridge.Result is { } result && results.TryGetValue(cartridge.Id, out var entered) && entered.Result == result ? entered.Step : RecordedStep.None,
+            cartridge.Result is not null && results.TryGetValue(cartridge.Id, out var entered) ? entered : RecordedStep.None,
             Step(discarded?.End, discarded?.End, discarded?.Hands, TouchOf(discardReport), Planned<StepAction.Discard>(cartridge.Id)?.Start),
             (cartridge.Stage as CartridgeStage.Discarded)?.Reason, (cartridge.Stage as CartridgeStage.Discarded)?.InWords);
     }
@@ -160,7 +160,7 @@ internal sealed class BatchTeller
         CartridgeStage.Discarded => CartridgeStanding.Discarded,
         CartridgeStage.Withdrawn => CartridgeStanding.Withdrawn,
         _ when cartridge.ResultMissing => CartridgeStanding.ResultMissing,
-        _ => cartridge.Deviations.IsEmpty ? CartridgeStanding.Done : CartridgeStanding.ResultHeld,
+        _ => cartridge.IsHeld ? CartridgeStanding.ResultHeld : CartridgeStanding.Done,
     };
 
     private Touch? TouchOf(ReportId report) => report == default ? null : touches.GetValueOrDefault(report);

@@ -44,5 +44,10 @@ public sealed class BenchStreams(DataFile file)
         file.Log.Append(
             StreamName.OfBench(bench),
             expectedSequence,
-            [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Touch))]);
+            [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Touch))],
+            context =>
+            {
+                foreach (var entry in entries)
+                    Stock.UseProjection.Apply(context, bench, entry);
+            });
 }

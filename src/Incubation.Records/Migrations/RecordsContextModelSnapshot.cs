@@ -364,6 +364,8 @@ namespace Incubation.Records.Migrations
 
                     b.HasKey("Id");
 
+                    b.HasIndex("Lot");
+
                     b.HasIndex("Bench", "Sequence");
 
                     b.ToTable("Requests", (string)null);
@@ -447,6 +449,28 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Stream");
 
                     b.ToTable("Snapshots", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.UseRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Report")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Bench", "Report");
+
+                    b.HasIndex("Request");
+
+                    b.ToTable("Uses", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.StreamListRow", b =>

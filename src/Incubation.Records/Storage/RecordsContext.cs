@@ -17,6 +17,7 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<LotRow> Lots => Set<LotRow>();
     public DbSet<BenchRow> Benches => Set<BenchRow>();
     public DbSet<RequestRow> Requests => Set<RequestRow>();
+    public DbSet<UseRow> Uses => Set<UseRow>();
     public DbSet<BatchRow> Batches => Set<BatchRow>();
     public DbSet<CartridgeRow> Cartridges => Set<CartridgeRow>();
     public DbSet<SecretRow> Secrets => Set<SecretRow>();
@@ -71,6 +72,13 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
             request.ToTable("Requests");
             request.HasKey(row => row.Id);
             request.HasIndex(row => new { row.Bench, row.Sequence });
+            request.HasIndex(row => row.Lot);
+        });
+        modelBuilder.Entity<UseRow>(use =>
+        {
+            use.ToTable("Uses");
+            use.HasKey(row => new { row.Bench, row.Report });
+            use.HasIndex(row => row.Request);
         });
     }
 }

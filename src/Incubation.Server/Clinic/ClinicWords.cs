@@ -34,6 +34,11 @@ public static class ClinicWords
         ClinicRefusal.DeviceAlreadyThere => Words.DeviceAlreadyThere,
         ClinicRefusal.UnknownDevice => Words.DeviceUnknown,
         ClinicRefusal.UnknownKey => Words.KeyUnknownToRevoke,
-        _ => Words.CommandFailed,
+        ClinicRefusal.UnknownControl => QualityWords.RefusedUnknownControl,
+        ClinicRefusal.ControlAlreadyJudged => QualityWords.RefusedAlreadyJudged,
+        ClinicRefusal.WordsMissing => QualityWords.RefusedWordsMissing,
+        ClinicRefusal.NothingToPutRight => QualityWords.RefusedNothingToPutRight,
+        ClinicRefusal.NothingToReview => QualityWords.RefusedNothingToReview,
+        _ => Stock.StockTalk.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

@@ -35,6 +35,7 @@ public static class ServerHost
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
         var lengths = People.SessionLengths.Read(builder.Configuration, faults);
+        builder.Services.AddSingleton(Stock.StockSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)
             faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));

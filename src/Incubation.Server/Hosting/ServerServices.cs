@@ -84,7 +84,12 @@ internal static class ServerServices
         services.AddSingleton<Components.Record.RetentionDesk>();
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
+        services.AddSingleton<Quality.GateKeeper>();
+        services.AddSingleton<Quality.QualityDesk>();
+        services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
+        services.AddSingleton<Stock.Stockroom>();
+        services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();

@@ -1,3 +1,4 @@
+using Microsoft.AspNetCore.Components;
 using Bunit;
 using Incubation.Records;
 using Incubation.Records.Batches;
@@ -9,7 +10,6 @@ using Incubation.Server.Components.Record;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Incubation.Server.Tests.Live;
-using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Components;

@@ -43,8 +43,20 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.TemperatureMeasured measured => Say.Of(RecordWords.HappenTemperature, measured.Value),
         BenchEvent.CardDoubted doubted => Say.Of(RecordWords.HappenCardDoubted, Say.Reader(doubted.Reader, state.Setup)),
         BenchEvent.CardSeen seen => Say.Of(RecordWords.HappenCardSeen, seen.Lot, Say.Reader(seen.Reader, state.Setup)),
+        BenchEvent.ResultReleased released => Say.Of(RecordWords.HappenReleased, Specimen(released.Request), released.Why),
+        BenchEvent.ResultAmended amended => Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSay.Of(amended.Before), ResultSay.Of(amended.After), amended.Why),
+        BenchEvent.CriticalTold told => Say.Of(told.ReadBack ? RecordWords.HappenToldReadBack : RecordWords.HappenTold, Specimen(told.Request), told.Whom),
+        BenchEvent.LotGateSet set => Say.Of(Gate(set.Gate), set.Lot),
         BenchEvent.CardChanged changed => Say.Of(RecordWords.HappenCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
         _ => happened.GetType().Name,
+    };
+
+    private static string Gate(LotGate gate) => gate switch
+    {
+        LotGate.AwaitingControls => RecordWords.HappenGateAwaiting,
+        LotGate.ResultsHeld => RecordWords.HappenGateHeld,
+        LotGate.Failed => RecordWords.HappenGateFailed,
+        _ => RecordWords.HappenGateOpen,
     };
 
     private string Revised(BenchEvent.AccountsRevised revised)
