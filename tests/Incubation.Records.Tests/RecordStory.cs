@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Records.Clinic;
 using NodaTime;
 
@@ -29,7 +30,7 @@ internal static class RecordStory
         }
 
         var touch = Rows.Touch(5000);
-        var decision = (Decision.Accepted)LiveBench.Decide(state, new BenchCommand.KeepStanding(kept!.Value.Row, kept.Value.Standing), touch);
+        var decision = (Decision.Accepted)LiveBench.Decide(state, new BenchCommand.KeepStanding(kept!.Value.Row, kept.Value.Standing with { LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)] }), touch);
         return [.. entries, .. decision.Events.Select(happened => new BenchEntry(happened, touch))];
     }
 }

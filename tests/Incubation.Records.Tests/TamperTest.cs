@@ -1,3 +1,5 @@
+using System.Globalization;
+using CsCheck;
 using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
@@ -194,6 +196,27 @@ public sealed class TamperTest : IDisposable
     [Fact]
     public void Triggers_OfANewFile_AreThoseThatAreChecked() =>
         Assert.All(LogTriggers.All, trigger => Assert.Equal(trigger.Value, RawFile.Scalar(folder.DataFile, $"SELECT sql FROM sqlite_schema WHERE name = '{trigger.Key}'")));
+
+    /// <summary>Whatever a person changes in whatever row, it is found in that row, or in the next where the hash was made anew.</summary>
+    [Fact]
+    public void Run_AnyColumnOfAnyRowChanged_IsFoundThere() => Gen.Select(Gen.Long[1, Last], Gen.Int[0, Columns.Length - 1], Gen.Int[0, 255]).Sample(
+        (row, column, value) =>
+        {
+            var copy = folder.At("copy.db");
+            File.Copy(folder.DataFile, copy, overwrite: true);
+            var (table, name, change) = Columns[column];
+            RawFile.Tamper(copy, string.Format(CultureInfo.InvariantCulture, $"UPDATE {table} SET {name} = {change} WHERE Stream = '{Bench}' AND Sequence = {row}", value));
+            var broken = RecordCheck.Run(copy).Verdict.Streams.Single(stream => stream.Stream == Bench).Broken;
+            return broken is not null && broken.Sequence == row;
+        },
+        iter: 40, threads: 1);
+
+    private static readonly (string Table, string Name, string Change)[] Columns =
+    [
+        ("EventHeaders", "Arrived", "Arrived + {0} + 1"), ("EventHeaders", "Reported", "Reported - {0} - 1"), ("EventHeaders", "Person", "Person || char({0} + 33)"), ("EventHeaders", "Device", "'x' || Device"),
+        ("EventHeaders", "Report", "'{0}' || Report"), ("EventHeaders", "IndexInCommand", "IndexInCommand + 1"), ("EventHeaders", "EventType", "'mixed' || {0}"), ("EventHeaders", "SchemaVersion", "SchemaVersion + 1"),
+        ("EventHeaders", "PayloadHash", "randomblob(32)"), ("EventHeaders", "PreviousHash", "randomblob(32)"), ("EventHeaders", "Hash", "randomblob(32)"), ("EventPayloads", "Json", "Json || char({0} + 33)"),
+    ];
 
     private NoteVerdict Verdict(HeadNote note) => Assert.Single(RecordCheck.Run(folder.DataFile, null, [note]).Notes).Verdict;
 

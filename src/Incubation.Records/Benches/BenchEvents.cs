@@ -50,10 +50,11 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
-            new("standing-kept", 1, typeof(BenchEvent.StandingKept)),
+            new("standing-kept", 2, typeof(BenchEvent.StandingKept)),
         ],
         upcasters:
         [
+            new("standing-kept", 1, WithoutGates),
             new("requests-added", 1, WithoutFacts),
             new("result-entered", 1, WithoutIdentity),
         ]);
@@ -61,6 +62,13 @@ internal static class BenchEvents
     private static JsonObject WithoutIdentity(JsonObject payload)
     {
         payload["identity"] = "not-asked";
+        return payload;
+    }
+
+    /// <summary>Before, every lot's gate was open.</summary>
+    private static JsonObject WithoutGates(JsonObject payload)
+    {
+        payload["standing"]!.AsObject()["lotGates"] = new JsonArray();
         return payload;
     }
 

@@ -50,16 +50,7 @@ public sealed class EventLog
     public IReadOnlyList<StreamName> Streams()
     {
         using var connection = file.OpenReader();
-        // From name to name along the index: the number of rows does not matter.
-        var names = RawConnection.Texts(
-            connection,
-            """
-            WITH RECURSIVE names(name) AS (
-              SELECT MIN("Stream") FROM "EventHeaders"
-              UNION ALL
-              SELECT (SELECT MIN("Stream") FROM "EventHeaders" WHERE "Stream" > name) FROM names WHERE name IS NOT NULL)
-            SELECT name FROM names WHERE name IS NOT NULL
-            """);
+        var names = RawRows.Streams(connection);
         return [.. names.Select(name => StreamName.TryParse(name, out var stream)
             ? stream
             : throw new LogBrokenException(name, 1, LogDifference.Unreadable))];

@@ -15,6 +15,17 @@ internal static class RawRows
         ORDER BY h."Sequence" LIMIT $most
         """;
 
+    /// <summary>The names of the streams that have rows, in order: from name to name along the index, so that the number of rows does not matter.</summary>
+    public static List<string> Streams(SqliteConnection connection) => RawConnection.Texts(
+        connection,
+        """
+        WITH RECURSIVE names(name) AS (
+          SELECT MIN("Stream") FROM "EventHeaders"
+          UNION ALL
+          SELECT (SELECT MIN("Stream") FROM "EventHeaders" WHERE "Stream" > name) FROM names WHERE name IS NOT NULL)
+        SELECT name FROM names WHERE name IS NOT NULL
+        """);
+
     /// <summary>
     /// Headers with their payloads, in order. Throws <see cref="LogBrokenException"/> where a column holds a value of a kind
     /// that it never had.

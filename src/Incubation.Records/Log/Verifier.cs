@@ -36,7 +36,7 @@ internal static class Verifier
     {
         if (SignedHeads.Read(connection) is not { } signed)
             return;
-        var names = RawConnection.Texts(connection, "SELECT DISTINCT \"Stream\" FROM \"EventHeaders\" ORDER BY 1");
+        var names = RawRows.Streams(connection);
         foreach (var name in names)
             if (signed.Against(name, EndOf(connection, name), key) is { } fault)
                 throw fault;

@@ -125,11 +125,11 @@ namespace Incubation.Records.Migrations
 
                     b.HasKey("Bench", "Batch", "Request");
 
-                    b.HasIndex("At");
-
                     b.HasIndex("Specimen");
 
                     b.HasIndex("Lot", "At");
+
+                    b.HasIndex("At", "Bench", "Specimen", "Lot", "Assay", "Standing", "Batch", "Request");
 
                     b.ToTable("Cartridges", (string)null);
                 });
@@ -451,28 +451,6 @@ namespace Incubation.Records.Migrations
                     b.ToTable("Snapshots", (string)null);
                 });
 
-            modelBuilder.Entity("Incubation.Records.Storage.UseRow", b =>
-                {
-                    b.Property<string>("Bench")
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("Report")
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("At")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Request")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.HasKey("Bench", "Report");
-
-                    b.HasIndex("Request");
-
-                    b.ToTable("Uses", (string)null);
-                });
-
             modelBuilder.Entity("Incubation.Records.Storage.StreamListRow", b =>
                 {
                     b.Property<int>("Id")
@@ -493,6 +471,28 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Id");
 
                     b.ToTable("StreamLists", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.UseRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Report")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Bench", "Report");
+
+                    b.HasIndex("Request");
+
+                    b.ToTable("Uses", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventPayloadRow", b =>

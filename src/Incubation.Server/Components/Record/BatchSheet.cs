@@ -38,7 +38,7 @@ public sealed class BatchSheet
         var words = new HappeningWords(batch.State, clock, people);
         Happenings =
         [
-            .. batch.Happenings.Select(entry => new HappeningLine(clock.At(entry.Touch.At), words.Of(entry.Event), Name(entry.Touch.Person), Device(entry.Touch.Device))),
+            .. batch.Happenings.Select(entry => new HappeningLine(clock.At(entry.Touch.At), words.Of(entry), Name(entry.Touch.Person), Device(entry.Touch.Device))),
         ];
     }
 

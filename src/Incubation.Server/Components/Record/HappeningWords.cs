@@ -9,6 +9,10 @@ namespace Incubation.Server.Components.Record;
 /// <summary>The words of what else happened in a batch.</summary>
 public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleState people)
 {
+    /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
+    public string Of(BenchEntry entry) =>
+        entry.Event is BenchEvent.IdentityNotChecked ? Say.Of(RecordWords.HappenUnchecked, Report(entry.Touch.Id.Value)) : Of(entry.Event);
+
     /// <summary>What happened, in a sentence.</summary>
     public string Of(BenchEvent happened) => happened switch
     {
@@ -21,7 +25,7 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.DiscardAsked asked => Say.Of(RecordWords.HappenDiscardAsked, Specimen(asked.Request), BatchWords.Reason(asked.Reason)),
         BenchEvent.ReadyChanged { Ready: { } ready } changed => Say.Of(RecordWords.HappenReadyAt, Specimen(changed.Request), clock.At(ready)),
         BenchEvent.ReadyChanged changed => Say.Of(RecordWords.HappenNotReady, Specimen(changed.Request)),
-        BenchEvent.IdentityNotChecked => RecordWords.HappenUnchecked,
+        BenchEvent.IdentityNotChecked => Say.Of(RecordWords.HappenUnchecked, RecordWords.Nothing),
         BenchEvent.IdentitySettled settled => Say.Of(RecordWords.HappenIdentitySettled, Name(settled.Person), settled.Reports.Length),
         BenchEvent.Restarted restarted => Say.Of(
             RecordWords.HappenDown, clock.At(restarted.Outage.Since), clock.At(restarted.Outage.Until), Specimens(restarted.Outage.Good), Specimens(restarted.Outage.Lost)),
@@ -69,12 +73,15 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
         return string.IsNullOrWhiteSpace(revised.Reason) ? what : Say.Of(RecordWords.HappenRevisedWhy, what, revised.Reason);
     }
 
-    private static string Of(QuestionKey question) => question.Kind switch
+    /// <summary>A report as it stands now; a report that was taken back stands no more.</summary>
+    private string Report(string id) => state.Story.Find(told => told.Id.Value == id) is { } told ? ReportWords.Told(state, told.Event) : RecordWords.TakenBack;
+
+    private string Of(QuestionKey question) => question.Kind switch
     {
-        QuestionKind.WhenLoaded => RecordWords.AskWhenLoaded,
-        QuestionKind.Contradiction => RecordWords.AskContradiction,
+        QuestionKind.WhenLoaded => Say.Of(RecordWords.AskWhenLoaded, Report(question.Of)),
+        QuestionKind.Contradiction => Say.Of(RecordWords.AskContradiction, Report(question.Of)),
         QuestionKind.CardInDoubt => Say.Of(RecordWords.AskCardInDoubt, question.Of),
-        QuestionKind.ReaderStopped => RecordWords.AskReaderStopped,
+        QuestionKind.ReaderStopped => Say.Of(RecordWords.AskReaderStopped, TextId.IsValid(question.Of) ? Specimen(new RequestId(question.Of)) : question.Of),
         _ => RecordWords.AskPowerCut,
     };
 
