@@ -28,7 +28,7 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
 {
     private const int MostWords = 500;
 
-    /// <summary>Kit lots whose controls are to be run on a bench, those that its batch wants first.</summary>
+    /// <summary>Kit lots whose controls are to be run on a bench: those that its batch wants, and then those that can be run.</summary>
     public IReadOnlyList<DueControls> DueOn(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
@@ -37,6 +37,8 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
         [
             .. clinic.Catalogue.Lots().Where(lot => lot.Expiry >= today)
                 .Select(lot => DueOn(state, lot)).OfType<DueControls>()
+                // What nobody wants and nobody can run is no news to whoever prepares a batch.
+                .Where(due => due.IsWanted || !due.Levels.IsEmpty || due.Standing is LotStanding.Failed)
                 .OrderByDescending(due => due.IsWanted).ThenBy(due => due.Lot.Value, StringComparer.Ordinal),
         ];
     }

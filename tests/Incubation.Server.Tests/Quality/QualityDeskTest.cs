@@ -32,6 +32,8 @@ public sealed class QualityDeskTest : IAsyncLifetime
     [Fact]
     public async Task AddDue_WithoutATarget_SaysWhichLevelsHaveNone()
     {
+        Assert.Empty(House.Desk.DueOn(House.State));
+        await House.AddPatient("SP-1");
         var due = House.Desk.DueOn(House.State).Single();
         Assert.Equal([1, 2], due.Missing);
         Assert.Equal(QualityWords.NothingDue, (await House.Desk.AddDueAsync(Lena, BenchOne, Kit)).Fault);
