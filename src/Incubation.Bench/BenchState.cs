@@ -45,7 +45,7 @@ public abstract record CartridgeStage
 /// <summary>A request and its cartridge on the bench.</summary>
 /// <param name="Wanted">The request with the assay facts that it runs under.</param>
 /// <param name="Stage">How far it has come.</param>
-/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held.</param>
+/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held until somebody releases it.</param>
 /// <param name="ReadInWindow">Whether the read started inside the window; null while not read.</param>
 /// <param name="Result">What the reader gave, or null.</param>
 /// <param name="Repeat">The request that repeats this one, or null.</param>
@@ -81,7 +81,19 @@ public sealed record Cartridge(
     public bool HeldForControls { get; init; }
 
     /// <summary>Whether its result is held.</summary>
-    public bool IsHeld => !Deviations.IsEmpty || HeldForControls;
+    public bool IsHeld => Standing?.Released is null
+        && (!Deviations.IsEmpty || HeldForControls || Standing?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
+
+    /// <summary>What has become of its result since it was entered; null before.</summary>
+    public ResultStanding? Standing { get; init; }
+
+    /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
+    public MarkedResult? Marked => Result is ReadResult.Measured measured
+        ? MarkedResult.Of(Wanted.Facts?.Results ?? ResultRule.AsDisplayed, measured.Value)
+        : null;
+
+    /// <summary>Whether its value is critical, and nobody was told yet.</summary>
+    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true } && Standing?.Told is null;
 
     /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
     public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;

@@ -95,8 +95,18 @@ public abstract record BenchEvent
 
     /// <param name="Request">Whose result.</param>
     /// <param name="Result">What the reader shows.</param>
-    /// <param name="Held">Whether a deviation holds it.</param>
-    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held) : BenchEvent;
+    /// <param name="Held">Whether something held it when it was entered.</param>
+    /// <param name="Identity">What the reader showed as the specimen's identity.</param>
+    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity) : BenchEvent;
+
+    /// <summary>A held result was released, and why.</summary>
+    public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent;
+
+    /// <summary>A result was amended: what it was, what it is, and why.</summary>
+    public sealed record ResultAmended(RequestId Request, ReadResult Before, ReadResult After, string Why) : BenchEvent;
+
+    /// <summary>Somebody was told of a critical result, and whether it was read back.</summary>
+    public sealed record CriticalTold(RequestId Request, string Whom, bool ReadBack) : BenchEvent;
 
     public sealed record StepNotBegun(HandsNumber Hands, Instant At) : BenchEvent;
 
@@ -174,6 +184,14 @@ public abstract record BenchEvent
     /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
     public sealed record IdentityNotChecked : BenchEvent;
 
+    /// <summary>
+    /// What the bench knew after a row of its stream, between two batches: a replay can begin there when what was said before it is
+    /// erased. Changes nothing in what is believed.
+    /// </summary>
+    /// <param name="UpTo">That row.</param>
+    /// <param name="Standing">What the bench knew.</param>
+    public sealed record StandingKept(long UpTo, BenchStanding Standing) : BenchEvent;
+
     /// <summary>Reports made while a device was locked were this person's, who has signed in and said so.</summary>
     public sealed record IdentitySettled(ImmutableArray<ReportId> Reports, PersonId Person) : BenchEvent;
 }
@@ -216,6 +234,10 @@ public enum Refusal
     TooManyHands,
     UnreadableLength,
     QuestionsOpen,
+    NoResult,
+    NotHeld,
+    SameResult,
+    CriticalNotTold,
 }
 
 /// <summary>What the bench makes of a command.</summary>

@@ -77,7 +77,7 @@ internal static class Progress
     private static bool IsPossible(BenchState state, StepAction action, Instant now)
     {
         if (action is StepAction.CardChange change)
-            return state.InReader(change.Reader) is null && !state.IsInDoubt(change.Reader);
+            return state.InReader(change.Reader) is null && !state.IsInDoubt(change.Reader) && !IsBeingFilled(state, action, now);
         if (action.Subject is not { } request || state.Find(request) is not { } cartridge)
             return false;
         return action switch
@@ -86,15 +86,15 @@ internal static class Progress
                 && cartridge.Wanted.Request.Ready <= now
                 && !LotGates.KeepsBack(state, cartridge)
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
-            StepAction.Load load => cartridge.Phase is CartridgePhase.Mixed mixed
-                && now <= LoadBelievedUntil(cartridge, mixed)
+            StepAction.Load load => IsInTime(state, action, now)
                 && Means.MustGo(state, cartridge, now) is null
-                && IsFree(state, load.Place, cartridge, now),
+                && IsFree(state, load.Place, cartridge, now)
+                && !IsBeingFilled(state, action, now),
             // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
-            StepAction.Move move => state.WindowOf(cartridge) is { } window
-                && now <= window.Closes
+            StepAction.Move move => IsInTime(state, action, now)
                 && Means.MustGo(state, cartridge, now) is null
-                && IsReaderFreeFor(state, move.Reader, cartridge),
+                && IsReaderFreeFor(state, move.Reader, cartridge)
+                && !IsBeingFilled(state, action, now),
             StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
             // What may be saved after all is not thrown away before somebody says so.
             StepAction.Discard => cartridge.Stage is CartridgeStage.InWork && !MayBeSaved(state, cartridge, now),
@@ -146,6 +146,33 @@ internal static class Progress
         && HasBegun(state, row, now)
             ? BegunAt(state, row)
             : null;
+
+    /// <summary>
+    /// Whether other hands have begun before to put a cartridge where a step goes, and have not said so yet: until they do, or
+    /// their cartridge is too old for it, the place is theirs.
+    /// </summary>
+    private static bool IsBeingFilled(BenchState state, StepAction action, Instant now)
+    {
+        if (state.Adopted is not { } adopted || adopted.RowOf(action) is not { } mine)
+            return false;
+        var begun = BegunAt(state, mine);
+        return Enumerable.Range(1, state.Setup.Hands)
+            .Select(number => adopted.NextOf(new HandsNumber(number)))
+            .OfType<RemainingStep>()
+            .Any(other => other.Step.Hands != mine.Step.Hands && other.Step.Action is StepAction.Load or StepAction.Move && PlaceOf(other.Step.Action) == PlaceOf(action)
+                && BegunAt(state, other) is var earlier && earlier <= now && earlier < begun && IsInTime(state, other.Step.Action, now));
+    }
+
+    /// <summary>The slot or reader at which a step is done.</summary>
+    private static CartridgePlace? PlaceOf(StepAction action) =>
+        (action as StepAction.Load)?.Place ?? (action.NeedsReader is { } reader ? new CartridgePlace.InReader(reader) : null);
+
+    /// <summary>Whether a load or a move may still be going on: its cartridge has come so far, and is not too old.</summary>
+    private static bool IsInTime(BenchState state, StepAction action, Instant now) => action.Subject is { } request && state.Find(request) is { } cartridge && action switch
+    {
+        StepAction.Load => cartridge.Phase is CartridgePhase.Mixed mixed && now <= LoadBelievedUntil(cartridge, mixed),
+        _ => state.WindowOf(cartridge) is { } window && now <= window.Closes,
+    };
 
     private static bool IsFree(BenchState state, CartridgePlace place, Cartridge forWhich, Instant now) => place switch
     {

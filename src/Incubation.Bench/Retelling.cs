@@ -76,11 +76,12 @@ internal static class Retelling
         Deviations = [],
         ReadInWindow = null,
         Result = null,
+        Standing = null,
     };
 
     /// <summary>A result stays with a cartridge that has been read.</summary>
     private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
-        retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result } : retold;
+        retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result, Standing = before.Standing, HeldForControls = before.HeldForControls } : retold;
 
     /// <summary>What a thermometer or the lot's controls have said of a cartridge stays said.</summary>
     private static Cartridge WithMark(Cartridge retold, Cartridge before) => retold with

@@ -116,6 +116,14 @@ internal sealed partial class Aide
     {
         if (state.Phase == BatchPhase.Preparing)
             return false;
+        if (ShownWrongly(state) is { } right)
+        {
+            world.Count("shown as out of use or not ready, and is not");
+            busy = true;
+            tablet.Say(right, tablet.Time, _ => Free());
+            return true;
+        }
+
         if (state.Cartridges.FirstOrDefault(c => c.ResultMissing && !world.IsBeingToldOf(c.Id)) is { } missing)
         {
             var truth = world.Truth.Of(missing);
@@ -132,6 +140,20 @@ internal sealed partial class Aide
         }
 
         return EndBatch(state);
+    }
+
+    /// <summary>
+    /// What puts right that the screen shows something as out of use, or a specimen as not ready, that is; null where it shows
+    /// none. Two messages of which the later overtook the earlier leave the screen so.
+    /// </summary>
+    private BenchCommand? ShownWrongly(BenchState state)
+    {
+        foreach (var entry in state.OutOfUse)
+            if (entry.To > tablet.Time && Troubles.Places(state.Setup, entry.Resource, entry.Number) is { Length: > 0 } places && !places.Any(world.Truth.Broken.Contains))
+                return new BenchCommand.PutBackInUse(entry.Resource, entry.Number);
+        return state.Cartridges.FirstOrDefault(c => c is { Stage: CartridgeStage.Waiting, HeldBack: true } && !world.Truth.NotReady.Contains(c.Id)) is { } held
+            ? new BenchCommand.ChangeReady(held.Id, tablet.Time)
+            : null;
     }
 
     private static bool IsToBeRepeated(BenchState state, Cartridge c) =>

@@ -106,7 +106,7 @@ internal sealed class ServerModel(World world)
             return;
         CompareTablet(tablet);
         var touch = BenchLoop.Readable(new Touch(said.Id, said.At, clock!.Now, Aide, tablet.Device));
-        var answer = present.HearAsync(said.Command, touch).GetAwaiter().GetResult();
+        var answer = present.HearAsync(Readable(said.Command), touch).GetAwaiter().GetResult();
         if (loop != present || MayDie("crash before the answer"))
             return;
         if (answer.Recorded)
@@ -119,6 +119,14 @@ internal sealed class ServerModel(World world)
         if (!MayDie("crash before the plan"))
             Turn();
     }
+
+    /// <summary>As the reader of commands: times inside a command have whole milliseconds too.</summary>
+    private static BenchCommand Readable(BenchCommand command) => command switch
+    {
+        BenchCommand.CorrectReport { At: { } at } correct => correct with { At = BenchClock.ToMilliseconds(at) },
+        BenchCommand.ChangeReady { Ready: { } ready } change => change with { Ready = BenchClock.ToMilliseconds(ready) },
+        _ => command,
+    };
 
     /// <summary>A tablet says what its own clock shows.</summary>
     public void CompareTablet(Tablet tablet)

@@ -88,6 +88,15 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
 
     private Duration AWhile() => Duration.FromSeconds(world.Between(20, 900));
 
+    /// <summary>The places that cannot be used while something is out of use.</summary>
+    public static CartridgePlace[] Places(BenchSetup bench, CalendarResource resource, int? number) => resource switch
+    {
+        CalendarResource.Slot => [new CartridgePlace.InSlot(new SlotNumber(number!.Value))],
+        CalendarResource.Reader => [new CartridgePlace.InReader(new ReaderNumber(number!.Value))],
+        CalendarResource.Incubator => [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
+        _ => [],
+    };
+
     private void PutOutOfUse()
     {
         var bench = world.Recipe.Day.Bench;
@@ -97,12 +106,7 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
             < 9 => (CalendarResource.Reader, world.Between(1, bench.Readers)),
             _ => (CalendarResource.Incubator, (int?)null),
         };
-        CartridgePlace[] places = resource switch
-        {
-            CalendarResource.Slot => [new CartridgePlace.InSlot(new SlotNumber(number!.Value))],
-            CalendarResource.Reader => [new CartridgePlace.InReader(new ReaderNumber(number!.Value))],
-            _ => [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
-        };
+        var places = Places(bench, resource, number);
         world.Count("out of use: " + resource);
         world.Trace($"{resource} {number} cannot be used");
         world.Truth.Broken.UnionWith(places);
@@ -151,8 +155,13 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
     {
         world.Count("specimen not ready after all");
         var id = wanted[world.Between(0, wanted.Count - 1)].Request.Id;
+        world.Truth.NotReady.Add(id);
         Say(new BenchCommand.ChangeReady(id, null));
-        world.Agenda.In(AWhile(), () => Say(new BenchCommand.ChangeReady(id, world.Tablets[0].Time), () => world.Expect(-1)));
+        world.Agenda.In(AWhile(), () =>
+        {
+            world.Truth.NotReady.Remove(id);
+            Say(new BenchCommand.ChangeReady(id, world.Tablets[0].Time), () => world.Expect(-1));
+        });
     }
 
     private void SetClock()

@@ -68,6 +68,9 @@ internal sealed class TrueBench
     /// <summary>Slots and readers that nobody can use now.</summary>
     public HashSet<CartridgePlace> Broken { get; } = [];
 
+    /// <summary>Requests whose specimen is not ready.</summary>
+    public HashSet<RequestId> NotReady { get; } = [];
+
     public TrueCartridge Of(Cartridge cartridge)
     {
         if (!cartridges.TryGetValue(cartridge.Id, out var found))

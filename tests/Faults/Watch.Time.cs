@@ -43,7 +43,7 @@ internal sealed partial class Watch
             world.Trace($"  {Words.Of(action)} is begun after its latest start");
         }
 
-        if (allInTime && action is StepAction.Discard)
+        if (allInTime && action is StepAction.Discard discard && !IsWithdrawn(discard.Request))
             Violated("no window is lost while every step is in time", $"{action.Subject} is thrown away");
     }
 
@@ -71,9 +71,12 @@ internal sealed partial class Watch
         if (world.Tablets.Any(tablet => tablet.Outbox.Count > 0))
             return;
         foreach (var loss in adopted.Plan.Lost)
-            if (world.Truth.Find(loss.Request) is { MixEnd: not null } c && !c.IsGone)
+            if (world.Truth.Find(loss.Request) is { MixEnd: not null } c && !c.IsGone && !IsWithdrawn(loss.Request))
                 Violated("no window is lost while every step is in time", $"{loss.Request} is given up: {loss.Why}");
     }
+
+    /// <summary>What nobody wants any more is thrown away though its window is open: that is no loss.</summary>
+    private bool IsWithdrawn(RequestId request) => replayed?.Find(request)?.MustGo == DiscardReason.Withdrawn;
 
     /// <summary>A step that has outlasted its allowed time, or was not begun by its latest start, for whatever reason.</summary>
     private void NoteLateSteps()
@@ -111,6 +114,12 @@ internal sealed partial class Watch
 
         Take();
         NoteLateSteps();
+        if (IsWithdrawn(c.Id))
+        {
+            world.Count("window lost: its request was withdrawn");
+            return;
+        }
+
         if (allInTime)
             Violated("no window is lost while every step is in time", $"{c.Id} has closed");
         if (world.Server.Guard!.Doubt is not null && Abs(world.Server.SetAheadAtStart) > ClockTolerance)

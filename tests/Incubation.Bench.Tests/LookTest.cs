@@ -53,6 +53,29 @@ public sealed class LookTest
         Assert.Equal(At(40 + 25 + 7.5), offer.AskWhenAfter);
     }
 
+    /// <summary>The first pair of hands is still loading when the plan has the second load into the same slot: only one of the two can have begun.</summary>
+    [Fact]
+    public void CanBegin_ALoadIntoASlotThatOtherHandsAreFilling_WaitsForTheirs()
+    {
+        var scene = Open(hands: 2);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1"), Request("R2")]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(50, new BenchCommand.Mixed(R("R2")));
+        var (first, second) = (new StepAction.Load(R("R1"), Slot(1)), new StepAction.Load(R("R2"), Slot(1)));
+        RemainingStep Row(StepAction action, int hands, double from) => new(new PlannedStep(action, new HandsNumber(hands), At(from), At(from + 25)), null);
+        var state = scene.Now with { Adopted = scene.Now.Adopted! with { Remaining = [Row(first, 1, 60), Row(second, 2, 90)] } };
+
+        Assert.True(LiveBench.CanBegin(state, first, At(95)));
+        Assert.False(LiveBench.CanBegin(state, second, At(95)));
+        Assert.Equal([first], LiveBench.Problem(state, At(95)).MidRun!.Steps.Select(step => step.Action));
+
+        // Thrown away instead: the slot is the second pair's.
+        scene.Say(96, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
+        Assert.True(LiveBench.CanBegin(scene.Now with { Adopted = scene.Now.Adopted! with { Remaining = [Row(second, 2, 90)] } }, second, At(97)));
+    }
+
     [Fact]
     public void Offer_OfALoad_IsNeverIntoASlotThatAReportHasTaken()
     {

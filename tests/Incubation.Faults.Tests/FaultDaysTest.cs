@@ -22,6 +22,12 @@ public sealed class FaultDaysTest
     [Theory]
     [InlineData(6, 1)]
     [InlineData(1556, 1)]
+    [InlineData(2858, 1)]
+    [InlineData(3769, 1)]
+    [InlineData(3945, 1)]
+    [InlineData(4473, 1)]
+    [InlineData(4746, 1)]
+    [InlineData(6333, 1)]
     public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) => Assert.Empty(World.Play(day, seed, tracing: false).Violations);
 
     [Fact]

@@ -131,6 +131,30 @@ public class PlanTimingTest
     }
 
     [Fact]
+    public void Retime_LoadedIntoTheSlotPlannedForTheNext_IsNull()
+    {
+        var day = Days.Day(Days.Bench(slots: 2), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")]);
+        var plan = Days.PlanOf(day);
+        var (first, next) = plan.Step<StepAction.Load>("R1").Start < plan.Step<StepAction.Load>("R2").Start ? ("R1", "R2") : ("R2", "R1");
+        var taken = ((CartridgePlace.InSlot)((StepAction.Load)plan.Step<StepAction.Load>(next).Action).Place).Slot.Value;
+        Assert.NotNull(PlanTiming.Retime(day with { MidRun = Days.Run(75, [Days.Reacting(first, 75, 3 - taken)]) }, plan));
+
+        // In the plan's order the second is loaded before the first is moved out, and its mixture would not keep until then.
+        Assert.Null(PlanTiming.Retime(day with { MidRun = Days.Run(75, [Days.Reacting(first, 75, taken)]) }, plan));
+    }
+
+    [Fact]
+    public void Retime_ReadInAnotherReaderThanPlanned_IsNull()
+    {
+        var day = Days.Day(Days.Bench(readers: 2), [Days.Assay()], [Days.Request("R1")]);
+        var plan = Days.PlanOf(day);
+        var planned = plan.Step<StepAction.Move>("R1").Action.NeedsReader!.Value.Value;
+        BenchDay ReadIn(int reader) => day with { MidRun = Days.Run(560, [new CartridgeInWork(new RequestId("R1"), new CartridgePhase.Reading(new ReaderNumber(reader), Days.At(555)))]) };
+        Assert.NotNull(PlanTiming.Retime(ReadIn(planned), plan));
+        Assert.Null(PlanTiming.Retime(ReadIn(3 - planned), plan));
+    }
+
+    [Fact]
     public void Retime_MixDoneSooner_PullsTheRestEarlier()
     {
         var day = Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")]);

@@ -6,6 +6,7 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Stock;
 
 namespace Incubation.Records.Tests;
 
@@ -36,8 +37,10 @@ internal static class SampleSummary
         text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
         foreach (var (code, versions) in state.Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {versions.Length}");
-        foreach (var (code, lot) in state.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"lot {code} of {lot.Assay} until {lot.Expiry:R}");
+        foreach (var lot in state.Stock.Items.Values.Where(item => item.Kind == StockKind.Kit).OrderBy(item => item.Lot.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"lot {lot.Lot} of {lot.Assay} until {lot.Expiry:R}");
+        foreach (var item in state.Stock.Items.Values.Where(item => item.Shipments.Any(shipment => shipment.Count is not null)).OrderBy(item => item.Kind).ThenBy(item => item.Lot.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"stock {Json(item.Kind)} {item.Lot} item {item.Item} counted {item.Counted} opened {Json(item.OpenedAt)} quarantine {Json(item.Quarantine)} finished {Json(item.FinishedAt)}");
         foreach (var bench in state.Benches.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
         foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))

@@ -225,13 +225,25 @@ internal sealed class OrderReading
             foreach (var other in facts.Day.Requests.Select(r => r.Id).Where(id => id != request && SlotOf(id) == at.Slot))
             {
                 if (Row<StepAction.Move>(other) is { } move)
-                    Follow(move, 0, load);
+                    AddSlot(other, move, 0, load);
                 else if (Row<StepAction.Discard>(other) is { } discard)
-                    Follow(discard, Ms(facts.AssayOf(other).Clear), load);
+                    AddSlot(other, discard, Ms(facts.AssayOf(other).Clear), load);
                 else if (facts.Doing<StepAction.Discard>(other) is { } leaving)
                     Network.NoEarlier(nodeOf[load], facts.EndOf(leaving));
             }
         }
+    }
+
+    /// <summary>
+    /// A load into a slot that is taken now waits for what is inside, whatever the plan's order: it may have been loaded into
+    /// another slot than planned.
+    /// </summary>
+    private void AddSlot(RequestId inside, PlannedStep leaving, long length, PlannedStep load)
+    {
+        if (facts.PlaceOf(inside) is not null)
+            Network.AtLeast(nodeOf[leaving], nodeOf[load], length);
+        else
+            Follow(leaving, length, load);
     }
 
     private SlotNumber? SlotOf(RequestId request) =>

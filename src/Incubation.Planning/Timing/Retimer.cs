@@ -42,8 +42,8 @@ internal sealed class Retimer
             return Ahead<StepAction.Discard>(request);
         if (!Ahead<StepAction.Clear>(request))
             return false;
-        if (facts.PhaseOf(request) is CartridgePhase.Reading or CartridgePhase.Read || facts.ReadOf(request) is not null)
-            return true;
+        if ((facts.ReadOf(request)?.Reader ?? facts.PhaseOf(request)?.FindReader()) is { } reader)
+            return IsClearedOutOf(reader, request);
         if (facts.LoadEnd(request) is not null)
             return Ahead<StepAction.Move>(request);
         return Ahead<StepAction.Load>(request)
@@ -54,6 +54,11 @@ internal sealed class Retimer
     private bool Ahead<TAction>(RequestId request)
         where TAction : StepAction =>
         reading.NodeOf<TAction>(request) is not null || facts.Doing<TAction>(request) is not null;
+
+    /// <summary>Whether what is left for a cartridge in a reader is its clear there: it may be in another reader than planned.</summary>
+    private bool IsClearedOutOf(ReaderNumber reader, RequestId request) =>
+        reading.NodeOf<StepAction.Move>(request) is null
+        && (facts.Doing<StepAction.Clear>(request) is not null || reading.Left.Any(r => r.Action == new StepAction.Clear(request, reader)));
 
     private bool IsLoadedIntoReader(RequestId request) =>
         reading.Left.Any(r => r.Action is StepAction.Load { Place: CartridgePlace.InReader } load && load.Request == request);

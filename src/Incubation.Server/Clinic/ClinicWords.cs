@@ -26,6 +26,8 @@ public static class ClinicWords
         ClinicRefusal.UnknownBench => Words.BenchUnknown,
         ClinicRefusal.DuplicateRequest => Words.RefusedRequestAlreadyOnBench,
         ClinicRefusal.RetentionOutOfRange => Words.SetUpMonthsFault,
+        ClinicRefusal.RetentionNotOver => RecordWords.RetentionNotOver,
+        ClinicRefusal.StandingMissing => RecordWords.StandingMissing,
         ClinicRefusal.PersonAlreadyThere => Words.PersonAlreadyThere,
         ClinicRefusal.UnknownPerson => Words.PersonUnknown,
         ClinicRefusal.LastAdministrator => Words.LastAdministrator,
@@ -37,6 +39,6 @@ public static class ClinicWords
         ClinicRefusal.WordsMissing => QualityWords.RefusedWordsMissing,
         ClinicRefusal.NothingToPutRight => QualityWords.RefusedNothingToPutRight,
         ClinicRefusal.NothingToReview => QualityWords.RefusedNothingToReview,
-        _ => Words.CommandFailed,
+        _ => Stock.StockTalk.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

@@ -37,7 +37,8 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
             [.. look.Losses.Select(loss => MeansWords.Write(state, loss))],
             [.. look.Repeats.Select(request => Repeat(state.Find(request)!.Wanted))],
             [.. look.NotPlanned.Select(left => MeansWords.Write(state, left))],
-            MeansWords.Write(state, look.At));
+            MeansWords.Write(state, look.At),
+            [.. state.Cartridges.Select(cartridge => Label(state, cartridge))]);
     }
 
     /// <summary>Whether a screen without its server still offers a step: of a cartridge in work, or the card that it may need.</summary>
@@ -141,6 +142,9 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
         reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value, reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt,
         MeansWords.Marks(reader.Cartridge), reader.CardDoubt is { } doubt ? MeansWords.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
         reader.OutOfUse is { } entry ? MeansWords.Write(entry) : null);
+
+    private static LabelSnapshot Label(BenchState state, Cartridge cartridge) => new(
+        CartridgeLabel.Of(state.Id, cartridge.Id), cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.IsOver);
 
     private static RepeatSnapshot Repeat(BenchRequest wanted) => new(wanted.Request.Id.Value, wanted.Request.Specimen.Value, wanted.Assay.Name);
 

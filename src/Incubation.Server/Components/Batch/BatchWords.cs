@@ -71,14 +71,7 @@ public static class BatchWords
     private static string? Gated(BenchState state, Cartridge cartridge) =>
         cartridge.Wanted.Request.Kind == RequestKind.Patient ? MeansWords.Gate(state, cartridge.Wanted.Request.Lot) : null;
 
-    private static string? Result(Cartridge cartridge)
-    {
-        var held = cartridge.IsHeld ? Words.ResultHeld : null;
-        return cartridge.Result switch
-        {
-            ReadResult.Measured measured => Say.Dotted($"{measured.Value} {measured.Unit}", held),
-            ReadResult.NoValue none => Say.Dotted(Say.Of(Words.ResultNoValue, none.Code), held),
-            _ => Words.ResultMissing,
-        };
-    }
+    private static string? Result(Cartridge cartridge) => cartridge.Result is null
+        ? Words.ResultMissing
+        : Say.Dotted(ResultSay.Value(cartridge), Say.Dotted(ResultSay.Marks(cartridge), cartridge.IsHeld ? Words.ResultHeld : null));
 }
