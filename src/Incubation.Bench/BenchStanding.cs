@@ -32,6 +32,7 @@ public sealed record StandingHands(HandsNumber Hands, Instant LastReport);
 /// <param name="ClockMark">Since when the host's time is in doubt, or null.</param>
 /// <param name="Unchecked">Reports of which it is not known who made them.</param>
 /// <param name="LastArrived">When the last event arrived.</param>
+/// <param name="LotGates">Kit lots whose gate is not open.</param>
 public sealed record BenchStanding(
     BenchId Bench,
     string Name,
@@ -47,7 +48,8 @@ public sealed record BenchStanding(
     Instant? OutsideSince,
     ClockMark? ClockMark,
     ImmutableArray<UncheckedReport> Unchecked,
-    Instant LastArrived)
+    Instant LastArrived,
+    ImmutableArray<GatedLot> LotGates)
 {
     /// <summary>The standing of a bench whose last batch has just been closed; throws <see cref="ArgumentException"/> in the midst of one.</summary>
     public static BenchStanding Of(BenchState state)
@@ -62,7 +64,8 @@ public sealed record BenchStanding(
                     new ReaderNumber(reader), state.Cards.TryGetValue(reader, out var card) ? card : null, state.CardDoubts.GetValueOrDefault(reader))),
             ],
             [.. state.LastReport.Select(hands => new StandingHands(new HandsNumber(hands.Key), hands.Value))],
-            state.OutOfUse, state.IntakePaused, state.Incubator, state.Temperature, state.OutsideSince, state.ClockMark, state.Unchecked, state.LastArrived);
+            state.OutOfUse, state.IntakePaused, state.Incubator, state.Temperature, state.OutsideSince, state.ClockMark, state.Unchecked, state.LastArrived,
+            state.LotGates);
     }
 
     /// <summary>The state after the row that this stands after. The commands recorded up to there are not in it.</summary>
@@ -91,6 +94,7 @@ public sealed record BenchStanding(
             ClockMark = ClockMark,
             Unchecked = Unchecked,
             LastArrived = LastArrived,
+            LotGates = LotGates,
             HasUnplanned = true,
             Revision = revision,
         };

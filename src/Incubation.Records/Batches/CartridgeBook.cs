@@ -17,7 +17,7 @@ namespace Incubation.Records.Batches;
 public sealed class CartridgeBook(DataFile file)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int CodeVersion = 1;
+    private const int CodeVersion = 2;
 
     /// <summary>Batches are written so many at a time: a report never waits long for the file.</summary>
     private const int BatchesAtATime = 10;

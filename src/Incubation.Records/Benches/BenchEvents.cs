@@ -49,13 +49,21 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
-            new("standing-kept", 1, typeof(BenchEvent.StandingKept)),
+            new("standing-kept", 2, typeof(BenchEvent.StandingKept)),
         ],
         upcasters:
         [
             new("requests-added", 1, WithoutFacts),
             new("result-entered", 1, WithoutIdentity),
+            new("standing-kept", 1, WithoutGates),
         ]);
+
+    /// <summary>Before, no gate was kept: the host sets each anew before anything of its lot comes.</summary>
+    private static JsonObject WithoutGates(JsonObject payload)
+    {
+        payload["standing"]!.AsObject()["lotGates"] = new JsonArray();
+        return payload;
+    }
 
     private static JsonObject WithoutIdentity(JsonObject payload)
     {
