@@ -103,7 +103,7 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
-    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() => Keep(RecordStory.TellStanding(), "bench-standing-2");
+    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() => Keep(RecordStory.TellStanding(), "bench-standing-3");
 
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {

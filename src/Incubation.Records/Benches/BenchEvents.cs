@@ -50,14 +50,22 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
-            new("standing-kept", 2, typeof(BenchEvent.StandingKept)),
+            new("standing-kept", 3, typeof(BenchEvent.StandingKept)),
         ],
         upcasters:
         [
             new("standing-kept", 1, WithoutGates),
             new("requests-added", 1, WithoutFacts),
+            new("standing-kept", 2, WithoutReadiness),
             new("result-entered", 1, WithoutIdentity),
         ]);
+
+    /// <summary>Before, no gate was kept: the host sets each anew before anything of its lot comes.</summary>
+    private static JsonObject WithoutGates(JsonObject payload)
+    {
+        payload["standing"]!.AsObject()["lotGates"] = new JsonArray();
+        return payload;
+    }
 
     private static JsonObject WithoutIdentity(JsonObject payload)
     {
@@ -65,10 +73,12 @@ internal static class BenchEvents
         return payload;
     }
 
-    /// <summary>Before, every lot's gate was open.</summary>
-    private static JsonObject WithoutGates(JsonObject payload)
+    /// <summary>Before, nobody gave their word on anything: it is asked for anew.</summary>
+    private static JsonObject WithoutReadiness(JsonObject payload)
     {
-        payload["standing"]!.AsObject()["lotGates"] = new JsonArray();
+        var standing = payload["standing"]!.AsObject();
+        standing["insideSince"] = null;
+        standing["readinessWords"] = new JsonArray();
         return payload;
     }
 
