@@ -23,6 +23,7 @@ internal static class Alarms
         { Stage: CartridgeStage.Astray astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, astray.Since)],
         // What is to be thrown away anyway is no window at risk: it is a step like any other.
         { MustGo: not null } => [],
+        _ when LotGates.Spoils(state, cartridge) => [],
         { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
         _ when state.WindowOf(cartridge) is { } window => [.. OfIncubator(state, cartridge, now), .. Means.MustGo(state, cartridge, now) is null ? OfWindow(state, cartridge, window, now) : []],
         _ => [],

@@ -9,6 +9,9 @@ internal static class Applying
 {
     public static BenchState Apply(BenchState? state, BenchEntry entry)
     {
+        // A replay begins here: what was said before is erased, and the rows after that row follow.
+        if (state is null && entry.Event is BenchEvent.StandingKept kept)
+            return kept.Standing.ToState(kept.UpTo);
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? new BenchState { Id = opened.Bench, Name = opened.Name, Setup = opened.Setup, PromptAhead = opened.PromptAhead }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
@@ -26,8 +29,8 @@ internal static class Applying
     private static bool? RestsPlanOn(BenchEvent happened) => happened switch
     {
         BenchEvent.PlanAdopted => false,
-        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
-            or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain => null,
+        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
+            or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.StandingKept => null,
         _ => true,
     };
 
@@ -43,18 +46,19 @@ internal static class Applying
         BenchEvent.IdentityNotChecked => state with { Unchecked = state.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)) },
         BenchEvent.IdentitySettled settled => state with { Unchecked = state.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)) },
         BenchEvent.AccountsRevised revised => Revised(state, revised),
-        BenchEvent.SaidAgain => state,
+        BenchEvent.SaidAgain or BenchEvent.StandingKept => state,
         BenchEvent.ClockDoubted doubted => state with { ClockMark = new ClockMark(entry.Touch.At, doubted.Ahead) },
         BenchEvent.ClockAgreed => state with { ClockMark = null },
         BenchEvent.QuestionSettled settled => state with { Settled = state.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, entry.Touch.Id)), Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : state.Outage, Undo = null },
         _ when MeansApplying.Of(state, entry) is { } changed => changed with { Undo = null },
         BenchEvent.CardDoubted => Reported(state, entry) with { Undo = null },
+        BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold => Results.Of(state, entry)! with { Undo = null },
+        BenchEvent.ResultEntered => Results.Of(state, entry)! with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
         _ => Reported(state, entry) with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
     };
 
     private static BenchState Reported(BenchState state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.ResultEntered result => With(state, result.Request, c => c with { Result = result.Result }),
         BenchEvent.StepNotBegun notBegun => ReportedBy(state, notBegun.Hands, notBegun.At),
         var step when StoryEvents.BelongsTo(step) => Step(state, step, entry.Touch.Id) with { Story = state.Story.Add(new Told(entry.Touch.Id, entry.Touch.At, entry.Touch.Device, step)) },
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is not known."),

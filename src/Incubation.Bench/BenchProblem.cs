@@ -12,10 +12,10 @@ internal static class BenchProblem
         var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray).ToList();
         LeaveOut(state, open, now);
         var codes = new AssayNames();
-        var requests = open.Select(c => c.Wanted.Request with
+        var requests = open.Select(c => (Cartridge: c, Planned: LotGates.AsPlanned(state, c, now))).Select(pair => pair.Planned with
         {
-            Assay = codes.Of(c.Wanted),
-            After = [.. c.Wanted.Request.After.Where(id => open.Any(o => o.Id == id))],
+            Assay = codes.Of(pair.Cartridge.Wanted),
+            After = [.. pair.Planned.After.Where(id => open.Any(o => o.Id == id))],
         }).ToList();
         return new BenchDay(
             state.StartedAt is { } started ? Instant.Min(started, now) : now,
@@ -44,7 +44,7 @@ internal static class BenchProblem
         open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
         var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, now) is not null).Select(c => c.Id).ToHashSet();
         while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
-            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && c.Wanted.Request.After.Any(left.Contains)).Select(c => c.Id));
+            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && LotGates.AsPlanned(state, c, now).After.Any(left.Contains)).Select(c => c.Id));
     }
 
     private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase?.FindPlace() switch
@@ -63,11 +63,26 @@ internal static class BenchProblem
         bool IsPlanned(RequestId request) => planned.Contains(request);
         return plan with
         {
-            Steps = [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))],
+            Steps = plan.Steps.All(step => step.Action.Subject is not { } subject || IsPlanned(subject))
+                ? plan.Steps
+                : WithoutIdleCards(day, [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))]),
             GuardUsed = [.. plan.GuardUsed.Where(IsPlanned)],
             Unplaced = [.. plan.Unplaced.Where(left => IsPlanned(left.Request))],
             Lost = [.. plan.Lost.Where(left => IsPlanned(left.Request))],
         };
+    }
+
+    /// <summary>Steps without the card changes that served only what is planned no more.</summary>
+    private static List<PlannedStep> WithoutIdleCards(BenchDay day, List<PlannedStep> steps)
+    {
+        var lots = day.Requests.ToDictionary(request => request.Id, request => request.Lot);
+        bool Serves(PlannedStep step, StepAction.CardChange change)
+        {
+            var next = steps.Where(later => later.Start >= step.End && later.Action.NeedsReader == change.Reader && later != step).MinBy(later => later.Start);
+            return next?.Action.Subject is { } subject && lots[subject] == change.Lot;
+        }
+
+        return [.. steps.Where(step => step.Action is not StepAction.CardChange change || Serves(step, change))];
     }
 
     /// <summary>

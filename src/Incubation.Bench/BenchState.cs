@@ -45,7 +45,7 @@ public abstract record CartridgeStage
 /// <summary>A request and its cartridge on the bench.</summary>
 /// <param name="Wanted">The request with the assay facts that it runs under.</param>
 /// <param name="Stage">How far it has come.</param>
-/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held.</param>
+/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held until somebody releases it.</param>
 /// <param name="ReadInWindow">Whether the read started inside the window; null while not read.</param>
 /// <param name="Result">What the reader gave, or null.</param>
 /// <param name="Repeat">The request that repeats this one, or null.</param>
@@ -76,6 +76,24 @@ public sealed record Cartridge(
 
     /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
     public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
+
+    /// <summary>Whether its result was entered while its lot's controls were not accepted, and they have not been since.</summary>
+    public bool HeldForControls { get; init; }
+
+    /// <summary>Whether its result is held.</summary>
+    public bool IsHeld => Standing?.Released is null
+        && (!Deviations.IsEmpty || HeldForControls || Standing?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
+
+    /// <summary>What has become of its result since it was entered; null before.</summary>
+    public ResultStanding? Standing { get; init; }
+
+    /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
+    public MarkedResult? Marked => Result is ReadResult.Measured measured
+        ? MarkedResult.Of(Wanted.Facts?.Results ?? ResultRule.AsDisplayed, measured.Value)
+        : null;
+
+    /// <summary>Whether its value is critical, and nobody was told yet.</summary>
+    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true } && Standing?.Told is null;
 
     /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
     public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;
@@ -188,6 +206,9 @@ public sealed record BenchState
     /// <summary>Since when the incubator is outside its tolerance, or null.</summary>
     public Instant? OutsideSince { get; init; }
 
+    /// <summary>Kit lots whose gate is not open.</summary>
+    public ImmutableArray<GatedLot> LotGates { get; init; } = [];
+
     /// <summary>The last time that the server was down, until it is seen by a person; or null.</summary>
     public Outage? Outage { get; init; }
 
@@ -214,6 +235,9 @@ public sealed record BenchState
                 return cartridge;
         return null;
     }
+
+    /// <summary>The gate of a kit lot where it is not open, or null.</summary>
+    public GatedLot? GateOf(LotCode lot) => LotGates.FirstOrDefault(gate => gate.Lot == lot);
 
     /// <summary>The read window of a cartridge that reacts in a slot, or null for any other.</summary>
     public ReadWindow? WindowOf(Cartridge cartridge)

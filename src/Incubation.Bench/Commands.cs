@@ -78,6 +78,9 @@ public enum DiscardReason
 
     /// <summary>Lost while the server was down.</summary>
     PowerCut,
+
+    /// <summary>A control of its kit lot was rejected: the mixture may not be loaded.</summary>
+    ControlsFailed,
 }
 
 /// <summary>What the reader gave: a number, one beyond the measuring range, or a refusal with its code.</summary>
@@ -180,6 +183,29 @@ public abstract record BenchCommand
     /// <param name="Ahead">How far what it was compared with is ahead of it; null where it is agreed.</param>
     public sealed record NoteClock(Duration? Ahead) : Instruction;
 
+    /// <summary>What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.</summary>
+    public sealed record SetLotGate(LotCode Lot, LotGate Gate) : Instruction;
+
+    /// <summary>An instruction about a result that was entered.</summary>
+    public abstract record OfResult(RequestId Request) : Instruction;
+
+    /// <summary>A held result goes out all the same.</summary>
+    /// <param name="Request">Whose.</param>
+    /// <param name="Why">Why, in a person's words.</param>
+    public sealed record ReleaseResult(RequestId Request, string Why) : OfResult(Request);
+
+    /// <summary>A result was another; the first one stays on the record.</summary>
+    /// <param name="Request">Whose.</param>
+    /// <param name="Result">What it is.</param>
+    /// <param name="Why">Why, in a person's words.</param>
+    public sealed record AmendResult(RequestId Request, ReadResult Result, string Why) : OfResult(Request);
+
+    /// <summary>Somebody was told of a critical result.</summary>
+    /// <param name="Request">Whose.</param>
+    /// <param name="Whom">Who was told, in words.</param>
+    /// <param name="ReadBack">Whether it was read back.</param>
+    public sealed record TellCritical(RequestId Request, string Whom, bool ReadBack) : OfResult(Request);
+
     /// <summary>Answers a question that stands.</summary>
     /// <param name="Question">Which.</param>
     /// <param name="Answer">What.</param>
@@ -187,6 +213,9 @@ public abstract record BenchCommand
     /// <param name="TimeStated">Whether the touch's time is the answer's: when it happened.</param>
     /// <param name="Lot">Where the answer names a card.</param>
     public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null, bool TimeStated = false, LotCode? Lot = null) : Instruction;
+
+    /// <summary>Records what the bench knew after a row of its stream. Said by the host itself, before what stands up to there is erased.</summary>
+    public sealed record KeepStanding(long UpTo, BenchStanding Standing) : Instruction;
 
     /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
     public sealed record SettleIdentity(DeviceId Device) : Instruction;
@@ -224,7 +253,10 @@ public abstract record BenchCommand
     public sealed record Discarded(RequestId Request, DiscardReason Reason, string? InWords) : Report;
 
     /// <summary>The result that the reader shows.</summary>
-    public sealed record ResultEntered(RequestId Request, ReadResult Result) : Report;
+    /// <param name="Request">Whose cartridge.</param>
+    /// <param name="Result">What the reader shows.</param>
+    /// <param name="Identity">What it shows as the specimen's identity.</param>
+    public sealed record ResultEntered(RequestId Request, ReadResult Result, ResultIdentity Identity = ResultIdentity.NotAsked) : Report;
 
     /// <summary>The step that was offered to these hands has not been begun.</summary>
     public sealed record NotBegun(HandsNumber Hands) : Report;

@@ -66,6 +66,8 @@ internal static class Deciding
         BenchCommand.ChangeHands change => MeansDeciding.ChangeHands(change.Hands),
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
+        BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
+        BenchCommand.OfResult result => Results.Decide(state, result),
         BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),
         BenchCommand.NoteClock note => MeansDeciding.Clock(state, note.Ahead, touch),
         BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
@@ -77,6 +79,7 @@ internal static class Deciding
         BenchCommand.CorrectReport correct => Revising.Correct(state, correct, touch),
         BenchCommand.AnswerQuestion answer => Answering.Decide(state, answer, touch),
         BenchCommand.SettleIdentity settle => Settle(state, settle.Device, touch),
+        BenchCommand.KeepStanding keep => KeepStanding(state, keep),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
     };
 
@@ -135,8 +138,10 @@ internal static class Deciding
             return Refuse(Refusal.CartridgesInWork);
         if (Questions.Of(state).Any(question => question.Key.Kind == QuestionKind.Contradiction))
             return Refuse(Refusal.QuestionsOpen);
-        return state.Cartridges.Any(c => c.ResultMissing)
-            ? Refuse(Refusal.ResultsMissing)
+        if (state.Cartridges.Any(c => c.ResultMissing))
+            return Refuse(Refusal.ResultsMissing);
+        return state.Cartridges.Any(c => c.MustBeTold)
+            ? Refuse(Refusal.CriticalNotTold)
             : Accept(new BenchEvent.BatchClosed(state.Batch));
     }
 
@@ -149,6 +154,12 @@ internal static class Deciding
         var spares = PlanTiming.Spare(day, adopt.Plan);
         return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin, [.. spares.Select(s => s.Spare < Unlimited ? s.Spare : (Duration?)null)]));
     }
+
+    /// <summary>A standing is that of this bench, at an earlier row, before the present batch.</summary>
+    private static Decision KeepStanding(BenchState state, BenchCommand.KeepStanding keep) =>
+        keep.Standing.Bench == state.Id && keep.UpTo >= 1 && keep.UpTo <= state.Revision && keep.Standing.Batch <= state.Batch
+            ? Accept(new BenchEvent.StandingKept(keep.UpTo, keep.Standing))
+            : Refuse(Refusal.NoSuchThing, keep.Standing.Bench.Value);
 
     private static Decision Settle(BenchState state, DeviceId device, Touch touch)
     {

@@ -46,6 +46,12 @@ public enum Deviation
 
     /// <summary>The incubator was outside its tolerance while the cartridge reacted in it.</summary>
     TemperatureOutside,
+
+    /// <summary>It was loaded although the controls of its kit lot were not accepted.</summary>
+    ControlsNotAccepted,
+
+    /// <summary>A control of its kit lot was rejected while it was in work, or before its result was released.</summary>
+    ControlsFailed,
 }
 
 /// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>
@@ -89,8 +95,18 @@ public abstract record BenchEvent
 
     /// <param name="Request">Whose result.</param>
     /// <param name="Result">What the reader shows.</param>
-    /// <param name="Held">Whether a deviation holds it.</param>
-    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held) : BenchEvent;
+    /// <param name="Held">Whether something held it when it was entered.</param>
+    /// <param name="Identity">What the reader showed as the specimen's identity.</param>
+    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity) : BenchEvent;
+
+    /// <summary>A held result was released, and why.</summary>
+    public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent;
+
+    /// <summary>A result was amended: what it was, what it is, and why.</summary>
+    public sealed record ResultAmended(RequestId Request, ReadResult Before, ReadResult After, string Why) : BenchEvent;
+
+    /// <summary>Somebody was told of a critical result, and whether it was read back.</summary>
+    public sealed record CriticalTold(RequestId Request, string Whom, bool ReadBack) : BenchEvent;
 
     public sealed record StepNotBegun(HandsNumber Hands, Instant At) : BenchEvent;
 
@@ -157,10 +173,24 @@ public abstract record BenchEvent
     /// <summary>The host's time is agreed again.</summary>
     public sealed record ClockAgreed : BenchEvent;
 
+    /// <summary>What the controls of a kit lot let its patients' cartridges do, from now on.</summary>
+    /// <param name="Lot">The lot.</param>
+    /// <param name="Gate">What they may do.</param>
+    /// <param name="Marked">Cartridges whose results are held because a control has failed.</param>
+    public sealed record LotGateSet(LotCode Lot, LotGate Gate, ImmutableArray<RequestId> Marked) : BenchEvent;
+
     public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
 
     /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
     public sealed record IdentityNotChecked : BenchEvent;
+
+    /// <summary>
+    /// What the bench knew after a row of its stream, between two batches: a replay can begin there when what was said before it is
+    /// erased. Changes nothing in what is believed.
+    /// </summary>
+    /// <param name="UpTo">That row.</param>
+    /// <param name="Standing">What the bench knew.</param>
+    public sealed record StandingKept(long UpTo, BenchStanding Standing) : BenchEvent;
 
     /// <summary>Reports made while a device was locked were this person's, who has signed in and said so.</summary>
     public sealed record IdentitySettled(ImmutableArray<ReportId> Reports, PersonId Person) : BenchEvent;
@@ -204,6 +234,10 @@ public enum Refusal
     TooManyHands,
     UnreadableLength,
     QuestionsOpen,
+    NoResult,
+    NotHeld,
+    SameResult,
+    CriticalNotTold,
 }
 
 /// <summary>What the bench makes of a command.</summary>

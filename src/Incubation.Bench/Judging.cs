@@ -8,7 +8,7 @@ namespace Incubation.Bench;
 internal static class Judging
 {
     /// <summary>What only the moment of telling can know: it stays as it was judged then.</summary>
-    private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt, Deviation.TemperatureOutside];
+    private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt, Deviation.TemperatureOutside, Deviation.ControlsNotAccepted];
 
     /// <summary>What rests on the time, and is not judged while the time is in doubt.</summary>
     public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead or Deviation.LateLoad

@@ -132,6 +132,12 @@ public enum NotPlannedCause
 
     /// <summary>All hands are away.</summary>
     NoHands,
+
+    /// <summary>The controls of its kit lot are not accepted, and none is under way.</summary>
+    ControlsAwaited,
+
+    /// <summary>A control of its kit lot was rejected.</summary>
+    ControlsFailed,
 }
 
 /// <summary>A request that waits without a plan.</summary>

@@ -35,7 +35,7 @@ internal static class Looking
         return [.. Enumerable.Range(1, state.Setup.Hands)
             .Select(number => adopted.NextOf(new HandsNumber(number)))
             .OfType<RemainingStep>()
-            .Where(row => !IsIntoATakenPlace(state, adopted, row))
+            .Where(row => !IsIntoATakenPlace(state, adopted, row) && !LotGates.KeepsBack(state, row.Step.Action))
             .Select(row => OfferOf(state, row))
             .OrderBy(o => o.MayBegin).ThenBy(o => o.Hands.Value)];
     }

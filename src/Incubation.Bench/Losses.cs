@@ -36,6 +36,9 @@ public enum LossCause
 
     /// <summary>It was outside the incubator's tolerance for longer than its assay allows.</summary>
     Temperature,
+
+    /// <summary>A control of its kit lot was rejected before it was loaded.</summary>
+    ControlsFailed,
 }
 
 /// <summary>A cartridge that is given up.</summary>
@@ -64,7 +67,12 @@ internal static class Losses
         var repeat = cartridge.Wanted.Request.RepeatLeft && cartridge.MustGo != DiscardReason.Withdrawn;
         if (Means.MustGo(state, cartridge, now) is { } reason)
         {
-            var cause = reason == DiscardReason.Withdrawn ? LossCause.Withdrawn : LossCause.Temperature;
+            var cause = reason switch
+            {
+                DiscardReason.Withdrawn => LossCause.Withdrawn,
+                DiscardReason.ControlsFailed => LossCause.ControlsFailed,
+                _ => LossCause.Temperature,
+            };
             return new Loss(cartridge.Id, cause, null, Since(state, cartridge, now), reason, repeat);
         }
 

@@ -86,6 +86,8 @@ internal static class Means
     {
         if (waiting.HeldBack)
             return NotPlannedCause.HeldBack;
+        if (LotGates.NotPlanned(state, waiting, now) is { } gated)
+            return gated;
         bool AreAllOut(CalendarResource resource, int count) =>
             Enumerable.Range(1, count).All(number => Out(state, resource, number, now) is { } entry && now < WorthWaitingFrom(entry));
         if (AreAllOut(CalendarResource.Reader, state.Setup.Readers))
@@ -97,7 +99,10 @@ internal static class Means
 
     /// <summary>Why a cartridge must be thrown away at an instant, or null.</summary>
     public static DiscardReason? MustGo(BenchState state, Cartridge cartridge, Instant now) =>
-        cartridge.MustGo ?? (TooLongOutsideFrom(state, cartridge) <= now ? DiscardReason.Temperature : null);
+        cartridge.MustGo
+        ?? (TooLongOutsideFrom(state, cartridge) <= now ? DiscardReason.Temperature
+        : LotGates.Spoils(state, cartridge) ? DiscardReason.ControlsFailed
+        : null);
 
     /// <summary>From when a cartridge has reacted too long outside the incubator's tolerance, if nothing changes; null where that is never.</summary>
     public static Instant? TooLongOutsideFrom(BenchState state, Cartridge cartridge)

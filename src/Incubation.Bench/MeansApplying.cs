@@ -22,6 +22,7 @@ internal static class MeansApplying
         BenchEvent.DiscardAsked asked => Applying.With(state, asked.Request, c => c with { MustGo = asked.Reason }),
         BenchEvent.IncubatorSet set => state with { Incubator = set.Rule },
         BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Touch.At),
+        BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Touch.At),
         BenchEvent.Restarted restarted => state with { Outage = restarted.Outage },
         _ => null,
     };

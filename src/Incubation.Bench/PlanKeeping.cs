@@ -31,11 +31,11 @@ public static class PlanKeeping
             BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
             BenchCommand.StartBatch => PlanCause.BatchStarted,
             BenchCommand.WithdrawRequest or BenchCommand.ChangeReady => PlanCause.RequestsChanged,
-            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.SetIncubator => PlanCause.MeansChanged,
+            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.SetIncubator or BenchCommand.SetLotGate => PlanCause.MeansChanged,
             // The bench goes on with the plan in its log, unless that rests on what is not known or not there any more.
             BenchCommand.NoteRestart => events.Any(happened => happened is BenchEvent.CardDoubted or BenchEvent.Restarted { Outage.Lost.IsEmpty: false }) ? PlanCause.Restarted : null,
             BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan or BenchCommand.SettleIdentity
-                or BenchCommand.PauseIntake or BenchCommand.NoteClock => null,
+                or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult => null,
             _ => PlanCause.Report,
         };
     }
@@ -63,14 +63,15 @@ public static class PlanKeeping
         var kept = standing is null ? null : Pull(views, standing);
         var keeping = kept is null ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))
-            return IsSame(kept.Plan, standing!) ? [] : [keeping!];
+            return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!];
         var (found, iterations) = Search(views, kept?.Plan, seed, budget);
         var searched = new BenchCommand.AdoptPlan(found, new PlanOrigin(cause, seed, iterations, Planner.Version));
         if (kept is null)
             return [searched];
         if (IsWorthChanging(found, kept, state.Phase))
             return [searched, keeping!];
-        return IsSame(kept.Plan, standing!) ? [] : [keeping!, searched];
+        // As it stands, with what is planned no more: its rows are still offered until another plan is adopted.
+        return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!, searched];
     }
 
     /// <summary>The day as it is, and as it is seen with the margin; one and the same without one.</summary>

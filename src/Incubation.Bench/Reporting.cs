@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Incubation.Model;
 using NodaTime;
 
@@ -27,7 +28,9 @@ internal static class Reporting
         BenchCommand.TemperatureMeasured measured => Deciding.Accept(Measured(state, measured.Value)),
         BenchCommand.Discarded discarded => Of(state, discarded.Request, touch, c => Discarded(state, c, discarded, touch)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
-            ? Deciding.Accept(new BenchEvent.ResultEntered(c.Id, result.Result, !c.Deviations.IsEmpty))
+            ? Deciding.Accept(new BenchEvent.ResultEntered(
+                c.Id, result.Result,
+                !c.Deviations.IsEmpty || LotGates.Of(state, c) is not null || result.Identity is ResultIdentity.Missing or ResultIdentity.Different, result.Identity))
             : Deciding.Refuse(Refusal.UnknownRequest, result.Request.Value),
         BenchCommand.NotBegun notBegun => notBegun.Hands.Value <= state.Setup.Hands
             ? Deciding.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, touch.At))
@@ -87,7 +90,7 @@ internal static class Reporting
         var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), touch.At);
         var end = loaded.TimeStated ? Stated(touch) : Between(begun + cartridge.Wanted.Assay.LoadShortest, touch.At);
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
-            loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null ? [Deviation.TemperatureOutside] : []);
+            [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null ? ImmutableArray.Create(Deviation.TemperatureOutside) : [], .. LotGates.OfLoad(state, cartridge, touch.At)]);
     }
 
     private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge, BenchCommand.ReadStarted started, Touch touch)

@@ -76,17 +76,19 @@ internal static class Retelling
         Deviations = [],
         ReadInWindow = null,
         Result = null,
+        Standing = null,
     };
 
     /// <summary>A result stays with a cartridge that has been read.</summary>
     private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
-        retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result } : retold;
+        retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result, Standing = before.Standing, HeldForControls = before.HeldForControls } : retold;
 
-    /// <summary>What a thermometer has said of a cartridge stays said.</summary>
-    private static Cartridge WithMark(Cartridge retold, Cartridge before) =>
-        before.Deviations.Contains(Deviation.TemperatureOutside) && !retold.Deviations.Contains(Deviation.TemperatureOutside)
-            ? retold with { Deviations = retold.Deviations.Add(Deviation.TemperatureOutside) }
-            : retold;
+    /// <summary>What a thermometer or the lot's controls have said of a cartridge stays said.</summary>
+    private static Cartridge WithMark(Cartridge retold, Cartridge before) => retold with
+    {
+        Deviations = [.. retold.Deviations, .. before.Deviations.Where(mark =>
+            mark is Deviation.TemperatureOutside or Deviation.ControlsFailed && !retold.Deviations.Contains(mark))],
+    };
 
     /// <summary>The adopted plan without what has been done; null where it lacks a step that is needed again, so that a search makes a new one.</summary>
     private static AdoptedPlan? StillServing(BenchState believed, AdoptedPlan? adopted)

@@ -3,6 +3,7 @@ using System.ComponentModel;
 using System.Diagnostics;
 using Incubation.Records;
 using Incubation.Records.Backup;
+using Incubation.Records.Log;
 using NodaTime.Extensions;
 
 namespace Incubation.Cli;
@@ -85,7 +86,12 @@ internal static class DataFiles
             error.WriteLine(fault.Message);
             return fault.Problem == BackupProblem.Broken ? ExitCode.RuleBroken : ExitCode.NotUnderstood;
         }
-        catch (Exception fault) when (fault is DataFileException or IOException or UnauthorizedAccessException)
+        catch (Exception fault) when (fault is LogBrokenException or UnreadableEventException)
+        {
+            error.WriteLine(fault.Message);
+            return ExitCode.RuleBroken;
+        }
+        catch (Exception fault) when (fault is DataFileException or AppendException or IOException or UnauthorizedAccessException)
         {
             error.WriteLine(fault.Message);
             return ExitCode.NotUnderstood;

@@ -21,6 +21,10 @@ public static class CommandLine
             SimulateCommand.Build(output, error),
             BackupCommand.Build(output, error, time),
             RestoreCommand.Build(output, error, time),
+            VerifyLogCommand.Build(output, error),
+            NewKeyCommand.Build(output, error, time),
+            ExportCommand.Build(output, error),
+            EraseRecordCommand.Build(output, error, time),
             new HelpOption(),
             new VersionOption(),
         };

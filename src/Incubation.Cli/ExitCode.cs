@@ -6,7 +6,7 @@ public static class ExitCode
     /// <summary>Done.</summary>
     public const int Done = 0;
 
-    /// <summary>A plan breaks a rule, or a copied record does not replay.</summary>
+    /// <summary>A plan breaks a rule, a copied record does not replay, or a verified one is not whole.</summary>
     public const int RuleBroken = 1;
 
     /// <summary>The input, or the command line itself, cannot be understood or contradicts itself, or what was asked for was refused; nothing was written.</summary>

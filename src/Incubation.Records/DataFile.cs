@@ -9,7 +9,9 @@ namespace Incubation.Records;
 
 /// <summary>How a data file is used.</summary>
 /// <param name="BusyTimeout">How long a write waits for another program that holds the file; null is 5 s.</param>
-public sealed record DataFileOptions(Duration? BusyTimeout = null);
+/// <param name="KeyFile">Where the record's key lies; null is beside the data file.</param>
+/// <param name="ReplaceLostKey">Whether a key that is missing is replaced by a new one, with which everything is signed as it stands.</param>
+public sealed record DataFileOptions(Duration? BusyTimeout = null, string? KeyFile = null, bool ReplaceLostKey = false);
 
 /// <summary>
 /// The one SQLite file that holds a clinic's records. One process has it open at a time; within the process it may be
@@ -47,6 +49,9 @@ public sealed class DataFile : IDisposable
     /// <summary>Where the file as it was before this program changed its tables is kept, or null where nothing was changed.</summary>
     public string? KeptBeforeChange { get; private set; }
 
+    /// <summary>The signed heads in it.</summary>
+    internal KeptHeads Heads { get; private set; } = null!;
+
     /// <summary>The event log in it.</summary>
     public EventLog Log { get; }
 
@@ -56,7 +61,7 @@ public sealed class DataFile : IDisposable
     /// <summary>
     /// Opens a data file, makes it and its folder where there is none, and brings its tables to this program's form.
     /// Throws <see cref="DataFileException"/> with a sentence for people where the file is in use, is none of this
-    /// program's, is newer than this program, or cannot be opened; it is unchanged then.
+    /// program's, is newer than this program, cannot be opened, or its key is missing; it is unchanged then.
     /// </summary>
     public static DataFile Open(string path, DataFileOptions? options = null)
     {
@@ -77,6 +82,7 @@ public sealed class DataFile : IDisposable
             var file = new DataFile(full, fileLock, writer, ConnectionString(full, busy, pooling: true), pragmas);
             using var context = new RecordsContext(file.writing);
             file.KeptBeforeChange = Migrating.BringUpToDate(context, full);
+            file.Heads = KeptHeads.Open(context, full, options?.KeyFile ?? HeadKey.PathBeside(full), options?.ReplaceLostKey ?? false);
             return file;
         }
         catch (Exception e)
@@ -150,6 +156,15 @@ public sealed class DataFile : IDisposable
                 throw AppendFailures.From(stream, Path, e);
             }
         }
+    }
+
+    /// <summary>
+    /// Brings the write-ahead log into the file and empties it: what was deleted is nowhere any more, for freed pages are overwritten.
+    /// </summary>
+    internal void EmptyLog()
+    {
+        lock (oneWriter)
+            RawConnection.Scalar(writer, "PRAGMA wal_checkpoint(TRUNCATE)");
     }
 
     /// <summary>The file itself: by two names there would be two locks.</summary>

@@ -26,6 +26,15 @@ public enum DataFileProblem
 
     /// <summary>Its disk cannot make writes safe.</summary>
     NotSafe,
+
+    /// <summary>The key that its heads are signed with is not there, or is another.</summary>
+    KeyMissing,
+
+    /// <summary>The key's file cannot be read or made.</summary>
+    KeyUnreadable,
+
+    /// <summary>It holds events, and no heads signed with the key that is there.</summary>
+    HeadsMissing,
 }
 
 /// <summary>A data file was not opened; the message says what is wrong and what to do.</summary>

@@ -136,7 +136,7 @@ internal sealed class KillRun : IDisposable
     private void Compare(int kill)
     {
         using var file = DataFile.Open(Data);
-        faults.AddRange(file.Log.VerifyAll().Where(verdict => verdict.Broken is not null).Select(verdict => $"kill {kill}: {verdict.Broken!.Message}"));
+        faults.AddRange(file.Log.VerifyAll().Faults.Select(fault => $"kill {kill}: {fault.Message}"));
         var log = file.Log.ReadAll(StreamName.OfBench(new BenchId("bench-1"))).Select(row => row.Header).ToList();
         var times = log.Where(row => row.IndexInCommand == 0).GroupBy(row => row.Report.Value).ToDictionary(group => group.Key, group => group.Count());
         faults.AddRange(acknowledged.Keys.Where(id => times.GetValueOrDefault(id) != 1)

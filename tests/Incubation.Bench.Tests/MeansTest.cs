@@ -61,6 +61,17 @@ public sealed class MeansTest
         Assert.Empty(scene.Look(11).NotPlanned);
     }
 
+    /// <summary>Where the rest of the plan stays as it is, the rows of what is held back must go all the same.</summary>
+    [Fact]
+    public void ChangeReady_OfTheLastOne_LeavesNoRowOfIt()
+    {
+        var scene = Running(Request("R1"));
+        Accept(scene.Say(1, new BenchCommand.ChangeReady(R("R1"), null)));
+        scene.Plan(1, PlanCause.RequestsChanged);
+        Assert.Empty(scene.Now.Adopted!.Remaining);
+        Assert.Empty(scene.Look(2).Offers);
+    }
+
     [Fact]
     public void ChangeReady_OfAMixedRequest_IsRefused() =>
         Assert.Equal(Refusal.AlreadyMixed, Refused(Reacting().Say(100, new BenchCommand.ChangeReady(R("R1"), null))));

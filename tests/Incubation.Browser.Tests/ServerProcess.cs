@@ -28,6 +28,9 @@ internal sealed partial class ServerProcess : IAsyncDisposable
 
     public Uri Address { get; }
 
+    /// <summary>The data file; to be opened only while the server is not running.</summary>
+    public string DataFile => Path.Combine(folder, "incubation.db");
+
     /// <summary>Starts the demo on an empty data folder.</summary>
     /// <param name="cancel">Ends the wait.</param>
     /// <param name="requests">Only these of the demo's requests, all ready at the start; null for the whole morning.</param>
@@ -53,7 +56,7 @@ internal sealed partial class ServerProcess : IAsyncDisposable
     {
         string[] arguments =
         [
-            .. demo is null ? Array.Empty<string>() : ["--demo", demo], "--data", Path.Combine(folder, "incubation.db"),
+            .. demo is null ? Array.Empty<string>() : ["--demo", demo], "--data", DataFile,
             "--urls", Address.GetLeftPart(UriPartial.Authority), .. options,
         ];
         process = new ProgramProcess(Repository.ServerDll, arguments, start => start.WorkingDirectory = folder);

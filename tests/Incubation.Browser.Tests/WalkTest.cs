@@ -46,6 +46,7 @@ public sealed class WalkTest(Browser browser)
         for (var missing = await enter.CountAsync(); missing > 0; missing--)
         {
             await enter.First.ClickAsync();
+            await page.Locator("#result-shown").FillAsync(await page.Locator("#result-dialog .specimen-large").InnerTextAsync());
             await page.Locator("#result-value").FillAsync("4.20");
             await page.Locator("#result-dialog .button-primary").ClickAsync();
             await Assertions.Expect(page.Locator(".read-back")).ToContainTextAsync("4.20");

@@ -4,6 +4,7 @@ using System.Globalization;
 using System.Reflection;
 using System.Text;
 using Incubation.Model;
+using Incubation.Model.Quality;
 using Incubation.Model.Terms;
 using NodaTime;
 
@@ -35,6 +36,7 @@ internal static class Any
         : type == typeof(Instant) ? NodaConstants.UnixEpoch + Duration.FromNanoseconds(Sharp(random, 4_000_000_000L))
         : type == typeof(Duration) ? Duration.FromNanoseconds(Sharp(random, 200_000L) - Sharp(random, 1000L))
         : type == typeof(LocalDate) ? new LocalDate(2026, 1, 1).PlusDays(random.Next(4000))
+        : type == typeof(ControlTarget) ? new ControlTarget((decimal)Value(typeof(decimal), random), Math.Abs((decimal)Value(typeof(decimal), random)) + 0.001m)
         : type.IsEnum ? Enum.GetValues(type).GetValue(random.Next(Enum.GetValues(type).Length))!
         : type.IsGenericType ? List(type, random)
         : type.IsAbstract ? Value(Cases(type)[random.Next(Cases(type).Count)], random)

@@ -42,6 +42,50 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A result that is held, released, amended and told.</summary>
+    public static IReadOnlyList<BenchEntry> TellResults()
+    {
+        var story = new BenchStory();
+        var r01 = RequestId.Of("R01");
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3)]));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Plan(PlanCause.BatchStarted);
+        story.Say(50, new BenchCommand.Mixed(r01));
+        story.Say(20, new BenchCommand.Loaded(r01, Slot(3), TimeStated: false));
+        story.Say(24, new BenchCommand.CardChanged(ReaderNumber.Of(1), LotCode.Of("A-L1")));
+        story.Say(180, new BenchCommand.ReadStarted(r01, ReaderNumber.Of(1), StatedInTime: false));
+        story.Say(41, new BenchCommand.Cleared(r01, ReaderNumber.Of(1)));
+        story.Say(6, new BenchCommand.ResultEntered(r01, new ReadResult.Measured("151", "mg/L"), ResultIdentity.Missing));
+        story.Say(30, new BenchCommand.ReleaseResult(r01, "read again on the display"));
+        story.Say(30, new BenchCommand.AmendResult(r01, new ReadResult.Measured("161", "mg/L"), "typed wrong"));
+        story.Say(30, new BenchCommand.TellCritical(r01, "nurse on ward 3", true));
+        return story.entries;
+    }
+
+    /// <summary>A morning on which controls are awaited, a lot is blocked, and something of it is loaded all the same.</summary>
+    public static IReadOnlyList<BenchEntry> TellGates()
+    {
+        var story = new BenchStory();
+        var lot = LotCode.Of("A-L1");
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.SetLotGate(lot, LotGate.AwaitingControls));
+        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3), Request("R03", "A", 3)]));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Say(1, new BenchCommand.SetLotGate(lot, LotGate.ResultsHeld));
+        story.Plan(PlanCause.MeansChanged);
+        story.Say(50, new BenchCommand.Mixed(RequestId.Of("R01")));
+        story.Say(20, new BenchCommand.Loaded(RequestId.Of("R01"), Slot(1), TimeStated: false));
+        story.Say(50, new BenchCommand.Mixed(RequestId.Of("R02")));
+        story.Say(5, new BenchCommand.SetLotGate(lot, LotGate.Failed));
+        story.Plan(PlanCause.MeansChanged);
+        story.Say(20, new BenchCommand.Loaded(RequestId.Of("R02"), Slot(2), TimeStated: false));
+        story.Say(60, new BenchCommand.SetLotGate(lot, LotGate.Open));
+        story.Say(2, new BenchCommand.SetLotGate(lot, LotGate.AwaitingControls));
+        story.Plan(PlanCause.MeansChanged);
+        return story.entries;
+    }
+
     private void TellWhatComesAndGoes()
     {
         Say(0, Open);

@@ -151,7 +151,7 @@ public sealed class BrokenLogTest : IDisposable
     private StreamVerdict Verdict()
     {
         using var file = DataFile.Open(folder.DataFile);
-        return Assert.Single(file.Log.VerifyAll());
+        return Assert.Single(file.Log.VerifyAll().Streams);
     }
 
     private void AssertBroken(long sequence, LogDifference difference)

@@ -29,7 +29,8 @@ public sealed class DataFileTest : IDisposable
     {
         File.WriteAllBytes(folder.DataFile, []);
         using var file = DataFile.Open(folder.DataFile);
-        Assert.Empty(file.Log.VerifyAll());
+        Assert.Empty(file.Log.VerifyAll().Streams);
+        Assert.Empty(file.Log.VerifyAll().Faults);
     }
 
     [Fact]

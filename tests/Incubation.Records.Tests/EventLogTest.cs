@@ -133,7 +133,7 @@ public sealed class EventLogTest : IDisposable
             },
             TestContext.Current.CancellationToken)));
 
-        var verdicts = file.Log.VerifyAll();
+        var verdicts = file.Log.VerifyAll().Streams;
         Assert.Equal(4, verdicts.Count);
         Assert.All(verdicts, verdict => Assert.Null(verdict.Broken));
         Assert.All(verdicts, verdict => Assert.Equal(25, verdict.Head.Sequence));

@@ -29,7 +29,7 @@ public sealed class FailedWriteTest : IDisposable
 
         OnWriter(file, $"PRAGMA max_page_count = {pages * 100}");
         Assert.Equal(504, streams.Append(Rows.Bench, 4, Rows.BenchEntries(5, 500)).Sequence);
-        Assert.Null(file.Log.VerifyAll().Single().Broken);
+        Assert.Empty(file.Log.VerifyAll().Faults);
     }
 
     [Fact]
@@ -101,13 +101,13 @@ public sealed class FailedWriteTest : IDisposable
         var length = new FileInfo(folder.DataFile + "-wal").Length;
 
         var found = new List<long>();
-        for (var cut = 0L; cut <= length; cut += length / 16)
+        foreach (var cut in Enumerable.Range(0, 17).Select(part => length * part / 16))
         {
             var left = CopyAsLeftBehind();
             using (var wal = File.OpenWrite(left + "-wal"))
                 wal.SetLength(cut);
             using var reopened = DataFile.Open(left);
-            Assert.All(reopened.Log.VerifyAll(), verdict => Assert.Null(verdict.Broken));
+            Assert.Empty(reopened.Log.VerifyAll().Faults);
             var rows = reopened.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence;
             Assert.Equal(rows + 1, new BenchStreams(reopened).Append(Rows.Bench, rows, Rows.BenchEntries(100, 1)).Sequence);
             found.Add(rows);

@@ -53,6 +53,7 @@ public sealed class PeopleStateTest : IDisposable
     public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
     {
         { new ClinicEvent.RetentionSet(0), ClinicRefusal.RetentionOutOfRange },
+        { new ClinicEvent.RetentionSet(23), ClinicRefusal.RetentionOutOfRange },
         { new ClinicEvent.RetentionSet(1201), ClinicRefusal.RetentionOutOfRange },
         { new ClinicEvent.PersonAdded(PeopleStory.Aide, "Another Lena", Role.Aide), ClinicRefusal.PersonAlreadyThere },
         { new ClinicEvent.PersonAdded(PersonId.Of("x"), " ", Role.Aide), ClinicRefusal.NameMissing },

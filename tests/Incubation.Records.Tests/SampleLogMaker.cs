@@ -37,6 +37,30 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_Controls_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(QualityStory.Tell(ClinicLog.Open(file)));
+        Keep(file, StreamName.Clinic, "controls-1");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_BenchWithGates_ExistsAfterwards() => Keep(BenchStory.TellGates(), "bench-gates-1");
+
+    [Fact(Explicit = true)]
+    public void Make_BenchWithResults_ExistsAfterwards() => Keep(BenchStory.TellResults(), "results-1");
+
+    [Fact(Explicit = true)]
+    public void Make_StockStream_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(StockStory.Tell(ClinicLog.Open(file)));
+        Keep(file, StreamName.Clinic, "stock-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");
 
     [Fact(Explicit = true)]
@@ -65,6 +89,18 @@ public sealed class SampleLogMaker
         var run = SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(), () => new IterationBudget(50));
         Keep(run.Entries, "simulated-day-1");
     }
+
+    [Fact(Explicit = true)]
+    public void Make_ClinicWhoseRecordWasErased_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        RecordStory.Tell(ClinicLog.Open(file));
+        Keep(file, StreamName.Clinic, "clinic-record-1");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() => Keep(RecordStory.TellStanding(), "bench-standing-1");
 
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {

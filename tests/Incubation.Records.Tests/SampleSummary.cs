@@ -6,6 +6,7 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Stock;
 
 namespace Incubation.Records.Tests;
 
@@ -36,8 +37,10 @@ internal static class SampleSummary
         text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
         foreach (var (code, versions) in state.Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {versions.Length}");
-        foreach (var (code, lot) in state.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"lot {code} of {lot.Assay} until {lot.Expiry:R}");
+        foreach (var lot in state.Stock.Items.Values.Where(item => item.Kind == StockKind.Kit).OrderBy(item => item.Lot.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"lot {lot.Lot} of {lot.Assay} until {lot.Expiry:R}");
+        foreach (var item in state.Stock.Items.Values.Where(item => item.Shipments.Any(shipment => shipment.Count is not null)).OrderBy(item => item.Kind).ThenBy(item => item.Lot.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture, $"stock {Json(item.Kind)} {item.Lot} item {item.Item} counted {item.Counted} opened {Json(item.OpenedAt)} quarantine {Json(item.Quarantine)} finished {Json(item.FinishedAt)}");
         foreach (var bench in state.Benches.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
         foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))
@@ -46,6 +49,15 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture, $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin {person.HasPin}");
         foreach (var device in state.People.Devices.Values.OrderBy(device => device.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
+        foreach (var target in state.Quality.Targets)
+            text.AppendLine(CultureInfo.InvariantCulture, $"target {target.Assay} {Json(target.Control)} {Json(target.Target)} {Json(target.Source)}");
+        foreach (var (code, lot) in state.Quality.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
+        {
+            foreach (var run in lot.Runs)
+                text.AppendLine(CultureInfo.InvariantCulture, $"control {run.Request} of {code} run {run.Run} {run.Shown} {Json(run.Verdict)} {Json(run.Violations)}");
+            text.AppendLine(CultureInfo.InvariantCulture, $"controls of {code}: actions {lot.Actions.Count}, reviews {lot.Reviews.Count}");
+        }
+
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
     }
@@ -68,6 +80,8 @@ internal static class SampleSummary
         text.AppendLine(CultureInfo.InvariantCulture, $"  revision {state.Revision}, commands {state.Recorded.Count}");
         foreach (var (reader, card) in state.Cards)
             text.AppendLine(CultureInfo.InvariantCulture, $"  reader {reader} card {card}");
+        foreach (var gate in state.LotGates)
+            text.AppendLine(CultureInfo.InvariantCulture, $"  lot {gate.Lot} {Json(gate.Gate)} since {Json(gate.Since)}");
         text.AppendLine(CultureInfo.InvariantCulture, $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
         foreach (var cartridge in state.Cartridges)
             text.AppendLine(CultureInfo.InvariantCulture, $"  cartridge {cartridge.Id}: {Of(cartridge)}");

@@ -1,3 +1,4 @@
+using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using NodaTime;
 
@@ -36,7 +37,7 @@ public static class DataBackup
         LiveCopy.Make(from, part);
         try
         {
-            var report = Inspection.Of(part);
+            var report = Inspection.Of(part, HeadKey.Find(HeadKey.PathBeside(from)));
             File.Move(part, to, overwrite: false);
             return report with { Path = to };
         }

@@ -37,7 +37,7 @@ public static class DataRestore
         LiveCopy.Make(from, part, still: new FileInfo(from + "-wal") is not { Exists: true, Length: > 0 });
         try
         {
-            var report = Inspection.Of(part);
+            var report = Inspection.Of(part, HeadKey.Find(HeadKey.PathBeside(to)));
             EndSignIns(part);
             var kept = Path.Exists(to) ? Replace(part, to, force, now) : null;
             if (kept is null)

@@ -34,7 +34,9 @@ internal static class Inspection
     /// Opens the file, verifies every row and replays every stream. Throws <see cref="DataFileException"/> for a file that
     /// this program cannot use and <see cref="BackupException"/> for one that does not replay.
     /// </summary>
-    public static DataFileReport Of(string path)
+    /// <param name="path">The file.</param>
+    /// <param name="key">The record's key, or null: signatures are not looked at then.</param>
+    public static DataFileReport Of(string path, HeadKey? key)
     {
         try
         {
@@ -42,7 +44,15 @@ internal static class Inspection
             RefuseDamage(connection, path);
             var streams = RawConnection.Texts(connection,
                 "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
-            return new DataFileReport(path, [.. streams.Select(stream => Replay(connection, stream))]);
+            var signed = SignedHeads.Read(connection);
+            var signer = signed?.KeyName == key?.Name ? key : null;
+            var ruled = new ErasedByRule();
+            // What was erased stands in the clinic's stream: it comes first.
+            List<StreamReport> reports = [.. streams.OrderBy(stream => stream != StreamName.Clinic.ToString()).Select(stream => Replay(connection, stream, ruled)).OrderBy(report => report.Stream, StringComparer.Ordinal)];
+            foreach (var report in reports)
+                if (signed?.Against(report.Stream, report.Head, signer) is { } fault)
+                    throw fault;
+            return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing ? throw missing : new DataFileReport(path, reports);
         }
         catch (SqliteException e)
         {
@@ -55,10 +65,10 @@ internal static class Inspection
     }
 
     /// <summary>Opens a file that is this program's and not newer than it; throws <see cref="DataFileException"/> for any other.</summary>
-    public static SqliteConnection OpenOwn(string path)
+    public static SqliteConnection OpenOwn(string path, bool still = true)
     {
         FileIdentity.RefuseForeignHeader(path);
-        var connection = RawConnection.OpenStill(path);
+        var connection = still ? RawConnection.OpenStill(path) : RawConnection.OpenForReading(path);
         try
         {
             if (RawConnection.Scalar(connection, "PRAGMA application_id") is not (long)FileIdentity.ApplicationId)
@@ -73,40 +83,40 @@ internal static class Inspection
         }
     }
 
-    private static void RefuseDamage(SqliteConnection connection, string path)
+    /// <summary>Throws <see cref="DataFileException"/> where the file's pages are damaged.</summary>
+    public static void RefuseDamage(SqliteConnection connection, string path)
     {
         var found = RawConnection.Texts(connection, "PRAGMA quick_check(1)");
         if (found is not ["ok"])
             throw new DataFileException(DataFileProblem.Damaged, path, Words.FileDamaged, string.Join("; ", found));
     }
 
-    private static StreamReport Replay(SqliteConnection connection, string name)
+    private static StreamReport Replay(SqliteConnection connection, string name, ErasedByRule ruled)
     {
         if (!StreamName.TryParse(name, out var stream))
             throw new LogBrokenException(name, 1, LogDifference.Unreadable);
         var (head, arrived) = (new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
-        Apply(stream, Verified());
-        if (RawConnection.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = $stream AND \"Sequence\" > $head",
-            ("$stream", name), ("$head", head.Sequence)) is not null)
-            throw new LogBrokenException(name, head.Sequence + 1, LogDifference.HeaderMissing);
+        Apply(stream, Verified(), stream.Bench is null ? null : Verifier.Beginning(connection, name));
         return new StreamReport(name, head, arrived);
 
         IEnumerable<LogRow> Verified()
         {
-            foreach (var (header, payload) in RawRows.Read(connection, name, 0))
+            foreach (var row in Verifier.Rows(connection, name))
             {
-                var row = Chain.Verify(header, payload, head);
+                ruled.Take(row);
                 (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
                 yield return row;
             }
+            ruled.RefuseOthers(name);
         }
     }
 
     /// <summary>Takes a stream's rows in, one after the other; a stream of another kind is verified alone.</summary>
-    private static void Apply(StreamName stream, IEnumerable<LogRow> rows)
+    private static void Apply(StreamName stream, IEnumerable<LogRow> rows, LogRow? beginning)
     {
         if (stream.Bench is not null)
-            _ = Decoding.InOrder(rows, BenchStreams.EntryOf).Aggregate((BenchState?)null, LiveBench.Apply);
+            _ = Decoding.InOrder(rows.Where(row => row.Payload is not null), BenchStreams.EntryOf)
+                .Aggregate(beginning is null ? null : LiveBench.Apply(null, BenchStreams.EntryOf(beginning)), LiveBench.Apply);
         else if (stream == StreamName.Clinic)
             _ = Decoding.InOrder(rows, ClinicLog.EntryOf).Aggregate(ClinicState.Empty, (state, entry) => state.Apply(entry));
         else

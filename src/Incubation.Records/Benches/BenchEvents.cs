@@ -22,7 +22,10 @@ internal static class BenchEvents
             new("cleared", 1, typeof(BenchEvent.Cleared)),
             new("card-changed", 1, typeof(BenchEvent.CardChanged)),
             new("discarded", 1, typeof(BenchEvent.Discarded)),
-            new("result-entered", 1, typeof(BenchEvent.ResultEntered)),
+            new("result-entered", 2, typeof(BenchEvent.ResultEntered)),
+            new("result-released", 1, typeof(BenchEvent.ResultReleased)),
+            new("result-amended", 1, typeof(BenchEvent.ResultAmended)),
+            new("critical-told", 1, typeof(BenchEvent.CriticalTold)),
             new("step-not-begun", 1, typeof(BenchEvent.StepNotBegun)),
             new("report-undone", 1, typeof(BenchEvent.ReportUndone)),
             new("accounts-revised", 1, typeof(BenchEvent.AccountsRevised)),
@@ -37,6 +40,7 @@ internal static class BenchEvents
             new("discard-asked", 1, typeof(BenchEvent.DiscardAsked)),
             new("incubator-set", 1, typeof(BenchEvent.IncubatorSet)),
             new("temperature-measured", 1, typeof(BenchEvent.TemperatureMeasured)),
+            new("lot-gate-set", 1, typeof(BenchEvent.LotGateSet)),
             new("card-doubted", 1, typeof(BenchEvent.CardDoubted)),
             new("card-seen", 1, typeof(BenchEvent.CardSeen)),
             new("restarted", 1, typeof(BenchEvent.Restarted)),
@@ -45,11 +49,19 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
+            new("standing-kept", 1, typeof(BenchEvent.StandingKept)),
         ],
         upcasters:
         [
             new("requests-added", 1, WithoutFacts),
+            new("result-entered", 1, WithoutIdentity),
         ]);
+
+    private static JsonObject WithoutIdentity(JsonObject payload)
+    {
+        payload["identity"] = "not-asked";
+        return payload;
+    }
 
     /// <summary>Before, a request told nothing of its assay but times and unit.</summary>
     private static JsonObject WithoutFacts(JsonObject payload)

@@ -36,7 +36,7 @@ public sealed class BenchSnapshots
     public BenchState? Load(BenchId bench, out long replayed)
     {
         var stream = StreamName.OfBench(bench);
-        var state = Kept(stream);
+        var state = Kept(stream) ?? AfterErasure(bench);
         replayed = 0;
         foreach (var entry in Decoding.InOrder(file.Log.ReadAll(stream, state?.Revision ?? 0), BenchStreams.EntryOf))
         {
@@ -69,6 +69,15 @@ public sealed class BenchSnapshots
             context.Snapshots.Add(row);
             return row.Sequence;
         });
+    }
+
+    /// <summary>Where a replay begins when the oldest rows were erased, or null.</summary>
+    private BenchState? AfterErasure(BenchId bench)
+    {
+        if (new BenchStreams(file).Beginning(bench) is not { } beginning)
+            return null;
+        using var connection = file.OpenReader();
+        return WithRecorded(connection, StreamName.OfBench(bench), LiveBench.Apply(null, beginning));
     }
 
     private BenchState? Kept(StreamName stream)

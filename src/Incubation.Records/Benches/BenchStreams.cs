@@ -12,11 +12,21 @@ public sealed class BenchStreams(DataFile file)
     public IReadOnlyList<BenchId> All() => [.. file.Log.Streams().Select(stream => stream.Bench).OfType<BenchId>()];
 
     /// <summary>
-    /// Every entry of a bench in order, each verified before it is given; the n-th one has sequence n. Throws
+    /// Every entry of a bench in order, each verified before it is given; the n-th one has sequence n. Where the oldest rows were
+    /// erased, the first is what the bench knew after them, and the next those that follow. Throws
     /// <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/> at the first that cannot be trusted or
     /// understood.
     /// </summary>
-    public IEnumerable<BenchEntry> Load(BenchId bench) => file.Log.ReadAll(StreamName.OfBench(bench)).Select(EntryOf);
+    public IEnumerable<BenchEntry> Load(BenchId bench)
+    {
+        var stream = StreamName.OfBench(bench);
+        if (Beginning(bench) is not { } beginning)
+            return file.Log.ReadAll(stream).Select(EntryOf);
+        return file.Log.ReadAll(stream, ((BenchEvent.StandingKept)beginning.Event).UpTo).Select(EntryOf).Prepend(beginning);
+    }
+
+    /// <summary>What a bench knew after the last row that was erased; null where none was.</summary>
+    internal BenchEntry? Beginning(BenchId bench) => file.Log.Beginning(StreamName.OfBench(bench)) is { } row ? EntryOf(row) : null;
 
     /// <summary>The entry in a verified row.</summary>
     public static BenchEntry EntryOf(LogRow row) =>
@@ -34,5 +44,10 @@ public sealed class BenchStreams(DataFile file)
         file.Log.Append(
             StreamName.OfBench(bench),
             expectedSequence,
-            [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Touch))]);
+            [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Touch))],
+            context =>
+            {
+                foreach (var entry in entries)
+                    Stock.UseProjection.Apply(context, bench, entry);
+            });
 }

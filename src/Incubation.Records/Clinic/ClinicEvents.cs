@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Events;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -18,7 +19,7 @@ public abstract partial record ClinicEvent
     /// <param name="TimeZone">Id of its zone in the IANA time zone database.</param>
     public sealed record ClinicOpened(string Name, string TimeZone) : ClinicEvent;
 
-    /// <summary>A kit lot has come in, with its reader card.</summary>
+    /// <summary>A kit lot has come in, with its buffer and its reader card; what was recorded before stock was counted.</summary>
     /// <param name="Lot">The lot.</param>
     /// <param name="Assay">The assay that it is for.</param>
     /// <param name="Expiry">The last day on which it may be used, in the clinic's zone.</param>
@@ -58,6 +59,9 @@ internal static class ClinicEvents
             new("request-received", 2, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
+            .. QualityEvents.Forms,
+            .. Stock.StockEvents.Forms,
+            .. RecordEvents.Forms,
         ],
         upcasters:
         [

@@ -2,6 +2,8 @@ using Incubation.Bench;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
+using Incubation.Records.Stock;
 using Incubation.Records.Storage;
 
 namespace Incubation.Records.Clinic;
@@ -32,6 +34,7 @@ public sealed class ClinicLog
             current = ClinicProjection.IsAt(context, log.state.Revision);
         if (!current)
             log.RebuildProjections();
+        UseProjection.Bring(file);
         return log;
     }
 
@@ -55,6 +58,16 @@ public sealed class ClinicLog
         }
     }
 
+    /// <summary>Every lot.</summary>
+    public StockState Stock
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Stock;
+        }
+    }
+
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays
     {
@@ -62,6 +75,16 @@ public sealed class ClinicLog
         {
             lock (oneCommand)
                 return state.Assays;
+        }
+    }
+
+    /// <summary>Controls.</summary>
+    public QualityState Quality
+    {
+        get
+        {
+            lock (oneCommand)
+                return state.Quality;
         }
     }
 
@@ -90,7 +113,8 @@ public sealed class ClinicLog
     public IEnumerable<ClinicEntry> Entries(long after = 0) => file.Log.ReadAll(StreamName.Clinic, after).Select(EntryOf);
 
     /// <summary>The entry in a verified row.</summary>
-    public static ClinicEntry EntryOf(LogRow row) => new(ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
+    public static ClinicEntry EntryOf(LogRow row) =>
+        new(row.Payload is null ? new ClinicEvent.PayloadErased() : ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
 
     /// <summary>Records one event.</summary>
     public ClinicOutcome Record(ClinicEvent @event, Touch touch) => Record([@event], touch);

@@ -40,6 +40,9 @@ internal static class ClinicProjection
             case ClinicEvent.LotReceived lot:
                 context.Lots.Add(new LotRow { Lot = lot.Lot, Assay = lot.Assay, Expiry = lot.Expiry, ReceivedAt = entry.Touch.At, Sequence = sequence });
                 break;
+            case ClinicEvent.StockReceived { Kind: Stock.StockKind.Kit, Assay: { } assay } kit when context.Lots.Find(kit.Lot) is null:
+                context.Lots.Add(new LotRow { Lot = kit.Lot, Assay = assay, Expiry = kit.Expiry, ReceivedAt = entry.Touch.At, Sequence = sequence });
+                break;
             case ClinicEvent.BenchRegistered bench:
                 context.Benches.Add(new BenchRow { Bench = bench.Bench, Name = bench.Name, Sequence = sequence });
                 break;

@@ -56,8 +56,14 @@ public enum ClinicRefusal
     /// <summary>A request has this id already.</summary>
     DuplicateRequest,
 
-    /// <summary>Retention is at least a month and at most a century.</summary>
+    /// <summary>Retention is at least two years and at most a century.</summary>
     RetentionOutOfRange,
+
+    /// <summary>The time of what is to be erased is not over.</summary>
+    RetentionNotOver,
+
+    /// <summary>What the bench knew after what is to be erased does not stand in its record.</summary>
+    StandingMissing,
 
     /// <summary>The name to sign in with has been given to somebody before.</summary>
     PersonAlreadyThere,
@@ -76,6 +82,41 @@ public enum ClinicRefusal
 
     /// <summary>No such key, or it is revoked already.</summary>
     UnknownKey,
+
+    /// <summary>A control has one of the levels that there are.</summary>
+    UnknownControl,
+
+    /// <summary>This control's result has been judged before.</summary>
+    ControlAlreadyJudged,
+
+    /// <summary>What was found, or what was done, is not said.</summary>
+    WordsMissing,
+
+    /// <summary>The rejected controls of the lot are not, or not only, those.</summary>
+    NothingToPutRight,
+
+    /// <summary>No control of the lot was rejected since its last review.</summary>
+    NothingToReview,
+    /// <summary>The lot, its buffer or its card is in quarantine.</summary>
+    LotQuarantined,
+
+    /// <summary>The lot, its buffer or its card is finished.</summary>
+    LotFinished,
+
+    /// <summary>The lot's buffer or card is not in.</summary>
+    PartsOfAnotherLot,
+
+    /// <summary>The lot came in before with another last day.</summary>
+    ExpiryDiffers,
+
+    /// <summary>A delivery has at least one, and a count is not negative.</summary>
+    CountImpossible,
+
+    /// <summary>The reason is missing.</summary>
+    WhyMissing,
+
+    /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
+    LotIsSo,
 }
 
 /// <summary>What the clinic's log made of a command.</summary>

@@ -3,6 +3,8 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
+using Incubation.Records.Stock;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -23,14 +25,18 @@ internal sealed record ClinicState
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays { get; private init; } = AssaysState.Empty;
 
-    public ImmutableDictionary<LotCode, ClinicEvent.LotReceived> Lots { get; private init; } = ImmutableDictionary<LotCode, ClinicEvent.LotReceived>.Empty;
-
     public ImmutableHashSet<BenchId> Benches { get; private init; } = [];
 
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
+    /// <summary>Controls.</summary>
+    public QualityState Quality { get; private init; } = QualityState.Empty;
+
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
+
+    /// <summary>Every lot.</summary>
+    public StockState Stock { get; private init; } = StockState.Empty;
 
     /// <summary>The last time that a person confirmed, or null.</summary>
     public ClinicEvent.ClockConfirmed? Clock { get; private init; }
@@ -49,11 +55,10 @@ internal sealed record ClinicState
         {
             ClinicEvent.ClinicOpened opened => next with { Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc },
             ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => next with { Assays = Assays.Apply(entry) },
-            ClinicEvent.LotReceived lot => next with { Lots = Lots.SetItem(lot.Lot, lot) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
-            _ => next with { People = People.Apply(entry) },
+            _ => next with { People = People.Apply(entry), Quality = Quality.Apply(entry), Stock = Stock.Apply(entry) },
         };
     }
 
@@ -66,8 +71,11 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
-        _ => People.Against(@event, Benches),
+        ClinicEvent.RecordErased erased => Retention.RetentionRules.Against(erased, touch, People.RetentionMonths, Zone!),
+        _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches) ?? Quality.Against(@event, IsApproved, Benches),
     };
+
+    private bool IsApproved(AssayCode code) => Assays.VersionsOf(code) > 0;
 
     private ClinicObjection? AgainstOpening(ClinicEvent.ClinicOpened opened) =>
         Zone is not null ? new(ClinicRefusal.ClinicAlreadyOpen, opened.Name)
@@ -77,7 +85,7 @@ internal sealed record ClinicState
 
     private ClinicObjection? AgainstLot(ClinicEvent.LotReceived lot) =>
         Assays.VersionsOf(lot.Assay) == 0 ? new(ClinicRefusal.UnknownAssay, lot.Assay.Value)
-        : Lots.ContainsKey(lot.Lot) ? new(ClinicRefusal.LotAlreadyReceived, lot.Lot.Value)
+        : Stock.Find(StockKind.Kit, lot.Lot) is not null ? new(ClinicRefusal.LotAlreadyReceived, lot.Lot.Value)
         : null;
 
     private ClinicObjection? AgainstBench(ClinicEvent.BenchRegistered bench) =>
@@ -94,12 +102,18 @@ internal sealed record ClinicState
             return new(ClinicRefusal.DuplicateRequest, request.Id.Value);
         if (received.AssayVersion < 1 || received.AssayVersion > Assays.VersionsOf(request.Assay))
             return new(ClinicRefusal.UnknownAssay, request.Assay.Value);
-        if (!Lots.TryGetValue(request.Lot, out var lot))
-            return new(ClinicRefusal.UnknownLot, request.Lot.Value);
-        if (lot.Assay != request.Assay)
-            return new(ClinicRefusal.LotOfAnotherAssay, request.Lot.Value);
-        return arrived.InZone(Zone!).Date > lot.Expiry ? new(ClinicRefusal.LotExpired, request.Lot.Value) : null;
+        return Stock.StopOf(request.Lot, request.Assay, arrived.InZone(Zone!).Date) is { } stop ? new(Refusal(stop), request.Lot.Value) : null;
     }
+
+    private static ClinicRefusal Refusal(StockStop stop) => (stop.Kind, stop.Cause) switch
+    {
+        (StockKind.Kit, StockStopCause.NotIn) => ClinicRefusal.UnknownLot,
+        (_, StockStopCause.OtherAssay) => ClinicRefusal.LotOfAnotherAssay,
+        (_, StockStopCause.Expired) => ClinicRefusal.LotExpired,
+        (_, StockStopCause.Quarantined) => ClinicRefusal.LotQuarantined,
+        (_, StockStopCause.Finished) => ClinicRefusal.LotFinished,
+        _ => ClinicRefusal.PartsOfAnotherLot,
+    };
 
     private static DateTimeZone? ZoneOf(string id) => DateTimeZoneProviders.Tzdb.GetZoneOrNull(id);
 }

@@ -65,6 +65,8 @@ internal sealed class EventRegistry<TEvent>
     public TEvent Decode(LogRow row)
     {
         var header = row.Header;
+        if (row.Payload is null)
+            throw new LogBrokenException(header.Stream.ToString(), header.Sequence, LogDifference.PayloadMissing);
         if (!byName.TryGetValue(header.EventType, out var form))
             throw new UnreadableEventException(header, UnreadableEvent.UnknownType);
         if (header.SchemaVersion > form.Version)
@@ -72,7 +74,7 @@ internal sealed class EventRegistry<TEvent>
         try
         {
             var decoded = header.SchemaVersion == form.Version
-                ? JsonSerializer.Deserialize(row.Payload, form.Type, EventJson.Options)
+                ? JsonSerializer.Deserialize(row.Payload!, form.Type, EventJson.Options)
                 : Lift(row, form).Deserialize(form.Type, EventJson.Options);
             return (TEvent?)decoded ?? throw new JsonException("null");
         }
@@ -84,7 +86,7 @@ internal sealed class EventRegistry<TEvent>
 
     private JsonObject Lift(LogRow row, EventForm form)
     {
-        var payload = JsonNode.Parse(row.Payload)?.AsObject() ?? throw new JsonException("null");
+        var payload = JsonNode.Parse(row.Payload!)?.AsObject() ?? throw new JsonException("null");
         for (var version = row.Header.SchemaVersion; version < form.Version; version++)
         {
             if (!upcasters.TryGetValue((form.Name, version), out var upcaster))

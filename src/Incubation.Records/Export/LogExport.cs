@@ -15,26 +15,32 @@ public static class LogExport
     /// <summary>Writes the rows of a stream, verifying each; throws as <see cref="EventLog.ReadAll"/> does.</summary>
     public static void Write(EventLog log, StreamName stream, TextWriter writer)
     {
-        foreach (var row in log.ReadAll(stream))
+        foreach (var line in Lines(log, stream))
         {
-            writer.Write(LineOf(row));
+            writer.Write(line);
             writer.Write('\n');
         }
     }
 
+    /// <summary>The lines of a stream without their ends, each verified; throws as <see cref="EventLog.ReadAll"/> does.</summary>
+    public static IEnumerable<string> Lines(EventLog log, StreamName stream) => log.ReadAll(stream).Select(LineOf);
+
     /// <summary>
-    /// Reads the rows of an exported stream, verifying each. Throws <see cref="LogBrokenException"/> at the first row
+    /// Reads the rows of exported streams, one after the other, verifying each. Throws <see cref="LogBrokenException"/> at the first row
     /// that is not what was written, <see cref="FormatException"/> at a line that is none.
     /// </summary>
     public static IEnumerable<LogRow> Read(TextReader reader)
     {
-        LogHead? head = null;
+        string? stream = null;
+        var head = default(LogHead);
         var number = 0;
         while (reader.ReadLine() is { } text)
         {
             var (header, payload) = Parse(text, ++number);
-            head ??= new LogHead(0, Chain.Beginning(header.Stream));
-            var row = Chain.Verify(header, payload, head.Value);
+            if (header.Stream != stream)
+                (stream, head) = (header.Stream, new LogHead(0, Chain.Beginning(header.Stream)));
+            // Null is what was erased by rule; that it was stands in the clinic's stream.
+            var row = Chain.Verify(header, payload, head, mayBeErased: true);
             head = new LogHead(row.Header.Sequence, row.Header.Hash);
             yield return row;
         }
@@ -62,13 +68,16 @@ public static class LogExport
             writer.WriteString("hash", row.Header.Hash.ToString());
             writer.WritePropertyName("payload");
             // Byte for byte as it was hashed.
-            writer.WriteRawValue(row.Payload);
+            if (row.Payload is { } payload)
+                writer.WriteRawValue(payload);
+            else
+                writer.WriteNullValue();
             writer.WriteEndObject();
         }
         return Encoding.UTF8.GetString(buffer.ToArray());
     }
 
-    private static (EventHeaderRow Header, string Payload) Parse(string text, int number)
+    private static (EventHeaderRow Header, string? Payload) Parse(string text, int number)
     {
         try
         {
@@ -90,7 +99,7 @@ public static class LogExport
                     PreviousHash = Digest.Parse(line.PreviousHash).ToBytes(),
                     Hash = Digest.Parse(line.Hash).ToBytes(),
                 },
-                line.Payload.GetRawText());
+                line.Payload.ValueKind == JsonValueKind.Null ? null : line.Payload.GetRawText());
         }
         catch (Exception e) when (e is JsonException or FormatException)
         {

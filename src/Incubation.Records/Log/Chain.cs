@@ -42,7 +42,11 @@ internal static class Chain
     /// The row as it may be trusted, after <paramref name="before"/>. Throws <see cref="LogBrokenException"/> naming the
     /// first thing that differs.
     /// </summary>
-    public static LogRow Verify(EventHeaderRow row, string? payload, LogHead before)
+    /// <param name="row">The header.</param>
+    /// <param name="payload">The payload, or null where none is there.</param>
+    /// <param name="before">The row before.</param>
+    /// <param name="mayBeErased">Whether the payload may have been erased by rule.</param>
+    public static LogRow Verify(EventHeaderRow row, string? payload, LogHead before, bool mayBeErased = false)
     {
         var expected = before.Sequence + 1;
         if (row.Sequence != expected)
@@ -53,6 +57,8 @@ internal static class Chain
             throw new LogBrokenException(row.Stream, expected, LogDifference.HeaderDiffers);
         if (Digest.FromBytes(row.PreviousHash) != before.Hash)
             throw new LogBrokenException(row.Stream, expected, LogDifference.LinkDiffers);
+        if (payload is null && mayBeErased)
+            return new LogRow(HeaderOf(row), null);
         if (payload is null)
             throw new LogBrokenException(row.Stream, expected, LogDifference.PayloadMissing);
         if (OfPayload(payload) != Digest.FromBytes(row.PayloadHash))
@@ -106,7 +112,7 @@ internal static class Chain
         Hash = header.Hash.ToBytes(),
     };
 
-    private static void Write(ArrayBufferWriter<byte> bytes, string text)
+    internal static void Write(ArrayBufferWriter<byte> bytes, string text)
     {
         var length = Encoding.UTF8.GetByteCount(text);
         BinaryPrimitives.WriteInt32BigEndian(bytes.GetSpan(4), length);
@@ -114,7 +120,7 @@ internal static class Chain
         bytes.Advance(Encoding.UTF8.GetBytes(text, bytes.GetSpan(length)));
     }
 
-    private static void Write(ArrayBufferWriter<byte> bytes, long number)
+    internal static void Write(ArrayBufferWriter<byte> bytes, long number)
     {
         BinaryPrimitives.WriteInt64BigEndian(bytes.GetSpan(8), number);
         bytes.Advance(8);

@@ -9,12 +9,6 @@ namespace Incubation.Records.Log;
 /// <summary>An event on its way into the log.</summary>
 internal readonly record struct NewRow(EncodedEvent Event, Touch Touch);
 
-/// <summary>What a check of a whole stream found.</summary>
-/// <param name="Stream">The stream, as it names itself.</param>
-/// <param name="Head">The last row that can be trusted.</param>
-/// <param name="Broken">The first fault, or null when the stream is whole.</param>
-public sealed record StreamVerdict(string Stream, LogHead Head, LogBrokenException? Broken);
-
 /// <summary>
 /// The append-only log of a data file. Hosts write through <see cref="Benches.BenchStreams"/> and
 /// <see cref="Clinic.ClinicLog"/>; what is read here is verified row by row. May be used from any thread.
@@ -79,19 +73,22 @@ public sealed class EventLog
     /// <param name="after">Leave the rows up to this sequence out; 0 for none. The row with it is verified by its own hash alone.</param>
     public IEnumerable<LogRow> ReadAll(StreamName stream, long after = 0) => ReadFrom(stream.ToString(), HeadAt(stream, after));
 
-    /// <summary>Reads everything and says for each stream whether it is whole.</summary>
-    public IReadOnlyList<StreamVerdict> VerifyAll()
+    /// <summary>Reads everything, holds it against the signed heads, and says for each stream whether it is whole.</summary>
+    public RecordVerdict VerifyAll()
     {
-        List<string> names;
-        using (var context = file.Read())
-        {
-            // A stream whose headers were all cut off shows by the payloads that it leaves behind.
-            names = [.. context.EventHeaders.Select(row => row.Stream)
-                .Union(context.EventPayloads.Select(row => row.Stream))
-                .OrderBy(name => name)];
-        }
-        return [.. names.Select(Verify)];
+        using var connection = file.OpenReader();
+        return Verifier.All(connection, file.Heads.Key);
     }
+
+    /// <summary>Throws <see cref="LogBrokenException"/> where a stream does not end where it was last signed; reads no more than the ends.</summary>
+    public void RefuseCut()
+    {
+        using var connection = file.OpenReader();
+        Verifier.Ends(connection, file.Heads.Key);
+    }
+
+    /// <summary>A row as it can be noted outside the data file; throws <see cref="LogBrokenException"/> where it is not there.</summary>
+    public HeadNote Note(StreamName stream, long sequence) => HeadNote.Of(stream, HeadAt(stream, sequence), file.Heads.Key);
 
     /// <summary>
     /// Appends rows in one transaction and returns the new head. Throws <see cref="AppendException"/> where the stream
@@ -111,8 +108,10 @@ public sealed class EventLog
             if (head.Sequence != expectedSequence)
                 throw new AppendException(AppendFailure.Conflict, stream, Sentence.Of(
                     Words.AppendConflict, stream, expectedSequence, head.Sequence));
+            file.Heads.Refuse(context, stream, head);
             foreach (var row in rows)
                 head = Add(context, stream, head, row, IndexInCommand(rows, row));
+            file.Heads.Sign(context, stream, head);
             project?.Invoke(context);
             return head;
         });
@@ -167,7 +166,7 @@ public sealed class EventLog
         return LastHeader(context, name) is { } last ? TrustedHead(last) : new LogHead(0, Chain.Beginning(name));
     }
 
-    private static LogHead TrustedHead(EventHeaderRow row) =>
+    internal static LogHead TrustedHead(EventHeaderRow row) =>
         row.Hash.AsSpan().SequenceEqual(Chain.OfHeader(row).ToBytes())
             ? new LogHead(row.Sequence, Digest.FromBytes(row.Hash))
             : throw new LogBrokenException(row.Stream, row.Sequence, LogDifference.HeaderDiffers);
@@ -185,12 +184,15 @@ public sealed class EventLog
 
     private IEnumerable<LogRow> ReadFrom(string stream, LogHead head)
     {
+        Erasures erased;
+        using (var connection = file.OpenReader())
+            erased = Erasures.Of(connection, stream);
         while (true)
         {
             var page = Page(stream, head.Sequence);
             foreach (var (header, payload) in page)
             {
-                var row = Chain.Verify(header, payload, head);
+                var row = Chain.Verify(header, payload, head, payload is null && erased.Covers(header.Sequence));
                 head = new LogHead(row.Header.Sequence, row.Header.Hash);
                 yield return row;
             }
@@ -199,27 +201,16 @@ public sealed class EventLog
         }
     }
 
+    /// <summary>The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where none was.</summary>
+    internal LogRow? Beginning(StreamName stream)
+    {
+        using var connection = file.OpenReader();
+        return Verifier.Beginning(connection, stream.ToString());
+    }
+
     private List<(EventHeaderRow Header, string? Payload)> Page(string stream, long after)
     {
         using var connection = file.OpenReader();
         return [.. RawRows.Read(connection, stream, after, PageRows)];
-    }
-
-    private StreamVerdict Verify(string stream)
-    {
-        var head = new LogHead(0, Chain.Beginning(stream));
-        try
-        {
-            foreach (var row in ReadFrom(stream, head))
-                head = new LogHead(row.Header.Sequence, row.Header.Hash);
-            using var context = file.Read();
-            if (context.EventPayloads.Any(row => row.Stream == stream && row.Sequence > head.Sequence))
-                throw new LogBrokenException(stream, head.Sequence + 1, LogDifference.HeaderMissing);
-            return new StreamVerdict(stream, head, null);
-        }
-        catch (LogBrokenException e)
-        {
-            return new StreamVerdict(stream, head, e);
-        }
     }
 }

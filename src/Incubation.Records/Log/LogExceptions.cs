@@ -23,6 +23,33 @@ public enum LogDifference
 
     /// <summary>A payload stands without its header: rows were cut off the end of the stream.</summary>
     HeaderMissing,
+
+    /// <summary>The stream ends before the row that was signed last: its end was cut off.</summary>
+    TailCut,
+
+    /// <summary>The chain leads to another row than the one that was signed: it was made anew.</summary>
+    ChainAnew,
+
+    /// <summary>Rows stand after the one that was signed last: another program wrote them.</summary>
+    RowsUnsigned,
+
+    /// <summary>The signed head is not there.</summary>
+    HeadMissing,
+
+    /// <summary>The signed head was not signed with the record's key.</summary>
+    HeadDiffers,
+
+    /// <summary>A stream of the signed list is not there.</summary>
+    StreamMissing,
+
+    /// <summary>The stream does not stand in the signed list: another program wrote it.</summary>
+    StreamUnlisted,
+
+    /// <summary>The list of streams was not signed with the record's key.</summary>
+    ListDiffers,
+
+    /// <summary>A rule that keeps other programs from changing the log is not there, or is another.</summary>
+    TriggerDiffers,
 }
 
 /// <summary>The log does not hold what was written. Nothing may be built on a stream from this row on.</summary>
@@ -36,7 +63,7 @@ public sealed class LogBrokenException : Exception
         Difference = difference;
     }
 
-    /// <summary>The stream, as it names itself.</summary>
+    /// <summary>The stream, as it names itself; for a trigger the trigger's name.</summary>
     public string Stream { get; }
 
     /// <summary>The first row that differs.</summary>
@@ -47,6 +74,10 @@ public sealed class LogBrokenException : Exception
 
     private static string Say(string stream, long sequence, LogDifference difference)
     {
+        if (difference == LogDifference.ListDiffers)
+            return Words.LogListBroken;
+        if (difference == LogDifference.TriggerDiffers)
+            return Sentence.Of(Words.LogTriggerBroken, stream);
         var what = difference switch
         {
             LogDifference.RowMissing => Words.DifferenceRowMissing,
@@ -55,6 +86,13 @@ public sealed class LogBrokenException : Exception
             LogDifference.PayloadDiffers => Words.DifferencePayload,
             LogDifference.PayloadMissing => Words.DifferencePayloadMissing,
             LogDifference.HeaderMissing => Words.DifferenceHeaderMissing,
+            LogDifference.TailCut => Words.DifferenceTailCut,
+            LogDifference.ChainAnew => Words.DifferenceChainAnew,
+            LogDifference.RowsUnsigned => Words.DifferenceRowsUnsigned,
+            LogDifference.HeadMissing => Words.DifferenceHeadMissing,
+            LogDifference.HeadDiffers => Words.DifferenceHeadDiffers,
+            LogDifference.StreamMissing => Words.DifferenceStreamMissing,
+            LogDifference.StreamUnlisted => Words.DifferenceStreamUnlisted,
             _ => Words.DifferenceUnreadable,
         };
         return Sentence.Of(Words.LogBroken, stream, sequence, what);

@@ -39,5 +39,5 @@ public sealed record LogHeader(
 
 /// <summary>A verified row of the log.</summary>
 /// <param name="Header">What stands about the event.</param>
-/// <param name="Payload">The event as JSON, exactly as it was hashed.</param>
-public sealed record LogRow(LogHeader Header, string Payload);
+/// <param name="Payload">The event as JSON, exactly as it was hashed; null where it was erased by rule.</param>
+public sealed record LogRow(LogHeader Header, string? Payload);

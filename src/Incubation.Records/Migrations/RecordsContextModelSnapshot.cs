@@ -39,6 +39,37 @@ namespace Incubation.Records.Migrations
                     b.ToTable("Assays", (string)null);
                 });
 
+            modelBuilder.Entity("Incubation.Records.Storage.BatchRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Number")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Before")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Cartridges")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ClosedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("First")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("Last")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("StartedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Bench", "Number");
+
+                    b.ToTable("Batches", (string)null);
+                });
+
             modelBuilder.Entity("Incubation.Records.Storage.BenchRow", b =>
                 {
                     b.Property<string>("Bench")
@@ -54,6 +85,53 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Bench");
 
                     b.ToTable("Benches", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.CartridgeRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Batch")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Assay")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Json")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Lot")
+                        .IsRequired()
+                        .HasColumnType("TEXT")
+                        .UseCollation("NOCASE");
+
+                    b.Property<string>("Specimen")
+                        .IsRequired()
+                        .HasColumnType("TEXT")
+                        .UseCollation("NOCASE");
+
+                    b.Property<string>("Standing")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Bench", "Batch", "Request");
+
+                    b.HasIndex("At");
+
+                    b.HasIndex("Specimen");
+
+                    b.HasIndex("Lot", "At");
+
+                    b.ToTable("Cartridges", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.ClinicRow", b =>
@@ -72,6 +150,25 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Sequence");
 
                     b.ToTable("Clinic", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.ErasureRow", b =>
+                {
+                    b.Property<string>("Stream")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("First")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Event")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Last")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Stream", "First");
+
+                    b.ToTable("Erasures", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventHeaderRow", b =>
@@ -145,6 +242,27 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Stream", "Sequence");
 
                     b.ToTable("EventPayloads", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.HeadRow", b =>
+                {
+                    b.Property<string>("Stream")
+                        .HasColumnType("TEXT");
+
+                    b.Property<byte[]>("Hash")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.Property<long>("Sequence")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<byte[]>("Signature")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.HasKey("Stream");
+
+                    b.ToTable("Heads", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.LotRow", b =>
@@ -246,6 +364,8 @@ namespace Incubation.Records.Migrations
 
                     b.HasKey("Id");
 
+                    b.HasIndex("Lot");
+
                     b.HasIndex("Bench", "Sequence");
 
                     b.ToTable("Requests", (string)null);
@@ -329,6 +449,50 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Stream");
 
                     b.ToTable("Snapshots", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.UseRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Report")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Bench", "Report");
+
+                    b.HasIndex("Request");
+
+                    b.ToTable("Uses", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.StreamListRow", b =>
+                {
+                    b.Property<int>("Id")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Key")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<byte[]>("Signature")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.Property<string>("Streams")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.ToTable("StreamLists", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventPayloadRow", b =>

@@ -24,6 +24,9 @@ internal sealed class ConnectionPragmas(Duration busyTimeout) : DbConnectionInte
     {
         Run(connection, common);
         using var command = connection.CreateCommand();
+        // What is erased by rule must not stay behind in pages that its tables have given up, now or earlier.
+        command.CommandText = "PRAGMA secure_delete = ON";
+        command.ExecuteScalar();
         command.CommandText = "PRAGMA journal_mode = WAL";
         var mode = (string?)command.ExecuteScalar();
         command.CommandText = "PRAGMA synchronous";

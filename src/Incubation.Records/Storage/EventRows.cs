@@ -29,6 +29,45 @@ internal sealed record EventPayloadRow
     public required string Json { get; init; }
 }
 
+/// <summary>The signed head of a stream.</summary>
+internal sealed class HeadRow
+{
+    public required string Stream { get; init; }
+    public required long Sequence { get; set; }
+    public required byte[] Hash { get; set; }
+    public required byte[] Signature { get; set; }
+}
+
+/// <summary>The names of all streams, signed: one row.</summary>
+internal sealed class StreamListRow
+{
+    /// <summary>The one row's id.</summary>
+    public const int Only = 1;
+
+    public required int Id { get; init; }
+
+    /// <summary>Name of the key that signed this and every head.</summary>
+    public required string Key { get; set; }
+
+    /// <summary>The names in order, as a JSON list.</summary>
+    public required string Streams { get; set; }
+    public required byte[] Signature { get; set; }
+}
+
+/// <summary>
+/// Rows of a stream whose payloads were erased by rule. A convenience, without which no payload can be deleted: that they were
+/// erased stands as an event in the clinic's stream.
+/// </summary>
+internal sealed class ErasureRow
+{
+    public required string Stream { get; init; }
+    public required long First { get; init; }
+    public required long Last { get; init; }
+
+    /// <summary>In a bench's stream: the row that says what the bench knew after the last of them. In the clinic's: the row that says so.</summary>
+    public required long Event { get; init; }
+}
+
 /// <summary>
 /// A bench's state at a row of its stream, so that a start need not replay everything. A convenience, no record: it may be
 /// deleted at any time, and only the program that wrote it reads it.

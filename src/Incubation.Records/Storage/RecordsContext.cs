@@ -7,6 +7,9 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
 {
     public DbSet<EventHeaderRow> EventHeaders => Set<EventHeaderRow>();
     public DbSet<EventPayloadRow> EventPayloads => Set<EventPayloadRow>();
+    public DbSet<HeadRow> Heads => Set<HeadRow>();
+    public DbSet<StreamListRow> StreamLists => Set<StreamListRow>();
+    public DbSet<ErasureRow> Erasures => Set<ErasureRow>();
     public DbSet<SnapshotRow> Snapshots => Set<SnapshotRow>();
     public DbSet<ProjectionRow> Projections => Set<ProjectionRow>();
     public DbSet<ClinicRow> Clinics => Set<ClinicRow>();
@@ -14,6 +17,9 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<LotRow> Lots => Set<LotRow>();
     public DbSet<BenchRow> Benches => Set<BenchRow>();
     public DbSet<RequestRow> Requests => Set<RequestRow>();
+    public DbSet<UseRow> Uses => Set<UseRow>();
+    public DbSet<BatchRow> Batches => Set<BatchRow>();
+    public DbSet<CartridgeRow> Cartridges => Set<CartridgeRow>();
     public DbSet<SecretRow> Secrets => Set<SecretRow>();
     public DbSet<SessionRow> Sessions => Set<SessionRow>();
 
@@ -36,6 +42,10 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
                 .HasForeignKey<EventPayloadRow>(row => new { row.Stream, row.Sequence })
                 .OnDelete(DeleteBehavior.Restrict);
         });
+        modelBuilder.Entity<HeadRow>().ToTable("Heads").HasKey(row => row.Stream);
+        modelBuilder.Entity<StreamListRow>().ToTable("StreamLists").HasKey(row => row.Id);
+        modelBuilder.Entity<StreamListRow>().Property(row => row.Id).ValueGeneratedNever();
+        modelBuilder.Entity<ErasureRow>().ToTable("Erasures").HasKey(row => new { row.Stream, row.First });
         modelBuilder.Entity<SnapshotRow>().ToTable("Snapshots").HasKey(row => row.Stream);
         modelBuilder.Entity<ProjectionRow>().ToTable("Projections").HasKey(row => row.Name);
         modelBuilder.Entity<ClinicRow>().ToTable("Clinic").HasKey(row => row.Sequence);
@@ -45,11 +55,30 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
         modelBuilder.Entity<BenchRow>().ToTable("Benches").HasKey(row => row.Bench);
         modelBuilder.Entity<SecretRow>().ToTable("Secrets").HasKey(row => new { row.Owner, row.Kind });
         modelBuilder.Entity<SessionRow>().ToTable("Sessions").HasKey(row => row.Id);
+        modelBuilder.Entity<BatchRow>().ToTable("Batches").HasKey(row => new { row.Bench, row.Number });
+        modelBuilder.Entity<CartridgeRow>(cartridge =>
+        {
+            cartridge.ToTable("Cartridges");
+            cartridge.HasKey(row => new { row.Bench, row.Batch, row.Request });
+            // Found by their beginnings, in large letters or small.
+            cartridge.Property(row => row.Specimen).UseCollation("NOCASE");
+            cartridge.Property(row => row.Lot).UseCollation("NOCASE");
+            cartridge.HasIndex(row => row.Specimen);
+            cartridge.HasIndex(row => new { row.Lot, row.At });
+            cartridge.HasIndex(row => row.At);
+        });
         modelBuilder.Entity<RequestRow>(request =>
         {
             request.ToTable("Requests");
             request.HasKey(row => row.Id);
             request.HasIndex(row => new { row.Bench, row.Sequence });
+            request.HasIndex(row => row.Lot);
+        });
+        modelBuilder.Entity<UseRow>(use =>
+        {
+            use.ToTable("Uses");
+            use.HasKey(row => new { row.Bench, row.Report });
+            use.HasIndex(row => row.Request);
         });
     }
 }

@@ -22,18 +22,18 @@ public sealed record EventsOut(string Bench, long Last, IReadOnlyList<EventOut> 
 /// <param name="PayloadHash">SHA-256 of the payload's bytes, hexadecimal.</param>
 /// <param name="PreviousHash">Hash of the event before.</param>
 /// <param name="Hash">Hash of this event's header.</param>
-/// <param name="Payload">What happened.</param>
+/// <param name="Payload">What happened; null where it was erased after its time.</param>
 public sealed record EventOut(
     long Sequence, Instant At, Instant Arrived, string Person, string Device, string Report, string Type, int SchemaVersion,
-    string PayloadHash, string PreviousHash, string Hash, JsonElement Payload)
+    string PayloadHash, string PreviousHash, string Hash, JsonElement? Payload)
 {
     internal static EventOut Of(LogRow row)
     {
         var header = row.Header;
-        using var payload = JsonDocument.Parse(row.Payload);
+        using var payload = row.Payload is { } json ? JsonDocument.Parse(json) : null;
         return new EventOut(
             header.Sequence, header.Reported, header.Arrived, header.Person.Value, header.Device.Value, header.Report.Value,
             header.EventType, header.SchemaVersion, header.PayloadHash.ToString(), header.PreviousHash.ToString(), header.Hash.ToString(),
-            payload.RootElement.Clone());
+            payload?.RootElement.Clone());
     }
 }

@@ -2,7 +2,9 @@ using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
 using Incubation.Server.Live;
+using Incubation.Server.Stock;
 using NodaTime;
 
 namespace Incubation.Server.Clinic;
@@ -10,7 +12,7 @@ namespace Incubation.Server.Clinic;
 /// <summary>A request as a person or another program states it; members left out take their usual value.</summary>
 /// <param name="Specimen">The specimen, as its label says.</param>
 /// <param name="Assay">Code of the assay.</param>
-/// <param name="Lot">The kit lot that is used.</param>
+/// <param name="Lot">The kit lot that is used; left out, the usable one that expires first.</param>
 /// <param name="Id">Names the request; left out, the server gives the next number.</param>
 /// <param name="Kind">"patient" (usual) or "control".</param>
 /// <param name="Priority">"routine" (usual) or "urgent".</param>
@@ -19,6 +21,12 @@ namespace Incubation.Server.Clinic;
 /// <param name="LoadBy">The load ends no later; left out, no limit.</param>
 /// <param name="RepeatLeft">Whether specimen is left for a repeat; left out, true.</param>
 /// <param name="After">Ids of requests on the same bench that are run before.</param>
+/// <param name="ControlLot">For a control: lot of the control material.</param>
+/// <param name="ControlLevel">For a control: its level.</param>
+/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a code.</param>
+/// <param name="SpecimenType">The specimen's type; one that the assay does not take is refused.</param>
+/// <param name="Collected">When the specimen was collected; its load ends before it is older than the assay allows.</param>
+/// <param name="TakenOut">When it was taken out to come to room temperature; it is ready when it has stood as long as the assay says.</param>
 public sealed record WantedRequest(
     string? Specimen,
     string? Assay,
@@ -30,7 +38,13 @@ public sealed record WantedRequest(
     Instant? Due = null,
     Instant? LoadBy = null,
     bool? RepeatLeft = null,
-    IReadOnlyList<string>? After = null);
+    IReadOnlyList<string>? After = null,
+    string? ControlLot = null,
+    int? ControlLevel = null,
+    string? Identifier = null,
+    string? SpecimenType = null,
+    Instant? Collected = null,
+    Instant? TakenOut = null);
 
 /// <summary>What is wrong with one member of what was stated.</summary>
 /// <param name="Member">The member, "requests[2].lot"; or "requests" for the whole.</param>
@@ -49,7 +63,7 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 /// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
 /// next start.
 /// </summary>
-public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock) : IDisposable
+public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, Quality.GateKeeper? gates = null) : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
@@ -103,7 +117,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     public void NoteRepeat(BenchRunner runner, RequestId repeat, Touch touch)
     {
         if (runner.Present.State.Find(repeat) is { } cartridge)
-            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion), touch);
+            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), touch);
     }
 
     /// <inheritdoc/>
@@ -116,12 +130,12 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             return Fault("requests", Words.RefusedIntakeIsPaused);
         if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
             return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
-        var reading = new Reading(clinic.Catalogue, clinic.Facts.Zone, state, touch.Arrived);
+        var reading = new Reading(clinic.Catalogue, clinic.Log.Stock, clinic.Facts.Zone, state, touch.Arrived);
         var requests = wanted.Select(reading.Read).ToList();
         if (reading.Faults.Count > 0)
             return new IntakeOutcome([], reading.Faults);
 
-        var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion)).ToList();
+        var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion, reading.Particulars.GetValueOrDefault(request.Request.Id))).ToList();
         try
         {
             if (clinic.Log.Record(events, touch) is ClinicOutcome.Refused refused)
@@ -132,16 +146,23 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             return Fault("requests", Words.LogUnwritable);
         }
 
+        if (gates is not null)
+            await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
         var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), touch);
         return answer.Recorded
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
             : Fault("requests", answer.Sentence ?? Words.CommandFailed);
     }
 
+    /// <summary>What is known of a request beside what a plan needs, as the bench has it.</summary>
+    private static Particulars? ParticularsOf(BenchRequest wanted) => wanted.Facts is { } facts && (facts.Control is not null || facts.Identifier is not null)
+        ? new Particulars(facts.Identifier, null, null, null, facts.Control)
+        : null;
+
     private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
 
     /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
-    private sealed class Reading(Catalogue catalogue, DateTimeZone zone, BenchState state, Instant now)
+    private sealed class Reading(Catalogue catalogue, StockState stock, DateTimeZone zone, BenchState state, Instant now)
     {
         private readonly HashSet<string> taken = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
         private readonly LocalDate today = now.InZone(zone).Date;
@@ -173,35 +194,78 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var assay = TextId.IsValid(wanted.Assay) ? catalogue.Assay(new AssayCode(wanted.Assay!)) : null;
             if (assay is null)
                 Wrong("assay", Words.IntakeAssayUnknown, string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
-            ReadLot(wanted.Lot, assay, Wrong);
+            var lot = ReadLot(wanted.Lot, assay, Wrong);
             var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
             var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine", "priority", Wrong);
-            var ready = Cut(wanted.Ready) ?? now;
+            var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
+            if (identifier is not null && !TextId.IsValid(identifier))
+                Wrong("identifier", Words.IntakeTextFault);
+            var judged = new SpecimenReading(assay?.Sheet.Specimens ?? SpecimenRule.Any, now, Wrong);
+            var type = judged.Type(wanted.SpecimenType);
+            var collected = judged.Past("collected", wanted.Collected);
+            var takenOut = judged.Past("takenOut", wanted.TakenOut);
+            var ready = judged.Ready(Cut(wanted.Ready) ?? now, takenOut);
             if (wanted.Due is { } due && due < ready)
                 Wrong("due", Words.IntakeDueBeforeReady);
+            if (lot is { } chosen && ExpiryOf(chosen) <= ready)
+                Wrong("lot", StockWords.StopBeforeReady, chosen, StockTalk.Day(stock.LastDayOf(chosen)));
             if (wanted.LoadBy is { } loadBy && loadBy <= ready)
                 Wrong("loadBy", Words.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);
+            var control = ReadControl(wanted, kind, Wrong);
+            var by = lot is { } used ? judged.LoadBy(LoadBy(wanted.LoadBy, used), collected, ready) : ready;
             return Faults.Count > before
                 ? null
                 : new BenchRequest(
-                    new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, new LotCode(wanted.Lot!), ready, kind,
-                        wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), Cut(wanted.LoadBy), after),
-                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, null));
+                    new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, lot!.Value, ready, kind,
+                        wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), by, after),
+                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, Known(new RequestId(id), new Particulars(identifier, type, collected, takenOut, control))));
+        }
+
+        /// <summary>What else is known of each request that was read.</summary>
+        public Dictionary<RequestId, Particulars> Particulars { get; } = [];
+
+        private Particulars? Known(RequestId id, Particulars said)
+        {
+            if (said == new Particulars(null, null, null, null, null))
+                return null;
+            Particulars[id] = said;
+            return said;
+        }
+
+        private static ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, Action<string, string, object?[]> wrong)
+        {
+            if (wanted.ControlLot is null && wanted.ControlLevel is null)
+                return null;
+            if (kind == RequestKind.Control && TextId.IsValid(wanted.ControlLot) && wanted.ControlLevel is >= 1 and <= Records.Quality.QualityState.MostLevels)
+                return new ControlMaterial(new LotCode(wanted.ControlLot!), wanted.ControlLevel!.Value);
+            wrong("controlLot", QualityWords.RefusedUnknownControl, []);
+            return null;
         }
 
         private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;
 
-        private void ReadLot(string? lot, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
+        /// <summary>The lot that is named and may be used, or where none is named the usable one that expires first.</summary>
+        private LotCode? ReadLot(string? named, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
         {
             if (assay is null)
-                return;
-            var known = TextId.IsValid(lot) ? catalogue.Lot(new LotCode(lot!)) : null;
-            if (known is null || known.Assay != assay.Assay.Code)
-                wrong("lot", Words.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", catalogue.Lots().Where(l => l.Assay == assay.Assay.Code && l.Expiry >= today).Select(l => l.Lot))]);
-            else if (known.Expiry < today)
-                wrong("lot", Words.IntakeLotExpired, [known.Lot, known.Expiry.ToString("uuuu-MM-dd", CultureInfo.InvariantCulture)]);
+                return null;
+            var usable = stock.Usable(assay.Assay.Code, today);
+            if (string.IsNullOrWhiteSpace(named) && usable.Count > 0)
+                return usable[0].Lot;
+            if (!TextId.IsValid(named) || stock.Find(StockKind.Kit, new LotCode(named!))?.Assay != assay.Assay.Code)
+                wrong("lot", Words.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
+            else if (stock.StopOf(new LotCode(named!), assay.Assay.Code, today) is { } stop)
+                wrong("lot", "{0}", [StockTalk.Of(stop)]);
+            else
+                return new LotCode(named!);
+            return null;
         }
+
+        /// <summary>Nothing is loaded after the last day of the lot has ended in the clinic, whatever else was stated.</summary>
+        private Instant LoadBy(Instant? stated, LotCode lot) => stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), ExpiryOf(lot)) : ExpiryOf(lot);
+
+        private Instant ExpiryOf(LotCode lot) => stock.LastDayOf(lot).PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
 
         private static T ReadWord<T>(string? word, T usual, string other, T otherMeans, string usualWord, string member, Action<string, string, object?[]> wrong)
         {

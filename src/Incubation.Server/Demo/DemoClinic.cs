@@ -32,7 +32,8 @@ internal sealed record DemoAssay(string Code, int Version, string Unit);
 /// <param name="Lot">The kit lot.</param>
 /// <param name="Assay">Code of its assay.</param>
 /// <param name="DaysLeft">It expires so many days after the demo begins.</param>
-internal sealed record DemoLot(string Lot, string Assay, int DaysLeft);
+/// <param name="Count">How many cartridges came, with buffer and card.</param>
+internal sealed record DemoLot(string Lot, string Assay, int DaysLeft, int Count);
 
 /// <summary>An invented clinic as its folder's files state it.</summary>
 internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<string, BenchDay> Days, IReadOnlyDictionary<string, AssaySheet> Sheets)

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Hosting;
 using Incubation.Server.Live;
@@ -92,7 +93,8 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         yield return ([.. sheets.Select(sheet => new ClinicEvent.AssayApproved(sheet, 1))], Second);
         yield return (
             [
-                .. demo.Clinic.Lots.Select(lot => new ClinicEvent.LotReceived(new LotCode(lot.Lot), new AssayCode(lot.Assay), today.PlusDays(lot.DaysLeft))),
+                .. demo.Clinic.Lots.SelectMany(lot => new[] { StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard }.Select(kind => new ClinicEvent.StockReceived(
+                    kind, new LotCode(lot.Lot), new AssayCode(lot.Assay), today.PlusDays(lot.DaysLeft), kind == StockKind.ReaderCard ? 1 : lot.Count, null, null))),
                 .. demo.Clinic.Benches.Select(bench => new ClinicEvent.BenchRegistered(new BenchId(bench.Id), bench.Name)),
             ],
             Person);

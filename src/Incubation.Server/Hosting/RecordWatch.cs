@@ -18,7 +18,7 @@ internal sealed class RecordWatch(DataFile file, ILogger<RecordWatch> logger) : 
     /// <summary>Verifies every stream now.</summary>
     public void Verify()
     {
-        broken = file.Log.VerifyAll().Select(verdict => verdict.Broken).FirstOrDefault(fault => fault is not null);
+        broken = file.Log.VerifyAll().Faults.FirstOrDefault();
         if (broken is not null)
             logger.LogCritical("{Sentence}", broken.Message);
     }

@@ -11,6 +11,7 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
     private static readonly Dictionary<string, string> Options = new(StringComparer.OrdinalIgnoreCase)
     {
         ["--data"] = ServerSettings.Section + ":Data",
+        ["--record-key"] = ServerSettings.Section + ":RecordKey",
         ["--config"] = ServerSettings.Section + ":Config",
         ["--demo"] = ServerSettings.Section + ":Demo",
         ["--pace"] = ServerSettings.Section + ":Pace",

@@ -35,6 +35,7 @@ public static class ServerHost
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
         var lengths = People.SessionLengths.Read(builder.Configuration, faults);
+        builder.Services.AddSingleton(Stock.StockSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)
             faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));
@@ -47,7 +48,8 @@ public static class ServerHost
     {
         try
         {
-            using var file = DataFile.Open(settings.DataFile);
+            using var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey));
+            file.Log.RefuseCut();
             ServerServices.Add(builder, settings, tls, lengths, service, file);
             ServiceLogs.Add(builder.Logging, service);
             Telemetry.Add(builder, service);

@@ -28,6 +28,7 @@ internal static class ServerPipeline
         app.MapOpenApi("/openapi/{documentName}.json").WithMetadata(new NeedsAttribute(Right.Look));
         app.MapBenchApi();
         app.MapClockApi();
+        app.MapRecordApi();
         ServiceHealth.Map(app);
         app.MapTabletApi();
         app.MapSignOut();

@@ -77,9 +77,19 @@ internal static class ServerServices
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
+        services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<Components.Record.BatchProof>();
+        services.AddSingleton(provider => new Records.Retention.RecordRetention(
+            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
+        services.AddSingleton<Components.Record.RetentionDesk>();
         services.AddSingleton<BenchBook>();
         services.AddSingleton<SnapshotWriter>();
+        services.AddSingleton<Quality.GateKeeper>();
+        services.AddSingleton<Quality.QualityDesk>();
+        services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
+        services.AddSingleton<Stock.Stockroom>();
+        services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();

@@ -11,7 +11,8 @@ namespace Incubation.Server.Hosting;
 /// <param name="SearchBudget">How long a search for a better plan may take after each change, in real time.</param>
 /// <param name="Seed">Seed of the autopilot's step lengths.</param>
 /// <param name="NewCodeFor">Who is to be given a new code at the console, or null.</param>
-public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget, ulong Seed, string? NewCodeFor = null)
+/// <param name="RecordKey">Full path of the record's key, or null: beside the data file.</param>
+public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget, ulong Seed, string? NewCodeFor = null, string? RecordKey = null)
 {
     /// <summary>Section of the configuration that holds these settings.</summary>
     public const string Section = "Incubation";
@@ -39,7 +40,7 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, Words.SeedFault, faults);
         var autopilot = ReadFlag(section["Autopilot"], faults);
         return faults.Count == before
-            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed, section["NewCodeFor"])
+            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed, section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"]) ? null : Path.GetFullPath(section["RecordKey"]!))
             : null;
     }
 

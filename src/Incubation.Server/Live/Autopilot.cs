@@ -133,7 +133,7 @@ public sealed class Autopilot : IAsyncDisposable
             return snapshot.Batch.Total > 0 ? new Tap(clock.Now, Command("start-batch", clock.Now), null) : null;
         if (snapshot.MissingResults.Count > 0)
         {
-            var result = Command("result", clock.Now) with { Request = snapshot.MissingResults[0].Request, Value = aide.InventedResult() };
+            var result = Command("result", clock.Now) with { Request = snapshot.MissingResults[0].Request, Value = aide.InventedResult(), Shown = snapshot.MissingResults[0].Specimen };
             return new Tap(clock.Now, result, null);
         }
 

@@ -52,12 +52,16 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
     {
         "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge"
             or "correct" or "answer" or "card-seen" or "temperature" => Right.Report,
-        "incubator" => Right.Supervise,
+        "incubator" or "release-result" => Right.Supervise,
         _ => Right.Direct,
     };
 
     private async Task<CommandAnswer> SendAsync(BenchRunner runner, CommandReading.Readable said)
     {
+        // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
+        if (said.Command is BenchCommand.OrderRepeat { Of: var of } && runner.Present.State.Find(of)?.Wanted.Request is { } first
+            && clinic.Log.Stock.StopOf(first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date) is { } stop)
+            return new CommandAnswer(false, Say.Of(StockWords.RepeatStopped, Stock.StockTalk.Of(stop)), runner.Present.State.Revision);
         var answer = await runner.SendAsync(said.Command, said.Touch);
         if (answer.Recorded && said.Command is BenchCommand.OrderRepeat repeat)
             intake.NoteRepeat(runner, repeat.Repeat, said.Touch);

@@ -31,6 +31,7 @@ namespace Incubation.Server.Live;
 /// <param name="Repeats">Cartridges without a value whose repeat can be ordered.</param>
 /// <param name="NotPlanned">Requests that wait without a plan, and why.</param>
 /// <param name="Means">Hands, intake and incubator.</param>
+/// <param name="Labels">What the labels of this batch's cartridges say: a scan is held against them, also without the server.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -55,7 +56,15 @@ public sealed record BenchSnapshot(
     IReadOnlyList<LossSnapshot> Losses,
     IReadOnlyList<RepeatSnapshot> Repeats,
     IReadOnlyList<NotPlannedSnapshot> NotPlanned,
-    MeansSnapshot Means);
+    MeansSnapshot Means,
+    IReadOnlyList<LabelSnapshot> Labels);
+
+/// <param name="Code">The text of the label's code.</param>
+/// <param name="Request">Whose cartridge.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Assay">Name of its assay.</param>
+/// <param name="Over">Whether nothing is left to be done with it.</param>
+public sealed record LabelSnapshot(string Code, string Request, string Specimen, string Assay, bool Over);
 
 /// <param name="Request">Whose cartridge.</param>
 /// <param name="Specimen">Its specimen.</param>

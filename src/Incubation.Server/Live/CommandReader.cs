@@ -75,7 +75,10 @@ public static class CommandReader
         "cleared" => new BenchCommand.Cleared(Request(command), Reader(command)),
         "card-changed" => new BenchCommand.CardChanged(Reader(command), Text<LotCode>(command.Lot, "lot")),
         "discarded" => new BenchCommand.Discarded(Request(command), Reason(command.Reason), FreeWords(command.Words)),
-        "result" => new BenchCommand.ResultEntered(Request(command), Result(command, state)),
+        "result" => new BenchCommand.ResultEntered(Request(command), Result(command, state), IdentityOf(command, state)),
+        "release-result" => new BenchCommand.ReleaseResult(Request(command), FreeWords(command.Words) ?? ""),
+        "amend-result" => new BenchCommand.AmendResult(Request(command), Result(command, state), FreeWords(command.Words) ?? ""),
+        "critical-told" => new BenchCommand.TellCritical(Request(command), FreeWords(command.Words) ?? "", command.ReadBack ?? false),
         "not-begun" => new BenchCommand.NotBegun(Number<HandsNumber>(command.Hands, "hands")),
         "start-batch" => new BenchCommand.StartBatch(),
         "close-batch" => new BenchCommand.CloseBatch(),
@@ -128,6 +131,7 @@ public static class CommandReader
         "withdrawn" => DiscardReason.Withdrawn,
         "temperature" => DiscardReason.Temperature,
         "power-cut" => DiscardReason.PowerCut,
+        "controls-failed" => DiscardReason.ControlsFailed,
         "other" => DiscardReason.Other,
         _ => throw new MemberMissingException("reason"),
     };
@@ -157,6 +161,16 @@ public static class CommandReader
         : InstantPattern.ExtendedIso.Parse(then) is { Success: true } at ? BenchClock.ToMilliseconds(at.Value) : throw new MemberMissingException("then");
 
     private static List<ReportId> Reports(IReadOnlyList<string>? ids) => [.. (ids ?? []).Take(MostReports).Select(id => Text<ReportId>(id, "with"))];
+
+    /// <summary>What the reader shows against the specimen meant: capitals and spaces do not make another one.</summary>
+    private static ResultIdentity IdentityOf(ScreenCommand command, BenchState state)
+    {
+        if (FreeWords(command.Shown)?.Trim() is not { Length: > 0 } shown)
+            return ResultIdentity.Missing;
+        return string.Equals(shown, state.Find(Request(command))?.Wanted.Request.Specimen.Value, StringComparison.OrdinalIgnoreCase)
+            ? ResultIdentity.Matches
+            : ResultIdentity.Different;
+    }
 
     private static ReadResult Result(ScreenCommand command, BenchState state)
     {

@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Model;
 using NodaTime;
 
 namespace Incubation.Server.Live;
@@ -17,6 +18,9 @@ public static class IdleWords
             return BeforeStart(view, batchPage);
         if (IsFinished(state))
             return AfterEnd(look, batchPage);
+        if (KeptBack(view) is { } gated)
+            return new IdleSnapshot(
+                MeansWords.Gate(state, gated.Lot), gated.Gate == LotGate.Failed ? Words.IdleFailedText : Words.IdleAwaitingText, batchPage, Words.OpenBatchPage);
         if (!look.Upcoming.IsEmpty)
         {
             var next = look.Upcoming[0].Step;
@@ -31,6 +35,17 @@ public static class IdleWords
     /// <summary>Whether a running batch has nothing left to do but results and closing.</summary>
     public static bool IsFinished(BenchState state) =>
         state.Phase == BatchPhase.Running && state.Cartridges.All(cartridge => cartridge.IsOver);
+
+    /// <summary>The kit lot whose controls keep back what would come next, or null.</summary>
+    private static GatedLot? KeptBack(BenchView view)
+    {
+        var (state, look) = view;
+        var next = look.Upcoming.IsEmpty
+            ? look.NotPlanned.FirstOrDefault(left => left.Cause is NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed)?.Request
+            : (state.Adopted?.NextOf(new HandsNumber(1))?.Step.Action as StepAction.Mix)?.Request;
+        return next is { } request && state.Find(request)?.Wanted.Request is { Kind: RequestKind.Patient } wanted
+            && state.GateOf(wanted.Lot) is { Gate: LotGate.AwaitingControls or LotGate.Failed } gate ? gate : null;
+    }
 
     private static IdleSnapshot BeforeStart(BenchView view, string batchPage)
     {

@@ -51,6 +51,7 @@ public static class MeansWords
         LossCause.ReaderHeld => Say.Of(Words.LossReaderHeld, StepWords.Specimen(state, loss.By!.Value)),
         LossCause.Withdrawn => Words.LossWithdrawn,
         LossCause.Temperature => Words.LossTemperature,
+        LossCause.ControlsFailed => Words.LossControlsFailed,
         _ => Words.AlarmNoTimeLeft,
     };
 
@@ -60,8 +61,21 @@ public static class MeansWords
         NotPlannedCause.HeldBack => Words.NotPlannedHeldBack,
         NotPlannedCause.NoReader => Words.NotPlannedNoReader,
         NotPlannedCause.NoSlot => Words.NotPlannedNoSlot,
+        NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed => Gate(state, left.Request),
         _ => Words.NotPlannedNoHands,
     });
+
+    /// <summary>What the controls of a request's kit lot keep it waiting for; "" where they do not.</summary>
+    public static string Gate(BenchState state, RequestId request) => state.Find(request) is { } cartridge ? Gate(state, cartridge.Wanted.Request.Lot) : "";
+
+    /// <summary>What patients' cartridges of a kit lot wait for: "Waiting for the controls of lot …"; "" where they do not.</summary>
+    public static string Gate(BenchState state, LotCode lot) => state.GateOf(lot)?.Gate switch
+    {
+        LotGate.AwaitingControls => Say.Of(Words.GateAwaiting, lot),
+        LotGate.Failed => Say.Of(Words.GateFailed, lot),
+        LotGate.ResultsHeld => Say.Of(Words.GateHeld, lot),
+        _ => "",
+    };
 
     /// <summary>In what a cartridge differs from what a rule allows, in words; empty where its result is not held.</summary>
     public static IReadOnlyList<string> Marks(Cartridge? cartridge) => cartridge is null ? [] : [.. cartridge.Deviations.Distinct().Select(Mark)];
@@ -82,6 +96,8 @@ public static class MeansWords
         Deviation.ClockInDoubt => Words.DeviationClockInDoubt,
         Deviation.ReadBeforeLoad => Words.DeviationReadBeforeLoad,
         Deviation.TemperatureOutside => Words.DeviationTemperatureOutside,
+        Deviation.ControlsNotAccepted => Words.DeviationControlsNotAccepted,
+        Deviation.ControlsFailed => Words.DeviationControlsFailed,
         _ => throw new InvalidOperationException($"The deviation {deviation} has no words."),
     };
 

@@ -26,7 +26,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
             Alarms(view),
-            [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(MissingResult)],
+            [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(cartridge => MissingResult(state, cartridge))],
             Undo(state),
             LotsOf(state),
             LaneChart.Render(state, look, layout),
@@ -37,7 +37,8 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
             [.. look.Losses.Select(loss => MeansWords.Write(state, loss))],
             [.. look.Repeats.Select(request => Repeat(state.Find(request)!.Wanted))],
             [.. look.NotPlanned.Select(left => MeansWords.Write(state, left))],
-            MeansWords.Write(state, look.At));
+            MeansWords.Write(state, look.At),
+            [.. state.Cartridges.Select(cartridge => Label(state, cartridge))]);
     }
 
     /// <summary>Whether a screen without its server still offers a step: of a cartridge in work, or the card that it may need.</summary>
@@ -142,11 +143,18 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
         MeansWords.Marks(reader.Cartridge), reader.CardDoubt is { } doubt ? MeansWords.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
         reader.OutOfUse is { } entry ? MeansWords.Write(entry) : null);
 
+    private static LabelSnapshot Label(BenchState state, Cartridge cartridge) => new(
+        CartridgeLabel.Of(state.Id, cartridge.Id), cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.IsOver);
+
     private static RepeatSnapshot Repeat(BenchRequest wanted) => new(wanted.Request.Id.Value, wanted.Request.Specimen.Value, wanted.Assay.Name);
 
-    private static MissingResultSnapshot MissingResult(Cartridge cartridge) => new(
+    /// <summary>Whether a result that is entered now is held.</summary>
+    internal static bool WillBeHeld(BenchState state, Cartridge cartridge) =>
+        cartridge.IsHeld || (cartridge.Wanted.Request.Kind == RequestKind.Patient && state.GateOf(cartridge.Wanted.Request.Lot) is not null);
+
+    private static MissingResultSnapshot MissingResult(BenchState state, Cartridge cartridge) => new(
         cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.Wanted.Unit,
-        !cartridge.Deviations.IsEmpty);
+        WillBeHeld(state, cartridge));
 
     /// <summary>The last report of all, whatever came after it that is no report.</summary>
     private static UndoSnapshot? Undo(BenchState state)

@@ -20,6 +20,9 @@ public enum Right
     /// <summary>Put requests on a bench.</summary>
     AddRequests,
 
+    /// <summary>Take lots in and say what becomes of them: a person's doing.</summary>
+    KeepStock,
+
     /// <summary>Read the log.</summary>
     ReadEvents,
 
@@ -54,7 +57,7 @@ public static class Access
 
     private static bool Has(Actor.Person person, Right right) => right switch
     {
-        Right.Look or Right.Report or Right.Direct or Right.ConfirmTime or Right.AddRequests => true,
+        Right.Look or Right.Report or Right.Direct or Right.ConfirmTime or Right.AddRequests or Right.KeepStock => true,
         Right.OwnAccount => person.Session.Way == SignInWay.Password,
         Right.Switch => person.On is { Kind: DeviceKind.Tablet },
         Right.ReadEvents or Right.Supervise => person.Role >= Role.Supervisor,

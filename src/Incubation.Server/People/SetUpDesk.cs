@@ -1,6 +1,7 @@
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.People;
+using Incubation.Records.Retention;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using NodaTime;
@@ -26,8 +27,8 @@ public sealed record FormFault(string Member, string Sentence);
 /// </summary>
 public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock)
 {
-    /// <summary>The usual retention in months: laboratory records are commonly kept for two years (common practice; local codes come first).</summary>
-    public const int UsualMonths = 24;
+    /// <summary>The usual retention in months, which is the least (42 CFR 493.1105); local codes may ask for more.</summary>
+    public const int UsualMonths = RecordRetention.LeastMonths;
 
     private const string Guessed = "set-up";
     private readonly Lock once = new();
@@ -74,7 +75,7 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
             faults.Add(new(nameof(SetUpForm.Clinic), Words.SetUpClinicFault));
         if (!HasClinic && DateTimeZoneProviders.Tzdb.GetZoneOrNull(form.Zone ?? "") is null)
             faults.Add(new(nameof(SetUpForm.Zone), Say.Of(Words.ClinicUnknownTimeZone, form.Zone)));
-        if (form.Months is not (>= 1 and <= PeopleState.MostMonths))
+        if (form.Months is not (>= RecordRetention.LeastMonths and <= PeopleState.MostMonths))
             faults.Add(new(nameof(SetUpForm.Months), Words.SetUpMonthsFault));
         if (!PeopleDesk.IsName(Id(form)))
             faults.Add(new(nameof(SetUpForm.Id), Words.PersonIdFault));

@@ -158,7 +158,7 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     {
         var document = await Json("/openapi/v1.json");
 
-        string[] expected = ["/api/v1/who", "/api/v1/tablet/people", "/api/v1/tablet/pin", "/api/v1/tablet/lock", "/api/v1/clock", "/api/v1/clock/confirm", "/api/v1/time", "/api/v1/benches", "/api/v1/benches/{bench}", "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events"];
+        string[] expected = ["/api/v1/who", "/api/v1/tablet/people", "/api/v1/tablet/pin", "/api/v1/tablet/lock", "/api/v1/clock", "/api/v1/clock/confirm", "/api/v1/time", "/api/v1/benches", "/api/v1/benches/{bench}", "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events", "/api/v1/record/cartridges.csv", "/api/v1/record/events.jsonl"];
         var paths = document.GetProperty("paths").EnumerateObject().ToList();
         Assert.Equal(expected.Order(StringComparer.Ordinal), paths.Select(path => path.Name).Order(StringComparer.Ordinal));
         Assert.All(paths.SelectMany(path => path.Value.EnumerateObject()), operation =>

@@ -7,6 +7,8 @@ using Incubation.Server.Clinic;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using Incubation.Server.Quality;
+using Incubation.Server.Stock;
 using Incubation.Server.Tests.Live;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
@@ -52,6 +54,10 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(clock);
         Services.AddSingleton(rig.Book);
         Services.AddSingleton(new SnapshotWriter(clinic, clock));
+        Services.AddSingleton(file);
+        Services.AddSingleton<GateKeeper>();
+        Services.AddSingleton<QualityDesk>();
+        Services.AddSingleton(new Stockroom(clinic, rig.Book, file, clock, new StockSettings(30)));
         Services.AddSingleton<Intake>();
         Services.AddSingleton<BenchDesk>();
         screens = new ScreenWatch(rig.Book, clock, clinic, rig.Time);
@@ -120,7 +126,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     [Fact]
     public void Add_Lots_OnlyThoseInDate()
     {
-        var lots = Page().FindAll("#add-lot option").Select(option => option.TextContent);
+        var lots = Page().FindAll("#add-lot option").Select(option => option.GetAttribute("value"));
 
         Assert.Equal(["DA-L1"], lots);
     }

@@ -95,7 +95,16 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /bench/{Bench}"] = LookersAtOne,
         ["GET /batch/{Bench}"] = LookersAtOne,
         ["GET /benches/{Bench}/run-sheet"] = LookersAtOne,
+        ["GET /benches/{Bench}/labels"] = LookersAtOne,
+        ["GET /lots"] = "aide, supervisor, administrator, administrator by PIN",
         ["GET /wall"] = Lookers,
+        ["GET /controls"] = People + "key for the bench, every key of another bench",
+        ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
+        ["GET /record"] = People + "key for the bench, every key of another bench",
+        ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
+        ["GET /retention"] = "administrator",
+        ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
+        ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
         ["GET /people"] = "administrator",
         ["GET /devices"] = "supervisor, administrator",
         ["GET /keys"] = "administrator",
@@ -297,6 +306,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     private static async Task<HttpStatusCode> StatusAsync(HttpClient client, string method, string pattern)
     {
         var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase).Replace("{Code}", "DA", StringComparison.Ordinal)
+            .Replace("{Batch:int}", "1", StringComparison.Ordinal)
             .Replace("{documentName}", "v1", StringComparison.Ordinal).Replace("{**rest}", "nothing", StringComparison.Ordinal);
         using var request = new HttpRequestMessage(new HttpMethod(method), new Uri(address, UriKind.Relative));
         if (method == "POST")

@@ -19,6 +19,7 @@ public sealed partial class BatchPage
     private string? news;
     private bool busy;
     private bool unheard;
+    private bool mayRelease;
     private RequestId? toWithdraw;
     private ConfirmDialog? confirmStart;
     private ConfirmDialog? confirmWithdraw;
@@ -29,7 +30,7 @@ public sealed partial class BatchPage
 
     private DateTimeZone Zone => Clinic.Facts.Zone;
 
-    private bool MayClose => view is { } now && IdleWords.IsFinished(now.State) && now.Look.Totals.ResultsMissing == 0;
+    private bool MayClose => view is { } now && IdleWords.IsFinished(now.State) && now.Look.Totals.ResultsMissing == 0 && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold);
 
     /// <inheritdoc/>
     protected override void OnParametersSet()
@@ -49,6 +50,9 @@ public sealed partial class BatchPage
         if (RendererInfo.IsInteractive)
             runner.Changed += Refresh;
     }
+
+    /// <inheritdoc/>
+    protected override async Task OnParametersSetAsync() => mayRelease = Access.May(await Current.GetAsync(), Right.Supervise, Bench);
 
     /// <inheritdoc/>
     public void Dispose() => Leave();
@@ -101,8 +105,12 @@ public sealed partial class BatchPage
         SendAsync(Command("repeat") with { Request = request.Value }, Say.Of(Words.RepeatOrdered, request));
 
     private async Task<bool> EnterResultAsync(ResultEntry entry) => await SendAsync(
-        Command("result") with { Request = entry.Request.Value, Value = entry.Value, NoValue = entry.NoValue },
+        Command("result") with { Request = entry.Request.Value, Value = entry.Value, NoValue = entry.NoValue, Shown = entry.Shown },
         Say.Of(Words.ResultSaved, entry.Specimen));
+
+    private Task<bool> ChangeResultAsync(ResultChange change) => SendAsync(
+        Command(change.Kind) with { Request = change.Request.Value, Value = change.Value, NoValue = change.NoValue, Words = change.Words, ReadBack = change.ReadBack },
+        Say.Of(ResultWords.Done, change.Specimen));
 
     /// <summary>Sends a command; whatever goes wrong is said on the page.</summary>
     private async Task<bool> SendAsync(ScreenCommand command, string done)

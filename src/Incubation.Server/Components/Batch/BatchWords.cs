@@ -32,7 +32,7 @@ public static class BatchWords
     {
         CartridgeStage.Waiting => view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
             ? Say.Of(Words.StageUnplaced, Say.InClinicTime(left.Why, zone))
-            : Words.StageWaiting,
+            : Say.Dotted(Words.StageWaiting, Gated(view.State, cartridge)),
         CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => Words.StageMixed,
         CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } => Say.Of(Words.StageReacting, StepWords.PlaceName(reacting.Place, view.State.Setup)),
         CartridgeStage.InWork { Phase: CartridgePhase.Reading } => Words.StageReading,
@@ -64,17 +64,14 @@ public static class BatchWords
         DiscardReason.Withdrawn => Words.ReasonWithdrawn,
         DiscardReason.Temperature => Words.ReasonTemperature,
         DiscardReason.PowerCut => Words.ReasonPowerCut,
+        DiscardReason.ControlsFailed => Words.ReasonControlsFailed,
         _ => Words.ReasonOther,
     };
 
-    private static string? Result(Cartridge cartridge)
-    {
-        var held = cartridge.Deviations.IsEmpty ? null : Words.ResultHeld;
-        return cartridge.Result switch
-        {
-            ReadResult.Measured measured => Say.Dotted($"{measured.Value} {measured.Unit}", held),
-            ReadResult.NoValue none => Say.Dotted(Say.Of(Words.ResultNoValue, none.Code), held),
-            _ => Words.ResultMissing,
-        };
-    }
+    private static string? Gated(BenchState state, Cartridge cartridge) =>
+        cartridge.Wanted.Request.Kind == RequestKind.Patient ? MeansWords.Gate(state, cartridge.Wanted.Request.Lot) : null;
+
+    private static string? Result(Cartridge cartridge) => cartridge.Result is null
+        ? Words.ResultMissing
+        : Say.Dotted(ResultSay.Value(cartridge), Say.Dotted(ResultSay.Marks(cartridge), cartridge.IsHeld ? Words.ResultHeld : null));
 }

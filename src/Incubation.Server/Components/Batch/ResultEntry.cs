@@ -3,4 +3,23 @@ using Incubation.Model;
 namespace Incubation.Server.Components.Batch;
 
 /// <summary>A result as entered against the identity that the reader shows: a value, or the code that came instead of one.</summary>
-public sealed record ResultEntry(RequestId Request, string Specimen, string? Value, string? NoValue);
+/// <param name="Request">Whose cartridge.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Shown">What the reader shows as the specimen's identity, or null for none.</param>
+/// <param name="Value">The value.</param>
+/// <param name="NoValue">The code that came instead of one.</param>
+public sealed record ResultEntry(RequestId Request, string Specimen, string? Shown, string? Value, string? NoValue)
+{
+    /// <summary>Whether the reader shows the specimen meant; capitals do not make another one.</summary>
+    public bool Matches => string.Equals(Shown, Specimen, StringComparison.OrdinalIgnoreCase);
+}
+
+/// <summary>Something that becomes of a result that was entered: released, amended, told.</summary>
+/// <param name="Kind">"release-result", "amend-result" or "critical-told".</param>
+/// <param name="Request">Whose cartridge.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Words">Why, or who was told.</param>
+/// <param name="Value">The amended value.</param>
+/// <param name="NoValue">The amended code.</param>
+/// <param name="ReadBack">Whether it was read back.</param>
+public sealed record ResultChange(string Kind, RequestId Request, string Specimen, string Words, string? Value = null, string? NoValue = null, bool? ReadBack = null);

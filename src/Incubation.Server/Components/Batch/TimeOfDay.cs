@@ -8,7 +8,19 @@ public static class TimeOfDay
 {
     private static readonly LocalTimePattern Typed = LocalTimePattern.CreateWithInvariantCulture("HH:mm");
     private static readonly LocalTimePattern TypedWithSeconds = LocalTimePattern.CreateWithInvariantCulture("HH:mm:ss");
+    private static readonly LocalDateTimePattern DateAndTime = LocalDateTimePattern.CreateWithInvariantCulture("uuuu-MM-dd'T'HH:mm");
     private static readonly Duration HalfDay = Duration.FromHours(12);
+
+    /// <summary>The instant at which clocks in a zone show a date and time; null for none. False where the text is none.</summary>
+    public static bool TryReadDateAndTime(string? text, DateTimeZone zone, out Instant? at)
+    {
+        at = null;
+        if (string.IsNullOrWhiteSpace(text))
+            return true;
+        var read = DateAndTime.Parse(text);
+        at = read.Success ? read.Value.InZoneLeniently(zone).ToInstant() : null;
+        return read.Success;
+    }
 
     /// <summary>
     /// The instant nearest to now at which clocks in a zone show a time; null for no time. False where the text is no time.

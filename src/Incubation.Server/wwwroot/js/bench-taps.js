@@ -5,9 +5,11 @@ import { Also } from "./also.js";
 import { askDiscard, askHowLongAgo, askInTime, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, fill, ms } from "./format.js";
+import { judgeLabel } from "./labels.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
 import { command, reportOf } from "./reports.js";
+import { onScan } from "./wedge.js";
 
 /** A tap so soon after the offer was exchanged was meant for the one before. */
 const GUARD_MS = 600;
@@ -31,6 +33,9 @@ export class BenchTaps {
     this.life = new Life(screen, send);
     this.questions = new Questions(screen, send);
     this.also = new Also(screen, send);
+    /** The offer whose button is held because another cartridge was scanned for it. */
+    this.wrongFor = "";
+    this.endScan = onScan(text => this.#scanned(text));
     this.startId = "";
     this.exchangedAt = -Infinity;
     this.touchAt = 0;
@@ -56,12 +61,13 @@ export class BenchTaps {
     const tapped = this.tapped.get(offer.key);
     return {
       recorded: tapped ? this.w(this.screen.isAlone ? "RecordedWaits" : "Recorded") : null,
-      guarded: performance.now() - this.exchangedAt < GUARD_MS,
+      guarded: performance.now() - this.exchangedAt < GUARD_MS || this.wrongFor === offer.key,
     };
   }
 
   /** The card shows another offer than before. @param {OfferSnapshot} _ */
   exchanged(_) {
+    this.wrongFor = "";
     this.exchangedAt = performance.now();
     setTimeout(() => this.screen.numerals(), GUARD_MS + 10);
   }
@@ -193,6 +199,28 @@ export class BenchTaps {
     const start = command("start-batch", { at: screen.clock.now() });
     this.startId = start.id;
     this.#send(start);
+  }
+
+  /**
+   * A label was scanned: its cartridge is chosen where it is due; else the button is held until somebody has seen that.
+   * @param {string} text
+   */
+  #scanned(text) {
+    const { screen, w } = this;
+    if (!screen.snapshot) return;
+    /** @type {OfferSnapshot|null} */
+    const due = screen.offer();
+    const { offer, sentence } = judgeLabel(w, screen.snapshot, screen.offers(), due, text);
+    this.wrongFor = offer || !due ? "" : due.key;
+    if (offer) screen.choose(offer);
+    this.#notice(sentence, offer ? [] : [{ label: w("LabelSeen"), act: () => this.#seenWrong() }]);
+    screen.render();
+  }
+
+  #seenWrong() {
+    this.wrongFor = "";
+    show(find(this.screen.root, ".notice"), false);
+    this.screen.render();
   }
 
   async #earlier() {

@@ -71,6 +71,7 @@ class BenchScreen {
     clearTimeout(this.timer);
     this.stopLayout();
     this.who.end();
+    this.taps.endScan();
     this.letSleep();
     this.sounding.end();
     void this.live.end();
@@ -127,6 +128,11 @@ class BenchScreen {
     const offers = this.offers();
     const hands = Number(sessionStorage.getItem(HANDS_KEY));
     return offers.find(o => o.hands === hands) ?? offers[0] ?? null;
+  }
+
+  /** Shows the next thing of the hands that an offer is for. @param {OfferSnapshot} offer */
+  choose(offer) {
+    sessionStorage.setItem(HANDS_KEY, String(offer.hands));
   }
 
   /** Brings everything up to now, and sets the timer to the next instant at which something changes. */
@@ -226,7 +232,7 @@ class BenchScreen {
     group.replaceChildren(...offers.map((o, i) => el("button", {
       type: "button", className: "side", "aria-pressed": o === shown,
       onclick: () => {
-        sessionStorage.setItem(HANDS_KEY, String(o.hands));
+        this.choose(o);
         this.render();
       },
     }, lines[i])));

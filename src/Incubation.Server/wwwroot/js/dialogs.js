@@ -221,7 +221,7 @@ function typed(w, text, label, props, read, done) {
 const REASONS = [
   ["window-closed", "ReasonWindowClosed"], ["mixture-too-old", "ReasonMixtureTooOld"], ["well-overfilled", "ReasonWellOverfilled"],
   ["bubbles", "ReasonBubbles"], ["dropped", "ReasonDropped"], ["reader-fault", "ReasonReaderFault"],
-  ["temperature", "ReasonTemperature"], ["power-cut", "ReasonPowerCut"], ["withdrawn", "ReasonWithdrawn"], ["found-gone", "ReasonFoundGone"], ["other", "ReasonOther"],
+  ["temperature", "ReasonTemperature"], ["power-cut", "ReasonPowerCut"], ["controls-failed", "ReasonControlsFailed"], ["withdrawn", "ReasonWithdrawn"], ["found-gone", "ReasonFoundGone"], ["other", "ReasonOther"],
 ];
 
 /**

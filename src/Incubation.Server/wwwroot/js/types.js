@@ -27,6 +27,7 @@
  * @property {{request: string, specimen: string, assay: string}[]} repeats
  * @property {{request: string, specimen: string, cause: string, text: string}[]} notPlanned
  * @property {MeansSnapshot} means
+ * @property {LabelSnapshot[]} labels What the labels of this batch's cartridges say.
  */
 
 /**
@@ -183,6 +184,15 @@
  * @property {string} device
  * @property {string} reasonFrom From then on a correction needs a reason.
  * @property {number|null} slot
+ */
+
+/**
+ * @typedef {object} LabelSnapshot
+ * @property {string} code
+ * @property {string} request
+ * @property {string} specimen
+ * @property {string} assay
+ * @property {boolean} over Nothing is left to be done with the cartridge.
  */
 
 /**

@@ -1,0 +1,125 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What the controls of a kit lot let its patients' cartridges do on a bench. Controls themselves always go.</summary>
+public enum LotGate
+{
+    /// <summary>They run.</summary>
+    Open,
+
+    /// <summary>They wait until the controls are accepted.</summary>
+    AwaitingControls,
+
+    /// <summary>They run; results entered meanwhile are held until the controls are accepted.</summary>
+    ResultsHeld,
+
+    /// <summary>A control was rejected: none is loaded, and what was in work or not released is held until a person releases it.</summary>
+    Failed,
+}
+
+/// <summary>A kit lot whose gate is not open.</summary>
+/// <param name="Lot">The lot.</param>
+/// <param name="Gate">Its gate.</param>
+/// <param name="Since">Since when.</param>
+public sealed record GatedLot(LotCode Lot, LotGate Gate, Instant Since);
+
+/// <summary>What the gates of kit lots keep back, on a bench, at an instant.</summary>
+internal static class LotGates
+{
+    /// <summary>After the last control's clear so long is expected to pass until its result is entered and judged.</summary>
+    public static readonly Duration Entry = Duration.FromMinutes(1);
+
+    /// <summary>The gate of a cartridge's lot, where it is a patient's and the gate is not open; else null.</summary>
+    public static GatedLot? Of(BenchState state, Cartridge cartridge) =>
+        cartridge.Wanted.Request.Kind == RequestKind.Patient ? state.GateOf(cartridge.Wanted.Request.Lot) : null;
+
+    /// <summary>Whether a patient's cartridge must not be started now.</summary>
+    public static bool KeepsBack(BenchState state, Cartridge cartridge) => Of(state, cartridge)?.Gate is LotGate.AwaitingControls or LotGate.Failed;
+
+    /// <summary>Whether a step must not be offered: a patient's mix before its lot's controls are accepted, a load after they have failed.</summary>
+    public static bool KeepsBack(BenchState state, StepAction action) => action switch
+    {
+        StepAction.Mix mix => state.Find(mix.Request) is { } waiting && KeepsBack(state, waiting),
+        StepAction.Load load => state.Find(load.Request) is { } mixed && Of(state, mixed)?.Gate == LotGate.Failed,
+        _ => false,
+    };
+
+    /// <summary>Whether a mixture must be thrown away: it may not be loaded, and it does not keep.</summary>
+    public static bool Spoils(BenchState state, Cartridge cartridge) =>
+        cartridge.Phase is CartridgePhase.Mixed && Of(state, cartridge)?.Gate == LotGate.Failed;
+
+    /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
+    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, Instant now) => Of(state, waiting) switch
+    {
+        { Gate: LotGate.Failed } => NotPlannedCause.ControlsFailed,
+        { Gate: LotGate.AwaitingControls } gate when !OpenControls(state, gate.Lot, now).Any() && !(now < ExpectedAt(state, gate)) => NotPlannedCause.ControlsAwaited,
+        _ => null,
+    };
+
+    /// <summary>
+    /// A request as it is planned: one that waits for its lot's controls comes after them, and when they are out of the reader
+    /// not before they can have been accepted.
+    /// </summary>
+    public static Request AsPlanned(BenchState state, Cartridge cartridge, Instant now)
+    {
+        var wanted = cartridge.Wanted.Request;
+        if (cartridge.Stage is not CartridgeStage.Waiting || Of(state, cartridge) is not { Gate: LotGate.AwaitingControls } gate)
+            return wanted;
+        var after = wanted.After.Union(OpenControls(state, gate.Lot, now).Select(control => control.Id)).ToList();
+        return wanted with
+        {
+            After = after,
+            Ready = after.Count == wanted.After.Count && ExpectedAt(state, gate) is { } expected ? Instant.Max(wanted.Ready, expected) : wanted.Ready,
+        };
+    }
+
+    /// <summary>When the lot's controls can be expected to be accepted, if nothing more is run: after their last clear; null where none was cleared.</summary>
+    public static Instant? ExpectedAt(BenchState state, GatedLot gate) => state.Cartridges
+        .Where(cartridge => IsControlOf(cartridge, gate.Lot))
+        .Select(cartridge => cartridge.Stage is CartridgeStage.Cleared cleared && cleared.End >= gate.Since ? cleared.End + Entry : (Instant?)null)
+        .Max();
+
+    /// <summary>The deviation of a load from what its lot's gate allows, or none.</summary>
+    public static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, Instant at) =>
+        KeepsBack(state, cartridge) && Of(state, cartridge)!.Since <= at ? [Deviation.ControlsNotAccepted] : [];
+
+    /// <summary>A gate that is set, with the cartridges that are marked where it is set because a control failed: those in work, and those whose result is not released.</summary>
+    public static BenchEvent.LotGateSet Set(BenchState state, LotCode lot, LotGate gate) => new(lot, gate, gate == LotGate.Failed
+        ? [.. state.Cartridges
+            .Where(cartridge => cartridge.Wanted.Request.Lot == lot && cartridge.Wanted.Request.Kind == RequestKind.Patient)
+            .Where(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray || (cartridge.Stage is CartridgeStage.Cleared && (cartridge.Result is null || cartridge.IsHeld)))
+            .Select(cartridge => cartridge.Id)]
+        : []);
+
+    /// <summary>The state after a gate was set.</summary>
+    public static BenchState Apply(BenchState state, BenchEvent.LotGateSet set, Instant at)
+    {
+        var others = state.LotGates.RemoveAll(gate => gate.Lot == set.Lot);
+        var since = state.GateOf(set.Lot) is { } before && before.Gate == set.Gate ? before.Since : at;
+        return state with
+        {
+            LotGates = set.Gate == LotGate.Open ? others : others.Add(new GatedLot(set.Lot, set.Gate, since)),
+            Cartridges = [.. state.Cartridges.Select(cartridge => After(cartridge, set))],
+        };
+    }
+
+    private static Cartridge After(Cartridge cartridge, BenchEvent.LotGateSet set)
+    {
+        if (cartridge.Wanted.Request.Lot == set.Lot && set.Gate == LotGate.Open && cartridge.HeldForControls)
+            return cartridge with { HeldForControls = false };
+        return set.Marked.Contains(cartridge.Id) && !cartridge.Deviations.Contains(Deviation.ControlsFailed)
+            ? cartridge with { Deviations = cartridge.Deviations.Add(Deviation.ControlsFailed) }
+            : cartridge;
+    }
+
+    /// <summary>The lot's controls that are still to be done on this bench and can be planned.</summary>
+    private static IEnumerable<Cartridge> OpenControls(BenchState state, LotCode lot, Instant now) => state.Cartridges.Where(cartridge =>
+        IsControlOf(cartridge, lot) && !cartridge.IsOver && cartridge.Stage is not CartridgeStage.Astray
+        && (cartridge.Stage is not CartridgeStage.Waiting || Means.NotPlanned(state, cartridge, now) is null));
+
+    private static bool IsControlOf(Cartridge cartridge, LotCode lot) =>
+        cartridge.Wanted.Request.Kind == RequestKind.Control && cartridge.Wanted.Request.Lot == lot;
+}

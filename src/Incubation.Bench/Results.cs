@@ -1,0 +1,100 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What the reader showed as the specimen's identity when a result was entered.</summary>
+public enum ResultIdentity
+{
+    /// <summary>Nobody asked: entered before this was asked for, or by the bench itself.</summary>
+    NotAsked,
+
+    /// <summary>The specimen's.</summary>
+    Matches,
+
+    /// <summary>None.</summary>
+    Missing,
+
+    /// <summary>Another.</summary>
+    Different,
+}
+
+/// <summary>Somebody was told of a critical result.</summary>
+/// <param name="Whom">Who was told, in words.</param>
+/// <param name="At">When.</param>
+/// <param name="By">Who told.</param>
+/// <param name="ReadBack">Whether it was read back.</param>
+public sealed record CriticalNotice(string Whom, Instant At, PersonId By, bool ReadBack);
+
+/// <summary>A result as it was before it was amended.</summary>
+/// <param name="Was">What it was.</param>
+/// <param name="At">When it was amended.</param>
+/// <param name="By">By whom.</param>
+/// <param name="Why">Why, in words.</param>
+public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, string Why);
+
+/// <summary>What has become of a result since it was entered.</summary>
+/// <param name="Identity">What the reader showed as the specimen's identity.</param>
+/// <param name="EnteredAt">When it was entered.</param>
+/// <param name="EnteredBy">By whom.</param>
+/// <param name="Released">Why a held one was released, in words; null where it was not.</param>
+/// <param name="Earlier">What it was before, the first one first.</param>
+/// <param name="Told">Who was told of a critical one, or null.</param>
+public sealed record ResultStanding(
+    ResultIdentity Identity, Instant EnteredAt, PersonId EnteredBy, string? Released, ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told);
+
+/// <summary>What becomes of results after they were entered: released, amended, told.</summary>
+internal static class Results
+{
+    /// <summary>What a bench makes of an instruction about a result.</summary>
+    public static Decision Decide(BenchState state, BenchCommand.OfResult instruction)
+    {
+        if (state.Find(instruction.Request) is not { Result: { } result } cartridge)
+            return Deciding.Refuse(Refusal.NoResult, instruction.Request.Value);
+        return instruction switch
+        {
+            BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why) ? Deciding.Refuse(Refusal.ReasonMissing)
+                : !cartridge.IsHeld ? Deciding.Refuse(Refusal.NotHeld, cartridge.Id.Value)
+                : Deciding.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)),
+            BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why) ? Deciding.Refuse(Refusal.ReasonMissing)
+                : amend.Result == result ? Deciding.Refuse(Refusal.SameResult, cartridge.Id.Value)
+                : Deciding.Accept(new BenchEvent.ResultAmended(cartridge.Id, result, amend.Result, amend.Why)),
+            BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom) ? Deciding.Refuse(Refusal.ReasonMissing)
+                : Deciding.Accept(new BenchEvent.CriticalTold(cartridge.Id, tell.Whom, tell.ReadBack)),
+            _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
+        };
+    }
+
+    /// <summary>The state after something became of a result, or null where an entry is about something else.</summary>
+    public static BenchState? Of(BenchState state, BenchEntry entry)
+    {
+        var touch = entry.Touch;
+        return entry.Event switch
+        {
+            BenchEvent.ResultEntered entered => With(state, entered.Request, cartridge => cartridge with
+            {
+                Result = entered.Result,
+                HeldForControls = entered.Held && LotGates.Of(state, cartridge) is not null,
+                Standing = new ResultStanding(entered.Identity, touch.At, touch.Person, null, [], null),
+            }),
+            BenchEvent.ResultReleased released => WithStanding(state, released.Request, standing => standing with { Released = released.Why }),
+            BenchEvent.ResultAmended amended => With(
+                WithStanding(state, amended.Request, standing => standing with
+                {
+                    Earlier = standing.Earlier.Add(new EarlierResult(amended.Before, touch.At, touch.Person, amended.Why)),
+                    // Somebody was told the first one: who is told the new one is asked again.
+                    Told = null,
+                }),
+                amended.Request, cartridge => cartridge with { Result = amended.After }),
+            BenchEvent.CriticalTold told => WithStanding(state, told.Request, standing => standing with { Told = new CriticalNotice(told.Whom, touch.At, touch.Person, told.ReadBack) }),
+            _ => null,
+        };
+    }
+
+    private static BenchState WithStanding(BenchState state, RequestId request, Func<ResultStanding, ResultStanding> change) =>
+        With(state, request, cartridge => cartridge.Standing is { } standing ? cartridge with { Standing = change(standing) } : cartridge);
+
+    private static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change) =>
+        state with { Cartridges = [.. state.Cartridges.Select(cartridge => cartridge.Id == request ? change(cartridge) : cartridge)] };
+}

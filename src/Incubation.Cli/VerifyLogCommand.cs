@@ -1,0 +1,66 @@
+using System.CommandLine;
+using Incubation.Records.Backup;
+using Incubation.Records.Log;
+
+namespace Incubation.Cli;
+
+/// <summary>`verify-log DATA`: reads every row of a record and names the first bad one of each stream.</summary>
+internal static class VerifyLogCommand
+{
+    public static Command Build(TextWriter output, TextWriter error)
+    {
+        var data = new Argument<string>("DATA") { Description = Words.DataDescription };
+        var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
+        var heads = new Option<string[]>("--head") { Description = Words.HeadDescription, HelpName = "\"STREAM ROW HASH SIGNATURE\"" };
+        var command = new Command("verify-log", Words.VerifyLogDescription) { data, key, heads };
+        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(heads) ?? [], output, error));
+        return command;
+    }
+
+    private static int Run(string data, string? key, string[] heads, TextWriter output, TextWriter error)
+    {
+        var notes = new List<HeadNote>();
+        foreach (var head in heads)
+        {
+            if (!HeadNote.TryParse(head, out var note))
+            {
+                error.WriteLine(Say.Text(Words.HeadFault, head));
+                return ExitCode.NotUnderstood;
+            }
+            notes.Add(note);
+        }
+
+        var whole = true;
+        var code = DataFiles.Try(error, () =>
+        {
+            var report = RecordCheck.Run(data, key, notes);
+            Write(report, output, error);
+            whole = report.IsWhole;
+        });
+        return code == ExitCode.Done && !whole ? ExitCode.RuleBroken : code;
+    }
+
+    private static void Write(RecordReport report, TextWriter output, TextWriter error)
+    {
+        var streams = report.Verdict.Streams;
+        output.WriteLine(Say.Text(Words.VerifiedRows, report.Path, streams.Sum(stream => stream.Head.Sequence), streams.Count));
+        output.WriteLine(!report.Verdict.IsSigned ? Words.VerifiedUnsigned : report.Key is { } name ? Say.Text(Words.VerifiedWithKey, name) : Words.VerifiedWithoutKey);
+        foreach (var stream in streams)
+            output.WriteLine(Say.Text(stream.Broken is null ? Words.ReportStream : Words.ReportStreamBroken, stream.Stream, stream.Head.Sequence, stream.Head.Hash));
+        foreach (var (note, verdict) in report.Notes)
+            (verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned ? output : error).WriteLine(Say.Text(WordsOf(verdict), note.Stream, note.Sequence));
+        foreach (var fault in report.Verdict.Faults)
+            error.WriteLine(fault.Message);
+        if (report.IsWhole)
+            output.WriteLine(Words.VerifiedWhole);
+    }
+
+    private static string WordsOf(NoteVerdict verdict) => verdict switch
+    {
+        NoteVerdict.Stands => Words.NoteStands,
+        NoteVerdict.StandsUnsigned => Words.NoteStandsUnsigned,
+        NoteVerdict.RowMissing => Words.NoteRowMissing,
+        NoteVerdict.RowDiffers => Words.NoteRowDiffers,
+        _ => Words.NoteSignatureDiffers,
+    };
+}

@@ -1,0 +1,82 @@
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using Microsoft.Data.Sqlite;
+
+namespace Incubation.Records.Backup;
+
+/// <summary>What became of a head that was noted outside the data file.</summary>
+public enum NoteVerdict
+{
+    /// <summary>Its row stands, and the record's key signed it.</summary>
+    Stands,
+
+    /// <summary>Its row stands; who signed it was not looked at, for want of the key.</summary>
+    StandsUnsigned,
+
+    /// <summary>The stream has no such row: rows were cut off.</summary>
+    RowMissing,
+
+    /// <summary>Another row stands in its place.</summary>
+    RowDiffers,
+
+    /// <summary>The row stands, but the record's key did not sign the note.</summary>
+    SignatureDiffers,
+}
+
+/// <summary>What a check of a whole data file found.</summary>
+/// <param name="Path">Full path.</param>
+/// <param name="Verdict">What was read, and what is broken.</param>
+/// <param name="Key">Name of the key that signatures were held against, or null where none was there.</param>
+/// <param name="Notes">What became of the heads that were given.</param>
+public sealed record RecordReport(string Path, RecordVerdict Verdict, string? Key, IReadOnlyList<(HeadNote Note, NoteVerdict Verdict)> Notes)
+{
+    /// <summary>Whether nothing is broken, and every note stands.</summary>
+    public bool IsWhole => !Verdict.Faults.Any() && Notes.All(note => note.Verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned);
+}
+
+/// <summary>Verifies the record in a data file, also while its server runs. Changes nothing.</summary>
+public static class RecordCheck
+{
+    /// <summary>
+    /// Reads every row. Throws <see cref="DataFileException"/> for a file that this program cannot read, a key that is not there,
+    /// or one that is not this record's.
+    /// </summary>
+    /// <param name="dataFile">The data file.</param>
+    /// <param name="keyFile">The key's file; null looks beside the data file and does without where none is there.</param>
+    /// <param name="notes">Heads noted elsewhere.</param>
+    public static RecordReport Run(string dataFile, string? keyFile = null, IReadOnlyList<HeadNote>? notes = null)
+    {
+        var path = Path.GetFullPath(dataFile);
+        if (!File.Exists(path))
+            throw new DataFileException(DataFileProblem.CannotOpen, path, Words.BackupSourceMissing);
+        var key = HeadKey.Find(keyFile ?? HeadKey.PathBeside(path));
+        if (key is null && keyFile is not null)
+            throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyNoFile, keyFile);
+        try
+        {
+            // A server that runs has the end of its record in the write-ahead log; a file that lies still is left as it is.
+            using var connection = Inspection.OpenOwn(path, still: !File.Exists(path + "-wal"));
+            Inspection.RefuseDamage(connection, path);
+            if (key is not null && SignedHeads.Read(connection) is { KeyName: { Length: > 0 } signer } && signer != key.Name)
+                throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile ?? HeadKey.PathBeside(path));
+            return new RecordReport(path, Verifier.All(connection, key), key?.Name, [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))]);
+        }
+        catch (SqliteException e)
+        {
+            throw DataFileException.From(path, e);
+        }
+    }
+
+    private static NoteVerdict Of(SqliteConnection connection, HeadNote note, HeadKey? key)
+    {
+        if (RawConnection.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream AND \"Sequence\" = $sequence",
+            ("$stream", note.Stream.ToString()), ("$sequence", note.Sequence)) is not byte[] { Length: Digest.Length } hash)
+            return NoteVerdict.RowMissing;
+        var head = new LogHead(note.Sequence, Digest.FromBytes(hash));
+        if (!head.Hash.ToString().StartsWith(note.Hash, StringComparison.Ordinal))
+            return NoteVerdict.RowDiffers;
+        return key is null ? NoteVerdict.StandsUnsigned
+            : HeadNote.Of(note.Stream, head, key) == note ? NoteVerdict.Stands
+            : NoteVerdict.SignatureDiffers;
+    }
+}

@@ -1,0 +1,36 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Records.Log;
+using NodaTime;
+
+namespace Incubation.Records.Backup;
+
+/// <summary>Gives a record a new key after the old one was lost for good.</summary>
+public static class RecordKey
+{
+    /// <summary>
+    /// Verifies a record as far as that goes without its key, makes a new key, signs every stream with it as it stands, and
+    /// records that. Throws <see cref="DataFileException"/> or <see cref="BackupException"/>; nothing is signed then.
+    /// </summary>
+    /// <param name="dataFile">The data file; its server is stopped.</param>
+    /// <param name="keyFile">Where the key is made; null is beside the data file. Nothing may be there.</param>
+    /// <param name="now">When.</param>
+    /// <returns>Where the key is.</returns>
+    public static string Renew(string dataFile, string? keyFile, Instant now)
+    {
+        var path = Path.GetFullPath(dataFile);
+        var key = Path.GetFullPath(keyFile ?? HeadKey.PathBeside(path));
+        if (Path.Exists(key))
+            throw new BackupException(BackupProblem.TargetExists, Sentence.Of(Words.KeyThereAlready, key));
+        if (RecordCheck.Run(path).Verdict.Faults.FirstOrDefault() is { } fault)
+            throw new BackupException(BackupProblem.Broken, fault.Message, fault);
+        using var file = DataFile.Open(path, new DataFileOptions(KeyFile: key, ReplaceLostKey: true));
+        if (file.Heads.Replaced is { } lost)
+        {
+            var touch = new Touch(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"), new DeviceId("console"));
+            ClinicLog.Open(file).Record(new ClinicEvent.RecordKeyRenewed(lost, file.Heads.Key.Name), touch);
+        }
+        return key;
+    }
+}

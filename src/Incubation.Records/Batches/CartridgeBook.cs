@@ -1,0 +1,202 @@
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Benches;
+using Incubation.Records.Events;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using Microsoft.EntityFrameworkCore;
+
+namespace Incubation.Records.Batches;
+
+/// <summary>
+/// Batches and cartridges as the benches' streams tell of them: tables that hold nothing of their own. They are brought up to
+/// the end of the streams before every question, and made anew when this program writes them otherwise than the last one did.
+/// May be used from any thread.
+/// </summary>
+public sealed class CartridgeBook(DataFile file)
+{
+    /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
+    private const int CodeVersion = 1;
+
+    /// <summary>Batches are written so many at a time: a report never waits long for the file.</summary>
+    private const int BatchesAtATime = 10;
+
+    private readonly Lock gate = new();
+    private readonly Dictionary<BenchId, BatchTeller> tellers = [];
+
+    /// <summary>Reads what was recorded since the last time.</summary>
+    public void CatchUp()
+    {
+        lock (gate)
+            foreach (var bench in new BenchStreams(file).All())
+                CatchUp(bench);
+    }
+
+    /// <summary>The cartridges that are looked for.</summary>
+    public CartridgePage Find(CartridgeQuery query)
+    {
+        CatchUp();
+        using var context = file.Read();
+        var found = CartridgeSearch.Where(context.Cartridges, query);
+        var total = found.Count();
+        var rows = CartridgeSearch.Ordered(found, query).Skip(query.Skip).Take(query.Most).Select(row => row.Json).ToList();
+        return new CartridgePage([.. rows.Select(Read)], total);
+    }
+
+    /// <summary>Every cartridge in the order in which they were worked on, a few at a time: nothing stays open while a caller writes them.</summary>
+    public IEnumerable<CartridgeRecord> All(BenchId? bench = null)
+    {
+        const int Page = 1000;
+        CatchUp();
+        var query = new CartridgeQuery(Bench: bench, Descending: false, Most: Page);
+        while (true)
+        {
+            List<string> rows;
+            using (var context = file.Read())
+                rows = [.. CartridgeSearch.Ordered(CartridgeSearch.Where(context.Cartridges, query), query).Skip(query.Skip).Take(Page).Select(row => row.Json)];
+            foreach (var row in rows)
+                yield return Read(row);
+            if (rows.Count < Page)
+                yield break;
+            query = query with { Skip = query.Skip + Page };
+        }
+    }
+
+    /// <summary>A batch as the record tells of it, running or closed; null where there is none.</summary>
+    public BatchRecord? Batch(BenchId bench, int number)
+    {
+        CatchUp();
+        BatchRow? row;
+        using (var context = file.Read())
+            row = context.Batches.SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number);
+        if (row is null)
+            return null;
+        var teller = TellerOf(row);
+        foreach (var entry in Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf))
+            if (teller.Take(entry) is { } closed)
+                return closed;
+        return teller.Present();
+    }
+
+    private IEnumerable<LogRow> RowsOf(BenchId bench, BatchRow row)
+    {
+        var rows = file.Log.ReadAll(StreamName.OfBench(bench), row.First - 1);
+        return row.Last is { } last ? rows.TakeWhile(one => one.Header.Sequence <= last) : rows;
+    }
+
+    /// <summary>The batches of a bench, the oldest first.</summary>
+    internal IReadOnlyList<BatchRow> Batches(BenchId bench)
+    {
+        CatchUp();
+        using var context = file.Read();
+        return [.. context.Batches.Where(row => row.Bench == bench.Value).OrderBy(row => row.Number)];
+    }
+
+    private static BatchTeller TellerOf(BatchRow row) =>
+        new(row.Before is { } json ? JsonSerializer.Deserialize<BenchStanding>(json, EventJson.Options) : null, row.First);
+
+    private static CartridgeRecord Read(string json) => JsonSerializer.Deserialize<CartridgeRecord>(json, EventJson.Options)!;
+
+    private void CatchUp(BenchId bench)
+    {
+        var stream = StreamName.OfBench(bench);
+        if (!tellers.TryGetValue(bench, out var teller))
+            teller = tellers[bench] = Begin(bench, stream);
+        var position = teller.State?.Revision ?? 0;
+        if (file.Log.Head(stream).Sequence == position)
+            return;
+        try
+        {
+            var told = new List<BatchRecord>();
+            foreach (var entry in Decoding.InOrder(file.Log.ReadAll(stream, position), BenchStreams.EntryOf))
+            {
+                if (teller.Take(entry) is { } closed)
+                    told.Add(closed);
+                if (told.Count < BatchesAtATime)
+                    continue;
+                Write(bench, stream, teller, told);
+                told.Clear();
+            }
+            if (teller.Present() is { } present)
+                told.Add(present);
+            Write(bench, stream, teller, told);
+        }
+        catch
+        {
+            // What was taken in and not written is read again the next time.
+            tellers.Remove(bench);
+            throw;
+        }
+    }
+
+    /// <summary>Where to go on: at the first row of the last batch, or at the beginning where the tables were written otherwise.</summary>
+    private BatchTeller Begin(BenchId bench, StreamName stream)
+    {
+        using var context = file.Read();
+        var name = NameOf(bench);
+        var isCurrent = context.Projections.SingleOrDefault(row => row.Name == name) is { CodeVersion: CodeVersion } projection
+            && projection.Sequence <= file.Log.Head(stream).Sequence;
+        var last = isCurrent ? context.Batches.Where(row => row.Bench == bench.Value).OrderByDescending(row => row.Number).FirstOrDefault() : null;
+        if (last is not null)
+            return TellerOf(last);
+
+        file.Write(stream, writing =>
+        {
+            writing.Cartridges.Where(row => row.Bench == bench.Value).ExecuteDelete();
+            return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
+        });
+        return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.StandingKept kept ? new BatchTeller(kept.Standing, kept.UpTo + 1) : new BatchTeller(null, 1);
+    }
+
+    private void Write(BenchId bench, StreamName stream, BatchTeller teller, IReadOnlyList<BatchRecord> batches) =>
+        file.Write(stream, context =>
+        {
+            foreach (var batch in batches)
+            {
+                context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
+                context.Batches.Where(row => row.Bench == bench.Value && row.Number == batch.Number).ExecuteDelete();
+                context.Batches.Add(RowOf(bench, batch));
+                context.Cartridges.AddRange(batch.Cartridges.Select(RowOf));
+            }
+            MoveTo(context, NameOf(bench), teller.State?.Revision ?? 0);
+            return batches.Count;
+        });
+
+    private static void MoveTo(RecordsContext context, string name, long sequence)
+    {
+        if (context.Projections.Find(name) is not { } row)
+        {
+            context.Projections.Add(new ProjectionRow { Name = name, Sequence = sequence, CodeVersion = CodeVersion });
+            return;
+        }
+        (row.Sequence, row.CodeVersion) = (sequence, CodeVersion);
+    }
+
+    private static string NameOf(BenchId bench) => "cartridges " + bench.Value;
+
+    private static BatchRow RowOf(BenchId bench, BatchRecord batch) => new()
+    {
+        Bench = bench.Value,
+        Number = batch.Number,
+        First = batch.First,
+        Last = batch.Closed is null ? null : batch.Last,
+        StartedAt = batch.Started is { } started ? Nanoseconds.Of(started.At) : null,
+        ClosedAt = batch.Closed is { } closed ? Nanoseconds.Of(closed.Arrived) : null,
+        Cartridges = batch.Cartridges.Length,
+        Before = batch.Before is null ? null : JsonSerializer.Serialize(batch.Before, EventJson.Options),
+    };
+
+    private static CartridgeRow RowOf(CartridgeRecord cartridge) => new()
+    {
+        Bench = cartridge.Bench.Value,
+        Batch = cartridge.Batch,
+        Request = cartridge.Request.Value,
+        Specimen = cartridge.Specimen.Value,
+        Assay = cartridge.Assay.Value,
+        Lot = cartridge.Lot.Value,
+        At = Nanoseconds.Of(cartridge.At),
+        Standing = cartridge.Standing.ToString(),
+        Json = JsonSerializer.Serialize(cartridge, EventJson.Options),
+    };
+}

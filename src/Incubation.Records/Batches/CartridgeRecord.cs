@@ -1,0 +1,127 @@
+using System.Collections.Immutable;
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Records.Batches;
+
+/// <summary>What became of a cartridge.</summary>
+public enum CartridgeStanding
+{
+    /// <summary>Not mixed.</summary>
+    Waiting,
+
+    /// <summary>Mixed, reacting or being read.</summary>
+    InWork,
+
+    /// <summary>Reports contradict each other about where it is.</summary>
+    InDoubt,
+
+    /// <summary>Read and taken out; its result is missing.</summary>
+    ResultMissing,
+
+    /// <summary>Read, with a result that deviations hold.</summary>
+    ResultHeld,
+
+    /// <summary>Read, with its result.</summary>
+    Done,
+
+    /// <summary>Thrown away.</summary>
+    Discarded,
+
+    /// <summary>Taken back before it was mixed.</summary>
+    Withdrawn,
+}
+
+/// <summary>A step of a cartridge as it stands after all corrections, beside what was planned.</summary>
+/// <param name="Planned">When it should have been done by the plan in force when it was reported; null where no plan had it.</param>
+/// <param name="From">The earliest that it can have been; null where it was not done.</param>
+/// <param name="To">The latest that it can have been; null where it was not done.</param>
+/// <param name="Hands">Whose hands, or null.</param>
+/// <param name="Person">Who reported it, or null.</param>
+/// <param name="Device">Through what, or null.</param>
+public sealed record RecordedStep(Instant? Planned, Instant? From, Instant? To, HandsNumber? Hands, PersonId? Person, DeviceId? Device)
+{
+    /// <summary>Neither planned nor done.</summary>
+    public static RecordedStep None { get; } = new(null, null, null, null, null, null);
+}
+
+/// <summary>A cartridge as the record tells of it.</summary>
+/// <param name="Bench">The bench that ran it.</param>
+/// <param name="Batch">Number of the batch.</param>
+/// <param name="Request">Names the cartridge.</param>
+/// <param name="Specimen">What was collected.</param>
+/// <param name="Assay">The assay.</param>
+/// <param name="AssayName">Its name.</param>
+/// <param name="AssayVersion">The version that it ran under.</param>
+/// <param name="Lot">Lot of kit and card.</param>
+/// <param name="Kind">Patient or control.</param>
+/// <param name="Priority">Routine or urgent.</param>
+/// <param name="At">When work on it began; before that, when it was requested.</param>
+/// <param name="Standing">What became of it.</param>
+/// <param name="Mix">The mix: its planned start, its begin and its end.</param>
+/// <param name="Load">The load: its planned end, and the interval in which it ended.</param>
+/// <param name="Read">The start of the read.</param>
+/// <param name="Clear">The clear: its planned start, its begin and its end.</param>
+/// <param name="WindowOpens">From when it might be read, or null.</param>
+/// <param name="WindowCloses">By when its read had to start, or null.</param>
+/// <param name="Slot">Its slot, or null.</param>
+/// <param name="Reader">Its reader, or null.</param>
+/// <param name="InWindow">Whether its read started inside the window; null where that is not known.</param>
+/// <param name="Deviations">In what it differed.</param>
+/// <param name="Corrections">How often its reports were corrected, taken back or settled.</param>
+/// <param name="Result">What the reader gave, or null.</param>
+/// <param name="ResultEntered">When and by whom the result was entered.</param>
+/// <param name="Discard">When and by whom it was thrown away.</param>
+/// <param name="Reason">Why it was thrown away, or null.</param>
+/// <param name="ReasonInWords">Why, in a person's words, or null.</param>
+public sealed record CartridgeRecord(
+    BenchId Bench,
+    int Batch,
+    RequestId Request,
+    SpecimenId Specimen,
+    AssayCode Assay,
+    string AssayName,
+    int AssayVersion,
+    LotCode Lot,
+    RequestKind Kind,
+    Priority Priority,
+    Instant At,
+    CartridgeStanding Standing,
+    RecordedStep Mix,
+    RecordedStep Load,
+    RecordedStep Read,
+    RecordedStep Clear,
+    Instant? WindowOpens,
+    Instant? WindowCloses,
+    int? Slot,
+    int? Reader,
+    bool? InWindow,
+    ImmutableArray<Deviation> Deviations,
+    int Corrections,
+    ReadResult? Result,
+    RecordedStep ResultEntered,
+    RecordedStep Discard,
+    DiscardReason? Reason,
+    string? ReasonInWords);
+
+/// <summary>A batch as the record tells of it: running ones as they stand.</summary>
+/// <param name="Number">Its number on the bench.</param>
+/// <param name="Before">What the bench knew before it; null at the beginning of the stream.</param>
+/// <param name="First">Sequence of its first row in the bench's stream.</param>
+/// <param name="Last">Sequence of its last row so far.</param>
+/// <param name="State">The bench before the batch was closed, or as it stands.</param>
+/// <param name="Started">Who started it, or null.</param>
+/// <param name="Closed">Who closed it, or null while it is open.</param>
+/// <param name="Cartridges">Its cartridges in the order in which they were requested.</param>
+/// <param name="Happenings">Everything else that stands in its part of the stream, in order: no step, no plan.</param>
+public sealed record BatchRecord(
+    int Number,
+    BenchStanding? Before,
+    long First,
+    long Last,
+    BenchState State,
+    Touch? Started,
+    Touch? Closed,
+    ImmutableArray<CartridgeRecord> Cartridges,
+    ImmutableArray<BenchEntry> Happenings);

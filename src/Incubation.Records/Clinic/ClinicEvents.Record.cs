@@ -1,0 +1,48 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Records.Clinic;
+
+/// <summary>Rows of a stream from one to another, both of them too.</summary>
+public sealed record RowRange(long First, long Last);
+
+public abstract partial record ClinicEvent
+{
+    /// <summary>Whether what the row said was erased by rule: nothing else is known of it.</summary>
+    public bool IsErased => this is PayloadErased;
+
+    /// <summary>What a row said was erased by rule. Never written: it stands for a payload that is gone.</summary>
+    internal sealed record PayloadErased : ClinicEvent;
+
+    /// <summary>The record's key was lost, and everything up to here was signed with a new one as it stood.</summary>
+    /// <param name="Lost">Name of the key that was lost.</param>
+    /// <param name="Now">Name of the new key.</param>
+    public sealed record RecordKeyRenewed(string Lost, string Now) : ClinicEvent;
+
+    /// <summary>
+    /// What the oldest batches of a bench said was erased after their time was over: every payload of the bench's stream up to a
+    /// row, and the payloads of the clinic's stream by which their requests came in. The headers stay.
+    /// </summary>
+    /// <param name="Bench">Which bench.</param>
+    /// <param name="FirstBatch">Number of the first batch that was erased.</param>
+    /// <param name="LastBatch">Number of the last.</param>
+    /// <param name="UpTo">The last row of the bench's stream that was erased; what the bench knew after it stands in a row of its own.</param>
+    /// <param name="Cartridges">How many cartridges were in them.</param>
+    /// <param name="ClosedBefore">The batches had been closed before this.</param>
+    /// <param name="Months">The retention that was in force, in months.</param>
+    /// <param name="Requests">The rows of the clinic's stream that were erased with them.</param>
+    public sealed record RecordErased(
+        BenchId Bench, int FirstBatch, int LastBatch, long UpTo, int Cartridges, Instant ClosedBefore, int Months, ImmutableArray<RowRange> Requests) : ClinicEvent;
+}
+
+/// <summary>The names of the events about the record itself in the log.</summary>
+internal static class RecordEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<Events.EventForm> Forms { get; } =
+    [
+        new("record-key-renewed", 1, typeof(ClinicEvent.RecordKeyRenewed)),
+        new("record-erased", 1, typeof(ClinicEvent.RecordErased)),
+    ];
+}

@@ -1,0 +1,49 @@
+using Incubation.Model;
+using Incubation.Model.Quality;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using NodaTime;
+
+namespace Incubation.Records.Quality;
+
+/// <summary>A patient's result that was released.</summary>
+/// <param name="Result">Which.</param>
+/// <param name="Specimen">On which specimen.</param>
+/// <param name="At">When it was entered.</param>
+public sealed record ReleasedLine(ReleasedResult Result, SpecimenId Specimen, Instant At);
+
+/// <summary>Finds the results of patients that were entered and not held, in the streams of the benches.</summary>
+public static class ReleasedResults
+{
+    /// <summary>Those of a kit lot on a bench from one instant to another, the first first. What became of a result later is not looked at.</summary>
+    public static IReadOnlyList<ReleasedLine> Of(DataFile file, LotCode lot, BenchId bench, Instant since, Instant until)
+    {
+        ArgumentNullException.ThrowIfNull(file);
+        using var connection = file.OpenReader();
+        using var command = connection.CreateCommand();
+        command.CommandText =
+            """
+            SELECT r."Id", r."Specimen", h."Arrived"
+            FROM "EventHeaders" h
+            JOIN "EventPayloads" p ON p."Stream" = h."Stream" AND p."Sequence" = h."Sequence"
+            JOIN "Requests" r ON r."Id" = json_extract(p."Json", '$.request')
+            WHERE h."Stream" = $stream AND h."EventType" = 'result-entered' AND h."Arrived" BETWEEN $since AND $until
+              AND r."Lot" = $lot AND r."Kind" = $kind AND json_extract(p."Json", '$.held') = 0
+            ORDER BY h."Sequence"
+            """;
+        command.Parameters.AddWithValue("$stream", StreamName.OfBench(bench).ToString());
+        command.Parameters.AddWithValue("$since", since <= Earliest ? long.MinValue : Nanoseconds.Of(since));
+        command.Parameters.AddWithValue("$until", Nanoseconds.Of(until));
+        command.Parameters.AddWithValue("$lot", lot.Value);
+        command.Parameters.AddWithValue("$kind", nameof(RequestKind.Patient));
+        using var reader = command.ExecuteReader();
+        var lines = new List<ReleasedLine>();
+        while (reader.Read())
+            lines.Add(new ReleasedLine(
+                new ReleasedResult(bench, new RequestId(reader.GetString(0))), new SpecimenId(reader.GetString(1)), Nanoseconds.ToInstant(reader.GetInt64(2))));
+        return lines;
+    }
+
+    /// <summary>Before this no result can have been entered.</summary>
+    private static readonly Instant Earliest = Instant.FromUtc(1970, 1, 1, 0, 0);
+}

@@ -1,0 +1,153 @@
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Batches;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.Records.Events;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using Microsoft.EntityFrameworkCore;
+using NodaTime;
+
+namespace Incubation.Records.Retention;
+
+/// <summary>The oldest batches of a bench whose time is over.</summary>
+/// <param name="Bench">Which bench.</param>
+/// <param name="FirstBatch">Number of the first batch.</param>
+/// <param name="LastBatch">Number of the last.</param>
+/// <param name="Cartridges">How many cartridges are in them.</param>
+/// <param name="OldestClosed">When the first was closed.</param>
+/// <param name="NewestClosed">When the last was closed.</param>
+/// <param name="UpTo">The last row of the bench's stream that goes.</param>
+/// <param name="Standing">What the bench knew after it.</param>
+public sealed record ErasureLine(
+    BenchId Bench, int FirstBatch, int LastBatch, int Cartridges, Instant OldestClosed, Instant NewestClosed, long UpTo, BenchStanding Standing)
+{
+    /// <summary>How many batches go.</summary>
+    public int Batches => LastBatch - FirstBatch + 1;
+}
+
+/// <summary>What would be erased.</summary>
+/// <param name="Months">The retention in force, in months.</param>
+/// <param name="ClosedBefore">Batches closed before this may go.</param>
+/// <param name="Benches">What goes, bench by bench; empty where nothing's time is over.</param>
+public sealed record ErasurePlan(int Months, Instant ClosedBefore, IReadOnlyList<ErasureLine> Benches)
+{
+    /// <summary>How many batches go.</summary>
+    public int Batches => Benches.Sum(line => line.Batches);
+
+    /// <summary>How many cartridges go.</summary>
+    public int Cartridges => Benches.Sum(line => line.Cartridges);
+}
+
+/// <summary>
+/// For how long closed batches are kept, and their end: whole batches go, the oldest first. Their payloads go, their hashed headers
+/// stay, a row that says what the bench knew after them stands in its stream, and that they were erased in the clinic's. May be used
+/// from any thread.
+/// </summary>
+public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBook book)
+{
+    /// <summary>The least retention that can be set, in months: 42 CFR 493.1105 asks for two years.</summary>
+    public const int LeastMonths = 24;
+
+    /// <summary>The retention in force, in months: what the clinic has set, never less than the least, whatever an old record says.</summary>
+    public int Months => MonthsOf(clinic.People.RetentionMonths);
+
+    /// <summary>What is in force where this was set, or nothing.</summary>
+    internal static int MonthsOf(int? set) => Math.Max(LeastMonths, set ?? LeastMonths);
+
+    /// <summary>Batches closed before this may go at an instant.</summary>
+    internal static Instant ClosedBefore(Instant now, int months, DateTimeZone zone) =>
+        now.InZone(zone).LocalDateTime.PlusMonths(-months).InZoneLeniently(zone).ToInstant();
+
+    /// <summary>What would be erased at an instant.</summary>
+    public ErasurePlan Preview(Instant now)
+    {
+        var closedBefore = ClosedBefore(now, Months, new Catalogue(file).Clinic()?.Zone ?? DateTimeZone.Utc);
+        return new ErasurePlan(Months, closedBefore, [.. new BenchStreams(file).All().Select(bench => LineOf(bench, closedBefore)).OfType<ErasureLine>()]);
+    }
+
+    /// <summary>
+    /// Erases what a preview named, of one bench. What the bench knew after it must stand in its stream by then
+    /// (<see cref="BenchCommand.KeepStanding"/>). Nothing is erased where anything but <see cref="ClinicOutcome.Recorded"/> comes back
+    /// or something is thrown.
+    /// </summary>
+    public ClinicOutcome Erase(ErasureLine line, Touch touch)
+    {
+        ArgumentNullException.ThrowIfNull(line);
+        var plan = Preview(touch.Arrived);
+        if (plan.Benches.FirstOrDefault(fresh => fresh.Bench == line.Bench) is not { } fresh || fresh.UpTo < line.UpTo)
+            return new ClinicOutcome.Refused(ClinicRefusal.RetentionNotOver, line.Bench.Value);
+        var stream = StreamName.OfBench(line.Bench);
+        if (StandingRow(stream, line.UpTo) is not { } standing)
+            return new ClinicOutcome.Refused(ClinicRefusal.StandingMissing, line.Bench.Value);
+        var requests = RequestsOf(line);
+        var erased = new ClinicEvent.RecordErased(
+            line.Bench, line.FirstBatch, line.LastBatch, line.UpTo, line.Cartridges, plan.ClosedBefore, plan.Months, [.. requests]);
+        var outcome = clinic.Record([erased], touch, context => Delete(context, stream, line, standing, requests));
+        file.EmptyLog();
+        return outcome;
+    }
+
+    private ErasureLine? LineOf(BenchId bench, Instant closedBefore)
+    {
+        var before = Nanoseconds.Of(closedBefore);
+        var batches = book.Batches(bench);
+        var over = batches.TakeWhile(batch => batch.ClosedAt < before).ToList();
+        if (over is not [var first, ..] || batches.ElementAtOrDefault(over.Count) is not { Before: { } json } next)
+            return null;
+        return new ErasureLine(
+            bench, first.Number, over[^1].Number, over.Sum(batch => batch.Cartridges), Nanoseconds.ToInstant(first.ClosedAt!.Value),
+            Nanoseconds.ToInstant(over[^1].ClosedAt!.Value), next.First - 1, JsonSerializer.Deserialize<BenchStanding>(json, EventJson.Options)!);
+    }
+
+    /// <summary>The row that says what the bench knew after a row, or null.</summary>
+    private long? StandingRow(StreamName stream, long upTo)
+    {
+        using var connection = file.OpenReader();
+        var rows = RawConnection.Texts(connection, $"SELECT \"Sequence\" FROM \"EventHeaders\" WHERE \"Stream\" = '{stream.ToString().Replace("'", "''", StringComparison.Ordinal)}' AND \"EventType\" = 'standing-kept' ORDER BY \"Sequence\" DESC");
+        foreach (var sequence in rows.Select(text => long.Parse(text, System.Globalization.CultureInfo.InvariantCulture)))
+            if (file.Log.ReadAll(stream, sequence - 1).First() is { Payload: not null } row && BenchStreams.EntryOf(row).Event is BenchEvent.StandingKept kept && kept.UpTo == upTo)
+                return sequence;
+        return null;
+    }
+
+    /// <summary>The rows of the clinic's stream by which the requests of the batches came in.</summary>
+    private List<RowRange> RequestsOf(ErasureLine line)
+    {
+        using var context = file.Read();
+        var (bench, last) = (line.Bench.Value, line.LastBatch);
+        var gone = context.Cartridges.Where(row => row.Bench == bench && row.Batch <= last).Select(row => row.Request).ToHashSet(StringComparer.Ordinal);
+        var ranges = new List<RowRange>();
+        foreach (var row in context.Requests.Where(row => row.Bench == line.Bench).OrderBy(row => row.Sequence).Select(row => new { row.Id, row.Sequence }))
+        {
+            if (!gone.Contains(row.Id.Value))
+                continue;
+            if (ranges is [.., var end] && end.Last + 1 == row.Sequence)
+                ranges[^1] = end with { Last = row.Sequence };
+            else
+                ranges.Add(new RowRange(row.Sequence, row.Sequence));
+        }
+        return ranges;
+    }
+
+    private static void Delete(RecordsContext context, StreamName stream, ErasureLine line, long standing, List<RowRange> requests)
+    {
+        var (bench, clinic) = (stream.ToString(), StreamName.Clinic.ToString());
+        context.Erasures.Where(row => row.Stream == bench).ExecuteDelete();
+        context.Erasures.Add(new ErasureRow { Stream = bench, First = 1, Last = line.UpTo, Event = standing });
+        context.Erasures.AddRange(requests.Select(range => new ErasureRow { Stream = clinic, First = range.First, Last = range.Last, Event = 0 }));
+        // The trigger that guards payloads looks for these rows.
+        context.SaveChanges();
+        context.EventPayloads.Where(row => row.Stream == bench && row.Sequence <= line.UpTo).ExecuteDelete();
+        foreach (var range in requests)
+        {
+            context.EventPayloads.Where(row => row.Stream == clinic && row.Sequence >= range.First && row.Sequence <= range.Last).ExecuteDelete();
+            context.Requests.Where(row => row.Sequence >= range.First && row.Sequence <= range.Last).ExecuteDelete();
+        }
+        context.Snapshots.Where(row => row.Stream == bench).ExecuteDelete();
+        context.Cartridges.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
+        context.Batches.Where(row => row.Bench == line.Bench.Value && row.Number <= line.LastBatch).ExecuteDelete();
+    }
+}

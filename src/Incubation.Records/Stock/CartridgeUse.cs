@@ -1,0 +1,98 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Benches;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+using Microsoft.EntityFrameworkCore;
+using NodaTime;
+
+namespace Incubation.Records.Stock;
+
+/// <summary>
+/// Which cartridges have been used, as the benches' reports tell: a cartridge is used when its mix is reported, or its load
+/// where nobody reported the mix. A report that is taken back was never so. A table made from the benches' streams, written in
+/// the transaction of the report.
+/// </summary>
+internal static class UseProjection
+{
+    /// <summary>Name under which the table's version is kept.</summary>
+    public const string Name = "uses";
+
+    /// <summary>Grows with every change of what is written into the table; an older one is made anew at the next start.</summary>
+    public const int CodeVersion = 1;
+
+    /// <summary>Makes the table anew where it was written by another version of the code, or never.</summary>
+    public static void Bring(DataFile file)
+    {
+        using (var context = file.Read())
+            if (context.Projections.AsNoTracking().SingleOrDefault(row => row.Name == Name)?.CodeVersion == CodeVersion)
+                return;
+        file.Write(StreamName.Clinic, context =>
+        {
+            context.Uses.ExecuteDelete();
+            context.Projections.Where(row => row.Name == Name).ExecuteDelete();
+            foreach (var stream in file.Log.Streams())
+                if (stream.Bench is { } bench)
+                    // Of what was erased nobody can count any more; its lots were used up years ago.
+                    foreach (var entry in file.Log.ReadAll(stream).Where(row => row.Payload is not null).Select(BenchStreams.EntryOf))
+                        Apply(context, bench, entry);
+            context.Projections.Add(new ProjectionRow { Name = Name, Sequence = 0, CodeVersion = CodeVersion });
+            return 0;
+        });
+    }
+
+    /// <summary>Writes what an entry changes.</summary>
+    public static void Apply(RecordsContext context, BenchId bench, BenchEntry entry)
+    {
+        switch (entry.Event)
+        {
+            case BenchEvent.Mixed mixed:
+                Add(context, bench, entry.Touch, mixed.Request);
+                break;
+            case BenchEvent.Loaded loaded:
+                Add(context, bench, entry.Touch, loaded.Request);
+                break;
+            case BenchEvent.ReportUndone undone:
+                Remove(context, bench, undone.Report);
+                break;
+            case BenchEvent.AccountsRevised revised:
+                foreach (var report in revised.Undone)
+                    Remove(context, bench, report);
+                break;
+        }
+    }
+
+    private static void Add(RecordsContext context, BenchId bench, Touch touch, RequestId request)
+    {
+        if (context.Uses.Find(bench, touch.Id.Value) is null)
+            context.Uses.Add(new UseRow { Bench = bench, Report = touch.Id.Value, Request = request, At = touch.At });
+    }
+
+    private static void Remove(RecordsContext context, BenchId bench, ReportId report)
+    {
+        if (context.Uses.Find(bench, report.Value) is { } row)
+            context.Uses.Remove(row);
+    }
+}
+
+/// <summary>How many cartridges of a lot have been used. May be used from any thread.</summary>
+/// <param name="file">The data file.</param>
+public sealed class CartridgeUse(DataFile file)
+{
+    /// <summary>How many cartridges of a kit lot were first used after an instant; all where that is null.</summary>
+    public int Of(LotCode lot, Instant? after)
+    {
+        using var connection = file.OpenReader();
+        return Convert.ToInt32(
+            RawConnection.Scalar(
+                connection,
+                """
+                SELECT COUNT(*) FROM (
+                  SELECT MIN(u."At") AS "First" FROM "Requests" r JOIN "Uses" u ON u."Request" = r."Id"
+                  WHERE r."Lot" = $lot GROUP BY u."Request")
+                WHERE "First" > $after
+                """,
+                ("$lot", lot.Value), ("$after", after is { } instant ? Nanoseconds.Of(instant) : long.MinValue)),
+            System.Globalization.CultureInfo.InvariantCulture);
+    }
+}

@@ -1,0 +1,63 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Server.Live;
+
+namespace Incubation.Server.Components.Batch;
+
+/// <summary>Results in words. Nothing is interpreted: a value is marked against its assay's intervals, no more.</summary>
+public static class ResultSay
+{
+    /// <summary>The value as it is reported, with its unit; or that there is none.</summary>
+    public static string Value(Cartridge cartridge) => cartridge switch
+    {
+        { Marked: { } marked, Result: ReadResult.Measured measured } => $"{marked.Reported} {measured.Unit}",
+        { Result: ReadResult.NoValue none } => Say.Of(Words.ResultNoValue, none.Code),
+        _ => Words.ResultMissing,
+    };
+
+    /// <summary>Where it lies, and what has become of it; null where there is nothing to say.</summary>
+    public static string? Marks(Cartridge cartridge)
+    {
+        var marked = cartridge.Marked;
+        var text = Say.Dotted(
+            marked is null ? null : Flags(marked),
+            cartridge.Standing?.Told is { } told ? Say.Of(told.ReadBack ? ResultWords.ToldReadBack : ResultWords.ToldNotReadBack, told.Whom) : null,
+            cartridge.Standing is { Earlier: [var first, ..] } ? Say.Of(ResultWords.Amended, Of(first.Was)) : null,
+            cartridge.Standing?.Released is not null ? ResultWords.Released : null);
+        return text.Length == 0 ? null : text;
+    }
+
+    /// <summary>Where a value lies against its assay's intervals.</summary>
+    public static string? Flags(MarkedResult marked)
+    {
+        var flag = marked.Flag switch
+        {
+            ResultFlag.Low => ResultWords.Low,
+            ResultFlag.High => ResultWords.High,
+            _ => null,
+        };
+        return marked.IsCritical ? Say.Dotted(flag, ResultWords.Critical) : flag;
+    }
+
+    /// <summary>Why a result is held, in words; empty where it is not.</summary>
+    public static string WhyHeld(Cartridge cartridge) => !cartridge.IsHeld ? "" : Say.Dotted(
+        cartridge.Standing?.Identity switch
+        {
+            ResultIdentity.Missing => ResultWords.HeldNoIdentity,
+            ResultIdentity.Different => ResultWords.HeldOtherIdentity,
+            _ => null,
+        },
+        cartridge.HeldForControls ? ResultWords.HeldForControls : null,
+        string.Join(" · ", cartridge.Deviations.Distinct().Select(Of)));
+
+    /// <summary>A result as it was entered.</summary>
+    public static string Of(ReadResult result) => result switch
+    {
+        ReadResult.Measured measured => $"{measured.Value} {measured.Unit}",
+        ReadResult.NoValue none => Say.Of(Words.ResultNoValue, none.Code),
+        _ => "",
+    };
+
+    private static string Of(Deviation deviation) =>
+        ResultWords.ResourceManager.GetString("Deviation" + deviation, System.Globalization.CultureInfo.CurrentUICulture) ?? deviation.ToString();
+}

@@ -1,0 +1,134 @@
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Batches;
+using Incubation.Records.Clinic;
+using Incubation.Records.People;
+using Incubation.Server.Live;
+using NodaTime;
+
+namespace Incubation.Server.Components.Record;
+
+/// <summary>A cell of the batch record: what was, and under it, small, what belongs to it.</summary>
+public sealed record SheetCell(string Large, string Small = "");
+
+/// <summary>A line of what else happened.</summary>
+public sealed record HappeningLine(string When, string What, string Who, string Device);
+
+/// <summary>A batch record in words.</summary>
+public sealed class BatchSheet
+{
+    /// <summary>From this column on cells hold sentences, and may be broken into lines.</summary>
+    public const int FirstWordy = 9;
+
+    private readonly BatchRecord batch;
+    private readonly ClinicFacts clinic;
+    private readonly PeopleState people;
+    private readonly RecordClock clock;
+
+    /// <summary>Writes a batch in words.</summary>
+    public BatchSheet(BatchRecord batch, ClinicFacts clinic, PeopleState people)
+    {
+        ArgumentNullException.ThrowIfNull(batch);
+        ArgumentNullException.ThrowIfNull(clinic);
+        (this.batch, this.clinic, this.people) = (batch, clinic, people);
+        clock = new RecordClock(clinic.Zone, TimesOf(batch));
+        Facts = [.. AllFacts()];
+        Cartridges = [.. batch.Cartridges.Select(Line)];
+        var words = new HappeningWords(batch.State, clock, people);
+        Happenings =
+        [
+            .. batch.Happenings.Select(entry => new HappeningLine(clock.At(entry.Touch.At), words.Of(entry.Event), Name(entry.Touch.Person), Device(entry.Touch.Device))),
+        ];
+    }
+
+    /// <summary>Name of the bench.</summary>
+    public string BenchName => batch.State.Name;
+
+    /// <summary>Whether the batch is closed.</summary>
+    public bool IsClosed => batch.Closed is not null;
+
+    /// <summary>What is true of the whole batch.</summary>
+    public IReadOnlyList<(string Name, string Value)> Facts { get; }
+
+    /// <summary>A line a cartridge, in the columns of the page.</summary>
+    public IReadOnlyList<IReadOnlyList<SheetCell>> Cartridges { get; }
+
+    /// <summary>What else happened.</summary>
+    public IReadOnlyList<HappeningLine> Happenings { get; }
+
+    private static IEnumerable<Instant> TimesOf(BatchRecord batch)
+    {
+        var steps = batch.Cartridges.SelectMany(one => new[] { one.Mix, one.Load, one.Read, one.Clear, one.Discard })
+            .SelectMany(step => new[] { step.Planned, step.From, step.To });
+        return steps.Concat(batch.Cartridges.SelectMany(one => new[] { one.WindowOpens, one.WindowCloses }))
+            .Concat(batch.Happenings.Select(entry => (Instant?)entry.Touch.At))
+            .Concat([batch.Started?.At, batch.Closed?.At])
+            .OfType<Instant>();
+    }
+
+    private IEnumerable<(string, string)> AllFacts()
+    {
+        var setup = batch.State.Setup;
+        yield return (RecordWords.FactBench, Say.Dotted(batch.State.Name, batch.State.Id.Value, Say.Of(
+            RecordWords.FactSetup, Say.Counted(setup.Hands, RecordWords.HandsOne, RecordWords.HandsMany),
+            Say.Counted(setup.Slots, RecordWords.SlotOne, RecordWords.SlotMany), Say.Counted(setup.Readers, RecordWords.ReaderOne, RecordWords.ReaderMany))));
+        yield return (RecordWords.FactStarted, By(batch.Started, RecordWords.FactNotStarted));
+        yield return (RecordWords.FactClosed, By(batch.Closed, RecordWords.FactNotClosed));
+        yield return (RecordWords.FactPeople, string.Join(", ", PeopleOf().DefaultIfEmpty(RecordWords.FactNobody)));
+        yield return (RecordWords.FactLots, string.Join(", ", batch.Cartridges.Select(one => one.Lot.Value).Distinct().Order(StringComparer.Ordinal).DefaultIfEmpty(RecordWords.Nothing)));
+        yield return (RecordWords.FactCounts, Counts());
+        yield return (RecordWords.FactIncubator, batch.State.Incubator is { } rule ? Say.Of(RecordWords.FactIncubatorOf, rule.Set, rule.Tolerance) : RecordWords.FactIncubatorNone);
+        var day = clock.Day?.ToString("uuuu-MM-dd", CultureInfo.InvariantCulture) ?? "";
+        yield return (RecordWords.FactZone, clock.Offset is { } offset
+            ? Say.Of(RecordWords.FactZoneOne, day, clinic.Zone.Id, RecordClock.Text(offset))
+            : Say.Of(RecordWords.FactZoneChanges, day, clinic.Zone.Id));
+    }
+
+    private string By(Touch? touch, string none) => touch is null ? none : Say.Of(RecordWords.FactBy, clock.At(touch.At), Name(touch.Person));
+
+    private IEnumerable<string> PeopleOf() => batch.Cartridges
+        .SelectMany(one => new[] { one.Mix, one.Load, one.Read, one.Clear, one.Discard, one.ResultEntered }).Select(step => step.Person)
+        .Concat([batch.Started?.Person, batch.Closed?.Person]).OfType<PersonId>().Distinct().Select(Name).Order(StringComparer.CurrentCulture);
+
+    private string Counts()
+    {
+        int Of(params CartridgeStanding[] standings) => batch.Cartridges.Count(one => standings.Contains(one.Standing));
+        return Say.Of(
+            RecordWords.FactCountsOf, batch.Cartridges.Length, Of(CartridgeStanding.Done), Of(CartridgeStanding.ResultHeld), Of(CartridgeStanding.Discarded), Of(CartridgeStanding.Withdrawn),
+            Of(CartridgeStanding.Waiting, CartridgeStanding.InWork, CartridgeStanding.InDoubt, CartridgeStanding.ResultMissing));
+    }
+
+    private List<SheetCell> Line(CartridgeRecord one) =>
+    [
+        new(one.Specimen.Value, Say.Dotted(one.Request.Value, one.Kind == RequestKind.Control ? Words.Control : null, one.Priority == Priority.Urgent ? Words.Urgent : null)),
+        new(one.AssayName, Say.Dotted(Say.Of(RecordWords.VersionOf, one.AssayVersion), one.Lot.Value)),
+        new(one.Slot is { } slot ? Say.Of(RecordWords.PlaceSlot, slot) : "", one.Reader is { } reader ? Say.Of(RecordWords.PlaceReader, reader) : ""),
+        new(clock.At(one.Mix.To), Planned(one.Mix)),
+        new(clock.Between(one.Load.From, one.Load.To), Planned(one.Load)),
+        new(clock.At(one.WindowOpens), clock.At(one.WindowCloses)),
+        new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
+        new(clock.At(one.Clear.To), Planned(one.Clear)),
+        new(StandingWords.Result(one), clock.At(one.ResultEntered.To)),
+        new(StandingWords.Of(one), Say.Dotted(StandingWords.Marks(one), clock.At(one.Discard.To))),
+        new("", string.Join(", ", Hands(one))),
+    ];
+
+    private string Planned(RecordedStep step) => step.Planned is { } planned ? Say.Of(RecordWords.PlannedAt, clock.At(planned)) : "";
+
+    /// <summary>Who did what: a name once, with the steps that were theirs.</summary>
+    private IEnumerable<string> Hands(CartridgeRecord one)
+    {
+        (string Step, RecordedStep Done)[] steps =
+        [
+            (RecordWords.StepMix, one.Mix), (RecordWords.StepLoad, one.Load), (RecordWords.StepRead, one.Read), (RecordWords.StepClear, one.Clear),
+            (RecordWords.StepResult, one.ResultEntered), (RecordWords.StepDiscard, one.Discard),
+        ];
+        return steps.Where(step => step.Done.Person is not null).GroupBy(step => step.Done.Person!.Value)
+            .Select(own => Say.Of(RecordWords.DoneBy, Name(own.Key), string.Join(" ", own.Select(step => step.Step))));
+    }
+
+    private string Name(PersonId id) => Names.Of(id, people);
+
+    private string Device(DeviceId id) => Names.Of(id, people);
+}

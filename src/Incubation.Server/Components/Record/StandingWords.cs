@@ -1,0 +1,48 @@
+using Incubation.Bench;
+using Incubation.Records.Batches;
+using Incubation.Server.Components.Batch;
+using Incubation.Server.Live;
+
+namespace Incubation.Server.Components.Record;
+
+/// <summary>The words of what became of a cartridge.</summary>
+public static class StandingWords
+{
+    /// <summary>What became of it, with the reason where it was thrown away.</summary>
+    public static string Of(CartridgeRecord cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return cartridge is { Standing: CartridgeStanding.Discarded, Reason: { } reason }
+            ? Say.Of(RecordWords.StandingDiscardedWhy, cartridge.ReasonInWords ?? BatchWords.Reason(reason))
+            : Of(cartridge.Standing);
+    }
+
+    /// <summary>What became of one.</summary>
+    public static string Of(CartridgeStanding standing) => standing switch
+    {
+        CartridgeStanding.Waiting => RecordWords.StandingWaiting,
+        CartridgeStanding.InWork => RecordWords.StandingInWork,
+        CartridgeStanding.InDoubt => RecordWords.StandingInDoubt,
+        CartridgeStanding.ResultMissing => RecordWords.StandingResultMissing,
+        CartridgeStanding.ResultHeld => RecordWords.StandingResultHeld,
+        CartridgeStanding.Done => RecordWords.StandingDone,
+        CartridgeStanding.Discarded => RecordWords.StandingDiscarded,
+        _ => RecordWords.StandingWithdrawn,
+    };
+
+    /// <summary>The result as it was entered; empty where there is none.</summary>
+    public static string Result(CartridgeRecord cartridge) => cartridge?.Result switch
+    {
+        ReadResult.Measured measured => $"{measured.Value} {measured.Unit}",
+        ReadResult.NoValue none => Say.Of(Words.ResultNoValue, none.Code),
+        _ => "",
+    };
+
+    /// <summary>In what it differed, and how often its reports were corrected.</summary>
+    public static string Marks(CartridgeRecord cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        var corrected = cartridge.Corrections == 0 ? null : Say.Counted(cartridge.Corrections, RecordWords.CorrectedOne, RecordWords.CorrectedMany);
+        return Say.Dotted([.. cartridge.Deviations.Select(MeansWords.Mark), corrected]);
+    }
+}

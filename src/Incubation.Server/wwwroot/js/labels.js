@@ -1,0 +1,51 @@
+// What a scanned label means for the step that is due. Pure.
+
+/** @import { BenchSnapshot, LabelSnapshot, OfferSnapshot } from "./types.js" */
+import { fill } from "./format.js";
+
+/** What the code of every cartridge's label begins with. */
+const PREFIX = "CR.";
+
+/**
+ * Holds a scan against what is due.
+ * @param {(key: string) => string} w
+ * @param {BenchSnapshot} snapshot
+ * @param {OfferSnapshot[]} offers What each pair of hands may do next.
+ * @param {OfferSnapshot|null} due What the card shows.
+ * @param {string} scanned
+ * @returns {{offer: OfferSnapshot|null, sentence: string}} The offer of the cartridge that was scanned, or null where it is not due; and what to say.
+ */
+export function judgeLabel(w, snapshot, offers, due, scanned) {
+  const text = scanned.trim();
+  const no = (/** @type {string} */ sentence) => ({ offer: null, sentence });
+  const is = (/** @type {LabelSnapshot} */ label) => label.code.toUpperCase() === text.toUpperCase();
+  const label = snapshot.labels.find(is);
+  if (!label) {
+    const shown = text.length > 40 ? `${text.slice(0, 40)}…` : text;
+    if (!text.toUpperCase().startsWith(PREFIX)) return no(fill(w("LabelNone"), shown));
+    const isHere = text.toUpperCase().startsWith(`${PREFIX}${snapshot.bench}.`.toUpperCase());
+    return no(isHere ? fill(w("LabelEarlier"), shown) : fill(w("LabelOtherBench"), shown));
+  }
+  if (label.over) return no(fill(w("LabelOver"), label.specimen));
+  const offer = offers.find(o => o.request === label.request);
+  if (offer) return { offer, sentence: fill(w("LabelRight"), label.specimen, offer.title) };
+  const scannedIs = whose(w, snapshot, label.request);
+  if (!due) return no(fill(w("LabelNothingDue"), scannedIs));
+  if (!due.request) return no(fill(w("LabelCardDue"), scannedIs, due.title));
+  return no(fill(w("LabelWrong"), scannedIs, whose(w, snapshot, due.request)));
+}
+
+/**
+ * A cartridge, as a person points at it: by its slot, the reader, or its specimen and assay.
+ * @param {(key: string) => string} w
+ * @param {BenchSnapshot} snapshot
+ * @param {string} request
+ */
+function whose(w, snapshot, request) {
+  const slot = snapshot.slots.find(s => s.request === request);
+  if (slot) return fill(w("LabelOfSlot"), slot.slot);
+  const reader = snapshot.readers.find(r => r.request === request);
+  if (reader) return fill(w("LabelOfReader"), reader.reader);
+  const label = snapshot.labels.find(l => l.request === request);
+  return fill(w("LabelOfSpecimen"), label?.specimen ?? request, label?.assay ?? "");
+}

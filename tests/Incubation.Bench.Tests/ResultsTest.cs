@@ -1,0 +1,98 @@
+using Incubation.Model;
+using Xunit;
+using static Incubation.Bench.Tests.Scene;
+
+namespace Incubation.Bench.Tests;
+
+/// <summary>What becomes of a result: held, released, amended, told.</summary>
+public sealed class ResultsTest
+{
+    private static readonly ResultRule Rule = new(1, ValueRange.Open, ValueRange.Open, new ValueRange(null, 100));
+    private static readonly ReaderNumber Reader1 = new(1);
+
+    [Theory]
+    [InlineData(ResultIdentity.Matches, false)]
+    [InlineData(ResultIdentity.NotAsked, false)]
+    [InlineData(ResultIdentity.Missing, true)]
+    [InlineData(ResultIdentity.Different, true)]
+    public void Entered_AgainstAnIdentity_IsHeldUnlessItIsTheSpecimens(ResultIdentity identity, bool held)
+    {
+        var scene = Read("4.2", identity);
+        Assert.Equal(held, scene.Find("R1").IsHeld);
+        Assert.Equal(held, Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
+    }
+
+    [Fact]
+    public void Released_AHeldResult_GoesOutWithItsReason()
+    {
+        var scene = Read("4.2", ResultIdentity.Missing);
+        Assert.Equal(new Decision.Refused(Refusal.ReasonMissing), scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), " ")));
+        scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "Read again on the display"));
+        Assert.False(scene.Find("R1").IsHeld);
+        Assert.Equal("Read again on the display", scene.Find("R1").Standing!.Released);
+        Assert.Equal(new Decision.Refused(Refusal.NotHeld, "R1"), scene.Say(701, new BenchCommand.ReleaseResult(R("R1"), "Again")));
+    }
+
+    [Fact]
+    public void Amended_AResult_KeepsTheFirstOne()
+    {
+        var scene = Read("4.2", ResultIdentity.Matches);
+        Assert.Equal(new Decision.Refused(Refusal.SameResult, "R1"), scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("4.2", "mg/L"), "Typing")));
+        scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("42.0", "mg/L"), "The point was missed"));
+        scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("42.1", "mg/L"), "Typing"));
+        var cartridge = scene.Find("R1");
+        Assert.Equal("42.1", cartridge.Marked!.Reported);
+        Assert.Equal([new ReadResult.Measured("4.2", "mg/L"), new ReadResult.Measured("42.0", "mg/L")], cartridge.Standing!.Earlier.Select(earlier => earlier.Was));
+        Assert.Equal("The point was missed", cartridge.Standing.Earlier[0].Why);
+    }
+
+    [Fact]
+    public void Critical_ToldToNobody_KeepsTheBatchOpen()
+    {
+        var scene = Read("101", ResultIdentity.Matches);
+        Assert.True(scene.Find("R1").MustBeTold);
+        Assert.Equal(new Decision.Refused(Refusal.CriticalNotTold), scene.Say(700, new BenchCommand.CloseBatch()));
+        scene.Say(710, new BenchCommand.TellCritical(R("R1"), "Nurse on ward 3", true));
+        Assert.Equal(new CriticalNotice("Nurse on ward 3", At(710), new PersonId("aide"), true), scene.Find("R1").Standing!.Told);
+        Assert.IsType<Decision.Accepted>(scene.Say(720, new BenchCommand.CloseBatch()));
+    }
+
+    [Fact]
+    public void Critical_AmendedAfterItWasTold_MustBeToldAgain()
+    {
+        var scene = Read("101", ResultIdentity.Matches);
+        scene.Say(710, new BenchCommand.TellCritical(R("R1"), "Nurse", true));
+        scene.Say(720, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("110", "mg/L"), "Typing"));
+        Assert.True(scene.Find("R1").MustBeTold);
+    }
+
+    [Fact]
+    public void OfResult_BeforeThereIsOne_IsRefused() =>
+        Assert.Equal(new Decision.Refused(Refusal.NoResult, "R1"), Reacting().Say(110, new BenchCommand.ReleaseResult(R("R1"), "Why not")));
+
+    /// <summary>An account revised later leaves what was said of the result.</summary>
+    [Fact]
+    public void Correction_AfterARelease_LeavesResultAndRelease()
+    {
+        var scene = Read("4.2", ResultIdentity.Missing);
+        scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "Seen"));
+        var load = scene.Now.Story.First(told => told.Event is BenchEvent.Loaded).Id;
+        scene.Say(705, new BenchCommand.CorrectReport(load, At(70), null, null, "It was earlier"));
+        Assert.Equal("Seen", scene.Find("R1").Standing!.Released);
+        Assert.Equal("4.2", scene.Find("R1").Marked!.Reported);
+    }
+
+    /// <summary>R1 run as planned, its result entered at 11:00.</summary>
+    private static Scene Read(string value, ResultIdentity identity)
+    {
+        var scene = Running(Request("R1") with { Facts = new RunFacts(Rule, StepTexts.None, null, ControlGate.None, null, "1980-02-29") });
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Say(580, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
+        scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
+        scene.Say(660, new BenchCommand.ResultEntered(R("R1"), new ReadResult.Measured(value, "mg/L"), identity));
+        return scene;
+    }
+}

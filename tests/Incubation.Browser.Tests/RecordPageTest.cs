@@ -1,0 +1,61 @@
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>From a specimen to the printed record of its batch, by keyboard, in a real browser.</summary>
+public sealed class RecordPageTest(Browser browser)
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Record_SpecimenTyped_LeadsToItsBatchRecordWhichPrints()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R03", "R06"]);
+        var complaints = new List<string>();
+        var page = await browser.Open(1280, 800, complaints);
+        await new BenchScreen(page).Open(server);
+        await new BenchScreen(page).Start();
+        Assert.True(await new BenchScreen(page).DoNext());
+
+        await page.GotoAsync(new Uri(server.Address, "record").ToString());
+        var specimen = await page.Locator("tbody td").First.EvaluateAsync<string>("cell => cell.firstChild.textContent");
+        await page.FocusAsync("#find-specimen");
+        await page.Keyboard.TypeAsync(specimen.ToLowerInvariant());
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".found-count")).ToHaveTextAsync("1 cartridge");
+        await page.Locator("tbody a").ClickAsync();
+        await Assertions.Expect(page.Locator("h1")).ToContainTextAsync("Batch record");
+        await Assertions.Expect(page.Locator(".record-head")).ToContainTextAsync("bench/bench-1 ");
+        await Assertions.Expect(page.Locator(".record-open")).ToContainTextAsync("not closed");
+        var paper = await page.PdfAsync(new() { PreferCSSPageSize = true });
+        Assert.Equal("%PDF"u8.ToArray(), paper[..4]);
+        Assert.Empty(complaints);
+    }
+
+    /// <summary>Pictures and a printed page of a whole batch, to be looked at: in the folder INCUBATION_PICTURES. Run by name only.</summary>
+    [Fact(Explicit = true)]
+    public async Task Pages_AfterAWholeBatch_AreKept()
+    {
+        var folder = Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES") ?? Path.Combine(Path.GetTempPath(), "incubation-pictures")).FullName;
+        await using var server = await ServerProcess.StartDemo(Cancel, null, "--autopilot", "--pace", "60");
+        var page = await browser.Open(1280, 900);
+        await new BenchScreen(page).Open(server);
+        await page.WaitForFunctionAsync("() => /^12 of 12/.test(document.querySelector('.bench-headline').innerText)", null, new() { Timeout = 400_000 });
+        await server.SignIn(page, "mara", Cancel);
+        foreach (var (path, name) in new[] { ("record", "record"), ("record/bench-1/1", "batch-record"), ("retention", "retention"), ("record?from=x", "record-fault") })
+        {
+            foreach (var (width, height, size) in new[] { (1280, 900, ""), (360, 740, "-phone") })
+            {
+                await page.SetViewportSizeAsync(width, height);
+                await page.GotoAsync(new Uri(server.Address, path).ToString());
+                await page.WaitForLoadStateAsync(LoadState.NetworkIdle);
+                await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + size + ".png"), FullPage = true });
+            }
+        }
+
+        await page.SetViewportSizeAsync(1280, 900);
+        await page.GotoAsync(new Uri(server.Address, "record/bench-1/1").ToString());
+        await page.PdfAsync(new() { Path = Path.Combine(folder, "batch-record.pdf"), PreferCSSPageSize = true });
+    }
+}

@@ -1,0 +1,118 @@
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>Lots and labels as a person with a scanner uses them: a keyboard that types fast and ends with Enter.</summary>
+public sealed class StockPagesTest(Browser browser)
+{
+    private const string Box = "010084458800328817271130";
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Lots_ScannedFromTheBox_AreReceivedQuarantinedAndNotOffered()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        List<string> complaints = [];
+        var page = await browser.Open(1280, 800, complaints);
+        await server.SignIn(page, "lena", Cancel);
+        await OpenLotsAsync(page, server);
+
+        // What a scanner types that sends the separator as Ctrl+].
+        await page.Locator("#lot-scan").FocusAsync();
+        await page.Keyboard.TypeAsync(Box + "10DA-L9");
+        await page.Keyboard.PressAsync("Control+BracketRight");
+        await page.Keyboard.TypeAsync("3012");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator("#lot-lot")).ToHaveValueAsync("DA-L9");
+        await Assertions.Expect(page.Locator("#lot-expiry")).ToHaveValueAsync("2027-11-30");
+        await Assertions.Expect(page.Locator("#lot-count")).ToHaveValueAsync("12");
+        await page.Locator("#lot-assay").SelectOptionAsync("DA");
+        await Pictures.Keep(page, "lots-scanned");
+        await page.Locator("form.add-request button[type=submit]").ClickAsync();
+        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("Received: kit DA-L9, 12, until 2027-11-30.");
+
+        await page.Locator("#lot-scan").FillAsync("hello");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator("#lot-scan-fault")).ToContainTextAsync("is not a GS1 code");
+        await Pictures.Keep(page, "lots-garbage");
+
+        await page.Locator("button[aria-label='Change buffer DA-L9']").ClickAsync();
+        await page.Locator("input[value='Quarantine']").CheckAsync();
+        await page.Locator("#lot-deed-why").FillAsync("cloudy");
+        await Pictures.Keep(page, "lots-quarantine");
+        await page.Locator("#lot-deeds button[type=submit]").ClickAsync();
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("in quarantine: cloudy");
+        await Pictures.Keep(page, "lots-list");
+
+        await page.GotoAsync(new Uri(server.Address, "batch/bench-1").ToString());
+        await Assertions.Expect(page.Locator("#add-lot option[value='DA-L1']")).ToHaveCountAsync(1);
+        await Assertions.Expect(page.Locator("#add-lot option[value='DA-L9']")).ToHaveCountAsync(0);
+        await Assertions.Expect(page.Locator("section[aria-labelledby=lot-notes-title]")).ToContainTextAsync("Lot DB-L1 expires on");
+        await Pictures.Keep(page, "batch-notes");
+        Assert.Empty(complaints);
+    }
+
+    [Fact]
+    public async Task Camera_NoneAllowed_SaysWhatElseToDo()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "lena", Cancel);
+        await OpenLotsAsync(page, server);
+        await page.Locator("[data-camera=start]").ClickAsync();
+        await Assertions.Expect(page.Locator(".scan-camera-says")).ToContainTextAsync("type what stands on the box");
+    }
+
+    [Fact]
+    public async Task Label_ScannedAtTheBench_IsTheRightOneOrStopsTheButton()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R07"]);
+        var page = await browser.Open(1280, 800);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        var due = await page.Locator(".card-title").InnerTextAsync();
+        var labels = await page.EvaluateAsync<string[]>("async () => (await (await fetch('api/v1/benches/bench-1')).json()).labels.map(label => label.code + '|' + label.specimen)");
+        var right = labels.Single(label => due.EndsWith(label.Split('|')[1], StringComparison.Ordinal)).Split('|')[0];
+        var wrong = labels.Select(label => label.Split('|')[0]).Single(label => label != right);
+
+        // Wherever the focus is: here on the big button, which neither the scan nor its Enter may press.
+        await bench.Big.FocusAsync();
+        await ScanAsync(page, wrong);
+        await Assertions.Expect(page.Locator(".notice-text")).ToContainTextAsync("is due. Put it back.");
+        await Assertions.Expect(bench.Big).ToHaveAttributeAsync("aria-disabled", "true");
+        await Pictures.Keep(page, "scan-wrong");
+        await ScanAsync(page, right);
+        await Assertions.Expect(page.Locator(".notice-text")).ToContainTextAsync("Right: ");
+        await Assertions.Expect(bench.Big).ToHaveAttributeAsync("aria-disabled", "false");
+        await Pictures.Keep(page, "scan-right");
+        await ScanAsync(page, "CR.bench-7.R06");
+        await Assertions.Expect(page.Locator(".notice-text")).ToContainTextAsync("another bench");
+        await page.Locator(".notice-actions button").ClickAsync();
+        await Assertions.Expect(bench.Big).ToHaveAttributeAsync("aria-disabled", "false");
+        Assert.Equal(due, await page.Locator(".card-title").InnerTextAsync());
+
+        await page.GotoAsync(new Uri(server.Address, "benches/bench-1/labels").ToString());
+        await Assertions.Expect(page.Locator(".cartridge-label")).ToHaveCountAsync(2);
+        await page.EmulateMediaAsync(new() { Media = Media.Print });
+        await Pictures.Keep(page, "labels-print");
+    }
+
+    private static async Task OpenLotsAsync(IPage page, ServerProcess server)
+    {
+        await page.GotoAsync(new Uri(server.Address, "lots").ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+    }
+
+    /// <summary>All keys at once, as fast as a scanner whatever the machine does; its Enter must press nothing.</summary>
+    private static async Task ScanAsync(IPage page, string text) => Assert.False(await page.EvaluateAsync<bool>(
+        """
+        text => {
+          const press = key => (document.activeElement ?? document.body).dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+          for (const key of text) press(key);
+          return press('Enter');
+        }
+        """, text));
+}

@@ -1,0 +1,103 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Planning;
+using Incubation.Records;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.Records.Log;
+using Incubation.Simulation;
+using NodaTime;
+using Xunit;
+
+namespace Incubation.Cli.Tests;
+
+/// <summary>`export` and `erase-record` as a person types them. The clinic, its assay and its specimens are invented.</summary>
+public sealed class RecordCommandsTest : IDisposable
+{
+    private static readonly BenchId Id = new("bench-1");
+    private readonly Bench bench = new();
+
+    private string Data => bench.PathOf("incubation.db");
+
+    public void Dispose() => bench.Dispose();
+
+    [Fact]
+    public void Export_ServerRunning_WritesBothForms()
+    {
+        using var file = MakeData();
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("export", Data, "--to", bench.PathOf("all.csv")), bench.Error));
+        Assert.Contains("lines: 3", bench.Output, StringComparison.Ordinal);
+        var lines = File.ReadAllText(bench.PathOf("all.csv")).Split("\r\n");
+        Assert.StartsWith("bench,batch,request", lines[0], StringComparison.Ordinal);
+        Assert.Contains(",SP-R1,", lines[1], StringComparison.Ordinal);
+        Assert.Contains("T09:00:00+01:00", lines[1], StringComparison.Ordinal);
+        Assert.Equal(ExitCode.Done, bench.Run("export", Data, "--to", bench.PathOf("all.jsonl"), "--form", "jsonl"));
+        Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), File.ReadAllLines(bench.PathOf("all.jsonl")).Length);
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("export", Data, "--to", bench.PathOf("all.csv")));
+        Assert.Contains("is there already", bench.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void EraseRecord_NumberNotConfirmed_NothingGoes()
+    {
+        MakeData().Dispose();
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2026, 3), "erase-record", Data), bench.Error));
+        Assert.Contains("what would go: 1 batches with 2 cartridges", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("--confirm 1", bench.Output, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run(At(2026, 3), "erase-record", Data, "--confirm", "2"));
+        Assert.Contains("2 batches were confirmed, and 1 would go", bench.Error, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.Done, bench.Run(At(2025, 12), "erase-record", Data));
+        Assert.Contains("nothing would go", bench.Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void EraseRecord_Confirmed_IsGoneAndTheRecordIsWhole()
+    {
+        MakeData().Dispose();
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2026, 3), "erase-record", Data, "--confirm", "1"), bench.Error));
+        Assert.Contains("Erased: bench-1, batches 1 to 1, cartridges 2.", bench.Output, StringComparison.Ordinal);
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("verify-log", Data), bench.Error));
+        bench.Run("export", Data, "--to", bench.PathOf("all.csv"));
+        Assert.Contains("lines: 1", bench.Output, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.Done, bench.Run(At(2026, 3), "erase-record", Data));
+        Assert.Contains("nothing would go", bench.Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void EraseRecord_NoFile_RefusedWithSentence()
+    {
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("erase-record", Data));
+        Assert.Contains("there is no such file", bench.Error, StringComparison.Ordinal);
+        Assert.Empty(bench.Files);
+    }
+
+    private static Still At(int year, int month) => new(new DateTimeOffset(year, month, 1, 0, 0, 0, TimeSpan.Zero));
+
+    /// <summary>A clock that stands.</summary>
+    private sealed class Still(DateTimeOffset at) : TimeProvider
+    {
+        public override DateTimeOffset GetUtcNow() => at;
+    }
+
+    private DataFile MakeData()
+    {
+        var file = DataFile.Open(Data);
+        var day = Instant.FromUtc(2024, 1, 10, 8, 0);
+        var number = 0;
+        Touch Touch(Instant at) => new(new ReportId($"t{++number}"), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
+        var clinic = ClinicLog.Open(file);
+        clinic.Record([new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), new ClinicEvent.BenchRegistered(Id, "Bench 1")], Touch(day));
+        var assay = new Assay(
+            new AssayCode("A"), "Invented assay", IncubationPlace.Incubator, Duration.FromSeconds(50), Duration.FromMinutes(2), Duration.FromSeconds(25), Duration.FromMinutes(3),
+            Duration.FromSeconds(90), Duration.FromSeconds(15), Duration.FromSeconds(40), Duration.FromSeconds(10), Duration.FromSeconds(35), Duration.FromSeconds(15));
+        BenchRequest Request(string id) => new(
+            new Request(new RequestId(id), new SpecimenId("SP-" + id), assay.Code, new LotCode("A-L1"), day, RequestKind.Patient, true, Priority.Routine, null, null, []), assay, 1, "mg/L");
+        var open = new BenchCommand.OpenBench(Id, "Bench 1", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
+        var run = SimulatedDay.Run(open, [Request("R1"), Request("R2")], day, 1, new StepTimes(), () => new IterationBudget(20)).Entries;
+        var closed = new BenchEntry(new BenchEvent.BatchClosed(1), Touch(run[^1].Touch.Arrived));
+        var streams = new BenchStreams(file);
+        foreach (var command in run.Append(closed).GroupBy(entry => entry.Touch.Id))
+            streams.Append(Id, file.Log.Head(StreamName.OfBench(Id)).Sequence, [.. command]);
+        return file;
+    }
+}

@@ -1,0 +1,106 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records;
+using Incubation.Records.Clinic;
+using Incubation.Records.Log;
+using Microsoft.Data.Sqlite;
+using NodaTime;
+using Xunit;
+
+namespace Incubation.Cli.Tests;
+
+/// <summary>`verify-log` and `new-key` as a person types them.</summary>
+public sealed class VerifyLogCommandTest : IDisposable
+{
+    private readonly Bench bench = new();
+
+    private string Data => bench.PathOf("incubation.db");
+
+    public void Dispose() => bench.Dispose();
+
+    [Fact]
+    public void VerifyLog_ServerRunning_SaysWhatWasVerified()
+    {
+        using var file = MakeData();
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("verify-log", Data), bench.Error));
+        Assert.Contains("2 rows verified in 1 records", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("signed with the key", bench.Output, StringComparison.Ordinal);
+        Assert.Matches("  clinic  2  [0-9a-f]{64}", bench.Output);
+        Assert.EndsWith("The record is whole." + Environment.NewLine, bench.Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void VerifyLog_WithoutTheKey_SaysWhatWouldNotBeFound()
+    {
+        MakeData().Dispose();
+        File.Delete(bench.PathOf(HeadKey.FileName));
+        Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));
+        Assert.Contains("The key was not there", bench.Output, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data, "--key", bench.PathOf("none.key")));
+        Assert.Contains("there is no such file", bench.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void VerifyLog_TailCut_NamesTheRow()
+    {
+        MakeData().Dispose();
+        Tamper("DROP TRIGGER EventHeaders_NoDelete; DROP TRIGGER EventPayloads_NoDelete; DELETE FROM EventPayloads WHERE Sequence = 2; DELETE FROM EventHeaders WHERE Sequence = 2");
+        Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data));
+        Assert.Contains("'clinic' is broken at row 2: rows were cut off the end", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("'EventPayloads_NoDelete'", bench.Error, StringComparison.Ordinal);
+        Assert.DoesNotContain("is whole", bench.Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void VerifyLog_HeadGiven_IsLookedFor()
+    {
+        string note;
+        using (var file = MakeData())
+            note = file.Log.Note(StreamName.Clinic, 2).ToString();
+        Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data, "--head", note));
+        Assert.Contains("The head given of 'clinic', row 2: it stands in the record and was signed with its key.", bench.Output, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data, "--head", note.Replace("clinic 2", "clinic 3", StringComparison.Ordinal)));
+        Assert.Contains("the record has no such row", bench.Error, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data, "--head", "clinic 2"));
+        Assert.Contains("'clinic 2' is no head", bench.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void VerifyLog_NoFile_RefusedWithSentence()
+    {
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data));
+        Assert.Contains("there is no such file", bench.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void NewKey_KeyLost_RecordIsWholeAgain()
+    {
+        MakeData().Dispose();
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("new-key", Data));
+        Assert.Contains("is there already", bench.Error, StringComparison.Ordinal);
+        File.Delete(bench.PathOf(HeadKey.FileName));
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("new-key", Data), bench.Error));
+        Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));
+        Assert.Contains("3 rows verified", bench.Output, StringComparison.Ordinal);
+    }
+
+    private void Tamper(string sql)
+    {
+        using var connection = new SqliteConnection($"Data Source={Data};Pooling=false");
+        connection.Open();
+        using var command = connection.CreateCommand();
+        command.CommandText = sql;
+        command.ExecuteNonQuery();
+    }
+
+    private DataFile MakeData()
+    {
+        var file = DataFile.Open(Data);
+        var at = Instant.FromUtc(2026, 3, 2, 8, 0);
+        Touch Touch(string id) => new(new ReportId(id), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
+        var clinic = ClinicLog.Open(file);
+        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "UTC"), Touch("begin"));
+        clinic.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-1"), "Bench 1"), Touch("bench"));
+        return file;
+    }
+}

@@ -1,0 +1,79 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Planning;
+using Incubation.Records.Batches;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.Records.Log;
+using Incubation.Records.Retention;
+using Incubation.Simulation;
+using NodaTime;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>An invented clinic with two batches that are older than two years, one that is not, and one in work.</summary>
+internal sealed class OldClinic
+{
+    public static readonly Instant Now = Instant.FromUtc(2026, 3, 2, 8, 0);
+
+    /// <summary>When each closed batch was run.</summary>
+    public static readonly IReadOnlyList<Instant> Days = [Instant.FromUtc(2024, 1, 10, 8, 0), Instant.FromUtc(2024, 2, 20, 8, 0), Instant.FromUtc(2025, 6, 1, 8, 0)];
+
+    private readonly DataFile file;
+    private readonly ClinicLog clinic;
+    private int touches;
+
+    public OldClinic(DataFile file)
+    {
+        this.file = file;
+        clinic = ClinicLog.Open(file);
+        ClinicStory.Tell(clinic);
+        Append([new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Touch(Days[0] - Duration.FromDays(1)))]);
+        foreach (var (day, index) in Days.Select((day, index) => (day, index)))
+            Run(index + 1, day);
+        var present = Requests(4, Now);
+        Receive(present, Now);
+        Append([new BenchEntry(new BenchEvent.RequestsAdded([.. present]), Touch(Now)), new BenchEntry(new BenchEvent.BatchStarted(4), Touch(Now))]);
+    }
+
+    /// <summary>Writes what the bench knew, and erases, as hosts do.</summary>
+    public static ClinicOutcome Erase(DataFile file, ClinicLog clinic, Instant now, ErasureLine line)
+    {
+        var end = file.Log.Head(StreamName.OfBench(line.Bench)).Sequence;
+        Touch Touch(string id) => new(ReportId.Of(id + end), now, now, PersonId.Of("mara"), DeviceId.Of("browser-1"));
+        new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.StandingKept(line.UpTo, line.Standing), Touch("standing-"))]);
+        return new RecordRetention(file, clinic, new CartridgeBook(file)).Erase(line, Touch("erase-"));
+    }
+
+    private static IReadOnlyList<BenchRequest> Requests(int batch, Instant ready) =>
+    [
+        .. Enumerable.Range(1, 3).Select(number => BenchStory.Request($"B{batch}-R{number}", "A", 3)).Select(wanted => wanted with
+        {
+            Request = wanted.Request with { Ready = ready },
+        }),
+    ];
+
+    private void Run(int batch, Instant day)
+    {
+        var requests = Requests(batch, day);
+        Receive(requests, day);
+        var run = SimulatedDay.Run(BenchStory.Open, requests, day, (ulong)batch, new StepTimes(), () => new IterationBudget(20)).Entries.Skip(1).ToList();
+        Append([.. run.Select(entry => entry with { Touch = entry.Touch with { Id = ReportId.Of($"b{batch}-{entry.Touch.Id}") } }), new BenchEntry(new BenchEvent.BatchClosed(batch), Touch(run[^1].Touch.Arrived))]);
+    }
+
+    private void Receive(IReadOnlyList<BenchRequest> requests, Instant at)
+    {
+        foreach (var wanted in requests)
+            if (clinic.Record(new ClinicEvent.RequestReceived(Rows.Bench, wanted.Request, 1), Touch(at)) is ClinicOutcome.Refused refused)
+                throw new InvalidOperationException(refused.Why.ToString());
+    }
+
+    private void Append(IReadOnlyList<BenchEntry> entries)
+    {
+        var streams = new BenchStreams(file);
+        foreach (var command in entries.GroupBy(entry => entry.Touch.Id))
+            streams.Append(Rows.Bench, file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence, [.. command]);
+    }
+
+    private Touch Touch(Instant at) => new(ReportId.Of($"old-{++touches}"), at, at, PersonId.Of("lena"), DeviceId.Of("tablet-1"));
+}

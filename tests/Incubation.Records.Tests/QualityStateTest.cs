@@ -1,0 +1,80 @@
+using Incubation.Model;
+using Incubation.Model.Quality;
+using Incubation.Records.Clinic;
+using Xunit;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Controls in the clinic's stream, and what may not be said of them.</summary>
+public sealed class QualityStateTest : IDisposable
+{
+    private readonly TempFolder folder = new();
+    private readonly DataFile file;
+    private readonly ClinicLog log;
+    private int commands = 200;
+
+    public QualityStateTest()
+    {
+        file = DataFile.Open(folder.DataFile);
+        log = ClinicLog.Open(file);
+        Assert.Empty(QualityStory.Tell(log));
+    }
+
+    public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
+    {
+        { new ClinicEvent.ControlTargetSet(AssayCode.Of("X"), QualityStory.One, new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownAssay },
+        { new ClinicEvent.ControlTargetSet(ClinicStory.A, QualityStory.One with { Level = 4 }, new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownControl },
+        { new ClinicEvent.ControlRulesSet(AssayCode.Of("X"), ControlRules.All), ClinicRefusal.UnknownAssay },
+        { new ClinicEvent.ControlJudged(QualityStory.Run("C01", QualityStory.One, 200, 90)), ClinicRefusal.ControlAlreadyJudged },
+        { new ClinicEvent.ControlJudged(QualityStory.Run("C09", QualityStory.One, 200, 90) with { Bench = BenchId.Of("bench-9") }), ClinicRefusal.UnknownBench },
+        { new ClinicEvent.CorrectiveActionTaken(QualityStory.Kit, [RequestId.Of("C02")], "found", "done"), ClinicRefusal.NothingToPutRight },
+        { new ClinicEvent.CorrectiveActionTaken(QualityStory.Kit, [RequestId.Of("C02")], "found", " "), ClinicRefusal.WordsMissing },
+        { new ClinicEvent.ReleasedReviewed(QualityStory.Kit, [], "nothing"), ClinicRefusal.NothingToReview },
+        { new ClinicEvent.ReleasedReviewed(QualityStory.Kit, [], ""), ClinicRefusal.WordsMissing },
+        { new ClinicEvent.ReaderServiced(BenchId.Of("bench-9"), ReaderNumber.Of(1), "cleaned"), ClinicRefusal.UnknownBench },
+        { new ClinicEvent.ReaderServiced(ClinicStory.Bench, ReaderNumber.Of(1), " "), ClinicRefusal.WordsMissing },
+    };
+
+    public void Dispose()
+    {
+        file.Dispose();
+        folder.Dispose();
+    }
+
+    [Fact]
+    public void Story_Told_IsAllThere()
+    {
+        var quality = log.Quality;
+        Assert.Equal(new ControlTarget(250, 5), quality.Target(ClinicStory.A, QualityStory.Two)!.Target);
+        Assert.Equal(2, quality.Targets.Length);
+        Assert.False(quality.RulesOf(ClinicStory.A).TenX);
+        Assert.Equal(ControlRules.All, quality.RulesOf(ClinicStory.B));
+        Assert.NotNull(quality.Serviced(ClinicStory.Bench));
+        var lot = quality.Of(QualityStory.Kit);
+        Assert.Equal(
+            [ControlVerdict.Accepted, ControlVerdict.Rejected, ControlVerdict.Accepted, ControlVerdict.Accepted],
+            lot.Runs.Select(run => run.Verdict));
+        Assert.Equal(new RuleViolation(ControlRule.RFourS, [RequestId.Of("C01")]), lot.Runs[1].Violations[^1]);
+        Assert.Equal(("The control had stood open overnight.", 2), (lot.Actions.Single().Found, lot.Actions.Single().AfterRuns));
+        Assert.Equal(RequestId.Of("R01"), lot.Reviews.Single().Results.Single().Request);
+        Assert.True(quality.IsJudged(RequestId.Of("C04")));
+    }
+
+    [Fact]
+    public void Reopened_SameControls()
+    {
+        var again = ClinicLog.Open(file).Quality;
+        Assert.Equal(Any.WriteOut(log.Quality.Targets), Any.WriteOut(again.Targets));
+        Assert.Equal(Any.WriteOut(log.Quality.Of(QualityStory.Kit).Runs), Any.WriteOut(again.Of(QualityStory.Kit).Runs));
+        Assert.Equal(log.Quality.Of(QualityStory.Kit).Actions, again.Of(QualityStory.Kit).Actions);
+    }
+
+    [Theory]
+    [MemberData(nameof(Refused))]
+    public void Record_WhatMayNotBeSaid_IsRefused(ClinicEvent @event, ClinicRefusal why) =>
+        Assert.Equal(why, Assert.IsType<ClinicOutcome.Refused>(log.Record(@event, Rows.Touch(++commands))).Why);
+
+    [Fact]
+    public void OwnRuns_AreThoseNotRejected_OfAllLots() =>
+        Assert.Equal(["C01", "C03"], log.Quality.OwnRuns(ClinicStory.A, QualityStory.One).Select(run => run.Request.Value));
+}

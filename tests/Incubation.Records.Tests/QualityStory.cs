@@ -1,0 +1,45 @@
+using Incubation.Model;
+using Incubation.Model.Quality;
+using Incubation.Records.Clinic;
+using NodaTime;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Controls of an invented clinic: targets, rules, a warning, a rejection, what was done about it, and a good repeat.</summary>
+internal static class QualityStory
+{
+    public static LotCode Kit { get; } = LotCode.Of("A-L1");
+
+    public static ControlMaterial One { get; } = new(LotCode.Of("CTRL-7"), 1);
+
+    public static ControlMaterial Two { get; } = new(LotCode.Of("CTRL-7"), 2);
+
+    /// <summary>Records the whole story; says what was refused, which is nothing.</summary>
+    public static IReadOnlyList<ClinicOutcome> Tell(ClinicLog log)
+    {
+        ClinicStory.Tell(log);
+        var outcomes = new List<ClinicOutcome>();
+        void Say(params ClinicEvent[] events) => outcomes.Add(log.Record(events, Rows.Touch(100 + outcomes.Count)));
+        ClinicEvent Judged(string id, ControlMaterial control, decimal value, int minute) => new ClinicEvent.ControlJudged(log.Quality.Of(Kit).Judged(
+            Run(id, control, value, minute) with { Target = log.Quality.Target(ClinicStory.A, control)?.Target }, log.Quality.RulesOf(ClinicStory.A)));
+
+        Say(
+            new ClinicEvent.ControlTargetSet(ClinicStory.A, One, new ControlTarget(200, 4), TargetSource.Sheet),
+            new ClinicEvent.ControlTargetSet(ClinicStory.A, Two, new ControlTarget(250, 5.5m), TargetSource.Sheet));
+        Say(new ClinicEvent.ControlTargetSet(ClinicStory.A, Two, new ControlTarget(250, 5), TargetSource.OwnRuns));
+        Say(new ClinicEvent.ControlRulesSet(ClinicStory.A, ControlRules.All with { TenX = false }));
+        Say(Judged("C01", One, 209, 1));
+        Say(Judged("C02", Two, 239, 2));
+        Say(new ClinicEvent.CorrectiveActionTaken(Kit, [RequestId.Of("C02")], "The control had stood open overnight.", "A new vial was opened."));
+        Say(new ClinicEvent.ReleasedReviewed(Kit, [new ReleasedResult(ClinicStory.Bench, RequestId.Of("R01"))], "Repeated; the same within 5 %."));
+        Say(Judged("C03", One, 201, 40));
+        Say(Judged("C04", Two, 250, 41));
+        Say(new ClinicEvent.ReaderServiced(ClinicStory.Bench, ReaderNumber.Of(1), "Optics cleaned."));
+        return [.. outcomes.Where(outcome => outcome is not ClinicOutcome.Recorded)];
+    }
+
+    /// <summary>A control that has not been judged.</summary>
+    public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
+        RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, Rows.Morning + Duration.FromMinutes(minute), Rows.Morning + Duration.FromMinutes(minute + 1),
+        value.ToString(System.Globalization.CultureInfo.InvariantCulture), value, null, [], ControlVerdict.NotJudged);
+}

@@ -1,0 +1,35 @@
+using Incubation.Bench;
+using Incubation.Records.Clinic;
+using NodaTime;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>What can happen to a record itself. Invented.</summary>
+internal static class RecordStory
+{
+    /// <summary>A key that was lost, and batches whose time was over.</summary>
+    public static void Tell(ClinicLog clinic)
+    {
+        ClinicStory.Tell(clinic);
+        clinic.Record(new ClinicEvent.RecordKeyRenewed("0123456789abcdef", "fedcba9876543210"), Rows.Touch(500));
+        clinic.Record(new ClinicEvent.RecordErased(Rows.Bench, 1, 1, 20, 2, Rows.Morning - Duration.FromDays(1), 24, [new RowRange(5, 5), new RowRange(7, 8)]), Rows.Touch(501));
+    }
+
+    /// <summary>A bench whose standing between two batches was kept.</summary>
+    public static IReadOnlyList<BenchEntry> TellStanding()
+    {
+        List<BenchEntry> entries = [.. BenchStory.Tell()];
+        BenchState? state = null;
+        (long Row, BenchStanding Standing)? kept = null;
+        foreach (var entry in entries)
+        {
+            state = LiveBench.Apply(state, entry);
+            if (entry.Event is BenchEvent.BatchClosed)
+                kept ??= (state.Revision, BenchStanding.Of(state));
+        }
+
+        var touch = Rows.Touch(5000);
+        var decision = (Decision.Accepted)LiveBench.Decide(state, new BenchCommand.KeepStanding(kept!.Value.Row, kept.Value.Standing), touch);
+        return [.. entries, .. decision.Events.Select(happened => new BenchEntry(happened, touch))];
+    }
+}

@@ -1,0 +1,205 @@
+using System.Text;
+using Incubation.Bench;
+using Incubation.Records.Backup;
+using Incubation.Records.Batches;
+using Incubation.Records.Benches;
+using Incubation.Records.Clinic;
+using Incubation.Records.Export;
+using Incubation.Records.Log;
+using Incubation.Records.Retention;
+using NodaTime;
+using Xunit;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>What is erased, what stays, and that the chain is whole afterwards.</summary>
+public sealed class RetentionTest : IDisposable
+{
+    private readonly TempFolder folder = new();
+
+    public RetentionTest()
+    {
+        using var file = DataFile.Open(folder.DataFile);
+        _ = new OldClinic(file);
+    }
+
+    public void Dispose() => folder.Dispose();
+
+    [Fact]
+    public void Preview_TwoBatchesOld_NamesThemAndNothingYounger()
+    {
+        using var file = DataFile.Open(folder.DataFile);
+        var retention = Retention(file, ClinicLog.Open(file));
+        var plan = retention.Preview(OldClinic.Now);
+        Assert.Equal((24, 2, 6), (plan.Months, plan.Batches, plan.Cartridges));
+        var line = Assert.Single(plan.Benches);
+        Assert.Equal((Rows.Bench, 1, 2), (line.Bench, line.FirstBatch, line.LastBatch));
+        Assert.Equal(3, line.Standing.Batch);
+
+        // A day before the second batch is two years old, the first may go alone; a day before the first is, nothing may.
+        Assert.Equal(1, retention.Preview(Instant.FromUtc(2026, 2, 19, 8, 0)).Batches);
+        Assert.Equal(0, retention.Preview(Instant.FromUtc(2026, 1, 9, 8, 0)).Batches);
+    }
+
+    [Fact]
+    public void Erase_ThenRestart_IsWholeWithTheKeyAndGoesOnAsIfNothingWereGone()
+    {
+        BenchState before;
+        IReadOnlyList<string> kept;
+        long rows;
+        using (var file = DataFile.Open(folder.DataFile))
+        {
+            var clinic = ClinicLog.Open(file);
+            var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
+            before = new BenchStreams(file).Load(Rows.Bench).Aggregate((BenchState?)null, LiveBench.Apply)!;
+            kept = [.. new CartridgeBook(file).All().Where(one => one.Batch > 2).Select(Any.WriteOut)];
+            Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, line));
+            rows = file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence;
+            Assert.Empty(file.Log.VerifyAll().Faults);
+        }
+
+        var report = RecordCheck.Run(folder.DataFile);
+        Assert.True(report.IsWhole, string.Join('\n', report.Verdict.Faults.Select(fault => fault.Message)));
+        Assert.NotNull(report.Key);
+        Assert.Equal(rows, report.Verdict.Streams.Single(stream => stream.Stream == "bench/bench-1").Head.Sequence);
+
+        using var again = DataFile.Open(folder.DataFile);
+        again.Log.RefuseCut();
+        var reopened = ClinicLog.Open(again);
+        var erased = Assert.IsType<ClinicEvent.RecordErased>(reopened.Entries().Last().Event);
+        Assert.Equal((1, 2, 6, 24), (erased.FirstBatch, erased.LastBatch, erased.Cartridges, erased.Months));
+        Assert.Equal("mara", reopened.Entries().Last().Touch.Person.Value);
+        var state = new BenchSnapshots(again).Load(Rows.Bench, out _)!;
+        Assert.Equal(rows, state.Revision);
+        Assert.Equal(Any.WriteOut(Comparable(before)), Any.WriteOut(Comparable(state)));
+        Assert.True(before.Recorded.IsSubsetOf(state.Recorded));
+        Assert.Equal(kept, new CartridgeBook(again).All().Select(Any.WriteOut));
+        Assert.Null(new CartridgeBook(again).Batch(Rows.Bench, 2));
+        Assert.NotNull(new CartridgeBook(again).Batch(Rows.Bench, 3));
+        new BenchStreams(again).Append(Rows.Bench, rows, [new BenchEntry(new BenchEvent.IntakePaused(), Rows.Touch(9000))]);
+        Assert.Empty(again.Log.VerifyAll().Faults);
+    }
+
+    [Fact]
+    public void Erase_TablesMadeAnew_TellTheSame()
+    {
+        Erase();
+        using var file = DataFile.Open(folder.DataFile);
+        var told = new CartridgeBook(file).All().Select(Any.WriteOut).ToList();
+        RawFile.Run(folder.DataFile, "UPDATE Projections SET CodeVersion = 0");
+        Assert.Equal(told, new CartridgeBook(file).All().Select(Any.WriteOut));
+        Assert.Equal(6, told.Count);
+        ClinicLog.Open(file);
+        Assert.DoesNotContain(new Catalogue(file).Requests(Rows.Bench), request => request.Request.Id.Value.StartsWith("B1-", StringComparison.Ordinal));
+        Assert.Equal(3, new Catalogue(file).Requests(Rows.Bench).Count(request => request.Request.Id.Value.StartsWith("B3-", StringComparison.Ordinal)));
+    }
+
+    /// <summary>Not in tables, not in freed pages, not in the write-ahead log.</summary>
+    [Fact]
+    public void Erase_Always_LeavesNoSpecimenOfThemInTheFile()
+    {
+        Assert.Contains("SP-B2-R1", Bytes(), StringComparison.Ordinal);
+        Erase();
+        Assert.DoesNotContain("SP-B1-R", Bytes(), StringComparison.Ordinal);
+        Assert.DoesNotContain("SP-B2-R", Bytes(), StringComparison.Ordinal);
+        Assert.Contains("SP-B3-R1", Bytes(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Erase_Afterwards_BackupRestoreAndExportWork()
+    {
+        Erase();
+        DataBackup.Make(folder.DataFile, folder.At("backup.db"));
+        var restored = DataRestore.Run(folder.At("backup.db"), folder.At("restored.db"), force: false, OldClinic.Now);
+        Assert.Equal(2, restored.Restored.Streams.Count);
+        using var file = DataFile.Open(folder.DataFile);
+        var lines = string.Concat(RecordExport.Lines(file, new CartridgeBook(file), ExportForm.Jsonl));
+        var rows = LogExport.Read(new StringReader(lines)).ToList();
+        Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), rows.Count);
+        Assert.Contains(rows, row => row.Payload is null);
+    }
+
+    [Fact]
+    public void Erase_OnceMoreLater_TakesTheNextBatch()
+    {
+        Erase();
+        var later = Instant.FromUtc(2027, 7, 1, 8, 0);
+        using (var file = DataFile.Open(folder.DataFile))
+        {
+            var clinic = ClinicLog.Open(file);
+            var line = Assert.Single(Retention(file, clinic).Preview(later).Benches);
+            Assert.Equal((3, 3), (line.FirstBatch, line.LastBatch));
+            Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, later, line));
+        }
+
+        Assert.True(RecordCheck.Run(folder.DataFile).IsWhole);
+        using var again = DataFile.Open(folder.DataFile);
+        Assert.Equal(3, new CartridgeBook(again).All().Count());
+        Assert.Equal(4, new BenchSnapshots(again).Load(Rows.Bench, out _)!.Batch);
+    }
+
+    [Fact]
+    public void Erase_BeforeItsTime_IsRefusedAndNothingGoes()
+    {
+        using var file = DataFile.Open(folder.DataFile);
+        var clinic = ClinicLog.Open(file);
+        var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
+        var early = Instant.FromUtc(2026, 2, 1, 8, 0);
+        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(OldClinic.Erase(file, clinic, early, line)).Why);
+
+        // Nor does the log take it from whoever asks past all that.
+        var touch = Rows.Touch(7000) with { Arrived = early, At = early };
+        var forged = new ClinicEvent.RecordErased(Rows.Bench, 1, 2, line.UpTo, 6, OldClinic.Days[1] + Duration.FromDays(1), 24, []);
+        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged, touch)).Why);
+        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged with { Months = 1 }, touch)).Why);
+        Assert.Equal(12, new CartridgeBook(file).All().Count());
+    }
+
+    [Fact]
+    public void Erase_WhatTheBenchKnewNotKept_IsRefused()
+    {
+        using var file = DataFile.Open(folder.DataFile);
+        var retention = Retention(file, ClinicLog.Open(file));
+        var line = Assert.Single(retention.Preview(OldClinic.Now).Benches);
+        var touch = Rows.Touch(7000) with { Arrived = OldClinic.Now, At = OldClinic.Now };
+        Assert.Equal(ClinicRefusal.StandingMissing, Assert.IsType<ClinicOutcome.Refused>(retention.Erase(line, touch)).Why);
+    }
+
+    [Fact]
+    public void Months_OldRecordWithLess_AreTheLeast()
+    {
+        Assert.Equal(24, RecordRetention.MonthsOf(null));
+        Assert.Equal(24, RecordRetention.MonthsOf(1));
+        Assert.Equal(60, RecordRetention.MonthsOf(60));
+    }
+
+    [Fact]
+    public void Run_PayloadOfAKeptRowTakenAway_IsFoundAfterErasing()
+    {
+        Erase();
+        long row;
+        using (var file = DataFile.Open(folder.DataFile))
+            row = file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence - 2;
+        RawFile.Run(
+            folder.DataFile, "INSERT INTO Erasures VALUES ('bench/bench-1', 2, 100000, 0), ('clinic', 2, 2, 0)",
+            $"DELETE FROM EventPayloads WHERE Stream = 'bench/bench-1' AND Sequence = {row}", "DELETE FROM EventPayloads WHERE Stream = 'clinic' AND Sequence = 2");
+        var faults = RecordCheck.Run(folder.DataFile).Verdict.Faults.ToList();
+        Assert.Equal(
+            [("bench/bench-1", row, LogDifference.PayloadMissing), ("clinic", 2L, LogDifference.PayloadMissing)],
+            faults.Select(fault => (fault.Stream, fault.Sequence, fault.Difference)));
+    }
+
+    private static RecordRetention Retention(DataFile file, ClinicLog clinic) => new(file, clinic, new CartridgeBook(file));
+
+    private void Erase()
+    {
+        using var file = DataFile.Open(folder.DataFile);
+        var clinic = ClinicLog.Open(file);
+        Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches)));
+    }
+
+    private string Bytes() => string.Concat(new[] { "", "-wal" }.Select(ending => folder.DataFile + ending).Where(File.Exists).Select(path => Encoding.Latin1.GetString(File.ReadAllBytes(path))));
+
+    /// <summary>What a replay from a standing does not know: which commands were recorded before, and when the last of them arrived.</summary>
+    private static BenchState Comparable(BenchState state) => state with { Recorded = [], Undo = null, Revision = 0, LastArrived = default };
+}

@@ -1,0 +1,162 @@
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
+using NodaTime;
+using Xunit;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Which kit lots may be used, and how many are left of them. The rules are those of 42 CFR 493.1252(d) and (e).</summary>
+public sealed class StockStateTest : IDisposable
+{
+    private static readonly LocalDate Today = new(2026, 3, 2);
+    private static readonly LocalDate Later = new(2026, 6, 30);
+    private static readonly LotCode Lot = LotCode.Of("A-L1");
+    private static readonly LotCode Other = LotCode.Of("A-L2");
+
+    private readonly TempFolder folder = new();
+    private readonly DataFile file;
+    private readonly ClinicLog log;
+    private int commands = 10;
+
+    public StockStateTest()
+    {
+        file = DataFile.Open(folder.DataFile);
+        log = ClinicLog.Open(file);
+        foreach (var command in StockStory.Commands.Take(3))
+            log.Record(command, Rows.Touch(commands++) with { Person = PersonId.Of("p-" + commands) });
+    }
+
+    public static TheoryData<StockStopCause, StockKind, string, ClinicRefusal, ClinicEvent[]> Stops => new()
+    {
+        { StockStopCause.NotIn, StockKind.Kit, "", ClinicRefusal.UnknownLot, [] },
+        { StockStopCause.NotIn, StockKind.Buffer, "", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.ReaderCard)] },
+        { StockStopCause.NotIn, StockKind.ReaderCard, "", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.Buffer)] },
+        { StockStopCause.OtherLot, StockKind.Buffer, "A-L2", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.ReaderCard), In(StockKind.Buffer) with { Lot = Other }] },
+        { StockStopCause.OtherLot, StockKind.ReaderCard, "A-L2", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.Buffer), In(StockKind.ReaderCard) with { Lot = Other }] },
+        { StockStopCause.Quarantined, StockKind.Kit, "wet", ClinicRefusal.LotQuarantined, [.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet")] },
+        { StockStopCause.Quarantined, StockKind.Buffer, "cloudy", ClinicRefusal.LotQuarantined, [.. Box(), new ClinicEvent.StockQuarantined(StockKind.Buffer, Lot, "cloudy")] },
+        { StockStopCause.Finished, StockKind.Kit, "", ClinicRefusal.LotFinished, [.. Box(), new ClinicEvent.StockFinished(StockKind.Kit, Lot)] },
+        { StockStopCause.Expired, StockKind.Kit, "2026-03-01", ClinicRefusal.LotExpired, [.. StockStory.Box(Lot, Today.PlusDays(-1), 5)] },
+        { StockStopCause.Expired, StockKind.Buffer, "2026-03-01", ClinicRefusal.LotExpired, [In(StockKind.Kit), In(StockKind.ReaderCard), In(StockKind.Buffer) with { Expiry = Today.PlusDays(-1) }] },
+    };
+
+    public void Dispose()
+    {
+        file.Dispose();
+        folder.Dispose();
+    }
+
+    [Theory]
+    [MemberData(nameof(Stops))]
+    public void StopOf_LotThatMustNotBeUsed_SaysWhyAndItsRequestIsRefused(StockStopCause cause, StockKind kind, string detail, ClinicRefusal refusal, ClinicEvent[] told)
+    {
+        Record(told);
+        var stop = log.Stock.StopOf(Lot, ClinicStory.A, Today)!;
+        Assert.Equal((cause, kind, detail), (stop.Cause, stop.Kind, stop.Detail));
+        Assert.DoesNotContain(log.Stock.Usable(ClinicStory.A, Today), item => item.Lot == Lot);
+        log.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), Rows.Touch(900));
+        Assert.Equal(refusal, Assert.IsType<ClinicOutcome.Refused>(log.Record(ClinicStory.Request("R01", ClinicStory.A, Lot.Value), Rows.Touch(901))).Why);
+    }
+
+    [Fact]
+    public void StopOf_WholeBox_IsUsableThroughItsLastDay()
+    {
+        Record([.. Box()]);
+        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Later));
+        Assert.Equal(StockStopCause.Expired, log.Stock.StopOf(Lot, ClinicStory.A, Later.PlusDays(1))!.Cause);
+        Assert.Equal(StockStopCause.OtherAssay, log.Stock.StopOf(Lot, ClinicStory.B, Today)!.Cause);
+    }
+
+    [Fact]
+    public void StopOf_LetOutOfQuarantine_IsUsableAgain()
+    {
+        Record([.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet"), new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "dry")]);
+        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Today));
+    }
+
+    /// <summary>What was recorded before there was a count: the lot came with its buffer and its card.</summary>
+    [Fact]
+    public void Apply_LotReceivedOfBefore_IsAKitWithBufferAndCardUncounted()
+    {
+        Record([ClinicStory.Lot("A-L1", ClinicStory.A)]);
+        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Today));
+        Assert.Equal(3, log.Stock.Items.Count);
+        Assert.Null(log.Stock.Find(StockKind.Kit, Lot)!.Counted);
+    }
+
+    [Fact]
+    public void Usable_SeveralLots_TheOneThatExpiresFirstFirst()
+    {
+        Record([.. Box(), .. StockStory.Box(Other, Later.PlusDays(-9), 5)]);
+        Record([.. StockStory.Box(LotCode.Of("A-L3"), Later.PlusDays(60), 5).Select(part => part.Kind == StockKind.Buffer ? part with { Expiry = Later.PlusDays(-20) } : part)]);
+        Assert.Equal(["A-L3", "A-L2", "A-L1"], log.Stock.Usable(ClinicStory.A, Today).Select(item => item.Lot.Value));
+        Assert.Equal(Later.PlusDays(-20), log.Stock.LastDayOf(LotCode.Of("A-L3")));
+    }
+
+    [Fact]
+    public void Counted_DeliveriesAndCounts_AddUpSinceTheLastCount()
+    {
+        Record([In(StockKind.Kit)]);
+        Record([In(StockKind.Kit) with { Count = 3 }]);
+        Assert.Equal(8, log.Stock.Find(StockKind.Kit, Lot)!.Counted);
+        Record([new ClinicEvent.StockCounted(StockKind.Kit, Lot, 6, "fell down")]);
+        Assert.Equal(6, log.Stock.Find(StockKind.Kit, Lot)!.Counted);
+        Record([In(StockKind.Kit)]);
+        Assert.Equal(11, log.Stock.Find(StockKind.Kit, Lot)!.Counted);
+        Assert.Equal(3, log.Stock.Find(StockKind.Kit, Lot)!.Shipments.Length);
+    }
+
+    [Fact]
+    public void Apply_FurtherDeliveryOfAFinishedLot_IsThereAgain()
+    {
+        Record([.. Box(), new ClinicEvent.StockFinished(StockKind.Kit, Lot)]);
+        Record([In(StockKind.Kit)]);
+        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Today));
+    }
+
+    [Fact]
+    public void Record_WhatCannotBe_IsRefused()
+    {
+        Record([.. Box()]);
+        (ClinicEvent Event, ClinicRefusal Why)[] cases =
+        [
+            (In(StockKind.Kit) with { Assay = AssayCode.Of("X") }, ClinicRefusal.UnknownAssay),
+            (In(StockKind.Kit) with { Assay = null }, ClinicRefusal.UnknownAssay),
+            (In(StockKind.Kit) with { Count = 0 }, ClinicRefusal.CountImpossible),
+            (In(StockKind.Kit) with { Expiry = Later.PlusDays(1) }, ClinicRefusal.ExpiryDiffers),
+            (new ClinicEvent.StockOpened(StockKind.Kit, Other), ClinicRefusal.UnknownLot),
+            (new ClinicEvent.StockCounted(StockKind.Kit, Lot, -1, "x"), ClinicRefusal.CountImpossible),
+            (new ClinicEvent.StockCounted(StockKind.Kit, Lot, 1, " "), ClinicRefusal.WhyMissing),
+            (new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, ""), ClinicRefusal.WhyMissing),
+            (new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "x"), ClinicRefusal.LotIsSo),
+            (ClinicStory.Lot("A-L1", ClinicStory.A), ClinicRefusal.LotAlreadyReceived),
+        ];
+        Assert.All(cases, one => Assert.Equal(one.Why, Assert.IsType<ClinicOutcome.Refused>(log.Record(one.Event, Rows.Touch(commands++))).Why));
+    }
+
+    [Fact]
+    public void Record_ControlMaterialOfSeveralAssays_NeedsNone()
+    {
+        Record([In(StockKind.Control) with { Assay = null }]);
+        Assert.Null(log.Stock.Find(StockKind.Control, Lot)!.Assay);
+    }
+
+    [Fact]
+    public void Lots_OfTheCatalogue_AreTheKitsOnceEach()
+    {
+        Record([.. Box()]);
+        Record([In(StockKind.Kit)]);
+        Assert.Equal(["A-L1"], new Catalogue(file).Lots().Select(lot => lot.Lot.Value));
+    }
+
+    private static ClinicEvent.StockReceived In(StockKind kind) => StockStory.In(kind, Lot, Later, 5);
+
+    private static IEnumerable<ClinicEvent.StockReceived> Box() => StockStory.Box(Lot, Later, 5);
+
+    private void Record(ClinicEvent[] told)
+    {
+        if (told.Length > 0)
+            Assert.IsType<ClinicOutcome.Recorded>(log.Record(told, Rows.Touch(commands++)));
+    }
+}

@@ -1,0 +1,45 @@
+using Incubation.Model;
+using Incubation.Model.Terms;
+using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
+using NodaTime;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Everything that can happen to lots, in an invented clinic.</summary>
+internal static class StockStory
+{
+    public static LotCode First { get; } = LotCode.Of("A-L7");
+
+    public static IReadOnlyList<IReadOnlyList<ClinicEvent>> Commands { get; } =
+    [
+        [ClinicStory.Opened],
+        [ClinicStory.Drafted(ClinicStory.A, 3, 1)],
+        [ClinicStory.Approved(ClinicStory.A, 3, 1)],
+        [.. Box(First, new LocalDate(2027, 4, 30), 25)],
+        [new ClinicEvent.StockReceived(StockKind.Control, LotCode.Of("C-L1"), null, new LocalDate(2026, 9, 30), 4, null, null)],
+        [new ClinicEvent.StockOpened(StockKind.Kit, First)],
+        [new ClinicEvent.StockCounted(StockKind.Kit, First, 23, "two broken")],
+        [.. Box(First, new LocalDate(2027, 4, 30), 25)],
+        [new ClinicEvent.StockQuarantined(StockKind.Buffer, First, "cloudy")],
+        [new ClinicEvent.StockLetOut(StockKind.Buffer, First, "was the light")],
+        [ClinicStory.Lot("A-L8", ClinicStory.A)],
+        [new ClinicEvent.StockFinished(StockKind.Kit, LotCode.Of("A-L8"))],
+    ];
+
+    /// <summary>A kit's box with its buffer and its card.</summary>
+    public static IEnumerable<ClinicEvent.StockReceived> Box(LotCode lot, LocalDate expiry, int count) =>
+    [
+        In(StockKind.Kit, lot, expiry, count) with { Item = new Gtin("00844588003288"), Serial = "S-7" },
+        In(StockKind.Buffer, lot, expiry, count), In(StockKind.ReaderCard, lot, expiry, 1),
+    ];
+
+    public static ClinicEvent.StockReceived In(StockKind kind, LotCode lot, LocalDate expiry, int count) => new(kind, lot, ClinicStory.A, expiry, count, null, null);
+
+    /// <summary>Records the whole story; says what was refused, which is nothing.</summary>
+    public static IReadOnlyList<ClinicOutcome> Tell(ClinicLog log) =>
+        [.. Commands.Select((command, number) => log.Record(command, Touch(command, number))).Where(outcome => outcome is not ClinicOutcome.Recorded)];
+
+    private static Bench.Touch Touch(IReadOnlyList<ClinicEvent> command, int number) =>
+        command.Any(@event => @event is ClinicEvent.AssayApproved) ? Rows.Touch(number) with { Person = PersonId.Of("second") } : Rows.Touch(number);
+}

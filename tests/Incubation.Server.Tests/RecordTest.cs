@@ -1,0 +1,108 @@
+using System.Net;
+using System.Text.RegularExpressions;
+using Incubation.Records;
+using Incubation.Records.Backup;
+using Incubation.Records.Export;
+using Incubation.Records.Log;
+using Incubation.Records.People;
+using Microsoft.Extensions.DependencyInjection;
+
+namespace Incubation.Server.Tests;
+
+/// <summary>The record's pages and exports on the whole server, with the demo's clinic.</summary>
+public sealed class RecordTest(RecordTest.House house) : IClassFixture<RecordTest.House>
+{
+    /// <summary>One server for all.</summary>
+    public sealed class House : IDisposable
+    {
+        public ServerFactory Server { get; } = new();
+
+        public void Dispose() => Server.Dispose();
+    }
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Record_BySpecimen_ShowsItsCartridgeAndLeadsToItsBatch()
+    {
+        var all = await Page("/record");
+        var specimen = Regex.Match(all, "(SP-[0-9]+)<span class=\"under\">").Groups[1].Value;
+        Assert.NotEmpty(specimen);
+        var one = await Page("/record?specimen=" + specimen.ToLowerInvariant());
+        Assert.Contains("1 cartridge<", one, StringComparison.Ordinal);
+        Assert.Contains("href=\"record/bench-1/1\"", one, StringComparison.Ordinal);
+        Assert.DoesNotContain("cartridges.csv", one, StringComparison.Ordinal);
+        Assert.Contains("cartridges.csv", await Page("/record", "ines"), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("specimen='; DROP TABLE Cartridges; --")]
+    [InlineData("lot=%3Cscript%3Ealert(1)%3C/script%3E")]
+    [InlineData("bench=%00&page=-3&order=nothing")]
+    [InlineData("from=never&to=2026-02-30")]
+    [InlineData("page=99999999")]
+    public async Task Record_WhateverStandsInTheAddress_IsAPage(string query)
+    {
+        var page = await Page("/record?" + query);
+        Assert.Contains("<h1>Record</h1>", page, StringComparison.Ordinal);
+        Assert.DoesNotContain("<script>alert", page, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task BatchRecord_RunningBatch_PrintsAHeadThatVerifies()
+    {
+        var page = await Page("/record/bench-1/1");
+        Assert.Contains("As it stands at", page, StringComparison.Ordinal);
+        var line = WebUtility.HtmlDecode(Regex.Match(page, "<code class=\"record-head\">([^<]+)</code>").Groups[1].Value);
+        Assert.True(HeadNote.TryParse(line, out var note), line);
+        var file = house.Server.Services.GetRequiredService<DataFile>();
+        Assert.Equal(NoteVerdict.Stands, Assert.Single(RecordCheck.Run(file.Path, null, [note]).Notes).Verdict);
+    }
+
+    [Theory]
+    [InlineData("/record/bench-1/77")]
+    [InlineData("/record/nowhere/1")]
+    public async Task BatchRecord_NoSuchBatch_IsNotFound(string address)
+    {
+        using var client = house.Server.ClientAs("lena");
+        using var answer = await client.GetAsync(new Uri(address, UriKind.Relative), Cancel);
+        Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
+    }
+
+    [Fact]
+    public async Task Export_Csv_HasALineForEachCartridge()
+    {
+        using var client = house.Server.ClientAs("ines");
+        using var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
+        Assert.Equal("text/csv", answer.Content.Headers.ContentType!.MediaType);
+        Assert.Equal("attachment", answer.Content.Headers.ContentDisposition!.DispositionType);
+        var lines = (await answer.Content.ReadAsStringAsync(Cancel)).Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
+        Assert.StartsWith("bench,batch,request,specimen,", lines[0], StringComparison.Ordinal);
+        Assert.Equal(house.Server.Services.GetRequiredService<Records.Batches.CartridgeBook>().All().Count(), lines.Length - 1);
+    }
+
+    [Fact]
+    public async Task Export_Jsonl_CanBeVerifiedByWhoeverHoldsIt()
+    {
+        using var client = house.Server.ClientAs("ines");
+        var text = await client.GetStringAsync(new Uri("/api/v1/record/events.jsonl", UriKind.Relative), Cancel);
+        Assert.NotEmpty(LogExport.Read(new StringReader(text)));
+    }
+
+    [Fact]
+    public async Task Export_KeyOfOneBench_IsRefused()
+    {
+        using var client = house.Server.ClientAs(null);
+        client.DefaultRequestHeaders.Add("Authorization", "Bearer " + house.Server.Key("bench-1", KeyScope.Events));
+        using var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
+        Assert.Equal(HttpStatusCode.Forbidden, answer.StatusCode);
+    }
+
+    private async Task<string> Page(string address, string person = "lena")
+    {
+        using var client = house.Server.ClientAs(person);
+        using var answer = await client.GetAsync(new Uri(address, UriKind.Relative), Cancel);
+        Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+        return await answer.Content.ReadAsStringAsync(Cancel);
+    }
+}
