@@ -283,8 +283,10 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Assert.Contains("25.1", page.Find("#ready-celsius-fault").TextContent, StringComparison.Ordinal);
         await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25.1" });
         await page.Find("#readiness form").SubmitAsync();
-        await page.Find("button[aria-label='Lot DA-L1: taken out now']").ClickAsync(new());
-        await page.Find("button[aria-label='Reader 1: self-check passed']").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Equal(2, page.FindAll("#readiness li[data-ready=no]").Count));
+        await page.InvokeAsync(() => page.Find("button[aria-label='Lot DA-L1: taken out now']").ClickAsync(new()));
+        page.WaitForAssertion(() => Assert.Single(page.FindAll("#readiness li[data-ready=no]")));
+        await page.InvokeAsync(() => page.Find("button[aria-label='Reader 1: self-check passed']").ClickAsync(new()));
 
         page.WaitForAssertion(() => Assert.Empty(page.FindAll("#readiness li[data-ready=no]")));
         Assert.Single(page.FindAll("#readiness li[data-ready=yes]"));
