@@ -50,6 +50,8 @@ if $fresh; then
     mkdir -p "$old"
     mv "$file" "$old/"
   done
+  # The old day is signed with the folder's key, and so is the new one.
+  if [ -d "$old" ] && [ -e "$data/record.key" ]; then cp -p "$data/record.key" "$old/"; fi
 fi
 
 echo "Building and starting; this takes up to half a minute..."

@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Security.Cryptography;
 using System.Security.Cryptography.X509Certificates;
 using System.Text.RegularExpressions;
+using Incubation.Records.Log;
 using Incubation.TestKit;
 
 namespace Incubation.Browser.Tests;
@@ -45,7 +46,15 @@ internal sealed partial class NewClinic : IAsyncDisposable
     }
 
     /// <summary>Everything that the server kept is gone.</summary>
-    public void Destroy() => Directory.Delete(Path.GetDirectoryName(DataFile)!, recursive: true);
+    public void Destroy()
+    {
+        // As the page about running it says: a copy of the key lies apart, in no backup.
+        File.Copy(HeadKey.PathBeside(DataFile), Path.Combine(folder, HeadKey.FileName));
+        Directory.Delete(Path.GetDirectoryName(DataFile)!, recursive: true);
+    }
+
+    /// <summary>Puts the record's key back from where its copy lies.</summary>
+    public void PutKeyBack() => File.Copy(Path.Combine(folder, HeadKey.FileName), HeadKey.PathBeside(DataFile));
 
     public ValueTask DisposeAsync()
     {

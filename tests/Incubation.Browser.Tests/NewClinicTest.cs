@@ -38,6 +38,7 @@ public sealed class NewClinicTest(Browser browser)
         await clinic.StopAsync(Cancel);
         clinic.Destroy();
         await NewClinic.RunAsync(Cancel, "restore", Directory.GetFiles(clinic.Backups, "*.db").Single(), "--data", clinic.DataFile);
+        clinic.PutKeyBack();
 
         await clinic.StartByTlsAsync(Cancel);
         // The tablet's key, Nora's PIN, the administrator's password, people, bench and log: all as before. Sign-ins have ended.

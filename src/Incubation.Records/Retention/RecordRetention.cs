@@ -77,7 +77,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
     {
         ArgumentNullException.ThrowIfNull(line);
         var plan = Preview(touch.Arrived);
-        if (plan.Benches.FirstOrDefault(fresh => fresh.Bench == line.Bench) is not { } fresh || fresh.UpTo < line.UpTo)
+        if (!Holds(plan, line))
             return new ClinicOutcome.Refused(ClinicRefusal.RetentionNotOver, line.Bench.Value);
         var stream = StreamName.OfBench(line.Bench);
         if (StandingRow(stream, line.UpTo) is not { } standing)
@@ -89,6 +89,12 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
         file.EmptyLog();
         return outcome;
     }
+
+    /// <summary>Whether what a preview named may still go at an instant: hosts ask before they write what the bench knew.</summary>
+    public bool MayErase(ErasureLine line, Instant now) => Holds(Preview(now), line);
+
+    private static bool Holds(ErasurePlan plan, ErasureLine line) =>
+        plan.Benches.Any(fresh => fresh.Bench == line.Bench && fresh.FirstBatch == line.FirstBatch && fresh.UpTo >= line.UpTo);
 
     private ErasureLine? LineOf(BenchId bench, Instant closedBefore)
     {

@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using Incubation.Model;
 using Incubation.Records;
+using Incubation.Records.Log;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
@@ -46,6 +47,7 @@ internal sealed class PreparedClinic : IDisposable
     {
         var copy = Path.Combine(Directory.CreateDirectory(Path.Combine(folder, Guid.NewGuid().ToString("N"))).FullName, "incubation.db");
         File.Copy(Seeded, copy);
+        File.Copy(HeadKey.PathBeside(Seeded), HeadKey.PathBeside(copy));
         return FigureServer.StartAsync(Demo, copy, pace, cancel);
     }
 

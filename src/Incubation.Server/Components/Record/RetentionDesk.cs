@@ -59,6 +59,8 @@ public sealed class RetentionDesk(RecordRetention retention, ClinicBook clinic, 
     {
         if (benches.Find(line.Bench.Value) is not { } runner)
             return new Outcome(Say.Of(Words.BenchUnknown, line.Bench));
+        if (!await Task.Run(() => retention.MayErase(line, clock.Now)))
+            return new Outcome(RecordWords.RetentionNotOver);
         // The bench's own stream has one writer, its runner: it says first what it knew.
         var kept = await runner.SendAsync(new BenchCommand.KeepStanding(line.UpTo, line.Standing), Touches.Of(actor, clock));
         return kept.Recorded ? await Task.Run(() => Outcome.Of(() => retention.Erase(line, Touches.Of(actor, clock)))) : new Outcome(kept.Sentence);
