@@ -111,7 +111,11 @@ public sealed partial class BatchPage
     private Task<bool> ConfirmReadyAsync(ReadyWord word) => SendAsync(
         Command(word.Celsius is null ? "confirm-ready" : "temperature") with
         {
-            At = InstantPattern.ExtendedIso.Format(word.At ?? Clock.Now), Stated = word.At is not null, Lot = word.Lot, Reader = word.Reader, Celsius = word.Celsius,
+            At = InstantPattern.ExtendedIso.Format(word.At ?? Clock.Now),
+            Stated = word.At is not null,
+            Lot = word.Lot,
+            Reader = word.Reader,
+            Celsius = word.Celsius,
         },
         ReadinessWords.Done);
 
