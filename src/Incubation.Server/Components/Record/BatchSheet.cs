@@ -116,7 +116,7 @@ public sealed class BatchSheet
 
     private string Planned(RecordedStep step) => step.Planned is { } planned ? Say.Of(RecordWords.PlannedAt, clock.At(planned)) : "";
 
-    /// <summary>Who did what: a name once, with the steps that were theirs.</summary>
+    /// <summary>Who did what: the one name where one did it all, else each name once with the steps that were theirs.</summary>
     private IEnumerable<string> Hands(CartridgeRecord one)
     {
         (string Step, RecordedStep Done)[] steps =
@@ -124,8 +124,10 @@ public sealed class BatchSheet
             (RecordWords.StepMix, one.Mix), (RecordWords.StepLoad, one.Load), (RecordWords.StepRead, one.Read), (RecordWords.StepClear, one.Clear),
             (RecordWords.StepResult, one.ResultEntered), (RecordWords.StepDiscard, one.Discard),
         ];
-        return steps.Where(step => step.Done.Person is not null).GroupBy(step => step.Done.Person!.Value)
-            .Select(own => Say.Of(RecordWords.DoneBy, Name(own.Key), string.Join(" ", own.Select(step => step.Step))));
+        var owners = steps.Where(step => step.Done.Person is not null).GroupBy(step => step.Done.Person!.Value).ToList();
+        return owners is [var alone]
+            ? [Name(alone.Key)]
+            : owners.Select(own => Say.Of(RecordWords.DoneBy, Name(own.Key), string.Join(" ", own.Select(step => step.Step))));
     }
 
     private string Name(PersonId id) => Names.Of(id, people);
