@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Measures the live bench on this machine: lateness of prompts on screen and in sound, acknowledgements, fifty benches, a week of
 # batches. About half an hour on a machine with nothing else to do; parts: live.sh screen | fifty | week.
-# INCUBATION_DUES, INCUBATION_BENCHES, INCUBATION_MINUTES and INCUBATION_BATCHES make it shorter.
+# INCUBATION_DUES, INCUBATION_PACE, INCUBATION_BENCHES, INCUBATION_MINUTES and INCUBATION_BATCHES make it shorter.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 dotnet build Incubation.sln -c Release --nologo -v quiet >&2

@@ -18,7 +18,7 @@ namespace Incubation.Browser.Tests.Figures;
 /// </summary>
 public sealed class LiveFigures(Browser browser)
 {
-    private const double Pace = 30;
+    private static readonly double Pace = Setting("INCUBATION_PACE", 30);
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
