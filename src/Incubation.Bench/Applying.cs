@@ -29,7 +29,7 @@ internal static class Applying
     private static bool? RestsPlanOn(BenchEvent happened) => happened switch
     {
         BenchEvent.PlanAdopted => false,
-        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
+        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
             or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.StandingKept => null,
         _ => true,
     };
@@ -115,6 +115,7 @@ internal static class Applying
         StoryStart = new StoryStart(state.Cards, state.LastReport, state.CardDoubts),
         Story = [],
         Settled = [],
+        Rejected = [],
         Outage = null,
     };
 

@@ -138,6 +138,14 @@ public sealed record UndoPoint(ReportId Report, DeviceId Device, BenchEvent Even
 /// <param name="Device">The device that was locked.</param>
 public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Person, DeviceId Device);
 
+/// <summary>A specimen that was not run.</summary>
+/// <param name="Specimen">Which.</param>
+/// <param name="Assay">For which assay.</param>
+/// <param name="Why">Why, in words.</param>
+/// <param name="At">When it was rejected.</param>
+/// <param name="By">By whom.</param>
+public sealed record RejectedSpecimen(SpecimenId Specimen, AssayCode Assay, string Why, Instant At, PersonId By);
+
 /// <summary>Everything that a bench knows. Immutable; made from events alone.</summary>
 public sealed record BenchState
 {
@@ -205,6 +213,9 @@ public sealed record BenchState
 
     /// <summary>Since when the incubator is inside its tolerance, as far as was measured; null where it is not, or was never measured.</summary>
     public Instant? InsideSince { get; init; }
+
+    /// <summary>Specimens that were rejected for this batch.</summary>
+    public ImmutableArray<RejectedSpecimen> Rejected { get; init; } = [];
 
     /// <summary>What persons have given their word for; what is old is asked again.</summary>
     public ImmutableArray<ReadinessWord> ReadinessWords { get; init; } = [];

@@ -186,6 +186,12 @@ public abstract record BenchCommand
     /// <summary>What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.</summary>
     public sealed record SetLotGate(LotCode Lot, LotGate Gate) : Instruction;
 
+    /// <summary>A specimen is not run: its condition, its label or its age does not allow it. It stays on record (42 CFR 493.1283).</summary>
+    /// <param name="Specimen">Which.</param>
+    /// <param name="Assay">For which assay.</param>
+    /// <param name="Why">Why, in a person's words.</param>
+    public sealed record RejectSpecimen(SpecimenId Specimen, AssayCode Assay, string Why) : Instruction;
+
     /// <summary>A person's word that something is ready, since the touch's time.</summary>
     public sealed record ConfirmReady(ReadinessKey Key) : Instruction;
 

@@ -67,6 +67,9 @@ internal static class Deciding
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
         BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
+        BenchCommand.RejectSpecimen reject => string.IsNullOrWhiteSpace(reject.Why)
+            ? Refuse(Refusal.ReasonMissing)
+            : Accept(new BenchEvent.SpecimenRejected(reject.Specimen, reject.Assay, reject.Why)),
         BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, touch),
         BenchCommand.OfResult result => Results.Decide(state, result),
         BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),

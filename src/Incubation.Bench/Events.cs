@@ -99,6 +99,9 @@ public abstract record BenchEvent
     /// <param name="Identity">What the reader showed as the specimen's identity.</param>
     public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity) : BenchEvent;
 
+    /// <summary>A specimen was rejected for an assay, and why.</summary>
+    public sealed record SpecimenRejected(SpecimenId Specimen, AssayCode Assay, string Why) : BenchEvent;
+
     /// <summary>A person has given their word that something is ready.</summary>
     /// <param name="Key">What.</param>
     /// <param name="Since">Since when: when the kit was taken out, when the self-check was done.</param>

@@ -23,6 +23,7 @@ internal static class MeansApplying
         BenchEvent.IncubatorSet set => state with { Incubator = set.Rule },
         BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Touch.At),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Touch.At),
+        BenchEvent.SpecimenRejected rejected => state with { Rejected = state.Rejected.Add(new RejectedSpecimen(rejected.Specimen, rejected.Assay, rejected.Why, entry.Touch.At, entry.Touch.Person)) },
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Touch.Person),
         BenchEvent.Restarted restarted => state with { Outage = restarted.Outage },
         _ => null,

@@ -35,7 +35,7 @@ public static class PlanKeeping
             // The bench goes on with the plan in its log, unless that rests on what is not known or not there any more.
             BenchCommand.NoteRestart => events.Any(happened => happened is BenchEvent.CardDoubted or BenchEvent.Restarted { Outage.Lost.IsEmpty: false }) ? PlanCause.Restarted : null,
             BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan or BenchCommand.SettleIdentity
-                or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult => null,
+                or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult or BenchCommand.RejectSpecimen => null,
             _ => PlanCause.Report,
         };
     }

@@ -50,6 +50,7 @@ internal sealed class BenchStory
         var asking = Request("R01", "A", 3);
         var sheet = ClinicStory.Sheet(ClinicStory.A, 3);
         story.Say(1, new BenchCommand.AddRequests([asking with { Facts = asking.Facts! with { Warmth = sheet.Warmth, Materials = sheet.Materials } }]));
+        story.Say(1, new BenchCommand.RejectSpecimen(SpecimenId.Of("SP-R09"), AssayCode.Of("A"), "clotted"));
         story.Say(1, new BenchCommand.TemperatureMeasured(new Celsius(25.2)));
         story.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Materials(LotCode.Of("A-L1"))));
         for (var reader = 1; reader <= Open.Setup.Readers; reader++)

@@ -61,7 +61,7 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
-    public void Make_BenchMadeReady_ExistsAfterwards() => Keep(BenchStory.TellReadiness(), "readiness-1");
+    public void Make_BenchMadeReady_ExistsAfterwards() => Keep(BenchStory.TellReadiness(), "readiness-2");
 
     [Fact(Explicit = true)]
     public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");

@@ -23,6 +23,7 @@ internal static class BenchEvents
             new("card-changed", 1, typeof(BenchEvent.CardChanged)),
             new("discarded", 1, typeof(BenchEvent.Discarded)),
             new("result-entered", 2, typeof(BenchEvent.ResultEntered)),
+            new("specimen-rejected", 1, typeof(BenchEvent.SpecimenRejected)),
             new("readiness-confirmed", 1, typeof(BenchEvent.ReadinessConfirmed)),
             new("result-released", 1, typeof(BenchEvent.ResultReleased)),
             new("result-amended", 1, typeof(BenchEvent.ResultAmended)),

@@ -17,7 +17,7 @@ public interface IBenchScreen
 /// <param name="Kind">
 /// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun", "card-seen", "temperature".
 /// Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo", "correct", "answer", "settle",
-/// "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "confirm-ready".
+/// "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "confirm-ready", "reject-specimen".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601.</param>
 /// <param name="Stated">Whether a person stated <paramref name="At"/> ("it was earlier", "just now").</param>
@@ -46,15 +46,16 @@ public interface IBenchScreen
 /// <param name="Anyway">For hands that step away: although cartridges would be lost, whom the refusal has named.</param>
 /// <param name="Celsius">For "temperature": what the incubator's thermometer or probe shows; for "incubator": what it is set to.</param>
 /// <param name="Tolerance">For "incubator": how far from that it may be, in degrees Celsius.</param>
-/// <param name="Shown">For "result": what the reader shows as the specimen's identity; left out, none, and the result is held.</param>
+/// <param name="Shown">For "result": what the reader shows as the specimen's identity; left out, none, and the result is held. For "reject-specimen": the specimen.</param>
 /// <param name="ReadBack">For "critical-told": whether it was read back; in <paramref name="Words"/> stands who was told.</param>
+/// <param name="Assay">For "reject-specimen": code of the assay.</param>
 /// <param name="Rules">For "incubator": assays whose cartridges are discarded beyond so many minutes outside; those of others are marked.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader, string? Lot, int? Hands,
     string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null, bool Locked = false,
     string? Then = null, IReadOnlyList<string>? With = null, string? Question = null, string? Answer = null,
     string? Resource = null, int? Number = null, double? Minutes = null, bool? Anyway = null, double? Celsius = null, double? Tolerance = null,
-    IReadOnlyList<TemperatureRuleIn>? Rules = null, string? Shown = null, bool? ReadBack = null);
+    IReadOnlyList<TemperatureRuleIn>? Rules = null, string? Shown = null, bool? ReadBack = null, string? Assay = null);
 
 /// <param name="Assay">Code of the assay.</param>
 /// <param name="Minutes">Its cartridges are discarded beyond so many minutes in all outside the tolerance.</param>

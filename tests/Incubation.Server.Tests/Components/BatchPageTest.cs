@@ -295,6 +295,23 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
+    public async Task Specimen_Rejected_StaysInSightWithItsReason()
+    {
+        var page = Page();
+        await page.Find("#reject-specimen").ClickAsync(new());
+        Assert.NotEmpty(page.Find("#add-specimen-fault").TextContent);
+        await page.Find("#add-specimen").ChangeAsync(new() { Value = "SP-9" });
+        await page.Find("#reject-specimen").ClickAsync(new());
+        await page.Find("#reject-dialog form").SubmitAsync();
+        Assert.Contains("Say why", page.Find("#reject-why-fault").TextContent, StringComparison.Ordinal);
+        await page.Find("#reject-why").ChangeAsync(new() { Value = "clotted" });
+        await page.Find("#reject-dialog form").SubmitAsync();
+
+        page.WaitForAssertion(() => Assert.Contains("SP-9 for DA: clotted", page.Find("#rejected").TextContent, StringComparison.Ordinal));
+        Assert.Empty(Rig.State.Cartridges);
+    }
+
+    [Fact]
     public async Task Result_OfAnotherSpecimen_SaidAndHeld()
     {
         await Cleared();

@@ -100,6 +100,8 @@ public sealed class RecordWordsTest
         : type == typeof(Model.RequestId) ? new Model.RequestId("R1")
         : type == typeof(Model.LotCode) ? new Model.LotCode("L1")
         : type == typeof(ReadResult) ? new ReadResult.NoValue("E-7")
+        : type == typeof(Model.SpecimenId) ? new Model.SpecimenId("SP-1")
+        : type == typeof(Model.AssayCode) ? new Model.AssayCode("A")
         : type == typeof(ReadinessKey) ? ReadinessKey.Incubator
         : type == typeof(Model.PersonId) ? new Model.PersonId("lena")
         : type.IsValueType ? Activator.CreateInstance(type)

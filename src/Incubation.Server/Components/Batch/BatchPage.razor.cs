@@ -108,6 +108,9 @@ public sealed partial class BatchPage
         Command("result") with { Request = entry.Request.Value, Value = entry.Value, NoValue = entry.NoValue, Shown = entry.Shown },
         Say.Of(Words.ResultSaved, entry.Specimen));
 
+    private Task<bool> RejectAsync(string specimen, string assay, string why) =>
+        SendAsync(Command("reject-specimen") with { Shown = specimen, Assay = assay, Words = why }, Say.Of(Words.Rejected, specimen));
+
     private Task<bool> ConfirmReadyAsync(ReadyWord word) => SendAsync(
         Command(word.Celsius is null ? "confirm-ready" : "temperature") with
         {
