@@ -33,6 +33,8 @@ public sealed record StandingHands(HandsNumber Hands, Instant LastReport);
 /// <param name="Unchecked">Reports of which it is not known who made them.</param>
 /// <param name="LastArrived">When the last event arrived.</param>
 /// <param name="LotGates">Kit lots whose gate is not open.</param>
+/// <param name="InsideSince">Since when the incubator is inside its tolerance, or null.</param>
+/// <param name="ReadinessWords">What persons have given their word for.</param>
 public sealed record BenchStanding(
     BenchId Bench,
     string Name,
@@ -49,7 +51,9 @@ public sealed record BenchStanding(
     ClockMark? ClockMark,
     ImmutableArray<UncheckedReport> Unchecked,
     Instant LastArrived,
-    ImmutableArray<GatedLot> LotGates)
+    ImmutableArray<GatedLot> LotGates,
+    Instant? InsideSince,
+    ImmutableArray<ReadinessWord> ReadinessWords)
 {
     /// <summary>The standing of a bench whose last batch has just been closed; throws <see cref="ArgumentException"/> in the midst of one.</summary>
     public static BenchStanding Of(BenchState state)
@@ -64,7 +68,8 @@ public sealed record BenchStanding(
                     new ReaderNumber(reader), state.Cards.TryGetValue(reader, out var card) ? card : null, state.CardDoubts.GetValueOrDefault(reader))),
             ],
             [.. state.LastReport.Select(hands => new StandingHands(new HandsNumber(hands.Key), hands.Value))],
-            state.OutOfUse, state.IntakePaused, state.Incubator, state.Temperature, state.OutsideSince, state.ClockMark, state.Unchecked, state.LastArrived, state.LotGates);
+            state.OutOfUse, state.IntakePaused, state.Incubator, state.Temperature, state.OutsideSince, state.ClockMark, state.Unchecked, state.LastArrived,
+            state.LotGates, state.InsideSince, state.ReadinessWords);
     }
 
     /// <summary>The state after the row that this stands after. The commands recorded up to there are not in it.</summary>
@@ -94,6 +99,8 @@ public sealed record BenchStanding(
             Unchecked = Unchecked,
             LastArrived = LastArrived,
             LotGates = LotGates,
+            InsideSince = InsideSince,
+            ReadinessWords = ReadinessWords,
             HasUnplanned = true,
             Revision = revision,
         };

@@ -203,6 +203,12 @@ public sealed record BenchState
     /// <summary>What was measured last in the incubator, or null.</summary>
     public TemperatureReading? Temperature { get; init; }
 
+    /// <summary>Since when the incubator is inside its tolerance, as far as was measured; null where it is not, or was never measured.</summary>
+    public Instant? InsideSince { get; init; }
+
+    /// <summary>What persons have given their word for; what is old is asked again.</summary>
+    public ImmutableArray<ReadinessWord> ReadinessWords { get; init; } = [];
+
     /// <summary>Since when the incubator is outside its tolerance, or null.</summary>
     public Instant? OutsideSince { get; init; }
 

@@ -186,6 +186,9 @@ public abstract record BenchCommand
     /// <summary>What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.</summary>
     public sealed record SetLotGate(LotCode Lot, LotGate Gate) : Instruction;
 
+    /// <summary>A person's word that something is ready, since the touch's time.</summary>
+    public sealed record ConfirmReady(ReadinessKey Key) : Instruction;
+
     /// <summary>An instruction about a result that was entered.</summary>
     public abstract record OfResult(RequestId Request) : Instruction;
 

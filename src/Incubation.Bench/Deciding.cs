@@ -67,11 +67,12 @@ internal static class Deciding
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
         BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
+        BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, touch),
         BenchCommand.OfResult result => Results.Decide(state, result),
         BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),
         BenchCommand.NoteClock note => MeansDeciding.Clock(state, note.Ahead, touch),
         BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
-        BenchCommand.StartBatch => Start(state),
+        BenchCommand.StartBatch => Start(state, touch.At),
         BenchCommand.CloseBatch => Close(state),
         BenchCommand.AdoptPlan adopt => Adopt(state, adopt, touch),
         BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
@@ -121,10 +122,12 @@ internal static class Deciding
         && !state.Cartridges.Any(c => c.Wanted.Request.Specimen == first.Wanted.Request.Specimen
             && c.Wanted.Request.Assay == first.Wanted.Request.Assay && c.Id != first.Id && !c.IsOver);
 
-    private static Decision Start(BenchState state)
+    private static Decision Start(BenchState state, Instant now)
     {
         if (state.Phase == BatchPhase.Running)
             return Refuse(Refusal.BatchAlreadyRunning);
+        if (Readiness.Of(state, now).Any(item => item.From is null))
+            return Refuse(Refusal.NotReady);
         return state.Cartridges.Any(c => !c.IsOver)
             ? Accept(new BenchEvent.BatchStarted(state.Batch))
             : Refuse(Refusal.NothingRequested);

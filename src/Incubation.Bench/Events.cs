@@ -99,6 +99,11 @@ public abstract record BenchEvent
     /// <param name="Identity">What the reader showed as the specimen's identity.</param>
     public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity) : BenchEvent;
 
+    /// <summary>A person has given their word that something is ready.</summary>
+    /// <param name="Key">What.</param>
+    /// <param name="Since">Since when: when the kit was taken out, when the self-check was done.</param>
+    public sealed record ReadinessConfirmed(ReadinessKey Key, Instant Since) : BenchEvent;
+
     /// <summary>A held result was released, and why.</summary>
     public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent;
 
@@ -238,6 +243,7 @@ public enum Refusal
     NotHeld,
     SameResult,
     CriticalNotTold,
+    NotReady,
 }
 
 /// <summary>What the bench makes of a command.</summary>

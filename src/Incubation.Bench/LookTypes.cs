@@ -133,6 +133,12 @@ public enum NotPlannedCause
     /// <summary>All hands are away.</summary>
     NoHands,
 
+    /// <summary>It wants another temperature than its batch runs at: it stands aside for a later one.</summary>
+    OtherTemperature,
+
+    /// <summary>Something that must be so before it is started is not: it stands in the readiness list.</summary>
+    NotReady,
+
     /// <summary>The controls of its kit lot are not accepted, and none is under way.</summary>
     ControlsAwaited,
 

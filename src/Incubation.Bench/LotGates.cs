@@ -65,7 +65,9 @@ internal static class LotGates
     /// </summary>
     public static Request AsPlanned(BenchState state, Cartridge cartridge, Instant now)
     {
-        var wanted = cartridge.Wanted.Request;
+        var wanted = cartridge.Stage is CartridgeStage.Waiting
+            ? cartridge.Wanted.Request with { Ready = Readiness.ReadyAt(state, cartridge, now) }
+            : cartridge.Wanted.Request;
         if (cartridge.Stage is not CartridgeStage.Waiting || Of(state, cartridge) is not { Gate: LotGate.AwaitingControls } gate)
             return wanted;
         var after = wanted.After.Union(OpenControls(state, gate.Lot, now).Select(control => control.Id)).ToList();

@@ -88,6 +88,11 @@ internal static class Means
             return NotPlannedCause.HeldBack;
         if (LotGates.NotPlanned(state, waiting, now) is { } gated)
             return gated;
+        if (Readiness.IsAside(state, waiting))
+            return NotPlannedCause.OtherTemperature;
+        // Before the start the plan is a preview of what follows once everything is ready.
+        if (state.Phase == BatchPhase.Running && Readiness.IsMissing(state, waiting, now))
+            return NotPlannedCause.NotReady;
         bool AreAllOut(CalendarResource resource, int count) =>
             Enumerable.Range(1, count).All(number => Out(state, resource, number, now) is { } entry && now < WorthWaitingFrom(entry));
         if (AreAllOut(CalendarResource.Reader, state.Setup.Readers))
@@ -108,7 +113,7 @@ internal static class Means
     public static Instant? TooLongOutsideFrom(BenchState state, Cartridge cartridge)
     {
         if (cartridge.Phase is not CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
-            || state.Incubator?.Rules.FirstOrDefault(rule => rule.Assay == cartridge.Wanted.Assay.Code) is not { } rule)
+            || Readiness.RuleOf(state)?.Rules.FirstOrDefault(rule => rule.Assay == cartridge.Wanted.Assay.Code) is not { } rule)
             return null;
         var left = rule.DiscardBeyond - cartridge.OutsideFor;
         if (left < Duration.Zero)

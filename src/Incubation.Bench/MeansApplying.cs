@@ -23,6 +23,7 @@ internal static class MeansApplying
         BenchEvent.IncubatorSet set => state with { Incubator = set.Rule },
         BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Touch.At),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Touch.At),
+        BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Touch.Person),
         BenchEvent.Restarted restarted => state with { Outage = restarted.Outage },
         _ => null,
     };
@@ -56,9 +57,10 @@ internal static class MeansApplying
         {
             foreach (var request in measured.Marked)
                 next = Applying.With(next, request, Marked);
-            return next with { OutsideSince = state.OutsideSince ?? at };
+            return next with { OutsideSince = state.OutsideSince ?? at, InsideSince = null };
         }
 
+        next = next with { InsideSince = state.InsideSince ?? at };
         if (state.OutsideSince is null)
             return next;
         return next with

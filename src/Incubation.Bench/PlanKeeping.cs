@@ -31,7 +31,7 @@ public static class PlanKeeping
             BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
             BenchCommand.StartBatch => PlanCause.BatchStarted,
             BenchCommand.WithdrawRequest or BenchCommand.ChangeReady => PlanCause.RequestsChanged,
-            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.SetIncubator or BenchCommand.SetLotGate => PlanCause.MeansChanged,
+            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.SetIncubator or BenchCommand.SetLotGate or BenchCommand.ConfirmReady => PlanCause.MeansChanged,
             // The bench goes on with the plan in its log, unless that rests on what is not known or not there any more.
             BenchCommand.NoteRestart => events.Any(happened => happened is BenchEvent.CardDoubted or BenchEvent.Restarted { Outage.Lost.IsEmpty: false }) ? PlanCause.Restarted : null,
             BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan or BenchCommand.SettleIdentity

@@ -24,6 +24,9 @@ internal static class Replanning
         }
 
         instants.AddRange(state.OutOfUse.Select(entry => Means.WorthWaitingFrom(entry) is var from && adopted.At < from ? from : (Instant?)null));
+        // A word or a temperature that grows too old holds back what rests on it.
+        instants.AddRange(state.ReadinessWords.Select(word => word.Since + Readiness.CheckedWithin).Append(state.Temperature?.At + Readiness.MeasuredWithin ?? Instant.MinValue)
+            .Select(from => adopted.At < from ? from : (Instant?)null));
         instants.AddRange(state.LotGates.Where(gate => gate.Gate == LotGate.AwaitingControls)
             .Select(gate => LotGates.ExpectedAt(state, gate) is { } expected && adopted.At < expected ? expected : (Instant?)null));
         return Looking.Earliest(instants) is { } next ? Instant.Max(next, now) : null;

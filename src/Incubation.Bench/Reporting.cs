@@ -72,7 +72,7 @@ internal static class Reporting
 
     private static BenchEvent.TemperatureMeasured Measured(BenchState state, Celsius value)
     {
-        var outside = state.Incubator?.IsOutside(value) ?? false;
+        var outside = Readiness.RuleOf(state)?.IsOutside(value) ?? false;
         return new BenchEvent.TemperatureMeasured(value, outside, outside
             ? [.. state.Cartridges.Where(c => c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }).Select(c => c.Id)]
             : []);

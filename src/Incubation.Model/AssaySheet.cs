@@ -156,12 +156,14 @@ public sealed record Particulars(string? Identifier, string? SpecimenType, Insta
 /// <param name="Gate">What it does while its lot's controls are not accepted.</param>
 /// <param name="Control">The control that it is, or null for a patient's.</param>
 /// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a code; null where none was given.</param>
-public sealed record RunFacts(ResultRule Results, StepTexts Texts, WarmthRule? Warmth, ControlGate Gate, ControlMaterial? Control, string? Identifier)
+/// <param name="Materials">How its kit and buffer are kept, or null where that was not said.</param>
+public sealed record RunFacts(
+    ResultRule Results, StepTexts Texts, WarmthRule? Warmth, ControlGate Gate, ControlMaterial? Control, string? Identifier, MaterialRule? Materials = null)
 {
     /// <summary>What a sheet says for a request.</summary>
     public static RunFacts Of(AssaySheet sheet, Particulars? particulars)
     {
         ArgumentNullException.ThrowIfNull(sheet);
-        return new RunFacts(sheet.Results, sheet.Texts, sheet.Warmth, sheet.Controls.Gate, particulars?.Control, particulars?.Identifier);
+        return new RunFacts(sheet.Results, sheet.Texts, sheet.Warmth, sheet.Controls.Gate, particulars?.Control, particulars?.Identifier, sheet.Materials);
     }
 }

@@ -211,6 +211,15 @@ public sealed class LotGateTest
         Assert.Equal(LotGate.ResultsHeld, scene.Now.GateOf(L1)!.Gate);
     }
 
+    /// <summary>A replay that begins between two batches must know them too.</summary>
+    [Fact]
+    public void Gates_AreKeptInTheBenchsStanding()
+    {
+        var scene = Open();
+        Accept(scene.Say(0, new BenchCommand.SetLotGate(L1, LotGate.Failed)));
+        Assert.Equal(scene.Now.LotGates, BenchStanding.Of(scene.Now).ToState(scene.Now.Revision).LotGates);
+    }
+
     [Fact]
     public void SetLotGate_Again_KeepsSinceWhen()
     {

@@ -22,7 +22,7 @@ internal sealed class BenchStory
     public static BenchRequest Request(string id, string assay, int minutes, IncubationPlace place = IncubationPlace.Incubator) => new(
         ClinicStory.Request(id, AssayCode.Of(assay), assay + "-L1").Request with { RepeatLeft = true, LoadBy = null },
         ClinicStory.Assay(AssayCode.Of(assay), minutes) with { Place = place }, 1, "mg/L",
-        RunFacts.Of(ClinicStory.Sheet(AssayCode.Of(assay), minutes), new Particulars("1980-02-29", "serum", null, null, null)));
+        RunFacts.Of(ClinicStory.Sheet(AssayCode.Of(assay), minutes), new Particulars("1980-02-29", "serum", null, null, null)) with { Warmth = null, Materials = null });
 
     /// <summary>The entries, in order.</summary>
     public static IReadOnlyList<BenchEntry> Tell()
@@ -39,6 +39,23 @@ internal sealed class BenchStory
         var story = new BenchStory();
         story.TellWhatComesAndGoes();
         story.TellWhatContradicts();
+        return story.entries;
+    }
+
+    /// <summary>A batch of which everything is ready.</summary>
+    public static IReadOnlyList<BenchEntry> TellReadiness()
+    {
+        var story = new BenchStory();
+        story.Say(0, Open);
+        var asking = Request("R01", "A", 3);
+        var sheet = ClinicStory.Sheet(ClinicStory.A, 3);
+        story.Say(1, new BenchCommand.AddRequests([asking with { Facts = asking.Facts! with { Warmth = sheet.Warmth, Materials = sheet.Materials } }]));
+        story.Say(1, new BenchCommand.TemperatureMeasured(new Celsius(25.2)));
+        story.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Materials(LotCode.Of("A-L1"))));
+        for (var reader = 1; reader <= Open.Setup.Readers; reader++)
+            story.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.ReaderCheck(ReaderNumber.Of(reader))));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Plan(PlanCause.BatchStarted);
         return story.entries;
     }
 

@@ -61,6 +61,9 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_BenchMadeReady_ExistsAfterwards() => Keep(BenchStory.TellReadiness(), "readiness-1");
+
+    [Fact(Explicit = true)]
     public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");
 
     [Fact(Explicit = true)]
@@ -100,7 +103,7 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
-    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() => Keep(RecordStory.TellStanding(), "bench-standing-2");
+    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() => Keep(RecordStory.TellStanding(), "bench-standing-3");
 
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {

@@ -142,6 +142,28 @@ public sealed class StockStateTest : IDisposable
         Assert.Null(log.Stock.Find(StockKind.Control, Lot)!.Assay);
     }
 
+    /// <summary>An expired control material is never used either (42 CFR 493.1252(d)); one that is not kept in the stock is the clinic's own affair.</summary>
+    [Fact]
+    public void StopOfControl_MaterialOfTheStock_IsStoppedAsAKitIs()
+    {
+        Assert.Null(log.Stock.StopOfControl(Other, ClinicStory.A, Today));
+        Record([In(StockKind.Control) with { Lot = Other, Assay = null, Expiry = Today }, .. Box(), new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")]);
+        Assert.Null(log.Stock.StopOfControl(Other, ClinicStory.A, Today));
+        Assert.Equal(StockStopCause.Expired, log.Stock.StopOfControl(Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
+        Assert.Equal(Today, log.Stock.LastDayOf(Lot, Other));
+        Record([new ClinicEvent.StockQuarantined(StockKind.Control, Other, "thawed twice")]);
+        var request = ClinicStory.Request("R01", ClinicStory.A, Lot.Value) with { Particulars = new Particulars(null, null, null, null, new ControlMaterial(Other, 1)) };
+        Assert.Equal(new ClinicOutcome.Refused(ClinicRefusal.LotQuarantined, "A-L2"), log.Record(request, Rows.Touch(901)));
+    }
+
+    [Fact]
+    public void CameIn_FurtherDelivery_IsThereToo()
+    {
+        Record([.. Box()]);
+        Record([In(StockKind.Buffer), In(StockKind.Control)]);
+        Assert.Equal(4, log.Stock.CameIn(Lot).Count);
+    }
+
     [Fact]
     public void Lots_OfTheCatalogue_AreTheKitsOnceEach()
     {

@@ -51,7 +51,7 @@ public sealed class ProgramProcess : IDisposable
         return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 
-    /// <summary>Asks until there is an answer: null, or that nobody listens yet, is none. Throws where the program has ended.</summary>
+    /// <summary>Asks until there is an answer: null, or that nobody listens yet, is none. Throws where the program has ended, or has not answered in that time.</summary>
     /// <param name="ask">Asks once.</param>
     /// <param name="patience">How long to ask.</param>
     /// <param name="cancel">Ends the wait.</param>
@@ -61,19 +61,26 @@ public sealed class ProgramProcess : IDisposable
         using var limit = CancellationTokenSource.CreateLinkedTokenSource(cancel);
         limit.CancelAfter(patience);
         using var pause = new PeriodicTimer(Pause);
-        while (await pause.WaitForNextTickAsync(limit.Token))
+        try
         {
-            if (Process.HasExited)
-                throw new InvalidOperationException("The program ended at its start:\n" + Output);
-            try
+            while (await pause.WaitForNextTickAsync(limit.Token))
             {
-                if (await ask(limit.Token) is { } answer)
-                    return answer;
+                if (Process.HasExited)
+                    throw new InvalidOperationException("The program ended at its start:\n" + Output);
+                try
+                {
+                    if (await ask(limit.Token) is { } answer)
+                        return answer;
+                }
+                catch (HttpRequestException)
+                {
+                    // Not listening yet: asked again at the next tick, until the limit.
+                }
             }
-            catch (HttpRequestException)
-            {
-                // Not listening yet: asked again at the next tick, until the limit.
-            }
+        }
+        catch (OperationCanceledException) when (!cancel.IsCancellationRequested)
+        {
+            throw new TimeoutException($"The program has not answered within {patience}:\n{Output}");
         }
 
         throw new InvalidOperationException("Never reached.");

@@ -23,6 +23,7 @@ internal static class BenchEvents
             new("card-changed", 1, typeof(BenchEvent.CardChanged)),
             new("discarded", 1, typeof(BenchEvent.Discarded)),
             new("result-entered", 2, typeof(BenchEvent.ResultEntered)),
+            new("readiness-confirmed", 1, typeof(BenchEvent.ReadinessConfirmed)),
             new("result-released", 1, typeof(BenchEvent.ResultReleased)),
             new("result-amended", 1, typeof(BenchEvent.ResultAmended)),
             new("critical-told", 1, typeof(BenchEvent.CriticalTold)),
@@ -49,14 +50,22 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
-            new("standing-kept", 2, typeof(BenchEvent.StandingKept)),
+            new("standing-kept", 3, typeof(BenchEvent.StandingKept)),
         ],
         upcasters:
         [
             new("standing-kept", 1, WithoutGates),
             new("requests-added", 1, WithoutFacts),
+            new("standing-kept", 2, WithoutReadiness),
             new("result-entered", 1, WithoutIdentity),
         ]);
+
+    /// <summary>Before, no gate was kept: the host sets each anew before anything of its lot comes.</summary>
+    private static JsonObject WithoutGates(JsonObject payload)
+    {
+        payload["standing"]!.AsObject()["lotGates"] = new JsonArray();
+        return payload;
+    }
 
     private static JsonObject WithoutIdentity(JsonObject payload)
     {
@@ -64,10 +73,12 @@ internal static class BenchEvents
         return payload;
     }
 
-    /// <summary>Before, every lot's gate was open.</summary>
-    private static JsonObject WithoutGates(JsonObject payload)
+    /// <summary>Before, nobody gave their word on anything: it is asked for anew.</summary>
+    private static JsonObject WithoutReadiness(JsonObject payload)
     {
-        payload["standing"]!.AsObject()["lotGates"] = new JsonArray();
+        var standing = payload["standing"]!.AsObject();
+        standing["insideSince"] = null;
+        standing["readinessWords"] = new JsonArray();
         return payload;
     }
 

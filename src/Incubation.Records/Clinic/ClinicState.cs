@@ -102,7 +102,10 @@ internal sealed record ClinicState
             return new(ClinicRefusal.DuplicateRequest, request.Id.Value);
         if (received.AssayVersion < 1 || received.AssayVersion > Assays.VersionsOf(request.Assay))
             return new(ClinicRefusal.UnknownAssay, request.Assay.Value);
-        return Stock.StopOf(request.Lot, request.Assay, arrived.InZone(Zone!).Date) is { } stop ? new(Refusal(stop), request.Lot.Value) : null;
+        var day = arrived.InZone(Zone!).Date;
+        var stop = Stock.StopOf(request.Lot, request.Assay, day)
+            ?? (received.Particulars?.Control is { } control ? Stock.StopOfControl(control.Lot, request.Assay, day) : null);
+        return stop is null ? null : new(Refusal(stop), stop.Lot.Value);
     }
 
     private static ClinicRefusal Refusal(StockStop stop) => (stop.Kind, stop.Cause) switch

@@ -9,10 +9,10 @@ namespace Incubation.Records.Quality;
 /// <summary>A patient's result that was released.</summary>
 /// <param name="Result">Which.</param>
 /// <param name="Specimen">On which specimen.</param>
-/// <param name="At">When it was entered.</param>
+/// <param name="At">When it was released: as it was entered, or later by a person.</param>
 public sealed record ReleasedLine(ReleasedResult Result, SpecimenId Specimen, Instant At);
 
-/// <summary>Finds the results of patients that were entered and not held, in the streams of the benches.</summary>
+/// <summary>Finds the results of patients that were entered and not held, or released by a person, in the streams of the benches.</summary>
 public static class ReleasedResults
 {
     /// <summary>Those of a kit lot on a bench from one instant to another, the first first. What became of a result later is not looked at.</summary>
@@ -23,13 +23,15 @@ public static class ReleasedResults
         using var command = connection.CreateCommand();
         command.CommandText =
             """
-            SELECT r."Id", r."Specimen", h."Arrived"
+            SELECT r."Id", r."Specimen", MIN(h."Arrived")
             FROM "EventHeaders" h
             JOIN "EventPayloads" p ON p."Stream" = h."Stream" AND p."Sequence" = h."Sequence"
             JOIN "Requests" r ON r."Id" = json_extract(p."Json", '$.request')
-            WHERE h."Stream" = $stream AND h."EventType" = 'result-entered' AND h."Arrived" BETWEEN $since AND $until
-              AND r."Lot" = $lot AND r."Kind" = $kind AND json_extract(p."Json", '$.held') = 0
-            ORDER BY h."Sequence"
+            WHERE h."Stream" = $stream AND h."Arrived" BETWEEN $since AND $until
+              AND (h."EventType" = 'result-released' OR (h."EventType" = 'result-entered' AND json_extract(p."Json", '$.held') = 0))
+              AND r."Lot" = $lot AND r."Kind" = $kind
+            GROUP BY r."Id", r."Specimen"
+            ORDER BY MIN(h."Sequence")
             """;
         command.Parameters.AddWithValue("$stream", StreamName.OfBench(bench).ToString());
         command.Parameters.AddWithValue("$since", since <= Earliest ? long.MinValue : Nanoseconds.Of(since));

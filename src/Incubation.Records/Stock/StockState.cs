@@ -41,8 +41,22 @@ public sealed record StockState
         return null;
     }
 
+    /// <summary>
+    /// Why a control material must not be used for an assay on a day, or null; null also where it is not kept in the stock, for
+    /// not every clinic counts its controls. An expired one is never used (42 CFR 493.1252(d)).
+    /// </summary>
+    public StockStop? StopOfControl(LotCode lot, AssayCode assay, LocalDate day) =>
+        Find(StockKind.Control, lot) is { } item ? StopOf(item with { Assay = item.Assay ?? assay }, assay, day) : null;
+
     /// <summary>The last day on which a kit lot may be used: that of whichever part expires first. Only for a lot that has come in.</summary>
-    public LocalDate LastDayOf(LotCode lot) => Parts.Select(kind => Find(kind, lot)).OfType<StockItem>().Min(item => item.Expiry);
+    /// <param name="lot">The kit lot.</param>
+    /// <param name="control">The control material that is run with it, or null.</param>
+    public LocalDate LastDayOf(LotCode lot, LotCode? control = null) => Parts.Select(kind => Find(kind, lot))
+        .Append(control is { } material ? Find(StockKind.Control, material) : null).OfType<StockItem>().Min(item => item.Expiry);
+
+    /// <summary>When a kit lot or a part of it came in.</summary>
+    public IReadOnlyList<Instant> CameIn(LotCode lot) =>
+        [.. Parts.Select(kind => Find(kind, lot)).OfType<StockItem>().SelectMany(item => item.Shipments).Select(shipment => shipment.At)];
 
     /// <summary>The kit lots of an assay that may be used on a day, the one that expires first first.</summary>
     public IReadOnlyList<StockItem> Usable(AssayCode assay, LocalDate day) =>

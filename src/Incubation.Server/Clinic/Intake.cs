@@ -207,13 +207,13 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var ready = judged.Ready(Cut(wanted.Ready) ?? now, takenOut);
             if (wanted.Due is { } due && due < ready)
                 Wrong("due", Words.IntakeDueBeforeReady);
-            if (lot is { } chosen && ExpiryOf(chosen) <= ready)
-                Wrong("lot", StockWords.StopBeforeReady, chosen, StockTalk.Day(stock.LastDayOf(chosen)));
+            var control = ReadControl(wanted, kind, assay, Wrong);
+            if (lot is { } chosen && ExpiryOf(chosen, control) <= ready)
+                Wrong("lot", StockWords.StopBeforeReady, chosen, StockTalk.Day(stock.LastDayOf(chosen, control?.Lot)));
             if (wanted.LoadBy is { } loadBy && loadBy <= ready)
                 Wrong("loadBy", Words.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);
-            var control = ReadControl(wanted, kind, Wrong);
-            var by = lot is { } used ? judged.LoadBy(LoadBy(wanted.LoadBy, used), collected, ready) : ready;
+            var by = lot is { } used ? judged.LoadBy(LoadBy(wanted.LoadBy, used, control), collected, ready) : ready;
             return Faults.Count > before
                 ? null
                 : new BenchRequest(
@@ -233,14 +233,20 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             return said;
         }
 
-        private static ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, Action<string, string, object?[]> wrong)
+        private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
         {
             if (wanted.ControlLot is null && wanted.ControlLevel is null)
                 return null;
-            if (kind == RequestKind.Control && TextId.IsValid(wanted.ControlLot) && wanted.ControlLevel is >= 1 and <= Records.Quality.QualityState.MostLevels)
-                return new ControlMaterial(new LotCode(wanted.ControlLot!), wanted.ControlLevel!.Value);
-            wrong("controlLot", QualityWords.RefusedUnknownControl, []);
-            return null;
+            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= Records.Quality.QualityState.MostLevels))
+            {
+                wrong("controlLot", QualityWords.RefusedUnknownControl, []);
+                return null;
+            }
+
+            var control = new ControlMaterial(new LotCode(wanted.ControlLot!), wanted.ControlLevel.Value);
+            if (assay is not null && stock.StopOfControl(control.Lot, assay.Assay.Code, today) is { } stop)
+                wrong("controlLot", "{0}", [StockTalk.Of(stop)]);
+            return control;
         }
 
         private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;
@@ -263,9 +269,10 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         }
 
         /// <summary>Nothing is loaded after the last day of the lot has ended in the clinic, whatever else was stated.</summary>
-        private Instant LoadBy(Instant? stated, LotCode lot) => stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), ExpiryOf(lot)) : ExpiryOf(lot);
+        private Instant LoadBy(Instant? stated, LotCode lot, ControlMaterial? control) =>
+            stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), ExpiryOf(lot, control)) : ExpiryOf(lot, control);
 
-        private Instant ExpiryOf(LotCode lot) => stock.LastDayOf(lot).PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
+        private Instant ExpiryOf(LotCode lot, ControlMaterial? control) => stock.LastDayOf(lot, control?.Lot).PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
 
         private static T ReadWord<T>(string? word, T usual, string other, T otherMeans, string usualWord, string member, Action<string, string, object?[]> wrong)
         {

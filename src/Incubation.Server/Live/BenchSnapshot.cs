@@ -207,11 +207,12 @@ public sealed record IdleSnapshot(string Title, string Detail, string? Link, str
 /// <param name="WindowOpens">For a move.</param>
 /// <param name="WindowCloses">For a move: the true close.</param>
 /// <param name="Reason">For a discard: the reason to send with it; else null.</param>
+/// <param name="Instruction">The words of the kit's instructions for this step, as the assay's sheet has them; or null.</param>
 public sealed record OfferSnapshot(
     string Key, string Kind, int Hands, string HandsText, string Title, string Detail, string Button,
     string CountdownToBegin, string CountdownToLatest, bool Urgent, string? Request, string? Specimen, int? Slot, int? Reader,
     string? Lot, Instant PromptAt, Instant MayBegin, Instant PlannedEnd, Instant CountTo, Instant? LatestStart,
-    Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses, string? Reason = null);
+    Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses, string? Reason = null, string? Instruction = null);
 
 /// <param name="Title">"Clear the reader".</param>
 /// <param name="Start">Planned start.</param>

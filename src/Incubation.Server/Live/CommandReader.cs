@@ -76,6 +76,7 @@ public static class CommandReader
         "card-changed" => new BenchCommand.CardChanged(Reader(command), Text<LotCode>(command.Lot, "lot")),
         "discarded" => new BenchCommand.Discarded(Request(command), Reason(command.Reason), FreeWords(command.Words)),
         "result" => new BenchCommand.ResultEntered(Request(command), Result(command, state), IdentityOf(command, state)),
+        "confirm-ready" => new BenchCommand.ConfirmReady(command.Reader is null ? ReadinessKey.Materials(Text<LotCode>(command.Lot, "lot")) : ReadinessKey.ReaderCheck(Reader(command))),
         "release-result" => new BenchCommand.ReleaseResult(Request(command), FreeWords(command.Words) ?? ""),
         "amend-result" => new BenchCommand.AmendResult(Request(command), Result(command, state), FreeWords(command.Words) ?? ""),
         "critical-told" => new BenchCommand.TellCritical(Request(command), FreeWords(command.Words) ?? "", command.ReadBack ?? false),

@@ -17,7 +17,7 @@ public interface IBenchScreen
 /// <param name="Kind">
 /// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun", "card-seen", "temperature".
 /// Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo", "correct", "answer", "settle",
-/// "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "release-result", "amend-result", "critical-told".
+/// "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "confirm-ready".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601.</param>
 /// <param name="Stated">Whether a person stated <paramref name="At"/> ("it was earlier", "just now").</param>

@@ -16,9 +16,9 @@ public static class MeansWords
         state.Setup.Hands,
         [.. state.OutOfUse.Where(entry => entry.From <= now && now < entry.To).Select(Write)],
         state.IntakePaused,
-        state.Incubator is null && state.Temperature is null
+        (state.Incubator?.Set ?? Readiness.BatchWarmth(state)?.Set) is var set && set is null && state.Temperature is null
             ? null
-            : new IncubatorSnapshot(state.Incubator?.Set.Degrees, state.Incubator?.Tolerance.Degrees, state.Temperature?.Value.Degrees, state.Temperature?.At, state.OutsideSince));
+            : new IncubatorSnapshot(set?.Degrees, (state.Incubator?.Tolerance ?? Readiness.BatchWarmth(state)?.Tolerance)?.Degrees, state.Temperature?.Value.Degrees, state.Temperature?.At, state.OutsideSince));
 
     /// <summary>What is out of use.</summary>
     public static OutOfUseSnapshot Write(CalendarEntry entry) => new(
@@ -60,6 +60,8 @@ public static class MeansWords
     {
         NotPlannedCause.HeldBack => Words.NotPlannedHeldBack,
         NotPlannedCause.NoReader => Words.NotPlannedNoReader,
+        NotPlannedCause.OtherTemperature => Words.NotPlannedOtherTemperature,
+        NotPlannedCause.NotReady => Words.NotPlannedNotReady,
         NotPlannedCause.NoSlot => Words.NotPlannedNoSlot,
         NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed => Gate(state, left.Request),
         _ => Words.NotPlannedNoHands,

@@ -24,6 +24,7 @@ public static class RefusalWords
         Refusal.NoResult => Live.Say.Of(Words.RefusedNoResult, refused.Detail),
         Refusal.NotHeld => Live.Say.Of(Words.RefusedNotHeld, refused.Detail),
         Refusal.SameResult => Live.Say.Of(Words.RefusedSameResult, refused.Detail),
+        Refusal.NotReady => Words.RefusedNotReady,
         Refusal.CriticalNotTold => Words.RefusedCriticalNotTold,
         Refusal.PlanNotValid => Words.RefusedPlanNotValid,
         Refusal.NothingToUndo => Words.RefusedNothingToUndo,

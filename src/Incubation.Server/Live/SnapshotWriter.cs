@@ -99,8 +99,17 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
             cartridge?.Id.Value, cartridge?.Wanted.Request.Specimen.Value,
             SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value,
             offer.PromptAt, offer.MayBegin, offer.PlannedEnd, offer.Window?.Closes ?? offer.PlannedEnd, offer.LatestStart,
-            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason ? MeansWords.Code(reason) : null);
+            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason ? MeansWords.Code(reason) : null, InstructionOf(action, cartridge?.Wanted.Facts?.Texts));
     }
+
+    private static string? InstructionOf(StepAction action, StepTexts? texts) => action switch
+    {
+        StepAction.Mix => texts?.Mix,
+        StepAction.Load => texts?.Load,
+        StepAction.Move => texts?.Move ?? texts?.Read,
+        StepAction.Clear => texts?.Clear,
+        _ => null,
+    };
 
     /// <summary>The same step keeps its key; the same step offered again later in another place, or to other hands, has another.</summary>
     private static string KeyOf(Offer offer) => offer.Action switch

@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Model.Quality;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
+using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
@@ -25,7 +26,7 @@ public sealed class GateKeeper(ClinicBook clinic, BenchBook benches, BenchClock 
     public LotStanding StandingOf(BenchId bench, AssayCode assay, LotCode lot) => clinic.Log.Quality.Of(lot).On(
         PolicyOf(assay),
         bench,
-        new ControlOccasions(clinic.Catalogue.Lot(lot) is { } known ? [known.ReceivedAt] : [], clinic.Log.Quality.Serviced(bench)),
+        new ControlOccasions(clinic.Log.Stock.CameIn(lot), clinic.Log.Quality.Serviced(bench)),
         clock.Now,
         clinic.Facts.Zone);
 
@@ -134,7 +135,7 @@ public sealed class GateKeeper(ClinicBook clinic, BenchBook benches, BenchClock 
         var lots = assays.Select(pair => pair.Lot).Concat(coming).Concat(state.LotGates.Select(gate => gate.Lot)).ToHashSet();
         foreach (var lot in lots)
         {
-            if ((clinic.Catalogue.Lot(lot)?.Assay ?? assays.Where(pair => pair.Lot == lot).Select(pair => (AssayCode?)pair.Assay).FirstOrDefault()) is not { } assay)
+            if ((clinic.Log.Stock.Find(StockKind.Kit, lot)?.Assay ?? assays.Where(pair => pair.Lot == lot).Select(pair => (AssayCode?)pair.Assay).FirstOrDefault()) is not { } assay)
                 continue;
             var gate = GateOf(StandingOf(runner.Id, assay, lot), PolicyOf(assay).Gate);
             if (gate == (state.GateOf(lot)?.Gate ?? LotGate.Open))

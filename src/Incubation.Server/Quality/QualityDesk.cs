@@ -6,6 +6,7 @@ using Incubation.Model.Quality;
 using Incubation.Records;
 using Incubation.Records.Clinic;
 using Incubation.Records.Quality;
+using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
@@ -28,15 +29,17 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
 {
     private const int MostWords = 500;
 
-    /// <summary>Kit lots whose controls are to be run on a bench, those that its batch wants first.</summary>
+    /// <summary>Kit lots whose controls are to be run on a bench: those that its batch wants, and then those that can be run.</summary>
     public IReadOnlyList<DueControls> DueOn(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
         var today = clock.Now.InZone(clinic.Facts.Zone).Date;
         return
         [
-            .. clinic.Catalogue.Lots().Where(lot => lot.Expiry >= today)
+            .. clinic.Catalogue.Lots().Where(lot => clinic.Log.Stock.StopOf(lot.Lot, lot.Assay, today) is null)
                 .Select(lot => DueOn(state, lot)).OfType<DueControls>()
+                // What nobody wants and nobody can run is no news to whoever prepares a batch.
+                .Where(due => due.IsWanted || !due.Levels.IsEmpty || due.Standing is LotStanding.Failed)
                 .OrderByDescending(due => due.IsWanted).ThenBy(due => due.Lot.Value, StringComparer.Ordinal),
         ];
     }
@@ -151,9 +154,13 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
             state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot.Lot && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver));
     }
 
-    /// <summary>The control that is run for a level: that whose target was set last.</summary>
-    private ControlMaterial? MaterialOf(AssayCode assay, int level) =>
-        clinic.Log.Quality.Targets.Where(target => target.Assay == assay && target.Control.Level == level).MaxBy(target => target.At)?.Control;
+    /// <summary>The control that is run for a level: that whose target was set last, and that may be used.</summary>
+    private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Quality.Targets
+        .Where(target => target.Assay == assay && target.Control.Level == level && !IsStopped(target.Control.Lot)).MaxBy(target => target.At)?.Control;
+
+    /// <summary>Whether a control lot that the stock knows must not be used: expired, in quarantine or finished.</summary>
+    private bool IsStopped(LotCode control) => clinic.Log.Stock.Find(StockKind.Control, control) is { } item
+        && (item.Expiry < clock.Now.InZone(clinic.Facts.Zone).Date || item.Quarantine is not null || item.FinishedAt is not null);
 
     private async Task<Outcome> RecordAsync(Actor actor, ClinicEvent happened)
     {

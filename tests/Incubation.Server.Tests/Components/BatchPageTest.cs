@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
@@ -238,6 +239,22 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
+    public async Task Repeat_ItsLotIsInQuarantineSince_IsNotOrderedAndSaysWhatToDo()
+    {
+        await Rig.Begin(BenchRig.Request("R1"));
+        await Rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
+        await Rig.Must(new BenchCommand.Discarded(new RequestId("R1"), DiscardReason.Dropped, null));
+        await Rig.Until(view => view.State.Find(new RequestId("R1"))!.IsOver);
+        Services.GetRequiredService<ClinicBook>().Log.Record(new ClinicEvent.StockQuarantined(StockKind.Kit, new LotCode("DA-L1"), "wet"), Rig.Touch());
+        var page = Page();
+
+        await page.Find("button[aria-label='Order a repeat of R1']").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.Contains("The repeat is not ordered: The kit DA-L1 is in quarantine: wet.", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
+        Assert.Null(Rig.State.Find(new RequestId("R1-2")));
+    }
+
+    [Fact]
     public async Task Send_LogFails_PageSaysSo()
     {
         await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
@@ -250,6 +267,70 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         page.WaitForAssertion(() => Assert.Contains("data file", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
         Assert.Equal("preparing", page.Find(".batch-page").GetAttribute("data-phase"));
     }
+
+    [Fact]
+    public async Task Readiness_DoneItemByItem_BatchMayStart()
+    {
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1") with { Facts = Facts() }]));
+        await Rig.UntilPlanned(PlanCause.RequestsChanged);
+        var page = Page();
+        Assert.Equal(3, page.FindAll("#readiness li[data-ready=no]").Count);
+
+        await page.Find("#start-batch").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Contains("readiness list", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
+        await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25,1" });
+        await page.Find("#readiness form").SubmitAsync();
+        Assert.Contains("25.1", page.Find("#ready-celsius-fault").TextContent, StringComparison.Ordinal);
+        await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25.1" });
+        await page.Find("#readiness form").SubmitAsync();
+        page.WaitForAssertion(() => Assert.Equal(2, page.FindAll("#readiness li[data-ready=no]").Count));
+        await page.InvokeAsync(() => page.Find("button[aria-label='Lot DA-L1: taken out now']").ClickAsync(new()));
+        page.WaitForAssertion(() => Assert.Single(page.FindAll("#readiness li[data-ready=no]")));
+        await page.InvokeAsync(() => page.Find("button[aria-label='Reader 1: self-check passed']").ClickAsync(new()));
+
+        page.WaitForAssertion(() => Assert.Empty(page.FindAll("#readiness li[data-ready=no]")));
+        Assert.Single(page.FindAll("#readiness li[data-ready=yes]"));
+        await page.Find("#start-batch").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Equal("running", page.Find(".batch-page").GetAttribute("data-phase")));
+    }
+
+    [Fact]
+    public async Task Result_OfAnotherSpecimen_SaidAndHeld()
+    {
+        await Cleared();
+        var page = Page();
+        await page.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new());
+        await page.Find("#result-shown").ChangeAsync(new() { Value = "SP-R2" });
+        await page.Find("#result-value").ChangeAsync(new() { Value = "0.50" });
+        await page.Find("#result-dialog form").SubmitAsync();
+        Assert.Contains("another specimen", page.Find("#result-dialog").TextContent, StringComparison.Ordinal);
+        await page.Find("#result-save").ClickAsync(new());
+
+        page.WaitForAssertion(() => Assert.True(Rig.State.Find(new RequestId("R1"))!.IsHeld));
+        page.WaitForAssertion(() => Assert.Contains("the reader showed another identity", page.Markup, StringComparison.Ordinal));
+        // An aide does not release what is held.
+        Assert.Empty(page.FindAll("button[aria-label='Release the result of SP-R1']"));
+    }
+
+    [Fact]
+    public async Task Result_Amended_KeepsTheFirstOneInSight()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ReadResult.Measured("4.2", "mg/L"), ResultIdentity.Matches));
+        var page = Page();
+        await page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new());
+        await page.Find("#amend-value").ChangeAsync(new() { Value = "42" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+        Assert.Contains("Say why", page.Find("#settle-words-fault").TextContent, StringComparison.Ordinal);
+        await page.Find("#settle-words").ChangeAsync(new() { Value = "The point was missed" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+
+        page.WaitForAssertion(() => Assert.Contains("amended, first 4.2 mg/L", page.Markup, StringComparison.Ordinal));
+    }
+
+    private static RunFacts Facts() => new(
+        ResultRule.AsDisplayed, StepTexts.None, new WarmthRule(new Celsius(25), new Celsius(1), null), ControlGate.None, null, null,
+        new MaterialRule(Duration.FromMinutes(30), null));
 
     private IRenderedComponent<BatchPage> Page() => Render<BatchPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value));
 

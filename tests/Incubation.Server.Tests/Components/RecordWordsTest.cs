@@ -100,6 +100,7 @@ public sealed class RecordWordsTest
         : type == typeof(Model.RequestId) ? new Model.RequestId("R1")
         : type == typeof(Model.LotCode) ? new Model.LotCode("L1")
         : type == typeof(ReadResult) ? new ReadResult.NoValue("E-7")
+        : type == typeof(ReadinessKey) ? ReadinessKey.Incubator
         : type == typeof(Model.PersonId) ? new Model.PersonId("lena")
         : type.IsValueType ? Activator.CreateInstance(type)
         : Blank(type);

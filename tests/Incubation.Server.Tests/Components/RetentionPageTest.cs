@@ -1,4 +1,3 @@
-using Microsoft.AspNetCore.Components;
 using Bunit;
 using Incubation.Records;
 using Incubation.Records.Batches;
@@ -10,6 +9,7 @@ using Incubation.Server.Components.Record;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Incubation.Server.Tests.Live;
+using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Components;

@@ -1,7 +1,10 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Model.Quality;
+using Incubation.Records.Clinic;
+using Incubation.Records.Stock;
 using Incubation.Server.Quality;
+using NodaTime;
 using static Incubation.Server.Tests.Quality.QualityHouse;
 
 namespace Incubation.Server.Tests.Quality;
@@ -32,6 +35,8 @@ public sealed class QualityDeskTest : IAsyncLifetime
     [Fact]
     public async Task AddDue_WithoutATarget_SaysWhichLevelsHaveNone()
     {
+        Assert.Empty(House.Desk.DueOn(House.State));
+        await House.AddPatient("SP-1");
         var due = House.Desk.DueOn(House.State).Single();
         Assert.Equal([1, 2], due.Missing);
         Assert.Equal(QualityWords.NothingDue, (await House.Desk.AddDueAsync(Lena, BenchOne, Kit)).Fault);
@@ -67,6 +72,23 @@ public sealed class QualityDeskTest : IAsyncLifetime
     }
 
     [Fact]
+    public async Task GoodControls_MoreOfTheLotComesIn_AreDueAgain()
+    {
+        await using var house = await QualityHouse.OpenAsync(new ControlPolicy(1, EachDay: false, NewLot: true, NewShipment: true, AfterService: false, ControlGate.Wait));
+        await house.SetTargets();
+        await house.AddPatient("SP-1");
+        await house.AddControls();
+        await house.Must(new BenchCommand.StartBatch());
+        await house.RunControl(1, "203.5");
+        Assert.Equal(LotGate.Open, house.Gate);
+
+        house.Time.Advance(TimeSpan.FromMinutes(1));
+        house.Clinic.Log.Record(new ClinicEvent.StockReceived(StockKind.Kit, Kit, new AssayCode("DA"), new LocalDate(2030, 1, 1), 25, null, null), house.Touch());
+        await house.Gates.SettleAsync();
+        Assert.Equal(LotGate.AwaitingControls, house.Gate);
+    }
+
+    [Fact]
     public async Task AFailedControl_BlocksHoldsAndIsMadeGoodByActionAndRepeat()
     {
         await Begin();
@@ -79,6 +101,13 @@ public sealed class QualityDeskTest : IAsyncLifetime
         await House.AddPatient("SP-2");
         var reacting = House.State.Cartridges[^1];
         await House.RunThrough(reacting);
+        // Held for another reason, and released by a person: that was released all the same.
+        await House.AddPatient("SP-3");
+        var unlike = House.State.Cartridges[^1];
+        await House.RunThrough(unlike);
+        await House.Must(new BenchCommand.ResultEntered(unlike.Id, new ReadResult.Measured("5.1", "mg/L"), ResultIdentity.Missing));
+        Assert.True(House.State.Find(unlike.Id)!.IsHeld);
+        await House.Must(new BenchCommand.ReleaseResult(unlike.Id, "The label was read again."));
 
         House.Time.Advance(TimeSpan.FromHours(1));
         Assert.True((await House.Desk.ServicedAsync(Ines, BenchOne, new ReaderNumber(1), "Optics cleaned.")).IsDone);
@@ -88,7 +117,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
         Assert.Equal(LotGate.Failed, House.Gate);
         Assert.Contains(Deviation.ControlsFailed, House.State.Find(reacting.Id)!.Deviations);
         Assert.False(House.State.Find(patient.Id)!.IsHeld);
-        Assert.Equal([patient.Id], House.Desk.ToReview(Kit).Select(line => line.Result.Request));
+        Assert.Equal([patient.Id, unlike.Id], House.Desk.ToReview(Kit).Select(line => line.Result.Request));
         Assert.Empty(House.Desk.DueOn(House.State).Single().Levels);
 
         var rejected = House.Clinic.Log.Quality.Of(Kit).AwaitingAction;

@@ -108,6 +108,17 @@ public sealed partial class BatchPage
         Command("result") with { Request = entry.Request.Value, Value = entry.Value, NoValue = entry.NoValue, Shown = entry.Shown },
         Say.Of(Words.ResultSaved, entry.Specimen));
 
+    private Task<bool> ConfirmReadyAsync(ReadyWord word) => SendAsync(
+        Command(word.Celsius is null ? "confirm-ready" : "temperature") with
+        {
+            At = InstantPattern.ExtendedIso.Format(word.At ?? Clock.Now),
+            Stated = word.At is not null,
+            Lot = word.Lot,
+            Reader = word.Reader,
+            Celsius = word.Celsius,
+        },
+        ReadinessWords.Done);
+
     private Task<bool> ChangeResultAsync(ResultChange change) => SendAsync(
         Command(change.Kind) with { Request = change.Request.Value, Value = change.Value, NoValue = change.NoValue, Words = change.Words, ReadBack = change.ReadBack },
         Say.Of(ResultWords.Done, change.Specimen));

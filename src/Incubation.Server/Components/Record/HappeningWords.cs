@@ -47,6 +47,7 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.TemperatureMeasured measured => Say.Of(RecordWords.HappenTemperature, measured.Value),
         BenchEvent.CardDoubted doubted => Say.Of(RecordWords.HappenCardDoubted, Say.Reader(doubted.Reader, state.Setup)),
         BenchEvent.CardSeen seen => Say.Of(RecordWords.HappenCardSeen, seen.Lot, Say.Reader(seen.Reader, state.Setup)),
+        BenchEvent.ReadinessConfirmed confirmed => Say.Of(confirmed.Key.Kind == ReadinessKind.ReaderCheck ? RecordWords.HappenReaderChecked : RecordWords.HappenMaterialsOut, confirmed.Key.Of, clock.At(confirmed.Since)),
         BenchEvent.ResultReleased released => Say.Of(RecordWords.HappenReleased, Specimen(released.Request), released.Why),
         BenchEvent.ResultAmended amended => Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSay.Of(amended.Before), ResultSay.Of(amended.After), amended.Why),
         BenchEvent.CriticalTold told => Say.Of(told.ReadBack ? RecordWords.HappenToldReadBack : RecordWords.HappenTold, Specimen(told.Request), told.Whom),

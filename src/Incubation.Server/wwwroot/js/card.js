@@ -16,6 +16,7 @@ export class Card {
     this.spare = find(root, ".card-spare");
     this.title = find(root, ".card-title");
     this.detail = find(root, ".card-detail");
+    this.instruction = find(root, ".card-instruction");
     this.count = find(root, ".card-count");
     this.number = find(root, ".card-number");
     this.means = find(root, ".card-means");
@@ -42,6 +43,8 @@ export class Card {
     setText(this.title, offer.title);
     // The server's detail begins with the word; the mark stands beside it.
     setText(this.detail, offer.urgent ? `▲ ${offer.detail}` : offer.detail);
+    setText(this.instruction, offer.instruction ?? "");
+    show(this.instruction, Boolean(offer.instruction));
     show(this.count, true);
     show(this.bar, true);
     show(this.big, true);
@@ -110,6 +113,7 @@ export class Card {
     setText(this.spare, "");
     setText(this.title, idle.title);
     setText(this.detail, idle.detail);
+    show(this.instruction, false);
     show(this.count, false);
     show(this.bar, false);
     show(this.big, button !== null);

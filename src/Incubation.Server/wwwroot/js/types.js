@@ -77,6 +77,7 @@
  * @property {string|null} windowOpens
  * @property {string|null} windowCloses
  * @property {string|null} reason For a discard: the reason to send with it.
+ * @property {string|null} [instruction] The words of the kit's instructions for this step.
  */
 
 /**

@@ -1,0 +1,170 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What must be so before cartridges are started.</summary>
+public enum ReadinessKind
+{
+    /// <summary>The incubator is at its temperature, and has been for its warm-up time.</summary>
+    Incubator,
+
+    /// <summary>Kit and buffer of a lot have stood at room temperature.</summary>
+    Materials,
+
+    /// <summary>A reader has checked itself.</summary>
+    ReaderCheck,
+}
+
+/// <summary>Names a thing that must be so.</summary>
+/// <param name="Kind">What.</param>
+/// <param name="Of">Of which lot or reader; "" for the incubator.</param>
+public sealed record ReadinessKey(ReadinessKind Kind, string Of)
+{
+    /// <summary>The incubator's.</summary>
+    public static ReadinessKey Incubator { get; } = new(ReadinessKind.Incubator, "");
+
+    /// <summary>A kit lot's.</summary>
+    public static ReadinessKey Materials(LotCode lot) => new(ReadinessKind.Materials, lot.Value);
+
+    /// <summary>A reader's.</summary>
+    public static ReadinessKey ReaderCheck(ReaderNumber reader) => new(ReadinessKind.ReaderCheck, reader.Value.ToString(CultureInfo.InvariantCulture));
+}
+
+/// <summary>A person's word that something is so.</summary>
+/// <param name="Key">What.</param>
+/// <param name="Since">Since when: when the kit was taken out, when the self-check was done.</param>
+/// <param name="By">Whose word.</param>
+public sealed record ReadinessWord(ReadinessKey Key, Instant Since, PersonId By);
+
+/// <summary>One line of the readiness list.</summary>
+/// <param name="Key">What must be so.</param>
+/// <param name="From">When it is so, if nothing more happens; null where somebody must do something first.</param>
+/// <param name="Word">The word that it rests on, or null.</param>
+public sealed record ReadinessItem(ReadinessKey Key, Instant? From, ReadinessWord? Word)
+{
+    /// <summary>Whether it is so at an instant.</summary>
+    public bool IsSo(Instant now) => From <= now;
+}
+
+/// <summary>
+/// What must be so before the batch's requests are started, by their assays' sheets; asked only where it is due. A batch has
+/// one incubator temperature: that of its first request that names one.
+/// </summary>
+public static class Readiness
+{
+    /// <summary>An incubator has been inside its tolerance for so long before it is relied on (common practice; its own instructions come first).</summary>
+    public static readonly Duration WarmUp = Duration.FromMinutes(10);
+
+    /// <summary>A temperature typed in is relied on for so long.</summary>
+    public static readonly Duration MeasuredWithin = Duration.FromHours(1);
+
+    /// <summary>A reader's self-check, done on each day of use, is relied on for so long (common practice).</summary>
+    public static readonly Duration CheckedWithin = Duration.FromHours(16);
+
+    /// <summary>What must be so for the requests that are not started, in the order in which it is done; empty where nothing is asked.</summary>
+    public static ImmutableArray<ReadinessItem> Of(BenchState state, Instant now)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        var open = state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting && Asks(cartridge)).ToList();
+        var items = ImmutableArray.CreateBuilder<ReadinessItem>();
+        if (open.Exists(cartridge => Warmth(cartridge) is not null))
+            items.Add(OfIncubator(state, now));
+        foreach (var lot in open.Where(cartridge => Stand(cartridge) > Duration.Zero).GroupBy(cartridge => cartridge.Wanted.Request.Lot))
+            items.Add(OfMaterials(state, lot.Key, lot.Max(Stand)));
+        if (open.Count > 0)
+            for (var number = 1; number <= state.Setup.Readers; number++)
+                items.Add(OfReader(state, new ReaderNumber(number), now));
+        return items.ToImmutable();
+    }
+
+    /// <summary>The temperature at which the batch runs, or null where no request names one.</summary>
+    public static WarmthRule? BatchWarmth(BenchState state)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        return state.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn).Select(Warmth).FirstOrDefault(warmth => warmth is not null);
+    }
+
+    /// <summary>The incubator's rule: as a person set it, else as the batch's assays say; null where nobody says anything.</summary>
+    internal static IncubatorRule? RuleOf(BenchState state)
+    {
+        if (state.Incubator is { } set)
+            return set;
+        if (BatchWarmth(state) is not { } warmth)
+            return null;
+        var rules = state.Cartridges.Where(cartridge => Warmth(cartridge)?.DiscardBeyond is not null)
+            .GroupBy(cartridge => cartridge.Wanted.Assay.Code).Select(assay => new TemperatureRule(assay.Key, assay.Min(cartridge => Warmth(cartridge)!.DiscardBeyond!.Value)));
+        return new IncubatorRule(warmth.Set, warmth.Tolerance, [.. rules]);
+    }
+
+    /// <summary>Whether a request wants another temperature than its batch runs at: it stands aside for a later one.</summary>
+    internal static bool IsAside(BenchState state, Cartridge cartridge) =>
+        Warmth(cartridge) is { } own && BatchWarmth(state) is { } batch && own.Set != batch.Set;
+
+    /// <summary>Whether something that a request rests on is not so, and nobody can say when it will be.</summary>
+    internal static bool IsMissing(BenchState state, Cartridge cartridge, Instant now) =>
+        Asks(cartridge) && Of(state, now).Any(item => Concerns(item.Key, cartridge) && item.From is null);
+
+    /// <summary>From when everything that a request rests on is so; its own ready time where that is later or nothing is asked.</summary>
+    internal static Instant ReadyAt(BenchState state, Cartridge cartridge, Instant now)
+    {
+        var ready = cartridge.Wanted.Request.Ready;
+        if (!Asks(cartridge))
+            return ready;
+        foreach (var item in Of(state, now))
+            if (Concerns(item.Key, cartridge) && item.From > ready)
+                ready = item.From.Value;
+        return ready;
+    }
+
+    /// <summary>Whether a person can give their word on something, and on whose lot or reader.</summary>
+    internal static Decision Confirm(BenchState state, BenchCommand.ConfirmReady confirm, Touch touch) => confirm.Key.Kind switch
+    {
+        ReadinessKind.Incubator => Deciding.Refuse(Refusal.NoSuchThing),
+        ReadinessKind.ReaderCheck when !Enumerable.Range(1, state.Setup.Readers).Any(number => ReadinessKey.ReaderCheck(new ReaderNumber(number)) == confirm.Key) =>
+            Deciding.Refuse(Refusal.NoSuchThing),
+        ReadinessKind.Materials when state.Cartridges.All(cartridge => cartridge.Wanted.Request.Lot.Value != confirm.Key.Of) => Deciding.Refuse(Refusal.NoSuchThing),
+        _ => Deciding.Accept(new BenchEvent.ReadinessConfirmed(confirm.Key, touch.At)),
+    };
+
+    /// <summary>The state after a person gave their word.</summary>
+    internal static BenchState Apply(BenchState state, BenchEvent.ReadinessConfirmed confirmed, PersonId by) => state with
+    {
+        ReadinessWords = [.. state.ReadinessWords.Where(word => word.Key != confirmed.Key), new ReadinessWord(confirmed.Key, confirmed.Since, by)],
+    };
+
+    private static ReadinessItem OfIncubator(BenchState state, Instant now)
+    {
+        var isKnown = state.Temperature is { } last && last.At + MeasuredWithin > now && state.OutsideSince is null && state.InsideSince is not null;
+        return new ReadinessItem(ReadinessKey.Incubator, isKnown ? state.InsideSince + WarmUp : null, null);
+    }
+
+    private static ReadinessItem OfMaterials(BenchState state, LotCode lot, Duration stand)
+    {
+        var word = state.ReadinessWords.FirstOrDefault(word => word.Key == ReadinessKey.Materials(lot));
+        return new ReadinessItem(ReadinessKey.Materials(lot), word?.Since + stand, word);
+    }
+
+    private static ReadinessItem OfReader(BenchState state, ReaderNumber reader, Instant now)
+    {
+        var word = state.ReadinessWords.FirstOrDefault(word => word.Key == ReadinessKey.ReaderCheck(reader) && word.Since + CheckedWithin > now);
+        return new ReadinessItem(ReadinessKey.ReaderCheck(reader), word?.Since, word);
+    }
+
+    private static bool Concerns(ReadinessKey key, Cartridge cartridge) => key.Kind switch
+    {
+        ReadinessKind.Incubator => Warmth(cartridge) is not null,
+        ReadinessKind.Materials => key.Of == cartridge.Wanted.Request.Lot.Value,
+        _ => true,
+    };
+
+    /// <summary>Whether its sheet says anything of what must be so.</summary>
+    private static bool Asks(Cartridge cartridge) => Warmth(cartridge) is not null || Stand(cartridge) > Duration.Zero;
+
+    private static WarmthRule? Warmth(Cartridge cartridge) =>
+        cartridge.Wanted.Assay.Place == IncubationPlace.Reader ? null : cartridge.Wanted.Facts?.Warmth;
+
+    private static Duration Stand(Cartridge cartridge) => cartridge.Wanted.Facts?.Materials?.Stand ?? Duration.Zero;
+}
