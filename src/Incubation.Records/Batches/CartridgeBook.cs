@@ -17,7 +17,10 @@ namespace Incubation.Records.Batches;
 public sealed class CartridgeBook(DataFile file)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int CodeVersion = 2;
+    private const int OwnVersion = 2;
+
+    /// <summary>What a bench knew before a batch stands in the tables in the form that its event has: that counts too.</summary>
+    private static readonly int CodeVersion = OwnVersion + (1000 * BenchEvents.Registry.Forms.Single(form => form.Type == typeof(BenchEvent.StandingKept)).Version);
 
     /// <summary>Batches are written so many at a time: a report never waits long for the file.</summary>
     private const int BatchesAtATime = 10;
@@ -145,8 +148,8 @@ public sealed class CartridgeBook(DataFile file)
     {
         using var context = file.Read();
         var name = NameOf(bench);
-        var isCurrent = context.Projections.SingleOrDefault(row => row.Name == name) is { CodeVersion: CodeVersion } projection
-            && projection.Sequence <= file.Log.Head(stream).Sequence;
+        var isCurrent = context.Projections.SingleOrDefault(row => row.Name == name) is { } projection
+            && projection.CodeVersion == CodeVersion && projection.Sequence <= file.Log.Head(stream).Sequence;
         var last = isCurrent ? context.Batches.Where(row => row.Bench == bench.Value).OrderByDescending(row => row.Number).FirstOrDefault() : null;
         if (last is not null)
             return TellerOf(last);
