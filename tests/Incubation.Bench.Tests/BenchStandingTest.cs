@@ -9,6 +9,7 @@ public sealed class BenchStandingTest
     private static readonly string[] OfTheBatch =
     [
         "Phase", "StartedAt", "Cartridges", "Done", "Adopted", "HasUnplanned", "GivenUp", "Acknowledged", "Undo", "StoryStart", "Story", "Outage", "Settled",
+        "Rejected",
         // The commands recorded are read from the log's headers.
         "Recorded", "Revision",
     ];
