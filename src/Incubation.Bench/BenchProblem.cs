@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Incubation.Model;
 using Incubation.Planning;
 using NodaTime;
@@ -10,12 +11,14 @@ internal static class BenchProblem
     public static BenchDay Of(BenchState state, Instant now)
     {
         var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray).ToList();
-        LeaveOut(state, open, now);
+        var ready = Readiness.Of(state, now);
+        var planned = open.ToDictionary(c => c.Id, c => AsPlanned(state, c, ready, now));
+        LeaveOut(state, open, planned, ready, now);
         var codes = new AssayNames();
-        var requests = open.Select(c => (Cartridge: c, Planned: LotGates.AsPlanned(state, c, now))).Select(pair => pair.Planned with
+        var requests = open.Select(c => planned[c.Id] with
         {
-            Assay = codes.Of(pair.Cartridge.Wanted),
-            After = [.. pair.Planned.After.Where(id => open.Any(o => o.Id == id))],
+            Assay = codes.Of(c.Wanted),
+            After = [.. planned[c.Id].After.Where(id => open.Any(o => o.Id == id))],
         }).ToList();
         return new BenchDay(
             state.StartedAt is { } started ? Instant.Min(started, now) : now,
@@ -37,14 +40,23 @@ internal static class BenchProblem
             && other.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot its } later
             && its.Slot == at.Slot && later.LoadEnd.Latest >= mine.LoadEnd.Latest);
 
+    /// <summary>A request as it is planned: not before what it rests on is ready, and after its lot's controls where it waits for them.</summary>
+    private static Request AsPlanned(BenchState state, Cartridge cartridge, ImmutableArray<ReadinessItem> ready, Instant now)
+    {
+        var wanted = cartridge.Wanted.Request;
+        return cartridge.Stage is CartridgeStage.Waiting
+            ? LotGates.AsPlanned(state, cartridge, wanted with { Ready = Readiness.ReadyAt(ready, cartridge) }, ready, now)
+            : wanted;
+    }
+
     /// <summary>Leaves out what is not to be planned, and what comes after it.</summary>
-    private static void LeaveOut(BenchState state, List<Cartridge> open, Instant now)
+    private static void LeaveOut(BenchState state, List<Cartridge> open, Dictionary<RequestId, Request> planned, ImmutableArray<ReadinessItem> ready, Instant now)
     {
         // What is said to be in a place that the bench has not, nobody can plan with: its question asks where it is.
         open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
-        var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, now) is not null).Select(c => c.Id).ToHashSet();
+        var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, ready, now) is not null).Select(c => c.Id).ToHashSet();
         while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
-            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && LotGates.AsPlanned(state, c, now).After.Any(left.Contains)).Select(c => c.Id));
+            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && planned[c.Id].After.Any(left.Contains)).Select(c => c.Id));
     }
 
     private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase?.FindPlace() switch

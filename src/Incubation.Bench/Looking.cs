@@ -133,12 +133,16 @@ internal static class Looking
         }),
     ];
 
-    private static ImmutableArray<NotPlanned> NotPlanned(BenchState state, Instant now) =>
-    [
-        .. state.Cartridges.Where(c => c.Stage is CartridgeStage.Waiting)
-            .Select(c => Means.NotPlanned(state, c, now) is { } cause ? new NotPlanned(c.Id, cause) : null)
-            .OfType<NotPlanned>(),
-    ];
+    private static ImmutableArray<NotPlanned> NotPlanned(BenchState state, Instant now)
+    {
+        var ready = Readiness.Of(state, now);
+        return
+        [
+            .. state.Cartridges.Where(c => c.Stage is CartridgeStage.Waiting)
+                .Select(c => Means.NotPlanned(state, c, ready, now) is { } cause ? new NotPlanned(c.Id, cause) : null)
+                .OfType<NotPlanned>(),
+        ];
+    }
 
     private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers, ImmutableArray<ReaderLook> readers, ImmutableArray<Alarm> alarms, Instant now)
     {

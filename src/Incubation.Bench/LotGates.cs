@@ -52,25 +52,27 @@ internal static class LotGates
         cartridge.Phase is CartridgePhase.Mixed && Of(state, cartridge)?.Gate == LotGate.Failed;
 
     /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
-    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, Instant now) => Of(state, waiting) switch
+    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready, Instant now) => Of(state, waiting) switch
     {
         { Gate: LotGate.Failed } => NotPlannedCause.ControlsFailed,
-        { Gate: LotGate.AwaitingControls } gate when !OpenControls(state, gate.Lot, now).Any() && !(now < ExpectedAt(state, gate)) => NotPlannedCause.ControlsAwaited,
+        { Gate: LotGate.AwaitingControls } gate when !OpenControls(state, gate.Lot, ready, now).Any() && !(now < ExpectedAt(state, gate)) => NotPlannedCause.ControlsAwaited,
         _ => null,
     };
 
     /// <summary>
-    /// A request as it is planned: one that waits for its lot's controls comes after them, and when they are out of the reader
-    /// not before they can have been accepted.
+    /// A request that is not mixed, as it is planned: one that waits for its lot's controls comes after them, and when they are out
+    /// of the reader not before they can have been accepted.
     /// </summary>
-    public static Request AsPlanned(BenchState state, Cartridge cartridge, Instant now)
+    /// <param name="state">The bench.</param>
+    /// <param name="waiting">The request's cartridge.</param>
+    /// <param name="wanted">The request as it would be planned without its lot's gate.</param>
+    /// <param name="ready">What must be so before requests are started.</param>
+    /// <param name="now">The present.</param>
+    public static Request AsPlanned(BenchState state, Cartridge waiting, Request wanted, ImmutableArray<ReadinessItem> ready, Instant now)
     {
-        var wanted = cartridge.Stage is CartridgeStage.Waiting
-            ? cartridge.Wanted.Request with { Ready = Readiness.ReadyAt(state, cartridge, now) }
-            : cartridge.Wanted.Request;
-        if (cartridge.Stage is not CartridgeStage.Waiting || Of(state, cartridge) is not { Gate: LotGate.AwaitingControls } gate)
+        if (Of(state, waiting) is not { Gate: LotGate.AwaitingControls } gate)
             return wanted;
-        var after = wanted.After.Union(OpenControls(state, gate.Lot, now).Select(control => control.Id)).ToList();
+        var after = wanted.After.Union(OpenControls(state, gate.Lot, ready, now).Select(control => control.Id)).ToList();
         return wanted with
         {
             After = after,
@@ -118,9 +120,9 @@ internal static class LotGates
     }
 
     /// <summary>The lot's controls that are still to be done on this bench and can be planned.</summary>
-    private static IEnumerable<Cartridge> OpenControls(BenchState state, LotCode lot, Instant now) => state.Cartridges.Where(cartridge =>
+    private static IEnumerable<Cartridge> OpenControls(BenchState state, LotCode lot, ImmutableArray<ReadinessItem> ready, Instant now) => state.Cartridges.Where(cartridge =>
         IsControlOf(cartridge, lot) && !cartridge.IsOver && cartridge.Stage is not CartridgeStage.Astray
-        && (cartridge.Stage is not CartridgeStage.Waiting || Means.NotPlanned(state, cartridge, now) is null));
+        && (cartridge.Stage is not CartridgeStage.Waiting || Means.NotPlanned(state, cartridge, ready, now) is null));
 
     private static bool IsControlOf(Cartridge cartridge, LotCode lot) =>
         cartridge.Wanted.Request.Kind == RequestKind.Control && cartridge.Wanted.Request.Lot == lot;

@@ -82,16 +82,20 @@ internal static class Means
     };
 
     /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
-    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, Instant now)
+    /// <param name="state">The bench.</param>
+    /// <param name="waiting">The request's cartridge.</param>
+    /// <param name="ready">What must be so before requests are started, as <see cref="Readiness.Of"/> says at that instant.</param>
+    /// <param name="now">The instant.</param>
+    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready, Instant now)
     {
         if (waiting.HeldBack)
             return NotPlannedCause.HeldBack;
-        if (LotGates.NotPlanned(state, waiting, now) is { } gated)
+        if (LotGates.NotPlanned(state, waiting, ready, now) is { } gated)
             return gated;
         if (Readiness.IsAside(state, waiting))
             return NotPlannedCause.OtherTemperature;
         // Before the start the plan is a preview of what follows once everything is ready.
-        if (state.Phase == BatchPhase.Running && Readiness.IsMissing(state, waiting, now))
+        if (state.Phase == BatchPhase.Running && Readiness.IsMissing(ready, waiting))
             return NotPlannedCause.NotReady;
         bool AreAllOut(CalendarResource resource, int count) =>
             Enumerable.Range(1, count).All(number => Out(state, resource, number, now) is { } entry && now < WorthWaitingFrom(entry));

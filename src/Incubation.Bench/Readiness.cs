@@ -104,16 +104,20 @@ public static class Readiness
         Warmth(cartridge) is { } own && BatchWarmth(state) is { } batch && own.Set != batch.Set;
 
     /// <summary>Whether something that a request rests on is not so, and nobody can say when it will be.</summary>
-    internal static bool IsMissing(BenchState state, Cartridge cartridge, Instant now) =>
-        Asks(cartridge) && Of(state, now).Any(item => Concerns(item.Key, cartridge) && item.From is null);
+    /// <param name="items">What must be so, as <see cref="Of"/> says.</param>
+    /// <param name="cartridge">The request's cartridge.</param>
+    internal static bool IsMissing(ImmutableArray<ReadinessItem> items, Cartridge cartridge) =>
+        Asks(cartridge) && items.Any(item => item.From is null && Concerns(item.Key, cartridge));
 
     /// <summary>From when everything that a request rests on is so; its own ready time where that is later or nothing is asked.</summary>
-    internal static Instant ReadyAt(BenchState state, Cartridge cartridge, Instant now)
+    /// <param name="items">What must be so, as <see cref="Of"/> says.</param>
+    /// <param name="cartridge">The request's cartridge.</param>
+    internal static Instant ReadyAt(ImmutableArray<ReadinessItem> items, Cartridge cartridge)
     {
         var ready = cartridge.Wanted.Request.Ready;
         if (!Asks(cartridge))
             return ready;
-        foreach (var item in Of(state, now))
+        foreach (var item in items)
             if (Concerns(item.Key, cartridge) && item.From > ready)
                 ready = item.From.Value;
         return ready;
