@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Clinic;
@@ -111,5 +110,5 @@ public sealed record AssaysState
     }
 
     private static ClinicObjection? AgainstRevision(AssayCode code, int said, int? expected) =>
-        said == expected ? null : new(ClinicRefusal.DraftChanged, string.Create(CultureInfo.InvariantCulture, $"{code}"));
+        said == expected ? null : new(ClinicRefusal.DraftChanged, code.Value);
 }

@@ -20,7 +20,7 @@ public sealed class CartridgeBook(DataFile file)
     private const int OwnVersion = 2;
 
     /// <summary>What a bench knew before a batch stands in the tables in the form that its event has: that counts too.</summary>
-    private static readonly int CodeVersion = OwnVersion + (1000 * BenchEvents.Registry.Forms.Single(form => form.Type == typeof(BenchEvent.StandingKept)).Version);
+    private static readonly int CodeVersion = OwnVersion + (1000 * BenchEvents.Registry.FormOf<BenchEvent.StandingKept>().Version);
 
     /// <summary>Batches are written so many at a time: a report never waits long for the file.</summary>
     private const int BatchesAtATime = 10;
@@ -172,19 +172,9 @@ public sealed class CartridgeBook(DataFile file)
                 context.Batches.Add(RowOf(bench, batch));
                 context.Cartridges.AddRange(batch.Cartridges.Select(RowOf));
             }
-            MoveTo(context, NameOf(bench), teller.State?.Revision ?? 0);
+            context.MoveProjection(NameOf(bench), teller.State?.Revision ?? 0, CodeVersion);
             return batches.Count;
         });
-
-    private static void MoveTo(RecordsContext context, string name, long sequence)
-    {
-        if (context.Projections.Find(name) is not { } row)
-        {
-            context.Projections.Add(new ProjectionRow { Name = name, Sequence = sequence, CodeVersion = CodeVersion });
-            return;
-        }
-        (row.Sequence, row.CodeVersion) = (sequence, CodeVersion);
-    }
 
     private static string NameOf(BenchId bench) => "cartridges " + bench.Value;
 

@@ -16,7 +16,8 @@ public sealed class ClinicLog
 {
     private readonly DataFile file;
     private readonly Lock oneCommand = new();
-    private ClinicState state = ClinicState.Empty;
+    // Immutable: readers take it as it is, and never wait for a flush to the disk.
+    private volatile ClinicState state = ClinicState.Empty;
 
     private ClinicLog(DataFile file) => this.file = file;
 
@@ -39,74 +40,25 @@ public sealed class ClinicLog
     }
 
     /// <summary>Whether the clinic has been opened, which is its stream's first event.</summary>
-    public bool IsOpen
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.Zone is not null;
-        }
-    }
+    public bool IsOpen => state.Zone is not null;
 
     /// <summary>Who may do what.</summary>
-    public PeopleState People
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.People;
-        }
-    }
+    public PeopleState People => state.People;
 
     /// <summary>Every lot.</summary>
-    public StockState Stock
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.Stock;
-        }
-    }
+    public StockState Stock => state.Stock;
 
     /// <summary>The catalogue of assays.</summary>
-    public AssaysState Assays
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.Assays;
-        }
-    }
+    public AssaysState Assays => state.Assays;
 
     /// <summary>Controls.</summary>
-    public QualityState Quality
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.Quality;
-        }
-    }
+    public QualityState Quality => state.Quality;
 
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
-    public ClinicEvent.ClockConfirmed? ClockConfirmed
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.Clock;
-        }
-    }
+    public ClinicEvent.ClockConfirmed? ClockConfirmed => state.Clock;
 
     /// <summary>How many events the stream has.</summary>
-    public long Revision
-    {
-        get
-        {
-            lock (oneCommand)
-                return state.Revision;
-        }
-    }
+    public long Revision => state.Revision;
 
     /// <summary>The entries of the clinic's stream in order, verified; the n-th one has sequence n.</summary>
     /// <param name="after">Leave the entries up to this sequence out; 0 for none.</param>

@@ -53,16 +53,7 @@ internal static class ClinicProjection
     }
 
     /// <summary>Notes how far the tables have read.</summary>
-    public static void MoveTo(RecordsContext context, long sequence)
-    {
-        if (context.Projections.Find(Name) is not { } row)
-        {
-            context.Projections.Add(new ProjectionRow { Name = Name, Sequence = sequence, CodeVersion = CodeVersion });
-            return;
-        }
-        row.Sequence = sequence;
-        row.CodeVersion = CodeVersion;
-    }
+    public static void MoveTo(RecordsContext context, long sequence) => context.MoveProjection(Name, sequence, CodeVersion);
 
     /// <summary>Empties the tables.</summary>
     public static void Clear(RecordsContext context)

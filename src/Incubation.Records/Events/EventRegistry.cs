@@ -48,6 +48,10 @@ internal sealed class EventRegistry<TEvent>
     /// <summary>The forms written today.</summary>
     public IReadOnlyCollection<EventForm> Forms => byName.Values;
 
+    /// <summary>The form under which events of a class are written. Throws <see cref="KeyNotFoundException"/> for a class without one.</summary>
+    public EventForm FormOf<T>()
+        where T : TEvent => byType[typeof(T)];
+
     /// <summary>
     /// The event as the log keeps it. Reads it back before anything is written: an event that could be written and not
     /// read would stop the bench at its next start. Throws <see cref="ArgumentException"/> for a class without a form.

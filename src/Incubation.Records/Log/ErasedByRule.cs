@@ -9,7 +9,7 @@ namespace Incubation.Records.Log;
 /// </summary>
 internal sealed class ErasedByRule
 {
-    private static readonly string Name = ClinicEvents.Registry.Forms.Single(form => form.Type == typeof(ClinicEvent.RecordErased)).Name;
+    private static readonly string Name = ClinicEvents.Registry.FormOf<ClinicEvent.RecordErased>().Name;
 
     private readonly Dictionary<BenchId, long> upTo = [];
     private readonly List<RowRange> requests = [];

@@ -111,9 +111,14 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
     /// <summary>The row that says what the bench knew after a row, or null.</summary>
     private long? StandingRow(StreamName stream, long upTo)
     {
-        using var connection = file.OpenReader();
-        var rows = RawConnection.Texts(connection, $"SELECT \"Sequence\" FROM \"EventHeaders\" WHERE \"Stream\" = '{stream.ToString().Replace("'", "''", StringComparison.Ordinal)}' AND \"EventType\" = 'standing-kept' ORDER BY \"Sequence\" DESC");
-        foreach (var sequence in rows.Select(text => long.Parse(text, System.Globalization.CultureInfo.InvariantCulture)))
+        List<long> sequences;
+        using (var context = file.Read())
+        {
+            var (name, type) = (stream.ToString(), BenchEvents.Registry.FormOf<BenchEvent.StandingKept>().Name);
+            sequences = [.. context.EventHeaders.Where(row => row.Stream == name && row.EventType == type).OrderByDescending(row => row.Sequence).Select(row => row.Sequence)];
+        }
+
+        foreach (var sequence in sequences)
             if (file.Log.ReadAll(stream, sequence - 1).First() is { Payload: not null } row && BenchStreams.EntryOf(row).Event is BenchEvent.StandingKept kept && kept.UpTo == upTo)
                 return sequence;
         return null;

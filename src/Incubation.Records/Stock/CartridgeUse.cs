@@ -30,13 +30,12 @@ internal static class UseProjection
         file.Write(StreamName.Clinic, context =>
         {
             context.Uses.ExecuteDelete();
-            context.Projections.Where(row => row.Name == Name).ExecuteDelete();
             foreach (var stream in file.Log.Streams())
                 if (stream.Bench is { } bench)
                     // Of what was erased nobody can count any more; its lots were used up years ago.
                     foreach (var entry in file.Log.ReadAll(stream).Where(row => row.Payload is not null).Select(BenchStreams.EntryOf))
                         Apply(context, bench, entry);
-            context.Projections.Add(new ProjectionRow { Name = Name, Sequence = 0, CodeVersion = CodeVersion });
+            context.MoveProjection(Name, 0, CodeVersion);
             return 0;
         });
     }

@@ -23,6 +23,15 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<SecretRow> Secrets => Set<SecretRow>();
     public DbSet<SessionRow> Sessions => Set<SessionRow>();
 
+    /// <summary>Notes how far the tables of a projection have read their stream, and by which version of the code.</summary>
+    public void MoveProjection(string name, long sequence, int codeVersion)
+    {
+        if (Projections.Find(name) is { } row)
+            (row.Sequence, row.CodeVersion) = (sequence, codeVersion);
+        else
+            Projections.Add(new ProjectionRow { Name = name, Sequence = sequence, CodeVersion = codeVersion });
+    }
+
     protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder) =>
         Conversions.Configure(configurationBuilder);
 
