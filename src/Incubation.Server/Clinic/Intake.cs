@@ -209,7 +209,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
                 Wrong("due", Words.IntakeDueBeforeReady);
             var control = ReadControl(wanted, kind, assay, Wrong);
             if (lot is { } chosen && ExpiryOf(chosen, control) <= ready)
-                Wrong("lot", StockWords.StopBeforeReady, chosen, StockTalk.Day(stock.LastDayOf(chosen, control?.Lot)));
+                Wrong("lot", StockWords.StopBeforeReady, chosen, Say.Day(stock.LastDayOf(chosen, control?.Lot)));
             if (wanted.LoadBy is { } loadBy && loadBy <= ready)
                 Wrong("loadBy", Words.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);

@@ -25,6 +25,12 @@ public static partial class Say
     /// <summary>A clock time in the clinic's zone, to the second.</summary>
     public static string ClockWithSeconds(Instant at, DateTimeZone zone) => at.InZone(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture);
 
+    /// <summary>A day: "2026-10-25".</summary>
+    public static string Day(LocalDate day) => LocalDatePattern.Iso.Format(day);
+
+    /// <summary>The day of an instant in the clinic's zone.</summary>
+    public static string Day(Instant at, DateTimeZone zone) => Day(at.InZone(zone).Date);
+
     /// <summary>A date and time in the clinic's zone, to the second.</summary>
     public static string DateAndTime(Instant at, DateTimeZone zone) =>
         at.InZone(zone).LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture);

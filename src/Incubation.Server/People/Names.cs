@@ -1,7 +1,7 @@
 using Incubation.Model;
 using Incubation.Records.People;
 
-namespace Incubation.Server.Components.Record;
+namespace Incubation.Server.People;
 
 /// <summary>The names that people read, of whoever and whatever stands in the log.</summary>
 internal static class Names

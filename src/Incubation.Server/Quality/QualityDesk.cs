@@ -10,6 +10,7 @@ using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using NodaTime;
 
 namespace Incubation.Server.Quality;
 
@@ -33,11 +34,10 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
     public IReadOnlyList<DueControls> DueOn(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
-        var today = clock.Now.InZone(clinic.Facts.Zone).Date;
+        var stock = clinic.Log.Stock;
         return
         [
-            .. clinic.Catalogue.Lots().Where(lot => clinic.Log.Stock.StopOf(lot.Lot, lot.Assay, today) is null)
-                .Select(lot => DueOn(state, lot)).OfType<DueControls>()
+            .. clinic.Log.Assays.Versions.Keys.SelectMany(assay => stock.Usable(assay, Today).Select(kit => DueOn(state, kit.Lot, assay))).OfType<DueControls>()
                 // What nobody wants and nobody can run is no news to whoever prepares a batch.
                 .Where(due => due.IsWanted || !due.Levels.IsEmpty || due.Standing is LotStanding.Failed)
                 .OrderByDescending(due => due.IsWanted).ThenBy(due => due.Lot.Value, StringComparer.Ordinal),
@@ -49,9 +49,9 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
     {
         if (!Access.May(actor, Right.AddRequests, bench.Value))
             return new Outcome(actor is null ? Words.SignInFirst : Words.SignInToDirect);
-        if (benches.Find(bench.Value) is not { } runner || clinic.Catalogue.Lot(lot) is not { } known)
+        if (benches.Find(bench.Value) is not { } runner || clinic.Log.Stock.Find(StockKind.Kit, lot)?.Assay is not { } assay)
             return new Outcome(Say.Of(Words.BenchUnknown, bench));
-        if (DueOn(runner.Present.State, known) is not { } due || due.Levels.IsEmpty)
+        if (DueOn(runner.Present.State, lot, assay) is not { } due || due.Levels.IsEmpty)
             return new Outcome(QualityWords.NothingDue);
         var wanted = due.Levels.Select(control => new WantedRequest(
             SpecimenOf(control), due.Assay.Value, lot.Value, Kind: "control", ControlLot: control.Lot.Value, ControlLevel: control.Level)).ToList();
@@ -131,9 +131,9 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
         return control.Lot.Value[..Math.Min(control.Lot.Value.Length, TextId.MaximumLength - level.Length)].TrimEnd() + level;
     }
 
-    private DueControls? DueOn(BenchState state, CatalogueLot lot)
+    private DueControls? DueOn(BenchState state, LotCode lot, AssayCode assay)
     {
-        var standing = gates.StandingOf(state.Id, lot.Assay, lot.Lot);
+        var standing = gates.StandingOf(state.Id, assay, lot);
         ImmutableArray<int> levels = standing switch
         {
             LotStanding.Due due => due.Levels,
@@ -143,24 +143,23 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
         if (standing is not (LotStanding.Due or LotStanding.Failed))
             return null;
         var underWay = state.Cartridges
-            .Where(cartridge => cartridge.Wanted.Request.Lot == lot.Lot && cartridge.Wanted.Facts?.Control is not null)
+            .Where(cartridge => cartridge.Wanted.Request.Lot == lot && cartridge.Wanted.Facts?.Control is not null)
             .Where(cartridge => !cartridge.IsOver || cartridge.ResultMissing)
             .Select(cartridge => cartridge.Wanted.Facts!.Control!.Level).ToHashSet();
-        var wanted = levels.Where(level => !underWay.Contains(level)).Select(level => (Level: level, Material: MaterialOf(lot.Assay, level))).ToList();
+        var wanted = levels.Where(level => !underWay.Contains(level)).Select(level => (Level: level, Material: MaterialOf(assay, level))).ToList();
         return new DueControls(
-            lot.Lot, lot.Assay, clinic.Log.Assays.Latest(lot.Assay)?.Sheet.Assay.Name ?? lot.Assay.Value, standing,
+            lot, assay, clinic.Log.Assays.Latest(assay)?.Sheet.Assay.Name ?? assay.Value, standing,
             [.. wanted.Select(pair => pair.Material).OfType<ControlMaterial>()],
             [.. wanted.Where(pair => pair.Material is null).Select(pair => pair.Level)],
-            state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot.Lot && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver));
+            state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver));
     }
 
     /// <summary>The control that is run for a level: that whose target was set last, and that may be used.</summary>
     private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Quality.Targets
-        .Where(target => target.Assay == assay && target.Control.Level == level && !IsStopped(target.Control.Lot)).MaxBy(target => target.At)?.Control;
+        .Where(target => target.Assay == assay && target.Control.Level == level && clinic.Log.Stock.StopOfControl(target.Control.Lot, assay, Today) is null)
+        .MaxBy(target => target.At)?.Control;
 
-    /// <summary>Whether a control lot that the stock knows must not be used: expired, in quarantine or finished.</summary>
-    private bool IsStopped(LotCode control) => clinic.Log.Stock.Find(StockKind.Control, control) is { } item
-        && (item.Expiry < clock.Now.InZone(clinic.Facts.Zone).Date || item.Quarantine is not null || item.FinishedAt is not null);
+    private LocalDate Today => clock.Now.InZone(clinic.Facts.Zone).Date;
 
     private async Task<Outcome> RecordAsync(Actor actor, ClinicEvent happened)
     {

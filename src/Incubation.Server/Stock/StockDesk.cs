@@ -80,7 +80,7 @@ public sealed class StockDesk(ClinicBook clinic, Stockroom room, BenchClock cloc
             return (reading.Fault, null);
         var known = scan.Item is { } item ? clinic.Log.Stock.Items.Values.Where(one => one.Item == item).MaxBy(one => one.Shipments[^1].At) : null;
         form.Lot = scan.Lot ?? form.Lot;
-        form.Expiry = scan.Expiry is { } expiry ? StockTalk.Day(expiry.Day) : form.Expiry;
+        form.Expiry = scan.Expiry is { } expiry ? Say.Day(expiry.Day) : form.Expiry;
         form.Item = scan.Item?.Value ?? form.Item;
         form.Serial = scan.Serial ?? form.Serial;
         form.Count = scan.Count?.ToString(CultureInfo.InvariantCulture) ?? form.Count;
@@ -89,7 +89,7 @@ public sealed class StockDesk(ClinicBook clinic, Stockroom room, BenchClock cloc
         return (null, string.Join(' ', new[]
         {
             Say.Of(StockWords.ScanRead, Gs1Writer.Bracketed(scan.Elements)),
-            scan.Expiry is { IsDayUnstated: true } unstated ? Say.Of(StockWords.ScanDayUnstated, StockTalk.Day(unstated.Day)) : null,
+            scan.Expiry is { IsDayUnstated: true } unstated ? Say.Of(StockWords.ScanDayUnstated, Say.Day(unstated.Day)) : null,
             scan.Item is not null && known is null ? StockWords.ScanItemNew : null,
             scan.Lot is null ? StockWords.ScanNoLot : null,
         }.OfType<string>()));
@@ -118,7 +118,7 @@ public sealed class StockDesk(ClinicBook clinic, Stockroom room, BenchClock cloc
         var outcome = Outcome.Of(() => clinic.Log.Record(events, Touches.Of(actor!, clock)));
         var expired = received.Expiry < clock.Now.InZone(clinic.Facts.Zone).Date ? " " + StockWords.ReceivedExpired : "";
         return outcome.IsDone
-            ? ([], Say.Of(isFurther ? StockWords.ReceivedAgain : StockWords.Received, StockTalk.Of(received.Kind), received.Lot, received.Count, StockTalk.Day(received.Expiry)) + expired)
+            ? ([], Say.Of(isFurther ? StockWords.ReceivedAgain : StockWords.Received, StockTalk.Of(received.Kind), received.Lot, received.Count, Say.Day(received.Expiry)) + expired)
             : ([new FormFault(nameof(ReceiveForm.Lot), outcome.Fault!)], null);
     }
 

@@ -1,8 +1,6 @@
 using Incubation.Records.Clinic;
 using Incubation.Records.Stock;
 using Incubation.Server.Live;
-using NodaTime;
-using NodaTime.Text;
 
 namespace Incubation.Server.Stock;
 
@@ -46,7 +44,7 @@ public static class StockTalk
     /// <summary>What happened to a lot, for the clinic's log; null for any other event.</summary>
     public static string? Of(ClinicEvent happened) => happened switch
     {
-        ClinicEvent.StockReceived received => Say.Of(StockWords.LogReceived, Of(received.Kind), received.Lot, received.Count, Day(received.Expiry)),
+        ClinicEvent.StockReceived received => Say.Of(StockWords.LogReceived, Of(received.Kind), received.Lot, received.Count, Say.Day(received.Expiry)),
         ClinicEvent.StockOpened opened => Say.Of(StockWords.LogOpened, Of(opened.Kind), opened.Lot),
         ClinicEvent.StockCounted counted => Say.Of(StockWords.LogCounted, Of(counted.Kind), counted.Lot, counted.Count, counted.Why),
         ClinicEvent.StockQuarantined shut => Say.Of(StockWords.LogQuarantined, Of(shut.Kind), shut.Lot, shut.Why),
@@ -54,7 +52,4 @@ public static class StockTalk
         ClinicEvent.StockFinished finished => Say.Of(StockWords.LogFinished, Of(finished.Kind), finished.Lot),
         _ => null,
     };
-
-    /// <summary>A day as people type it.</summary>
-    public static string Day(LocalDate day) => LocalDatePattern.Iso.Format(day);
 }

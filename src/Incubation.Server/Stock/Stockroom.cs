@@ -78,7 +78,7 @@ public sealed class Stockroom(ClinicBook clinic, BenchBook benches, DataFile fil
 
         var lastDay = State.LastDayOf(lot);
         if (IsSoon(lastDay, Today))
-            yield return Say.Of(StockWords.NoteExpires, lot, StockTalk.Day(lastDay), InDays(lastDay, Today));
+            yield return Say.Of(StockWords.NoteExpires, lot, Say.Day(lastDay), InDays(lastDay, Today));
         var waiting = WaitingFor(lot).Count;
         foreach (var item in new[] { State.Find(StockKind.Kit, lot), State.Find(StockKind.Buffer, lot) }.OfType<StockItem>())
             if (LeftOf(item) is { } left && left < waiting)
@@ -101,7 +101,7 @@ public sealed class Stockroom(ClinicBook clinic, BenchBook benches, DataFile fil
     private string TextOf(StockItem kit)
     {
         var lastDay = State.LastDayOf(kit.Lot);
-        var until = Say.Of(StockWords.ChoiceUntil, kit.Lot, StockTalk.Day(lastDay));
+        var until = Say.Of(StockWords.ChoiceUntil, kit.Lot, Say.Day(lastDay));
         return LeftOf(kit) is { } left ? Say.Dotted(until, Say.Of(StockWords.ChoiceLeft, Math.Max(0, left))) : until;
     }
 

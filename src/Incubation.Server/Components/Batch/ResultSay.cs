@@ -48,7 +48,7 @@ public static class ResultSay
             _ => null,
         },
         cartridge.HeldForControls ? ResultWords.HeldForControls : null,
-        string.Join(" · ", cartridge.Deviations.Distinct().Select(Of)));
+        Say.Dotted([.. MeansWords.Marks(cartridge)]));
 
     /// <summary>A result as it was entered.</summary>
     public static string Of(ReadResult result) => result switch
@@ -57,7 +57,4 @@ public static class ResultSay
         ReadResult.NoValue none => Say.Of(Words.ResultNoValue, none.Code),
         _ => "",
     };
-
-    private static string Of(Deviation deviation) =>
-        ResultWords.ResourceManager.GetString("Deviation" + deviation, System.Globalization.CultureInfo.CurrentUICulture) ?? deviation.ToString();
 }

@@ -1,10 +1,10 @@
-using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
 using Incubation.Records.People;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 using NodaTime;
 
 namespace Incubation.Server.Components.Record;
@@ -79,7 +79,7 @@ public sealed class BatchSheet
         yield return (RecordWords.FactLots, string.Join(", ", batch.Cartridges.Select(one => one.Lot.Value).Distinct().Order(StringComparer.Ordinal).DefaultIfEmpty(RecordWords.Nothing)));
         yield return (RecordWords.FactCounts, Counts());
         yield return (RecordWords.FactIncubator, batch.State.Incubator is { } rule ? Say.Of(RecordWords.FactIncubatorOf, rule.Set, rule.Tolerance) : RecordWords.FactIncubatorNone);
-        var day = clock.Day?.ToString("uuuu-MM-dd", CultureInfo.InvariantCulture) ?? "";
+        var day = clock.Day is { } first ? Say.Day(first) : "";
         yield return (RecordWords.FactZone, clock.Offset is { } offset
             ? Say.Of(RecordWords.FactZoneOne, day, clinic.Zone.Id, RecordClock.Text(offset))
             : Say.Of(RecordWords.FactZoneChanges, day, clinic.Zone.Id));

@@ -3,6 +3,7 @@ using Incubation.Model;
 using Incubation.Records.People;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
+using Incubation.Server.People;
 
 namespace Incubation.Server.Components.Record;
 

@@ -1,4 +1,3 @@
-using Incubation.Bench;
 using Incubation.Records.Batches;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
@@ -31,12 +30,7 @@ public static class StandingWords
     };
 
     /// <summary>The result as it was entered; empty where there is none.</summary>
-    public static string Result(CartridgeRecord cartridge) => cartridge?.Result switch
-    {
-        ReadResult.Measured measured => $"{measured.Value} {measured.Unit}",
-        ReadResult.NoValue none => Say.Of(Words.ResultNoValue, none.Code),
-        _ => "",
-    };
+    public static string Result(CartridgeRecord cartridge) => cartridge?.Result is { } result ? ResultSay.Of(result) : "";
 
     /// <summary>In what it differed, and how often its reports were corrected.</summary>
     public static string Marks(CartridgeRecord cartridge)
