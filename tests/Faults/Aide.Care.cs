@@ -167,12 +167,7 @@ internal sealed partial class Aide
         if (state.Cartridges.All(c => c.IsOver && !c.ResultMissing))
         {
             busy = true;
-            tablet.Say(new BenchCommand.CloseBatch(), tablet.Time, closed =>
-            {
-                if (closed)
-                    world.Close();
-                Free();
-            });
+            tablet.Say(new BenchCommand.CloseBatch(), tablet.Time, _ => Free());
             return true;
         }
 

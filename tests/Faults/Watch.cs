@@ -101,7 +101,12 @@ internal sealed partial class Watch(World world)
             if (entry.Event is BenchEvent.CardDoubted)
                 world.Count("card in doubt");
             if (entry.Event is BenchEvent.BatchClosed)
+            {
+                // What the log says, not the answer: a late copy of a refused tap may be the one that closes it.
                 EveryCartridgeHasEnded(replayed!);
+                world.Close();
+            }
+
             replayed = LiveBench.Apply(replayed, entry);
             NoteTold(replayed);
             DoubtIsMarked(entry.Event);
@@ -196,7 +201,8 @@ internal sealed partial class Watch(World world)
                 || look.Readers.Any(reader => reader.Cartridge?.Id == cartridge.Id)
                 || look.Offers.Any(offer => offer.Action.Subject == cartridge.Id)
                 || look.Upcoming.Any(step => step.Step.Action.Subject == cartridge.Id)
-                || look.Alarms.Any(alarm => alarm.Key.Request == cartridge.Id);
+                || look.Alarms.Any(alarm => alarm.Key.Request == cartridge.Id)
+                || look.Losses.Any(loss => loss.Request == cartridge.Id);
             if (!isShown && world.Server.IsUp)
                 Violated("every cartridge in work is on the screen", $"{cartridge.Id} {cartridge.Stage}");
         }

@@ -27,7 +27,9 @@ public sealed class FaultDaysTest
     [InlineData(3945, 1)]
     [InlineData(4473, 1)]
     [InlineData(4746, 1)]
+    [InlineData(4793, 1)]
     [InlineData(5473, 1)]
+    [InlineData(6187, 1)]
     [InlineData(6333, 1)]
     [InlineData(8457, 1)]
     public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) => Assert.Empty(World.Play(day, seed, tracing: false).Violations);

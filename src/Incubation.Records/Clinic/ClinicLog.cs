@@ -1,4 +1,6 @@
+using System.Collections.Immutable;
 using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.People;
@@ -47,6 +49,9 @@ public sealed class ClinicLog
 
     /// <summary>Every lot.</summary>
     public StockState Stock => state.Stock;
+
+    /// <summary>Every request that was ever taken, on any bench: an id is given once in a clinic.</summary>
+    public ImmutableHashSet<RequestId> Requests => state.Requests;
 
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays => state.Assays;

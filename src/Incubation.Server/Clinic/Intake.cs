@@ -130,7 +130,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             return Fault("requests", Words.RefusedIntakeIsPaused);
         if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
             return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
-        var reading = new Reading(clinic.Catalogue, clinic.Log.Stock, clinic.Facts.Zone, state, touch.Arrived);
+        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock, clinic.Facts.Zone, state, touch.Arrived);
         var requests = wanted.Select(reading.Read).ToList();
         if (reading.Faults.Count > 0)
             return new IntakeOutcome([], reading.Faults);
@@ -162,9 +162,10 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
 
     /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
-    private sealed class Reading(Catalogue catalogue, StockState stock, DateTimeZone zone, BenchState state, Instant now)
+    private sealed class Reading(Catalogue catalogue, IReadOnlySet<RequestId> received, StockState stock, DateTimeZone zone, BenchState state, Instant now)
     {
-        private readonly HashSet<string> taken = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
+        private readonly HashSet<string> here = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
+        private readonly HashSet<string> taken = [.. received.Select(id => id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
         private readonly LocalDate today = now.InZone(zone).Date;
         private int next;
 
@@ -187,7 +188,9 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (!TextId.IsValid(id))
                 Wrong("id", Words.IntakeTextFault);
             else if (!taken.Add(id))
-                Wrong("id", Words.RefusedRequestAlreadyOnBench, id);
+                Wrong("id", here.Contains(id) ? Words.RefusedRequestAlreadyOnBench : Words.RefusedRequestElsewhere, id);
+            else
+                here.Add(id);
             var specimen = wanted.Specimen?.Trim();
             if (!TextId.IsValid(specimen))
                 Wrong("specimen", string.IsNullOrEmpty(specimen) ? Words.IntakeSpecimenMissing : Words.IntakeTextFault);
@@ -289,7 +292,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             foreach (var id in after ?? [])
             {
                 // Only what is there already can be waited for, so that no circle can arise.
-                if (!TextId.IsValid(id) || id == self || !taken.Contains(id))
+                if (!TextId.IsValid(id) || id == self || !here.Contains(id))
                     wrong("after", Words.IntakeAfterUnknown, [id]);
                 else
                     ids.Add(new RequestId(id));

@@ -56,17 +56,31 @@ internal sealed class PreparedClinic : IDisposable
     private void WriteDemo(int benches)
     {
         Directory.CreateDirectory(Demo);
-        foreach (var name in (string[])["morning.json", "assays.json"])
-            File.Copy(Path.Combine(Repository.Demo, name), Path.Combine(Demo, name));
+        File.Copy(Path.Combine(Repository.Demo, "assays.json"), Path.Combine(Demo, "assays.json"));
+        for (var number = 1; number <= benches; number++)
+            File.WriteAllText(Path.Combine(Demo, Morning(number)), MorningOf(number));
         var clinic = JsonNode.Parse(File.ReadAllText(Path.Combine(Repository.Demo, "clinic.json")))!;
         clinic["benches"] = new JsonArray([.. Enumerable.Range(1, benches).Select(number => (JsonNode)new JsonObject
         {
             ["id"] = string.Create(CultureInfo.InvariantCulture, $"bench-{number}"),
             ["name"] = string.Create(CultureInfo.InvariantCulture, $"Bench {number}"),
             ["promptAhead"] = 20,
-            ["day"] = "morning.json",
+            ["day"] = Morning(number),
         })]);
+        foreach (var lot in clinic["lots"]!.AsArray())
+            lot!["count"] = benches * lot["count"]!.GetValue<int>();
         File.WriteAllText(Path.Combine(Demo, "clinic.json"), clinic.ToJsonString());
+    }
+
+    private static string Morning(int bench) => string.Create(CultureInfo.InvariantCulture, $"morning-{bench}.json");
+
+    /// <summary>The demo's morning for one bench of many: a request's id is given once in a clinic.</summary>
+    private static string MorningOf(int bench)
+    {
+        var day = JsonNode.Parse(File.ReadAllText(Path.Combine(Repository.Demo, "morning.json")))!;
+        foreach (var request in day["requests"]!.AsArray())
+            request!["id"] = string.Create(CultureInfo.InvariantCulture, $"B{bench}-{request["id"]}");
+        return day.ToJsonString();
     }
 }
 
