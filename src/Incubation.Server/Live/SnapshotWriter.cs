@@ -77,7 +77,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
         var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleWords.IsFinished(state) ? "finished" : "running";
         return new BatchSnapshot(
             phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting, totals.Waiting,
-            totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.LateNow, totals.PerHour,
+            totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.UrgentSince, totals.LateNow, totals.PerHour,
             IdleWords.Write(view, clinic.Facts.Zone), state.StartedAt);
     }
 
