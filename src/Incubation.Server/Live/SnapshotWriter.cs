@@ -14,8 +14,12 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
 {
     private const int MostUpcoming = 8;
 
-    /// <summary>The snapshot of a view for a layout of the lanes.</summary>
-    public BenchSnapshot Write(BenchView view, LaneLayout layout)
+    /// <summary>The snapshot of a view for a layout of the lanes; the wall's names no specimen.</summary>
+    public BenchSnapshot Write(BenchView view, LaneLayout layout) => layout == LaneLayout.Wall
+        ? WriteAll(UnnamedView.Of(view), layout) with { Labels = [], Reports = [], Undos = [] }
+        : WriteAll(view, layout);
+
+    private BenchSnapshot WriteAll(BenchView view, LaneLayout layout)
     {
         var (state, look) = view;
         return new BenchSnapshot(

@@ -16,7 +16,7 @@ const TICK_MS = 250;
 const LOOK_FOR_BENCHES_MS = 15_000;
 const LOOK_AT_DAY_MS = 5000;
 const RETRY_MS = 2000;
-const MOST_COMING = 5;
+const MOST_COMING = 3;
 const SOUND_EVERY_MS = 20_000;
 const SOUND_AHEAD_MS = 60_000;
 
