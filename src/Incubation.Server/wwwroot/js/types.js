@@ -294,3 +294,21 @@ export {};
  * @property {number} late
  * @property {string|null} finish
  */
+
+/**
+ * A batch to be played again.
+ * @typedef {object} BatchMoments
+ * @property {string} zone
+ * @property {string} begins
+ * @property {string} ends
+ * @property {Moment[]} moments
+ */
+
+/**
+ * @typedef {object} Moment
+ * @property {number} index
+ * @property {string} at
+ * @property {string} kind "report", "plan", "trouble" or "other".
+ * @property {string} text
+ * @property {string} who
+ */
