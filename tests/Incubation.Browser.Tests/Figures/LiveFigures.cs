@@ -91,22 +91,51 @@ public sealed class LiveFigures(Browser browser)
         Say(Acknowledged(acknowledgements, fsync));
     }
 
+    /// <summary>
+    /// A week of three batches a day, and for the browser that shows the wall meanwhile more than a day of clinic time: what the
+    /// server and the page hold after each batch.
+    /// </summary>
     [Fact(Explicit = true)]
     public async Task Week_OfBatchesOnOneServer_MemoryFlat()
     {
-        var batches = Setting("INCUBATION_BATCHES", 21);
+        var batches = Setting("INCUBATION_BATCHES", 32);
         using var clinic = await PreparedClinic.MakeAsync(1, Cancel);
         await using var server = await clinic.StartAsync(4 * Pace, Cancel);
         var (clock, _) = await ClockOfAsync(server, clinic.Key);
         using var client = Client(server, clinic.Key);
+        var wall = await OpenWallAsync(server);
+        var began = clock.Now;
         for (var batch = 1; batch <= batches; batch++)
         {
             await PlayAsync(server, clinic.Key, Bench(1), clock, batch, [], Cancel);
             await SendAsync(client, clock, "close-batch");
             await AddRequestsAsync(client, batch);
             server.Process.Refresh();
-            Say($"after batch {batch}: {server.Process.WorkingSet64 / 1e6:0} MB");
+            Say($"| after batch {batch}, {(clock.Now - began).TotalHours:0.0} h | server {server.Process.WorkingSet64 / 1e6:0} MB | wall {await HeldAsync(wall)} |");
         }
+    }
+
+    private async Task<IPage> OpenWallAsync(FigureServer server)
+    {
+        var page = await browser.Open(1920, 1080);
+        await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
+        await page.GetByText("Sign in as Lena").ClickAsync();
+        await page.WaitForURLAsync(server.Address.ToString());
+        await page.GotoAsync(new Uri(server.Address, "wall").ToString());
+        await page.WaitForSelectorAsync(".wall[data-line='connected']");
+        return page;
+    }
+
+    /// <summary>What a page holds once its garbage is gone: its scripts' heap, its nodes and its listeners.</summary>
+    private static async Task<string> HeldAsync(IPage page)
+    {
+        var chromium = await page.Context.NewCDPSessionAsync(page);
+        await chromium.SendAsync("HeapProfiler.collectGarbage");
+        await chromium.SendAsync("Performance.enable");
+        var metrics = (await chromium.SendAsync("Performance.getMetrics"))!.Value.GetProperty("metrics").EnumerateArray()
+            .ToDictionary(metric => metric.GetProperty("name").GetString()!, metric => metric.GetProperty("value").GetDouble());
+        await chromium.DetachAsync();
+        return string.Create(CultureInfo.InvariantCulture, $"heap {metrics["JSHeapUsedSize"] / 1e6:0.0} MB, {metrics["Nodes"]:0} nodes, {metrics["JSEventListeners"]:0} listeners");
     }
 
     private async Task<object?> PlayBatchAsync(
