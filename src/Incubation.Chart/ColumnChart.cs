@@ -52,7 +52,7 @@ public static class ColumnChart
             root.Add(Draw(columns[at], Left + (each * at), each, floor, perUnit, id));
         root.Add(Svg.Line("fc-base", Left, floor, FigureFrame.Width - Right, floor));
         for (var at = 0; at < marks.Count; at++)
-            root.Add(Draw(marks[at], Left + (each * marks[at].At), Top + (MarkHeight * at), floor));
+            root.Add(Draw(marks[at], Left + (each * columns.Count * marks[at].At), Top + (MarkHeight * at), floor));
         return Svg.Write(root);
     }
 

@@ -6,8 +6,8 @@ namespace Incubation.Chart;
 /// <summary>What the charts of figures have in common: the frame that is read out, and a scale from zero in round steps.</summary>
 internal static class FigureFrame
 {
-    /// <summary>Width of every chart of figures, in pixels: what fits a page of paper.</summary>
-    public const double Width = 900;
+    /// <summary>Width of every chart of figures, in pixels; on paper it shrinks to the page.</summary>
+    public const double Width = 1080;
 
     public static XElement Root(string key, string title, IEnumerable<string> says, double height)
     {

@@ -30,8 +30,8 @@ internal sealed class BatchTimes
                 continue;
             var key = (request, step.Action.GetType());
             plannedEnds[key] = step.End;
-            // Of a step that has begun, a later plan says no more how late it might have.
-            if (step.Start >= at && adopted.Spares[index] is { } spare)
+            // Of a step that begins now or has begun, a plan says no more how late it might have.
+            if (step.Start > at && adopted.Spares[index] is { } spare)
                 latestBegins[key] = step.Start + spare;
         }
 

@@ -38,10 +38,10 @@ public sealed class ReportBook(DataFile file, CartridgeBook book)
         using var connection = file.OpenReader();
         using var command = connection.CreateCommand();
         command.CommandText = "SELECT " + TimesRows.Columns + " FROM CartridgeTimes" + Where(command, scope) + " ORDER BY Asked";
-        var found = new List<CartridgeTimes>();
+        var (found, known) = (new List<CartridgeTimes>(), new KnownIds());
         using var row = command.ExecuteReader();
         while (row.Read())
-            found.Add(TimesRows.Read(row));
+            found.Add(TimesRows.Read(row, known));
         return found;
     }
 

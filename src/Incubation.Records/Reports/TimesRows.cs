@@ -52,15 +52,15 @@ internal static class TimesRows
     };
 
     /// <summary>The cartridge in the row that a reader stands at.</summary>
-    public static CartridgeTimes Read(SqliteDataReader row) => new()
+    public static CartridgeTimes Read(SqliteDataReader row, KnownIds known) => new()
     {
-        Bench = BenchId.Of(row.GetString(0)),
+        Bench = known.Bench(row.GetString(0)),
         Batch = row.GetInt32(1),
         Request = RequestId.Of(row.GetString(2)),
         Asked = Nanoseconds.ToInstant(row.GetInt64(3)),
-        Assay = AssayCode.Of(row.GetString(4)),
+        Assay = known.Assay(row.GetString(4)),
         AssayVersion = row.GetInt32(5),
-        Lot = LotCode.Of(row.GetString(6)),
+        Lot = known.Lot(row.GetString(6)),
         Kind = (RequestKind)row.GetInt32(7),
         Priority = (Priority)row.GetInt32(8),
         Standing = (CartridgeStanding)row.GetInt32(9),
@@ -87,4 +87,26 @@ internal static class TimesRows
     private static int? Number(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetInt32(column);
 
     private static long? Of(Instant? at) => at is { } known ? Nanoseconds.Of(known) : null;
+}
+
+/// <summary>Ids that come again and again in the rows of a report, each read once.</summary>
+internal sealed class KnownIds
+{
+    private readonly Dictionary<string, BenchId> benches = [];
+    private readonly Dictionary<string, AssayCode> assays = [];
+    private readonly Dictionary<string, LotCode> lots = [];
+
+    public BenchId Bench(string text) => Of(benches, text);
+
+    public AssayCode Assay(string text) => Of(assays, text);
+
+    public LotCode Lot(string text) => Of(lots, text);
+
+    private static T Of<T>(Dictionary<string, T> known, string text)
+        where T : struct, ITextId<T>
+    {
+        if (!known.TryGetValue(text, out var id))
+            known[text] = id = T.Of(text);
+        return id;
+    }
 }

@@ -102,6 +102,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
         ["GET /record"] = People + "key for the bench, every key of another bench",
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
+        ["GET /reports"] = "supervisor, administrator",
+        ["GET /reports/{table}.csv"] = "supervisor, administrator",
         ["GET /retention"] = "administrator",
         ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
         ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",

@@ -47,7 +47,7 @@ internal static class BenchSections
         var inside = histogram.Total - histogram.Below - histogram.Above;
         var finding = positions.Count == 0 ? ReportPageWords.WindowsNone : Say.Of(
             inside == positions.Count ? ReportPageWords.WindowsFindingAll : ReportPageWords.WindowsFinding, inside, positions.Count, new Part((double)inside / positions.Count),
-            new Part(Math.Clamp(Math.Round(Percentile.Of(positions, 0.5), 2), 0, 1)));
+            new Part(Math.Clamp(Math.Ceiling(100 * Percentile.Of(positions, 0.5)) / 100, 0.01, 1)));
         List<(string Name, int Count, bool Stands)> classes =
         [
             (ReportPageWords.WindowEarly, histogram.Below, true),

@@ -85,6 +85,7 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
     {
         var stretch = Wasted.StretchFor(Math.Min(period.Days, DaysOf(cartridges, zone)));
         var names = clinic.Catalogue.Assays().ToDictionary(known => known.Assay.Code.Value, known => known.Assay.Name);
+        var benches = BenchNames();
         return
         [
             TimeSections.Steps(patients),
@@ -92,11 +93,11 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
             TimeSections.Priorities(patients),
             TimeSections.By("time-by-assay", ReportPageWords.AssaysTitle, new ReportColumn(ReportPageWords.Assay, "assay", false), patients, one => names.GetValueOrDefault(one.Assay.Value, one.Assay.Value)),
             TimeSections.By("time-by-lot", ReportPageWords.LotsTitle, new ReportColumn(ReportPageWords.ColLot, "lot", false), patients, one => one.Lot.Value),
-            TimeSections.By("time-by-bench", ReportPageWords.BenchesTitle, new ReportColumn(ReportPageWords.Bench, "bench", false), patients, one => NameOf(one.Bench)),
+            TimeSections.By("time-by-bench", ReportPageWords.BenchesTitle, new ReportColumn(ReportPageWords.Bench, "bench", false), patients, one => NameOf(benches, one.Bench)),
             CountSections.Reasons(cartridges),
             CountSections.Over(cartridges, stretch, zone),
             CountSections.Requests(cartridges, stretch, zone),
-            BenchSections.Use(batches, NameOf),
+            BenchSections.Use(batches, bench => NameOf(benches, bench)),
             BenchSections.Windows(cartridges),
             BenchSections.Spare(cartridges),
             BenchSections.Planned(cartridges, batches),
@@ -119,6 +120,7 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
     private ReportSection Happened(LocalDate day, ReportScope scope, DateTimeZone zone)
     {
         var (from, to) = (day.AtStartOfDayInZone(zone).ToInstant(), day.PlusDays(1).AtStartOfDayInZone(zone).ToInstant());
+        var benches = BenchNames();
         var rows = new List<(Instant At, object?[] Row)>();
         foreach (var use in book.Batches(scope with { From = from, To = to }).Take(MostTold))
         {
@@ -126,7 +128,7 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
                 continue;
             var words = new HappeningWords(batch.State, new RecordClock(zone, batch.Happenings.Select(entry => entry.Touch.At)), clinic.Log.People);
             rows.AddRange(batch.Happenings.Where(entry => entry.Touch.At >= from && entry.Touch.At < to && Explains(entry.Event))
-                .Select(entry => (entry.Touch.At, new object?[] { Say.Clock(entry.Touch.At, zone), NameOf(use.Bench), words.Of(entry) })));
+                .Select(entry => (entry.Touch.At, new object?[] { Say.Clock(entry.Touch.At, zone), NameOf(benches, use.Bench), words.Of(entry) })));
         }
 
         rows.Sort((one, other) => one.At.CompareTo(other.At));
@@ -141,5 +143,7 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
     private static bool Explains(BenchEvent happened) => happened is BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
         or BenchEvent.TemperatureMeasured { Outside: true } or BenchEvent.CardDoubted or BenchEvent.Restarted or BenchEvent.LotGateSet or BenchEvent.ReadyChanged or BenchEvent.SpecimenRejected or BenchEvent.ClockDoubted;
 
-    private string NameOf(BenchId bench) => clinic.Catalogue.Benches().FirstOrDefault(known => known.Bench == bench)?.Name ?? bench.Value;
+    private Dictionary<BenchId, string> BenchNames() => clinic.Catalogue.Benches().ToDictionary(known => known.Bench, known => known.Name);
+
+    private static string NameOf(Dictionary<BenchId, string> names, BenchId bench) => names.GetValueOrDefault(bench, bench.Value);
 }

@@ -9,7 +9,7 @@ namespace Incubation.Server.Components.Reports;
 public readonly record struct Minutes(double Value)
 {
     /// <summary>As people read it; with its sign where it is negative.</summary>
-    public override string ToString() => (Value < 0 ? "−" : "") + Say.Length(Duration.FromMinutes(Math.Abs(Value)));
+    public override string ToString() => (Value * 60 < -0.5 ? "−" : "") + Say.Length(Duration.FromMinutes(Math.Abs(Value)));
 }
 
 /// <summary>A part of 1 in a table: percent on the page, the part in a file.</summary>

@@ -51,7 +51,7 @@ internal static class TimeSections
         var all = TimeToResult.Of(patients);
         var hours = patients.GroupBy(one => one.Asked.InZone(zone).Hour).OrderBy(group => group.Key).Select(group => (Hour: group.Key, Spread: TimeToResult.Of(group))).ToList();
         // An hour with a handful of results says nothing of the hour.
-        var worst = hours.Where(hour => hour.Spread?.Count >= Math.Min(5, all?.Count ?? 0)).MaxBy(hour => hour.Spread?.Median ?? -1);
+        var worst = hours.Where(hour => hour.Spread?.Count >= Math.Min(5, all?.Count ?? 0)).OrderByDescending(hour => hour.Spread!.Median).FirstOrDefault();
         var finding = all is null || worst.Spread is null
             ? ReportPageWords.StepsNone
             : Say.Of(ReportPageWords.HoursFinding, Two(worst.Hour), Two(worst.Hour + 1), Text(worst.Spread.Median), Text(all.Median));
