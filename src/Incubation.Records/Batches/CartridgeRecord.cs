@@ -130,3 +130,9 @@ public sealed record BatchRecord(
     ImmutableArray<BenchEntry> Happenings,
     ImmutableArray<CartridgeTimes> Times,
     BatchUse? Use);
+
+/// <summary>A batch as it was recorded: to be played again.</summary>
+/// <param name="Before">The bench before its first entry; null where that opened the bench.</param>
+/// <param name="Entries">Its entries in order.</param>
+/// <param name="IsClosed">Whether the last of them closed it.</param>
+public sealed record RecordedBatch(BenchState? Before, ImmutableArray<BenchEntry> Entries, bool IsClosed);

@@ -78,6 +78,8 @@ internal static class ServerServices
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
         services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<DayBook>();
+        services.AddSingleton<Components.Playback.PlayBook>();
         services.AddSingleton<Components.Record.BatchProof>();
         services.AddSingleton<Records.Reports.ReportBook>();
         services.AddSingleton<Components.Reports.ReportDesk>();
