@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Reports;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 
@@ -17,7 +18,7 @@ namespace Incubation.Records.Batches;
 public sealed class CartridgeBook(DataFile file)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 2;
+    private const int OwnVersion = 3;
 
     /// <summary>What a bench knew before a batch stands in the tables in the form that its event has: that counts too.</summary>
     private static readonly int CodeVersion = OwnVersion + (1000 * BenchEvents.Registry.FormOf<BenchEvent.StandingKept>().Version);
@@ -92,6 +93,16 @@ public sealed class CartridgeBook(DataFile file)
         return teller.Present();
     }
 
+    /// <summary>A batch as it was recorded, running or closed; null where there is none.</summary>
+    public RecordedBatch? Entries(BenchId bench, int number)
+    {
+        CatchUp();
+        BatchRow? row;
+        using (var context = file.Read())
+            row = context.Batches.SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number);
+        return row is null ? null : new RecordedBatch(TellerOf(row).State, [.. Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf)], row.Last is not null);
+    }
+
     private IEnumerable<LogRow> RowsOf(BenchId bench, BatchRow row)
     {
         var rows = file.Log.ReadAll(StreamName.OfBench(bench), row.First - 1);
@@ -157,6 +168,7 @@ public sealed class CartridgeBook(DataFile file)
         file.Write(stream, writing =>
         {
             writing.Cartridges.Where(row => row.Bench == bench.Value).ExecuteDelete();
+            writing.CartridgeTimes.Where(row => row.Bench == bench.Value).ExecuteDelete();
             return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
         });
         return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.StandingKept kept ? new BatchTeller(kept.Standing, kept.UpTo + 1) : new BatchTeller(null, 1);
@@ -168,9 +180,11 @@ public sealed class CartridgeBook(DataFile file)
             foreach (var batch in batches)
             {
                 context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
+                context.CartridgeTimes.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
                 context.Batches.Where(row => row.Bench == bench.Value && row.Number == batch.Number).ExecuteDelete();
                 context.Batches.Add(RowOf(bench, batch));
                 context.Cartridges.AddRange(batch.Cartridges.Select(RowOf));
+                context.CartridgeTimes.AddRange(batch.Times.Select(TimesRows.RowOf));
             }
             context.MoveProjection(NameOf(bench), teller.State?.Revision ?? 0, CodeVersion);
             return batches.Count;
@@ -188,6 +202,16 @@ public sealed class CartridgeBook(DataFile file)
         ClosedAt = batch.Closed is { } closed ? Nanoseconds.Of(closed.Arrived) : null,
         Cartridges = batch.Cartridges.Length,
         Before = batch.Before is null ? null : JsonSerializer.Serialize(batch.Before, EventJson.Options),
+        WorkedTo = batch.Use is { } use ? Nanoseconds.Of(use.To) : null,
+        Hands = batch.Use?.Hands,
+        Slots = batch.Use?.Slots,
+        Readers = batch.Use?.Readers,
+        HandsBusy = batch.Use?.HandsBusy.ToInt64Nanoseconds(),
+        SlotsBusy = batch.Use?.SlotsBusy.ToInt64Nanoseconds(),
+        ReadersBusy = batch.Use?.ReadersBusy.ToInt64Nanoseconds(),
+        PlannedEnd = batch.Use?.PlannedEnd is { } planned ? Nanoseconds.Of(planned) : null,
+        PlannedCartridges = batch.Use?.PlannedCartridges,
+        Worked = batch.Use?.Cartridges,
     };
 
     private static CartridgeRow RowOf(CartridgeRecord cartridge) => new()

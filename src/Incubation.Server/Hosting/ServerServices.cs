@@ -78,7 +78,11 @@ internal static class ServerServices
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
         services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<DayBook>();
+        services.AddSingleton<Components.Playback.PlayBook>();
         services.AddSingleton<Components.Record.BatchProof>();
+        services.AddSingleton<Records.Reports.ReportBook>();
+        services.AddSingleton<Components.Reports.ReportDesk>();
         services.AddSingleton(provider => new Records.Retention.RecordRetention(
             provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
         services.AddSingleton<Components.Record.RetentionDesk>();

@@ -2,7 +2,6 @@ using System.Globalization;
 using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Records.Clinic;
-using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Incubation.Simulation.Capacity;

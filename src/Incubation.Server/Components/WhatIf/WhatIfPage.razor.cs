@@ -4,7 +4,6 @@ using Incubation.Server.Components.Parts;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Incubation.Simulation.Capacity;
-using NodaTime;
 
 namespace Incubation.Server.Components.WhatIf;
 
@@ -36,7 +35,7 @@ public sealed partial class WhatIfPage
     protected override void OnInitialized()
     {
         assays = [.. Clinic.Catalogue.Assays().Select(known => known.Assay)];
-        Choose(Benches.All.FirstOrDefault()?.Id.Value);
+        Choose(Benches.All is [var first, ..] ? first.Id.Value : null);
     }
 
     /// <inheritdoc/>
