@@ -46,7 +46,7 @@
  * @property {number} urgentWaiting
  * @property {number} lateNow
  * @property {number|null} perHour
- * @property {{title: string, detail: string, link: string|null, linkText: string|null}|null} idle
+ * @property {{title: string, detail: string, link: string|null, linkText: string|null, blocked: boolean}|null} idle
  * @property {string|null} startedAt When the batch was started, or null before.
  */
 
