@@ -89,6 +89,7 @@ internal static class ServerServices
         services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<Stock.Stockroom>();
+        services.AddSingleton<Stock.BoxJudge>();
         services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<Assays.AssayDesk>();

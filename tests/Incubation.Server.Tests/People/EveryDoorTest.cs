@@ -208,6 +208,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         [nameof(BenchHub.Leave)] = LookersAtOne,
         [nameof(BenchHub.Send)] = People + "locked tablet, key for the bench",
         [nameof(BenchHub.Attend)] = People + "locked tablet, key for the bench",
+        [nameof(BenchHub.JudgeBox)] = LookersAtOne,
         [nameof(BenchHub.Here)] = Lookers,
         [nameof(BenchHub.WhoIsHere)] = Lookers,
     };
@@ -278,6 +279,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             "bench" => "bench-1",
             "layout" => "wide",
             "command" => said,
+            "due" => "R02",
+            "scanned" => "(01)09521234543213(10)DA-L1",
             _ => (object)true,
         })];
         try
