@@ -17,7 +17,7 @@ namespace Incubation.Records.Batches;
 public sealed class CartridgeBook(DataFile file)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 2;
+    private const int OwnVersion = 3;
 
     /// <summary>What a bench knew before a batch stands in the tables in the form that its event has: that counts too.</summary>
     private static readonly int CodeVersion = OwnVersion + (1000 * BenchEvents.Registry.FormOf<BenchEvent.StandingKept>().Version);

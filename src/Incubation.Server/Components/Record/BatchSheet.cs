@@ -3,8 +3,11 @@ using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
 using Incubation.Records.People;
+using Incubation.Records.Quality;
+using Incubation.Records.Stock;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using Incubation.Server.Quality;
 using NodaTime;
 
 namespace Incubation.Server.Components.Record;
@@ -24,21 +27,25 @@ public sealed class BatchSheet
     private readonly BatchRecord batch;
     private readonly ClinicFacts clinic;
     private readonly PeopleState people;
+    private readonly QualityState quality;
+    private readonly StockState stock;
     private readonly RecordClock clock;
 
     /// <summary>Writes a batch in words.</summary>
-    public BatchSheet(BatchRecord batch, ClinicFacts clinic, PeopleState people)
+    public BatchSheet(BatchRecord batch, ClinicFacts clinic, PeopleState people, QualityState quality, StockState stock)
     {
         ArgumentNullException.ThrowIfNull(batch);
         ArgumentNullException.ThrowIfNull(clinic);
-        (this.batch, this.clinic, this.people) = (batch, clinic, people);
+        (this.batch, this.clinic, this.people, this.quality, this.stock) = (batch, clinic, people, quality, stock);
         clock = new RecordClock(clinic.Zone, TimesOf(batch));
         Facts = [.. AllFacts()];
         Cartridges = [.. batch.Cartridges.Select(Line)];
         var words = new HappeningWords(batch.State, clock, people);
         Happenings =
         [
-            .. batch.Happenings.Select(entry => new HappeningLine(clock.At(entry.Touch.At), words.Of(entry), Name(entry.Touch.Person), Device(entry.Touch.Device))),
+            .. batch.Happenings
+                .Select(entry => (entry.Touch.Arrived, Line: new HappeningLine(clock.At(entry.Touch.At), words.Of(entry), Name(entry.Touch.Person), Device(entry.Touch.Device))))
+                .Concat(AboutControls()).OrderBy(one => one.Arrived).Select(one => one.Line),
         ];
     }
 
@@ -76,13 +83,38 @@ public sealed class BatchSheet
         yield return (RecordWords.FactStarted, By(batch.Started, RecordWords.FactNotStarted));
         yield return (RecordWords.FactClosed, By(batch.Closed, RecordWords.FactNotClosed));
         yield return (RecordWords.FactPeople, string.Join(", ", PeopleOf().DefaultIfEmpty(RecordWords.FactNobody)));
-        yield return (RecordWords.FactLots, string.Join(", ", batch.Cartridges.Select(one => one.Lot.Value).Distinct().Order(StringComparer.Ordinal).DefaultIfEmpty(RecordWords.Nothing)));
+        yield return (RecordWords.FactLots, string.Join(", ", batch.Cartridges.Select(one => one.Lot).Distinct().OrderBy(lot => lot.Value, StringComparer.Ordinal).Select(LotText).DefaultIfEmpty(RecordWords.Nothing)));
         yield return (RecordWords.FactCounts, Counts());
-        yield return (RecordWords.FactIncubator, batch.State.Incubator is { } rule ? Say.Of(RecordWords.FactIncubatorOf, rule.Set, rule.Tolerance) : RecordWords.FactIncubatorNone);
+        yield return (RecordWords.FactIncubator, batch.State.Incubator is { } rule ? Say.Of(RecordWords.FactIncubatorOf, rule.Set, rule.Tolerance)
+            : Readiness.BatchWarmth(batch.State) is { } warmth ? Say.Of(RecordWords.FactIncubatorBySheet, warmth.Set, warmth.Tolerance)
+            : RecordWords.FactIncubatorNone);
         var day = clock.Day is { } first ? Say.Day(first) : "";
         yield return (RecordWords.FactZone, clock.Offset is { } offset
             ? Say.Of(RecordWords.FactZoneOne, day, clinic.Zone.Id, RecordClock.Text(offset))
             : Say.Of(RecordWords.FactZoneChanges, day, clinic.Zone.Id));
+    }
+
+    private string LotText(LotCode lot) => stock.Find(StockKind.Kit, lot) is null ? lot.Value : Say.Of(RecordWords.LotUntil, lot, Say.Day(stock.LastDayOf(lot)));
+
+    /// <summary>What was done about rejected controls of the batch's lots while it ran.</summary>
+    private IEnumerable<(Instant Arrived, HappeningLine Line)> AboutControls()
+    {
+        bool IsInBatch(Instant at) => batch.Started?.At <= at && (batch.Closed is not { } closed || at <= closed.Arrived);
+        foreach (var lot in batch.Cartridges.Select(one => one.Lot).Distinct())
+        {
+            var history = quality.Of(lot);
+            foreach (var action in history.Actions.Where(action => IsInBatch(action.At)))
+                yield return (action.At, new HappeningLine(clock.At(action.At), Say.Of(QualityWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By), ""));
+            foreach (var review in history.Reviews.Where(review => IsInBatch(review.At)))
+                yield return (review.At, new HappeningLine(clock.At(review.At), Say.Of(QualityWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By), ""));
+        }
+    }
+
+    /// <summary>How a control was judged: "rejected 1-3s"; null for a patient's cartridge and before it was.</summary>
+    private string? Judged(CartridgeRecord one)
+    {
+        var run = one.Kind == RequestKind.Control ? quality.Of(one.Lot).Runs.Find(run => run.Request == one.Request) : null;
+        return run is null ? null : Say.Dotted(Say.Of(RecordWords.ControlWas, ControlTalk.Verdict(run)), run.Violations.IsEmpty ? null : ControlTalk.Broken(run));
     }
 
     private string By(Touch? touch, string none) => touch is null ? none : Say.Of(RecordWords.FactBy, clock.At(touch.At), Name(touch.Person));
@@ -109,8 +141,8 @@ public sealed class BatchSheet
         new(clock.At(one.WindowOpens), clock.At(one.WindowCloses)),
         new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
         new(clock.At(one.Clear.To), Planned(one.Clear)),
-        new(StandingWords.Result(one), clock.At(one.ResultEntered.To)),
-        new(StandingWords.Of(one), Say.Dotted(StandingWords.Marks(one), clock.At(one.Discard.To))),
+        new(StandingWords.Result(one), Say.Dotted(clock.At(one.ResultEntered.To), StandingWords.ResultMarks(one))),
+        new(StandingWords.Of(one), Say.Dotted(Judged(one), StandingWords.Marks(one), clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
 
