@@ -141,8 +141,8 @@ public sealed class BatchSheet
         new(clock.At(one.WindowOpens), clock.At(one.WindowCloses)),
         new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
         new(clock.At(one.Clear.To), Planned(one.Clear)),
-        new(StandingWords.Result(one), Say.Dotted(clock.At(one.ResultEntered.To), StandingWords.ResultMarks(one))),
-        new(StandingWords.Of(one), Say.Dotted(Judged(one), StandingWords.Marks(one), clock.At(one.Discard.To))),
+        new(StandingWords.Result(one), clock.At(one.ResultEntered.To)),
+        new(StandingWords.Of(one), Say.Dotted(StandingWords.ResultMarks(one), Judged(one), StandingWords.Marks(one), clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
 
