@@ -14,6 +14,7 @@ Usage: demo/run.sh [options]
 Starts an invented clinic (not for patients); open the address that it prints.
 
   --fresh       begin a new day; the old one is moved to demo/data/old-<time>/
+  --month       begin with an invented month behind the clinic (with --fresh where there is a demo already)
   --autopilot   a virtual aide does the tapping
   --pace N      time runs N times as fast (1 to 1000)
   --port N      the port on this machine (usual: 5080)
@@ -29,6 +30,7 @@ while [ $# -gt 0 ]; do
   case $1 in
     --fresh) fresh=true ;;
     --autopilot) options+=(--autopilot) ;;
+    --month) options+=(--month) ;;
     --pace) [ $# -gt 1 ] || say "--pace needs a number."; options+=(--pace "$2"); shift ;;
     --port) [ $# -gt 1 ] && [[ $2 =~ ^[0-9]{1,5}$ ]] && [ "$((10#$2))" -ge 1 ] && [ "$((10#$2))" -le 65535 ] || say "--port needs a number from 1 to 65535."; port=$2; shift ;;
     --help | -h) usage; exit 0 ;;

@@ -159,6 +159,7 @@ public sealed record NotPlanned(RequestId Request, NotPlannedCause Cause);
 /// <param name="ReadOutside">Reads that did not, or may not have.</param>
 /// <param name="ResultsMissing">Cartridges cleared whose result has not been entered.</param>
 /// <param name="UrgentWaiting">Urgent requests not yet cleared.</param>
+/// <param name="UrgentSince">Since when the longest waiting of them could be worked on; null where none waits.</param>
 /// <param name="LateNow">Due requests whose due time has passed and that are not cleared.</param>
 /// <param name="PerHour">Cartridges cleared per hour since the batch started; null before the first.</param>
 /// <param name="Finish">Planned end of the last clear, or the real one when all are over; null without a plan.</param>
@@ -172,6 +173,7 @@ public sealed record BatchTotals(
     int ReadOutside,
     int ResultsMissing,
     int UrgentWaiting,
+    Instant? UrgentSince,
     int LateNow,
     double? PerHour,
     Instant? Finish);

@@ -20,10 +20,17 @@ internal static class Totals
             cartridges.Count(c => c.ReadInWindow == false),
             cartridges.Count(c => c.ResultMissing),
             cartridges.Count(c => !c.IsOver && c.Wanted.Request.Priority == Priority.Urgent),
+            UrgentSince(state, now),
             LateNow(state, cartridges, now),
             PerHour(state, cartridges, done, now),
             Finish(state, cartridges));
     }
+
+    /// <summary>Since when the longest waiting urgent request could be worked on; null where none waits.</summary>
+    private static Instant? UrgentSince(BenchState state, Instant now) => state.Cartridges
+        .Where(c => !c.IsOver && c.Wanted.Request.Priority == Priority.Urgent && c.Wanted.Request.Ready <= now)
+        .Select(c => (Instant?)c.Wanted.Request.Ready)
+        .Min();
 
     private static int LateNow(BenchState state, List<Cartridge> cartridges, Instant now) =>
         state.StartedAt is { } start

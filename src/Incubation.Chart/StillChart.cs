@@ -33,6 +33,12 @@ internal static class StillChart
             root.Add(Svg.Text("style", ChartStyle.SelfContained));
             root.Add(Svg.Box("ln-paper", 0, 0, geometry.Width, height, 0));
         }
+        else
+        {
+            // A page can find the place of an instant: as the live lanes say it.
+            root.Add(new XAttribute("data-t0", from.ToUnixTimeMilliseconds()), new XAttribute("data-x0", Svg.Number(geometry.LabelWidth)), new XAttribute("data-px-per-s", perSecond.ToString("R", CultureInfo.InvariantCulture)));
+        }
+
         root.Add(Drawing.Definitions(key));
         root.Add(Svg.Text("text", scene.Title, ("class", "ln-title"), ("x", 4.0), ("y", 24.0)));
         root.Add(Drawing.Axis(Marks(scale, start, from, to, options.Axis), geometry.AxisHeight - 6, bottom));

@@ -18,14 +18,16 @@ public sealed class VirtualAide(StepTimes times, Random random)
     public string InventedResult() => (0.2 + (random.NextDouble() * 9.7)).ToString("0.00", CultureInfo.InvariantCulture);
 
     /// <summary>The report of a step done.</summary>
-    public static BenchCommand.Report ReportOf(StepAction action) => action switch
+    /// <param name="action">The step.</param>
+    /// <param name="reason">For a discard: the reason with which it was offered.</param>
+    public static BenchCommand.Report ReportOf(StepAction action, DiscardReason? reason = null) => action switch
     {
         StepAction.Mix mix => new BenchCommand.Mixed(mix.Request),
         StepAction.Load load => new BenchCommand.Loaded(load.Request, load.Place, TimeStated: false),
         StepAction.Move move => new BenchCommand.ReadStarted(move.Request, move.Reader, StatedInTime: false),
         StepAction.Clear clear => new BenchCommand.Cleared(clear.Request, clear.Reader),
         StepAction.CardChange change => new BenchCommand.CardChanged(change.Reader, change.Lot),
-        StepAction.Discard discard => new BenchCommand.Discarded(discard.Request, DiscardReason.WindowClosed, null),
+        StepAction.Discard discard => new BenchCommand.Discarded(discard.Request, reason ?? DiscardReason.WindowClosed, null),
         _ => throw new InvalidOperationException($"Nobody's hands do a {action.GetType().Name}."),
     };
 }

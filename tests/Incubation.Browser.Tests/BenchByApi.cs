@@ -18,7 +18,7 @@ internal sealed class BenchByApi(ServerProcess server)
     }
 
     /// <summary>Says something that must be recorded.</summary>
-    public async Task Say(string kind, TimeSpan ago, CancellationToken cancel, string? request = null, int? slot = null, int? reader = null, string? lot = null)
+    public async Task Say(string kind, TimeSpan ago, CancellationToken cancel, string? request = null, int? slot = null, int? reader = null, string? lot = null, string? reason = null)
     {
         using var client = await server.ClientAs("lena", cancel);
         var now = DateTimeOffset.Parse((await Snapshot(cancel))["serverTime"]!.GetValue<string>(), CultureInfo.InvariantCulture);
@@ -33,6 +33,7 @@ internal sealed class BenchByApi(ServerProcess server)
             slot,
             reader,
             lot,
+            reason,
         }, cancel);
         var said = JsonNode.Parse(await answer.Content.ReadAsStringAsync(cancel))!;
         if (!answer.IsSuccessStatusCode || !said["recorded"]!.GetValue<bool>())

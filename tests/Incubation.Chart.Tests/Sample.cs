@@ -81,7 +81,7 @@ internal static class Sample
             Start + Seconds(at), [], [],
             [new SlotLook(new SlotNumber(1), null, null, null), new SlotLook(new SlotNumber(2), cartridge, window, Start + Seconds(590))],
             [new ReaderLook(reader, new LotCode("A1-L1"), null, null)], [], [], [], [], [],
-            new BatchTotals(1, 0, 1, 0, 0, 0, 0, 0, 0, 0, null, null), null, null);
+            new BatchTotals(1, 0, 1, 0, 0, 0, 0, 0, 0, null, 0, null, null), null, null);
         return (state, look);
     }
 

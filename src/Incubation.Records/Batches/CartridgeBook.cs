@@ -92,6 +92,16 @@ public sealed class CartridgeBook(DataFile file)
         return teller.Present();
     }
 
+    /// <summary>A batch as it was recorded, running or closed; null where there is none.</summary>
+    public RecordedBatch? Entries(BenchId bench, int number)
+    {
+        CatchUp();
+        BatchRow? row;
+        using (var context = file.Read())
+            row = context.Batches.SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number);
+        return row is null ? null : new RecordedBatch(TellerOf(row).State, [.. Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf)], row.Last is not null);
+    }
+
     private IEnumerable<LogRow> RowsOf(BenchId bench, BatchRow row)
     {
         var rows = file.Log.ReadAll(StreamName.OfBench(bench), row.First - 1);

@@ -132,3 +132,9 @@ public sealed record BatchRecord(
     Touch? Closed,
     ImmutableArray<CartridgeRecord> Cartridges,
     ImmutableArray<BenchEntry> Happenings);
+
+/// <summary>A batch as it was recorded: to be played again.</summary>
+/// <param name="Before">The bench before its first entry; null where that opened the bench.</param>
+/// <param name="Entries">Its entries in order.</param>
+/// <param name="IsClosed">Whether the last of them closed it.</param>
+public sealed record RecordedBatch(BenchState? Before, ImmutableArray<BenchEntry> Entries, bool IsClosed);

@@ -62,6 +62,10 @@ public static class BenchApi
             .WithSummary("All benches").WithDescription("Each with where its batch stands.");
         api.MapGet("/benches/{bench}", Bench).WithName("bench").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("A bench's snapshot").WithDescription("What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG.");
+        api.MapGet("/day", Day).WithName("day").WithMetadata(new NeedsAttribute(Right.Look))
+            .WithSummary("The clinic's day so far").WithDescription(
+                "All benches together, from midnight in the clinic's time zone: numbers alone, no specimens and no names. Time to result runs from when a patient's "
+                + "specimen could be worked on until its cartridge was read and taken out; percentiles by linear interpolation (Hyndman and Fan, type 7).");
         api.MapPost("/benches/{bench}/commands", Send).WithName("send").WithMetadata(new NeedsAttribute(Right.Report))
             .WithSummary("Say something to a bench").WithDescription(
                 "A report of what has happened, or an instruction; the same as over the hub. The answer says whether it stands in the log, "
@@ -94,6 +98,8 @@ public static class BenchApi
             return Problem(StatusCodes.Status400BadRequest, Words.LayoutUnknown);
         return desk.Snapshot(bench, shape) is { } snapshot ? TypedResults.Ok(snapshot) : NoBench(bench);
     }
+
+    private static DaySnapshot Day(DayBook day) => day.Present();
 
     private static async Task<Results<Ok<CommandAnswer>, ProblemHttpResult>> Send(
         [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors, Sessions sessions, BenchDesk desk)

@@ -41,7 +41,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
     /// <summary>Name of the clinic's file in its folder.</summary>
     public const string FileName = "clinic.json";
 
-    private static readonly JsonSerializerOptions Form = new(JsonSerializerDefaults.Web)
+    internal static readonly JsonSerializerOptions Form = new(JsonSerializerDefaults.Web)
     {
         UnmappedMemberHandling = JsonUnmappedMemberHandling.Disallow,
         RespectNullableAnnotations = true,
@@ -119,7 +119,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         return look.Rows.ToDictionary(row => row.Sheet!.Assay.Code.Value, row => row.Sheet!);
     }
 
-    private static string ReadText(string path)
+    internal static string ReadText(string path)
     {
         try
         {
@@ -131,6 +131,6 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         }
     }
 
-    private static StartException Fault(string path, string place, string what) =>
+    internal static StartException Fault(string path, string place, string what) =>
         new(Live.Say.Of(Words.DemoFileFault, path, place, what));
 }

@@ -50,7 +50,9 @@ public sealed class DemoPeople(ClinicBook clinic, PeopleStore store, DeviceDesk 
             secrets.Add(new Secret(person.Id, SecretKind.Pin, SlowHasher.Hash(person.Pin, Rounds)));
         }
 
-        if (store.Record(events, Touches.Of(DemoDay.Person, Server, clock), secrets) is ClinicOutcome.Refused refused)
+        // In a clinic with a past they were there from its beginning.
+        var began = clinic.Log.Entries().Last().Touch.Arrived;
+        if (store.Record(events, Touches.Of(DemoDay.Person, Server, clock) with { At = began, Arrived = began }, secrets) is ClinicOutcome.Refused refused)
             throw new StartException(ClinicWords.Say(refused));
     }
 

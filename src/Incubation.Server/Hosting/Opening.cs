@@ -16,10 +16,12 @@ public sealed class Opening(
     {
         BenchMeter.Watch(benches);
         if (settings.Demo is not null)
-            demo.OpenClinic(settings.Demo);
+            demo.OpenClinic(settings.Demo, settings.Month);
         else if (DemoDay.IsIn(clinic))
             throw new StartException(Words.RealOnDemoData);
         people.Seed();
+        if (settings.Demo is not null)
+            demo.WriteMonth(settings.Demo);
         if (clockDesk.CompareWithLog() is { } doubt)
             Console.WriteLine(Say.Of(Words.ClockHeld, doubt.Sentence));
         foreach (var bench in clinic.Catalogue.Benches())
@@ -27,7 +29,8 @@ public sealed class Opening(
             if (await log.LoadAsync(bench.Bench, cancellation) is { } state)
             {
                 var runner = benches.Continue(state);
-                await runner.NoteRestartAsync(life?.Last);
+                if (!demo.HasWrittenMonth)
+                    await runner.NoteRestartAsync(life?.Last);
                 await intake.MendAsync(runner);
             }
         }

@@ -32,6 +32,7 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
     private static readonly Dictionary<string, string> Flags = new(StringComparer.OrdinalIgnoreCase)
     {
         ["--autopilot"] = ServerSettings.Section + ":Autopilot",
+        ["--month"] = ServerSettings.Section + ":Month",
     };
 
     /// <summary>Reads the command line.</summary>

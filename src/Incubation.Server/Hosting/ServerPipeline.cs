@@ -29,6 +29,7 @@ internal static class ServerPipeline
         app.MapBenchApi();
         app.MapClockApi();
         app.MapRecordApi();
+        app.MapPlayApi();
         ServiceHealth.Map(app);
         app.MapTabletApi();
         app.MapSignOut();

@@ -78,6 +78,8 @@ internal static class ServerServices
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
         services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<DayBook>();
+        services.AddSingleton<Components.Playback.PlayBook>();
         services.AddSingleton<Components.Record.BatchProof>();
         services.AddSingleton(provider => new Records.Retention.RecordRetention(
             provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));

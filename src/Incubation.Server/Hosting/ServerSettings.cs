@@ -12,7 +12,8 @@ namespace Incubation.Server.Hosting;
 /// <param name="Seed">Seed of the autopilot's step lengths.</param>
 /// <param name="NewCodeFor">Who is to be given a new code at the console, or null.</param>
 /// <param name="RecordKey">Full path of the record's key, or null: beside the data file.</param>
-public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget, ulong Seed, string? NewCodeFor = null, string? RecordKey = null)
+/// <param name="Month">Whether a demo that is begun anew gets an invented month as its past.</param>
+public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget, ulong Seed, string? NewCodeFor = null, string? RecordKey = null, bool Month = false)
 {
     /// <summary>Section of the configuration that holds these settings.</summary>
     public const string Section = "Incubation";
@@ -38,9 +39,10 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var pace = ReadNumber(section["Pace"], 1, 1, MaximumPace, Words.PaceFault, faults);
         var budget = ReadNumber(section["SearchBudget"], DefaultSearchMilliseconds, 0, MaximumSearchMilliseconds, Words.SearchBudgetFault, faults);
         var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, Words.SeedFault, faults);
-        var autopilot = ReadFlag(section["Autopilot"], faults);
+        var autopilot = ReadFlag(section["Autopilot"], Words.AutopilotFault, faults);
+        var month = ReadFlag(section["Month"], Words.MonthFault, faults);
         return faults.Count == before
-            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed, section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"]) ? null : Path.GetFullPath(section["RecordKey"]!))
+            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed, section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"]) ? null : Path.GetFullPath(section["RecordKey"]!), month)
             : null;
     }
 
@@ -87,13 +89,13 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         return absent;
     }
 
-    private static bool ReadFlag(string? text, ICollection<string> faults)
+    private static bool ReadFlag(string? text, string sentence, ICollection<string> faults)
     {
         if (string.IsNullOrWhiteSpace(text))
             return false;
         if (bool.TryParse(text, out var flag))
             return flag;
-        faults.Add(Say(Words.AutopilotFault, text));
+        faults.Add(Say(sentence, text));
         return false;
     }
 

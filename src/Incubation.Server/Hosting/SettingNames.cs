@@ -5,7 +5,7 @@ internal static class SettingNames
 {
     /// <summary>Every member of the section. A new setting must be named here, or the server refuses it.</summary>
     public static readonly string[] Known =
-        ["Data", "Demo", "Autopilot", "Pace", "SearchBudget", "Seed", "Config", "Logs", "Telemetry", "Webhook", "Certificate", "CertificateKey", "CertificatePassword", "TrustedProxy",
+        ["Data", "Demo", "Autopilot", "Month", "Pace", "SearchBudget", "Seed", "Config", "Logs", "Telemetry", "Webhook", "Certificate", "CertificateKey", "CertificatePassword", "TrustedProxy",
          "TabletIdle", "BrowserIdle", "NewCodeFor", "ExpiryWarning", "RecordKey"];
 
     /// <summary>A name this far from a known one, in letters, is probably meant for it.</summary>

@@ -167,13 +167,14 @@ public sealed record UncheckedSnapshot(string Device, int Reports);
 /// <param name="ReadInWindow">Reads that started inside their window.</param>
 /// <param name="ReadOutside">Reads that did not.</param>
 /// <param name="UrgentWaiting">Urgent requests not cleared.</param>
+/// <param name="UrgentSince">Since when the longest waiting of them could be worked on, or null.</param>
 /// <param name="LateNow">Requests past their due time.</param>
 /// <param name="PerHour">Cartridges an hour since the start, or null.</param>
 /// <param name="Idle">What the card says when there is no offer: a title and a sentence; null when there is one.</param>
 /// <param name="StartedAt">When the batch was started, or null before.</param>
 public sealed record BatchSnapshot(
     string Phase, int Number, string Headline, Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
-    int ReadInWindow, int ReadOutside, int UrgentWaiting, int LateNow, double? PerHour, IdleSnapshot? Idle,
+    int ReadInWindow, int ReadOutside, int UrgentWaiting, Instant? UrgentSince, int LateNow, double? PerHour, IdleSnapshot? Idle,
     Instant? StartedAt = null);
 
 /// <param name="Title">Verb and object, or "Nothing to do".</param>

@@ -14,8 +14,12 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
 {
     private const int MostUpcoming = 8;
 
-    /// <summary>The snapshot of a view for a layout of the lanes.</summary>
-    public BenchSnapshot Write(BenchView view, LaneLayout layout)
+    /// <summary>The snapshot of a view for a layout of the lanes; the wall's names no specimen.</summary>
+    public BenchSnapshot Write(BenchView view, LaneLayout layout) => layout == LaneLayout.Wall
+        ? WriteAll(UnnamedView.Of(view), layout) with { Labels = [], Reports = [], Undos = [] }
+        : WriteAll(view, layout);
+
+    private BenchSnapshot WriteAll(BenchView view, LaneLayout layout)
     {
         var (state, look) = view;
         return new BenchSnapshot(
@@ -77,7 +81,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
         var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleWords.IsFinished(state) ? "finished" : "running";
         return new BatchSnapshot(
             phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting, totals.Waiting,
-            totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.LateNow, totals.PerHour,
+            totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.UrgentSince, totals.LateNow, totals.PerHour,
             IdleWords.Write(view, clinic.Facts.Zone), state.StartedAt);
     }
 

@@ -134,7 +134,7 @@ public sealed class LiveFigures(Browser browser)
         return kill ? killedAt : null;
     }
 
-    private static async Task PlayAsync(
+    internal static async Task PlayAsync(
         FigureServer server, string key, string bench, BenchClock clock, int seed, ConcurrentBag<double> acknowledgements, CancellationToken end)
     {
         while (true)
@@ -174,7 +174,7 @@ public sealed class LiveFigures(Browser browser)
         JsonSerializer.Deserialize<PageSeen>(await page.EvaluateAsync<string>("() => JSON.stringify(window.seen)"), JsonSerializerOptions.Web)!;
 
     /// <summary>The server's clock as this process counts it, and from its instants to real milliseconds since 1970.</summary>
-    private static async Task<(BenchClock Clock, Func<Instant, double> Real)> ClockOfAsync(FigureServer server, string key)
+    internal static async Task<(BenchClock Clock, Func<Instant, double> Real)> ClockOfAsync(FigureServer server, string key)
     {
         using var client = Client(server, key);
         for (var warm = 0; warm < 3; warm++)

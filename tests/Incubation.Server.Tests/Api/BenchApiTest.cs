@@ -154,11 +154,37 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     }
 
     [Fact]
+    public async Task Day_OfTheDemo_CountsAndNamesNobody()
+    {
+        var day = await Json("/api/v1/day");
+
+        Assert.Equal(0, day.GetProperty("reads").GetInt32());
+        Assert.True(day.GetProperty("urgentWaiting").GetInt32() >= 1);
+        Assert.DoesNotContain("SP-", day.GetRawText(), StringComparison.Ordinal);
+        Assert.DoesNotContain("SP-", (await Json("/api/v1/benches/bench-1?layout=wall")).GetRawText(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Moments_OfTheFirstBatch_EachCanBeShown()
+    {
+        const string Address = "/api/v1/benches/bench-1/batches/1/moments";
+        var batch = await Json(Address);
+
+        var moments = batch.GetProperty("moments").EnumerateArray().ToList();
+        Assert.All(moments, moment => Assert.NotEmpty(moment.GetProperty("text").GetString()!));
+        Assert.Contains(moments, moment => moment.GetProperty("kind").GetString() == "plan");
+        var last = await Json($"{Address}/{moments.Count - 1}");
+        Assert.Equal(moments.Count, last.GetProperty("revision").GetInt32());
+        await AssertProblem(await client.GetAsync(new Uri($"{Address}/{moments.Count}", UriKind.Relative), Cancel), HttpStatusCode.NotFound);
+        await AssertProblem(await client.GetAsync(new Uri("/api/v1/benches/bench-1/batches/7/moments", UriKind.Relative), Cancel), HttpStatusCode.NotFound);
+    }
+
+    [Fact]
     public async Task OpenApi_Document_NamesEveryAddressWithSummary()
     {
         var document = await Json("/openapi/v1.json");
 
-        string[] expected = ["/api/v1/who", "/api/v1/tablet/people", "/api/v1/tablet/pin", "/api/v1/tablet/lock", "/api/v1/clock", "/api/v1/clock/confirm", "/api/v1/time", "/api/v1/benches", "/api/v1/benches/{bench}", "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events", "/api/v1/record/cartridges.csv", "/api/v1/record/events.jsonl"];
+        string[] expected = ["/api/v1/who", "/api/v1/tablet/people", "/api/v1/tablet/pin", "/api/v1/tablet/lock", "/api/v1/clock", "/api/v1/clock/confirm", "/api/v1/time", "/api/v1/benches", "/api/v1/benches/{bench}", "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events", "/api/v1/record/cartridges.csv", "/api/v1/record/events.jsonl", "/api/v1/day", "/api/v1/benches/{bench}/batches/{batch}/moments", "/api/v1/benches/{bench}/batches/{batch}/moments/{index}"];
         var paths = document.GetProperty("paths").EnumerateObject().ToList();
         Assert.Equal(expected.Order(StringComparer.Ordinal), paths.Select(path => path.Name).Order(StringComparer.Ordinal));
         Assert.All(paths.SelectMany(path => path.Value.EnumerateObject()), operation =>

@@ -2,16 +2,7 @@ using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Exchange;
 using Incubation.Model;
-using Incubation.Planning;
-using Incubation.Records;
-using Incubation.Records.People;
-using Incubation.Server.Clinic;
-using Incubation.Server.Demo;
 using Incubation.Server.Hosting;
-using Incubation.Server.Live;
-using Incubation.Server.People;
-using Microsoft.Extensions.Logging.Abstractions;
-using Microsoft.Extensions.Time.Testing;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Demo;
@@ -29,7 +20,7 @@ public sealed class DemoDayTest : IDisposable
     [Fact]
     public async Task Open_EmptyFile_MorningBeginsNowAndIsPlanned()
     {
-        await using var house = new House(Path.Combine(folder, "a.db"), ServerFactory.DemoFolder, Now);
+        await using var house = new DemoHouse(Path.Combine(folder, "a.db"), ServerFactory.DemoFolder, Now);
 
         await house.Opening.OpenAsync(Cancel);
 
@@ -49,14 +40,14 @@ public sealed class DemoDayTest : IDisposable
     {
         var path = Path.Combine(folder, "a.db");
         long revision;
-        await using (var first = new House(path, ServerFactory.DemoFolder, Now))
+        await using (var first = new DemoHouse(path, ServerFactory.DemoFolder, Now))
         {
             await first.Opening.OpenAsync(Cancel);
             await first.Book.DisposeAsync();
             revision = first.File.Log.Head(Records.Log.StreamName.OfBench(new BenchId("bench-1"))).Sequence;
         }
 
-        await using var second = new House(path, ServerFactory.DemoFolder, Now + Duration.FromMinutes(5));
+        await using var second = new DemoHouse(path, ServerFactory.DemoFolder, Now + Duration.FromMinutes(5));
         await second.Opening.OpenAsync(Cancel);
         await second.Book.DisposeAsync();
 
@@ -68,7 +59,7 @@ public sealed class DemoDayTest : IDisposable
     public async Task Open_IntakeCutShort_MendedAtNextStart()
     {
         var path = Path.Combine(folder, "a.db");
-        await using (var first = new House(path, ServerFactory.DemoFolder, Now))
+        await using (var first = new DemoHouse(path, ServerFactory.DemoFolder, Now))
         {
             await first.Opening.OpenAsync(Cancel);
             // The clinic has recorded it; the crash came before the bench did.
@@ -78,7 +69,7 @@ public sealed class DemoDayTest : IDisposable
                 new Touch(new ReportId("cut"), Now, Now, new PersonId("aide"), new DeviceId("tablet")));
         }
 
-        await using var second = new House(path, ServerFactory.DemoFolder, Now + Duration.FromMinutes(1));
+        await using var second = new DemoHouse(path, ServerFactory.DemoFolder, Now + Duration.FromMinutes(1));
         await second.Opening.OpenAsync(Cancel);
 
         Assert.NotNull(second.Book.All[0].Present.State.Find(new RequestId("R77")));
@@ -93,7 +84,7 @@ public sealed class DemoDayTest : IDisposable
     public async Task Open_FaultyClinicFile_SentenceNamesItAndNothingWritten(string clinic, string named)
     {
         await File.WriteAllTextAsync(Path.Combine(folder, DemoFile), clinic, Cancel);
-        await using var house = new House(Path.Combine(folder, "a.db"), folder, Now);
+        await using var house = new DemoHouse(Path.Combine(folder, "a.db"), folder, Now);
 
         var fault = await Assert.ThrowsAsync<StartException>(() => house.Opening.OpenAsync(Cancel));
 
@@ -110,44 +101,4 @@ public sealed class DemoDayTest : IDisposable
     }
 
     private const string DemoFile = "clinic.json";
-
-    /// <summary>The server's rooms without its web.</summary>
-    private sealed class House : IAsyncDisposable
-    {
-        private readonly Intake intake;
-
-        public House(string path, string demo, Instant now)
-        {
-            File = DataFile.Open(path);
-            var time = new FakeTimeProvider(now.ToDateTimeOffset());
-            var clock = new BenchClock(time, 1);
-            Clinic = new ClinicBook(File);
-            var log = new RecordsBenchLog(File);
-            Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance);
-            intake = new Intake(Clinic, Book, clock);
-            var settings = new ServerSettings(path, demo, false, 1, Duration.FromMilliseconds(20), 1);
-            var store = new PeopleStore(File, Clinic.Log);
-            var sessions = new Sessions(Clinic, store, clock, SessionLengths.Usual, clock.Time);
-            var backOff = new BackOff(clock.Time);
-            var devices = new DeviceDesk(Clinic, store, sessions, backOff, clock, clock.Time);
-            Opening = new Opening(Clinic, Book, intake, new DemoDay(Clinic, Book, intake, clock), log, settings,
-                new ClockDesk(new ClockGuard(clock, () => DateTimeZone.Utc), Clinic, clock, File, time),
-                new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock));
-        }
-
-        public DataFile File { get; }
-
-        public ClinicBook Clinic { get; }
-
-        public BenchBook Book { get; }
-
-        public Opening Opening { get; }
-
-        public async ValueTask DisposeAsync()
-        {
-            await Book.DisposeAsync();
-            intake.Dispose();
-            File.Dispose();
-        }
-    }
 }

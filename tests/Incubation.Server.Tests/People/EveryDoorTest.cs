@@ -102,6 +102,10 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
         ["GET /record"] = People + "key for the bench, every key of another bench",
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
+        ["GET /record/{Bench}/{Batch:int}/play"] = People + "key for the bench",
+        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + "key for the bench",
+        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",
+        ["GET /api/v1/day"] = Lookers,
         ["GET /retention"] = "administrator",
         ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
         ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
@@ -309,7 +313,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     private static async Task<HttpStatusCode> StatusAsync(HttpClient client, string method, string pattern)
     {
         var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase).Replace("{Code}", "DA", StringComparison.Ordinal)
-            .Replace("{Batch:int}", "1", StringComparison.Ordinal)
+            .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase).Replace("{index:int}", "0", StringComparison.Ordinal)
             .Replace("{documentName}", "v1", StringComparison.Ordinal).Replace("{**rest}", "nothing", StringComparison.Ordinal);
         using var request = new HttpRequestMessage(new HttpMethod(method), new Uri(address, UriKind.Relative));
         if (method == "POST")

@@ -68,6 +68,8 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
 
     private string Revised(BenchEvent.AccountsRevised revised)
     {
+        if (revised.Undone.IsEmpty && revised.Corrected.IsEmpty)
+            return RecordWords.HappenJudgedAnew;
         var reports = revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report)).Distinct()
             .Select(report => state.Story.Find(told => told.Id == report) is { } told ? ReportWords.Told(state, told.Event) : "")
             .Where(words => words.Length > 0).DefaultIfEmpty(RecordWords.Nothing);

@@ -19,6 +19,8 @@ export class Lanes {
     this.clock = clock;
     this.markup = "";
     this.shifted = 0;
+    /** Whether anybody sees the drawing: one that is away is not moved. */
+    this.isShown = true;
     /** @type {SVGGElement|null} */
     this.moving = null;
     /** @type {{text: Element, to: number, until: number}[]} */
@@ -74,7 +76,7 @@ export class Lanes {
   }
 
   #move() {
-    if (!this.moving) return;
+    if (!this.moving || !this.isShown) return;
     const from = Number(this.moving.getAttribute("data-t0"));
     const perSecond = Number(this.moving.getAttribute("data-px-per-s"));
     const shift = -((this.clock.now() - from) / 1000) * perSecond;

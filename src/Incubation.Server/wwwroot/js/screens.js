@@ -25,7 +25,9 @@ export function alarmStands() {
 
 /** @param {HTMLElement} element */
 async function load(element) {
-  return element.dataset.screen === "wall"
-    ? (await import("./wall.js")).mount(element)
-    : (await import("./bench.js")).mount(element);
+  switch (element.dataset.screen) {
+    case "wall": return (await import("./wall.js")).mount(element);
+    case "play": return (await import("./play.js")).mount(element);
+    default: return (await import("./bench.js")).mount(element);
+  }
 }

@@ -44,6 +44,7 @@
  * @property {number} readInWindow
  * @property {number} readOutside
  * @property {number} urgentWaiting
+ * @property {string|null} urgentSince Since when the longest waiting of them could be worked on, or null.
  * @property {number} lateNow
  * @property {number|null} perHour
  * @property {{title: string, detail: string, link: string|null, linkText: string|null, blocked: boolean}|null} idle
@@ -275,3 +276,39 @@
  */
 
 export {};
+
+/**
+ * The clinic's day so far, all benches together.
+ * @typedef {object} DaySnapshot
+ * @property {string} serverTime
+ * @property {number} clearedLastHour
+ * @property {number} plannedLastHour
+ * @property {number} results
+ * @property {number|null} medianToResult Seconds.
+ * @property {number|null} ninetiethToResult Seconds.
+ * @property {number} readInWindow
+ * @property {number} reads
+ * @property {number} discarded
+ * @property {number} urgentWaiting
+ * @property {string|null} urgentSince
+ * @property {number} late
+ * @property {string|null} finish
+ */
+
+/**
+ * A batch to be played again.
+ * @typedef {object} BatchMoments
+ * @property {string} zone
+ * @property {string} begins
+ * @property {string} ends
+ * @property {Moment[]} moments
+ */
+
+/**
+ * @typedef {object} Moment
+ * @property {number} index
+ * @property {string} at
+ * @property {string} kind "report", "plan", "trouble" or "other".
+ * @property {string} text
+ * @property {string} who
+ */

@@ -1,6 +1,6 @@
 // The wall: every bench at a glance, live by the same line and clock as the bench screen.
 
-/** @import { BenchSnapshot } from "./types.js" */
+/** @import { BenchSnapshot, DaySnapshot } from "./types.js" */
 import { ServerClock } from "./clock.js";
 import { alarmShape, el, find, setText, show } from "./dom.js";
 import { at, clockTime, fill, length, ms } from "./format.js";
@@ -9,12 +9,14 @@ import { Live } from "./live.js";
 import { keepAwake } from "./screen.js";
 import { Sounder } from "./sound.js";
 import { gonePastTheBench, planSounds, standing } from "./soundplan.js";
+import { pageAt, readShare, shareOf, shiftAt } from "./wallpages.js";
 import { readWords } from "./words.js";
 
 const TICK_MS = 250;
 const LOOK_FOR_BENCHES_MS = 15_000;
+const LOOK_AT_DAY_MS = 5000;
 const RETRY_MS = 2000;
-const MOST_COMING = 5;
+const MOST_COMING = 3;
 const SOUND_EVERY_MS = 20_000;
 const SOUND_AHEAD_MS = 60_000;
 
@@ -32,6 +34,11 @@ class WallScreen {
     this.live = new Live(this.clock, "wall");
     /** @type {Map<string, {card: HTMLElement, lanes: Lanes, snapshot: BenchSnapshot}>} */
     this.cards = new Map();
+    this.ended = false;
+    this.shown = "";
+    /** @type {DaySnapshot|null} */
+    this.day = null;
+    this.share = readShare(new URLSearchParams(location.search).get("screen"));
     this.live.onSnapshot = s => this.#take(s);
     this.live.onLine = () => this.render();
     this.letSleep = keepAwake();
@@ -39,9 +46,15 @@ class WallScreen {
     this.sounder.onChange = () => this.#sounds();
     this.arm = find(root, ".wall-sound");
     this.arm.addEventListener("click", () => void this.sounder.arm());
+    this.choice = /** @type {HTMLSelectElement} */ (find(root, ".wall-share select"));
+    this.choice.value = this.share ? `${this.share.screen}/${this.share.of}` : "";
+    this.choice.addEventListener("change", () => {
+      location.search = this.choice.value ? `?screen=${this.choice.value}` : "";
+    });
     this.planner = setInterval(() => this.#sounds(), SOUND_EVERY_MS);
     this.ticker = setInterval(() => this.render(), TICK_MS);
     void this.#lookForBenches();
+    void this.#lookAtDay();
   }
 
   alarmStands() {
@@ -52,6 +65,8 @@ class WallScreen {
     clearInterval(this.ticker);
     clearInterval(this.planner);
     clearTimeout(this.looking);
+    clearTimeout(this.lookingAtDay);
+    this.ended = true;
     this.sounder.silence();
     this.letSleep();
     void this.live.end();
@@ -64,14 +79,29 @@ class WallScreen {
       if (answer.ok) {
         /** @type {{id: string}[]} */
         const benches = await answer.json();
-        if (benches.length === 0) setText(find(this.root, ".wall-line"), this.w("WallNone"));
-        else await this.live.watch(benches.map(b => b.id));
+        const mine = shareOf(benches.map(b => b.id), this.share);
+        if (mine.length === 0) setText(find(this.root, ".wall-line"), this.w(benches.length === 0 ? "WallNone" : "WallNoShare"));
+        else await this.live.watch(mine);
         wait = LOOK_FOR_BENCHES_MS;
       }
     } catch {
       // No server: asked again.
     }
-    this.looking = setTimeout(() => void this.#lookForBenches(), wait);
+    if (!this.ended) this.looking = setTimeout(() => void this.#lookForBenches(), wait);
+  }
+
+  /** The day's numbers are asked for: they change by time as well as by what happens. */
+  async #lookAtDay() {
+    try {
+      const answer = await fetch("api/v1/day", { cache: "no-store" });
+      if (answer.ok) {
+        this.day = /** @type {DaySnapshot} */ (await answer.json());
+        this.#figures(this.day);
+      }
+    } catch {
+      // No server: the numbers stay, and the line above them says since when.
+    }
+    if (!this.ended) this.lookingAtDay = setTimeout(() => void this.#lookAtDay(), LOOK_AT_DAY_MS);
   }
 
   /** @param {BenchSnapshot} snapshot */
@@ -98,16 +128,57 @@ class WallScreen {
     const card = /** @type {HTMLElement} */ (template.content.firstElementChild?.cloneNode(true));
     const kept = { card, lanes: new Lanes(find(card, ".lanes-frame"), this.clock), snapshot };
     this.cards.set(snapshot.bench, kept);
-    const benches = find(this.root, ".wall-benches");
-    const inOrder = [...this.cards.values()].sort((a, b) => a.snapshot.name.localeCompare(b.snapshot.name, undefined, { numeric: true }));
-    benches.replaceChildren(...inOrder.map(k => k.card));
-    benches.dataset.count = String(Math.min(this.cards.size, 4));
+    const inOrder = this.#inOrder();
+    find(this.root, ".wall-benches").replaceChildren(...inOrder.map(k => k.card));
+    this.shown = "";
     return kept;
+  }
+
+  #inOrder() {
+    return [...this.cards.values()].sort((a, b) => a.snapshot.name.localeCompare(b.snapshot.name, undefined, { numeric: true }));
+  }
+
+  /**
+   * Turns to the page of this instant; what is not on it stays away, but for the alarms of its benches.
+   * @param {number} now
+   */
+  #page(now) {
+    const all = this.#inOrder();
+    const { page, pages, from, to } = pageAt(all.length, Date.now());
+    const key = `${all.length}/${page}`;
+    if (this.shown !== key) {
+      this.shown = key;
+      all.forEach((kept, i) => {
+        kept.lanes.isShown = i >= from && i < to;
+        show(kept.card, kept.lanes.isShown);
+      });
+      find(this.root, ".wall-benches").dataset.count = String(to - from);
+      const line = find(this.root, ".wall-page");
+      show(line, pages > 1);
+      setText(line, fill(this.w("WallPageOf"), page + 1, pages));
+    }
+
+    const elsewhere = all.filter(kept => !kept.lanes.isShown).flatMap(kept => {
+      const alarm = standing(gonePastTheBench(kept.snapshot.alarms), now)[0];
+      return alarm ? [`${kept.snapshot.name} · ${alarm.word}: ${alarm.title}`] : [];
+    });
+    const list = find(this.root, ".wall-elsewhere");
+    show(list, elsewhere.length > 0);
+    while (list.children.length > elsewhere.length) list.lastElementChild?.remove();
+    while (list.children.length < elsewhere.length) list.append(el("li", {}));
+    elsewhere.forEach((text, i) => setText(list.children[i], text));
   }
 
   render() {
     const now = this.clock.now();
     const snapshots = [...this.cards.values()].map(k => k.snapshot);
+    this.#page(now);
+    const [x, y] = shiftAt(Date.now());
+    if (this.root.dataset.shift !== `${x} ${y}`) {
+      this.root.dataset.shift = `${x} ${y}`;
+      this.root.style.setProperty("--shift-x", String(x));
+      this.root.style.setProperty("--shift-y", String(y));
+    }
     const zone = snapshots[0]?.zone ?? "UTC";
     const { state, since } = this.live.line;
     if (snapshots.length > 0) {
@@ -116,8 +187,9 @@ class WallScreen {
       setText(find(this.root, ".wall-line"), state === "alone" && since !== null ? fill(this.w("WallAlone"), clockTime(since, zone, true)) : count);
     }
     this.root.dataset.line = state;
-    for (const kept of this.cards.values()) this.#card(kept, now, state === "alone" ? since : null);
-    this.#figures(snapshots);
+    for (const kept of this.cards.values()) if (kept.lanes.isShown) this.#card(kept, now, state === "alone" ? since : null);
+    const urgent = ms(this.day?.urgentSince ?? null);
+    if (urgent !== null) setText(find(this.root, '[data-figure="urgent"] .figure-of'), fill(this.w("UrgentLongest"), length(now - urgent)));
   }
 
   /**
@@ -144,6 +216,7 @@ class WallScreen {
       setText(find(card, ".wall-what"), batch.phase === "finished" ? this.w("AllDone") : batch.idle?.title ?? this.w("NothingDue"));
     }
     this.#alarm(card, alarm);
+    this.#urgent(card, batch, now);
     this.#coming(card, snapshot, now);
     const old = find(card, ".wall-old");
     show(old, aloneSince !== null);
@@ -185,17 +258,31 @@ class WallScreen {
     setText(find(line, ".wall-alarm-text"), `${alarm.word}: ${alarm.title}`);
   }
 
-  /** @param {BenchSnapshot[]} snapshots */
-  #figures(snapshots) {
-    if (snapshots.length === 0) return;
-    const sum = (/** @type {(s: BenchSnapshot) => number} */ of) => snapshots.reduce((total, s) => total + of(s), 0);
-    const reads = sum(s => s.batch.readInWindow + s.batch.readOutside);
-    const perHour = snapshots.some(s => s.batch.perHour !== null) ? String(Math.round(sum(s => s.batch.perHour ?? 0) * 10) / 10) : "–";
-    this.#figure("per-hour", perHour, "");
-    this.#figure("in-window", String(sum(s => s.batch.readInWindow)), fill(this.w("OfReads"), reads));
-    this.#figure("discarded", String(sum(s => s.batch.discarded)), "");
-    this.#figure("urgent", String(sum(s => s.batch.urgentWaiting)), "");
-    this.#figure("late", String(sum(s => s.batch.lateNow)), "");
+  /**
+   * @param {HTMLElement} card
+   * @param {BenchSnapshot["batch"]} batch
+   * @param {number} now
+   */
+  #urgent(card, batch, now) {
+    const line = find(card, ".wall-urgent");
+    const since = ms(batch.urgentSince);
+    show(line, since !== null);
+    if (since === null) return;
+    const waited = length(now - since);
+    setText(line, batch.urgentWaiting === 1 ? fill(this.w("WallUrgentOne"), waited) : fill(this.w("WallUrgent"), batch.urgentWaiting, waited));
+  }
+
+  /** @param {DaySnapshot} day */
+  #figures(day) {
+    const zone = [...this.cards.values()][0]?.snapshot.zone ?? "UTC";
+    const [median, ninetieth, finish] = [day.medianToResult, day.ninetiethToResult, ms(day.finish)];
+    this.#figure("per-hour", String(day.clearedLastHour), fill(this.w("OfPlanned"), day.plannedLastHour));
+    this.#figure("to-result", median === null ? "–" : length(median * 1000), ninetieth === null ? "" : fill(this.w("ToResultOf"), length(ninetieth * 1000)));
+    this.#figure("in-window", String(day.readInWindow), fill(this.w("OfReads"), day.reads));
+    this.#figure("discarded", String(day.discarded), "");
+    this.#figure("urgent", String(day.urgentWaiting), "");
+    this.#figure("late", String(day.late), "");
+    this.#figure("finish", finish === null ? "–" : clockTime(finish, zone), "");
   }
 
   /**

@@ -1,0 +1,84 @@
+using Incubation.Browser.Tests.Figures;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>The wall screen of a clinic with more benches than one page holds.</summary>
+public sealed class WallPageTest(Browser browser)
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Wall_SixBenches_PagesByItselfAndSharesThemOut()
+    {
+        using var clinic = await PreparedClinic.MakeAsync(6, Cancel);
+        await using var server = await clinic.StartAsync(1, Cancel);
+        var wall = await Open(server, "wall");
+
+        await Assertions.Expect(wall.Locator(".wall-card")).ToHaveCountAsync(6);
+        await Assertions.Expect(wall.Locator(".wall-card:visible")).ToHaveCountAsync(3);
+        var first = await wall.Locator(".wall-card:visible h2").AllTextContentsAsync();
+        await Assertions.Expect(wall.Locator(".wall-page")).ToHaveTextAsync(new System.Text.RegularExpressions.Regex("^Page [12] of 2$"));
+        await wall.WaitForFunctionAsync("name => [...document.querySelectorAll('.wall-card h2')].every(h => h.textContent !== name || !h.checkVisibility())", first[0], new() { Timeout = 20_000 });
+        Assert.Empty((await wall.Locator(".wall-card:visible h2").AllTextContentsAsync()).Intersect(first));
+
+        await wall.Locator(".wall-share select").SelectOptionAsync("2/3");
+        await wall.WaitForURLAsync("**/wall?screen=2/3");
+        await Assertions.Expect(wall.Locator(".wall-card h2")).ToHaveTextAsync(["Bench 3", "Bench 4"]);
+        await Assertions.Expect(wall.Locator(".wall-page")).ToBeHiddenAsync();
+        await Assertions.Expect(wall.Locator(".wall-share select")).ToHaveValueAsync("2/3");
+    }
+
+    [Fact]
+    public async Task Wall_ABatchPlayed_SaysWhatTheDayBrought()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R10"], "--pace", "60", "--autopilot");
+        var wall = await browser.Open(1920, 1080);
+        await server.SignIn(wall, "lena", Cancel);
+        await wall.GotoAsync(new Uri(server.Address, "wall").ToString());
+
+        await Assertions.Expect(wall.Locator("[data-figure='to-result'] .figure-of")).ToContainTextAsync("90 % within", new() { Timeout = 60_000 });
+        await Assertions.Expect(wall.Locator("[data-figure='per-hour'] .figure-of")).ToContainTextAsync("planned");
+        await Assertions.Expect(wall.Locator(".wall")).Not.ToContainTextAsync("SP-", new() { Timeout = 1000 });
+        var shift = await wall.EvalOnSelectorAsync<string>(".wall-main", "main => getComputedStyle(main).transform");
+        Assert.StartsWith("matrix", shift, StringComparison.Ordinal);
+    }
+
+    /// <summary>Pictures to be looked at, in the folder INCUBATION_PICTURES. Run by name only.</summary>
+    [Theory(Explicit = true)]
+    [InlineData(1)]
+    [InlineData(2)]
+    [InlineData(4)]
+    [InlineData(7)]
+    public async Task Wall_SoManyBenches_IsKept(int benches)
+    {
+        using var clinic = await PreparedClinic.MakeAsync(benches, Cancel);
+        await using var server = await clinic.StartAsync(30, Cancel);
+        var clock = await LiveFigures.ClockOfAsync(server, clinic.Key);
+        using var end = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        var aides = Enumerable.Range(1, benches - (benches > 2 ? 1 : 0)).Select(number => LiveFigures.PlayAsync(server, clinic.Key, $"bench-{number}", clock.Clock, number, [], end.Token)).ToList();
+        var wall = await Open(server, "wall");
+        await wall.WaitForSelectorAsync("[data-figure='to-result'] .figure-of:not(:empty)", new() { Timeout = 120_000 });
+        foreach (var (width, height) in new[] { (1920, 1080), (3840, 2160), (1280, 800) })
+        {
+            await wall.SetViewportSizeAsync(width, height);
+            await wall.WaitForTimeoutAsync(400);
+            await Pictures.Keep(wall, $"wall-{benches}-{width}");
+        }
+
+        await end.CancelAsync();
+        await Task.WhenAll(aides);
+    }
+
+    private async Task<IPage> Open(FigureServer server, string address)
+    {
+        var page = await browser.Open(1920, 1080);
+        await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
+        await page.GetByText("Sign in as Lena").ClickAsync();
+        await page.WaitForURLAsync(server.Address.ToString());
+        await page.GotoAsync(new Uri(server.Address, address).ToString());
+        await page.WaitForSelectorAsync(".wall[data-line='connected']");
+        return page;
+    }
+}

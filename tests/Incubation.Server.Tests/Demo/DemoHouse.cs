@@ -1,0 +1,56 @@
+using Incubation.Planning;
+using Incubation.Records;
+using Incubation.Records.People;
+using Incubation.Server.Clinic;
+using Incubation.Server.Demo;
+using Incubation.Server.Hosting;
+using Incubation.Server.Live;
+using Incubation.Server.People;
+using Microsoft.Extensions.Logging.Abstractions;
+using Microsoft.Extensions.Time.Testing;
+using NodaTime;
+
+namespace Incubation.Server.Tests.Demo;
+
+/// <summary>The server's rooms without its web.</summary>
+internal sealed class DemoHouse : IAsyncDisposable
+{
+    private readonly Intake intake;
+
+    public DemoHouse(string path, string demo, Instant now, bool month = false)
+    {
+        File = DataFile.Open(path);
+        var time = new FakeTimeProvider(now.ToDateTimeOffset());
+        var clock = new BenchClock(time, 1);
+        Clinic = new ClinicBook(File);
+        var log = new RecordsBenchLog(File);
+        Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance);
+        intake = new Intake(Clinic, Book, clock);
+        var settings = new ServerSettings(path, demo, false, 1, Duration.FromMilliseconds(20), 1, Month: month);
+        var store = new PeopleStore(File, Clinic.Log);
+        var sessions = new Sessions(Clinic, store, clock, SessionLengths.Usual, clock.Time);
+        var backOff = new BackOff(clock.Time);
+        var devices = new DeviceDesk(Clinic, store, sessions, backOff, clock, clock.Time);
+        Demo = new DemoDay(Clinic, Book, intake, clock, File);
+        Opening = new Opening(Clinic, Book, intake, Demo, log, settings,
+            new ClockDesk(new ClockGuard(clock, () => DateTimeZone.Utc), Clinic, clock, File, time),
+            new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock));
+    }
+
+    public DataFile File { get; }
+
+    public ClinicBook Clinic { get; }
+
+    public BenchBook Book { get; }
+
+    public Opening Opening { get; }
+
+    public DemoDay Demo { get; }
+
+    public async ValueTask DisposeAsync()
+    {
+        await Book.DisposeAsync();
+        intake.Dispose();
+        File.Dispose();
+    }
+}
