@@ -31,7 +31,7 @@ public sealed class BoxJudge(ClinicBook clinic, BenchBook benches, BenchClock cl
         if (!TextId.IsValid(scan.Lot))
             return new BoxAnswer(false, StockWords.BoxNoLot);
         var lot = new LotCode(scan.Lot!);
-        var items = clinic.Log.Stock.Items.Values.Where(item => item.Lot == lot).ToList();
+        var items = clinic.Log.Stock.Items.Values.Where(item => item.Lot == lot).OrderBy(item => item.Kind).ToList();
         if ((items.Find(item => item.Item is not null && item.Item == scan.Item) ?? items.FirstOrDefault()) is not { } box)
             return new BoxAnswer(false, Say.Of(StockWords.StopKitNotIn, lot));
         if (Stop(box, today) is { } stop)
