@@ -43,6 +43,48 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
     private static string[] Texts(JsonElement list) => [.. list.EnumerateArray().Select(e => e.ToString())];
 
     [Theory]
+    [InlineData("2/3", 7, "2,3,4")]
+    [InlineData("3/3", 7, "5,6")]
+    [InlineData("1/1", 3, "0,1,2")]
+    [InlineData("4/3", 3, "0,1,2")]
+    [InlineData("1/4", 1, "")]
+    [InlineData("x", 2, "0,1")]
+    public async Task ShareOf_AScreenOfSeveral_NeighboursAndEachBenchOnce(string share, int benches, string expected)
+    {
+        var said = await Run("wallpages.js", $"return [m.shareOf([...Array({benches}).keys()], m.readShare('{share}')).join()];");
+        Assert.Equal([expected], Texts(said));
+    }
+
+    [Fact]
+    public async Task PageAt_NineBenches_ThreePagesOfThreeAndAroundAgain()
+    {
+        var said = await Run("wallpages.js", "return [0, 15_000, 30_000, 45_000].map(at => { const p = m.pageAt(9, at); return `${p.page}/${p.pages}: ${p.from}-${p.to}`; });");
+        Assert.Equal(["0/3: 0-3", "1/3: 3-6", "2/3: 6-9", "0/3: 0-3"], Texts(said));
+        Assert.Equal(["0-4"], Texts(await Run("wallpages.js", "const p = m.pageAt(4, 99_000); return [`${p.from}-${p.to}`];")));
+    }
+
+    [Fact]
+    public async Task ShiftAt_OverAnHour_StandsNowhereForLong()
+    {
+        var said = await Run("wallpages.js", "const at = new Map(); for (let i = 0; i < 3600; i++) { const k = m.shiftAt(i * 1000).join(); at.set(k, (at.get(k) ?? 0) + 1); } return [at.size, Math.max(...at.values())];");
+        Assert.Equal(["8", "480"], Texts(said));
+    }
+
+    [Fact]
+    public async Task PlayClock_RunAndHeld_CountsAtItsPaceAndStopsAtTheEnd()
+    {
+        const string Body = """
+            let real = 0;
+            const clock = new m.PlayClock(() => real);
+            clock.set(1000); clock.end = 5000; clock.run(true, 10); real = 100;
+            const running = clock.now(); clock.run(false, 10); real = 200; const held = clock.now();
+            clock.run(true, 100); real = 300;
+            return [running, held, clock.now(), m.momentAt([{ at: t(0) }, { at: t(5) }, { at: t(5) }], Date.parse(t(5))), m.momentAt([{ at: t(0) }], Date.parse(t(-1)))];
+            """;
+        Assert.Equal(["2000", "2000", "5000", "2", "-1"], Texts(await Run("play.js", Body)));
+    }
+
+    [Theory]
     [InlineData("DB-L2", "-L2", true)]
     [InlineData("DB-L2", "b-l2", true)]
     [InlineData("DA-L1", "-L1", false)]

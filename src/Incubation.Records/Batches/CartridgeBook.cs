@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Reports;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 
@@ -173,6 +174,7 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
         file.Write(stream, writing =>
         {
             writing.Cartridges.Where(row => row.Bench == bench.Value).ExecuteDelete();
+            writing.CartridgeTimes.Where(row => row.Bench == bench.Value).ExecuteDelete();
             return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
         });
         return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.StandingKept kept ? new BatchTeller(kept.Standing, kept.UpTo + 1) : new BatchTeller(null, 1);
@@ -184,9 +186,11 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
             foreach (var batch in batches)
             {
                 context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
+                context.CartridgeTimes.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
                 context.Batches.Where(row => row.Bench == bench.Value && row.Number == batch.Number).ExecuteDelete();
                 context.Batches.Add(RowOf(bench, batch));
                 context.Cartridges.AddRange(batch.Cartridges.Select(RowOf));
+                context.CartridgeTimes.AddRange(batch.Times.Select(TimesRows.RowOf));
             }
             context.MoveProjection(NameOf(bench), teller.State?.Revision ?? 0, CodeVersion);
             return batches.Count;
@@ -204,6 +208,16 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
         ClosedAt = batch.Closed is { } closed ? Nanoseconds.Of(closed.Arrived) : null,
         Cartridges = batch.Cartridges.Length,
         Before = batch.Before is null ? null : JsonSerializer.Serialize(batch.Before, EventJson.Options),
+        WorkedTo = batch.Use is { } use ? Nanoseconds.Of(use.To) : null,
+        Hands = batch.Use?.Hands,
+        Slots = batch.Use?.Slots,
+        Readers = batch.Use?.Readers,
+        HandsBusy = batch.Use?.HandsBusy.ToInt64Nanoseconds(),
+        SlotsBusy = batch.Use?.SlotsBusy.ToInt64Nanoseconds(),
+        ReadersBusy = batch.Use?.ReadersBusy.ToInt64Nanoseconds(),
+        PlannedEnd = batch.Use?.PlannedEnd is { } planned ? Nanoseconds.Of(planned) : null,
+        PlannedCartridges = batch.Use?.PlannedCartridges,
+        Worked = batch.Use?.Cartridges,
     };
 
     private static CartridgeRow RowOf(CartridgeRecord cartridge) => new()

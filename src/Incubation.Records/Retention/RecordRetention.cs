@@ -160,6 +160,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
         }
         context.Snapshots.Where(row => row.Stream == bench).ExecuteDelete();
         context.Cartridges.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
+        context.CartridgeTimes.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
         context.Batches.Where(row => row.Bench == line.Bench.Value && row.Number <= line.LastBatch).ExecuteDelete();
     }
 }

@@ -83,6 +83,8 @@ internal static class ServerServices
         services.AddSingleton<DayBook>();
         services.AddSingleton<Components.Playback.PlayBook>();
         services.AddSingleton<Components.Record.BatchProof>();
+        services.AddSingleton<Records.Reports.ReportBook>();
+        services.AddSingleton<Components.Reports.ReportDesk>();
         services.AddSingleton(provider => new Records.Retention.RecordRetention(
             provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
         services.AddSingleton<Components.Record.RetentionDesk>();
@@ -96,6 +98,7 @@ internal static class ServerServices
         services.AddSingleton<Stock.BoxJudge>();
         services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
+        services.AddSingleton<Components.WhatIf.WhatIfStudies>();
         services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();

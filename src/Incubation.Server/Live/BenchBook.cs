@@ -36,10 +36,23 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
         if (!runners.TryAdd(state.Id.Value, runner))
             throw new InvalidOperationException($"The bench {state.Id} runs already.");
         all = [.. all, runner];
+        LeaveThreadsForOthers(all.Count);
         runner.Changed += view => Changed?.Invoke(view);
         if (guard is not null)
             guard.Changed += runner.LookAgain;
         return runner;
+    }
+
+    /// <summary>
+    /// A runner holds its thread while it writes and while it searches. When many benches begin at once, the answers of the others
+    /// must not wait until the pool has made up its mind, a second at a time, to have more threads.
+    /// </summary>
+    private static void LeaveThreadsForOthers(int runners)
+    {
+        const int Others = 16;
+        ThreadPool.GetMinThreads(out var workers, out var ports);
+        if (workers < runners + Others)
+            ThreadPool.SetMinThreads(runners + Others, ports);
     }
 
     /// <summary>Opens a new bench: its opening is the first entry of its log.</summary>

@@ -1,0 +1,20 @@
+using System.Text;
+using Incubation.Server.Components.Reports;
+using Incubation.Server.People;
+
+namespace Incubation.Server.Api;
+
+/// <summary>The tables behind the reports as files.</summary>
+internal static class ReportFileApi
+{
+    /// <summary>Adds the address from which the reports' page saves them.</summary>
+    public static void MapReportFiles(this IEndpointRouteBuilder app) =>
+        app.MapGet("/reports/{table}.csv", (HttpContext context, ReportDesk desk, Actors actors, string table, string? from, string? to, string? bench, string? assay, string? day) =>
+            {
+                var bundle = desk.Make(actors.Present(context.User), new ReportSearch(from, to, bench, assay, day));
+                return bundle.Sections.FirstOrDefault(section => section.Name == table) is { } found
+                    ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), "text/csv; charset=utf-8; header=present", $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
+                    : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing ?? ReportPageWords.NoSuchTable);
+            })
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
+}
