@@ -164,7 +164,11 @@ internal sealed class BatchTeller
             cartridge.Result,
             cartridge.Result is not null && results.TryGetValue(cartridge.Id, out var entered) ? entered : RecordedStep.None,
             Step(discarded?.End, discarded?.End, discarded?.Hands, TouchOf(discardReport), Planned<StepAction.Discard>(cartridge.Id)?.Start),
-            (cartridge.Stage as CartridgeStage.Discarded)?.Reason, (cartridge.Stage as CartridgeStage.Discarded)?.InWords);
+            (cartridge.Stage as CartridgeStage.Discarded)?.Reason, (cartridge.Stage as CartridgeStage.Discarded)?.InWords)
+        {
+            Marked = cartridge.Marked,
+            First = cartridge.Standing is { Earlier: [var earlier, ..] } ? earlier.Was : null,
+        };
     }
 
     private static CartridgeStanding StandingOf(Cartridge cartridge) => cartridge.Stage switch

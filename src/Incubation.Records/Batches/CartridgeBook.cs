@@ -15,7 +15,9 @@ namespace Incubation.Records.Batches;
 /// the end of the streams before every question, and made anew when this program writes them otherwise than the last one did.
 /// May be used from any thread.
 /// </summary>
-public sealed class CartridgeBook(DataFile file)
+/// <param name="file">The data file.</param>
+/// <param name="amended">A cartridge with its result as it stands after amendments that came when its batch was closed; null leaves them out.</param>
+public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, CartridgeRecord>? amended = null)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
     private const int OwnVersion = 3;
@@ -67,7 +69,7 @@ public sealed class CartridgeBook(DataFile file)
     }
 
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>
-    private static List<CartridgeRecord> Page(RecordsContext context, IQueryable<CartridgeRow> found, CartridgeQuery query)
+    private List<CartridgeRecord> Page(RecordsContext context, IQueryable<CartridgeRow> found, CartridgeQuery query)
     {
         var keys = CartridgeSearch.Ordered(found, query).Skip(query.Skip).Take(query.Most).Select(row => new { row.Bench, row.Batch, row.Request }).ToList();
         return [.. keys.Select(key => Read(JsonOf(context, key.Bench, key.Batch, key.Request)))];
@@ -89,7 +91,7 @@ public sealed class CartridgeBook(DataFile file)
         var teller = TellerOf(row);
         foreach (var entry in Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf))
             if (teller.Take(entry) is { } closed)
-                return closed;
+                return amended is null ? closed : closed with { Cartridges = [.. closed.Cartridges.Select(amended)] };
         return teller.Present();
     }
 
@@ -120,7 +122,11 @@ public sealed class CartridgeBook(DataFile file)
     private static BatchTeller TellerOf(BatchRow row) =>
         new(row.Before is { } json ? JsonSerializer.Deserialize<BenchStanding>(json, EventJson.Options) : null, row.First);
 
-    private static CartridgeRecord Read(string json) => JsonSerializer.Deserialize<CartridgeRecord>(json, EventJson.Options)!;
+    private CartridgeRecord Read(string json)
+    {
+        var told = JsonSerializer.Deserialize<CartridgeRecord>(json, EventJson.Options)!;
+        return amended is null ? told : amended(told);
+    }
 
     private void CatchUp(BenchId bench)
     {

@@ -104,7 +104,14 @@ public sealed record CartridgeRecord(
     RecordedStep ResultEntered,
     RecordedStep Discard,
     DiscardReason? Reason,
-    string? ReasonInWords);
+    string? ReasonInWords)
+{
+    /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
+    public MarkedResult? Marked { get; init; }
+
+    /// <summary>The first result, where it was amended; else null.</summary>
+    public ReadResult? First { get; init; }
+}
 
 /// <summary>A batch as the record tells of it: running ones as they stand.</summary>
 /// <param name="Number">Its number on the bench.</param>

@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Records.Batches;
 using NodaTime;
 using NodaTime.Text;
@@ -50,6 +51,10 @@ public static class CartridgeCsv
         ("corrections", (one, _) => one.Corrections),
         ("result", (one, _) => (one.Result as ReadResult.Measured)?.Value),
         ("unit", (one, _) => (one.Result as ReadResult.Measured)?.Unit),
+        ("reported", (one, _) => one.Marked?.Reported),
+        ("mark", (one, _) => one.Marked is { Flag: not ResultFlag.None } marked ? Code(marked.Flag) : null),
+        ("critical", (one, _) => one.Marked is { IsCritical: true } && one.Kind == RequestKind.Patient ? "yes" : null),
+        ("firstResult", (one, _) => one.First is ReadResult.NoValue none ? none.Code : (one.First as ReadResult.Measured)?.Value),
         ("noValue", (one, _) => (one.Result as ReadResult.NoValue)?.Code),
         ("resultEntered", (one, zone) => At(one.ResultEntered.To, zone)),
         ("resultBy", (one, _) => one.ResultEntered.Person?.Value),

@@ -77,7 +77,9 @@ internal static class ServerServices
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
-        services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<Components.Record.AmendDesk>();
+        services.AddSingleton(provider => new Records.Batches.CartridgeBook(
+            provider.GetRequiredService<DataFile>(), one => provider.GetRequiredService<ClinicBook>().Log.Amended(one)));
         services.AddSingleton<DayBook>();
         services.AddSingleton<Components.Playback.PlayBook>();
         services.AddSingleton<Components.Record.BatchProof>();
@@ -93,6 +95,7 @@ internal static class ServerServices
         services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<Stock.Stockroom>();
+        services.AddSingleton<Stock.BoxJudge>();
         services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<Components.WhatIf.WhatIfStudies>();
