@@ -81,7 +81,7 @@ public sealed record BatchTally(ImmutableArray<FinishedCartridge> Finished, Immu
 /// <param name="UrgentWaiting">Urgent requests that are not cleared.</param>
 /// <param name="UrgentSince">Since when the longest waiting of them could be worked on; null where none waits.</param>
 /// <param name="Late">Requests whose due time has passed.</param>
-/// <param name="Finish">When the last cartridge of the plans is to be taken out; null where no plan is left.</param>
+/// <param name="Finish">When the last cartridge of the running batches is to be taken out by their plans; null where nothing is left.</param>
 public sealed record ClinicDay(
     int ClearedLastHour,
     int PlannedLastHour,
@@ -124,6 +124,6 @@ public sealed record ClinicDay(
             totals.Sum(total => total.UrgentWaiting),
             totals.Select(total => total.UrgentSince).Min(),
             totals.Sum(total => total.LateNow),
-            present.Zip(totals).Where(one => one.First.Adopted is { Remaining.IsEmpty: false }).Select(one => one.Second.Finish).Max());
+            present.Zip(totals).Where(one => one.First is { Phase: BatchPhase.Running, Adopted.Remaining.IsEmpty: false }).Select(one => one.Second.Finish).Max());
     }
 }

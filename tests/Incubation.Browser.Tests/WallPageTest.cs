@@ -14,7 +14,7 @@ public sealed class WallPageTest(Browser browser)
     {
         using var clinic = await PreparedClinic.MakeAsync(6, Cancel);
         await using var server = await clinic.StartAsync(1, Cancel);
-        var wall = await Open(server, "wall");
+        var wall = await server.OpenAsync(browser, 1920, 1080, "wall", ".wall[data-line='connected']");
 
         await Assertions.Expect(wall.Locator(".wall-card")).ToHaveCountAsync(6);
         await Assertions.Expect(wall.Locator(".wall-card:visible")).ToHaveCountAsync(3);
@@ -58,7 +58,7 @@ public sealed class WallPageTest(Browser browser)
         var clock = await LiveFigures.ClockOfAsync(server, clinic.Key);
         using var end = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
         var aides = Enumerable.Range(1, benches - (benches > 2 ? 1 : 0)).Select(number => LiveFigures.PlayAsync(server, clinic.Key, $"bench-{number}", clock.Clock, number, [], end.Token)).ToList();
-        var wall = await Open(server, "wall");
+        var wall = await server.OpenAsync(browser, 1920, 1080, "wall", ".wall[data-line='connected']");
         await wall.WaitForSelectorAsync("[data-figure='to-result'] .figure-of:not(:empty)", new() { Timeout = 120_000 });
         foreach (var (width, height) in new[] { (1920, 1080), (3840, 2160), (1280, 800) })
         {
@@ -69,16 +69,5 @@ public sealed class WallPageTest(Browser browser)
 
         await end.CancelAsync();
         await Task.WhenAll(aides);
-    }
-
-    private async Task<IPage> Open(FigureServer server, string address)
-    {
-        var page = await browser.Open(1920, 1080);
-        await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
-        await page.GetByText("Sign in as Lena").ClickAsync();
-        await page.WaitForURLAsync(server.Address.ToString());
-        await page.GotoAsync(new Uri(server.Address, address).ToString());
-        await page.WaitForSelectorAsync(".wall[data-line='connected']");
-        return page;
     }
 }

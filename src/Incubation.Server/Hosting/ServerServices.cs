@@ -96,6 +96,7 @@ internal static class ServerServices
         services.AddSingleton<Stock.Stockroom>();
         services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
+        services.AddSingleton<Components.WhatIf.WhatIfStudies>();
         services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();

@@ -103,7 +103,7 @@ public sealed class LiveFigures(Browser browser)
         await using var server = await clinic.StartAsync(4 * Pace, Cancel);
         var (clock, _) = await ClockOfAsync(server, clinic.Key);
         using var client = Client(server, clinic.Key);
-        var wall = await OpenWallAsync(server);
+        var wall = await server.OpenAsync(browser, 1920, 1080, "wall", ".wall[data-line='connected']");
         var began = clock.Now;
         for (var batch = 1; batch <= batches; batch++)
         {
@@ -113,17 +113,6 @@ public sealed class LiveFigures(Browser browser)
             server.Process.Refresh();
             Say($"| after batch {batch}, {(clock.Now - began).TotalHours:0.0} h | server {server.Process.WorkingSet64 / 1e6:0} MB | wall {await HeldAsync(wall)} |");
         }
-    }
-
-    private async Task<IPage> OpenWallAsync(FigureServer server)
-    {
-        var page = await browser.Open(1920, 1080);
-        await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
-        await page.GetByText("Sign in as Lena").ClickAsync();
-        await page.WaitForURLAsync(server.Address.ToString());
-        await page.GotoAsync(new Uri(server.Address, "wall").ToString());
-        await page.WaitForSelectorAsync(".wall[data-line='connected']");
-        return page;
     }
 
     /// <summary>What a page holds once its garbage is gone: its scripts' heap, its nodes and its listeners.</summary>
@@ -188,17 +177,8 @@ public sealed class LiveFigures(Browser browser)
         }
     }
 
-    private async Task<IPage> OpenAsync(FigureServer server)
-    {
-        var page = await browser.Open(1280, 800);
-        await page.AddInitScriptAsync(PageWatch.Script);
-        await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
-        await page.GetByText("Sign in as Lena").ClickAsync();
-        await page.WaitForURLAsync(server.Address.ToString());
-        await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
-        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
-        return page;
-    }
+    private Task<IPage> OpenAsync(FigureServer server) =>
+        server.OpenAsync(browser, 1280, 800, "bench/bench-1", ".bench-line[data-line='connected']", PageWatch.Script);
 
     private static async Task<PageSeen> SeenAsync(IPage page) =>
         JsonSerializer.Deserialize<PageSeen>(await page.EvaluateAsync<string>("() => JSON.stringify(window.seen)"), JsonSerializerOptions.Web)!;

@@ -8,6 +8,7 @@ using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Incubation.TestKit;
+using Microsoft.Playwright;
 
 namespace Incubation.Browser.Tests.Figures;
 
@@ -126,6 +127,20 @@ internal sealed class FigureServer : IAsyncDisposable
         await Task.Delay(pause, cancel);
         process = new ProgramProcess(Repository.ServerDll, arguments);
         await UntilReadyAsync(cancel);
+    }
+
+    /// <summary>A page of this server as one of the demo's aides sees it, from when it shows what is waited for.</summary>
+    public async Task<IPage> OpenAsync(Browser browser, int width, int height, string address, string until, string? script = null)
+    {
+        var page = await browser.Open(width, height);
+        if (script is not null)
+            await page.AddInitScriptAsync(script);
+        await page.GotoAsync(new Uri(Address, "sign-in").ToString());
+        await page.GetByText("Sign in as Lena").ClickAsync();
+        await page.WaitForURLAsync(Address.ToString());
+        await page.GotoAsync(new Uri(Address, address).ToString());
+        await page.WaitForSelectorAsync(until);
+        return page;
     }
 
     public async Task StopAsync(CancellationToken cancel)
