@@ -27,7 +27,8 @@ public static class ColumnChart
     /// <param name="across">What the names under the columns are.</param>
     /// <param name="up">What the heights are.</param>
     /// <param name="marks">Lines down through the columns.</param>
-    public static string Render(string key, string title, IReadOnlyList<Column> columns, string across, string up, IReadOnlyList<ColumnMark>? marks = null)
+    /// <param name="edges">Whether the names are those of the columns' left edges: of a histogram's classes.</param>
+    public static string Render(string key, string title, IReadOnlyList<Column> columns, string across, string up, IReadOnlyList<ColumnMark>? marks = null, bool edges = false)
     {
         ArgumentNullException.ThrowIfNull(columns);
         ArgumentOutOfRangeException.ThrowIfZero(columns.Count);
@@ -49,14 +50,18 @@ public static class ColumnChart
         root.Add(FigureFrame.Text("fc-soft", across, FigureFrame.Width - Right, floor + 38, "end"));
         var each = (FigureFrame.Width - Left - Right) / columns.Count;
         for (var at = 0; at < columns.Count; at++)
-            root.Add(Draw(columns[at], Left + (each * at), each, floor, perUnit, id));
+            root.Add(Draw(columns[at], Left + (each * at), each, floor, perUnit, id, edges));
         root.Add(Svg.Line("fc-base", Left, floor, FigureFrame.Width - Right, floor));
+        // First the lines, then the words: a line never crosses a word.
+        double X(ColumnMark mark) => Math.Clamp(Left + (each * columns.Count * mark.At), Left, FigureFrame.Width - Right);
         for (var at = 0; at < marks.Count; at++)
-            root.Add(Draw(marks[at], Left + (each * columns.Count * marks[at].At), Top + (MarkHeight * at), floor));
+            root.Add(Svg.Line("fc-mark", X(marks[at]), Top + (MarkHeight * at) - 8, X(marks[at]), floor));
+        for (var at = 0; at < marks.Count; at++)
+            root.Add(TextOf(marks[at].Text, X(marks[at]), Top + (MarkHeight * at) + 4));
         return Svg.Write(root);
     }
 
-    private static XElement Draw(Column column, double x, double each, double floor, double perUnit, string id)
+    private static XElement Draw(Column column, double x, double each, double floor, double perUnit, string id, bool edges)
     {
         var group = Svg.Element("g");
         if (column.Says.Length > 0)
@@ -67,19 +72,12 @@ public static class ColumnChart
         if (column.Other is { } other)
             group.Add(Svg.Line("fc-other", x + 1, floor - (other * perUnit), x + each - 1, floor - (other * perUnit)));
         if (column.Name.Length > 0)
-            group.Add(FigureFrame.Text("fc-soft", column.Name, x + (each / 2), floor + 18, "middle"));
+            group.Add(FigureFrame.Text("fc-soft", column.Name, edges && !column.Stands ? x : x + (each / 2), floor + 18, "middle"));
         return group;
     }
 
-    private static XElement Draw(ColumnMark mark, double x, double y, double floor)
-    {
-        var group = Svg.Element("g");
-        var at = Math.Clamp(x, Left, FigureFrame.Width - Right);
-        var isRight = at > FigureFrame.Width * 0.7;
-        group.Add(Svg.Line("fc-mark", at, y - 8, at, floor));
-        group.Add(FigureFrame.Text("fc-text", mark.Text, isRight ? at - 5 : at + 5, y + 4, isRight ? "end" : "start"));
-        return group;
-    }
+    private static XElement TextOf(string text, double x, double y) =>
+        x > FigureFrame.Width * 0.7 ? FigureFrame.Text("fc-text", text, x - 5, y, "end") : FigureFrame.Text("fc-text", text, x + 5, y);
 
     private static XElement Hatched(string id)
     {

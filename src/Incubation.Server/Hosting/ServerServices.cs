@@ -85,6 +85,7 @@ internal static class ServerServices
         services.AddSingleton<Components.Record.BatchProof>();
         services.AddSingleton<Records.Reports.ReportBook>();
         services.AddSingleton<Components.Reports.ReportDesk>();
+        services.AddSingleton<Components.StepTimes.StepTimeDesk>();
         services.AddSingleton(provider => new Records.Retention.RecordRetention(
             provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
         services.AddSingleton<Components.Record.RetentionDesk>();

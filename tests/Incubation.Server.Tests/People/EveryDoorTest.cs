@@ -108,6 +108,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",
         ["GET /api/v1/day"] = Lookers,
         ["GET /reports"] = "supervisor, administrator",
+        ["GET /step-times"] = "supervisor, administrator",
+        ["GET /step-times.csv"] = "supervisor, administrator",
         ["GET /reports/{table}.csv"] = "supervisor, administrator",
         ["GET /retention"] = "administrator",
         ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",

@@ -73,11 +73,11 @@ internal static class BenchSections
         [
             new Column(ReportPageWords.SpareBelow, histogram.Below, Say.Of(ReportPageWords.WindowSays, ReportPageWords.SpareBelow, histogram.Below), Stands: true),
             .. histogram.Counts.Select((count, at) => new Column(Whole(histogram.From + (at * histogram.Width)), count, Say.Of(ReportPageWords.SpareSays, Whole(histogram.From + (at * histogram.Width)), Whole(histogram.From + ((at + 1) * histogram.Width)), count))),
-            new Column(ReportPageWords.SpareAbove, histogram.Above, Say.Of(ReportPageWords.WindowSays, ReportPageWords.SpareAbove, histogram.Above)),
+            new Column(Whole(histogram.To) + " +", histogram.Above, Say.Of(ReportPageWords.WindowSays, ReportPageWords.SpareAbove, histogram.Above)),
         ];
         return new ReportSection(
             "spare", ReportPageWords.SpareTitle, finding, ReportPageWords.SpareText,
-            seconds.Count == 0 ? null : ColumnChart.Render("spare", finding, columns, ReportPageWords.AxisSpare, ReportPageWords.UpCartridges), Classes(histogram, ReportPageWords.ColCartridges, "cartridges"));
+            seconds.Count == 0 ? null : ColumnChart.Render("spare", finding, columns, ReportPageWords.AxisSpare, ReportPageWords.UpCartridges, edges: true), Classes(histogram, ReportPageWords.ColCartridges, "cartridges"));
     }
 
     /// <summary>What was planned beside what was.</summary>
@@ -89,13 +89,13 @@ internal static class BenchSections
             ReportPageWords.PlannedFinding, found.Batches.Count(later => later <= AsPlanned), found.Batches.Count, TimeSections.Text(Percentile.Of(found.Batches, 0.5)));
         List<Column> columns =
         [
-            new Column(ReportPageWords.PlannedBelow, histogram.Below, Say.Of(ReportPageWords.PlannedSays, ReportPageWords.PlannedBelow, Whole(histogram.From), histogram.Below)),
+            new Column("", histogram.Below, Say.Of(ReportPageWords.PlannedSays, ReportPageWords.PlannedBelow, Whole(histogram.From), histogram.Below)),
             .. histogram.Counts.Select((count, at) => new Column(Whole(histogram.From + (at * EndClass)), count, Say.Of(ReportPageWords.PlannedSays, Whole(histogram.From + (at * EndClass)), Whole(histogram.From + ((at + 1) * EndClass)), count))),
-            new Column(ReportPageWords.PlannedAbove, histogram.Above, Say.Of(ReportPageWords.PlannedSays, Whole(histogram.To), ReportPageWords.PlannedAbove, histogram.Above)),
+            new Column(Whole(histogram.To) + " +", histogram.Above, Say.Of(ReportPageWords.PlannedSays, Whole(histogram.To), ReportPageWords.PlannedAbove, histogram.Above)),
         ];
         return new ReportSection(
             "planned", ReportPageWords.PlannedTitle, finding, ReportPageWords.PlannedText,
-            found.Batches.Count == 0 ? null : ColumnChart.Render("planned", finding, columns, ReportPageWords.AxisLater, ReportPageWords.UpBatches, [new ColumnMark((1 + (-EarliestEnd / EndClass)) / columns.Count, ReportPageWords.AsPlanned)]),
+            found.Batches.Count == 0 ? null : ColumnChart.Render("planned", finding, columns, ReportPageWords.AxisLater, ReportPageWords.UpBatches, [new ColumnMark((1 + (-EarliestEnd / EndClass)) / columns.Count, ReportPageWords.AsPlanned)], edges: true),
             new ReportTable(
                 [new ReportColumn(ReportPageWords.ColStep, "step", false), new ReportColumn(ReportPageWords.ColCount, "count"), new ReportColumn(ReportPageWords.ColLaterMedian, "laterMedianMinutes"), new ReportColumn(ReportPageWords.ColLaterNinth, "laterNinthMinutes")],
                 [.. new (string Name, Spread? Spread)[]
