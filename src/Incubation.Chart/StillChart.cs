@@ -86,8 +86,12 @@ internal static class StillChart
     {
         ChartAxis.Clock clock => at.InZone(clock.Zone).ToString("HH:mm", CultureInfo.InvariantCulture),
         _ when at == start => Words.Start,
-        _ => Phrase.Of(at > start ? Words.AheadMinutes : Words.BeforeMinutes, Math.Abs(Math.Round((at - start).TotalMinutes))),
+        _ => Ahead(Math.Round((at - start).TotalMinutes)),
     };
+
+    /// <summary>What rounds to nothing is neither before nor after.</summary>
+    private static string Ahead(double minutes) =>
+        minutes == 0 ? Words.Start : Phrase.Of(minutes > 0 ? Words.AheadMinutes : Words.BeforeMinutes, Math.Abs(minutes));
 
     private static IEnumerable<XElement> Notes(Scene scene, double y)
     {

@@ -19,6 +19,7 @@ public static class CommandLine
             PlanCommand.Build(output, error, time),
             CheckCommand.Build(output, error),
             SimulateCommand.Build(output, error),
+            CapacityCommand.Build(output, error),
             BackupCommand.Build(output, error, time),
             RestoreCommand.Build(output, error, time),
             VerifyLogCommand.Build(output, error),

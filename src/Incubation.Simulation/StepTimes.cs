@@ -7,7 +7,7 @@ namespace Incubation.Simulation;
 /// procedures follow a lognormal better than a normal (Anesthesiology 2003;98(1)).
 /// </summary>
 /// <param name="CoefficientOfVariation">Standard deviation over mean; 0.3 unless said.</param>
-public sealed record StepTimes(double CoefficientOfVariation = 0.3)
+public record StepTimes(double CoefficientOfVariation = 0.3)
 {
     /// <summary>The standard normal's 95th percentile.</summary>
     private const double Normal95 = 1.6448536269514722;
@@ -18,7 +18,7 @@ public sealed record StepTimes(double CoefficientOfVariation = 0.3)
     private double Sigma => Math.Sqrt(Math.Log(1 + (CoefficientOfVariation * CoefficientOfVariation)));
 
     /// <summary>Draws the length of a step that is allowed so long; whole milliseconds.</summary>
-    public Duration Draw(Duration allowed, Random random)
+    public virtual Duration Draw(Duration allowed, Random random)
     {
         ArgumentNullException.ThrowIfNull(random);
         if (allowed <= Duration.Zero)
@@ -28,7 +28,7 @@ public sealed record StepTimes(double CoefficientOfVariation = 0.3)
     }
 
     /// <summary>Mean length of a step that is allowed so long.</summary>
-    public Duration Mean(Duration allowed) => allowed * Math.Exp((-Normal95 * Sigma) + (Sigma * Sigma / 2));
+    public virtual Duration Mean(Duration allowed) => allowed * Math.Exp((-Normal95 * Sigma) + (Sigma * Sigma / 2));
 
     /// <summary>A standard normal number by the method of Box and Muller (1958).</summary>
     private static double Normal(Random random) =>

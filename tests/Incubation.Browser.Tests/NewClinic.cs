@@ -25,11 +25,13 @@ internal sealed partial class NewClinic : IAsyncDisposable
     /// <summary>The code that the console shows at the first start.</summary>
     public string SetUpCode => Code().Match(server!.Output).Value;
 
-    public Task StartOnThisMachineAsync(CancellationToken cancel) => StartAsync("http", "127.0.0.1", cancel);
+    /// <param name="cancel">Ends the wait.</param>
+    /// <param name="options">Further options of the command line.</param>
+    public Task StartOnThisMachineAsync(CancellationToken cancel, params string[] options) => StartAsync("http", "127.0.0.1", options, [], cancel);
 
     /// <summary>Starts for other machines too, with a certificate of its own.</summary>
     public Task StartByTlsAsync(CancellationToken cancel) => StartAsync(
-        "https", "0.0.0.0", cancel, ("Incubation__Certificate", WriteCertificate()), ("AllowedHosts", "localhost"));
+        "https", "0.0.0.0", [], [("Incubation__Certificate", WriteCertificate()), ("AllowedHosts", "localhost")], cancel);
 
     public async Task StopAsync(CancellationToken cancel)
     {
@@ -63,12 +65,12 @@ internal sealed partial class NewClinic : IAsyncDisposable
         return ValueTask.CompletedTask;
     }
 
-    private async Task StartAsync(string scheme, string binding, CancellationToken cancel, params (string Name, string Value)[] variables)
+    private async Task StartAsync(string scheme, string binding, string[] options, (string Name, string Value)[] variables, CancellationToken cancel)
     {
         server?.Dispose();
         Address = new Uri(string.Create(CultureInfo.InvariantCulture, $"{scheme}://{(scheme == "https" ? "localhost" : binding)}:{port}/"));
         server = new ProgramProcess(
-            Repository.ServerDll, ["--data", DataFile, "--urls", string.Create(CultureInfo.InvariantCulture, $"{scheme}://{binding}:{port}")],
+            Repository.ServerDll, ["--data", DataFile, "--urls", string.Create(CultureInfo.InvariantCulture, $"{scheme}://{binding}:{port}"), .. options],
             start =>
             {
                 foreach (var (name, value) in variables)

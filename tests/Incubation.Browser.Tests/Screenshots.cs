@@ -14,6 +14,12 @@ public sealed class Screenshots(Browser browser)
         ("batch/bench-1", 1280, 800, "batch.png"),
     ];
 
+    private static readonly (string Path, int Height, string Name)[] MonthPages =
+    [
+        ("reports", 1500, "reports.png"),
+        ("record/bench-1/60/play", 1200, "play.png"),
+    ];
+
     [Fact(Explicit = true)]
     public async Task Pages_InTheMiddleOfABatch_AreKept()
     {
@@ -31,6 +37,32 @@ public sealed class Screenshots(Browser browser)
             if (path.StartsWith("bench", StringComparison.Ordinal))
                 await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
             await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
+            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name) });
+        }
+    }
+
+    /// <summary>What a supervisor sees of the demo's invented month.</summary>
+    [Fact(Explicit = true)]
+    public async Task Office_AfterAMonth_IsKept()
+    {
+        var cancel = TestContext.Current.CancellationToken;
+        await using var server = await ServerProcess.StartDemo(cancel, null, "--month");
+        var folder = Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES") ?? Path.Combine(Repository.Demo, "screenshots")).FullName;
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", cancel);
+        foreach (var (path, height, name) in MonthPages)
+        {
+            await page.SetViewportSizeAsync(1280, height);
+            await page.GotoAsync(new Uri(server.Address, path).ToString());
+            await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
+            if (name == "play.png")
+            {
+                // Where a cartridge is lost.
+                await page.Locator(".play-list li[data-kind='trouble'] button").First.ClickAsync();
+                await page.WaitForSelectorAsync(".play-wrong li:not(.play-none)");
+                await page.EvaluateAsync("scrollTo(0, 0)");
+            }
+
             await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name) });
         }
     }

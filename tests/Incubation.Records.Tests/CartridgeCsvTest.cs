@@ -25,7 +25,7 @@ public sealed class CartridgeCsvTest
     [InlineData("@SUM(A1)", "'@SUM(A1)")]
     [InlineData("\t=1", "'\t=1")]
     [InlineData("<0.5", "<0.5")]
-    public void Field_AnyText_IsOneFieldAndNoFormula(string text, string expected) => Assert.Equal(expected, CartridgeCsv.Field(text));
+    public void Field_AnyText_IsOneFieldAndNoFormula(string text, string expected) => Assert.Equal(expected, Csv.Field(text));
 
     /// <summary>Clocks in Berlin went from 03:00 +02:00 back to 02:00 +01:00 on 2026-10-25, at 01:00 UTC (IANA time zone database).</summary>
     [Fact]

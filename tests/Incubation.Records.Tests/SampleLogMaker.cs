@@ -46,6 +46,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_Amendments_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(AmendmentStory.Tell(ClinicLog.Open(file)));
+        Keep(file, StreamName.Clinic, "amendments-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_BenchWithGates_ExistsAfterwards() => Keep(BenchStory.TellGates(), "bench-gates-1");
 
     [Fact(Explicit = true)]

@@ -45,6 +45,8 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
         foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"request {request}");
+        foreach (var one in state.Benches.SelectMany(bench => state.Requests.SelectMany(request => state.Amendments.Of(bench, request))).OrderBy(one => one.Sequence))
+            text.AppendLine(CultureInfo.InvariantCulture, $"amended {one.Sequence} {Json(one.Amended)}");
         foreach (var person in state.People.Persons.Values.OrderBy(person => person.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin {person.HasPin}");
         foreach (var device in state.People.Devices.Values.OrderBy(device => device.Id.Value, StringComparer.Ordinal))

@@ -8,8 +8,9 @@ var demo = new Option<string>("--demo") { Required = true };
 var work = new Option<string>("--work") { Required = true };
 var events = new Option<long>("--events") { DefaultValueFactory = _ => 100_000 };
 var record = new Option<bool>("--record-alone");
+var reports = new Option<bool>("--reports-alone");
 var runs = new Option<int>("--runs") { DefaultValueFactory = _ => 5 };
-var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record };
+var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record, reports };
 command.SetAction(async (parsed, _) =>
 {
     var dll = parsed.GetRequiredValue(server);
@@ -19,6 +20,12 @@ command.SetAction(async (parsed, _) =>
     if (parsed.GetValue(record))
     {
         WriteRecord(RecordRun.Measure(At("record.db")));
+        return 0;
+    }
+
+    if (parsed.GetValue(reports))
+    {
+        WriteReports(ReportRun.Measure(At("reports.db")));
         return 0;
     }
 
@@ -48,6 +55,7 @@ command.SetAction(async (parsed, _) =>
     Line($"slowest of {backup.Acknowledgements} acknowledgements meanwhile (median; slowest with no backup)",
         $"{Milliseconds(backup.Slowest)} ({Milliseconds(backup.Median)}; {Milliseconds(backup.SlowestBefore)})", "250 ms");
     WriteRecord(RecordRun.Measure(At("record.db")));
+    WriteReports(ReportRun.Measure(At("reports.db")));
     return 0;
 });
 return await command.Parse(args).InvokeAsync();
@@ -57,4 +65,11 @@ static void WriteRecord(IReadOnlyList<RecordRun> runs)
     Console.WriteLine("| found among 100,000 cartridges | how many | median | slowest | target |\n| --- | --- | --- | --- | --- |");
     foreach (var run in runs)
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"| {run.What} | {run.Total} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 1 s |"));
+}
+
+static void WriteReports(IReadOnlyList<ReportRun> runs)
+{
+    Console.WriteLine("| every report with its chart, of | cartridges | median | slowest | target |\n| --- | --- | --- | --- | --- |");
+    foreach (var run in runs)
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"| {run.What} | {run.Cartridges} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 2 s |"));
 }

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Reports;
 using NodaTime;
 
 namespace Incubation.Records.Batches;
@@ -17,6 +18,7 @@ internal sealed class BatchTeller
     private readonly Dictionary<RequestId, RecordedStep> results = [];
     private readonly Dictionary<RequestId, Instant> requested = [];
     private readonly List<BenchEntry> happenings = [];
+    private readonly BatchTimes times = new();
     private Touch? started;
 
     /// <summary>Begins where a bench's state is known, before the first row of a batch.</summary>
@@ -55,8 +57,20 @@ internal sealed class BatchTeller
     /// <summary>The present batch as it stands; null before the bench was opened.</summary>
     public BatchRecord? Present() => State is null ? null : Tell(State, null, State.Revision);
 
-    private BatchRecord Tell(BenchState state, Touch? closed, long last) => new(
-        state.Batch, Before, First, last, state, started, closed, [.. state.Cartridges.Select(cartridge => Of(state, cartridge))], [.. happenings]);
+    private BatchRecord Tell(BenchState state, Touch? closed, long last)
+    {
+        var told = state.Story.OrderBy(one => one.At).ToLookup(one => one.Subject);
+        ImmutableArray<CartridgeRecord> cartridges = [.. state.Cartridges.Select(cartridge => Of(state, cartridge, [.. told[cartridge.Id]]))];
+        ImmutableArray<CartridgeTimes> inTimes = [.. cartridges.Zip(state.Cartridges, (record, cartridge) => times.Of(record, [.. told[cartridge.Id]], AskedOf(cartridge)))];
+        return new BatchRecord(state.Batch, Before, First, last, state, started, closed, cartridges, [.. happenings], inTimes, times.Use(state, inTimes));
+    }
+
+    /// <summary>Since when a cartridge waits: it is ready, and it is known.</summary>
+    private Instant AskedOf(Cartridge cartridge)
+    {
+        var request = cartridge.Wanted.Request;
+        return requested.TryGetValue(request.Id, out var at) ? Instant.Max(at, request.Ready) : request.Ready;
+    }
 
     private void Forget()
     {
@@ -66,6 +80,7 @@ internal sealed class BatchTeller
         results.Clear();
         requested.Clear();
         happenings.Clear();
+        times.Forget();
         started = null;
         Before = BenchStanding.Of(State!);
         First = State!.Revision + 1;
@@ -79,6 +94,7 @@ internal sealed class BatchTeller
                 foreach (var step in adopted.Plan.Steps)
                     if (step.Action.Subject is { } request)
                         planned[(request, step.Action.GetType())] = step;
+                times.Note(adopted, entry.Touch.At, started is not null);
                 return;
             case BenchEvent.RequestsAdded added:
                 foreach (var wanted in added.Requests)
@@ -115,10 +131,9 @@ internal sealed class BatchTeller
             corrections[request] = corrections.GetValueOrDefault(request) + 1;
     }
 
-    private CartridgeRecord Of(BenchState state, Cartridge cartridge)
+    private CartridgeRecord Of(BenchState state, Cartridge cartridge, List<Told> told)
     {
         var (request, assay) = (cartridge.Wanted.Request, cartridge.Wanted.Assay);
-        var told = state.Story.Where(one => one.Subject == cartridge.Id).OrderBy(one => one.At).ToList();
         T? Last<T>(out ReportId report)
             where T : BenchEvent
         {
@@ -149,7 +164,11 @@ internal sealed class BatchTeller
             cartridge.Result,
             cartridge.Result is not null && results.TryGetValue(cartridge.Id, out var entered) ? entered : RecordedStep.None,
             Step(discarded?.End, discarded?.End, discarded?.Hands, TouchOf(discardReport), Planned<StepAction.Discard>(cartridge.Id)?.Start),
-            (cartridge.Stage as CartridgeStage.Discarded)?.Reason, (cartridge.Stage as CartridgeStage.Discarded)?.InWords);
+            (cartridge.Stage as CartridgeStage.Discarded)?.Reason, (cartridge.Stage as CartridgeStage.Discarded)?.InWords)
+        {
+            Marked = cartridge.Marked,
+            First = cartridge.Standing is { Earlier: [var earlier, ..] } ? earlier.Was : null,
+        };
     }
 
     private static CartridgeStanding StandingOf(Cartridge cartridge) => cartridge.Stage switch

@@ -4,6 +4,7 @@ using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Reports;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 
@@ -14,10 +15,12 @@ namespace Incubation.Records.Batches;
 /// the end of the streams before every question, and made anew when this program writes them otherwise than the last one did.
 /// May be used from any thread.
 /// </summary>
-public sealed class CartridgeBook(DataFile file)
+/// <param name="file">The data file.</param>
+/// <param name="amended">A cartridge with its result as it stands after amendments that came when its batch was closed; null leaves them out.</param>
+public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, CartridgeRecord>? amended = null)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 2;
+    private const int OwnVersion = 3;
 
     /// <summary>What a bench knew before a batch stands in the tables in the form that its event has: that counts too.</summary>
     private static readonly int CodeVersion = OwnVersion + (1000 * BenchEvents.Registry.FormOf<BenchEvent.StandingKept>().Version);
@@ -66,7 +69,7 @@ public sealed class CartridgeBook(DataFile file)
     }
 
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>
-    private static List<CartridgeRecord> Page(RecordsContext context, IQueryable<CartridgeRow> found, CartridgeQuery query)
+    private List<CartridgeRecord> Page(RecordsContext context, IQueryable<CartridgeRow> found, CartridgeQuery query)
     {
         var keys = CartridgeSearch.Ordered(found, query).Skip(query.Skip).Take(query.Most).Select(row => new { row.Bench, row.Batch, row.Request }).ToList();
         return [.. keys.Select(key => Read(JsonOf(context, key.Bench, key.Batch, key.Request)))];
@@ -88,7 +91,7 @@ public sealed class CartridgeBook(DataFile file)
         var teller = TellerOf(row);
         foreach (var entry in Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf))
             if (teller.Take(entry) is { } closed)
-                return closed;
+                return amended is null ? closed : closed with { Cartridges = [.. closed.Cartridges.Select(amended)] };
         return teller.Present();
     }
 
@@ -119,7 +122,11 @@ public sealed class CartridgeBook(DataFile file)
     private static BatchTeller TellerOf(BatchRow row) =>
         new(row.Before is { } json ? JsonSerializer.Deserialize<BenchStanding>(json, EventJson.Options) : null, row.First);
 
-    private static CartridgeRecord Read(string json) => JsonSerializer.Deserialize<CartridgeRecord>(json, EventJson.Options)!;
+    private CartridgeRecord Read(string json)
+    {
+        var told = JsonSerializer.Deserialize<CartridgeRecord>(json, EventJson.Options)!;
+        return amended is null ? told : amended(told);
+    }
 
     private void CatchUp(BenchId bench)
     {
@@ -167,6 +174,7 @@ public sealed class CartridgeBook(DataFile file)
         file.Write(stream, writing =>
         {
             writing.Cartridges.Where(row => row.Bench == bench.Value).ExecuteDelete();
+            writing.CartridgeTimes.Where(row => row.Bench == bench.Value).ExecuteDelete();
             return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
         });
         return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.StandingKept kept ? new BatchTeller(kept.Standing, kept.UpTo + 1) : new BatchTeller(null, 1);
@@ -178,9 +186,11 @@ public sealed class CartridgeBook(DataFile file)
             foreach (var batch in batches)
             {
                 context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
+                context.CartridgeTimes.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
                 context.Batches.Where(row => row.Bench == bench.Value && row.Number == batch.Number).ExecuteDelete();
                 context.Batches.Add(RowOf(bench, batch));
                 context.Cartridges.AddRange(batch.Cartridges.Select(RowOf));
+                context.CartridgeTimes.AddRange(batch.Times.Select(TimesRows.RowOf));
             }
             context.MoveProjection(NameOf(bench), teller.State?.Revision ?? 0, CodeVersion);
             return batches.Count;
@@ -198,6 +208,16 @@ public sealed class CartridgeBook(DataFile file)
         ClosedAt = batch.Closed is { } closed ? Nanoseconds.Of(closed.Arrived) : null,
         Cartridges = batch.Cartridges.Length,
         Before = batch.Before is null ? null : JsonSerializer.Serialize(batch.Before, EventJson.Options),
+        WorkedTo = batch.Use is { } use ? Nanoseconds.Of(use.To) : null,
+        Hands = batch.Use?.Hands,
+        Slots = batch.Use?.Slots,
+        Readers = batch.Use?.Readers,
+        HandsBusy = batch.Use?.HandsBusy.ToInt64Nanoseconds(),
+        SlotsBusy = batch.Use?.SlotsBusy.ToInt64Nanoseconds(),
+        ReadersBusy = batch.Use?.ReadersBusy.ToInt64Nanoseconds(),
+        PlannedEnd = batch.Use?.PlannedEnd is { } planned ? Nanoseconds.Of(planned) : null,
+        PlannedCartridges = batch.Use?.PlannedCartridges,
+        Worked = batch.Use?.Cartridges,
     };
 
     private static CartridgeRow RowOf(CartridgeRecord cartridge) => new()

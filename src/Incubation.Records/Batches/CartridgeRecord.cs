@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Reports;
 using NodaTime;
 
 namespace Incubation.Records.Batches;
@@ -103,7 +104,14 @@ public sealed record CartridgeRecord(
     RecordedStep ResultEntered,
     RecordedStep Discard,
     DiscardReason? Reason,
-    string? ReasonInWords);
+    string? ReasonInWords)
+{
+    /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
+    public MarkedResult? Marked { get; init; }
+
+    /// <summary>The first result, where it was amended; else null.</summary>
+    public ReadResult? First { get; init; }
+}
 
 /// <summary>A batch as the record tells of it: running ones as they stand.</summary>
 /// <param name="Number">Its number on the bench.</param>
@@ -115,6 +123,8 @@ public sealed record CartridgeRecord(
 /// <param name="Closed">Who closed it, or null while it is open.</param>
 /// <param name="Cartridges">Its cartridges in the order in which they were requested.</param>
 /// <param name="Happenings">Everything else that stands in its part of the stream, in order: no step, no plan.</param>
+/// <param name="Times">The same cartridges in times, for reports.</param>
+/// <param name="Use">What it had and how long it was used; null while nothing was done.</param>
 public sealed record BatchRecord(
     int Number,
     BenchStanding? Before,
@@ -124,7 +134,9 @@ public sealed record BatchRecord(
     Touch? Started,
     Touch? Closed,
     ImmutableArray<CartridgeRecord> Cartridges,
-    ImmutableArray<BenchEntry> Happenings);
+    ImmutableArray<BenchEntry> Happenings,
+    ImmutableArray<CartridgeTimes> Times,
+    BatchUse? Use);
 
 /// <summary>A batch as it was recorded: to be played again.</summary>
 /// <param name="Before">The bench before its first entry; null where that opened the bench.</param>

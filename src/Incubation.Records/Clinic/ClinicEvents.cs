@@ -62,6 +62,7 @@ internal static class ClinicEvents
             .. QualityEvents.Forms,
             .. Stock.StockEvents.Forms,
             .. RecordEvents.Forms,
+            .. Amendments.AmendmentEvents.Forms,
         ],
         upcasters:
         [

@@ -1,7 +1,9 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Amendments;
 using Incubation.Records.Assays;
+using Incubation.Records.Batches;
 using Incubation.Records.Log;
 using Incubation.Records.People;
 using Incubation.Records.Quality;
@@ -58,6 +60,16 @@ public sealed class ClinicLog
 
     /// <summary>Controls.</summary>
     public QualityState Quality => state.Quality;
+
+    /// <summary>Results amended after their batches had been closed.</summary>
+    public AmendmentsState Amendments => state.Amendments;
+
+    /// <summary>A cartridge of a closed batch with its result as it stands after later amendments.</summary>
+    public CartridgeRecord Amended(CartridgeRecord closed)
+    {
+        var now = state;
+        return now.Amendments.Amended(closed, now.Assays);
+    }
 
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
     public ClinicEvent.ClockConfirmed? ClockConfirmed => state.Clock;

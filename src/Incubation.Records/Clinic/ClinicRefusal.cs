@@ -115,6 +115,12 @@ public enum ClinicRefusal
     /// <summary>The reason is missing.</summary>
     WhyMissing,
 
+    /// <summary>No such request has come in.</summary>
+    UnknownRequest,
+
+    /// <summary>The result is another by now, or is so already.</summary>
+    ResultChanged,
+
     /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
     LotIsSo,
 }

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Records.Amendments;
 using Incubation.Records.Assays;
 using Incubation.Records.People;
 using Incubation.Records.Quality;
@@ -38,6 +39,9 @@ internal sealed record ClinicState
     /// <summary>Every lot.</summary>
     public StockState Stock { get; private init; } = StockState.Empty;
 
+    /// <summary>Results amended after their batches had been closed.</summary>
+    public AmendmentsState Amendments { get; private init; } = AmendmentsState.Empty;
+
     /// <summary>The last time that a person confirmed, or null.</summary>
     public ClinicEvent.ClockConfirmed? Clock { get; private init; }
 
@@ -57,6 +61,7 @@ internal sealed record ClinicState
             ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => next with { Assays = Assays.Apply(entry) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
+            ClinicEvent.ClosedResultAmended => next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
             _ => next with { People = People.Apply(entry), Quality = Quality.Apply(entry), Stock = Stock.Apply(entry) },
         };
@@ -71,6 +76,7 @@ internal sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
+        ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
         ClinicEvent.RecordErased erased => Retention.RetentionRules.Against(erased, touch, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches) ?? Quality.Against(@event, IsApproved, Benches),
     };

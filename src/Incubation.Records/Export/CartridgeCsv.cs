@@ -1,5 +1,5 @@
-using System.Globalization;
 using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Records.Batches;
 using NodaTime;
 using NodaTime.Text;
@@ -7,15 +7,12 @@ using NodaTime.Text;
 namespace Incubation.Records.Export;
 
 /// <summary>
-/// Cartridges as comma-separated values (RFC 4180): a header line, CRLF after every line, quotes where they are needed. Times are
-/// ISO 8601 in the clinic's zone with their offset from UTC, so that the hour that comes twice in autumn is told apart. What a
-/// spreadsheet would take for a formula gets an apostrophe before it (OWASP "CSV Injection"); numbers do not.
+/// Cartridges as comma-separated values (<see cref="Csv"/>): a header line and a line for each. Times are ISO 8601 in the clinic's
+/// zone with their offset from UTC, so that the hour that comes twice in autumn is told apart.
 /// </summary>
 public static class CartridgeCsv
 {
     private static readonly OffsetDateTimePattern Iso = OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'sso<+HH:mm>");
-
-    private static readonly char[] Formula = ['=', '+', '-', '@', '\t', '\r', '\n'];
 
     private static readonly (string Name, Func<CartridgeRecord, DateTimeZone, object?> Of)[] Columns =
     [
@@ -54,6 +51,10 @@ public static class CartridgeCsv
         ("corrections", (one, _) => one.Corrections),
         ("result", (one, _) => (one.Result as ReadResult.Measured)?.Value),
         ("unit", (one, _) => (one.Result as ReadResult.Measured)?.Unit),
+        ("reported", (one, _) => one.Marked?.Reported),
+        ("mark", (one, _) => one.Marked is { Flag: not ResultFlag.None } marked ? Code(marked.Flag) : null),
+        ("critical", (one, _) => one.Marked is { IsCritical: true } && one.Kind == RequestKind.Patient ? "yes" : null),
+        ("firstResult", (one, _) => one.First is ReadResult.NoValue none ? none.Code : (one.First as ReadResult.Measured)?.Value),
         ("noValue", (one, _) => (one.Result as ReadResult.NoValue)?.Code),
         ("resultEntered", (one, zone) => At(one.ResultEntered.To, zone)),
         ("resultBy", (one, _) => one.ResultEntered.Person?.Value),
@@ -66,18 +67,9 @@ public static class CartridgeCsv
     /// <summary>The header and a line for each cartridge, each with its CRLF.</summary>
     public static IEnumerable<string> Lines(IEnumerable<CartridgeRecord> cartridges, DateTimeZone zone)
     {
-        yield return string.Join(',', Columns.Select(column => column.Name)) + "\r\n";
+        yield return Csv.Line(Columns.Select(column => column.Name));
         foreach (var cartridge in cartridges)
-            yield return string.Join(',', Columns.Select(column => Field(column.Of(cartridge, zone)))) + "\r\n";
-    }
-
-    /// <summary>A field as it stands in the file.</summary>
-    internal static string Field(object? value)
-    {
-        var text = Convert.ToString(value, CultureInfo.InvariantCulture) ?? "";
-        if (text.Length > 0 && Formula.Contains(text[0]) && !decimal.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out _))
-            text = "'" + text;
-        return text.AsSpan().IndexOfAny("\",\r\n") < 0 ? text : "\"" + text.Replace("\"", "\"\"", StringComparison.Ordinal) + "\"";
+            yield return Csv.Line(Columns.Select(column => column.Of(cartridge, zone)));
     }
 
     private static string? At(Instant? at, DateTimeZone zone) =>

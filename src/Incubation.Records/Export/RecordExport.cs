@@ -57,7 +57,7 @@ public static class RecordExport
             OwnFile.MakeEmpty(to);
             var lines = 0L;
             using var writer = new StreamWriter(to);
-            foreach (var line in Lines(file, new CartridgeBook(file), form))
+            foreach (var line in Lines(file, new CartridgeBook(file, ClinicLog.Open(file).Amended), form))
             {
                 writer.Write(line);
                 lines++;

@@ -124,22 +124,23 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
         return null;
     }
 
-    /// <summary>The rows of the clinic's stream by which the requests of the batches came in.</summary>
+    /// <summary>The rows of the clinic's stream by which the requests of the batches came in, and by which their results were amended afterwards.</summary>
     private List<RowRange> RequestsOf(ErasureLine line)
     {
         using var context = file.Read();
         var (bench, last) = (line.Bench.Value, line.LastBatch);
         var gone = context.Cartridges.Where(row => row.Bench == bench && row.Batch <= last).Select(row => row.Request).ToHashSet(StringComparer.Ordinal);
+        var came = context.Requests.Where(row => row.Bench == line.Bench).Select(row => new { row.Id, row.Sequence }).AsEnumerable()
+            .Where(row => gone.Contains(row.Id.Value)).Select(row => row.Sequence);
         var ranges = new List<RowRange>();
-        foreach (var row in context.Requests.Where(row => row.Bench == line.Bench).OrderBy(row => row.Sequence).Select(row => new { row.Id, row.Sequence }))
+        foreach (var sequence in came.Concat(clinic.Amendments.RowsOf(line.Bench, gone)).Order())
         {
-            if (!gone.Contains(row.Id.Value))
-                continue;
-            if (ranges is [.., var end] && end.Last + 1 == row.Sequence)
-                ranges[^1] = end with { Last = row.Sequence };
+            if (ranges is [.., var end] && end.Last + 1 == sequence)
+                ranges[^1] = end with { Last = sequence };
             else
-                ranges.Add(new RowRange(row.Sequence, row.Sequence));
+                ranges.Add(new RowRange(sequence, sequence));
         }
+
         return ranges;
     }
 
@@ -159,6 +160,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
         }
         context.Snapshots.Where(row => row.Stream == bench).ExecuteDelete();
         context.Cartridges.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
+        context.CartridgeTimes.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
         context.Batches.Where(row => row.Bench == line.Bench.Value && row.Number <= line.LastBatch).ExecuteDelete();
     }
 }

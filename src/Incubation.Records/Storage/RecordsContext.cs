@@ -20,6 +20,7 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<UseRow> Uses => Set<UseRow>();
     public DbSet<BatchRow> Batches => Set<BatchRow>();
     public DbSet<CartridgeRow> Cartridges => Set<CartridgeRow>();
+    public DbSet<CartridgeTimesRow> CartridgeTimes => Set<CartridgeTimesRow>();
     public DbSet<SecretRow> Secrets => Set<SecretRow>();
     public DbSet<SessionRow> Sessions => Set<SessionRow>();
 
@@ -76,6 +77,12 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
             cartridge.HasIndex(row => new { row.Lot, row.At });
             // Whatever is counted or put in order is read from this alone, past the rows and their JSON.
             cartridge.HasIndex(row => new { row.At, row.Bench, row.Specimen, row.Lot, row.Assay, row.Standing, row.Batch, row.Request });
+        });
+        modelBuilder.Entity<CartridgeTimesRow>(times =>
+        {
+            times.ToTable("CartridgeTimes");
+            times.HasKey(row => new { row.Bench, row.Batch, row.Request });
+            times.HasIndex(row => row.Asked);
         });
         modelBuilder.Entity<RequestRow>(request =>
         {

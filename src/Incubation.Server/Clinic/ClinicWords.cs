@@ -39,6 +39,8 @@ public static class ClinicWords
         ClinicRefusal.WordsMissing => QualityWords.RefusedWordsMissing,
         ClinicRefusal.NothingToPutRight => QualityWords.RefusedNothingToPutRight,
         ClinicRefusal.NothingToReview => QualityWords.RefusedNothingToReview,
+        ClinicRefusal.UnknownRequest => Words.RefusedUnknownRequest,
+        ClinicRefusal.ResultChanged => ResultWords.ResultChanged,
         _ => Stock.StockTalk.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

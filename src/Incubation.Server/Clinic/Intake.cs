@@ -203,6 +203,8 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
             if (identifier is not null && !TextId.IsValid(identifier))
                 Wrong("identifier", Words.IntakeTextFault);
+            else if (OtherIdentifier(specimen, identifier) is { } other)
+                Wrong("identifier", Words.IntakeIdentifierDiffers, specimen, other);
             var judged = new SpecimenReading(assay?.Sheet.Specimens ?? SpecimenRule.Any, now, Wrong);
             var type = judged.Type(wanted.SpecimenType);
             var collected = judged.Past("collected", wanted.Collected);
@@ -235,6 +237,12 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             Particulars[id] = said;
             return said;
         }
+
+        /// <summary>The second identifier under which the same specimen stands on the bench already, where it is another; else null.</summary>
+        private string? OtherIdentifier(string? specimen, string? identifier) => identifier is null ? null : state.Cartridges
+            .Where(cartridge => cartridge.Wanted.Request.Specimen.Value == specimen && cartridge.Stage is not CartridgeStage.Withdrawn)
+            .Select(cartridge => cartridge.Wanted.Facts?.Identifier)
+            .FirstOrDefault(known => known is not null && !string.Equals(known, identifier, StringComparison.OrdinalIgnoreCase));
 
         private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
         {

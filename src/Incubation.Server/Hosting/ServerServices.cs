@@ -77,10 +77,15 @@ internal static class ServerServices
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicBook>();
-        services.AddSingleton<Records.Batches.CartridgeBook>();
+        services.AddSingleton<Components.Record.AmendDesk>();
+        services.AddSingleton(provider => new Records.Batches.CartridgeBook(
+            provider.GetRequiredService<DataFile>(), one => provider.GetRequiredService<ClinicBook>().Log.Amended(one)));
         services.AddSingleton<DayBook>();
         services.AddSingleton<Components.Playback.PlayBook>();
         services.AddSingleton<Components.Record.BatchProof>();
+        services.AddSingleton<Records.Reports.ReportBook>();
+        services.AddSingleton<Components.Reports.ReportDesk>();
+        services.AddSingleton<Components.StepTimes.StepTimeDesk>();
         services.AddSingleton(provider => new Records.Retention.RecordRetention(
             provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
         services.AddSingleton<Components.Record.RetentionDesk>();
@@ -91,8 +96,10 @@ internal static class ServerServices
         services.AddHostedService<Quality.QualityWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<Stock.Stockroom>();
+        services.AddSingleton<Stock.BoxJudge>();
         services.AddSingleton<Stock.StockDesk>();
         services.AddSingleton<BenchSetUp>();
+        services.AddSingleton<Components.WhatIf.WhatIfStudies>();
         services.AddSingleton<Assays.AssayDesk>();
         services.AddSingleton<BenchDesk>();
         services.AddSingleton<DemoDay>();

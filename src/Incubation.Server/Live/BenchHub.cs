@@ -5,7 +5,7 @@ namespace Incubation.Server.Live;
 
 /// <summary>What screens call: watch a bench, and say something to it.</summary>
 [Needs(Right.Look)]
-public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens) : Hub<IBenchScreen>
+public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens, Stock.BoxJudge boxes) : Hub<IBenchScreen>
 {
     /// <summary>Where screens connect.</summary>
     public const string Path = "/hub/bench";
@@ -44,6 +44,13 @@ public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors ac
         Touched();
         return desk.SendAsync(actors.Present(Context.User), bench, command);
     }
+
+    /// <summary>What a scanned box means for the cartridge that is due; null where the scan is no code of a box.</summary>
+    /// <param name="bench">Id of the bench.</param>
+    /// <param name="due">The request whose cartridge is due, or null.</param>
+    /// <param name="scanned">What was scanned.</param>
+    [HubNeeds(Right.Look)]
+    public Stock.BoxAnswer? JudgeBox(string bench, string? due, string scanned) => boxes.Judge(bench, due, scanned);
 
     /// <summary>A bench page says, every few seconds, whether it is in view and whether it can sound.</summary>
     [HubNeeds(Right.Report)]

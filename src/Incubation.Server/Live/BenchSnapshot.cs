@@ -181,7 +181,8 @@ public sealed record BatchSnapshot(
 /// <param name="Detail">What to do instead.</param>
 /// <param name="Link">A page that helps, or null.</param>
 /// <param name="LinkText">Its words.</param>
-public sealed record IdleSnapshot(string Title, string Detail, string? Link, string? LinkText);
+/// <param name="Blocked">Whether the batch cannot be started yet: the page that helps is offered instead.</param>
+public sealed record IdleSnapshot(string Title, string Detail, string? Link, string? LinkText, bool Blocked = false);
 
 /// <param name="Key">Names the step while it is offered: the same step keeps its key from snapshot to snapshot.</param>
 /// <param name="Kind">"mix", "load", "move", "clear", "card-change" or "discard".</param>

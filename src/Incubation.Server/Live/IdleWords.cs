@@ -51,6 +51,9 @@ public static class IdleWords
     {
         if (view.Look.Totals.Total == 0)
             return new IdleSnapshot(Words.IdleEmpty, Words.IdleEmptyText, batchPage, Words.OpenBatchPage);
+        var missing = Readiness.Of(view.State, view.Look.At).Where(item => item.From is null).Select(item => ReadinessTalk.What(view.State, item.Key)).ToList();
+        if (missing.Count > 0)
+            return new IdleSnapshot(Words.IdleNotReady, Say.Of(Words.IdleNotReadyText, string.Join("; ", missing)), batchPage, Words.OpenBatchPage, Blocked: true);
         var count = Say.Counted(view.Look.Totals.Total, Words.IdleReadyTextOne, Words.IdleReadyTextMany);
         var length = view.State.Adopted is { } adopted
             ? Say.Counted((int)Math.Ceiling(adopted.Plan.Finish.TotalMinutes), Words.IdleReadyLengthOne, Words.IdleReadyLengthMany)

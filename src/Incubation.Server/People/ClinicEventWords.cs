@@ -24,6 +24,8 @@ public static class ClinicEventWords
             ClinicEvent.BenchRegistered bench => Say.Of(Words.LogBenchRegistered, bench.Name),
             // A specimen's id stands in the bench's record, for those who need it there.
             ClinicEvent.RequestReceived request => Say.Of(Words.LogRequestReceived, request.Request.Id, request.Bench),
+            // The values stand in the record, for those who may read it.
+            ClinicEvent.ClosedResultAmended amended => Say.Of(ResultWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
             ClinicEvent.ClockConfirmed => Words.LogClockConfirmed,
             ClinicEvent.PersonAdded added => Say.Of(Words.LogPersonAdded, added.Name, added.Person, RoleWords.Of(added.Role)),
             ClinicEvent.RoleChanged changed => Say.Of(Words.LogRoleChanged, Name(changed.Person), RoleWords.Of(changed.Role)),

@@ -154,10 +154,27 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
             state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver));
     }
 
-    /// <summary>The control that is run for a level: that whose target was set last, and that may be used.</summary>
+    /// <summary>The lots of control material that are there and serve an assay, the one that expires first first.</summary>
+    public IReadOnlyList<LotCode> ControlLotsOf(AssayCode assay) =>
+    [
+        .. clinic.Log.Stock.Items.Values
+            .Where(item => item.Kind == StockKind.Control && (item.Assay is null || item.Assay == assay) && clinic.Log.Stock.StopOfControl(item.Lot, assay, Today) is null)
+            .OrderBy(item => item.Expiry).ThenBy(item => item.Lot.Value, StringComparer.Ordinal).Select(item => item.Lot),
+    ];
+
+    /// <summary>What is to be known about a control lot whose target was set: that none of it has come in; null where it has.</summary>
+    public string? NoteOnTarget(string? controlLot) => TextId.IsValid(controlLot?.Trim()) && clinic.Log.Stock.Find(StockKind.Control, new LotCode(controlLot!.Trim())) is null
+        ? Say.Of(QualityWords.TargetNotIn, controlLot.Trim())
+        : null;
+
+    /// <summary>
+    /// The control that is run for a level: that whose target was set last, and that may be used; one that has come in before one
+    /// that nobody received, whose number may be mistyped.
+    /// </summary>
     private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Quality.Targets
         .Where(target => target.Assay == assay && target.Control.Level == level && clinic.Log.Stock.StopOfControl(target.Control.Lot, assay, Today) is null)
-        .MaxBy(target => target.At)?.Control;
+        .OrderByDescending(target => clinic.Log.Stock.Find(StockKind.Control, target.Control.Lot) is not null).ThenByDescending(target => target.At)
+        .FirstOrDefault()?.Control;
 
     private LocalDate Today => clock.Now.InZone(clinic.Facts.Zone).Date;
 

@@ -116,9 +116,11 @@ public sealed class StockDesk(ClinicBook clinic, Stockroom room, BenchClock cloc
 
         var isFurther = clinic.Log.Stock.Find(received.Kind, received.Lot) is not null;
         var outcome = Outcome.Of(() => clinic.Log.Record(events, Touches.Of(actor!, clock)));
+        var parts = events.OfType<ClinicEvent.StockReceived>().Skip(1).Select(part => StockTalk.Of(part.Kind)).ToList();
+        var with = parts.Count > 0 ? " " + Say.Of(StockWords.ReceivedWith, string.Join(", ", parts)) : "";
         var expired = received.Expiry < clock.Now.InZone(clinic.Facts.Zone).Date ? " " + StockWords.ReceivedExpired : "";
         return outcome.IsDone
-            ? ([], Say.Of(isFurther ? StockWords.ReceivedAgain : StockWords.Received, StockTalk.Of(received.Kind), received.Lot, received.Count, Say.Day(received.Expiry)) + expired)
+            ? ([], Say.Of(isFurther ? StockWords.ReceivedAgain : StockWords.Received, StockTalk.Of(received.Kind), received.Lot, received.Count, Say.Day(received.Expiry)) + with + expired)
             : ([new FormFault(nameof(ReceiveForm.Lot), outcome.Fault!)], null);
     }
 

@@ -1,3 +1,4 @@
+using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.Stock;
 using Incubation.Server.Live;
@@ -26,6 +27,15 @@ public static class StockTalk
         StockStopCause.Expired => Say.Of(StockWords.StopExpired, Of(stop.Kind), stop.Lot, stop.Detail),
         StockStopCause.Quarantined => Say.Of(StockWords.StopQuarantined, Of(stop.Kind), stop.Lot, stop.Detail),
         _ => Say.Of(StockWords.StopFinished, Of(stop.Kind), stop.Lot),
+    };
+
+    /// <summary>Why a kit lot is not offered, in few words: "KX-2509 expired on 2026-10-31".</summary>
+    public static string Short(LotCode lot, StockStop stop) => stop.Cause switch
+    {
+        StockStopCause.Expired => Say.Of(StockWords.ShortExpired, lot, stop.Detail),
+        StockStopCause.Quarantined => Say.Of(StockWords.ShortQuarantined, lot),
+        StockStopCause.NotIn or StockStopCause.OtherLot => Say.Of(StockWords.ShortPartNotIn, lot, Of(stop.Kind)),
+        _ => Say.Of(StockWords.ShortFinished, lot, Of(stop.Kind)),
     };
 
     /// <summary>Why the clinic's log refused something about a lot; null for what is not about one.</summary>

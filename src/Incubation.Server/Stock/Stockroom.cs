@@ -47,6 +47,16 @@ public sealed class Stockroom(ClinicBook clinic, BenchBook benches, DataFile fil
         return stops.Count > 0 ? stops : [Say.Of(StockWords.NoneIn, assay)];
     }
 
+    /// <summary>Which lots of an assay are left out where one is chosen, and why, in few words: the last to expire; null where none is.</summary>
+    public string? NotOffered(AssayCode assay)
+    {
+        const int AtMost = 3;
+        var left = State.Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay && item.FinishedAt is null)
+            .Select(item => (item, Stop: State.StopOf(item.Lot, assay, Today))).Where(one => one.Stop is not null)
+            .OrderByDescending(one => one.item.Expiry).Take(AtMost).Select(one => StockTalk.Short(one.item.Lot, one.Stop!)).ToList();
+        return left.Count == 0 ? null : Say.Of(StockWords.NotOffered, string.Join("; ", left));
+    }
+
     /// <summary>What is to be known about the lots that a bench's waiting requests name.</summary>
     public IReadOnlyList<string> NotesOn(BenchState bench)
     {

@@ -102,10 +102,15 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
         ["GET /record"] = People + "key for the bench, every key of another bench",
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
+        ["GET /record/{Bench}/{Batch:int}/amend/{Request}"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/play"] = People + "key for the bench",
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + "key for the bench",
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",
         ["GET /api/v1/day"] = Lookers,
+        ["GET /reports"] = "supervisor, administrator",
+        ["GET /step-times"] = "supervisor, administrator",
+        ["GET /step-times.csv"] = "supervisor, administrator",
+        ["GET /reports/{table}.csv"] = "supervisor, administrator",
         ["GET /retention"] = "administrator",
         ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
         ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
@@ -212,6 +217,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         [nameof(BenchHub.Leave)] = LookersAtOne,
         [nameof(BenchHub.Send)] = People + "locked tablet, key for the bench",
         [nameof(BenchHub.Attend)] = People + "locked tablet, key for the bench",
+        [nameof(BenchHub.JudgeBox)] = LookersAtOne,
         [nameof(BenchHub.Here)] = Lookers,
         [nameof(BenchHub.WhoIsHere)] = Lookers,
     };
@@ -282,6 +288,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             "bench" => "bench-1",
             "layout" => "wide",
             "command" => said,
+            "due" => "R02",
+            "scanned" => "(01)09521234543213(10)DA-L1",
             _ => (object)true,
         })];
         try
@@ -311,7 +319,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     {
         var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase).Replace("{Code}", "DA", StringComparison.Ordinal)
             .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase).Replace("{index:int}", "0", StringComparison.Ordinal)
-            .Replace("{documentName}", "v1", StringComparison.Ordinal).Replace("{**rest}", "nothing", StringComparison.Ordinal);
+            .Replace("{Request}", "R01", StringComparison.Ordinal).Replace("{documentName}", "v1", StringComparison.Ordinal).Replace("{**rest}", "nothing", StringComparison.Ordinal);
         using var request = new HttpRequestMessage(new HttpMethod(method), new Uri(address, UriKind.Relative));
         if (method == "POST")
             request.Content = new StringContent("{}", Encoding.UTF8, "application/json");

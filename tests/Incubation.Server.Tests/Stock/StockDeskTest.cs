@@ -60,7 +60,7 @@ public sealed class StockDeskTest : IAsyncLifetime
     {
         var (faults, news) = House.Desk.Receive(StockHouse.Somebody(Role.Aide), Form());
         Assert.Empty(faults);
-        Assert.Equal("Received: kit DA-L7, 20, until 2027-01-31.", news);
+        Assert.Equal("Received: kit DA-L7, 20, until 2027-01-31. With it: buffer, reader card of the same lot.", news);
         Assert.Equal(["DA-L7, until 2027-01-31 · 20 left"], House.Room.ChoicesFor(StockHouse.Assay).Select(choice => choice.Text));
         Assert.StartsWith("A further delivery", House.Desk.Receive(StockHouse.Somebody(Role.Aide), Form()).News, StringComparison.Ordinal);
         Assert.Equal(40, House.Room.LeftOf(House.Clinic.Log.Stock.Find(StockKind.Kit, new LotCode("DA-L7"))!));
@@ -73,6 +73,7 @@ public sealed class StockDeskTest : IAsyncLifetime
         form.Expiry = "2026-03-01";
         Assert.Contains("will be offered for nothing", House.Desk.Receive(StockHouse.Somebody(Role.Aide), form).News, StringComparison.Ordinal);
         Assert.Empty(House.Room.ChoicesFor(StockHouse.Assay));
+        Assert.Equal("Not offered: DA-L7 expired on 2026-03-01.", House.Room.NotOffered(StockHouse.Assay));
         Assert.Equal(["The kit DA-L7 expired on 2026-03-01, and an expired lot is never run. Choose another."], House.Room.StopsFor(StockHouse.Assay));
     }
 

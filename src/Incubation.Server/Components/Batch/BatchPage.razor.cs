@@ -20,6 +20,8 @@ public sealed partial class BatchPage
     private bool busy;
     private bool unheard;
     private bool mayRelease;
+    private bool mayReadRecord;
+    private int? closed;
     private RequestId? toWithdraw;
     private ConfirmDialog? confirmStart;
     private ConfirmDialog? confirmWithdraw;
@@ -52,7 +54,11 @@ public sealed partial class BatchPage
     }
 
     /// <inheritdoc/>
-    protected override async Task OnParametersSetAsync() => mayRelease = Access.May(await Current.GetAsync(), Right.Supervise, Bench);
+    protected override async Task OnParametersSetAsync()
+    {
+        var actor = await Current.GetAsync();
+        (mayRelease, mayReadRecord) = (Access.May(actor, Right.Supervise, Bench), Access.May(actor, Right.Direct, Bench));
+    }
 
     /// <inheritdoc/>
     public void Dispose() => Leave();
@@ -89,7 +95,12 @@ public sealed partial class BatchPage
 
     private Task StartAsync() => SendAsync(Command("start-batch"), Words.BatchStarted);
 
-    private Task CloseAsync() => SendAsync(Command("close-batch"), Words.BatchClosed);
+    private async Task CloseAsync()
+    {
+        var batch = view?.State.Batch;
+        if (await SendAsync(Command("close-batch"), Words.BatchClosed))
+            closed = batch;
+    }
 
     private void AskWithdraw(RequestId request)
     {
@@ -130,7 +141,7 @@ public sealed partial class BatchPage
     private async Task<bool> SendAsync(ScreenCommand command, string done)
     {
         busy = true;
-        (trouble, news) = (null, null);
+        (trouble, news, closed) = (null, null, null);
         try
         {
             var answer = await Desk.SendAsync(await Current.GetAsync(), Bench, command);
@@ -150,7 +161,7 @@ public sealed partial class BatchPage
         }
     }
 
-    private void Tell(string sentence) => (trouble, news) = (null, sentence);
+    private void Tell(string sentence) => (trouble, news, closed) = (null, sentence, null);
 
     private ScreenCommand Command(string kind) => new(
         Guid.CreateVersion7().ToString("N"), kind, InstantPattern.ExtendedIso.Format(Clock.Now), false, "batch-page",

@@ -51,6 +51,21 @@ public static class BatchWords
             && other.Wanted.Request.Specimen == cartridge.Wanted.Request.Specimen
             && other.Wanted.Request.Assay == cartridge.Wanted.Request.Assay);
 
+    /// <summary>What is still to be done before the batch can be closed.</summary>
+    public static string NotClosable(BenchView view)
+    {
+        var cartridges = view.State.Cartridges;
+        string? Counted(int count, string one, string many) => count == 0 ? null : Say.Counted(count, one, many);
+        var left = new[]
+        {
+            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray), Words.CloseInWorkOne, Words.CloseInWorkMany),
+            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting), Words.CloseWaitingOne, Words.CloseWaitingMany),
+            Counted(cartridges.Count(cartridge => cartridge.ResultMissing), Words.CloseResultOne, Words.CloseResultMany),
+            Counted(cartridges.Count(cartridge => cartridge.MustBeTold), Words.CloseTellOne, Words.CloseTellMany),
+        }.OfType<string>().ToList();
+        return left.Count == 0 ? Words.CloseNotYet : Say.Of(Words.CloseAfter, string.Join(", ", left));
+    }
+
     /// <summary>A discard's reason.</summary>
     public static string Reason(DiscardReason reason) => reason switch
     {

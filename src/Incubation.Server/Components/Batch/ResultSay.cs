@@ -20,7 +20,8 @@ public static class ResultSay
     {
         var marked = cartridge.Marked;
         var text = Say.Dotted(
-            marked is null ? null : Flags(marked),
+            // A control is judged by its target, not by the patients' intervals.
+            marked is null || cartridge.Wanted.Request.Kind == RequestKind.Control ? null : Flags(marked),
             cartridge.Standing?.Told is { } told ? Say.Of(told.ReadBack ? ResultWords.ToldReadBack : ResultWords.ToldNotReadBack, told.Whom) : null,
             cartridge.Standing is { Earlier: [var first, ..] } ? Say.Of(ResultWords.Amended, Of(first.Was)) : null,
             cartridge.Standing?.Released is not null ? ResultWords.Released : null);

@@ -72,6 +72,7 @@ public static class RunSheet
         var reacting = cartridge.Reached as CartridgePhase.Reacting;
         var place = isAstray ? Words.SheetWhere
             : (reacting?.Place ?? planned) is { } known ? StepWords.PlaceName(known, state.Setup)
+            : cartridge.Stage is CartridgeStage.Waiting ? Words.SheetNotPlanned
             : StepWords.Whereabouts(state, cartridge.Id);
         var isInReader = (reacting?.Place ?? planned) is CartridgePlace.InReader;
         var its = reacting is { Place: CartridgePlace.InSlot } ? ReadWindow.Of(assay, state.Setup, reacting.LoadEnd) : (ReadWindow?)null;

@@ -9,6 +9,8 @@ public static class TimeOfDay
     private static readonly LocalTimePattern Typed = LocalTimePattern.CreateWithInvariantCulture("HH:mm");
     private static readonly LocalTimePattern TypedWithSeconds = LocalTimePattern.CreateWithInvariantCulture("HH:mm:ss");
     private static readonly LocalDateTimePattern DateAndTime = LocalDateTimePattern.CreateWithInvariantCulture("uuuu-MM-dd'T'HH:mm");
+    // Blazor adds the seconds to what a field for date and time holds.
+    private static readonly LocalDateTimePattern DateAndTimeWithSeconds = LocalDateTimePattern.CreateWithInvariantCulture("uuuu-MM-dd'T'HH:mm:ss");
     private static readonly Duration HalfDay = Duration.FromHours(12);
 
     /// <summary>The instant at which clocks in a zone show a date and time; null for none. False where the text is none.</summary>
@@ -18,6 +20,8 @@ public static class TimeOfDay
         if (string.IsNullOrWhiteSpace(text))
             return true;
         var read = DateAndTime.Parse(text);
+        if (!read.Success)
+            read = DateAndTimeWithSeconds.Parse(text);
         at = read.Success ? read.Value.InZoneLeniently(zone).ToInstant() : null;
         return read.Success;
     }

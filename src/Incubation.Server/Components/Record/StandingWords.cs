@@ -1,3 +1,5 @@
+using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
@@ -29,8 +31,22 @@ public static class StandingWords
         _ => RecordWords.StandingWithdrawn,
     };
 
-    /// <summary>The result as it was entered; empty where there is none.</summary>
-    public static string Result(CartridgeRecord cartridge) => cartridge?.Result is { } result ? ResultSay.Of(result) : "";
+    /// <summary>The result as it is reported; empty where there is none.</summary>
+    public static string Result(CartridgeRecord cartridge) => cartridge switch
+    {
+        { Marked: { } marked, Result: ReadResult.Measured measured } => $"{marked.Reported} {measured.Unit}",
+        { Result: { } result } => ResultSay.Of(result),
+        _ => "",
+    };
+
+    /// <summary>Where a patient's result lies against its assay's intervals, and what it was before it was amended; "" where there is nothing to say.</summary>
+    public static string ResultMarks(CartridgeRecord cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return Say.Dotted(
+            cartridge is { Kind: RequestKind.Patient, Marked: { } marked } ? ResultSay.Flags(marked) : null,
+            cartridge.First is { } first ? Say.Of(ResultWords.Amended, ResultSay.Of(first)) : null);
+    }
 
     /// <summary>In what it differed, and how often its reports were corrected.</summary>
     public static string Marks(CartridgeRecord cartridge)

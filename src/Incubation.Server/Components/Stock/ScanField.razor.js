@@ -27,6 +27,12 @@ class ScanField {
     this.#stop("");
   }
 
+  /** What was not understood stays to be looked at; the next scan takes its place. */
+  again() {
+    this.input.focus();
+    this.input.select();
+  }
+
   /**
    * A scanner that works as a keyboard sends the separator as Ctrl+].
    * @param {KeyboardEvent} event

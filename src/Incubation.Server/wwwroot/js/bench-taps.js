@@ -5,7 +5,7 @@ import { Also } from "./also.js";
 import { askDiscard, askHowLongAgo, askInTime, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, fill, ms } from "./format.js";
-import { judgeLabel } from "./labels.js";
+import { isLabel, judgeLabel } from "./labels.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
 import { command, reportOf } from "./reports.js";
@@ -35,9 +35,9 @@ export class BenchTaps {
     this.life = new Life(screen, send);
     this.questions = new Questions(screen, send);
     this.also = new Also(screen, send);
-    /** The offer whose button is held because another cartridge was scanned for it. */
+    /** The offer whose button is held because another cartridge or a wrong box was scanned for it. */
     this.wrongFor = "";
-    this.endScan = onScan(text => this.#scanned(text));
+    this.endScan = onScan(text => void this.#scanned(text));
     this.startId = "";
     this.exchangedAt = -Infinity;
     this.touchAt = 0;
@@ -64,6 +64,7 @@ export class BenchTaps {
     return {
       recorded: tapped ? this.w(this.screen.isAlone ? "RecordedWaits" : "Recorded") : null,
       guarded: performance.now() - this.exchangedAt < GUARD_MS || this.wrongFor === offer.key,
+      held: this.wrongFor === offer.key,
     };
   }
 
@@ -205,18 +206,20 @@ export class BenchTaps {
   }
 
   /**
-   * A label was scanned: its cartridge is chosen where it is due; else the button is held until somebody has seen that.
+   * A label or a box was scanned: a cartridge is chosen where it is due; what is wrong holds the button until somebody has seen it.
    * @param {string} text
    */
-  #scanned(text) {
+  async #scanned(text) {
     const { screen, w } = this;
     if (!screen.snapshot) return;
     /** @type {OfferSnapshot|null} */
     const due = screen.offer();
-    const { offer, sentence } = judgeLabel(w, screen.snapshot, screen.offers(), due, text);
-    this.wrongFor = offer || !due ? "" : due.key;
+    const box = isLabel(text) ? null : await screen.live.judgeBox(screen.bench, due?.request ?? null, text);
+    const { offer, sentence } = box ? { offer: null, sentence: box.sentence } : judgeLabel(w, screen.snapshot, screen.offers(), due, text);
+    const isRight = offer !== null || box?.isRight === true;
+    this.wrongFor = isRight || !due ? "" : due.key;
     if (offer) screen.choose(offer);
-    this.#notice(sentence, offer ? [] : [{ label: w("LabelSeen"), act: () => this.#seenWrong() }]);
+    this.#notice(sentence, isRight ? [] : [{ label: w("LabelSeen"), act: () => this.#seenWrong() }]);
     screen.render();
   }
 

@@ -212,9 +212,9 @@ class BenchScreen {
       return;
     }
     this.shownKey = "";
-    const alone = { title: this.w("AloneDone"), detail: this.w("AloneDoneText"), link: null, linkText: null };
+    const alone = { title: this.w("AloneDone"), detail: this.w("AloneDoneText"), link: null, linkText: null, blocked: false };
     const idle = (this.isAlone && snapshot.offers.length > 0 ? null : snapshot.batch.idle) ?? alone;
-    const canStart = snapshot.batch.phase === "preparing" && snapshot.batch.total > 0;
+    const canStart = snapshot.batch.phase === "preparing" && snapshot.batch.total > 0 && !idle.blocked;
     this.card.idle(idle, this.w("Waiting"), canStart ? this.taps.startButton() : null, snapshot.batch.phase === "running");
     this.#say(idle.title);
   }

@@ -33,7 +33,7 @@ export class Card {
    * Shows an offer.
    * @param {OfferSnapshot} offer
    * @param {number} now
-   * @param {{recorded: string|null, guarded: boolean}} tap
+   * @param {{recorded: string|null, guarded: boolean, held: boolean}} tap
    */
   offer(offer, now, tap) {
     const phase = now < at(offer.promptAt) ? "later" : now < at(offer.mayBegin) ? "prompt" : "now";
@@ -58,7 +58,7 @@ export class Card {
    * Brings the numerals of an offer up to now.
    * @param {OfferSnapshot} offer
    * @param {number} now
-   * @param {{recorded: string|null, guarded: boolean}} tap
+   * @param {{recorded: string|null, guarded: boolean, held: boolean}} tap
    */
   numerals(offer, now, tap) {
     const [begins, countTo, closes] = [at(offer.mayBegin), at(offer.countTo), ms(offer.windowCloses)];
@@ -81,9 +81,9 @@ export class Card {
 
     const reportFrom = at(offer.reportFrom);
     const early = now < reportFrom;
-    setText(this.bigText, tap.recorded ?? (early ? fill(this.w("UntilReport"), offer.button, length(reportFrom - now)) : offer.button));
+    setText(this.bigText, tap.recorded ?? (tap.held ? fill(this.w("UntilSeen"), offer.button) : early ? fill(this.w("UntilReport"), offer.button, length(reportFrom - now)) : offer.button));
     this.big.setAttribute("aria-disabled", String(early || tap.guarded || tap.recorded !== null));
-    this.big.classList.toggle("big-early", early && tap.recorded === null);
+    this.big.classList.toggle("big-early", (early || tap.held) && tap.recorded === null);
     this.big.classList.toggle("big-recorded", tap.recorded !== null);
   }
 

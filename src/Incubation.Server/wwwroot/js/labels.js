@@ -6,6 +6,11 @@ import { fill } from "./format.js";
 /** What the code of every cartridge's label begins with. */
 const PREFIX = "CR.";
 
+/** Whether a scan is a cartridge's label. @param {string} scanned */
+export function isLabel(scanned) {
+  return scanned.trim().toUpperCase().startsWith(PREFIX);
+}
+
 /**
  * Holds a scan against what is due.
  * @param {(key: string) => string} w
@@ -22,7 +27,7 @@ export function judgeLabel(w, snapshot, offers, due, scanned) {
   const label = snapshot.labels.find(is);
   if (!label) {
     const shown = text.length > 40 ? `${text.slice(0, 40)}…` : text;
-    if (!text.toUpperCase().startsWith(PREFIX)) return no(fill(w("LabelNone"), shown));
+    if (!isLabel(text)) return no(fill(w("LabelNone"), shown));
     const isHere = text.toUpperCase().startsWith(`${PREFIX}${snapshot.bench}.`.toUpperCase());
     return no(isHere ? fill(w("LabelEarlier"), shown) : fill(w("LabelOtherBench"), shown));
   }

@@ -142,6 +142,18 @@ export class Live {
     if (this.hub.state === signalR.HubConnectionState.Connected) void this.hub.invoke("Attend", bench, visible, sound).catch(() => {});
   }
 
+  /**
+   * What a scanned box means for the cartridge that is due; null where it is none, or where nobody answers.
+   * @param {string} bench
+   * @param {string|null} due
+   * @param {string} scanned
+   * @returns {Promise<{isRight: boolean, sentence: string}|null>}
+   */
+  async judgeBox(bench, due, scanned) {
+    if (this.hub.state !== signalR.HubConnectionState.Connected) return null;
+    return Promise.race([this.hub.invoke("JudgeBox", bench, due, scanned), nothingAfter(ANSWER_PATIENCE_MS)]).catch(() => null);
+  }
+
   /** The server knows nobody here any more: it is told once, and what is tapped is kept. */
   async #noticeSignedOut() {
     const answer = await fetch("api/v1/who", { cache: "no-store", signal: AbortSignal.timeout(ANSWER_PATIENCE_MS) }).catch(() => null);

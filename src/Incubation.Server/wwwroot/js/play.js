@@ -311,7 +311,7 @@ class PlayScreen {
    */
   #said(snapshot, now) {
     const inOrSince = (/** @type {number} */ when) => when >= now ? fill(this.w("DueIn"), length(when - now)) : fill(this.w("DueSince"), length(now - when));
-    this.#list(".play-due", snapshot.offers.map(o => ({ when: inOrSince(at(o.mayBegin)), text: o.title + (o.detail ? ` · ${o.detail}` : "") })), "DueNone");
+    this.#list(".play-due", snapshot.offers.map(o => ({ when: inOrSince(at(o.mayBegin)), text: o.title })), "DueNone");
     this.#list(".play-planned", snapshot.upcoming.slice(0, MOST_PLANNED).map(s => ({ when: inOrSince(at(s.start)), text: s.title })), "PlannedNone");
     this.#list(".play-wrong", [
       ...standing(snapshot.alarms, now).map(a => ({ when: a.word, text: `${a.title} · ${a.text}`, priority: a.priority })),

@@ -47,7 +47,7 @@
  * @property {string|null} urgentSince Since when the longest waiting of them could be worked on, or null.
  * @property {number} lateNow
  * @property {number|null} perHour
- * @property {{title: string, detail: string, link: string|null, linkText: string|null}|null} idle
+ * @property {{title: string, detail: string, link: string|null, linkText: string|null, blocked: boolean}|null} idle
  * @property {string|null} startedAt When the batch was started, or null before.
  */
 

@@ -2,6 +2,8 @@
 
 /** Between two characters of a scan passes no more; a quick typist leaves 60 ms and more (common practice). */
 const FASTEST_HAND_MS = 50;
+/** Stands for the separator of GS1 codes (FNC1), which scanners send as Ctrl+]. */
+const SEPARATOR = "␝";
 /** A scan has at least so many characters. */
 const LEAST = 4;
 
@@ -41,8 +43,9 @@ export function onScan(scanned) {
   const burst = new Burst();
   const listener = (/** @type {KeyboardEvent} */ event) => {
     const target = /** @type {HTMLElement|null} */ (event.target);
-    if (event.ctrlKey || event.altKey || event.metaKey || target?.closest("input, textarea, select, dialog")) return;
-    const found = burst.key(event.key, event.timeStamp);
+    const isSeparator = event.key === "\u001d" || (event.ctrlKey && !event.altKey && !event.metaKey && (event.key === "]" || event.code === "BracketRight"));
+    if (!isSeparator && (event.ctrlKey || event.altKey || event.metaKey) || target?.closest("input, textarea, select, dialog")) return;
+    const found = burst.key(isSeparator ? SEPARATOR : event.key, event.timeStamp);
     // Else the end of a scan would press whatever button has the focus.
     if (found.isBurst) event.preventDefault();
     if (found.scanned !== null) scanned(found.scanned);

@@ -1,0 +1,65 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records.Batches;
+using Incubation.Records.Clinic;
+using Xunit;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Results amended after their batches had been closed: the first one is kept.</summary>
+public sealed class AmendmentsTest : IDisposable
+{
+    private readonly TempFolder folder = new();
+    private readonly DataFile file;
+    private readonly ClinicLog log;
+
+    public AmendmentsTest()
+    {
+        file = DataFile.Open(folder.DataFile);
+        log = ClinicLog.Open(file);
+        Assert.Empty(AmendmentStory.Tell(log));
+    }
+
+    public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
+    {
+        { AmendmentStory.Amended("R01", "250", "1", " "), ClinicRefusal.WhyMissing },
+        { AmendmentStory.Amended("R99", "1", "2", "why"), ClinicRefusal.UnknownRequest },
+        { AmendmentStory.Amended("R01", "1.4", "2", "another has amended it meanwhile"), ClinicRefusal.ResultChanged },
+        { AmendmentStory.Amended("R01", "250", "250", "the same"), ClinicRefusal.ResultChanged },
+    };
+
+    [Theory]
+    [MemberData(nameof(Refused))]
+    public void Record_WhatCannotBe_IsRefused(ClinicEvent @event, ClinicRefusal why) =>
+        Assert.Equal(why, Assert.IsType<ClinicOutcome.Refused>(log.Record(@event, Rows.Touch(300))).Why);
+
+    [Fact]
+    public void Amended_Twice_ShowsTheLastByItsRuleAndKeepsTheFirst()
+    {
+        var told = log.Amended(Record("R01"));
+        Assert.Equal(new ReadResult.Measured("250", "mg/L"), told.Result);
+        Assert.Equal(new ReadResult.Measured("1.4", "mg/L"), told.First);
+        // The invented assay measures up to 200 mg/L, and above 150 mg/L is critical.
+        Assert.Equal(("> 200.0", true), (told.Marked!.Reported, told.Marked.IsCritical));
+        Assert.Equal(["1.4", "14"], log.Amendments.Of(Rows.Bench, RequestId.Of("R01")).Select(one => ((ReadResult.Measured)one.Amended.Before).Value));
+    }
+
+    [Fact]
+    public void Amended_OtherCartridge_IsAsItWas() => Assert.Same(Untouched, log.Amended(Untouched));
+
+    [Fact]
+    public void Open_Again_KnowsTheSame() => Assert.Equal(log.Amended(Record("R01")), ClinicLog.Open(file).Amended(Record("R01")));
+
+    public void Dispose()
+    {
+        file.Dispose();
+        folder.Dispose();
+    }
+
+    private static readonly CartridgeRecord Untouched = Record("R02");
+
+    private static CartridgeRecord Record(string request) => new(
+        Rows.Bench, 1, RequestId.Of(request), SpecimenId.Of("SP-1"), ClinicStory.A, "Invented assay", 1, LotCode.Of("A-L1"), RequestKind.Patient, Priority.Routine,
+        Rows.Morning, CartridgeStanding.Done, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None, null, null, 1, 1, true,
+        [], 0, new ReadResult.Measured("1.4", "mg/L"), RecordedStep.None, RecordedStep.None, null, null);
+}
