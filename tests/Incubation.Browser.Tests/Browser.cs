@@ -14,12 +14,15 @@ public sealed class Browser : IAsyncLifetime
 {
     private static readonly string[] Places = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
     private static readonly ConcurrentDictionary<string, ConcurrentBag<IBrowserContext>> Opened = new();
+    private const int Patience = 30_000;
     private IPlaywright? playwright;
     private IBrowser? chromium;
 
     public async ValueTask InitializeAsync()
     {
         playwright = await Playwright.CreateAsync();
+        // What is expected comes at last on a busy machine too: as patient as the pages themselves.
+        Assertions.SetDefaultExpectTimeout(Patience);
         chromium = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
             ExecutablePath = Environment.GetEnvironmentVariable("CHROMIUM") ?? Places.FirstOrDefault(File.Exists)
@@ -40,7 +43,7 @@ public sealed class Browser : IAsyncLifetime
         });
         Opened.GetOrAdd(TestContext.Current.Test?.UniqueID ?? "", _ => []).Add(context);
         var page = await context.NewPageAsync();
-        page.SetDefaultTimeout(30_000);
+        page.SetDefaultTimeout(Patience);
         if (complaints is not null)
         {
             page.Console += (_, message) =>
