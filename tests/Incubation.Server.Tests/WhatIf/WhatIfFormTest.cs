@@ -40,6 +40,7 @@ public sealed class WhatIfFormTest
     [InlineData(nameof(WhatIfForm.CardChange), "-1")]
     [InlineData(nameof(WhatIfForm.Urgent), "101")]
     [InlineData(nameof(WhatIfForm.Days), "1000000")]
+    [InlineData(nameof(WhatIfForm.Sweep), "all")]
     [InlineData(nameof(WhatIfForm.Open), "8 o'clock")]
     [InlineData(nameof(WhatIfForm.Close), "07:00")]
     public void Read_Fault_NamesItsField(string member, string text)

@@ -15,6 +15,7 @@ public sealed class WhatIfForm
 {
     private const double MostPerHour = 200;
     private const int LongestCardChange = 3600;
+    private const int MostSwept = 24;
 
     /// <summary>Pairs of hands.</summary>
     public string? Hands { get; set; } = "1";
@@ -39,6 +40,9 @@ public sealed class WhatIfForm
 
     /// <summary>How many days are played.</summary>
     public string? Days { get; set; } = "40";
+
+    /// <summary>The sweep goes from one slot to so many; 0 for none.</summary>
+    public string? Sweep { get; set; } = "16";
 
     /// <summary>The period that is filled in: its first day.</summary>
     public string? From { get; set; }
@@ -98,6 +102,7 @@ public sealed class WhatIfForm
         var card = Whole(nameof(CardChange), CardChange, 0, LongestCardChange, faults);
         var urgent = Number(nameof(Urgent), Urgent, 100, faults);
         var days = Whole(nameof(Days), Days, 1, 1000, faults);
+        var sweep = Whole(nameof(Sweep), Sweep, 0, MostSwept, faults);
         var open = DemandFile.ParseTime(Open);
         var close = DemandFile.ParseTime(Close);
         if (open is null)
@@ -112,7 +117,7 @@ public sealed class WhatIfForm
         if (faults.Count > 0)
             return (faults, null, null);
         var bench = new BenchSetup(hands, slots, readers, Duration.FromSeconds(card), guard, 0);
-        return ([], new CapacityQuestion(bench, [.. assays], new Demand(open!.Value, close!.Value, urgent / 100, [.. rates])), new StudyOrder(days, seed, MostSlots: 16));
+        return ([], new CapacityQuestion(bench, [.. assays], new Demand(open!.Value, close!.Value, urgent / 100, [.. rates])), new StudyOrder(days, seed, MostSlots: sweep));
     }
 
     private List<DemandRate> Rates(IReadOnlyList<Assay> assays, Duration open, Duration close, List<FormFault> faults)
