@@ -63,14 +63,14 @@ internal static class Answering
         _ => new Revision(),
     };
 
-    /// <summary>The earlier reports that say otherwise: the same step told before, or an end of the cartridge.</summary>
+    /// <summary>The reports that say otherwise: the same step told a second time, or an end of the cartridge before it.</summary>
     private static ImmutableArray<ReportId> Contradicted(BenchState state, Told told) => told.Deviations.Contains(Deviation.OutOfOrder)
         ?
         [
-            .. state.Story.TakeWhile(earlier => earlier.Id != told.Id)
-                .Where(earlier => earlier.Subject == told.Subject
-                    && (earlier.Event.GetType() == told.Event.GetType() || earlier.Event is BenchEvent.Discarded or BenchEvent.Cleared))
-                .Select(earlier => earlier.Id),
+            .. state.Story.Where(other => other.Id != told.Id && other.Subject == told.Subject && other.Event.GetType() == told.Event.GetType())
+                .Concat(state.Story.TakeWhile(earlier => earlier.Id != told.Id)
+                    .Where(earlier => earlier.Subject == told.Subject && earlier.Event is BenchEvent.Discarded or BenchEvent.Cleared))
+                .Select(other => other.Id).Distinct(),
         ]
         : [];
 

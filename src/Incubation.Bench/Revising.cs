@@ -26,6 +26,10 @@ public static class Revising
         var at = state.Story.FindIndex(told => told.Id == report);
         if (at < 0 || state.Story[at].Subject is not { } subject)
             return [];
+        var step = state.Story[at].Event.GetType();
+        // Another account of the same step does not rest on this one, and what came later rests on it as well.
+        if (state.Story.Exists(told => told.Subject == subject && told.Id != report && told.Event.GetType() == step))
+            return [];
         return [.. state.Story.Where((told, index) => told.Subject == subject && told.Id != report && (index > at || told.At > state.Story[at].At))];
     }
 

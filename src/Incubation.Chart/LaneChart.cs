@@ -21,6 +21,11 @@ public static class LaneChart
     /// <returns>An <c>svg</c> element without styles of its own: the page has the stylesheet.</returns>
     public static string Render(BenchState state, BenchLook look, LaneLayout layout)
     {
+        // A plan that nobody has started begins when somebody does: its lanes stand still.
+        var stands = state.Phase == BatchPhase.Preparing && state.Adopted?.Remaining.Select(row => row.Step.Start).DefaultIfEmpty(look.At).Min() is { } begins && begins < look.At
+            ? begins
+            : (Instant?)null;
+        look = look with { At = stands ?? look.At };
         var scene = LiveScene.Of(state, look, null);
         var geometry = Geometry.Of(layout, state.Setup.Slots);
         var (behind, ahead, step) = Reach(layout);
@@ -38,7 +43,7 @@ public static class LaneChart
 
         var window = Svg.Element("g", ("clip-path", $"url(#{Drawing.Clip(key)})"));
         var moving = Svg.Element("g",
-            ("class", "ln-moving"), ("data-t0", look.At.ToUnixTimeMilliseconds()), ("data-px-per-s", perSecond.ToString("R", System.Globalization.CultureInfo.InvariantCulture)));
+            ("class", "ln-moving"), ("data-t0", look.At.ToUnixTimeMilliseconds()), ("data-px-per-s", (state.Phase == BatchPhase.Preparing ? 0 : perSecond).ToString("R", System.Globalization.CultureInfo.InvariantCulture)));
         moving.Add(painter.Blocks(scene, look.At - behind - step, look.At + ahead + DrawnBeyond));
         window.Add(moving);
         root.Add(window);

@@ -79,8 +79,8 @@ internal static class LiveScene
         var urgent = slot.Cartridge?.Wanted.Request.Priority == Priority.Urgent;
         var count = slot.Window is { } window ? CountOf(slot, window, state) : null;
         var name = Phrase.Of(Words.Slot, number);
-        var spoken = specimen is null ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(urgent ? Words.SpokenUrgent : Words.SpokenIn, name, specimen);
-        return new Lane(LaneKind.Slot, number, LaneNames.Number(number), specimen, urgent, count, builder.Items(LaneKind.Slot, number), spoken);
+        var spoken = specimen is null ? slot.OutOfUse is null ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(Words.SpokenIn, name, Words.OutOfUse) : Phrase.Of(urgent ? Words.SpokenUrgent : Words.SpokenIn, name, specimen);
+        return new Lane(LaneKind.Slot, number, LaneNames.Number(number), specimen ?? (slot.OutOfUse is null ? null : Words.OutOfUse), urgent, count, builder.Items(LaneKind.Slot, number), spoken);
     }
 
     /// <summary>To the move, then to the close; one that the plan gives up has nothing to wait for.</summary>
@@ -93,7 +93,10 @@ internal static class LiveScene
     {
         var number = reader.Reader.Value;
         var label = LaneNames.Reader(number, setup.Readers);
-        var card = reader.Card is { } lot ? Phrase.Of(Words.Card, lot) : Words.NoCard;
+        var card = reader.OutOfUse is not null ? Words.OutOfUse
+            : reader.CardDoubt is not null ? Words.CardNotKnown
+            : reader.Card is { } lot ? Phrase.Of(Words.Card, lot)
+            : Words.NoCard;
         var spoken = reader.Cartridge is { } inside
             ? Phrase.Of(Words.SpokenIn, label, $"{inside.Wanted.Request.Specimen}, {card}")
             : Phrase.Of(Words.SpokenIn, label, card);

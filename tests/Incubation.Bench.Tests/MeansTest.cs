@@ -179,6 +179,18 @@ public sealed class MeansTest
         Assert.Empty(scene.Look(301).Losses);
     }
 
+    [Fact]
+    public void Reader_OutOfUse_NothingIsThrownAwayWhileItCouldStillBeRead()
+    {
+        // The window closes at 635 + the guard.
+        var scene = Reacting();
+        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(CalendarResource.Reader, 1, null, "lamp")));
+        scene.Plan(110, PlanCause.MeansChanged);
+        var discard = scene.Now.Adopted!.Remaining.Single(row => row.Step.Action is StepAction.Discard);
+        Assert.True(discard.Step.Start >= scene.Look(111).Slots.Single(slot => slot.Cartridge is not null).Window!.Value.Closes);
+        Assert.DoesNotContain(scene.Look(400).Offers, offer => offer.Action is StepAction.Discard && offer.MayBegin <= At(400));
+    }
+
     [Theory]
     [InlineData(Answer.ReadToTheEnd)]
     [InlineData(Answer.BackInSlot)]

@@ -30,6 +30,24 @@ public sealed class QuestionTest
         Assert.Equal(Refusal.NoSuchQuestion, Refused(scene.Say(96, new BenchCommand.AnswerQuestion(asked.Key, Answer.NotKnown))));
     }
 
+    [Theory]
+    [InlineData(80, 80.5, Answer.Mistake, 1)]
+    [InlineData(80.5, 80, Answer.Mistake, 1)]
+    [InlineData(80, 80.5, Answer.Stands, 2)]
+    [InlineData(80.5, 80, Answer.Stands, 2)]
+    public void Loaded_ByTwoTabletsIntoTwoSlots_OneAnswerLeavesOneOfThem(double first, double second, Answer answer, int left)
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(first, new BenchCommand.Loaded(R("R1"), Slot(1), true), arrived: 81);
+        scene.Say(second, new BenchCommand.Loaded(R("R1"), Slot(2), true), new DeviceId("other"), arrived: 81);
+        var asked = Assert.Single(scene.Look(82).Questions);
+        var inSecond = ((BenchEvent.Loaded)scene.Now.Story.Find(told => told.Id == asked.Report)!.Event).Place == Slot(2);
+        Accept(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, answer)));
+        Assert.Equal(Slot(inSecond ? left : 3 - left), ((CartridgePhase.Reacting)scene.Find("R1").Phase!).Place);
+        Assert.Empty(scene.Look(91).Questions);
+    }
+
     [Fact]
     public void Loaded_JustWithinTheGuard_AsksNothing()
     {

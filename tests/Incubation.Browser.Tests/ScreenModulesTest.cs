@@ -56,6 +56,22 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
     }
 
     [Fact]
+    public async Task Also_SeveralWaitForTheSame_OneLineUnderWhatIsOutOfUse()
+    {
+        var said = await Run("also.js", """
+            document.body.innerHTML = '<section class="also" hidden><ul class="also-list"></ul></section>';
+            const words = { AlsoAside: '{0} waits: {1}', AlsoAsideMany: '{0} wait: {1}', AlsoOut: '{0} out of use' };
+            const screen = { root: document.body, w: key => words[key] ?? key, taps: { life: { nameOf: (kind, number) => `${kind} ${number}` } } };
+            const waits = (specimen, text) => ({ request: specimen, specimen, text });
+            new m.Also(screen, () => {}).render(snapshot({ losses: [], repeats: [],
+              notPlanned: [waits('SP-1', 'no reader'), waits('SP-2', 'no reader'), waits('SP-3', 'not ready')],
+              means: { hands: 1, outOfUse: [{ resource: 'reader', number: 1, from: t(0), to: null, why: null }], intakePaused: false, incubator: null } }));
+            return [...document.querySelectorAll('.also-list li > span')].map(line => line.textContent);
+            """);
+        Assert.Equal(["reader 1 out of use", "SP-1, SP-2 wait: no reader", "SP-3 waits: not ready"], Texts(said));
+    }
+
+    [Fact]
     public async Task PageAt_NineBenches_ThreePagesOfThreeAndAroundAgain()
     {
         var said = await Run("wallpages.js", "return [0, 15_000, 30_000, 45_000].map(at => { const p = m.pageAt(9, at); return `${p.page}/${p.pages}: ${p.from}-${p.to}`; });");

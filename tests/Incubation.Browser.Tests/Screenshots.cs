@@ -18,6 +18,8 @@ public sealed class Screenshots(Browser browser)
     [
         ("reports", 1500, "reports.png"),
         ("record/bench-1/60/play", 1200, "play.png"),
+        ("step-times", 1300, "step-times.png"),
+        ("what-if", 1500, "what-if.png"),
     ];
 
     [Fact(Explicit = true)]
@@ -55,12 +57,23 @@ public sealed class Screenshots(Browser browser)
             await page.SetViewportSizeAsync(1280, height);
             await page.GotoAsync(new Uri(server.Address, path).ToString());
             await page.WaitForLoadStateAsync(Microsoft.Playwright.LoadState.NetworkIdle);
-            if (name == "play.png")
+            switch (name)
             {
-                // Where a cartridge is lost.
-                await page.Locator(".play-list li[data-kind='trouble'] button").First.ClickAsync();
-                await page.WaitForSelectorAsync(".play-wrong li:not(.play-none)");
-                await page.EvaluateAsync("scrollTo(0, 0)");
+                case "play.png":
+                    // Where a cartridge is lost.
+                    await page.Locator(".play-list li[data-kind='trouble'] button").First.ClickAsync();
+                    await page.WaitForSelectorAsync(".play-wrong li:not(.play-none)");
+                    await page.EvaluateAsync("scrollTo(0, 0)");
+                    break;
+                case "what-if.png":
+                    await page.WaitForSelectorAsync(".what-if[data-interactive='true']");
+                    await page.Locator("#what-past").ClickAsync();
+                    await page.Locator("#what-run").ClickAsync();
+                    await page.WaitForSelectorAsync("#answer-title", new() { Timeout = 600_000 });
+                    await page.Locator("#answer-title").EvaluateAsync("answer => answer.scrollIntoView()");
+                    break;
+                default:
+                    break;
             }
 
             await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name) });

@@ -10,7 +10,7 @@ namespace Incubation.Browser.Tests;
 /// <summary>The real server in a process of its own, on a real data file, that can be killed and started again.</summary>
 internal sealed partial class ServerProcess : IAsyncDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
     private readonly string folder;
     private readonly string? demo;
     private readonly string[] options;

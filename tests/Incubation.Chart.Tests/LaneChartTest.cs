@@ -38,6 +38,25 @@ public sealed class LaneChartTest
         Assert.Equal(now + (590 - 400) * perSecond, tick.Number("x1"), 0.01);
     }
 
+    [Fact]
+    public void Render_SlotAndReaderOutOfUse_SayIt()
+    {
+        var (state, look) = Sample.Reacting(at: 400);
+        var slots = look.Slots.Select(slot => slot.Cartridge is null ? slot with { OutOfUse = new CalendarEntry(CalendarResource.Slot, slot.Slot.Value, look.At, look.At, null) } : slot);
+        var readers = look.Readers.Select(reader => reader with { OutOfUse = new CalendarEntry(CalendarResource.Reader, 1, look.At, look.At, null) });
+        var drawn = Draw(state, look with { Slots = [.. slots], Readers = [.. readers] }, LaneLayout.Wide).ToString();
+        Assert.Equal(2, drawn.Split(">out of use<").Length - 1);
+        Assert.DoesNotContain(">free<", drawn, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Render_BeforeTheStart_TheLanesStandStill()
+    {
+        var (state, look) = Sample.Reacting(at: 400);
+        var moving = Assert.Single(Draw(state with { Phase = BatchPhase.Preparing }, look, LaneLayout.Wide).OfClass("ln-moving"));
+        Assert.Equal(0, moving.Number("data-px-per-s"));
+    }
+
     [Theory]
     [InlineData(589, "ln-due", false)]
     [InlineData(590, "ln-due", true)]

@@ -9,7 +9,7 @@ internal sealed partial class ProblemCompiler
     /// Which jobs no plan can place or save, with the reason, and which a plan may leave out beside those. Also raises the
     /// earliest mix of what comes after others.
     /// </summary>
-    private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, bool[] windowHolds, ClosedTimes[] hands)
+    private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, bool[] windowHolds, ClosedTimes[] hands, ClosedTimes[] readers)
     {
         public static string WindowClosed(Instant close) => Reasons.With(Words.LostWindowClosed, Reasons.Time(close));
 
@@ -95,6 +95,9 @@ internal sealed partial class ProblemCompiler
             var move = Op.Of(j, Op.Move);
             if (c.readFrom[j] > c.readClose[j] || Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j])
                 c.mustLeave[j] ??= WindowClosed(c.At(c.readClose[j]));
+            // What only closed readers cost is not thrown away while its window is open: one may be back sooner than is said.
+            else if (readers.All(reader => reader.Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j]))
+                c.discardFrom[j] = Math.Max(c.discardFrom[j], c.readClose[j]);
         }
     }
 }

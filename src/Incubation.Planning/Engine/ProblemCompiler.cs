@@ -104,7 +104,7 @@ internal sealed partial class ProblemCompiler
         }
 
         var closed = new CalendarCompiler(day, now);
-        new LeaveRules(this, canSlot, canReader, windowHolds, closed.Hands).Apply();
+        new LeaveRules(this, canSlot, canReader, windowHolds, closed.Hands, closed.Readers).Apply();
         var followers = Enumerable.Range(0, jobs).SelectMany(k => after[k].Select(j => (Before: j, After: k))).ToLookup(e => e.Before, e => e.After);
         var problem = new BenchProblem
         {

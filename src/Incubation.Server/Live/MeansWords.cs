@@ -34,7 +34,7 @@ public static class MeansWords
     {
         var specimen = StepWords.Specimen(state, loss.Request);
         return new LossSnapshot(
-            loss.Request.Value, specimen, Code(loss.Cause), Say.Dotted(Say.Of(Words.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? Words.LossRepeat : Words.LossNoRepeat),
+            loss.Request.Value, specimen, Code(loss.Cause), Say.Dotted(Say.Of(loss.Cause == LossCause.ReaderOutOfUse ? Words.LossKeepText : Words.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? Words.LossRepeat : Words.LossNoRepeat),
             loss.By?.Value, loss.Since, Code(loss.Reason), loss.RepeatLeft);
     }
 

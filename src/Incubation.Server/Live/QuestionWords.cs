@@ -40,7 +40,7 @@ public static class QuestionWords
             QuestionKind.CardInDoubt => (Live.Say.Of(Words.QuestionCard, place), Live.Say.Of(Words.QuestionCardText, MeansWords.Doubt(state, question.Place))),
             QuestionKind.ReaderStopped => (Live.Say.Of(Words.QuestionReaderStopped, specimen, place), Words.QuestionReaderStoppedText),
             QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
-            _ => Contradiction(state, question),
+            _ => Contradiction(state, question, zone),
         };
     }
 
@@ -55,13 +55,20 @@ public static class QuestionWords
                 : Live.Say.Of(Words.QuestionPowerCutClockText, from, to));
     }
 
-    private static (string Title, string Text) Contradiction(BenchState state, Question question)
+    private static (string Title, string Text) Contradiction(BenchState state, Question question, DateTimeZone zone)
     {
         var told = state.Story.Find(report => report.Id == question.Report) is { } report ? ReportWords.Told(state, report.Event) : "";
         if (question.Other is { } other)
         {
             var otherSpecimen = StepWords.Specimen(state, other);
             return (Live.Say.Of(Words.QuestionTaken, otherSpecimen), Live.Say.First(Live.Say.Of(Words.QuestionTakenText, told, otherSpecimen)));
+        }
+
+        if (Rival(state, question) is { } rival)
+        {
+            return (
+                Live.Say.First(Live.Say.Of(Words.QuestionContradiction, told)),
+                Live.Say.First(Live.Say.Of(Words.QuestionTwoAccountsText, ReportWords.Told(state, rival.Event), Live.Say.ClockWithSeconds(rival.At, zone), told)));
         }
 
         var why = question.Deviations switch
@@ -73,6 +80,12 @@ public static class QuestionWords
         };
         return (Live.Say.First(Live.Say.Of(Words.QuestionContradiction, told)), Live.Say.First(Live.Say.Of(why, told)));
     }
+
+    /// <summary>Another report of the same step of the same cartridge that says otherwise, or null.</summary>
+    private static Told? Rival(BenchState state, Question question) =>
+        question.Deviations.Contains(Deviation.OutOfOrder) && state.Story.Find(report => report.Id == question.Report) is { } mine
+            ? state.Story.FindLast(other => other.Id != mine.Id && other.Subject == mine.Subject && other.Event.GetType() == mine.Event.GetType())
+            : null;
 
     private static string AnswerText(BenchState state, Question question, Answer answer)
     {

@@ -52,7 +52,7 @@ public static class StepWords
         {
             return state.Cards.TryGetValue(change.Reader.Value, out var present)
                 ? Say.Of(Words.DetailCardNow, present)
-                : Words.DetailNoCard;
+                : state.CardDoubts.ContainsKey(change.Reader.Value) ? Words.DetailCardNotKnown : Words.DetailNoCard;
         }
 
         if (action.Subject is not { } request || state.Find(request) is not { } cartridge)

@@ -108,6 +108,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",
         ["GET /api/v1/day"] = Lookers,
         ["GET /reports"] = "supervisor, administrator",
+        ["GET /what-if"] = "supervisor, administrator",
         ["GET /step-times"] = "supervisor, administrator",
         ["GET /step-times.csv"] = "supervisor, administrator",
         ["GET /reports/{table}.csv"] = "supervisor, administrator",

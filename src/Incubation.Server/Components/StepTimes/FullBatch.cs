@@ -10,8 +10,8 @@ namespace Incubation.Server.Components.StepTimes;
 /// <summary>What a plan of a batch comes to.</summary>
 /// <param name="Finish">From its start to the last clear.</param>
 /// <param name="Unplaced">Cartridges that no plan can place.</param>
-/// <param name="Spare">The least spare time of a step that has a window to keep; null where none has.</param>
-public sealed record PlannedBatch(Duration Finish, int Unplaced, Duration? Spare);
+/// <param name="Plan">The plan.</param>
+public sealed record PlannedBatch(Duration Finish, int Unplaced, Plan Plan);
 
 /// <summary>A batch of a bench, to be planned again with other step times.</summary>
 /// <param name="Number">Its number.</param>
@@ -19,22 +19,31 @@ public sealed record PlannedBatch(Duration Finish, int Unplaced, Duration? Spare
 /// <param name="Day">Its requests at its start: nothing done yet.</param>
 public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
 {
-    /// <summary>The same number of iterations for every plan: figures that can be held against each other, and the same again tomorrow.</summary>
-    private const int Iterations = 3000;
+    /// <summary>Iterations of the first plan, counted and not timed: the same figures again tomorrow.</summary>
+    private const int First = 60_000;
+
+    /// <summary>Iterations of each plan that begins with another's order: what it gains or loses is the step's, not the search's.</summary>
+    private const int Further = 40_000;
+
+    /// <summary>A larger batch is planned too roughly for what a step takes to show.</summary>
+    private const int MostCartridges = 12;
 
     private const ulong Seed = 1;
 
     /// <summary>So many of the last batches are looked at.</summary>
     private const int Looked = 40;
 
-    /// <summary>The fullest of the last batches, the newest of those alike: where step times matter most. Null where there is none.</summary>
+    /// <summary>
+    /// The fullest of the last batches that are no larger than can be planned finely, the newest of those alike: where step times matter
+    /// most. Null where there is none.
+    /// </summary>
     public static BatchUse? Pick(IReadOnlyList<BatchUse> batches)
     {
         ArgumentNullException.ThrowIfNull(batches);
-        return batches.TakeLast(Looked).OrderByDescending(one => one.Cartridges).ThenByDescending(one => one.From).FirstOrDefault();
+        return batches.TakeLast(Looked).Where(one => one.Cartridges <= MostCartridges).OrderByDescending(one => one.Cartridges).ThenByDescending(one => one.From).FirstOrDefault();
     }
 
-    /// <summary>The batch with the sheets of today, all of it there at its start: when requests came would hide what steps take.</summary>
+    /// <summary>The batch with the sheets of today, all of it there at its start: when requests came, and which were urgent, would hide what steps take.</summary>
     /// <param name="batch">As the record tells of it.</param>
     /// <param name="started">When it was started.</param>
     /// <param name="sheetOf">An assay as its sheet states it today; null where there is none any more.</param>
@@ -48,16 +57,25 @@ public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
         return new FullBatch(batch.Number, started, new BenchDay(
             start, batch.State.Setup,
             [.. wanted.DistinctBy(one => one.Assay.Code).Select(one => sheetOf(one.Assay.Code) ?? one.Assay)],
-            [.. wanted.Select(one => one.Request with { Ready = start, LoadBy = null, After = [.. one.Request.After.Where(ids.Contains)] })],
+            [.. wanted.Select(one => one.Request with { Ready = start, LoadBy = null, Due = null, Priority = Priority.Routine, After = [.. one.Request.After.Where(ids.Contains)] })],
             [], null));
     }
 
+    /// <summary>Plans it with the sheets of today.</summary>
+    public PlannedBatch Plan()
+    {
+        var first = Planner.Plan(Day, Seed, new IterationBudget(First)).Plan;
+        // As much further search as the others get.
+        return Plan([], first);
+    }
+
     /// <summary>Plans it with other assays in the place of those of the same code.</summary>
-    public PlannedBatch Plan(IReadOnlyCollection<Assay> changed)
+    /// <param name="changed">The others.</param>
+    /// <param name="today">The plan with the sheets of today, whose order it begins with.</param>
+    public PlannedBatch Plan(IReadOnlyCollection<Assay> changed, Plan today)
     {
         var day = Day with { Assays = [.. Day.Assays.Select(assay => changed.FirstOrDefault(other => other.Code == assay.Code) ?? assay)] };
-        var plan = Planner.Plan(day, Seed, new IterationBudget(Iterations)).Plan;
-        var spares = PlanTiming.Spare(day, plan).Where(one => one.Step.Hands is not null && one.Spare < Duration.FromHours(24)).Select(one => one.Spare).ToList();
-        return new PlannedBatch(plan.Finish, plan.Unplaced.Count, spares.Count == 0 ? null : spares.Min());
+        var plan = Planner.Plan(day, Seed, new IterationBudget(Further), PlanTiming.Retime(day, today) ?? today).Plan;
+        return new PlannedBatch(plan.Finish, plan.Unplaced.Count, plan);
     }
 }

@@ -17,8 +17,9 @@ public sealed record StepEffects(PlannedBatch Today, IReadOnlyList<(StepRecord R
         var used = batch.Day.Assays.Select(assay => assay.Code).ToHashSet();
         var changed = records.Where(one => one.Differs && used.Contains(one.Assay)).ToList();
         var all = changed.GroupBy(one => one.Assay).Select(group => group.Aggregate(sheets[group.Key], (assay, one) => StepRecord.With(assay, one.Step, one.Learned))).ToList();
+        var today = batch.Plan();
         return new StepEffects(
-            batch.Plan([]), [.. changed.Select(one => (one, batch.Plan([StepRecord.With(sheets[one.Assay], one.Step, one.Learned)])))], batch.Plan(all));
+            today, [.. changed.Select(one => (one, batch.Plan([StepRecord.With(sheets[one.Assay], one.Step, one.Learned)], today.Plan)))], batch.Plan(all, today.Plan));
     }
 
     /// <summary>What changing one step comes to; null where it would not change, or the batch has no such assay.</summary>

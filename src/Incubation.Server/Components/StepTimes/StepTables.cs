@@ -20,7 +20,7 @@ internal static class StepTables
     private static readonly IReadOnlyList<ReportColumn> EffectColumns =
     [
         new(StepTimeWords.ColChanged, "changed", false), new(StepTimeWords.ColFinish, "finishMinutes"), new(StepTimeWords.ColEarlier, "earlierMinutes"),
-        new(StepTimeWords.ColUnplaced, "notPlaced"), new(StepTimeWords.ColSpare, "leastSpareMinutes"),
+        new(StepTimeWords.ColUnplaced, "notPlaced"),
     ];
 
     /// <summary>No step.</summary>
@@ -68,5 +68,5 @@ internal static class StepTables
     private static object? At(StepRecord one, double part) => one.Seconds.Count == 0 ? null : new Minutes(Percentile.Of(one.Seconds, part) / 60);
 
     private static object?[] Row(string name, PlannedBatch batch, PlannedBatch today) =>
-        [name, new Minutes(batch.Finish.TotalMinutes), new Minutes((today.Finish - batch.Finish).TotalMinutes), batch.Unplaced, batch.Spare is { } spare ? new Minutes(spare.TotalMinutes) : null];
+        [name, new Minutes(batch.Finish.TotalMinutes), new Minutes((today.Finish - batch.Finish).TotalMinutes), batch.Unplaced];
 }

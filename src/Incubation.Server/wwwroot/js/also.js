@@ -26,17 +26,23 @@ export class Also {
     if (drawn === this.drawn) return;
     this.drawn = drawn;
     const lines = [
+      ...means.outOfUse.map(o => this.#line("out", this.#out(snapshot, o), this.w("AlsoBack"), () =>
+        this.send(command("in-use", { at: this.screen.clock.now() }, { resource: o.resource, number: o.number })))),
       ...losses.map(l => this.#line("lost", l.text)),
       ...repeats.map(r => this.#line("repeat", fill(this.w("AlsoRepeat"), r.specimen, r.assay), this.w("RepeatPlan"), () =>
         this.send(command("repeat", { at: this.screen.clock.now() }, { request: r.request })))),
-      ...notPlanned.map(n => this.#line("aside", fill(this.w("AlsoAside"), n.specimen, n.text))),
-      ...means.outOfUse.map(o => this.#line("out", this.#out(snapshot, o), this.w("AlsoBack"), () =>
-        this.send(command("in-use", { at: this.screen.clock.now() }, { resource: o.resource, number: o.number })))),
+      ...this.#aside(notPlanned),
       ...(means.intakePaused ? [this.#line("out", this.w("AlsoPaused"), this.w("MeansResume"), () => this.send(command("resume-intake", { at: this.screen.clock.now() })))] : []),
       ...(means.incubator?.outsideSince ? [this.#line("lost", fill(this.w("AlsoOutside"), means.incubator.shows ?? "", means.incubator.set ?? "", means.incubator.tolerance ?? ""))] : []),
     ];
     this.list.replaceChildren(...lines);
     show(find(this.screen.root, ".also"), lines.length > 0);
+  }
+
+  /** Requests that wait for the same are one line. @param {BenchSnapshot["notPlanned"]} left */
+  #aside(left) {
+    return [...Map.groupBy(left, n => n.text)].map(([text, same]) =>
+      this.#line("aside", fill(this.w(same.length === 1 ? "AlsoAside" : "AlsoAsideMany"), same.map(n => n.specimen).join(", "), text)));
   }
 
   /**

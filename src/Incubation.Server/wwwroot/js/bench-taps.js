@@ -29,6 +29,8 @@ export class BenchTaps {
     this.seen = new Set();
     /** Reports taken back here. @type {Set<string>} */
     this.undone = new Set();
+    /** Cartridges given up that left no specimen for a repeat. @type {Set<string>} */
+    this.spent = new Set();
     const send = (/** @type {ScreenCommand} */ said) => this.#send(said);
     this.life = new Life(screen, send);
     this.questions = new Questions(screen, send);
@@ -81,6 +83,7 @@ export class BenchTaps {
     const standing = new Map(snapshot.alarms.map(a => [a.id, a]));
     for (const id of this.seen) if (standing.get(id)?.acknowledged !== false) this.seen.delete(id);
     if (snapshot.batch.phase !== "preparing") this.startId = "";
+    for (const loss of snapshot.losses) if (!loss.repeatLeft) this.spent.add(loss.request);
   }
 
   /**
@@ -97,7 +100,7 @@ export class BenchTaps {
       this.questions.refused(said);
       if (said.kind === "out-of-use" && said.resource === "hands" && !said.anyway) return this.#askAnyway(said, answer);
       this.#notice(answer.sentence ? fill(this.w("NotTaken"), answer.sentence) : this.w("NotTakenPlain"), []);
-    } else if (said.kind === "discarded") this.#offerRepeat(said);
+    } else if (said.kind === "discarded" && !this.spent.has(said.request ?? "")) this.#offerRepeat(said);
     else if (said.kind === "repeat") this.#notice(this.w("RepeatPlanned"), []);
     setTimeout(() => {
       for (const [key, { id }] of this.tapped) if (id === said.id) this.tapped.delete(key);

@@ -44,6 +44,8 @@ class BenchScreen {
     this.snapshot = null;
     this.shownKey = "";
     this.spoken = "";
+    /** Where a plan that nobody has started begins, for what comes after. @type {number|null} */
+    this.lead = null;
     this.timer = 0;
 
     this.live.onSnapshot = s => this.#take(s);
@@ -263,6 +265,9 @@ class BenchScreen {
     const steps = this.isAlone ? upcomingAlone(snapshot, this.live.waiting(this.bench)) : snapshot.upcoming;
     // Without its server the page needs more of the plan than it shows.
     const shown = (this.offer()?.key.startsWith("alone/") ? steps.slice(1) : steps).slice(0, MOST_UPCOMING);
+    // A plan that nobody has started begins when somebody does.
+    const lead = snapshot.batch.phase === "preparing" && shown[0] ? at(shown[0].start) : null;
+    this.lead = lead;
     const drawn = JSON.stringify(shown);
     const list = find(this.root, ".upcoming-list");
     if (list.dataset.drawn === drawn) return;
@@ -278,7 +283,8 @@ class BenchScreen {
    * @param {number} now
    */
   #until(start, now) {
-    return start > now ? fill(this.w("In"), length(start - now)) : this.w("DueNow");
+    const from = this.lead ?? now;
+    return start > from ? fill(this.w("In"), length(start - from)) : this.w("DueNow");
   }
 
   /**

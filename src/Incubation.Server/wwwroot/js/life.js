@@ -48,21 +48,30 @@ export class Life {
     const done = await choose(w, w("ElseTitle"), null, this.#facts());
     if (!done) return;
     const says = { ...done.says };
+    let { label } = done;
     if (done.kind === "loaded") {
-      const place = await choose(w, w("ElseLoadedWhere"), null, [
+      const places = [
         ...snapshot.slots.map(s => ({ label: fill(w("SlotNumber"), s.slot), value: { slot: s.slot, reader: null } })),
         ...snapshot.readers.map(r => ({ label: fill(w("ReaderNumber"), r.reader), value: { slot: null, reader: r.reader } })),
-      ]);
+      ];
+      const specimen = this.#specimenOf(done.says.request);
+      const place = await choose(w, w("ElseLoadedWhere"), specimen, places);
       if (!place) return;
       Object.assign(says, place);
+      label = `${specimen} · ${places.find(p => p.value === place)?.label}`;
     }
     if (done.kind === "card-changed") {
       const lot = await askLot(w, null, snapshot.lots);
       if (lot === null) return;
       says.lot = lot;
     }
-    const ago = await askHowLongAgo(w, w("EarlierTitle"), done.label, true);
+    const ago = await askHowLongAgo(w, w("EarlierTitle"), label, true);
     if (ago !== null) this.send(command(done.kind, { at: now - ago, stated: ago > 0 }, says));
+  }
+
+  /** @param {string|null|undefined} request */
+  #specimenOf(request) {
+    return this.snapshot.labels.find(l => l.request === request)?.specimen ?? request ?? "";
   }
 
   /** @returns {{label: string, value: {kind: string, label: string, says: Partial<ScreenCommand>}}[]} */
@@ -156,7 +165,7 @@ export class Life {
     const request = await choose(w, w("NotReadyWhich"), null, this.#waiting());
     if (!request) return;
     const now = this.screen.clock.now();
-    const when = await choose(w, w("NotReadyWhen"), null, [
+    const when = await choose(w, w("NotReadyWhen"), this.#specimenOf(request), [
       { label: w("ReadyNow"), value: 0 }, ...LATER.map(m => ({ label: fill(w("InMinutes"), m), value: m })), { label: w("NotReadyUnknown"), value: -1 },
     ]);
     if (when === null) return;
@@ -196,7 +205,7 @@ export class Life {
       { label: w("OutUntilBack"), value: 0 }, ...OUT.map(m => ({ label: fill(w("Minutes"), m), value: m })),
     ]);
     if (minutes === null) return;
-    const words = await askWords(w, w("OutWhy"), null, true);
+    const words = await askWords(w, w("OutWhy"), this.nameOf(chosen.resource, chosen.number), true);
     if (words !== null) this.send(command("out-of-use", { at: this.screen.clock.now() }, { ...which, minutes: minutes || null, words: words || null }));
   }
 
