@@ -14,11 +14,28 @@ public sealed class FirstClinicTest(Browser browser)
     /// <summary>Invented, not for patients. Windows are wide: at this pace a slow machine must not lose a cartridge.</summary>
     private static readonly Dictionary<string, string> Sheet = new()
     {
-        ["Code"] = "INV", ["Name"] = "Invented", ["Analyte"] = "Invented analyte", ["Instructions"] = "Revision 1",
-        ["Mix"] = "0:20", ["MixToLoad"] = "30:00", ["Load"] = "0:20", ["Incubation"] = "2:00", ["ReadWindow"] = "30:00",
-        ["Move"] = "0:15", ["Read"] = "0:20", ["Clear"] = "0:15",
-        ["Unit"] = "mg/L", ["Decimals"] = "2", ["MeasuringFrom"] = "0.1", ["MeasuringTo"] = "10", ["ReferenceTo"] = "0.5", ["CriticalTo"] = "5",
-        ["SpecimenTypes"] = "plasma, serum", ["SpecimenAge"] = "240:00:00", ["WarmthSet"] = "25", ["WarmthTolerance"] = "1",
+        ["Code"] = "INV",
+        ["Name"] = "Invented",
+        ["Analyte"] = "Invented analyte",
+        ["Instructions"] = "Revision 1",
+        ["Mix"] = "0:20",
+        ["MixToLoad"] = "30:00",
+        ["Load"] = "0:20",
+        ["Incubation"] = "2:00",
+        ["ReadWindow"] = "30:00",
+        ["Move"] = "0:15",
+        ["Read"] = "0:20",
+        ["Clear"] = "0:15",
+        ["Unit"] = "mg/L",
+        ["Decimals"] = "2",
+        ["MeasuringFrom"] = "0.1",
+        ["MeasuringTo"] = "10",
+        ["ReferenceTo"] = "0.5",
+        ["CriticalTo"] = "5",
+        ["SpecimenTypes"] = "plasma, serum",
+        ["SpecimenAge"] = "240:00:00",
+        ["WarmthSet"] = "25",
+        ["WarmthTolerance"] = "1",
         ["LoadText"] = "80 µL; do not over-fill the well, no bubbles",
     };
 
