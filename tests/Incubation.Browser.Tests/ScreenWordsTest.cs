@@ -13,7 +13,7 @@ public sealed partial class ScreenWordsTest
     private static readonly string Server = Path.Combine(Repository.Root, "src", "Incubation.Server");
 
     private static IEnumerable<string> Sources() =>
-        [.. Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "*.js"),
+        [.. Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "*.js").Where(file => Path.GetFileName(file) != "play.js"),
          Path.Combine(Server, "Components", "Bench", "BenchPage.razor"), Path.Combine(Server, "Components", "Wall", "WallPage.razor")];
 
     [Fact]
@@ -31,6 +31,18 @@ public sealed partial class ScreenWordsTest
         var sources = string.Join('\n', Sources().Select(File.ReadAllText));
         var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenWords.Json())!;
         Assert.All(known.Keys, key => Assert.Contains($"\"{key}\"", sources, StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void Words_AskedForByTheBatchPlayedAgain_AreThoseThatItsPageBrings()
+    {
+        var play = File.ReadAllText(Path.Combine(Server, "wwwroot", "js", "play.js"));
+        var words = Path.Combine(Server, "Components", "Playback", "PlayWords.resx");
+        var known = System.Xml.Linq.XDocument.Load(words).Root!.Elements("data").Select(data => (string)data.Attribute("name")!).ToHashSet();
+        // Some are asked for by way of a list: none and its kind.
+        var asked = Asked().Matches(play).SelectMany(call => Key().Matches(call.Value)).Select(key => key.Groups[1].Value).Concat(["DueNone", "PlannedNone", "WrongNone"]).ToHashSet();
+        Assert.True(asked.Count > 8);
+        Assert.Empty(asked.Except(known));
     }
 
     [Fact]

@@ -35,6 +35,9 @@ public sealed partial class WhatIfPage
     protected override void OnInitialized()
     {
         assays = [.. Clinic.Catalogue.Assays().Select(known => known.Assay)];
+        // The four weeks before today are at hand.
+        var today = Clock.Now.InZone(Clinic.Facts.Zone).Date;
+        (form.From, form.To) = (Say.Day(today.PlusDays(-28)), Say.Day(today.PlusDays(-1)));
         Choose(Benches.All is [var first, ..] ? first.Id.Value : null);
     }
 
