@@ -136,6 +136,8 @@ class PlayScreen {
   #begin(batch) {
     this.batch = batch;
     [this.scrub.min, this.scrub.max] = [String(at(batch.begins)), String(at(batch.ends))];
+    // A second a step; of a batch that was over at once, a hundredth of it.
+    this.scrub.step = String(Math.max(1, Math.min(1000, Math.floor((at(batch.ends) - at(batch.begins)) / 100))));
     this.clock.end = at(batch.ends);
     this.clock.rate = Number(this.speed.value);
     this.clock.set(at(batch.begins));
