@@ -10,16 +10,8 @@ using Microsoft.Extensions.DependencyInjection;
 namespace Incubation.Server.Tests;
 
 /// <summary>The record's pages and exports on the whole server, with the demo's clinic.</summary>
-public sealed class RecordTest(RecordTest.House house) : IClassFixture<RecordTest.House>
+public sealed class RecordTest(ServerFactory server) : IClassFixture<ServerFactory>
 {
-    /// <summary>One server for all.</summary>
-    public sealed class House : IDisposable
-    {
-        public ServerFactory Server { get; } = new();
-
-        public void Dispose() => Server.Dispose();
-    }
-
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
@@ -55,7 +47,7 @@ public sealed class RecordTest(RecordTest.House house) : IClassFixture<RecordTes
         Assert.Contains("As it stands at", page, StringComparison.Ordinal);
         var line = WebUtility.HtmlDecode(Regex.Match(page, "<code class=\"record-head\">([^<]+)</code>").Groups[1].Value);
         Assert.True(HeadNote.TryParse(line, out var note), line);
-        var file = house.Server.Services.GetRequiredService<DataFile>();
+        var file = server.Services.GetRequiredService<DataFile>();
         Assert.Equal(NoteVerdict.Stands, Assert.Single(RecordCheck.Run(file.Path, null, [note]).Notes).Verdict);
     }
 
@@ -64,7 +56,7 @@ public sealed class RecordTest(RecordTest.House house) : IClassFixture<RecordTes
     [InlineData("/record/nowhere/1")]
     public async Task BatchRecord_NoSuchBatch_IsNotFound(string address)
     {
-        using var client = house.Server.ClientAs("lena");
+        using var client = server.ClientAs("lena");
         using var answer = await client.GetAsync(new Uri(address, UriKind.Relative), Cancel);
         Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
     }
@@ -72,19 +64,19 @@ public sealed class RecordTest(RecordTest.House house) : IClassFixture<RecordTes
     [Fact]
     public async Task Export_Csv_HasALineForEachCartridge()
     {
-        using var client = house.Server.ClientAs("ines");
+        using var client = server.ClientAs("ines");
         using var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
         Assert.Equal("text/csv", answer.Content.Headers.ContentType!.MediaType);
         Assert.Equal("attachment", answer.Content.Headers.ContentDisposition!.DispositionType);
         var lines = (await answer.Content.ReadAsStringAsync(Cancel)).Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
         Assert.StartsWith("bench,batch,request,specimen,", lines[0], StringComparison.Ordinal);
-        Assert.Equal(house.Server.Services.GetRequiredService<Records.Batches.CartridgeBook>().All().Count(), lines.Length - 1);
+        Assert.Equal(server.Services.GetRequiredService<Records.Batches.CartridgeBook>().All().Count(), lines.Length - 1);
     }
 
     [Fact]
     public async Task Export_Jsonl_CanBeVerifiedByWhoeverHoldsIt()
     {
-        using var client = house.Server.ClientAs("ines");
+        using var client = server.ClientAs("ines");
         var text = await client.GetStringAsync(new Uri("/api/v1/record/events.jsonl", UriKind.Relative), Cancel);
         Assert.NotEmpty(LogExport.Read(new StringReader(text)));
     }
@@ -92,15 +84,15 @@ public sealed class RecordTest(RecordTest.House house) : IClassFixture<RecordTes
     [Fact]
     public async Task Export_KeyOfOneBench_IsRefused()
     {
-        using var client = house.Server.ClientAs(null);
-        client.DefaultRequestHeaders.Add("Authorization", "Bearer " + house.Server.Key("bench-1", KeyScope.Events));
+        using var client = server.ClientAs(null);
+        client.DefaultRequestHeaders.Add("Authorization", "Bearer " + server.Key("bench-1", KeyScope.Events));
         using var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
         Assert.Equal(HttpStatusCode.Forbidden, answer.StatusCode);
     }
 
     private async Task<string> Page(string address, string person = "lena")
     {
-        using var client = house.Server.ClientAs(person);
+        using var client = server.ClientAs(person);
         using var answer = await client.GetAsync(new Uri(address, UriKind.Relative), Cancel);
         Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
         return await answer.Content.ReadAsStringAsync(Cancel);

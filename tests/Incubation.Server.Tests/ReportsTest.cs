@@ -6,16 +6,8 @@ using Microsoft.Extensions.DependencyInjection;
 namespace Incubation.Server.Tests;
 
 /// <summary>The page of reports and its files on the whole server, with the demo's clinic.</summary>
-public sealed class ReportsTest(ReportsTest.House house) : IClassFixture<ReportsTest.House>
+public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFactory>
 {
-    /// <summary>One server for all.</summary>
-    public sealed class House : IDisposable
-    {
-        public ServerFactory Server { get; } = new();
-
-        public void Dispose() => Server.Dispose();
-    }
-
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
@@ -23,7 +15,7 @@ public sealed class ReportsTest(ReportsTest.House house) : IClassFixture<Reports
     {
         var page = await Page("/reports");
         Assert.Contains("<h2 id=\"requests-heading\">Requests</h2>", page, StringComparison.Ordinal);
-        var asked = house.Server.Services.GetRequiredService<Records.Batches.CartridgeBook>().All().Count();
+        var asked = server.Services.GetRequiredService<Records.Batches.CartridgeBook>().All().Count();
         Assert.Contains($"{asked} requests on 1 days", page, StringComparison.Ordinal);
         Assert.Contains("No cartridge was used in this period.", page, StringComparison.Ordinal);
     }
@@ -46,15 +38,15 @@ public sealed class ReportsTest(ReportsTest.House house) : IClassFixture<Reports
     [Fact]
     public async Task Reports_OfThirtyYears_AreMadeOfWhatThereIs()
     {
-        var today = house.Server.Services.GetRequiredService<BenchClock>().Now.InUtc().Date;
+        var today = server.Services.GetRequiredService<BenchClock>().Now.InUtc().Date;
         Assert.Contains("requests on 1 days", await Page($"/reports?from={today.PlusYears(-30):uuuu-MM-dd}&to={today.PlusDays(2):uuuu-MM-dd}"), StringComparison.Ordinal);
     }
 
     [Fact]
     public async Task File_OfEveryReport_HasItsNamesAndRows()
     {
-        using var client = house.Server.ClientAs("ines");
-        var bundle = house.Server.Services.GetRequiredService<ReportDesk>().Make(null, new ReportSearch());
+        using var client = server.ClientAs("ines");
+        var bundle = server.Services.GetRequiredService<ReportDesk>().Make(null, new ReportSearch());
         Assert.True(bundle.Sections.Count > 10);
         foreach (var section in bundle.Sections)
         {
@@ -69,7 +61,7 @@ public sealed class ReportsTest(ReportsTest.House house) : IClassFixture<Reports
     [Fact]
     public async Task File_ThatDoesNotExist_IsNotFound()
     {
-        using var client = house.Server.ClientAs("ines");
+        using var client = server.ClientAs("ines");
         using var answer = await client.GetAsync(new Uri("/reports/nothing.csv", UriKind.Relative), Cancel);
         Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
     }
@@ -94,7 +86,7 @@ public sealed class ReportsTest(ReportsTest.House house) : IClassFixture<Reports
 
     private async Task<string> Page(string address)
     {
-        using var client = house.Server.ClientAs("ines");
+        using var client = server.ClientAs("ines");
         using var answer = await client.GetAsync(new Uri(address, UriKind.Relative), Cancel);
         Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
         return await answer.Content.ReadAsStringAsync(Cancel);
