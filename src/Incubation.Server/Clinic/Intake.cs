@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
@@ -162,10 +163,10 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
 
     /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
-    private sealed class Reading(Catalogue catalogue, IReadOnlySet<RequestId> received, StockState stock, DateTimeZone zone, BenchState state, Instant now)
+    private sealed class Reading(Catalogue catalogue, ImmutableHashSet<RequestId> received, StockState stock, DateTimeZone zone, BenchState state, Instant now)
     {
         private readonly HashSet<string> here = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
-        private readonly HashSet<string> taken = [.. received.Select(id => id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
+        private ImmutableHashSet<RequestId> taken = received.Union(state.Cartridges.Select(c => c.Id));
         private readonly LocalDate today = now.InZone(zone).Date;
         private int next;
 
@@ -187,10 +188,10 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var id = string.IsNullOrWhiteSpace(wanted.Id) ? NextId() : wanted.Id.Trim();
             if (!TextId.IsValid(id))
                 Wrong("id", Words.IntakeTextFault);
-            else if (!taken.Add(id))
+            else if (taken.Contains(new RequestId(id)))
                 Wrong("id", here.Contains(id) ? Words.RefusedRequestAlreadyOnBench : Words.RefusedRequestElsewhere, id);
             else
-                here.Add(id);
+                (taken, _) = (taken.Add(new RequestId(id)), here.Add(id));
             var specimen = wanted.Specimen?.Trim();
             if (!TextId.IsValid(specimen))
                 Wrong("specimen", string.IsNullOrEmpty(specimen) ? Words.IntakeSpecimenMissing : Words.IntakeTextFault);
@@ -314,7 +315,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             for (var number = taken.Count + 1; ; number++)
             {
                 var id = string.Create(CultureInfo.InvariantCulture, $"R{number:00}");
-                if (!taken.Contains(id))
+                if (!taken.Contains(new RequestId(id)))
                     return id;
             }
         }
