@@ -42,6 +42,11 @@ public sealed record StepLengths(Duration Allowed, Duration Shortest)
         return length > Duration.Zero && length <= allowed * LongestGap ? length : null;
     }
 
+    /// <summary>As much of a recorded length as the hands can have been at the step: what is longer than three times the allowed one was something else.</summary>
+    /// <param name="length">The recorded length.</param>
+    /// <param name="allowed">The length that was allowed then.</param>
+    public static Duration AtTheStep(Duration length, Duration allowed) => Duration.Min(length, allowed * LongestGap);
+
     /// <summary>What a bench has learned.</summary>
     /// <param name="recorded">Lengths from the bench's record, in any order.</param>
     /// <param name="assay">The assay's own values.</param>

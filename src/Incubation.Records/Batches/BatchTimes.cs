@@ -8,9 +8,6 @@ namespace Incubation.Records.Batches;
 /// <summary>Keeps of a batch's plans what reports ask for, and tells its cartridges in times.</summary>
 internal sealed class BatchTimes
 {
-    /// <summary>Hands that need longer than so many times what is allowed did something else (see <see cref="StepLengths"/>).</summary>
-    private const int LongestGap = 3;
-
     private readonly Dictionary<(RequestId, Type), Instant> plannedEnds = [];
     private readonly Dictionary<(RequestId, Type), Instant> latestBegins = [];
     private Instant? plannedEnd;
@@ -95,12 +92,13 @@ internal sealed class BatchTimes
         if (state.StartedAt is not { } from || steps.Count == 0)
             return null;
         var to = Instant.Max(from, steps.Max(step => step.Span.End!.Value));
+        var used = steps.Select(step => (step.Event, Length: StepLengths.AtTheStep(step.Span.Length!.Value, AllowedOf(state, step.Event)))).ToList();
         return new BatchUse(
             state.Id, state.Batch, from, to, state.Setup.Hands, state.Setup.Slots, state.Setup.Readers,
-            Sum(steps.Select(step => Duration.Min(step.Span.Length!.Value, LongestGap * AllowedOf(state, step.Event)))),
+            Sum(used.Select(step => (Duration?)step.Length)),
             Sum(cartridges.Select(one => one.Slot is null ? null : (one.Move.Begun ?? one.DiscardedAt) - one.Load.Begun)),
             Sum(cartridges.Select(one => (one.Clear.End ?? one.DiscardedAt) - (one.Slot is null && one.Reader is not null ? one.Load.Begun : one.Move.Begun)))
-                + Sum(steps.Where(step => step.Event is BenchEvent.CardChanged).Select(step => (Duration?)Duration.Min(step.Span.Length!.Value, LongestGap * state.Setup.CardChange))),
+                + Sum(used.Where(step => step.Event is BenchEvent.CardChanged).Select(step => (Duration?)step.Length)),
             plannedEnd, plannedCartridges, cartridges.Count(one => one.Standing != CartridgeStanding.Withdrawn));
     }
 
@@ -148,6 +146,4 @@ internal sealed class BatchTimes
 
     private static Duration Sum(IEnumerable<Duration?> lengths) =>
         lengths.Aggregate(Duration.Zero, (sum, length) => length > Duration.Zero ? sum + length.Value : sum);
-
-    private static Duration Sum(IEnumerable<Duration> lengths) => Sum(lengths.Select(length => (Duration?)length));
 }

@@ -82,11 +82,7 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
     /// <summary>A batch as the record tells of it, running or closed; null where there is none.</summary>
     public BatchRecord? Batch(BenchId bench, int number)
     {
-        CatchUp();
-        BatchRow? row;
-        using (var context = file.Read())
-            row = context.Batches.SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number);
-        if (row is null)
+        if (Find(bench, number) is not { } row)
             return null;
         var teller = TellerOf(row);
         foreach (var entry in Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf))
@@ -96,13 +92,15 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
     }
 
     /// <summary>A batch as it was recorded, running or closed; null where there is none.</summary>
-    public RecordedBatch? Entries(BenchId bench, int number)
+    public RecordedBatch? Entries(BenchId bench, int number) => Find(bench, number) is { } row
+            ? new RecordedBatch(TellerOf(row).State, [.. Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf)], row.Last is not null)
+            : null;
+
+    private BatchRow? Find(BenchId bench, int number)
     {
         CatchUp();
-        BatchRow? row;
-        using (var context = file.Read())
-            row = context.Batches.SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number);
-        return row is null ? null : new RecordedBatch(TellerOf(row).State, [.. Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf)], row.Last is not null);
+        using var context = file.Read();
+        return context.Batches.SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number);
     }
 
     private IEnumerable<LogRow> RowsOf(BenchId bench, BatchRow row)

@@ -10,6 +10,9 @@ namespace Incubation.Server.Api;
 /// <summary>The whole record for other programs.</summary>
 public static class RecordApi
 {
+    /// <summary>Tables as RFC 4180 has them, with a line of names.</summary>
+    internal const string CsvType = "text/csv; charset=utf-8; header=present";
+
     /// <summary>So many characters are sent at a time.</summary>
     private const int ChunkCharacters = 64 * 1024;
 
@@ -34,7 +37,7 @@ public static class RecordApi
             return;
         }
 
-        var (name, type) = form == ExportForm.Csv ? ("cartridges", "text/csv; charset=utf-8; header=present") : ("events", "application/jsonl; charset=utf-8");
+        var (name, type) = form == ExportForm.Csv ? ("cartridges", CsvType) : ("events", "application/jsonl; charset=utf-8");
         var day = clock.Now.InUtc().Date.ToString("uuuuMMdd", System.Globalization.CultureInfo.InvariantCulture);
         context.Response.ContentType = type;
         context.Response.Headers.ContentDisposition = $"attachment; filename=\"{name}-{day}.{(form == ExportForm.Csv ? "csv" : "jsonl")}\"";

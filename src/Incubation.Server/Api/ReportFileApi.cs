@@ -8,8 +8,6 @@ namespace Incubation.Server.Api;
 /// <summary>The tables behind the reports as files.</summary>
 internal static class ReportFileApi
 {
-    private const string Csv = "text/csv; charset=utf-8; header=present";
-
     /// <summary>Adds the address from which the reports' page saves them.</summary>
     public static void MapReportFiles(this IEndpointRouteBuilder app)
     {
@@ -17,12 +15,12 @@ internal static class ReportFileApi
             {
                 var bundle = desk.Make(actors.Present(context.User), new ReportSearch(from, to, bench, assay, day));
                 return bundle.Sections.FirstOrDefault(section => section.Name == table) is { } found
-                    ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), Csv, $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
+                    ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), RecordApi.CsvType, $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
                     : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing ?? ReportPageWords.NoSuchTable);
             })
             .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
         app.MapGet("/step-times.csv", (HttpContext context, StepTimeDesk desk, Actors actors, string? bench) =>
-                Results.File(Encoding.UTF8.GetBytes(string.Concat(desk.Make(actors.Present(context.User), bench, null).Overview.Lines())), Csv, "step-times.csv"))
+                Results.File(Encoding.UTF8.GetBytes(string.Concat(desk.Make(actors.Present(context.User), bench, null).Overview.Lines())), RecordApi.CsvType, "step-times.csv"))
             .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
     }
 }

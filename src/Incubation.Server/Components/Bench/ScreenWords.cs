@@ -18,12 +18,15 @@ public static class ScreenWords
         Resources.GetString(key, CultureInfo.CurrentUICulture) ?? throw new ArgumentException($"The screens have no word '{key}'.", nameof(key));
 
     /// <summary>All words of the present language as a JSON object, safe inside an HTML script element: the writer escapes '&lt;'.</summary>
-    public static string Json()
+    public static string Json() => Json(Resources);
+
+    /// <summary>The same of another screen's words.</summary>
+    internal static string Json(ResourceManager resources)
     {
-        var words = new SortedDictionary<string, string>(StringComparer.Ordinal);
-        var neutral = Resources.GetResourceSet(CultureInfo.InvariantCulture, createIfNotExists: true, tryParents: true)!;
+        var words = new SortedDictionary<string, string?>(StringComparer.Ordinal);
+        var neutral = resources.GetResourceSet(CultureInfo.InvariantCulture, createIfNotExists: true, tryParents: true)!;
         foreach (DictionaryEntry entry in neutral)
-            words[(string)entry.Key] = Get((string)entry.Key);
+            words[(string)entry.Key] = resources.GetString((string)entry.Key, CultureInfo.CurrentUICulture);
         return JsonSerializer.Serialize(words);
     }
 }
