@@ -31,9 +31,6 @@ public sealed record DaySnapshot(
 /// </summary>
 public sealed class DayBook : IDisposable
 {
-    /// <summary>No clinic closes more batches of one bench in a day.</summary>
-    private const int MostBatches = 200;
-
     private readonly BenchBook benches;
     private readonly CartridgeBook book;
     private readonly ClinicBook clinic;
@@ -52,6 +49,9 @@ public sealed class DayBook : IDisposable
     private sealed class Kept
     {
         public Dictionary<int, ClosedBatch> Closed { get; } = [];
+
+        /// <summary>Up to this one, batches were closed before the day began: they are not read again.</summary>
+        public int Older { get; set; }
 
         /// <summary>The batch that <see cref="Running"/> is of; 0 before it was read from the record.</summary>
         public int Batch { get; set; }
@@ -103,20 +103,24 @@ public sealed class DayBook : IDisposable
     private IEnumerable<BatchTally> ClosedToday(Kept one, BenchState state, Instant begins)
     {
         foreach (var old in one.Closed.Where(batch => batch.Value.At < begins).Select(batch => batch.Key).ToList())
+        {
             one.Closed.Remove(old);
-        for (var number = state.Batch - 1; number >= Math.Max(1, state.Batch - MostBatches); number--)
+            one.Older = Math.Max(one.Older, old);
+        }
+
+        for (var number = state.Batch - 1; number > one.Older; number--)
         {
             if (!one.Closed.TryGetValue(number, out var closed))
             {
-                if (book.Entries(state.Id, number) is not { IsClosed: true } recorded)
+                if (book.Entries(state.Id, number) is not { IsClosed: true } recorded || recorded.Entries[^1].Touch.Arrived < begins)
+                {
+                    one.Older = number;
                     yield break;
-                closed = new ClosedBatch(BatchTally.Of(recorded.Before, recorded.Entries), recorded.Entries[^1].Touch.Arrived);
-                if (closed.At >= begins)
-                    one.Closed[number] = closed;
+                }
+
+                closed = one.Closed[number] = new ClosedBatch(BatchTally.Of(recorded.Before, recorded.Entries), recorded.Entries[^1].Touch.Arrived);
             }
 
-            if (closed.At < begins)
-                yield break;
             yield return closed.Tally;
         }
     }
