@@ -6,11 +6,12 @@ namespace Incubation.Architecture.Tests;
 /// <summary>A built room, read as metadata: what it refers to, without loading it.</summary>
 internal sealed class Room
 {
-    private Room(string name, IReadOnlySet<string> assemblies, IReadOnlySet<string> members)
+    private Room(string name, IReadOnlySet<string> assemblies, IReadOnlySet<string> members, IReadOnlySet<string> resources)
     {
         Name = name;
         Assemblies = assemblies;
         Members = members;
+        Resources = resources;
     }
 
     public string Name { get; }
@@ -20,6 +21,9 @@ internal sealed class Room
 
     /// <summary>Members of other assemblies that it uses, as "Namespace.Type.Member".</summary>
     public IReadOnlySet<string> Members { get; }
+
+    /// <summary>Names of what is embedded in it.</summary>
+    public IReadOnlySet<string> Resources { get; }
 
     /// <summary>Every room that stands beside the tests.</summary>
     public static IReadOnlyList<Room> All { get; } =
@@ -39,7 +43,8 @@ internal sealed class Room
         return new Room(
             Path.GetFileNameWithoutExtension(path),
             reader.AssemblyReferences.Select(h => reader.GetString(reader.GetAssemblyReference(h).Name)).ToHashSet(),
-            reader.MemberReferences.Select(h => NameOf(reader, reader.GetMemberReference(h))).OfType<string>().ToHashSet());
+            reader.MemberReferences.Select(h => NameOf(reader, reader.GetMemberReference(h))).OfType<string>().ToHashSet(),
+            reader.ManifestResources.Select(h => reader.GetString(reader.GetManifestResource(h).Name)).ToHashSet());
     }
 
     private static string? NameOf(MetadataReader reader, MemberReference member)
