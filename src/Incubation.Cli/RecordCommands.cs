@@ -55,7 +55,8 @@ internal static class EraseRecordCommand
                 throw new FileNotFoundException(Say.Text(Words.EraseNoFile, data));
             using var file = DataFile.Open(data, new DataFileOptions(KeyFile: key));
             file.Log.RefuseCut();
-            var retention = new RecordRetention(file, ClinicLog.Open(file), new CartridgeBook(file));
+            var clinic = ClinicLog.Open(file);
+            var retention = new RecordRetention(file, clinic, new CartridgeBook(file, clinic.Amended));
             var plan = retention.Preview(now);
             Write(plan, output);
             if (confirm is null && plan.Batches > 0)

@@ -55,7 +55,7 @@ internal sealed class ServerModel(World world)
         world.Disk.Dead = false;
         paced = new PacedTimeProvider(world.Machine, ClockLine.RealTime(world.Machine.GetUtcNow()));
         clock = new BenchClock(paced, 1);
-        Guard = new ClockGuard(clock, () => DateTimeZone.Utc);
+        Guard = new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true);
         var entries = world.Disk.From(0).ToList();
         var state = entries.Aggregate((BenchState?)null, LiveBench.Apply)!;
         CompareWithLog(entries);

@@ -30,7 +30,7 @@ public sealed class CartridgeBookTest : IDisposable
         Append(run);
         var state = run.Aggregate((BenchState?)null, LiveBench.Apply)!;
 
-        var batch = new CartridgeBook(file).Batch(Rows.Bench, 1)!;
+        var batch = new CartridgeBook(file, CartridgeBook.AsToldOnBench).Batch(Rows.Bench, 1)!;
 
         Assert.Null(batch.Closed);
         Assert.Equal(state.Cartridges.Select(cartridge => cartridge.Id), batch.Cartridges.Select(one => one.Request));
@@ -73,13 +73,13 @@ public sealed class CartridgeBookTest : IDisposable
         Assert.Equal((3, 1), (after["R01"].Slot, after["R01"].Corrections));
         Assert.InRange(stated, after["R01"].Load.From!.Value, after["R01"].Load.To!.Value);
         Assert.Equal((CartridgeStanding.Waiting, 1, null), (after["R02"].Standing, after["R02"].Corrections, after["R02"].Mix.From));
-        Assert.Contains(new CartridgeBook(file).Batch(Rows.Bench, 1)!.Happenings, entry => entry.Event is BenchEvent.AccountsRevised { Reason: "wrong row" });
+        Assert.Contains(new CartridgeBook(file, CartridgeBook.AsToldOnBench).Batch(Rows.Bench, 1)!.Happenings, entry => entry.Event is BenchEvent.AccountsRevised { Reason: "wrong row" });
     }
 
     [Fact]
     public void Find_AfterEachCommand_IsWhatANewBookTells()
     {
-        var live = new CartridgeBook(file);
+        var live = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
         var at = 0L;
         foreach (var command in BenchStory.TellOtherwise().GroupBy(entry => entry.Touch.Id))
         {
@@ -89,16 +89,16 @@ public sealed class CartridgeBookTest : IDisposable
 
         var told = Text(live);
         Assert.NotEmpty(told);
-        Assert.Equal(told, Text(new CartridgeBook(file)));
+        Assert.Equal(told, Text(new CartridgeBook(file, CartridgeBook.AsToldOnBench)));
         MakeAnew();
-        Assert.Equal(told, Text(new CartridgeBook(file)));
+        Assert.Equal(told, Text(new CartridgeBook(file, CartridgeBook.AsToldOnBench)));
     }
 
     [Fact]
     public void Batch_ClosedOnes_AreToldOneByOneAsIfRunFromTheBeginning()
     {
         Append(BenchStory.Tell());
-        var book = new CartridgeBook(file);
+        var book = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
         var closed = book.Batch(Rows.Bench, 1)!;
         var next = book.Batch(Rows.Bench, 2)!;
         Assert.NotNull(closed.Closed);
@@ -128,14 +128,14 @@ public sealed class CartridgeBookTest : IDisposable
     public void Find_ByBeginnings_InLargeLettersOrSmall(string? specimen, string? lot, int expected)
     {
         Append(Simulate());
-        Assert.Equal(expected, new CartridgeBook(file).Find(new CartridgeQuery(specimen, lot)).Total);
+        Assert.Equal(expected, new CartridgeBook(file, CartridgeBook.AsToldOnBench).Find(new CartridgeQuery(specimen, lot)).Total);
     }
 
     [Fact]
     public void Find_PageByPage_GivesEachOnceInOrder()
     {
         Append(Simulate());
-        var book = new CartridgeBook(file);
+        var book = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
         var query = new CartridgeQuery(Order: CartridgeOrder.Specimen, Descending: false, Most: 3);
         var pages = Enumerable.Range(0, 3).SelectMany(page => book.Find(query with { Skip = page * 3 }).Cartridges).ToList();
         Assert.Equal(8, pages.Count);
@@ -147,7 +147,7 @@ public sealed class CartridgeBookTest : IDisposable
     public void Find_ByTime_TakesTheBeginAndLeavesTheEndOut()
     {
         Append(Simulate());
-        var book = new CartridgeBook(file);
+        var book = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
         var all = book.Find(new CartridgeQuery(Descending: false)).Cartridges;
         var third = all[2].At;
         Assert.Equal(6, book.Find(new CartridgeQuery(From: third)).Total);
@@ -155,7 +155,7 @@ public sealed class CartridgeBookTest : IDisposable
         Assert.Equal(0, book.Find(new CartridgeQuery(Bench: BenchId.Of("bench-9"))).Total);
     }
 
-    private IReadOnlyList<CartridgeRecord> Cartridges() => new CartridgeBook(file).Find(new CartridgeQuery()).Cartridges;
+    private IReadOnlyList<CartridgeRecord> Cartridges() => new CartridgeBook(file, CartridgeBook.AsToldOnBench).Find(new CartridgeQuery()).Cartridges;
 
     private static string Text(CartridgeBook book) => string.Join('\n', book.All().Select(Any.WriteOut));
 

@@ -42,7 +42,7 @@ internal sealed class OldClinic
         var end = file.Log.Head(StreamName.OfBench(line.Bench)).Sequence;
         Touch Touch(string id) => new(ReportId.Of(id + end), now, now, PersonId.Of("mara"), DeviceId.Of("browser-1"));
         new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.StandingKept(line.UpTo, line.Standing), Touch("standing-"))]);
-        return new RecordRetention(file, clinic, new CartridgeBook(file)).Erase(line, Touch("erase-"));
+        return new RecordRetention(file, clinic, new CartridgeBook(file, CartridgeBook.AsToldOnBench)).Erase(line, Touch("erase-"));
     }
 
     private static IReadOnlyList<BenchRequest> Requests(int batch, Instant ready) =>

@@ -52,7 +52,7 @@ public sealed class RetentionTest : IDisposable
             var clinic = ClinicLog.Open(file);
             var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
             before = new BenchStreams(file).Load(Rows.Bench).Aggregate((BenchState?)null, LiveBench.Apply)!;
-            kept = [.. new CartridgeBook(file).All().Where(one => one.Batch > 2).Select(Any.WriteOut)];
+            kept = [.. new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Where(one => one.Batch > 2).Select(Any.WriteOut)];
             Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, line));
             rows = file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence;
             Assert.Empty(file.Log.VerifyAll().Faults);
@@ -73,9 +73,9 @@ public sealed class RetentionTest : IDisposable
         Assert.Equal(rows, state.Revision);
         Assert.Equal(Any.WriteOut(Comparable(before)), Any.WriteOut(Comparable(state)));
         Assert.True(before.Recorded.IsSubsetOf(state.Recorded));
-        Assert.Equal(kept, new CartridgeBook(again).All().Select(Any.WriteOut));
-        Assert.Null(new CartridgeBook(again).Batch(Rows.Bench, 2));
-        Assert.NotNull(new CartridgeBook(again).Batch(Rows.Bench, 3));
+        Assert.Equal(kept, new CartridgeBook(again, CartridgeBook.AsToldOnBench).All().Select(Any.WriteOut));
+        Assert.Null(new CartridgeBook(again, CartridgeBook.AsToldOnBench).Batch(Rows.Bench, 2));
+        Assert.NotNull(new CartridgeBook(again, CartridgeBook.AsToldOnBench).Batch(Rows.Bench, 3));
         new BenchStreams(again).Append(Rows.Bench, rows, [new BenchEntry(new BenchEvent.IntakePaused(), Rows.Touch(9000))]);
         Assert.Empty(again.Log.VerifyAll().Faults);
     }
@@ -85,9 +85,9 @@ public sealed class RetentionTest : IDisposable
     {
         Erase();
         using var file = DataFile.Open(folder.DataFile);
-        var told = new CartridgeBook(file).All().Select(Any.WriteOut).ToList();
+        var told = new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Select(Any.WriteOut).ToList();
         RawFile.Run(folder.DataFile, "UPDATE Projections SET CodeVersion = 0");
-        Assert.Equal(told, new CartridgeBook(file).All().Select(Any.WriteOut));
+        Assert.Equal(told, new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Select(Any.WriteOut));
         Assert.Equal(6, told.Count);
         ClinicLog.Open(file);
         Assert.DoesNotContain(new Catalogue(file).Requests(Rows.Bench), request => request.Request.Id.Value.StartsWith("B1-", StringComparison.Ordinal));
@@ -113,7 +113,7 @@ public sealed class RetentionTest : IDisposable
         var restored = DataRestore.Run(folder.At("backup.db"), folder.At("restored.db"), force: false, OldClinic.Now);
         Assert.Equal(2, restored.Restored.Streams.Count);
         using var file = DataFile.Open(folder.DataFile);
-        var lines = string.Concat(RecordExport.Lines(file, new CartridgeBook(file), ExportForm.Jsonl));
+        var lines = string.Concat(RecordExport.Lines(file, new CartridgeBook(file, CartridgeBook.AsToldOnBench), ExportForm.Jsonl));
         var rows = LogExport.Read(new StringReader(lines)).ToList();
         Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), rows.Count);
         Assert.Contains(rows, row => row.Payload is null);
@@ -134,7 +134,7 @@ public sealed class RetentionTest : IDisposable
 
         Assert.True(RecordCheck.Run(folder.DataFile).IsWhole);
         using var again = DataFile.Open(folder.DataFile);
-        Assert.Equal(3, new CartridgeBook(again).All().Count());
+        Assert.Equal(3, new CartridgeBook(again, CartridgeBook.AsToldOnBench).All().Count());
         Assert.Equal(4, new BenchSnapshots(again).Load(Rows.Bench, out _)!.Batch);
     }
 
@@ -152,7 +152,7 @@ public sealed class RetentionTest : IDisposable
         var forged = new ClinicEvent.RecordErased(Rows.Bench, 1, 2, line.UpTo, 6, OldClinic.Days[1] + Duration.FromDays(1), 24, []);
         Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged, touch)).Why);
         Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged with { Months = 1 }, touch)).Why);
-        Assert.Equal(12, new CartridgeBook(file).All().Count());
+        Assert.Equal(12, new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Count());
     }
 
     [Fact]
@@ -189,7 +189,7 @@ public sealed class RetentionTest : IDisposable
             faults.Select(fault => (fault.Stream, fault.Sequence, fault.Difference)));
     }
 
-    private static RecordRetention Retention(DataFile file, ClinicLog clinic) => new(file, clinic, new CartridgeBook(file));
+    private static RecordRetention Retention(DataFile file, ClinicLog clinic) => new(file, clinic, new CartridgeBook(file, CartridgeBook.AsToldOnBench));
 
     private void Erase()
     {

@@ -36,7 +36,7 @@ public sealed class RetentionDeskTest : IAsyncLifetime
         clinic = new ClinicBook(file);
         clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")], Touch());
         clinic.Reread();
-        benches = new BenchBook(new RecordsBenchLog(file), new BenchClock(time, 1), () => new IterationBudget(20), NullLogger<BenchRunner>.Instance);
+        benches = new BenchBook(new RecordsBenchLog(file), new BenchClock(time, 1), () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, Live.BenchRig.Agreed(new BenchClock(time, 1)));
         var setup = new BenchSetup(1, 4, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
         await benches.OpenAsync(new BenchCommand.OpenBench(BenchRig.Id, "Bench 1", setup, Duration.FromSeconds(20)), Touch(), TestContext.Current.CancellationToken);
     }
@@ -54,7 +54,7 @@ public sealed class RetentionDeskTest : IAsyncLifetime
         await RunBatch("R1");
         time.Advance(TimeSpan.FromDays(3 * 365));
         await Say(new BenchCommand.AddRequests([BenchRig.Request("R2")]));
-        var book = new CartridgeBook(file!);
+        var book = new CartridgeBook(file!, CartridgeBook.AsToldOnBench);
         using var desk = new RetentionDesk(new RecordRetention(file!, clinic!.Log, book), clinic, benches!, new BenchClock(time, 1));
         var plan = desk.Preview();
         Assert.Equal((1, 1), (plan.Batches, plan.Cartridges));

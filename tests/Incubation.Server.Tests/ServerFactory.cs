@@ -25,6 +25,9 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         return at.FullName;
     }
 
+    /// <summary>What the server is made of, by the type under which it is asked for; known once it has been made.</summary>
+    public IReadOnlyList<Type> Registered { get; private set; } = [];
+
     /// <summary>Further settings, by their path.</summary>
     public IReadOnlyDictionary<string, string> Settings { get; init; } = new Dictionary<string, string>();
 
@@ -65,7 +68,11 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         builder.UseSetting("Incubation:Data", Path.Combine(folder, "incubation.db"));
         builder.UseSetting("Incubation:Demo", DemoFolder);
         // Counted in iterations, not in time: the same plans however busy the machine is.
-        builder.ConfigureTestServices(services => services.AddSingleton<Func<ISearchBudget>>(() => new IterationBudget(SearchIterations)));
+        builder.ConfigureTestServices(services =>
+        {
+            Registered = [.. services.Where(service => !service.IsKeyedService).Select(service => service.ServiceType)];
+            services.AddSingleton<Func<ISearchBudget>>(() => new IterationBudget(SearchIterations));
+        });
         foreach (var (name, value) in Settings)
             builder.UseSetting(name, value);
     }

@@ -24,7 +24,9 @@ internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan
     {
         using var file = DataFile.Open(data);
         var log = new RecordsBenchLog(file);
-        await using var benches = new BenchBook(log, new BenchClock(TimeProvider.System, 1), () => new IterationBudget(50), NullLogger<BenchRunner>.Instance);
+        var time = new BenchClock(TimeProvider.System, 1);
+        var guard = new ClockGuard(time, () => DateTimeZone.Utc, isRealTime: true);
+        await using var benches = new BenchBook(log, time, () => new IterationBudget(50), NullLogger<BenchRunner>.Instance, guard);
         var runner = benches.Continue((await log.LoadAsync(LongLog.Bench, CancellationToken.None))!);
         var before = new List<TimeSpan>();
         for (var report = 0; report < 100; report++)

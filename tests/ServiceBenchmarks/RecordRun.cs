@@ -23,7 +23,7 @@ internal sealed record RecordRun(string What, int Total, TimeSpan Median, TimeSp
     {
         LongLog.Make(path, 300, _ => { });
         using var file = DataFile.Open(path);
-        var book = new CartridgeBook(file);
+        var book = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
         var first = book.Find(new CartridgeQuery(Descending: false, Most: 1)).Cartridges[0].At;
         Fill(path);
         var day = first + Duration.FromDays(100);

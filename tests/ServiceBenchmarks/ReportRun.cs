@@ -34,7 +34,7 @@ internal sealed record ReportRun(string What, int Cartridges, TimeSpan Median, T
     {
         LongLog.Make(path, 300, _ => { });
         using var file = DataFile.Open(path);
-        var record = new CartridgeBook(file);
+        var record = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
         var book = new ReportBook(file, record);
         var first = book.Span()!.Value.First.InUtc().Date;
         Fill(path);

@@ -16,8 +16,11 @@ namespace Incubation.Records.Batches;
 /// May be used from any thread.
 /// </summary>
 /// <param name="file">The data file.</param>
-/// <param name="amended">A cartridge with its result as it stands after amendments that came when its batch was closed; null leaves them out.</param>
-public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, CartridgeRecord>? amended = null)
+/// <param name="amended">
+/// A cartridge with its result as it stands after amendments that came when its batch was closed; <see cref="AsToldOnBench"/> where
+/// they are left out.
+/// </param>
+public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
     private const int OwnVersion = 3;
@@ -30,6 +33,9 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
 
     private readonly Lock gate = new();
     private readonly Dictionary<BenchId, BatchTeller> tellers = [];
+
+    /// <summary>A cartridge as its bench told it, without what was amended after its batch was closed.</summary>
+    public static CartridgeRecord AsToldOnBench(CartridgeRecord cartridge) => cartridge;
 
     /// <summary>Reads what was recorded since the last time.</summary>
     public void CatchUp()
@@ -87,7 +93,7 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
         var teller = TellerOf(row);
         foreach (var entry in Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf))
             if (teller.Take(entry) is { } closed)
-                return amended is null ? closed : closed with { Cartridges = [.. closed.Cartridges.Select(amended)] };
+                return closed with { Cartridges = [.. closed.Cartridges.Select(amended)] };
         return teller.Present();
     }
 
@@ -123,7 +129,7 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
     private CartridgeRecord Read(string json)
     {
         var told = JsonSerializer.Deserialize<CartridgeRecord>(json, EventJson.Options)!;
-        return amended is null ? told : amended(told);
+        return amended(told);
     }
 
     private void CatchUp(BenchId bench)

@@ -64,7 +64,7 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 /// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
 /// next start.
 /// </summary>
-public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, Quality.GateKeeper? gates = null) : IDisposable
+public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, Quality.GateKeeper gates) : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
@@ -147,8 +147,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             return Fault("requests", Words.LogUnwritable);
         }
 
-        if (gates is not null)
-            await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
+        await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
         var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), touch);
         return answer.Recorded
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])

@@ -8,7 +8,7 @@ namespace Incubation.Server.Hosting;
 /// <summary>What happens before the first request: the demo is seeded or continued, every bench goes on where its log ends.</summary>
 public sealed class Opening(
     ClinicBook clinic, BenchBook benches, Intake intake, DemoDay demo, IBenchLog log, ServerSettings settings,
-    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp, LifeSign? life = null, Quality.GateKeeper? gates = null)
+    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp, LifeSign life, Quality.GateKeeper gates)
 {
     /// <summary>Opens everything.</summary>
     /// <exception cref="StartException">Something stands in the way that a person can put right.</exception>
@@ -30,14 +30,13 @@ public sealed class Opening(
             {
                 var runner = benches.Continue(state);
                 if (!demo.HasWrittenMonth)
-                    await runner.NoteRestartAsync(life?.Last);
+                    await runner.NoteRestartAsync(life.Last);
                 await intake.MendAsync(runner);
             }
         }
 
         // A control whose result was in when the server died is judged now.
-        if (gates is not null)
-            await gates.SettleAsync();
+        await gates.SettleAsync();
         if (settings.Demo is not null)
             await demo.OpenBenchesAsync(settings.Demo, cancellation);
     }

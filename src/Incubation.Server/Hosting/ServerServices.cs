@@ -32,6 +32,8 @@ internal static class ServerServices
         });
         // Another site's name that resolves to this machine is not this server.
         builder.Configuration.AddInMemoryCollection([new("AllowedHosts", builder.Configuration["AllowedHosts"] ?? "localhost;127.0.0.1;[::1]")]);
+        // A part that nobody registered fails at the start, not at the first call that would have needed it.
+        builder.Host.UseDefaultServiceProvider(provider => provider.ValidateOnBuild = provider.ValidateScopes = true);
         AddLogging(builder.Logging);
         AddLive(builder.Services, settings, file);
         AddAlarms(builder.Services, service);
@@ -113,7 +115,7 @@ internal static class ServerServices
     private static void AddAlarms(IServiceCollection services, ServiceSettings service)
     {
         services.AddSingleton<ScreenWatch>();
-        services.AddSingleton<HostAlarms>();
+        services.AddSingleton<IHostAlarms, HostAlarms>();
         services.AddSingleton(provider => new Webhook(
             // What is told stays with the address that was set: no other that it points to is followed.
             service.Webhook, new HttpMessageInvoker(new SocketsHttpHandler { AllowAutoRedirect = false }), provider.GetRequiredKeyedService<TimeProvider>(People.Sessions.RealTime),

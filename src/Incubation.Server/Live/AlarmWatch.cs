@@ -6,7 +6,7 @@ namespace Incubation.Server.Live;
 
 /// <summary>Every second: whether benches have a screen, and which alarms nobody has acknowledged in time go on to others.</summary>
 public sealed class AlarmWatch(
-    BenchBook benches, BenchClock clock, ScreenWatch screens, Webhook webhook, HostAlarms host,
+    BenchBook benches, BenchClock clock, ScreenWatch screens, Webhook webhook, IHostAlarms host,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real, ILogger<AlarmWatch> logger) : BackgroundService
 {
     private static readonly TimeSpan Every = TimeSpan.FromSeconds(1);

@@ -5,7 +5,7 @@ using Incubation.Planning;
 namespace Incubation.Server.Live;
 
 /// <summary>The benches of this server: their runners, by id, in the order in which they were opened.</summary>
-public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger<BenchRunner> logger, ClockGuard? guard = null)
+public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger<BenchRunner> logger, ClockGuard guard)
     : IAsyncDisposable
 {
     private readonly ConcurrentDictionary<string, BenchRunner> runners = new(StringComparer.Ordinal);
@@ -38,8 +38,7 @@ public sealed class BenchBook(IBenchLog log, BenchClock clock, Func<ISearchBudge
         all = [.. all, runner];
         LeaveThreadsForOthers(all.Count);
         runner.Changed += view => Changed?.Invoke(view);
-        if (guard is not null)
-            guard.Changed += runner.LookAgain;
+        guard.Changed += runner.LookAgain;
         return runner;
     }
 

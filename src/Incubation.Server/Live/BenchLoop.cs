@@ -26,8 +26,8 @@ public sealed class BenchLoop
     private readonly Func<ISearchBudget> budget;
     private readonly Func<ReportId> newId;
     private readonly ILogger logger;
-    private readonly ClockGuard? guard;
-    private readonly PlanPolicy? policy;
+    private readonly ClockGuard guard;
+    private readonly PlanPolicy policy;
     private readonly Duration leastBetweenTimedPlans;
     private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
     private PlanCause? planWanted;
@@ -41,8 +41,10 @@ public sealed class BenchLoop
     /// <param name="newId">Names the bench's own commands.</param>
     /// <param name="logger">Hears of faults.</param>
     /// <param name="guard">Says whether the time is in doubt.</param>
-    /// <param name="policy">How the adopted plan is kept; <see cref="PlanPolicy.Live"/> where none is given.</param>
-    public BenchLoop(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId, ILogger logger, ClockGuard? guard = null, PlanPolicy? policy = null)
+    /// <param name="policy">How the adopted plan is kept.</param>
+    public BenchLoop(
+        BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId, ILogger logger, ClockGuard guard,
+        PlanPolicy policy)
     {
         State = state;
         found = (state.LastArrived, state.Phase == BatchPhase.Running || state.Cards.Count > 0);
@@ -85,7 +87,7 @@ public sealed class BenchLoop
         // As the log was found: by now a plan may have been made.
         var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, found.LastArrived) : found.LastArrived;
         return found.HasWhatARestartSpoils
-            ? (new BenchCommand.NoteRestart(since, guard?.Doubt is null), new Touch(newId(), now, now, Itself, ThisServer))
+            ? (new BenchCommand.NoteRestart(since, guard.Doubt is null), new Touch(newId(), now, now, Itself, ThisServer))
             : null;
     }
 
@@ -149,7 +151,7 @@ public sealed class BenchLoop
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
     {
-        var inDoubt = guard?.Doubt is not null;
+        var inDoubt = guard.Doubt is not null;
         var entries = accepted.Events.Select(happened => new BenchEntry(inDoubt ? ClockDoubt.Withhold(happened) : happened, touch)).ToList();
         try
         {
@@ -196,7 +198,7 @@ public sealed class BenchLoop
     /// <summary>Whether the host's time is in doubt stands in the log, beside the reports that it concerns.</summary>
     private async Task NoteClockAsync(Instant now)
     {
-        if (guard is null || State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null || !await CatchUpAsync())
+        if (State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null || !await CatchUpAsync())
             return;
         var touch = new Touch(newId(), now, now, Itself, ThisServer);
         if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference), touch) is Decision.Accepted accepted)
@@ -221,7 +223,7 @@ public sealed class BenchLoop
         try
         {
             // A plan judges by the time what is lost: none is made while the time is in doubt.
-            if (guard?.Doubt is not null || !await CatchUpAsync())
+            if (guard.Doubt is not null || !await CatchUpAsync())
             {
                 noTimedPlanBefore = now + RetryAfter;
                 return false;

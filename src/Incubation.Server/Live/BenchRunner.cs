@@ -35,13 +35,14 @@ public sealed class BenchRunner : IAsyncDisposable
     private Instant? changeDue;
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
-    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard? guard = null)
+    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard guard)
     {
         this.log = log;
         this.clock = clock;
         this.logger = logger;
         turns = new BenchLoop(
-            state, log, clock, () => new StoppableBudget(budget(), stopping.Token), () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard);
+            state, log, clock, () => new StoppableBudget(budget(), stopping.Token), () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard,
+            PlanPolicy.Live);
         present = new BenchView(state, LiveBench.Look(state, clock.Now));
         alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         queue.Writer.TryWrite(null);

@@ -17,7 +17,7 @@ public sealed record ClockFault(string Key, Duration Difference, Instant Since, 
 /// <param name="clock">The server's time.</param>
 /// <param name="zone">The clinic's zone.</param>
 /// <param name="isRealTime">False in a demo whose time runs faster, or has: its clock can be compared with the log alone.</param>
-public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool isRealTime = true)
+public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool isRealTime)
 {
     /// <summary>A difference up to this is none.</summary>
     public static readonly Duration Tolerance = Duration.FromSeconds(5);

@@ -16,14 +16,34 @@ public sealed record HostAlarm(Alarm Alarm, Instant? Ended, string Title, string
     public static AlarmKey KeyOf(AlarmKind kind, Instant since) => new(kind, new RequestId(InstantPattern.ExtendedIso.Format(since)));
 }
 
-/// <summary>The alarms of this server at a bench: its clock, its screens, its way to others.</summary>
-public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, ClockGuard? guard = null)
+/// <summary>The alarms that no event of a bench raises.</summary>
+public interface IHostAlarms
 {
     /// <summary>Those that stand at a bench.</summary>
+    IReadOnlyList<HostAlarm> Of(BenchState state);
+
+    /// <summary>Whether an alarm of a bench is not to be shown: while the time is in doubt, nothing is called lost by it.</summary>
+    bool Withholds(Alarm alarm);
+}
+
+/// <summary>None at all: of a bench that is only looked back at.</summary>
+public sealed class NoHostAlarms : IHostAlarms
+{
+    /// <inheritdoc/>
+    public IReadOnlyList<HostAlarm> Of(BenchState state) => [];
+
+    /// <inheritdoc/>
+    public bool Withholds(Alarm alarm) => false;
+}
+
+/// <summary>The alarms of this server at a bench: its clock, its screens, its way to others.</summary>
+public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, ClockGuard guard) : IHostAlarms
+{
+    /// <inheritdoc/>
     public IReadOnlyList<HostAlarm> Of(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
-        HostAlarm?[] all = [ClockWords.Alarm(guard?.Doubt), screens.AlarmOf(state.Id), webhook.Alarm];
+        HostAlarm?[] all = [ClockWords.Alarm(guard.Doubt), screens.AlarmOf(state.Id), webhook.Alarm];
         return
         [
             .. all.OfType<HostAlarm>()
@@ -33,10 +53,10 @@ public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, ClockGuard?
         ];
     }
 
-    /// <summary>Whether an alarm of a bench is not to be shown: while the time is in doubt, nothing is called lost by it.</summary>
+    /// <inheritdoc/>
     public bool Withholds(Alarm alarm)
     {
         ArgumentNullException.ThrowIfNull(alarm);
-        return guard?.Doubt is not null && alarm.Key.Kind != AlarmKind.CartridgeAstray && Conditions.Of(alarm.Key.Kind).Actions.Contains(AlarmAction.Discard);
+        return guard.Doubt is not null && alarm.Key.Kind != AlarmKind.CartridgeAstray && Conditions.Of(alarm.Key.Kind).Actions.Contains(AlarmAction.Discard);
     }
 }

@@ -10,7 +10,7 @@ namespace Incubation.Server.Live;
 /// <param name="clinic">The clinic, for its time zone.</param>
 /// <param name="clock">The server's clock, for its rate.</param>
 /// <param name="host">The alarms of this server.</param>
-public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlarms? host = null)
+public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAlarms host)
 {
     private const int MostUpcoming = 8;
 
@@ -55,8 +55,8 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, HostAlar
 
     private List<AlarmSnapshot> Alarms(BenchView view) =>
     [
-        .. (host?.Of(view.State) ?? []).Select(AlarmWords.Write),
-        .. view.Look.Alarms.Where(alarm => host?.Withholds(alarm) != true).Select(alarm => AlarmWords.Write(view.State, alarm, view.Look.Losses, clinic.Facts.Zone)),
+        .. host.Of(view.State).Select(AlarmWords.Write),
+        .. view.Look.Alarms.Where(alarm => !host.Withholds(alarm)).Select(alarm => AlarmWords.Write(view.State, alarm, view.Look.Losses, clinic.Facts.Zone)),
     ];
 
     private List<string> LotsOf(BenchState state) =>

@@ -107,7 +107,7 @@ public sealed class ReportBookTest : IDisposable
         Assert.Equal(before.OrderBy(one => one.Request.Value), Book().Cartridges(Everything).OrderBy(one => one.Request.Value));
     }
 
-    private ReportBook Book() => new(file, new CartridgeBook(file));
+    private ReportBook Book() => new(file, new CartridgeBook(file, CartridgeBook.AsToldOnBench));
 
     private static Duration Sum(IEnumerable<DoneStep> steps) => steps.Aggregate(Duration.Zero, (sum, step) => sum + (step.End - step.Start));
 

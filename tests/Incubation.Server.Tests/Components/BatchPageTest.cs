@@ -54,7 +54,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(clinic);
         Services.AddSingleton(clock);
         Services.AddSingleton(rig.Book);
-        Services.AddSingleton(new SnapshotWriter(clinic, clock));
+        Services.AddSingleton(new SnapshotWriter(clinic, clock, new NoHostAlarms()));
         Services.AddSingleton(file);
         Services.AddSingleton<GateKeeper>();
         Services.AddSingleton<QualityDesk>();

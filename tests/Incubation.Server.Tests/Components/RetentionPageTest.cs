@@ -40,8 +40,8 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(clinic);
         Services.AddSingleton(new BenchClock(rig.Time, 1));
         Services.AddSingleton(rig.Book);
-        Services.AddSingleton(new CartridgeBook(file));
-        Services.AddSingleton(new RecordRetention(file, clinic.Log, new CartridgeBook(file)));
+        Services.AddSingleton(new CartridgeBook(file, CartridgeBook.AsToldOnBench));
+        Services.AddSingleton(new RecordRetention(file, clinic.Log, new CartridgeBook(file, CartridgeBook.AsToldOnBench)));
         Services.AddSingleton<RetentionDesk>();
         Services.AddSingleton<ICurrentActor>(new Someone(Role.Administrator));
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));

@@ -6,6 +6,7 @@ using Incubation.Server.Demo;
 using Incubation.Server.Hosting;
 using Incubation.Server.Live;
 using Incubation.Server.People;
+using Incubation.Server.Quality;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
@@ -15,7 +16,9 @@ namespace Incubation.Server.Tests.Demo;
 /// <summary>The server's rooms without its web.</summary>
 internal sealed class DemoHouse : IAsyncDisposable
 {
+    private readonly GateKeeper gates;
     private readonly Intake intake;
+    private readonly LifeSign life;
 
     public DemoHouse(string path, string demo, Instant now, bool month = false)
     {
@@ -24,8 +27,11 @@ internal sealed class DemoHouse : IAsyncDisposable
         var clock = new BenchClock(time, 1);
         Clinic = new ClinicBook(File);
         var log = new RecordsBenchLog(File);
-        Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance);
-        intake = new Intake(Clinic, Book, clock);
+        var guard = new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true);
+        Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, guard);
+        gates = new GateKeeper(Clinic, Book, clock, NullLogger<GateKeeper>.Instance);
+        intake = new Intake(Clinic, Book, clock, gates);
+        life = new LifeSign(path + ".alive", clock);
         var settings = new ServerSettings(path, demo, false, 1, Duration.FromMilliseconds(20), 1, Month: month);
         var store = new PeopleStore(File, Clinic.Log);
         var sessions = new Sessions(Clinic, store, clock, SessionLengths.Usual, clock.Time);
@@ -33,8 +39,8 @@ internal sealed class DemoHouse : IAsyncDisposable
         var devices = new DeviceDesk(Clinic, store, sessions, backOff, clock, clock.Time);
         Demo = new DemoDay(Clinic, Book, intake, clock, File);
         Opening = new Opening(Clinic, Book, intake, Demo, log, settings,
-            new ClockDesk(new ClockGuard(clock, () => DateTimeZone.Utc), Clinic, clock, File, time),
-            new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock));
+            new ClockDesk(guard, Clinic, clock, File, time),
+            new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock), life, gates);
     }
 
     public DataFile File { get; }
@@ -51,6 +57,8 @@ internal sealed class DemoHouse : IAsyncDisposable
     {
         await Book.DisposeAsync();
         intake.Dispose();
+        gates.Dispose();
+        life.Dispose();
         File.Dispose();
     }
 }

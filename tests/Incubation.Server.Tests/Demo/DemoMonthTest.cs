@@ -38,7 +38,7 @@ public sealed class DemoMonthTest : IDisposable
         var runner = Assert.Single(house.Book.All);
         Assert.Equal(12, runner.Present.State.Cartridges.Length);
         Assert.Null(runner.Present.State.Outage);
-        var book = new CartridgeBook(house.File);
+        var book = new CartridgeBook(house.File, CartridgeBook.AsToldOnBench);
         var past = book.All(Bench).Where(cartridge => cartridge.Request.Value[0] == 'M').ToList();
         Assert.InRange(past.Count, 3 * 30, (3 * 90) + 40);
         var days = past.Select(cartridge => cartridge.At.InZone(house.Clinic.Facts.Zone).Date).Distinct().Order();
@@ -72,7 +72,7 @@ public sealed class DemoMonthTest : IDisposable
         var zone = house.Clinic.Facts.Zone;
         var received = house.Clinic.Log.Entries().Where(entry => entry.Event is ClinicEvent.RequestReceived)
             .ToDictionary(entry => ((ClinicEvent.RequestReceived)entry.Event).Request.Id, entry => entry.Touch.At);
-        var waits = new CartridgeBook(house.File).All(Bench).Where(cartridge => cartridge is { Kind: RequestKind.Patient, Clear.To: not null })
+        var waits = new CartridgeBook(house.File, CartridgeBook.AsToldOnBench).All(Bench).Where(cartridge => cartridge is { Kind: RequestKind.Patient, Clear.To: not null })
             .GroupBy(cartridge => cartridge.At.InZone(zone).DayOfWeek, cartridge => (cartridge.Clear.To!.Value - received[cartridge.Request]).TotalMinutes)
             .ToDictionary(day => day.Key, day => Percentile.Of([.. day.Order()], 0.9));
         Assert.All(waits.Where(day => day.Key != IsoDayOfWeek.Tuesday), day => Assert.True(waits[IsoDayOfWeek.Tuesday] > day.Value + 10));

@@ -96,7 +96,7 @@ public sealed class ClockDeskTest : IDisposable
         var machine = new Machine(new FakeTimeProvider(now.ToDateTimeOffset()));
         var time = new PacedTimeProvider(machine, ClockLine.RealTime(now.ToDateTimeOffset()));
         var clock = new BenchClock(time, 1);
-        var guard = new ClockGuard(clock, () => DateTimeZone.Utc);
+        var guard = new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true);
         var desk = new ClockDesk(guard, new ClinicBook(file), clock, file, time);
         desk.CompareWithLog();
         return (desk, guard, machine);

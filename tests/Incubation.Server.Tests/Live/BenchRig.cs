@@ -115,6 +115,10 @@ internal sealed class BenchRig : IAsyncDisposable
 
     public ValueTask DisposeAsync() => Book.DisposeAsync();
 
+    /// <summary>A guard of a clock that nothing disagrees with.</summary>
+    public static ClockGuard Agreed(BenchClock clock) => new(clock, () => DateTimeZone.Utc, isRealTime: true);
+
     private static BenchRig On(FakeTimeProvider time, FakeBenchLog log, Func<ISearchBudget>? budget) =>
-        new(time, log, new BenchBook(log, new BenchClock(time, 1), budget ?? (() => new IterationBudget(50)), NullLogger<BenchRunner>.Instance));
+        new(time, log, new BenchBook(
+            log, new BenchClock(time, 1), budget ?? (() => new IterationBudget(50)), NullLogger<BenchRunner>.Instance, Agreed(new BenchClock(time, 1))));
 }

@@ -20,10 +20,11 @@ internal sealed class Beside : IDisposable
         file = DataFile.Open(Path.Combine(folder, "a.db"));
         Real = rig?.Time ?? new FakeTimeProvider(BenchRig.Start.ToDateTimeOffset());
         var clock = new BenchClock(Real, 1);
-        Benches = rig?.Book ?? new BenchBook(new FakeBenchLog(), clock, () => new Incubation.Planning.IterationBudget(1), NullLogger<BenchRunner>.Instance);
+        var agreed = guard ?? BenchRig.Agreed(clock);
+        Benches = rig?.Book ?? new BenchBook(new FakeBenchLog(), clock, () => new Incubation.Planning.IterationBudget(1), NullLogger<BenchRunner>.Instance, agreed);
         Screens = new ScreenWatch(Benches, clock, new ClinicBook(file), Real);
         Webhook = new Webhook(hasAddress ? new Uri("https://pager.test/alarms") : null, new HttpMessageInvoker(Wire), Real, clock, NullLogger<Webhook>.Instance);
-        Host = new HostAlarms(Screens, Webhook, guard);
+        Host = new HostAlarms(Screens, Webhook, agreed);
         Watch = new AlarmWatch(Benches, clock, Screens, Webhook, Host, Real, NullLogger<AlarmWatch>.Instance);
     }
 

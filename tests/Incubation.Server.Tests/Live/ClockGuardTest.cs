@@ -14,7 +14,7 @@ public sealed class ClockGuardTest
     private readonly FakeTimeProvider time = new(BenchRig.Start.ToDateTimeOffset());
     private readonly ClockGuard guard;
 
-    public ClockGuardTest() => guard = new ClockGuard(new BenchClock(time, 1), () => DateTimeZone.Utc);
+    public ClockGuardTest() => guard = new ClockGuard(new BenchClock(time, 1), () => DateTimeZone.Utc, isRealTime: true);
 
     [Theory]
     [InlineData(-86400, false)]

@@ -201,5 +201,5 @@ public sealed class LifeOnTheWireTest : IDisposable
     }
 
     private BenchSnapshot Snapshot(BenchRig rig) =>
-        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1)).Write(rig.Runner.Present, LaneLayout.Wide);
+        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms()).Write(rig.Runner.Present, LaneLayout.Wide);
 }

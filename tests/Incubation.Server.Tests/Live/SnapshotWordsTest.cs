@@ -239,5 +239,5 @@ public sealed class SnapshotWordsTest : IDisposable
     }
 
     private BenchSnapshot Snapshot(BenchRig rig) =>
-        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1)).Write(rig.Runner.Present, LaneLayout.Wide);
+        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms()).Write(rig.Runner.Present, LaneLayout.Wide);
 }

@@ -3,8 +3,10 @@ using Incubation.Model;
 using Incubation.Records.People;
 using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
+using Incubation.Server.Quality;
 using Incubation.Server.Stock;
 using Incubation.Server.Tests.Live;
+using Microsoft.Extensions.Logging.Abstractions;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Stock;
@@ -210,7 +212,8 @@ public sealed class StockDeskTest : IAsyncLifetime
 
     private async Task<IntakeOutcome> Add(WantedRequest wanted)
     {
-        using var intake = new Intake(House.Clinic, House.Rig.Book, House.Clock);
+        using var gates = new GateKeeper(House.Clinic, House.Rig.Book, House.Clock, NullLogger<GateKeeper>.Instance);
+        using var intake = new Intake(House.Clinic, House.Rig.Book, House.Clock, gates);
         return await intake.AddAsync(BenchRig.Id.Value, [wanted], null, new PersonId("lena"), new DeviceId("test"));
     }
 

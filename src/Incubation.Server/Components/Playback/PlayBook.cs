@@ -33,7 +33,7 @@ public sealed class PlayBook(CartridgeBook book, ClinicBook clinic, BenchClock c
     private const int MostKept = 3;
 
     /// <summary>Without the alarms of this server, which are of today.</summary>
-    private readonly SnapshotWriter writer = new(clinic, clock);
+    private readonly SnapshotWriter writer = new(clinic, clock, new NoHostAlarms());
     private readonly Lock gate = new();
     private readonly List<Played> kept = [];
 
