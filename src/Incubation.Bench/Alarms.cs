@@ -40,7 +40,7 @@ internal static class Alarms
 
     private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
-        if (IsGivenUp(state, cartridge) is { } givenUp)
+        if (state.GivenUpSince(cartridge.Id) is { } givenUp)
             yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp, until: Instant.Max(givenUp, window.Closes));
         else
             yield return Raise(state, AlarmKind.WindowInDanger, cartridge,
@@ -72,7 +72,7 @@ internal static class Alarms
         var loadBefore = mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad;
         var row = state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Load load && load.Request == cartridge.Id);
         var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row && Progress.BegunAt(state, row) <= loadBefore;
-        if (IsGivenUp(state, cartridge) is { } givenUp)
+        if (state.GivenUpSince(cartridge.Id) is { } givenUp)
         {
             yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp, until: Instant.Max(givenUp, loadBefore));
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, Instant.Max(givenUp, loadBefore));
@@ -103,9 +103,6 @@ internal static class Alarms
         var overdue = Progress.BegunAt(state, present) + Progress.Allowed(state, present.Step.Action) + Duration.FromSeconds(1);
         return Instant.Max(from, Instant.Min(overdue, loadBefore - Duration.FromSeconds(1)));
     }
-
-    private static Instant? IsGivenUp(BenchState state, Cartridge cartridge) =>
-        state.GivenUp.TryGetValue(cartridge.Id.Value, out var since) ? since : null;
 
     private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from, Instant? until = null, Instant? deadline = null)
     {

@@ -59,7 +59,7 @@ internal static class Answering
         Answer.WasRead => new Revision(Added: new BenchEvent.ReadStarted(
             told.Subject!.Value, HandsOf(told), ((BenchEvent.Cleared)told.Event).Reader, touch.At, touch.At, []), AddedAt: Instant.Min(touch.At, told.At - JustBefore)),
         Answer.CardWasRight => Before(told, new BenchEvent.CardChanged(
-            ((CartridgePlace.InReader)StoryEvents.PlaceOf(told.Event)!).Reader, state.Find(told.Subject!.Value)!.Wanted.Request.Lot, HandsOf(told), touch.At, touch.At, [])),
+            ((CartridgePlace.InReader)told.Place!).Reader, state.Find(told.Subject!.Value)!.Wanted.Request.Lot, HandsOf(told), touch.At, touch.At, [])),
         _ => new Revision(),
     };
 
@@ -75,11 +75,11 @@ internal static class Answering
         : [];
 
     /// <summary>Something that had happened just before a report was begun.</summary>
-    private static Revision Before(Told told, BenchEvent happened) => new(Added: happened, AddedAt: Instant.Min(StoryEvents.BegunOf(told.Event), told.At - JustBefore));
+    private static Revision Before(Told told, BenchEvent.StoryEvent happened) => new(Added: happened, AddedAt: Instant.Min(told.Step.Begun, told.At - JustBefore));
 
     private static BenchEvent.Cleared Cleared(BenchState state, RequestId other, Told told, Touch touch)
     {
-        var reader = (StoryEvents.PlaceOf(told.Event) as CartridgePlace.InReader)?.Reader ?? new ReaderNumber(1);
+        var reader = (told.Place as CartridgePlace.InReader)?.Reader ?? new ReaderNumber(1);
         var byItself = Questions.LoadOf(state, other) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InReader } loaded }
             ? loaded.End.Latest + state.Find(other)!.Wanted.Assay.Incubation
             : (Instant?)null;
@@ -89,11 +89,11 @@ internal static class Answering
     /// <summary>Mixed at a time that nobody knows, but not longer before its load than its assay allows.</summary>
     private static Revision WasMixed(BenchState state, Told told, Touch touch)
     {
-        var begun = Instant.Min(StoryEvents.BegunOf(told.Event), told.At - JustBefore);
+        var begun = Instant.Min(told.Step.Begun, told.At - JustBefore);
         var assay = state.Find(told.Subject!.Value)!.Wanted.Assay;
         var end = new InstantRange(begun - assay.MixToLoad, begun);
         return new Revision(Added: new BenchEvent.Mixed(told.Subject.Value, HandsOf(told), end.Earliest, end, []), AddedAt: begun);
     }
 
-    private static HandsNumber HandsOf(Told told) => StoryEvents.HandsOf(told.Event);
+    private static HandsNumber HandsOf(Told told) => told.Step.Hands;
 }

@@ -11,61 +11,89 @@ internal static class Applying
     {
         // A replay begins here: what was said before is erased, and the rows after that row follow.
         if (state is null && entry.Event is BenchEvent.StandingKept kept)
-            return kept.Standing.ToState(kept.UpTo);
+            return BenchState.From(kept.Standing, kept.UpTo);
         var next = entry.Event is BenchEvent.BenchOpened opened
-            ? new BenchState { Id = opened.Bench, Name = opened.Name, Setup = opened.Setup, PromptAhead = opened.PromptAhead }
+            ? BenchState.From(BenchCheckpoint.Opened(opened), 0) with { HasUnplanned = false }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
         return next with
         {
             Recorded = next.Recorded.Add(entry.Touch.Id),
             Revision = (state?.Revision ?? 0) + 1,
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
-            // What the time was is forgotten when it is agreed anew.
-            LastArrived = entry.Event is BenchEvent.ClockAgreed or BenchEvent.ClockDoubted ? entry.Touch.Arrived : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Touch.Arrived),
+            Checkpoint = next.Checkpoint with { LastArrived = ArrivedLast(state, entry) },
+            Run = next.Run with { Undo = UndoAfter(state, entry) },
         };
     }
+
+    /// <summary>What the time was is forgotten when it is agreed anew.</summary>
+    private static Instant ArrivedLast(BenchState? state, BenchEntry entry) => entry.Event is BenchEvent.ClockAgreed or BenchEvent.ClockDoubted
+        ? entry.Touch.Arrived
+        : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Touch.Arrived);
 
     /// <summary>Whether a plan made before an event may be no good after it; false for the plan itself, null for what has nothing to do with plans.</summary>
     private static bool? RestsPlanOn(BenchEvent happened) => happened switch
     {
         BenchEvent.PlanAdopted => false,
-        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
-            or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.StandingKept => null,
+        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended
+            or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged
+            or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
+            or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.StandingKept => null,
         _ => true,
     };
 
-    private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
+    /// <summary>
+    /// What can be taken back at once after an event: the report that it is, or what could be before it where it is none of an
+    /// aide's business; else nothing.
+    /// </summary>
+    private static UndoPoint? UndoAfter(BenchState? state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.RequestsAdded added => Added(state, added) with { Undo = null },
-        BenchEvent.RequestWithdrawn withdrawn => Ended(state, withdrawn.Request, new CartridgeStage.Withdrawn()) with { Undo = null },
-        BenchEvent.BatchStarted => state with { Phase = BatchPhase.Running, StartedAt = entry.Touch.At, Undo = null },
-        BenchEvent.BatchClosed => Closed(state),
-        BenchEvent.PlanAdopted adopted => Adopted(state, adopted, entry.Touch),
-        BenchEvent.AlarmAcknowledged seen => state with { Acknowledged = state.Acknowledged.Add(seen.Alarm) },
-        BenchEvent.ReportUndone => Undone(state),
-        BenchEvent.IdentityNotChecked => state with { Unchecked = state.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)) },
-        BenchEvent.IdentitySettled settled => state with { Unchecked = state.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)) },
-        BenchEvent.AccountsRevised revised => Revised(state, revised),
-        BenchEvent.SaidAgain or BenchEvent.StandingKept => state,
-        BenchEvent.ClockDoubted doubted => state with { ClockMark = new ClockMark(entry.Touch.At, doubted.Ahead) },
-        BenchEvent.ClockAgreed => state with { ClockMark = null },
-        BenchEvent.QuestionSettled settled => state with { Settled = state.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, entry.Touch.Id)), Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : state.Outage, Undo = null },
-        _ when MeansApplying.Of(state, entry) is { } changed => changed with { Undo = null },
-        BenchEvent.CardDoubted => Reported(state, entry) with { Undo = null },
-        BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold => Results.Of(state, entry)! with { Undo = null },
-        BenchEvent.ResultEntered => Results.Of(state, entry)! with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
-        _ => Reported(state, entry) with { Undo = new UndoPoint(entry.Touch.Id, entry.Touch.Device, entry.Event, state with { Undo = null }) },
+        BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
+            or BenchEvent.SaidAgain or BenchEvent.StandingKept or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed => state!.Undo,
+        BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } => new UndoPoint(
+            entry.Touch.Id, entry.Touch.Device, entry.Event, state!.Checkpoint.Believed(), state.Run with { Undo = null }),
+        _ => null,
     };
 
-    private static BenchState Reported(BenchState state, BenchEntry entry) => entry.Event switch
+    /// <summary>What each event changes. What can be taken back after it is no part of this.</summary>
+    private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
     {
+        BenchEvent.StoryEvent step => Step(state, step, entry.Touch.Id).InRun(run => run with
+        {
+            Story = run.Story.Add(new Told(entry.Touch.Id, entry.Touch.At, entry.Touch.Device, step)),
+        }),
         BenchEvent.StepNotBegun notBegun => ReportedBy(state, notBegun.Hands, notBegun.At),
-        var step when StoryEvents.BelongsTo(step) => Step(state, step, entry.Touch.Id) with { Story = state.Story.Add(new Told(entry.Touch.Id, entry.Touch.At, entry.Touch.Device, step)) },
+        BenchEvent.ReportUndone => Undone(state),
+        BenchEvent.AccountsRevised revised => Revised(state, revised),
+        BenchEvent.QuestionSettled settled => Settled(state, settled, entry.Touch.Id),
+        BenchEvent.SaidAgain or BenchEvent.StandingKept => state,
+
+        BenchEvent.RequestsAdded added => Added(state, added),
+        BenchEvent.RequestWithdrawn withdrawn => Ended(state, withdrawn.Request, new CartridgeStage.Withdrawn()),
+        BenchEvent.BatchStarted => state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Touch.At }),
+        BenchEvent.BatchClosed => Closed(state),
+        BenchEvent.SpecimenRejected or BenchEvent.ReadyChanged or BenchEvent.DiscardAsked or BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
+            or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.IncubatorSet
+            or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => MeansApplying.Of(state, entry),
+        BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Touch.Person),
+        BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Touch.At),
+        BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold => Results.Of(state, entry),
+        BenchEvent.PlanAdopted adopted => Adopted(state, adopted, entry.Touch),
+        BenchEvent.AlarmAcknowledged seen => state.InRun(run => run with { Acknowledged = run.Acknowledged.Add(seen.Alarm) }),
+        BenchEvent.ClockDoubted doubted => state.InCheckpoint(bench => bench with { ClockMark = new ClockMark(entry.Touch.At, doubted.Ahead) }),
+        BenchEvent.ClockAgreed => state.InCheckpoint(bench => bench with { ClockMark = null }),
+        BenchEvent.IdentityNotChecked => state.InCheckpoint(bench => bench with
+        {
+            Unchecked = bench.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)),
+        }),
+        BenchEvent.IdentitySettled settled => state.InCheckpoint(bench => bench with
+        {
+            Unchecked = bench.Unchecked.RemoveAll(report => settled.Reports.Contains(report.Report)),
+        }),
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is not known."),
     };
 
     /// <summary>What a step changes in what is believed.</summary>
-    public static BenchState Step(BenchState state, BenchEvent step, ReportId report) => step switch
+    public static BenchState Step(BenchState state, BenchEvent.StoryEvent step, ReportId report) => step switch
     {
         BenchEvent.Mixed mixed => Mixed(state, mixed),
         BenchEvent.Loaded loaded => Loaded(state, loaded, report),
@@ -73,13 +101,8 @@ internal static class Applying
         BenchEvent.Cleared cleared => Cleared(state, cleared),
         BenchEvent.CardChanged changed => CardChanged(state, changed),
         BenchEvent.CardSeen seen => Known(state, seen.Reader, seen.Lot),
-        BenchEvent.CardDoubted doubted => state with
-        {
-            Cards = state.Cards.Remove(doubted.Reader.Value),
-            CardDoubts = state.CardDoubts.SetItem(doubted.Reader.Value, state.CardDoubts.TryGetValue(doubted.Reader.Value, out var earlier)
-                ? earlier
-                : new CardDoubt(state.Cards.TryGetValue(doubted.Reader.Value, out var believed) ? believed : null, doubted.Cause)),
-        },
+        BenchEvent.CardDoubted doubted => state.InCheckpoint(bench => bench.With(new CardStatus(
+            doubted.Reader, null, bench.DoubtOf(doubted.Reader) ?? new CardDoubt(bench.CardIn(doubted.Reader), doubted.Cause)))),
         BenchEvent.Discarded discarded => Discarded(state, discarded),
         _ => throw new InvalidOperationException($"The event {step.GetType().Name} tells of no step."),
     };
@@ -89,54 +112,48 @@ internal static class Applying
     {
         var story = Revising.Story(state.Story, revised.Undone, revised.Corrected);
         foreach (var verdict in revised.Verdicts)
-            story = story.ConvertAll(told => told.Id == verdict.Report ? told with { Event = StoryEvents.With(told.Event, verdict.Deviations) } : told);
-        return Retelling.Of(state, story) with { Undo = null, Settled = state.Settled.RemoveAll(settled => revised.Undone.Contains(settled.By)) };
+            story = story.ConvertAll(told => told.Id == verdict.Report ? told with { Event = told.Event.Judged(verdict.Deviations) } : told);
+        return Retelling.Of(state, story).InRun(run => run with
+        {
+            Settled = run.Settled.RemoveAll(settled => revised.Undone.Contains(settled.By)),
+        });
     }
 
-    private static BenchState Added(BenchState state, BenchEvent.RequestsAdded added)
+    private static BenchState Settled(BenchState state, BenchEvent.QuestionSettled settled, ReportId by) => state.InRun(run => run with
     {
-        var next = state;
-        foreach (var wanted in added.Requests)
-            next = next with { Cartridges = next.Cartridges.Add(new Cartridge(wanted, new CartridgeStage.Waiting(), [], null, null, null)) };
-        return next;
-    }
+        Settled = run.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, by)),
+        Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : run.Outage,
+    });
 
-    private static BenchState Closed(BenchState state) => state with
+    private static BenchState Added(BenchState state, BenchEvent.RequestsAdded added) => state.InRun(run => run with
     {
-        Batch = state.Batch + 1,
-        Phase = BatchPhase.Preparing,
-        StartedAt = null,
-        Cartridges = [],
-        Done = [],
-        Adopted = null,
-        GivenUp = state.GivenUp.Clear(),
-        Acknowledged = [],
-        Undo = null,
-        StoryStart = new StoryStart(state.Cards, state.LastReport, state.CardDoubts),
-        Story = [],
-        Settled = [],
-        Rejected = [],
-        Outage = null,
-    };
+        Cartridges = run.Cartridges.AddRange(added.Requests.Select(wanted =>
+            new Cartridge(wanted, new CartridgeStage.Waiting(), [], ReadInWindow: null, Result: null, Repeat: null))),
+    });
+
+    private static BenchState Closed(BenchState state)
+    {
+        var bench = state.Checkpoint with { Batch = state.Batch + 1 };
+        return state with { Checkpoint = bench, Run = BenchState.NewRun(bench) };
+    }
 
     private static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Touch touch)
     {
         var rows = adopted.Plan.Steps
             .Select((step, index) => new RemainingStep(step, adopted.Spares[index]))
             .OrderBy(r => r.Step.Start).ThenBy(r => r.Step.End);
-        return state with
+        return state.InRun(run => run with
         {
             Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, touch.At, [.. rows]),
             // What was given up before stays given up since then: an alarm does not grow young by another plan.
-            GivenUp = adopted.Plan.Lost.ToImmutableSortedDictionary(l => l.Request.Value, l => state.GivenUp.GetValueOrDefault(l.Request.Value, touch.At), StringComparer.Ordinal),
-        };
+            GivenUp = [.. adopted.Plan.Lost.Select(left => new GivenUp(left.Request, state.GivenUpSince(left.Request) ?? touch.At))],
+        });
     }
 
-    /// <summary>Back to before the report; what was recorded stays recorded, so that a late copy of the report stays harmless.</summary>
-    private static BenchState Undone(BenchState state) =>
-        state.Undo is { } undo
-            ? undo.Before with { Recorded = state.Recorded, Acknowledged = state.Acknowledged, Unchecked = state.Unchecked, ClockMark = state.ClockMark }
-            : state;
+    /// <summary>Back to before the report. What a person has seen meanwhile stays seen, and what is said of clocks and persons stays said.</summary>
+    private static BenchState Undone(BenchState state) => state.Undo is { } undo
+        ? state with { Checkpoint = state.Checkpoint.Believing(undo.Believed), Run = undo.Run with { Acknowledged = state.Acknowledged } }
+        : state;
 
     private static BenchState Mixed(BenchState state, BenchEvent.Mixed mixed)
     {
@@ -183,7 +200,7 @@ internal static class Applying
                     : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
         });
         if (readStart is { } start)
-            next = next with { Done = next.Done.Add(new DoneStep(new StepAction.Read(cleared.Request, cleared.Reader), null, start, Instant.Max(start, cleared.Begun))) };
+            next = WithDone(next, new DoneStep(new StepAction.Read(cleared.Request, cleared.Reader), null, start, Instant.Max(start, cleared.Begun)));
         next = WithoutRows(next, a => a.Subject == cleared.Request);
         return DoneBy(next, new StepAction.Clear(cleared.Request, cleared.Reader), cleared.Hands, cleared.Begun, cleared.End);
     }
@@ -191,11 +208,8 @@ internal static class Applying
     private static BenchState CardChanged(BenchState state, BenchEvent.CardChanged changed) =>
         DoneBy(Known(state, changed.Reader, changed.Lot), new StepAction.CardChange(changed.Reader, changed.Lot), changed.Hands, changed.Begun, changed.End);
 
-    private static BenchState Known(BenchState state, ReaderNumber reader, LotCode lot) => state with
-    {
-        Cards = state.Cards.SetItem(reader.Value, lot),
-        CardDoubts = state.CardDoubts.Remove(reader.Value),
-    };
+    private static BenchState Known(BenchState state, ReaderNumber reader, LotCode lot) =>
+        state.InCheckpoint(bench => bench.With(new CardStatus(reader, lot, null)));
 
     private static BenchState Discarded(BenchState state, BenchEvent.Discarded discarded)
     {
@@ -224,23 +238,20 @@ internal static class Applying
 
     private static BenchState DoneBy(BenchState state, StepAction action, HandsNumber hands, Instant begun, Instant end)
     {
-        var next = state with { Done = state.Done.Add(new DoneStep(action, hands, begun, end)) };
+        var next = WithDone(state, new DoneStep(action, hands, begun, end));
         return ReportedBy(WithoutFirstRow(next, action), hands, end);
     }
 
+    private static BenchState WithDone(BenchState state, DoneStep done) => state.InRun(run => run with { Done = run.Done.Add(done) });
+
     private static BenchState ReportedBy(BenchState state, HandsNumber hands, Instant at) =>
-        state with { LastReport = state.LastReport.SetItem(hands.Value, at) };
+        state.InCheckpoint(bench => bench.Reported(hands, at));
 
     private static BenchState Noted(BenchState state, RequestId request, ImmutableArray<Deviation> deviations, Func<Cartridge, Cartridge> change) =>
         With(state, request, c => change(c) with { Deviations = c.Deviations.AddRange(deviations) });
 
-    public static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change)
-    {
-        for (var index = 0; index < state.Cartridges.Length; index++)
-            if (state.Cartridges[index].Id == request)
-                return state with { Cartridges = state.Cartridges.SetItem(index, change(state.Cartridges[index])) };
-        return state;
-    }
+    public static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change) =>
+        state.InRun(run => run.With(request, change));
 
     /// <summary>Ends the row that did this, wherever it was planned to be done.</summary>
     private static BenchState WithoutFirstRow(BenchState state, StepAction action)
@@ -249,11 +260,11 @@ internal static class Applying
             return state;
         var row = adopted.Remaining.FirstOrDefault(r => r.Step.Action == action)
             ?? adopted.Remaining.FirstOrDefault(r => r.Step.Action.GetType() == action.GetType() && action.Subject is not null && r.Step.Action.Subject == action.Subject);
-        return row is null ? state : state with { Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) } };
+        return row is null ? state : state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) } });
     }
 
     private static BenchState WithoutRows(BenchState state, Func<StepAction, bool> which) =>
         state.Adopted is { } adopted
-            ? state with { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(r => which(r.Step.Action)) } }
+            ? state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(r => which(r.Step.Action)) } })
             : state;
 }

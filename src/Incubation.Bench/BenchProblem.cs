@@ -26,7 +26,7 @@ internal static class BenchProblem
             codes.Assays,
             requests,
             Calendar: Means.Calendar(state, now),
-            state.Phase == BatchPhase.Running || state.Cards.Count > 0 ? MidRunOf(state, open, now) : null);
+            state.Phase == BatchPhase.Running || state.HasCards ? MidRunOf(state, open, now) : null);
     }
 
     /// <summary>
@@ -117,7 +117,7 @@ internal static class BenchProblem
 
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,
-        [.. state.Cards.Select(c => new CardInReader(new ReaderNumber(c.Key), c.Value))],
+        [.. state.Checkpoint.Readers.Where(c => c.Card is not null).Select(c => new CardInReader(c.Reader, c.Card!.Value))],
         [.. Begun(state, open, now)],
         [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, PhaseOf(state, c, now)))]);
 

@@ -15,10 +15,8 @@ public static class ClockDoubt
     /// <summary>The event without its verdicts on time, and with the doubt noted; an event that judges no time as it is.</summary>
     public static BenchEvent Withhold(BenchEvent happened) => happened switch
     {
-        BenchEvent.Mixed mixed => mixed with { Deviations = Doubted(mixed.Deviations) },
-        BenchEvent.Loaded loaded => loaded with { Deviations = Doubted(loaded.Deviations) },
-        BenchEvent.ReadStarted started => started with { Deviations = Doubted(started.Deviations) },
-        BenchEvent.Cleared { ReadStartedByItself: not null } cleared => cleared with { Deviations = Doubted(cleared.Deviations) },
+        BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared { ReadStartedByItself: not null } =>
+            ((BenchEvent.JudgedStep)happened).Judged(Doubted(((BenchEvent.JudgedStep)happened).Deviations)),
         BenchEvent.AccountsRevised revised => revised with { Verdicts = [.. revised.Verdicts.Select(verdict => verdict with { Deviations = Doubted(verdict.Deviations) })] },
         _ => happened,
     };

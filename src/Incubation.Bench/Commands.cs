@@ -224,7 +224,7 @@ public abstract record BenchCommand
     public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null, bool TimeStated = false, LotCode? Lot = null) : Instruction;
 
     /// <summary>Records what the bench knew after a row of its stream. Said by the host itself, before what stands up to there is erased.</summary>
-    public sealed record KeepStanding(long UpTo, BenchStanding Standing) : Instruction;
+    public sealed record KeepStanding(long UpTo, BenchCheckpoint Standing) : Instruction;
 
     /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
     public sealed record SettleIdentity(DeviceId Device) : Instruction;

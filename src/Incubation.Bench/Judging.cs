@@ -20,7 +20,7 @@ internal static class Judging
     /// <param name="staysIn">The cartridge believed to stay in a slot at the time, or null.</param>
     /// <param name="cardIn">The card in a reader at the time, or null where it is not known.</param>
     public static ImmutableArray<Deviation> Of(
-        BenchState state, BenchEvent happened, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn) => happened switch
+        BenchState state, BenchEvent.StoryEvent happened, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn) => happened switch
         {
             BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c => Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
             BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c => OfLoad(state, c, loaded, staysIn, cardIn),
@@ -85,7 +85,7 @@ internal static class Judging
             var judged = Kept(told, Of(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
-            believed = Applying.Step(believed, StoryEvents.With(told.Event, judged), told.Id);
+            believed = Applying.Step(believed, told.Event.Judged(judged), told.Id);
             if (told.Event is BenchEvent.Loaded load)
                 loaded[load.Request] = told.At;
         }
@@ -99,10 +99,10 @@ internal static class Judging
         // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody knows.
         LotCode? CardThen(ReaderNumber reader, int position)
         {
-            var known = believed.Cards.TryGetValue(reader.Value, out var card) ? card : (LotCode?)null;
+            var known = believed.CardIn(reader);
             if (NextCard(inOrder, reader, position) is not BenchEvent.CardSeen seen)
                 return known;
-            var before = known ?? (believed.CardDoubts.TryGetValue(reader.Value, out var doubt) ? doubt.Believed : null);
+            var before = known ?? believed.DoubtOf(reader)?.Believed;
             return seen.Lot == before ? before : null;
         }
     }
@@ -119,7 +119,7 @@ internal static class Judging
     /// <summary>When hands began to take each cartridge out of its slot: as reported, and as they are at it now.</summary>
     private static ILookup<RequestId, Instant> Leaving(BenchState state, IEnumerable<Told> story, Instant now) => story
         .Where(told => told.Event is BenchEvent.ReadStarted or BenchEvent.Discarded)
-        .Select(told => (Request: told.Subject!.Value, At: StoryEvents.BegunOf(told.Event)))
+        .Select(told => (Request: told.Subject!.Value, At: told.Step.Begun))
         .Concat(state.Cartridges.Select(c => (Request: c.Id, Since: Progress.MovingSince(state, c.Id, now)))
             .Where(moving => moving.Since is not null).Select(moving => (moving.Request, moving.Since!.Value)))
         .ToLookup(left => left.Item1, left => left.Item2);

@@ -32,8 +32,8 @@ internal static class Looking
     {
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
             return [];
-        return [.. Enumerable.Range(1, state.Setup.Hands)
-            .Select(number => adopted.NextOf(new HandsNumber(number)))
+        return [.. state.Hands
+            .Select(adopted.NextOf)
             .OfType<RemainingStep>()
             .Where(row => !IsIntoATakenPlace(state, adopted, row) && !LotGates.KeepsBack(state, row.Step.Action))
             .Select(row => OfferOf(state, row))
@@ -103,33 +103,31 @@ internal static class Looking
 
     private static ImmutableArray<SlotLook> Slots(BenchState state, Instant now) =>
     [
-        .. Enumerable.Range(1, state.Setup.Slots).Select(number =>
+        .. state.Slots.Select(slot =>
         {
-            var slot = new SlotNumber(number);
             var cartridge = state.InSlot(slot);
             return new SlotLook(
                 slot,
                 cartridge,
                 cartridge is null ? null : state.WindowOf(cartridge),
                 cartridge is null ? null : state.Adopted?.MoveOf(cartridge.Id)?.Step.Start,
-                Means.Out(state, CalendarResource.Slot, number, now));
+                Means.Out(state, CalendarResource.Slot, slot.Value, now));
         }),
     ];
 
     private static ImmutableArray<ReaderLook> Readers(BenchState state, Instant now) =>
     [
-        .. Enumerable.Range(1, state.Setup.Readers).Select(number =>
+        .. state.Readers.Select(reader =>
         {
-            var reader = new ReaderNumber(number);
             var cartridge = state.InReader(reader);
             var over = cartridge is null ? null : Progress.ReadOver(cartridge);
             return new ReaderLook(
                 reader,
-                state.Cards.TryGetValue(number, out var card) ? card : null,
+                state.CardIn(reader),
                 cartridge,
                 over,
-                state.CardDoubts.TryGetValue(number, out var doubt) ? doubt : null,
-                Means.Out(state, CalendarResource.Reader, number, now));
+                state.DoubtOf(reader),
+                Means.Out(state, CalendarResource.Reader, reader.Value, now));
         }),
     ];
 

@@ -83,7 +83,7 @@ internal static class Losses
     }
 
     private static Instant Since(BenchState state, Cartridge cartridge, Instant otherwise) =>
-        state.GivenUp.TryGetValue(cartridge.Id.Value, out var since) ? since : otherwise;
+        state.GivenUpSince(cartridge.Id) ?? otherwise;
 
     private static (LossCause Cause, RequestId? By) Why(BenchState state, Cartridge cartridge, AdoptedPlan adopted, Instant now)
     {
@@ -100,14 +100,14 @@ internal static class Losses
             return (LossCause.HandsAway, null);
         if (Overrunning(state, adopted, now) is { } held && held.Subject != cartridge.Id)
             return (LossCause.HandsHeld, held.Subject);
-        var inside = Enumerable.Range(1, state.Setup.Readers).Select(number => state.InReader(new ReaderNumber(number))).OfType<Cartridge>().FirstOrDefault();
+        var inside = state.Readers.Select(state.InReader).OfType<Cartridge>().FirstOrDefault();
         return inside is null ? (LossCause.NoTime, null) : (LossCause.ReaderHeld, inside.Id);
     }
 
     /// <summary>The step that has outlasted its allowed time, or null.</summary>
     private static StepAction? Overrunning(BenchState state, AdoptedPlan adopted, Instant now) =>
-        Enumerable.Range(1, state.Setup.Hands)
-            .Select(number => adopted.NextOf(new HandsNumber(number)))
+        state.Hands
+            .Select(adopted.NextOf)
             .OfType<RemainingStep>()
             .FirstOrDefault(row => Progress.HasBegun(state, row, now) && Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action) < now)
             ?.Step.Action;

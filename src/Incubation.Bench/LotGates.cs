@@ -103,11 +103,9 @@ internal static class LotGates
     {
         var others = state.LotGates.RemoveAll(gate => gate.Lot == set.Lot);
         var since = state.GateOf(set.Lot) is { } before && before.Gate == set.Gate ? before.Since : at;
-        return state with
-        {
-            LotGates = set.Gate == LotGate.Open ? others : others.Add(new GatedLot(set.Lot, set.Gate, since)),
-            Cartridges = [.. state.Cartridges.Select(cartridge => After(cartridge, set))],
-        };
+        return state
+            .InCheckpoint(bench => bench with { LotGates = set.Gate == LotGate.Open ? others : others.Add(new GatedLot(set.Lot, set.Gate, since)) })
+            .InRun(run => run with { Cartridges = [.. run.Cartridges.Select(cartridge => After(cartridge, set))] });
     }
 
     private static Cartridge After(Cartridge cartridge, BenchEvent.LotGateSet set)

@@ -73,7 +73,7 @@ internal static class MeansDeciding
         if (!state.OutOfUse.Any(entry => entry.Resource == put.Resource && entry.Number == put.Number && entry.To > touch.At))
             return Deciding.Refuse(Refusal.NotOutOfUse);
         ImmutableArray<BenchEvent> events = [new BenchEvent.PutBackInUse(put.Resource, put.Number)];
-        if (put is { Resource: CalendarResource.Reader, Number: { } number } && state.Cards.ContainsKey(number))
+        if (put is { Resource: CalendarResource.Reader, Number: { } number } && state.CardIn(new ReaderNumber(number)) is not null)
             events = events.Add(new BenchEvent.CardDoubted(new ReaderNumber(number), CardDoubtCause.ReaderWasOut));
         return Deciding.Accept(events);
     }
@@ -82,7 +82,12 @@ internal static class MeansDeciding
     {
         var outage = Judged(state, new Outage(Instant.Min(restart.LastAlive, touch.At), touch.At, restart.ClockBelieved, [], []), touch.At);
         return Deciding.Accept(
-            [new BenchEvent.Restarted(outage), .. state.Cards.Keys.Select(reader => new BenchEvent.CardDoubted(new ReaderNumber(reader), CardDoubtCause.Restarted))]);
+            
+        [
+            new BenchEvent.Restarted(outage),
+            .. state.Checkpoint.Readers.Where(reader => reader.Card is not null)
+                .Select(reader => new BenchEvent.CardDoubted(reader.Reader, CardDoubtCause.Restarted)),
+        ]);
     }
 
     /// <summary>When the time is agreed again, what could not be said of the last time that the server was down is said.</summary>

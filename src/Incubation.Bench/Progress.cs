@@ -15,7 +15,7 @@ internal static class Progress
         var begun = Instant.Max(row.Step.Start, state.StartedAt ?? row.Step.Start);
         if (row.Step.Hands is not { } hands)
             return begun;
-        if (state.LastReport.TryGetValue(hands.Value, out var last))
+        if (state.LastReportOf(hands) is { } last)
             begun = Instant.Max(begun, last);
         // Hands that are away begin nothing before they are back.
         return Means.Out(state, CalendarResource.Hands, hands.Value, begun) is { } away ? away.To : begun;
@@ -26,9 +26,8 @@ internal static class Progress
     {
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
             yield break;
-        for (var number = 1; number <= state.Setup.Hands; number++)
+        foreach (var hands in state.Hands)
         {
-            var hands = new HandsNumber(number);
             if (adopted.NextOf(hands) is { } row && HasBegun(state, row, now))
                 yield return new StepInProgress(row.Step.Action, hands, BelievedBegun(state, row));
         }
@@ -156,8 +155,8 @@ internal static class Progress
         if (state.Adopted is not { } adopted || adopted.RowOf(action) is not { } mine)
             return false;
         var begun = BegunAt(state, mine);
-        return Enumerable.Range(1, state.Setup.Hands)
-            .Select(number => adopted.NextOf(new HandsNumber(number)))
+        return state.Hands
+            .Select(adopted.NextOf)
             .OfType<RemainingStep>()
             .Any(other => other.Step.Hands != mine.Step.Hands && other.Step.Action is StepAction.Load or StepAction.Move && PlaceOf(other.Step.Action) == PlaceOf(action)
                 && BegunAt(state, other) is var earlier && earlier <= now && earlier < begun && IsInTime(state, other.Step.Action, now));
@@ -184,6 +183,5 @@ internal static class Progress
     private static bool IsReaderFreeFor(BenchState state, ReaderNumber reader, Cartridge cartridge) =>
         state.InReader(reader) is null
         && !state.IsInDoubt(reader)
-        && state.Cards.TryGetValue(reader.Value, out var card)
-        && card == cartridge.Wanted.Request.Lot;
+        && state.CardIn(reader) == cartridge.Wanted.Request.Lot;
 }

@@ -126,24 +126,24 @@ internal static class Questions
         [
             .. state.Story.Where(told => !answered.Contains(told.Id))
                 .SelectMany(told => new[] { WhenLoaded(state, told), Contradiction(state, told) })
-                .Concat(Enumerable.Range(1, state.Setup.Readers).SelectMany(number => new[] { CardInDoubt(state, number), ReaderStopped(state, number) }))
+                .Concat(state.Readers.SelectMany(reader => new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
                 .Append(PowerCut(state))
                 .OfType<Question>()
                 .Where(question => !state.Settled.Any(settled => settled.Question == question.Key)),
         ];
     }
 
-    private static Question? CardInDoubt(BenchState state, int reader) => state.CardDoubts.ContainsKey(reader)
+    private static Question? CardInDoubt(BenchState state, ReaderNumber reader) => state.DoubtOf(reader) is not null
         ? new Question(
-            new QuestionKey(QuestionKind.CardInDoubt, reader.ToString(CultureInfo.InvariantCulture)), null, null, null, new CartridgePlace.InReader(new ReaderNumber(reader)),
-            state.Story.FindLast(told => told.Event is BenchEvent.CardDoubted doubted && doubted.Reader.Value == reader)?.At ?? Instant.MinValue, [],
+            new QuestionKey(QuestionKind.CardInDoubt, reader.Value.ToString(CultureInfo.InvariantCulture)), null, null, null,
+            new CartridgePlace.InReader(reader),
+            state.Story.FindLast(told => told.Event is BenchEvent.CardDoubted doubted && doubted.Reader == reader)?.At ?? Instant.MinValue, [],
             [new AnswerOption(Answer.CardIs, [], TakesLot: true)])
         : null;
 
-    private static Question? ReaderStopped(BenchState state, int number)
+    private static Question? ReaderStopped(BenchState state, ReaderNumber reader)
     {
-        var reader = new ReaderNumber(number);
-        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == CalendarResource.Reader && entry.Number == number) is not { } outOfUse
+        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == CalendarResource.Reader && entry.Number == reader.Value) is not { } outOfUse
             || state.InReader(reader) is not { } inside)
             return null;
         var free = Free(state);
@@ -184,7 +184,7 @@ internal static class Questions
         if (other is null && (own.IsEmpty || IsMoot(state, told)))
             return null;
         return new Question(
-            new QuestionKey(QuestionKind.Contradiction, told.Id.Value), told.Id, told.Subject, other?.Id, StoryEvents.PlaceOf(told.Event), told.At, deviations,
+            new QuestionKey(QuestionKind.Contradiction, told.Id.Value), told.Id, told.Subject, other?.Id, told.Place, told.At, deviations,
             [.. OfOther(state, told, other), .. OfItself(state, told, own), new AnswerOption(Answer.Mistake, [])]);
     }
 
@@ -217,7 +217,7 @@ internal static class Questions
         if (told.Place is not CartridgePlace.InReader inside)
             return false;
         var next = state.Story.Find(later => later.At >= told.At && later.Id != told.Id && later.Place == told.Place && later.Event is BenchEvent.CardSeen or BenchEvent.CardChanged);
-        return next is null ? state.CardDoubts.ContainsKey(inside.Reader.Value) : next.Event is BenchEvent.CardSeen;
+        return next is null ? state.DoubtOf(inside.Reader) is not null : next.Event is BenchEvent.CardSeen;
     }
 
     /// <summary>What was thrown away since needs no account of how it came there.</summary>
@@ -262,5 +262,5 @@ internal static class Questions
         state.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == request);
 
     private static ImmutableArray<SlotNumber> Free(BenchState state) =>
-        [.. Enumerable.Range(1, state.Setup.Slots).Select(number => new SlotNumber(number)).Where(slot => state.InSlot(slot) is null)];
+        [.. state.Slots.Where(slot => state.InSlot(slot) is null)];
 }

@@ -75,8 +75,8 @@ public static class Readiness
         foreach (var lot in open.Where(cartridge => Stand(cartridge) > Duration.Zero).GroupBy(cartridge => cartridge.Wanted.Request.Lot))
             items.Add(OfMaterials(state, lot.Key, lot.Max(Stand)));
         if (open.Count > 0)
-            for (var number = 1; number <= state.Setup.Readers; number++)
-                items.Add(OfReader(state, new ReaderNumber(number), now));
+            foreach (var reader in state.Readers)
+                items.Add(OfReader(state, reader, now));
         return items.ToImmutable();
     }
 
@@ -127,17 +127,17 @@ public static class Readiness
     internal static Decision Confirm(BenchState state, BenchCommand.ConfirmReady confirm, Touch touch) => confirm.Key.Kind switch
     {
         ReadinessKind.Incubator => Deciding.Refuse(Refusal.NoSuchThing),
-        ReadinessKind.ReaderCheck when !Enumerable.Range(1, state.Setup.Readers).Any(number => ReadinessKey.ReaderCheck(new ReaderNumber(number)) == confirm.Key) =>
+        ReadinessKind.ReaderCheck when !state.Readers.Any(reader => ReadinessKey.ReaderCheck(reader) == confirm.Key) =>
             Deciding.Refuse(Refusal.NoSuchThing),
         ReadinessKind.Materials when state.Cartridges.All(cartridge => cartridge.Wanted.Request.Lot.Value != confirm.Key.Of) => Deciding.Refuse(Refusal.NoSuchThing),
         _ => Deciding.Accept(new BenchEvent.ReadinessConfirmed(confirm.Key, touch.At)),
     };
 
     /// <summary>The state after a person gave their word.</summary>
-    internal static BenchState Apply(BenchState state, BenchEvent.ReadinessConfirmed confirmed, PersonId by) => state with
+    internal static BenchState Apply(BenchState state, BenchEvent.ReadinessConfirmed confirmed, PersonId by) => state.InCheckpoint(bench => bench with
     {
-        ReadinessWords = [.. state.ReadinessWords.Where(word => word.Key != confirmed.Key), new ReadinessWord(confirmed.Key, confirmed.Since, by)],
-    };
+        ReadinessWords = [.. bench.ReadinessWords.Where(word => word.Key != confirmed.Key), new ReadinessWord(confirmed.Key, confirmed.Since, by)],
+    });
 
     private static ReadinessItem OfIncubator(BenchState state, Instant now)
     {

@@ -14,8 +14,8 @@ internal static class Replanning
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
             return null;
         var instants = new List<Instant?>();
-        for (var number = 1; number <= state.Setup.Hands; number++)
-            if (adopted.NextOf(new HandsNumber(number)) is { } row)
+        foreach (var hands in state.Hands)
+            if (adopted.NextOf(hands) is { } row)
                 instants.Add(Overrun(state, adopted, row));
         foreach (var cartridge in state.Cartridges)
         {

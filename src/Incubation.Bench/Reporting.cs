@@ -38,37 +38,36 @@ internal static class Reporting
         _ => throw new InvalidOperationException($"The report {report.GetType().Name} is not known."),
     };
 
-    private static Decision Of(BenchState state, RequestId request, Touch touch, Func<Cartridge, BenchEvent> say) =>
+    private static Decision Of(BenchState state, RequestId request, Touch touch, Func<Cartridge, BenchEvent.StoryEvent> say) =>
         state.Find(request) is { } cartridge
             ? Tell(state, say(cartridge), touch)
             : Deciding.Refuse(Refusal.UnknownRequest, request.Value);
 
     /// <summary>Records a step: once, however often it is told; among what happened later where it arrives late.</summary>
-    private static Decision Tell(BenchState state, BenchEvent happened, Touch touch)
+    private static Decision Tell(BenchState state, BenchEvent.StoryEvent happened, Touch touch)
     {
         if (state.Story.FindLast(told => IsSame(told, happened, touch.At)) is { } same)
             return Deciding.Accept(new BenchEvent.SaidAgain(same.Id));
         if (state.Story.Exists(told => told.At > touch.At && IsRelated(told.Event, happened)))
             return Revising.Revise(state, touch, new Revision(Added: happened));
-        var deviations = Judging.Of(state, happened, slot => Progress.Staying(state, slot, touch.At), reader => state.Cards.TryGetValue(reader.Value, out var card) ? card : null);
-        return Deciding.Accept(StoryEvents.With(happened, [.. deviations, .. StoryEvents.DeviationsOf(happened)]));
+        var deviations = Judging.Of(state, happened, slot => Progress.Staying(state, slot, touch.At), state.CardIn);
+        return Deciding.Accept(happened.Judged([.. deviations, .. happened.DiffersIn]));
     }
 
     /// <summary>The same step at about the same time; what ends a cartridge can happen only once.</summary>
-    private static bool IsSame(Told told, BenchEvent happened, Instant at)
+    private static bool IsSame(Told told, BenchEvent.StoryEvent happened, Instant at)
     {
-        if (told.Event.GetType() != happened.GetType() || told.Subject != StoryEvents.SubjectOf(happened))
+        if (told.Event.GetType() != happened.GetType() || told.Subject != happened.Subject)
             return false;
         if (happened is BenchEvent.Discarded or BenchEvent.Cleared)
             return true;
         var apart = at > told.At ? at - told.At : told.At - at;
-        return apart <= SameTap && StoryEvents.PlaceOf(told.Event) == StoryEvents.PlaceOf(happened)
+        return apart <= SameTap && told.Place == happened.Where
             && (told.Event as BenchEvent.CardChanged)?.Lot == (happened as BenchEvent.CardChanged)?.Lot;
     }
 
-    private static bool IsRelated(BenchEvent one, BenchEvent other) =>
-        (StoryEvents.SubjectOf(one) is { } subject && subject == StoryEvents.SubjectOf(other))
-        || (StoryEvents.PlaceOf(one) is { } place && place == StoryEvents.PlaceOf(other));
+    private static bool IsRelated(BenchEvent.StoryEvent one, BenchEvent.StoryEvent other) =>
+        (one.Subject is { } subject && subject == other.Subject) || (one.Where is { } place && place == other.Where);
 
     private static BenchEvent.TemperatureMeasured Measured(BenchState state, Celsius value)
     {
@@ -130,7 +129,7 @@ internal static class Reporting
             return (planned, Instant.Min(Progress.BegunAt(state, row), at));
         var hands = new HandsNumber(1);
         var begun = at - Progress.Allowed(state, action);
-        return state.LastReport.TryGetValue(hands.Value, out var last) && last > begun
+        return state.LastReportOf(hands) is { } last && last > begun
             ? (hands, Instant.Min(last, at))
             : (hands, begun);
     }

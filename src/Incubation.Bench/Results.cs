@@ -66,8 +66,8 @@ internal static class Results
         };
     }
 
-    /// <summary>The state after something became of a result, or null where an entry is about something else.</summary>
-    public static BenchState? Of(BenchState state, BenchEntry entry)
+    /// <summary>The state after something became of a result.</summary>
+    public static BenchState Of(BenchState state, BenchEntry entry)
     {
         var touch = entry.Touch;
         return entry.Event switch
@@ -88,7 +88,7 @@ internal static class Results
                 }),
                 amended.Request, cartridge => cartridge with { Result = amended.After }),
             BenchEvent.CriticalTold told => WithStanding(state, told.Request, standing => standing with { Told = new CriticalNotice(told.Whom, touch.At, touch.Person, told.ReadBack) }),
-            _ => null,
+            _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is about no result."),
         };
     }
 
@@ -96,5 +96,5 @@ internal static class Results
         With(state, request, cartridge => cartridge.Standing is { } standing ? cartridge with { Standing = change(standing) } : cartridge);
 
     private static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change) =>
-        state with { Cartridges = [.. state.Cartridges.Select(cartridge => cartridge.Id == request ? change(cartridge) : cartridge)] };
+        state.InRun(run => run.With(request, change));
 }

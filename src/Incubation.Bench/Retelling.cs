@@ -35,7 +35,7 @@ internal static class Retelling
         return timed.OrderBy(pair => pair.At).Select(pair => pair.Told);
     }
 
-    private static int RankOf(BenchEvent step) => step switch
+    private static int RankOf(BenchEvent.StoryEvent step) => step switch
     {
         BenchEvent.Mixed => 0,
         BenchEvent.Loaded => 1,
@@ -46,14 +46,15 @@ internal static class Retelling
     /// <summary>What was believed before the first report of the batch: nothing mixed, the cards of before, no plan.</summary>
     public static BenchState Beginning(BenchState state) => state with
     {
-        Cartridges = [.. state.Cartridges.Select(Unbegun)],
-        Cards = state.StoryStart.Cards,
-        LastReport = state.StoryStart.LastReport,
-        CardDoubts = state.StoryStart.CardDoubts,
-        Done = [],
-        Story = [],
-        Adopted = null,
-        Undo = null,
+        Checkpoint = state.Checkpoint.Believing(state.Run.StoryStart),
+        Run = state.Run with
+        {
+            Cartridges = [.. state.Cartridges.Select(Unbegun)],
+            Done = [],
+            Story = [],
+            Adopted = null,
+            Undo = null,
+        },
     };
 
     /// <summary>What is believed when a story is told from its beginning.</summary>
@@ -62,12 +63,12 @@ internal static class Retelling
         var believed = Beginning(state);
         foreach (var told in InOrderOfTime(story))
             believed = Applying.Step(believed, told.Event, told.Id);
-        return believed with
+        return believed.InRun(run => run with
         {
             Story = story,
-            Cartridges = [.. believed.Cartridges.Select((retold, index) => WithMark(WithResult(retold, state.Cartridges[index]), state.Cartridges[index]))],
+            Cartridges = [.. run.Cartridges.Select((retold, index) => WithMark(WithResult(retold, state.Cartridges[index]), state.Cartridges[index]))],
             Adopted = StillServing(believed, state.Adopted),
-        };
+        });
     }
 
     private static Cartridge Unbegun(Cartridge cartridge) => cartridge with

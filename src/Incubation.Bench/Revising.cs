@@ -6,7 +6,7 @@ namespace Incubation.Bench;
 
 /// <summary>What is to change in a batch's story.</summary>
 internal sealed record Revision(
-    BenchEvent? Added = null,
+    BenchEvent.StoryEvent? Added = null,
     Instant? AddedAt = null,
     ImmutableArray<ReportId> Undone = default,
     ImmutableArray<Correction> Corrected = default,
@@ -39,7 +39,7 @@ public static class Revising
         ArgumentNullException.ThrowIfNull(state);
         if (state.Undo is { } point && point.Device == device)
             return point.Report;
-        return state.Story.FindLast(told => told.Device == device && StoryEvents.IsReport(told.Event))?.Id;
+        return state.Story.FindLast(told => told.Device == device && told.Event.IsReport)?.Id;
     }
 
     internal static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch)
@@ -57,12 +57,12 @@ public static class Revising
 
     internal static Decision Correct(BenchState state, BenchCommand.CorrectReport correct, Touch touch)
     {
-        if (state.Story.Find(told => told.Id == correct.Of && StoryEvents.IsReport(told.Event)) is not { } told)
+        if (state.Story.Find(told => told.Id == correct.Of && told.Event.IsReport) is not { } told)
             return Deciding.Refuse(Refusal.UnknownReport, correct.Of.Value);
         if (correct.At > touch.At)
             return Deciding.Refuse(Refusal.UnreadableTime);
         var correction = new Correction(correct.Of, correct.At, correct.Place, correct.Lot);
-        if (correct.At is null && StoryEvents.Corrected(told.Event, correction).Equals(told.Event))
+        if (correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
             return Deciding.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
         if (string.IsNullOrWhiteSpace(correct.Reason) && (told.Device != touch.Device || touch.At - told.At > WithoutReason))
             return Deciding.Refuse(Refusal.ReasonMissing);
@@ -89,7 +89,7 @@ public static class Revising
         var verdicts = Judging.Again(state, Story(story, undone, corrected), touch.At);
         var events = revision.Before.IsDefault ? [] : revision.Before;
         if (revision.Added is { } told)
-            events = events.Add(StoryEvents.With(told, verdicts.FirstOrDefault(verdict => verdict.Report == touch.Id)?.Deviations ?? StoryEvents.DeviationsOf(told)));
+            events = events.Add(told.Judged(verdicts.FirstOrDefault(verdict => verdict.Report == touch.Id)?.Deviations ?? told.DiffersIn));
         return Deciding.Accept(events.Add(new BenchEvent.AccountsRevised(undone, corrected, [.. verdicts.Where(verdict => verdict.Report != touch.Id)], revision.Reason)));
     }
 
@@ -99,7 +99,7 @@ public static class Revising
         story = story.RemoveAll(told => undone.Contains(told.Id));
         foreach (var correction in corrected)
             story = story.ConvertAll(told => told.Id == correction.Report
-                ? told with { At = correction.At ?? told.At, Event = StoryEvents.Corrected(told.Event, correction) }
+                ? told with { At = correction.At ?? told.At, Event = told.Event.Corrected(correction) }
                 : told);
         return story;
     }

@@ -53,7 +53,7 @@ public sealed class AlarmsTest
         foreach (var cartridge in scene.Now.Cartridges)
             scene.Say(720, new BenchCommand.Discarded(cartridge.Id, DiscardReason.WindowClosed, null));
         scene.Say(730, new BenchCommand.CloseBatch());
-        Assert.Empty(scene.Now.GivenUp);
+        Assert.Empty(scene.Now.Run.GivenUp);
     }
 
     [Fact]

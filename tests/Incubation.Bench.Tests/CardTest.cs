@@ -8,18 +8,17 @@ namespace Incubation.Bench.Tests;
 /// <summary>A card that nobody has seen since something happened, and a server that was down.</summary>
 public sealed class CardTest
 {
-    private static readonly ReaderNumber Reader1 = new(1);
 
     [Fact]
     public void Restart_MakesTheCardUnknownUntilSeen()
     {
         var scene = Reacting();
         Accept(scene.Say(200, new BenchCommand.NoteRestart(At(150), true)));
-        Assert.Empty(scene.Now.Cards);
+        Assert.False(scene.Now.HasCards);
         var asked = Assert.Single(scene.Look(201).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
         Assert.Equal(Refusal.AnswerIncomplete, Refused(scene.Say(205, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardIs))));
         Accept(scene.Say(206, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardIs, Lot: new LotCode("L1"))));
-        Assert.Equal(new LotCode("L1"), scene.Now.Cards[1]);
+        Assert.Equal(new LotCode("L1"), scene.Now.CardIn(Scene.Reader1));
         Assert.DoesNotContain(scene.Look(207).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
     }
 
@@ -44,7 +43,7 @@ public sealed class CardTest
         Assert.Empty(scene.Find("R1").Deviations);
         Accept(scene.Say(590, new BenchCommand.CardSeen(Reader1, new LotCode("L2"))));
         Assert.Equal([Deviation.OtherCard], scene.Find("R1").Deviations);
-        Assert.Equal(new LotCode("L2"), scene.Now.Cards[1]);
+        Assert.Equal(new LotCode("L2"), scene.Now.CardIn(Scene.Reader1));
         Assert.Empty(scene.Look(591).Questions);
     }
 
@@ -55,8 +54,8 @@ public sealed class CardTest
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         Accept(scene.Say(570, new BenchCommand.CorrectReport(IdOf<BenchEvent.CardChanged>(scene), null, null, new LotCode("L2"), "read the wrong line")));
         Assert.Equal([Deviation.OtherCard], scene.Find("R1").Deviations);
-        Assert.Empty(scene.Now.Cards);
-        Assert.Equal(CardDoubtCause.Corrected, scene.Now.CardDoubts[1].Cause);
+        Assert.False(scene.Now.HasCards);
+        Assert.Equal(CardDoubtCause.Corrected, scene.Now.DoubtOf(Scene.Reader1)!.Cause);
     }
 
     [Fact]
@@ -65,7 +64,7 @@ public sealed class CardTest
         var scene = Reacting();
         scene.Say(110, new BenchCommand.PutOutOfUse(CalendarResource.Reader, 1, null, "service"));
         scene.Say(200, new BenchCommand.PutBackInUse(CalendarResource.Reader, 1));
-        Assert.Equal(new CardDoubt(new LotCode("L1"), CardDoubtCause.ReaderWasOut), scene.Now.CardDoubts[1]);
+        Assert.Equal(new CardDoubt(new LotCode("L1"), CardDoubtCause.ReaderWasOut), scene.Now.DoubtOf(Scene.Reader1));
         scene.Plan(200, PlanCause.MeansChanged);
         Assert.Contains(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.CardChange);
     }

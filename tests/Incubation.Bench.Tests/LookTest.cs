@@ -65,7 +65,7 @@ public sealed class LookTest
         scene.Say(50, new BenchCommand.Mixed(R("R2")));
         var (first, second) = (new StepAction.Load(R("R1"), Slot(1)), new StepAction.Load(R("R2"), Slot(1)));
         RemainingStep Row(StepAction action, int hands, double from) => new(new PlannedStep(action, new HandsNumber(hands), At(from), At(from + 25)), null);
-        var state = scene.Now with { Adopted = scene.Now.Adopted! with { Remaining = [Row(first, 1, 60), Row(second, 2, 90)] } };
+        var state = Following(scene, Row(first, 1, 60), Row(second, 2, 90));
 
         Assert.True(LiveBench.CanBegin(state, first, At(95)));
         Assert.False(LiveBench.CanBegin(state, second, At(95)));
@@ -73,8 +73,11 @@ public sealed class LookTest
 
         // Thrown away instead: the slot is the second pair's.
         scene.Say(96, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
-        Assert.True(LiveBench.CanBegin(scene.Now with { Adopted = scene.Now.Adopted! with { Remaining = [Row(second, 2, 90)] } }, second, At(97)));
+        Assert.True(LiveBench.CanBegin(Following(scene, Row(second, 2, 90)), second, At(97)));
     }
+
+    private static BenchState Following(Scene scene, params RemainingStep[] rows) =>
+        scene.Now with { Run = scene.Now.Run with { Adopted = scene.Now.Adopted! with { Remaining = [.. rows] } } };
 
     [Fact]
     public void Offer_OfALoad_IsNeverIntoASlotThatAReportHasTaken()

@@ -13,7 +13,6 @@ namespace Incubation.Bench.Tests;
 public sealed class LotGateTest
 {
     private static readonly LotCode L1 = new("L1");
-    private static readonly ReaderNumber Reader1 = new(1);
 
     [Fact]
     public void Awaiting_WithAControlOnTheBench_ThePatientIsPlannedAfterIt()
@@ -217,7 +216,7 @@ public sealed class LotGateTest
     {
         var scene = Open();
         Accept(scene.Say(0, new BenchCommand.SetLotGate(L1, LotGate.Failed)));
-        Assert.Equal(scene.Now.LotGates, BenchStanding.Of(scene.Now).ToState(scene.Now.Revision).LotGates);
+        Assert.Equal(scene.Now.LotGates, BenchState.From(BenchCheckpoint.Of(scene.Now), scene.Now.Revision).LotGates);
     }
 
     [Fact]

@@ -8,7 +8,6 @@ namespace Incubation.Bench.Tests;
 /// <summary>Requests, hands, slots, readers and the incubator come and go in the middle of a batch.</summary>
 public sealed class MeansTest
 {
-    private static readonly ReaderNumber Reader1 = new(1);
 
     [Fact]
     public void Urgent_AddedMidBatch_GoesBeforeWhatWaits()

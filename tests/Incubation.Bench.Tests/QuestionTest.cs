@@ -8,7 +8,6 @@ namespace Incubation.Bench.Tests;
 /// <summary>What contradicts the bench's beliefs is stored, marked, and settled by one answer.</summary>
 public sealed class QuestionTest
 {
-    private static readonly ReaderNumber Reader1 = new(1);
 
     [Fact]
     public void Loaded_WithinItsUsualSpread_AsksNothing() => Assert.Empty(Reacting().Look(110).Questions);
@@ -210,7 +209,7 @@ public sealed class QuestionTest
         Accept(scene.Say(565, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardWasRight)));
         Assert.Empty(scene.Find("R1").Deviations);
         Assert.True(scene.Find("R1").ReadInWindow);
-        Assert.Equal(new LotCode("L1"), scene.Now.Cards[1]);
+        Assert.Equal(new LotCode("L1"), scene.Now.CardIn(Scene.Reader1));
     }
 
     [Fact]

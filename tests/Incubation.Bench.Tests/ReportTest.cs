@@ -6,7 +6,6 @@ namespace Incubation.Bench.Tests;
 
 public sealed class ReportTest
 {
-    private static readonly ReaderNumber Reader1 = new(1);
 
     [Fact]
     public void Mixed_OnePromptTap_EndsBetweenShortestAndTheTap()
@@ -159,11 +158,11 @@ public sealed class ReportTest
     public void Undo_OfOnesOwnLastReport_MeansItWasNeverSo()
     {
         var scene = Running(Request("R1"));
-        var before = Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default, HasUnplanned = false });
+        var before = Told(scene.Now with { HasUnplanned = false });
         scene.Say(40, new BenchCommand.Mixed(R("R1")), id: "tap");
         scene.Plan(40);
         Assert.IsType<Decision.Accepted>(scene.Say(44, new BenchCommand.Undo(new ReportId("tap"))));
-        Assert.Equal(before, Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default, HasUnplanned = false }));
+        Assert.Equal(before, Told(scene.Now with { HasUnplanned = false }));
         Assert.Contains(new ReportId("tap"), scene.Now.Recorded);
     }
 

@@ -8,7 +8,6 @@ namespace Incubation.Bench.Tests;
 public sealed class ResultsTest
 {
     private static readonly ResultRule Rule = new(1, ValueRange.Open, ValueRange.Open, new ValueRange(null, 100));
-    private static readonly ReaderNumber Reader1 = new(1);
 
     [Theory]
     [InlineData(ResultIdentity.Matches, false)]

@@ -7,7 +7,6 @@ namespace Incubation.Bench.Tests;
 /// <summary>Corrections, undo when others rest on it, and reports that arrive late.</summary>
 public sealed class RevisingTest
 {
-    private static readonly ReaderNumber Reader1 = new(1);
     private static readonly DeviceId Other = new("other");
 
     [Fact]
@@ -121,9 +120,9 @@ public sealed class RevisingTest
     {
         var scene = Running(Request("R1"));
         scene.Say(45, new BenchCommand.Mixed(R("R1")));
-        var before = Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default });
+        var before = Told(scene.Now);
         Accept(scene.Say(45.5, new BenchCommand.Mixed(R("R1")), Other));
-        Assert.Equal(before, Dump.Of(scene.Now with { Recorded = [], Revision = 0, LastArrived = default }));
+        Assert.Equal(before, Told(scene.Now));
         Assert.IsType<BenchEvent.SaidAgain>(scene.Entries[^1].Event);
     }
 

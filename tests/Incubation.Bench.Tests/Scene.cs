@@ -91,6 +91,16 @@ internal sealed class Scene
 
     public static CartridgePlace Slot(int number) => new CartridgePlace.InSlot(new SlotNumber(number));
 
+    /// <summary>Everything that a bench believes, in words: without the commands that led to it, their number and when the last arrived.</summary>
+    public static string Told(BenchState state) => Dump.Of(state with
+    {
+        Recorded = [],
+        Revision = 0,
+        Checkpoint = state.Checkpoint with { LastArrived = default },
+    });
+
+    public static ReaderNumber Reader1 { get; } = new(1);
+
     public static Instant At(double seconds) => Start + Duration.FromMilliseconds(seconds * 1000);
 
     public static Duration Seconds(double seconds) => Duration.FromMilliseconds(seconds * 1000);

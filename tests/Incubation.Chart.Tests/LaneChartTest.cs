@@ -53,7 +53,7 @@ public sealed class LaneChartTest
     public void Render_BeforeTheStart_TheLanesStandStill()
     {
         var (state, look) = Sample.Reacting(at: 400);
-        var moving = Assert.Single(Draw(state with { Phase = BatchPhase.Preparing }, look, LaneLayout.Wide).OfClass("ln-moving"));
+        var moving = Assert.Single(Draw(state with { Run = state.Run with { Phase = BatchPhase.Preparing } }, look, LaneLayout.Wide).OfClass("ln-moving"));
         Assert.Equal(0, moving.Number("data-px-per-s"));
     }
 
@@ -101,7 +101,7 @@ public sealed class LaneChartTest
         var (state, look) = Sample.Reacting(at: 600);
         var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(state.Cartridges[0].Id), 640, 650));
         plan = plan with { Lost = [new Planning.LeftOut(state.Cartridges[0].Id, "no hands are left for its move")] };
-        state = state with { Adopted = state.Adopted! with { Plan = plan, Remaining = [.. plan.Steps.Select(s => new RemainingStep(s, null))] } };
+        state = Sample.In(state, run => run with { Adopted = run.Adopted! with { Plan = plan, Remaining = [.. plan.Steps.Select(s => new RemainingStep(s, null))] } });
         var root = Draw(state, look);
         Assert.Equal("discard", Assert.Single(root.OfClass("ln-count")).Value);
         Assert.Single(root.OfClass("ln-lost"));
@@ -142,12 +142,12 @@ public sealed class LaneChartTest
         var cartridge = state.Cartridges[0];
         var reader = new ReaderNumber(1);
         var moved = cartridge with { Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(reader, Sample.Start + Sample.Seconds(604))) };
-        state = state with
+        state = Sample.In(state, run => run with
         {
             Cartridges = [moved],
             Done = state.Done.Add(new DoneStep(new StepAction.Move(cartridge.Id, reader), new HandsNumber(1), Sample.Start + Sample.Seconds(590), Sample.Start + Sample.Seconds(604))),
             Adopted = state.Adopted! with { Remaining = [.. state.Adopted!.Remaining.Where(r => r.Step.Action is StepAction.Read or StepAction.Clear)] },
-        };
+        });
         look = look with { Slots = [look.Slots[0], look.Slots[1] with { Cartridge = null, Window = null, MoveAt = null }] };
         var root = Draw(state, look);
         Assert.Empty(root.OfClass("ln-window"));
@@ -163,7 +163,7 @@ public sealed class LaneChartTest
     public void Render_ClearedWithoutAReportedMove_NeverLooksLost()
     {
         var (state, look) = Sample.Reacting(at: 900);
-        state = state with { Cartridges = [state.Cartridges[0] with { Stage = new CartridgeStage.Cleared(Sample.Start + Sample.Seconds(640)) }] };
+        state = Sample.In(state, run => run with { Cartridges = [run.Cartridges[0] with { Stage = new CartridgeStage.Cleared(Sample.Start + Sample.Seconds(640)) }] });
         Assert.Empty(Draw(state, look).OfClass("ln-lost"));
     }
 
@@ -186,12 +186,12 @@ public sealed class LaneChartTest
         var (state, look) = Sample.Reacting(at: 320);
         var id = state.Cartridges[0].Id;
         var (from, to) = (Sample.Start + Sample.Seconds(290), Sample.Start + Sample.Seconds(300));
-        state = state with
+        state = Sample.In(state, run => run with
         {
-            Cartridges = [state.Cartridges[0] with { Stage = new CartridgeStage.Discarded(to, DiscardReason.Dropped, null) }],
+            Cartridges = [run.Cartridges[0] with { Stage = new CartridgeStage.Discarded(to, DiscardReason.Dropped, null) }],
             Done = state.Done.Add(new DoneStep(new StepAction.Discard(id), new HandsNumber(1), from, to)),
             Adopted = null,
-        };
+        });
         var root = Draw(state, look);
         Assert.Contains("discarded", Assert.Single(root.OfClass("ln-thrown")).Value, StringComparison.Ordinal);
         Assert.Empty(root.OfClass("ln-window"));

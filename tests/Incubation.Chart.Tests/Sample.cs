@@ -60,12 +60,11 @@ internal static class Sample
         var cartridge = new Cartridge(
             new BenchRequest(request, Assay, 1, "ng/mL"), new CartridgeStage.InWork(new CartridgePhase.Reacting(loadEnd, InSlot(2))), [], null, null, null);
         var (_, plan) = OneCartridge(specimen, priority);
-        var state = new BenchState
+        var opened = new BenchEntry(
+            new BenchEvent.BenchOpened(new BenchId(bench), "Bench 1", Setup, Seconds(20)),
+            new Touch(new ReportId("open"), Start, Start, new PersonId("p"), new DeviceId("d")));
+        var state = In(LiveBench.Apply(null, opened), run => run with
         {
-            Id = new BenchId(bench),
-            Name = "Bench 1",
-            Setup = Setup,
-            PromptAhead = Seconds(20),
             Phase = BatchPhase.Running,
             StartedAt = Start,
             Cartridges = [cartridge],
@@ -75,7 +74,7 @@ internal static class Sample
                 new DoneStep(new StepAction.Load(request.Id, InSlot(2)), new HandsNumber(1), Start + Seconds(75), Start + Seconds(100)),
             ],
             Adopted = new AdoptedPlan(plan, new PlanOrigin(PlanCause.Search, 1, 1, "1"), Start, [.. plan.Steps.Where(s => s.Start >= Start + Seconds(590)).Select(s => new RemainingStep(s, null))]),
-        };
+        });
         var window = ReadWindow.Of(Assay, Setup, loadEnd);
         var look = new BenchLook(
             Start + Seconds(at), [], [],
@@ -84,6 +83,9 @@ internal static class Sample
             new BatchTotals(1, 0, 1, 0, 0, 0, 0, 0, 0, null, 0, null, null), null, null);
         return (state, look);
     }
+
+    /// <summary>The bench with its batch changed.</summary>
+    public static BenchState In(BenchState state, Func<BatchRun, BatchRun> change) => state with { Run = change(state.Run) };
 
     /// <summary>Elements that bear a class, whatever others they bear.</summary>
     public static IReadOnlyList<XElement> OfClass(this XElement root, string name) =>

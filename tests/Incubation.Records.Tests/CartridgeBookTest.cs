@@ -111,10 +111,10 @@ public sealed class CartridgeBookTest : IDisposable
         BenchState? state = null;
         foreach (var entry in BenchStory.Tell().Take((int)closed.Last))
             state = LiveBench.Apply(state, entry);
-        Assert.Equal(Any.WriteOut(BenchStanding.Of(state!)), Any.WriteOut(next.Before));
+        Assert.Equal(Any.WriteOut(BenchCheckpoint.Of(state!)), Any.WriteOut(next.Before));
         Assert.Equal(
-            Any.WriteOut(state! with { Recorded = [], Undo = null, HasUnplanned = true }),
-            Any.WriteOut(next.Before!.ToState(closed.Last)));
+            Any.WriteOut(state! with { Recorded = [], HasUnplanned = true, Run = state!.Run with { Undo = null } }),
+            Any.WriteOut(BenchState.From(next.Before!, closed.Last)));
     }
 
     [Theory]

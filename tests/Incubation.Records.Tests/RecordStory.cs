@@ -21,12 +21,12 @@ internal static class RecordStory
     {
         List<BenchEntry> entries = [.. BenchStory.Tell()];
         BenchState? state = null;
-        (long Row, BenchStanding Standing)? kept = null;
+        (long Row, BenchCheckpoint Standing)? kept = null;
         foreach (var entry in entries)
         {
             state = LiveBench.Apply(state, entry);
             if (entry.Event is BenchEvent.BatchClosed)
-                kept ??= (state.Revision, BenchStanding.Of(state));
+                kept ??= (state.Revision, BenchCheckpoint.Of(state));
         }
 
         var touch = Rows.Touch(5000);

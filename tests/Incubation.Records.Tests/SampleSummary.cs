@@ -80,8 +80,8 @@ internal static class SampleSummary
     {
         text.AppendLine(CultureInfo.InvariantCulture, $"batch {state.Batch}{(state.Phase == BatchPhase.Running ? " running" : "")}");
         text.AppendLine(CultureInfo.InvariantCulture, $"  revision {state.Revision}, commands {state.Recorded.Count}");
-        foreach (var (reader, card) in state.Cards)
-            text.AppendLine(CultureInfo.InvariantCulture, $"  reader {reader} card {card}");
+        foreach (var reader in state.Checkpoint.Readers.Where(reader => reader.Card is not null))
+            text.AppendLine(CultureInfo.InvariantCulture, $"  reader {reader.Reader.Value} card {reader.Card}");
         foreach (var gate in state.LotGates)
             text.AppendLine(CultureInfo.InvariantCulture, $"  lot {gate.Lot} {Json(gate.Gate)} since {Json(gate.Since)}");
         text.AppendLine(CultureInfo.InvariantCulture, $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");

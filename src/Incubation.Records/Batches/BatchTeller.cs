@@ -24,15 +24,15 @@ internal sealed class BatchTeller
     /// <summary>Begins where a bench's state is known, before the first row of a batch.</summary>
     /// <param name="before">What the bench knew; null before the first row of the stream.</param>
     /// <param name="first">The first row of the batch.</param>
-    public BatchTeller(BenchStanding? before, long first)
+    public BatchTeller(BenchCheckpoint? before, long first)
     {
-        State = before?.ToState(first - 1);
+        State = before is null ? null : BenchState.From(before, first - 1);
         Before = before;
         First = first;
     }
 
     /// <summary>What the bench knew before the present batch; null before the first row of the stream.</summary>
-    public BenchStanding? Before { get; private set; }
+    public BenchCheckpoint? Before { get; private set; }
 
     /// <summary>The bench after the last entry that was taken in.</summary>
     public BenchState? State { get; private set; }
@@ -82,7 +82,7 @@ internal sealed class BatchTeller
         happenings.Clear();
         times.Forget();
         started = null;
-        Before = BenchStanding.Of(State!);
+        Before = BenchCheckpoint.Of(State!);
         First = State!.Revision + 1;
     }
 

@@ -124,7 +124,7 @@ public sealed class CartridgeBook(DataFile file, Func<CartridgeRecord, Cartridge
     }
 
     private static BatchTeller TellerOf(BatchRow row) =>
-        new(row.Before is { } json ? JsonSerializer.Deserialize<BenchStanding>(json, EventJson.Options) : null, row.First);
+        new(row.Before is { } json ? JsonSerializer.Deserialize<BenchCheckpoint>(json, EventJson.Options) : null, row.First);
 
     private CartridgeRecord Read(string json)
     {

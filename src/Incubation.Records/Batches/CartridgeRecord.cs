@@ -127,7 +127,7 @@ public sealed record CartridgeRecord(
 /// <param name="Use">What it had and how long it was used; null while nothing was done.</param>
 public sealed record BatchRecord(
     int Number,
-    BenchStanding? Before,
+    BenchCheckpoint? Before,
     long First,
     long Last,
     BenchState State,

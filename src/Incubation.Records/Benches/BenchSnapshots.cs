@@ -117,7 +117,7 @@ public sealed class BenchSnapshots
             : null;
     }
 
-    /// <summary>The commands recorded up to the state, and up to the one before the last report, out of the log's headers.</summary>
+    /// <summary>The commands recorded up to the state, out of the log's headers.</summary>
     private static BenchState WithRecorded(SqliteConnection connection, StreamName stream, BenchState state)
     {
         using var command = connection.CreateCommand();
@@ -125,19 +125,10 @@ public sealed class BenchSnapshots
         command.Parameters.AddWithValue("$stream", stream.ToString());
         command.Parameters.AddWithValue("$sequence", state.Revision);
         using var reader = command.ExecuteReader();
-        var before = ImmutableHashSet<ReportId>.Empty;
         var recorded = ImmutableHashSet.CreateBuilder<ReportId>();
-        for (var sequence = 1L; reader.Read(); sequence++)
-        {
+        while (reader.Read())
             recorded.Add(ReportId.Of(reader.GetString(0)));
-            if (sequence == state.Undo?.Before.Revision)
-                before = recorded.ToImmutable();
-        }
-        return state with
-        {
-            Recorded = recorded.ToImmutable(),
-            Undo = state.Undo is { } undo ? undo with { Before = undo.Before with { Recorded = before } } : null,
-        };
+        return state with { Recorded = recorded.ToImmutable() };
     }
 
     private static Digest HashOf(SnapshotRow row) => Digest.Of(Encoding.UTF8.GetBytes(

@@ -22,7 +22,7 @@ internal static class StateJson
     {
         var options = new JsonSerializerOptions(EventJson.Options)
         {
-            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, DescribeStages, LeaveRecordedOut } },
+            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, EventJson.LeaveComputedOut, DescribeStages, LeaveRecordedOut } },
         };
         options.MakeReadOnly();
         return options;
@@ -30,12 +30,14 @@ internal static class StateJson
 
     private static void DescribeStages(JsonTypeInfo info)
     {
-        if (info.Type != typeof(CartridgeStage) && info.Type != typeof(BenchEvent))
+        if (info.Type != typeof(CartridgeStage) && info.Type != typeof(BenchEvent) && info.Type != typeof(BenchEvent.StoryEvent))
             return;
         info.PolymorphismOptions = new JsonPolymorphismOptions { TypeDiscriminatorPropertyName = "kind", UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization };
-        foreach (var type in info.Type.GetNestedTypes().Where(type => type.IsSubclassOf(info.Type)))
+        foreach (var type in info.Type.DeclaringOrSelf().GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(info.Type)))
             info.PolymorphismOptions.DerivedTypes.Add(new JsonDerivedType(type, type.Name));
     }
+
+    private static Type DeclaringOrSelf(this Type union) => union.DeclaringType ?? union;
 
     private static void LeaveRecordedOut(JsonTypeInfo info)
     {

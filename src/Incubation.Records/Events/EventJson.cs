@@ -31,7 +31,7 @@ internal static class EventJson
             IgnoreReadOnlyProperties = true,
             // A plan without a proven bound may say "-Infinity"; a fact is not lost for a number that JSON lacks.
             NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
-            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe } },
+            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, LeaveComputedOutOfEvents } },
         };
         options.Converters.Add(new InstantConverter());
         options.Converters.Add(NodaConverters.LocalDateConverter);
@@ -41,6 +41,22 @@ internal static class EventJson
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower, allowIntegerValues: false));
         options.MakeReadOnly();
         return options;
+    }
+
+    /// <summary>The serialiser's option for what is computed leaves no lists out; an event has none but those that it was made with.</summary>
+    private static void LeaveComputedOutOfEvents(JsonTypeInfo info)
+    {
+        if (info.Type.IsSubclassOf(typeof(BenchEvent)))
+            LeaveComputedOut(info);
+    }
+
+    /// <summary>Leaves out what follows from other members.</summary>
+    internal static void LeaveComputedOut(JsonTypeInfo info)
+    {
+        if (info.Kind != JsonTypeInfoKind.Object)
+            return;
+        foreach (var computed in info.Properties.Where(property => property.Set is null && property.AssociatedParameter is null).ToList())
+            info.Properties.Remove(computed);
     }
 }
 

@@ -22,7 +22,7 @@ namespace Incubation.Records.Retention;
 /// <param name="UpTo">The last row of the bench's stream that goes.</param>
 /// <param name="Standing">What the bench knew after it.</param>
 public sealed record ErasureLine(
-    BenchId Bench, int FirstBatch, int LastBatch, int Cartridges, Instant OldestClosed, Instant NewestClosed, long UpTo, BenchStanding Standing)
+    BenchId Bench, int FirstBatch, int LastBatch, int Cartridges, Instant OldestClosed, Instant NewestClosed, long UpTo, BenchCheckpoint Standing)
 {
     /// <summary>How many batches go.</summary>
     public int Batches => LastBatch - FirstBatch + 1;
@@ -105,7 +105,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
             return null;
         return new ErasureLine(
             bench, first.Number, over[^1].Number, over.Sum(batch => batch.Cartridges), Nanoseconds.ToInstant(first.ClosedAt!.Value),
-            Nanoseconds.ToInstant(over[^1].ClosedAt!.Value), next.First - 1, JsonSerializer.Deserialize<BenchStanding>(json, EventJson.Options)!);
+            Nanoseconds.ToInstant(over[^1].ClosedAt!.Value), next.First - 1, JsonSerializer.Deserialize<BenchCheckpoint>(json, EventJson.Options)!);
     }
 
     /// <summary>The row that says what the bench knew after a row, or null.</summary>

@@ -47,7 +47,7 @@ public sealed class BenchLoop
         PlanPolicy policy)
     {
         State = state;
-        found = (state.LastArrived, state.Phase == BatchPhase.Running || state.Cards.Count > 0);
+        found = (state.LastArrived, state.Phase == BatchPhase.Running || state.HasCards);
         this.log = log;
         this.clock = clock;
         this.budget = budget;

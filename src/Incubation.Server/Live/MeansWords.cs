@@ -27,7 +27,7 @@ public static class MeansWords
 
     /// <summary>Why a reader's card is not known: "the server was down".</summary>
     public static string Doubt(BenchState state, CartridgePlace? place) =>
-        place is CartridgePlace.InReader inside && state.CardDoubts.TryGetValue(inside.Reader.Value, out var doubt) ? Doubt(doubt) : "";
+        place is CartridgePlace.InReader inside && state.DoubtOf(inside.Reader) is { } doubt ? Doubt(doubt) : "";
 
     /// <summary>A cartridge that is given up.</summary>
     public static LossSnapshot Write(BenchState state, Loss loss)

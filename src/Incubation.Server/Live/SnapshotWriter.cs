@@ -63,7 +63,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
     [
         .. clinic.Lots
             .Concat(state.Cartridges.Select(cartridge => cartridge.Wanted.Request.Lot.Value))
-            .Concat(state.Cards.Values.Select(card => card.Value))
+            .Concat(state.Checkpoint.Readers.Select(reader => reader.Card?.Value).OfType<string>())
             .Distinct(StringComparer.Ordinal).Order(StringComparer.Ordinal),
     ];
 

@@ -50,9 +50,9 @@ public static class StepWords
     {
         if (action is StepAction.CardChange change)
         {
-            return state.Cards.TryGetValue(change.Reader.Value, out var present)
+            return state.CardIn(change.Reader) is { } present
                 ? Say.Of(Words.DetailCardNow, present)
-                : state.CardDoubts.ContainsKey(change.Reader.Value) ? Words.DetailCardNotKnown : Words.DetailNoCard;
+                : state.DoubtOf(change.Reader) is not null ? Words.DetailCardNotKnown : Words.DetailNoCard;
         }
 
         if (action.Subject is not { } request || state.Find(request) is not { } cartridge)
@@ -61,7 +61,7 @@ public static class StepWords
         var urgent = wanted.Request.Priority == Priority.Urgent ? Words.Urgent : null;
         var control = wanted.Request.Kind == RequestKind.Control ? Words.Control : null;
         var card = action.NeedsReader is { } reader && action is not StepAction.Clear
-            && state.Cards.TryGetValue(reader.Value, out var lot) && lot == wanted.Request.Lot
+            && state.CardIn(reader) is { } lot && lot == wanted.Request.Lot
             ? Say.Of(Words.DetailCardIsIn, lot)
             : null;
         var kit = action is StepAction.Mix or StepAction.Load && card is null ? Say.Of(Words.DetailKitLot, wanted.Request.Lot) : null;

@@ -15,9 +15,12 @@ public static class UnnamedView
         ArgumentNullException.ThrowIfNull(view);
         var state = view.State with
         {
-            Cartridges = [.. view.State.Cartridges.Select(WithoutName)],
-            Undo = null,
-            Rejected = [],
+            Run = view.State.Run with
+            {
+                Cartridges = [.. view.State.Cartridges.Select(WithoutName)],
+                Undo = null,
+                Rejected = [],
+            },
         };
         return new BenchView(state, LiveBench.Look(state, view.Look.At));
     }

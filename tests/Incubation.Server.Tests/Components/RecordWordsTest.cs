@@ -83,7 +83,7 @@ public sealed class RecordWordsTest
             typeof(BenchEvent.Cleared), typeof(BenchEvent.Discarded), typeof(BenchEvent.ResultEntered), typeof(BenchEvent.StepNotBegun), typeof(BenchEvent.SaidAgain), typeof(BenchEvent.AlarmAcknowledged),
             typeof(BenchEvent.StandingKept),
         };
-        foreach (var type in typeof(BenchEvent).GetNestedTypes().Where(type => type.IsSubclassOf(typeof(BenchEvent))).Except(never))
+        foreach (var type in typeof(BenchEvent).GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(typeof(BenchEvent))).Except(never))
         {
             var happened = (BenchEvent)Blank(type);
             Assert.NotEqual(type.Name, words.Of(happened));

@@ -1,0 +1,89 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>How far a request has come on the bench.</summary>
+public abstract record CartridgeStage
+{
+    private CartridgeStage() { }
+
+    /// <summary>Not mixed.</summary>
+    public sealed record Waiting : CartridgeStage;
+
+    /// <summary>In work.</summary>
+    public sealed record InWork(CartridgePhase Phase) : CartridgeStage;
+
+    /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
+    /// <param name="By">The report that contradicts it.</param>
+    /// <param name="Last">How far it had come: only its place is in doubt.</param>
+    /// <param name="Since">When that was reported.</param>
+    public sealed record Astray(ReportId By, CartridgePhase Last, Instant Since) : CartridgeStage;
+
+    /// <summary>Read and taken out.</summary>
+    public sealed record Cleared(Instant End) : CartridgeStage;
+
+    /// <summary>Thrown away.</summary>
+    public sealed record Discarded(Instant End, DiscardReason Reason, string? InWords) : CartridgeStage;
+
+    /// <summary>Taken back before it was mixed.</summary>
+    public sealed record Withdrawn : CartridgeStage;
+}
+
+/// <summary>A request and its cartridge on the bench.</summary>
+/// <param name="Wanted">The request with the assay facts that it runs under.</param>
+/// <param name="Stage">How far it has come.</param>
+/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held until somebody releases it.</param>
+/// <param name="ReadInWindow">Whether the read started inside the window; null while not read.</param>
+/// <param name="Result">What the reader gave, or null.</param>
+/// <param name="Repeat">The request that repeats this one, or null.</param>
+public sealed record Cartridge(
+    BenchRequest Wanted,
+    CartridgeStage Stage,
+    ImmutableArray<Deviation> Deviations,
+    bool? ReadInWindow,
+    ReadResult? Result,
+    RequestId? Repeat)
+{
+    public RequestId Id => Wanted.Request.Id;
+
+    /// <summary>Not ready after all, and nobody knows when it will be: left out of plans until it has a time.</summary>
+    public bool HeldBack { get; init; }
+
+    /// <summary>Why it must be thrown away although its window may still be open; null where nothing says so.</summary>
+    public DiscardReason? MustGo { get; init; }
+
+    /// <summary>For how long in all, until the incubator was last back in its tolerance, it has reacted outside it.</summary>
+    public Duration OutsideFor { get; init; }
+
+    /// <summary>The phase, or null when not in work.</summary>
+    public CartridgePhase? Phase => (Stage as CartridgeStage.InWork)?.Phase;
+
+    /// <summary>How far it has come, wherever it is; null when not in work.</summary>
+    public CartridgePhase? Reached => Phase ?? (Stage as CartridgeStage.Astray)?.Last;
+
+    /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
+    public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
+
+    /// <summary>Whether its result was entered while its lot's controls were not accepted, and they have not been since.</summary>
+    public bool HeldForControls { get; init; }
+
+    /// <summary>Whether its result is held.</summary>
+    public bool IsHeld => Standing?.Released is null
+        && (!Deviations.IsEmpty || HeldForControls || Standing?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
+
+    /// <summary>What has become of its result since it was entered; null before.</summary>
+    public ResultStanding? Standing { get; init; }
+
+    /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
+    public MarkedResult? Marked => Result is ReadResult.Measured measured
+        ? MarkedResult.Of(Wanted.Facts?.Results ?? ResultRule.AsDisplayed, measured.Value)
+        : null;
+
+    /// <summary>Whether its value is critical, and nobody was told yet.</summary>
+    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true } && Standing?.Told is null;
+
+    /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
+    public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;
+}
