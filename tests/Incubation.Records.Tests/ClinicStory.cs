@@ -47,7 +47,7 @@ internal static class ClinicStory
         Warmth = new WarmthRule(new Celsius(25), new Celsius(1), code == A ? Duration.FromMinutes(2) : null),
         Materials = new MaterialRule(Duration.FromMinutes(30), Duration.FromHours(1)),
         Controls = new ControlPolicy(2, true, true, false, true, ControlGate.Wait),
-        Texts = StepTexts.None with { Load = "80 µL; do not over-fill the well, no bubbles" },
+        Texts = StepTexts.None with { Load = "73 µL; do not overfill the well, no bubbles" },
     };
 
     public static ClinicEvent.AssayDrafted Drafted(AssayCode code, int minutes, int revision) => new(Sheet(code, minutes), revision);

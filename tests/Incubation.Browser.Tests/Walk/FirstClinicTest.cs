@@ -36,7 +36,7 @@ public sealed class FirstClinicTest(Browser browser)
         ["SpecimenAge"] = "240:00:00",
         ["WarmthSet"] = "25",
         ["WarmthTolerance"] = "1",
-        ["LoadText"] = "80 µL; do not over-fill the well, no bubbles",
+        ["LoadText"] = "73 µL; do not overfill the well, no bubbles",
     };
 
     private const string KitBox = "(01)09521234543213(17)751231(10)KA-2601";

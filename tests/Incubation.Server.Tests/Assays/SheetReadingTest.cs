@@ -17,7 +17,7 @@ public sealed class SheetReadingTest
         {
             ("Code", "X1"), ("Name", "Invented assay"), ("Analyte", "Invented analyte"), ("Instructions", "Revision 3"), ("Unit", "mg/L"),
             ("Decimals", "1"), ("MeasuringFrom", "0.5"), ("MeasuringTo", "200"), ("CriticalTo", "150"), ("SpecimenTypes", "serum, plasma"),
-            ("SpecimenVolume", "10"), ("WarmthSet", "25"), ("WarmthTolerance", "1"), ("LoadText", "80 µL, <b>no</b> bubbles"),
+            ("SpecimenVolume", "10"), ("WarmthSet", "25"), ("WarmthTolerance", "1"), ("LoadText", "73 µL, <b>no</b> bubbles"),
         })
             texts[member] = text;
         return texts;
@@ -34,7 +34,7 @@ public sealed class SheetReadingTest
         Assert.Equal(["serum", "plasma"], sheet.Specimens.Types);
         Assert.Equal(new WarmthRule(new Celsius(25), new Celsius(1), Duration.FromSeconds(30)), sheet.Warmth);
         Assert.Equal(new ControlPolicy(2, true, true, false, true, ControlGate.Wait), sheet.Controls);
-        Assert.Equal("80 µL, <b>no</b> bubbles", sheet.Texts.Load);
+        Assert.Equal("73 µL, <b>no</b> bubbles", sheet.Texts.Load);
     }
 
     [Fact]

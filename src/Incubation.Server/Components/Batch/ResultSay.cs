@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Server.Assays;
 using Incubation.Server.Live;
 
 namespace Incubation.Server.Components.Batch;
@@ -10,7 +11,7 @@ public static class ResultSay
     /// <summary>The value as it is reported, with its unit; or that there is none.</summary>
     public static string Value(Cartridge cartridge) => cartridge switch
     {
-        { Marked: { } marked, Result: ReadResult.Measured measured } => $"{marked.Reported} {measured.Unit}",
+        { Marked: { } marked, Result: ReadResult.Measured measured } => UnitText.Of(marked.Reported, measured.Unit),
         { Result: ReadResult.NoValue none } => Say.Of(Words.ResultNoValue, none.Code),
         _ => Words.ResultMissing,
     };
@@ -54,7 +55,7 @@ public static class ResultSay
     /// <summary>A result as it was entered.</summary>
     public static string Of(ReadResult result) => result switch
     {
-        ReadResult.Measured measured => $"{measured.Value} {measured.Unit}",
+        ReadResult.Measured measured => UnitText.Of(measured),
         ReadResult.NoValue none => Say.Of(Words.ResultNoValue, none.Code),
         _ => "",
     };

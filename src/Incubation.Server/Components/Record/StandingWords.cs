@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Batches;
+using Incubation.Server.Assays;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
 
@@ -34,7 +35,7 @@ public static class StandingWords
     /// <summary>The result as it is reported; empty where there is none.</summary>
     public static string Result(CartridgeRecord cartridge) => cartridge switch
     {
-        { Marked: { } marked, Result: ReadResult.Measured measured } => $"{marked.Reported} {measured.Unit}",
+        { Marked: { } marked, Result: ReadResult.Measured measured } => UnitText.Of(marked.Reported, measured.Unit),
         { Result: { } result } => ResultSay.Of(result),
         _ => "",
     };
