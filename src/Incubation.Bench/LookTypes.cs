@@ -41,7 +41,7 @@ public enum AlarmKind
     NotSentOn,
 }
 
-/// <summary>How urgent an alarm is; modelled on the three priorities of IEC 60601-1-8.</summary>
+/// <summary>How urgent an alarm is; modelled on the three priorities of IEC 60601-1-8:2006 + A1:2012 + A2:2020.</summary>
 public enum AlarmPriority
 {
     Low,

@@ -199,7 +199,7 @@ public sealed class ScreenModulesTest(Browser browser, ScreenModulesTest.Running
         Assert.Empty(sounds.EnumerateArray());
     }
 
-    /// <summary>Quoted from others who quote IEC 60601-1-8, or from memory; check-values of the project, alarms.</summary>
+    /// <summary>Quoted from others who quote IEC 60601-1-8:2006 + A1:2012 + A2:2020, or unverified: Bench/Conditions.md marks which.</summary>
     [Fact]
     public async Task Bursts_EachPriority_KeepTheFiguresThatTheyAreModelledOn()
     {
