@@ -13,7 +13,7 @@ public static class ClockDoubt
     public static readonly Duration Tolerance = Duration.FromSeconds(5);
 
     /// <summary>The event without its verdicts on time, and with the doubt noted; an event that judges no time as it is.</summary>
-    public static BenchEvent Withhold(BenchEvent happened) => happened switch
+    internal static BenchEvent Withhold(BenchEvent happened) => happened switch
     {
         BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared { ReadStartedByItself: not null } =>
             ((BenchEvent.JudgedStep)happened).Judged(Doubted(((BenchEvent.JudgedStep)happened).Deviations)),

@@ -11,7 +11,9 @@ namespace Incubation.Bench;
 /// <param name="Person">Who.</param>
 /// <param name="Device">Through what.</param>
 /// <param name="Identity">Whether it is known that it was this person; stands in the log as an event of its own where it is not.</param>
-public sealed record Touch(ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked);
+/// <param name="ClockInDoubt">Whether the host doubted its own clock when it came: nothing is judged by the time then.</param>
+public sealed record Touch(
+    ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked, bool ClockInDoubt = false);
 
 /// <summary>Whether the person of a touch had shown who they are.</summary>
 public enum Identity
@@ -115,8 +117,8 @@ public abstract record BenchCommand
     /// <summary>Takes back a request: before its mix it is gone, afterwards its cartridge is to be thrown away.</summary>
     public sealed record WithdrawRequest(RequestId Request) : Instruction;
 
-    /// <summary>Orders the repeat of a discarded or unreadable cartridge under an id of its own.</summary>
-    public sealed record OrderRepeat(RequestId Of, RequestId Repeat) : Instruction;
+    /// <summary>Orders the repeat of a discarded or unreadable cartridge; the bench gives it an id of its own.</summary>
+    public sealed record OrderRepeat(RequestId Of) : Instruction;
 
     /// <summary>Begins the batch: from here steps are offered.</summary>
     public sealed record StartBatch : Instruction;
@@ -205,9 +207,9 @@ public abstract record BenchCommand
 
     /// <summary>A result was another; the first one stays on the record.</summary>
     /// <param name="Request">Whose.</param>
-    /// <param name="Result">What it is.</param>
+    /// <param name="Result">What the reader shows.</param>
     /// <param name="Why">Why, in a person's words.</param>
-    public sealed record AmendResult(RequestId Request, ReadResult Result, string Why) : OfResult(Request);
+    public sealed record AmendResult(RequestId Request, ShownResult Result, string Why) : OfResult(Request);
 
     /// <summary>Somebody was told of a critical result.</summary>
     /// <param name="Request">Whose.</param>
@@ -227,7 +229,7 @@ public abstract record BenchCommand
     public sealed record KeepStanding(long UpTo, BenchCheckpoint Standing) : Instruction;
 
     /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
-    public sealed record SettleIdentity(DeviceId Device) : Instruction;
+    public sealed record SettleIdentity : Instruction;
 
     /// <summary>Specimen and buffer are mixed.</summary>
     /// <param name="Request">Whose cartridge.</param>
@@ -264,8 +266,8 @@ public abstract record BenchCommand
     /// <summary>The result that the reader shows.</summary>
     /// <param name="Request">Whose cartridge.</param>
     /// <param name="Result">What the reader shows.</param>
-    /// <param name="Identity">What it shows as the specimen's identity.</param>
-    public sealed record ResultEntered(RequestId Request, ReadResult Result, ResultIdentity Identity = ResultIdentity.NotAsked) : Report;
+    /// <param name="Identity">What it shows as the specimen's identity; null where nobody asked.</param>
+    public sealed record ResultEntered(RequestId Request, ShownResult Result, ShownIdentity? Identity = null) : Report;
 
     /// <summary>The step that was offered to these hands has not been begun.</summary>
     public sealed record NotBegun(HandsNumber Hands) : Report;

@@ -6,10 +6,10 @@ namespace Incubation.Bench;
 public enum AlarmAction
 {
     /// <summary>The read has been started.</summary>
-    Read,
+    ReadStarted,
 
     /// <summary>The well has been loaded.</summary>
-    Load,
+    Loaded,
 
     /// <summary>The cartridge is thrown away, with a reason.</summary>
     Discard,
@@ -69,9 +69,9 @@ public static class Conditions
                 Words.ClockInDoubt, Words.ClockInDoubtWhen, Words.ClockInDoubtDo, Words.ClockInDoubtEnds),
             new(AlarmKind.NoScreen, "no-screen", AlarmPriority.High, true, true, [AlarmAction.Acknowledge],
                 Words.NoScreen, Words.NoScreenWhen, Words.NoScreenDo, Words.NoScreenEnds),
-            new(AlarmKind.WindowInDanger, "window-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.Read, AlarmAction.Acknowledge],
+            new(AlarmKind.WindowInDanger, "window-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.ReadStarted, AlarmAction.Acknowledge],
                 Words.WindowInDanger, Words.WindowInDangerWhen, Words.WindowInDangerDo, Words.WindowInDangerEnds),
-            new(AlarmKind.MixtureInDanger, "mixture-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.Load, AlarmAction.Acknowledge],
+            new(AlarmKind.MixtureInDanger, "mixture-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.Loaded, AlarmAction.Acknowledge],
                 Words.MixtureInDanger, Words.MixtureInDangerWhen, Words.MixtureInDangerDo, Words.MixtureInDangerEnds),
             new(AlarmKind.CartridgeAstray, "astray", AlarmPriority.Medium, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
                 Words.Astray, Words.AstrayWhen, Words.AstrayDo, Words.AstrayEnds),

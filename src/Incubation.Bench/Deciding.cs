@@ -30,7 +30,7 @@ internal static class Deciding
             events = events.Insert(0, new BenchEvent.ClockDoubted(back));
         if (touch.Identity == Identity.NotChecked)
             events = events.Add(new BenchEvent.IdentityNotChecked());
-        return new Decision.Accepted(state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
+        return new Decision.Accepted(touch.ClockInDoubt || state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
             ? [.. events.Select(ClockDoubt.Withhold)]
             : events);
     }
@@ -82,7 +82,7 @@ internal static class Deciding
         BenchCommand.Undo undo => Revising.Undo(state, undo, touch),
         BenchCommand.CorrectReport correct => Revising.Correct(state, correct, touch),
         BenchCommand.AnswerQuestion answer => Answering.Decide(state, answer, touch),
-        BenchCommand.SettleIdentity settle => Settle(state, settle.Device, touch),
+        BenchCommand.SettleIdentity => Settle(state, touch),
         BenchCommand.KeepStanding keep => KeepStanding(state, keep),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
     };
@@ -106,16 +106,22 @@ internal static class Deciding
     {
         if (state.Find(repeat.Of) is not { } first)
             return Refuse(Refusal.UnknownRequest, repeat.Of.Value);
-        if (state.Find(repeat.Repeat) is not null)
-            return Refuse(Refusal.RequestAlreadyOnBench, repeat.Repeat.Value);
         if (!first.Wanted.Request.RepeatLeft)
             return Refuse(Refusal.NoSpecimenLeft, repeat.Of.Value);
         if (!CanBeRepeated(state, first))
             return Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
         // Whether specimen is left for yet another repeat is not known: counted as none, so that this one is guarded best.
-        var request = first.Wanted.Request with { Id = repeat.Repeat, Ready = touch.At, RepeatLeft = false, After = [] };
+        var request = first.Wanted.Request with { Id = RepeatId(state, repeat.Of, touch), Ready = touch.At, RepeatLeft = false, After = [] };
         return Accept(new BenchEvent.RequestsAdded([first.Wanted with { Request = request }]));
     }
+
+    /// <summary>The repeat's own id: the first request's with a number behind, the first that is free; else that of the order itself.</summary>
+    private static RequestId RepeatId(BenchState state, RequestId of, Touch touch) =>
+        Enumerable.Range(2, 98)
+            .Select(number => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{of.Value}-{number}"))
+            .Where(text => TextId.IsValid(text) && state.Find(new RequestId(text)) is null)
+            .Select(text => (RequestId?)new RequestId(text))
+            .FirstOrDefault() ?? new RequestId(touch.Id.Value);
 
     /// <summary>Whether a repeat of a cartridge can be ordered: it gave no value, specimen is left, and none is under way.</summary>
     public static bool CanBeRepeated(BenchState state, Cartridge first) =>
@@ -167,9 +173,9 @@ internal static class Deciding
             ? Accept(new BenchEvent.StandingKept(keep.UpTo, keep.Standing))
             : Refuse(Refusal.NoSuchThing, keep.Standing.Bench.Value);
 
-    private static Decision Settle(BenchState state, DeviceId device, Touch touch)
+    private static Decision Settle(BenchState state, Touch touch)
     {
-        ImmutableArray<ReportId> reports = [.. state.Unchecked.Where(report => report.Device == device).Select(report => report.Report)];
+        ImmutableArray<ReportId> reports = [.. state.Unchecked.Where(report => report.Device == touch.Device).Select(report => report.Report)];
         return reports.IsEmpty || touch.Identity == Identity.NotChecked
             ? Refuse(Refusal.NothingToSettle)
             : Accept(new BenchEvent.IdentitySettled(reports, touch.Person));

@@ -28,9 +28,7 @@ internal static class Reporting
         BenchCommand.TemperatureMeasured measured => Deciding.Accept(Measured(state, measured.Value)),
         BenchCommand.Discarded discarded => Of(state, discarded.Request, touch, c => Discarded(state, c, discarded, touch)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
-            ? Deciding.Accept(new BenchEvent.ResultEntered(
-                c.Id, result.Result,
-                !c.Deviations.IsEmpty || LotGates.Of(state, c) is not null || result.Identity is ResultIdentity.Missing or ResultIdentity.Different, result.Identity))
+            ? Deciding.Accept(Results.Entered(state, c, result))
             : Deciding.Refuse(Refusal.UnknownRequest, result.Request.Value),
         BenchCommand.NotBegun notBegun => notBegun.Hands.Value <= state.Setup.Hands
             ? Deciding.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, touch.At))

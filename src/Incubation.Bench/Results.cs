@@ -47,6 +47,15 @@ public sealed record ResultStanding(
 /// <summary>What becomes of results after they were entered: released, amended, told.</summary>
 internal static class Results
 {
+    /// <summary>A result that is entered: in its assay's unit, against its specimen, and held where something holds it.</summary>
+    public static BenchEvent.ResultEntered Entered(BenchState state, Cartridge cartridge, BenchCommand.ResultEntered entered)
+    {
+        var identity = entered.Identity?.Against(cartridge.Wanted.Request.Specimen) ?? ResultIdentity.NotAsked;
+        var held = !cartridge.Deviations.IsEmpty || LotGates.Of(state, cartridge) is not null
+            || identity is ResultIdentity.Missing or ResultIdentity.Different;
+        return new BenchEvent.ResultEntered(cartridge.Id, entered.Result.In(cartridge.Wanted.Unit), held, identity);
+    }
+
     /// <summary>What a bench makes of an instruction about a result.</summary>
     public static Decision Decide(BenchState state, BenchCommand.OfResult instruction)
     {
@@ -58,8 +67,8 @@ internal static class Results
                 : !cartridge.IsHeld ? Deciding.Refuse(Refusal.NotHeld, cartridge.Id.Value)
                 : Deciding.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)),
             BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why) ? Deciding.Refuse(Refusal.ReasonMissing)
-                : amend.Result == result ? Deciding.Refuse(Refusal.SameResult, cartridge.Id.Value)
-                : Deciding.Accept(new BenchEvent.ResultAmended(cartridge.Id, result, amend.Result, amend.Why)),
+                : amend.Result.In(cartridge.Wanted.Unit) is var amended && amended == result ? Deciding.Refuse(Refusal.SameResult, cartridge.Id.Value)
+                : Deciding.Accept(new BenchEvent.ResultAmended(cartridge.Id, result, amended, amend.Why)),
             BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom) ? Deciding.Refuse(Refusal.ReasonMissing)
                 : Deciding.Accept(new BenchEvent.CriticalTold(cartridge.Id, tell.Whom, tell.ReadBack)),
             _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),

@@ -29,6 +29,6 @@ public sealed class PlainHands(HandsLengths lengths, Func<string> result) : Virt
     {
         ArgumentNullException.ThrowIfNull(bench);
         if (done is StepAction.Clear clear)
-            yield return new BenchCommand.ResultEntered(clear.Request, new ReadResult.Measured(result(), bench.State.Find(clear.Request)!.Wanted.Unit));
+            yield return new BenchCommand.ResultEntered(clear.Request, new ShownResult.Value(result()));
     }
 }

@@ -128,14 +128,14 @@ internal sealed partial class Aide
         {
             var truth = world.Truth.Of(missing);
             var isRead = truth is { ClearEnd: not null } && truth.ReadOver <= truth.ClearEnd;
-            ReadResult result = isRead && !world.Chance(0.02) ? new ReadResult.Measured("1.25", missing.Wanted.Unit) : new ReadResult.NoValue("E3");
+            ShownResult result = isRead && !world.Chance(0.02) ? new ShownResult.Value("1.25") : new ShownResult.NoValue("E3");
             tablet.Say(new BenchCommand.ResultEntered(missing.Id, result), tablet.Time);
             return false;
         }
 
         if (state.Cartridges.FirstOrDefault(c => IsToBeRepeated(state, c)) is { } first && world.TakeRepeat())
         {
-            tablet.Say(new BenchCommand.OrderRepeat(first.Id, new RequestId(first.Id.Value + "-2")), tablet.Time);
+            tablet.Say(new BenchCommand.OrderRepeat(first.Id), tablet.Time);
             return false;
         }
 

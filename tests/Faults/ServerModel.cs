@@ -67,7 +67,7 @@ internal sealed class ServerModel(World world)
         var of = incarnation;
         world.Agenda.In(ClockWatchEvery, () => WatchClock(of));
         if (loop.RestartToNote() is { } note)
-            loop.HearAsync(note.Command, note.Touch).GetAwaiter().GetResult();
+            loop.HearAsync(note).GetAwaiter().GetResult();
         Turn();
     }
 
@@ -106,7 +106,7 @@ internal sealed class ServerModel(World world)
             return;
         CompareTablet(tablet);
         var touch = BenchLoop.Readable(new Touch(said.Id, said.At, clock!.Now, Aide, tablet.Device));
-        var answer = present.HearAsync(Readable(said.Command), touch).GetAwaiter().GetResult();
+        var answer = present.HearAsync(new CommandEnvelope(Readable(said.Command), touch)).GetAwaiter().GetResult();
         if (loop != present || MayDie("crash before the answer"))
             return;
         if (answer.Recorded)

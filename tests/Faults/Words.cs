@@ -23,7 +23,7 @@ internal static class Words
         BenchCommand.Discarded discarded => $"discarded {discarded.Request} ({discarded.Reason})",
         BenchCommand.ResultEntered result => $"result of {result.Request}",
         BenchCommand.WithdrawRequest withdraw => $"withdraw {withdraw.Request}",
-        BenchCommand.OrderRepeat repeat => $"repeat {repeat.Of} as {repeat.Repeat}",
+        BenchCommand.OrderRepeat repeat => $"repeat {repeat.Of}",
         BenchCommand.Undo undo => $"undo {undo.Of}",
         BenchCommand.NotBegun notBegun => $"not begun, hands {notBegun.Hands}",
         BenchCommand.AddRequests add => $"add {string.Join(", ", add.Requests.Select(r => r.Request.Id))}",

@@ -63,7 +63,7 @@ public sealed class InstructionTest
         scene.Say(610, new BenchCommand.Cleared(R("R1"), new ReaderNumber(1)));
         Assert.Equal(new Decision.Refused(Refusal.ResultsMissing), scene.Say(611, new BenchCommand.CloseBatch()));
 
-        scene.Say(620, new BenchCommand.ResultEntered(R("R1"), new ReadResult.Measured("4.2", "mg/L")));
+        scene.Say(620, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
         Assert.IsType<Decision.Accepted>(scene.Say(621, new BenchCommand.CloseBatch()));
         Assert.Equal(2, scene.Now.Batch);
         Assert.Empty(scene.Now.Cartridges);
@@ -84,12 +84,22 @@ public sealed class InstructionTest
     {
         var scene = Reacting();
         scene.Say(700, new BenchCommand.Discarded(R("R1"), DiscardReason.WindowClosed, null));
-        Assert.IsType<Decision.Accepted>(scene.Say(705, new BenchCommand.OrderRepeat(R("R1"), R("R1-2"))));
+        Assert.IsType<Decision.Accepted>(scene.Say(705, new BenchCommand.OrderRepeat(R("R1"))));
         Assert.Equal(new SpecimenId("SP-R1"), scene.Find("R1-2").Wanted.Request.Specimen);
         Assert.False(scene.Find("R1-2").Wanted.Request.RepeatLeft);
 
-        var second = scene.Say(706, new BenchCommand.OrderRepeat(R("R1"), R("R1-3")));
+        var second = scene.Say(706, new BenchCommand.OrderRepeat(R("R1")));
         Assert.Equal(new Decision.Refused(Refusal.NothingToRepeat, "R1"), second);
+    }
+
+    [Fact]
+    public void OrderRepeat_WhoseFirstIdIsTaken_GetsTheNextNumber()
+    {
+        var scene = Reacting();
+        scene.Say(690, new BenchCommand.AddRequests([Request("R1-2")]));
+        scene.Say(700, new BenchCommand.Discarded(R("R1"), DiscardReason.WindowClosed, null));
+        var ordered = Assert.IsType<Decision.Accepted>(scene.Say(705, new BenchCommand.OrderRepeat(R("R1"))));
+        Assert.Equal(R("R1-3"), Assert.IsType<BenchEvent.RequestsAdded>(ordered.Events[0]).Requests[0].Request.Id);
     }
 
     [Fact]
@@ -97,7 +107,7 @@ public sealed class InstructionTest
     {
         var scene = Reacting(repeatLeft: false);
         scene.Say(700, new BenchCommand.Discarded(R("R1"), DiscardReason.WindowClosed, null));
-        Assert.Equal(new Decision.Refused(Refusal.NoSpecimenLeft, "R1"), scene.Say(705, new BenchCommand.OrderRepeat(R("R1"), R("R1-2"))));
+        Assert.Equal(new Decision.Refused(Refusal.NoSpecimenLeft, "R1"), scene.Say(705, new BenchCommand.OrderRepeat(R("R1"))));
     }
 
     [Fact]

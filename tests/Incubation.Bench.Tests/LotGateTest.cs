@@ -313,7 +313,7 @@ public sealed class LotGateTest
 
     private static bool ResultHeld(Scene scene, double seconds, string id)
     {
-        var decision = scene.Say(seconds, new BenchCommand.ResultEntered(R(id), new ReadResult.Measured("4.2", "mg/L")));
+        var decision = scene.Say(seconds, new BenchCommand.ResultEntered(R(id), new ShownResult.Value("4.2")));
         return Assert.IsType<BenchEvent.ResultEntered>(Assert.IsType<Decision.Accepted>(decision).Events[0]).Held;
     }
 

@@ -81,7 +81,7 @@ public sealed class ReportTest
         scene.Say(600, new BenchCommand.ReadStarted(R("R1"), Reader1, true), arrived: 700);
         Assert.Equal([Deviation.StatedInTime], scene.Find("R1").Deviations);
         scene.Say(710, new BenchCommand.Cleared(R("R1"), Reader1));
-        scene.Say(720, new BenchCommand.ResultEntered(R("R1"), new ReadResult.Measured("4.2", "mg/L")));
+        scene.Say(720, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.2")));
         Assert.True(Assert.IsType<BenchEvent.ResultEntered>(scene.Entries[^1].Event).Held);
     }
 

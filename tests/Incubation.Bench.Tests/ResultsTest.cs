@@ -36,9 +36,9 @@ public sealed class ResultsTest
     public void Amended_AResult_KeepsTheFirstOne()
     {
         var scene = Read("4.2", ResultIdentity.Matches);
-        Assert.Equal(new Decision.Refused(Refusal.SameResult, "R1"), scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("4.2", "mg/L"), "Typing")));
-        scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("42.0", "mg/L"), "The point was missed"));
-        scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("42.1", "mg/L"), "Typing"));
+        Assert.Equal(new Decision.Refused(Refusal.SameResult, "R1"), scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("4.2"), "Typing")));
+        scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("42.0"), "The point was missed"));
+        scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("42.1"), "Typing"));
         var cartridge = scene.Find("R1");
         Assert.Equal("42.1", cartridge.Marked!.Reported);
         Assert.Equal([new ReadResult.Measured("4.2", "mg/L"), new ReadResult.Measured("42.0", "mg/L")], cartridge.Standing!.Earlier.Select(earlier => earlier.Was));
@@ -61,7 +61,7 @@ public sealed class ResultsTest
     {
         var scene = Read("101", ResultIdentity.Matches);
         scene.Say(710, new BenchCommand.TellCritical(R("R1"), "Nurse", true));
-        scene.Say(720, new BenchCommand.AmendResult(R("R1"), new ReadResult.Measured("110", "mg/L"), "Typing"));
+        scene.Say(720, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("110"), "Typing"));
         Assert.True(scene.Find("R1").MustBeTold);
     }
 
@@ -91,7 +91,13 @@ public sealed class ResultsTest
         scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
         scene.Say(580, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         scene.Say(640, new BenchCommand.Cleared(R("R1"), Reader1));
-        scene.Say(660, new BenchCommand.ResultEntered(R("R1"), new ReadResult.Measured(value, "mg/L"), identity));
+        scene.Say(660, new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value(value), identity switch
+        {
+            ResultIdentity.Matches => new ShownIdentity("sp-r1 "),
+            ResultIdentity.Different => new ShownIdentity("SP-R2"),
+            ResultIdentity.Missing => ShownIdentity.None,
+            _ => null,
+        }));
         return scene;
     }
 }

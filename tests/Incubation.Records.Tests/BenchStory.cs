@@ -74,9 +74,9 @@ internal sealed class BenchStory
         story.Say(24, new BenchCommand.CardChanged(ReaderNumber.Of(1), LotCode.Of("A-L1")));
         story.Say(180, new BenchCommand.ReadStarted(r01, ReaderNumber.Of(1), StatedInTime: false));
         story.Say(41, new BenchCommand.Cleared(r01, ReaderNumber.Of(1)));
-        story.Say(6, new BenchCommand.ResultEntered(r01, new ReadResult.Measured("151", "mg/L"), ResultIdentity.Missing));
+        story.Say(6, new BenchCommand.ResultEntered(r01, new ShownResult.Value("151"), ShownIdentity.None));
         story.Say(30, new BenchCommand.ReleaseResult(r01, "read again on the display"));
-        story.Say(30, new BenchCommand.AmendResult(r01, new ReadResult.Measured("161", "mg/L"), "typed wrong"));
+        story.Say(30, new BenchCommand.AmendResult(r01, new ShownResult.Value("161"), "typed wrong"));
         story.Say(30, new BenchCommand.TellCritical(r01, "nurse on ward 3", true));
         return story.entries;
     }
@@ -170,7 +170,7 @@ internal sealed class BenchStory
         Say(24, new BenchCommand.CardChanged(ReaderNumber.Of(1), LotCode.Of("A-L1")));
         Say(100, new BenchCommand.ReadStarted(RequestId.Of("R01"), ReaderNumber.Of(1), StatedInTime: false));
         Say(41, new BenchCommand.Cleared(RequestId.Of("R01"), ReaderNumber.Of(1)));
-        Say(6, new BenchCommand.ResultEntered(RequestId.Of("R01"), new ReadResult.Measured("< 0.50", "mg/L")));
+        Say(6, new BenchCommand.ResultEntered(RequestId.Of("R01"), new ShownResult.Value("< 0.50")));
         Say(700, new BenchCommand.AcknowledgeAlarm(new AlarmKey(AlarmKind.WindowClosed, RequestId.Of("R02"))));
         Say(4, new BenchCommand.Discarded(RequestId.Of("R02"), DiscardReason.Other, "ließ sich nicht finden: \"slot 3\" was empty"));
         Plan(PlanCause.WindowClosed);
@@ -178,7 +178,7 @@ internal sealed class BenchStory
         Say(45, new BenchCommand.Mixed(RequestId.Of("R04")));
         Say(22, new BenchCommand.Loaded(RequestId.Of("R04"), new CartridgePlace.InReader(ReaderNumber.Of(1)), TimeStated: false));
         Say(360, new BenchCommand.Cleared(RequestId.Of("R04"), ReaderNumber.Of(1)));
-        Say(9, new BenchCommand.ResultEntered(RequestId.Of("R04"), new ReadResult.NoValue("E-7")));
+        Say(9, new BenchCommand.ResultEntered(RequestId.Of("R04"), new ShownResult.NoValue("E-7")));
         Say(5, new BenchCommand.CloseBatch());
     }
 
@@ -191,7 +191,7 @@ internal sealed class BenchStory
         Say(20, new BenchCommand.Loaded(RequestId.Of("R05"), Slot(1), TimeStated: false));
         Say(50, new BenchCommand.Mixed(RequestId.Of("R06")));
         Say(25, new BenchCommand.Discarded(RequestId.Of("R06"), DiscardReason.Bubbles, null));
-        Say(3, new BenchCommand.OrderRepeat(RequestId.Of("R06"), RequestId.Of("R06-2")));
+        Say(3, new BenchCommand.OrderRepeat(RequestId.Of("R06")));
         Say(24, new BenchCommand.CardChanged(ReaderNumber.Of(1), LotCode.Of("A-L1")));
         Say(270, new BenchCommand.ReadStarted(RequestId.Of("R05"), ReaderNumber.Of(1), StatedInTime: true));
         Say(60, new BenchCommand.Mixed(RequestId.Of("R07")));

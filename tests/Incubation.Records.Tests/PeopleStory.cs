@@ -56,7 +56,7 @@ internal static class PeopleStory
         Say(new BenchCommand.StartBatch(), Identity.Checked);
         Say(new BenchCommand.Mixed(RequestId.Of("R01")), Identity.NotChecked);
         Say(new BenchCommand.Discarded(RequestId.Of("R01"), DiscardReason.Dropped, null), Identity.Checked);
-        Say(new BenchCommand.SettleIdentity(Tablet), Identity.Checked);
+        Say(new BenchCommand.SettleIdentity(), Identity.Checked);
         return entries;
     }
 }

@@ -76,5 +76,5 @@ public static class CartridgeCsv
         at is { } known ? Iso.Format(known.InZone(zone).ToOffsetDateTime()) : null;
 
     private static string Code<T>(T value)
-        where T : struct, Enum => System.Text.Json.JsonNamingPolicy.KebabCaseLower.ConvertName(value.ToString());
+        where T : struct, Enum => KebabCase.Of(value);
 }

@@ -115,9 +115,14 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     }
 
     /// <summary>Records with the clinic a repeat that a bench has taken.</summary>
-    public void NoteRepeat(BenchRunner runner, RequestId repeat, Touch touch)
+    /// <param name="runner">The bench.</param>
+    /// <param name="of">The request that is repeated.</param>
+    /// <param name="touch">Who ordered it.</param>
+    public void NoteRepeat(BenchRunner runner, RequestId of, Touch touch)
     {
-        if (runner.Present.State.Find(repeat) is { } cartridge)
+        var state = runner.Present.State;
+        if (state.Find(of)?.Wanted.Request is { } first && state.Cartridges.LastOrDefault(other =>
+            other.Id != of && other.Wanted.Request.Specimen == first.Specimen && other.Wanted.Request.Assay == first.Assay) is { } cartridge)
             clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), touch);
     }
 

@@ -54,23 +54,24 @@ internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(Assay
 
     private static BenchCommand[] Repeat(RequestId request, VirtualBench bench) =>
         bench.State.Find(request) is { Wanted.Request.RepeatLeft: true }
-            ? [new BenchCommand.OrderRepeat(request, new RequestId(request.Value + "-R"))]
+            ? [new BenchCommand.OrderRepeat(request)]
             : [];
 
     private IEnumerable<BenchCommand> Result(RequestId request, VirtualBench bench)
     {
         var cartridge = bench.State.Find(request)!;
         var wanted = cartridge.Wanted;
+        var shown = new ShownIdentity(wanted.Request.Specimen.Value);
         if (Chance(month.ReaderFault) && wanted.Request.Kind == RequestKind.Patient)
         {
-            yield return new BenchCommand.ResultEntered(request, new ReadResult.NoValue("E-12"), ResultIdentity.Matches);
+            yield return new BenchCommand.ResultEntered(request, new ShownResult.NoValue("E-12"), shown);
             foreach (var repeat in Repeat(request, bench))
                 yield return repeat;
             yield break;
         }
 
         var value = wanted.Facts?.Control is { } control ? Control(cartridge, control, bench) : Patient(wanted.Facts?.Results ?? ResultRule.AsDisplayed);
-        yield return new BenchCommand.ResultEntered(request, new ReadResult.Measured(value, wanted.Unit), ResultIdentity.Matches);
+        yield return new BenchCommand.ResultEntered(request, new ShownResult.Value(value), shown);
         if (bench.State.Find(request)!.MustBeTold)
             yield return new BenchCommand.TellCritical(request, "ward", ReadBack: true);
     }

@@ -24,7 +24,7 @@ public static class AlarmWords
             _ => (Say.Of(Words.AlarmAstray, specimen), Words.AlarmAstrayText),
         };
         var (slot, reader) = PlaceFor(state, alarm.Key);
-        var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Load || slot is not null || reader is not null);
+        var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Loaded || slot is not null || reader is not null);
         return Write(alarm, title, text, request.Value, actions, slot, reader, isPassed: false);
     }
 
@@ -37,7 +37,7 @@ public static class AlarmWords
 
     private static AlarmSnapshot Write(
         Alarm alarm, string title, string text, string request, IEnumerable<AlarmAction> actions, int? slot, int? reader, bool isPassed) => new(
-            IdOf(alarm.Key), PriorityCode(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From, alarm.Until, alarm.Deadline, alarm.EscalatesAt,
+            IdOf(alarm.Key), KebabCase.Of(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From, alarm.Until, alarm.Deadline, alarm.EscalatesAt,
             alarm.Acknowledged, isPassed, request, [.. actions.Select(CodeOf)], slot, reader);
 
     /// <summary>"window-closed/R03".</summary>
@@ -47,29 +47,13 @@ public static class AlarmWords
     public static AlarmKey? Parse(string? id)
     {
         var slash = id?.IndexOf('/', StringComparison.Ordinal) ?? -1;
-        return slash >= 0 && TextId.IsValid(id![(slash + 1)..]) && Conditions.Find(id[..slash]) is { } condition
+        return slash >= 0 && Bounds.IsIdentifier(id![(slash + 1)..]) && Conditions.Find(id[..slash]) is { } condition
             ? new AlarmKey(condition.Kind, new RequestId(id[(slash + 1)..]))
             : null;
     }
 
-    /// <summary>"high", "medium" or "low".</summary>
-    public static string PriorityCode(AlarmPriority priority) => priority switch
-    {
-        AlarmPriority.High => "high",
-        AlarmPriority.Medium => "medium",
-        _ => "low",
-    };
-
     /// <summary>What screens call an action.</summary>
-    public static string CodeOf(AlarmAction action) => action switch
-    {
-        AlarmAction.Read => "read-started",
-        AlarmAction.Load => "loaded",
-        AlarmAction.Discard => "discard",
-        AlarmAction.StartedInTime => "started-in-time",
-        AlarmAction.ConfirmTime => "confirm-time",
-        _ => "acknowledge",
-    };
+    public static string CodeOf(AlarmAction action) => KebabCase.Of(action);
 
     /// <summary>The slot or reader in which a cartridge is, in words that name no patient; null where it is in neither.</summary>
     public static string? PlaceOf(BenchState state, RequestId request)
@@ -90,9 +74,9 @@ public static class AlarmWords
     {
         var actions = Conditions.Of(key.Kind).Actions;
         var steps = (state.Adopted?.Plan.Steps ?? []).Select(step => step.Action);
-        if (actions.Contains(AlarmAction.Read) || actions.Contains(AlarmAction.StartedInTime))
+        if (actions.Contains(AlarmAction.ReadStarted) || actions.Contains(AlarmAction.StartedInTime))
             return (null, steps.OfType<StepAction.Move>().FirstOrDefault(move => move.Request == key.Request)?.Reader.Value ?? 1);
-        if (!actions.Contains(AlarmAction.Load))
+        if (!actions.Contains(AlarmAction.Loaded))
             return (null, null);
         return steps.OfType<StepAction.Load>().FirstOrDefault(load => load.Request == key.Request)?.Place switch
         {

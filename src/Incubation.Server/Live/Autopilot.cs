@@ -1,10 +1,10 @@
-using System.Globalization;
 using System.Threading.Channels;
+using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Simulation;
 using Microsoft.AspNetCore.SignalR.Client;
 using NodaTime;
 using NodaTime.Serialization.SystemTextJson;
-using NodaTime.Text;
 
 namespace Incubation.Server.Live;
 
@@ -125,15 +125,17 @@ public sealed class Autopilot : IAsyncDisposable
     /// <inheritdoc/>
     public ValueTask DisposeAsync() => hub.DisposeAsync();
 
-    private sealed record Tap(Instant At, ScreenCommand Command, string? Offer);
+    private sealed record Tap(Instant At, BenchCommand Command, string? Offer);
 
     private Tap? NextTap(BenchSnapshot snapshot)
     {
         if (snapshot.Batch.Phase == "preparing")
-            return snapshot.Batch.Total > 0 ? new Tap(clock.Now, Command("start-batch", clock.Now), null) : null;
+            return snapshot.Batch.Total > 0 ? new Tap(clock.Now, new BenchCommand.StartBatch(), null) : null;
         if (snapshot.MissingResults.Count > 0)
         {
-            var result = Command("result", clock.Now) with { Request = snapshot.MissingResults[0].Request, Value = aide.InventedResult(), Shown = snapshot.MissingResults[0].Specimen };
+            var missing = snapshot.MissingResults[0];
+            var result = new BenchCommand.ResultEntered(
+                new RequestId(missing.Request), new ShownResult.Value(aide.InventedResult()), new ShownIdentity(missing.Specimen));
             return new Tap(clock.Now, result, null);
         }
 
@@ -154,25 +156,25 @@ public sealed class Autopilot : IAsyncDisposable
         }
 
         var at = Instant.Max(offer.MayBegin + length, offer.ReportFrom);
-        var kind = offer.Kind switch
-        {
-            "mix" => "mixed",
-            "load" => "loaded",
-            "move" => "read-started",
-            "clear" => "cleared",
-            "card-change" => "card-changed",
-            _ => "discarded",
-        };
-        var command = Command(kind, at) with
-        {
-            Request = offer.Request,
-            Slot = kind == "loaded" ? offer.Slot : null,
-            Reader = offer.Reader,
-            Lot = offer.Lot,
-            Reason = kind == "discarded" ? "window-closed" : null,
-        };
-        return new Tap(at, command, offer.Key);
+        var reason = KebabCase.Find<DiscardReason>(offer.Reason);
+        return new Tap(at, VirtualAide.ReportOf(ActionOf(offer), reason), offer.Key);
     }
+
+    private static StepAction ActionOf(OfferSnapshot offer) => offer.Kind switch
+    {
+        "mix" => new StepAction.Mix(RequestOf(offer)),
+        "load" when offer.Slot is { } slot => new StepAction.Load(RequestOf(offer), new CartridgePlace.InSlot(new SlotNumber(slot))),
+        "load" => new StepAction.Load(RequestOf(offer), new CartridgePlace.InReader(ReaderOf(offer))),
+        "move" => new StepAction.Move(RequestOf(offer), ReaderOf(offer)),
+        "clear" => new StepAction.Clear(RequestOf(offer), ReaderOf(offer)),
+        "card-change" => new StepAction.CardChange(ReaderOf(offer), new LotCode(offer.Lot!)),
+        "discard" => new StepAction.Discard(RequestOf(offer)),
+        _ => throw new InvalidOperationException($"No step is called {offer.Kind}."),
+    };
+
+    private static RequestId RequestOf(OfferSnapshot offer) => new(offer.Request!);
+
+    private static ReaderNumber ReaderOf(OfferSnapshot offer) => new(offer.Reader!.Value);
 
     private void NoteSpare(OfferSnapshot offer)
     {
@@ -186,7 +188,7 @@ public sealed class Autopilot : IAsyncDisposable
     private async Task<BenchSnapshot> TapAsync(Tap tap, BenchSnapshot snapshot, CancellationToken cancellation)
     {
         var sent = TimeProvider.System.GetTimestamp();
-        var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench, tap.Command, cancellation);
+        var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench, CommandWriter.Write(tap.Command, tap.At, DevicePrefix), cancellation);
         Acknowledged?.Invoke(TimeProvider.System.GetElapsedTime(sent));
         if (!answer.Recorded)
         {
@@ -231,8 +233,4 @@ public sealed class Autopilot : IAsyncDisposable
             spares.Count == 0 ? null : spares[0],
             spares.Count == 0 ? null : spares[spares.Count / 2]);
     }
-
-    private static ScreenCommand Command(string kind, Instant at) => new(
-        Guid.CreateVersion7().ToString("N", CultureInfo.InvariantCulture), kind, InstantPattern.ExtendedIso.Format(at), false, DevicePrefix,
-        null, null, null, null, null, null, null, null, null, null, null, null);
 }

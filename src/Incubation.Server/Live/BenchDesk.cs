@@ -22,49 +22,41 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
     public BenchSnapshot? Snapshot(string? bench, LaneLayout layout) =>
         benches.Find(bench) is { } runner ? writer.Write(runner.Present, layout) with { ServerTime = clock.Now } : null;
 
-    /// <summary>Says something to a bench.</summary>
+    /// <summary>Says something to a bench in the flat form in which screens and programs say it: read here, once.</summary>
     /// <param name="actor">Who; null where the sign-in has ended.</param>
     /// <param name="bench">Id of the bench.</param>
-    /// <param name="command">What.</param>
-    public async Task<CommandAnswer> SendAsync(Actor? actor, string? bench, ScreenCommand? command)
+    /// <param name="flat">What.</param>
+    public Task<CommandAnswer> SendAsync(Actor? actor, string? bench, ScreenCommand? flat) => actor is null
+        ? Task.FromResult(new CommandAnswer(false, Words.SignInFirst, 0, SignIn: true))
+        : CommandReader.Read(flat, clock.Now, actor, clinic.Log.People) switch
+        {
+            CommandReading.Readable read => SendAsync(actor, bench, read.Envelope),
+            CommandReading.Unreadable not => Task.FromResult(new CommandAnswer(false, not.Sentence, benches.Find(bench)?.Present.State.Revision ?? 0)),
+            _ => throw new InvalidOperationException("A command is readable or it is not."),
+        };
+
+    /// <summary>Says something to a bench.</summary>
+    /// <param name="actor">Who.</param>
+    /// <param name="bench">Id of the bench.</param>
+    /// <param name="envelope">What, as this actor said it.</param>
+    public async Task<CommandAnswer> SendAsync(Actor actor, string? bench, CommandEnvelope envelope)
     {
-        if (actor is null)
-            return new CommandAnswer(false, Words.SignInFirst, 0, SignIn: true);
-        if (!Access.May(actor, RightOf(command), bench ?? ""))
+        var (command, touch) = envelope;
+        if (!CommandRights.May(actor, command, bench ?? ""))
             return new CommandAnswer(false, actor is Actor.Tablet ? Words.SignInToDirect : Words.NotAllowed, 0);
-        var arrived = clock.Now;
         if (benches.Find(bench) is not { } runner)
             return new CommandAnswer(false, Say.Of(Words.BenchUnknown, bench), 0);
         var state = runner.Present.State;
-        var isOwn = RightOf(command) != Right.Report;
-        return CommandReader.Read(command, state, arrived, actor, clinic.Log.People) switch
-        {
-            // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
-            CommandReading.Readable { Command: BenchCommand.Instruction, Touch.Identity: Identity.NotChecked } when isOwn => new CommandAnswer(false, Words.NotYours, state.Revision),
-            CommandReading.Readable said => await SendAsync(runner, said),
-            CommandReading.Unreadable not => new CommandAnswer(false, not.Sentence, state.Revision),
-            _ => throw new InvalidOperationException("A command is readable or it is not."),
-        };
-    }
-
-    /// <summary>What a command needs: steps and alarms are reported by whoever is there, the rest by somebody who is known.</summary>
-    private static Right RightOf(ScreenCommand? command) => command?.Kind switch
-    {
-        "mixed" or "loaded" or "read-started" or "cleared" or "card-changed" or "discarded" or "not-begun" or "acknowledge"
-            or "correct" or "answer" or "card-seen" or "temperature" => Right.Report,
-        "incubator" or "release-result" => Right.Supervise,
-        _ => Right.Direct,
-    };
-
-    private async Task<CommandAnswer> SendAsync(BenchRunner runner, CommandReading.Readable said)
-    {
+        // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
+        if (command is BenchCommand.Instruction && touch.Identity == Identity.NotChecked && CommandRights.Needed(command) != Right.Report)
+            return new CommandAnswer(false, Words.NotYours, state.Revision);
         // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
-        if (said.Command is BenchCommand.OrderRepeat { Of: var of } && runner.Present.State.Find(of)?.Wanted.Request is { } first
+        if (command is BenchCommand.OrderRepeat { Of: var of } && state.Find(of)?.Wanted.Request is { } first
             && clinic.Log.Stock.StopOf(first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date) is { } stop)
-            return new CommandAnswer(false, Say.Of(StockWords.RepeatStopped, Stock.StockTalk.Of(stop)), runner.Present.State.Revision);
-        var answer = await runner.SendAsync(said.Command, said.Touch);
-        if (answer.Recorded && said.Command is BenchCommand.OrderRepeat repeat)
-            intake.NoteRepeat(runner, repeat.Repeat, said.Touch);
+            return new CommandAnswer(false, Say.Of(StockWords.RepeatStopped, Stock.StockTalk.Of(stop)), state.Revision);
+        var answer = await runner.SendAsync(envelope);
+        if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
+            intake.NoteRepeat(runner, repeated, touch);
         return answer;
     }
 }

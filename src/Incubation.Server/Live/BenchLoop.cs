@@ -81,20 +81,21 @@ public sealed class BenchLoop
     /// knows the cards any more; null where it has nothing in work and knows no card.
     /// </summary>
     /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
-    public (BenchCommand Command, Touch Touch)? RestartToNote(Instant? lastAlive = null)
+    public CommandEnvelope? RestartToNote(Instant? lastAlive = null)
     {
         var now = clock.Now;
         // As the log was found: by now a plan may have been made.
         var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, found.LastArrived) : found.LastArrived;
         return found.HasWhatARestartSpoils
-            ? (new BenchCommand.NoteRestart(since, guard.Doubt is null), new Touch(newId(), now, now, Itself, ThisServer))
+            ? new CommandEnvelope(new BenchCommand.NoteRestart(since, guard.Doubt is null), OwnTouch(Itself, now))
             : null;
     }
 
     /// <summary>Hears a command: when this says "recorded", it stands in the log.</summary>
-    public async Task<CommandAnswer> HearAsync(BenchCommand command, Touch touch)
+    public async Task<CommandAnswer> HearAsync(CommandEnvelope envelope)
     {
-        ArgumentNullException.ThrowIfNull(command);
+        ArgumentNullException.ThrowIfNull(envelope);
+        var (command, touch) = (envelope.Command, envelope.Touch with { ClockInDoubt = guard.Doubt is not null });
         using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", State.Id.Value).SetTag("command", command.GetType().Name);
         try
         {
@@ -146,13 +147,15 @@ public sealed class BenchLoop
         return planWanted is not null || LogInDoubt ? Duration.Min(until, RetryAfter) : until;
     }
 
+    /// <summary>A touch of the bench's own commands; whether the time is in doubt comes in with it.</summary>
+    private Touch OwnTouch(PersonId person, Instant now) => new(newId(), now, now, person, ThisServer, ClockInDoubt: guard.Doubt is not null);
+
     private CommandAnswer Refused(string sentence) => new(false, sentence, State.Revision);
 
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
     {
-        var inDoubt = guard.Doubt is not null;
-        var entries = accepted.Events.Select(happened => new BenchEntry(inDoubt ? ClockDoubt.Withhold(happened) : happened, touch)).ToList();
+        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
         try
         {
             await log.AppendAsync(State.Id, State.Revision, entries, CancellationToken.None);
@@ -200,7 +203,7 @@ public sealed class BenchLoop
     {
         if (State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null || !await CatchUpAsync())
             return;
-        var touch = new Touch(newId(), now, now, Itself, ThisServer);
+        var touch = OwnTouch(Itself, now);
         if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference), touch) is Decision.Accepted accepted)
             await RecordAsync(accepted, touch);
     }
@@ -232,7 +235,7 @@ public sealed class BenchLoop
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
             foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(), policy))
             {
-                var touch = new Touch(newId(), now, now, Planner, ThisServer);
+                var touch = OwnTouch(Planner, now);
                 var decision = LiveBench.Decide(State, proposal, touch);
                 if (decision is Decision.Refused refused)
                 {

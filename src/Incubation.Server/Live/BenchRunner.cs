@@ -64,26 +64,30 @@ public sealed class BenchRunner : IAsyncDisposable
     /// <summary>The newest view.</summary>
     public BenchView Present => present;
 
-    private sealed record Said(BenchCommand Command, Touch Touch, TaskCompletionSource<CommandAnswer> Answer);
+    private sealed record Said(CommandEnvelope Envelope, TaskCompletionSource<CommandAnswer> Answer);
 
     /// <summary>
     /// Says something to the bench. Answers when it stands in the log, or with a sentence when it does not. The touch's time
     /// is cut to milliseconds and never later than its arrival.
     /// </summary>
-    public Task<CommandAnswer> SendAsync(BenchCommand command, Touch touch)
+    public Task<CommandAnswer> SendAsync(CommandEnvelope envelope)
     {
-        var said = new Said(command, BenchLoop.Readable(touch), new(TaskCreationOptions.RunContinuationsAsynchronously));
+        ArgumentNullException.ThrowIfNull(envelope);
+        var said = new Said(envelope with { Touch = BenchLoop.Readable(envelope.Touch) }, new(TaskCreationOptions.RunContinuationsAsynchronously));
         if (!queue.Writer.TryWrite(said))
             said.Answer.SetResult(Refused(stopping.IsCancellationRequested ? Words.ServerStopping : Words.QueueFull));
         return said.Answer.Task;
     }
+
+    /// <summary>Says something to the bench.</summary>
+    public Task<CommandAnswer> SendAsync(BenchCommand command, Touch touch) => SendAsync(new CommandEnvelope(command, touch));
 
     /// <summary>
     /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that cost,
     /// and that nobody knows the cards any more. A bench that has nothing in work and knows no card has nothing to note.
     /// </summary>
     /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
-    public Task NoteRestartAsync(Instant? lastAlive = null) => turns.RestartToNote(lastAlive) is { } note ? SendAsync(note.Command, note.Touch) : Task.CompletedTask;
+    public Task NoteRestartAsync(Instant? lastAlive = null) => turns.RestartToNote(lastAlive) is { } note ? SendAsync(note) : Task.CompletedTask;
 
     /// <summary>Looks again now: something beside the log has changed what is to be shown.</summary>
     public void LookAgain() => queue.Writer.TryWrite(null);
@@ -125,7 +129,7 @@ public sealed class BenchRunner : IAsyncDisposable
     private async Task<CommandAnswer> HearAsync(Said said)
     {
         var before = turns.State.Revision;
-        var answer = await turns.HearAsync(said.Command, said.Touch);
+        var answer = await turns.HearAsync(said.Envelope);
         // Who has an answer sees at least what it answers; the new plan follows.
         if (turns.State.Revision > before)
             present = new BenchView(turns.State, LiveBench.Look(turns.State, clock.Now));

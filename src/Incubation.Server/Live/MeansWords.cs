@@ -1,4 +1,3 @@
-using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
 using NodaTime;
@@ -22,7 +21,7 @@ public static class MeansWords
 
     /// <summary>What is out of use.</summary>
     public static OutOfUseSnapshot Write(CalendarEntry entry) => new(
-        JsonNamingPolicy.KebabCaseLower.ConvertName(entry.Resource.ToString()), entry.Number, entry.From,
+        KebabCase.Of(entry.Resource), entry.Number, entry.From,
         entry.To - entry.From >= OpenEnded ? null : entry.To, entry.Why);
 
     /// <summary>Why a reader's card is not known: "the server was down".</summary>
@@ -34,8 +33,8 @@ public static class MeansWords
     {
         var specimen = StepWords.Specimen(state, loss.Request);
         return new LossSnapshot(
-            loss.Request.Value, specimen, Code(loss.Cause), Say.Dotted(Say.Of(loss.Cause == LossCause.ReaderOutOfUse ? Words.LossKeepText : Words.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? Words.LossRepeat : Words.LossNoRepeat),
-            loss.By?.Value, loss.Since, Code(loss.Reason), loss.RepeatLeft);
+            loss.Request.Value, specimen, KebabCase.Of(loss.Cause), Say.Dotted(Say.Of(loss.Cause == LossCause.ReaderOutOfUse ? Words.LossKeepText : Words.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? Words.LossRepeat : Words.LossNoRepeat),
+            loss.By?.Value, loss.Since, KebabCase.Of(loss.Reason), loss.RepeatLeft);
     }
 
     /// <summary>Why a cartridge is given up: "the hands are away".</summary>
@@ -56,7 +55,7 @@ public static class MeansWords
     };
 
     /// <summary>A request that waits without a plan.</summary>
-    public static NotPlannedSnapshot Write(BenchState state, NotPlanned left) => new(left.Request.Value, StepWords.Specimen(state, left.Request), Code(left.Cause), left.Cause switch
+    public static NotPlannedSnapshot Write(BenchState state, NotPlanned left) => new(left.Request.Value, StepWords.Specimen(state, left.Request), KebabCase.Of(left.Cause), left.Cause switch
     {
         NotPlannedCause.HeldBack => Words.NotPlannedHeldBack,
         NotPlannedCause.NoReader => Words.NotPlannedNoReader,
@@ -110,8 +109,4 @@ public static class MeansWords
         CardDoubtCause.ReaderWasOut => Words.CardDoubtReaderWasOut,
         _ => Words.CardDoubtCorrected,
     };
-
-    /// <summary>The code of a choice on the wire: "hands-away".</summary>
-    public static string Code<T>(T value)
-        where T : struct, Enum => JsonNamingPolicy.KebabCaseLower.ConvertName(value.ToString());
 }

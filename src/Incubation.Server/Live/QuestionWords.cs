@@ -1,4 +1,3 @@
-using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
 using NodaTime;
@@ -14,21 +13,18 @@ public static class QuestionWords
         var (title, text) = Say(state, question, zone);
         var (slot, reader) = ReportWords.Place(question.Place);
         return new QuestionSnapshot(
-            Code(question.Key.Kind) + "/" + question.Key.Of, Code(question.Key.Kind), title, text, question.Since, question.Report?.Value,
+            KebabCase.Of(question.Key.Kind) + "/" + question.Key.Of, KebabCase.Of(question.Key.Kind), title, text, question.Since, question.Report?.Value,
             question.Request?.Value, SpecimenOf(state, question.Request), question.Other?.Value, SpecimenOf(state, question.Other), slot, reader,
             [.. question.Answers.Select(option => new AnswerSnapshot(
-                Code(option.Answer), AnswerText(state, question, option.Answer), [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
+                KebabCase.Of(option.Answer), AnswerText(state, question, option.Answer), [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
     }
 
     /// <summary>The question that an id names, or null.</summary>
     public static QuestionKey? Parse(string? id)
     {
         var slash = id?.IndexOf('/', StringComparison.Ordinal) ?? -1;
-        return slash > 0 && TextId.IsValid(id![(slash + 1)..]) && ByCode<QuestionKind>(id[..slash]) is { } kind ? new QuestionKey(kind, id[(slash + 1)..]) : null;
+        return slash > 0 && Bounds.IsIdentifier(id![(slash + 1)..]) && KebabCase.Find<QuestionKind>(id[..slash]) is { } kind ? new QuestionKey(kind, id[(slash + 1)..]) : null;
     }
-
-    /// <summary>The answer that a code names, or null.</summary>
-    public static Answer? ParseAnswer(string? code) => ByCode<Answer>(code);
 
     private static (string Title, string Text) Say(BenchState state, Question question, DateTimeZone zone)
     {
@@ -113,10 +109,4 @@ public static class QuestionWords
     }
 
     private static string? SpecimenOf(BenchState state, RequestId? request) => request is { } known ? StepWords.Specimen(state, known) : null;
-
-    private static string Code<T>(T value)
-        where T : struct, Enum => JsonNamingPolicy.KebabCaseLower.ConvertName(value.ToString());
-
-    private static T? ByCode<T>(string? code)
-        where T : struct, Enum => Enum.GetValues<T>().Where(value => Code(value) == code).Select(value => (T?)value).FirstOrDefault();
 }

@@ -60,7 +60,7 @@ public static class ReportWords
     {
         var (slot, reader) = Place(told.Place);
         return new ReportSnapshot(
-            told.Id.Value, Kind(told.Event), Say.First(Told(state, told.Event)), told.At, told.Device.Value, told.At + Revising.WithoutReason,
+            told.Id.Value, KebabCase.OfCase(told.Event), Say.First(Told(state, told.Event)), told.At, told.Device.Value, told.At + Revising.WithoutReason,
             told.Subject?.Value, told.Subject is { } subject ? StepWords.Specimen(state, subject) : null,
             slot, reader, (told.Event as BenchEvent.CardChanged)?.Lot.Value);
     }
@@ -68,14 +68,4 @@ public static class ReportWords
     /// <summary>The number of a slot or of a reader.</summary>
     public static (int? Slot, int? Reader) Place(CartridgePlace? place) =>
         ((place as CartridgePlace.InSlot)?.Slot.Value, (place as CartridgePlace.InReader)?.Reader.Value);
-
-    private static string Kind(BenchEvent happened) => happened switch
-    {
-        BenchEvent.Mixed => "mixed",
-        BenchEvent.Loaded => "loaded",
-        BenchEvent.ReadStarted => "read-started",
-        BenchEvent.Cleared => "cleared",
-        BenchEvent.CardChanged => "card-changed",
-        _ => "discarded",
-    };
 }

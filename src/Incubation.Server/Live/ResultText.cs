@@ -1,4 +1,5 @@
 using System.Text.RegularExpressions;
+using Incubation.Model;
 
 namespace Incubation.Server.Live;
 
@@ -6,7 +7,7 @@ namespace Incubation.Server.Live;
 public static partial class ResultText
 {
     /// <summary>Digits with at most one decimal point, optionally led by &lt; or &gt;; at most 16 characters.</summary>
-    public static bool IsValue(string text) => text.Length <= 16 && Value().IsMatch(text);
+    public static bool IsValue(string text) => text.Length <= Bounds.MaxValue && Value().IsMatch(text);
 
     [GeneratedRegex(@"\A[<>]?\d+(\.\d+)?\z", RegexOptions.CultureInvariant)]
     private static partial Regex Value();

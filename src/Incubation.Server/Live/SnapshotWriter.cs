@@ -103,7 +103,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
             cartridge?.Id.Value, cartridge?.Wanted.Request.Specimen.Value,
             SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value,
             offer.PromptAt, offer.MayBegin, offer.PlannedEnd, offer.Window?.Closes ?? offer.PlannedEnd, offer.LatestStart,
-            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason ? MeansWords.Code(reason) : null, InstructionOf(action, cartridge?.Wanted.Facts?.Texts));
+            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason ? KebabCase.Of(reason) : null, InstructionOf(action, cartridge?.Wanted.Facts?.Texts));
     }
 
     private static string? InstructionOf(StepAction action, StepTexts? texts) => action switch

@@ -7,17 +7,7 @@ namespace Incubation.Server.Live;
 public static class StepWords
 {
     /// <summary>The step's kind as screens know it.</summary>
-    public static string Kind(StepAction action) => action switch
-    {
-        StepAction.Mix => "mix",
-        StepAction.Load => "load",
-        StepAction.Move => "move",
-        StepAction.Read => "read",
-        StepAction.Clear => "clear",
-        StepAction.Discard => "discard",
-        StepAction.CardChange => "card-change",
-        _ => throw new ArgumentOutOfRangeException(nameof(action), action, "No such step."),
-    };
+    public static string Kind(StepAction action) => KebabCase.OfCase(action);
 
     /// <summary>Verb and object: "Move slot 3 to the reader".</summary>
     public static string Title(BenchState state, StepAction action) => action switch

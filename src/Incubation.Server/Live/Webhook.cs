@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Threading.Channels;
 using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Server.People;
 using NodaTime.Text;
 
@@ -24,7 +25,7 @@ public sealed record WebhookMessage(string Bench, string BenchName, string Condi
         ArgumentNullException.ThrowIfNull(alarm);
         var condition = Conditions.Of(alarm.Key.Kind);
         return new WebhookMessage(
-            state.Id.Value, state.Name, condition.Code, AlarmWords.PriorityCode(condition.Priority), condition.Name, AlarmWords.PlaceOf(state, alarm.Key.Request),
+            state.Id.Value, state.Name, condition.Code, KebabCase.Of(condition.Priority), condition.Name, AlarmWords.PlaceOf(state, alarm.Key.Request),
             InstantPattern.ExtendedIso.Format(alarm.From), alarm.Deadline is { } deadline ? InstantPattern.ExtendedIso.Format(deadline) : null);
     }
 }

@@ -95,7 +95,7 @@ public sealed class CapacityDay
         public override IEnumerable<BenchCommand> Then(StepAction done, VirtualBench bench)
         {
             if (done is StepAction.Clear clear)
-                yield return new BenchCommand.ResultEntered(clear.Request, new ReadResult.Measured("1", "1"));
+                yield return new BenchCommand.ResultEntered(clear.Request, new ShownResult.Value("1"));
             if (done is StepAction.Mix or StepAction.Discard && day.LetIn() is { Count: > 0 } more)
                 yield return new BenchCommand.AddRequests(more);
         }

@@ -333,7 +333,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     public async Task Result_Amended_KeepsTheFirstOneInSight()
     {
         await Cleared();
-        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ReadResult.Measured("4.2", "mg/L"), ResultIdentity.Matches));
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("4.2"), new ShownIdentity("SP-R1")));
         var page = Page();
         await page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new());
         await page.Find("#amend-value").ChangeAsync(new() { Value = "42" });

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Planning;
@@ -5,6 +6,7 @@ using Incubation.Server.Live;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
+using NodaTime.Serialization.SystemTextJson;
 
 namespace Incubation.Server.Tests.Live;
 
@@ -12,6 +14,7 @@ namespace Incubation.Server.Tests.Live;
 public sealed class ClockGuardTest
 {
     private readonly FakeTimeProvider time = new(BenchRig.Start.ToDateTimeOffset());
+    private static readonly JsonSerializerOptions Options = new JsonSerializerOptions().ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
     private readonly ClockGuard guard;
 
     public ClockGuardTest() => guard = new ClockGuard(new BenchClock(time, 1), () => DateTimeZone.Utc, isRealTime: true);
@@ -87,13 +90,31 @@ public sealed class ClockGuardTest
         var runner = bench.Book.Find(BenchRig.Id.Value)!;
         await Must(bench, runner, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false));
         await Must(bench, runner, new BenchCommand.Cleared(new RequestId("R1"), new ReaderNumber(1)));
-        await Must(bench, runner, new BenchCommand.ResultEntered(new RequestId("R1"), new ReadResult.Measured("3.1", "mg/L")));
+        await Must(bench, runner, new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("3.1")));
 
         var cartridge = runner.Present.State.Find(new RequestId("R1"))!;
         Assert.Contains(Deviation.ClockInDoubt, cartridge.Deviations);
         Assert.DoesNotContain(Deviation.LateRead, cartridge.Deviations);
         Assert.Null(cartridge.ReadInWindow);
         Assert.True(bench.Log.Entries.Select(entry => entry.Event).OfType<BenchEvent.ResultEntered>().Single().Held);
+    }
+
+    [Fact]
+    public async Task Runner_TimeInDoubt_RecordsExactlyWhatWasDecided()
+    {
+        await using var bench = await InDoubtAfter(Duration.FromMinutes(20));
+        var runner = bench.Book.Find(BenchRig.Id.Value)!;
+        await Must(bench, runner, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false));
+        var entries = bench.Log.Entries;
+        var at = entries.ToList().FindLastIndex(entry => entry.Event is BenchEvent.ReadStarted);
+        var recorded = entries.Where(entry => entry.Touch.Id == entries[at].Touch.Id).ToList();
+        var before = entries.TakeWhile(entry => entry.Touch.Id != entries[at].Touch.Id).Aggregate((BenchState?)null, LiveBench.Apply);
+        Assert.True(recorded[0].Touch.ClockInDoubt);
+        var decided = Assert.IsType<Decision.Accepted>(LiveBench.Decide(
+            before, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false), recorded[0].Touch));
+        Assert.Equal(decided.Events.Select(Text), recorded.Select(entry => Text(entry.Event)));
+
+        static string Text(BenchEvent happened) => JsonSerializer.Serialize(happened, happened.GetType(), Options);
     }
 
     [Fact]

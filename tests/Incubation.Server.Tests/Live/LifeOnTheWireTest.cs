@@ -48,7 +48,7 @@ public sealed class LifeOnTheWireTest : IDisposable
     public async Task Read_Command_IsUnderstood(string json, Type expected)
     {
         await using var rig = await BenchRig.OpenAsync();
-        Assert.IsType(expected, Assert.IsType<CommandReading.Readable>(Read(rig, json)).Command);
+        Assert.IsType(expected, Assert.IsType<CommandReading.Readable>(Read(rig, json)).Envelope.Command);
     }
 
     [Theory]
@@ -60,6 +60,14 @@ public sealed class LifeOnTheWireTest : IDisposable
     [InlineData("""{"kind":"out-of-use","resource":"door"}""", "resource")]
     [InlineData("""{"kind":"out-of-use","resource":"hands","number":1,"minutes":-3}""", "minutes")]
     [InlineData("""{"kind":"incubator","celsius":25,"tolerance":1,"rules":[{"assay":"DA"}]}""", "rules")]
+    [InlineData("""{"kind":"mixed","request":"R1\u200b"}""", "request")]
+    [InlineData("""{"kind":"mixed","request":"\ud800"}""", "request")]
+    [InlineData("""{"kind":"card-seen","reader":1,"lot":"L\u0007"}""", "lot")]
+    [InlineData("""{"kind":"discarded","request":"R1","reason":"because"}""", "reason")]
+    [InlineData("""{"kind":"discarded","request":"R1","reason":"other","words":"a \u202e b"}""", "words")]
+    [InlineData("""{"kind":"ready","request":"R1","then":"2026-03-17T08:00:00Z"}""", "then is more than 14 days from now")]
+    [InlineData("""{"kind":"result","request":"R1","value":"12,5"}""", "value")]
+    [InlineData("""{"kind":"open-bench"}""", "kind")]
     public async Task Read_CommandWithAMemberThatMeansNothing_NamesIt(string json, string member)
     {
         await using var rig = await BenchRig.OpenAsync();
@@ -75,7 +83,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         Assert.Equal(["other-cleared", "other-discarded", "other-in-slot", "in-slot", "mistake"], question.Answers.Select(answer => answer.Answer));
         Assert.Contains("biohazard", question.Answers[1].Text, StringComparison.Ordinal);
         var reading = Assert.IsType<CommandReading.Readable>(Read(rig, $$"""{"kind":"answer","question":"{{question.Id}}","answer":"in-slot","slot":{{question.Answers[3].Slots[0]}}}"""));
-        await rig.Must(reading.Command);
+        await rig.Must(reading.Envelope.Command);
         Assert.Empty(Snapshot(rig).Questions);
         Assert.Equal(["R1", "R2"], Snapshot(rig).Slots.Select(slot => slot.Request).OfType<string>());
     }
@@ -170,8 +178,8 @@ public sealed class LifeOnTheWireTest : IDisposable
     {
         foreach (var deviation in Enum.GetValues<Deviation>())
             Assert.NotEmpty(MeansWords.Mark(deviation));
-        Assert.All(Enum.GetValues<Answer>(), answer => Assert.Equal(answer, QuestionWords.ParseAnswer(MeansWords.Code(answer))));
-        Assert.All(Enum.GetValues<QuestionKind>(), kind => Assert.Equal(new QuestionKey(kind, "x"), QuestionWords.Parse(MeansWords.Code(kind) + "/x")));
+        Assert.All(Enum.GetValues<Answer>(), answer => Assert.Equal(answer, KebabCase.Find<Answer>(KebabCase.Of(answer))));
+        Assert.All(Enum.GetValues<QuestionKind>(), kind => Assert.Equal(new QuestionKey(kind, "x"), QuestionWords.Parse(KebabCase.Of(kind) + "/x")));
         Assert.All(Enum.GetValues<Refusal>(), why => Assert.NotEqual(RefusalWords.Say(new Decision.Refused((Refusal)(-1))), RefusalWords.Say(new Decision.Refused(why, "x"))));
     }
 
@@ -197,7 +205,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         members["device"] = JsonSerializer.SerializeToElement("tablet-1");
         members["at"] = JsonSerializer.SerializeToElement(InstantPattern.ExtendedIso.Format(rig.Now));
         var command = JsonSerializer.Deserialize<ScreenCommand>(JsonSerializer.Serialize(members), JsonSerializerOptions.Web);
-        return CommandReader.Read(command, rig.State, rig.Now, Components.AnAide.Lena, PeopleState.Empty);
+        return CommandReader.Read(command, rig.Now, Components.AnAide.Lena, PeopleState.Empty);
     }
 
     private BenchSnapshot Snapshot(BenchRig rig) =>

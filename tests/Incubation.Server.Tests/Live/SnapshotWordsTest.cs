@@ -103,7 +103,7 @@ public sealed class SnapshotWordsTest : IDisposable
         Assert.Equal(("finished", "Enter 1 result"), (missing.Batch.Phase, missing.Batch.Idle!.Title));
         Assert.Equal("SP-R1", Assert.Single(missing.MissingResults).Specimen);
 
-        await rig.Must(new BenchCommand.ResultEntered(R1, new ReadResult.Measured("1.5", "mg/L")));
+        await rig.Must(new BenchCommand.ResultEntered(R1, new ShownResult.Value("1.5")));
         await rig.Until(view => view.Look.Totals.ResultsMissing == 0);
         var done = Snapshot(rig);
         Assert.Equal("Batch finished", done.Batch.Idle!.Title);

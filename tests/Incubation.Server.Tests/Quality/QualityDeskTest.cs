@@ -96,7 +96,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
         await House.RunControl(2, "250");
         var patient = House.State.Cartridges.First(cartridge => cartridge.Wanted.Request.Kind == RequestKind.Patient);
         await House.RunThrough(patient);
-        await House.Must(new BenchCommand.ResultEntered(patient.Id, new ReadResult.Measured("4.2", "mg/L")));
+        await House.Must(new BenchCommand.ResultEntered(patient.Id, new ShownResult.Value("4.2")));
         Assert.False(House.State.Find(patient.Id)!.IsHeld);
         await House.AddPatient("SP-2");
         var reacting = House.State.Cartridges[^1];
@@ -105,7 +105,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
         await House.AddPatient("SP-3");
         var unlike = House.State.Cartridges[^1];
         await House.RunThrough(unlike);
-        await House.Must(new BenchCommand.ResultEntered(unlike.Id, new ReadResult.Measured("5.1", "mg/L"), ResultIdentity.Missing));
+        await House.Must(new BenchCommand.ResultEntered(unlike.Id, new ShownResult.Value("5.1"), ShownIdentity.None));
         Assert.True(House.State.Find(unlike.Id)!.IsHeld);
         await House.Must(new BenchCommand.ReleaseResult(unlike.Id, "The label was read again."));
 
@@ -202,7 +202,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
         await House.Must(new BenchCommand.StartBatch());
         var patient = House.State.Cartridges.Single();
         await House.RunThrough(patient);
-        await House.Must(new BenchCommand.ResultEntered(patient.Id, new ReadResult.Measured("4.2", "mg/L")));
+        await House.Must(new BenchCommand.ResultEntered(patient.Id, new ShownResult.Value("4.2")));
         Assert.True(House.State.Find(patient.Id)!.IsHeld);
         await House.AddControls();
         await House.RunControl(1, "201");

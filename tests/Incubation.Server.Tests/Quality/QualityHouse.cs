@@ -107,7 +107,7 @@ internal sealed class QualityHouse : IAsyncDisposable
     {
         var control = State.Cartridges.Last(cartridge => cartridge.Wanted.Facts?.Control?.Level == level && !cartridge.IsOver);
         await RunThrough(control);
-        await Must(new BenchCommand.ResultEntered(control.Id, new ReadResult.Measured(value, "mg/L")));
+        await Must(new BenchCommand.ResultEntered(control.Id, new ShownResult.Value(value)));
         if (settle)
             await Gates.SettleAsync();
     }

@@ -1,3 +1,4 @@
+using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Server.Api;
 using Incubation.Server.Components.Parts;
@@ -5,7 +6,6 @@ using Incubation.Server.Live;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Components;
 using NodaTime;
-using NodaTime.Text;
 
 namespace Incubation.Server.Components.Batch;
 
@@ -93,12 +93,12 @@ public sealed partial class BatchPage
             await StartAsync();
     }
 
-    private Task StartAsync() => SendAsync(Command("start-batch"), Words.BatchStarted);
+    private Task StartAsync() => SendAsync(() => new BenchCommand.StartBatch(), Words.BatchStarted);
 
     private async Task CloseAsync()
     {
         var batch = view?.State.Batch;
-        if (await SendAsync(Command("close-batch"), Words.BatchClosed))
+        if (await SendAsync(() => new BenchCommand.CloseBatch(), Words.BatchClosed))
             closed = batch;
     }
 
@@ -109,49 +109,61 @@ public sealed partial class BatchPage
     }
 
     private Task WithdrawAsync() => toWithdraw is { } request
-        ? SendAsync(Command("withdraw") with { Request = request.Value }, Say.Of(Words.Withdrawn, request))
+        ? SendAsync(() => new BenchCommand.WithdrawRequest(request), Say.Of(Words.Withdrawn, request))
         : Task.CompletedTask;
 
     private Task RepeatAsync(RequestId request) =>
-        SendAsync(Command("repeat") with { Request = request.Value }, Say.Of(Words.RepeatOrdered, request));
+        SendAsync(() => new BenchCommand.OrderRepeat(request), Say.Of(Words.RepeatOrdered, request));
 
-    private async Task<bool> EnterResultAsync(ResultEntry entry) => await SendAsync(
-        Command("result") with { Request = entry.Request.Value, Value = entry.Value, NoValue = entry.NoValue, Shown = entry.Shown },
+    private Task<bool> EnterResultAsync(ResultEntry entry) => SendAsync(
+        () => new BenchCommand.ResultEntered(
+            entry.Request, CommandMembers.Result(entry.Value, entry.NoValue), new ShownIdentity(CommandMembers.FreeWords(entry.Shown))),
         Say.Of(Words.ResultSaved, entry.Specimen));
 
-    private Task<bool> RejectAsync(string specimen, string assay, string why) =>
-        SendAsync(Command("reject-specimen") with { Shown = specimen, Assay = assay, Words = why }, Say.Of(Words.Rejected, specimen));
+    private Task<bool> RejectAsync(string specimen, string assay, string why) => SendAsync(
+        () => new BenchCommand.RejectSpecimen(
+            CommandMembers.Identifier<SpecimenId>(specimen, "shown"), CommandMembers.Identifier<AssayCode>(assay, "assay"),
+            CommandMembers.FreeWords(why) ?? ""),
+        Say.Of(Words.Rejected, specimen));
 
     private Task<bool> ConfirmReadyAsync(ReadyWord word) => SendAsync(
-        Command(word.Celsius is null ? "confirm-ready" : "temperature") with
+        () => word switch
         {
-            At = InstantPattern.ExtendedIso.Format(word.At ?? Clock.Now),
-            Stated = word.At is not null,
-            Lot = word.Lot,
-            Reader = word.Reader,
-            Celsius = word.Celsius,
+            { Celsius: { } degrees } => new BenchCommand.TemperatureMeasured(CommandMembers.Degrees(degrees, "celsius")),
+            { Reader: { } reader } => new BenchCommand.ConfirmReady(ReadinessKey.ReaderCheck(new ReaderNumber(reader))),
+            _ => new BenchCommand.ConfirmReady(ReadinessKey.Materials(CommandMembers.Identifier<LotCode>(word.Lot, "lot"))),
         },
-        ReadinessWords.Done);
+        ReadinessWords.Done, word.At);
 
-    private Task<bool> ChangeResultAsync(ResultChange change) => SendAsync(
-        Command(change.Kind) with { Request = change.Request.Value, Value = change.Value, NoValue = change.NoValue, Words = change.Words, ReadBack = change.ReadBack },
-        Say.Of(ResultWords.Done, change.Specimen));
+    private Task<bool> ChangeResultAsync(ResultChange change) => SendAsync(() => change.Command(), Say.Of(ResultWords.Done, change.Specimen));
 
-    /// <summary>Sends a command; whatever goes wrong is said on the page.</summary>
-    private async Task<bool> SendAsync(ScreenCommand command, string done)
+    /// <summary>Says a command, now or of an earlier time; whatever goes wrong is said on the page.</summary>
+    private async Task<bool> SendAsync(Func<BenchCommand> command, string done, Instant? at = null)
     {
         busy = true;
         (trouble, news, closed) = (null, null, null);
         try
         {
-            var answer = await Desk.SendAsync(await Current.GetAsync(), Bench, command);
+            if (await Current.GetAsync() is not { } actor)
+            {
+                trouble = Words.SignInFirst;
+                return false;
+            }
+
+            var touch = Touches.Of(actor, Clock);
+            var answer = await Desk.SendAsync(actor, Bench, new CommandEnvelope(command(), touch with { At = at ?? touch.At }));
             trouble = answer.Recorded ? null : answer.Sentence;
             news = answer.Recorded ? done : null;
             return answer.Recorded;
         }
+        catch (UnreadableException unreadable)
+        {
+            trouble = unreadable.Message;
+            return false;
+        }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
-            Logger.LogError(fault, "The batch page of {Bench} could not send {Kind}.", Bench, command.Kind);
+            Logger.LogError(fault, "The batch page of {Bench} could not send a command.", Bench);
             trouble = Words.CommandFailed;
             return false;
         }
@@ -162,8 +174,4 @@ public sealed partial class BatchPage
     }
 
     private void Tell(string sentence) => (trouble, news, closed) = (null, sentence, null);
-
-    private ScreenCommand Command(string kind) => new(
-        Guid.CreateVersion7().ToString("N"), kind, InstantPattern.ExtendedIso.Format(Clock.Now), false, "batch-page",
-        null, null, null, null, null, null, null, null, null, null, null, null);
 }

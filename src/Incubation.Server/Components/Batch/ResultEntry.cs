@@ -1,3 +1,4 @@
+using Incubation.Bench;
 using Incubation.Model;
 
 namespace Incubation.Server.Components.Batch;
@@ -15,11 +16,6 @@ public sealed record ResultEntry(RequestId Request, string Specimen, string? Sho
 }
 
 /// <summary>Something that becomes of a result that was entered: released, amended, told.</summary>
-/// <param name="Kind">"release-result", "amend-result" or "critical-told".</param>
-/// <param name="Request">Whose cartridge.</param>
-/// <param name="Specimen">Its specimen.</param>
-/// <param name="Words">Why, or who was told.</param>
-/// <param name="Value">The amended value.</param>
-/// <param name="NoValue">The amended code.</param>
-/// <param name="ReadBack">Whether it was read back.</param>
-public sealed record ResultChange(string Kind, RequestId Request, string Specimen, string Words, string? Value = null, string? NoValue = null, bool? ReadBack = null);
+/// <param name="Specimen">Whose specimen.</param>
+/// <param name="Command">Makes the command of what was typed.</param>
+public sealed record ResultChange(string Specimen, Func<BenchCommand> Command);

@@ -1,0 +1,43 @@
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Records.Benches;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>Commands as JSON: each by its agreed name, and what is read is what was written.</summary>
+public sealed class CommandJsonTest
+{
+    public static TheoryData<string> Names => [.. CommandJson.Kinds.Keys];
+
+    [Fact]
+    public void Kinds_AreThoseAgreed() => Assert.Equal(
+        "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen change-hands change-ready cleared "
+        + "close-batch confirm-ready correct-report discarded keep-standing loaded mixed not-begun note-clock note-restart open-bench "
+        + "order-repeat pause-intake put-back-in-use put-out-of-use read-started reject-specimen release-result result-entered "
+        + "set-incubator set-lot-gate settle-identity start-batch tell-critical temperature-measured undo withdraw-request",
+        string.Join(' ', CommandJson.Kinds.Keys));
+
+    [Theory]
+    [MemberData(nameof(Names))]
+    public void Read_WhatWasWritten_IsTheSameCommand(string kind)
+    {
+        for (var seed = 1; seed <= 20; seed++)
+        {
+            var random = new Random(seed);
+            var touch = (Touch)Any.Value(typeof(Touch), random);
+            var envelope = new CommandEnvelope((BenchCommand)Any.Value(CommandJson.Kinds[kind], random), touch);
+            var json = CommandJson.Write(envelope);
+            var read = CommandJson.Read(json);
+            Assert.Equal(Any.WriteOut(envelope), Any.WriteOut(read));
+            Assert.Equal(json, CommandJson.Write(read));
+            Assert.Contains($"\"kind\":\"{kind}\"", json, StringComparison.Ordinal);
+        }
+    }
+
+    [Theory]
+    [InlineData("null")]
+    [InlineData("{}")]
+    [InlineData("""{"command":{"kind":"nonsense"},"touch":{}}""")]
+    [InlineData("""{"command":{"request":"R1"},"touch":null}""")]
+    public void Read_WhatIsNoCommand_Throws(string json) => Assert.Throws<JsonException>(() => CommandJson.Read(json));
+}
