@@ -107,6 +107,15 @@ internal static class Alarms
     private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from, Instant? until = null, Instant? deadline = null)
     {
         var key = new AlarmKey(kind, cartridge.Id);
-        return new Alarm(key, from, until, deadline, state.Acknowledged.Contains(key));
+        return new Alarm(key, from, until, deadline, state.Acknowledged.Contains(key)) { Reason = ReasonOf(kind, cartridge) };
     }
+
+    private static DiscardReason? ReasonOf(AlarmKind kind, Cartridge cartridge) => kind switch
+    {
+        AlarmKind.WindowClosed => DiscardReason.WindowClosed,
+        AlarmKind.MixtureTooOld => DiscardReason.MixtureTooOld,
+        AlarmKind.CannotBeSaved => cartridge.Phase is CartridgePhase.Mixed ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed,
+        AlarmKind.IncubatorSpoils => DiscardReason.Temperature,
+        _ => null,
+    };
 }

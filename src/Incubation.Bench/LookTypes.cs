@@ -63,6 +63,9 @@ public sealed record AlarmKey(AlarmKind Kind, RequestId Request);
 /// <param name="Acknowledged">Whether a person has seen it: no sound then.</param>
 public sealed record Alarm(AlarmKey Key, Instant From, Instant? Until, Instant? Deadline, bool Acknowledged)
 {
+    /// <summary>Where its cartridge can only be thrown away: the reason for it that is chosen at first; else null.</summary>
+    public DiscardReason? Reason { get; init; }
+
     /// <summary>How urgent.</summary>
     public AlarmPriority Priority => Conditions.Of(Key.Kind).Priority;
 

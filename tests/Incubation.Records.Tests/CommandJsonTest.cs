@@ -1,6 +1,7 @@
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Records.Benches;
+using Xunit;
 
 namespace Incubation.Records.Tests;
 

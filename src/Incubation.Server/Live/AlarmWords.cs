@@ -38,7 +38,7 @@ public static class AlarmWords
     private static AlarmSnapshot Write(
         Alarm alarm, string title, string text, string request, IEnumerable<AlarmAction> actions, int? slot, int? reader, bool isPassed) => new(
             IdOf(alarm.Key), KebabCase.Of(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From, alarm.Until, alarm.Deadline, alarm.EscalatesAt,
-            alarm.Acknowledged, isPassed, request, [.. actions.Select(CodeOf)], slot, reader);
+            alarm.Acknowledged, isPassed, request, [.. actions.Select(CodeOf)], slot, reader, alarm.Reason is { } reason ? KebabCase.Of(reason) : null);
 
     /// <summary>"window-closed/R03".</summary>
     public static string IdOf(AlarmKey key) => Conditions.Of(key.Kind).Code + "/" + key.Request.Value;

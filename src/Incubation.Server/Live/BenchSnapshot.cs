@@ -271,9 +271,10 @@ public sealed record ReaderSnapshot(
 /// <param name="Actions">What can be tapped, the best first: "read-started", "loaded", "discard", "started-in-time", "confirm-time", "acknowledge".</param>
 /// <param name="Slot">The slot meant by "loaded", or null.</param>
 /// <param name="Reader">The reader meant by "read-started", "started-in-time" or "loaded", or null.</param>
+/// <param name="Reason">The reason to discard its cartridge with, chosen at first; or null.</param>
 public sealed record AlarmSnapshot(
     string Id, string Priority, string Word, string Title, string Text, Instant From, Instant? Until, Instant? Deadline,
-    Instant EscalatesAt, bool Acknowledged, bool Passed, string Request, IReadOnlyList<string> Actions, int? Slot, int? Reader);
+    Instant EscalatesAt, bool Acknowledged, bool Passed, string Request, IReadOnlyList<string> Actions, int? Slot, int? Reader, string? Reason = null);
 
 /// <param name="Request">Whose.</param>
 /// <param name="Specimen">The specimen to compare with what the reader shows.</param>
