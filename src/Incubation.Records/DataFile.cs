@@ -1,5 +1,6 @@
 using System.Diagnostics;
 using Incubation.Records.Log;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;

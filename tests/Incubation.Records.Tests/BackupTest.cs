@@ -3,6 +3,7 @@ using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
+using Incubation.Records.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Migrations;

@@ -1,4 +1,5 @@
 using Incubation.Records.Benches;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using Xunit;

@@ -8,6 +8,7 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Export;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Incubation.TestKit;
 using Microsoft.EntityFrameworkCore;

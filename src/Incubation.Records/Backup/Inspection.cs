@@ -3,6 +3,7 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 using NodaTime;

@@ -1,4 +1,5 @@
 using Incubation.Records.Log;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 

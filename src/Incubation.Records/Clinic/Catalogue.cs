@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using NodaTime;
 

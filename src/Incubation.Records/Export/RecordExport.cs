@@ -2,6 +2,7 @@ using Incubation.Records.Backup;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using NodaTime;
 

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Records.Events;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;

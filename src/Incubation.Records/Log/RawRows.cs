@@ -1,3 +1,4 @@
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 

@@ -1,4 +1,5 @@
 using System.Security.Cryptography;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 

@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Log;
+using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;

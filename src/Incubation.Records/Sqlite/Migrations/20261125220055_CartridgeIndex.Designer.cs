@@ -7,11 +7,11 @@ using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 
 #nullable disable
 
-namespace Incubation.Records.Migrations
+namespace Incubation.Records.Sqlite.Migrations
 {
     [DbContext(typeof(RecordsContext))]
-    [Migration("20261126000727_CartridgeTimes")]
-    partial class CartridgeTimes
+    [Migration("20261125220055_CartridgeIndex")]
+    partial class CartridgeIndex
     {
         /// <inheritdoc />
         protected override void BuildTargetModel(ModelBuilder modelBuilder)
@@ -62,40 +62,10 @@ namespace Incubation.Records.Migrations
                     b.Property<long>("First")
                         .HasColumnType("INTEGER");
 
-                    b.Property<int?>("Hands")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("HandsBusy")
-                        .HasColumnType("INTEGER");
-
                     b.Property<long?>("Last")
                         .HasColumnType("INTEGER");
 
-                    b.Property<int?>("PlannedCartridges")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("PlannedEnd")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int?>("Readers")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("ReadersBusy")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int?>("Slots")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("SlotsBusy")
-                        .HasColumnType("INTEGER");
-
                     b.Property<long?>("StartedAt")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int?>("Worked")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("WorkedTo")
                         .HasColumnType("INTEGER");
 
                     b.HasKey("Bench", "Number");
@@ -165,113 +135,6 @@ namespace Incubation.Records.Migrations
                     b.HasIndex("At", "Bench", "Specimen", "Lot", "Assay", "Standing", "Batch", "Request");
 
                     b.ToTable("Cartridges", (string)null);
-                });
-
-            modelBuilder.Entity("Incubation.Records.Storage.CartridgeTimesRow", b =>
-                {
-                    b.Property<string>("Bench")
-                        .HasColumnType("TEXT");
-
-                    b.Property<int>("Batch")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Request")
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("Asked")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Assay")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<int>("AssayVersion")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("ClearBegun")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("ClearEnd")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("ClearPlanned")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("Closes")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("DiscardedAt")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<bool?>("InWindow")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int>("Kind")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("LoadBegun")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("LoadEnd")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("LoadPlanned")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Lot")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<long?>("MixBegun")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("MixEnd")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("MixPlanned")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("MoveBegun")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("MoveEnd")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("MovePlanned")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("Opens")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int>("Priority")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("ReadStart")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int?>("Reader")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int?>("Reason")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("ResultAt")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int?>("Slot")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("Spare")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<int>("Standing")
-                        .HasColumnType("INTEGER");
-
-                    b.HasKey("Bench", "Batch", "Request");
-
-                    b.HasIndex("Asked");
-
-                    b.ToTable("CartridgeTimes", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.ClinicRow", b =>

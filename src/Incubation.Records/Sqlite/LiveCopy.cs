@@ -1,8 +1,9 @@
+using Incubation.Records.Backup;
 using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 using SQLitePCL;
 
-namespace Incubation.Records.Backup;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>
 /// Copies a data file while it is in use, as it stands at one instant: SQLite's backup interface inside one read

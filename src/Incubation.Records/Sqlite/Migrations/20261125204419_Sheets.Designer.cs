@@ -7,11 +7,11 @@ using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 
 #nullable disable
 
-namespace Incubation.Records.Migrations
+namespace Incubation.Records.Sqlite.Migrations
 {
     [DbContext(typeof(RecordsContext))]
-    [Migration("20261125210122_Uses")]
-    partial class Uses
+    [Migration("20261125204419_Sheets")]
+    partial class Sheets
     {
         /// <inheritdoc />
         protected override void BuildTargetModel(ModelBuilder modelBuilder)
@@ -249,8 +249,6 @@ namespace Incubation.Records.Migrations
 
                     b.HasKey("Id");
 
-                    b.HasIndex("Lot");
-
                     b.HasIndex("Bench", "Sequence");
 
                     b.ToTable("Requests", (string)null);
@@ -334,28 +332,6 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Stream");
 
                     b.ToTable("Snapshots", (string)null);
-                });
-
-            modelBuilder.Entity("Incubation.Records.Storage.UseRow", b =>
-                {
-                    b.Property<string>("Bench")
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("Report")
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("At")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Request")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.HasKey("Bench", "Report");
-
-                    b.HasIndex("Request");
-
-                    b.ToTable("Uses", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventPayloadRow", b =>

@@ -7,11 +7,11 @@ using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 
 #nullable disable
 
-namespace Incubation.Records.Migrations
+namespace Incubation.Records.Sqlite.Migrations
 {
     [DbContext(typeof(RecordsContext))]
-    [Migration("20261125205952_SignedRecord")]
-    partial class SignedRecord
+    [Migration("20261125142230_People")]
+    partial class People
     {
         /// <inheritdoc />
         protected override void BuildTargetModel(ModelBuilder modelBuilder)
@@ -30,47 +30,54 @@ namespace Incubation.Records.Migrations
                     b.Property<long>("ApprovedAt")
                         .HasColumnType("INTEGER");
 
+                    b.Property<long>("Clear")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Incubation")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Load")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("LoadShortest")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Mix")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("MixShortest")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("MixToLoad")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Move")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Name")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Place")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Read")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("ReadWindow")
+                        .HasColumnType("INTEGER");
+
                     b.Property<long>("Sequence")
                         .HasColumnType("INTEGER");
 
-                    b.Property<string>("Sheet")
+                    b.Property<string>("Unit")
                         .IsRequired()
                         .HasColumnType("TEXT");
 
                     b.HasKey("Code", "Version");
 
                     b.ToTable("Assays", (string)null);
-                });
-
-            modelBuilder.Entity("Incubation.Records.Storage.BatchRow", b =>
-                {
-                    b.Property<string>("Bench")
-                        .HasColumnType("TEXT");
-
-                    b.Property<int>("Number")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Before")
-                        .HasColumnType("TEXT");
-
-                    b.Property<int>("Cartridges")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("ClosedAt")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("First")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("Last")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long?>("StartedAt")
-                        .HasColumnType("INTEGER");
-
-                    b.HasKey("Bench", "Number");
-
-                    b.ToTable("Batches", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.BenchRow", b =>
@@ -90,53 +97,6 @@ namespace Incubation.Records.Migrations
                     b.ToTable("Benches", (string)null);
                 });
 
-            modelBuilder.Entity("Incubation.Records.Storage.CartridgeRow", b =>
-                {
-                    b.Property<string>("Bench")
-                        .HasColumnType("TEXT");
-
-                    b.Property<int>("Batch")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Request")
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("Assay")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("At")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Json")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("Lot")
-                        .IsRequired()
-                        .HasColumnType("TEXT")
-                        .UseCollation("NOCASE");
-
-                    b.Property<string>("Specimen")
-                        .IsRequired()
-                        .HasColumnType("TEXT")
-                        .UseCollation("NOCASE");
-
-                    b.Property<string>("Standing")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.HasKey("Bench", "Batch", "Request");
-
-                    b.HasIndex("At");
-
-                    b.HasIndex("Specimen");
-
-                    b.HasIndex("Lot", "At");
-
-                    b.ToTable("Cartridges", (string)null);
-                });
-
             modelBuilder.Entity("Incubation.Records.Storage.ClinicRow", b =>
                 {
                     b.Property<long>("Sequence")
@@ -153,25 +113,6 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Sequence");
 
                     b.ToTable("Clinic", (string)null);
-                });
-
-            modelBuilder.Entity("Incubation.Records.Storage.ErasureRow", b =>
-                {
-                    b.Property<string>("Stream")
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("First")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("Event")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<long>("Last")
-                        .HasColumnType("INTEGER");
-
-                    b.HasKey("Stream", "First");
-
-                    b.ToTable("Erasures", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventHeaderRow", b =>
@@ -247,27 +188,6 @@ namespace Incubation.Records.Migrations
                     b.ToTable("EventPayloads", (string)null);
                 });
 
-            modelBuilder.Entity("Incubation.Records.Storage.HeadRow", b =>
-                {
-                    b.Property<string>("Stream")
-                        .HasColumnType("TEXT");
-
-                    b.Property<byte[]>("Hash")
-                        .IsRequired()
-                        .HasColumnType("BLOB");
-
-                    b.Property<long>("Sequence")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<byte[]>("Signature")
-                        .IsRequired()
-                        .HasColumnType("BLOB");
-
-                    b.HasKey("Stream");
-
-                    b.ToTable("Heads", (string)null);
-                });
-
             modelBuilder.Entity("Incubation.Records.Storage.LotRow", b =>
                 {
                     b.Property<string>("Lot")
@@ -340,9 +260,6 @@ namespace Incubation.Records.Migrations
 
                     b.Property<string>("Lot")
                         .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("Particulars")
                         .HasColumnType("TEXT");
 
                     b.Property<string>("Priority")
@@ -421,57 +338,6 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Id");
 
                     b.ToTable("Sessions", (string)null);
-                });
-
-            modelBuilder.Entity("Incubation.Records.Storage.SnapshotRow", b =>
-                {
-                    b.Property<string>("Stream")
-                        .HasColumnType("TEXT");
-
-                    b.Property<byte[]>("Hash")
-                        .IsRequired()
-                        .HasColumnType("BLOB");
-
-                    b.Property<string>("Json")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("Program")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<byte[]>("RowHash")
-                        .IsRequired()
-                        .HasColumnType("BLOB");
-
-                    b.Property<long>("Sequence")
-                        .HasColumnType("INTEGER");
-
-                    b.HasKey("Stream");
-
-                    b.ToTable("Snapshots", (string)null);
-                });
-
-            modelBuilder.Entity("Incubation.Records.Storage.StreamListRow", b =>
-                {
-                    b.Property<int>("Id")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("Key")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.Property<byte[]>("Signature")
-                        .IsRequired()
-                        .HasColumnType("BLOB");
-
-                    b.Property<string>("Streams")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.HasKey("Id");
-
-                    b.ToTable("StreamLists", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventPayloadRow", b =>

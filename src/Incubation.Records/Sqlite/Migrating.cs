@@ -1,10 +1,11 @@
 using System.Reflection;
 using Incubation.Records.Backup;
+using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Migrations;
 
-namespace Incubation.Records.Storage;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>Brings the tables of a data file to this program's form.</summary>
 internal static class Migrating

@@ -2,7 +2,7 @@ using Incubation.Records.Log;
 using Microsoft.Data.Sqlite;
 using SQLitePCL;
 
-namespace Incubation.Records.Storage;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>Turns SQLite's codes into what a person can act upon. See https://sqlite.org/rescode.html.</summary>
 internal static class AppendFailures

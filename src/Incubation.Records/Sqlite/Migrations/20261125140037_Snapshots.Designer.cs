@@ -7,7 +7,7 @@ using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 
 #nullable disable
 
-namespace Incubation.Records.Migrations
+namespace Incubation.Records.Sqlite.Migrations
 {
     [DbContext(typeof(RecordsContext))]
     [Migration("20261125140037_Snapshots")]

@@ -1,7 +1,8 @@
+using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Design;
 
-namespace Incubation.Records.Storage;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>Lets dotnet-ef see the model when it writes a migration; no file is opened.</summary>
 internal sealed class RecordsContextFactory : IDesignTimeDbContextFactory<RecordsContext>

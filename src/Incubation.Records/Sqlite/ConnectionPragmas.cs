@@ -4,7 +4,7 @@ using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore.Diagnostics;
 using NodaTime;
 
-namespace Incubation.Records.Storage;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>
 /// What every connection is told when it opens. Foreign keys and recursive triggers (without which an "INSERT OR

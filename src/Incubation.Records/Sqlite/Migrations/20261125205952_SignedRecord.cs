@@ -2,7 +2,7 @@ using Microsoft.EntityFrameworkCore.Migrations;
 
 #nullable disable
 
-namespace Incubation.Records.Migrations
+namespace Incubation.Records.Sqlite.Migrations
 {
     /// <inheritdoc />
     public partial class SignedRecord : Migration

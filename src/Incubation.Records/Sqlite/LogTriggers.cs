@@ -1,4 +1,4 @@
-namespace Incubation.Records.Storage;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>
 /// The triggers that keep every program, not this one alone, from changing the log. The migrations make them; a check of a file

@@ -2,7 +2,7 @@ using System.Buffers.Binary;
 using System.Globalization;
 using Microsoft.Data.Sqlite;
 
-namespace Incubation.Records.Storage;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>
 /// Tells this program's data files from others by SQLite's "application id". See https://sqlite.org/fileformat2.html

@@ -1,6 +1,6 @@
 using Microsoft.Data.Sqlite;
 
-namespace Incubation.Records.Storage;
+namespace Incubation.Records.Sqlite;
 
 /// <summary>Connections past Entity Framework: for copying and checking whole files.</summary>
 internal static class RawConnection

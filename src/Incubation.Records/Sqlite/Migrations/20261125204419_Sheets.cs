@@ -2,7 +2,7 @@
 
 #nullable disable
 
-namespace Incubation.Records.Migrations
+namespace Incubation.Records.Sqlite.Migrations
 {
     /// <inheritdoc />
     public partial class Sheets : Migration

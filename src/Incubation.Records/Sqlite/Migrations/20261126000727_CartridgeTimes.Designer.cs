@@ -7,11 +7,11 @@ using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 
 #nullable disable
 
-namespace Incubation.Records.Migrations
+namespace Incubation.Records.Sqlite.Migrations
 {
     [DbContext(typeof(RecordsContext))]
-    [Migration("20261125204419_Sheets")]
-    partial class Sheets
+    [Migration("20261126000727_CartridgeTimes")]
+    partial class CartridgeTimes
     {
         /// <inheritdoc />
         protected override void BuildTargetModel(ModelBuilder modelBuilder)
@@ -42,6 +42,67 @@ namespace Incubation.Records.Migrations
                     b.ToTable("Assays", (string)null);
                 });
 
+            modelBuilder.Entity("Incubation.Records.Storage.BatchRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Number")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Before")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Cartridges")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ClosedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("First")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("Hands")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("HandsBusy")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("Last")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("PlannedCartridges")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("PlannedEnd")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("Readers")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ReadersBusy")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("Slots")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("SlotsBusy")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("StartedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("Worked")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("WorkedTo")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Bench", "Number");
+
+                    b.ToTable("Batches", (string)null);
+                });
+
             modelBuilder.Entity("Incubation.Records.Storage.BenchRow", b =>
                 {
                     b.Property<string>("Bench")
@@ -57,6 +118,160 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Bench");
 
                     b.ToTable("Benches", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.CartridgeRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Batch")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Assay")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Json")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Lot")
+                        .IsRequired()
+                        .HasColumnType("TEXT")
+                        .UseCollation("NOCASE");
+
+                    b.Property<string>("Specimen")
+                        .IsRequired()
+                        .HasColumnType("TEXT")
+                        .UseCollation("NOCASE");
+
+                    b.Property<string>("Standing")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Bench", "Batch", "Request");
+
+                    b.HasIndex("Specimen");
+
+                    b.HasIndex("Lot", "At");
+
+                    b.HasIndex("At", "Bench", "Specimen", "Lot", "Assay", "Standing", "Batch", "Request");
+
+                    b.ToTable("Cartridges", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.CartridgeTimesRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Batch")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Asked")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Assay")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("AssayVersion")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ClearBegun")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ClearEnd")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ClearPlanned")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("Closes")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("DiscardedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<bool?>("InWindow")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Kind")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("LoadBegun")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("LoadEnd")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("LoadPlanned")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Lot")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long?>("MixBegun")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("MixEnd")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("MixPlanned")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("MoveBegun")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("MoveEnd")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("MovePlanned")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("Opens")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Priority")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ReadStart")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("Reader")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("Reason")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ResultAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("Slot")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("Spare")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("Standing")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Bench", "Batch", "Request");
+
+                    b.HasIndex("Asked");
+
+                    b.ToTable("CartridgeTimes", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.ClinicRow", b =>
@@ -75,6 +290,25 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Sequence");
 
                     b.ToTable("Clinic", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.ErasureRow", b =>
+                {
+                    b.Property<string>("Stream")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("First")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Event")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Last")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Stream", "First");
+
+                    b.ToTable("Erasures", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventHeaderRow", b =>
@@ -148,6 +382,27 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Stream", "Sequence");
 
                     b.ToTable("EventPayloads", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.HeadRow", b =>
+                {
+                    b.Property<string>("Stream")
+                        .HasColumnType("TEXT");
+
+                    b.Property<byte[]>("Hash")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.Property<long>("Sequence")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<byte[]>("Signature")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.HasKey("Stream");
+
+                    b.ToTable("Heads", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.LotRow", b =>
@@ -249,6 +504,8 @@ namespace Incubation.Records.Migrations
 
                     b.HasKey("Id");
 
+                    b.HasIndex("Lot");
+
                     b.HasIndex("Bench", "Sequence");
 
                     b.ToTable("Requests", (string)null);
@@ -332,6 +589,50 @@ namespace Incubation.Records.Migrations
                     b.HasKey("Stream");
 
                     b.ToTable("Snapshots", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.StreamListRow", b =>
+                {
+                    b.Property<int>("Id")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Key")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<byte[]>("Signature")
+                        .IsRequired()
+                        .HasColumnType("BLOB");
+
+                    b.Property<string>("Streams")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.ToTable("StreamLists", (string)null);
+                });
+
+            modelBuilder.Entity("Incubation.Records.Storage.UseRow", b =>
+                {
+                    b.Property<string>("Bench")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Report")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Request")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Bench", "Report");
+
+                    b.HasIndex("Request");
+
+                    b.ToTable("Uses", (string)null);
                 });
 
             modelBuilder.Entity("Incubation.Records.Storage.EventPayloadRow", b =>
