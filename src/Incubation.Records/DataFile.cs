@@ -1,8 +1,7 @@
+using System.Data.Common;
 using System.Diagnostics;
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;
 
@@ -15,32 +14,20 @@ namespace Incubation.Records;
 public sealed record DataFileOptions(Duration? BusyTimeout = null, string? KeyFile = null, bool ReplaceLostKey = false);
 
 /// <summary>
-/// The one SQLite file that holds a clinic's records. One process has it open at a time; within the process it may be
+/// The one file that holds a clinic's records. One process has it open at a time; within the process it may be
 /// used from any thread: reads run beside each other and beside the one write.
 /// </summary>
 public sealed class DataFile : IDisposable
 {
     private readonly DataFileLock fileLock;
-    private readonly string readerConnection;
-    private readonly ConnectionPragmas pragmas;
-    private readonly SqliteConnection writer;
-    private readonly DbContextOptions<RecordsContext> writing;
-    private readonly DbContextOptions<RecordsContext> reading;
+    private readonly OpenStore store;
     private readonly Lock oneWriter = new();
 
-    private DataFile(string path, DataFileLock fileLock, SqliteConnection writer, string readerConnection, ConnectionPragmas pragmas)
+    private DataFile(string path, DataFileLock fileLock, OpenStore store)
     {
         Path = path;
-        this.pragmas = pragmas;
         this.fileLock = fileLock;
-        this.writer = writer;
-        this.readerConnection = readerConnection;
-        writing = new DbContextOptionsBuilder<RecordsContext>().UseSqlite(writer).Options;
-        reading = new DbContextOptionsBuilder<RecordsContext>()
-            .UseSqlite(readerConnection)
-            .UseQueryTrackingBehavior(QueryTrackingBehavior.NoTracking)
-            .AddInterceptors(pragmas)
-            .Options;
+        this.store = store;
         Log = new EventLog(this);
     }
 
@@ -57,7 +44,7 @@ public sealed class DataFile : IDisposable
     public EventLog Log { get; }
 
     /// <summary>The connection that writes, for tests of what happens when a write fails.</summary>
-    internal SqliteConnection Writer => writer;
+    internal DbConnection Writer => store.Writer;
 
     /// <summary>
     /// Opens a data file, makes it and its folder where there is none, and brings its tables to this program's form.
@@ -68,30 +55,22 @@ public sealed class DataFile : IDisposable
     {
         var full = Followed(System.IO.Path.GetFullPath(path));
         var fileLock = DataFileLock.Take(full);
-        SqliteConnection? writer = null;
+        OpenStore? store = null;
         try
         {
-            var busy = options?.BusyTimeout ?? Duration.FromSeconds(5);
-            var pragmas = new ConnectionPragmas(busy);
-            FileIdentity.RefuseForeignHeader(full);
-            if (!File.Exists(full))
-                OwnFile.MakeEmpty(full);
-            writer = new SqliteConnection(ConnectionString(full, busy, pooling: false));
-            writer.Open();
-            FileIdentity.RefuseOrMark(writer, full);
-            pragmas.ApplyToWriter(writer, full);
-            var file = new DataFile(full, fileLock, writer, ConnectionString(full, busy, pooling: true), pragmas);
-            using var context = new RecordsContext(file.writing);
-            file.KeptBeforeChange = Migrating.BringUpToDate(context, full);
+            store = StorageEngine.Present.Open(full, options?.BusyTimeout ?? Duration.FromSeconds(5));
+            var file = new DataFile(full, fileLock, store);
+            using var context = new RecordsContext(store.Writing);
+            file.KeptBeforeChange = store.BringUpToDate(context);
             file.Heads = KeptHeads.Open(context, full, options?.KeyFile ?? HeadKey.PathBeside(full), options?.ReplaceLostKey ?? false);
             return file;
         }
         catch (Exception e)
         {
-            writer?.Dispose();
+            store?.Dispose();
             fileLock.Dispose();
-            if (e is SqliteException sqlite)
-                throw DataFileException.From(full, sqlite);
+            if (e is DbException fault)
+                throw StorageEngine.Present.OpenFailure(full, fault);
             if (e is IOException or UnauthorizedAccessException)
                 throw new DataFileException(DataFileProblem.CannotOpen, full, Words.FileCannotOpen, e.Message, e);
             throw;
@@ -101,31 +80,15 @@ public sealed class DataFile : IDisposable
     /// <summary>Closes the file. Everything that was acknowledged is in it, with or without this.</summary>
     public void Dispose()
     {
-        using (var reader = new SqliteConnection(readerConnection))
-            SqliteConnection.ClearPool(reader);
-        writer.Dispose();
+        store.Dispose();
         fileLock.Dispose();
     }
 
     /// <summary>A connection for reading, past Entity Framework.</summary>
-    internal SqliteConnection OpenReader()
-    {
-        var connection = new SqliteConnection(readerConnection);
-        try
-        {
-            connection.Open();
-            pragmas.ApplyToReader(connection);
-            return connection;
-        }
-        catch
-        {
-            connection.Dispose();
-            throw;
-        }
-    }
+    internal DbConnection OpenReader() => store.OpenReader();
 
     /// <summary>A context for reading, on a connection of its own.</summary>
-    internal RecordsContext Read() => new(reading);
+    internal RecordsContext Read() => new(store.Reading);
 
     /// <summary>
     /// Runs a write in one transaction: all of it is on the disk when this returns, or none of it ever is. Throws
@@ -137,7 +100,7 @@ public sealed class DataFile : IDisposable
         {
             try
             {
-                using var context = new RecordsContext(writing);
+                using var context = new RecordsContext(store.Writing);
                 context.Database.AutoSavepointsEnabled = false;
                 // Takes the write lock at once, so that what is read inside is what is written upon.
                 using var transaction = context.Database.BeginTransaction();
@@ -148,24 +111,24 @@ public sealed class DataFile : IDisposable
                 RecordsMeter.Commit.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds);
                 return result;
             }
-            catch (DbUpdateException e) when (e.InnerException is SqliteException sqlite)
+            catch (DbUpdateException e) when (e.InnerException is DbException fault)
             {
-                throw AppendFailures.From(stream, Path, sqlite);
+                throw store.WriteFailure(stream, fault);
             }
-            catch (SqliteException e)
+            catch (DbException e)
             {
-                throw AppendFailures.From(stream, Path, e);
+                throw store.WriteFailure(stream, e);
             }
         }
     }
 
     /// <summary>
-    /// Brings the write-ahead log into the file and empties it: what was deleted is nowhere any more, for freed pages are overwritten.
+    /// Brings everything into the file and empties what lies beside it: what was deleted is nowhere any more.
     /// </summary>
     internal void EmptyLog()
     {
         lock (oneWriter)
-            RawConnection.Scalar(writer, "PRAGMA wal_checkpoint(TRUNCATE)");
+            store.EmptyLog();
     }
 
     /// <summary>The file itself: by two names there would be two locks.</summary>
@@ -182,24 +145,12 @@ public sealed class DataFile : IDisposable
         {
             try
             {
-                // The version number that SQLite keeps for a program's own use; this program uses it for nothing else.
-                var proofs = (long)(RawConnection.Scalar(writer, "PRAGMA user_version") ?? 0L);
-                RawConnection.Run(writer, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"PRAGMA user_version = {(proofs + 1) % int.MaxValue}"));
+                store.ProveWritable();
             }
-            catch (SqliteException e)
+            catch (DbException e)
             {
-                throw AppendFailures.From(StreamName.Clinic, Path, e);
+                throw store.WriteFailure(StreamName.Clinic, e);
             }
         }
     }
-
-    private static string ConnectionString(string path, Duration busy, bool pooling) => new SqliteConnectionStringBuilder
-    {
-        DataSource = path,
-        Pooling = pooling,
-        Mode = SqliteOpenMode.ReadWriteCreate,
-        ForeignKeys = true,
-        RecursiveTriggers = true,
-        DefaultTimeout = Math.Max(1, (int)Math.Ceiling(busy.TotalSeconds)),
-    }.ToString();
 }

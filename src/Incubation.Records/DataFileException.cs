@@ -1,6 +1,3 @@
-using Microsoft.Data.Sqlite;
-using SQLitePCL;
-
 namespace Incubation.Records;
 
 /// <summary>Why a data file was not opened.</summary>
@@ -9,7 +6,7 @@ public enum DataFileProblem
     /// <summary>Another process has it open.</summary>
     InUse,
 
-    /// <summary>It is not a SQLite file.</summary>
+    /// <summary>It is no data file at all.</summary>
     NotADataFile,
 
     /// <summary>It is a database of another program.</summary>
@@ -52,12 +49,4 @@ public sealed class DataFileException : Exception
 
     /// <summary>Full path of the file.</summary>
     public string Path { get; }
-
-    internal static DataFileException From(string path, SqliteException e) => e.SqliteErrorCode switch
-    {
-        raw.SQLITE_NOTADB => new(DataFileProblem.NotADataFile, path, Words.FileNotADataFile, null, e),
-        raw.SQLITE_CORRUPT => new(DataFileProblem.Damaged, path, Words.FileDamaged, e.Message, e),
-        raw.SQLITE_BUSY or raw.SQLITE_LOCKED => new(DataFileProblem.InUse, path, Words.FileInUse, null, e),
-        _ => new(DataFileProblem.CannotOpen, path, Words.FileCannotOpen, e.Message, e),
-    };
 }

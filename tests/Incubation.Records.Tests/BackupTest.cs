@@ -313,7 +313,7 @@ public sealed class BackupTest : IDisposable
     /// <summary>A file as the first release of the tables wrote it, with one event.</summary>
     private void Older()
     {
-        RawFile.Run(folder.DataFile, $"PRAGMA application_id = {Storage.FileIdentity.ApplicationId}");
+        RawFile.Run(folder.DataFile, $"PRAGMA application_id = {FileIdentity.ApplicationId}");
         using (var context = new Storage.RecordsContext(new DbContextOptionsBuilder<Storage.RecordsContext>().UseSqlite($"Data Source={folder.DataFile};Pooling=false").Options))
             context.GetService<IMigrator>().Migrate("20261125095806_Beginning");
         var made = folder.At("made.db");

@@ -9,7 +9,6 @@ using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Export;
 using Incubation.Records.Sqlite;
-using Incubation.Records.Storage;
 using Incubation.TestKit;
 using Microsoft.EntityFrameworkCore;
 using Xunit;

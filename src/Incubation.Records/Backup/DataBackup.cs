@@ -1,5 +1,4 @@
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using NodaTime;
 
@@ -23,7 +22,7 @@ public static class DataBackup
             throw new BackupException(BackupProblem.Missing, Sentence.Of(Words.BackupSourceMissing, from));
         if (Path.Exists(to))
             throw new BackupException(BackupProblem.TargetExists, Sentence.Of(Words.BackupTargetExists, to));
-        FileIdentity.RefuseForeignHeader(from);
+        StorageEngine.Present.RefuseForeign(from);
         var part = to + ".part";
         try
         {
@@ -35,7 +34,7 @@ public static class DataBackup
         {
             throw new BackupException(BackupProblem.CannotWrite, Sentence.Of(Words.BackupCannotWrite, from, to, e.Message), e);
         }
-        LiveCopy.Make(from, part);
+        StorageEngine.Present.Copy(from, part);
         try
         {
             var report = Inspection.Of(part, HeadKey.Find(HeadKey.PathBeside(from)));

@@ -1,7 +1,6 @@
+using System.Data.Common;
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using NodaTime;
 
 namespace Incubation.Records.Backup;
@@ -30,12 +29,12 @@ public static class DataRestore
             throw new BackupException(BackupProblem.Missing, Sentence.Of(Words.BackupSourceMissing, from));
         if (from == to)
             throw new BackupException(BackupProblem.TargetExists, Sentence.Of(Words.RestoreOntoItself, to));
-        FileIdentity.RefuseForeignHeader(from);
+        StorageEngine.Present.RefuseForeign(from);
         using var alone = DataFileLock.Take(to);
         var part = to + ".part";
         File.Delete(part);
-        // A backup lies still, but for a copy of a killed server's file with its write-ahead log beside it.
-        LiveCopy.Make(from, part, still: new FileInfo(from + "-wal") is not { Exists: true, Length: > 0 });
+        // A backup lies still, but for a copy of a killed server's file with what lay beside it.
+        StorageEngine.Present.Copy(from, part, still: !StorageEngine.Present.HasMoreBeside(from));
         try
         {
             var report = Inspection.Of(part, HeadKey.Find(HeadKey.PathBeside(to)));
@@ -58,9 +57,11 @@ public static class DataRestore
     /// <summary>Who was signed in at the backup may have signed out, or lost a tablet, since.</summary>
     private static void EndSignIns(string path)
     {
-        using var connection = RawConnection.OpenForWriting(path);
-        if (RawConnection.Scalar(connection, "SELECT 1 FROM sqlite_master WHERE name = 'Sessions'") is not null)
-            RawConnection.Run(connection, "DELETE FROM \"Sessions\"; PRAGMA wal_checkpoint(TRUNCATE);");
+        using var connection = StorageEngine.Present.OpenForWriting(path);
+        if (!StorageEngine.Present.HasTable(connection, "Sessions"))
+            return;
+        Queries.Run(connection, "DELETE FROM \"Sessions\"");
+        StorageEngine.Present.Settle(connection);
     }
 
     /// <summary>
@@ -70,7 +71,7 @@ public static class DataRestore
     private static void SetAsideLogOf(string lost, Instant now)
     {
         var kept = OwnFile.FreeNameBeside(lost, $"replaced-{DataBackup.Stamp(now)}");
-        foreach (var ending in new[] { "-wal", "-shm" })
+        foreach (var ending in StorageEngine.Present.EndingsBeside)
             if (File.Exists(lost + ending))
                 File.Move(lost + ending, kept + ending);
     }
@@ -83,12 +84,12 @@ public static class DataRestore
         if (objection is not null && !force)
             throw objection;
         var kept = OwnFile.FreeNameBeside(present, $"replaced-{DataBackup.Stamp(now)}");
-        foreach (var ending in new[] { "", "-wal", "-shm" })
+        foreach (var ending in StorageEngine.Present.EndingsBeside.Prepend(""))
             if (File.Exists(present + ending))
                 CopyWhole(present + ending, kept + ending);
         // What a log left beside the present file says would otherwise be read into the new one.
-        File.Delete(present + "-wal");
-        File.Delete(present + "-shm");
+        foreach (var ending in StorageEngine.Present.EndingsBeside)
+            File.Delete(present + ending);
         File.Move(part, present, overwrite: true);
         return kept;
     }
@@ -98,13 +99,13 @@ public static class DataRestore
     {
         try
         {
-            FileIdentity.RefuseForeignHeader(present);
-            using var connection = RawConnection.OpenForWriting(present);
-            RawConnection.Scalar(connection, "PRAGMA wal_checkpoint(TRUNCATE)");
-            RawConnection.Scalar(connection, "SELECT COUNT(*) FROM \"EventHeaders\"");
+            StorageEngine.Present.RefuseForeign(present);
+            using var connection = StorageEngine.Present.OpenForWriting(present);
+            StorageEngine.Present.Settle(connection);
+            Queries.Scalar(connection, "SELECT COUNT(*) FROM \"EventHeaders\"");
             return null;
         }
-        catch (Exception e) when (e is SqliteException or DataFileException)
+        catch (Exception e) when (e is DbException or DataFileException)
         {
             return e.Message;
         }
@@ -113,8 +114,8 @@ public static class DataRestore
     /// <summary>What speaks against putting one file in the place of the other, or null.</summary>
     private static BackupException? Compare(string backup, string present)
     {
-        using var old = RawConnection.OpenStill(backup);
-        using var here = RawConnection.OpenStill(present);
+        using var old = StorageEngine.Present.OpenForReading(backup, still: true);
+        using var here = StorageEngine.Present.OpenForReading(present, still: true);
         var oldHeads = Heads(old);
         var lost = 0L;
         foreach (var (stream, sequence) in Heads(here))
@@ -128,7 +129,7 @@ public static class DataRestore
         return lost > 0 ? new BackupException(BackupProblem.Older, Sentence.Of(Words.RestoreOlder, present, lost)) : null;
     }
 
-    private static Dictionary<string, long> Heads(SqliteConnection connection)
+    private static Dictionary<string, long> Heads(DbConnection connection)
     {
         using var command = connection.CreateCommand();
         command.CommandText = "SELECT \"Stream\", MAX(\"Sequence\") FROM \"EventHeaders\" GROUP BY \"Stream\"";
@@ -139,9 +140,9 @@ public static class DataRestore
         return heads;
     }
 
-    private static Digest HashAt(SqliteConnection connection, string stream, long sequence) =>
-        RawConnection.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream AND \"Sequence\" = $sequence",
-            ("$stream", stream), ("$sequence", sequence)) is byte[] { Length: Digest.Length } hash
+    private static Digest HashAt(DbConnection connection, string stream, long sequence) =>
+        Queries.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
+            ("@stream", stream), ("@sequence", sequence)) is byte[] { Length: Digest.Length } hash
             ? Digest.FromBytes(hash)
             : default;
 

@@ -1,11 +1,10 @@
+using System.Data.Common;
 using Incubation.Bench;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using NodaTime;
 
 namespace Incubation.Records.Backup;
@@ -41,9 +40,9 @@ internal static class Inspection
     {
         try
         {
-            using var connection = OpenOwn(path);
-            RefuseDamage(connection, path);
-            var streams = RawConnection.Texts(connection,
+            using var connection = StorageEngine.Present.OpenOwn(path, still: true);
+            StorageEngine.Present.RefuseDamage(connection, path);
+            var streams = Queries.Texts(connection,
                 "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
             var signed = SignedHeads.Read(connection);
             var signer = signed?.KeyName == key?.Name ? key : null;
@@ -55,9 +54,9 @@ internal static class Inspection
                     throw fault;
             return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing ? throw missing : new DataFileReport(path, reports);
         }
-        catch (SqliteException e)
+        catch (DbException e)
         {
-            throw DataFileException.From(path, e);
+            throw StorageEngine.Present.OpenFailure(path, e);
         }
         catch (Exception e) when (e is LogBrokenException or UnreadableEventException)
         {
@@ -65,34 +64,7 @@ internal static class Inspection
         }
     }
 
-    /// <summary>Opens a file that is this program's and not newer than it; throws <see cref="DataFileException"/> for any other.</summary>
-    public static SqliteConnection OpenOwn(string path, bool still = true)
-    {
-        FileIdentity.RefuseForeignHeader(path);
-        var connection = still ? RawConnection.OpenStill(path) : RawConnection.OpenForReading(path);
-        try
-        {
-            if (RawConnection.Scalar(connection, "PRAGMA application_id") is not (long)FileIdentity.ApplicationId)
-                throw new DataFileException(DataFileProblem.OtherProgram, path, Words.FileOtherProgram);
-            Migrating.RefuseNewer(connection, path);
-            return connection;
-        }
-        catch
-        {
-            connection.Dispose();
-            throw;
-        }
-    }
-
-    /// <summary>Throws <see cref="DataFileException"/> where the file's pages are damaged.</summary>
-    public static void RefuseDamage(SqliteConnection connection, string path)
-    {
-        var found = RawConnection.Texts(connection, "PRAGMA quick_check(1)");
-        if (found is not ["ok"])
-            throw new DataFileException(DataFileProblem.Damaged, path, Words.FileDamaged, string.Join("; ", found));
-    }
-
-    private static StreamReport Replay(SqliteConnection connection, string name, ErasedByRule ruled)
+    private static StreamReport Replay(DbConnection connection, string name, ErasedByRule ruled)
     {
         if (!StreamName.TryParse(name, out var stream))
             throw new LogBrokenException(name, 1, LogDifference.Unreadable);

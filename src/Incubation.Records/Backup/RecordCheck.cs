@@ -1,7 +1,6 @@
+using System.Data.Common;
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 
 namespace Incubation.Records.Backup;
 
@@ -55,23 +54,23 @@ public static class RecordCheck
             throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyNoFile, keyFile);
         try
         {
-            // A server that runs has the end of its record in the write-ahead log; a file that lies still is left as it is.
-            using var connection = Inspection.OpenOwn(path, still: !File.Exists(path + "-wal"));
-            Inspection.RefuseDamage(connection, path);
+            // A file that lies still is left as it is.
+            using var connection = StorageEngine.Present.OpenOwn(path, still: !StorageEngine.Present.MayBeOpen(path));
+            StorageEngine.Present.RefuseDamage(connection, path);
             if (key is not null && SignedHeads.Read(connection) is { KeyName: { Length: > 0 } signer } && signer != key.Name)
                 throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile ?? HeadKey.PathBeside(path));
             return new RecordReport(path, Verifier.All(connection, key), key?.Name, [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))]);
         }
-        catch (SqliteException e)
+        catch (DbException e)
         {
-            throw DataFileException.From(path, e);
+            throw StorageEngine.Present.OpenFailure(path, e);
         }
     }
 
-    private static NoteVerdict Of(SqliteConnection connection, HeadNote note, HeadKey? key)
+    private static NoteVerdict Of(DbConnection connection, HeadNote note, HeadKey? key)
     {
-        if (RawConnection.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream AND \"Sequence\" = $sequence",
-            ("$stream", note.Stream.ToString()), ("$sequence", note.Sequence)) is not byte[] { Length: Digest.Length } hash)
+        if (Queries.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
+            ("@stream", note.Stream.ToString()), ("@sequence", note.Sequence)) is not byte[] { Length: Digest.Length } hash)
             return NoteVerdict.RowMissing;
         var head = new LogHead(note.Sequence, Digest.FromBytes(hash));
         if (!head.Hash.ToString().StartsWith(note.Hash, StringComparison.Ordinal))

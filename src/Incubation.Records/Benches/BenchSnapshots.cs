@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Data.Common;
 using System.Text;
 using System.Text.Json;
 using Incubation.Bench;
@@ -6,7 +7,6 @@ using Incubation.Model;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 
 namespace Incubation.Records.Benches;
@@ -98,11 +98,11 @@ public sealed class BenchSnapshots
         }
     }
 
-    private static SnapshotRow? RowOf(SqliteConnection connection, StreamName stream)
+    private static SnapshotRow? RowOf(DbConnection connection, StreamName stream)
     {
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT \"Sequence\", \"RowHash\", \"Program\", \"Json\", \"Hash\" FROM \"Snapshots\" WHERE \"Stream\" = $stream";
-        command.Parameters.AddWithValue("$stream", stream.ToString());
+        command.CommandText = "SELECT \"Sequence\", \"RowHash\", \"Program\", \"Json\", \"Hash\" FROM \"Snapshots\" WHERE \"Stream\" = @stream";
+        command.Add("@stream", stream.ToString());
         using var reader = command.ExecuteReader();
         return reader.Read()
             ? new SnapshotRow
@@ -118,12 +118,12 @@ public sealed class BenchSnapshots
     }
 
     /// <summary>The commands recorded up to the state, out of the log's headers.</summary>
-    private static BenchState WithRecorded(SqliteConnection connection, StreamName stream, BenchState state)
+    private static BenchState WithRecorded(DbConnection connection, StreamName stream, BenchState state)
     {
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT \"Report\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream AND \"Sequence\" <= $sequence ORDER BY \"Sequence\"";
-        command.Parameters.AddWithValue("$stream", stream.ToString());
-        command.Parameters.AddWithValue("$sequence", state.Revision);
+        command.CommandText = "SELECT \"Report\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" <= @sequence ORDER BY \"Sequence\"";
+        command.Add("@stream", stream.ToString());
+        command.Add("@sequence", state.Revision);
         using var reader = command.ExecuteReader();
         var recorded = ImmutableHashSet.CreateBuilder<ReportId>();
         while (reader.Read())

@@ -2,7 +2,6 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using NodaTime;
 
@@ -61,16 +60,16 @@ public sealed class Catalogue(DataFile file)
     public bool HasRequestsMissingOn(BenchId bench)
     {
         using var connection = file.OpenReader();
-        return RawConnection.Scalar(
+        return Queries.Scalar(
             connection,
             """
             SELECT 1 FROM "Requests" r
-            JOIN "EventHeaders" c ON c."Stream" = $clinic AND c."Sequence" = r."Sequence"
-            WHERE r."Bench" = $bench
-              AND NOT EXISTS (SELECT 1 FROM "EventHeaders" b WHERE b."Stream" = $stream AND b."Report" = c."Report")
+            JOIN "EventHeaders" c ON c."Stream" = @clinic AND c."Sequence" = r."Sequence"
+            WHERE r."Bench" = @bench
+              AND NOT EXISTS (SELECT 1 FROM "EventHeaders" b WHERE b."Stream" = @stream AND b."Report" = c."Report")
             LIMIT 1
             """,
-            ("$clinic", StreamName.Clinic.ToString()), ("$bench", bench.Value), ("$stream", StreamName.OfBench(bench).ToString())) is not null;
+            ("@clinic", StreamName.Clinic.ToString()), ("@bench", bench.Value), ("@stream", StreamName.OfBench(bench).ToString())) is not null;
     }
 
     /// <summary>The latest version of each assay, by code.</summary>

@@ -2,7 +2,6 @@ using Incubation.Records.Backup;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using NodaTime;
 
@@ -47,12 +46,12 @@ public static class RecordExport
             throw new BackupException(BackupProblem.Missing, Sentence.Of(Words.BackupSourceMissing, from));
         if (Path.Exists(to))
             throw new BackupException(BackupProblem.TargetExists, Sentence.Of(Words.BackupTargetExists, to));
-        FileIdentity.RefuseForeignHeader(from);
+        StorageEngine.Present.RefuseForeign(from);
         var folder = Directory.CreateTempSubdirectory("incubation-export-");
         try
         {
             var copy = Path.Combine(folder.FullName, "copy.db");
-            LiveCopy.Make(from, copy);
+            StorageEngine.Present.Copy(from, copy);
             using var file = DataFile.Open(copy, new DataFileOptions(KeyFile: keyFile ?? HeadKey.PathBeside(from)));
             file.Log.RefuseCut();
             OwnFile.MakeEmpty(to);

@@ -1,6 +1,5 @@
-using Incubation.Records.Sqlite;
+using System.Data.Common;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 
 namespace Incubation.Records.Log;
 
@@ -15,14 +14,14 @@ internal sealed class Erasures
     public (long UpTo, long Standing)? Beginning => ranges is [var (_, last, standing), ..] ? (last, standing) : null;
 
     /// <summary>Those of a stream; none in a file of a version that erased nothing.</summary>
-    public static Erasures Of(SqliteConnection connection, string stream)
+    public static Erasures Of(DbConnection connection, string stream)
     {
         var ranges = new List<(long, long, long)>();
-        if (RawConnection.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'Erasures'") is null)
+        if (!StorageEngine.Present.HasTable(connection, "Erasures"))
             return new Erasures(ranges);
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT \"First\", \"Last\", \"Event\" FROM \"Erasures\" WHERE \"Stream\" = $stream ORDER BY \"First\"";
-        command.Parameters.AddWithValue("$stream", stream);
+        command.CommandText = "SELECT \"First\", \"Last\", \"Event\" FROM \"Erasures\" WHERE \"Stream\" = @stream ORDER BY \"First\"";
+        command.Add("@stream", stream);
         using var reader = command.ExecuteReader();
         while (reader.Read())
             ranges.Add((reader.GetInt64(0), reader.GetInt64(1), reader.GetInt64(2)));

@@ -1,6 +1,5 @@
 using Incubation.Bench;
 using Incubation.Records.Events;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;
@@ -43,8 +42,8 @@ public sealed class EventLog
         using var connection = file.OpenReader();
         return Streams().ToDictionary(
             stream => stream,
-            stream => Nanoseconds.ToInstant((long)RawConnection.Scalar(
-                connection, "SELECT \"Arrived\" FROM \"EventHeaders\" WHERE \"Stream\" = $stream ORDER BY \"Sequence\" DESC LIMIT 1", ("$stream", stream.ToString()))!));
+            stream => Nanoseconds.ToInstant((long)Queries.Scalar(
+                connection, "SELECT \"Arrived\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream ORDER BY \"Sequence\" DESC LIMIT 1", ("@stream", stream.ToString()))!));
     }
 
     /// <summary>The streams that have rows, by name.</summary>

@@ -1,6 +1,5 @@
-using Incubation.Records.Sqlite;
+using System.Data.Common;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 
 namespace Incubation.Records.Log;
 
@@ -12,12 +11,12 @@ internal static class RawRows
         SELECT h."Stream", h."Sequence", h."Arrived", h."Reported", h."Person", h."Device", h."Report", h."IndexInCommand",
                h."EventType", h."SchemaVersion", h."PayloadHash", h."PreviousHash", h."Hash", p."Json"
         FROM "EventHeaders" h LEFT JOIN "EventPayloads" p ON p."Stream" = h."Stream" AND p."Sequence" = h."Sequence"
-        WHERE h."Stream" = $stream AND h."Sequence" > $after
-        ORDER BY h."Sequence" LIMIT $most
+        WHERE h."Stream" = @stream AND h."Sequence" > @after
+        ORDER BY h."Sequence" LIMIT @most
         """;
 
     /// <summary>The names of the streams that have rows, in order: from name to name along the index, so that the number of rows does not matter.</summary>
-    public static List<string> Streams(SqliteConnection connection) => RawConnection.Texts(
+    public static List<string> Streams(DbConnection connection) => Queries.Texts(
         connection,
         """
         WITH RECURSIVE names(name) AS (
@@ -31,13 +30,13 @@ internal static class RawRows
     /// Headers with their payloads, in order. Throws <see cref="LogBrokenException"/> where a column holds a value of a kind
     /// that it never had.
     /// </summary>
-    public static IEnumerable<(EventHeaderRow Header, string? Payload)> Read(SqliteConnection connection, string stream, long after, long most = -1)
+    public static IEnumerable<(EventHeaderRow Header, string? Payload)> Read(DbConnection connection, string stream, long after, long most = long.MaxValue)
     {
         using var command = connection.CreateCommand();
         command.CommandText = Columns;
-        command.Parameters.AddWithValue("$stream", stream);
-        command.Parameters.AddWithValue("$after", after);
-        command.Parameters.AddWithValue("$most", most);
+        command.Add("@stream", stream);
+        command.Add("@after", after);
+        command.Add("@most", most);
         using var reader = command.ExecuteReader();
         var last = after;
         while (reader.Read())
@@ -48,7 +47,7 @@ internal static class RawRows
         }
     }
 
-    private static (EventHeaderRow Header, string? Payload) RowOf(SqliteDataReader reader, string stream, long after)
+    private static (EventHeaderRow Header, string? Payload) RowOf(DbDataReader reader, string stream, long after)
     {
         try
         {
@@ -76,12 +75,12 @@ internal static class RawRows
         }
     }
 
-    private static long Number(SqliteDataReader reader, int column) =>
+    private static long Number(DbDataReader reader, int column) =>
         reader.GetFieldType(column) == typeof(long) ? reader.GetInt64(column) : throw new InvalidCastException();
 
-    private static string Text(SqliteDataReader reader, int column) =>
+    private static string Text(DbDataReader reader, int column) =>
         reader.GetFieldType(column) == typeof(string) ? reader.GetString(column) : throw new InvalidCastException();
 
-    private static byte[] Bytes(SqliteDataReader reader, int column) =>
+    private static byte[] Bytes(DbDataReader reader, int column) =>
         reader.GetFieldType(column) == typeof(byte[]) ? reader.GetFieldValue<byte[]>(column) : throw new InvalidCastException();
 }

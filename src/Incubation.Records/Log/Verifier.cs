@@ -1,7 +1,6 @@
+using System.Data.Common;
 using System.Security.Cryptography;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 
 namespace Incubation.Records.Log;
 
@@ -11,29 +10,29 @@ internal static class Verifier
     /// <summary>Everything; nothing is thrown for what is broken.</summary>
     /// <param name="connection">A connection to the file.</param>
     /// <param name="key">The record's key, or null: signatures are not looked at then.</param>
-    public static RecordVerdict All(SqliteConnection connection, HeadKey? key)
+    public static RecordVerdict All(DbConnection connection, HeadKey? key)
     {
         // One instant: a stream and its head, which a running server writes together, are read together.
-        RawConnection.Run(connection, "BEGIN");
+        Queries.Run(connection, "BEGIN");
         try
         {
             var signed = SignedHeads.Read(connection);
             // A stream whose headers were all cut off shows by the payloads that it leaves behind.
-            var names = RawConnection.Texts(connection, "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
+            var names = Queries.Texts(connection, "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
             var ruled = new ErasedByRule();
             // What was erased stands in the clinic's stream: it comes first.
             var clinic = names.Contains(StreamName.Clinic.ToString()) ? Of(connection, StreamName.Clinic.ToString(), signed, key, ruled) : null;
             List<StreamVerdict> verdicts = [.. names.Select(name => name == clinic?.Stream ? clinic : Of(connection, name, signed, key, ruled))];
-            return new RecordVerdict(verdicts, [.. signed?.FaultsOfList(key, names) ?? [], .. Triggers(connection)], signed is not null);
+            return new RecordVerdict(verdicts, [.. signed?.FaultsOfList(key, names) ?? [], .. Guards(connection)], signed is not null);
         }
         finally
         {
-            RawConnection.Run(connection, "ROLLBACK");
+            Queries.Run(connection, "ROLLBACK");
         }
     }
 
     /// <summary>Holds the end of every stream against its signed head; throws <see cref="LogBrokenException"/> for the first that differs.</summary>
-    public static void Ends(SqliteConnection connection, HeadKey key)
+    public static void Ends(DbConnection connection, HeadKey key)
     {
         if (SignedHeads.Read(connection) is not { } signed)
             return;
@@ -50,7 +49,7 @@ internal static class Verifier
     /// <see cref="ErasedByRule"/> to say. After the last, payloads left without their header are a fault. Throws
     /// <see cref="LogBrokenException"/> at the first row that is not what was written.
     /// </summary>
-    public static IEnumerable<LogRow> Rows(SqliteConnection connection, string stream)
+    public static IEnumerable<LogRow> Rows(DbConnection connection, string stream)
     {
         var head = new LogHead(0, Chain.Beginning(stream));
         foreach (var (header, payload) in RawRows.Read(connection, stream, 0))
@@ -59,13 +58,13 @@ internal static class Verifier
             head = new LogHead(row.Header.Sequence, row.Header.Hash);
             yield return row;
         }
-        if (RawConnection.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = $stream AND \"Sequence\" > $head",
-            ("$stream", stream), ("$head", head.Sequence)) is not null)
+        if (Queries.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = @stream AND \"Sequence\" > @head",
+            ("@stream", stream), ("@head", head.Sequence)) is not null)
             throw new LogBrokenException(stream, head.Sequence + 1, LogDifference.HeaderMissing);
     }
 
     /// <summary>The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where none was.</summary>
-    public static LogRow? Beginning(SqliteConnection connection, string stream)
+    public static LogRow? Beginning(DbConnection connection, string stream)
     {
         if (Erasures.Of(connection, stream).Beginning is not { } beginning)
             return null;
@@ -75,7 +74,7 @@ internal static class Verifier
             : Chain.Verify(header, payload, new LogHead(beginning.Standing - 1, Digest.FromBytes(header.PreviousHash)));
     }
 
-    private static StreamVerdict Of(SqliteConnection connection, string stream, SignedHeads? signed, HeadKey? key, ErasedByRule ruled)
+    private static StreamVerdict Of(DbConnection connection, string stream, SignedHeads? signed, HeadKey? key, ErasedByRule ruled)
     {
         var head = new LogHead(0, Chain.Beginning(stream));
         try
@@ -94,18 +93,14 @@ internal static class Verifier
         }
     }
 
-    private static LogHead EndOf(SqliteConnection connection, string stream)
+    private static LogHead EndOf(DbConnection connection, string stream)
     {
-        var last = (long)RawConnection.Scalar(connection, "SELECT MAX(\"Sequence\") FROM \"EventHeaders\" WHERE \"Stream\" = $stream", ("$stream", stream))!;
+        var last = (long)Queries.Scalar(connection, "SELECT MAX(\"Sequence\") FROM \"EventHeaders\" WHERE \"Stream\" = @stream", ("@stream", stream))!;
         return EventLog.TrustedHead(RawRows.Read(connection, stream, last - 1, 1).Single().Header);
     }
 
-    private static IEnumerable<LogBrokenException> Triggers(SqliteConnection connection)
-    {
-        foreach (var (name, sql) in LogTriggers.All)
-            if (!Equals(RawConnection.Scalar(connection, "SELECT sql FROM sqlite_schema WHERE type = 'trigger' AND name = $name", ("$name", name)), sql))
-                yield return new LogBrokenException(name, 0, LogDifference.TriggerDiffers);
-    }
+    private static IEnumerable<LogBrokenException> Guards(DbConnection connection) => StorageEngine.Present
+        .ChangedGuards(connection).Select(name => new LogBrokenException(name, 0, LogDifference.TriggerDiffers));
 }
 
 /// <summary>The signed heads of a file and the signed list of its streams, as they are stored.</summary>
@@ -121,9 +116,9 @@ internal sealed class SignedHeads
     public string KeyName { get; private set; } = "";
 
     /// <summary>The heads of a file; null where it has none, as a program wrote it that signed nothing.</summary>
-    public static SignedHeads? Read(SqliteConnection connection)
+    public static SignedHeads? Read(DbConnection connection)
     {
-        if (RawConnection.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'StreamLists'") is null)
+        if (!StorageEngine.Present.HasTable(connection, "StreamLists"))
             return null;
         var signed = new SignedHeads();
         using (var command = connection.CreateCommand())
@@ -156,8 +151,8 @@ internal sealed class SignedHeads
             yield return new LogBrokenException(gone, 1, LogDifference.StreamMissing);
     }
 
-    private static byte[] Bytes(SqliteDataReader reader, int column) =>
+    private static byte[] Bytes(DbDataReader reader, int column) =>
         reader.GetFieldType(column) == typeof(byte[]) ? reader.GetFieldValue<byte[]>(column) : [];
 
-    private static long Number(SqliteDataReader reader, int column) => reader.GetFieldType(column) == typeof(long) ? reader.GetInt64(column) : 0;
+    private static long Number(DbDataReader reader, int column) => reader.GetFieldType(column) == typeof(long) ? reader.GetInt64(column) : 0;
 }

@@ -21,23 +21,24 @@ public static class ReleasedResults
         ArgumentNullException.ThrowIfNull(file);
         using var connection = file.OpenReader();
         using var command = connection.CreateCommand();
+        var engine = StorageEngine.Present;
         command.CommandText =
-            """
+            $"""
             SELECT r."Id", r."Specimen", MIN(h."Arrived")
             FROM "EventHeaders" h
             JOIN "EventPayloads" p ON p."Stream" = h."Stream" AND p."Sequence" = h."Sequence"
-            JOIN "Requests" r ON r."Id" = json_extract(p."Json", '$.request')
-            WHERE h."Stream" = $stream AND h."Arrived" BETWEEN $since AND $until
-              AND (h."EventType" = 'result-released' OR (h."EventType" = 'result-entered' AND json_extract(p."Json", '$.held') = 0))
-              AND r."Lot" = $lot AND r."Kind" = $kind
+            JOIN "Requests" r ON r."Id" = {engine.JsonText(Payload, "request")}
+            WHERE h."Stream" = @stream AND h."Arrived" BETWEEN @since AND @until
+              AND (h."EventType" = 'result-released' OR (h."EventType" = 'result-entered' AND {engine.JsonIsFalse(Payload, "held")}))
+              AND r."Lot" = @lot AND r."Kind" = @kind
             GROUP BY r."Id", r."Specimen"
             ORDER BY MIN(h."Sequence")
             """;
-        command.Parameters.AddWithValue("$stream", StreamName.OfBench(bench).ToString());
-        command.Parameters.AddWithValue("$since", since <= Earliest ? long.MinValue : Nanoseconds.Of(since));
-        command.Parameters.AddWithValue("$until", Nanoseconds.Of(until));
-        command.Parameters.AddWithValue("$lot", lot.Value);
-        command.Parameters.AddWithValue("$kind", nameof(RequestKind.Patient));
+        command.Add("@stream", StreamName.OfBench(bench).ToString());
+        command.Add("@since", since <= Earliest ? long.MinValue : Nanoseconds.Of(since));
+        command.Add("@until", Nanoseconds.Of(until));
+        command.Add("@lot", lot.Value);
+        command.Add("@kind", nameof(RequestKind.Patient));
         using var reader = command.ExecuteReader();
         var lines = new List<ReleasedLine>();
         while (reader.Read())
@@ -45,6 +46,9 @@ public static class ReleasedResults
                 new ReleasedResult(bench, new RequestId(reader.GetString(0))), new SpecimenId(reader.GetString(1)), Nanoseconds.ToInstant(reader.GetInt64(2))));
         return lines;
     }
+
+    /// <summary>The column of an event's JSON.</summary>
+    private const string Payload = "p.\"Json\"";
 
     /// <summary>Before this no result can have been entered.</summary>
     private static readonly Instant Earliest = Instant.FromUtc(1970, 1, 1, 0, 0);

@@ -1,7 +1,7 @@
+using System.Data.Common;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using NodaTime;
 
 namespace Incubation.Records.Reports;
@@ -27,7 +27,7 @@ public sealed class ReportBook(DataFile file, CartridgeBook book)
         book.CatchUp();
         using var connection = file.OpenReader();
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT COUNT(*) FROM CartridgeTimes" + Where(command, scope);
+        command.CommandText = "SELECT COUNT(*) FROM \"CartridgeTimes\"" + Where(command, scope);
         return Convert.ToInt32(command.ExecuteScalar(), System.Globalization.CultureInfo.InvariantCulture);
     }
 
@@ -37,7 +37,7 @@ public sealed class ReportBook(DataFile file, CartridgeBook book)
         book.CatchUp();
         using var connection = file.OpenReader();
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT " + TimesRows.Columns + " FROM CartridgeTimes" + Where(command, scope) + " ORDER BY Asked";
+        command.CommandText = "SELECT " + TimesRows.Columns + " FROM \"CartridgeTimes\"" + Where(command, scope) + " ORDER BY \"Asked\"";
         var (found, known) = (new List<CartridgeTimes>(), new KnownIds());
         using var row = command.ExecuteReader();
         while (row.Read())
@@ -64,28 +64,28 @@ public sealed class ReportBook(DataFile file, CartridgeBook book)
         book.CatchUp();
         using var connection = file.OpenReader();
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT MIN(Asked), MAX(Asked) FROM CartridgeTimes" + (bench is null ? "" : " WHERE Bench = $bench");
+        command.CommandText = "SELECT MIN(\"Asked\"), MAX(\"Asked\") FROM \"CartridgeTimes\"" + (bench is null ? "" : " WHERE \"Bench\" = @bench");
         if (bench is { } one)
-            command.Parameters.AddWithValue("$bench", one.Value);
+            command.Add("@bench", one.Value);
         using var row = command.ExecuteReader();
         return row.Read() && !row.IsDBNull(0) ? (Nanoseconds.ToInstant(row.GetInt64(0)), Nanoseconds.ToInstant(row.GetInt64(1))) : null;
     }
 
-    private static string Where(SqliteCommand command, ReportScope scope)
+    private static string Where(DbCommand command, ReportScope scope)
     {
-        command.Parameters.AddWithValue("$from", Nanoseconds.Of(scope.From));
-        command.Parameters.AddWithValue("$to", Nanoseconds.Of(scope.To));
-        var where = " WHERE Asked >= $from AND Asked < $to";
+        command.Add("@from", Nanoseconds.Of(scope.From));
+        command.Add("@to", Nanoseconds.Of(scope.To));
+        var where = " WHERE \"Asked\" >= @from AND \"Asked\" < @to";
         if (scope.Bench is { } bench)
         {
-            command.Parameters.AddWithValue("$bench", bench.Value);
-            where += " AND Bench = $bench";
+            command.Add("@bench", bench.Value);
+            where += " AND \"Bench\" = @bench";
         }
 
         if (scope.Assay is { } assay)
         {
-            command.Parameters.AddWithValue("$assay", assay.Value);
-            where += " AND Assay = $assay";
+            command.Add("@assay", assay.Value);
+            where += " AND \"Assay\" = @assay";
         }
 
         return where;

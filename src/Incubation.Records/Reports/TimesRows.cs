@@ -1,8 +1,8 @@
+using System.Data.Common;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using NodaTime;
 
 namespace Incubation.Records.Reports;
@@ -12,8 +12,12 @@ internal static class TimesRows
 {
     /// <summary>The columns in the order in which <see cref="Read"/> takes them.</summary>
     public const string Columns =
-        "Bench, Batch, Request, Asked, Assay, AssayVersion, Lot, Kind, Priority, Standing, Reason, MixPlanned, MixBegun, MixEnd, LoadPlanned, LoadBegun, LoadEnd, "
-        + "MovePlanned, MoveBegun, MoveEnd, ClearPlanned, ClearBegun, ClearEnd, Opens, Closes, ReadStart, InWindow, ResultAt, DiscardedAt, Spare, Slot, Reader";
+        """
+        "Bench", "Batch", "Request", "Asked", "Assay", "AssayVersion", "Lot", "Kind", "Priority",
+        "Standing", "Reason", "MixPlanned", "MixBegun", "MixEnd", "LoadPlanned", "LoadBegun", "LoadEnd",
+        "MovePlanned", "MoveBegun", "MoveEnd", "ClearPlanned", "ClearBegun", "ClearEnd", "Opens", "Closes",
+        "ReadStart", "InWindow", "ResultAt", "DiscardedAt", "Spare", "Slot", "Reader"
+        """;
 
     public static CartridgeTimesRow RowOf(CartridgeTimes times) => new()
     {
@@ -52,7 +56,7 @@ internal static class TimesRows
     };
 
     /// <summary>The cartridge in the row that a reader stands at.</summary>
-    public static CartridgeTimes Read(SqliteDataReader row, KnownIds known) => new()
+    public static CartridgeTimes Read(DbDataReader row, KnownIds known) => new()
     {
         Bench = known.Bench(row.GetString(0)),
         Batch = row.GetInt32(1),
@@ -80,11 +84,11 @@ internal static class TimesRows
         Reader = Number(row, 31),
     };
 
-    private static StepSpan SpanAt(SqliteDataReader row, int column) => new(At(row, column), At(row, column + 1), At(row, column + 2));
+    private static StepSpan SpanAt(DbDataReader row, int column) => new(At(row, column), At(row, column + 1), At(row, column + 2));
 
-    private static Instant? At(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : Nanoseconds.ToInstant(row.GetInt64(column));
+    private static Instant? At(DbDataReader row, int column) => row.IsDBNull(column) ? null : Nanoseconds.ToInstant(row.GetInt64(column));
 
-    private static int? Number(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetInt32(column);
+    private static int? Number(DbDataReader row, int column) => row.IsDBNull(column) ? null : row.GetInt32(column);
 
     private static long? Of(Instant? at) => at is { } known ? Nanoseconds.Of(known) : null;
 }

@@ -43,8 +43,8 @@ internal static class LiveCopy
         using var target = RawConnection.OpenScratch(to);
         using var disk = new FileStream(to, FileMode.Open, FileAccess.ReadWrite, FileShare.ReadWrite);
         // A read transaction of the source's own connection: without it every write of another process begins the copy anew.
-        RawConnection.Run(source, "BEGIN");
-        RawConnection.Scalar(source, "SELECT COUNT(*) FROM sqlite_schema");
+        Queries.Run(source, "BEGIN");
+        Queries.Scalar(source, "SELECT COUNT(*) FROM sqlite_schema");
         var copy = raw.sqlite3_backup_init(target.Handle, "main", source.Handle, "main");
         if (copy is null || copy.IsInvalid)
             throw new SqliteException(raw.sqlite3_errmsg(target.Handle).utf8_to_string(), raw.sqlite3_errcode(target.Handle));

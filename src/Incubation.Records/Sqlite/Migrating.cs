@@ -1,7 +1,7 @@
+using System.Data.Common;
 using System.Reflection;
 using Incubation.Records.Backup;
 using Incubation.Records.Storage;
-using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Migrations;
 
@@ -20,7 +20,7 @@ internal static class Migrating
     /// </summary>
     public static string? BringUpToDate(RecordsContext context, string path)
     {
-        var applied = RefuseNewer((SqliteConnection)context.Database.GetDbConnection(), path);
+        var applied = RefuseNewer(context.Database.GetDbConnection(), path);
         var missing = Known.Except(applied).Order(StringComparer.Ordinal).ToList();
         // Entity Framework builds its whole model before it answers: a start is quick where nothing is to be done.
         if (missing.Count == 0)
@@ -34,11 +34,10 @@ internal static class Migrating
     }
 
     /// <summary>The migrations that a file has; throws <see cref="DataFileException"/> where this program does not know one of them.</summary>
-    public static IReadOnlySet<string> RefuseNewer(SqliteConnection connection, string path)
+    public static IReadOnlySet<string> RefuseNewer(DbConnection connection, string path)
     {
         const string History = "__EFMigrationsHistory";
-        var migrated = RawConnection.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = $name", ("$name", History)) is not null;
-        HashSet<string> applied = migrated ? [.. RawConnection.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
+        HashSet<string> applied = RawConnection.HasTable(connection, History) ? [.. Queries.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
         var foreign = applied.Except(Known).Order(StringComparer.Ordinal).FirstOrDefault();
         return foreign is null ? applied : throw new DataFileException(DataFileProblem.Newer, path, Words.FileNewer, foreign);
     }

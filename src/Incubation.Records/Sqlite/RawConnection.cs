@@ -1,3 +1,5 @@
+using System.Data.Common;
+using Incubation.Records.Storage;
 using Microsoft.Data.Sqlite;
 
 namespace Incubation.Records.Sqlite;
@@ -33,39 +35,13 @@ internal static class RawConnection
     public static SqliteConnection OpenScratch(string path)
     {
         var connection = OpenForWriting(path);
-        Run(connection, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;");
+        Queries.Run(connection, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;");
         return connection;
     }
 
-    /// <summary>Runs statements.</summary>
-    public static void Run(SqliteConnection connection, string sql)
-    {
-        using var command = connection.CreateCommand();
-        command.CommandText = sql;
-        command.ExecuteNonQuery();
-    }
-
-    /// <summary>The first value of the first row, or null.</summary>
-    public static object? Scalar(SqliteConnection connection, string sql, params (string Name, object Value)[] values)
-    {
-        using var command = connection.CreateCommand();
-        command.CommandText = sql;
-        foreach (var (name, value) in values)
-            command.Parameters.AddWithValue(name, value);
-        return command.ExecuteScalar() is { } found and not DBNull ? found : null;
-    }
-
-    /// <summary>The first column of every row, as text.</summary>
-    public static List<string> Texts(SqliteConnection connection, string sql)
-    {
-        using var command = connection.CreateCommand();
-        command.CommandText = sql;
-        using var reader = command.ExecuteReader();
-        var texts = new List<string>();
-        while (reader.Read())
-            texts.Add(reader.GetString(0));
-        return texts;
-    }
+    /// <summary>Whether a file has a table.</summary>
+    public static bool HasTable(DbConnection connection, string name) =>
+        Queries.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = @name", ("@name", name)) is not null;
 
     private static SqliteConnection Open(SqliteConnectionStringBuilder builder)
     {
@@ -73,7 +49,7 @@ internal static class RawConnection
         try
         {
             connection.Open();
-            Run(connection, "PRAGMA busy_timeout = 5000; PRAGMA trusted_schema = OFF;");
+            Queries.Run(connection, "PRAGMA busy_timeout = 5000; PRAGMA trusted_schema = OFF;");
             return connection;
         }
         catch

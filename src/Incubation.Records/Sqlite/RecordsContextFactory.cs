@@ -8,5 +8,5 @@ namespace Incubation.Records.Sqlite;
 internal sealed class RecordsContextFactory : IDesignTimeDbContextFactory<RecordsContext>
 {
     public RecordsContext CreateDbContext(string[] args) =>
-        new(new DbContextOptionsBuilder<RecordsContext>().UseSqlite("Data Source=:memory:").Options);
+        new(SqliteEngine.Options().UseSqlite("Data Source=:memory:").Options);
 }

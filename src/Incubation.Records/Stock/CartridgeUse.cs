@@ -2,7 +2,6 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Log;
-using Incubation.Records.Sqlite;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;
@@ -84,15 +83,15 @@ public sealed class CartridgeUse(DataFile file)
     {
         using var connection = file.OpenReader();
         return Convert.ToInt32(
-            RawConnection.Scalar(
+            Queries.Scalar(
                 connection,
                 """
                 SELECT COUNT(*) FROM (
                   SELECT MIN(u."At") AS "First" FROM "Requests" r JOIN "Uses" u ON u."Request" = r."Id"
-                  WHERE r."Lot" = $lot GROUP BY u."Request")
-                WHERE "First" > $after
+                  WHERE r."Lot" = @lot GROUP BY u."Request") f
+                WHERE "First" > @after
                 """,
-                ("$lot", lot.Value), ("$after", after is { } instant ? Nanoseconds.Of(instant) : long.MinValue)),
+                ("@lot", lot.Value), ("@after", after is { } instant ? Nanoseconds.Of(instant) : long.MinValue)),
             System.Globalization.CultureInfo.InvariantCulture);
     }
 }

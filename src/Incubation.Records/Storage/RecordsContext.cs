@@ -70,9 +70,6 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
         {
             cartridge.ToTable("Cartridges");
             cartridge.HasKey(row => new { row.Bench, row.Batch, row.Request });
-            // Found by their beginnings, in large letters or small.
-            cartridge.Property(row => row.Specimen).UseCollation("NOCASE");
-            cartridge.Property(row => row.Lot).UseCollation("NOCASE");
             cartridge.HasIndex(row => row.Specimen);
             cartridge.HasIndex(row => new { row.Lot, row.At });
             // Whatever is counted or put in order is read from this alone, past the rows and their JSON.
