@@ -8,7 +8,8 @@ internal static class Repository
     /// <summary>"Debug" or "Release": what these tests were built as.</summary>
     private static string Configuration { get; } = new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name;
 
-    public static string ServerDll => Dll("Incubation.Server");
+    /// <summary>The server that is started; with INCUBATION_SERVER another than the one built here, for the figures.</summary>
+    public static string ServerDll { get; } = Environment.GetEnvironmentVariable("INCUBATION_SERVER") ?? Dll("Incubation.Server");
 
     public static string CliDll => Dll("Incubation.Cli");
 

@@ -3,15 +3,17 @@ using System.Globalization;
 using Incubation.ServiceBenchmarks;
 
 var server = new Option<string>("--server") { Required = true };
-var cli = new Option<string>("--cli") { Required = true };
+var cli = new Option<string?>("--cli");
+var alone = new Option<bool>("--server-alone");
+var figures = new Option<string?>("--figures");
 var demo = new Option<string>("--demo") { Required = true };
 var work = new Option<string>("--work") { Required = true };
 var events = new Option<long>("--events") { DefaultValueFactory = _ => 100_000 };
 var record = new Option<bool>("--record-alone");
 var reports = new Option<bool>("--reports-alone");
 var runs = new Option<int>("--runs") { DefaultValueFactory = _ => 5 };
-var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record, reports };
-command.SetAction(async (parsed, _) =>
+var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record, reports, alone, figures };
+command.SetAction(async (parsed, cancel) =>
 {
     var dll = parsed.GetRequiredValue(server);
     string At(string name) => Path.Combine(parsed.GetRequiredValue(work), name);
@@ -38,7 +40,7 @@ command.SetAction(async (parsed, _) =>
     var megabytes = new FileInfo(At("long.db")).Length / 1e6;
     var first = await ServerRun.MeasureAsync(dll, At("long.db"));
     var again = await ServerRun.MedianAsync(many, () => ServerRun.MeasureAsync(dll, At("long.db")));
-    var backup = await BackupRun.MeasureAsync(parsed.GetRequiredValue(cli), At("long.db"), At("copy.db"));
+    var backup = parsed.GetValue(cli) is { } program ? await BackupRun.MeasureAsync(program, At("long.db"), At("copy.db")) : null;
 
     void Line(string what, string figure, string target) => Console.WriteLine($"| {what} | {figure} | {target} |");
     string Seconds(TimeSpan length) => string.Create(CultureInfo.InvariantCulture, $"{length.TotalSeconds:0.00} s");
@@ -51,9 +53,24 @@ command.SetAction(async (parsed, _) =>
     Line("the same, later starts", Seconds(again.Ready), "empty start + 3 s");
     Line("ready beyond an empty start: first, later", $"{Seconds(first.Ready - empty.Ready)}, {Seconds(again.Ready - empty.Ready)}", "3 s");
     Line("stop", $"{Seconds(small.Stop)}, {Seconds(again.Stop)}", "5 s");
-    Line("backup, verified and replayed", Seconds(backup.Backup), "5 s");
-    Line($"slowest of {backup.Acknowledgements} acknowledgements meanwhile (median; slowest with no backup)",
-        $"{Milliseconds(backup.Slowest)} ({Milliseconds(backup.Median)}; {Milliseconds(backup.SlowestBefore)})", "250 ms");
+    if (backup is not null)
+    {
+        Line("backup, verified and replayed", Seconds(backup.Backup), "5 s");
+        Line($"slowest of {backup.Acknowledgements} acknowledgements meanwhile (median; slowest with no backup)",
+            $"{Milliseconds(backup.Slowest)} ({Milliseconds(backup.Median)}; {Milliseconds(backup.SlowestBefore)})", "250 ms");
+    }
+
+    (string Name, TimeSpan? Length)[] measured =
+    [
+        ("first page, new data file", empty.FirstPage), ("first page, new demo", begun.FirstPage),
+        ("first page, demo that exists", small.FirstPage), ("ready, long log, first start", first.Ready),
+        ("ready, long log, later starts", again.Ready), ("backup", backup?.Backup),
+    ];
+    if (parsed.GetValue(figures) is { } path)
+        await File.AppendAllLinesAsync(path, measured.Where(one => one.Length is not null).Select(one =>
+            string.Create(CultureInfo.InvariantCulture, $"{one.Name}\t{one.Length!.Value.TotalSeconds:0.0000}")), cancel);
+    if (parsed.GetValue(alone))
+        return 0;
     WriteRecord(RecordRun.Measure(At("record.db")));
     WriteReports(ReportRun.Measure(At("reports.db")));
     return 0;

@@ -40,6 +40,13 @@ internal sealed class Lateness
         }
     }
 
+    /// <summary>Notes the figures under a name.</summary>
+    public void Note(string name)
+    {
+        FigureFile.Add(name + ", screen p50 ms", At(shown, 0.5));
+        FigureFile.Add(name + ", sound p50 ms", At(sounded, 0.5));
+    }
+
     /// <summary>A row of a table.</summary>
     public override string ToString() => string.Create(CultureInfo.InvariantCulture,
         $"{Count} dues: change on screen p50 {At(shown, 0.5):0} ms, p99 {At(shown, 0.99):0} ms, worst {At(shown, 1):0} ms ({NotShown} not seen); sound p50 {At(sounded, 0.5):0} ms, p99 {At(sounded, 0.99):0} ms, worst {At(sounded, 1):0} ms ({NotSounded} with no sound within 300 ms)");

@@ -41,6 +41,9 @@ public sealed class LiveFigures(Browser browser)
             Say($"batch {batch}{(killed is null ? "" : ", killed once")}: {calm.Count + afterKill.Count} dues so far");
         }
 
+        calm.Note("live");
+        FigureFile.Add("live, acknowledgement p50 ms", Percentile(acknowledgements, 0.5));
+        FigureFile.Add("live, acknowledgement p90 ms", Percentile(acknowledgements, 0.9));
         Say("| from due to screen and sound | " + calm + " |");
         Say("| the same in the minute after a kill | " + afterKill + " |");
         Say(Acknowledged(acknowledgements, fsync));
@@ -85,6 +88,10 @@ public sealed class LiveFigures(Browser browser)
         await Task.WhenAll(aides);
         foreach (var watcher in watchers)
             await watcher.DisposeAsync();
+        lateness.Note("many benches");
+        FigureFile.Add("many benches, processor cores", cores);
+        FigureFile.Add("many benches, memory MB", most / 1e6);
+        FigureFile.Add("many benches, acknowledgement p50 ms", Percentile(acknowledgements, 0.5));
         Say($"| {benches} benches, {3 * benches} screens, {minutes} min: processor | {cores:0.00} cores (target 1) |");
         Say($"| memory, most | {most / 1e6:0} MB (target 500) |");
         Say("| from due to screen and sound | " + lateness + " |");
@@ -111,6 +118,8 @@ public sealed class LiveFigures(Browser browser)
             await SendAsync(client, clock, "close-batch");
             await AddRequestsAsync(client, batch);
             server.Process.Refresh();
+            if (batch == batches)
+                FigureFile.Add("batches on one server, memory MB", server.Process.WorkingSet64 / 1e6);
             Say($"| after batch {batch}, {(clock.Now - began).TotalHours:0.0} h | server {server.Process.WorkingSet64 / 1e6:0} MB | wall {await HeldAsync(wall)} |");
         }
     }
