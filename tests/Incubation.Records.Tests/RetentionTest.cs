@@ -168,9 +168,9 @@ public sealed class RetentionTest : IDisposable
     [Fact]
     public void Months_OldRecordWithLess_AreTheLeast()
     {
-        Assert.Equal(24, RecordRetention.MonthsOf(null));
-        Assert.Equal(24, RecordRetention.MonthsOf(1));
-        Assert.Equal(60, RecordRetention.MonthsOf(60));
+        Assert.Equal(24, RetentionRules.MonthsOf(null));
+        Assert.Equal(24, RetentionRules.MonthsOf(1));
+        Assert.Equal(60, RetentionRules.MonthsOf(60));
     }
 
     [Fact]

@@ -1,8 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Records.Assays;
-using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
 
 namespace Incubation.Records.Amendments;
@@ -25,26 +23,8 @@ public sealed record AmendmentsState
     /// <summary>The amendments of a cartridge's result, the first first.</summary>
     public ImmutableList<ClosedAmendment> Of(BenchId bench, RequestId request) => All.GetValueOrDefault((bench, request), []);
 
-    /// <summary>A cartridge of a closed batch with its result as it stands after these amendments; the first one is kept.</summary>
-    /// <param name="closed">The cartridge as its batch's own rows tell of it.</param>
-    /// <param name="assays">Where the rule stands by which a result is reported.</param>
-    public CartridgeRecord Amended(CartridgeRecord closed, AssaysState assays)
-    {
-        ArgumentNullException.ThrowIfNull(closed);
-        ArgumentNullException.ThrowIfNull(assays);
-        if (Of(closed.Bench, closed.Request) is not [.., var last])
-            return closed;
-        var rule = assays.Versions.GetValueOrDefault(closed.Assay, []).ElementAtOrDefault(closed.AssayVersion - 1)?.Sheet.Results ?? ResultRule.AsDisplayed;
-        return closed with
-        {
-            Result = last.Amended.After,
-            First = closed.First ?? closed.Result,
-            Marked = last.Amended.After is ReadResult.Measured measured ? MarkedResult.Of(rule, measured.Value) : null,
-        };
-    }
-
     /// <summary>The rows of the clinic's stream that amend results of these requests of a bench, in order.</summary>
-    internal IReadOnlyList<long> RowsOf(BenchId bench, IReadOnlySet<string> requests) =>
+    public IReadOnlyList<long> RowsOf(BenchId bench, IReadOnlySet<string> requests) =>
     [
         .. All.Where(pair => pair.Key.Item1 == bench && requests.Contains(pair.Key.Item2.Value)).SelectMany(pair => pair.Value).Select(one => one.Sequence).Order(),
     ];
@@ -65,11 +45,4 @@ public sealed record AmendmentsState
         : amended.After == amended.Before || (Of(amended.Bench, amended.Request) is [.., var last] && last.Amended.After != amended.Before)
             ? new(ClinicRefusal.ResultChanged, amended.Request.Value)
             : null;
-}
-
-/// <summary>The names of the events about amendments in the log.</summary>
-internal static class AmendmentEvents
-{
-    /// <summary>Every event with its name and version.</summary>
-    public static IReadOnlyList<Events.EventForm> Forms { get; } = [new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended))];
 }

@@ -43,6 +43,10 @@ public sealed record AssaysState
     /// <summary>How many versions of an assay are approved.</summary>
     public int VersionsOf(AssayCode code) => Versions.TryGetValue(code, out var versions) ? versions.Length : 0;
 
+    /// <summary>By which rule results of an assay are reported in a version; as displayed where nobody has said.</summary>
+    public ResultRule ResultRuleOf(AssayCode code, int version) =>
+        Versions.GetValueOrDefault(code, []).ElementAtOrDefault(version - 1)?.Sheet.Results ?? ResultRule.AsDisplayed;
+
     /// <summary>The revision that the next writing of a draft bears.</summary>
     public int NextRevision(AssayCode code) => Revisions.GetValueOrDefault(code) + 1;
 

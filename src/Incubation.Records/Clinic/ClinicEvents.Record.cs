@@ -13,7 +13,7 @@ public abstract partial record ClinicEvent
     public bool IsErased => this is PayloadErased;
 
     /// <summary>What a row said was erased by rule. Never written: it stands for a payload that is gone.</summary>
-    internal sealed record PayloadErased : ClinicEvent;
+    public sealed record PayloadErased : ClinicEvent;
 
     /// <summary>The record's key was lost, and everything up to here was signed with a new one as it stood.</summary>
     /// <param name="Lost">Name of the key that was lost.</param>
@@ -34,15 +34,4 @@ public abstract partial record ClinicEvent
     /// <param name="Requests">The rows of the clinic's stream that were erased with them.</param>
     public sealed record RecordErased(
         BenchId Bench, int FirstBatch, int LastBatch, long UpTo, int Cartridges, Instant ClosedBefore, int Months, ImmutableArray<RowRange> Requests) : ClinicEvent;
-}
-
-/// <summary>The names of the events about the record itself in the log.</summary>
-internal static class RecordEvents
-{
-    /// <summary>Every event with its name and version.</summary>
-    public static IReadOnlyList<Events.EventForm> Forms { get; } =
-    [
-        new("record-key-renewed", 1, typeof(ClinicEvent.RecordKeyRenewed)),
-        new("record-erased", 1, typeof(ClinicEvent.RecordErased)),
-    ];
 }

@@ -1,10 +1,5 @@
-using System.Text.Json.Nodes;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Records.Assays;
-using Incubation.Records.Events;
-using Incubation.Records.People;
-using Incubation.Records.Quality;
 using NodaTime;
 
 namespace Incubation.Records.Clinic;
@@ -43,36 +38,3 @@ public abstract partial record ClinicEvent
 
 /// <summary>An event of the clinic as it stands in the log: what happened, and who said so, when, through what.</summary>
 public sealed record ClinicEntry(ClinicEvent Event, Touch Touch);
-
-/// <summary>The names of clinic events in the log.</summary>
-internal static class ClinicEvents
-{
-    /// <summary>Every clinic event with its name and version.</summary>
-    public static EventRegistry<ClinicEvent> Registry { get; } = new(
-        [
-            new("clinic-opened", 1, typeof(ClinicEvent.ClinicOpened)),
-            new("assay-drafted", 1, typeof(ClinicEvent.AssayDrafted)),
-            new("assay-draft-dropped", 1, typeof(ClinicEvent.AssayDraftDropped)),
-            new("assay-approved", 2, typeof(ClinicEvent.AssayApproved)),
-            new("lot-received", 1, typeof(ClinicEvent.LotReceived)),
-            new("bench-registered", 1, typeof(ClinicEvent.BenchRegistered)),
-            new("request-received", 2, typeof(ClinicEvent.RequestReceived)),
-            new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
-            .. PeopleEvents.Forms,
-            .. QualityEvents.Forms,
-            .. Stock.StockEvents.Forms,
-            .. RecordEvents.Forms,
-            .. Amendments.AmendmentEvents.Forms,
-        ],
-        upcasters:
-        [
-            new("assay-approved", 1, SheetJson.OfTimesAndUnit),
-            new("request-received", 1, WithoutParticulars),
-        ]);
-
-    private static JsonObject WithoutParticulars(JsonObject payload)
-    {
-        payload["particulars"] = null;
-        return payload;
-    }
-}

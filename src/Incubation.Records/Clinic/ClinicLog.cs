@@ -33,7 +33,7 @@ public sealed class ClinicLog
     {
         var log = new ClinicLog(file);
         foreach (var entry in log.Entries())
-            log.state = log.state.Apply(entry);
+            log.state = LiveClinic.Apply(log.state, entry);
         bool current;
         using (var context = file.Read())
             current = ClinicProjection.IsAt(context, log.state.Revision);
@@ -64,11 +64,24 @@ public sealed class ClinicLog
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;
 
-    /// <summary>A cartridge of a closed batch with its result as it stands after later amendments.</summary>
+    /// <summary>
+    /// A cartridge of a closed batch, as its batch's own rows tell of it, with its result as it stands after later amendments; the
+    /// first one is kept.
+    /// </summary>
     public CartridgeRecord Amended(CartridgeRecord closed)
     {
+        ArgumentNullException.ThrowIfNull(closed);
         var now = state;
-        return now.Amendments.Amended(closed, now.Assays);
+        if (now.Amendments.Of(closed.Bench, closed.Request) is not [.., var last])
+            return closed;
+        return closed with
+        {
+            Result = last.Amended.After,
+            First = closed.First ?? closed.Result,
+            Marked = last.Amended.After is ReadResult.Measured measured
+                ? MarkedResult.Of(now.Assays.ResultRuleOf(closed.Assay, closed.AssayVersion), measured.Value)
+                : null,
+        };
     }
 
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
@@ -103,19 +116,20 @@ public sealed class ClinicLog
         ArgumentOutOfRangeException.ThrowIfZero(events.Count, nameof(events));
         lock (oneCommand)
         {
-            if (state.Recorded.Contains(touch.Id))
-                return new ClinicOutcome.AlreadyRecorded();
-            var next = state;
-            foreach (var @event in events)
+            return LiveClinic.Decide(state, events, touch) switch
             {
-                if (next.Against(@event, touch) is { } objection)
-                    return new ClinicOutcome.Refused(objection.Why, objection.Detail);
-                next = next.Apply(new ClinicEntry(@event, touch));
-            }
-            var head = Append(events, touch, beside);
-            state = next;
-            return new ClinicOutcome.Recorded(head);
+                ClinicDecision.Accepted accepted => Recorded(accepted, touch, beside),
+                ClinicDecision.Refused refused => new ClinicOutcome.Refused(refused.Why, refused.Detail),
+                _ => new ClinicOutcome.AlreadyRecorded(),
+            };
         }
+    }
+
+    private ClinicOutcome.Recorded Recorded(ClinicDecision.Accepted accepted, Touch touch, Action<RecordsContext>? beside)
+    {
+        var head = Append(accepted.Events, touch, beside);
+        state = accepted.Events.Aggregate(state, (before, @event) => LiveClinic.Apply(before, new ClinicEntry(@event, touch)));
+        return new ClinicOutcome.Recorded(head);
     }
 
     /// <summary>Makes the clinic's tables anew from its stream, in one transaction.</summary>

@@ -1,5 +1,3 @@
-using Incubation.Records.Log;
-
 namespace Incubation.Records.Clinic;
 
 /// <summary>Why the clinic's log refused something; hosts have the words.</summary>
@@ -97,6 +95,7 @@ public enum ClinicRefusal
 
     /// <summary>No control of the lot was rejected since its last review.</summary>
     NothingToReview,
+
     /// <summary>The lot, its buffer or its card is in quarantine.</summary>
     LotQuarantined,
 
@@ -123,21 +122,4 @@ public enum ClinicRefusal
 
     /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
     LotIsSo,
-}
-
-/// <summary>What the clinic's log made of a command.</summary>
-public abstract record ClinicOutcome
-{
-    private ClinicOutcome() { }
-
-    /// <summary>It is on the disk, and the tables show it.</summary>
-    public sealed record Recorded(LogHead Head) : ClinicOutcome;
-
-    /// <summary>This command was recorded before; nothing was done.</summary>
-    public sealed record AlreadyRecorded : ClinicOutcome;
-
-    /// <summary>Nothing of the command was recorded.</summary>
-    /// <param name="Why">The reason.</param>
-    /// <param name="Detail">The thing meant, as data for the sentence.</param>
-    public sealed record Refused(ClinicRefusal Why, string Detail) : ClinicOutcome;
 }

@@ -16,18 +16,21 @@ internal sealed record ClinicObjection(ClinicRefusal Why, string Detail);
 /// <summary>
 /// What the clinic's log must remember to judge the next event. Immutable; made from events alone; reads no clock.
 /// </summary>
-internal sealed record ClinicState
+public sealed record ClinicState
 {
     /// <summary>A clinic whose stream is empty.</summary>
     public static ClinicState Empty { get; } = new();
 
+    /// <summary>The clinic's zone; null while it has not been opened.</summary>
     public DateTimeZone? Zone { get; private init; }
 
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays { get; private init; } = AssaysState.Empty;
 
+    /// <summary>Its benches.</summary>
     public ImmutableHashSet<BenchId> Benches { get; private init; } = [];
 
+    /// <summary>Every request that was ever taken, on any bench: an id is given once in a clinic.</summary>
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
     /// <summary>Controls.</summary>
@@ -52,7 +55,7 @@ internal sealed record ClinicState
     public long Revision { get; private init; }
 
     /// <summary>The state after one more entry. Accepts every entry that was ever recorded.</summary>
-    public ClinicState Apply(ClinicEntry entry)
+    internal ClinicState Apply(ClinicEntry entry)
     {
         var next = this with { Revision = Revision + 1, Recorded = Recorded.Add(entry.Touch.Id) };
         return entry.Event switch
@@ -68,7 +71,7 @@ internal sealed record ClinicState
     }
 
     /// <summary>What speaks against an event of a touch, or null.</summary>
-    public ClinicObjection? Against(ClinicEvent @event, Touch touch) => @event switch
+    internal ClinicObjection? Against(ClinicEvent @event, Touch touch) => @event switch
     {
         ClinicEvent.ClinicOpened opened => AgainstOpening(opened),
         _ when Zone is null => new(ClinicRefusal.ClinicNotOpen, ""),

@@ -1,6 +1,3 @@
-using Incubation.Records.Clinic;
-using Incubation.Records.Events;
-
 namespace Incubation.Records.People;
 
 /// <summary>What a person may do; each may do what those before may.</summary>
@@ -98,26 +95,4 @@ public enum SecretKind
 
     /// <summary>The key of a device or program.</summary>
     Key,
-}
-
-/// <summary>The names of the events about people, devices and keys in the log.</summary>
-internal static class PeopleEvents
-{
-    /// <summary>Every event with its name and version.</summary>
-    public static IReadOnlyList<EventForm> Forms { get; } =
-    [
-        new("retention-set", 1, typeof(ClinicEvent.RetentionSet)),
-        new("person-added", 1, typeof(ClinicEvent.PersonAdded)),
-        new("role-changed", 1, typeof(ClinicEvent.RoleChanged)),
-        new("person-ended", 1, typeof(ClinicEvent.PersonEnded)),
-        new("person-resumed", 1, typeof(ClinicEvent.PersonResumed)),
-        new("secret-set", 1, typeof(ClinicEvent.SecretSet)),
-        new("signed-in", 1, typeof(ClinicEvent.SignedIn)),
-        new("sign-in-refused", 1, typeof(ClinicEvent.SignInRefused)),
-        new("signed-out", 1, typeof(ClinicEvent.SignedOut)),
-        new("device-enrolled", 1, typeof(ClinicEvent.DeviceEnrolled)),
-        new("device-revoked", 1, typeof(ClinicEvent.DeviceRevoked)),
-        new("key-made", 1, typeof(ClinicEvent.KeyMade)),
-        new("key-revoked", 1, typeof(ClinicEvent.KeyRevoked)),
-    ];
 }

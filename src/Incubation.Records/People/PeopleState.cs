@@ -108,7 +108,7 @@ public sealed record PeopleState
 
     internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches) => @event switch
     {
-        ClinicEvent.RetentionSet { Months: < Retention.RecordRetention.LeastMonths or > MostMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
+        ClinicEvent.RetentionSet { Months: < Retention.RetentionRules.LeastMonths or > MostMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
         ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) => new(ClinicRefusal.NameMissing, added.Person.Value),
         ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) => new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
         ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),

@@ -48,23 +48,13 @@ public sealed record ErasurePlan(int Months, Instant ClosedBefore, IReadOnlyList
 /// </summary>
 public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBook book)
 {
-    /// <summary>The least retention that can be set, in months: 42 CFR 493.1105 asks for two years.</summary>
-    public const int LeastMonths = 24;
-
     /// <summary>The retention in force, in months: what the clinic has set, never less than the least, whatever an old record says.</summary>
-    public int Months => MonthsOf(clinic.People.RetentionMonths);
-
-    /// <summary>What is in force where this was set, or nothing.</summary>
-    internal static int MonthsOf(int? set) => Math.Max(LeastMonths, set ?? LeastMonths);
-
-    /// <summary>Batches closed before this may go at an instant.</summary>
-    internal static Instant ClosedBefore(Instant now, int months, DateTimeZone zone) =>
-        now.InZone(zone).LocalDateTime.PlusMonths(-months).InZoneLeniently(zone).ToInstant();
+    public int Months => RetentionRules.MonthsOf(clinic.People.RetentionMonths);
 
     /// <summary>What would be erased at an instant.</summary>
     public ErasurePlan Preview(Instant now)
     {
-        var closedBefore = ClosedBefore(now, Months, new Catalogue(file).Clinic()?.Zone ?? DateTimeZone.Utc);
+        var closedBefore = RetentionRules.ClosedBefore(now, Months, new Catalogue(file).Clinic()?.Zone ?? DateTimeZone.Utc);
         return new ErasurePlan(Months, closedBefore, [.. new BenchStreams(file).All().Select(bench => LineOf(bench, closedBefore)).OfType<ErasureLine>()]);
     }
 

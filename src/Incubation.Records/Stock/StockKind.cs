@@ -1,6 +1,4 @@
 using Incubation.Model;
-using Incubation.Records.Clinic;
-using Incubation.Records.Events;
 
 namespace Incubation.Records.Stock;
 
@@ -24,18 +22,3 @@ public enum StockKind
 /// <param name="Kind">What it is.</param>
 /// <param name="Lot">Its lot.</param>
 public readonly record struct StockKey(StockKind Kind, LotCode Lot);
-
-/// <summary>The names of the events about lots in the log.</summary>
-internal static class StockEvents
-{
-    /// <summary>Every event with its name and version.</summary>
-    public static IReadOnlyList<EventForm> Forms { get; } =
-    [
-        new("stock-received", 1, typeof(ClinicEvent.StockReceived)),
-        new("stock-opened", 1, typeof(ClinicEvent.StockOpened)),
-        new("stock-counted", 1, typeof(ClinicEvent.StockCounted)),
-        new("stock-quarantined", 1, typeof(ClinicEvent.StockQuarantined)),
-        new("stock-let-out", 1, typeof(ClinicEvent.StockLetOut)),
-        new("stock-finished", 1, typeof(ClinicEvent.StockFinished)),
-    ];
-}

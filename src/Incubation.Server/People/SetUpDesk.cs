@@ -28,7 +28,7 @@ public sealed record FormFault(string Member, string Sentence);
 public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock)
 {
     /// <summary>The usual retention in months, which is the least (42 CFR 493.1105); local codes may ask for more.</summary>
-    public const int UsualMonths = RecordRetention.LeastMonths;
+    public const int UsualMonths = RetentionRules.LeastMonths;
 
     private const string Guessed = "set-up";
     private readonly Lock once = new();
@@ -75,7 +75,7 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
             faults.Add(new(nameof(SetUpForm.Clinic), Words.SetUpClinicFault));
         if (!HasClinic && DateTimeZoneProviders.Tzdb.GetZoneOrNull(form.Zone ?? "") is null)
             faults.Add(new(nameof(SetUpForm.Zone), Say.Of(Words.ClinicUnknownTimeZone, form.Zone)));
-        if (form.Months is not (>= RecordRetention.LeastMonths and <= PeopleState.MostMonths))
+        if (form.Months is not (>= RetentionRules.LeastMonths and <= PeopleState.MostMonths))
             faults.Add(new(nameof(SetUpForm.Months), Words.SetUpMonthsFault));
         if (!PeopleDesk.IsName(Id(form)))
             faults.Add(new(nameof(SetUpForm.Id), Words.PersonIdFault));

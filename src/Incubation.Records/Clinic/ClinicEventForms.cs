@@ -1,0 +1,108 @@
+using System.Text.Json.Nodes;
+using Incubation.Records.Assays;
+using Incubation.Records.Events;
+
+namespace Incubation.Records.Clinic;
+
+/// <summary>The names of clinic events in the log.</summary>
+internal static class ClinicEvents
+{
+    /// <summary>Every clinic event with its name and version.</summary>
+    public static EventRegistry<ClinicEvent> Registry { get; } = new(
+        [
+            new("clinic-opened", 1, typeof(ClinicEvent.ClinicOpened)),
+            new("assay-drafted", 1, typeof(ClinicEvent.AssayDrafted)),
+            new("assay-draft-dropped", 1, typeof(ClinicEvent.AssayDraftDropped)),
+            new("assay-approved", 2, typeof(ClinicEvent.AssayApproved)),
+            new("lot-received", 1, typeof(ClinicEvent.LotReceived)),
+            new("bench-registered", 1, typeof(ClinicEvent.BenchRegistered)),
+            new("request-received", 2, typeof(ClinicEvent.RequestReceived)),
+            new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
+            .. PeopleEvents.Forms,
+            .. QualityEvents.Forms,
+            .. StockEvents.Forms,
+            .. RecordEvents.Forms,
+            .. AmendmentEvents.Forms,
+        ],
+        upcasters:
+        [
+            new("assay-approved", 1, SheetJson.OfTimesAndUnit),
+            new("request-received", 1, WithoutParticulars),
+        ]);
+
+    private static JsonObject WithoutParticulars(JsonObject payload)
+    {
+        payload["particulars"] = null;
+        return payload;
+    }
+}
+
+/// <summary>The names of the events about people, devices and keys in the log.</summary>
+internal static class PeopleEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("retention-set", 1, typeof(ClinicEvent.RetentionSet)),
+        new("person-added", 1, typeof(ClinicEvent.PersonAdded)),
+        new("role-changed", 1, typeof(ClinicEvent.RoleChanged)),
+        new("person-ended", 1, typeof(ClinicEvent.PersonEnded)),
+        new("person-resumed", 1, typeof(ClinicEvent.PersonResumed)),
+        new("secret-set", 1, typeof(ClinicEvent.SecretSet)),
+        new("signed-in", 1, typeof(ClinicEvent.SignedIn)),
+        new("sign-in-refused", 1, typeof(ClinicEvent.SignInRefused)),
+        new("signed-out", 1, typeof(ClinicEvent.SignedOut)),
+        new("device-enrolled", 1, typeof(ClinicEvent.DeviceEnrolled)),
+        new("device-revoked", 1, typeof(ClinicEvent.DeviceRevoked)),
+        new("key-made", 1, typeof(ClinicEvent.KeyMade)),
+        new("key-revoked", 1, typeof(ClinicEvent.KeyRevoked)),
+    ];
+}
+
+/// <summary>The names of the events about lots in the log.</summary>
+internal static class StockEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("stock-received", 1, typeof(ClinicEvent.StockReceived)),
+        new("stock-opened", 1, typeof(ClinicEvent.StockOpened)),
+        new("stock-counted", 1, typeof(ClinicEvent.StockCounted)),
+        new("stock-quarantined", 1, typeof(ClinicEvent.StockQuarantined)),
+        new("stock-let-out", 1, typeof(ClinicEvent.StockLetOut)),
+        new("stock-finished", 1, typeof(ClinicEvent.StockFinished)),
+    ];
+}
+
+/// <summary>The names of the events about controls in the log.</summary>
+internal static class QualityEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("control-target-set", 1, typeof(ClinicEvent.ControlTargetSet)),
+        new("control-rules-set", 1, typeof(ClinicEvent.ControlRulesSet)),
+        new("control-judged", 1, typeof(ClinicEvent.ControlJudged)),
+        new("corrective-action-taken", 1, typeof(ClinicEvent.CorrectiveActionTaken)),
+        new("released-reviewed", 1, typeof(ClinicEvent.ReleasedReviewed)),
+        new("reader-serviced", 1, typeof(ClinicEvent.ReaderServiced)),
+    ];
+}
+
+/// <summary>The names of the events about the record itself in the log.</summary>
+internal static class RecordEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("record-key-renewed", 1, typeof(ClinicEvent.RecordKeyRenewed)),
+        new("record-erased", 1, typeof(ClinicEvent.RecordErased)),
+    ];
+}
+
+/// <summary>The names of the events about amendments in the log.</summary>
+internal static class AmendmentEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } = [new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended))];
+}
