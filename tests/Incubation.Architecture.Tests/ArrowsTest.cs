@@ -4,7 +4,7 @@ namespace Incubation.Architecture.Tests;
 
 /// <summary>
 /// The rooms and the arrows between them, as DEVELOPERS.md draws them: Server, Cli → Records, Exchange, Chart,
-/// Simulation → Bench → Planning → Model. An arrow that is not listed here is a fault, in whichever direction.
+/// Simulation → Clinic, Bench → Planning → Model. An arrow that is not listed here is a fault, in whichever direction.
 /// </summary>
 public sealed class ArrowsTest
 {
@@ -13,12 +13,13 @@ public sealed class ArrowsTest
         { "Model", [] },
         { "Planning", ["Model"] },
         { "Bench", ["Planning", "Model"] },
+        { "Clinic", ["Bench", "Planning", "Model"] },
         { "Simulation", ["Bench", "Planning", "Model"] },
         { "Chart", ["Bench", "Planning", "Model"] },
         { "Exchange", ["Planning", "Model"] },
-        { "Records", ["Bench", "Planning", "Model"] },
-        { "Cli", ["Records", "Exchange", "Chart", "Simulation", "Bench", "Planning", "Model"] },
-        { "Server", ["Records", "Exchange", "Chart", "Simulation", "Bench", "Planning", "Model"] },
+        { "Records", ["Clinic", "Bench", "Planning", "Model"] },
+        { "Cli", ["Records", "Exchange", "Chart", "Simulation", "Clinic", "Bench", "Planning", "Model"] },
+        { "Server", ["Records", "Exchange", "Chart", "Simulation", "Clinic", "Bench", "Planning", "Model"] },
     };
 
     [Theory]
@@ -40,6 +41,7 @@ public sealed class ArrowsTest
     [InlineData("Model")]
     [InlineData("Planning")]
     [InlineData("Bench")]
+    [InlineData("Clinic")]
     [InlineData("Simulation")]
     [InlineData("Chart")]
     [InlineData("Exchange")]
@@ -52,6 +54,7 @@ public sealed class ArrowsTest
     [InlineData("Model")]
     [InlineData("Planning")]
     [InlineData("Bench")]
+    [InlineData("Clinic")]
     [InlineData("Simulation")]
     [InlineData("Chart")]
     [InlineData("Exchange")]

@@ -18,7 +18,7 @@ public sealed class PurityTest
         "System.Threading.Thread.", "System.Threading.Tasks.Task.", "System.Net.", "System.Security.Cryptography.RandomNumberGenerator.",
     ];
 
-    public static TheoryData<string> PureRooms => ["Model", "Planning", "Bench", "Simulation", "Chart"];
+    public static TheoryData<string> PureRooms => ["Model", "Planning", "Bench", "Clinic", "Simulation", "Chart"];
 
     [Theory]
     [MemberData(nameof(PureRooms))]

@@ -1,6 +1,7 @@
 using System.Globalization;
 using Deque.AxeCore.Playwright;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Quality;
 using Incubation.Records;

@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;

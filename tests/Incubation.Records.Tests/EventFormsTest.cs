@@ -1,5 +1,6 @@
 using CsCheck;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;

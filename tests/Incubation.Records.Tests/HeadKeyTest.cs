@@ -1,3 +1,4 @@
+using Incubation.Clinic;
 using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;

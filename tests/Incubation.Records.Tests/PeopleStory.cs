@@ -1,7 +1,8 @@
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.Clinic;
-using Incubation.Records.People;
 
 namespace Incubation.Records.Tests;
 

@@ -1,3 +1,4 @@
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Quality;
 using Incubation.Records.Clinic;

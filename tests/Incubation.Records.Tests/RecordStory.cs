@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using NodaTime;

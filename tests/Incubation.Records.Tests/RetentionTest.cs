@@ -1,5 +1,7 @@
 using System.Text;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Record;
 using Incubation.Records.Backup;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;

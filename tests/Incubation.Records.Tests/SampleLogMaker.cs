@@ -1,5 +1,6 @@
 using System.Runtime.CompilerServices;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records.Benches;

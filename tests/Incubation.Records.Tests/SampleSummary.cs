@@ -2,11 +2,12 @@ using System.Globalization;
 using System.Text;
 using System.Text.Json;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
-using Incubation.Records.Stock;
 
 namespace Incubation.Records.Tests;
 
@@ -32,7 +33,7 @@ internal static class SampleSummary
     {
         var state = ClinicState.Empty;
         foreach (var row in rows)
-            state = state.Apply(ClinicLog.EntryOf(row));
+            state = LiveClinic.Apply(state, ClinicLog.EntryOf(row));
         text.AppendLine(CultureInfo.InvariantCulture, $"zone {state.Zone?.Id}");
         text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
         foreach (var (code, versions) in state.Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))

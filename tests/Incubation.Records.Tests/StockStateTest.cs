@@ -1,6 +1,7 @@
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using NodaTime;
 using Xunit;
 

@@ -1,7 +1,8 @@
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Terms;
 using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using NodaTime;
 
 namespace Incubation.Records.Tests;

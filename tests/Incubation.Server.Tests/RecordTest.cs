@@ -1,10 +1,10 @@
 using System.Net;
 using System.Text.RegularExpressions;
+using Incubation.Clinic.People;
 using Incubation.Records;
 using Incubation.Records.Backup;
 using Incubation.Records.Export;
 using Incubation.Records.Log;
-using Incubation.Records.People;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests;

@@ -1,11 +1,11 @@
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
-using Incubation.Records.Clinic;
-using Incubation.Records.People;
 using Incubation.Records.Retention;
 using Incubation.Server.Clinic;
 using Incubation.Server.Components.Record;

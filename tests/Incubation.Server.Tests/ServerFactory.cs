@@ -1,6 +1,6 @@
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Planning;
-using Incubation.Records.People;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;

@@ -1,5 +1,6 @@
 using System.Net;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Backup;

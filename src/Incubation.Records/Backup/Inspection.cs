@@ -1,5 +1,6 @@
 using System.Data.Common;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
@@ -91,7 +92,7 @@ internal static class Inspection
             _ = Decoding.InOrder(rows.Where(row => row.Payload is not null), BenchStreams.EntryOf)
                 .Aggregate(beginning is null ? null : LiveBench.Apply(null, BenchStreams.EntryOf(beginning)), LiveBench.Apply);
         else if (stream == StreamName.Clinic)
-            _ = Decoding.InOrder(rows, ClinicLog.EntryOf).Aggregate(ClinicState.Empty, (state, entry) => state.Apply(entry));
+            _ = Decoding.InOrder(rows, ClinicLog.EntryOf).Aggregate(ClinicState.Empty, LiveClinic.Apply);
         else
             _ = rows.Count();
     }

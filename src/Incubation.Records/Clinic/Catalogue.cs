@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic.Assays;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;

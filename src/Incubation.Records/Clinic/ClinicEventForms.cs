@@ -1,4 +1,5 @@
 using System.Text.Json.Nodes;
+using Incubation.Clinic;
 using Incubation.Records.Assays;
 using Incubation.Records.Events;
 

@@ -1,12 +1,14 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Assays;
+using Incubation.Clinic.Controls;
+using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.Amendments;
-using Incubation.Records.Assays;
 using Incubation.Records.Batches;
 using Incubation.Records.Log;
-using Incubation.Records.People;
-using Incubation.Records.Quality;
 using Incubation.Records.Stock;
 using Incubation.Records.Storage;
 

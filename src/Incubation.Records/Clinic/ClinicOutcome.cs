@@ -1,3 +1,4 @@
+using Incubation.Clinic;
 using Incubation.Records.Log;
 
 namespace Incubation.Records.Clinic;

@@ -1,4 +1,7 @@
 using System.Text.Json;
+using Incubation.Clinic;
+using Incubation.Clinic.Assays;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Events;
@@ -40,7 +43,7 @@ internal static class ClinicProjection
             case ClinicEvent.LotReceived lot:
                 context.Lots.Add(new LotRow { Lot = lot.Lot, Assay = lot.Assay, Expiry = lot.Expiry, ReceivedAt = entry.Touch.At, Sequence = sequence });
                 break;
-            case ClinicEvent.StockReceived { Kind: Stock.StockKind.Kit, Assay: { } assay } kit when context.Lots.Find(kit.Lot) is null:
+            case ClinicEvent.StockReceived { Kind: StockKind.Kit, Assay: { } assay } kit when context.Lots.Find(kit.Lot) is null:
                 context.Lots.Add(new LotRow { Lot = kit.Lot, Assay = assay, Expiry = kit.Expiry, ReceivedAt = entry.Touch.At, Sequence = sequence });
                 break;
             case ClinicEvent.BenchRegistered bench:

@@ -1,5 +1,7 @@
 using System.Text.Json;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Record;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;

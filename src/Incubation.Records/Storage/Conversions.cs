@@ -1,5 +1,5 @@
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.People;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 using NodaTime;

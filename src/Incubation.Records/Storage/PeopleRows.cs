@@ -1,4 +1,4 @@
-using Incubation.Records.People;
+using Incubation.Clinic.People;
 using NodaTime;
 
 namespace Incubation.Records.Storage;

@@ -1,8 +1,8 @@
 using System.Globalization;
+using Incubation.Clinic;
+using Incubation.Clinic.Assays;
 using Incubation.Exchange;
 using Incubation.Model;
-using Incubation.Records.Assays;
-using Incubation.Records.Clinic;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;

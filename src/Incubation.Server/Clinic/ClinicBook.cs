@@ -1,6 +1,6 @@
+using Incubation.Clinic.Stock;
 using Incubation.Records;
 using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using NodaTime;
 
 namespace Incubation.Server.Clinic;

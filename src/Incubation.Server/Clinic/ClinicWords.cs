@@ -1,3 +1,4 @@
+using Incubation.Clinic;
 using Incubation.Records.Clinic;
 
 namespace Incubation.Server.Clinic;

@@ -1,9 +1,10 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using Incubation.Server.Live;
 using Incubation.Server.Stock;
 using NodaTime;

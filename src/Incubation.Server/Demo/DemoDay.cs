@@ -1,8 +1,9 @@
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Hosting;
 using Incubation.Server.Live;

@@ -1,11 +1,11 @@
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Model.Quality;
 using Incubation.Planning;
-using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using Incubation.Simulation;
 using Incubation.Simulation.Capacity;
 using NodaTime;

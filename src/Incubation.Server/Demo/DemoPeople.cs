@@ -1,3 +1,5 @@
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.People;

@@ -1,6 +1,6 @@
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Records.Clinic;
 using Incubation.Records.Log;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;

@@ -1,6 +1,6 @@
 using Incubation.Bench;
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.People;
 using Incubation.Server.People;
 using NodaTime;
 using NodaTime.Text;

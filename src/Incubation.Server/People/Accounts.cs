@@ -1,8 +1,9 @@
 using System.Globalization;
 using System.Security.Cryptography;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using Incubation.Records.People;
 using Microsoft.AspNetCore.Identity;
 

@@ -1,4 +1,5 @@
 using System.Security.Claims;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;

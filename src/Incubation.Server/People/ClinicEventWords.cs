@@ -1,4 +1,5 @@
-using Incubation.Records.Clinic;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Records.People;
 using Incubation.Server.Live;
 

@@ -1,4 +1,6 @@
 using System.Collections.Concurrent;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.People;

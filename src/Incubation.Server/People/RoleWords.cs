@@ -1,4 +1,4 @@
-using Incubation.Records.People;
+using Incubation.Clinic.People;
 
 namespace Incubation.Server.People;
 

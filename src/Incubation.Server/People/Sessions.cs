@@ -2,6 +2,8 @@ using System.Collections.Immutable;
 using System.Data.Common;
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;

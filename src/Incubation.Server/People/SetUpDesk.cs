@@ -1,7 +1,9 @@
+using Incubation.Clinic;
+using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.People;
-using Incubation.Records.Retention;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using NodaTime;

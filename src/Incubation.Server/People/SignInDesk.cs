@@ -1,5 +1,6 @@
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using Incubation.Records.Log;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;

@@ -1,6 +1,6 @@
 using System.Globalization;
+using Incubation.Clinic;
 using Incubation.Model.Quality;
-using Incubation.Records.Clinic;
 using Incubation.Server.Live;
 
 namespace Incubation.Server.Quality;

@@ -1,12 +1,12 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Quality;
 using Incubation.Records;
-using Incubation.Records.Clinic;
-using Incubation.Records.Quality;
-using Incubation.Records.Stock;
+using Incubation.Records.Controls;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;

@@ -1,7 +1,7 @@
 using Incubation.Bench;
+using Incubation.Clinic.Stock;
 using Incubation.Exchange.Gs1;
 using Incubation.Model;
-using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using NodaTime;

@@ -1,10 +1,11 @@
 using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Exchange.Gs1;
 using Incubation.Model;
 using Incubation.Model.Terms;
 using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;

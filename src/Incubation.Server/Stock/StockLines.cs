@@ -1,5 +1,5 @@
+using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.Stock;
 
 namespace Incubation.Server.Stock;
 

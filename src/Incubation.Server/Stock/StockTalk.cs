@@ -1,6 +1,6 @@
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using Incubation.Server.Live;
 
 namespace Incubation.Server.Stock;

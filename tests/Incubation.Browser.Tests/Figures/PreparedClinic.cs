@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json.Nodes;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Log;

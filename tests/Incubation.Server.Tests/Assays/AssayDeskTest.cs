@@ -1,6 +1,6 @@
 using System.Globalization;
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.People;
 using Incubation.Server.Assays;
 using Incubation.Server.People;
 using Microsoft.Extensions.DependencyInjection;

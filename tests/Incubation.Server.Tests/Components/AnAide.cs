@@ -1,3 +1,4 @@
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.People;
 using Incubation.Server.People;

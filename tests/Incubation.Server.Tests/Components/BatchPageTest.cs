@@ -1,9 +1,9 @@
 using Bunit;
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;

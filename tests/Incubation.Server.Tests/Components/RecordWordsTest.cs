@@ -1,6 +1,6 @@
 using Incubation.Bench;
+using Incubation.Clinic.People;
 using Incubation.Records.Batches;
-using Incubation.Records.People;
 using Incubation.Server.Components.Record;
 using Incubation.Server.Tests.Live;
 using NodaTime;

@@ -1,7 +1,8 @@
 using Bunit;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Records;
 using Incubation.Records.Batches;
-using Incubation.Records.Clinic;
 using Incubation.Records.People;
 using Incubation.Records.Retention;
 using Incubation.Server.Clinic;

@@ -1,5 +1,5 @@
 using System.Net;
-using Incubation.Records.Clinic;
+using Incubation.Clinic;
 using Incubation.Server.Clinic;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Http;

@@ -1,9 +1,9 @@
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Chart;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Hosting;
 using Incubation.Server.Live;

@@ -1,6 +1,7 @@
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Records.Clinic;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;

@@ -1,4 +1,5 @@
 using System.Runtime.CompilerServices;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.People;
 using Incubation.Server.People;

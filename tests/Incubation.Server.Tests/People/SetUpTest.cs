@@ -1,5 +1,5 @@
 using System.Net;
-using Incubation.Records.People;
+using Incubation.Clinic.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.People;
 using Incubation.TestKit;

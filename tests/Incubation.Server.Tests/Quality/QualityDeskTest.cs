@@ -1,8 +1,8 @@
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Quality;
-using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
 using Incubation.Server.Quality;
 using NodaTime;
 using static Incubation.Server.Tests.Quality.QualityHouse;

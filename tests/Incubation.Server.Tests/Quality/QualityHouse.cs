@@ -1,4 +1,6 @@
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records;

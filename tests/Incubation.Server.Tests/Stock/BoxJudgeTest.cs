@@ -1,6 +1,6 @@
 using Incubation.Bench;
-using Incubation.Records.Clinic;
-using Incubation.Records.Stock;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
 using Incubation.Server.Stock;
 using Incubation.Server.Tests.Live;
 

@@ -1,5 +1,5 @@
 using Bunit;
-using Incubation.Records.Stock;
+using Incubation.Clinic.Stock;
 using Incubation.Server.Components.Stock;
 using Incubation.Server.People;
 using Incubation.Server.Tests.Components;

@@ -1,7 +1,7 @@
 using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.People;
-using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Quality;
 using Incubation.Server.Stock;

@@ -1,8 +1,9 @@
+using Incubation.Clinic;
+using Incubation.Clinic.People;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Records.Clinic;
 using Incubation.Records.People;
-using Incubation.Records.Stock;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;

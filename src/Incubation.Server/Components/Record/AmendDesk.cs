@@ -1,7 +1,7 @@
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records.Batches;
-using Incubation.Records.Clinic;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;

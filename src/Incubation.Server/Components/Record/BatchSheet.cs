@@ -1,12 +1,12 @@
 using Incubation.Bench;
 using Incubation.Chart;
+using Incubation.Clinic.Controls;
+using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.Amendments;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
-using Incubation.Records.People;
-using Incubation.Records.Quality;
-using Incubation.Records.Stock;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
 using Incubation.Server.People;

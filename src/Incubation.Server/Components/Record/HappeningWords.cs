@@ -1,6 +1,6 @@
 using Incubation.Bench;
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.People;
 using Incubation.Server.Components.Batch;
 using Incubation.Server.Live;
 using Incubation.Server.People;

@@ -1,5 +1,5 @@
 using Incubation.Bench;
-using Incubation.Records.Clinic;
+using Incubation.Clinic;
 using Incubation.Records.Retention;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;

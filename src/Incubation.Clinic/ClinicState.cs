@@ -1,14 +1,14 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
+using Incubation.Clinic.Assays;
+using Incubation.Clinic.Controls;
+using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.Amendments;
-using Incubation.Records.Assays;
-using Incubation.Records.People;
-using Incubation.Records.Quality;
-using Incubation.Records.Stock;
 using NodaTime;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 /// <summary>A refusal before it is an outcome.</summary>
 internal sealed record ClinicObjection(ClinicRefusal Why, string Detail);
@@ -80,7 +80,7 @@ public sealed record ClinicState
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
         ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
-        ClinicEvent.RecordErased erased => Retention.RetentionRules.Against(erased, touch, People.RetentionMonths, Zone!),
+        ClinicEvent.RecordErased erased => RetentionRules.Against(erased, touch, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches) ?? Quality.Against(@event, IsApproved, Benches),
     };
 

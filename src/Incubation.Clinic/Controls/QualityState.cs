@@ -1,10 +1,9 @@
 using System.Collections.Immutable;
 using Incubation.Model;
 using Incubation.Model.Quality;
-using Incubation.Records.Clinic;
 using NodaTime;
 
-namespace Incubation.Records.Quality;
+namespace Incubation.Clinic.Controls;
 
 /// <summary>What a control should give, as it was set last.</summary>
 /// <param name="Assay">By which assay.</param>

@@ -1,4 +1,4 @@
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 /// <summary>Why the clinic's log refused something; hosts have the words.</summary>
 public enum ClinicRefusal

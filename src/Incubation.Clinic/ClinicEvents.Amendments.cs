@@ -1,7 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 public abstract partial record ClinicEvent
 {

@@ -1,10 +1,9 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using NodaTime;
 
-namespace Incubation.Records.Assays;
+namespace Incubation.Clinic.Assays;
 
 /// <summary>A draft that nobody has approved yet.</summary>
 /// <param name="Sheet">What it says.</param>

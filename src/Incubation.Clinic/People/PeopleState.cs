@@ -1,9 +1,9 @@
 using System.Collections.Immutable;
+using Incubation.Clinic.Record;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using NodaTime;
 
-namespace Incubation.Records.People;
+namespace Incubation.Clinic.People;
 
 /// <summary>A person as the clinic's stream tells.</summary>
 /// <param name="Id">The name to sign in with.</param>
@@ -108,7 +108,7 @@ public sealed record PeopleState
 
     internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches) => @event switch
     {
-        ClinicEvent.RetentionSet { Months: < Retention.RetentionRules.LeastMonths or > MostMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
+        ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MostMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
         ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) => new(ClinicRefusal.NameMissing, added.Person.Value),
         ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) => new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
         ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),

@@ -1,8 +1,7 @@
 using Incubation.Bench;
-using Incubation.Records.Clinic;
 using NodaTime;
 
-namespace Incubation.Records.Retention;
+namespace Incubation.Clinic.Record;
 
 /// <summary>What the clinic's log asks before it records that something was erased, whoever asks for it.</summary>
 public static class RetentionRules

@@ -1,6 +1,6 @@
 using Incubation.Model;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 public abstract partial record ClinicEvent
 {

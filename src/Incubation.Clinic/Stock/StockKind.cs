@@ -1,6 +1,6 @@
 using Incubation.Model;
 
-namespace Incubation.Records.Stock;
+namespace Incubation.Clinic.Stock;
 
 /// <summary>What a lot is a lot of.</summary>
 public enum StockKind

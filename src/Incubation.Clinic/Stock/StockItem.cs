@@ -3,7 +3,7 @@ using Incubation.Model;
 using Incubation.Model.Terms;
 using NodaTime;
 
-namespace Incubation.Records.Stock;
+namespace Incubation.Clinic.Stock;
 
 /// <summary>One delivery of a lot.</summary>
 /// <param name="At">When it came in.</param>

@@ -1,9 +1,9 @@
+using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Terms;
-using Incubation.Records.Stock;
 using NodaTime;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 public abstract partial record ClinicEvent
 {

@@ -2,7 +2,7 @@ using System.Collections.Immutable;
 using Incubation.Model;
 using NodaTime;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 /// <summary>Rows of a stream from one to another, both of them too.</summary>
 public sealed record RowRange(long First, long Last);

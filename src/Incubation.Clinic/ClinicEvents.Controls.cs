@@ -2,7 +2,7 @@ using System.Collections.Immutable;
 using Incubation.Model;
 using Incubation.Model.Quality;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 public abstract partial record ClinicEvent
 {

@@ -4,7 +4,7 @@ using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using NodaTime;
 
-namespace Incubation.Records.Quality;
+namespace Incubation.Records.Controls;
 
 /// <summary>A patient's result that was released.</summary>
 /// <param name="Result">Which.</param>

@@ -2,7 +2,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using NodaTime;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 /// <summary>Something that happened in the clinic's catalogue or intake.</summary>
 public abstract partial record ClinicEvent

@@ -1,6 +1,6 @@
 using Incubation.Model;
 
-namespace Incubation.Records.Stock;
+namespace Incubation.Clinic.Stock;
 
 /// <summary>Why a kit lot must not be used.</summary>
 public enum StockStopCause

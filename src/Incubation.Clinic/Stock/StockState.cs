@@ -1,10 +1,9 @@
 using System.Collections.Immutable;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using NodaTime;
 using NodaTime.Text;
 
-namespace Incubation.Records.Stock;
+namespace Incubation.Clinic.Stock;
 
 /// <summary>Every lot, as the clinic's stream tells. Immutable; made from events alone; reads no clock.</summary>
 public sealed record StockState

@@ -1,4 +1,4 @@
-namespace Incubation.Records.People;
+namespace Incubation.Clinic.People;
 
 /// <summary>What a person may do; each may do what those before may.</summary>
 public enum Role

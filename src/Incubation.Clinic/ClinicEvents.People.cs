@@ -1,8 +1,8 @@
 using System.Collections.Immutable;
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.People;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 public abstract partial record ClinicEvent
 {

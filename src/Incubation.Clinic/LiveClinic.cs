@@ -1,7 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 
-namespace Incubation.Records.Clinic;
+namespace Incubation.Clinic;
 
 /// <summary>What is to become of a command to the clinic.</summary>
 public abstract record ClinicDecision

@@ -1,9 +1,8 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 
-namespace Incubation.Records.Amendments;
+namespace Incubation.Clinic.Record;
 
 /// <summary>A result that was amended after its batch had been closed.</summary>
 /// <param name="Sequence">Its row in the clinic's stream.</param>

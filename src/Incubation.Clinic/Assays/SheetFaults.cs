@@ -1,8 +1,7 @@
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using NodaTime;
 
-namespace Incubation.Records.Assays;
+namespace Incubation.Clinic.Assays;
 
 /// <summary>What no sheet may say, whoever wrote it: the last look before it stands in the log. Forms and files say more, and where.</summary>
 internal static class SheetFaults
