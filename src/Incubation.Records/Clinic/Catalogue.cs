@@ -1,5 +1,4 @@
 using Incubation.Bench;
-using Incubation.Clinic.Assays;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Log;

@@ -1,6 +1,5 @@
 using System.Text.Json;
 using Incubation.Clinic;
-using Incubation.Clinic.Assays;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records.Assays;
