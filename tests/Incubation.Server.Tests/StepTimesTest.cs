@@ -1,3 +1,4 @@
+using Incubation.Clinic;
 using System.Net;
 using Incubation.Bench;
 using Incubation.Model;
@@ -26,7 +27,7 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
             var clinic = Server.Services.GetRequiredService<ClinicBook>();
             var start = Instant.FromUnixTimeSeconds(Server.Services.GetRequiredService<BenchClock>().Now.ToUnixTimeSeconds()) - Duration.FromHours(2);
             var open = new BenchCommand.OpenBench(new BenchId("bench-2"), "Bench 2", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
-            clinic.Log.Record(new Records.Clinic.ClinicEvent.BenchRegistered(open.Bench, open.Name), new Touch(new ReportId("bench-2"), start, start, new PersonId("ines"), new DeviceId("test")));
+            clinic.Log.Record(new ClinicEvent.BenchRegistered(open.Bench, open.Name), new Touch(new ReportId("bench-2"), start, start, new PersonId("ines"), new DeviceId("test")));
             var sheets = clinic.Catalogue.Assays().Select(known => known.Assay).ToList();
             IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(0, 12).Select(number => new BenchRequest(
                 new Request(new RequestId($"S{number:00}"), new SpecimenId($"S-{number:00}"), sheets[number % sheets.Count].Code, new LotCode("L-1"), start, RequestKind.Patient, true, Priority.Routine, null, null, []),

@@ -1,5 +1,4 @@
 using Incubation.Clinic.People;
-using Incubation.Records.People;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Antiforgery;
 

@@ -1,5 +1,4 @@
 using Incubation.Clinic.People;
-using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Http.HttpResults;

@@ -1,3 +1,4 @@
+using Incubation.Clinic.Controls;
 using System.Collections.Immutable;
 using System.Globalization;
 using Incubation.Bench;
@@ -254,7 +255,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         {
             if (wanted.ControlLot is null && wanted.ControlLevel is null)
                 return null;
-            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= Records.Quality.QualityState.MostLevels))
+            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= QualityState.MostLevels))
             {
                 wrong("controlLot", QualityWords.RefusedUnknownControl, []);
                 return null;

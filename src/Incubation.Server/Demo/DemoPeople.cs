@@ -18,7 +18,7 @@ namespace Incubation.Server.Demo;
 public sealed record DemoPerson(string Id, string Name, string Role, string Password, string Pin)
 {
     /// <summary>The role, read; an aide where it is no role.</summary>
-    public Role RoleRead => Enum.TryParse<Role>(Role, ignoreCase: true, out var role) ? role : Records.People.Role.Aide;
+    public Role RoleRead => Enum.TryParse<Role>(Role, ignoreCase: true, out var role) ? role : Incubation.Clinic.People.Role.Aide;
 }
 
 /// <summary>The invented people of a demo. Elsewhere there are none.</summary>

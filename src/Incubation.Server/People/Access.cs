@@ -1,5 +1,4 @@
 using Incubation.Clinic.People;
-using Incubation.Records.People;
 
 namespace Incubation.Server.People;
 

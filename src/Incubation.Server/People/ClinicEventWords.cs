@@ -1,6 +1,5 @@
 using Incubation.Clinic;
 using Incubation.Clinic.People;
-using Incubation.Records.People;
 using Incubation.Server.Live;
 
 namespace Incubation.Server.People;

@@ -2,7 +2,6 @@ using System.Collections.Concurrent;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using Incubation.Records.People;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;

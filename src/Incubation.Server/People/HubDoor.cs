@@ -1,3 +1,4 @@
+using Incubation.Clinic.People;
 using System.Collections.Concurrent;
 using System.Data.Common;
 using System.Reflection;
@@ -136,7 +137,7 @@ public sealed class WhoWriter
         var kind = actor switch
         {
             Actor.Person => "person",
-            Actor.Tablet { Enrolled.Kind: Records.People.DeviceKind.Wall } => "wall",
+            Actor.Tablet { Enrolled.Kind: DeviceKind.Wall } => "wall",
             Actor.Tablet => "tablet",
             _ => "program",
         };

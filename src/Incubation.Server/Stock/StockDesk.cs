@@ -5,7 +5,6 @@ using Incubation.Clinic.Stock;
 using Incubation.Exchange.Gs1;
 using Incubation.Model;
 using Incubation.Model.Terms;
-using Incubation.Records.Clinic;
 using Incubation.Server.Clinic;
 using Incubation.Server.Live;
 using Incubation.Server.People;

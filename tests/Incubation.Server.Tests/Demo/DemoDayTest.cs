@@ -1,3 +1,4 @@
+using Incubation.Clinic;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Exchange;
@@ -65,7 +66,7 @@ public sealed class DemoDayTest : IDisposable
             // The clinic has recorded it; the crash came before the bench did.
             var request = first.Book.All[0].Present.State.Cartridges[0].Wanted.Request with { Id = new RequestId("R77") };
             first.Clinic.Log.Record(
-                new Records.Clinic.ClinicEvent.RequestReceived(new BenchId("bench-1"), request, 1),
+                new ClinicEvent.RequestReceived(new BenchId("bench-1"), request, 1),
                 new Touch(new ReportId("cut"), Now, Now, new PersonId("aide"), new DeviceId("tablet")));
         }
 

@@ -1,3 +1,4 @@
+using Incubation.Clinic;
 using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
@@ -92,7 +93,7 @@ public sealed class StockDeskTest : IAsyncLifetime
     public void Receive_ItemOfAnotherAssay_IsStopped()
     {
         House.Clinic.Log.Record([Sheet("DB")], House.Rig.Touch());
-        House.Clinic.Log.Record(new Records.Clinic.ClinicEvent.AssayApproved(Sheet("DB").Sheet, 1), House.Rig.Touch() with { Person = new PersonId("second") });
+        House.Clinic.Log.Record(new ClinicEvent.AssayApproved(Sheet("DB").Sheet, 1), House.Rig.Touch() with { Person = new PersonId("second") });
         var form = Form();
         form.Item = "00844588003288";
         House.Desk.Receive(StockHouse.Somebody(Role.Aide), form);
@@ -197,8 +198,8 @@ public sealed class StockDeskTest : IAsyncLifetime
     {
         House.Clinic.Log.Record(
             [
-                new Records.Clinic.ClinicEvent.StockReceived(StockKind.Kit, new LotCode("DA-L1"), StockHouse.Assay, StockHouse.Today, 5, null, null),
-                new Records.Clinic.ClinicEvent.StockReceived(StockKind.Buffer, new LotCode("DA-L2"), StockHouse.Assay, StockHouse.Today, 5, null, null),
+                new ClinicEvent.StockReceived(StockKind.Kit, new LotCode("DA-L1"), StockHouse.Assay, StockHouse.Today, 5, null, null),
+                new ClinicEvent.StockReceived(StockKind.Buffer, new LotCode("DA-L2"), StockHouse.Assay, StockHouse.Today, 5, null, null),
             ], House.Rig.Touch());
         var outcome = await Add(new WantedRequest("SP-1", "DA", "DA-L1"));
         Assert.Equal(
@@ -208,7 +209,7 @@ public sealed class StockDeskTest : IAsyncLifetime
         Assert.Empty(House.Rig.State.Cartridges);
     }
 
-    private static Records.Clinic.ClinicEvent.AssayDrafted Sheet(string code) => new(AssaySheet.Plain(BenchRig.Assay(code, 8), "mg/L"), 1);
+    private static ClinicEvent.AssayDrafted Sheet(string code) => new(AssaySheet.Plain(BenchRig.Assay(code, 8), "mg/L"), 1);
 
     private async Task<IntakeOutcome> Add(WantedRequest wanted)
     {
