@@ -3,7 +3,6 @@ using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Records;
 using Incubation.Records.Batches;
-using Incubation.Records.People;
 using Incubation.Records.Retention;
 using Incubation.Server.Clinic;
 using Incubation.Server.Components.Record;

@@ -3,7 +3,6 @@ using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
-using Incubation.Records.Clinic;
 using Incubation.Records.Log;
 using Incubation.Server.Demo;
 using NodaTime;
