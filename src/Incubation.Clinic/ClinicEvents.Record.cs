@@ -13,7 +13,9 @@ public abstract partial record ClinicEvent
     public bool IsErased => this is PayloadErased;
 
     /// <summary>What a row said was erased by rule. Never written: it stands for a payload that is gone.</summary>
-    public sealed record PayloadErased : ClinicEvent;
+    public static ClinicEvent Erased { get; } = new PayloadErased();
+
+    private sealed record PayloadErased : ClinicEvent;
 
     /// <summary>The record's key was lost, and everything up to here was signed with a new one as it stood.</summary>
     /// <param name="Lost">Name of the key that was lost.</param>

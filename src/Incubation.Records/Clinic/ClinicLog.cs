@@ -98,7 +98,7 @@ public sealed class ClinicLog
 
     /// <summary>The entry in a verified row.</summary>
     public static ClinicEntry EntryOf(LogRow row) =>
-        new(row.Payload is null ? new ClinicEvent.PayloadErased() : ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
+        new(row.Payload is null ? ClinicEvent.Erased : ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
 
     /// <summary>Records one event.</summary>
     public ClinicOutcome Record(ClinicEvent @event, Touch touch) => Record([@event], touch);
