@@ -1,3 +1,4 @@
+using Incubation.Clinic.People;
 using System.Runtime.CompilerServices;
 using System.Text.Json;
 using Incubation.Bench;
