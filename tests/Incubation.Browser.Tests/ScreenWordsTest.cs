@@ -19,7 +19,7 @@ public sealed partial class ScreenWordsTest
     [Fact]
     public void Words_AskedForByAScreen_AreThere()
     {
-        var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenWords.Json())!;
+        var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenText.Json())!;
         var asked = Sources().SelectMany(file => Asked().Matches(File.ReadAllText(file)).SelectMany(call => Key().Matches(call.Value)).Select(key => key.Groups[1].Value)).ToHashSet();
         Assert.True(asked.Count > 40);
         Assert.Empty(asked.Except(known.Keys));
@@ -29,7 +29,7 @@ public sealed partial class ScreenWordsTest
     public void Words_InTheResource_AreUsedByAScreen()
     {
         var sources = string.Join('\n', Sources().Select(File.ReadAllText));
-        var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenWords.Json())!;
+        var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenText.Json())!;
         Assert.All(known.Keys, key => Assert.Contains($"\"{key}\"", sources, StringComparison.Ordinal));
     }
 
@@ -55,10 +55,10 @@ public sealed partial class ScreenWordsTest
     }
 
     [Fact]
-    public void Json_InsideAScriptElement_CannotEndIt() => Assert.DoesNotContain("<", ScreenWords.Json(), StringComparison.Ordinal);
+    public void Json_InsideAScriptElement_CannotEndIt() => Assert.DoesNotContain("<", ScreenText.Json(), StringComparison.Ordinal);
 
     [Fact]
-    public void Get_UnknownWord_Throws() => Assert.Throws<ArgumentException>(() => ScreenWords.Get("NoSuchWord"));
+    public void Get_UnknownWord_Throws() => Assert.Throws<ArgumentException>(() => ScreenText.Get("NoSuchWord"));
 
     // A member of an object, its name in quotes where it has a hyphen.
     [GeneratedRegex(@"[{,\s]""?([a-z-]+)""?: """)]

@@ -10,14 +10,6 @@ using NodaTime;
 
 namespace Incubation.Server.Api;
 
-/// <summary>A bench in the list of benches.</summary>
-/// <param name="Id">Names it in addresses.</param>
-/// <param name="Name">What people call it.</param>
-/// <param name="Phase">"preparing", "running" or "finished".</param>
-/// <param name="Headline">The batch in words.</param>
-/// <param name="Revision">How many events its log has.</param>
-public sealed record BenchSummary(string Id, string Name, string Phase, string Headline, long Revision);
-
 /// <summary>The server's time.</summary>
 /// <param name="ServerTime">Now.</param>
 /// <param name="Rate">Seconds of the server's time in one real second; 1 but in a demo.</param>

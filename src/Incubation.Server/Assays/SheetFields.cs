@@ -27,7 +27,7 @@ public enum SheetGroup
 /// <param name="Choices">What can be chosen; null where it is typed.</param>
 /// <param name="IsLength">Whether it is a length of time.</param>
 public sealed record SheetField(
-    string Member, SheetGroup Group, Func<AssaySheet, string?> Read, bool Required = false, IReadOnlyList<Field.Choice>? Choices = null, bool IsLength = false)
+    string Member, SheetGroup Group, Func<AssaySheet, string?> Read, bool Required = false, IReadOnlyList<FieldChoice>? Choices = null, bool IsLength = false)
 {
     /// <summary>What people call it.</summary>
     public string Label => AssayWords.ResourceManager.GetString("Field" + Member, CultureInfo.CurrentUICulture) ?? Member;
@@ -49,7 +49,7 @@ public static class SheetFields
     /// <summary>Separates specimen types in their one field.</summary>
     public const char Separator = ',';
 
-    private static readonly IReadOnlyList<Field.Choice> YesNo = [new("yes", AssayWords.Yes), new("no", AssayWords.No)];
+    private static readonly IReadOnlyList<FieldChoice> YesNo = [new("yes", AssayWords.Yes), new("no", AssayWords.No)];
 
     /// <summary>The fields.</summary>
     public static IReadOnlyList<SheetField> All { get; } =

@@ -1,3 +1,4 @@
+using Incubation.Server.Stock;
 using Incubation.Clinic;
 using Incubation.Records.Clinic;
 
@@ -42,6 +43,6 @@ public static class ClinicWords
         ClinicRefusal.NothingToReview => QualityWords.RefusedNothingToReview,
         ClinicRefusal.UnknownRequest => Words.RefusedUnknownRequest,
         ClinicRefusal.ResultChanged => ResultWords.ResultChanged,
-        _ => Stock.StockTalk.Of(refused.Why) ?? Words.CommandFailed,
+        _ => StockTalk.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

@@ -1,3 +1,5 @@
+using Incubation.Server.Quality;
+using Incubation.Server.People;
 using Incubation.Clinic.Controls;
 using System.Collections.Immutable;
 using System.Globalization;
@@ -66,7 +68,7 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 /// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
 /// next start.
 /// </summary>
-public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, Quality.GateKeeper gates) : IDisposable
+public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, GateKeeper gates) : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
@@ -85,7 +87,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         await oneAtATime.WaitAsync();
         try
         {
-            var touch = People.Touches.Of(person, device, clock);
+            var touch = Touches.Of(person, device, clock);
             if (report is { } named)
                 touch = touch with { Id = named };
             if (runner.Present.State.Recorded.Contains(touch.Id))

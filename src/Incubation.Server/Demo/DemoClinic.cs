@@ -1,3 +1,4 @@
+using Incubation.Server.Assays;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using Incubation.Exchange;
@@ -113,7 +114,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
 
     private static Dictionary<string, AssaySheet> ReadSheets(string path)
     {
-        var look = Assays.AssayDesk.Look(ReadText(path));
+        var look = AssayDesk.Look(ReadText(path));
         if (look.Faults.Concat(look.Rows.SelectMany(row => row.Faults)).FirstOrDefault() is { } fault)
             throw Fault(path, "$", fault);
         return look.Rows.ToDictionary(row => row.Sheet!.Assay.Code.Value, row => row.Sheet!);

@@ -1,3 +1,4 @@
+using Incubation.Server.People;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Stock;
@@ -144,7 +145,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
             throw new StartException(Say.Of(Words.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
     }
 
-    private Touch Touch(PersonId person) => People.Touches.Of(person, Device, clock);
+    private Touch Touch(PersonId person) => Touches.Of(person, Device, clock);
 
     private Touch Touch(PersonId person, Instant at) => Touch(person) with { At = at, Arrived = at };
 }

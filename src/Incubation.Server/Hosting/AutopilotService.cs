@@ -1,3 +1,4 @@
+using Incubation.Server.Demo;
 using Incubation.Server.Live;
 using Incubation.Simulation;
 using Microsoft.AspNetCore.Hosting.Server;
@@ -8,7 +9,7 @@ namespace Incubation.Server.Hosting;
 
 /// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
 public sealed class AutopilotService(
-    BenchBook benches, Demo.DemoPeople people, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
+    BenchBook benches, DemoPeople people, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
     ILogger<AutopilotService> logger) : BackgroundService
 {
     /// <inheritdoc/>

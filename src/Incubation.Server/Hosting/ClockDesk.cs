@@ -1,3 +1,4 @@
+using Incubation.Server.People;
 using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records;
@@ -44,7 +45,7 @@ public sealed class ClockDesk(ClockGuard guard, ClinicBook clinic, BenchClock cl
         {
             if (machine)
                 ((PacedTimeProvider)time).GoForward(MachineAhead.ToTimeSpan());
-            var touch = People.Touches.Of(person, device, clock);
+            var touch = Touches.Of(person, device, clock);
             if (clinic.Log.IsOpen)
                 clinic.Log.Record(new ClinicEvent.ClockConfirmed(touch.At, guard.LogAhead), touch);
             guard.Confirm();

@@ -1,3 +1,4 @@
+using Incubation.Server.Quality;
 using Incubation.Server.Clinic;
 using Incubation.Server.Demo;
 using Incubation.Server.Live;
@@ -8,7 +9,7 @@ namespace Incubation.Server.Hosting;
 /// <summary>What happens before the first request: the demo is seeded or continued, every bench goes on where its log ends.</summary>
 public sealed class Opening(
     ClinicBook clinic, BenchBook benches, Intake intake, DemoDay demo, IBenchLog log, ServerSettings settings,
-    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp, LifeSign life, Quality.GateKeeper gates)
+    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp, LifeSign life, GateKeeper gates)
 {
     /// <summary>Opens everything.</summary>
     /// <exception cref="StartException">Something stands in the way that a person can put right.</exception>

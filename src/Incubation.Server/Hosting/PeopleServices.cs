@@ -1,33 +1,18 @@
-using Incubation.Records.People;
-using Incubation.Server.Clinic;
-using Incubation.Server.Demo;
 using Incubation.Server.Live;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.Components.Server.Circuits;
-using Microsoft.AspNetCore.Identity;
 using Microsoft.AspNetCore.SignalR;
-using Microsoft.Extensions.DependencyInjection.Extensions;
 
 namespace Incubation.Server.Hosting;
 
-/// <summary>Who may do what: what the server is made of for it.</summary>
+/// <summary>Who may come in: what the server is made of for it.</summary>
 internal static class PeopleServices
 {
-    public static void Add(IServiceCollection services, SessionLengths lengths, bool isTlsEverywhere)
+    public static void Add(IServiceCollection services, bool isTlsEverywhere)
     {
-        services.AddKeyedSingleton(Sessions.RealTime, TimeProvider.System);
-        services.AddSingleton(lengths);
-        services.AddSingleton(provider => new PeopleStore(provider.GetRequiredService<Records.DataFile>(), provider.GetRequiredService<ClinicBook>().Log));
-        services.AddSingleton<Sessions>();
-        services.AddSingleton<BackOff>();
         services.AddSingleton<KnownBrowsers>();
-        services.AddSingleton<SignInDesk>();
-        services.AddSingleton<PeopleDesk>();
-        services.AddSingleton<DeviceDesk>();
-        services.AddSingleton<SetUpDesk>();
-        services.AddSingleton<DemoPeople>();
         services.AddSingleton<Actors>();
         services.AddSingleton<WhoWriter>();
         services.AddSingleton<HubDoor>();
@@ -35,12 +20,6 @@ internal static class PeopleServices
         services.AddHostedService(provider => provider.GetRequiredService<Lines>());
         services.AddScoped<ICurrentActor, CurrentActor>();
         services.AddScoped<CircuitHandler, CircuitDoor>();
-        services.AddIdentityCore<Account>().AddUserStore<AccountStore>();
-        // Identity's own rule asks for kinds of characters; ours does not.
-        services.RemoveAll<IPasswordValidator<Account>>();
-        services.AddScoped<IPasswordValidator<Account>, PasswordRule>();
-        services.AddScoped<IPasswordHasher<Account>, SlowHasher>();
-        services.AddScoped<ILookupNormalizer, SmallLetters>();
         AddDoor(services, isTlsEverywhere);
     }
 

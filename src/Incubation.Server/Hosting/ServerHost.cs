@@ -1,3 +1,5 @@
+using Incubation.Server.Stock;
+using Incubation.Server.People;
 using System.Globalization;
 using System.Net.Sockets;
 using Incubation.Records;
@@ -34,8 +36,8 @@ public static class ServerHost
         SettingNames.Check(builder.Configuration, faults);
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
-        var lengths = People.SessionLengths.Read(builder.Configuration, faults);
-        builder.Services.AddSingleton(Stock.StockSettings.Read(builder.Configuration, faults));
+        var lengths = SessionLengths.Read(builder.Configuration, faults);
+        builder.Services.AddSingleton(StockSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)
             faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));
@@ -44,7 +46,7 @@ public static class ServerHost
         return await RunAsync(builder, settings, tls, lengths, service);
     }
 
-    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, People.SessionLengths lengths, ServiceSettings service)
+    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, SessionLengths lengths, ServiceSettings service)
     {
         try
         {
@@ -98,7 +100,7 @@ public static class ServerHost
 
     /// <summary>Other machines are not let in before somebody can be asked who they are; null where all is well.</summary>
     private static string? OpenBeforeSetUp(WebApplication app, IConfiguration configuration) =>
-        app.Services.GetRequiredService<People.SetUpDesk>().IsDone
+        app.Services.GetRequiredService<SetUpDesk>().IsDone
             ? null
             : LoopbackGuard.AddressesOf(configuration).Where(address => !LoopbackGuard.IsThisMachineOnly(address))
                 .Select(address => Say.Of(Words.NotSetUpYet, address, LoopbackGuard.DefaultUrl)).FirstOrDefault();
@@ -120,7 +122,7 @@ public static class ServerHost
         app.Services.GetRequiredService<Opening>().SayHowToComeIn(address);
         if (app.Services.GetRequiredService<ServerSettings>().NewCodeFor is { } name)
         {
-            var outcome = app.Services.GetRequiredService<People.PeopleDesk>().NewCodeAtConsole(name);
+            var outcome = app.Services.GetRequiredService<PeopleDesk>().NewCodeAtConsole(name);
             Console.WriteLine(outcome.Fault ?? Say.Of(Words.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
         }
 
@@ -134,6 +136,3 @@ public static class ServerHost
         return NotStarted;
     }
 }
-
-/// <summary>The server cannot start for a reason that a person can put right; the message says how.</summary>
-public sealed class StartException(string sentence) : Exception(sentence);

@@ -1,3 +1,4 @@
+using Incubation.Server.Clinic;
 using Incubation.Records;
 using Incubation.Records.Log;
 using Incubation.Server.Live;
@@ -81,7 +82,7 @@ internal sealed class LogWritableCheck(DataFile file, TimeProvider time) : IHeal
 }
 
 /// <summary>Whether every bench of the clinic has its runner, hears commands and can trust its log.</summary>
-internal sealed class RunnersCheck(BenchBook benches, Clinic.ClinicBook clinic) : IHealthCheck
+internal sealed class RunnersCheck(BenchBook benches, ClinicBook clinic) : IHealthCheck
 {
     public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default)
     {

@@ -1,3 +1,4 @@
+using Incubation.Server.Stock;
 using Incubation.Bench;
 using Incubation.Chart;
 using Incubation.Server.Api;
@@ -53,7 +54,7 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
         // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
         if (command is BenchCommand.OrderRepeat { Of: var of } && state.Find(of)?.Wanted.Request is { } first
             && clinic.Log.Stock.StopOf(first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date) is { } stop)
-            return new CommandAnswer(false, Say.Of(StockWords.RepeatStopped, Stock.StockTalk.Of(stop)), state.Revision);
+            return new CommandAnswer(false, Say.Of(StockWords.RepeatStopped, StockTalk.Of(stop)), state.Revision);
         var answer = await runner.SendAsync(envelope);
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, touch);

@@ -1,3 +1,4 @@
+using Incubation.Server.Stock;
 using Incubation.Server.People;
 using Microsoft.AspNetCore.SignalR;
 
@@ -5,7 +6,7 @@ namespace Incubation.Server.Live;
 
 /// <summary>What screens call: watch a bench, and say something to it.</summary>
 [Needs(Right.Look)]
-public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens, Stock.BoxJudge boxes) : Hub<IBenchScreen>
+public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens, BoxJudge boxes) : Hub<IBenchScreen>
 {
     /// <summary>Where screens connect.</summary>
     public const string Path = "/hub/bench";
@@ -50,7 +51,7 @@ public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors ac
     /// <param name="due">The request whose cartridge is due, or null.</param>
     /// <param name="scanned">What was scanned.</param>
     [HubNeeds(Right.Look)]
-    public Stock.BoxAnswer? JudgeBox(string bench, string? due, string scanned) => boxes.Judge(bench, due, scanned);
+    public BoxAnswer? JudgeBox(string bench, string? due, string scanned) => boxes.Judge(bench, due, scanned);
 
     /// <summary>A bench page says, every few seconds, whether it is in view and whether it can sound.</summary>
     [HubNeeds(Right.Report)]

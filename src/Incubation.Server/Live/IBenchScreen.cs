@@ -1,15 +1,5 @@
 namespace Incubation.Server.Live;
 
-/// <summary>What the hub calls on every screen.</summary>
-public interface IBenchScreen
-{
-    /// <summary>A new snapshot of a bench that the screen watches.</summary>
-    Task Snapshot(BenchSnapshot snapshot);
-
-    /// <summary>Who is in front of the screen, when that has changed.</summary>
-    Task Who(People.WhoSnapshot who);
-}
-
 /// <summary>
 /// A report or instruction from a screen. One shape for all, so that a browser can keep it and send it later unchanged.
 /// </summary>
@@ -60,10 +50,3 @@ public sealed record ScreenCommand(
 /// <param name="Assay">Code of the assay.</param>
 /// <param name="Minutes">Its cartridges are discarded beyond so many minutes in all outside the tolerance.</param>
 public sealed record TemperatureRuleIn(string? Assay, double? Minutes);
-
-/// <summary>What became of a screen's command: recorded (now or before), or refused with a sentence.</summary>
-/// <param name="Recorded">Whether it stands in the log.</param>
-/// <param name="Sentence">Where refused: what is wrong and what to do.</param>
-/// <param name="Revision">The bench's revision after it.</param>
-/// <param name="SignIn">Whether it was not heard because nobody is signed in: keep it, and send it again afterwards.</param>
-public sealed record CommandAnswer(bool Recorded, string? Sentence, long Revision, bool SignIn = false);

@@ -1,3 +1,4 @@
+using Incubation.Server.Clinic;
 using System.Globalization;
 using System.Security.Cryptography;
 using Incubation.Bench;
@@ -23,7 +24,7 @@ public sealed class Account(ClinicPerson person)
 }
 
 /// <summary>Identity's store on the one data file: people come from the clinic's log, hashes from the table beside it.</summary>
-public sealed class AccountStore(Clinic.ClinicBook clinic, PeopleStore store) : IUserPasswordStore<Account>
+public sealed class AccountStore(ClinicBook clinic, PeopleStore store) : IUserPasswordStore<Account>
 {
     /// <inheritdoc/>
     public Task<Account?> FindByIdAsync(string userId, CancellationToken cancellationToken) => Task.FromResult(Find(userId));

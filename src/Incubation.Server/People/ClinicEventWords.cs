@@ -1,3 +1,5 @@
+using Incubation.Server.Stock;
+using Incubation.Server.Quality;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Server.Live;
@@ -40,12 +42,12 @@ public static class ClinicEventWords
             ClinicEvent.DeviceRevoked device => Say.Of(Words.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name, device.Device),
             ClinicEvent.KeyMade key => Say.Of(Words.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleWords.Of))),
             ClinicEvent.KeyRevoked key => Say.Of(Words.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
-            _ when Quality.ControlTalk.Of(happened) is { } words => words,
+            _ when ControlTalk.Of(happened) is { } words => words,
             ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
             _ when happened.IsErased => RecordWords.LogPayloadErased,
             ClinicEvent.RecordErased erased => Say.Of(
                 RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges, Say.Counted(erased.Months, Words.MonthOne, Words.MonthMany)),
-            _ => Stock.StockTalk.Of(happened) ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
+            _ => StockTalk.Of(happened) ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }
 

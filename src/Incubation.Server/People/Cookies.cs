@@ -1,3 +1,5 @@
+using Incubation.Clinic.People;
+
 namespace Incubation.Server.People;
 
 /// <summary>
@@ -15,6 +17,14 @@ public static class Cookies
 
     /// <summary>The token of the sign-in, or null.</summary>
     public static string? SessionOf(HttpRequest request) => request.Cookies[Name(Session, request)];
+
+    /// <summary>Ends the sign-in that a browser presents, where another one or a device's key takes its place.</summary>
+    public static void EndPresented(this Sessions sessions, HttpRequest request)
+    {
+        ArgumentNullException.ThrowIfNull(sessions);
+        if (SessionOf(request) is { } token)
+            sessions.End(Tokens.Hash(token), SignOutCause.Switched);
+    }
 
     /// <summary>The key of the enrolled device, or null.</summary>
     public static string? DeviceOf(HttpRequest request) => request.Cookies[Name(Device, request)];

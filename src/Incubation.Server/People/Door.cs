@@ -1,3 +1,4 @@
+using Incubation.Server.Api;
 using System.Text.Encodings.Web;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authorization;
@@ -84,7 +85,7 @@ public sealed class Refusals(SetUpDesk setUp) : IAuthorizationMiddlewareResultHa
         }
 
         var isKnown = !authorizeResult.Challenged;
-        if (Api.ApiFaults.IsForPrograms(context.Request.Path))
+        if (ApiFaults.IsForPrograms(context.Request.Path))
         {
             var (status, sentence) = !setUp.IsDone ? (StatusCodes.Status503ServiceUnavailable, Words.SetUpFirst)
                 : isKnown ? (StatusCodes.Status403Forbidden, Words.NotAllowed)

@@ -1,3 +1,4 @@
+using Incubation.Server.Api;
 using System.Threading.RateLimiting;
 using Microsoft.AspNetCore.RateLimiting;
 
@@ -23,7 +24,7 @@ public static class Limits
         options.RejectionStatusCode = StatusCodes.Status429TooManyRequests;
         options.OnRejected = async (rejected, cancellation) =>
         {
-            if (Api.ApiFaults.IsForPrograms(rejected.HttpContext.Request.Path) || !HttpMethods.IsGet(rejected.HttpContext.Request.Method))
+            if (ApiFaults.IsForPrograms(rejected.HttpContext.Request.Path) || !HttpMethods.IsGet(rejected.HttpContext.Request.Method))
                 await Results.Problem(statusCode: StatusCodes.Status429TooManyRequests, detail: Words.TooManyRequests).ExecuteAsync(rejected.HttpContext);
         };
         // To look at a form costs nothing; to send it does.

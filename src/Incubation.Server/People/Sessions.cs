@@ -178,13 +178,6 @@ public sealed class Sessions
             End(session.Id, SignOutCause.Withdrawn);
     }
 
-    /// <summary>Ends the sign-in that a browser presents, where another one or a device's key takes its place.</summary>
-    public void EndPresented(HttpRequest request)
-    {
-        if (Cookies.SessionOf(request) is { } token)
-            End(Tokens.Hash(token), SignOutCause.Switched);
-    }
-
     /// <summary>Ends the sign-in on an enrolled device, which was revoked.</summary>
     public void EndOn(DeviceId device) => End(IdOn(device), SignOutCause.Withdrawn);
 

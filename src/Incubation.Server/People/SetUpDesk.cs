@@ -20,9 +20,6 @@ namespace Incubation.Server.People;
 /// <param name="Password">The password.</param>
 public sealed record SetUpForm(string? Code, string? Clinic, string? Zone, int? Months, string? Id, string? Name, string? Password);
 
-/// <summary>What is wrong with one thing of what was filled in, or with all of it (member "").</summary>
-public sealed record FormFault(string Member, string Sentence);
-
 /// <summary>
 /// The first start: there is no account yet, and none by default. A code that only the console shows opens the set-up of
 /// the clinic and its first administrator; used, it opens nothing any more.

@@ -42,7 +42,7 @@ public sealed class PartsTest : BunitContext
     public void Field_Options_ListWithTheChosenOne()
     {
         var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Lot").Add(f => f.Value, "2")
-            .Add(f => f.Options, [new Field.Choice("1", "one"), new Field.Choice("2", "two")]));
+            .Add(f => f.Options, [new FieldChoice("1", "one"), new FieldChoice("2", "two")]));
 
         Assert.Equal("2", field.Find("select").GetAttribute("value"));
         Assert.Equal(2, field.FindAll("option").Count);

@@ -1,3 +1,4 @@
+using Incubation.Server.Demo;
 using System.Text.Json.Nodes;
 using Incubation.Server.Hosting;
 using Incubation.Server.Live;
@@ -21,7 +22,7 @@ public sealed class AutopilotTest : IDisposable
         server.UseKestrel(0);
         server.StartServer();
         var book = server.Services.GetRequiredService<BenchBook>();
-        await using var aide = new Autopilot(server.ClientOptions.BaseAddress, server.Services.GetRequiredService<Incubation.Server.Demo.DemoPeople>().KeyOfVirtualAide(), "bench-1", server.Services.GetRequiredService<BenchClock>(), seed: 3);
+        await using var aide = new Autopilot(server.ClientOptions.BaseAddress, server.Services.GetRequiredService<DemoPeople>().KeyOfVirtualAide(), "bench-1", server.Services.GetRequiredService<BenchClock>(), seed: 3);
 
         var summary = await aide.PlayAsync(TestContext.Current.CancellationToken).WaitAsync(TimeSpan.FromMinutes(3), TestContext.Current.CancellationToken);
 

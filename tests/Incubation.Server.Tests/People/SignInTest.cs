@@ -1,3 +1,4 @@
+using Incubation.Server.Live;
 using System.Net;
 using System.Net.Http.Json;
 using System.Runtime.CompilerServices;
@@ -106,7 +107,7 @@ public sealed class SignInTest : IAsyncDisposable
         using var own = Browser();
         (await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
         var stranger = new ClinicEvent.SignInRefused(new PersonId("lena"), SignInWay.Password, SignInFault.Wrong, "192.0.2.9");
-        var clock = server.Services.GetRequiredService<Incubation.Server.Live.BenchClock>();
+        var clock = server.Services.GetRequiredService<BenchClock>();
         for (var tries = 0; tries < BackOff.MostInARow; tries++)
             Log.Record(stranger, Touches.Of(Actor.Nobody, new DeviceId("browser"), clock));
 

@@ -1,3 +1,4 @@
+using Incubation.Server.People;
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Chart;
@@ -102,6 +103,6 @@ public sealed class PlayBook(CartridgeBook book, ClinicBook clinic, BenchClock c
         // Words are those of the bench before a report took something away, and after it brought something.
         var state = entry.Event is BenchEvent.BatchClosed && at > 0 ? played.States[at - 1] : played.States[at];
         var (kind, text) = MomentWords.Of(state, entry, clinic);
-        return new Moment(at, entry.Touch.Arrived, kind, text, kind == "plan" ? "" : Incubation.Server.People.Names.Of(entry.Touch.Person, clinic.Log.People));
+        return new Moment(at, entry.Touch.Arrived, kind, text, kind == "plan" ? "" : Names.Of(entry.Touch.Person, clinic.Log.People));
     }
 }

@@ -26,10 +26,10 @@ public sealed partial class WhatIfPage
 
     private bool IsRunning => running is not null;
 
-    private static IReadOnlyList<Field.Choice> DayChoices =>
+    private static IReadOnlyList<FieldChoice> DayChoices =>
         [new("40", WhatIfWords.DaysFew), new("200", WhatIfWords.DaysSome), new("1000", WhatIfWords.DaysMany)];
 
-    private IReadOnlyList<Field.Choice> BenchChoices => [.. Benches.All.Select(known => new Field.Choice(known.Id.Value, known.Present.State.Name))];
+    private IReadOnlyList<FieldChoice> BenchChoices => [.. Benches.All.Select(known => new FieldChoice(known.Id.Value, known.Present.State.Name))];
 
     /// <inheritdoc/>
     protected override void OnInitialized()

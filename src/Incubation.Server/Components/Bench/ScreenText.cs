@@ -9,16 +9,14 @@ namespace Incubation.Server.Components.Bench;
 /// The words of the bench and wall screens. The screens' modules get them from the page as data, so that a translation is a
 /// resource file and no code.
 /// </summary>
-public static class ScreenWords
+public static class ScreenText
 {
-    private static readonly ResourceManager Resources = new("Incubation.Server.Components.Bench.ScreenWords", typeof(ScreenWords).Assembly);
-
     /// <summary>A word in the present language; throws <see cref="ArgumentException"/> where there is none.</summary>
     public static string Get(string key) =>
-        Resources.GetString(key, CultureInfo.CurrentUICulture) ?? throw new ArgumentException($"The screens have no word '{key}'.", nameof(key));
+        ScreenWords.ResourceManager.GetString(key, CultureInfo.CurrentUICulture) ?? throw new ArgumentException($"The screens have no word '{key}'.", nameof(key));
 
     /// <summary>All words of the present language as a JSON object, safe inside an HTML script element: the writer escapes '&lt;'.</summary>
-    public static string Json() => Json(Resources);
+    public static string Json() => Json(ScreenWords.ResourceManager);
 
     /// <summary>The same of another screen's words.</summary>
     internal static string Json(ResourceManager resources)
