@@ -8,7 +8,7 @@ namespace Incubation.Server.Clinic;
 public static class ClinicWords
 {
     /// <summary>The sentence of a refusal.</summary>
-    public static string Say(ClinicOutcome.Refused refused) => Live.Say.Of(refused.Why switch
+    public static string Say(ClinicOutcome.Refused refused) => Text.Say.Of(refused.Why switch
     {
         ClinicRefusal.ClinicNotOpen => Words.ClinicNotOpen,
         ClinicRefusal.ClinicAlreadyOpen => Words.ClinicAlreadyOpen,

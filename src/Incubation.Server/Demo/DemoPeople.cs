@@ -75,6 +75,6 @@ public sealed class DemoPeople(ClinicBook clinic, PeopleStore store, DeviceDesk 
     /// <summary>How to sign in, for the console.</summary>
     public string Say() => string.Join(
         Environment.NewLine,
-        All.Select(person => Live.Say.Of(Words.DemoPersonLine, person.Id, person.Password, person.Pin, RoleWords.Of(person.RoleRead)))
+        All.Select(person => Text.Say.Of(Words.DemoPersonLine, person.Id, person.Password, person.Pin, RoleWords.Of(person.RoleRead)))
             .Prepend(Words.DemoPeopleHead));
 }

@@ -41,11 +41,11 @@ public sealed class AutopilotService(
     }
 
     /// <summary>How a batch went, for a terminal.</summary>
-    public static string Say(DaySummary day) => Live.Say.Of(
+    public static string Say(DaySummary day) => Service.Text.Say.Of(
         Words.AutopilotSummary,
-        day.ReadInWindow, day.Cartridges, day.ReadOutside, day.Discarded, Live.Say.Length(day.Finish), Spare(day.LeastSpare), Spare(day.MedianSpare));
+        day.ReadInWindow, day.Cartridges, day.ReadOutside, day.Discarded, Service.Text.Say.Length(day.Finish), Spare(day.LeastSpare), Spare(day.MedianSpare));
 
-    private static string Spare(Duration? spare) => spare is { } length ? Live.Say.Length(length) : "–";
+    private static string Spare(Duration? spare) => spare is { } length ? Service.Text.Say.Length(length) : "–";
 
     private async Task StartedAsync(CancellationToken cancellation)
     {

@@ -45,7 +45,7 @@ public sealed record ClockLine(DateTimeOffset Real, DateTimeOffset Server, doubl
             // Falls through to the sentence below: the file's place matters, the parser's words do not.
         }
 
-        throw new InvalidDataException(Live.Say.Of(Words.ClockFileUnreadable, path));
+        throw new InvalidDataException(Text.Say.Of(Words.ClockFileUnreadable, path));
     }
 
     private void Save(string path)

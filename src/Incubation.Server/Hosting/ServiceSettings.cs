@@ -12,7 +12,7 @@ public sealed record ServiceSettings(bool JsonLogs, Uri? Telemetry, Uri? Webhook
         var section = configuration.GetSection(ServerSettings.Section);
         var logs = section["Logs"];
         if (!string.IsNullOrWhiteSpace(logs) && logs is not ("text" or "json"))
-            faults.Add(Live.Say.Of(Words.LogsFault, logs));
+            faults.Add(Text.Say.Of(Words.LogsFault, logs));
         return new ServiceSettings(logs == "json", ReadAddress(section["Telemetry"], Words.TelemetryFault, faults), ReadAddress(section["Webhook"], Words.WebhookFault, faults));
     }
 
@@ -22,7 +22,7 @@ public sealed record ServiceSettings(bool JsonLogs, Uri? Telemetry, Uri? Webhook
             return null;
         if (Uri.TryCreate(text, UriKind.Absolute, out var address) && (address.Scheme == Uri.UriSchemeHttp || address.Scheme == Uri.UriSchemeHttps))
             return address;
-        faults.Add(Live.Say.Of(fault, text));
+        faults.Add(Text.Say.Of(fault, text));
         return null;
     }
 }

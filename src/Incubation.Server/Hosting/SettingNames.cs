@@ -24,8 +24,8 @@ internal static class SettingNames
     {
         var nearest = known.MinBy(other => Distance(name, other))!;
         var sentence = Distance(name, nearest) <= Near
-            ? Live.Say.Of(Words.SettingUnknownNear, name, nearest)
-            : Live.Say.Of(Words.SettingUnknown, name, string.Join(", ", known));
+            ? Service.Text.Say.Of(Words.SettingUnknownNear, name, nearest)
+            : Service.Text.Say.Of(Words.SettingUnknown, name, string.Join(", ", known));
         return where is null ? sentence : $"{where}: {sentence}";
     }
 

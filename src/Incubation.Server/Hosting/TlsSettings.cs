@@ -37,12 +37,12 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
         var open = all.Where(address => !LoopbackGuard.IsThisMachineOnly(address)).ToList();
         List<string> faults = [];
         foreach (var address in all.Where(address => IsTls(address) && Certificate is null && !IsGivenToKestrel))
-            faults.Add(Live.Say.Of(Words.TlsWithoutCertificate, address));
+            faults.Add(Service.Text.Say.Of(Words.TlsWithoutCertificate, address));
         foreach (var address in open)
             if (isDemo)
-                faults.Add(Live.Say.Of(Words.DemoNotLoopback, address, LoopbackGuard.DefaultUrl));
+                faults.Add(Service.Text.Say.Of(Words.DemoNotLoopback, address, LoopbackGuard.DefaultUrl));
             else if (!IsTls(address) && Proxies.Count == 0)
-                faults.Add(Live.Say.Of(Words.NotLoopback, address, LoopbackGuard.DefaultUrl));
+                faults.Add(Service.Text.Say.Of(Words.NotLoopback, address, LoopbackGuard.DefaultUrl));
         if (open.Count > 0 && faults.Count == 0 && !HasHosts)
             faults.Add(Words.HostsMissing);
         return faults;
@@ -62,14 +62,14 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
             var certificate = Load(path, keyPath, password);
             var (from, until) = (certificate.NotBefore.ToUniversalTime(), certificate.NotAfter.ToUniversalTime());
             if (!certificate.HasPrivateKey)
-                faults.Add(Live.Say.Of(Words.CertificateWithoutKey, path));
+                faults.Add(Service.Text.Say.Of(Words.CertificateWithoutKey, path));
             else if (now.UtcDateTime < from || now.UtcDateTime > until)
-                faults.Add(Live.Say.Of(Words.CertificateNotValid, path, Day(from), Day(until)));
+                faults.Add(Service.Text.Say.Of(Words.CertificateNotValid, path, Day(from), Day(until)));
             return certificate;
         }
         catch (Exception fault) when (fault is CryptographicException or IOException or UnauthorizedAccessException)
         {
-            faults.Add(Live.Say.Of(Words.CertificateUnreadable, path, fault.Message));
+            faults.Add(Service.Text.Say.Of(Words.CertificateUnreadable, path, fault.Message));
             return null;
         }
     }
@@ -92,7 +92,7 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
             if (IPAddress.TryParse(one, out var address))
                 proxies.Add(address);
             else
-                faults.Add(Live.Say.Of(Words.ProxyFault, one));
+                faults.Add(Service.Text.Say.Of(Words.ProxyFault, one));
         }
 
         return proxies;

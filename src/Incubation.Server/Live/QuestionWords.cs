@@ -32,9 +32,9 @@ public static class QuestionWords
         var place = question.Place is { } known ? StepWords.PlaceName(known, state.Setup) : "";
         return question.Key.Kind switch
         {
-            QuestionKind.WhenLoaded => (Live.Say.Of(Words.QuestionWhenLoaded, specimen), Words.QuestionWhenLoadedText),
-            QuestionKind.CardInDoubt => (Live.Say.Of(Words.QuestionCard, place), Live.Say.Of(Words.QuestionCardText, MeansWords.Doubt(state, question.Place))),
-            QuestionKind.ReaderStopped => (Live.Say.Of(Words.QuestionReaderStopped, specimen, place), Words.QuestionReaderStoppedText),
+            QuestionKind.WhenLoaded => (Text.Say.Of(Words.QuestionWhenLoaded, specimen), Words.QuestionWhenLoadedText),
+            QuestionKind.CardInDoubt => (Text.Say.Of(Words.QuestionCard, place), Text.Say.Of(Words.QuestionCardText, MeansWords.Doubt(state, question.Place))),
+            QuestionKind.ReaderStopped => (Text.Say.Of(Words.QuestionReaderStopped, specimen, place), Words.QuestionReaderStoppedText),
             QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
             _ => Contradiction(state, question, zone),
         };
@@ -43,12 +43,12 @@ public static class QuestionWords
     private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)
     {
         string Names(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(request => StepWords.Specimen(state, request)).DefaultIfEmpty(Words.PowerCutNone));
-        var (from, to) = (Live.Say.DateAndTime(outage.Since, zone), Live.Say.DateAndTime(outage.Until, zone));
+        var (from, to) = (Text.Say.DateAndTime(outage.Since, zone), Text.Say.DateAndTime(outage.Until, zone));
         return (
-            Live.Say.Of(Words.QuestionPowerCut, Live.Say.Length(outage.Until - outage.Since)),
+            Text.Say.Of(Words.QuestionPowerCut, Text.Say.Length(outage.Until - outage.Since)),
             outage.ClockBelieved
-                ? Live.Say.Of(Words.QuestionPowerCutText, from, to, Names(outage.Good), Names(outage.Lost))
-                : Live.Say.Of(Words.QuestionPowerCutClockText, from, to));
+                ? Text.Say.Of(Words.QuestionPowerCutText, from, to, Names(outage.Good), Names(outage.Lost))
+                : Text.Say.Of(Words.QuestionPowerCutClockText, from, to));
     }
 
     private static (string Title, string Text) Contradiction(BenchState state, Question question, DateTimeZone zone)
@@ -57,14 +57,14 @@ public static class QuestionWords
         if (question.Other is { } other)
         {
             var otherSpecimen = StepWords.Specimen(state, other);
-            return (Live.Say.Of(Words.QuestionTaken, otherSpecimen), Live.Say.First(Live.Say.Of(Words.QuestionTakenText, told, otherSpecimen)));
+            return (Text.Say.Of(Words.QuestionTaken, otherSpecimen), Text.Say.First(Text.Say.Of(Words.QuestionTakenText, told, otherSpecimen)));
         }
 
         if (Rival(state, question) is { } rival)
         {
             return (
-                Live.Say.First(Live.Say.Of(Words.QuestionContradiction, told)),
-                Live.Say.First(Live.Say.Of(Words.QuestionTwoAccountsText, ReportWords.Told(state, rival.Event), Live.Say.ClockWithSeconds(rival.At, zone), told)));
+                Text.Say.First(Text.Say.Of(Words.QuestionContradiction, told)),
+                Text.Say.First(Text.Say.Of(Words.QuestionTwoAccountsText, ReportWords.Told(state, rival.Event), Text.Say.ClockWithSeconds(rival.At, zone), told)));
         }
 
         var why = question.Deviations switch
@@ -74,7 +74,7 @@ public static class QuestionWords
             var found when found.Contains(Deviation.OtherPlace) => Words.QuestionOtherPlaceText,
             _ => Words.QuestionOtherCardText,
         };
-        return (Live.Say.First(Live.Say.Of(Words.QuestionContradiction, told)), Live.Say.First(Live.Say.Of(why, told)));
+        return (Text.Say.First(Text.Say.Of(Words.QuestionContradiction, told)), Text.Say.First(Text.Say.Of(why, told)));
     }
 
     /// <summary>Another report of the same step of the same cartridge that says otherwise, or null.</summary>
@@ -95,15 +95,15 @@ public static class QuestionWords
             Answer.WasMixed => Words.AnswerWasMixed,
             Answer.WasRead => Words.AnswerWasRead,
             Answer.CardWasRight => Words.AnswerCardWasRight,
-            Answer.InSlot => Live.Say.Of(Words.AnswerInSlot, specimen),
-            Answer.OtherCleared => Live.Say.Of(Words.AnswerOtherCleared, other),
-            Answer.OtherDiscarded => Live.Say.Of(Words.AnswerOtherDiscarded, other),
+            Answer.InSlot => Text.Say.Of(Words.AnswerInSlot, specimen),
+            Answer.OtherCleared => Text.Say.Of(Words.AnswerOtherCleared, other),
+            Answer.OtherDiscarded => Text.Say.Of(Words.AnswerOtherDiscarded, other),
             Answer.CardIs => Words.AnswerCardIs,
             Answer.ReadToTheEnd => Words.AnswerReadToTheEnd,
             Answer.BackInSlot => Words.AnswerBackInSlot,
             Answer.ThrownAway => Words.AnswerThrownAway,
             Answer.Seen => Words.AnswerSeen,
-            Answer.OtherInSlot => Live.Say.Of(Words.AnswerOtherInSlot, other),
+            Answer.OtherInSlot => Text.Say.Of(Words.AnswerOtherInSlot, other),
             _ => throw new InvalidOperationException($"The answer {answer} has no words."),
         };
     }

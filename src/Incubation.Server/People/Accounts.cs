@@ -200,9 +200,9 @@ public sealed class PasswordRule : IPasswordValidator<Account>
     public static string? Fault(string? password, ClinicPerson person)
     {
         if (password is null || password.Length < Shortest)
-            return Live.Say.Of(Words.PasswordTooShort, Shortest);
+            return Text.Say.Of(Words.PasswordTooShort, Shortest);
         if (password.Length > Longest)
-            return Live.Say.Of(Words.PasswordTooLong, Longest);
+            return Text.Say.Of(Words.PasswordTooLong, Longest);
         return Zxcvbn.Zxcvbn.MatchPassword(password, [person.Id.Value, person.Name, Words.ProductName]).Entropy < LeastBits ? Words.PasswordTooCommon : null;
     }
 
@@ -210,7 +210,7 @@ public sealed class PasswordRule : IPasswordValidator<Account>
     public static string? PinFault(string? pin)
     {
         if (pin is not { Length: PinDigits } || !pin.All(char.IsAsciiDigit))
-            return Live.Say.Of(Words.PinNotDigits, PinDigits);
+            return Text.Say.Of(Words.PinNotDigits, PinDigits);
         var steps = pin.Zip(pin.Skip(1), (one, next) => next - one).Distinct().ToList();
         return steps.Count == 1 && steps[0] is >= -1 and <= 1 || pin.Distinct().Count() < 3 ? Words.PinTooCommon : null;
     }

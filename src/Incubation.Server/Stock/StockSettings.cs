@@ -20,7 +20,7 @@ public sealed record StockSettings(int ExpiryWarningDays)
             return new StockSettings(UsualDays);
         if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var days) && days <= MostDays)
             return new StockSettings(days);
-        faults.Add(Live.Say.Of(StockWords.SettingFault, text, MostDays));
+        faults.Add(Text.Say.Of(StockWords.SettingFault, text, MostDays));
         return new StockSettings(UsualDays);
     }
 }

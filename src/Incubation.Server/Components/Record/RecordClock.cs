@@ -56,6 +56,6 @@ public sealed class RecordClock
         (null, null) => "",
         ({ } one, null) => At(one),
         (null, { } one) => At(one),
-        ({ } one, { } other) => At(one) == At(other) ? At(one) : Live.Say.Of(RecordWords.Between, At(one), At(other)),
+        ({ } one, { } other) => At(one) == At(other) ? At(one) : Service.Text.Say.Of(RecordWords.Between, At(one), At(other)),
     };
 }
