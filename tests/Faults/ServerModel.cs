@@ -1,8 +1,8 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Planning;
-using Incubation.Server.Hosting;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
+using Incubation.Service.Clock;
 using NodaTime;
 
 namespace Incubation.Faults;

@@ -3,7 +3,7 @@ using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
 
 namespace Incubation.Faults;
 

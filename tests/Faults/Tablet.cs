@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
+using Incubation.Service.Text;
 using NodaTime;
 
 namespace Incubation.Faults;

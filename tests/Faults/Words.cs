@@ -48,6 +48,6 @@ internal static class Words
 
     /// <summary>Whether a refusal is of the kind that goes away: the tablet sends again until it does.</summary>
     public static bool IsToBeTriedAgain(string? sentence) =>
-        sentence is not null && (sentence == Server.Words.LogUnwritable || sentence == Server.Words.CommandFailed
-            || sentence == Server.Words.QueueFull || sentence == Server.Words.ServerStopping);
+        sentence is not null && (sentence == Service.Words.LogUnwritable || sentence == Service.Words.CommandFailed
+            || sentence == Service.Words.QueueFull || sentence == Service.Words.ServerStopping);
 }

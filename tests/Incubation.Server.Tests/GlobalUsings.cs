@@ -1,1 +1,2 @@
+global using Incubation.Service;
 global using Xunit;

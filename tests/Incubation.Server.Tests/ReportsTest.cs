@@ -1,6 +1,7 @@
 using System.Net;
-using Incubation.Server.Components.Reports;
-using Incubation.Server.Live;
+using Incubation.Service.Clock;
+using Incubation.Service.Reports;
+using Incubation.Service.Text;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests;

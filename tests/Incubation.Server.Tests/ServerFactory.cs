@@ -1,7 +1,7 @@
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Planning;
-using Incubation.Server.People;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;
 using Microsoft.AspNetCore.TestHost;

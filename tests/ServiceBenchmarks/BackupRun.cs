@@ -3,7 +3,8 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
+using Incubation.Service.Clock;
 using Microsoft.Extensions.Logging.Abstractions;
 using NodaTime;
 

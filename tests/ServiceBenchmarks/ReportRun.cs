@@ -3,9 +3,9 @@ using System.Globalization;
 using Incubation.Records;
 using Incubation.Records.Batches;
 using Incubation.Records.Reports;
-using Incubation.Server.Clinic;
-using Incubation.Server.Components.Reports;
-using Incubation.Server.Live;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Reports;
 using Microsoft.Data.Sqlite;
 using NodaTime;
 

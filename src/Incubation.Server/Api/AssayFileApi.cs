@@ -1,6 +1,7 @@
 using System.Text;
-using Incubation.Server.Assays;
-using Incubation.Server.People;
+using Incubation.Clinic.People;
+using Incubation.Server.Doors;
+using Incubation.Service.Assays;
 
 namespace Incubation.Server.Api;
 

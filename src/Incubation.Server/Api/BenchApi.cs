@@ -1,10 +1,18 @@
 using System.ComponentModel;
+using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Log;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Service.Benches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Commands;
+using Incubation.Service.People;
+using Incubation.Service.Requests;
+using Incubation.Service.Screens;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Text;
 using Microsoft.AspNetCore.Http.HttpResults;
 using NodaTime;
 

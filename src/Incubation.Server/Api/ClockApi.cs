@@ -1,6 +1,7 @@
-using Incubation.Server.Hosting;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Clinic.People;
+using Incubation.Server.Doors;
+using Incubation.Service.Clock;
+using Incubation.Service.Hosting;
 using Microsoft.AspNetCore.Http.HttpResults;
 using NodaTime;
 

@@ -1,8 +1,10 @@
 using System.ComponentModel;
+using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Server.Components.Playback;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Service.Playback;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Text;
 using Microsoft.AspNetCore.Http.HttpResults;
 
 namespace Incubation.Server.Api;

@@ -1,9 +1,11 @@
 using System.Text;
+using Incubation.Clinic.People;
 using Incubation.Records;
 using Incubation.Records.Batches;
 using Incubation.Records.Export;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Hubs;
+using Incubation.Service.Clock;
 
 namespace Incubation.Server.Api;
 

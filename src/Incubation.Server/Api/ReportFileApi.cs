@@ -1,7 +1,9 @@
 using System.Text;
-using Incubation.Server.Components.Reports;
-using Incubation.Server.Components.StepTimes;
-using Incubation.Server.People;
+using Incubation.Clinic.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Hubs;
+using Incubation.Service.Reports;
+using Incubation.Service.StepTimes;
 
 namespace Incubation.Server.Api;
 

@@ -1,5 +1,6 @@
 using Incubation.Clinic.People;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.Antiforgery;
 
 namespace Incubation.Server.Api;

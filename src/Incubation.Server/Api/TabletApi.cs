@@ -1,6 +1,8 @@
 using Incubation.Clinic.People;
-using Incubation.Server.Clinic;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Hubs;
+using Incubation.Service.Clinic;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.Http.HttpResults;
 
 namespace Incubation.Server.Api;

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using Incubation.Service.Settings;
 using Microsoft.Extensions.Configuration.EnvironmentVariables;
 using Microsoft.Extensions.Configuration.Json;
 

@@ -1,5 +1,6 @@
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Clinic.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Hubs;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.Components.Server.Circuits;

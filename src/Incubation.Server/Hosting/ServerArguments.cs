@@ -1,4 +1,5 @@
 using System.Globalization;
+using Incubation.Service.Settings;
 
 namespace Incubation.Server.Hosting;
 

@@ -1,10 +1,13 @@
-using Incubation.Server.Stock;
-using Incubation.Server.People;
 using System.Globalization;
 using System.Net.Sockets;
 using Incubation.Records;
 using Incubation.Records.Log;
-using Incubation.Server.Live;
+using Incubation.Server.Doors;
+using Incubation.Service.Hosting;
+using Incubation.Service.People;
+using Incubation.Service.Settings;
+using Incubation.Service.Stock;
+using Incubation.Service.Text;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 

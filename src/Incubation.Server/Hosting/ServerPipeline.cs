@@ -1,7 +1,8 @@
+using Incubation.Clinic.People;
 using Incubation.Server.Api;
-using Incubation.Server.Components;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Hubs;
+using Incubation.Server.Pages;
 
 namespace Incubation.Server.Hosting;
 

@@ -1,10 +1,12 @@
-using Incubation.Server.People;
-using Incubation.Server.Api;
 using Incubation.Planning;
 using Incubation.Records;
-using Incubation.Server.Clinic;
+using Incubation.Server.Api;
 using Incubation.Server.Demo;
-using Incubation.Server.Live;
+using Incubation.Server.Doors;
+using Incubation.Server.Hubs;
+using Incubation.Service.Hosting;
+using Incubation.Service.People;
+using Incubation.Service.Settings;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.SignalR;
 using NodaTime;

@@ -1,7 +1,10 @@
-using Incubation.Server.Clinic;
 using Incubation.Records;
 using Incubation.Records.Log;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Hosting;
+using Incubation.Service.Text;
 using Microsoft.AspNetCore.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 

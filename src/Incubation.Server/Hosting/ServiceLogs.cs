@@ -1,3 +1,5 @@
+using Incubation.Service.Settings;
+
 namespace Incubation.Server.Hosting;
 
 /// <summary>

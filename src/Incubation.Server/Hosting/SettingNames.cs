@@ -1,3 +1,5 @@
+using Incubation.Service.Settings;
+
 namespace Incubation.Server.Hosting;
 
 /// <summary>Finds settings that nothing reads: a mistyped name would else silently leave the usual value in force.</summary>

@@ -1,5 +1,6 @@
 using Incubation.Records;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
+using Incubation.Service.Settings;
 using OpenTelemetry;
 using OpenTelemetry.Metrics;
 using OpenTelemetry.Resources;

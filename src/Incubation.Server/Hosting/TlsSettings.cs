@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Net;
 using System.Security.Cryptography;
 using System.Security.Cryptography.X509Certificates;
+using Incubation.Service.Settings;
 
 namespace Incubation.Server.Hosting;
 

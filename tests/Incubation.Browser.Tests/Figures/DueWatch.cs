@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
-using Incubation.Server.Live;
+using Incubation.Server.Hubs;
+using Incubation.Service.Snapshots;
 using Microsoft.AspNetCore.SignalR.Client;
 using Microsoft.Extensions.DependencyInjection;
 using NodaTime;

@@ -5,9 +5,9 @@ using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Log;
 using Incubation.Records.People;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.People;
 using Incubation.TestKit;
 using Microsoft.Playwright;
 

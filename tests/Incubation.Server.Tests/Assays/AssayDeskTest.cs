@@ -1,8 +1,7 @@
 using System.Globalization;
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Server.Assays;
-using Incubation.Server.People;
+using Incubation.Service.Assays;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Assays;

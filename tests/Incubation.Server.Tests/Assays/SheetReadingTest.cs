@@ -1,6 +1,6 @@
 using CsCheck;
 using Incubation.Model;
-using Incubation.Server.Assays;
+using Incubation.Service.Assays;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Assays;

@@ -1,7 +1,7 @@
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model.Terms;
-using Incubation.Server.Assays;
+using Incubation.Service.Text;
 
 namespace Incubation.Server.Tests.Assays;
 

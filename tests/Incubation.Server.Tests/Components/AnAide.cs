@@ -1,7 +1,6 @@
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.People;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Components;

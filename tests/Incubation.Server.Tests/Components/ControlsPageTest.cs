@@ -1,7 +1,8 @@
 using Bunit;
 using Incubation.Bench;
-using Incubation.Server.Components.Controls;
-using Incubation.Server.People;
+using Incubation.Clinic.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Pages.Controls;
 using Incubation.Server.Tests.Quality;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;

@@ -1,9 +1,9 @@
 using Bunit;
 using Incubation.Bench;
 using Incubation.Records;
-using Incubation.Server.Clinic;
-using Incubation.Server.Components.Labels;
+using Incubation.Server.Pages.Labels;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Clinic;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Components;

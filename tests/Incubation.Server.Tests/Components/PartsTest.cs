@@ -1,5 +1,6 @@
 using Bunit;
-using Incubation.Server.Components.Parts;
+using Incubation.Server.Parts;
+using Incubation.Service.Text;
 using Microsoft.AspNetCore.Components;
 
 namespace Incubation.Server.Tests.Components;
@@ -70,7 +71,7 @@ public sealed class PartsTest : BunitContext
     [Fact]
     public async Task ConfirmDialog_Confirmed_ToldOnceAndClosed()
     {
-        var module = JSInterop.SetupModule("./Components/Parts/Dialog.razor.js");
+        var module = JSInterop.SetupModule("./Parts/Dialog.razor.js");
         module.SetupVoid("show", _ => true).SetVoidResult();
         var close = module.SetupVoid("close", _ => true).SetVoidResult();
         var told = 0;

@@ -1,8 +1,8 @@
 using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Records.Batches;
-using Incubation.Server.Components.Record;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Record;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Components;

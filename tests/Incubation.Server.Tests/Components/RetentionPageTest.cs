@@ -4,11 +4,12 @@ using Incubation.Clinic.People;
 using Incubation.Records;
 using Incubation.Records.Batches;
 using Incubation.Records.Retention;
-using Incubation.Server.Clinic;
-using Incubation.Server.Components.Record;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Pages.Record;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Record;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 

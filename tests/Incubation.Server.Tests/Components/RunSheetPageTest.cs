@@ -1,10 +1,11 @@
 using Bunit;
 using Incubation.Bench;
 using Incubation.Records;
-using Incubation.Server.Clinic;
-using Incubation.Server.Components.Batch;
-using Incubation.Server.Live;
+using Incubation.Server.Pages.Batch;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Batches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 

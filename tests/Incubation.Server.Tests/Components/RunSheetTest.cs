@@ -1,7 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Server.Components.Batch;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Batches;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Components;

@@ -1,9 +1,10 @@
-using Incubation.Clinic;
 using System.Text.Json;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Exchange;
 using Incubation.Model;
-using Incubation.Server.Hosting;
+using Incubation.Service.Hosting;
+using Incubation.Service.Settings;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Demo;

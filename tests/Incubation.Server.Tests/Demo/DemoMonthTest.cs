@@ -4,7 +4,7 @@ using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
 using Incubation.Records.Log;
-using Incubation.Server.Demo;
+using Incubation.Service.Demo;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Demo;

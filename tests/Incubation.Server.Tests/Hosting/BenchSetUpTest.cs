@@ -1,9 +1,10 @@
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
-using Incubation.Server.People;
+using Incubation.Service.Benches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.People;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Hosting;

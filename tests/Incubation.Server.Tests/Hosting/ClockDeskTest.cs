@@ -4,9 +4,9 @@ using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
-using Incubation.Server.Clinic;
-using Incubation.Server.Hosting;
-using Incubation.Server.Live;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Hosting;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
 

@@ -1,4 +1,4 @@
-using Incubation.Server.Hosting;
+using Incubation.Service.Clock;
 using Microsoft.Extensions.Time.Testing;
 
 namespace Incubation.Server.Tests.Hosting;

@@ -3,7 +3,7 @@ using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Clinic;
-using Incubation.Server.Hosting;
+using Incubation.Service.Hosting;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Logging.Abstractions;

@@ -1,7 +1,9 @@
 using System.Reflection;
 using Incubation.Server.Hosting;
-using Incubation.Server.Live;
-using Incubation.Server.Quality;
+using Incubation.Service.Alarms;
+using Incubation.Service.Benches;
+using Incubation.Service.Clock;
+using Incubation.Service.Gates;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 

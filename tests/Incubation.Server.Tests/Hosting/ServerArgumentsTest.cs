@@ -1,4 +1,5 @@
 using Incubation.Server.Hosting;
+using Incubation.Service.Settings;
 using Microsoft.Extensions.Configuration;
 using NodaTime;
 

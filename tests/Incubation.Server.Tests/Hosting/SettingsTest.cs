@@ -1,5 +1,6 @@
 using Incubation.Server.Hosting;
-using Incubation.Server.People;
+using Incubation.Service.People;
+using Incubation.Service.Settings;
 using Microsoft.Extensions.Configuration;
 using NodaTime;
 

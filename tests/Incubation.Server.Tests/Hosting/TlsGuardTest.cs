@@ -1,7 +1,8 @@
 using System.Net;
 using Incubation.Clinic;
-using Incubation.Server.Clinic;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Service.Clinic;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.DependencyInjection;
 

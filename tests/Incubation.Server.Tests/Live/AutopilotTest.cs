@@ -1,7 +1,9 @@
-using Incubation.Server.Demo;
 using System.Text.Json.Nodes;
-using Incubation.Server.Hosting;
-using Incubation.Server.Live;
+using Incubation.Server.Demo;
+using Incubation.Service.Benches;
+using Incubation.Service.Clock;
+using Incubation.Service.Demo;
+using Incubation.Service.Text;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;
 using Microsoft.Extensions.DependencyInjection;

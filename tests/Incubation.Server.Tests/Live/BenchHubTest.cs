@@ -1,6 +1,9 @@
 using System.Diagnostics.Metrics;
 using System.Threading.Channels;
-using Incubation.Server.Live;
+using Incubation.Server.Hubs;
+using Incubation.Service.Benches;
+using Incubation.Service.Commands;
+using Incubation.Service.Snapshots;
 using Microsoft.AspNetCore.SignalR;
 using Microsoft.AspNetCore.SignalR.Client;
 using Microsoft.Extensions.DependencyInjection;

@@ -1,7 +1,10 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Planning;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
+using Incubation.Service.Clock;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Text;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;

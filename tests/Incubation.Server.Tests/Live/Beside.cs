@@ -2,8 +2,10 @@ using System.Collections.Concurrent;
 using System.Net;
 using System.Text.Json;
 using Incubation.Records;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
+using Incubation.Service.Alarms;
+using Incubation.Service.Benches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 

@@ -1,11 +1,10 @@
-using Incubation.Clinic.People;
 using System.Runtime.CompilerServices;
 using System.Text.Json;
 using Incubation.Bench;
+using Incubation.Clinic.People;
 using Incubation.Records.Benches;
-using Incubation.Records.People;
-using Incubation.Server.Live;
 using Incubation.Server.Tests.Components;
+using Incubation.Service.Commands;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Live;

@@ -4,9 +4,14 @@ using Incubation.Chart;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Server.Clinic;
-using Incubation.Server.Hosting;
-using Incubation.Server.Live;
+using Incubation.Service.Alarms;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Commands;
+using Incubation.Service.Hosting;
+using Incubation.Service.Screens;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Text;
 using NodaTime;
 using NodaTime.Text;
 

@@ -1,4 +1,4 @@
-using Incubation.Server.Live;
+using Incubation.Service.Text;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Live;

@@ -1,6 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Server.Live;
+using Incubation.Service.Alarms;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Live;

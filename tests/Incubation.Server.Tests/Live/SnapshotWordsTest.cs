@@ -2,8 +2,12 @@ using Incubation.Bench;
 using Incubation.Chart;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
+using Incubation.Service.Alarms;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Screens;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Text;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Live;

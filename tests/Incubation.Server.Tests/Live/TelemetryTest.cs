@@ -2,7 +2,7 @@ using System.Collections.Concurrent;
 using System.Diagnostics.Metrics;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Server.Live;
+using Incubation.Service.Benches;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Live;

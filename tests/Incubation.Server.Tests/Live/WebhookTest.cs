@@ -2,7 +2,7 @@ using System.Net;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Server.Live;
+using Incubation.Service.Alarms;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Live;

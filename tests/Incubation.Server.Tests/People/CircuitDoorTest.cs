@@ -1,8 +1,8 @@
 using System.Runtime.CompilerServices;
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.People;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.Components;
 using Microsoft.AspNetCore.Components.Server.Circuits;
 using Microsoft.Extensions.DependencyInjection;

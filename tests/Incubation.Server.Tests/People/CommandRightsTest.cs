@@ -1,7 +1,7 @@
 using System.Runtime.CompilerServices;
 using Incubation.Bench;
+using Incubation.Clinic.People;
 using Incubation.Records.Benches;
-using Incubation.Server.People;
 
 namespace Incubation.Server.Tests.People;
 

@@ -1,7 +1,7 @@
 using System.Net;
 using Incubation.Clinic.People;
-using Incubation.Server.Clinic;
-using Incubation.Server.People;
+using Incubation.Service.Clinic;
+using Incubation.Service.People;
 using Incubation.TestKit;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;

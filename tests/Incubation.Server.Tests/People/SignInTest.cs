@@ -1,4 +1,3 @@
-using Incubation.Server.Live;
 using System.Net;
 using System.Net.Http.Json;
 using System.Runtime.CompilerServices;
@@ -7,8 +6,10 @@ using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records.Clinic;
-using Incubation.Server.Clinic;
-using Incubation.Server.People;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.People;
+using Incubation.Service.Record;
 using Incubation.TestKit;
 using Microsoft.Extensions.DependencyInjection;
 

@@ -3,7 +3,7 @@ using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Quality;
-using Incubation.Server.Quality;
+using Incubation.Service.Gates;
 using NodaTime;
 using static Incubation.Server.Tests.Quality.QualityHouse;
 

@@ -1,8 +1,8 @@
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Stock;
-using Incubation.Server.Stock;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Stock;
 
 namespace Incubation.Server.Tests.Stock;
 

@@ -1,7 +1,7 @@
 using Bunit;
 using Incubation.Clinic.Stock;
-using Incubation.Server.Components.Stock;
-using Incubation.Server.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Pages.Stock;
 using Incubation.Server.Tests.Components;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;

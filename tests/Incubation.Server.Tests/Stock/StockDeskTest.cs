@@ -1,12 +1,12 @@
-using Incubation.Clinic;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Server.Clinic;
-using Incubation.Server.Quality;
-using Incubation.Server.Stock;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Gates;
+using Incubation.Service.Requests;
+using Incubation.Service.Stock;
 using Microsoft.Extensions.Logging.Abstractions;
 using NodaTime;
 

@@ -3,12 +3,10 @@ using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records;
-using Incubation.Records.People;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
-using Incubation.Server.People;
-using Incubation.Server.Stock;
 using Incubation.Server.Tests.Live;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Stock;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Stock;

@@ -1,6 +1,6 @@
 using Incubation.Model;
 using Incubation.Records.Clinic;
-using Incubation.Server.Components.WhatIf;
+using Incubation.Service.WhatIf;
 using NodaTime;
 
 namespace Incubation.Server.Tests.WhatIf;

@@ -1,6 +1,7 @@
 using Bunit;
 using Incubation.Model;
-using Incubation.Server.Components.WhatIf;
+using Incubation.Server.Pages.WhatIf;
+using Incubation.Service.WhatIf;
 using Incubation.Simulation.Capacity;
 using NodaTime;
 

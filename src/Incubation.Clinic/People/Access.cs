@@ -1,0 +1,74 @@
+namespace Incubation.Clinic.People;
+
+/// <summary>Something that not everybody may do.</summary>
+public enum Right
+{
+    /// <summary>See benches.</summary>
+    Look,
+
+    /// <summary>Report steps and acknowledge alarms.</summary>
+    Report,
+
+    /// <summary>Start, close, withdraw, repeat, undo, enter results: what must be known to be a person's doing.</summary>
+    Direct,
+
+    /// <summary>Say that the server's time is right: a person's doing, never a program's.</summary>
+    ConfirmTime,
+
+    /// <summary>Put requests on a bench.</summary>
+    AddRequests,
+
+    /// <summary>Take lots in and say what becomes of them: a person's doing.</summary>
+    KeepStock,
+
+    /// <summary>Read the log.</summary>
+    ReadEvents,
+
+    /// <summary>Change one's own password and PIN.</summary>
+    OwnAccount,
+
+    /// <summary>Enrol and revoke tablets and wall screens.</summary>
+    Supervise,
+
+    /// <summary>Look after people and keys.</summary>
+    Administer,
+
+    /// <summary>Switch persons on an enrolled tablet.</summary>
+    Switch,
+}
+
+/// <summary>The one table of who may do what, to which bench.</summary>
+public static class Access
+{
+    /// <summary>Whether an actor may do something, to a bench where one is named.</summary>
+    public static bool May(Actor? actor, Right right, string? bench = null) =>
+        actor is not null && (bench is null || actor.Bench is not { } own || own.Value == bench) && Has(actor, right);
+
+    private static bool Has(Actor actor, Right right) => actor switch
+    {
+        Actor.Person person => Has(person, right),
+        Actor.Tablet { Enrolled.Kind: DeviceKind.Tablet } => right is Right.Look or Right.Report or Right.Switch,
+        Actor.Tablet => right == Right.Look,
+        Actor.Program program => program.Key.Scopes.Any(scope => Has(scope, right)),
+        _ => false,
+    };
+
+    private static bool Has(Actor.Person person, Right right) => right switch
+    {
+        Right.Look or Right.Report or Right.Direct or Right.ConfirmTime or Right.AddRequests or Right.KeepStock => true,
+        Right.OwnAccount => person.Session.Way == SignInWay.Password,
+        Right.Switch => person.On is { Kind: DeviceKind.Tablet },
+        Right.ReadEvents or Right.Supervise => person.Role >= Role.Supervisor,
+        Right.Administer => person.Role >= Role.Administrator,
+        _ => false,
+    };
+
+    private static bool Has(KeyScope scope, Right right) => scope switch
+    {
+        KeyScope.Look => right == Right.Look,
+        KeyScope.Requests => right == Right.AddRequests,
+        KeyScope.Events => right == Right.ReadEvents,
+        KeyScope.Bench => right is Right.Look or Right.Report or Right.Direct,
+        _ => false,
+    };
+}

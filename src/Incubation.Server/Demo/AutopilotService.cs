@@ -1,0 +1,60 @@
+using Incubation.Service.Benches;
+using Incubation.Service.Clock;
+using Incubation.Service.Demo;
+using Incubation.Service.Settings;
+using Incubation.Service.Text;
+using Incubation.Simulation;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
+using NodaTime;
+
+namespace Incubation.Server.Demo;
+
+/// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
+public sealed class AutopilotService(
+    BenchBook benches, DemoPeople people, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
+    ILogger<AutopilotService> logger) : BackgroundService
+{
+    /// <inheritdoc/>
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        await StartedAsync(stoppingToken);
+        var address = server.Features.Get<IServerAddressesFeature>()?.Addresses.FirstOrDefault();
+        if (address is null || benches.All.Count == 0)
+        {
+            Console.WriteLine(Words.AutopilotNoBench);
+            return;
+        }
+
+        try
+        {
+            await using var aide = new Autopilot(new Uri(address), people.KeyOfVirtualAide(), benches.All[0].Id.Value, clock, settings.Seed);
+            Console.WriteLine(Say(await aide.PlayAsync(stoppingToken)));
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // The server stops.
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            // The demonstration ends; the bench and its pages go on.
+            logger.LogError(fault, "The autopilot stopped.");
+            Console.WriteLine(Words.AutopilotStopped);
+        }
+    }
+
+    /// <summary>How a batch went, for a terminal.</summary>
+    public static string Say(DaySummary day) => Service.Text.Say.Of(
+        Words.AutopilotSummary,
+        day.ReadInWindow, day.Cartridges, day.ReadOutside, day.Discarded, Service.Text.Say.Length(day.Finish), Spare(day.LeastSpare), Spare(day.MedianSpare));
+
+    private static string Spare(Duration? spare) => spare is { } length ? Service.Text.Say.Length(length) : "–";
+
+    private async Task StartedAsync(CancellationToken cancellation)
+    {
+        var started = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
+        using var registration = lifetime.ApplicationStarted.Register(() => started.TrySetResult());
+        using var cancelled = cancellation.Register(() => started.TrySetCanceled(cancellation));
+        await started.Task;
+    }
+}

@@ -1,0 +1,108 @@
+using System.Text.Encodings.Web;
+using Incubation.Clinic.People;
+using Incubation.Service.People;
+using Microsoft.AspNetCore.Authentication;
+using Microsoft.AspNetCore.Authorization;
+using Microsoft.AspNetCore.Authorization.Policy;
+using Microsoft.Extensions.Options;
+
+namespace Incubation.Server.Doors;
+
+/// <summary>
+/// Says who a request is from: a program by its key in the header "Authorization: Bearer …", an enrolled device and whoever
+/// is signed in on it by the device's cookie, anybody else by the token of their sign-in.
+/// </summary>
+public sealed class DoorHandler(
+    IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder, DeviceDesk devices, Sessions sessions)
+    : AuthenticationHandler<AuthenticationSchemeOptions>(options, logger, encoder)
+{
+    private const string Bearer = "Bearer ";
+
+    /// <inheritdoc/>
+    protected override Task<AuthenticateResult> HandleAuthenticateAsync()
+    {
+        var header = Request.Headers.Authorization.ToString();
+        if (header.StartsWith(Bearer, StringComparison.OrdinalIgnoreCase))
+        {
+            // A wrong key is a fault to be told, not a reason to look for a cookie.
+            return Task.FromResult(devices.KeyOf(header[Bearer.Length..].Trim()) is { } key
+                ? Success(Actors.OfKey(key))
+                : AuthenticateResult.Fail(Words.KeyUnknown));
+        }
+
+        if (devices.DeviceOf(Cookies.DeviceOf(Request)) is { } device)
+            return Task.FromResult(Success(Actors.OfDevice(device)));
+        return Task.FromResult(Cookies.SessionOf(Request) is { Length: > 0 } token && sessions.Find(Tokens.Hash(token)) is { } session
+            ? Success(Actors.OfSession(session))
+            : AuthenticateResult.NoResult());
+    }
+
+    private static AuthenticateResult Success(System.Security.Claims.ClaimsPrincipal principal) =>
+        AuthenticateResult.Success(new AuthenticationTicket(principal, Actors.Scheme));
+}
+
+/// <summary>Something that a page or address needs a right for.</summary>
+/// <param name="right">The right.</param>
+[AttributeUsage(AttributeTargets.Class | AttributeTargets.Method)]
+public sealed class NeedsAttribute(Right right) : AuthorizeAttribute(PolicyOf(right))
+{
+    /// <summary>The right.</summary>
+    public Right Right { get; } = right;
+
+    /// <summary>Name of the policy that asks for a right.</summary>
+    public static string PolicyOf(Right right) => "needs " + right;
+}
+
+/// <summary>That the actor has a right, to the bench that the address names.</summary>
+public sealed record NeedsRight(Right Right) : IAuthorizationRequirement;
+
+/// <summary>Judges every request by the one table, also by which bench it names.</summary>
+public sealed class NeedsRightHandler(Actors actors) : AuthorizationHandler<NeedsRight>
+{
+    /// <inheritdoc/>
+    protected override Task HandleRequirementAsync(AuthorizationHandlerContext context, NeedsRight requirement)
+    {
+        var bench = (context.Resource as HttpContext)?.GetRouteValue("bench") as string;
+        if (Access.May(actors.Present(context.User), requirement.Right, bench))
+            context.Succeed(requirement);
+        return Task.CompletedTask;
+    }
+}
+
+/// <summary>What is told to those who may not come in: programs a problem with a sentence, people a page that helps on.</summary>
+public sealed class Refusals(SetUpDesk setUp) : IAuthorizationMiddlewareResultHandler
+{
+    private readonly AuthorizationMiddlewareResultHandler usual = new();
+
+    /// <inheritdoc/>
+    public async Task HandleAsync(RequestDelegate next, HttpContext context, AuthorizationPolicy policy, PolicyAuthorizationResult authorizeResult)
+    {
+        ArgumentNullException.ThrowIfNull(context);
+        ArgumentNullException.ThrowIfNull(authorizeResult);
+        if (authorizeResult.Succeeded)
+        {
+            await usual.HandleAsync(next, context, policy, authorizeResult);
+            return;
+        }
+
+        var isKnown = !authorizeResult.Challenged;
+        if (ApiFaults.IsForPrograms(context.Request.Path))
+        {
+            var (status, sentence) = !setUp.IsDone ? (StatusCodes.Status503ServiceUnavailable, Words.SetUpFirst)
+                : isKnown ? (StatusCodes.Status403Forbidden, Words.NotAllowed)
+                : (StatusCodes.Status401Unauthorized, Words.SignInFirst);
+            await Results.Problem(statusCode: status, detail: sentence).ExecuteAsync(context);
+            return;
+        }
+
+        // A page cannot answer in the place of what was posted.
+        if (!HttpMethods.IsGet(context.Request.Method))
+            await Results.Problem(statusCode: isKnown ? StatusCodes.Status403Forbidden : StatusCodes.Status401Unauthorized, detail: isKnown ? Words.NotAllowed : Words.SignInFirst).ExecuteAsync(context);
+        else if (isKnown)
+            context.Response.StatusCode = StatusCodes.Status403Forbidden;
+        else if (!setUp.IsDone)
+            context.Response.Redirect("/set-up");
+        else
+            context.Response.Redirect("/sign-in?to=" + Uri.EscapeDataString(context.Request.Path + context.Request.QueryString));
+    }
+}

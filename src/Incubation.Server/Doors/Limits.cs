@@ -1,0 +1,65 @@
+using System.Threading.RateLimiting;
+using Microsoft.AspNetCore.RateLimiting;
+
+namespace Incubation.Server.Doors;
+
+/// <summary>How often one place may ask, in real time.</summary>
+public static class Limits
+{
+    /// <summary>Name of the limit for whatever tries a secret.</summary>
+    public const string SignIn = "sign-in";
+
+    /// <summary>Name of the limit for programs and screens.</summary>
+    public const string Usual = "usual";
+
+    private const int SignInsAMinute = 30;
+    private const int UsualBurst = 400;
+    private const int UsualASecond = 50;
+
+    /// <summary>Sets the limits up.</summary>
+    public static void Configure(RateLimiterOptions options)
+    {
+        ArgumentNullException.ThrowIfNull(options);
+        options.RejectionStatusCode = StatusCodes.Status429TooManyRequests;
+        options.OnRejected = async (rejected, cancellation) =>
+        {
+            if (ApiFaults.IsForPrograms(rejected.HttpContext.Request.Path) || !HttpMethods.IsGet(rejected.HttpContext.Request.Method))
+                await Results.Problem(statusCode: StatusCodes.Status429TooManyRequests, detail: Words.TooManyRequests).ExecuteAsync(rejected.HttpContext);
+        };
+        // To look at a form costs nothing; to send it does.
+        options.AddPolicy(SignIn, context => HttpMethods.IsGet(context.Request.Method) ? RateLimitPartition.GetNoLimiter("") : RateLimitPartition.GetFixedWindowLimiter(
+            Addresses.Of(context), _ => new FixedWindowRateLimiterOptions { PermitLimit = SignInsAMinute, Window = TimeSpan.FromMinutes(1) }));
+        options.AddPolicy(Usual, context => RateLimitPartition.GetTokenBucketLimiter(Addresses.Of(context), _ => OfUsual));
+    }
+
+    /// <summary>The usual limit for the calls on each open line.</summary>
+    public static PartitionedRateLimiter<string> OfLines() =>
+        PartitionedRateLimiter.Create<string, string>(line => RateLimitPartition.GetTokenBucketLimiter(line, _ => OfUsual));
+
+    private static TokenBucketRateLimiterOptions OfUsual => new()
+    {
+        TokenLimit = UsualBurst,
+        TokensPerPeriod = UsualASecond,
+        ReplenishmentPeriod = TimeSpan.FromSeconds(1),
+    };
+}
+
+/// <summary>Network addresses of those who ask.</summary>
+public static class Addresses
+{
+    /// <summary>The address that a request came from; of IPv6 the network, for one machine has many addresses in it.</summary>
+    public static string Of(HttpContext context)
+    {
+        ArgumentNullException.ThrowIfNull(context);
+        if (context.Connection.RemoteIpAddress is not { } address)
+            return "local";
+        if (address.IsIPv4MappedToIPv6)
+            address = address.MapToIPv4();
+        if (address.AddressFamily != System.Net.Sockets.AddressFamily.InterNetworkV6 || System.Net.IPAddress.IsLoopback(address))
+            return address.ToString();
+        var bytes = address.GetAddressBytes();
+        const int NetworkBytes = 8;
+        Array.Clear(bytes, NetworkBytes, bytes.Length - NetworkBytes);
+        return new System.Net.IPAddress(bytes) + "/64";
+    }
+}

@@ -1,0 +1,181 @@
+using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Server.Parts;
+using Incubation.Service.Batches;
+using Incubation.Service.Benches;
+using Incubation.Service.Commands;
+using Incubation.Service.People;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Text;
+using Microsoft.AspNetCore.Components;
+using NodaTime;
+
+namespace Incubation.Server.Pages.Batch;
+
+/// <summary>The batch of a bench: its requests, its plan, its start, its results, its end.</summary>
+public sealed partial class BatchPage
+{
+    private BenchRunner? runner;
+    private BenchView? view;
+    private BenchSummary? summary;
+    private string? trouble;
+    private string? news;
+    private bool busy;
+    private bool unheard;
+    private bool mayRelease;
+    private bool mayReadRecord;
+    private int? closed;
+    private RequestId? toWithdraw;
+    private ConfirmDialog? confirmStart;
+    private ConfirmDialog? confirmWithdraw;
+    private ConfirmDialog? confirmClose;
+
+    /// <summary>Id of the bench.</summary>
+    [Parameter] public string Bench { get; set; } = "";
+
+    private DateTimeZone Zone => Clinic.Facts.Zone;
+
+    private bool MayClose => view is { } now && IdleWords.IsFinished(now.State) && now.Look.Totals.ResultsMissing == 0 && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold);
+
+    /// <inheritdoc/>
+    protected override void OnParametersSet()
+    {
+        if (runner?.Id.Value == Bench)
+            return;
+        Leave();
+        runner = Benches.Find(Bench);
+        if (runner is null)
+        {
+            view = null;
+            Navigation.NotFound();
+            return;
+        }
+
+        Take(runner.Present);
+        if (RendererInfo.IsInteractive)
+            runner.Changed += Refresh;
+    }
+
+    /// <inheritdoc/>
+    protected override async Task OnParametersSetAsync()
+    {
+        var actor = await Current.GetAsync();
+        (mayRelease, mayReadRecord) = (Access.May(actor, Right.Supervise, Bench), Access.May(actor, Right.Direct, Bench));
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => Leave();
+
+    private void Leave()
+    {
+        if (runner is not null)
+            runner.Changed -= Refresh;
+    }
+
+    private void Refresh(BenchView changed) => _ = InvokeAsync(async () =>
+    {
+        // Nothing is sent to a screen whose sign-in or device has come to its end, whatever it still shows.
+        if (!Access.May(await Current.GetAsync(), Right.Look, Bench))
+            return;
+        Take(changed);
+        StateHasChanged();
+    });
+
+    private void Take(BenchView changed)
+    {
+        view = changed;
+        summary = Desk.Summaries().First(bench => bench.Id == Bench);
+    }
+
+    private async Task AskStartAsync()
+    {
+        unheard = runner is { } bench && !Screens.IsHeard(bench.Id);
+        if (unheard || view?.State.Adopted is { Plan.Unplaced.Count: > 0 })
+            confirmStart!.Open();
+        else
+            await StartAsync();
+    }
+
+    private Task StartAsync() => SendAsync(() => new BenchCommand.StartBatch(), Words.BatchStarted);
+
+    private async Task CloseAsync()
+    {
+        var batch = view?.State.Batch;
+        if (await SendAsync(() => new BenchCommand.CloseBatch(), Words.BatchClosed))
+            closed = batch;
+    }
+
+    private void AskWithdraw(RequestId request)
+    {
+        toWithdraw = request;
+        confirmWithdraw!.Open();
+    }
+
+    private Task WithdrawAsync() => toWithdraw is { } request
+        ? SendAsync(() => new BenchCommand.WithdrawRequest(request), Say.Of(Words.Withdrawn, request))
+        : Task.CompletedTask;
+
+    private Task RepeatAsync(RequestId request) =>
+        SendAsync(() => new BenchCommand.OrderRepeat(request), Say.Of(Words.RepeatOrdered, request));
+
+    private Task<bool> EnterResultAsync(ResultEntry entry) => SendAsync(
+        () => new BenchCommand.ResultEntered(
+            entry.Request, CommandMembers.Result(entry.Value, entry.NoValue), new ShownIdentity(CommandMembers.FreeWords(entry.Shown))),
+        Say.Of(Words.ResultSaved, entry.Specimen));
+
+    private Task<bool> RejectAsync(string specimen, string assay, string why) => SendAsync(
+        () => new BenchCommand.RejectSpecimen(
+            CommandMembers.Identifier<SpecimenId>(specimen, "shown"), CommandMembers.Identifier<AssayCode>(assay, "assay"),
+            CommandMembers.FreeWords(why) ?? ""),
+        Say.Of(Words.Rejected, specimen));
+
+    private Task<bool> ConfirmReadyAsync(ReadyWord word) => SendAsync(
+        () => word switch
+        {
+            { Celsius: { } degrees } => new BenchCommand.TemperatureMeasured(CommandMembers.Degrees(degrees, "celsius")),
+            { Reader: { } reader } => new BenchCommand.ConfirmReady(ReadinessKey.ReaderCheck(new ReaderNumber(reader))),
+            _ => new BenchCommand.ConfirmReady(ReadinessKey.Materials(CommandMembers.Identifier<LotCode>(word.Lot, "lot"))),
+        },
+        ReadinessWords.Done, word.At);
+
+    private Task<bool> ChangeResultAsync(ResultChange change) => SendAsync(() => change.Command(), Say.Of(ResultWords.Done, change.Specimen));
+
+    /// <summary>Says a command, now or of an earlier time; whatever goes wrong is said on the page.</summary>
+    private async Task<bool> SendAsync(Func<BenchCommand> command, string done, Instant? at = null)
+    {
+        busy = true;
+        (trouble, news, closed) = (null, null, null);
+        try
+        {
+            if (await Current.GetAsync() is not { } actor)
+            {
+                trouble = Words.SignInFirst;
+                return false;
+            }
+
+            var touch = Touches.Of(actor, Clock);
+            var answer = await Desk.SendAsync(actor, Bench, new CommandEnvelope(command(), touch with { At = at ?? touch.At }));
+            trouble = answer.Recorded ? null : answer.Sentence;
+            news = answer.Recorded ? done : null;
+            return answer.Recorded;
+        }
+        catch (UnreadableException unreadable)
+        {
+            trouble = unreadable.Message;
+            return false;
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            Logger.LogError(fault, "The batch page of {Bench} could not send a command.", Bench);
+            trouble = Words.CommandFailed;
+            return false;
+        }
+        finally
+        {
+            busy = false;
+        }
+    }
+
+    private void Tell(string sentence) => (trouble, news, closed) = (null, sentence, null);
+}

@@ -1,4 +1,0 @@
-namespace Incubation.Server.People;
-
-/// <summary>What is wrong with one thing of what was filled in, or with all of it (member "").</summary>
-public sealed record FormFault(string Member, string Sentence);

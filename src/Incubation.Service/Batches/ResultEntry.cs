@@ -1,0 +1,21 @@
+using Incubation.Bench;
+using Incubation.Model;
+
+namespace Incubation.Service.Batches;
+
+/// <summary>A result as entered against the identity that the reader shows: a value, or the code that came instead of one.</summary>
+/// <param name="Request">Whose cartridge.</param>
+/// <param name="Specimen">Its specimen.</param>
+/// <param name="Shown">What the reader shows as the specimen's identity, or null for none.</param>
+/// <param name="Value">The value.</param>
+/// <param name="NoValue">The code that came instead of one.</param>
+public sealed record ResultEntry(RequestId Request, string Specimen, string? Shown, string? Value, string? NoValue)
+{
+    /// <summary>Whether the reader shows the specimen meant; capitals do not make another one.</summary>
+    public bool Matches => string.Equals(Shown, Specimen, StringComparison.OrdinalIgnoreCase);
+}
+
+/// <summary>Something that becomes of a result that was entered: released, amended, told.</summary>
+/// <param name="Specimen">Whose specimen.</param>
+/// <param name="Command">Makes the command of what was typed.</param>
+public sealed record ResultChange(string Specimen, Func<BenchCommand> Command);

@@ -1,0 +1,273 @@
+using System.Diagnostics;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Planning;
+using Incubation.Service.Clock;
+using Incubation.Service.Text;
+using NodaTime;
+
+namespace Incubation.Service.Benches;
+
+/// <summary>
+/// What running a bench is, turn by turn: hear a command, record what the bench decides, answer; then plan where a plan is
+/// wanted, and say when to look again. It has no thread and no timer of its own: <see cref="BenchRunner"/> gives it its
+/// turns, and the fault simulation gives them on virtual time. One turn at a time.
+/// </summary>
+public sealed class BenchLoop
+{
+    /// <summary>The log or a plan that failed is tried again after this.</summary>
+    public static readonly Duration RetryAfter = Duration.FromSeconds(5);
+
+    private static readonly Duration LongestSleep = Duration.FromHours(1);
+    private static readonly PersonId Planner = new("planner");
+    private static readonly PersonId Itself = new("server");
+    private static readonly DeviceId ThisServer = new("server");
+
+    private readonly IBenchLog log;
+    private readonly BenchClock clock;
+    private readonly Func<ISearchBudget> budget;
+    private readonly Func<ReportId> newId;
+    private readonly ILogger logger;
+    private readonly ClockGuard guard;
+    private readonly PlanPolicy policy;
+    private readonly Duration leastBetweenTimedPlans;
+    private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
+    private PlanCause? planWanted;
+    private Instant noTimedPlanBefore = Instant.MinValue;
+
+    /// <summary>The loop of an open bench whose log has been replayed.</summary>
+    /// <param name="state">The bench as its log ends.</param>
+    /// <param name="log">Where it records.</param>
+    /// <param name="clock">The server's time.</param>
+    /// <param name="budget">Makes the budget of each search.</param>
+    /// <param name="newId">Names the bench's own commands.</param>
+    /// <param name="logger">Hears of faults.</param>
+    /// <param name="guard">Says whether the time is in doubt.</param>
+    /// <param name="policy">How the adopted plan is kept.</param>
+    public BenchLoop(
+        BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId, ILogger logger, ClockGuard guard,
+        PlanPolicy policy)
+    {
+        State = state;
+        found = (state.LastArrived, state.Phase == BatchPhase.Running || state.HasCards);
+        this.log = log;
+        this.clock = clock;
+        this.budget = budget;
+        this.newId = newId;
+        this.logger = logger;
+        this.guard = guard;
+        this.policy = policy;
+        // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
+        leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
+        // After a restart the bench goes on with the plan in its log; only where it has none, or went down between a report
+        // and the plan after it, is there something to plan at once.
+        planWanted = state.Adopted is null || state.HasUnplanned ? PlanCause.Restarted : null;
+    }
+
+    /// <summary>The bench.</summary>
+    public BenchState State { get; private set; }
+
+    /// <summary>Whether a write has failed and the log has not been read again since.</summary>
+    public bool LogInDoubt { get; private set; }
+
+    /// <summary>The touch of a command as it is recorded: cut to milliseconds, and never later than its arrival.</summary>
+    public static Touch Readable(Touch touch)
+    {
+        ArgumentNullException.ThrowIfNull(touch);
+        var arrived = BenchClock.ToMilliseconds(touch.Arrived);
+        return touch with { At = Instant.Min(BenchClock.ToMilliseconds(touch.At), arrived), Arrived = arrived };
+    }
+
+    /// <summary>
+    /// What is to be said to a bench before anything else after a start: that its server was down, for how long, and that nobody
+    /// knows the cards any more; null where it has nothing in work and knows no card.
+    /// </summary>
+    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
+    public CommandEnvelope? RestartToNote(Instant? lastAlive = null)
+    {
+        var now = clock.Now;
+        // As the log was found: by now a plan may have been made.
+        var since = lastAlive is { } alive && alive <= now ? Instant.Max(alive, found.LastArrived) : found.LastArrived;
+        return found.HasWhatARestartSpoils
+            ? new CommandEnvelope(new BenchCommand.NoteRestart(since, guard.Doubt is null), OwnTouch(Itself, now))
+            : null;
+    }
+
+    /// <summary>Hears a command: when this says "recorded", it stands in the log.</summary>
+    public async Task<CommandAnswer> HearAsync(CommandEnvelope envelope)
+    {
+        ArgumentNullException.ThrowIfNull(envelope);
+        var (command, touch) = (envelope.Command, envelope.Touch with { ClockInDoubt = guard.Doubt is not null });
+        using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", State.Id.Value).SetTag("command", command.GetType().Name);
+        try
+        {
+            if (!await CatchUpAsync())
+                return Refused(Words.LogUnwritable);
+            switch (LiveBench.Decide(State, command, touch))
+            {
+                case Decision.Refused refused:
+                    return Refused(RefusalWords.Say(refused));
+                case Decision.Accepted accepted:
+                    if (!await RecordAsync(accepted, touch))
+                        return Refused(Words.LogUnwritable);
+                    planWanted = PlanKeeping.CauseOf(command, accepted.Events) ?? planWanted;
+                    break;
+                default:
+                    break;
+            }
+
+            return new CommandAnswer(true, null, State.Revision);
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            logger.LogError(fault, "Bench {Bench} could not decide on {Command}.", State.Id, command.GetType().Name);
+            return Refused(Words.CommandFailed);
+        }
+    }
+
+    /// <summary>Plans where a report or the time asks for it, and looks.</summary>
+    public async Task<BenchLook> KeepTimeAsync()
+    {
+        var now = clock.Now;
+        await NoteClockAsync(now);
+        var look = LiveBench.Look(State, now);
+        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now)
+            ? LiveBench.Look(State, clock.Now)
+            : look;
+    }
+
+    /// <summary>How long nothing will change by time alone.</summary>
+    public Duration SleepAfter(BenchLook look)
+    {
+        ArgumentNullException.ThrowIfNull(look);
+        var now = clock.Now;
+        var until = LongestSleep;
+        if (look.ChangesAt is { } changes)
+            until = Duration.Min(until, changes - now);
+        if (look.ReplanAt is { } replan)
+            until = Duration.Min(until, Instant.Max(replan, noTimedPlanBefore) - now);
+        return planWanted is not null || LogInDoubt ? Duration.Min(until, RetryAfter) : until;
+    }
+
+    /// <summary>A touch of the bench's own commands; whether the time is in doubt comes in with it.</summary>
+    private Touch OwnTouch(PersonId person, Instant now) => new(newId(), now, now, person, ThisServer, ClockInDoubt: guard.Doubt is not null);
+
+    private CommandAnswer Refused(string sentence) => new(false, sentence, State.Revision);
+
+    /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
+    private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
+    {
+        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
+        try
+        {
+            await log.AppendAsync(State.Id, State.Revision, entries, CancellationToken.None);
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            // A write that failed may still have reached the disk: the log is read again before anything else is decided.
+            LogInDoubt = true;
+            logger.LogError(fault, "Bench {Bench} could not write to the log.", State.Id);
+            return false;
+        }
+
+        TakeOver(entries);
+        return true;
+    }
+
+    private void TakeOver(IEnumerable<BenchEntry> entries)
+    {
+        foreach (var entry in entries)
+            State = LiveBench.Apply(State, entry);
+    }
+
+    private async Task<bool> CatchUpAsync()
+    {
+        if (!LogInDoubt)
+            return true;
+        try
+        {
+            TakeOver(await log.ReadAsync(State.Id, State.Revision, CancellationToken.None));
+            LogInDoubt = false;
+            // What was told as failed and is there after all has not been planned for.
+            if (State.HasUnplanned)
+                planWanted ??= PlanCause.Report;
+            return true;
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            logger.LogError(fault, "Bench {Bench} could not read its log again.", State.Id);
+            return false;
+        }
+    }
+
+    /// <summary>Whether the host's time is in doubt stands in the log, beside the reports that it concerns.</summary>
+    private async Task NoteClockAsync(Instant now)
+    {
+        if (State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null || !await CatchUpAsync())
+            return;
+        var touch = OwnTouch(Itself, now);
+        if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference), touch) is Decision.Accepted accepted)
+            await RecordAsync(accepted, touch);
+    }
+
+    private PlanCause? TimedCause(BenchLook look, Instant now)
+    {
+        if (look.ReplanAt is not { } at || at > now || now < noTimedPlanBefore)
+            return null;
+        // A plan that time alone makes stale is not made more often than this, should it be stale again at once.
+        noTimedPlanBefore = now + leastBetweenTimedPlans;
+        var closed = look.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.WindowClosed && alarm.StandsAt(now));
+        return closed ? PlanCause.WindowClosed : PlanCause.StepOverran;
+    }
+
+    /// <summary>Makes and adopts a plan; false where the adopted one stays.</summary>
+    private async Task<bool> PlanAsync(PlanCause cause, Instant now)
+    {
+        using var trace = BenchMeter.Traces.StartActivity("plan")?.SetTag("bench", State.Id.Value).SetTag("cause", cause.ToString());
+        var begun = Stopwatch.GetTimestamp();
+        try
+        {
+            // A plan judges by the time what is lost: none is made while the time is in doubt.
+            if (guard.Doubt is not null || !await CatchUpAsync())
+            {
+                noTimedPlanBefore = now + RetryAfter;
+                return false;
+            }
+
+            // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
+            foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(), policy))
+            {
+                var touch = OwnTouch(Planner, now);
+                var decision = LiveBench.Decide(State, proposal, touch);
+                if (decision is Decision.Refused refused)
+                {
+                    // Without the detail, which may name requests.
+                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", State.Id, cause, refused.Why);
+                    continue;
+                }
+
+                if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, touch))
+                {
+                    // A disk that is full now is full for a while.
+                    noTimedPlanBefore = now + RetryAfter;
+                    return false;
+                }
+
+                BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds, new KeyValuePair<string, object?>("cause", cause.ToString()));
+                planWanted = null;
+                return true;
+            }
+
+            planWanted = null;
+            noTimedPlanBefore = Instant.Max(noTimedPlanBefore, now + PlanKeeping.AskAgainAfter);
+            return false;
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            // The adopted plan stays; the next report, or the alarm clock, tries again.
+            planWanted = null;
+            logger.LogError(fault, "Bench {Bench} could not plan ({Cause}).", State.Id, cause);
+            return false;
+        }
+    }
+}

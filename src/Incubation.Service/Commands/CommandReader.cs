@@ -1,0 +1,128 @@
+using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Service.Alarms;
+using Incubation.Service.Text;
+using NodaTime;
+using NodaTime.Text;
+using static Incubation.Service.Commands.CommandMembers;
+
+namespace Incubation.Service.Commands;
+
+/// <summary>What a screen's command says, or the sentence that says why it cannot be read.</summary>
+public abstract record CommandReading
+{
+    private CommandReading() { }
+
+    /// <summary>Something that can be said to the bench.</summary>
+    public sealed record Readable(CommandEnvelope Envelope) : CommandReading;
+
+    /// <summary>Nothing that can be said to a bench.</summary>
+    public sealed record Unreadable(string Sentence) : CommandReading;
+}
+
+/// <summary>
+/// Reads the flat form in which screens and programs say commands, once, at the edge: every member is checked, none is trusted.
+/// What a report means is not decided here, but by the bench, from the state that it is applied to.
+/// </summary>
+public static class CommandReader
+{
+    /// <summary>Reads a command that arrived at an instant from an actor.</summary>
+    /// <param name="flat">The command.</param>
+    /// <param name="arrived">When it arrived.</param>
+    /// <param name="actor">Who sent it.</param>
+    /// <param name="people">The clinic's people, one of whom it may name.</param>
+    public static CommandReading Read(ScreenCommand? flat, Instant arrived, Actor actor, PeopleState people)
+    {
+        try
+        {
+            if (flat is null)
+                throw UnreadableException.Member("…");
+            var id = NewName(flat.Id);
+            if (!Bounds.IsIdentifier(flat.Device))
+                throw new UnreadableException(Words.CommandUnnamed);
+            if (InstantPattern.ExtendedIso.Parse(flat.At ?? "") is not { Success: true } at)
+                throw new UnreadableException(Words.CommandTimeUnreadable);
+            var (person, identity) = WhoSaid(flat, actor, people);
+            return new CommandReading.Readable(
+                new CommandEnvelope(Understand(flat, arrived), new Touch(id, at.Value, arrived, person, actor.Device, identity)));
+        }
+        catch (UnreadableException unreadable)
+        {
+            return new CommandReading.Unreadable(unreadable.Message);
+        }
+    }
+
+    /// <summary>
+    /// Who said it: the actor, unless the screen says that somebody else was signed in at the touch, or nobody is signed in.
+    /// Then the person is the one believed, and it stands beside that this was not checked.
+    /// </summary>
+    private static (PersonId Person, Identity Identity) WhoSaid(ScreenCommand flat, Actor actor, PeopleState people)
+    {
+        var claimed = flat.Person;
+        if (actor is Actor.Program
+            || (actor is Actor.Person present && !flat.Locked && (claimed is null || claimed == present.Who.Id.Value)))
+            return (actor.InLog, Identity.Checked);
+        var believed = TextId.IsValid(claimed) && people.Person(new PersonId(claimed!)) is { IsActive: true } person ? person.Id : actor.InLog;
+        return (believed, Identity.NotChecked);
+    }
+
+    private static BenchCommand Understand(ScreenCommand flat, Instant now) => flat.Kind switch
+    {
+        "mixed" => new BenchCommand.Mixed(Request(flat), flat.Stated),
+        "loaded" => new BenchCommand.Loaded(Request(flat), Place(flat.Slot, flat.Reader), flat.Stated),
+        "read-started" => new BenchCommand.ReadStarted(Request(flat), Reader(flat), flat.InTime ?? false),
+        "cleared" => new BenchCommand.Cleared(Request(flat), Reader(flat)),
+        "card-changed" => new BenchCommand.CardChanged(Reader(flat), Lot(flat)),
+        "card-seen" => new BenchCommand.CardSeen(Reader(flat), Lot(flat)),
+        "discarded" => new BenchCommand.Discarded(Request(flat), Case<DiscardReason>(flat.Reason, "reason"), FreeWords(flat.Words)),
+        "temperature" => new BenchCommand.TemperatureMeasured(Degrees(flat.Celsius, "celsius")),
+        "not-begun" => new BenchCommand.NotBegun(Number<HandsNumber>(flat.Hands, "hands")),
+        "result" => new BenchCommand.ResultEntered(Request(flat), Result(flat.Value, flat.NoValue), new ShownIdentity(FreeWords(flat.Shown))),
+        "release-result" => new BenchCommand.ReleaseResult(Request(flat), FreeWords(flat.Words) ?? ""),
+        "amend-result" => new BenchCommand.AmendResult(Request(flat), Result(flat.Value, flat.NoValue), FreeWords(flat.Words) ?? ""),
+        "critical-told" => new BenchCommand.TellCritical(Request(flat), FreeWords(flat.Words) ?? "", flat.ReadBack ?? false),
+        "reject-specimen" => new BenchCommand.RejectSpecimen(
+            Identifier<SpecimenId>(flat.Shown, "shown"), Identifier<AssayCode>(flat.Assay, "assay"), FreeWords(flat.Words) ?? ""),
+        "confirm-ready" => new BenchCommand.ConfirmReady(
+            flat.Reader is null ? ReadinessKey.Materials(Lot(flat)) : ReadinessKey.ReaderCheck(Reader(flat))),
+        "start-batch" => new BenchCommand.StartBatch(),
+        "close-batch" => new BenchCommand.CloseBatch(),
+        "withdraw" => new BenchCommand.WithdrawRequest(Request(flat)),
+        "repeat" => new BenchCommand.OrderRepeat(Request(flat)),
+        "ready" => new BenchCommand.ChangeReady(Request(flat), Planned(flat.Then, "then", now)),
+        "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmWords.Parse(flat.Alarm) ?? throw UnreadableException.Member("alarm")),
+        "settle" => new BenchCommand.SettleIdentity(),
+        "undo" => new BenchCommand.Undo(Identifier<ReportId>(flat.Of, "of"), Reports(flat.With)),
+        "correct" => new BenchCommand.CorrectReport(
+            Identifier<ReportId>(flat.Of, "of"), Happened(flat.Then, "then"),
+            flat.Slot is null && flat.Reader is null ? null : Place(flat.Slot, flat.Reader),
+            flat.Lot is null ? null : Lot(flat), FreeWords(flat.Words)),
+        "answer" => new BenchCommand.AnswerQuestion(
+            QuestionWords.Parse(flat.Question) ?? throw UnreadableException.Member("question"), Case<Answer>(flat.Answer, "answer"),
+            flat.Slot is null ? null : Number<SlotNumber>(flat.Slot, "slot"), flat.Stated, flat.Lot is null ? null : Lot(flat)),
+        "out-of-use" => new BenchCommand.PutOutOfUse(
+            Case<CalendarResource>(flat.Resource, "resource"), flat.Number, Minutes(flat.Minutes, "minutes"), FreeWords(flat.Words),
+            flat.Anyway ?? false),
+        "in-use" => new BenchCommand.PutBackInUse(Case<CalendarResource>(flat.Resource, "resource"), flat.Number),
+        "hands" => new BenchCommand.ChangeHands(Number<HandsNumber>(flat.Hands, "hands").Value),
+        "pause-intake" => new BenchCommand.PauseIntake(true),
+        "resume-intake" => new BenchCommand.PauseIntake(false),
+        "incubator" => new BenchCommand.SetIncubator(new IncubatorRule(
+            Degrees(flat.Celsius, "celsius"), Degrees(flat.Tolerance, "tolerance"),
+            [.. (flat.Rules ?? []).Take(Bounds.MaxTemperatureRules).Select(Rule)])),
+        _ => throw UnreadableException.Member("kind"),
+    };
+
+    private static RequestId Request(ScreenCommand flat) => Identifier<RequestId>(flat.Request, "request");
+
+    private static ReaderNumber Reader(ScreenCommand flat) => Number<ReaderNumber>(flat.Reader, "reader");
+
+    private static LotCode Lot(ScreenCommand flat) => Identifier<LotCode>(flat.Lot, "lot");
+
+    private static TemperatureRule Rule(TemperatureRuleIn rule) =>
+        new(Identifier<AssayCode>(rule.Assay, "rules"), Minutes(rule.Minutes, "rules") ?? throw UnreadableException.Member("rules"));
+
+    private static List<ReportId> Reports(IReadOnlyList<string>? ids) =>
+        [.. (ids ?? []).Take(Bounds.MaxReports).Select(id => Identifier<ReportId>(id, "with"))];
+}

@@ -1,0 +1,80 @@
+using Incubation.Clinic;
+using Incubation.Clinic.People;
+using Incubation.Service.Clinic;
+using Incubation.Service.Controls;
+using Incubation.Service.People;
+using Incubation.Service.Text;
+
+namespace Incubation.Service.Record;
+
+/// <summary>The words of what stands in the clinic's log.</summary>
+public static class ClinicEventWords
+{
+    /// <summary>What happened, in a sentence.</summary>
+    /// <param name="happened">The event.</param>
+    /// <param name="people">Where the names of persons and devices stand.</param>
+    public static string Of(ClinicEvent happened, PeopleState people)
+    {
+        string Name(Model.PersonId id) => people.Person(id)?.Name ?? id.Value;
+        return happened switch
+        {
+            ClinicEvent.ClinicOpened opened => Say.Of(Words.LogClinicOpened, opened.Name, opened.TimeZone),
+            ClinicEvent.RetentionSet set => Say.Of(Words.LogRetentionSet, Say.Counted(set.Months, Words.MonthOne, Words.MonthMany)),
+            ClinicEvent.AssayApproved approved => Say.Of(Words.LogAssayApproved, approved.Sheet.Assay.Code, approved.Version),
+            ClinicEvent.AssayDrafted drafted => Say.Of(Words.LogAssayDrafted, drafted.Sheet.Assay.Code, drafted.Revision),
+            ClinicEvent.AssayDraftDropped dropped => Say.Of(Words.LogAssayDraftDropped, dropped.Code),
+            ClinicEvent.LotReceived received => Say.Of(Words.LogLotReceived, received.Lot, received.Assay),
+            ClinicEvent.BenchRegistered bench => Say.Of(Words.LogBenchRegistered, bench.Name),
+            // A specimen's id stands in the bench's record, for those who need it there.
+            ClinicEvent.RequestReceived request => Say.Of(Words.LogRequestReceived, request.Request.Id, request.Bench),
+            // The values stand in the record, for those who may read it.
+            ClinicEvent.ClosedResultAmended amended => Say.Of(ResultWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
+            ClinicEvent.ClockConfirmed => Words.LogClockConfirmed,
+            ClinicEvent.PersonAdded added => Say.Of(Words.LogPersonAdded, added.Name, added.Person, RoleWords.Of(added.Role)),
+            ClinicEvent.RoleChanged changed => Say.Of(Words.LogRoleChanged, Name(changed.Person), RoleWords.Of(changed.Role)),
+            ClinicEvent.PersonEnded ended => Say.Of(Words.LogPersonEnded, Name(ended.Person)),
+            ClinicEvent.PersonResumed resumed => Say.Of(Words.LogPersonResumed, Name(resumed.Person)),
+            ClinicEvent.SecretSet set => Say.Of(Words.LogSecretSet, Name(set.Person), Of(set.Secret)),
+            ClinicEvent.SignedIn signed => Say.Of(Words.LogSignedIn, Name(signed.Person), Of(signed.Way), signed.Address),
+            ClinicEvent.SignInRefused refused => Say.Of(
+                Words.LogSignInRefused, refused.Person is { } person ? Name(person) : Words.LogUnknownName, Of(refused.Way), Of(refused.Why), refused.Address),
+            ClinicEvent.SignedOut signed => Say.Of(Words.LogSignedOut, Name(signed.Person), Of(signed.Why)),
+            ClinicEvent.DeviceEnrolled device => Say.Of(Words.LogDeviceEnrolled, device.Name, RoleWords.Of(device.Kind), device.Device),
+            ClinicEvent.DeviceRevoked device => Say.Of(Words.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name, device.Device),
+            ClinicEvent.KeyMade key => Say.Of(Words.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleWords.Of))),
+            ClinicEvent.KeyRevoked key => Say.Of(Words.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
+            _ when ControlTalk.Of(happened) is { } words => words,
+            ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
+            _ when happened.IsErased => RecordWords.LogPayloadErased,
+            ClinicEvent.RecordErased erased => Say.Of(
+                RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges, Say.Counted(erased.Months, Words.MonthOne, Words.MonthMany)),
+            _ => StockTalk.Of(happened) ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
+        };
+    }
+
+    private static string Of(SignInWay way) => way == SignInWay.Pin ? Words.WayPin : Words.WayPassword;
+
+    private static string Of(SecretKind secret) => secret switch
+    {
+        SecretKind.Password => Words.SecretPassword,
+        SecretKind.Pin => Words.SecretPin,
+        SecretKind.WelcomeCode => Words.SecretWelcomeCode,
+        _ => Words.SecretKey,
+    };
+
+    private static string Of(SignInFault why) => why switch
+    {
+        SignInFault.MustWait => Words.RefusedMustWait,
+        SignInFault.Ended => Words.RefusedEnded,
+        _ => Words.RefusedWrong,
+    };
+
+    private static string Of(SignOutCause why) => why switch
+    {
+        SignOutCause.Switched => Words.OutSwitched,
+        SignOutCause.Idle => Words.OutIdle,
+        SignOutCause.Expired => Words.OutExpired,
+        SignOutCause.Withdrawn => Words.OutWithdrawn,
+        _ => Words.OutByPerson,
+    };
+}

@@ -1,0 +1,333 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Controls;
+using Incubation.Clinic.Stock;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Service.Benches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Gates;
+using Incubation.Service.People;
+using Incubation.Service.Text;
+using NodaTime;
+
+namespace Incubation.Service.Requests;
+
+/// <summary>A request as a person or another program states it; members left out take their usual value.</summary>
+/// <param name="Specimen">The specimen, as its label says.</param>
+/// <param name="Assay">Code of the assay.</param>
+/// <param name="Lot">The kit lot that is used; left out, the usable one that expires first.</param>
+/// <param name="Id">Names the request; left out, the server gives the next number.</param>
+/// <param name="Kind">"patient" (usual) or "control".</param>
+/// <param name="Priority">"routine" (usual) or "urgent".</param>
+/// <param name="Ready">From when the specimen may be mixed; left out, now.</param>
+/// <param name="Due">When the result should be there; left out, none, or at once where urgent.</param>
+/// <param name="LoadBy">The load ends no later; left out, no limit.</param>
+/// <param name="RepeatLeft">Whether specimen is left for a repeat; left out, true.</param>
+/// <param name="After">Ids of requests on the same bench that are run before.</param>
+/// <param name="ControlLot">For a control: lot of the control material.</param>
+/// <param name="ControlLevel">For a control: its level.</param>
+/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a code.</param>
+/// <param name="SpecimenType">The specimen's type; one that the assay does not take is refused.</param>
+/// <param name="Collected">When the specimen was collected; its load ends before it is older than the assay allows.</param>
+/// <param name="TakenOut">When it was taken out to come to room temperature; it is ready when it has stood as long as the assay says.</param>
+public sealed record WantedRequest(
+    string? Specimen,
+    string? Assay,
+    string? Lot,
+    string? Id = null,
+    string? Kind = null,
+    string? Priority = null,
+    Instant? Ready = null,
+    Instant? Due = null,
+    Instant? LoadBy = null,
+    bool? RepeatLeft = null,
+    IReadOnlyList<string>? After = null,
+    string? ControlLot = null,
+    int? ControlLevel = null,
+    string? Identifier = null,
+    string? SpecimenType = null,
+    Instant? Collected = null,
+    Instant? TakenOut = null);
+
+/// <summary>What is wrong with one member of what was stated.</summary>
+/// <param name="Member">The member, "requests[2].lot"; or "requests" for the whole.</param>
+/// <param name="Sentence">What is wrong and what to do.</param>
+public sealed record IntakeFault(string Member, string Sentence);
+
+/// <summary>What became of requests that came in: their ids, or what is wrong with them; all or none are taken.</summary>
+public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<IntakeFault> Faults)
+{
+    /// <summary>Whether they are on the bench.</summary>
+    public bool Taken => Faults.Count == 0;
+}
+
+/// <summary>
+/// Takes requests in: checks each member, records them with the clinic, which refuses what a rule forbids (an expired lot,
+/// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
+/// next start.
+/// </summary>
+public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, GateKeeper gates) : IDisposable
+{
+    private readonly SemaphoreSlim oneAtATime = new(1, 1);
+
+    /// <summary>Puts requests on a bench.</summary>
+    /// <param name="bench">The bench.</param>
+    /// <param name="wanted">What is wanted.</param>
+    /// <param name="report">Names this intake, so that sending it again is harmless; null makes a name.</param>
+    /// <param name="person">Who.</param>
+    /// <param name="device">Through what.</param>
+    public async Task<IntakeOutcome> AddAsync(string bench, IReadOnlyList<WantedRequest>? wanted, ReportId? report, PersonId person, DeviceId device)
+    {
+        if (benches.Find(bench) is not { } runner)
+            return Fault("bench", Say.Of(Words.BenchUnknown, bench));
+        if (wanted is not { Count: > 0 })
+            return Fault("requests", Words.IntakeEmpty);
+        await oneAtATime.WaitAsync();
+        try
+        {
+            var touch = Touches.Of(person, device, clock);
+            if (report is { } named)
+                touch = touch with { Id = named };
+            if (runner.Present.State.Recorded.Contains(touch.Id))
+                return new IntakeOutcome([], []);
+            return await AddAsync(runner, wanted, touch);
+        }
+        finally
+        {
+            oneAtATime.Release();
+        }
+    }
+
+    /// <summary>Puts requests on the bench that the clinic has recorded and the bench has not: the end of an intake that a crash cut short.</summary>
+    public async Task MendAsync(BenchRunner runner)
+    {
+        if (!clinic.Catalogue.HasRequestsMissingOn(runner.Id))
+            return;
+        var known = clinic.Catalogue.BenchRequests(runner.Id).ToDictionary(wanted => wanted.Request.Id);
+        var missing = clinic.Log.Entries()
+            .Where(entry => entry.Event is ClinicEvent.RequestReceived received && received.Bench == runner.Id
+                && !runner.Present.State.Recorded.Contains(entry.Touch.Id))
+            .GroupBy(entry => entry.Touch)
+            .ToList();
+        foreach (var intake in missing)
+        {
+            var requests = intake.Select(entry => known[((ClinicEvent.RequestReceived)entry.Event).Request.Id]).ToList();
+            await runner.SendAsync(new BenchCommand.AddRequests(requests), intake.Key);
+        }
+    }
+
+    /// <summary>Records with the clinic a repeat that a bench has taken.</summary>
+    /// <param name="runner">The bench.</param>
+    /// <param name="of">The request that is repeated.</param>
+    /// <param name="touch">Who ordered it.</param>
+    public void NoteRepeat(BenchRunner runner, RequestId of, Touch touch)
+    {
+        var state = runner.Present.State;
+        if (state.Find(of)?.Wanted.Request is { } first && state.Cartridges.LastOrDefault(other =>
+            other.Id != of && other.Wanted.Request.Specimen == first.Specimen && other.Wanted.Request.Assay == first.Assay) is { } cartridge)
+            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), touch);
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => oneAtATime.Dispose();
+
+    private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Touch touch)
+    {
+        var state = runner.Present.State;
+        if (state.IntakePaused)
+            return Fault("requests", Words.RefusedIntakeIsPaused);
+        if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
+            return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
+        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock, clinic.Facts.Zone, state, touch.Arrived);
+        var requests = wanted.Select(reading.Read).ToList();
+        if (reading.Faults.Count > 0)
+            return new IntakeOutcome([], reading.Faults);
+
+        var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion, reading.Particulars.GetValueOrDefault(request.Request.Id))).ToList();
+        try
+        {
+            if (clinic.Log.Record(events, touch) is ClinicOutcome.Refused refused)
+                return Fault("requests", ClinicWords.Say(refused));
+        }
+        catch (Records.Log.AppendException)
+        {
+            return Fault("requests", Words.LogUnwritable);
+        }
+
+        await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
+        var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), touch);
+        return answer.Recorded
+            ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
+            : Fault("requests", answer.Sentence ?? Words.CommandFailed);
+    }
+
+    /// <summary>What is known of a request beside what a plan needs, as the bench has it.</summary>
+    private static Particulars? ParticularsOf(BenchRequest wanted) => wanted.Facts is { } facts && (facts.Control is not null || facts.Identifier is not null)
+        ? new Particulars(facts.Identifier, null, null, null, facts.Control)
+        : null;
+
+    private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
+
+    /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
+    private sealed class Reading(Catalogue catalogue, ImmutableHashSet<RequestId> received, StockState stock, DateTimeZone zone, BenchState state, Instant now)
+    {
+        private readonly HashSet<string> here = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
+        private ImmutableHashSet<RequestId> taken = received.Union(state.Cartridges.Select(c => c.Id));
+        private readonly LocalDate today = now.InZone(zone).Date;
+        private int next;
+
+        public List<IntakeFault> Faults { get; } = [];
+
+        public BenchRequest? Read(WantedRequest? wanted)
+        {
+            var at = next++;
+            var before = Faults.Count;
+            if (wanted is null)
+            {
+                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}]"), Words.IntakeEmpty));
+                return null;
+            }
+
+            void Wrong(string member, string sentence, params object?[] things) =>
+                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}].{member}"), Say.Of(sentence, things)));
+
+            var id = string.IsNullOrWhiteSpace(wanted.Id) ? NextId() : wanted.Id.Trim();
+            if (!TextId.IsValid(id))
+                Wrong("id", Words.IntakeTextFault);
+            else if (taken.Contains(new RequestId(id)))
+                Wrong("id", here.Contains(id) ? Words.RefusedRequestAlreadyOnBench : Words.RefusedRequestElsewhere, id);
+            else
+                (taken, _) = (taken.Add(new RequestId(id)), here.Add(id));
+            var specimen = wanted.Specimen?.Trim();
+            if (!TextId.IsValid(specimen))
+                Wrong("specimen", string.IsNullOrEmpty(specimen) ? Words.IntakeSpecimenMissing : Words.IntakeTextFault);
+            var assay = TextId.IsValid(wanted.Assay) ? catalogue.Assay(new AssayCode(wanted.Assay!)) : null;
+            if (assay is null)
+                Wrong("assay", Words.IntakeAssayUnknown, string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
+            var lot = ReadLot(wanted.Lot, assay, Wrong);
+            var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
+            var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine", "priority", Wrong);
+            var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
+            if (identifier is not null && !TextId.IsValid(identifier))
+                Wrong("identifier", Words.IntakeTextFault);
+            else if (OtherIdentifier(specimen, identifier) is { } other)
+                Wrong("identifier", Words.IntakeIdentifierDiffers, specimen, other);
+            var judged = new SpecimenReading(assay?.Sheet.Specimens ?? SpecimenRule.Any, now, Wrong);
+            var type = judged.Type(wanted.SpecimenType);
+            var collected = judged.Past("collected", wanted.Collected);
+            var takenOut = judged.Past("takenOut", wanted.TakenOut);
+            var ready = judged.Ready(Cut(wanted.Ready) ?? now, takenOut);
+            if (wanted.Due is { } due && due < ready)
+                Wrong("due", Words.IntakeDueBeforeReady);
+            var control = ReadControl(wanted, kind, assay, Wrong);
+            if (lot is { } chosen && ExpiryOf(chosen, control) <= ready)
+                Wrong("lot", StockWords.StopBeforeReady, chosen, Say.Day(stock.LastDayOf(chosen, control?.Lot)));
+            if (wanted.LoadBy is { } loadBy && loadBy <= ready)
+                Wrong("loadBy", Words.IntakeLoadByBeforeReady);
+            var after = ReadAfter(wanted.After, id, Wrong);
+            var by = lot is { } used ? judged.LoadBy(LoadBy(wanted.LoadBy, used, control), collected, ready) : ready;
+            return Faults.Count > before
+                ? null
+                : new BenchRequest(
+                    new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, lot!.Value, ready, kind,
+                        wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), by, after),
+                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, Known(new RequestId(id), new Particulars(identifier, type, collected, takenOut, control))));
+        }
+
+        /// <summary>What else is known of each request that was read.</summary>
+        public Dictionary<RequestId, Particulars> Particulars { get; } = [];
+
+        private Particulars? Known(RequestId id, Particulars said)
+        {
+            if (said == new Particulars(null, null, null, null, null))
+                return null;
+            Particulars[id] = said;
+            return said;
+        }
+
+        /// <summary>The second identifier under which the same specimen stands on the bench already, where it is another; else null.</summary>
+        private string? OtherIdentifier(string? specimen, string? identifier) => identifier is null ? null : state.Cartridges
+            .Where(cartridge => cartridge.Wanted.Request.Specimen.Value == specimen && cartridge.Stage is not CartridgeStage.Withdrawn)
+            .Select(cartridge => cartridge.Wanted.Facts?.Identifier)
+            .FirstOrDefault(known => known is not null && !string.Equals(known, identifier, StringComparison.OrdinalIgnoreCase));
+
+        private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
+        {
+            if (wanted.ControlLot is null && wanted.ControlLevel is null)
+                return null;
+            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= QualityState.MostLevels))
+            {
+                wrong("controlLot", QualityWords.RefusedUnknownControl, []);
+                return null;
+            }
+
+            var control = new ControlMaterial(new LotCode(wanted.ControlLot!), wanted.ControlLevel.Value);
+            if (assay is not null && stock.StopOfControl(control.Lot, assay.Assay.Code, today) is { } stop)
+                wrong("controlLot", "{0}", [StockTalk.Of(stop)]);
+            return control;
+        }
+
+        private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;
+
+        /// <summary>The lot that is named and may be used, or where none is named the usable one that expires first.</summary>
+        private LotCode? ReadLot(string? named, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
+        {
+            if (assay is null)
+                return null;
+            var usable = stock.Usable(assay.Assay.Code, today);
+            if (string.IsNullOrWhiteSpace(named) && usable.Count > 0)
+                return usable[0].Lot;
+            if (!TextId.IsValid(named) || stock.Find(StockKind.Kit, new LotCode(named!))?.Assay != assay.Assay.Code)
+                wrong("lot", Words.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
+            else if (stock.StopOf(new LotCode(named!), assay.Assay.Code, today) is { } stop)
+                wrong("lot", "{0}", [StockTalk.Of(stop)]);
+            else
+                return new LotCode(named!);
+            return null;
+        }
+
+        /// <summary>Nothing is loaded after the last day of the lot has ended in the clinic, whatever else was stated.</summary>
+        private Instant LoadBy(Instant? stated, LotCode lot, ControlMaterial? control) =>
+            stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), ExpiryOf(lot, control)) : ExpiryOf(lot, control);
+
+        private Instant ExpiryOf(LotCode lot, ControlMaterial? control) => stock.LastDayOf(lot, control?.Lot).PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
+
+        private static T ReadWord<T>(string? word, T usual, string other, T otherMeans, string usualWord, string member, Action<string, string, object?[]> wrong)
+        {
+            if (string.IsNullOrEmpty(word) || word == usualWord)
+                return usual;
+            if (word != other)
+                wrong(member, Words.IntakeWordUnknown, [usualWord, other]);
+            return otherMeans;
+        }
+
+        private List<RequestId> ReadAfter(IReadOnlyList<string>? after, string self, Action<string, string, object?[]> wrong)
+        {
+            var ids = new List<RequestId>();
+            foreach (var id in after ?? [])
+            {
+                // Only what is there already can be waited for, so that no circle can arise.
+                if (!TextId.IsValid(id) || id == self || !here.Contains(id))
+                    wrong("after", Words.IntakeAfterUnknown, [id]);
+                else
+                    ids.Add(new RequestId(id));
+            }
+
+            return ids;
+        }
+
+        private string NextId()
+        {
+            for (var number = taken.Count + 1; ; number++)
+            {
+                var id = string.Create(CultureInfo.InvariantCulture, $"R{number:00}");
+                if (!taken.Contains(new RequestId(id)))
+                    return id;
+            }
+        }
+    }
+}

@@ -1,0 +1,68 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Service.Snapshots;
+using NodaTime;
+
+namespace Incubation.Service.Text;
+
+/// <summary>What the card says when no step is offered.</summary>
+public static class IdleWords
+{
+    /// <summary>The card's words, or null while a step is offered.</summary>
+    public static IdleSnapshot? Write(BenchView view, DateTimeZone zone)
+    {
+        var (state, look) = view;
+        if (!look.Offers.IsEmpty)
+            return null;
+        var batchPage = $"batch/{Uri.EscapeDataString(state.Id.Value)}";
+        if (state.Phase == BatchPhase.Preparing)
+            return BeforeStart(view, batchPage);
+        if (IsFinished(state))
+            return AfterEnd(look, batchPage);
+        if (KeptBack(view) is { } gated)
+            return new IdleSnapshot(
+                MeansWords.Gate(state, gated.Lot), gated.Gate == LotGate.Failed ? Words.IdleFailedText : Words.IdleAwaitingText, batchPage, Words.OpenBatchPage);
+        if (!look.Upcoming.IsEmpty)
+        {
+            var next = look.Upcoming[0].Step;
+            return new IdleSnapshot(Words.IdleWait, Say.Of(Words.IdleWaitText, StepWords.Title(state, next.Action), Say.Clock(next.Start, zone)), null, null);
+        }
+
+        return state.Adopted is { Plan.Unplaced.Count: > 0 and var left }
+            ? new IdleSnapshot(Words.IdleStuck, Say.Counted(left, Words.IdleStuckTextOne, Words.IdleStuckTextMany), batchPage, Words.OpenBatchPage)
+            : new IdleSnapshot(Words.IdleNothing, Words.IdleNothingText, batchPage, Words.OpenBatchPage);
+    }
+
+    /// <summary>Whether a running batch has nothing left to do but results and closing.</summary>
+    public static bool IsFinished(BenchState state) =>
+        state.Phase == BatchPhase.Running && state.Cartridges.All(cartridge => cartridge.IsOver);
+
+    /// <summary>The kit lot whose controls keep back what would come next, or null.</summary>
+    private static GatedLot? KeptBack(BenchView view)
+    {
+        var (state, look) = view;
+        var next = look.Upcoming.IsEmpty
+            ? look.NotPlanned.FirstOrDefault(left => left.Cause is NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed)?.Request
+            : (state.Adopted?.NextOf(new HandsNumber(1))?.Step.Action as StepAction.Mix)?.Request;
+        return next is { } request && state.Find(request)?.Wanted.Request is { Kind: RequestKind.Patient } wanted
+            && state.GateOf(wanted.Lot) is { Gate: LotGate.AwaitingControls or LotGate.Failed } gate ? gate : null;
+    }
+
+    private static IdleSnapshot BeforeStart(BenchView view, string batchPage)
+    {
+        if (view.Look.Totals.Total == 0)
+            return new IdleSnapshot(Words.IdleEmpty, Words.IdleEmptyText, batchPage, Words.OpenBatchPage);
+        var missing = Readiness.Of(view.State, view.Look.At).Where(item => item.From is null).Select(item => ReadinessTalk.What(view.State, item.Key)).ToList();
+        if (missing.Count > 0)
+            return new IdleSnapshot(Words.IdleNotReady, Say.Of(Words.IdleNotReadyText, string.Join("; ", missing)), batchPage, Words.OpenBatchPage, Blocked: true);
+        var count = Say.Counted(view.Look.Totals.Total, Words.IdleReadyTextOne, Words.IdleReadyTextMany);
+        var length = view.State.Adopted is { } adopted
+            ? Say.Counted((int)Math.Ceiling(adopted.Plan.Finish.TotalMinutes), Words.IdleReadyLengthOne, Words.IdleReadyLengthMany)
+            : null;
+        return new IdleSnapshot(Words.IdleReady, length is null ? count : count + " " + length, batchPage, Words.OpenBatchPage);
+    }
+
+    private static IdleSnapshot AfterEnd(BenchLook look, string batchPage) => look.Totals.ResultsMissing is > 0 and var missing
+        ? new IdleSnapshot(Say.Counted(missing, Words.IdleResultsOne, Words.IdleResultsMany), Words.IdleResultsText, batchPage, Words.OpenBatchPage)
+        : new IdleSnapshot(Words.IdleFinished, Words.IdleFinishedText, batchPage, Words.OpenBatchPage);
+}

@@ -1,0 +1,20 @@
+using Incubation.Bench;
+
+namespace Incubation.Service.Text;
+
+/// <summary>The words of what must be so before cartridges are started.</summary>
+public static class ReadinessTalk
+{
+    /// <summary>What must be so: "Incubator at 25 °C, within 1 °C".</summary>
+    public static string What(BenchState state, ReadinessKey key)
+    {
+        ArgumentNullException.ThrowIfNull(key);
+        var warmth = Readiness.BatchWarmth(state);
+        return key.Kind switch
+        {
+            ReadinessKind.Incubator => Say.Of(ReadinessWords.Incubator, warmth?.Set.Degrees, warmth?.Tolerance.Degrees),
+            ReadinessKind.Materials => Say.Of(ReadinessWords.Materials, key.Of),
+            _ => Say.Of(ReadinessWords.Reader, key.Of),
+        };
+    }
+}
