@@ -7,7 +7,6 @@ using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.People;
 using Incubation.Service.Settings;
-using Incubation.Service.Text;
 
 namespace Incubation.Service.Demo;
 

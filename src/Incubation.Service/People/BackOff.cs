@@ -1,5 +1,4 @@
 using System.Collections.Concurrent;
-using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Text;
 using NodaTime;

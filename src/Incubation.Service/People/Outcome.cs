@@ -5,7 +5,6 @@ using Incubation.Records.Clinic;
 using Incubation.Records.Log;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
-using Incubation.Service.Text;
 
 namespace Incubation.Service.People;
 
