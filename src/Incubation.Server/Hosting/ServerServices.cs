@@ -1,4 +1,3 @@
-using Incubation.Planning;
 using Incubation.Records;
 using Incubation.Server.Api;
 using Incubation.Server.Demo;
