@@ -37,7 +37,7 @@ public sealed partial class ScreenWordsTest
     public void Words_AskedForByTheBatchPlayedAgain_AreThoseThatItsPageBrings()
     {
         var play = File.ReadAllText(Path.Combine(Server, "wwwroot", "js", "play.js"));
-        var words = Path.Combine(Repository.Root, "src", "Incubation.Service", "Playback", "PlayWords.resx");
+        var words = Path.Combine(Server, "Pages", "Playback", "PlayWords.resx");
         var known = System.Xml.Linq.XDocument.Load(words).Root!.Elements("data").Select(data => (string)data.Attribute("name")!).ToHashSet();
         // Some are asked for by way of a list: none and its kind.
         var asked = Asked().Matches(play).SelectMany(call => Key().Matches(call.Value)).Select(key => key.Groups[1].Value).Concat(["DueNone", "PlannedNone", "WrongNone"]).ToHashSet();

@@ -1,2 +1,3 @@
 global using Incubation.Service;
+global using ServiceWords = Incubation.Service.Words;
 global using Xunit;

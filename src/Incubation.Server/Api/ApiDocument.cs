@@ -11,7 +11,7 @@ internal static class ApiDocument
     {
         options.AddDocumentTransformer((document, _, _) =>
         {
-            document.Info = new OpenApiInfo { Title = Words.ApiTitle, Version = "1", Description = Words.ApiDescription };
+            document.Info = new OpenApiInfo { Title = ApiWords.ApiTitle, Version = "1", Description = ApiWords.ApiDescription };
             // Where it is reached is the caller's own business.
             document.Servers?.Clear();
             return Task.CompletedTask;

@@ -118,16 +118,16 @@ public static class BenchApi
         if (benches.Find(bench) is not { } runner)
             return NoBench(bench);
         if (requests.Report is not null && !TextId.IsValid(requests.Report))
-            return Problem(StatusCodes.Status400BadRequest, Words.CommandUnnamed);
+            return Problem(StatusCodes.Status400BadRequest, CommandsWords.CommandUnnamed);
         if (actors.Present(context.User) is not { } actor)
-            return Problem(StatusCodes.Status401Unauthorized, Words.SignInFirst);
+            return Problem(StatusCodes.Status401Unauthorized, ServiceWords.SignInFirst);
         var report = requests.Report is { } named ? new ReportId(named) : (ReportId?)null;
         var outcome = await intake.AddAsync(bench, requests.Requests, report, actor.InLog, actor.Device);
         if (outcome.Taken)
             return TypedResults.Created($"/api/v1/benches/{Uri.EscapeDataString(bench)}", new RequestsTaken(outcome.Ids, runner.Present.State.Revision));
         var byMember = outcome.Faults.GroupBy(fault => fault.Member)
             .ToDictionary(faults => faults.Key, faults => faults.Select(fault => fault.Sentence).ToArray());
-        return TypedResults.ValidationProblem(byMember, detail: Words.IntakeNotTaken, title: Words.IntakeNotTaken);
+        return TypedResults.ValidationProblem(byMember, detail: ApiWords.IntakeNotTaken, title: ApiWords.IntakeNotTaken);
     }
 
     private static Results<Ok<EventsOut>, ProblemHttpResult> Events(
@@ -140,7 +140,7 @@ public static class BenchApi
         if (!desk.Knows(bench))
             return NoBench(bench);
         if (after < 0 || limit is < 1 or > MostEvents)
-            return Problem(StatusCodes.Status400BadRequest, Say.Of(Words.EventsRangeFault, MostEvents));
+            return Problem(StatusCodes.Status400BadRequest, Say.Of(ApiWords.EventsRangeFault, MostEvents));
         var stream = StreamName.OfBench(new BenchId(bench));
         if (after > file.Log.Head(stream).Sequence)
             return TypedResults.Ok(new EventsOut(bench, after, []));
@@ -148,7 +148,7 @@ public static class BenchApi
         return TypedResults.Ok(new EventsOut(bench, rows.Count > 0 ? rows[^1].Sequence : after, rows));
     }
 
-    private static ProblemHttpResult NoBench(string bench) => Problem(StatusCodes.Status404NotFound, Say.Of(Words.BenchUnknown, bench));
+    private static ProblemHttpResult NoBench(string bench) => Problem(StatusCodes.Status404NotFound, Say.Of(ServiceWords.BenchUnknown, bench));
 
     private static ProblemHttpResult Problem(int status, string sentence) => TypedResults.Problem(statusCode: status, detail: sentence);
 }

@@ -38,9 +38,9 @@ public static class ClockApi
     private static Results<Ok<ClockAnswer>, ProblemHttpResult> Confirm(ClockConfirmation confirmation, HttpContext context, Actors actors, ClockDesk desk, ClockGuard guard, BenchClock clock)
     {
         if (actors.Present(context.User) is not { } actor)
-            return TypedResults.Problem(statusCode: StatusCodes.Status401Unauthorized, detail: Words.SignInFirst);
+            return TypedResults.Problem(statusCode: StatusCodes.Status401Unauthorized, detail: ServiceWords.SignInFirst);
         if (confirmation.Machine && !Access.May(actor, Right.Supervise))
-            return TypedResults.Problem(statusCode: StatusCodes.Status403Forbidden, detail: Words.NotAllowed);
+            return TypedResults.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed);
         return desk.Confirm(actor.InLog, actor.Device, confirmation.Machine) is { } sentence
             ? TypedResults.Problem(statusCode: StatusCodes.Status409Conflict, detail: sentence)
             : TypedResults.Ok(Get(desk, guard, clock));

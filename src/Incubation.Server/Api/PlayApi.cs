@@ -29,5 +29,5 @@ public static class PlayApi
         TextId.IsValid(bench) && book.Show(new BenchId(bench), batch, index) is { } snapshot ? TypedResults.Ok(snapshot) : NoBatch(bench, batch);
 
     private static ProblemHttpResult NoBatch(string bench, int batch) =>
-        TypedResults.Problem(Say.Of(PlayWords.NoSuchMoment, bench, batch), statusCode: StatusCodes.Status404NotFound);
+        TypedResults.Problem(Say.Of(ApiWords.NoSuchMoment, bench, batch), statusCode: StatusCodes.Status404NotFound);
 }

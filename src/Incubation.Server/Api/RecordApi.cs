@@ -35,7 +35,7 @@ public static class RecordApi
         // The record is the whole clinic's: not for whoever belongs to one bench.
         if (actors.Present(context.User) is not { Bench: null })
         {
-            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: Words.NotAllowed).ExecuteAsync(context);
+            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed).ExecuteAsync(context);
             return;
         }
 

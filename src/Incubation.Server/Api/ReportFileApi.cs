@@ -18,7 +18,7 @@ internal static class ReportFileApi
                 var bundle = desk.Make(actors.Present(context.User), new ReportSearch(from, to, bench, assay, day));
                 return bundle.Sections.FirstOrDefault(section => section.Name == table) is { } found
                     ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), RecordApi.CsvType, $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
-                    : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing ?? ReportPageWords.NoSuchTable);
+                    : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing ?? ApiWords.NoSuchTable);
             })
             .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
         app.MapGet("/step-times.csv", (HttpContext context, StepTimeDesk desk, Actors actors, string? bench) =>

@@ -50,7 +50,7 @@ internal static class TabletApi
     private static Ok<PinAnswer> Pin(PinIn said, HttpContext context, Actors actors, SignInDesk desk, WhoWriter writer)
     {
         if (TabletOf(actors.Present(context.User)) is not { } tablet)
-            return TypedResults.Ok(new PinAnswer(false, Words.NotAllowed, null));
+            return TypedResults.Ok(new PinAnswer(false, ServiceWords.NotAllowed, null));
         return desk.Pin(said.Person, said.Pin, tablet, Addresses.Of(context)) is SignInOutcome.Refused refused
             ? TypedResults.Ok(new PinAnswer(false, refused.Sentence, null))
             : TypedResults.Ok(new PinAnswer(true, null, writer.Write(actors.Present(context.User)!)));

@@ -22,7 +22,7 @@ public sealed class AutopilotService(
         var address = server.Features.Get<IServerAddressesFeature>()?.Addresses.FirstOrDefault();
         if (address is null || benches.All.Count == 0)
         {
-            Console.WriteLine(Words.AutopilotNoBench);
+            Console.WriteLine(AutopilotWords.AutopilotNoBench);
             return;
         }
 
@@ -39,13 +39,13 @@ public sealed class AutopilotService(
         {
             // The demonstration ends; the bench and its pages go on.
             logger.LogError(fault, "The autopilot stopped.");
-            Console.WriteLine(Words.AutopilotStopped);
+            Console.WriteLine(AutopilotWords.AutopilotStopped);
         }
     }
 
     /// <summary>How a batch went, for a terminal.</summary>
     public static string Say(DaySummary day) => Service.Text.Say.Of(
-        Words.AutopilotSummary,
+        AutopilotWords.AutopilotSummary,
         day.ReadInWindow, day.Cartridges, day.ReadOutside, day.Discarded, Service.Text.Say.Length(day.Finish), Spare(day.LeastSpare), Spare(day.MedianSpare));
 
     private static string Spare(Duration? spare) => spare is { } length ? Service.Text.Say.Length(length) : "–";

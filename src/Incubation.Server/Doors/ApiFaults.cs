@@ -15,17 +15,17 @@ internal sealed class ApiFaults : IExceptionHandler
             return false;
         var (status, sentence) = exception switch
         {
-            BadHttpRequestException { StatusCode: StatusCodes.Status413PayloadTooLarge } => (StatusCodes.Status413PayloadTooLarge, Words.BodyTooLarge),
-            BadHttpRequestException { InnerException: JsonException { Path: { } path } } bad => (bad.StatusCode, Say.Of(Words.BodyUnreadableAt, path)),
-            BadHttpRequestException bad => (bad.StatusCode, Words.BodyUnreadable),
-            _ => (StatusCodes.Status500InternalServerError, Words.ApiFailed),
+            BadHttpRequestException { StatusCode: StatusCodes.Status413PayloadTooLarge } => (StatusCodes.Status413PayloadTooLarge, DoorWords.BodyTooLarge),
+            BadHttpRequestException { InnerException: JsonException { Path: { } path } } bad => (bad.StatusCode, Say.Of(DoorWords.BodyUnreadableAt, path)),
+            BadHttpRequestException bad => (bad.StatusCode, DoorWords.BodyUnreadable),
+            _ => (StatusCodes.Status500InternalServerError, DoorWords.ApiFailed),
         };
         await Results.Problem(statusCode: status, detail: sentence).ExecuteAsync(httpContext);
         return true;
     }
 
     /// <summary>Answers an address of the API that does not exist.</summary>
-    public static IResult NothingHere() => Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: Words.ApiNotFound);
+    public static IResult NothingHere() => Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: DoorWords.ApiNotFound);
 
     /// <summary>Whether an address is asked by programs, not by people.</summary>
     public static bool IsForPrograms(PathString path) =>

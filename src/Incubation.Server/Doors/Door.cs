@@ -27,7 +27,7 @@ public sealed class DoorHandler(
             // A wrong key is a fault to be told, not a reason to look for a cookie.
             return Task.FromResult(devices.KeyOf(header[Bearer.Length..].Trim()) is { } key
                 ? Success(Actors.OfKey(key))
-                : AuthenticateResult.Fail(Words.KeyUnknown));
+                : AuthenticateResult.Fail(DoorWords.KeyUnknown));
         }
 
         if (devices.DeviceOf(Cookies.DeviceOf(Request)) is { } device)
@@ -88,16 +88,16 @@ public sealed class Refusals(SetUpDesk setUp) : IAuthorizationMiddlewareResultHa
         var isKnown = !authorizeResult.Challenged;
         if (ApiFaults.IsForPrograms(context.Request.Path))
         {
-            var (status, sentence) = !setUp.IsDone ? (StatusCodes.Status503ServiceUnavailable, Words.SetUpFirst)
-                : isKnown ? (StatusCodes.Status403Forbidden, Words.NotAllowed)
-                : (StatusCodes.Status401Unauthorized, Words.SignInFirst);
+            var (status, sentence) = !setUp.IsDone ? (StatusCodes.Status503ServiceUnavailable, DoorWords.SetUpFirst)
+                : isKnown ? (StatusCodes.Status403Forbidden, ServiceWords.NotAllowed)
+                : (StatusCodes.Status401Unauthorized, ServiceWords.SignInFirst);
             await Results.Problem(statusCode: status, detail: sentence).ExecuteAsync(context);
             return;
         }
 
         // A page cannot answer in the place of what was posted.
         if (!HttpMethods.IsGet(context.Request.Method))
-            await Results.Problem(statusCode: isKnown ? StatusCodes.Status403Forbidden : StatusCodes.Status401Unauthorized, detail: isKnown ? Words.NotAllowed : Words.SignInFirst).ExecuteAsync(context);
+            await Results.Problem(statusCode: isKnown ? StatusCodes.Status403Forbidden : StatusCodes.Status401Unauthorized, detail: isKnown ? ServiceWords.NotAllowed : ServiceWords.SignInFirst).ExecuteAsync(context);
         else if (isKnown)
             context.Response.StatusCode = StatusCodes.Status403Forbidden;
         else if (!setUp.IsDone)

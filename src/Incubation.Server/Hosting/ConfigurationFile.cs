@@ -40,7 +40,7 @@ internal static class ConfigurationFile
             using var document = JsonDocument.Parse(File.ReadAllText(path), new JsonDocumentOptions { CommentHandling = JsonCommentHandling.Skip, AllowTrailingCommas = true });
             if (document.RootElement.ValueKind != JsonValueKind.Object)
             {
-                faults.Add(Service.Text.Say.Of(Words.ConfigNoObject, path));
+                faults.Add(Service.Text.Say.Of(HostWords.ConfigNoObject, path));
                 return;
             }
 
@@ -50,11 +50,11 @@ internal static class ConfigurationFile
         }
         catch (JsonException fault)
         {
-            faults.Add(Service.Text.Say.Of(Words.ConfigNotJson, path, (fault.LineNumber ?? 0) + 1, (fault.BytePositionInLine ?? 0) + 1));
+            faults.Add(Service.Text.Say.Of(HostWords.ConfigNotJson, path, (fault.LineNumber ?? 0) + 1, (fault.BytePositionInLine ?? 0) + 1));
         }
         catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
         {
-            faults.Add(Service.Text.Say.Of(Words.ConfigUnreadable, path, fault.Message));
+            faults.Add(Service.Text.Say.Of(HostWords.ConfigUnreadable, path, fault.Message));
         }
     }
 }

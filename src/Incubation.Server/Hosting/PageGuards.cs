@@ -31,7 +31,7 @@ public static class PageGuards
         var own = $"{context.Request.Scheme}://{context.Request.Host}";
         if (origin.Count > 0 && !string.Equals(origin.ToString(), own, StringComparison.OrdinalIgnoreCase))
         {
-            await Results.Problem(title: Words.OtherSiteTitle, detail: Words.OtherSiteText, statusCode: StatusCodes.Status403Forbidden)
+            await Results.Problem(title: HostWords.OtherSiteTitle, detail: HostWords.OtherSiteText, statusCode: StatusCodes.Status403Forbidden)
                 .ExecuteAsync(context);
             return;
         }

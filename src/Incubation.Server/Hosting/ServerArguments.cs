@@ -52,13 +52,13 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
             else if (name == "--" + ServerSettings.Section && string.IsNullOrEmpty(value))
                 continue; // A host that passes its configuration along names the section itself too.
             else if (KeyOf(name) is not { } key)
-                faults.Add(Say(Words.UnknownArgument, arguments[at]));
+                faults.Add(Say(HostWords.UnknownArgument, arguments[at]));
             else if (value is not null)
                 values[key] = value;
             else if (at + 1 < arguments.Count && !arguments[at + 1].StartsWith("--", StringComparison.Ordinal))
                 values[key] = arguments[++at];
             else
-                faults.Add(Say(Words.ArgumentNeedsValue, name));
+                faults.Add(Say(HostWords.ArgumentNeedsValue, name));
         }
 
         return new ServerArguments(values, help, faults);

@@ -27,7 +27,7 @@ public static class ServerHost
         var arguments = ServerArguments.Read(args);
         if (arguments.Help)
         {
-            Console.WriteLine(Words.Help);
+            Console.WriteLine(HostWords.Help);
             return Done;
         }
 
@@ -60,9 +60,9 @@ public static class ServerHost
             Telemetry.Add(builder, service);
             await using var app = builder.Build();
             ServerPipeline.Use(app);
-            Console.WriteLine(Say.Of(Words.StartData, settings.DataFile));
+            Console.WriteLine(Say.Of(HostWords.StartData, settings.DataFile));
             if (file.KeptBeforeChange is { } kept)
-                Console.WriteLine(Say.Of(Words.StartBroughtForward, kept));
+                Console.WriteLine(Say.Of(HostWords.StartBroughtForward, kept));
             await app.Services.GetRequiredService<Opening>().OpenAsync(CancellationToken.None);
             if (OpenBeforeSetUp(app, builder.Configuration) is { } sentence)
                 return Refuse([sentence]);
@@ -95,9 +95,9 @@ public static class ServerHost
     {
         DataFileException or LogBrokenException or UnreadableEventException or InvalidDataException or StartException => fault.Message,
         AppendException => fault.Message,
-        IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } => Say.Of(Words.PortBusy, fault.Message),
-        SocketException => Say.Of(Words.PortUnusable, fault.Message),
-        UnauthorizedAccessException => Say.Of(Words.NoPermission, fault.Message),
+        IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } => Say.Of(HostWords.PortBusy, fault.Message),
+        SocketException => Say.Of(HostWords.PortUnusable, fault.Message),
+        UnauthorizedAccessException => Say.Of(HostWords.NoPermission, fault.Message),
         _ => null,
     };
 
@@ -106,7 +106,7 @@ public static class ServerHost
         app.Services.GetRequiredService<SetUpDesk>().IsDone
             ? null
             : LoopbackGuard.AddressesOf(configuration).Where(address => !LoopbackGuard.IsThisMachineOnly(address))
-                .Select(address => Say.Of(Words.NotSetUpYet, address, LoopbackGuard.DefaultUrl)).FirstOrDefault();
+                .Select(address => Say.Of(HostWords.NotSetUpYet, address, LoopbackGuard.DefaultUrl)).FirstOrDefault();
 
     /// <summary>Says where the server is. False, with a sentence, where it turns out to listen for other machines.</summary>
     private static bool Announce(WebApplication app, TlsSettings tls)
@@ -120,13 +120,13 @@ public static class ServerHost
         }
 
         if (addresses.Count > 0)
-            Console.WriteLine(Say.Of(Words.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
+            Console.WriteLine(Say.Of(HostWords.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
         var address = addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl;
         app.Services.GetRequiredService<Opening>().SayHowToComeIn(address);
         if (app.Services.GetRequiredService<ServerSettings>().NewCodeFor is { } name)
         {
             var outcome = app.Services.GetRequiredService<PeopleDesk>().NewCodeAtConsole(name);
-            Console.WriteLine(outcome.Fault ?? Say.Of(Words.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
+            Console.WriteLine(outcome.Fault ?? Say.Of(HostWords.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
         }
 
         return true;

@@ -94,7 +94,7 @@ internal sealed class RunnersCheck(BenchBook benches, ClinicBook clinic) : IHeal
             .ToList();
         return Task.FromResult(stopped.Count == 0
             ? HealthCheckResult.Healthy()
-            : HealthCheckResult.Unhealthy(Say.Of(Words.HealthBenchesStopped, string.Join(", ", stopped))));
+            : HealthCheckResult.Unhealthy(Say.Of(HostWords.HealthBenchesStopped, string.Join(", ", stopped))));
     }
 }
 

@@ -26,8 +26,8 @@ internal static class SettingNames
     {
         var nearest = known.MinBy(other => Distance(name, other))!;
         var sentence = Distance(name, nearest) <= Near
-            ? Service.Text.Say.Of(Words.SettingUnknownNear, name, nearest)
-            : Service.Text.Say.Of(Words.SettingUnknown, name, string.Join(", ", known));
+            ? Service.Text.Say.Of(HostWords.SettingUnknownNear, name, nearest)
+            : Service.Text.Say.Of(HostWords.SettingUnknown, name, string.Join(", ", known));
         return where is null ? sentence : $"{where}: {sentence}";
     }
 

@@ -33,7 +33,7 @@ internal static class TlsGuard
         }
         else if (IsFromElsewhere(context.Connection.RemoteIpAddress) || IsProxysOwn(context, tls) || (isTlsEverywhere && !IsForPrograms(context.Request.Path)))
         {
-            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: Words.TlsOnly).ExecuteAsync(context);
+            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: HostWords.TlsOnly).ExecuteAsync(context);
             return;
         }
 

@@ -38,14 +38,14 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
         var open = all.Where(address => !LoopbackGuard.IsThisMachineOnly(address)).ToList();
         List<string> faults = [];
         foreach (var address in all.Where(address => IsTls(address) && Certificate is null && !IsGivenToKestrel))
-            faults.Add(Service.Text.Say.Of(Words.TlsWithoutCertificate, address));
+            faults.Add(Service.Text.Say.Of(HostWords.TlsWithoutCertificate, address));
         foreach (var address in open)
             if (isDemo)
-                faults.Add(Service.Text.Say.Of(Words.DemoNotLoopback, address, LoopbackGuard.DefaultUrl));
+                faults.Add(Service.Text.Say.Of(HostWords.DemoNotLoopback, address, LoopbackGuard.DefaultUrl));
             else if (!IsTls(address) && Proxies.Count == 0)
-                faults.Add(Service.Text.Say.Of(Words.NotLoopback, address, LoopbackGuard.DefaultUrl));
+                faults.Add(Service.Text.Say.Of(HostWords.NotLoopback, address, LoopbackGuard.DefaultUrl));
         if (open.Count > 0 && faults.Count == 0 && !HasHosts)
-            faults.Add(Words.HostsMissing);
+            faults.Add(HostWords.HostsMissing);
         return faults;
     }
 
@@ -63,14 +63,14 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
             var certificate = Load(path, keyPath, password);
             var (from, until) = (certificate.NotBefore.ToUniversalTime(), certificate.NotAfter.ToUniversalTime());
             if (!certificate.HasPrivateKey)
-                faults.Add(Service.Text.Say.Of(Words.CertificateWithoutKey, path));
+                faults.Add(Service.Text.Say.Of(HostWords.CertificateWithoutKey, path));
             else if (now.UtcDateTime < from || now.UtcDateTime > until)
-                faults.Add(Service.Text.Say.Of(Words.CertificateNotValid, path, Day(from), Day(until)));
+                faults.Add(Service.Text.Say.Of(HostWords.CertificateNotValid, path, Day(from), Day(until)));
             return certificate;
         }
         catch (Exception fault) when (fault is CryptographicException or IOException or UnauthorizedAccessException)
         {
-            faults.Add(Service.Text.Say.Of(Words.CertificateUnreadable, path, fault.Message));
+            faults.Add(Service.Text.Say.Of(HostWords.CertificateUnreadable, path, fault.Message));
             return null;
         }
     }
@@ -93,7 +93,7 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
             if (IPAddress.TryParse(one, out var address))
                 proxies.Add(address);
             else
-                faults.Add(Service.Text.Say.Of(Words.ProxyFault, one));
+                faults.Add(Service.Text.Say.Of(HostWords.ProxyFault, one));
         }
 
         return proxies;

@@ -33,7 +33,7 @@ public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors ac
             throw new HubException(Words.LayoutUnknown);
         // The group first, the snapshot after it: a change in between is sent twice rather than never.
         if (desk.Snapshot(bench, shape) is null)
-            throw new HubException(Say.Of(Words.BenchUnknown, bench));
+            throw new HubException(Say.Of(ServiceWords.BenchUnknown, bench));
         publisher.Watched(shape);
         await Groups.AddToGroupAsync(Context.ConnectionId, BenchPublisher.GroupOf(bench, shape));
         return desk.Snapshot(bench, shape)!;

@@ -40,7 +40,7 @@ public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
             return await next(invocationContext);
         if (isTooMuch)
             throw new HubException(Words.TooManyRequests);
-        var sentence = actor is null ? Words.SignInFirst : Words.NotAllowed;
+        var sentence = actor is null ? ServiceWords.SignInFirst : ServiceWords.NotAllowed;
         // A report is not lost because a sign-in has ended: the screen keeps it and sends it again afterwards.
         return method.ReturnType == typeof(Task<CommandAnswer>)
             ? new CommandAnswer(false, sentence, 0, SignIn: actor is null)
@@ -48,7 +48,7 @@ public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
     }
 
     private static Right RightOf(MethodInfo method) =>
-        method.GetCustomAttribute<HubNeedsAttribute>()?.Right ?? throw new HubException(Words.NotAllowed);
+        method.GetCustomAttribute<HubNeedsAttribute>()?.Right ?? throw new HubException(ServiceWords.NotAllowed);
 
     private static string? BenchOf(MethodInfo method, IReadOnlyList<object?> arguments)
     {

@@ -17,13 +17,13 @@ public static class AlarmWords
         var specimen = StepWords.Specimen(state, request);
         var (title, text) = alarm.Key.Kind switch
         {
-            AlarmKind.WindowInDanger => (Say.Of(Words.AlarmWindowInDanger, where), Say.Of(Words.AlarmWindowInDangerText, specimen)),
-            AlarmKind.WindowClosed => (Say.Of(Words.AlarmWindowClosed, where), Say.Of(Words.AlarmWindowClosedText, specimen)),
-            AlarmKind.CannotBeSaved => (Say.Of(Words.AlarmCannotBeSaved, where), Say.Of(Words.AlarmCannotBeSavedText, specimen, WhyLost(state, request, losses, zone))),
-            AlarmKind.MixtureInDanger => (Say.Of(Words.AlarmMixtureInDanger, specimen), Words.AlarmMixtureInDangerText),
-            AlarmKind.MixtureTooOld => (Say.Of(Words.AlarmMixtureTooOld, specimen), Words.AlarmMixtureTooOldText),
-            AlarmKind.IncubatorOutside or AlarmKind.IncubatorSpoils => (Say.Of(Words.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
-            _ => (Say.Of(Words.AlarmAstray, specimen), Words.AlarmAstrayText),
+            AlarmKind.WindowInDanger => (Say.Of(AlarmsWords.AlarmWindowInDanger, where), Say.Of(AlarmsWords.AlarmWindowInDangerText, specimen)),
+            AlarmKind.WindowClosed => (Say.Of(AlarmsWords.AlarmWindowClosed, where), Say.Of(AlarmsWords.AlarmWindowClosedText, specimen)),
+            AlarmKind.CannotBeSaved => (Say.Of(AlarmsWords.AlarmCannotBeSaved, where), Say.Of(AlarmsWords.AlarmCannotBeSavedText, specimen, WhyLost(state, request, losses, zone))),
+            AlarmKind.MixtureInDanger => (Say.Of(AlarmsWords.AlarmMixtureInDanger, specimen), AlarmsWords.AlarmMixtureInDangerText),
+            AlarmKind.MixtureTooOld => (Say.Of(AlarmsWords.AlarmMixtureTooOld, specimen), AlarmsWords.AlarmMixtureTooOldText),
+            AlarmKind.IncubatorOutside or AlarmKind.IncubatorSpoils => (Say.Of(AlarmsWords.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
+            _ => (Say.Of(AlarmsWords.AlarmAstray, specimen), AlarmsWords.AlarmAstrayText),
         };
         var (slot, reader) = PlaceFor(state, alarm.Key);
         var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Loaded || slot is not null || reader is not null);
@@ -66,9 +66,9 @@ public static class AlarmWords
 
     private static string PriorityWord(AlarmPriority priority) => priority switch
     {
-        AlarmPriority.High => Words.PriorityHigh,
-        AlarmPriority.Medium => Words.PriorityMedium,
-        _ => Words.PriorityLow,
+        AlarmPriority.High => AlarmsWords.PriorityHigh,
+        AlarmPriority.Medium => AlarmsWords.PriorityMedium,
+        _ => AlarmsWords.PriorityLow,
     };
 
     /// <summary>Where the read is, or was, to be started: in the planned reader, else the first; where a mixture is to be loaded: as planned.</summary>
@@ -89,7 +89,7 @@ public static class AlarmWords
     }
 
     private static string Incubator(BenchState state, Alarm alarm, string specimen) => Say.Of(
-        alarm.Key.Kind == AlarmKind.IncubatorSpoils ? Words.AlarmIncubatorSpoilsText : Words.AlarmIncubatorOutsideText,
+        alarm.Key.Kind == AlarmKind.IncubatorSpoils ? AlarmsWords.AlarmIncubatorSpoilsText : AlarmsWords.AlarmIncubatorOutsideText,
         state.Temperature?.Value, state.Incubator?.Set, state.Incubator?.Tolerance, specimen);
 
     /// <summary>The planner's own words only where nothing better is known.</summary>

@@ -12,5 +12,5 @@ internal static class ClockWords
         ? null
         : new HostAlarm(
             new Alarm(HostAlarm.KeyOf(AlarmKind.ClockInDoubt, doubt.Since), doubt.Since, null, null, Acknowledged: false),
-            null, Words.AlarmClock, Say.Of(Words.AlarmClockText, doubt.Sentence));
+            null, AlarmsWords.AlarmClock, Say.Of(AlarmsWords.AlarmClockText, doubt.Sentence));
 }

@@ -92,13 +92,13 @@ public sealed class ScreenWatch(BenchBook benches, BenchClock clock, ClinicBook 
     {
         var since = clock.Now;
         return new HostAlarm(
-            new Alarm(HostAlarm.KeyOf(AlarmKind.NoScreen, since), since, null, null, Acknowledged: false), null, Words.AlarmNoScreen, Words.AlarmNoScreenText);
+            new Alarm(HostAlarm.KeyOf(AlarmKind.NoScreen, since), since, null, null, Acknowledged: false), null, AlarmsWords.AlarmNoScreen, AlarmsWords.AlarmNoScreenText);
     }
 
     private HostAlarm Pass(HostAlarm stands)
     {
         var (from, to) = (Say.ClockWithSeconds(stands.Alarm.From, clinic.Facts.Zone), Say.ClockWithSeconds(clock.Now, clinic.Facts.Zone));
-        return stands with { Ended = clock.Now, Title = Words.AlarmNoScreenPassed, Text = Say.Of(Words.AlarmNoScreenPassedText, from, to) };
+        return stands with { Ended = clock.Now, Title = AlarmsWords.AlarmNoScreenPassed, Text = Say.Of(AlarmsWords.AlarmNoScreenPassedText, from, to) };
     }
 
     private static bool IsNeeded(BenchState state) =>

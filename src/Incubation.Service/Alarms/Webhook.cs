@@ -76,7 +76,7 @@ public sealed class Webhook : BackgroundService
     {
         ArgumentNullException.ThrowIfNull(message);
         if (address is not null && !queue.Writer.TryWrite(message))
-            Fail(message, Words.WebhookQueueFull);
+            Fail(message, AlarmsWords.WebhookQueueFull);
     }
 
     /// <inheritdoc/>
@@ -126,15 +126,15 @@ public sealed class Webhook : BackgroundService
         {
             using var request = new HttpRequestMessage(HttpMethod.Post, address) { Content = JsonContent.Create(message) };
             using var answer = await client.SendAsync(request, either.Token);
-            return answer.IsSuccessStatusCode ? null : Say.Of(Words.WebhookRefused, ((int)answer.StatusCode).ToString(CultureInfo.InvariantCulture));
+            return answer.IsSuccessStatusCode ? null : Say.Of(AlarmsWords.WebhookRefused, ((int)answer.StatusCode).ToString(CultureInfo.InvariantCulture));
         }
         catch (OperationCanceledException) when (!stopping.IsCancellationRequested)
         {
-            return Say.Of(Words.WebhookNoAnswer, Patience.TotalSeconds);
+            return Say.Of(AlarmsWords.WebhookNoAnswer, Patience.TotalSeconds);
         }
         catch (HttpRequestException fault)
         {
-            return Say.Of(Words.WebhookUnreachable, fault.Message);
+            return Say.Of(AlarmsWords.WebhookUnreachable, fault.Message);
         }
     }
 
@@ -143,7 +143,7 @@ public sealed class Webhook : BackgroundService
         logger.LogError("The alarm {Condition} of bench {Bench} could not be sent on: {Why}", message.Condition, message.Bench, why);
         var since = clock.Now;
         Show(new HostAlarm(
-            new Alarm(HostAlarm.KeyOf(AlarmKind.NotSentOn, since), since, null, null, Acknowledged: false), null, Words.AlarmNotSentOn, Say.Of(Words.AlarmNotSentOnText, why)));
+            new Alarm(HostAlarm.KeyOf(AlarmKind.NotSentOn, since), since, null, null, Acknowledged: false), null, AlarmsWords.AlarmNotSentOn, Say.Of(AlarmsWords.AlarmNotSentOnText, why)));
     }
 
     private void Show(HostAlarm? next)

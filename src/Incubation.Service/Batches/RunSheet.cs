@@ -37,7 +37,7 @@ public static class RunSheet
         if (rows.Count == 0)
             return [];
         var start = rows[0].Step.Start;
-        string At(Instant instant) => state.Phase == BatchPhase.Preparing ? Say.Of(Words.SheetAfter, Say.Length(instant - start)) : Say.ClockWithSeconds(instant, zone);
+        string At(Instant instant) => state.Phase == BatchPhase.Preparing ? Say.Of(BatchesWords.SheetAfter, Say.Length(instant - start)) : Say.ClockWithSeconds(instant, zone);
         return
         [
             .. rows.Select((row, index) => new SheetStep(
@@ -70,18 +70,18 @@ public static class RunSheet
         // Of one that reports disagree about, the place alone is in doubt.
         var isAstray = cartridge.Stage is CartridgeStage.Astray;
         var reacting = cartridge.Reached as CartridgePhase.Reacting;
-        var place = isAstray ? Words.SheetWhere
+        var place = isAstray ? BatchesWords.SheetWhere
             : (reacting?.Place ?? planned) is { } known ? StepWords.PlaceName(known, state.Setup)
-            : cartridge.Stage is CartridgeStage.Waiting ? Words.SheetNotPlanned
+            : cartridge.Stage is CartridgeStage.Waiting ? BatchesWords.SheetNotPlanned
             : StepWords.Whereabouts(state, cartridge.Id);
         var isInReader = (reacting?.Place ?? planned) is CartridgePlace.InReader;
         var its = reacting is { Place: CartridgePlace.InSlot } ? ReadWindow.Of(assay, state.Setup, reacting.LoadEnd) : (ReadWindow?)null;
         var (opens, closes) = (its, isInReader) switch
         {
             ({ } window, _) => (Say.ClockWithSeconds(window.Opens, zone), Say.ClockWithSeconds(window.Closes, zone)),
-            (null, true) => (Words.SheetByItself, ""),
+            (null, true) => (BatchesWords.SheetByItself, ""),
             _ when cartridge.Reached is CartridgePhase.Reading or CartridgePhase.Read => (Words.StageReading, ""),
-            _ => (Say.Of(Words.SheetAfter, Say.Length(assay.Incubation)), Say.Of(Words.SheetAfter, Say.Length(assay.Incubation + assay.ReadWindow))),
+            _ => (Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation)), Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation + assay.ReadWindow))),
         };
         var isLoaded = cartridge.Reached is not (null or CartridgePhase.Mixed);
         return new SheetCartridge(

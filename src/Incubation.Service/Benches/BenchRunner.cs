@@ -77,7 +77,7 @@ public sealed class BenchRunner : IAsyncDisposable
         ArgumentNullException.ThrowIfNull(envelope);
         var said = new Said(envelope with { Touch = BenchLoop.Readable(envelope.Touch) }, new(TaskCreationOptions.RunContinuationsAsynchronously));
         if (!queue.Writer.TryWrite(said))
-            said.Answer.SetResult(Refused(stopping.IsCancellationRequested ? Words.ServerStopping : Words.QueueFull));
+            said.Answer.SetResult(Refused(stopping.IsCancellationRequested ? BenchesWords.ServerStopping : BenchesWords.QueueFull));
         return said.Answer.Task;
     }
 
@@ -105,7 +105,7 @@ public sealed class BenchRunner : IAsyncDisposable
         await loop;
         Keep(stops: true);
         while (queue.Reader.TryRead(out var said))
-            said?.Answer.TrySetResult(Refused(Words.ServerStopping));
+            said?.Answer.TrySetResult(Refused(BenchesWords.ServerStopping));
         stopping.Dispose();
     }
 

@@ -96,7 +96,7 @@ public sealed class BenchSetUp(ClinicBook clinic, BenchBook benches, BenchClock 
         }
 
         if (!TextId.IsValid(form.Name?.Trim()))
-            faults.Add(new FormFault(nameof(BenchForm.Name), Words.BenchNameFault));
+            faults.Add(new FormFault(nameof(BenchForm.Name), BenchesWords.BenchNameFault));
         var setup = new BenchSetup(
             Number(nameof(BenchForm.Hands), form.Hands, 1, BenchLimits.Hands),
             Number(nameof(BenchForm.Slots), form.Slots, 0, BenchLimits.Slots),

@@ -59,7 +59,7 @@ public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool i
         if (ahead <= Tolerance)
             return;
         LogAhead = lastArrived;
-        Raise(new ClockFault(LogKey, ahead, clock.Now, Say.Of(Words.ClockLogAhead, Date(lastArrived), Date(clock.Now))));
+        Raise(new ClockFault(LogKey, ahead, clock.Now, Say.Of(ServerClockWords.ClockLogAhead, Date(lastArrived), Date(clock.Now))));
     }
 
     /// <summary>A tablet says what its own clock shows; the first time after a start it is compared.</summary>
@@ -73,14 +73,14 @@ public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool i
 
         var ahead = shows - clock.Now;
         if (ahead > Tolerance || ahead < -Tolerance)
-            Raise(new ClockFault("tablet/" + tablet, ahead, clock.Now, Say.Of(Words.ClockTabletDiffers, Date(shows), Date(clock.Now))));
+            Raise(new ClockFault("tablet/" + tablet, ahead, clock.Now, Say.Of(ServerClockWords.ClockTabletDiffers, Date(shows), Date(clock.Now))));
     }
 
     /// <summary>While it runs: the machine's clock against the lengths that the server has measured itself.</summary>
     public void CompareWithMachine(Duration ahead)
     {
         if (ahead > Tolerance || ahead < -Tolerance)
-            Raise(new ClockFault(MachineKey, ahead, clock.Now, Say.Of(Words.ClockMachineMoved, Date(clock.Now + ahead), Date(clock.Now))));
+            Raise(new ClockFault(MachineKey, ahead, clock.Now, Say.Of(ServerClockWords.ClockMachineMoved, Date(clock.Now + ahead), Date(clock.Now))));
         else
             Settle(MachineKey);
     }

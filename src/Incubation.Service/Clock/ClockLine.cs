@@ -46,7 +46,7 @@ public sealed record ClockLine(DateTimeOffset Real, DateTimeOffset Server, doubl
             // Falls through to the sentence below: the file's place matters, the parser's words do not.
         }
 
-        throw new InvalidDataException(Text.Say.Of(Words.ClockFileUnreadable, path));
+        throw new InvalidDataException(Text.Say.Of(ServerClockWords.ClockFileUnreadable, path));
     }
 
     private void Save(string path)

@@ -12,7 +12,7 @@ namespace Incubation.Service.Commands;
 public sealed class UnreadableException(string sentence) : Exception(sentence)
 {
     /// <summary>A member that is missing or means nothing.</summary>
-    public static UnreadableException Member(string member) => new(Say.Of(Words.CommandUnreadable, member));
+    public static UnreadableException Member(string member) => new(Say.Of(CommandsWords.CommandUnreadable, member));
 }
 
 /// <summary>
@@ -23,7 +23,7 @@ internal static class CommandMembers
 {
     /// <summary>The name that a sender gives its command: normalized, since it names something new.</summary>
     public static ReportId NewName(string? id) =>
-        Bounds.IsIdentifier(id) ? new ReportId(id!.Normalize(NormalizationForm.FormC)) : throw new UnreadableException(Words.CommandUnnamed);
+        Bounds.IsIdentifier(id) ? new ReportId(id!.Normalize(NormalizationForm.FormC)) : throw new UnreadableException(CommandsWords.CommandUnnamed);
 
     /// <summary>The identifier of something that is there, as it is stored.</summary>
     public static T Identifier<T>(string? value, string member)
@@ -68,7 +68,7 @@ internal static class CommandMembers
     /// <summary>An instant that is planned.</summary>
     public static Instant? Planned(string? at, string member, Instant now) => Happened(at, member) is not { } planned
         ? null
-        : Bounds.IsPlannable(planned, now) ? planned : throw new UnreadableException(Say.Of(Words.CommandTooFar, member, Bounds.PlannedWithin.Days));
+        : Bounds.IsPlannable(planned, now) ? planned : throw new UnreadableException(Say.Of(CommandsWords.CommandTooFar, member, Bounds.PlannedWithin.Days));
 
     /// <summary>So many minutes.</summary>
     public static Duration? Minutes(double? minutes, string member) => minutes is null

@@ -40,9 +40,9 @@ public static class CommandReader
                 throw UnreadableException.Member("…");
             var id = NewName(flat.Id);
             if (!Bounds.IsIdentifier(flat.Device))
-                throw new UnreadableException(Words.CommandUnnamed);
+                throw new UnreadableException(CommandsWords.CommandUnnamed);
             if (InstantPattern.ExtendedIso.Parse(flat.At ?? "") is not { Success: true } at)
-                throw new UnreadableException(Words.CommandTimeUnreadable);
+                throw new UnreadableException(CommandsWords.CommandTimeUnreadable);
             var (person, identity) = WhoSaid(flat, actor, people);
             return new CommandReading.Readable(
                 new CommandEnvelope(Understand(flat, arrived), new Touch(id, at.Value, arrived, person, actor.Device, identity)));

@@ -12,19 +12,19 @@ public static class ControlTalk
     public static string? Of(ClinicEvent happened) => happened switch
     {
         ClinicEvent.ControlTargetSet set => Say.Of(
-            QualityWords.LogTargetSet, set.Assay, set.Control.Lot, set.Control.Level, Number(set.Target.Mean), Number(set.Target.StandardDeviation), Of(set.Source)),
-        ClinicEvent.ControlRulesSet set => Say.Of(QualityWords.LogRulesSet, set.Assay, Names(set.Rules)),
+            ControlsWords.LogTargetSet, set.Assay, set.Control.Lot, set.Control.Level, Number(set.Target.Mean), Number(set.Target.StandardDeviation), Of(set.Source)),
+        ClinicEvent.ControlRulesSet set => Say.Of(ControlsWords.LogRulesSet, set.Assay, Names(set.Rules)),
         // A value is a result: it stands on the page of controls, for those who may read it.
         ClinicEvent.ControlJudged { Run: var run } => Say.Of(
-            QualityWords.LogControlJudged, run.Request, run.Lot, run.Control.Level, Verdict(run), string.Join(", ", run.Violations.Select(violation => Name(violation.Rule)))).TrimEnd(),
-        ClinicEvent.CorrectiveActionTaken taken => Say.Of(QualityWords.LogCorrectiveAction, taken.Lot, taken.Found, taken.Done),
-        ClinicEvent.ReleasedReviewed reviewed => Say.Of(QualityWords.LogReviewed, reviewed.Lot, reviewed.Results.Length, reviewed.Finding),
-        ClinicEvent.ReaderServiced serviced => Say.Of(QualityWords.LogReaderServiced, serviced.Reader, serviced.Bench, serviced.What),
+            ControlsWords.LogControlJudged, run.Request, run.Lot, run.Control.Level, Verdict(run), string.Join(", ", run.Violations.Select(violation => Name(violation.Rule)))).TrimEnd(),
+        ClinicEvent.CorrectiveActionTaken taken => Say.Of(ControlsWords.LogCorrectiveAction, taken.Lot, taken.Found, taken.Done),
+        ClinicEvent.ReleasedReviewed reviewed => Say.Of(ControlsWords.LogReviewed, reviewed.Lot, reviewed.Results.Length, reviewed.Finding),
+        ClinicEvent.ReaderServiced serviced => Say.Of(ControlsWords.LogReaderServiced, serviced.Reader, serviced.Bench, serviced.What),
         _ => null,
     };
 
     /// <summary>Where a target comes from.</summary>
-    public static string Of(TargetSource source) => source == TargetSource.Sheet ? QualityWords.SourceSheet : QualityWords.SourceOwnRuns;
+    public static string Of(TargetSource source) => source == TargetSource.Sheet ? ControlsWords.SourceSheet : ControlsWords.SourceOwnRuns;
 
     /// <summary>The rule as the literature writes it: "1-3s".</summary>
     public static string Name(ControlRule rule) => rule switch
@@ -38,35 +38,35 @@ public static class ControlTalk
     };
 
     /// <summary>The rules that are on.</summary>
-    public static string Names(ControlRules rules) => rules.On.Any() ? string.Join(", ", rules.On.Select(Name)) : QualityWords.RuleOff;
+    public static string Names(ControlRules rules) => rules.On.Any() ? string.Join(", ", rules.On.Select(Name)) : ControlsWords.RuleOff;
 
     /// <summary>What became of a control.</summary>
     public static string Verdict(ControlRun run) => run.Verdict switch
     {
-        ControlVerdict.Accepted => run.Violations.IsEmpty ? QualityWords.VerdictAccepted : QualityWords.VerdictWarning,
-        ControlVerdict.Rejected => QualityWords.VerdictRejected,
-        _ => QualityWords.VerdictNotJudged,
+        ControlVerdict.Accepted => run.Violations.IsEmpty ? ControlsWords.VerdictAccepted : ControlsWords.VerdictWarning,
+        ControlVerdict.Rejected => ControlsWords.VerdictRejected,
+        _ => ControlsWords.VerdictNotJudged,
     };
 
     /// <summary>What a rule says, in a few words.</summary>
     public static string Explain(ControlRule rule) => rule switch
     {
-        ControlRule.OneTwoS => QualityWords.ExplainOneTwoS,
-        ControlRule.OneThreeS => QualityWords.ExplainOneThreeS,
-        ControlRule.TwoTwoS => QualityWords.ExplainTwoTwoS,
-        ControlRule.RFourS => QualityWords.ExplainRFourS,
-        ControlRule.FourOneS => QualityWords.ExplainFourOneS,
-        _ => QualityWords.ExplainTenX,
+        ControlRule.OneTwoS => ControlsWords.ExplainOneTwoS,
+        ControlRule.OneThreeS => ControlsWords.ExplainOneThreeS,
+        ControlRule.TwoTwoS => ControlsWords.ExplainTwoTwoS,
+        ControlRule.RFourS => ControlsWords.ExplainRFourS,
+        ControlRule.FourOneS => ControlsWords.ExplainFourOneS,
+        _ => ControlsWords.ExplainTenX,
     };
 
     /// <summary>The rules that a control breaks, each with the earlier controls by which it does; "–" where it breaks none.</summary>
     public static string Broken(ControlRun run)
     {
         if (run.Verdict == ControlVerdict.Rejected && run.Violations.IsEmpty)
-            return QualityWords.BeyondRange;
+            return ControlsWords.BeyondRange;
         return run.Violations.IsEmpty ? "–" : string.Join("; ", run.Violations.Select(violation => violation.With.IsEmpty
             ? Name(violation.Rule)
-            : Say.Of(QualityWords.With, Name(violation.Rule), string.Join(", ", violation.With))));
+            : Say.Of(ControlsWords.With, Name(violation.Rule), string.Join(", ", violation.With))));
     }
 
     /// <summary>How many standard deviations a control lies above its mean; "–" where it cannot be compared.</summary>
@@ -74,7 +74,7 @@ public static class ControlTalk
 
     /// <summary>A control as it is said beside its mark: "209 mg/L, z +2.25, accepted, with a warning".</summary>
     public static string Spoken(ControlRun run, string unit) => Say.Dotted(
-        Say.Of(QualityWords.Spoken, run.Shown, unit, Z(run), Verdict(run)), run.Violations.IsEmpty ? null : string.Join(", ", run.Violations.Select(violation => Name(violation.Rule))));
+        Say.Of(ControlsWords.Spoken, run.Shown, unit, Z(run), Verdict(run)), run.Violations.IsEmpty ? null : string.Join(", ", run.Violations.Select(violation => Name(violation.Rule))));
 
     /// <summary>A number as people read it, no zeros at its end.</summary>
     public static string Number(decimal value) => value.ToString("0.######", CultureInfo.InvariantCulture);

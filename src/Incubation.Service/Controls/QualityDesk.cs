@@ -57,7 +57,7 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
         if (benches.Find(bench.Value) is not { } runner || clinic.Log.Stock.Find(StockKind.Kit, lot)?.Assay is not { } assay)
             return new Outcome(Say.Of(Words.BenchUnknown, bench));
         if (DueOn(runner.Present.State, lot, assay) is not { } due || due.Levels.IsEmpty)
-            return new Outcome(QualityWords.NothingDue);
+            return new Outcome(ControlsWords.NothingDue);
         var wanted = due.Levels.Select(control => new WantedRequest(
             SpecimenOf(control), due.Assay.Value, lot.Value, Kind: "control", ControlLot: control.Lot.Value, ControlLevel: control.Level)).ToList();
         var outcome = await intake.AddAsync(bench.Value, wanted, null, actor!.InLog, actor.Device);
@@ -74,9 +74,9 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
         if (!TextId.IsValid(controlLot?.Trim()))
             faults.Add(new FormFault("lot", Words.IntakeTextFault));
         if (!TryRead(mean, out var m) || !ControlTarget.IsPossible(m, 1))
-            faults.Add(new FormFault("mean", QualityWords.NumberFault));
+            faults.Add(new FormFault("mean", ControlsWords.NumberFault));
         if (!TryRead(deviation, out var d) || !ControlTarget.IsPossible(0, d))
-            faults.Add(new FormFault("deviation", QualityWords.DeviationFault));
+            faults.Add(new FormFault("deviation", ControlsWords.DeviationFault));
         if (faults.Count > 0)
             return faults;
         var outcome = await RecordAsync(actor!, new ClinicEvent.ControlTargetSet(
@@ -89,7 +89,7 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
         ? Task.FromResult(new Outcome(Words.NotAllowed))
         : OwnTarget(assay, control) is { } target
             ? RecordAsync(actor!, new ClinicEvent.ControlTargetSet(assay, control, target, TargetSource.OwnRuns))
-            : Task.FromResult(new Outcome(Say.Of(QualityWords.OwnTooFew, ControlTarget.OwnRuns)));
+            : Task.FromResult(new Outcome(Say.Of(ControlsWords.OwnTooFew, ControlTarget.OwnRuns)));
 
     /// <summary>The target that the own first runs make; null while they are too few.</summary>
     public ControlTarget? OwnTarget(AssayCode assay, ControlMaterial control) =>
@@ -108,7 +108,7 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
     /// <param name="done">What was done about it.</param>
     public Task<Outcome> TakeActionAsync(Actor? actor, LotCode lot, IEnumerable<RequestId> controls, string? found, string? done) =>
         !Access.May(actor, Right.Supervise) ? Task.FromResult(new Outcome(Words.NotAllowed))
-        : !AreWords(found) || !AreWords(done) ? Task.FromResult(new Outcome(QualityWords.RefusedWordsMissing))
+        : !AreWords(found) || !AreWords(done) ? Task.FromResult(new Outcome(ControlsWords.RefusedWordsMissing))
         : RecordAsync(actor!, new ClinicEvent.CorrectiveActionTaken(lot, [.. controls], found!.Trim(), done!.Trim()));
 
     /// <summary>The results of a lot that were released since its last good controls and are still to be reviewed.</summary>
@@ -120,13 +120,13 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
     /// <summary>Writes down what a review of released results has found.</summary>
     public Task<Outcome> ReviewAsync(Actor? actor, LotCode lot, IEnumerable<ReleasedResult> results, string? finding) =>
         !Access.May(actor, Right.Supervise) ? Task.FromResult(new Outcome(Words.NotAllowed))
-        : !AreWords(finding) ? Task.FromResult(new Outcome(QualityWords.RefusedWordsMissing))
+        : !AreWords(finding) ? Task.FromResult(new Outcome(ControlsWords.RefusedWordsMissing))
         : RecordAsync(actor!, new ClinicEvent.ReleasedReviewed(lot, [.. results], finding!.Trim()));
 
     /// <summary>Writes down that a reader was serviced.</summary>
     public Task<Outcome> ServicedAsync(Actor? actor, BenchId bench, ReaderNumber reader, string? what) =>
         !Access.May(actor, Right.Supervise, bench.Value) ? Task.FromResult(new Outcome(Words.NotAllowed))
-        : !AreWords(what) ? Task.FromResult(new Outcome(QualityWords.RefusedWordsMissing))
+        : !AreWords(what) ? Task.FromResult(new Outcome(ControlsWords.RefusedWordsMissing))
         : RecordAsync(actor!, new ClinicEvent.ReaderServiced(bench, reader, what!.Trim()));
 
     /// <summary>The specimen's name under which a control is run.</summary>
@@ -169,7 +169,7 @@ public sealed class QualityDesk(ClinicBook clinic, BenchBook benches, Intake int
 
     /// <summary>What is to be known about a control lot whose target was set: that none of it has come in; null where it has.</summary>
     public string? NoteOnTarget(string? controlLot) => TextId.IsValid(controlLot?.Trim()) && clinic.Log.Stock.Find(StockKind.Control, new LotCode(controlLot!.Trim())) is null
-        ? Say.Of(QualityWords.TargetNotIn, controlLot.Trim())
+        ? Say.Of(ControlsWords.TargetNotIn, controlLot.Trim())
         : null;
 
     /// <summary>

@@ -70,7 +70,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         }
         catch (JsonException fault)
         {
-            throw Fault(path, fault.Path ?? "$", Words.DemoNotUnderstood);
+            throw Fault(path, fault.Path ?? "$", DemoWords.DemoNotUnderstood);
         }
     }
 
@@ -85,7 +85,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         }
         catch (JsonException fault)
         {
-            throw Fault(path, fault.Path ?? "$", Words.DemoNotUnderstood);
+            throw Fault(path, fault.Path ?? "$", DemoWords.DemoNotUnderstood);
         }
     }
 
@@ -94,13 +94,13 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         var codes = Days.Values.SelectMany(day => day.Assays).Select(assay => assay.Code.Value).ToHashSet();
         foreach (var assay in Clinic.Assays)
             if (!codes.Contains(assay.Code))
-                throw Fault(path, "$.assays", Text.Say.Of(Words.DemoAssayWithoutTimes, assay.Code));
+                throw Fault(path, "$.assays", Text.Say.Of(DemoWords.DemoAssayWithoutTimes, assay.Code));
         foreach (var sheet in Sheets.Values)
             if (codes.Contains(sheet.Assay.Code.Value) && sheet.Assay != AssayOf(sheet.Assay.Code.Value))
-                throw Fault(path, "$.sheets", Text.Say.Of(Words.DemoSheetOtherTimes, sheet.Assay.Code));
+                throw Fault(path, "$.sheets", Text.Say.Of(DemoWords.DemoSheetOtherTimes, sheet.Assay.Code));
         foreach (var bench in Clinic.Benches)
             if (!TextId.IsValid(bench.Id) || bench.PromptAhead < 0)
-                throw Fault(path, "$.benches", Words.DemoNotUnderstood);
+                throw Fault(path, "$.benches", DemoWords.DemoNotUnderstood);
     }
 
     private static BenchDay ReadDay(string path)
@@ -128,10 +128,10 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         }
         catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
         {
-            throw new StartException(Text.Say.Of(Words.DemoFileUnreadable, path));
+            throw new StartException(Text.Say.Of(DemoWords.DemoFileUnreadable, path));
         }
     }
 
     internal static StartException Fault(string path, string place, string what) =>
-        new(Text.Say.Of(Words.DemoFileFault, path, place, what));
+        new(Text.Say.Of(DemoWords.DemoFileFault, path, place, what));
 }

@@ -40,10 +40,10 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     public void OpenClinic(string folder, bool withMonth = false)
     {
         if (clinic.Log.IsOpen && Begun(clinic) is var begun && begun.Person != Person)
-            throw new StartException(Words.DemoOnRealData);
+            throw new StartException(DemoWords.DemoOnRealData);
         if (clinic.Catalogue.Benches().Count > 0)
         {
-            Console.WriteLine(Say.Of(Words.DemoContinues, Say.Clock(Begun(clinic).At, clinic.Facts.Zone)));
+            Console.WriteLine(Say.Of(DemoWords.DemoContinues, Say.Clock(Begun(clinic).At, clinic.Facts.Zone)));
             return;
         }
 
@@ -52,7 +52,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         foreach (var (events, person) in CommandsOf(demo, past).Skip(Done()))
             Record(folder, events, past is null ? Touch(person) : Touch(person, past.Begin));
         clinic.Reread();
-        Console.WriteLine(Say.Of(Words.DemoBegins, demo.Clinic.Name));
+        Console.WriteLine(Say.Of(DemoWords.DemoBegins, demo.Clinic.Name));
     }
 
     /// <summary>Whether this start has given the clinic its past: its benches' last day is no day on which a server went down.</summary>
@@ -97,7 +97,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         var outcome = await intake.AddAsync(
             runner.Id.Value, [.. day.Requests.Select(request => Shifted(request, shift))], null, Person, Device);
         if (!outcome.Taken)
-            throw new StartException(Say.Of(Words.DemoRequestsFault, outcome.Faults[0].Member, outcome.Faults[0].Sentence));
+            throw new StartException(Say.Of(DemoWords.DemoRequestsFault, outcome.Faults[0].Member, outcome.Faults[0].Sentence));
     }
 
     private static WantedRequest Shifted(Request request, Duration shift) => new(
@@ -145,7 +145,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     private void Record(string folder, IReadOnlyList<ClinicEvent> events, Touch touch)
     {
         if (clinic.Log.Record(events, touch) is ClinicOutcome.Refused refused)
-            throw new StartException(Say.Of(Words.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
+            throw new StartException(Say.Of(DemoWords.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
     }
 
     private Touch Touch(PersonId person) => Touches.Of(person, Device, clock);

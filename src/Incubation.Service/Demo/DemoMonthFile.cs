@@ -45,11 +45,11 @@ internal sealed record DemoMonthFile(
         }
         catch (JsonException fault)
         {
-            throw DemoClinic.Fault(path, fault.Path ?? "$", Words.DemoNotUnderstood);
+            throw DemoClinic.Fault(path, fault.Path ?? "$", DemoWords.DemoNotUnderstood);
         }
 
         if (month.WorkingDays < 1 || month.BatchOf < 1 || DemandFile.ParseTime(month.PeakAt) is null)
-            throw DemoClinic.Fault(path, "$", Words.DemoNotUnderstood);
+            throw DemoClinic.Fault(path, "$", DemoWords.DemoNotUnderstood);
         var demandPath = Path.Combine(folder, month.Demand);
         var read = DemandFile.Parse(DemoClinic.ReadText(demandPath), [.. clinic.Clinic.Assays.Select(assay => new AssayCode(assay.Code))]);
         if (read.Value is { } demand)

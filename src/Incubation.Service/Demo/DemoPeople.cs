@@ -62,19 +62,19 @@ public sealed class DemoPeople(ClinicBook clinic, PeopleStore store, DeviceDesk 
     public Outcome EnrolTablet() =>
         All.Count == 0 || clinic.Catalogue.Benches() is not [var bench, ..]
             ? new Outcome(Words.NotAllowed)
-            : devices.Enrol(Words.DemoTabletName, DeviceKind.Tablet, bench.Bench, DemoDay.Person, Server);
+            : devices.Enrol(DemoWords.DemoTabletName, DeviceKind.Tablet, bench.Bench, DemoDay.Person, Server);
 
     /// <summary>Makes the key of the virtual aide; those of earlier starts open nothing any more.</summary>
     public string KeyOfVirtualAide()
     {
-        foreach (var old in clinic.Log.People.Keys.Values.Where(key => !key.IsRevoked && key.Name == Words.VirtualAide))
+        foreach (var old in clinic.Log.People.Keys.Values.Where(key => !key.IsRevoked && key.Name == DemoWords.VirtualAide))
             store.Record([new ClinicEvent.KeyRevoked(old.Id)], Touches.Of(DemoDay.Person, Server, clock), remove: [(old.Id.Value, SecretKind.Key)]);
-        return devices.MakeKey(Words.VirtualAide, [KeyScope.Bench], null, DemoDay.Person, Server).Shown!;
+        return devices.MakeKey(DemoWords.VirtualAide, [KeyScope.Bench], null, DemoDay.Person, Server).Shown!;
     }
 
     /// <summary>How to sign in, for the console.</summary>
     public string Say() => string.Join(
         Environment.NewLine,
-        All.Select(person => Text.Say.Of(Words.DemoPersonLine, person.Id, person.Password, person.Pin, RoleWords.Of(person.RoleRead)))
-            .Prepend(Words.DemoPeopleHead));
+        All.Select(person => Text.Say.Of(DemoWords.DemoPersonLine, person.Id, person.Password, person.Pin, RoleWords.Of(person.RoleRead)))
+            .Prepend(DemoWords.DemoPeopleHead));
 }

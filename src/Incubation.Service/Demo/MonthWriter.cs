@@ -29,7 +29,7 @@ internal sealed class MonthWriter(DataFile file, ClinicLog clinic)
         {
             foreach (var command in day.Commands)
                 if (clinic.Record(command.Events, command.Touch) is ClinicOutcome.Refused refused)
-                    throw new StartException(Say.Of(Words.DemoFileFault, DemoMonthFile.FileName, Say.Day(day.Date), ClinicWords.Say(refused)));
+                    throw new StartException(Say.Of(DemoWords.DemoFileFault, DemoMonthFile.FileName, Say.Day(day.Date), ClinicWords.Say(refused)));
             written = Append(month.Bench, day.Entries, written);
             Tell(++number, month.Days);
         }
@@ -50,8 +50,8 @@ internal sealed class MonthWriter(DataFile file, ClinicLog clinic)
     private static void Tell(int number, int days)
     {
         if (!Console.IsOutputRedirected)
-            Console.Write('\r' + Say.Of(Words.DemoMonthProgress, number, days));
+            Console.Write('\r' + Say.Of(DemoWords.DemoMonthProgress, number, days));
         else if (number == 1)
-            Console.Write(Say.Of(Words.DemoMonthWritten, days));
+            Console.Write(Say.Of(DemoWords.DemoMonthWritten, days));
     }
 }

@@ -40,7 +40,7 @@ public sealed class ClockDesk(ClockGuard guard, ClinicBook clinic, BenchClock cl
         if (guard.Doubt is null)
             return null;
         if (machine && (MachineAhead <= Duration.Zero || time is not PacedTimeProvider))
-            return Words.ClockNotBackward;
+            return OpeningWords.ClockNotBackward;
         try
         {
             if (machine)

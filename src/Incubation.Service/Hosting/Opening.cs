@@ -22,12 +22,12 @@ public sealed class Opening(
         if (settings.Demo is not null)
             demo.OpenClinic(settings.Demo, settings.Month);
         else if (DemoDay.IsIn(clinic))
-            throw new StartException(Words.RealOnDemoData);
+            throw new StartException(OpeningWords.RealOnDemoData);
         people.Seed();
         if (settings.Demo is not null)
             demo.WriteMonth(settings.Demo);
         if (clockDesk.CompareWithLog() is { } doubt)
-            Console.WriteLine(Say.Of(Words.ClockHeld, doubt.Sentence));
+            Console.WriteLine(Say.Of(OpeningWords.ClockHeld, doubt.Sentence));
         foreach (var bench in clinic.Catalogue.Benches())
         {
             if (await log.LoadAsync(bench.Bench, cancellation) is { } state)
@@ -49,7 +49,7 @@ public sealed class Opening(
     public void SayHowToComeIn(string address)
     {
         if (!setUp.IsDone)
-            Console.WriteLine(Say.Of(Words.StartSetUp, address.TrimEnd('/') + "/set-up", setUp.Code));
+            Console.WriteLine(Say.Of(OpeningWords.StartSetUp, address.TrimEnd('/') + "/set-up", setUp.Code));
         else if (people.All.Count > 0)
             Console.WriteLine(people.Say());
     }

@@ -200,18 +200,18 @@ public sealed class PasswordRule : IPasswordValidator<Account>
     public static string? Fault(string? password, ClinicPerson person)
     {
         if (password is null || password.Length < Shortest)
-            return Text.Say.Of(Words.PasswordTooShort, Shortest);
+            return Text.Say.Of(PeopleWords.PasswordTooShort, Shortest);
         if (password.Length > Longest)
-            return Text.Say.Of(Words.PasswordTooLong, Longest);
-        return Zxcvbn.Zxcvbn.MatchPassword(password, [person.Id.Value, person.Name, Words.ProductName]).Entropy < LeastBits ? Words.PasswordTooCommon : null;
+            return Text.Say.Of(PeopleWords.PasswordTooLong, Longest);
+        return Zxcvbn.Zxcvbn.MatchPassword(password, [person.Id.Value, person.Name, PeopleWords.ProductName]).Entropy < LeastBits ? PeopleWords.PasswordTooCommon : null;
     }
 
     /// <summary>What is wrong with a PIN, or null.</summary>
     public static string? PinFault(string? pin)
     {
         if (pin is not { Length: PinDigits } || !pin.All(char.IsAsciiDigit))
-            return Text.Say.Of(Words.PinNotDigits, PinDigits);
+            return Text.Say.Of(PeopleWords.PinNotDigits, PinDigits);
         var steps = pin.Zip(pin.Skip(1), (one, next) => next - one).Distinct().ToList();
-        return steps.Count == 1 && steps[0] is >= -1 and <= 1 || pin.Distinct().Count() < 3 ? Words.PinTooCommon : null;
+        return steps.Count == 1 && steps[0] is >= -1 and <= 1 || pin.Distinct().Count() < 3 ? PeopleWords.PinTooCommon : null;
     }
 }

@@ -62,7 +62,7 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
     public string? MustWait(string name, string place) => Take(name, place) is var wait && wait > Duration.Zero ? Sentence(wait) : null;
 
     /// <summary>Says how long to wait.</summary>
-    public static string Sentence(Duration wait) => Say.Of(Words.SignInMustWait, Say.Length(wait));
+    public static string Sentence(Duration wait) => Say.Of(PeopleWords.SignInMustWait, Say.Length(wait));
 
     private void Thin()
     {

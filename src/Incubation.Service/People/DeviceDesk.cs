@@ -47,7 +47,7 @@ public sealed class DeviceDesk(
             if (one.Until < now)
                 pending.TryRemove(old, out _);
         if (pending.Count >= MostCodes)
-            return new Outcome(Words.TooManyCodes);
+            return new Outcome(PeopleWords.TooManyCodes);
         var code = Tokens.NewCode();
         pending[Tokens.Hash(code)] = new Pending(name!.Trim(), kind, BenchOf(bench), actor.InLog, actor.Device, now + CodeLasts);
         return Outcome.Done(code);
@@ -62,7 +62,7 @@ public sealed class DeviceDesk(
         if (!pending.TryRemove(Tokens.Hash(Tokens.Normal(code)), out var device) || device.Until < real.GetUtcNow().ToInstant()
             // Whoever showed the code must still be one who may.
             || clinic.Log.People.Person(device.By) is not { IsActive: true, Role: >= Role.Supervisor })
-            return new Outcome(Words.EnrolWrong);
+            return new Outcome(PeopleWords.EnrolWrong);
         backOff.Right(Guessed, place);
         return Enrol(device.Name, device.Kind, device.Bench, device.By, device.Through);
     }
@@ -82,7 +82,7 @@ public sealed class DeviceDesk(
     /// <summary>Makes a key for a program, and shows it.</summary>
     public Outcome MakeKey(Actor actor, string? name, IReadOnlyList<KeyScope> scopes, string? bench) =>
         !Access.May(actor, Right.Administer) ? new Outcome(Words.NotAllowed)
-        : scopes.Count == 0 ? new Outcome(Words.KeyNeedsScope)
+        : scopes.Count == 0 ? new Outcome(PeopleWords.KeyNeedsScope)
         : Fault(name, bench) is { } fault ? new Outcome(fault)
         : MakeKey(name!.Trim(), scopes, BenchOf(bench), actor.InLog, actor.Device);
 
@@ -127,7 +127,7 @@ public sealed class DeviceDesk(
     }
 
     private string? Fault(string? name, string? bench) =>
-        !TextId.IsValid(name?.Trim()) ? Words.DeviceNameFault
+        !TextId.IsValid(name?.Trim()) ? PeopleWords.DeviceNameFault
         : !string.IsNullOrEmpty(bench) && clinic.Catalogue.Benches().All(known => known.Bench.Value != bench) ? Say.Of(Words.BenchUnknown, bench)
         : null;
 

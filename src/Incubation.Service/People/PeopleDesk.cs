@@ -34,9 +34,9 @@ public sealed class PeopleDesk(
             return new Outcome(Words.NotAllowed);
         var wanted = id?.Trim().ToLowerInvariant() ?? "";
         if (!IsName(wanted))
-            return new Outcome(Words.PersonIdFault);
+            return new Outcome(PeopleWords.PersonIdFault);
         if (!TextId.IsValid(name?.Trim()))
-            return new Outcome(Words.PersonNameFault);
+            return new Outcome(PeopleWords.PersonNameFault);
         var person = new PersonId(wanted);
         return WithCode(Touches.Of(actor, clock), person, [new ClinicEvent.PersonAdded(person, name!.Trim(), role)]);
     }
@@ -48,7 +48,7 @@ public sealed class PeopleDesk(
     /// <summary>Gives a person a new code at the console: the way back in for whoever owns the machine.</summary>
     public Outcome NewCodeAtConsole(string name) => TextId.IsValid(name) && clinic.Log.People.Person(new PersonId(name)) is { IsActive: true } person
         ? WithCode(Touches.Of(new PersonId("server"), new DeviceId("console"), clock), person.Id, [])
-        : new Outcome(Say.Of(Words.NewCodeUnknown, name));
+        : new Outcome(Say.Of(PeopleWords.NewCodeUnknown, name));
 
     /// <summary>Changes what a person may do.</summary>
     public Outcome ChangeRole(Actor actor, PersonId person, Role role) => Change(actor, person, new ClinicEvent.RoleChanged(person, role));
@@ -72,7 +72,7 @@ public sealed class PeopleDesk(
         var person = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
         var secret = person is null ? null : store.Find(name, SecretKind.WelcomeCode);
         if (person is not { IsActive: true } || secret is null || secret.Expires < real.GetUtcNow().ToInstant() || !Tokens.Fits(Tokens.Normal(code), secret.Hash))
-            return new Outcome(Words.WelcomeWrong);
+            return new Outcome(PeopleWords.WelcomeWrong);
         backOff.Right(guessed, place);
         return await SetAsync(person, password, pin, new DeviceId("browser"), null);
     }
@@ -87,7 +87,7 @@ public sealed class PeopleDesk(
             return new Outcome(sentence);
         var hash = store.Find(own.Who.Id.Value, SecretKind.Password)?.Hash;
         if (SlowHasher.Verify(hash ?? SlowHasher.Unfitting, present ?? "") == PasswordVerificationResult.Failed)
-            return new Outcome(Words.PresentPasswordWrong);
+            return new Outcome(PeopleWords.PresentPasswordWrong);
         backOff.Right(own.Who.Id.Value, place);
         return await SetAsync(own.Who, string.IsNullOrEmpty(password) ? null : password, pin, own.Device, own.Session.Id);
     }
@@ -99,9 +99,9 @@ public sealed class PeopleDesk(
         if (newPin is not null && PasswordRule.PinFault(newPin) is { } fault)
             return new Outcome(fault);
         if (password is null && session is null)
-            return new Outcome(Say.Of(Words.PasswordTooShort, PasswordRule.Shortest));
+            return new Outcome(Say.Of(PeopleWords.PasswordTooShort, PasswordRule.Shortest));
         if (password is null && newPin is null)
-            return new Outcome(Words.NothingToSet);
+            return new Outcome(PeopleWords.NothingToSet);
         if (password is not null && await SetPasswordAsync(person, password, Touches.Of(person.Id, device, clock)) is { IsDone: false } refused)
             return refused;
         if (newPin is not null)

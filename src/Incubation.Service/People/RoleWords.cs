@@ -8,21 +8,21 @@ public static class RoleWords
     /// <summary>A role.</summary>
     public static string Of(Role role) => role switch
     {
-        Role.Aide => Words.RoleAide,
-        Role.Supervisor => Words.RoleSupervisor,
-        _ => Words.RoleAdministrator,
+        Role.Aide => PeopleWords.RoleAide,
+        Role.Supervisor => PeopleWords.RoleSupervisor,
+        _ => PeopleWords.RoleAdministrator,
     };
 
     /// <summary>What a device is for.</summary>
-    public static string Of(DeviceKind kind) => kind == DeviceKind.Wall ? Words.DeviceWall : Words.DeviceTablet;
+    public static string Of(DeviceKind kind) => kind == DeviceKind.Wall ? PeopleWords.DeviceWall : PeopleWords.DeviceTablet;
 
     /// <summary>What a key opens.</summary>
     public static string Of(KeyScope scope) => scope switch
     {
-        KeyScope.Look => Words.ScopeLook,
-        KeyScope.Requests => Words.ScopeRequests,
-        KeyScope.Events => Words.ScopeEvents,
-        _ => Words.ScopeBench,
+        KeyScope.Look => PeopleWords.ScopeLook,
+        KeyScope.Requests => PeopleWords.ScopeRequests,
+        KeyScope.Events => PeopleWords.ScopeEvents,
+        _ => PeopleWords.ScopeBench,
     };
 }
 

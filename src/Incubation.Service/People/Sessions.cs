@@ -36,7 +36,7 @@ public sealed record SessionLengths(Duration TabletIdle, Duration BrowserIdle, D
                 return usual;
             if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var minutes) && minutes >= 1 && Duration.FromMinutes(minutes) <= Usual.Longest)
                 return Duration.FromMinutes(minutes);
-            faults.Add(Say.Of(Words.IdleFault, name, text, Usual.Longest.TotalMinutes));
+            faults.Add(Say.Of(PeopleWords.IdleFault, name, text, Usual.Longest.TotalMinutes));
             return usual;
         }
 

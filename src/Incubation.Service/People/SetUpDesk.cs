@@ -50,11 +50,11 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
         lock (once)
         {
             if (IsDone)
-                return ([new FormFault("", Words.SetUpDone)], null);
+                return ([new FormFault("", PeopleWords.SetUpDone)], null);
             if (backOff.MustWait(Guessed, place) is { } sentence)
                 return ([new FormFault("", sentence)], null);
             if (!Tokens.Fits(Tokens.Normal(form.Code), Tokens.Hash(Code)))
-                return ([new FormFault(nameof(SetUpForm.Code), Words.SetUpCodeWrong)], null);
+                return ([new FormFault(nameof(SetUpForm.Code), PeopleWords.SetUpCodeWrong)], null);
             backOff.Right(Guessed, place);
             if (Faults(form) is { Count: > 0 } faults)
                 return (faults, null);
@@ -72,15 +72,15 @@ public sealed class SetUpDesk(ClinicBook clinic, PeopleStore store, Sessions ses
     {
         var faults = new List<FormFault>();
         if (!HasClinic && !TextId.IsValid(form.Clinic?.Trim()))
-            faults.Add(new(nameof(SetUpForm.Clinic), Words.SetUpClinicFault));
+            faults.Add(new(nameof(SetUpForm.Clinic), PeopleWords.SetUpClinicFault));
         if (!HasClinic && DateTimeZoneProviders.Tzdb.GetZoneOrNull(form.Zone ?? "") is null)
             faults.Add(new(nameof(SetUpForm.Zone), Say.Of(Words.ClinicUnknownTimeZone, form.Zone)));
         if (form.Months is not (>= RetentionRules.LeastMonths and <= PeopleState.MostMonths))
             faults.Add(new(nameof(SetUpForm.Months), Words.SetUpMonthsFault));
         if (!PeopleDesk.IsName(Id(form)))
-            faults.Add(new(nameof(SetUpForm.Id), Words.PersonIdFault));
+            faults.Add(new(nameof(SetUpForm.Id), PeopleWords.PersonIdFault));
         if (!TextId.IsValid(form.Name?.Trim()))
-            faults.Add(new(nameof(SetUpForm.Name), Words.PersonNameFault));
+            faults.Add(new(nameof(SetUpForm.Name), PeopleWords.PersonNameFault));
         else if (faults.Count == 0 && PasswordRule.Fault(form.Password, Administrator(form)) is { } fault)
             faults.Add(new(nameof(SetUpForm.Password), fault));
         return faults;

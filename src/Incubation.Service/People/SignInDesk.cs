@@ -59,7 +59,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
         var account = await accounts.FindByNameAsync(typed);
         var attempt = new Attempt(account?.Person, typed, SignInWay.Password, place);
         if (place.Device is { Kind: DeviceKind.Wall })
-            return new SignInOutcome.Refused(Words.SignInNotOnWall);
+            return new SignInOutcome.Refused(PeopleWords.SignInNotOnWall);
         if (MustWait(attempt) is { } refused)
             return refused;
         // As much work for a name that nobody has as for one that somebody has.
@@ -92,9 +92,9 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
     private SignInOutcome Judge(Attempt attempt, bool fits)
     {
         if (attempt.Who is not { } who || !fits)
-            return Refuse(attempt, SignInFault.Wrong, attempt.Way == SignInWay.Pin ? Words.PinWrong : Words.SignInWrong);
+            return Refuse(attempt, SignInFault.Wrong, attempt.Way == SignInWay.Pin ? PeopleWords.PinWrong : PeopleWords.SignInWrong);
         if (!who.IsActive)
-            return Refuse(attempt, SignInFault.Ended, Words.SignInEnded);
+            return Refuse(attempt, SignInFault.Ended, PeopleWords.SignInEnded);
         backOff.Right(attempt.Name, attempt.CountedAs);
         try
         {
@@ -118,7 +118,7 @@ public sealed class SignInDesk(ClinicBook clinic, PeopleStore store, Sessions se
 
         var people = clinic.Log.People;
         if (attempt.Who is { } who && people.Failures.GetValueOrDefault((who.Id, attempt.Way, people.SideOf(attempt.Place.InLog))) >= BackOff.MostInARow)
-            return new SignInOutcome.Refused(attempt.Way == SignInWay.Pin ? Words.PinTooManyWrong : Words.SignInTooManyWrong);
+            return new SignInOutcome.Refused(attempt.Way == SignInWay.Pin ? PeopleWords.PinTooManyWrong : PeopleWords.SignInTooManyWrong);
         return backOff.MustWait(attempt.Name, attempt.CountedAs) is { } later ? new SignInOutcome.Refused(later) : null;
     }
 

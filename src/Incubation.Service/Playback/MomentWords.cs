@@ -22,13 +22,13 @@ public static class MomentWords
             BenchEvent.PlanAdopted adopted => ("plan", Plan(state, adopted, clinic)),
             BenchEvent.Discarded => ("trouble", Say.First(ReportWords.Told(state, entry.Event))),
             BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared or BenchEvent.CardChanged => ("report", Say.First(ReportWords.Told(state, entry.Event))),
-            BenchEvent.ResultEntered entered => ("report", Say.Of(PlayWords.Result, StepWords.Specimen(state, entered.Request), ResultSay.Of(entered.Result))),
-            BenchEvent.StepNotBegun => ("report", PlayWords.NotBegun),
-            BenchEvent.SaidAgain => ("report", PlayWords.SaidAgain),
-            BenchEvent.AlarmAcknowledged => ("other", PlayWords.Seen),
-            BenchEvent.BenchOpened => ("other", PlayWords.Opened),
-            BenchEvent.BatchClosed => ("other", PlayWords.Closed),
-            BenchEvent.StandingKept => ("other", PlayWords.Kept),
+            BenchEvent.ResultEntered entered => ("report", Say.Of(PlaybackWords.Result, StepWords.Specimen(state, entered.Request), ResultSay.Of(entered.Result))),
+            BenchEvent.StepNotBegun => ("report", PlaybackWords.NotBegun),
+            BenchEvent.SaidAgain => ("report", PlaybackWords.SaidAgain),
+            BenchEvent.AlarmAcknowledged => ("other", PlaybackWords.Seen),
+            BenchEvent.BenchOpened => ("other", PlaybackWords.Opened),
+            BenchEvent.BatchClosed => ("other", PlaybackWords.Closed),
+            BenchEvent.StandingKept => ("other", PlaybackWords.Kept),
             BenchEvent.Restarted or BenchEvent.ClockDoubted or BenchEvent.CardDoubted or BenchEvent.PutOutOfUse or BenchEvent.TemperatureMeasured { Outside: true }
                 or BenchEvent.DiscardAsked => ("trouble", Happened(state, entry, clinic)),
             _ => ("other", Happened(state, entry, clinic)),
@@ -42,23 +42,23 @@ public static class MomentWords
     {
         var finish = adopted.Plan.Steps.Where(step => step.Action is StepAction.Clear).Select(step => (NodaTime.Instant?)step.End).Max();
         var text = finish is { } at
-            ? Say.Of(PlayWords.PlanText, Cause(adopted.Origin.Cause), Say.Clock(at, clinic.Facts.Zone))
-            : Say.Of(PlayWords.PlanTextNoFinish, Cause(adopted.Origin.Cause));
+            ? Say.Of(PlaybackWords.PlanText, Cause(adopted.Origin.Cause), Say.Clock(at, clinic.Facts.Zone))
+            : Say.Of(PlaybackWords.PlanTextNoFinish, Cause(adopted.Origin.Cause));
         return adopted.Plan.Lost.Count == 0
             ? text
-            : Say.Of(PlayWords.PlanGivesUp, text, string.Join(", ", adopted.Plan.Lost.Select(lost => StepWords.Specimen(state, lost.Request))));
+            : Say.Of(PlaybackWords.PlanGivesUp, text, string.Join(", ", adopted.Plan.Lost.Select(lost => StepWords.Specimen(state, lost.Request))));
     }
 
     private static string Cause(PlanCause cause) => cause switch
     {
-        PlanCause.RequestsChanged => PlayWords.CauseRequestsChanged,
-        PlanCause.BatchStarted => PlayWords.CauseBatchStarted,
-        PlanCause.Report => PlayWords.CauseReport,
-        PlanCause.StepOverran => PlayWords.CauseStepOverran,
-        PlanCause.WindowClosed => PlayWords.CauseWindowClosed,
-        PlanCause.Restarted => PlayWords.CauseRestarted,
-        PlanCause.Search => PlayWords.CauseSearch,
-        PlanCause.Corrected => PlayWords.CauseCorrected,
-        _ => PlayWords.CauseMeansChanged,
+        PlanCause.RequestsChanged => PlaybackWords.CauseRequestsChanged,
+        PlanCause.BatchStarted => PlaybackWords.CauseBatchStarted,
+        PlanCause.Report => PlaybackWords.CauseReport,
+        PlanCause.StepOverran => PlaybackWords.CauseStepOverran,
+        PlanCause.WindowClosed => PlaybackWords.CauseWindowClosed,
+        PlanCause.Restarted => PlaybackWords.CauseRestarted,
+        PlanCause.Search => PlaybackWords.CauseSearch,
+        PlanCause.Corrected => PlaybackWords.CauseCorrected,
+        _ => PlaybackWords.CauseMeansChanged,
     };
 }

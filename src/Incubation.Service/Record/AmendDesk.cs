@@ -42,11 +42,11 @@ public sealed class AmendDesk(CartridgeBook book, ClinicBook clinic, BenchClock 
         var after = Read(shown, value);
         List<FormFault> faults = [];
         if (after is null)
-            faults.Add(new FormFault("value", Words.ResultNoNumber));
+            faults.Add(new FormFault("value", RecordWords.ResultNoNumber));
         if (why.Length is 0 or > MostWords)
-            faults.Add(new FormFault("why", ResultWords.WhyMissing));
+            faults.Add(new FormFault("why", RecordWords.WhyMissing));
         if (told.Length > MostWords || (told.Length == 0 && after is ReadResult.Measured measured && IsCritical(shown, measured)))
-            faults.Add(new FormFault("told", ResultWords.AmendMustTell));
+            faults.Add(new FormFault("told", RecordWords.AmendMustTell));
         if (faults.Count > 0)
             return faults;
         var outcome = Outcome.Of(() => clinic.Log.Record(

@@ -127,9 +127,9 @@ public sealed class BatchSheet
         {
             var history = quality.Of(lot);
             foreach (var action in history.Actions.Where(action => IsInBatch(action.At)))
-                yield return (action.At, new HappeningLine(clock.At(action.At), Say.Of(QualityWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By), ""));
+                yield return (action.At, new HappeningLine(clock.At(action.At), Say.Of(ControlsWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By), ""));
             foreach (var review in history.Reviews.Where(review => IsInBatch(review.At)))
-                yield return (review.At, new HappeningLine(clock.At(review.At), Say.Of(QualityWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By), ""));
+                yield return (review.At, new HappeningLine(clock.At(review.At), Say.Of(ControlsWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By), ""));
         }
     }
 

@@ -18,63 +18,63 @@ public static class ClinicEventWords
         string Name(Model.PersonId id) => people.Person(id)?.Name ?? id.Value;
         return happened switch
         {
-            ClinicEvent.ClinicOpened opened => Say.Of(Words.LogClinicOpened, opened.Name, opened.TimeZone),
-            ClinicEvent.RetentionSet set => Say.Of(Words.LogRetentionSet, Say.Counted(set.Months, Words.MonthOne, Words.MonthMany)),
-            ClinicEvent.AssayApproved approved => Say.Of(Words.LogAssayApproved, approved.Sheet.Assay.Code, approved.Version),
-            ClinicEvent.AssayDrafted drafted => Say.Of(Words.LogAssayDrafted, drafted.Sheet.Assay.Code, drafted.Revision),
-            ClinicEvent.AssayDraftDropped dropped => Say.Of(Words.LogAssayDraftDropped, dropped.Code),
-            ClinicEvent.LotReceived received => Say.Of(Words.LogLotReceived, received.Lot, received.Assay),
-            ClinicEvent.BenchRegistered bench => Say.Of(Words.LogBenchRegistered, bench.Name),
+            ClinicEvent.ClinicOpened opened => Say.Of(RecordWords.LogClinicOpened, opened.Name, opened.TimeZone),
+            ClinicEvent.RetentionSet set => Say.Of(RecordWords.LogRetentionSet, Say.Counted(set.Months, RecordWords.MonthOne, RecordWords.MonthMany)),
+            ClinicEvent.AssayApproved approved => Say.Of(RecordWords.LogAssayApproved, approved.Sheet.Assay.Code, approved.Version),
+            ClinicEvent.AssayDrafted drafted => Say.Of(RecordWords.LogAssayDrafted, drafted.Sheet.Assay.Code, drafted.Revision),
+            ClinicEvent.AssayDraftDropped dropped => Say.Of(RecordWords.LogAssayDraftDropped, dropped.Code),
+            ClinicEvent.LotReceived received => Say.Of(RecordWords.LogLotReceived, received.Lot, received.Assay),
+            ClinicEvent.BenchRegistered bench => Say.Of(RecordWords.LogBenchRegistered, bench.Name),
             // A specimen's id stands in the bench's record, for those who need it there.
-            ClinicEvent.RequestReceived request => Say.Of(Words.LogRequestReceived, request.Request.Id, request.Bench),
+            ClinicEvent.RequestReceived request => Say.Of(RecordWords.LogRequestReceived, request.Request.Id, request.Bench),
             // The values stand in the record, for those who may read it.
-            ClinicEvent.ClosedResultAmended amended => Say.Of(ResultWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
-            ClinicEvent.ClockConfirmed => Words.LogClockConfirmed,
-            ClinicEvent.PersonAdded added => Say.Of(Words.LogPersonAdded, added.Name, added.Person, RoleWords.Of(added.Role)),
-            ClinicEvent.RoleChanged changed => Say.Of(Words.LogRoleChanged, Name(changed.Person), RoleWords.Of(changed.Role)),
-            ClinicEvent.PersonEnded ended => Say.Of(Words.LogPersonEnded, Name(ended.Person)),
-            ClinicEvent.PersonResumed resumed => Say.Of(Words.LogPersonResumed, Name(resumed.Person)),
-            ClinicEvent.SecretSet set => Say.Of(Words.LogSecretSet, Name(set.Person), Of(set.Secret)),
-            ClinicEvent.SignedIn signed => Say.Of(Words.LogSignedIn, Name(signed.Person), Of(signed.Way), signed.Address),
+            ClinicEvent.ClosedResultAmended amended => Say.Of(RecordWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
+            ClinicEvent.ClockConfirmed => RecordWords.LogClockConfirmed,
+            ClinicEvent.PersonAdded added => Say.Of(RecordWords.LogPersonAdded, added.Name, added.Person, RoleWords.Of(added.Role)),
+            ClinicEvent.RoleChanged changed => Say.Of(RecordWords.LogRoleChanged, Name(changed.Person), RoleWords.Of(changed.Role)),
+            ClinicEvent.PersonEnded ended => Say.Of(RecordWords.LogPersonEnded, Name(ended.Person)),
+            ClinicEvent.PersonResumed resumed => Say.Of(RecordWords.LogPersonResumed, Name(resumed.Person)),
+            ClinicEvent.SecretSet set => Say.Of(RecordWords.LogSecretSet, Name(set.Person), Of(set.Secret)),
+            ClinicEvent.SignedIn signed => Say.Of(RecordWords.LogSignedIn, Name(signed.Person), Of(signed.Way), signed.Address),
             ClinicEvent.SignInRefused refused => Say.Of(
-                Words.LogSignInRefused, refused.Person is { } person ? Name(person) : Words.LogUnknownName, Of(refused.Way), Of(refused.Why), refused.Address),
-            ClinicEvent.SignedOut signed => Say.Of(Words.LogSignedOut, Name(signed.Person), Of(signed.Why)),
-            ClinicEvent.DeviceEnrolled device => Say.Of(Words.LogDeviceEnrolled, device.Name, RoleWords.Of(device.Kind), device.Device),
-            ClinicEvent.DeviceRevoked device => Say.Of(Words.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name, device.Device),
-            ClinicEvent.KeyMade key => Say.Of(Words.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleWords.Of))),
-            ClinicEvent.KeyRevoked key => Say.Of(Words.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
+                RecordWords.LogSignInRefused, refused.Person is { } person ? Name(person) : RecordWords.LogUnknownName, Of(refused.Way), Of(refused.Why), refused.Address),
+            ClinicEvent.SignedOut signed => Say.Of(RecordWords.LogSignedOut, Name(signed.Person), Of(signed.Why)),
+            ClinicEvent.DeviceEnrolled device => Say.Of(RecordWords.LogDeviceEnrolled, device.Name, RoleWords.Of(device.Kind), device.Device),
+            ClinicEvent.DeviceRevoked device => Say.Of(RecordWords.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name, device.Device),
+            ClinicEvent.KeyMade key => Say.Of(RecordWords.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleWords.Of))),
+            ClinicEvent.KeyRevoked key => Say.Of(RecordWords.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
             _ when ControlTalk.Of(happened) is { } words => words,
             ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
             _ when happened.IsErased => RecordWords.LogPayloadErased,
             ClinicEvent.RecordErased erased => Say.Of(
-                RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges, Say.Counted(erased.Months, Words.MonthOne, Words.MonthMany)),
+                RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges, Say.Counted(erased.Months, RecordWords.MonthOne, RecordWords.MonthMany)),
             _ => StockTalk.Of(happened) ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }
 
-    private static string Of(SignInWay way) => way == SignInWay.Pin ? Words.WayPin : Words.WayPassword;
+    private static string Of(SignInWay way) => way == SignInWay.Pin ? RecordWords.WayPin : RecordWords.WayPassword;
 
     private static string Of(SecretKind secret) => secret switch
     {
-        SecretKind.Password => Words.SecretPassword,
-        SecretKind.Pin => Words.SecretPin,
-        SecretKind.WelcomeCode => Words.SecretWelcomeCode,
-        _ => Words.SecretKey,
+        SecretKind.Password => RecordWords.SecretPassword,
+        SecretKind.Pin => RecordWords.SecretPin,
+        SecretKind.WelcomeCode => RecordWords.SecretWelcomeCode,
+        _ => RecordWords.SecretKey,
     };
 
     private static string Of(SignInFault why) => why switch
     {
-        SignInFault.MustWait => Words.RefusedMustWait,
-        SignInFault.Ended => Words.RefusedEnded,
-        _ => Words.RefusedWrong,
+        SignInFault.MustWait => RecordWords.RefusedMustWait,
+        SignInFault.Ended => RecordWords.RefusedEnded,
+        _ => RecordWords.RefusedWrong,
     };
 
     private static string Of(SignOutCause why) => why switch
     {
-        SignOutCause.Switched => Words.OutSwitched,
-        SignOutCause.Idle => Words.OutIdle,
-        SignOutCause.Expired => Words.OutExpired,
-        SignOutCause.Withdrawn => Words.OutWithdrawn,
-        _ => Words.OutByPerson,
+        SignOutCause.Switched => RecordWords.OutSwitched,
+        SignOutCause.Idle => RecordWords.OutIdle,
+        SignOutCause.Expired => RecordWords.OutExpired,
+        SignOutCause.Withdrawn => RecordWords.OutWithdrawn,
+        _ => RecordWords.OutByPerson,
     };
 }

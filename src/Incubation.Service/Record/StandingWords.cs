@@ -44,7 +44,7 @@ public static class StandingWords
         ArgumentNullException.ThrowIfNull(cartridge);
         return Say.Dotted(
             cartridge is { Kind: RequestKind.Patient, Marked: { } marked } ? ResultSay.Flags(marked) : null,
-            cartridge.First is { } first ? Say.Of(ResultWords.Amended, ResultSay.Of(first)) : null);
+            cartridge.First is { } first ? Say.Of(BatchesWords.Amended, ResultSay.Of(first)) : null);
     }
 
     /// <summary>In what it differed, and how often its reports were corrected.</summary>

@@ -48,9 +48,9 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
         var scope = new ReportScope(period.Start(zone), period.End(zone), bench, ReportPeriod.AssayOf(search.Assay));
         var count = book.Count(scope);
         if (count == 0)
-            return Bundle(onRecord is null ? ReportPageWords.EmptyAll : Say.Of(ReportPageWords.Empty, Say.Day(period.From), Say.Day(period.To)) + " " + ReportPageWords.EmptyFit, day, []);
+            return Bundle(onRecord is null ? ReportsWords.EmptyAll : Say.Of(ReportsWords.Empty, Say.Day(period.From), Say.Day(period.To)) + " " + ReportsWords.EmptyFit, day, []);
         if (count > ReportBook.MostCartridges)
-            return Bundle(Say.Of(ReportPageWords.TooMany, Say.Day(period.From), Say.Day(period.To), count, ReportBook.MostCartridges), day, []);
+            return Bundle(Say.Of(ReportsWords.TooMany, Say.Day(period.From), Say.Day(period.To), count, ReportBook.MostCartridges), day, []);
         var cartridges = book.Cartridges(scope);
         var batches = book.Batches(scope);
         List<CartridgeTimes> patients = [.. cartridges.Where(one => one.Kind == RequestKind.Patient)];
@@ -75,9 +75,9 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
         }
 
         if (day < period.From || day > period.To)
-            dayFault ??= Say.Of(ReportPageWords.FaultDayOutside, Say.Day(day.Value), Say.Day(period.From), Say.Day(period.To));
-        var benchFault = string.IsNullOrEmpty(search.Bench) || clinic.Catalogue.Benches().Any(known => known.Bench.Value == search.Bench) ? null : Say.Of(ReportPageWords.FaultBench, search.Bench);
-        var assayFault = string.IsNullOrEmpty(search.Assay) || clinic.Catalogue.Assays().Any(known => known.Assay.Code.Value == search.Assay) ? null : Say.Of(ReportPageWords.FaultAssay, search.Assay);
+            dayFault ??= Say.Of(ReportsWords.FaultDayOutside, Say.Day(day.Value), Say.Day(period.From), Say.Day(period.To));
+        var benchFault = string.IsNullOrEmpty(search.Bench) || clinic.Catalogue.Benches().Any(known => known.Bench.Value == search.Bench) ? null : Say.Of(ReportsWords.FaultBench, search.Bench);
+        var assayFault = string.IsNullOrEmpty(search.Assay) || clinic.Catalogue.Assays().Any(known => known.Assay.Code.Value == search.Assay) ? null : Say.Of(ReportsWords.FaultAssay, search.Assay);
         return (period, day, new ReportFaults(fromFault, toFault, benchFault, assayFault, dayFault));
     }
 
@@ -92,9 +92,9 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
             TimeSections.Steps(patients),
             TimeSections.Hours(patients, zone),
             TimeSections.Priorities(patients),
-            TimeSections.By("time-by-assay", ReportPageWords.AssaysTitle, new ReportColumn(ReportPageWords.Assay, "assay", false), patients, one => names.GetValueOrDefault(one.Assay.Value, one.Assay.Value)),
-            TimeSections.By("time-by-lot", ReportPageWords.LotsTitle, new ReportColumn(ReportPageWords.ColLot, "lot", false), patients, one => one.Lot.Value),
-            TimeSections.By("time-by-bench", ReportPageWords.BenchesTitle, new ReportColumn(ReportPageWords.Bench, "bench", false), patients, one => NameOf(benches, one.Bench)),
+            TimeSections.By("time-by-assay", ReportsWords.AssaysTitle, new ReportColumn(ReportsWords.Assay, "assay", false), patients, one => names.GetValueOrDefault(one.Assay.Value, one.Assay.Value)),
+            TimeSections.By("time-by-lot", ReportsWords.LotsTitle, new ReportColumn(ReportsWords.ColLot, "lot", false), patients, one => one.Lot.Value),
+            TimeSections.By("time-by-bench", ReportsWords.BenchesTitle, new ReportColumn(ReportsWords.Bench, "bench", false), patients, one => NameOf(benches, one.Bench)),
             CountSections.Reasons(cartridges),
             CountSections.Over(cartridges, stretch, zone),
             CountSections.Requests(cartridges, stretch, zone),
@@ -114,8 +114,8 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
         // One day alone is held against the days before it.
         var all = period.Days > 1 ? patients : [.. book.Cartridges(scope with { From = day.PlusDays(-UsualDays).AtStartOfDayInZone(zone).ToInstant() }).Where(one => one.Kind == RequestKind.Patient)];
         var compared = DayAgainstUsual.Of(all, day, zone);
-        var text = Say.Of(period.Days > 1 ? ReportPageWords.DayText : ReportPageWords.DayTextBefore, compared.OtherDays);
-        return DaySections.Of(compared, day, isPicked ? text + " " + ReportPageWords.DayPicked : text).Append(Happened(day, scope, zone));
+        var text = Say.Of(period.Days > 1 ? ReportsWords.DayText : ReportsWords.DayTextBefore, compared.OtherDays);
+        return DaySections.Of(compared, day, isPicked ? text + " " + ReportsWords.DayPicked : text).Append(Happened(day, scope, zone));
     }
 
     private ReportSection Happened(LocalDate day, ReportScope scope, DateTimeZone zone)
@@ -134,9 +134,9 @@ public sealed class ReportDesk(ReportBook book, CartridgeBook record, ClinicBook
 
         rows.Sort((one, other) => one.At.CompareTo(other.At));
         return new ReportSection(
-            "day-happened", ReportPageWords.HappenedTitle, rows.Count == 0 ? ReportPageWords.HappenedNone : Say.Counted(rows.Count, ReportPageWords.HappenedOne, ReportPageWords.HappenedMany), ReportPageWords.HappenedText, null,
+            "day-happened", ReportsWords.HappenedTitle, rows.Count == 0 ? ReportsWords.HappenedNone : Say.Counted(rows.Count, ReportsWords.HappenedOne, ReportsWords.HappenedMany), ReportsWords.HappenedText, null,
             new ReportTable(
-                [new ReportColumn(ReportPageWords.ColAt, "at", false), new ReportColumn(ReportPageWords.Bench, "bench", false), new ReportColumn(ReportPageWords.ColWhat, "what", false)],
+                [new ReportColumn(ReportsWords.ColAt, "at", false), new ReportColumn(ReportsWords.Bench, "bench", false), new ReportColumn(ReportsWords.ColWhat, "what", false)],
                 [.. rows.Select(row => row.Row)]));
     }
 

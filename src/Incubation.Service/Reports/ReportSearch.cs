@@ -54,7 +54,7 @@ public sealed record ReportPeriod(LocalDate From, LocalDate To)
         : new ReportPeriod(From.PlusDays(by * Days), To.PlusDays(by * Days));
 
     /// <summary>As people read it.</summary>
-    public string InWords => From == To ? Say.Day(From) : Say.Of(ReportPageWords.PeriodOf, Say.Day(From), Say.Day(To));
+    public string InWords => From == To ? Say.Day(From) : Say.Of(ReportsWords.PeriodOf, Say.Day(From), Say.Day(To));
 
     /// <summary>Reads a day; a sentence where it cannot be understood.</summary>
     public static (LocalDate? Day, string? Fault) Read(string? text)

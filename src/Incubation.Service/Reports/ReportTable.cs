@@ -36,7 +36,7 @@ public sealed record ReportTable(IReadOnlyList<ReportColumn> Columns, IReadOnlyL
         null => "–",
         double number => number.ToString("0.#", CultureInfo.InvariantCulture),
         LocalDate day => Say.Day(day),
-        bool answer => answer ? ReportPageWords.Yes : ReportPageWords.No,
+        bool answer => answer ? ReportsWords.Yes : ReportsWords.No,
         _ => Convert.ToString(cell, CultureInfo.InvariantCulture) ?? "",
     };
 

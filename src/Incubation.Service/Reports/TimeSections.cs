@@ -13,19 +13,19 @@ internal static class TimeSections
 {
     private const int MostBars = 12;
 
-    private static readonly ReportColumn Count = new(ReportPageWords.ColCount, "count");
-    private static readonly ReportColumn Median = new(ReportPageWords.Median, "medianMinutes");
-    private static readonly ReportColumn Ninth = new(ReportPageWords.Ninth, "ninthMinutes");
+    private static readonly ReportColumn Count = new(ReportsWords.ColCount, "count");
+    private static readonly ReportColumn Median = new(ReportsWords.Median, "medianMinutes");
+    private static readonly ReportColumn Ninth = new(ReportsWords.Ninth, "ninthMinutes");
 
     /// <summary>The words of a step.</summary>
     public static string NameOf(ReportStep step) => step switch
     {
-        ReportStep.Waiting => ReportPageWords.StepWaiting,
-        ReportStep.MixToLoad => ReportPageWords.StepMixToLoad,
-        ReportStep.Incubation => ReportPageWords.StepIncubation,
-        ReportStep.WaitingForReader => ReportPageWords.StepWaitingForReader,
-        ReportStep.Reading => ReportPageWords.StepReading,
-        _ => ReportPageWords.StepResultEntry,
+        ReportStep.Waiting => ReportsWords.StepWaiting,
+        ReportStep.MixToLoad => ReportsWords.StepMixToLoad,
+        ReportStep.Incubation => ReportsWords.StepIncubation,
+        ReportStep.WaitingForReader => ReportsWords.StepWaitingForReader,
+        ReportStep.Reading => ReportsWords.StepReading,
+        _ => ReportsWords.StepResultEntry,
     };
 
     /// <summary>Step by step.</summary>
@@ -35,14 +35,14 @@ internal static class TimeSections
         var all = TimeToResult.Of(patients);
         var longest = steps.MaxBy(step => step.Spread?.Median ?? -1);
         var finding = all is null || longest.Spread is null
-            ? ReportPageWords.StepsNone
-            : Say.Of(ReportPageWords.StepsFinding, Text(all.Median), Text(all.Ninth), longest.Name, Text(longest.Spread.Median));
+            ? ReportsWords.StepsNone
+            : Say.Of(ReportsWords.StepsFinding, Text(all.Median), Text(all.Ninth), longest.Name, Text(longest.Spread.Median));
         return new ReportSection(
-            "time-by-step", ReportPageWords.StepsTitle, finding, ReportPageWords.StepsText,
-            all is null ? null : BarChart.Render("time-by-step", finding, [.. steps.Append((ReportPageWords.StepAll, all)).Select(step => BarOf(step.Item1, step.Item2))], BarBeside.Reach, ReportPageWords.AxisMinutes),
+            "time-by-step", ReportsWords.StepsTitle, finding, ReportsWords.StepsText,
+            all is null ? null : BarChart.Render("time-by-step", finding, [.. steps.Append((ReportsWords.StepAll, all)).Select(step => BarOf(step.Item1, step.Item2))], BarBeside.Reach, ReportsWords.AxisMinutes),
             new ReportTable(
-                [new ReportColumn(ReportPageWords.ColStep, "step", false), Count, Median, Ninth],
-                [.. steps.Append((ReportPageWords.StepAll, all)).Select(step => RowOf(step.Item1, step.Item2))]));
+                [new ReportColumn(ReportsWords.ColStep, "step", false), Count, Median, Ninth],
+                [.. steps.Append((ReportsWords.StepAll, all)).Select(step => RowOf(step.Item1, step.Item2))]));
     }
 
     /// <summary>By the hour in which they were asked for.</summary>
@@ -53,17 +53,17 @@ internal static class TimeSections
         // An hour with a handful of results says nothing of the hour.
         var worst = hours.Where(hour => hour.Spread?.Count >= Math.Min(5, all?.Count ?? 0)).OrderByDescending(hour => hour.Spread!.Median).FirstOrDefault();
         var finding = all is null || worst.Spread is null
-            ? ReportPageWords.StepsNone
-            : Say.Of(ReportPageWords.HoursFinding, Two(worst.Hour), Two(worst.Hour + 1), Text(worst.Spread.Median), Text(all.Median));
+            ? ReportsWords.StepsNone
+            : Say.Of(ReportsWords.HoursFinding, Two(worst.Hour), Two(worst.Hour + 1), Text(worst.Spread.Median), Text(all.Median));
         var drawn = hours.Count == 0 ? [] : Enumerable.Range(hours[0].Hour, hours[^1].Hour - hours[0].Hour + 1).Select(hour => (Hour: hour, hours.Find(one => one.Hour == hour).Spread)).ToList();
         return new ReportSection(
-            "time-by-hour", ReportPageWords.HoursTitle, finding, ReportPageWords.HoursText,
+            "time-by-hour", ReportsWords.HoursTitle, finding, ReportsWords.HoursText,
             all is null ? null : ColumnChart.Render("time-by-hour", finding, [.. drawn.Select(hour => new Column(
                 Two(hour.Hour), hour.Spread?.Median ?? 0,
-                hour.Spread is { } spread ? Say.Of(ReportPageWords.HourSays, Two(hour.Hour), Text(spread.Median), Text(spread.Ninth), spread.Count) : "", hour.Spread?.Ninth))],
-                ReportPageWords.AxisHour, ReportPageWords.UpMinutes),
+                hour.Spread is { } spread ? Say.Of(ReportsWords.HourSays, Two(hour.Hour), Text(spread.Median), Text(spread.Ninth), spread.Count) : "", hour.Spread?.Ninth))],
+                ReportsWords.AxisHour, ReportsWords.UpMinutes),
             new ReportTable(
-                [new ReportColumn(ReportPageWords.ColHour, "hour", false), Count, Median, Ninth],
+                [new ReportColumn(ReportsWords.ColHour, "hour", false), Count, Median, Ninth],
                 [.. hours.Select(hour => RowOf(Two(hour.Hour), hour.Spread))]));
     }
 
@@ -79,14 +79,14 @@ internal static class TimeSections
         var found = groups.Where(group => group.Spread is not null).ToList();
         var finding = found switch
         {
-            [] => ReportPageWords.StepsNone,
-            [var one] => Say.Of(ReportPageWords.GroupOne, one.Spread!.Count, one.Name, Text(one.Spread.Median)),
-            [var first, ..] => Say.Of(ReportPageWords.GroupFinding, first.Name, Text(first.Spread!.Median), Text(first.Spread.Ninth)),
+            [] => ReportsWords.StepsNone,
+            [var one] => Say.Of(ReportsWords.GroupOne, one.Spread!.Count, one.Name, Text(one.Spread.Median)),
+            [var first, ..] => Say.Of(ReportsWords.GroupFinding, first.Name, Text(first.Spread!.Median), Text(first.Spread.Ninth)),
         };
         var drawn = found.OrderByDescending(group => group.Spread!.Count).Take(MostBars).OrderByDescending(group => group.Spread!.Median).ToList();
         return new ReportSection(
-            name, title, finding, found.Count > MostBars ? ReportPageWords.GroupText + " " + Say.Of(ReportPageWords.GroupMost, MostBars) : ReportPageWords.GroupText,
-            found.Count == 0 ? null : BarChart.Render(name, finding, [.. drawn.Select(group => BarOf(group.Name, group.Spread))], BarBeside.Reach, ReportPageWords.AxisMinutes),
+            name, title, finding, found.Count > MostBars ? ReportsWords.GroupText + " " + Say.Of(ReportsWords.GroupMost, MostBars) : ReportsWords.GroupText,
+            found.Count == 0 ? null : BarChart.Render(name, finding, [.. drawn.Select(group => BarOf(group.Name, group.Spread))], BarBeside.Reach, ReportsWords.AxisMinutes),
             new ReportTable([column, Count, Median, Ninth], [.. groups.Select(group => RowOf(group.Name, group.Spread))]));
     }
 
@@ -97,16 +97,16 @@ internal static class TimeSections
         var routine = TimeToResult.Of(patients.Where(one => one.Priority == Priority.Routine));
         var finding = (urgent, routine) switch
         {
-            ({ } one, { } other) => Say.Of(ReportPageWords.PriorityFinding, Text(one.Median), Text(other.Median)),
-            (null, { } other) => Say.Of(ReportPageWords.PriorityNone, Text(other.Median)),
-            ({ } one, null) => Say.Of(ReportPageWords.GroupOne, one.Count, ReportPageWords.Urgent, Text(one.Median)),
-            _ => ReportPageWords.StepsNone,
+            ({ } one, { } other) => Say.Of(ReportsWords.PriorityFinding, Text(one.Median), Text(other.Median)),
+            (null, { } other) => Say.Of(ReportsWords.PriorityNone, Text(other.Median)),
+            ({ } one, null) => Say.Of(ReportsWords.GroupOne, one.Count, ReportsWords.Urgent, Text(one.Median)),
+            _ => ReportsWords.StepsNone,
         };
-        (string, Spread?)[] rows = [(ReportPageWords.Urgent, urgent), (ReportPageWords.Routine, routine)];
+        (string, Spread?)[] rows = [(ReportsWords.Urgent, urgent), (ReportsWords.Routine, routine)];
         return new ReportSection(
-            "time-by-priority", ReportPageWords.PriorityTitle, finding, ReportPageWords.GroupText,
-            urgent is null && routine is null ? null : BarChart.Render("time-by-priority", finding, [.. rows.Select(row => BarOf(row.Item1, row.Item2))], BarBeside.Reach, ReportPageWords.AxisMinutes),
-            new ReportTable([new ReportColumn(ReportPageWords.ColPriority, "priority", false), Count, Median, Ninth], [.. rows.Select(row => RowOf(row.Item1, row.Item2))]));
+            "time-by-priority", ReportsWords.PriorityTitle, finding, ReportsWords.GroupText,
+            urgent is null && routine is null ? null : BarChart.Render("time-by-priority", finding, [.. rows.Select(row => BarOf(row.Item1, row.Item2))], BarBeside.Reach, ReportsWords.AxisMinutes),
+            new ReportTable([new ReportColumn(ReportsWords.ColPriority, "priority", false), Count, Median, Ninth], [.. rows.Select(row => RowOf(row.Item1, row.Item2))]));
     }
 
     /// <summary>A number of minutes as people read it.</summary>
@@ -117,7 +117,7 @@ internal static class TimeSections
 
     private static Bar BarOf(string name, Spread? spread) => spread is null
         ? new Bar(name, null, ReportTable.Show(null))
-        : new Bar(name, spread.Median, Text(spread.Median), spread.Ninth, Say.Of(ReportPageWords.NinthOf, Text(spread.Ninth)));
+        : new Bar(name, spread.Median, Text(spread.Median), spread.Ninth, Say.Of(ReportsWords.NinthOf, Text(spread.Ninth)));
 
     private static object?[] RowOf(string name, Spread? spread) =>
         [name, spread?.Count ?? 0, spread is null ? null : new Minutes(spread.Median), spread is null ? null : new Minutes(spread.Ninth)];

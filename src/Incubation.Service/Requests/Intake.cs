@@ -85,7 +85,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         if (benches.Find(bench) is not { } runner)
             return Fault("bench", Say.Of(Words.BenchUnknown, bench));
         if (wanted is not { Count: > 0 })
-            return Fault("requests", Words.IntakeEmpty);
+            return Fault("requests", RequestsWords.IntakeEmpty);
         await oneAtATime.WaitAsync();
         try
         {
@@ -188,7 +188,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var before = Faults.Count;
             if (wanted is null)
             {
-                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}]"), Words.IntakeEmpty));
+                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}]"), RequestsWords.IntakeEmpty));
                 return null;
             }
 
@@ -199,15 +199,15 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (!TextId.IsValid(id))
                 Wrong("id", Words.IntakeTextFault);
             else if (taken.Contains(new RequestId(id)))
-                Wrong("id", here.Contains(id) ? Words.RefusedRequestAlreadyOnBench : Words.RefusedRequestElsewhere, id);
+                Wrong("id", here.Contains(id) ? Words.RefusedRequestAlreadyOnBench : RequestsWords.RefusedRequestElsewhere, id);
             else
                 (taken, _) = (taken.Add(new RequestId(id)), here.Add(id));
             var specimen = wanted.Specimen?.Trim();
             if (!TextId.IsValid(specimen))
-                Wrong("specimen", string.IsNullOrEmpty(specimen) ? Words.IntakeSpecimenMissing : Words.IntakeTextFault);
+                Wrong("specimen", string.IsNullOrEmpty(specimen) ? RequestsWords.IntakeSpecimenMissing : Words.IntakeTextFault);
             var assay = TextId.IsValid(wanted.Assay) ? catalogue.Assay(new AssayCode(wanted.Assay!)) : null;
             if (assay is null)
-                Wrong("assay", Words.IntakeAssayUnknown, string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
+                Wrong("assay", RequestsWords.IntakeAssayUnknown, string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
             var lot = ReadLot(wanted.Lot, assay, Wrong);
             var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
             var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine", "priority", Wrong);
@@ -215,19 +215,19 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (identifier is not null && !TextId.IsValid(identifier))
                 Wrong("identifier", Words.IntakeTextFault);
             else if (OtherIdentifier(specimen, identifier) is { } other)
-                Wrong("identifier", Words.IntakeIdentifierDiffers, specimen, other);
+                Wrong("identifier", RequestsWords.IntakeIdentifierDiffers, specimen, other);
             var judged = new SpecimenReading(assay?.Sheet.Specimens ?? SpecimenRule.Any, now, Wrong);
             var type = judged.Type(wanted.SpecimenType);
             var collected = judged.Past("collected", wanted.Collected);
             var takenOut = judged.Past("takenOut", wanted.TakenOut);
             var ready = judged.Ready(Cut(wanted.Ready) ?? now, takenOut);
             if (wanted.Due is { } due && due < ready)
-                Wrong("due", Words.IntakeDueBeforeReady);
+                Wrong("due", RequestsWords.IntakeDueBeforeReady);
             var control = ReadControl(wanted, kind, assay, Wrong);
             if (lot is { } chosen && ExpiryOf(chosen, control) <= ready)
-                Wrong("lot", StockWords.StopBeforeReady, chosen, Say.Day(stock.LastDayOf(chosen, control?.Lot)));
+                Wrong("lot", RequestsWords.StopBeforeReady, chosen, Say.Day(stock.LastDayOf(chosen, control?.Lot)));
             if (wanted.LoadBy is { } loadBy && loadBy <= ready)
-                Wrong("loadBy", Words.IntakeLoadByBeforeReady);
+                Wrong("loadBy", RequestsWords.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);
             var by = lot is { } used ? judged.LoadBy(LoadBy(wanted.LoadBy, used, control), collected, ready) : ready;
             return Faults.Count > before
@@ -261,7 +261,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
                 return null;
             if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= QualityState.MostLevels))
             {
-                wrong("controlLot", QualityWords.RefusedUnknownControl, []);
+                wrong("controlLot", ControlsWords.RefusedUnknownControl, []);
                 return null;
             }
 
@@ -282,7 +282,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (string.IsNullOrWhiteSpace(named) && usable.Count > 0)
                 return usable[0].Lot;
             if (!TextId.IsValid(named) || stock.Find(StockKind.Kit, new LotCode(named!))?.Assay != assay.Assay.Code)
-                wrong("lot", Words.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
+                wrong("lot", RequestsWords.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
             else if (stock.StopOf(new LotCode(named!), assay.Assay.Code, today) is { } stop)
                 wrong("lot", "{0}", [StockTalk.Of(stop)]);
             else
@@ -301,7 +301,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (string.IsNullOrEmpty(word) || word == usualWord)
                 return usual;
             if (word != other)
-                wrong(member, Words.IntakeWordUnknown, [usualWord, other]);
+                wrong(member, RequestsWords.IntakeWordUnknown, [usualWord, other]);
             return otherMeans;
         }
 
@@ -312,7 +312,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             {
                 // Only what is there already can be waited for, so that no circle can arise.
                 if (!TextId.IsValid(id) || id == self || !here.Contains(id))
-                    wrong("after", Words.IntakeAfterUnknown, [id]);
+                    wrong("after", RequestsWords.IntakeAfterUnknown, [id]);
                 else
                     ids.Add(new RequestId(id));
             }

@@ -20,7 +20,7 @@ internal sealed class SpecimenReading(SpecimenRule rule, Instant now, Action<str
         if (!TextId.IsValid(type))
             wrong("specimenType", Words.IntakeTextFault, []);
         else if (!rule.Types.IsEmpty && !rule.Types.Contains(type, StringComparer.OrdinalIgnoreCase))
-            wrong("specimenType", Words.IntakeTypeNotAccepted, [type, string.Join(", ", rule.Types)]);
+            wrong("specimenType", RequestsWords.IntakeTypeNotAccepted, [type, string.Join(", ", rule.Types)]);
         return type;
     }
 
@@ -30,7 +30,7 @@ internal sealed class SpecimenReading(SpecimenRule rule, Instant now, Action<str
         if (stated is not { } at)
             return null;
         if (at > now)
-            wrong(member, Words.IntakeNotYet, []);
+            wrong(member, RequestsWords.IntakeNotYet, []);
         return BenchClock.ToMilliseconds(at);
     }
 
@@ -43,7 +43,7 @@ internal sealed class SpecimenReading(SpecimenRule rule, Instant now, Action<str
         if (collected is not { } at || rule.LongestAge is not { } age)
             return by;
         if (at + age <= ready)
-            wrong("collected", Words.IntakeTooOld, [Say.Length(age)]);
+            wrong("collected", RequestsWords.IntakeTooOld, [Say.Length(age)]);
         return Instant.Min(by, at + age);
     }
 }

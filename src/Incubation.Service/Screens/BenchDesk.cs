@@ -54,11 +54,11 @@ public sealed class BenchDesk(BenchBook benches, SnapshotWriter writer, BenchClo
         var state = runner.Present.State;
         // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
         if (command is BenchCommand.Instruction && touch.Identity == Identity.NotChecked && CommandRights.Needed(command) != Right.Report)
-            return new CommandAnswer(false, Words.NotYours, state.Revision);
+            return new CommandAnswer(false, ScreensWords.NotYours, state.Revision);
         // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
         if (command is BenchCommand.OrderRepeat { Of: var of } && state.Find(of)?.Wanted.Request is { } first
             && clinic.Log.Stock.StopOf(first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date) is { } stop)
-            return new CommandAnswer(false, Say.Of(StockWords.RepeatStopped, StockTalk.Of(stop)), state.Revision);
+            return new CommandAnswer(false, Say.Of(ScreensWords.RepeatStopped, StockTalk.Of(stop)), state.Revision);
         var answer = await runner.SendAsync(envelope);
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, touch);

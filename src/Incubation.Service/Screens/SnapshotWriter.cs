@@ -89,10 +89,10 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
     }
 
     private static string Headline(BatchTotals totals) => Say.Dotted(
-        Say.Of(Words.HeadlineDone, totals.Done, totals.Total),
-        totals.Reacting > 0 ? Say.Of(Words.HeadlineReacting, totals.Reacting) : null,
-        totals.Discarded > 0 ? Say.Of(Words.HeadlineDiscarded, totals.Discarded) : null,
-        totals.LateNow > 0 ? Say.Of(Words.HeadlineLate, totals.LateNow) : null);
+        Say.Of(ScreensWords.HeadlineDone, totals.Done, totals.Total),
+        totals.Reacting > 0 ? Say.Of(ScreensWords.HeadlineReacting, totals.Reacting) : null,
+        totals.Discarded > 0 ? Say.Of(ScreensWords.HeadlineDiscarded, totals.Discarded) : null,
+        totals.LateNow > 0 ? Say.Of(ScreensWords.HeadlineLate, totals.LateNow) : null);
 
     private static OfferSnapshot WriteOffer(BenchState state, Offer offer)
     {

@@ -36,11 +36,11 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var before = faults.Count;
         var dataFile = ReadDataFile(section["Data"], faults);
         var demo = ReadDemo(section["Demo"], faults);
-        var pace = ReadNumber(section["Pace"], 1, 1, MaximumPace, Words.PaceFault, faults);
-        var budget = ReadNumber(section["SearchBudget"], DefaultSearchMilliseconds, 0, MaximumSearchMilliseconds, Words.SearchBudgetFault, faults);
-        var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, Words.SeedFault, faults);
-        var autopilot = ReadFlag(section["Autopilot"], Words.AutopilotFault, faults);
-        var month = ReadFlag(section["Month"], Words.MonthFault, faults);
+        var pace = ReadNumber(section["Pace"], 1, 1, MaximumPace, SettingsWords.PaceFault, faults);
+        var budget = ReadNumber(section["SearchBudget"], DefaultSearchMilliseconds, 0, MaximumSearchMilliseconds, SettingsWords.SearchBudgetFault, faults);
+        var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, SettingsWords.SeedFault, faults);
+        var autopilot = ReadFlag(section["Autopilot"], SettingsWords.AutopilotFault, faults);
+        var month = ReadFlag(section["Month"], SettingsWords.MonthFault, faults);
         return faults.Count == before
             ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed, section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"]) ? null : Path.GetFullPath(section["RecordKey"]!), month)
             : null;
@@ -53,12 +53,12 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
             var path = string.IsNullOrWhiteSpace(text) ? DefaultDataFile() : text;
             var full = Path.GetFullPath(path);
             if (Directory.Exists(full))
-                faults.Add(Say(Words.DataIsFolder, full));
+                faults.Add(Say(SettingsWords.DataIsFolder, full));
             return full;
         }
         catch (Exception fault) when (fault is ArgumentException or NotSupportedException or PathTooLongException)
         {
-            faults.Add(Say(Words.DataUnreadable, text));
+            faults.Add(Say(SettingsWords.DataUnreadable, text));
             return "";
         }
     }
@@ -75,7 +75,7 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
             return null;
         var full = Path.GetFullPath(text);
         if (!Directory.Exists(full))
-            faults.Add(Say(Words.DemoMissing, full));
+            faults.Add(Say(SettingsWords.DemoMissing, full));
         return full;
     }
 

@@ -13,8 +13,8 @@ public sealed record ServiceSettings(bool JsonLogs, Uri? Telemetry, Uri? Webhook
         var section = configuration.GetSection(ServerSettings.Section);
         var logs = section["Logs"];
         if (!string.IsNullOrWhiteSpace(logs) && logs is not ("text" or "json"))
-            faults.Add(Text.Say.Of(Words.LogsFault, logs));
-        return new ServiceSettings(logs == "json", ReadAddress(section["Telemetry"], Words.TelemetryFault, faults), ReadAddress(section["Webhook"], Words.WebhookFault, faults));
+            faults.Add(Text.Say.Of(SettingsWords.LogsFault, logs));
+        return new ServiceSettings(logs == "json", ReadAddress(section["Telemetry"], SettingsWords.TelemetryFault, faults), ReadAddress(section["Webhook"], SettingsWords.WebhookFault, faults));
     }
 
     private static Uri? ReadAddress(string? text, string fault, ICollection<string> faults)

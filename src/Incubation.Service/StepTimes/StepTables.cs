@@ -11,8 +11,8 @@ internal static class StepTables
 {
     private static readonly IReadOnlyList<ReportColumn> OverviewColumns =
     [
-        new(StepTimeWords.ColAssay, "assay", false), new(ReportPageWords.ColStep, "step", false), new(ReportPageWords.ColCount, "count"), new(StepTimeWords.ColLeftOut, "leftOut"),
-        new(StepTimeWords.ColFifth, "fifthMinutes"), new(ReportPageWords.Median, "medianMinutes"), new(StepTimeWords.ColNinetyFifth, "ninetyFifthMinutes"),
+        new(StepTimeWords.ColAssay, "assay", false), new(ReportsWords.ColStep, "step", false), new(ReportsWords.ColCount, "count"), new(StepTimeWords.ColLeftOut, "leftOut"),
+        new(StepTimeWords.ColFifth, "fifthMinutes"), new(ReportsWords.Median, "medianMinutes"), new(StepTimeWords.ColNinetyFifth, "ninetyFifthMinutes"),
         new(StepTimeWords.ColAllowed, "allowedMinutes"), new(StepTimeWords.ColLearned, "learnedMinutes"), new(StepTimeWords.ColShortest, "shortestMinutes"), new(StepTimeWords.ColShortestLearned, "shortestLearnedMinutes"),
         new(StepTimeWords.ColBeyondNow, "beyondNow"), new(StepTimeWords.ColBeyondThen, "beyondThen"),
     ];
@@ -49,10 +49,10 @@ internal static class StepTables
     /// <summary>A step in words.</summary>
     public static string NameOf(HandsStep step) => step switch
     {
-        HandsStep.Mix => ReportPageWords.StepMix,
-        HandsStep.Load => ReportPageWords.StepLoad,
-        HandsStep.Move => ReportPageWords.StepMove,
-        _ => ReportPageWords.StepClear,
+        HandsStep.Mix => ReportsWords.StepMix,
+        HandsStep.Load => ReportsWords.StepLoad,
+        HandsStep.Move => ReportsWords.StepMove,
+        _ => ReportsWords.StepClear,
     };
 
     /// <summary>A length as people read it.</summary>

@@ -55,7 +55,7 @@ public sealed class StepTimeDesk(ReportBook book, CartridgeBook record, ClinicBo
         var benches = clinic.Catalogue.Benches();
         var wanted = actor?.Bench?.Value ?? (!string.IsNullOrEmpty(bench) ? bench : benches.Count > 0 ? benches[0].Bench.Value : null);
         if (benches.FirstOrDefault(known => known.Bench.Value == wanted) is not { } found)
-            return StepTimeView.Nothing(null, wanted is null ? null : Say.Of(ReportPageWords.FaultBench, wanted));
+            return StepTimeView.Nothing(null, wanted is null ? null : Say.Of(ReportsWords.FaultBench, wanted));
         var scope = new ReportScope(clock.Now - Duration.FromDays(Days), clock.Now + Duration.FromDays(1), found.Bench);
         if (book.Count(scope) is 0 or > ReportBook.MostCartridges)
             return StepTimeView.Nothing(found.Bench, null);

@@ -15,15 +15,15 @@ public static class BatchWords
         if (state.Phase == BatchPhase.Preparing)
         {
             return state.Adopted is { } preview && look.Totals.Total > 0
-                ? Say.Of(Words.StandingPlanned, Say.Length(preview.Plan.Finish))
-                : Words.StandingEmpty;
+                ? Say.Of(TextWords.StandingPlanned, Say.Length(preview.Plan.Finish))
+                : TextWords.StandingEmpty;
         }
 
         return (IdleWords.IsFinished(state), look.Totals.Finish) switch
         {
-            (true, { } end) => Say.Of(Words.StandingFinished, Say.Clock(end, zone)),
-            (false, { } end) => Say.Of(Words.StandingRunning, Say.Clock(end, zone)),
-            _ => Words.PhaseRunning,
+            (true, { } end) => Say.Of(TextWords.StandingFinished, Say.Clock(end, zone)),
+            (false, { } end) => Say.Of(TextWords.StandingRunning, Say.Clock(end, zone)),
+            _ => TextWords.PhaseRunning,
         };
     }
 
@@ -31,16 +31,16 @@ public static class BatchWords
     public static string Stage(BenchView view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
     {
         CartridgeStage.Waiting => view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
-            ? Say.Of(Words.StageUnplaced, Say.InClinicTime(left.Why, zone))
-            : Say.Dotted(Words.StageWaiting, Gated(view.State, cartridge)),
-        CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => Words.StageMixed,
-        CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } => Say.Of(Words.StageReacting, StepWords.PlaceName(reacting.Place, view.State.Setup)),
+            ? Say.Of(TextWords.StageUnplaced, Say.InClinicTime(left.Why, zone))
+            : Say.Dotted(TextWords.StageWaiting, Gated(view.State, cartridge)),
+        CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => TextWords.StageMixed,
+        CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } => Say.Of(TextWords.StageReacting, StepWords.PlaceName(reacting.Place, view.State.Setup)),
         CartridgeStage.InWork { Phase: CartridgePhase.Reading } => Words.StageReading,
-        CartridgeStage.InWork => Words.StageRead,
-        CartridgeStage.Astray => Words.StageAstray,
-        CartridgeStage.Cleared cleared => Say.Dotted(Say.Of(Words.StageCleared, Say.Clock(cleared.End, zone)), Result(cartridge)),
-        CartridgeStage.Discarded discarded => Say.Of(Words.StageDiscarded, discarded.InWords ?? Reason(discarded.Reason)),
-        _ => Words.StageWithdrawn,
+        CartridgeStage.InWork => TextWords.StageRead,
+        CartridgeStage.Astray => TextWords.StageAstray,
+        CartridgeStage.Cleared cleared => Say.Dotted(Say.Of(TextWords.StageCleared, Say.Clock(cleared.End, zone)), Result(cartridge)),
+        CartridgeStage.Discarded discarded => Say.Of(TextWords.StageDiscarded, discarded.InWords ?? Reason(discarded.Reason)),
+        _ => TextWords.StageWithdrawn,
     };
 
     /// <summary>Whether a repeat may be offered: specimen is left, and no other open request does it already.</summary>
@@ -58,35 +58,35 @@ public static class BatchWords
         string? Counted(int count, string one, string many) => count == 0 ? null : Say.Counted(count, one, many);
         var left = new[]
         {
-            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray), Words.CloseInWorkOne, Words.CloseInWorkMany),
-            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting), Words.CloseWaitingOne, Words.CloseWaitingMany),
-            Counted(cartridges.Count(cartridge => cartridge.ResultMissing), Words.CloseResultOne, Words.CloseResultMany),
-            Counted(cartridges.Count(cartridge => cartridge.MustBeTold), Words.CloseTellOne, Words.CloseTellMany),
+            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray), TextWords.CloseInWorkOne, TextWords.CloseInWorkMany),
+            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting), TextWords.CloseWaitingOne, TextWords.CloseWaitingMany),
+            Counted(cartridges.Count(cartridge => cartridge.ResultMissing), TextWords.CloseResultOne, TextWords.CloseResultMany),
+            Counted(cartridges.Count(cartridge => cartridge.MustBeTold), TextWords.CloseTellOne, TextWords.CloseTellMany),
         }.OfType<string>().ToList();
-        return left.Count == 0 ? Words.CloseNotYet : Say.Of(Words.CloseAfter, string.Join(", ", left));
+        return left.Count == 0 ? TextWords.CloseNotYet : Say.Of(TextWords.CloseAfter, string.Join(", ", left));
     }
 
     /// <summary>A discard's reason.</summary>
     public static string Reason(DiscardReason reason) => reason switch
     {
-        DiscardReason.WindowClosed => Words.ReasonWindowClosed,
-        DiscardReason.MixtureTooOld => Words.ReasonMixtureTooOld,
-        DiscardReason.WellOverfilled => Words.ReasonWellOverfilled,
-        DiscardReason.Bubbles => Words.ReasonBubbles,
-        DiscardReason.Dropped => Words.ReasonDropped,
-        DiscardReason.ReaderFault => Words.ReasonReaderFault,
-        DiscardReason.FoundGone => Words.ReasonFoundGone,
-        DiscardReason.Withdrawn => Words.ReasonWithdrawn,
-        DiscardReason.Temperature => Words.ReasonTemperature,
-        DiscardReason.PowerCut => Words.ReasonPowerCut,
-        DiscardReason.ControlsFailed => Words.ReasonControlsFailed,
-        _ => Words.ReasonOther,
+        DiscardReason.WindowClosed => TextWords.ReasonWindowClosed,
+        DiscardReason.MixtureTooOld => TextWords.ReasonMixtureTooOld,
+        DiscardReason.WellOverfilled => TextWords.ReasonWellOverfilled,
+        DiscardReason.Bubbles => TextWords.ReasonBubbles,
+        DiscardReason.Dropped => TextWords.ReasonDropped,
+        DiscardReason.ReaderFault => TextWords.ReasonReaderFault,
+        DiscardReason.FoundGone => TextWords.ReasonFoundGone,
+        DiscardReason.Withdrawn => TextWords.ReasonWithdrawn,
+        DiscardReason.Temperature => TextWords.ReasonTemperature,
+        DiscardReason.PowerCut => TextWords.ReasonPowerCut,
+        DiscardReason.ControlsFailed => TextWords.ReasonControlsFailed,
+        _ => TextWords.ReasonOther,
     };
 
     private static string? Gated(BenchState state, Cartridge cartridge) =>
         cartridge.Wanted.Request.Kind == RequestKind.Patient ? MeansWords.Gate(state, cartridge.Wanted.Request.Lot) : null;
 
     private static string? Result(Cartridge cartridge) => cartridge.Result is null
-        ? Words.ResultMissing
-        : Say.Dotted(ResultSay.Value(cartridge), Say.Dotted(ResultSay.Marks(cartridge), cartridge.IsHeld ? Words.ResultHeld : null));
+        ? TextWords.ResultMissing
+        : Say.Dotted(ResultSay.Value(cartridge), Say.Dotted(ResultSay.Marks(cartridge), cartridge.IsHeld ? TextWords.ResultHeld : null));
 }

@@ -21,16 +21,16 @@ public static class IdleWords
             return AfterEnd(look, batchPage);
         if (KeptBack(view) is { } gated)
             return new IdleSnapshot(
-                MeansWords.Gate(state, gated.Lot), gated.Gate == LotGate.Failed ? Words.IdleFailedText : Words.IdleAwaitingText, batchPage, Words.OpenBatchPage);
+                MeansWords.Gate(state, gated.Lot), gated.Gate == LotGate.Failed ? TextWords.IdleFailedText : TextWords.IdleAwaitingText, batchPage, TextWords.OpenBatchPage);
         if (!look.Upcoming.IsEmpty)
         {
             var next = look.Upcoming[0].Step;
-            return new IdleSnapshot(Words.IdleWait, Say.Of(Words.IdleWaitText, StepWords.Title(state, next.Action), Say.Clock(next.Start, zone)), null, null);
+            return new IdleSnapshot(TextWords.IdleWait, Say.Of(TextWords.IdleWaitText, StepWords.Title(state, next.Action), Say.Clock(next.Start, zone)), null, null);
         }
 
         return state.Adopted is { Plan.Unplaced.Count: > 0 and var left }
-            ? new IdleSnapshot(Words.IdleStuck, Say.Counted(left, Words.IdleStuckTextOne, Words.IdleStuckTextMany), batchPage, Words.OpenBatchPage)
-            : new IdleSnapshot(Words.IdleNothing, Words.IdleNothingText, batchPage, Words.OpenBatchPage);
+            ? new IdleSnapshot(TextWords.IdleStuck, Say.Counted(left, TextWords.IdleStuckTextOne, TextWords.IdleStuckTextMany), batchPage, TextWords.OpenBatchPage)
+            : new IdleSnapshot(TextWords.IdleNothing, TextWords.IdleNothingText, batchPage, TextWords.OpenBatchPage);
     }
 
     /// <summary>Whether a running batch has nothing left to do but results and closing.</summary>
@@ -51,18 +51,18 @@ public static class IdleWords
     private static IdleSnapshot BeforeStart(BenchView view, string batchPage)
     {
         if (view.Look.Totals.Total == 0)
-            return new IdleSnapshot(Words.IdleEmpty, Words.IdleEmptyText, batchPage, Words.OpenBatchPage);
+            return new IdleSnapshot(TextWords.IdleEmpty, TextWords.IdleEmptyText, batchPage, TextWords.OpenBatchPage);
         var missing = Readiness.Of(view.State, view.Look.At).Where(item => item.From is null).Select(item => ReadinessTalk.What(view.State, item.Key)).ToList();
         if (missing.Count > 0)
-            return new IdleSnapshot(Words.IdleNotReady, Say.Of(Words.IdleNotReadyText, string.Join("; ", missing)), batchPage, Words.OpenBatchPage, Blocked: true);
-        var count = Say.Counted(view.Look.Totals.Total, Words.IdleReadyTextOne, Words.IdleReadyTextMany);
+            return new IdleSnapshot(TextWords.IdleNotReady, Say.Of(TextWords.IdleNotReadyText, string.Join("; ", missing)), batchPage, TextWords.OpenBatchPage, Blocked: true);
+        var count = Say.Counted(view.Look.Totals.Total, TextWords.IdleReadyTextOne, TextWords.IdleReadyTextMany);
         var length = view.State.Adopted is { } adopted
-            ? Say.Counted((int)Math.Ceiling(adopted.Plan.Finish.TotalMinutes), Words.IdleReadyLengthOne, Words.IdleReadyLengthMany)
+            ? Say.Counted((int)Math.Ceiling(adopted.Plan.Finish.TotalMinutes), TextWords.IdleReadyLengthOne, TextWords.IdleReadyLengthMany)
             : null;
-        return new IdleSnapshot(Words.IdleReady, length is null ? count : count + " " + length, batchPage, Words.OpenBatchPage);
+        return new IdleSnapshot(TextWords.IdleReady, length is null ? count : count + " " + length, batchPage, TextWords.OpenBatchPage);
     }
 
     private static IdleSnapshot AfterEnd(BenchLook look, string batchPage) => look.Totals.ResultsMissing is > 0 and var missing
-        ? new IdleSnapshot(Say.Counted(missing, Words.IdleResultsOne, Words.IdleResultsMany), Words.IdleResultsText, batchPage, Words.OpenBatchPage)
-        : new IdleSnapshot(Words.IdleFinished, Words.IdleFinishedText, batchPage, Words.OpenBatchPage);
+        ? new IdleSnapshot(Say.Counted(missing, TextWords.IdleResultsOne, TextWords.IdleResultsMany), TextWords.IdleResultsText, batchPage, TextWords.OpenBatchPage)
+        : new IdleSnapshot(TextWords.IdleFinished, TextWords.IdleFinishedText, batchPage, TextWords.OpenBatchPage);
 }

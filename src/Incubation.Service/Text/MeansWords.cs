@@ -34,37 +34,37 @@ public static class MeansWords
     {
         var specimen = StepWords.Specimen(state, loss.Request);
         return new LossSnapshot(
-            loss.Request.Value, specimen, KebabCase.Of(loss.Cause), Say.Dotted(Say.Of(loss.Cause == LossCause.ReaderOutOfUse ? Words.LossKeepText : Words.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? Words.LossRepeat : Words.LossNoRepeat),
+            loss.Request.Value, specimen, KebabCase.Of(loss.Cause), Say.Dotted(Say.Of(loss.Cause == LossCause.ReaderOutOfUse ? TextWords.LossKeepText : TextWords.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? TextWords.LossRepeat : TextWords.LossNoRepeat),
             loss.By?.Value, loss.Since, KebabCase.Of(loss.Reason), loss.RepeatLeft);
     }
 
     /// <summary>Why a cartridge is given up: "the hands are away".</summary>
     public static string Why(BenchState state, Loss loss) => loss.Cause switch
     {
-        LossCause.WindowClosed => Words.LossWindowClosed,
-        LossCause.MixtureTooOld => Words.LossMixtureTooOld,
-        LossCause.HandsAway => Words.LossHandsAway,
-        LossCause.ReaderOutOfUse => Words.LossReaderOutOfUse,
-        LossCause.SlotOutOfUse => Words.LossSlotOutOfUse,
-        LossCause.HandsHeld when loss.By is { } by => Say.Of(Words.LossHandsHeld, StepWords.Specimen(state, by)),
-        LossCause.HandsHeld => Words.LossHandsHeldByCard,
-        LossCause.ReaderHeld => Say.Of(Words.LossReaderHeld, StepWords.Specimen(state, loss.By!.Value)),
-        LossCause.Withdrawn => Words.LossWithdrawn,
-        LossCause.Temperature => Words.LossTemperature,
-        LossCause.ControlsFailed => Words.LossControlsFailed,
+        LossCause.WindowClosed => TextWords.LossWindowClosed,
+        LossCause.MixtureTooOld => TextWords.LossMixtureTooOld,
+        LossCause.HandsAway => TextWords.LossHandsAway,
+        LossCause.ReaderOutOfUse => TextWords.LossReaderOutOfUse,
+        LossCause.SlotOutOfUse => TextWords.LossSlotOutOfUse,
+        LossCause.HandsHeld when loss.By is { } by => Say.Of(TextWords.LossHandsHeld, StepWords.Specimen(state, by)),
+        LossCause.HandsHeld => TextWords.LossHandsHeldByCard,
+        LossCause.ReaderHeld => Say.Of(TextWords.LossReaderHeld, StepWords.Specimen(state, loss.By!.Value)),
+        LossCause.Withdrawn => TextWords.LossWithdrawn,
+        LossCause.Temperature => TextWords.LossTemperature,
+        LossCause.ControlsFailed => TextWords.LossControlsFailed,
         _ => Words.AlarmNoTimeLeft,
     };
 
     /// <summary>A request that waits without a plan.</summary>
     public static NotPlannedSnapshot Write(BenchState state, NotPlanned left) => new(left.Request.Value, StepWords.Specimen(state, left.Request), KebabCase.Of(left.Cause), left.Cause switch
     {
-        NotPlannedCause.HeldBack => Words.NotPlannedHeldBack,
-        NotPlannedCause.NoReader => Words.NotPlannedNoReader,
-        NotPlannedCause.OtherTemperature => Words.NotPlannedOtherTemperature,
-        NotPlannedCause.NotReady => Words.NotPlannedNotReady,
-        NotPlannedCause.NoSlot => Words.NotPlannedNoSlot,
+        NotPlannedCause.HeldBack => TextWords.NotPlannedHeldBack,
+        NotPlannedCause.NoReader => TextWords.NotPlannedNoReader,
+        NotPlannedCause.OtherTemperature => TextWords.NotPlannedOtherTemperature,
+        NotPlannedCause.NotReady => TextWords.NotPlannedNotReady,
+        NotPlannedCause.NoSlot => TextWords.NotPlannedNoSlot,
         NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed => Gate(state, left.Request),
-        _ => Words.NotPlannedNoHands,
+        _ => TextWords.NotPlannedNoHands,
     });
 
     /// <summary>What the controls of a request's kit lot keep it waiting for; "" where they do not.</summary>
@@ -73,9 +73,9 @@ public static class MeansWords
     /// <summary>What patients' cartridges of a kit lot wait for: "Waiting for the controls of lot …"; "" where they do not.</summary>
     public static string Gate(BenchState state, LotCode lot) => state.GateOf(lot)?.Gate switch
     {
-        LotGate.AwaitingControls => Say.Of(Words.GateAwaiting, lot),
-        LotGate.Failed => Say.Of(Words.GateFailed, lot),
-        LotGate.ResultsHeld => Say.Of(Words.GateHeld, lot),
+        LotGate.AwaitingControls => Say.Of(TextWords.GateAwaiting, lot),
+        LotGate.Failed => Say.Of(TextWords.GateFailed, lot),
+        LotGate.ResultsHeld => Say.Of(TextWords.GateHeld, lot),
         _ => "",
     };
 
@@ -85,29 +85,29 @@ public static class MeansWords
     /// <summary>"read late".</summary>
     public static string Mark(Deviation deviation) => deviation switch
     {
-        Deviation.OutOfOrder => Words.DeviationOutOfOrder,
-        Deviation.LateLoad => Words.DeviationLateLoad,
-        Deviation.LoadedAfterLoadBy => Words.DeviationLoadedAfterLoadBy,
-        Deviation.SlotBelievedTaken => Words.DeviationSlotBelievedTaken,
-        Deviation.ReaderBelievedTaken => Words.DeviationReaderBelievedTaken,
-        Deviation.EarlyRead => Words.DeviationEarlyRead,
-        Deviation.LateRead => Words.DeviationLateRead,
-        Deviation.StatedInTime => Words.DeviationStatedInTime,
-        Deviation.OtherCard => Words.DeviationOtherCard,
-        Deviation.OtherPlace => Words.DeviationOtherPlace,
-        Deviation.ClockInDoubt => Words.DeviationClockInDoubt,
-        Deviation.ReadBeforeLoad => Words.DeviationReadBeforeLoad,
-        Deviation.TemperatureOutside => Words.DeviationTemperatureOutside,
-        Deviation.ControlsNotAccepted => Words.DeviationControlsNotAccepted,
-        Deviation.ControlsFailed => Words.DeviationControlsFailed,
+        Deviation.OutOfOrder => TextWords.DeviationOutOfOrder,
+        Deviation.LateLoad => TextWords.DeviationLateLoad,
+        Deviation.LoadedAfterLoadBy => TextWords.DeviationLoadedAfterLoadBy,
+        Deviation.SlotBelievedTaken => TextWords.DeviationSlotBelievedTaken,
+        Deviation.ReaderBelievedTaken => TextWords.DeviationReaderBelievedTaken,
+        Deviation.EarlyRead => TextWords.DeviationEarlyRead,
+        Deviation.LateRead => TextWords.DeviationLateRead,
+        Deviation.StatedInTime => TextWords.DeviationStatedInTime,
+        Deviation.OtherCard => TextWords.DeviationOtherCard,
+        Deviation.OtherPlace => TextWords.DeviationOtherPlace,
+        Deviation.ClockInDoubt => TextWords.DeviationClockInDoubt,
+        Deviation.ReadBeforeLoad => TextWords.DeviationReadBeforeLoad,
+        Deviation.TemperatureOutside => TextWords.DeviationTemperatureOutside,
+        Deviation.ControlsNotAccepted => TextWords.DeviationControlsNotAccepted,
+        Deviation.ControlsFailed => TextWords.DeviationControlsFailed,
         _ => throw new InvalidOperationException($"The deviation {deviation} has no words."),
     };
 
     /// <summary>Why a card is not known.</summary>
     public static string Doubt(CardDoubt doubt) => doubt.Cause switch
     {
-        CardDoubtCause.Restarted => Words.CardDoubtRestarted,
-        CardDoubtCause.ReaderWasOut => Words.CardDoubtReaderWasOut,
-        _ => Words.CardDoubtCorrected,
+        CardDoubtCause.Restarted => TextWords.CardDoubtRestarted,
+        CardDoubtCause.ReaderWasOut => TextWords.CardDoubtReaderWasOut,
+        _ => TextWords.CardDoubtCorrected,
     };
 }

@@ -33,9 +33,9 @@ public static class QuestionWords
         var place = question.Place is { } known ? StepWords.PlaceName(known, state.Setup) : "";
         return question.Key.Kind switch
         {
-            QuestionKind.WhenLoaded => (Text.Say.Of(Words.QuestionWhenLoaded, specimen), Words.QuestionWhenLoadedText),
-            QuestionKind.CardInDoubt => (Text.Say.Of(Words.QuestionCard, place), Text.Say.Of(Words.QuestionCardText, MeansWords.Doubt(state, question.Place))),
-            QuestionKind.ReaderStopped => (Text.Say.Of(Words.QuestionReaderStopped, specimen, place), Words.QuestionReaderStoppedText),
+            QuestionKind.WhenLoaded => (Text.Say.Of(TextWords.QuestionWhenLoaded, specimen), TextWords.QuestionWhenLoadedText),
+            QuestionKind.CardInDoubt => (Text.Say.Of(TextWords.QuestionCard, place), Text.Say.Of(TextWords.QuestionCardText, MeansWords.Doubt(state, question.Place))),
+            QuestionKind.ReaderStopped => (Text.Say.Of(TextWords.QuestionReaderStopped, specimen, place), TextWords.QuestionReaderStoppedText),
             QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
             _ => Contradiction(state, question, zone),
         };
@@ -43,13 +43,13 @@ public static class QuestionWords
 
     private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)
     {
-        string Names(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(request => StepWords.Specimen(state, request)).DefaultIfEmpty(Words.PowerCutNone));
+        string Names(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(request => StepWords.Specimen(state, request)).DefaultIfEmpty(TextWords.PowerCutNone));
         var (from, to) = (Text.Say.DateAndTime(outage.Since, zone), Text.Say.DateAndTime(outage.Until, zone));
         return (
-            Text.Say.Of(Words.QuestionPowerCut, Text.Say.Length(outage.Until - outage.Since)),
+            Text.Say.Of(TextWords.QuestionPowerCut, Text.Say.Length(outage.Until - outage.Since)),
             outage.ClockBelieved
-                ? Text.Say.Of(Words.QuestionPowerCutText, from, to, Names(outage.Good), Names(outage.Lost))
-                : Text.Say.Of(Words.QuestionPowerCutClockText, from, to));
+                ? Text.Say.Of(TextWords.QuestionPowerCutText, from, to, Names(outage.Good), Names(outage.Lost))
+                : Text.Say.Of(TextWords.QuestionPowerCutClockText, from, to));
     }
 
     private static (string Title, string Text) Contradiction(BenchState state, Question question, DateTimeZone zone)
@@ -58,24 +58,24 @@ public static class QuestionWords
         if (question.Other is { } other)
         {
             var otherSpecimen = StepWords.Specimen(state, other);
-            return (Text.Say.Of(Words.QuestionTaken, otherSpecimen), Text.Say.First(Text.Say.Of(Words.QuestionTakenText, told, otherSpecimen)));
+            return (Text.Say.Of(TextWords.QuestionTaken, otherSpecimen), Text.Say.First(Text.Say.Of(TextWords.QuestionTakenText, told, otherSpecimen)));
         }
 
         if (Rival(state, question) is { } rival)
         {
             return (
-                Text.Say.First(Text.Say.Of(Words.QuestionContradiction, told)),
-                Text.Say.First(Text.Say.Of(Words.QuestionTwoAccountsText, ReportWords.Told(state, rival.Event), Text.Say.ClockWithSeconds(rival.At, zone), told)));
+                Text.Say.First(Text.Say.Of(TextWords.QuestionContradiction, told)),
+                Text.Say.First(Text.Say.Of(TextWords.QuestionTwoAccountsText, ReportWords.Told(state, rival.Event), Text.Say.ClockWithSeconds(rival.At, zone), told)));
         }
 
         var why = question.Deviations switch
         {
-            var found when found.Contains(Deviation.ReadBeforeLoad) => Words.QuestionReadBeforeLoadText,
-            var found when found.Contains(Deviation.OutOfOrder) => Words.QuestionOutOfOrderText,
-            var found when found.Contains(Deviation.OtherPlace) => Words.QuestionOtherPlaceText,
-            _ => Words.QuestionOtherCardText,
+            var found when found.Contains(Deviation.ReadBeforeLoad) => TextWords.QuestionReadBeforeLoadText,
+            var found when found.Contains(Deviation.OutOfOrder) => TextWords.QuestionOutOfOrderText,
+            var found when found.Contains(Deviation.OtherPlace) => TextWords.QuestionOtherPlaceText,
+            _ => TextWords.QuestionOtherCardText,
         };
-        return (Text.Say.First(Text.Say.Of(Words.QuestionContradiction, told)), Text.Say.First(Text.Say.Of(why, told)));
+        return (Text.Say.First(Text.Say.Of(TextWords.QuestionContradiction, told)), Text.Say.First(Text.Say.Of(why, told)));
     }
 
     /// <summary>Another report of the same step of the same cartridge that says otherwise, or null.</summary>
@@ -89,22 +89,22 @@ public static class QuestionWords
         var (specimen, other) = (SpecimenOf(state, question.Request), SpecimenOf(state, question.Other));
         return answer switch
         {
-            Answer.Mistake => Words.AnswerMistake,
-            Answer.Stands => Words.AnswerStands,
-            Answer.AtThatTime => Words.AnswerAtThatTime,
-            Answer.NotKnown => Words.AnswerNotKnown,
-            Answer.WasMixed => Words.AnswerWasMixed,
-            Answer.WasRead => Words.AnswerWasRead,
-            Answer.CardWasRight => Words.AnswerCardWasRight,
-            Answer.InSlot => Text.Say.Of(Words.AnswerInSlot, specimen),
-            Answer.OtherCleared => Text.Say.Of(Words.AnswerOtherCleared, other),
-            Answer.OtherDiscarded => Text.Say.Of(Words.AnswerOtherDiscarded, other),
-            Answer.CardIs => Words.AnswerCardIs,
-            Answer.ReadToTheEnd => Words.AnswerReadToTheEnd,
-            Answer.BackInSlot => Words.AnswerBackInSlot,
-            Answer.ThrownAway => Words.AnswerThrownAway,
-            Answer.Seen => Words.AnswerSeen,
-            Answer.OtherInSlot => Text.Say.Of(Words.AnswerOtherInSlot, other),
+            Answer.Mistake => TextWords.AnswerMistake,
+            Answer.Stands => TextWords.AnswerStands,
+            Answer.AtThatTime => TextWords.AnswerAtThatTime,
+            Answer.NotKnown => TextWords.AnswerNotKnown,
+            Answer.WasMixed => TextWords.AnswerWasMixed,
+            Answer.WasRead => TextWords.AnswerWasRead,
+            Answer.CardWasRight => TextWords.AnswerCardWasRight,
+            Answer.InSlot => Text.Say.Of(TextWords.AnswerInSlot, specimen),
+            Answer.OtherCleared => Text.Say.Of(TextWords.AnswerOtherCleared, other),
+            Answer.OtherDiscarded => Text.Say.Of(TextWords.AnswerOtherDiscarded, other),
+            Answer.CardIs => TextWords.AnswerCardIs,
+            Answer.ReadToTheEnd => TextWords.AnswerReadToTheEnd,
+            Answer.BackInSlot => TextWords.AnswerBackInSlot,
+            Answer.ThrownAway => TextWords.AnswerThrownAway,
+            Answer.Seen => TextWords.AnswerSeen,
+            Answer.OtherInSlot => Text.Say.Of(TextWords.AnswerOtherInSlot, other),
             _ => throw new InvalidOperationException($"The answer {answer} has no words."),
         };
     }

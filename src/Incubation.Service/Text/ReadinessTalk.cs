@@ -12,9 +12,9 @@ public static class ReadinessTalk
         var warmth = Readiness.BatchWarmth(state);
         return key.Kind switch
         {
-            ReadinessKind.Incubator => Say.Of(ReadinessWords.Incubator, warmth?.Set.Degrees, warmth?.Tolerance.Degrees),
-            ReadinessKind.Materials => Say.Of(ReadinessWords.Materials, key.Of),
-            _ => Say.Of(ReadinessWords.Reader, key.Of),
+            ReadinessKind.Incubator => Say.Of(TextWords.Incubator, warmth?.Set.Degrees, warmth?.Tolerance.Degrees),
+            ReadinessKind.Materials => Say.Of(TextWords.Materials, key.Of),
+            _ => Say.Of(TextWords.Reader, key.Of),
         };
     }
 }

@@ -12,26 +12,26 @@ public static class ReportWords
     /// <summary>"Undo: mixed SP-014", or null for what cannot be taken back.</summary>
     public static string? Undo(BenchState state, BenchEvent happened) => happened switch
     {
-        BenchEvent.Mixed mixed => Say.Of(Words.UndoMixed, StepWords.Specimen(state, mixed.Request)),
-        BenchEvent.Loaded loaded => Say.Of(Words.UndoLoaded, StepWords.Specimen(state, loaded.Request)),
-        BenchEvent.ReadStarted started => Say.Of(Words.UndoReadStarted, StepWords.Specimen(state, started.Request)),
-        BenchEvent.Cleared cleared => Say.Of(Words.UndoCleared, StepWords.Specimen(state, cleared.Request)),
-        BenchEvent.CardChanged changed => Say.Of(Words.UndoCardChanged, changed.Lot),
-        BenchEvent.Discarded discarded => Say.Of(Words.UndoDiscarded, StepWords.Specimen(state, discarded.Request)),
-        BenchEvent.ResultEntered result => Say.Of(Words.UndoResult, StepWords.Specimen(state, result.Request)),
-        BenchEvent.StepNotBegun => Words.UndoNotBegun,
+        BenchEvent.Mixed mixed => Say.Of(TextWords.UndoMixed, StepWords.Specimen(state, mixed.Request)),
+        BenchEvent.Loaded loaded => Say.Of(TextWords.UndoLoaded, StepWords.Specimen(state, loaded.Request)),
+        BenchEvent.ReadStarted started => Say.Of(TextWords.UndoReadStarted, StepWords.Specimen(state, started.Request)),
+        BenchEvent.Cleared cleared => Say.Of(TextWords.UndoCleared, StepWords.Specimen(state, cleared.Request)),
+        BenchEvent.CardChanged changed => Say.Of(TextWords.UndoCardChanged, changed.Lot),
+        BenchEvent.Discarded discarded => Say.Of(TextWords.UndoDiscarded, StepWords.Specimen(state, discarded.Request)),
+        BenchEvent.ResultEntered result => Say.Of(TextWords.UndoResult, StepWords.Specimen(state, result.Request)),
+        BenchEvent.StepNotBegun => TextWords.UndoNotBegun,
         _ => null,
     };
 
     /// <summary>What was told: "SP-014 loaded in slot 3".</summary>
     public static string Told(BenchState state, BenchEvent happened) => happened switch
     {
-        BenchEvent.Mixed mixed => Say.Of(Words.ToldMixed, StepWords.Specimen(state, mixed.Request)),
-        BenchEvent.Loaded loaded => Say.Of(Words.ToldLoaded, StepWords.Specimen(state, loaded.Request), StepWords.PlaceName(loaded.Place, state.Setup)),
-        BenchEvent.ReadStarted started => Say.Of(Words.ToldReadStarted, StepWords.Specimen(state, started.Request), Say.Reader(started.Reader, state.Setup)),
-        BenchEvent.Cleared cleared => Say.Of(Words.ToldCleared, StepWords.Specimen(state, cleared.Request), Say.Reader(cleared.Reader, state.Setup)),
-        BenchEvent.CardChanged changed => Say.Of(Words.ToldCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
-        BenchEvent.Discarded discarded => Say.Of(Words.ToldDiscarded, StepWords.Specimen(state, discarded.Request)),
+        BenchEvent.Mixed mixed => Say.Of(TextWords.ToldMixed, StepWords.Specimen(state, mixed.Request)),
+        BenchEvent.Loaded loaded => Say.Of(TextWords.ToldLoaded, StepWords.Specimen(state, loaded.Request), StepWords.PlaceName(loaded.Place, state.Setup)),
+        BenchEvent.ReadStarted started => Say.Of(TextWords.ToldReadStarted, StepWords.Specimen(state, started.Request), Say.Reader(started.Reader, state.Setup)),
+        BenchEvent.Cleared cleared => Say.Of(TextWords.ToldCleared, StepWords.Specimen(state, cleared.Request), Say.Reader(cleared.Reader, state.Setup)),
+        BenchEvent.CardChanged changed => Say.Of(TextWords.ToldCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
+        BenchEvent.Discarded discarded => Say.Of(TextWords.ToldDiscarded, StepWords.Specimen(state, discarded.Request)),
         _ => "",
     };
 

@@ -10,8 +10,8 @@ public static class ResultSay
     public static string Value(Cartridge cartridge) => cartridge switch
     {
         { Marked: { } marked, Result: ReadResult.Measured measured } => UnitText.Of(marked.Reported, measured.Unit),
-        { Result: ReadResult.NoValue none } => Say.Of(Words.ResultNoValue, none.Code),
-        _ => Words.ResultMissing,
+        { Result: ReadResult.NoValue none } => Say.Of(TextWords.ResultNoValue, none.Code),
+        _ => TextWords.ResultMissing,
     };
 
     /// <summary>Where it lies, and what has become of it; null where there is nothing to say.</summary>
@@ -21,9 +21,9 @@ public static class ResultSay
         var text = Say.Dotted(
             // A control is judged by its target, not by the patients' intervals.
             marked is null || cartridge.Wanted.Request.Kind == RequestKind.Control ? null : Flags(marked),
-            cartridge.Standing?.Told is { } told ? Say.Of(told.ReadBack ? ResultWords.ToldReadBack : ResultWords.ToldNotReadBack, told.Whom) : null,
-            cartridge.Standing is { Earlier: [var first, ..] } ? Say.Of(ResultWords.Amended, Of(first.Was)) : null,
-            cartridge.Standing?.Released is not null ? ResultWords.Released : null);
+            cartridge.Standing?.Told is { } told ? Say.Of(told.ReadBack ? TextWords.ToldReadBack : TextWords.ToldNotReadBack, told.Whom) : null,
+            cartridge.Standing is { Earlier: [var first, ..] } ? Say.Of(BatchesWords.Amended, Of(first.Was)) : null,
+            cartridge.Standing?.Released is not null ? TextWords.Released : null);
         return text.Length == 0 ? null : text;
     }
 
@@ -32,29 +32,29 @@ public static class ResultSay
     {
         var flag = marked.Flag switch
         {
-            ResultFlag.Low => ResultWords.Low,
-            ResultFlag.High => ResultWords.High,
+            ResultFlag.Low => TextWords.Low,
+            ResultFlag.High => TextWords.High,
             _ => null,
         };
-        return marked.IsCritical ? Say.Dotted(flag, ResultWords.Critical) : flag;
+        return marked.IsCritical ? Say.Dotted(flag, TextWords.Critical) : flag;
     }
 
     /// <summary>Why a result is held, in words; empty where it is not.</summary>
     public static string WhyHeld(Cartridge cartridge) => !cartridge.IsHeld ? "" : Say.Dotted(
         cartridge.Standing?.Identity switch
         {
-            ResultIdentity.Missing => ResultWords.HeldNoIdentity,
-            ResultIdentity.Different => ResultWords.HeldOtherIdentity,
+            ResultIdentity.Missing => TextWords.HeldNoIdentity,
+            ResultIdentity.Different => TextWords.HeldOtherIdentity,
             _ => null,
         },
-        cartridge.HeldForControls ? ResultWords.HeldForControls : null,
+        cartridge.HeldForControls ? TextWords.HeldForControls : null,
         Say.Dotted([.. MeansWords.Marks(cartridge)]));
 
     /// <summary>A result as it was entered.</summary>
     public static string Of(ReadResult result) => result switch
     {
         ReadResult.Measured measured => UnitText.Of(measured),
-        ReadResult.NoValue none => Say.Of(Words.ResultNoValue, none.Code),
+        ReadResult.NoValue none => Say.Of(TextWords.ResultNoValue, none.Code),
         _ => "",
     };
 }

@@ -55,7 +55,7 @@ public static partial class Say
 
     /// <summary>"the reader" on a bench with one, else "reader 2".</summary>
     public static string Reader(ReaderNumber reader, BenchSetup setup) =>
-        setup.Readers == 1 ? Words.TheReader : Of(Words.ReaderNumber, reader.Value);
+        setup.Readers == 1 ? TextWords.TheReader : Of(TextWords.ReaderNumber, reader.Value);
 
     /// <summary>The same word at the head of a sentence.</summary>
     public static string First(string words) => words.Length == 0 ? words : char.ToUpper(words[0], CultureInfo.CurrentCulture) + words[1..];

@@ -12,26 +12,26 @@ public static class StepWords
     /// <summary>Verb and object: "Move slot 3 to the reader".</summary>
     public static string Title(BenchState state, StepAction action) => action switch
     {
-        StepAction.Mix mix => Say.Of(Words.TitleMix, Specimen(state, mix.Request)),
-        StepAction.Load load => Say.Of(Words.TitleLoad, Specimen(state, load.Request), PlaceName(load.Place, state.Setup)),
-        StepAction.Move move => Say.Of(Words.TitleMove, Whereabouts(state, move.Request), Say.Reader(move.Reader, state.Setup)),
-        StepAction.Read read => Say.Of(Words.TitleRead, Specimen(state, read.Request)),
-        StepAction.Clear clear => Say.Of(Words.TitleClear, Say.Reader(clear.Reader, state.Setup)),
-        StepAction.Discard discard => Say.Of(Words.TitleDiscard, Whereabouts(state, discard.Request)),
-        StepAction.CardChange change when state.Setup.Readers == 1 => Say.Of(Words.TitleCardChange, change.Lot),
-        StepAction.CardChange change => Say.Of(Words.TitleCardChangeOf, change.Reader.Value, change.Lot),
+        StepAction.Mix mix => Say.Of(TextWords.TitleMix, Specimen(state, mix.Request)),
+        StepAction.Load load => Say.Of(TextWords.TitleLoad, Specimen(state, load.Request), PlaceName(load.Place, state.Setup)),
+        StepAction.Move move => Say.Of(TextWords.TitleMove, Whereabouts(state, move.Request), Say.Reader(move.Reader, state.Setup)),
+        StepAction.Read read => Say.Of(TextWords.TitleRead, Specimen(state, read.Request)),
+        StepAction.Clear clear => Say.Of(TextWords.TitleClear, Say.Reader(clear.Reader, state.Setup)),
+        StepAction.Discard discard => Say.Of(TextWords.TitleDiscard, Whereabouts(state, discard.Request)),
+        StepAction.CardChange change when state.Setup.Readers == 1 => Say.Of(TextWords.TitleCardChange, change.Lot),
+        StepAction.CardChange change => Say.Of(TextWords.TitleCardChangeOf, change.Reader.Value, change.Lot),
         _ => "",
     };
 
     /// <summary>What the button says will be recorded.</summary>
     public static string Button(StepAction action) => action switch
     {
-        StepAction.Mix => Words.ButtonMixed,
-        StepAction.Load => Words.ButtonLoaded,
-        StepAction.Move => Words.ButtonReadStarted,
-        StepAction.Clear => Words.ButtonCleared,
-        StepAction.Discard => Words.ButtonDiscarded,
-        StepAction.CardChange change => Say.Of(Words.ButtonCardChanged, change.Lot),
+        StepAction.Mix => TextWords.ButtonMixed,
+        StepAction.Load => TextWords.ButtonLoaded,
+        StepAction.Move => TextWords.ButtonReadStarted,
+        StepAction.Clear => TextWords.ButtonCleared,
+        StepAction.Discard => TextWords.ButtonDiscarded,
+        StepAction.CardChange change => Say.Of(TextWords.ButtonCardChanged, change.Lot),
         _ => "",
     };
 
@@ -41,8 +41,8 @@ public static class StepWords
         if (action is StepAction.CardChange change)
         {
             return state.CardIn(change.Reader) is { } present
-                ? Say.Of(Words.DetailCardNow, present)
-                : state.DoubtOf(change.Reader) is not null ? Words.DetailCardNotKnown : Words.DetailNoCard;
+                ? Say.Of(TextWords.DetailCardNow, present)
+                : state.DoubtOf(change.Reader) is not null ? TextWords.DetailCardNotKnown : TextWords.DetailNoCard;
         }
 
         if (action.Subject is not { } request || state.Find(request) is not { } cartridge)
@@ -52,26 +52,26 @@ public static class StepWords
         var control = wanted.Request.Kind == RequestKind.Control ? Words.Control : null;
         var card = action.NeedsReader is { } reader && action is not StepAction.Clear
             && state.CardIn(reader) is { } lot && lot == wanted.Request.Lot
-            ? Say.Of(Words.DetailCardIsIn, lot)
+            ? Say.Of(TextWords.DetailCardIsIn, lot)
             : null;
-        var kit = action is StepAction.Mix or StepAction.Load && card is null ? Say.Of(Words.DetailKitLot, wanted.Request.Lot) : null;
-        var waste = action is StepAction.Discard ? Words.DetailBiohazard : null;
+        var kit = action is StepAction.Mix or StepAction.Load && card is null ? Say.Of(TextWords.DetailKitLot, wanted.Request.Lot) : null;
+        var waste = action is StepAction.Discard ? TextWords.DetailBiohazard : null;
         return Say.Dotted(urgent, wanted.Request.Specimen.Value, wanted.Assay.Name, control, kit, card, waste);
     }
 
     /// <summary>Words under the number before the step may begin.</summary>
     public static string CountdownToBegin(StepAction action) =>
-        action is StepAction.Move ? Words.UntilMoveMayBegin : Words.UntilMayBegin;
+        action is StepAction.Move ? TextWords.UntilMoveMayBegin : TextWords.UntilMayBegin;
 
     /// <summary>Words under the number once it may begin.</summary>
     public static string CountdownToLatest(StepAction action) =>
-        action is StepAction.Move ? Words.LeftToStartRead : Words.AllowedTimeLeft;
+        action is StepAction.Move ? TextWords.LeftToStartRead : TextWords.AllowedTimeLeft;
 
     /// <summary>Where a cartridge is, as a person points at it: "slot 3", "the reader", or its specimen.</summary>
     public static string Whereabouts(BenchState state, RequestId request) => state.Find(request)?.Phase switch
     {
         { } phase when phase.FindPlace() is { } inside => PlaceName(inside, state.Setup),
-        CartridgePhase.Mixed => Say.Of(Words.MixtureOf, Specimen(state, request)),
+        CartridgePhase.Mixed => Say.Of(TextWords.MixtureOf, Specimen(state, request)),
         _ when PlannedPlace(state, request) is { } place => PlaceName(place, state.Setup),
         _ => Specimen(state, request),
     };
@@ -83,7 +83,7 @@ public static class StepWords
     /// <summary>"slot 4", "the reader".</summary>
     public static string PlaceName(CartridgePlace place, BenchSetup setup) => place switch
     {
-        CartridgePlace.InSlot slot => Say.Of(Words.SlotNumber, slot.Slot.Value),
+        CartridgePlace.InSlot slot => Say.Of(TextWords.SlotNumber, slot.Slot.Value),
         CartridgePlace.InReader inside => Say.Reader(inside.Reader, setup),
         _ => "",
     };

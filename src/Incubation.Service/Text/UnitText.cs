@@ -9,7 +9,7 @@ public static class UnitText
     private const string Arbitrary = "[arb'U]";
 
     /// <summary>A unit of UCUM in words, where its code is none; "" stays "".</summary>
-    public static string Of(string unit) => unit == Arbitrary ? AssayWords.UnitArbitrary : unit;
+    public static string Of(string unit) => unit == Arbitrary ? TextWords.UnitArbitrary : unit;
 
     /// <summary>A value with its unit: "4.2 mg/L".</summary>
     public static string Of(string? value, string unit) => $"{value} {Of(unit)}";

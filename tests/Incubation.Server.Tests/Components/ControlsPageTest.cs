@@ -38,10 +38,10 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
     public void Render_NothingYet_SaysSoEverywhere()
     {
         var page = Render<ControlsPage>();
-        Assert.Contains(QualityWords.WaitingEmpty, page.Markup, StringComparison.Ordinal);
-        Assert.Contains(QualityWords.NoControls, page.Markup, StringComparison.Ordinal);
-        Assert.Contains(QualityWords.TargetsEmpty, page.Markup, StringComparison.Ordinal);
-        Assert.Contains(QualityWords.SummaryEmpty, Render<ControlSummaryPage>().Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.WaitingEmpty, page.Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.NoControls, page.Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.TargetsEmpty, page.Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.SummaryEmpty, Render<ControlSummaryPage>().Markup, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -52,7 +52,7 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         await page.Find("#target-mean").ChangeAsync(new() { Value = "two hundred" });
         await page.Find("#target-deviation").ChangeAsync(new() { Value = "4" });
         await page.Find("form:has(#target-mean)").SubmitAsync();
-        Assert.Equal(QualityWords.NumberFault, page.Find("#target-mean-fault").TextContent);
+        Assert.Equal(ControlsWords.NumberFault, page.Find("#target-mean-fault").TextContent);
         Assert.Equal("true", page.Find("#target-mean").GetAttribute("aria-invalid"));
 
         await page.Find("#target-mean").ChangeAsync(new() { Value = "200" });
@@ -78,7 +78,7 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
 
         await page.Find($"#found-{QualityHouse.Kit}").ChangeAsync(new() { Value = "<script>Old vial</script>" });
         await page.Find("form:has(#found-DA-L1)").SubmitAsync();
-        Assert.Equal(QualityWords.RefusedWordsMissing, page.Find(".must .field-fault").TextContent);
+        Assert.Equal(ControlsWords.RefusedWordsMissing, page.Find(".must .field-fault").TextContent);
         await page.Find($"#done-{QualityHouse.Kit}").ChangeAsync(new() { Value = "A new vial." });
         await page.Find("form:has(#found-DA-L1)").SubmitAsync();
         Assert.Contains("stays blocked until they are accepted", page.Find(".page-status").TextContent, StringComparison.Ordinal);
@@ -106,7 +106,7 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
     {
         somebody.Actor = QualityHouse.Lena;
         var page = Render<ControlsPage>();
-        Assert.Contains(QualityWords.SupervisorChanges, page.Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.SupervisorChanges, page.Markup, StringComparison.Ordinal);
         Assert.Empty(page.FindAll("form button"));
     }
 

@@ -90,8 +90,8 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
     {
         var desk = Services.GetRequiredService<RetentionDesk>();
         var actor = (await new Someone(Role.Supervisor).GetAsync())!;
-        Assert.Equal(Words.NotAllowed, desk.Set(actor, 36).Fault);
-        Assert.Equal(Words.NotAllowed, (await desk.EraseAsync(actor, desk.Preview())).Fault);
+        Assert.Equal(ServiceWords.NotAllowed, desk.Set(actor, 36).Fault);
+        Assert.Equal(ServiceWords.NotAllowed, (await desk.EraseAsync(actor, desk.Preview())).Fault);
     }
 
     private sealed class Someone(Role role) : ICurrentActor

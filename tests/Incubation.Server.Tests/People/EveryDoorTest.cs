@@ -298,7 +298,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         try
         {
             var answer = await line.InvokeCoreAsync<JsonElement?>(method.Name, arguments, Cancel);
-            return answer is not { ValueKind: JsonValueKind.Object } told || !told.TryGetProperty("sentence", out var sentence) || sentence.GetString() != Words.NotAllowed;
+            return answer is not { ValueKind: JsonValueKind.Object } told || !told.TryGetProperty("sentence", out var sentence) || sentence.GetString() != ServiceWords.NotAllowed;
         }
         catch (HubException)
         {

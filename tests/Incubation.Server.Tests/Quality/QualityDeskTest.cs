@@ -39,7 +39,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
         await House.AddPatient("SP-1");
         var due = House.Desk.DueOn(House.State).Single();
         Assert.Equal([1, 2], due.Missing);
-        Assert.Equal(QualityWords.NothingDue, (await House.Desk.AddDueAsync(Lena, BenchOne, Kit)).Fault);
+        Assert.Equal(ControlsWords.NothingDue, (await House.Desk.AddDueAsync(Lena, BenchOne, Kit)).Fault);
     }
 
     [Fact]
@@ -53,7 +53,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
         Assert.Equal(["CTRL-7 L1", "CTRL-7 L2"], controls.Select(cartridge => cartridge.Wanted.Request.Specimen.Value));
         Assert.Equal([1, 2], controls.Select(cartridge => cartridge.Wanted.Facts!.Control!.Level));
         Assert.Empty(House.Desk.DueOn(House.State).Single().Levels);
-        Assert.Equal(QualityWords.NothingDue, (await House.Desk.AddDueAsync(Lena, BenchOne, Kit)).Fault);
+        Assert.Equal(ControlsWords.NothingDue, (await House.Desk.AddDueAsync(Lena, BenchOne, Kit)).Fault);
     }
 
     [Fact]
@@ -122,8 +122,8 @@ public sealed class QualityDeskTest : IAsyncLifetime
 
         var rejected = House.Clinic.Log.Quality.Of(Kit).AwaitingAction;
         Assert.Equal(ControlRule.OneThreeS, rejected.Single().Violations[^1].Rule);
-        Assert.Equal(Words.NotAllowed, (await House.Desk.TakeActionAsync(Lena, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).Fault);
-        Assert.Equal(QualityWords.RefusedWordsMissing, (await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", " ")).Fault);
+        Assert.Equal(ServiceWords.NotAllowed, (await House.Desk.TakeActionAsync(Lena, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).Fault);
+        Assert.Equal(ControlsWords.RefusedWordsMissing, (await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", " ")).Fault);
         Assert.True((await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).IsDone);
         Assert.True((await House.Desk.ReviewAsync(Ines, Kit, House.Desk.ToReview(Kit).Select(line => line.Result), "Repeated, the same.")).IsDone);
         Assert.Empty(House.Desk.ToReview(Kit));
@@ -180,7 +180,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
 
     [Fact]
     public async Task SetTarget_ByAnAide_IsRefused() =>
-        Assert.Equal(Words.NotAllowed, Assert.Single(await House.Desk.SetTargetAsync(Lena, Da, "CTRL-7", 1, "200", "4")).Sentence);
+        Assert.Equal(ServiceWords.NotAllowed, Assert.Single(await House.Desk.SetTargetAsync(Lena, Da, "CTRL-7", 1, "200", "4")).Sentence);
 
     [Fact]
     public async Task AdoptOwn_WithTooFewRuns_SaysHowMany()

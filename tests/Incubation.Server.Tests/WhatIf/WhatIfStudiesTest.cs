@@ -41,7 +41,7 @@ public sealed class WhatIfStudiesTest : BunitContext
 
         Assert.Contains("What limits", page.Find("section strong").TextContent, StringComparison.Ordinal);
         Assert.Equal(
-            [WhatIfWords.ColumnWhat, "as asked", "one more pair of hands", "one more slot", "one more reader", "10 more a day"],
+            [WhatIfPageWords.ColumnWhat, "as asked", "one more pair of hands", "one more slot", "one more reader", "10 more a day"],
             page.FindAll("section table")[0].QuerySelectorAll("thead th").Select(head => head.TextContent));
         Assert.StartsWith("data:image/svg+xml;base64,", page.Find("img").GetAttribute("src"), StringComparison.Ordinal);
     }

@@ -97,12 +97,12 @@ public sealed partial class BatchPage
             await StartAsync();
     }
 
-    private Task StartAsync() => SendAsync(() => new BenchCommand.StartBatch(), Words.BatchStarted);
+    private Task StartAsync() => SendAsync(() => new BenchCommand.StartBatch(), BatchPageWords.BatchStarted);
 
     private async Task CloseAsync()
     {
         var batch = view?.State.Batch;
-        if (await SendAsync(() => new BenchCommand.CloseBatch(), Words.BatchClosed))
+        if (await SendAsync(() => new BenchCommand.CloseBatch(), BatchPageWords.BatchClosed))
             closed = batch;
     }
 
@@ -113,22 +113,22 @@ public sealed partial class BatchPage
     }
 
     private Task WithdrawAsync() => toWithdraw is { } request
-        ? SendAsync(() => new BenchCommand.WithdrawRequest(request), Say.Of(Words.Withdrawn, request))
+        ? SendAsync(() => new BenchCommand.WithdrawRequest(request), Say.Of(BatchPageWords.Withdrawn, request))
         : Task.CompletedTask;
 
     private Task RepeatAsync(RequestId request) =>
-        SendAsync(() => new BenchCommand.OrderRepeat(request), Say.Of(Words.RepeatOrdered, request));
+        SendAsync(() => new BenchCommand.OrderRepeat(request), Say.Of(BatchPageWords.RepeatOrdered, request));
 
     private Task<bool> EnterResultAsync(ResultEntry entry) => SendAsync(
         () => new BenchCommand.ResultEntered(
             entry.Request, CommandMembers.Result(entry.Value, entry.NoValue), new ShownIdentity(CommandMembers.FreeWords(entry.Shown))),
-        Say.Of(Words.ResultSaved, entry.Specimen));
+        Say.Of(BatchPageWords.ResultSaved, entry.Specimen));
 
     private Task<bool> RejectAsync(string specimen, string assay, string why) => SendAsync(
         () => new BenchCommand.RejectSpecimen(
             CommandMembers.Identifier<SpecimenId>(specimen, "shown"), CommandMembers.Identifier<AssayCode>(assay, "assay"),
             CommandMembers.FreeWords(why) ?? ""),
-        Say.Of(Words.Rejected, specimen));
+        Say.Of(BatchPageWords.Rejected, specimen));
 
     private Task<bool> ConfirmReadyAsync(ReadyWord word) => SendAsync(
         () => word switch
@@ -150,7 +150,7 @@ public sealed partial class BatchPage
         {
             if (await Current.GetAsync() is not { } actor)
             {
-                trouble = Words.SignInFirst;
+                trouble = ServiceWords.SignInFirst;
                 return false;
             }
 
@@ -168,7 +168,7 @@ public sealed partial class BatchPage
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             Logger.LogError(fault, "The batch page of {Bench} could not send a command.", Bench);
-            trouble = Words.CommandFailed;
+            trouble = ServiceWords.CommandFailed;
             return false;
         }
         finally

@@ -27,7 +27,7 @@ public sealed partial class WhatIfPage
     private bool IsRunning => running is not null;
 
     private static IReadOnlyList<FieldChoice> DayChoices =>
-        [new("40", WhatIfWords.DaysFew), new("200", WhatIfWords.DaysSome), new("1000", WhatIfWords.DaysMany)];
+        [new("40", WhatIfPageWords.DaysFew), new("200", WhatIfPageWords.DaysSome), new("1000", WhatIfPageWords.DaysMany)];
 
     private IReadOnlyList<FieldChoice> BenchChoices => [.. Benches.All.Select(known => new FieldChoice(known.Id.Value, known.Present.State.Name))];
 
@@ -59,7 +59,7 @@ public sealed partial class WhatIfPage
     {
         (trouble, news) = (null, null);
         faults = form.Take(Clinic.Catalogue.Requests(bench!.Id), Clinic.Facts.Zone) is { } fault ? [fault] : [];
-        news = faults.Count == 0 ? WhatIfWords.PastTaken : null;
+        news = faults.Count == 0 ? WhatIfPageWords.PastTaken : null;
     }
 
     private void Cancel() => running?.Cancel();
@@ -72,7 +72,7 @@ public sealed partial class WhatIfPage
         (faults, var question, order) = form.Read(assays, bench!.Present.State.Setup.ReadGuard, Seed);
         if (question is null)
         {
-            trouble = WhatIfWords.LookAtForm;
+            trouble = WhatIfPageWords.LookAtForm;
             return;
         }
 
@@ -80,16 +80,16 @@ public sealed partial class WhatIfPage
         try
         {
             answer = await Studies.AnswerAsync(question, order!, Tell, stop.Token);
-            news = WhatIfWords.Done;
+            news = WhatIfPageWords.Done;
         }
         catch (OperationCanceledException)
         {
-            news = WhatIfWords.Cancelled;
+            news = WhatIfPageWords.Cancelled;
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             Logger.LogError(fault, "A question of what a bench could do was not answered.");
-            trouble = WhatIfWords.Failed;
+            trouble = WhatIfPageWords.Failed;
         }
         finally
         {
