@@ -1,3 +1,4 @@
+using Incubation.Server.Tests.Components;
 using System.Globalization;
 using Incubation.Clinic.People;
 using Incubation.Model;
@@ -123,7 +124,7 @@ public sealed class AssayDeskTest : IDisposable
 
     private static Actor.Person As(string person, Role role)
     {
-        var lena = Components.AnAide.Lena;
+        var lena = AnAide.Lena;
         return lena with { Who = lena.Who with { Id = new PersonId(person), Role = role } };
     }
 }

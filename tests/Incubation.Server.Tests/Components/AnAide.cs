@@ -1,16 +1,13 @@
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Server.Doors;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Components;
 
-/// <summary>An aide in front of every page.</summary>
-internal sealed class AnAide : ICurrentActor
+/// <summary>An aide who has signed in.</summary>
+internal static class AnAide
 {
     public static Actor.Person Lena { get; } = new(
         new ClinicPerson(new PersonId("lena"), "Lena", Role.Aide, true, true, true),
         new Session("s", new PersonId("lena"), SignInWay.Password, null, new DeviceId("browser-1"), Instant.MinValue, Instant.MinValue), null);
-
-    public ValueTask<Actor?> GetAsync() => new(Lena);
 }

@@ -69,7 +69,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         screens = new ScreenWatch(rig.Book, clock, clinic, rig.Time);
         screens.Attend("bench-1", true, true);
         Services.AddSingleton(screens);
-        Services.AddSingleton<ICurrentActor>(new AnAide());
+        Services.AddSingleton<ICurrentActor>(new AideInFront());
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
 

@@ -1,3 +1,4 @@
+using Incubation.Server.Tests.Components;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
@@ -18,7 +19,7 @@ public sealed class BenchSetUpTest : IAsyncDisposable
 
     private BenchSetUp Desk => server.Services.GetRequiredService<BenchSetUp>();
 
-    private static Actor.Person As(Role role) => Components.AnAide.Lena with { Who = Components.AnAide.Lena.Who with { Role = role } };
+    private static Actor.Person As(Role role) => AnAide.Lena with { Who = AnAide.Lena.Who with { Role = role } };
 
     public ValueTask DisposeAsync() => server.DisposeAsync();
 

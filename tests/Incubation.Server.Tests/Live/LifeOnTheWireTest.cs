@@ -1,3 +1,4 @@
+using Incubation.Server.Tests.Components;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Chart;
@@ -209,7 +210,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         members["device"] = JsonSerializer.SerializeToElement("tablet-1");
         members["at"] = JsonSerializer.SerializeToElement(InstantPattern.ExtendedIso.Format(rig.Now));
         var command = JsonSerializer.Deserialize<ScreenCommand>(JsonSerializer.Serialize(members), JsonSerializerOptions.Web);
-        return CommandReader.Read(command, rig.Now, Components.AnAide.Lena, PeopleState.Empty);
+        return CommandReader.Read(command, rig.Now, AnAide.Lena, PeopleState.Empty);
     }
 
     private BenchSnapshot Snapshot(BenchRig rig) =>

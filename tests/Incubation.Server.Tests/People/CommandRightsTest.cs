@@ -1,3 +1,4 @@
+using Incubation.Server.Tests.Components;
 using System.Runtime.CompilerServices;
 using Incubation.Bench;
 using Incubation.Clinic.People;
@@ -32,5 +33,5 @@ public sealed class CommandRightsTest
 
     [Fact]
     public void May_CommandOfTheServersOwn_IsNobodys() =>
-        Assert.False(CommandRights.May(Components.AnAide.Lena, new BenchCommand.NoteClock(null), "bench-1"));
+        Assert.False(CommandRights.May(AnAide.Lena, new BenchCommand.NoteClock(null), "bench-1"));
 }

@@ -1,3 +1,4 @@
+using Incubation.Server.Tests.Components;
 using System.Net;
 using System.Net.Http.Json;
 using System.Runtime.CompilerServices;
@@ -249,7 +250,7 @@ public sealed class SignInTest : IAsyncDisposable
     {
         var people = server.Services.GetRequiredService<PeopleDesk>();
         var devices = server.Services.GetRequiredService<DeviceDesk>();
-        var aide = Components.AnAide.Lena;
+        var aide = AnAide.Lena;
 
         Assert.False(people.Add(aide, "new", "New", Role.Administrator).IsDone);
         Assert.False(people.ChangeRole(aide, aide.Who.Id, Role.Administrator).IsDone);
@@ -301,7 +302,7 @@ public sealed class SignInTest : IAsyncDisposable
     private static Task<HttpResponseMessage> FillInOwn(HttpClient client) => SignIn.FillInAsync(
         client, "/me", [new("Form.Present", SignIn.Passwords["lena"]), new("Form.Password", "violet ladder seventeen")], Cancel);
 
-    private static Actor.Person Mara => Components.AnAide.Lena with
+    private static Actor.Person Mara => AnAide.Lena with
     {
         Who = new ClinicPerson(new PersonId("mara"), "Mara", Role.Administrator, true, true, true),
     };

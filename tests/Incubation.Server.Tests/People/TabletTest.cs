@@ -1,3 +1,4 @@
+using Incubation.Server.Tests.Components;
 using System.Net;
 using System.Net.Http.Json;
 using System.Text.Json;
@@ -178,7 +179,7 @@ public sealed class TabletTest : IAsyncDisposable
             return Task.CompletedTask;
         };
         await hub.InvokeAsync<BenchSnapshot>("Watch", "bench-1", "wide", Cancel);
-        var supervisor = Components.AnAide.Lena with { Who = Components.AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
+        var supervisor = AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
 
         Assert.True(server.Services.GetRequiredService<DeviceDesk>().Revoke(supervisor, device).IsDone);
 
@@ -208,7 +209,7 @@ public sealed class TabletTest : IAsyncDisposable
     [Fact]
     public async Task Code_OnTheTabletItself_GivesItsKeyOnce()
     {
-        var supervisor = Components.AnAide.Lena with { Who = Components.AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
+        var supervisor = AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
         var code = server.Services.GetRequiredService<DeviceDesk>().NewCode(supervisor, "Tablet 7", DeviceKind.Tablet, "bench-1").Shown!;
         using var handler = new HttpClientHandler { AllowAutoRedirect = false };
         using var tablet = new HttpClient(handler) { BaseAddress = server.ClientOptions.BaseAddress };

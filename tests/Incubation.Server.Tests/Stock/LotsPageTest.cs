@@ -23,7 +23,7 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(House.Clinic);
         Services.AddSingleton(House.Room);
         Services.AddSingleton(House.Desk);
-        Services.AddSingleton<ICurrentActor>(new AnAide());
+        Services.AddSingleton<ICurrentActor>(new AideInFront());
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
 
