@@ -1,8 +1,8 @@
-using Incubation.Server.Tests.Components;
 using System.Globalization;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Assays;
+using Incubation.Service.Tests.Support;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Assays;

@@ -5,6 +5,7 @@ using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Service.Hosting;
 using Incubation.Service.Settings;
+using Incubation.Service.Tests.Support;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Demo;

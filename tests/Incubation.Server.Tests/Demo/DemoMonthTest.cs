@@ -5,6 +5,7 @@ using Incubation.Records.Batches;
 using Incubation.Records.Benches;
 using Incubation.Records.Log;
 using Incubation.Service.Demo;
+using Incubation.Service.Tests.Support;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Demo;

@@ -1,4 +1,3 @@
-using Incubation.Server.Tests.Components;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
@@ -6,6 +5,7 @@ using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.People;
+using Incubation.Service.Tests.Support;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Hosting;

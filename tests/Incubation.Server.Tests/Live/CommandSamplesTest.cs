@@ -3,8 +3,8 @@ using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Records.Benches;
-using Incubation.Server.Tests.Components;
 using Incubation.Service.Commands;
+using Incubation.Service.Tests.Support;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Live;

@@ -1,0 +1,336 @@
+using System.Net;
+using System.Reflection;
+using System.Text;
+using System.Text.Json;
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Server.Doors;
+using Incubation.Server.Hubs;
+using Incubation.Service.Clinic;
+using Incubation.Service.Commands;
+using Incubation.Service.People;
+using Microsoft.AspNetCore.Authorization;
+using Microsoft.AspNetCore.Components.Endpoints;
+using Microsoft.AspNetCore.Http.Connections;
+using Microsoft.AspNetCore.Routing;
+using Microsoft.AspNetCore.SignalR;
+using Microsoft.AspNetCore.SignalR.Client;
+using Microsoft.Extensions.DependencyInjection;
+using NodaTime;
+using NodaTime.Serialization.SystemTextJson;
+
+namespace Incubation.Server.Tests.Doors;
+
+/// <summary>
+/// Every address of the server, as everybody. The list of addresses comes from the running server: a new one that says
+/// nothing for itself, or that this table does not know, fails here.
+/// </summary>
+public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<EveryDoorTest.House>
+{
+    /// <summary>One server with somebody of every kind.</summary>
+    public sealed class House : IDisposable
+    {
+        public House()
+        {
+            var clinic = Server.Services.GetRequiredService<ClinicBook>();
+            clinic.Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Touch());
+            var (tablet, _) = Server.Enrol(DeviceKind.Tablet, "bench-1");
+            var (pinTablet, pinDevice) = Server.Enrol(DeviceKind.Tablet, "bench-1");
+            Server.Services.GetRequiredService<Sessions>().Begin(new PersonId("mara"), SignInWay.Pin, pinDevice, "test");
+            var (revoked, revokedDevice) = Server.Enrol(DeviceKind.Tablet, "bench-1");
+            clinic.Log.Record(new ClinicEvent.DeviceRevoked(revokedDevice), Touch());
+            Clients = new Dictionary<string, HttpClient>
+            {
+                ["nobody"] = Server.ClientAs(null),
+                ["aide"] = Server.ClientAs("lena"),
+                ["supervisor"] = Server.ClientAs("ines"),
+                ["administrator"] = Server.ClientAs("mara"),
+                ["administrator by PIN"] = Server.ClientWith(pinTablet),
+                ["locked tablet"] = Server.ClientWith(tablet),
+                ["tablet of another bench"] = Server.ClientWith(Server.Enrol(DeviceKind.Tablet, "bench-2").Cookie),
+                ["revoked tablet"] = Server.ClientWith(revoked),
+                ["wall"] = Server.ClientWith(Server.Enrol(DeviceKind.Wall, null).Cookie),
+                ["key to look"] = Program(null, KeyScope.Look),
+                ["key for requests"] = Program(null, KeyScope.Requests),
+                ["key for events"] = Program(null, KeyScope.Events),
+                ["key for the bench"] = Program(null, KeyScope.Bench),
+                ["every key of another bench"] = Program("bench-2", Enum.GetValues<KeyScope>()),
+                ["invented key"] = With("Bearer key-1.invented"),
+            };
+        }
+
+        public ServerFactory Server { get; } = new();
+
+        public IReadOnlyDictionary<string, HttpClient> Clients { get; }
+
+        public void Dispose()
+        {
+            foreach (var client in Clients.Values)
+                client.Dispose();
+            Server.Dispose();
+        }
+
+        private static Touch Touch() => new(
+            new ReportId(Guid.NewGuid().ToString("N")), NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0), NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("test"), new DeviceId("test"));
+
+        private HttpClient Program(string? bench, params KeyScope[] scopes) => With("Bearer " + Server.Key(bench, scopes));
+
+        private HttpClient With(string authorization)
+        {
+            var client = Server.ClientAs(null);
+            client.DefaultRequestHeaders.Add("Authorization", authorization);
+            return client;
+        }
+    }
+
+    private const string People = "aide, supervisor, administrator, administrator by PIN, ";
+    private const string Lookers = People + "locked tablet, tablet of another bench, wall, key to look, key for the bench, every key of another bench";
+    private const string LookersAtOne = People + "locked tablet, wall, key to look, key for the bench";
+    private const string Everybody = "*";
+
+    /// <summary>Who may come in where, apart from the program's own table.</summary>
+    private static readonly Dictionary<string, string> Open = new(StringComparer.OrdinalIgnoreCase)
+    {
+        ["GET /"] = Lookers,
+        ["GET /bench/{Bench}"] = LookersAtOne,
+        ["GET /batch/{Bench}"] = LookersAtOne,
+        ["GET /benches/{Bench}/run-sheet"] = LookersAtOne,
+        ["GET /benches/{Bench}/labels"] = LookersAtOne,
+        ["GET /lots"] = "aide, supervisor, administrator, administrator by PIN",
+        ["GET /wall"] = Lookers,
+        ["GET /controls"] = People + "key for the bench, every key of another bench",
+        ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
+        ["GET /record"] = People + "key for the bench, every key of another bench",
+        ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
+        ["GET /record/{Bench}/{Batch:int}/amend/{Request}"] = "supervisor, administrator",
+        ["GET /record/{Bench}/{Batch:int}/play"] = People + "key for the bench",
+        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + "key for the bench",
+        ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",
+        ["GET /api/v1/day"] = Lookers,
+        ["GET /reports"] = "supervisor, administrator",
+        ["GET /what-if"] = "supervisor, administrator",
+        ["GET /step-times"] = "supervisor, administrator",
+        ["GET /step-times.csv"] = "supervisor, administrator",
+        ["GET /reports/{table}.csv"] = "supervisor, administrator",
+        ["GET /retention"] = "administrator",
+        ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
+        ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
+        ["GET /people"] = "administrator",
+        ["GET /devices"] = "supervisor, administrator",
+        ["GET /keys"] = "administrator",
+        ["GET /assays"] = "supervisor, administrator",
+        ["GET /assays/new"] = "supervisor, administrator",
+        ["GET /assays/{Code}"] = "supervisor, administrator",
+        ["GET /assays/{Code}/draft"] = "supervisor, administrator",
+        ["GET /assays.json"] = "supervisor, administrator",
+        ["GET /benches/new"] = "supervisor, administrator",
+        ["GET /clinic-log"] = "supervisor, administrator",
+        ["GET /me"] = "aide, supervisor, administrator",
+        ["GET /sign-in"] = Everybody,
+        ["GET /set-up"] = Everybody,
+        ["GET /welcome"] = Everybody,
+        ["GET /enrol"] = Everybody,
+        ["GET /not-found"] = Everybody,
+        ["GET /failed"] = Everybody,
+        ["POST /sign-out"] = Lookers,
+        ["GET /hub/bench"] = Lookers,
+        ["POST /hub/bench/negotiate"] = Lookers,
+        ["GET /_blazor"] = Lookers,
+        ["POST /_blazor/negotiate"] = Lookers,
+        ["POST /_blazor/disconnect/"] = Lookers,
+        ["GET /_blazor/initializers/"] = Lookers,
+        ["GET /_framework/opaque-redirect"] = Lookers,
+        ["GET /openapi/{documentName}.json"] = Lookers,
+        ["GET /api/{**rest}"] = Lookers,
+        ["GET /api/v1/time"] = Lookers,
+        ["POST /api/v1/time"] = Lookers,
+        ["GET /clock"] = Lookers,
+        ["GET /health/live"] = Everybody,
+        ["GET /health/ready"] = Everybody,
+        ["GET /api/v1/clock/"] = Lookers,
+        ["POST /api/v1/clock/confirm"] = "aide, supervisor, administrator, administrator by PIN",
+        ["GET /api/v1/who"] = Lookers,
+        ["GET /api/v1/benches"] = Lookers,
+        ["GET /api/v1/benches/{bench}"] = LookersAtOne,
+        ["POST /api/v1/benches/{bench}/commands"] = People + "locked tablet, key for the bench",
+        ["POST /api/v1/benches/{bench}/requests"] = People + "key for requests",
+        ["GET /api/v1/benches/{bench}/events"] = "supervisor, administrator, key for events",
+        ["GET /api/v1/tablet/people"] = "administrator by PIN, locked tablet, tablet of another bench",
+        ["POST /api/v1/tablet/pin"] = "administrator by PIN, locked tablet, tablet of another bench",
+        ["POST /api/v1/tablet/lock"] = "locked tablet, tablet of another bench, administrator by PIN",
+    };
+
+    private static readonly HashSet<string> OpenPages = ["SignInPage", "SetUpPage", "WelcomePage", "EnrolPage", "NotFound", "Failed"];
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    private IEnumerable<RouteEndpoint> Endpoints => house.Server.Services.GetRequiredService<EndpointDataSource>().Endpoints
+        .OfType<RouteEndpoint>()
+        // Files of the pages: for everybody, and nothing but files.
+        .Where(endpoint => endpoint.Metadata.All(item => item.GetType().Name != "StaticAssetDescriptor") && endpoint.RoutePattern.RawText != "{**path:file}");
+
+    [Fact]
+    public void Endpoints_EachOfThem_SaysForItselfWhomItIsFor()
+    {
+        Assert.True(Endpoints.Count() > 25);
+        Assert.All(Endpoints, endpoint =>
+        {
+            if (endpoint.RoutePattern.RawText!.StartsWith("/health/", StringComparison.Ordinal))
+                return; // For whatever watches the service: says nothing about anybody.
+            if (endpoint.Metadata.GetMetadata<ComponentTypeMetadata>()?.Type is { } page)
+                Assert.True(page.GetCustomAttribute<NeedsAttribute>() is not null || OpenPages.Contains(page.Name), page.Name);
+            else
+                Assert.True(endpoint.Metadata.GetMetadata<NeedsAttribute>() is not null, endpoint.DisplayName);
+            Assert.True(endpoint.Metadata.GetMetadata<IAllowAnonymous>() is null || OpenPages.Contains(endpoint.Metadata.GetMetadata<ComponentTypeMetadata>()?.Type.Name ?? ""), endpoint.DisplayName);
+        });
+    }
+
+    [Fact]
+    public async Task Endpoints_AsEverybody_OpenToThoseInTheTableAlone()
+    {
+        var faults = new List<string>();
+        // The lock comes last: it ends the sign-in that others in the table rest on.
+        foreach (var (method, pattern) in Addresses().OrderBy(one => one.Pattern.EndsWith("lock", StringComparison.Ordinal)))
+        {
+            if (!Open.TryGetValue($"{method} {pattern}", out var table))
+            {
+                faults.Add($"{method} {pattern} is in no table: say in this test whom it is for.");
+                continue;
+            }
+
+            var allowed = table.Split(", ").ToHashSet();
+            foreach (var (who, client) in house.Clients)
+            {
+                var expected = table == Everybody || allowed.Contains(who);
+                var status = await StatusAsync(client, method, pattern);
+                if (IsOpen(status) != expected)
+                    faults.Add($"{method} {pattern} as {who}: {status}");
+            }
+        }
+
+        Assert.Empty(faults);
+    }
+
+    /// <summary>Who may call which method of the hub for bench-1.</summary>
+    private static readonly Dictionary<string, string> OpenCalls = new()
+    {
+        [nameof(BenchHub.Watch)] = LookersAtOne,
+        [nameof(BenchHub.Leave)] = LookersAtOne,
+        [nameof(BenchHub.Send)] = People + "locked tablet, key for the bench",
+        [nameof(BenchHub.Attend)] = People + "locked tablet, key for the bench",
+        [nameof(BenchHub.JudgeBox)] = LookersAtOne,
+        [nameof(BenchHub.Here)] = Lookers,
+        [nameof(BenchHub.WhoIsHere)] = Lookers,
+    };
+
+    private static IReadOnlyList<MethodInfo> HubMethods { get; } =
+    [
+        .. typeof(BenchHub).GetMethods(BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly)
+            .Where(method => method.GetBaseDefinition() == method),
+    ];
+
+    [Fact]
+    public void HubMethods_EachOfThem_SaysWhatItNeeds()
+    {
+        Assert.Equal(OpenCalls.Keys.Order(), HubMethods.Select(method => method.Name).Order());
+        Assert.All(HubMethods, method => Assert.NotNull(method.GetCustomAttribute<HubNeedsAttribute>()));
+    }
+
+    [Fact]
+    public async Task HubMethods_AsEverybody_OpenToThoseInTheTableAlone()
+    {
+        var faults = new List<string>();
+        foreach (var (who, client) in house.Clients)
+        {
+            await using var line = LineOf(client);
+            var isIn = await OpensAsync(line);
+            if (isIn != Lookers.Split(", ").Contains(who))
+                faults.Add($"The line as {who}: {isIn}");
+            foreach (var method in HubMethods.Where(_ => isIn))
+            {
+                var allowed = OpenCalls[method.Name].Split(", ").Contains(who);
+                if (await CallsAsync(line, method) != allowed)
+                    faults.Add($"{method.Name} as {who}: {!allowed}");
+            }
+        }
+
+        Assert.Empty(faults);
+    }
+
+    private HubConnection LineOf(HttpClient client) => new HubConnectionBuilder()
+        .WithUrl(new Uri(house.Server.ClientOptions.BaseAddress, BenchHub.Path), options =>
+        {
+            options.HttpMessageHandlerFactory = _ => house.Server.Server.CreateHandler();
+            options.Transports = HttpTransportType.LongPolling;
+            foreach (var (name, values) in client.DefaultRequestHeaders)
+                options.Headers[name] = string.Join("; ", values);
+        })
+        .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+        .Build();
+
+    private static async Task<bool> OpensAsync(HubConnection line)
+    {
+        try
+        {
+            await line.StartAsync(Cancel);
+            return true;
+        }
+        catch (HttpRequestException)
+        {
+            return false;
+        }
+    }
+
+    private static async Task<bool> CallsAsync(HubConnection line, MethodInfo method)
+    {
+        var said = new ScreenCommand(Guid.NewGuid().ToString("N"), "mixed", "2026-03-02T08:00:00Z", false, "test", "R02", null, null, null, null, null, null, null, null, null, null, null);
+        object?[] arguments = [.. method.GetParameters().Select(parameter => parameter.Name switch
+        {
+            "bench" => "bench-1",
+            "layout" => "wide",
+            "command" => said,
+            "due" => "R02",
+            "scanned" => "(01)09521234543213(10)DA-L1",
+            _ => (object)true,
+        })];
+        try
+        {
+            var answer = await line.InvokeCoreAsync<JsonElement?>(method.Name, arguments, Cancel);
+            return answer is not { ValueKind: JsonValueKind.Object } told || !told.TryGetProperty("sentence", out var sentence) || sentence.GetString() != ServiceWords.NotAllowed;
+        }
+        catch (HubException)
+        {
+            return false;
+        }
+    }
+
+    private List<(string Method, string Pattern)> Addresses() =>
+    [
+        .. Endpoints.SelectMany(endpoint =>
+        {
+            var methods = endpoint.Metadata.GetMetadata<HttpMethodMetadata>()?.HttpMethods ?? ["GET"];
+            var method = methods.Contains("GET") || methods.Count == 0 ? "GET" : methods[0];
+            // A line's first step is a post.
+            method = endpoint.RoutePattern.RawText!.EndsWith("negotiate", StringComparison.Ordinal) || endpoint.RoutePattern.RawText.Contains("disconnect", StringComparison.Ordinal) ? "POST" : method;
+            return new[] { (method, "/" + endpoint.RoutePattern.RawText!.TrimStart('/')) };
+        }).Distinct(),
+    ];
+
+    private static async Task<HttpStatusCode> StatusAsync(HttpClient client, string method, string pattern)
+    {
+        var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase).Replace("{Code}", "DA", StringComparison.Ordinal)
+            .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase).Replace("{index:int}", "0", StringComparison.Ordinal)
+            .Replace("{Request}", "R01", StringComparison.Ordinal).Replace("{documentName}", "v1", StringComparison.Ordinal).Replace("{**rest}", "nothing", StringComparison.Ordinal);
+        using var request = new HttpRequestMessage(new HttpMethod(method), new Uri(address, UriKind.Relative));
+        if (method == "POST")
+            request.Content = new StringContent("{}", Encoding.UTF8, "application/json");
+        using var answer = await client.SendAsync(request, HttpCompletionOption.ResponseHeadersRead, Cancel);
+        return answer.StatusCode == HttpStatusCode.Redirect && answer.Headers.Location!.ToString().StartsWith("/sign-in?to=", StringComparison.Ordinal)
+            ? HttpStatusCode.Unauthorized
+            : answer.StatusCode;
+    }
+
+    private static bool IsOpen(HttpStatusCode status) => status is not (HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden);
+}

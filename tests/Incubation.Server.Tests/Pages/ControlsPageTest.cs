@@ -1,0 +1,119 @@
+using Bunit;
+using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Server.Doors;
+using Incubation.Server.Pages.Controls;
+using Incubation.Service.Tests.Support;
+using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.DependencyInjection;
+
+namespace Incubation.Server.Tests.Pages;
+
+public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
+{
+    private readonly Somebody somebody = new();
+    private QualityHouse? house;
+
+    private QualityHouse House => house!;
+
+    public async ValueTask InitializeAsync()
+    {
+        house = await QualityHouse.OpenAsync();
+        JSInterop.Mode = JSRuntimeMode.Loose;
+        Services.AddSingleton(House.Clinic);
+        Services.AddSingleton(House.Desk);
+        Services.AddSingleton(House.Clock);
+        Services.AddSingleton<ICurrentActor>(somebody);
+        SetRendererInfo(new RendererInfo("Server", isInteractive: true));
+    }
+
+    protected override async ValueTask DisposeAsyncCore()
+    {
+        await base.DisposeAsyncCore();
+        if (house is not null)
+            await house.DisposeAsync();
+    }
+
+    [Fact]
+    public void Render_NothingYet_SaysSoEverywhere()
+    {
+        var page = Render<ControlsPage>();
+        Assert.Contains(ControlPageWords.WaitingEmpty, page.Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.NoControls, page.Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.TargetsEmpty, page.Markup, StringComparison.Ordinal);
+        Assert.Contains(ControlPageWords.SummaryEmpty, Render<ControlSummaryPage>().Markup, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task SetTarget_FaultsStandBesideTheirFields_AndThenItStandsInTheTable()
+    {
+        var page = Render<ControlsPage>();
+        await page.Find("#target-lot").ChangeAsync(new() { Value = "CTRL-7" });
+        await page.Find("#target-mean").ChangeAsync(new() { Value = "two hundred" });
+        await page.Find("#target-deviation").ChangeAsync(new() { Value = "4" });
+        await page.Find("form:has(#target-mean)").SubmitAsync();
+        Assert.Equal(ControlsWords.NumberFault, page.Find("#target-mean-fault").TextContent);
+        Assert.Equal("true", page.Find("#target-mean").GetAttribute("aria-invalid"));
+
+        await page.Find("#target-mean").ChangeAsync(new() { Value = "200" });
+        await page.Find("form:has(#target-mean)").SubmitAsync();
+        Assert.Contains("CTRL-7, level 1", page.Find("table").TextContent, StringComparison.Ordinal);
+        Assert.Empty(page.FindAll(".field-fault"));
+    }
+
+    [Fact]
+    public async Task ARejectedControl_IsDrawnNamedAndPutRightOnThePage()
+    {
+        await House.SetTargets();
+        await House.AddPatient("<b>SP-1</b>");
+        await House.AddControls();
+        await House.Must(new BenchCommand.StartBatch());
+        await House.RunControl(1, "213");
+        var page = Render<ControlsPage>();
+
+        Assert.Contains("Lot DA-L1 is blocked", page.Find(".must").TextContent, StringComparison.Ordinal);
+        Assert.Contains("1-3s", page.Find(".must table").TextContent, StringComparison.Ordinal);
+        Assert.Single(page.FindAll(".control-chart .cc-rejected"));
+        Assert.Contains("1-3s", page.Find(".control-chart .cc-rules").TextContent, StringComparison.Ordinal);
+
+        await page.Find($"#found-{QualityHouse.Kit}").ChangeAsync(new() { Value = "<script>Old vial</script>" });
+        await page.Find("form:has(#found-DA-L1)").SubmitAsync();
+        Assert.Equal(ControlsWords.RefusedWordsMissing, page.Find(".must .field-fault").TextContent);
+        await page.Find($"#done-{QualityHouse.Kit}").ChangeAsync(new() { Value = "A new vial." });
+        await page.Find("form:has(#found-DA-L1)").SubmitAsync();
+        Assert.Contains("stays blocked until they are accepted", page.Find(".page-status").TextContent, StringComparison.Ordinal);
+
+        await page.Find("#finding-DA-L1").ChangeAsync(new() { Value = "None was released." });
+        await page.Find("form:has(#finding-DA-L1)").SubmitAsync();
+        Assert.Empty(page.FindAll(".must"));
+        var summary = Render<ControlSummaryPage>();
+        Assert.Contains("1-3s × 1", summary.Markup, StringComparison.Ordinal);
+        Assert.Contains("&lt;script&gt;Old vial&lt;/script&gt;", summary.Markup, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Rules_OneOff_IsSavedAndSaid()
+    {
+        var page = Render<ControlsPage>();
+        await page.FindAll(".controls-rules input")[^1].ChangeAsync(new() { Value = false });
+        await page.Find("form:has(.controls-rules)").SubmitAsync();
+        Assert.False(House.Clinic.Log.Quality.RulesOf(QualityHouse.Da).TenX);
+        Assert.Contains("1-2s, 1-3s, 2-2s, R-4s, 4-1s", page.Find(".page-status").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void AnAide_SeesEverythingAndIsOfferedNoChange()
+    {
+        somebody.Actor = QualityHouse.Lena;
+        var page = Render<ControlsPage>();
+        Assert.Contains(ControlPageWords.SupervisorChanges, page.Markup, StringComparison.Ordinal);
+        Assert.Empty(page.FindAll("form button"));
+    }
+
+    private sealed class Somebody : ICurrentActor
+    {
+        public Actor Actor { get; set; } = QualityHouse.Ines;
+
+        public ValueTask<Actor?> GetAsync() => new(Actor);
+    }
+}

@@ -1,0 +1,95 @@
+using CsCheck;
+using Incubation.Model;
+using Incubation.Service.Assays;
+using NodaTime;
+
+namespace Incubation.Service.Tests.Assays;
+
+/// <summary>What a form says becomes a sheet, or a sentence beside the field that is wrong.</summary>
+public sealed class SheetReadingTest
+{
+    private static Dictionary<string, string?> Whole()
+    {
+        var texts = SheetFields.Fresh();
+        foreach (var field in SheetFields.All.Where(field => field.IsLength))
+            texts[field.Member] = "0:30";
+        foreach (var (member, text) in new (string, string)[]
+        {
+            ("Code", "X1"), ("Name", "Invented assay"), ("Analyte", "Invented analyte"), ("Instructions", "Revision 3"), ("Unit", "mg/L"),
+            ("Decimals", "1"), ("MeasuringFrom", "0.5"), ("MeasuringTo", "200"), ("CriticalTo", "150"), ("SpecimenTypes", "serum, plasma"),
+            ("SpecimenVolume", "10"), ("WarmthSet", "25"), ("WarmthTolerance", "1"), ("LoadText", "73 µL, <b>no</b> bubbles"),
+        })
+            texts[member] = text;
+        return texts;
+    }
+
+    [Fact]
+    public void Read_WholeForm_SaysWhatStandsInIt()
+    {
+        var (sheet, faults) = SheetReading.Read(Whole());
+        Assert.Empty(faults);
+        Assert.Equal("X1", sheet!.Assay.Code.Value);
+        Assert.Equal(Duration.FromSeconds(30), sheet.Assay.Incubation);
+        Assert.Equal(new ResultRule(1, new ValueRange(0.5m, 200), ValueRange.Open, new ValueRange(null, 150)), sheet.Results);
+        Assert.Equal(["serum", "plasma"], sheet.Specimens.Types);
+        Assert.Equal(new WarmthRule(new Celsius(25), new Celsius(1), Duration.FromSeconds(30)), sheet.Warmth);
+        Assert.Equal(new ControlPolicy(2, true, true, false, true, ControlGate.Wait), sheet.Controls);
+        Assert.Equal("73 µL, <b>no</b> bubbles", sheet.Texts.Load);
+    }
+
+    [Fact]
+    public void Read_WhatASheetSays_GivesTheSameSheet()
+    {
+        var sheet = SheetReading.Read(Whole()).Sheet!;
+        Assert.True(sheet.SaysTheSame(SheetReading.Read(SheetFields.TextsOf(sheet)).Sheet));
+        Assert.Empty(SheetFields.Differences(sheet, sheet));
+    }
+
+    [Theory]
+    [InlineData("Code", "", "must be filled in")]
+    [InlineData("Name", "", "must be filled in")]
+    [InlineData("Mix", "", "must be filled in")]
+    [InlineData("Mix", "50", "0:50")]
+    [InlineData("Mix", "0:75", "0:50")]
+    [InlineData("Mix", "-0:10", "0:50")]
+    [InlineData("Mix", "99999:59:59", "at most a year")]
+    [InlineData("MixShortest", "0:31", "longer than the allowed time")]
+    [InlineData("Decimals", "1.5", "whole number")]
+    [InlineData("Decimals", "7", "whole number")]
+    [InlineData("MeasuringTo", "0.4", "below the start")]
+    [InlineData("MeasuringTo", "1e999", "plain number")]
+    [InlineData("MeasuringTo", "1,5", "plain number")]
+    [InlineData("MeasuringTo", "'; DROP TABLE Assays; --", "plain number")]
+    [InlineData("WarmthTolerance", "", "0 or more")]
+    [InlineData("WarmthSet", "400", "4 to 60")]
+    [InlineData("SpecimenVolume", "0", "microlitres")]
+    [InlineData("Unit", "mmol/12h", "UCUM")]
+    [InlineData("Unit", "[iIU]/L", "UCUM")]
+    [InlineData("Loinc", "1988-4", "check digit")]
+    [InlineData("Loinc", "CRP", "up to seven digits")]
+    [InlineData("LoadText", "a\u0007b", "printable")]
+    public void Read_OneFieldWrong_SaysSoBesideItAlone(string member, string text, string sentence)
+    {
+        var texts = Whole();
+        texts[member] = text;
+        var (sheet, faults) = SheetReading.Read(texts);
+        Assert.Null(sheet);
+        var fault = Assert.Single(faults);
+        Assert.Equal(member, fault.Member);
+        Assert.Contains(sentence, fault.Sentence, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Read_Garbage_NeverThrows() =>
+        Gen.Select(Gen.Int[0, SheetFields.All.Count - 1].Select(at => SheetFields.All[at].Member), Gen.String).Sample((member, text) =>
+        {
+            var texts = Whole();
+            texts[member] = text;
+            var (sheet, faults) = SheetReading.Read(texts);
+            Assert.Equal(sheet is null, faults.Count > 0);
+        });
+
+    [Fact]
+    public void Length_WrittenAndRead_IsTheSame() =>
+        Gen.Int[0, 360 * 86_400].Sample(seconds => Assert.Equal(Duration.FromSeconds(seconds), SheetLength.Read(SheetLength.Format(Duration.FromSeconds(seconds)))));
+}
