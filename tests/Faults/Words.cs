@@ -49,5 +49,5 @@ internal static class Words
     /// <summary>Whether a refusal is of the kind that goes away: the tablet sends again until it does.</summary>
     public static bool IsToBeTriedAgain(string? sentence) =>
         sentence is not null && (sentence == Service.Words.LogUnwritable || sentence == Service.Words.CommandFailed
-            || sentence == Service.Words.QueueFull || sentence == Service.Words.ServerStopping);
+            || sentence == Service.BenchesWords.QueueFull || sentence == Service.BenchesWords.ServerStopping);
 }

@@ -6,7 +6,7 @@ using Incubation.Model.Quality;
 using Incubation.Service.Gates;
 using Incubation.Service.Tests.Support;
 using NodaTime;
-using static Incubation.Server.Tests.Quality.QualityHouse;
+using static Incubation.Service.Tests.Support.QualityHouse;
 
 namespace Incubation.Service.Tests.Controls;
 
@@ -123,7 +123,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
 
         var rejected = House.Clinic.Log.Quality.Of(Kit).AwaitingAction;
         Assert.Equal(ControlRule.OneThreeS, rejected.Single().Violations[^1].Rule);
-        Assert.Equal(ServiceWords.NotAllowed, (await House.Desk.TakeActionAsync(Lena, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).Fault);
+        Assert.Equal(Words.NotAllowed, (await House.Desk.TakeActionAsync(Lena, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).Fault);
         Assert.Equal(ControlsWords.RefusedWordsMissing, (await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", " ")).Fault);
         Assert.True((await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).IsDone);
         Assert.True((await House.Desk.ReviewAsync(Ines, Kit, House.Desk.ToReview(Kit).Select(line => line.Result), "Repeated, the same.")).IsDone);
@@ -181,7 +181,7 @@ public sealed class QualityDeskTest : IAsyncLifetime
 
     [Fact]
     public async Task SetTarget_ByAnAide_IsRefused() =>
-        Assert.Equal(ServiceWords.NotAllowed, Assert.Single(await House.Desk.SetTargetAsync(Lena, Da, "CTRL-7", 1, "200", "4")).Sentence);
+        Assert.Equal(Words.NotAllowed, Assert.Single(await House.Desk.SetTargetAsync(Lena, Da, "CTRL-7", 1, "200", "4")).Sentence);
 
     [Fact]
     public async Task AdoptOwn_WithTooFewRuns_SaysHowMany()

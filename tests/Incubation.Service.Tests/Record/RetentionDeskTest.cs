@@ -37,7 +37,7 @@ public sealed class RetentionDeskTest : IAsyncLifetime
         clinic = new ClinicBook(file);
         clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")], Touch());
         clinic.Reread();
-        benches = new BenchBook(new RecordsBenchLog(file), new BenchClock(time, 1), () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, Live.BenchRig.Agreed(new BenchClock(time, 1)));
+        benches = new BenchBook(new RecordsBenchLog(file), new BenchClock(time, 1), () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, BenchRig.Agreed(new BenchClock(time, 1)));
         var setup = new BenchSetup(1, 4, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
         await benches.OpenAsync(new BenchCommand.OpenBench(BenchRig.Id, "Bench 1", setup, Duration.FromSeconds(20)), Touch(), TestContext.Current.CancellationToken);
     }

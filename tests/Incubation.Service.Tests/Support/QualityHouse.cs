@@ -161,7 +161,7 @@ internal sealed class QualityHouse : IAsyncDisposable
     private void Restart()
     {
         Clinic = new ClinicBook(File);
-        Book = new BenchBook(new RecordsBenchLog(File), Clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, Live.BenchRig.Agreed(Clock));
+        Book = new BenchBook(new RecordsBenchLog(File), Clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, BenchRig.Agreed(Clock));
         Gates = new GateKeeper(Clinic, Book, Clock, NullLogger<GateKeeper>.Instance);
         Intake = new Intake(Clinic, Book, Clock, Gates);
         Desk = new QualityDesk(Clinic, Book, Intake, Gates, Clock, File);
