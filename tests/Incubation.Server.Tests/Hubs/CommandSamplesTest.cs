@@ -1,3 +1,4 @@
+using Incubation.Server.Tests.Doors;
 using System.Runtime.CompilerServices;
 using System.Text.Json;
 using Incubation.Bench;
@@ -7,7 +8,7 @@ using Incubation.Service.Commands;
 using Incubation.Service.Tests.Support;
 using NodaTime;
 
-namespace Incubation.Server.Tests.Live;
+namespace Incubation.Server.Tests.Hubs;
 
 /// <summary>
 /// Commands as a browser keeps them in its outbox until they are answered, perhaps for days and over an upgrade: each is read
@@ -28,7 +29,7 @@ public sealed class CommandSamplesTest
     {
         var read = Stored().Select(flat => Read(flat).Command.GetType()).ToHashSet();
         var outside = CommandJson.Kinds.Values.Where(type =>
-            People.CommandRightsTest.NeededOf(type) is not null && type != typeof(BenchCommand.AddRequests));
+            CommandRightsTest.NeededOf(type) is not null && type != typeof(BenchCommand.AddRequests));
         Assert.Equal(outside.Select(type => type.Name).Order(), read.Select(type => type.Name).Order());
     }
 
