@@ -34,7 +34,8 @@ public sealed class WrittenFormsTest
     /// <summary>
     /// When this fails after a rename, the old name must stay on disk: <c>[property: JsonPropertyName("old")]</c> on the
     /// member, <c>[JsonStringEnumMemberName("old")]</c> on the choice. A change of what is written needs a new version and
-    /// an upcaster (see the room's README), or, in a table that is made anew, a new version of its code; then write the file anew:
+    /// an upcaster (see the room's README), or, in a table that is made anew, a new version of its code; then write the
+    /// file anew:
     /// <c>dotnet run --project tests/Incubation.Records.Tests -- -explicit only -method "*WrittenAnew"</c>.
     /// </summary>
     [Fact]
