@@ -21,13 +21,15 @@ public abstract record ClinicDecision
 }
 
 /// <summary>
-/// The clinic: one deterministic state machine, as the bench is another. It reads no clock, draws no random number and does no
+/// The clinic: one deterministic state machine, as the bench is another. It reads no clock, draws no random number
+/// and does no
 /// I/O; the same entries always give the same state.
 /// </summary>
 public static class LiveClinic
 {
     /// <summary>
-    /// What is to be recorded for a command: the events that it wants, each judged with those before it already in force. Throws
+    /// What is to be recorded for a command: the events that it wants, each judged with those before it already in
+    /// force. Throws
     /// <see cref="ArgumentOutOfRangeException"/> for a command that wants none.
     /// </summary>
     /// <param name="state">The clinic as it is.</param>

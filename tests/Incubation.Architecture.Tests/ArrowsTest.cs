@@ -4,7 +4,9 @@ namespace Incubation.Architecture.Tests;
 
 /// <summary>
 /// The rooms and the arrows between them, as DEVELOPERS.md draws them: Server → Service → Records, Exchange, Chart,
-/// Simulation → Clinic, Bench → Planning → Model; Cli beside Server. An arrow that is not listed here is a fault, in whichever direction.
+/// Simulation → Clinic, Bench → Planning → Model; Cli beside Server. An arrow that is not listed here is a fault, in
+/// whichever
+/// direction.
 /// </summary>
 public sealed class ArrowsTest
 {

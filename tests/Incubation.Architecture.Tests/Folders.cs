@@ -8,7 +8,8 @@ namespace Incubation.Architecture.Tests;
 
 /// <summary>
 /// The folders of a built room and which of them needs which: read from what its types derive from, hold, take, return,
-/// bear as attributes and name in their bodies. A namespace is a folder; what the compiler makes counts where it is made.
+/// bear as attributes and name in their bodies. A namespace is a folder; what the compiler makes counts where it is
+/// made.
 /// Constants are gone from a built room: they make no arrow.
 /// </summary>
 internal static class Folders
@@ -28,14 +29,17 @@ internal static class Folders
                 continue;
             var needed = new HashSet<TypeDefinitionHandle>();
             Collect(file, reader, reader.GetTypeDefinition(handle), needed);
-            var found = needed.Select(type => FolderOf(reader, type, room)).OfType<string>().Where(other => other != folder);
+            var found = needed.Select(other => FolderOf(reader, other, room)).OfType<string>()
+                .Where(other => other != folder);
             arrows[folder] = found.Concat(arrows.GetValueOrDefault(folder, ImmutableHashSet<string>.Empty)).ToHashSet();
         }
 
         return arrows;
     }
 
-    /// <summary>The circles in a graph, each as its way round: "A → B → A". Empty where every way comes to an end.</summary>
+    /// <summary>
+    /// The circles in a graph, each as its way round: "A → B → A". Empty where every way comes to an end.
+    /// </summary>
     public static IReadOnlyList<string> Circles(IReadOnlyDictionary<string, IReadOnlySet<string>> arrows)
     {
         var circles = new List<string>();
@@ -46,7 +50,8 @@ internal static class Folders
     }
 
     private static void Walk(
-        string at, List<string> way, IReadOnlyDictionary<string, IReadOnlySet<string>> arrows, HashSet<string> done, List<string> circles)
+        string at, List<string> way, IReadOnlyDictionary<string, IReadOnlySet<string>> arrows, HashSet<string> done,
+        List<string> circles)
     {
         var before = way.IndexOf(at);
         if (before >= 0)
@@ -64,7 +69,10 @@ internal static class Folders
         done.Add(at);
     }
 
-    /// <summary>The folder of a type, by the namespace of the outermost type around it; null for what the compiler made beside the room.</summary>
+    /// <summary>
+    /// The folder of a type, by the namespace of the outermost type around it; null for what the compiler made beside
+    /// the room.
+    /// </summary>
     private static string? FolderOf(MetadataReader reader, TypeDefinitionHandle handle, string room)
     {
         var type = reader.GetTypeDefinition(handle);
@@ -72,10 +80,13 @@ internal static class Folders
             type = reader.GetTypeDefinition(type.GetDeclaringType());
         var name = reader.GetString(type.Namespace);
         var own = "Incubation." + room;
-        return name == own ? "" : name.StartsWith(own + ".", StringComparison.Ordinal) ? name[(own.Length + 1)..] : null;
+        return name == own ? ""
+            : name.StartsWith(own + ".", StringComparison.Ordinal) ? name[(own.Length + 1)..]
+            : null;
     }
 
-    private static void Collect(PEReader file, MetadataReader reader, TypeDefinition type, HashSet<TypeDefinitionHandle> found)
+    private static void Collect(
+        PEReader file, MetadataReader reader, TypeDefinition type, HashSet<TypeDefinitionHandle> found)
     {
         var signatures = new SignatureTypes(reader, found);
         signatures.Add(type.BaseType);
@@ -111,7 +122,8 @@ internal static class Folders
             var operand = OpCodes[first == 0xfe ? unchecked((short)(0xfe00 | code.ReadByte())) : first].OperandType;
             switch (operand)
             {
-                case OperandType.InlineField or OperandType.InlineMethod or OperandType.InlineTok or OperandType.InlineType:
+                case OperandType.InlineField or OperandType.InlineMethod:
+                case OperandType.InlineTok or OperandType.InlineType:
                     found.Add(code.ReadInt32());
                     break;
                 case OperandType.InlineSwitch:

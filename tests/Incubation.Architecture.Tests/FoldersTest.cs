@@ -2,7 +2,9 @@ using Xunit;
 
 namespace Incubation.Architecture.Tests;
 
-/// <summary>Inside the two rooms that have features, a folder needs others one way: no circle between folders.</summary>
+/// <summary>
+/// Inside the two rooms that have features, a folder needs others one way: no circle between folders.
+/// </summary>
 public sealed class FoldersTest
 {
     [Theory]
@@ -10,7 +12,9 @@ public sealed class FoldersTest
     [InlineData("Server")]
     public void Folders_OfARoom_FormNoCircle(string room) => Assert.Empty(Folders.Circles(Folders.Read(room)));
 
-    /// <summary>The reading sees signatures, bodies, markup and attributes: some arrows that are known to be there.</summary>
+    /// <summary>
+    /// The reading sees signatures, bodies, markup and attributes: some arrows that are known to be there.
+    /// </summary>
     [Theory]
     [InlineData("Service", "Screens", "Benches")]
     [InlineData("Service", "Hosting", "Demo")]

@@ -6,7 +6,8 @@ namespace Incubation.Architecture.Tests;
 /// <summary>Gathers the room's own types out of signatures and of whatever an instruction names.</summary>
 /// <param name="reader">The room.</param>
 /// <param name="found">Where they are gathered.</param>
-internal sealed class SignatureTypes(MetadataReader reader, HashSet<TypeDefinitionHandle> found) : ISignatureTypeProvider<bool, object?>
+internal sealed class SignatureTypes(MetadataReader reader, HashSet<TypeDefinitionHandle> found)
+    : ISignatureTypeProvider<bool, object?>
 {
     /// <summary>Takes in a type, a member, or an instance of a generic one.</summary>
     public void Add(EntityHandle handle)
@@ -38,9 +39,11 @@ internal sealed class SignatureTypes(MetadataReader reader, HashSet<TypeDefiniti
         }
     }
 
-    public bool GetTypeFromDefinition(MetadataReader reader, TypeDefinitionHandle handle, byte rawTypeKind) => found.Add(handle);
+    public bool GetTypeFromDefinition(MetadataReader reader, TypeDefinitionHandle handle, byte rawTypeKind) =>
+        found.Add(handle);
 
-    public bool GetTypeFromSpecification(MetadataReader reader, object? genericContext, TypeSpecificationHandle handle, byte rawTypeKind)
+    public bool GetTypeFromSpecification(
+        MetadataReader reader, object? genericContext, TypeSpecificationHandle handle, byte rawTypeKind)
     {
         Add(handle);
         return false;

@@ -19,12 +19,15 @@ public static class RetentionRules
     public static Instant ClosedBefore(Instant now, int months, DateTimeZone zone) =>
         now.InZone(zone).LocalDateTime.PlusMonths(-months).InZoneLeniently(zone).ToInstant();
 
-    /// <summary>What speaks against an erasing, or null: it may not be earlier than the retention in force allows.</summary>
+    /// <summary>
+    /// What speaks against an erasing, or null: it may not be earlier than the retention in force allows.
+    /// </summary>
     /// <param name="erased">What is to be recorded.</param>
     /// <param name="touch">When it arrives.</param>
     /// <param name="months">What the clinic has set, or null.</param>
     /// <param name="zone">The clinic's zone.</param>
-    internal static ClinicObjection? Against(ClinicEvent.RecordErased erased, Touch touch, int? months, DateTimeZone zone)
+    internal static ClinicObjection? Against(
+        ClinicEvent.RecordErased erased, Touch touch, int? months, DateTimeZone zone)
     {
         var inForce = MonthsOf(months);
         return erased.Months < inForce || erased.ClosedBefore > ClosedBefore(touch.Arrived, inForce, zone)
