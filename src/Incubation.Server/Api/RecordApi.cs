@@ -4,7 +4,6 @@ using Incubation.Records;
 using Incubation.Records.Batches;
 using Incubation.Records.Export;
 using Incubation.Server.Doors;
-using Incubation.Server.Hubs;
 using Incubation.Service.Clock;
 
 namespace Incubation.Server.Api;

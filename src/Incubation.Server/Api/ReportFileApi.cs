@@ -1,7 +1,6 @@
 using System.Text;
 using Incubation.Clinic.People;
 using Incubation.Server.Doors;
-using Incubation.Server.Hubs;
 using Incubation.Service.Reports;
 using Incubation.Service.StepTimes;
 

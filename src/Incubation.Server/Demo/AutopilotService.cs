@@ -2,7 +2,6 @@ using Incubation.Service.Benches;
 using Incubation.Service.Clock;
 using Incubation.Service.Demo;
 using Incubation.Service.Settings;
-using Incubation.Service.Text;
 using Incubation.Simulation;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;

@@ -2,7 +2,6 @@ using System.Globalization;
 using System.Net.Sockets;
 using Incubation.Records;
 using Incubation.Records.Log;
-using Incubation.Server.Doors;
 using Incubation.Service.Hosting;
 using Incubation.Service.People;
 using Incubation.Service.Settings;

@@ -9,7 +9,6 @@ using Incubation.Service.Settings;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.SignalR;
 using NodaTime;
-using NodaTime.Extensions;
 using NodaTime.Serialization.SystemTextJson;
 
 namespace Incubation.Server.Hosting;
