@@ -1,7 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Service.Benches;
-using Incubation.Service.Text;
 using NodaTime;
 
 namespace Incubation.Faults;

@@ -6,7 +6,6 @@ using System.Net.Http.Json;
 using System.Text.Json;
 using Incubation.Server.Demo;
 using Incubation.Service.Clock;
-using Incubation.Service.Text;
 using Microsoft.Playwright;
 using NodaTime;
 using Xunit;

@@ -3,7 +3,6 @@ using Incubation.Server.Demo;
 using Incubation.Service.Benches;
 using Incubation.Service.Clock;
 using Incubation.Service.Demo;
-using Incubation.Service.Text;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;
 using Microsoft.Extensions.DependencyInjection;

@@ -3,7 +3,6 @@ using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Exchange;
 using Incubation.Model;
-using Incubation.Service.Hosting;
 using Incubation.Service.Settings;
 using Incubation.Service.Tests.Support;
 using NodaTime;

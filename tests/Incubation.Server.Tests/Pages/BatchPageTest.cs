@@ -15,7 +15,6 @@ using Incubation.Service.Requests;
 using Incubation.Service.Screens;
 using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
-using Incubation.Service.Text;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 using NodaTime;

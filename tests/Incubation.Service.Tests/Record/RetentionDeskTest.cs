@@ -12,7 +12,6 @@ using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
-using Incubation.Service.Text;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;

@@ -4,7 +4,6 @@ using Incubation.Planning;
 using Incubation.Service.Benches;
 using Incubation.Service.Clock;
 using Incubation.Service.Snapshots;
-using Incubation.Service.Text;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
