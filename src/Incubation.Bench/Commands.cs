@@ -158,14 +158,13 @@ public abstract record BenchCommand
 
     /// <summary>Hands step away, or a slot, a reader or the incubator goes out of use, from now on.</summary>
     /// <param name="Resource">What.</param>
-    /// <param name="Number">Which one; null for the incubator.</param>
     /// <param name="For">For how long; null until somebody says otherwise.</param>
     /// <param name="Why">A word for people, or null.</param>
     /// <param name="Anyway">For hands: although cartridges would be lost, whom the refusal has named.</param>
-    public sealed record PutOutOfUse(CalendarResource Resource, int? Number, Duration? For, string? Why, bool Anyway = false) : Instruction;
+    public sealed record PutOutOfUse(BenchResource Resource, Duration? For, string? Why, bool Anyway = false) : Instruction;
 
     /// <summary>Hands are back, or a slot, a reader or the incubator is in use again.</summary>
-    public sealed record PutBackInUse(CalendarResource Resource, int? Number) : Instruction;
+    public sealed record PutBackInUse(BenchResource Resource) : Instruction;
 
     /// <summary>A pair of hands joins or leaves; the one with the highest number leaves.</summary>
     public sealed record ChangeHands(int Hands) : Instruction;

@@ -270,7 +270,7 @@ public abstract record BenchEvent
     public sealed record PutOutOfUse(CalendarEntry Entry) : BenchEvent;
 
     /// <summary>Hands are back, or a slot, a reader or the incubator is in use again.</summary>
-    public sealed record PutBackInUse(CalendarResource Resource, int? Number) : BenchEvent;
+    public sealed record PutBackInUse(BenchResource Resource) : BenchEvent;
 
     /// <summary>So many pairs of hands work on the bench from now on.</summary>
     public sealed record HandsChanged(int Hands) : BenchEvent;

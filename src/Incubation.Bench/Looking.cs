@@ -111,7 +111,7 @@ internal static class Looking
                 cartridge,
                 cartridge is null ? null : state.WindowOf(cartridge),
                 cartridge is null ? null : state.Adopted?.MoveOf(cartridge.Id)?.Step.Start,
-                Means.Out(state, CalendarResource.Slot, slot.Value, now));
+                Means.Out(state, new BenchResource.Slot(slot), now));
         }),
     ];
 
@@ -127,7 +127,7 @@ internal static class Looking
                 cartridge,
                 over,
                 state.DoubtOf(reader),
-                Means.Out(state, CalendarResource.Reader, reader.Value, now));
+                Means.Out(state, new BenchResource.Reader(reader), now));
         }),
     ];
 

@@ -91,12 +91,11 @@ internal static class Losses
             return (LossCause.WindowClosed, null);
         if (cartridge.Phase is CartridgePhase.Mixed mixed && mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad < now)
             return (LossCause.MixtureTooOld, null);
-        bool AreAllOut(CalendarResource resource, int count) => Enumerable.Range(1, count).All(number => Means.Out(state, resource, number, now) is not null);
-        if (AreAllOut(CalendarResource.Reader, state.Setup.Readers))
+        if (Means.AreAllOut(state, Means.Readers(state), now))
             return (LossCause.ReaderOutOfUse, null);
-        if (cartridge.Phase is CartridgePhase.Mixed && state.Setup.Slots > 0 && AreAllOut(CalendarResource.Slot, state.Setup.Slots))
+        if (cartridge.Phase is CartridgePhase.Mixed && state.Setup.Slots > 0 && Means.AreAllOut(state, Means.Slots(state), now))
             return (LossCause.SlotOutOfUse, null);
-        if (AreAllOut(CalendarResource.Hands, state.Setup.Hands))
+        if (Means.AreAllOut(state, Means.Hands(state), now))
             return (LossCause.HandsAway, null);
         if (Overrunning(state, adopted, now) is { } held && held.Subject != cartridge.Id)
             return (LossCause.HandsHeld, held.Subject);

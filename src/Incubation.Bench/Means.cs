@@ -64,21 +64,33 @@ internal static class Means
     public static Instant WorthWaitingFrom(CalendarEntry entry) => entry.To - WorthWaiting;
 
     /// <summary>The entry that keeps something out of use at an instant, or null.</summary>
-    public static CalendarEntry? Out(BenchState state, CalendarResource resource, int? number, Instant at) => state.OutOfUse.FirstOrDefault(entry =>
-        entry.From <= at && at < entry.To
-        && ((entry.Resource == resource && entry.Number == number) || (entry.Resource == CalendarResource.Incubator && resource == CalendarResource.Slot)));
+    public static CalendarEntry? Out(BenchState state, BenchResource resource, Instant at) =>
+        state.OutOfUse.FirstOrDefault(entry => entry.From <= at && at < entry.To && entry.Resource.Includes(resource));
+
+    /// <summary>Whether every one of some resources is out of use at an instant, and stays so for as long as a test says.</summary>
+    public static bool AreAllOut(BenchState state, IEnumerable<BenchResource> resources, Instant at, Func<CalendarEntry, bool>? stays = null) =>
+        resources.All(resource => Out(state, resource, at) is { } entry && stays?.Invoke(entry) != false);
+
+    /// <summary>The readers of the bench.</summary>
+    public static IEnumerable<BenchResource> Readers(BenchState state) => state.Readers.Select(number => new BenchResource.Reader(number));
+
+    /// <summary>The slots of the bench.</summary>
+    public static IEnumerable<BenchResource> Slots(BenchState state) => state.Slots.Select(number => new BenchResource.Slot(number));
+
+    /// <summary>The hands of the bench.</summary>
+    public static IEnumerable<BenchResource> Hands(BenchState state) => state.Hands.Select(number => new BenchResource.Hands(number));
 
     /// <summary>The calendar that binds a plan from an instant on.</summary>
-    public static IReadOnlyList<CalendarEntry> Calendar(BenchState state, Instant now) => [.. state.OutOfUse.Where(entry => entry.To > now && Exists(state, entry))];
+    public static IReadOnlyList<CalendarEntry> Calendar(BenchState state, Instant now) =>
+        [.. state.OutOfUse.Where(entry => entry.To > now && Exists(state, entry.Resource))];
 
-    /// <summary>Whether the bench has what an entry names.</summary>
-    public static bool Exists(BenchState state, CalendarEntry entry) => entry switch
+    /// <summary>Whether the bench has something.</summary>
+    public static bool Exists(BenchState state, BenchResource resource) => resource switch
     {
-        { Resource: CalendarResource.Incubator } => entry.Number is null,
-        { Number: not { } } => false,
-        { Resource: CalendarResource.Hands, Number: { } number } => number >= 1 && number <= state.Setup.Hands,
-        { Resource: CalendarResource.Slot, Number: { } number } => number >= 1 && number <= state.Setup.Slots,
-        { Number: { } number } => number >= 1 && number <= state.Setup.Readers,
+        BenchResource.Hands hands => hands.Number.Value <= state.Setup.Hands,
+        BenchResource.Slot slot => slot.Number.Value <= state.Setup.Slots,
+        BenchResource.Reader reader => reader.Number.Value <= state.Setup.Readers,
+        _ => true,
     };
 
     /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
@@ -97,13 +109,12 @@ internal static class Means
         // Before the start the plan is a preview of what follows once everything is ready.
         if (state.Phase == BatchPhase.Running && Readiness.IsMissing(ready, waiting))
             return NotPlannedCause.NotReady;
-        bool AreAllOut(CalendarResource resource, int count) =>
-            Enumerable.Range(1, count).All(number => Out(state, resource, number, now) is { } entry && now < WorthWaitingFrom(entry));
-        if (AreAllOut(CalendarResource.Reader, state.Setup.Readers))
+        bool AreGone(IEnumerable<BenchResource> resources) => AreAllOut(state, resources, now, entry => now < WorthWaitingFrom(entry));
+        if (AreGone(Readers(state)))
             return NotPlannedCause.NoReader;
-        if (waiting.Wanted.Assay.Place == IncubationPlace.Incubator && state.Setup.Slots > 0 && AreAllOut(CalendarResource.Slot, state.Setup.Slots))
+        if (waiting.Wanted.Assay.Place == IncubationPlace.Incubator && state.Setup.Slots > 0 && AreGone(Slots(state)))
             return NotPlannedCause.NoSlot;
-        return AreAllOut(CalendarResource.Hands, state.Setup.Hands) ? NotPlannedCause.NoHands : null;
+        return AreGone(Hands(state)) ? NotPlannedCause.NoHands : null;
     }
 
     /// <summary>Why a cartridge must be thrown away at an instant, or null.</summary>

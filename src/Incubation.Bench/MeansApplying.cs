@@ -34,16 +34,16 @@ internal static class MeansApplying
     /// <summary>A new entry takes the place of one for the same thing that still holds.</summary>
     private static BenchState PutOut(BenchState state, CalendarEntry entry, Instant at) => state.InCheckpoint(bench =>
         // Hands that step away have not begun what they were offered, unless they report it.
-        (entry is { Resource: CalendarResource.Hands, Number: { } hands } ? bench.Reported(new HandsNumber(hands), at) : bench) with
+        (entry.Resource is BenchResource.Hands hands ? bench.Reported(hands.Number, at) : bench) with
         {
             OutOfUse = bench.OutOfUse
-                .RemoveAll(other => other.To <= entry.From || (other.Resource == entry.Resource && other.Number == entry.Number))
+                .RemoveAll(other => other.To <= entry.From || other.Resource == entry.Resource)
                 .Add(entry),
         });
 
     private static BenchState PutBack(BenchState state, BenchEvent.PutBackInUse put, Instant at) => state.InCheckpoint(bench => bench with
     {
-        OutOfUse = bench.OutOfUse.RemoveAll(entry => entry.To <= at || (entry.Resource == put.Resource && entry.Number == put.Number)),
+        OutOfUse = bench.OutOfUse.RemoveAll(entry => entry.To <= at || entry.Resource == put.Resource),
     });
 
     /// <summary>A plan with steps for hands that have left serves no more.</summary>

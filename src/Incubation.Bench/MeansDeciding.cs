@@ -40,11 +40,11 @@ internal static class MeansDeciding
     {
         if (put.For is { } length && (length <= Duration.Zero || length > Longest))
             return Deciding.Refuse(Refusal.UnreadableLength);
-        var entry = new CalendarEntry(put.Resource, put.Number, touch.At, touch.At + (put.For ?? Means.Open), put.Why);
-        if (!Means.Exists(state, entry))
+        var entry = new CalendarEntry(put.Resource, touch.At, touch.At + (put.For ?? Means.Open), put.Why);
+        if (!Means.Exists(state, entry.Resource))
             return Deciding.Refuse(Refusal.NoSuchThing);
         var accepted = new BenchEvent.PutOutOfUse(entry);
-        if (put.Resource != CalendarResource.Hands || put.Anyway)
+        if (put.Resource is not BenchResource.Hands || put.Anyway)
             return Deciding.Accept(accepted);
         var lost = WouldBeLost(state, Applying.Apply(state, new BenchEntry(accepted, touch)), touch.At);
         return lost.IsEmpty
@@ -70,11 +70,11 @@ internal static class MeansDeciding
 
     public static Decision PutBack(BenchState state, BenchCommand.PutBackInUse put, Touch touch)
     {
-        if (!state.OutOfUse.Any(entry => entry.Resource == put.Resource && entry.Number == put.Number && entry.To > touch.At))
+        if (!state.OutOfUse.Any(entry => entry.Resource == put.Resource && entry.To > touch.At))
             return Deciding.Refuse(Refusal.NotOutOfUse);
-        ImmutableArray<BenchEvent> events = [new BenchEvent.PutBackInUse(put.Resource, put.Number)];
-        if (put is { Resource: CalendarResource.Reader, Number: { } number } && state.CardIn(new ReaderNumber(number)) is not null)
-            events = events.Add(new BenchEvent.CardDoubted(new ReaderNumber(number), CardDoubtCause.ReaderWasOut));
+        ImmutableArray<BenchEvent> events = [new BenchEvent.PutBackInUse(put.Resource)];
+        if (put.Resource is BenchResource.Reader reader && state.CardIn(reader.Number) is not null)
+            events = events.Add(new BenchEvent.CardDoubted(reader.Number, CardDoubtCause.ReaderWasOut));
         return Deciding.Accept(events);
     }
 

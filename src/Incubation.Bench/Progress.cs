@@ -18,7 +18,7 @@ internal static class Progress
         if (state.LastReportOf(hands) is { } last)
             begun = Instant.Max(begun, last);
         // Hands that are away begin nothing before they are back.
-        return Means.Out(state, CalendarResource.Hands, hands.Value, begun) is { } away ? away.To : begun;
+        return Means.Out(state, new BenchResource.Hands(hands), begun) is { } away ? away.To : begun;
     }
 
     /// <summary>The steps in progress at an instant: for each pair of hands its next row, where that may have begun.</summary>
@@ -68,8 +68,9 @@ internal static class Progress
     /// <summary>Whether the slot or reader into which a step puts something is out of use at an instant.</summary>
     private static bool IsOutOfUse(BenchState state, StepAction action, Instant at) => action switch
     {
-        StepAction.Load { Place: CartridgePlace.InSlot place } => Means.Out(state, CalendarResource.Slot, place.Slot.Value, at) is not null,
-        StepAction.Load or StepAction.Move or StepAction.CardChange when action.NeedsReader is { } reader => Means.Out(state, CalendarResource.Reader, reader.Value, at) is not null,
+        StepAction.Load { Place: CartridgePlace.InSlot place } => Means.Out(state, new BenchResource.Slot(place.Slot), at) is not null,
+        StepAction.Load or StepAction.Move or StepAction.CardChange when action.NeedsReader is { } reader =>
+            Means.Out(state, new BenchResource.Reader(reader), at) is not null,
         _ => false,
     };
 

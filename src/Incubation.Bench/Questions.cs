@@ -143,7 +143,7 @@ internal static class Questions
 
     private static Question? ReaderStopped(BenchState state, ReaderNumber reader)
     {
-        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == CalendarResource.Reader && entry.Number == reader.Value) is not { } outOfUse
+        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == new BenchResource.Reader(reader)) is not { } outOfUse
             || state.InReader(reader) is not { } inside)
             return null;
         var free = Free(state);

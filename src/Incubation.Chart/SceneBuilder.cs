@@ -37,11 +37,22 @@ internal sealed class SceneBuilder(BenchSetup setup)
     public void Away(CalendarEntry entry)
     {
         var item = new LaneItem.Away(entry.From, entry.To, entry.Why ?? Words.Away);
-        if (entry.Resource == CalendarResource.Incubator)
-            for (var slot = 1; slot <= setup.Slots; slot++)
-                Add(LaneKind.Slot, slot, item);
-        else if (entry.Number is { } number)
-            Add(KindOf(entry.Resource), number, item);
+        switch (entry.Resource)
+        {
+            case BenchResource.Hands hands:
+                Add(LaneKind.Hands, hands.Number.Value, item);
+                break;
+            case BenchResource.Slot slot:
+                Add(LaneKind.Slot, slot.Number.Value, item);
+                break;
+            case BenchResource.Reader reader:
+                Add(LaneKind.Reader, reader.Number.Value, item);
+                break;
+            default:
+                for (var slot = 1; slot <= setup.Slots; slot++)
+                    Add(LaneKind.Slot, slot, item);
+                break;
+        }
     }
 
     /// <summary>Turns the cartridges' ways into what is drawn in slots and readers.</summary>
@@ -127,13 +138,6 @@ internal sealed class SceneBuilder(BenchSetup setup)
             _items[(kind, number)] = items = [];
         items.Add(item);
     }
-
-    private static LaneKind KindOf(CalendarResource resource) => resource switch
-    {
-        CalendarResource.Hands => LaneKind.Hands,
-        CalendarResource.Reader => LaneKind.Reader,
-        _ => LaneKind.Slot,
-    };
 
     private static string Say(StepAction action, Track? track)
     {

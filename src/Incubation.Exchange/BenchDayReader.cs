@@ -83,14 +83,14 @@ internal static class BenchDayReader
 
     private static CalendarEntry? Entry(JsonItem item, StepRanges ranges, FaultList faults)
     {
-        if (Members.Of(item, faults) is not { } row || row.Required("resource", Values.OneOf(Wordlists.Resources)) is not { } resource)
+        if (Members.Of(item, faults) is not { } row || row.Required("resource", Values.OneOf(Wordlists.Resources)) is not { } kind)
             return null;
-        var isIncubator = resource == CalendarResource.Incubator;
+        var isIncubator = kind == ResourceKind.Incubator;
         row.Only(isIncubator ? ["resource", "from", "to", "why"] : ["resource", "number", "from", "to", "why"]);
-        var most = resource switch
+        var most = kind switch
         {
-            CalendarResource.Hands => ranges.Hands,
-            CalendarResource.Slot => ranges.Slots,
+            ResourceKind.Hands => ranges.Hands,
+            ResourceKind.Slot => ranges.Slots,
             _ => ranges.Readers,
         };
         var number = isIncubator ? null : row.Required("number", Values.Integer(1, most));
@@ -99,7 +99,9 @@ internal static class BenchDayReader
         var why = row.OptionalText("why", BenchLimits.NameLength);
         if (to <= from)
             faults.Add(row.At("to"), Words.EntryReversed, Words.AllowedToAfterFrom);
-        return from is null || to is null ? null : new CalendarEntry(resource, number, from.Value, to.Value, why);
+        return from is null || to is null || BenchResource.Of(kind, number) is not { } resource
+            ? null
+            : new CalendarEntry(resource, from.Value, to.Value, why);
     }
 
     private static Instant? Now(Members root, Instant? start, FaultList faults)

@@ -79,9 +79,10 @@ internal static class BenchDayWriter
 
     private static void WriteEntry(Utf8JsonWriter row, CalendarEntry entry)
     {
-        row.WriteString("resource", Wordlists.Resources.WordOf(entry.Resource));
-        if (entry.Number is { } number)
-            row.WriteNumber("number", number);
+        var (kind, number) = entry.Resource.Parts;
+        row.WriteString("resource", Wordlists.Resources.WordOf(kind));
+        if (number is { } which)
+            row.WriteNumber("number", which);
         row.WriteString("from", IsoInstant.Format(entry.From));
         row.WriteString("to", IsoInstant.Format(entry.To));
         if (entry.Why is { } why)

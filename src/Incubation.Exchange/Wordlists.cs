@@ -24,12 +24,12 @@ internal static class Wordlists
         ["urgent"] = Priority.Urgent,
     };
 
-    public static readonly IReadOnlyDictionary<string, CalendarResource> Resources = new Dictionary<string, CalendarResource>
+    public static readonly IReadOnlyDictionary<string, ResourceKind> Resources = new Dictionary<string, ResourceKind>
     {
-        ["hands"] = CalendarResource.Hands,
-        ["slot"] = CalendarResource.Slot,
-        ["reader"] = CalendarResource.Reader,
-        ["incubator"] = CalendarResource.Incubator,
+        ["hands"] = ResourceKind.Hands,
+        ["slot"] = ResourceKind.Slot,
+        ["reader"] = ResourceKind.Reader,
+        ["incubator"] = ResourceKind.Incubator,
     };
 
     public static readonly IReadOnlyDictionary<string, StepWord> Steps = new Dictionary<string, StepWord>

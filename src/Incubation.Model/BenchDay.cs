@@ -11,24 +11,12 @@ namespace Incubation.Model;
 /// <param name="WaitWeight">Cost of one second by which one request waits from its ready time to the end of its clear.</param>
 public sealed record BenchSetup(int Hands, int Slots, int Readers, Duration CardChange, Duration ReadGuard, double WaitWeight);
 
-/// <summary>What a calendar entry is about.</summary>
-public enum CalendarResource
-{
-    Hands,
-    Slot,
-    Reader,
-
-    /// <summary>All slots.</summary>
-    Incubator,
-}
-
 /// <summary>A time during which a resource cannot be used. It binds from <see cref="MidRun.Now"/>.</summary>
 /// <param name="Resource">What cannot be used.</param>
-/// <param name="Number">Which one, from 1; null for the incubator, and only there.</param>
 /// <param name="From">First instant at which it cannot be used.</param>
 /// <param name="To">First instant at which it can be used again; after <paramref name="From"/>.</param>
 /// <param name="Why">A word for people, or null.</param>
-public sealed record CalendarEntry(CalendarResource Resource, int? Number, Instant From, Instant To, string? Why);
+public sealed record CalendarEntry(BenchResource Resource, Instant From, Instant To, string? Why);
 
 /// <summary>An instant known only as an interval.</summary>
 /// <param name="Earliest">The earliest that it can have been.</param>

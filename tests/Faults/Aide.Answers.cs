@@ -26,7 +26,7 @@ internal sealed partial class Aide
     }
 
     private void Leave(Duration length, bool anyway) =>
-        tablet.Say(new BenchCommand.PutOutOfUse(CalendarResource.Hands, hands.Value, length, "break", anyway), tablet.Time, taken =>
+        tablet.Say(new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(hands.Value)), length, "break", anyway), tablet.Time, taken =>
         {
             if (taken)
                 awayUntil = world.Now + length;

@@ -149,8 +149,8 @@ internal sealed partial class Aide
     private BenchCommand? ShownWrongly(BenchState state)
     {
         foreach (var entry in state.OutOfUse)
-            if (entry.To > tablet.Time && Troubles.Places(state.Setup, entry.Resource, entry.Number) is { Length: > 0 } places && !places.Any(world.Truth.Broken.Contains))
-                return new BenchCommand.PutBackInUse(entry.Resource, entry.Number);
+            if (entry.To > tablet.Time && Troubles.Places(state.Setup, entry.Resource) is { Length: > 0 } places && !places.Any(world.Truth.Broken.Contains))
+                return new BenchCommand.PutBackInUse(entry.Resource);
         return state.Cartridges.FirstOrDefault(c => c is { Stage: CartridgeStage.Waiting, HeldBack: true } && !world.Truth.NotReady.Contains(c.Id)) is { } held
             ? new BenchCommand.ChangeReady(held.Id, tablet.Time)
             : null;

@@ -89,34 +89,35 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
     private Duration AWhile() => Duration.FromSeconds(world.Between(20, 900));
 
     /// <summary>The places that cannot be used while something is out of use.</summary>
-    public static CartridgePlace[] Places(BenchSetup bench, CalendarResource resource, int? number) => resource switch
+    public static CartridgePlace[] Places(BenchSetup bench, BenchResource resource) => resource switch
     {
-        CalendarResource.Slot => [new CartridgePlace.InSlot(new SlotNumber(number!.Value))],
-        CalendarResource.Reader => [new CartridgePlace.InReader(new ReaderNumber(number!.Value))],
-        CalendarResource.Incubator => [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
+        BenchResource.Slot slot => [new CartridgePlace.InSlot(slot.Number)],
+        BenchResource.Reader reader => [new CartridgePlace.InReader(reader.Number)],
+        BenchResource.Incubator => [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
         _ => [],
     };
 
     private void PutOutOfUse()
     {
         var bench = world.Recipe.Day.Bench;
-        var (resource, number) = world.Between(0, 9) switch
+        BenchResource resource = world.Between(0, 9) switch
         {
-            < 5 when bench.Slots > 0 => (CalendarResource.Slot, world.Between(1, bench.Slots)),
-            < 9 => (CalendarResource.Reader, world.Between(1, bench.Readers)),
-            _ => (CalendarResource.Incubator, (int?)null),
+            < 5 when bench.Slots > 0 => new BenchResource.Slot(new SlotNumber(world.Between(1, bench.Slots))),
+            < 9 => new BenchResource.Reader(new ReaderNumber(world.Between(1, bench.Readers))),
+            _ => new BenchResource.Incubator(),
         };
-        var places = Places(bench, resource, number);
-        world.Count("out of use: " + resource);
-        world.Trace($"{resource} {number} cannot be used");
+        var places = Places(bench, resource);
+        var (kind, number) = resource.Parts;
+        world.Count("out of use: " + kind);
+        world.Trace($"{kind} {number} cannot be used");
         world.Truth.Broken.UnionWith(places);
         var length = AWhile();
         var open = world.Between(0, 1) == 0;
-        Say(new BenchCommand.PutOutOfUse(resource, number, open ? null : length, "fault"));
+        Say(new BenchCommand.PutOutOfUse(resource, open ? null : length, "fault"));
         world.Agenda.In(length, () =>
         {
             world.Truth.Broken.ExceptWith(places);
-            Say(new BenchCommand.PutBackInUse(resource, number));
+            Say(new BenchCommand.PutBackInUse(resource));
         });
     }
 

@@ -62,8 +62,8 @@ public sealed class CardTest
     public void ReaderBackInUse_ItsCardIsUnknown()
     {
         var scene = Reacting();
-        scene.Say(110, new BenchCommand.PutOutOfUse(CalendarResource.Reader, 1, null, "service"));
-        scene.Say(200, new BenchCommand.PutBackInUse(CalendarResource.Reader, 1));
+        scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "service"));
+        scene.Say(200, new BenchCommand.PutBackInUse(new BenchResource.Reader(new ReaderNumber(1))));
         Assert.Equal(new CardDoubt(new LotCode("L1"), CardDoubtCause.ReaderWasOut), scene.Now.DoubtOf(Scene.Reader1));
         scene.Plan(200, PlanCause.MeansChanged);
         Assert.Contains(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.CardChange);

@@ -71,8 +71,8 @@ public sealed class ChaosTest
             8 => random.Next(4) == 0 ? new BenchCommand.Discarded(request, DiscardReason.Dropped, null) : new BenchCommand.NotBegun(new HandsNumber(1)),
             9 => new BenchCommand.TemperatureMeasured(new Celsius(random.Next(20, 30))),
             10 => new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(2), [new TemperatureRule(new AssayCode("A1"), Seconds(100))])),
-            11 => new BenchCommand.PutOutOfUse((CalendarResource)random.Next(4), random.Next(1, 3), Seconds(random.Next(20, 400)), null, random.Next(2) == 0),
-            12 => new BenchCommand.PutBackInUse((CalendarResource)random.Next(4), random.Next(1, 3)),
+            11 => new BenchCommand.PutOutOfUse(AnyResource(random), Seconds(random.Next(20, 400)), null, random.Next(2) == 0),
+            12 => new BenchCommand.PutBackInUse(AnyResource(random)),
             13 => new BenchCommand.ChangeHands(random.Next(1, 4)),
             14 => random.Next(3) == 0 ? new BenchCommand.WithdrawRequest(request) : new BenchCommand.ChangeReady(request, random.Next(3) == 0 ? null : At(now + random.Next(60))),
             15 => new BenchCommand.NoteRestart(At(now - 20), random.Next(2) == 0),
@@ -99,6 +99,13 @@ public sealed class ChaosTest
         random.Next(2) == 0 ? place : null,
         random.Next(3) == 0 ? lot : null,
         "because");
+
+    private static BenchResource AnyResource(Random random)
+    {
+        var kind = (ResourceKind)random.Next(4);
+        var number = random.Next(1, 3);
+        return BenchResource.Of(kind, kind == ResourceKind.Incubator ? null : number)!;
+    }
 
     private static BenchCommand.Undo Undo(Scene scene, Random random)
     {

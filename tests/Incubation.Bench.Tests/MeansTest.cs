@@ -97,10 +97,10 @@ public sealed class MeansTest
     public void HandsAway_WhileNothingIsAtStake_ThePlanWaitsForThem()
     {
         var scene = Running(Request("R1"));
-        Accept(scene.Say(0.5, new BenchCommand.PutOutOfUse(CalendarResource.Hands, 1, Seconds(600), "break")));
+        Accept(scene.Say(0.5, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(600), "break")));
         scene.Plan(0.5, PlanCause.MeansChanged);
         Assert.True(scene.Look(1).Offers.Single().MayBegin >= At(600));
-        Accept(scene.Say(100, new BenchCommand.PutBackInUse(CalendarResource.Hands, 1)));
+        Accept(scene.Say(100, new BenchCommand.PutBackInUse(new BenchResource.Hands(new HandsNumber(1)))));
         scene.Plan(100, PlanCause.MeansChanged);
         Assert.Equal(At(100), scene.Look(100).Offers.Single().MayBegin);
     }
@@ -109,7 +109,7 @@ public sealed class MeansTest
     public void HandsAway_OverAReadWindow_SaysWhatWouldBeLostBeforeItIsAccepted()
     {
         var scene = Reacting();
-        var away = new BenchCommand.PutOutOfUse(CalendarResource.Hands, 1, Seconds(900), null);
+        var away = new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(900), null);
         Assert.Equal(new Decision.Refused(Refusal.WouldBeLost, "SP-R1"), scene.Say(110, away));
         Accept(scene.Say(111, away with { Anyway = true }));
         scene.Plan(111, PlanCause.MeansChanged);
@@ -120,7 +120,7 @@ public sealed class MeansTest
 
     [Fact]
     public void HandsAway_BackBeforeTheWindow_IsAccepted() =>
-        Accept(Reacting().Say(110, new BenchCommand.PutOutOfUse(CalendarResource.Hands, 1, Seconds(300), null)));
+        Accept(Reacting().Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(300), null)));
 
     [Fact]
     public void Intake_Paused_TurnsRequestsAwayUntilResumed()
@@ -137,7 +137,7 @@ public sealed class MeansTest
     {
         var scene = Running(Request("R1"));
         foreach (var slot in new[] { 1, 2, 4 })
-            Accept(scene.Say(1, new BenchCommand.PutOutOfUse(CalendarResource.Slot, slot, null, "cracked")));
+            Accept(scene.Say(1, new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(slot)), null, "cracked")));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50, PlanCause.MeansChanged);
         Assert.Equal(Slot(3), Assert.IsType<StepAction.Load>(scene.Look(50).Offers.Single().Action).Place);
@@ -149,31 +149,36 @@ public sealed class MeansTest
     {
         var scene = Reacting();
         scene.Say(105, new BenchCommand.AddRequests([Request("R2")]));
-        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(CalendarResource.Incubator, null, null, null)));
+        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Incubator(), null, null)));
         scene.Plan(110, PlanCause.MeansChanged);
         Assert.Equal([new NotPlanned(R("R2"), NotPlannedCause.NoSlot)], scene.Look(111).NotPlanned);
         Assert.Contains(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.Move);
-        Accept(scene.Say(120, new BenchCommand.PutBackInUse(CalendarResource.Incubator, null)));
+        Accept(scene.Say(120, new BenchCommand.PutBackInUse(new BenchResource.Incubator())));
         scene.Plan(120, PlanCause.MeansChanged);
         Assert.Contains(scene.Now.Adopted!.Remaining, row => row.Step.Action == new StepAction.Mix(R("R2")));
     }
 
     [Theory]
-    [InlineData(CalendarResource.Slot, 9)]
-    [InlineData(CalendarResource.Reader, 2)]
-    [InlineData(CalendarResource.Hands, null)]
-    [InlineData(CalendarResource.Incubator, 1)]
-    public void OutOfUse_OfWhatIsNotThere_IsRefused(CalendarResource resource, int? number) =>
-        Assert.Equal(Refusal.NoSuchThing, Refused(Running(Request("R1")).Say(1, new BenchCommand.PutOutOfUse(resource, number, null, null))));
+    [InlineData(ResourceKind.Slot, 9)]
+    [InlineData(ResourceKind.Reader, 2)]
+    [InlineData(ResourceKind.Hands, 2)]
+    public void OutOfUse_OfWhatIsNotThere_IsRefused(ResourceKind kind, int number) =>
+        Assert.Equal(Refusal.NoSuchThing, Refused(Running(Request("R1")).Say(1, new BenchCommand.PutOutOfUse(BenchResource.Of(kind, number)!, null, null))));
+
+    [Theory]
+    [InlineData(ResourceKind.Hands, null)]
+    [InlineData(ResourceKind.Slot, 0)]
+    [InlineData(ResourceKind.Incubator, 1)]
+    public void Resource_OfWhatCannotBeNamed_IsNone(ResourceKind kind, int? number) => Assert.Null(BenchResource.Of(kind, number));
 
     [Fact]
     public void Reader_OutOfUse_LossIsKnownAtOnceAndTakenBackWhenItIsInUseInTime()
     {
         var scene = Reacting();
-        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(CalendarResource.Reader, 1, null, "lamp")));
+        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "lamp")));
         scene.Plan(110, PlanCause.MeansChanged);
         Assert.Equal(LossCause.ReaderOutOfUse, scene.Look(111).Losses.Single().Cause);
-        Accept(scene.Say(300, new BenchCommand.PutBackInUse(CalendarResource.Reader, 1)));
+        Accept(scene.Say(300, new BenchCommand.PutBackInUse(new BenchResource.Reader(new ReaderNumber(1)))));
         scene.Plan(300, PlanCause.MeansChanged);
         Assert.Empty(scene.Look(301).Losses);
     }
@@ -183,7 +188,7 @@ public sealed class MeansTest
     {
         // The window closes at 635 + the guard.
         var scene = Reacting();
-        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(CalendarResource.Reader, 1, null, "lamp")));
+        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "lamp")));
         scene.Plan(110, PlanCause.MeansChanged);
         var discard = scene.Now.Adopted!.Remaining.Single(row => row.Step.Action is StepAction.Discard);
         Assert.True(discard.Step.Start >= scene.Look(111).Slots.Single(slot => slot.Cartridge is not null).Window!.Value.Closes);
@@ -199,7 +204,7 @@ public sealed class MeansTest
         var scene = Reacting();
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         scene.Plan(560);
-        Accept(scene.Say(570, new BenchCommand.PutOutOfUse(CalendarResource.Reader, 1, null, "stopped")));
+        Accept(scene.Say(570, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "stopped")));
         scene.Plan(570, PlanCause.MeansChanged);
         var asked = Assert.Single(scene.Look(571).Questions);
         Assert.Equal((QuestionKind.ReaderStopped, R("R1")), (asked.Key.Kind, asked.Request!.Value));

@@ -103,7 +103,7 @@ public sealed class DayChartTest
     public void Render_CalendarEntry_NamesWhatIsAway()
     {
         var (day, plan) = Sample.OneCartridge();
-        day = day with { Calendar = [new CalendarEntry(CalendarResource.Slot, 1, Sample.Start, Sample.Start + Sample.Seconds(600), "cleaning")] };
+        day = day with { Calendar = [new CalendarEntry(new BenchResource.Slot(new SlotNumber(1)), Sample.Start, Sample.Start + Sample.Seconds(600), "cleaning")] };
         Assert.Contains("cleaning", Assert.Single(Draw(day, plan).OfClass("ln-away")).Value, StringComparison.Ordinal);
     }
 
@@ -139,7 +139,7 @@ public sealed class DayChartTest
     public void Render_HostileNames_StayWellFormed(string name)
     {
         var (day, plan) = Sample.OneCartridge(name, Priority.Urgent);
-        day = day with { Calendar = [new CalendarEntry(CalendarResource.Incubator, null, Sample.Start, Sample.Start + Sample.Seconds(60), name + "\u0001")] };
+        day = day with { Calendar = [new CalendarEntry(new BenchResource.Incubator(), Sample.Start, Sample.Start + Sample.Seconds(60), name + "\u0001")] };
         plan = plan with { Unplaced = [new LeftOut(new RequestId(name), name + "\u0000")] };
         var root = Draw(day, plan, ChartOptions.File with { Title = name + "\u001b", Key = name });
         Assert.DoesNotContain(root.Descendants(), e => e.Name.LocalName == "b");

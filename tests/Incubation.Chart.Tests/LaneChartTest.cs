@@ -42,8 +42,8 @@ public sealed class LaneChartTest
     public void Render_SlotAndReaderOutOfUse_SayIt()
     {
         var (state, look) = Sample.Reacting(at: 400);
-        var slots = look.Slots.Select(slot => slot.Cartridge is null ? slot with { OutOfUse = new CalendarEntry(CalendarResource.Slot, slot.Slot.Value, look.At, look.At, null) } : slot);
-        var readers = look.Readers.Select(reader => reader with { OutOfUse = new CalendarEntry(CalendarResource.Reader, 1, look.At, look.At, null) });
+        var slots = look.Slots.Select(slot => slot.Cartridge is null ? slot with { OutOfUse = new CalendarEntry(new BenchResource.Slot(new SlotNumber(slot.Slot.Value)), look.At, look.At, null) } : slot);
+        var readers = look.Readers.Select(reader => reader with { OutOfUse = new CalendarEntry(new BenchResource.Reader(new ReaderNumber(1)), look.At, look.At, null) });
         var drawn = Draw(state, look with { Slots = [.. slots], Readers = [.. readers] }, LaneLayout.Wide).ToString();
         Assert.Equal(2, drawn.Split(">out of use<").Length - 1);
         Assert.DoesNotContain(">free<", drawn, StringComparison.Ordinal);

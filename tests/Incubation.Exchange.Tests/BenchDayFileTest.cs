@@ -28,8 +28,8 @@ public sealed class BenchDayFileTest
         Assert.Equal((Instant.FromUtc(2026, 3, 2, 9, 0), Instant.FromUtc(2026, 3, 2, 10, 0)), (request.Due, request.LoadBy));
         Assert.Equal([new("R02"), new RequestId("R99")], request.After);
         Assert.Equal(
-            [new CalendarEntry(CalendarResource.Hands, 1, Instant.FromUtc(2026, 3, 2, 9, 0), Instant.FromUtc(2026, 3, 2, 9, 10), "away"),
-             new CalendarEntry(CalendarResource.Incubator, null, Instant.FromUtc(2026, 3, 2, 11, 0), Instant.FromUtc(2026, 3, 2, 12, 0), null)],
+            [new CalendarEntry(new BenchResource.Hands(new HandsNumber(1)), Instant.FromUtc(2026, 3, 2, 9, 0), Instant.FromUtc(2026, 3, 2, 9, 10), "away"),
+             new CalendarEntry(new BenchResource.Incubator(), Instant.FromUtc(2026, 3, 2, 11, 0), Instant.FromUtc(2026, 3, 2, 12, 0), null)],
             day.Calendar);
     }
 

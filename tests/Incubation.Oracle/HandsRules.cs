@@ -17,7 +17,7 @@ internal sealed class HandsRules
         this.modelling = modelling;
         this.problem = problem;
         this.tasks = tasks;
-        away = [.. problem.Calendar.Where(entry => entry.Resource == CalendarResource.Hands)];
+        away = [.. problem.Calendar.Where(entry => entry.Resource == ResourceKind.Hands)];
         if (problem.Hands == 1)
             OnePair();
         else if (away.Count == 0)

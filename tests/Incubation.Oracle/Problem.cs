@@ -3,7 +3,7 @@ using Incubation.Model;
 namespace Incubation.Oracle;
 
 /// <summary>When a pair of hands, a slot, all slots or a reader cannot be used; numbers from 0, -1 for all slots.</summary>
-internal sealed record Closed(CalendarResource Resource, int Number, long From, long To);
+internal sealed record Closed(ResourceKind Resource, int Number, long From, long To);
 
 /// <summary>A bench day in whole units since its start.</summary>
 internal sealed class Problem
@@ -24,7 +24,7 @@ internal sealed class Problem
         ReaderFree = [.. Enumerable.Repeat(Now, day.Bench.Readers)];
         ReadState(day.MidRun);
         Calendar = [.. day.Calendar
-            .Select(entry => new Closed(entry.Resource, (entry.Number ?? 0) - 1, Math.Max(Now, Grid.Of(entry.From)), Grid.Of(entry.To)))
+            .Select(entry => new Closed(entry.Resource.Parts.Kind, (entry.Resource.Parts.Number ?? 0) - 1, Math.Max(Now, Grid.Of(entry.From)), Grid.Of(entry.To)))
             .Where(entry => entry.From < entry.To)];
         Horizon = HorizonOf();
     }

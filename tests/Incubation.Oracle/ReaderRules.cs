@@ -23,7 +23,7 @@ internal sealed class ReaderRules
         this.modelling = modelling;
         this.problem = problem;
         visitors = [.. courses.Where(course => course.ComesToReader is not null)];
-        closed = [.. problem.Calendar.Where(entry => entry.Resource == CalendarResource.Reader)];
+        closed = [.. problem.Calendar.Where(entry => entry.Resource == ResourceKind.Reader)];
         tour = modelling.Model.AddCircuit();
         AddCardChanges();
         AddReaders();

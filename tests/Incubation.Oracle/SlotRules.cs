@@ -17,14 +17,14 @@ internal sealed class SlotRules
         this.modelling = modelling;
         this.problem = problem;
         newStays = [.. courses.Where(course => course.Case.Progress is Progress.NotBegun or Progress.Mixed && course.Case.MaySlot)];
-        closed = [.. problem.Calendar.Where(entry => entry.Resource is CalendarResource.Slot or CalendarResource.Incubator)];
+        closed = [.. problem.Calendar.Where(entry => entry.Resource is ResourceKind.Slot or ResourceKind.Incubator)];
         var oldStays = courses.Where(course => course.Case.Slot >= 0).ToList();
         if (newStays.Count == 0)
             return;
-        foreach (var entry in closed.Where(entry => entry.Resource == CalendarResource.Incubator))
+        foreach (var entry in closed.Where(entry => entry.Resource == ResourceKind.Incubator))
             foreach (var course in newStays)
                 StaysOutOf(entry, course, course.IntoSlot!);
-        if (closed.Any(entry => entry.Resource == CalendarResource.Slot))
+        if (closed.Any(entry => entry.Resource == ResourceKind.Slot))
             EachSlot(oldStays);
         else if (newStays.Count + oldStays.Count > problem.Slots)
             AnySlot(oldStays);
@@ -64,7 +64,7 @@ internal sealed class SlotRules
                 counting.AddDemand(stay, 1);
             foreach (var course in newStays)
                 counting.AddDemand(NewStay(course, which[course][k]), 1);
-            foreach (var entry in closed.Where(entry => entry.Resource == CalendarResource.Slot && entry.Number == k))
+            foreach (var entry in closed.Where(entry => entry.Resource == ResourceKind.Slot && entry.Number == k))
                 foreach (var course in newStays)
                     StaysOutOf(entry, course, which[course][k]);
         }

@@ -86,7 +86,7 @@ public class PlannerRulesTest
     [Fact]
     public void Plan_HandsAway_StepsWait()
     {
-        var away = new CalendarEntry(CalendarResource.Hands, 1, Days.At(30), Days.At(300), "away");
+        var away = new CalendarEntry(new BenchResource.Hands(new HandsNumber(1)), Days.At(30), Days.At(300), "away");
         var plan = Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")], null, away));
         Assert.Equal(Days.At(300), plan.Step<StepAction.Mix>("R1").Start);
     }
@@ -95,7 +95,7 @@ public class PlannerRulesTest
     public void Plan_ReaderOutOfUse_LoadWaitsUntilTheReadCanBeMade()
     {
         // The read would open at 555 while the reader is out until 2000: the load comes so late that the move begins at 2000.
-        var check = new CalendarEntry(CalendarResource.Reader, 1, Days.At(500), Days.At(2000), "daily check");
+        var check = new CalendarEntry(new BenchResource.Reader(new ReaderNumber(1)), Days.At(500), Days.At(2000), "daily check");
         var plan = Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")], null, check));
         Assert.Equal(Days.At(2000), plan.Step<StepAction.Move>("R1").Start);
         Assert.Equal(2000 + 15 + 40 + 10, plan.Cost);

@@ -204,15 +204,16 @@ internal sealed class Timetable
             var to = day.Ms(closed.To);
             if (from >= to)
                 continue;
-            var number = closed.Number - 1;
-            if (closed.Resource == CalendarResource.Hands && number == entry.Hand)
+            var (kind, which) = closed.Resource.Parts;
+            var number = which - 1;
+            if (kind == ResourceKind.Hands && number == entry.Hand)
                 OutOf(i, Start[i], End(i), from, to);
-            var slotClosed = closed.Resource == CalendarResource.Incubator || (closed.Resource == CalendarResource.Slot && number == entry.Slot);
+            var slotClosed = kind == ResourceKind.Incubator || (kind == ResourceKind.Slot && number == entry.Slot);
             if (slotClosed && entry.Kind == Kind.Load && entry.Slot >= 0)
                 OutOf(i, Start[i], Find(entry.Job, Kind.Move) is >= 0 and var move ? Start[move] : Start[i], from, to);
-            if (closed.Resource == CalendarResource.Reader && number == entry.Reader && entry.Kind == Kind.Card)
+            if (kind == ResourceKind.Reader && number == entry.Reader && entry.Kind == Kind.Card)
                 OutOf(i, Start[i], End(i), from, to);
-            else if (closed.Resource == CalendarResource.Reader && number == entry.Reader && entry.Kind is Kind.Load or Kind.Move)
+            else if (kind == ResourceKind.Reader && number == entry.Reader && entry.Kind is Kind.Load or Kind.Move)
                 OutOf(i, Start[i], Find(entry.Job, Kind.Clear) is >= 0 and var clear ? End(clear) : End(i), from, to);
         }
     }

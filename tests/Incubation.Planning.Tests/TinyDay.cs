@@ -81,7 +81,7 @@ internal sealed class TinyDay
         ReaderFree = [.. Enumerable.Repeat(Now, day.Bench.Readers)];
         ReaderHolder = [.. Enumerable.Repeat(-1, day.Bench.Readers)];
         Card = [.. Enumerable.Repeat((int?)null, day.Bench.Readers)];
-        SlotsDiffer = day.Calendar.Any(e => e.Resource == CalendarResource.Slot) || SlotFree.Length == 0;
+        SlotsDiffer = day.Calendar.Any(e => e.Resource is BenchResource.Slot) || SlotFree.Length == 0;
         if (day.MidRun is { } run)
             ReadState(run, lots);
         foreach (var job in Jobs)
@@ -101,7 +101,7 @@ internal sealed class TinyDay
     public int[] ReaderHolder { get; }
     public int?[] Card { get; }
     public bool SlotsDiffer { get; }
-    public bool HandsAreAlike => HandFree.All(f => f == HandFree[0]) && Day.Calendar.All(e => e.Resource != CalendarResource.Hands);
+    public bool HandsAreAlike => HandFree.All(f => f == HandFree[0]) && Day.Calendar.All(e => e.Resource is not BenchResource.Hands);
 
     public static long Ms(Duration duration) => (long)duration.TotalMilliseconds;
 

@@ -116,10 +116,10 @@ internal sealed class BenchStory
         Plan(PlanCause.BatchStarted);
         Say(2, new BenchCommand.ChangeHands(2));
         Say(2, new BenchCommand.ChangeHands(1));
-        Say(1, new BenchCommand.PutOutOfUse(CalendarResource.Slot, 8, null, "cracked"));
-        Say(1, new BenchCommand.PutOutOfUse(CalendarResource.Hands, 1, Duration.FromMinutes(2), "telephone"));
+        Say(1, new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(8)), null, "cracked"));
+        Say(1, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Duration.FromMinutes(2), "telephone"));
         Plan(PlanCause.MeansChanged);
-        Say(20, new BenchCommand.PutBackInUse(CalendarResource.Hands, 1));
+        Say(20, new BenchCommand.PutBackInUse(new BenchResource.Hands(new HandsNumber(1))));
         Plan(PlanCause.MeansChanged);
         Say(50, new BenchCommand.Mixed(RequestId.Of("R01")));
         Say(20, new BenchCommand.Loaded(RequestId.Of("R01"), Slot(1), TimeStated: false));

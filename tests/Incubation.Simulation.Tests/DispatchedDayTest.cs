@@ -126,7 +126,7 @@ public sealed class DispatchedDayTest
     {
         var day = Day(8, 1, Assay("A", IncubationPlace.Incubator), 1);
         Assert.True(DispatchedDay.CanPlay(day));
-        var away = day with { Calendar = [new CalendarEntry(CalendarResource.Hands, 1, Start, Start + Seconds(60), null)] };
+        var away = day with { Calendar = [new CalendarEntry(new BenchResource.Hands(new HandsNumber(1)), Start, Start + Seconds(60), null)] };
         Assert.False(DispatchedDay.CanPlay(away));
         Assert.False(DispatchedDay.CanPlay(day with { MidRun = new MidRun(Start, [], [], []) }));
         Assert.Throws<ArgumentException>(() => Play(away, Dispatch.LoadAtOnce, 1, Allowed));

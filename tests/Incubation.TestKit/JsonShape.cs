@@ -1,4 +1,5 @@
 using System.Text.Json;
+using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 using Incubation.Model;
 using NodaTime;
@@ -41,6 +42,8 @@ public static class JsonShape
             return [$"{path} {leaf}{mark}"];
         if (outer.Contains(type))
             return [$"{path} as above{mark}"];
+        if (FormOf(options.GetConverter(type)) is { } form)
+            return Lines(form, path, mark, options, outer);
         var info = options.GetTypeInfo(type);
         outer = [.. outer, type];
         return info.Kind switch
@@ -53,6 +56,9 @@ public static class JsonShape
             _ => throw new InvalidOperationException($"How {type} is written is not known here."),
         };
     }
+
+    /// <summary>What a value is written as, where its converter names another form; else null.</summary>
+    private static Type? FormOf(JsonConverter converter) => converter.GetType().GetProperty("Form")?.GetValue(converter) as Type;
 
     private static IEnumerable<string> Members(Type type, string path, JsonSerializerOptions options, Type[] outer)
     {

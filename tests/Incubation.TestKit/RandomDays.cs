@@ -138,10 +138,10 @@ public static class RandomDays
             var to = Instant.Max(from, now) + Seconds(random.Between(10, random.Chance(0.3) ? 1200 : 240));
             entries.Add(random.Between(0, 9) switch
             {
-                < 5 => new CalendarEntry(CalendarResource.Hands, random.Between(1, bench.Hands), from, to, "away"),
-                < 7 => new CalendarEntry(CalendarResource.Reader, random.Between(1, bench.Readers), from, to, "daily check"),
-                < 9 when bench.Slots > 0 => new CalendarEntry(CalendarResource.Slot, random.Between(1, bench.Slots), from, to, "spilled"),
-                _ => new CalendarEntry(CalendarResource.Incubator, null, from, to, "too warm"),
+                < 5 => new CalendarEntry(new BenchResource.Hands(new HandsNumber(random.Between(1, bench.Hands))), from, to, "away"),
+                < 7 => new CalendarEntry(new BenchResource.Reader(new ReaderNumber(random.Between(1, bench.Readers))), from, to, "daily check"),
+                < 9 when bench.Slots > 0 => new CalendarEntry(new BenchResource.Slot(new SlotNumber(random.Between(1, bench.Slots))), from, to, "spilled"),
+                _ => new CalendarEntry(new BenchResource.Incubator(), from, to, "too warm"),
             });
         }
 

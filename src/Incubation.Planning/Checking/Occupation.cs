@@ -4,25 +4,24 @@ using NodaTime;
 namespace Incubation.Planning.Checking;
 
 /// <summary>A pair of hands, slot or reader taken for a while.</summary>
-/// <param name="Resource">Hands, slot or reader.</param>
-/// <param name="Number">Which one.</param>
+/// <param name="Resource">The hands, the slot or the reader.</param>
 /// <param name="Start">From when; the earliest instant of all where it began at an unknown time before now.</param>
 /// <param name="End">Until when.</param>
 /// <param name="IsNew">Whether it begins at or after now, and so by the plan's choice.</param>
 /// <param name="Row">The row that begins it, or null where it has begun.</param>
 /// <param name="Course">Whose cartridge it is, or null for a card change.</param>
-internal sealed record Holding(CalendarResource Resource, int Number, Instant Start, Instant End, bool IsNew, Row? Row, Course? Course)
+internal sealed record Holding(BenchResource Resource, Instant Start, Instant End, bool IsNew, Row? Row, Course? Course)
 {
-    public string Who => Course is null || (Resource == CalendarResource.Hands && Row is not null)
+    public string Who => Course is null || (Resource is BenchResource.Hands && Row is not null)
         ? Say.Row(Row!.Step)
         : Course.Request.Id.Value;
 
     public string ResourceInWords => Say.Text(Resource switch
     {
-        CalendarResource.Hands => Words.ResourceHands,
-        CalendarResource.Slot => Words.ResourceSlot,
+        BenchResource.Hands => Words.ResourceHands,
+        BenchResource.Slot => Words.ResourceSlot,
         _ => Words.ResourceReader,
-    }, Number);
+    }, Resource.Parts.Number!);
 }
 
 /// <summary>Works out who holds what when, as rules 3, 4 and 6 say it.</summary>
@@ -31,7 +30,7 @@ internal static class Occupation
     /// <summary>Hands are taken by each of their rows.</summary>
     public static IReadOnlyList<Holding> OfHands(PlanReading plan) => [.. plan.Rows
         .Where(row => row.Step.Hands is not null)
-        .Select(row => new Holding(CalendarResource.Hands, row.Step.Hands!.Value.Value, row.Start, row.End, !row.Begun, row,
+        .Select(row => new Holding(new BenchResource.Hands(row.Step.Hands!.Value), row.Start, row.End, !row.Begun, row,
             row.Step.Action.Subject is { } id ? plan.ById.GetValueOrDefault(id) : null))];
 
     /// <summary>A slot is taken from the load's start to the move's start, or to the discard's.</summary>
@@ -41,7 +40,7 @@ internal static class Occupation
         foreach (var course in plan.Courses.Where(course => course.Stage is not (Stage.BeingMoved or Stage.BeingDiscarded)))
         {
             if (course.Place is CartridgePlace.InSlot place && (course.IsLost ? course.Discard : course.Move) is { } leaves)
-                Add(stays, CalendarResource.Slot, place.Slot.Value, course, course.Load, leaves.Start);
+                Add(stays, new BenchResource.Slot(place.Slot), course, course.Load, leaves.Start);
         }
         return stays;
     }
@@ -54,17 +53,17 @@ internal static class Occupation
         {
             var begins = course.Place is CartridgePlace.InReader ? course.Load : course.Move;
             if (course.IsLost && course is { Stage: Stage.BeingMoved, Move: { } move, Discard: { } discard })
-                Add(stays, CalendarResource.Reader, move.Step.Action.NeedsReader!.Value.Value, course, move, discard.Start);
+                Add(stays, new BenchResource.Reader(move.Step.Action.NeedsReader!.Value), course, move, discard.Start);
             else if (!course.IsLost && course.Clear is { } clear && (begins is not null || IsInReader(course)))
-                Add(stays, CalendarResource.Reader, (begins ?? clear).Step.Action.NeedsReader!.Value.Value, course, begins, clear.End);
+                Add(stays, new BenchResource.Reader((begins ?? clear).Step.Action.NeedsReader!.Value), course, begins, clear.End);
         }
         foreach (var row in plan.CardChanges)
-            stays.Add(new Holding(CalendarResource.Reader, row.Step.Action.NeedsReader!.Value.Value, row.Start, row.End, !row.Begun, row, null));
+            stays.Add(new Holding(new BenchResource.Reader(row.Step.Action.NeedsReader!.Value), row.Start, row.End, !row.Begun, row, null));
         return stays;
     }
 
-    private static void Add(List<Holding> stays, CalendarResource resource, int number, Course course, Row? begins, Instant end) =>
-        stays.Add(new Holding(resource, number, begins?.Start ?? Instant.MinValue, end, begins is { Begun: false }, begins, course));
+    private static void Add(List<Holding> stays, BenchResource resource, Course course, Row? begins, Instant end) =>
+        stays.Add(new Holding(resource, begins?.Start ?? Instant.MinValue, end, begins is { Begun: false }, begins, course));
 
     private static bool IsInReader(Course course) =>
         course.Stage is Stage.ReactsInReader or Stage.BeingRead or Stage.HasBeenRead or Stage.BeingCleared;

@@ -18,7 +18,7 @@ internal static class ResourceRules
         for (var number = 1; number <= plan.Day.Bench.Readers; number++)
         {
             LotCode? card = plan.Day.MidRun?.Cards.FirstOrDefault(known => known.Reader.Value == number)?.Card;
-            var here = stays.Where(stay => stay.Number == number).ToList();
+            var here = stays.Where(stay => stay.Resource.Parts.Number == number).ToList();
             foreach (var holding in here.OrderBy(stay => stay.Start).ThenBy(stay => stay.End).ThenBy(stay => stay.Row?.Index ?? -1))
             {
                 if (holding.Row?.Step.Action is StepAction.CardChange change)
@@ -40,7 +40,7 @@ internal static class ResourceRules
     {
         var resources = Occupation.OfHands(plan).Concat(Occupation.OfSlots(plan)).Concat(Occupation.OfReaders(plan))
             .Where(holding => holding.Start < holding.End)
-            .GroupBy(holding => (holding.Resource, holding.Number));
+            .GroupBy(holding => holding.Resource);
         foreach (var resource in resources)
         {
             Holding? before = null;
@@ -93,7 +93,5 @@ internal static class ResourceRules
         }
     }
 
-    private static bool Concerns(CalendarEntry entry, Holding holding) => entry.Resource == CalendarResource.Incubator
-        ? holding.Resource == CalendarResource.Slot
-        : entry.Resource == holding.Resource && entry.Number == holding.Number;
+    private static bool Concerns(CalendarEntry entry, Holding holding) => entry.Resource.Includes(holding.Resource);
 }

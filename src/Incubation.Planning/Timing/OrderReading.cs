@@ -288,13 +288,13 @@ internal sealed class OrderReading
     private void AddClosing(CalendarEntry entry, PlannedStep row, long from, long to)
     {
         var node = nodeOf[row];
-        var isReader = entry.Resource == CalendarResource.Reader && row.Action.NeedsReader?.Value == entry.Number;
-        if (entry.Resource == CalendarResource.Hands ? row.Hands?.Value == entry.Number : isReader && row.Action is StepAction.CardChange)
+        var isReader = entry.Resource is BenchResource.Reader reader && row.Action.NeedsReader == reader.Number;
+        if (entry.Resource is BenchResource.Hands hands ? row.Hands == hands.Number : isReader && row.Action is StepAction.CardChange)
             Network.MayNotOverlap(node, from, to);
         else if (isReader && row.Action is StepAction.Move or StepAction.Load && row.Action.Subject is { } request)
             Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Clear>(request), Ms(facts.AssayOf(request).Clear));
         else if (row.Action is StepAction.Load { Place: CartridgePlace.InSlot at } load
-            && (entry.Resource == CalendarResource.Incubator || (entry.Resource == CalendarResource.Slot && at.Slot.Value == entry.Number)))
+            && entry.Resource.Includes(new BenchResource.Slot(at.Slot)))
             Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Move>(load.Request) ?? NodeOf<StepAction.Discard>(load.Request));
     }
 }

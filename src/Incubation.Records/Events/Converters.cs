@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using Incubation.Bench;
 using Incubation.Model;
 using NodaTime;
 using NodaTime.Text;
@@ -105,4 +106,38 @@ internal sealed class NumberIdConverter<T> : JsonConverter<T>
 
     public override void Write(Utf8JsonWriter writer, T value, JsonSerializerOptions options) =>
         writer.WriteNumberValue(value.Value);
+}
+
+/// <summary>A value that is written as another that has the names on disk.</summary>
+internal sealed class WrittenAs<T, TForm>(Func<T, TForm> write, Func<TForm, T> read) : JsonConverter<T>
+    where T : class
+    where TForm : class
+{
+    /// <summary>What has the names on disk.</summary>
+    public Type Form => typeof(TForm);
+
+    public override T Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
+        read(JsonSerializer.Deserialize<TForm>(ref reader, options) ?? throw new JsonException("A value is missing."));
+
+    public override void Write(Utf8JsonWriter writer, T value, JsonSerializerOptions options) =>
+        JsonSerializer.Serialize(writer, write(value), options);
+}
+
+/// <summary>A time during which something cannot be used, as it is written.</summary>
+internal sealed record CalendarEntryForm(ResourceKind Resource, int? Number, Instant From, Instant To, string? Why)
+{
+    public static CalendarEntryForm Of(CalendarEntry entry) =>
+        new(entry.Resource.Parts.Kind, entry.Resource.Parts.Number, entry.From, entry.To, entry.Why);
+
+    public CalendarEntry Read() => new(new ResourceForm(Resource, Number).Named(), From, To, Why);
+}
+
+/// <summary>What is in use again, as it is written.</summary>
+internal sealed record ResourceForm(ResourceKind Resource, int? Number)
+{
+    public static ResourceForm Of(BenchEvent.PutBackInUse put) => new(put.Resource.Parts.Kind, put.Resource.Parts.Number);
+
+    public BenchEvent.PutBackInUse Read() => new(Named());
+
+    public BenchResource Named() => BenchResource.Of(Resource, Number) ?? throw new JsonException($"There is no {Resource} {Number}.");
 }

@@ -38,6 +38,8 @@ internal static class EventJson
         options.Converters.Add(new IsoDurationConverter());
         options.Converters.Add(new InstantRangeConverter());
         options.Converters.Add(new IdConverterFactory());
+        options.Converters.Add(new WrittenAs<CalendarEntry, CalendarEntryForm>(CalendarEntryForm.Of, form => form.Read()));
+        options.Converters.Add(new WrittenAs<BenchEvent.PutBackInUse, ResourceForm>(ResourceForm.Of, form => form.Read()));
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower, allowIntegerValues: false));
         options.MakeReadOnly();
         return options;

@@ -102,9 +102,9 @@ public static class CommandReader
             QuestionWords.Parse(flat.Question) ?? throw UnreadableException.Member("question"), Case<Answer>(flat.Answer, "answer"),
             flat.Slot is null ? null : Number<SlotNumber>(flat.Slot, "slot"), flat.Stated, flat.Lot is null ? null : Lot(flat)),
         "out-of-use" => new BenchCommand.PutOutOfUse(
-            Case<CalendarResource>(flat.Resource, "resource"), flat.Number, Minutes(flat.Minutes, "minutes"), FreeWords(flat.Words),
+            Resource(flat), Minutes(flat.Minutes, "minutes"), FreeWords(flat.Words),
             flat.Anyway ?? false),
-        "in-use" => new BenchCommand.PutBackInUse(Case<CalendarResource>(flat.Resource, "resource"), flat.Number),
+        "in-use" => new BenchCommand.PutBackInUse(Resource(flat)),
         "hands" => new BenchCommand.ChangeHands(Number<HandsNumber>(flat.Hands, "hands").Value),
         "pause-intake" => new BenchCommand.PauseIntake(true),
         "resume-intake" => new BenchCommand.PauseIntake(false),
@@ -117,6 +117,9 @@ public static class CommandReader
     private static RequestId Request(ScreenCommand flat) => Identifier<RequestId>(flat.Request, "request");
 
     private static ReaderNumber Reader(ScreenCommand flat) => Number<ReaderNumber>(flat.Reader, "reader");
+
+    private static BenchResource Resource(ScreenCommand flat) =>
+        BenchResource.Of(Case<ResourceKind>(flat.Resource, "resource"), flat.Number) ?? throw UnreadableException.Member("number");
 
     private static LotCode Lot(ScreenCommand flat) => Identifier<LotCode>(flat.Lot, "lot");
 

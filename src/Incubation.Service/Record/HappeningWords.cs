@@ -36,8 +36,8 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
     private string Means(BenchEvent happened) => happened switch
     {
         BenchEvent.PutOutOfUse put => Say.Of(
-            RecordWords.HappenOutOfUse, Thing(put.Entry.Resource, put.Entry.Number), string.IsNullOrEmpty(put.Entry.Why) ? "" : Say.Of(RecordWords.HappenOutOfUseWhy, put.Entry.Why)),
-        BenchEvent.PutBackInUse put => Say.Of(RecordWords.HappenBackInUse, Thing(put.Resource, put.Number)),
+            RecordWords.HappenOutOfUse, Thing(put.Entry.Resource), string.IsNullOrEmpty(put.Entry.Why) ? "" : Say.Of(RecordWords.HappenOutOfUseWhy, put.Entry.Why)),
+        BenchEvent.PutBackInUse put => Say.Of(RecordWords.HappenBackInUse, Thing(put.Resource)),
         BenchEvent.HandsChanged changed => Say.Of(RecordWords.HappenHands, Say.Counted(changed.Hands, RecordWords.HandsOne, RecordWords.HandsMany)),
         BenchEvent.IntakePaused => RecordWords.HappenPaused,
         BenchEvent.IntakeResumed => RecordWords.HappenResumed,
@@ -107,11 +107,11 @@ public sealed class HappeningWords(BenchState state, RecordClock clock, PeopleSt
         _ => RecordWords.AnswerSeen,
     };
 
-    private static string Thing(CalendarResource resource, int? number) => resource switch
+    private static string Thing(BenchResource resource) => resource switch
     {
-        CalendarResource.Hands => Say.Of(RecordWords.ThingHands, number),
-        CalendarResource.Slot => Say.Of(RecordWords.ThingSlot, number),
-        CalendarResource.Reader => Say.Of(RecordWords.ThingReader, number),
+        BenchResource.Hands hands => Say.Of(RecordWords.ThingHands, hands.Number.Value),
+        BenchResource.Slot slot => Say.Of(RecordWords.ThingSlot, slot.Number.Value),
+        BenchResource.Reader reader => Say.Of(RecordWords.ThingReader, reader.Number.Value),
         _ => RecordWords.ThingIncubator,
     };
 

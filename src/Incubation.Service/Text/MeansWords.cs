@@ -22,7 +22,7 @@ public static class MeansWords
 
     /// <summary>What is out of use.</summary>
     public static OutOfUseSnapshot Write(CalendarEntry entry) => new(
-        KebabCase.Of(entry.Resource), entry.Number, entry.From,
+        KebabCase.Of(entry.Resource.Parts.Kind), entry.Resource.Parts.Number, entry.From,
         entry.To - entry.From >= OpenEnded ? null : entry.To, entry.Why);
 
     /// <summary>Why a reader's card is not known: "the server was down".</summary>

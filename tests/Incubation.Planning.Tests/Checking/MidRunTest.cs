@@ -241,17 +241,17 @@ public sealed class MidRunTest : CheckerTest
     [Fact]
     public void Check_StayBegunBeforeNow_IsNotHeldToTheCalendar()
     {
-        var away = new CalendarEntry(CalendarResource.Slot, 2, At(0), At(9000), "out of order");
+        var away = new CalendarEntry(new BenchResource.Slot(new SlotNumber(2)), At(0), At(9000), "out of order");
         var day = One.MidRun(200, [InSlot("R1", 2, 60, 70)]) with { Calendar = [away] };
         AssertValid(day, PlanOf(day, Move("R1", 535), Read("R1", 550), Clear("R1", 590)));
-        var reader = day with { Calendar = [away with { Resource = CalendarResource.Reader, Number = 1 }] };
+        var reader = day with { Calendar = [away with { Resource = new BenchResource.Reader(new ReaderNumber(1)) }] };
         AssertBreaks(7, reader, PlanOf(day, Move("R1", 535), Read("R1", 550), Clear("R1", 590)));
     }
 
     [Fact]
     public void Check_StepInProgressOfHandsAway_IsAFact()
     {
-        var day = One.MidRun(30, [], [Begun(Mix("R1", 20))]) with { Calendar = [new(CalendarResource.Hands, 1, At(25), At(80), null)] };
+        var day = One.MidRun(30, [], [Begun(Mix("R1", 20))]) with { Calendar = [new(new BenchResource.Hands(new HandsNumber(1)), At(25), At(80), null)] };
         AssertValid(day, PlanOf(day, Mix("R1", 20), Load("R1", 1, 80), Move("R1", 570), Read("R1", 585), Clear("R1", 625)));
     }
 }

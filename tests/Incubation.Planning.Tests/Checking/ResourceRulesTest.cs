@@ -13,7 +13,7 @@ public sealed class ResourceRulesTest : CheckerTest
         CardChange("A-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Mix("R2", 150), Load("R2", 2, 200),
         Move("R1", 565), Read("R1", 580), Clear("R1", 620), CardChange("E-L1", 630), Move("R2", 690), Read("R2", 705), Clear("R2", 745));
 
-    private static CalendarEntry Entry(CalendarResource resource, int? number, double from, double to) => new(resource, number, At(from), At(to), null);
+    private static CalendarEntry Entry(BenchResource resource, double from, double to) => new(resource, At(from), At(to), null);
 
     [Fact]
     public void Check_TwoLotsWithCardChangeBetween_IsValid() => AssertValid(TwoLots, TwoLotsPlan);
@@ -107,15 +107,15 @@ public sealed class ResourceRulesTest : CheckerTest
     [Fact]
     public void Check_HandsAway_BreaksRule7()
     {
-        AssertValid(TwoInSlots with { Calendar = [Entry(CalendarResource.Hands, 1, 175, 565)] }, TwoInSlotsPlan);
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(CalendarResource.Hands, 1, 174, 565)] }, TwoInSlotsPlan);
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(CalendarResource.Hands, 1, 175, 566)] }, TwoInSlotsPlan);
+        AssertValid(TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 175, 565)] }, TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 174, 565)] }, TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 175, 566)] }, TwoInSlotsPlan);
     }
 
     [Fact]
     public void Check_StepOfNoLengthWhileHandsAreAway_BreaksRule7()
     {
-        var day = TwoInSlots with { Bench = Bench with { CardChange = Duration.Zero }, Calendar = [Entry(CalendarResource.Hands, 1, 0, 5)] };
+        var day = TwoInSlots with { Bench = Bench with { CardChange = Duration.Zero }, Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 0, 5)] };
         AssertBreaks(7, day, TwoInSlotsPlan.With(day, CardChange("A-L1", 0, 0)));
         AssertValid(day, TwoInSlotsPlan.With(day, CardChange("A-L1", 5, 0)));
     }
@@ -124,21 +124,21 @@ public sealed class ResourceRulesTest : CheckerTest
     public void Check_NewStayInSlotOutOfUse_BreaksRule7()
     {
         // R2 is in slot 2 from 150 to 640.
-        AssertValid(TwoInSlots with { Calendar = [Entry(CalendarResource.Slot, 2, 0, 150), Entry(CalendarResource.Slot, 2, 640, 700)] }, TwoInSlotsPlan);
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(CalendarResource.Slot, 2, 639, 700)] }, TwoInSlotsPlan);
+        AssertValid(TwoInSlots with { Calendar = [Entry(new BenchResource.Slot(new SlotNumber(2)), 0, 150), Entry(new BenchResource.Slot(new SlotNumber(2)), 640, 700)] }, TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Slot(new SlotNumber(2)), 639, 700)] }, TwoInSlotsPlan);
     }
 
     [Fact]
     public void Check_NewStaysInIncubatorOutOfUse_BreakRule7() =>
-        AssertBreaksOnly(7, TwoInSlots with { Calendar = [Entry(CalendarResource.Incubator, null, 300, 301)] }, TwoInSlotsPlan);
+        AssertBreaksOnly(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Incubator(), 300, 301)] }, TwoInSlotsPlan);
 
     [Fact]
     public void Check_NewStayInReaderOutOfUse_BreaksRule7() =>
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(CalendarResource.Reader, 1, 704, 800)] }, TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Reader(new ReaderNumber(1)), 704, 800)] }, TwoInSlotsPlan);
 
     [Fact]
     public void Check_CardChangeIntoReaderOutOfUse_BreaksRule7() =>
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(CalendarResource.Reader, 1, 24, 100)] }, TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Reader(new ReaderNumber(1)), 24, 100)] }, TwoInSlotsPlan);
 
     [Fact]
     public void Check_MixBeforeClearOfTheRequestBefore_BreaksRule7()

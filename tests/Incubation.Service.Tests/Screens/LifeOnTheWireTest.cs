@@ -64,6 +64,8 @@ public sealed class LifeOnTheWireTest : IDisposable
     [InlineData("""{"kind":"temperature","celsius":998}""", "celsius")]
     [InlineData("""{"kind":"temperature"}""", "celsius")]
     [InlineData("""{"kind":"out-of-use","resource":"door"}""", "resource")]
+    [InlineData("""{"kind":"out-of-use","resource":"hands"}""", "number")]
+    [InlineData("""{"kind":"out-of-use","resource":"incubator","number":1}""", "number")]
     [InlineData("""{"kind":"out-of-use","resource":"hands","number":1,"minutes":-3}""", "minutes")]
     [InlineData("""{"kind":"incubator","celsius":25,"tolerance":1,"rules":[{"assay":"DA"}]}""", "rules")]
     [InlineData("""{"kind":"mixed","request":"R1\u200b"}""", "request")]
@@ -112,7 +114,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         await rig.Must(new BenchCommand.ChangeReady(new RequestId("R2"), null));
         await rig.Must(new BenchCommand.Mixed(R1));
         await rig.Must(new BenchCommand.WithdrawRequest(R1));
-        await rig.Must(new BenchCommand.PutOutOfUse(CalendarResource.Slot, 2, null, "cracked"));
+        await rig.Must(new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(2)), null, "cracked"));
         await rig.Until(view => view.Look.Offers is [{ Action: StepAction.Discard }]);
         var snapshot = Snapshot(rig);
         Assert.Equal(("discard", "withdrawn"), (snapshot.Offers[0].Kind, snapshot.Offers[0].Reason));
