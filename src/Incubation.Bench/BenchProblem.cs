@@ -14,16 +14,15 @@ internal static class BenchProblem
         var ready = Readiness.Of(state, now);
         var planned = open.ToDictionary(c => c.Id, c => AsPlanned(state, c, ready, now));
         LeaveOut(state, open, planned, ready, now);
-        var codes = new AssayNames();
         var requests = open.Select(c => planned[c.Id] with
         {
-            Assay = codes.Of(c.Wanted),
+            AssayVersion = c.Wanted.AssayVersion,
             After = [.. planned[c.Id].After.Where(id => open.Any(o => o.Id == id))],
         }).ToList();
         return new BenchDay(
             state.StartedAt is { } started ? Instant.Min(started, now) : now,
             state.Setup,
-            codes.Assays,
+            [.. open.Select(c => c.Wanted.Assay with { Version = c.Wanted.AssayVersion }).DistinctBy(assay => assay.Key)],
             requests,
             Calendar: Means.Calendar(state, now),
             state.Phase == BatchPhase.Running || state.HasCards ? MidRunOf(state, open, now) : null);
@@ -97,29 +96,16 @@ internal static class BenchProblem
         return [.. steps.Where(step => step.Action is not StepAction.CardChange change || Serves(step, change))];
     }
 
-    /// <summary>
-    /// A cartridge that must go is one that no plan can save: seen as long past its time, so that a plan has hands throw it
-    /// away and keeps its place taken until then. In a reader it is cleared as any other.
-    /// </summary>
-    private static CartridgePhase PhaseOf(BenchState state, Cartridge cartridge, Instant now)
-    {
-        if (Means.MustGo(state, cartridge, now) is null)
-            return cartridge.Phase!;
-        var assay = cartridge.Wanted.Assay;
-        var longAgo = now - assay.MixToLoad - assay.Incubation - assay.ReadWindow - Duration.FromHours(1);
-        return cartridge.Phase switch
-        {
-            CartridgePhase.Mixed => new CartridgePhase.Mixed(new InstantRange(longAgo, longAgo)),
-            CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting => reacting with { LoadEnd = new InstantRange(longAgo, longAgo) },
-            var phase => phase!,
-        };
-    }
+    /// <summary>What must go is thrown away by the plan's hands, and its place stays taken until then. In a reader it is cleared as any other.</summary>
+    private static bool MustDiscard(BenchState state, Cartridge cartridge, Instant now) =>
+        cartridge.Phase is CartridgePhase.Mixed or CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
+        && Means.MustGo(state, cartridge, now) is not null;
 
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,
         [.. state.Checkpoint.Readers.Where(c => c.Card is not null).Select(c => new CardInReader(c.Reader, c.Card!.Value))],
         [.. Begun(state, open, now)],
-        [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, PhaseOf(state, c, now)))]);
+        [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, c.Phase!, MustDiscard(state, c, now)))]);
 
     /// <summary>
     /// The steps that hands are at. A cartridge given up while other hands may still be loading or moving it is not thrown away
@@ -130,26 +116,5 @@ internal static class BenchProblem
         var begun = Progress.At(state, now).Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject)).ToList();
         return begun.Where(step => step.Action is not StepAction.Discard
             || !begun.Exists(other => other.Action is not StepAction.Discard && other.Action.Subject == step.Action.Subject));
-    }
-
-    /// <summary>A day names each assay once; two versions of one assay on a bench get names of their own.</summary>
-    private sealed class AssayNames
-    {
-        private readonly Dictionary<(AssayCode, int), AssayCode> names = [];
-
-        public List<Assay> Assays { get; } = [];
-
-        public AssayCode Of(BenchRequest wanted)
-        {
-            var key = (wanted.Assay.Code, wanted.AssayVersion);
-            if (names.TryGetValue(key, out var name))
-                return name;
-            name = Assays.Exists(a => a.Code == wanted.Assay.Code)
-                ? new AssayCode(FormattableString.Invariant($"{wanted.Assay.Code}#{wanted.AssayVersion}"))
-                : wanted.Assay.Code;
-            Assays.Add(wanted.Assay with { Code = name });
-            names.Add(key, name);
-            return name;
-        }
     }
 }

@@ -1,4 +1,3 @@
-using System.Globalization;
 using Incubation.Model;
 using NodaTime;
 
@@ -15,16 +14,16 @@ internal static class MarginDay
     {
         if (margin <= Duration.Zero)
             return day;
-        var assays = day.Assays.ToDictionary(a => a.Code);
-        // A day names each of its assays once, so one that is seen in several ways needs a code for each; nobody reads them.
-        var made = new Dictionary<(AssayCode, Ahead), Assay>();
+        var assays = day.Assays.ToDictionary(a => a.Key);
+        // One that is seen in several ways is a version of its assay in each.
+        var made = new Dictionary<(AssayKey, Ahead), Assay>();
         var requests = day.Requests.Select(request =>
         {
             var ahead = AheadOf(day.MidRun, request.Id);
-            var assay = assays[request.Assay];
-            if (!made.TryGetValue((assay.Code, ahead), out var seen))
-                made[(assay.Code, ahead)] = seen = With(assay, day.Bench, ahead, margin) with { Code = new AssayCode(made.Count.ToString(CultureInfo.InvariantCulture)) };
-            return request with { Assay = seen.Code };
+            var assay = assays[request.AssayKey];
+            if (!made.TryGetValue((assay.Key, ahead), out var seen))
+                made[(assay.Key, ahead)] = seen = With(assay, day.Bench, ahead, margin) with { Version = made.Count + 1 };
+            return request with { AssayVersion = seen.Version };
         }).ToList();
         return day with { Assays = [.. made.Values], Requests = requests };
     }

@@ -8,7 +8,7 @@ internal static class DayScene
 {
     public static Scene Of(BenchDay day, Plan plan, string? title)
     {
-        var assays = day.Assays.ToDictionary(a => a.Code);
+        var assays = day.Assays.ToDictionary(a => a.Key);
         var builder = new SceneBuilder(day.Bench);
         foreach (var request in day.Requests)
             if (assays.TryGetValue(request.Assay, out var assay))
@@ -76,7 +76,7 @@ internal static class DayScene
 
     private static List<string> NotesOf(Plan plan) =>
     [
-        .. plan.Unplaced.Select(left => Phrase.Of(Words.NoteUnplaced, left.Request, left.Why)),
-        .. plan.Lost.Select(left => Phrase.Of(Words.NoteLost, left.Request, left.Why)),
+        .. plan.Unplaced.Select(left => Phrase.Of(Words.NoteUnplaced, left.Request, LeftOutText.Of(left.Why))),
+        .. plan.Lost.Select(left => Phrase.Of(Words.NoteLost, left.Request, LeftOutText.Of(left.Why))),
     ];
 }

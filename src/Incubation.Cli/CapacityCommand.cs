@@ -142,7 +142,7 @@ internal static class CapacityCommand
             var request = new Request(new RequestId("1"), new SpecimenId("1"), assay.Code, new LotCode("1"), start, RequestKind.Patient, true, Priority.Routine, null, null, []);
             var plan = Planner.Plan(new BenchDay(start, question.Bench, question.Assays, [request], [], null), order.Study.Seed, new IterationBudget(0)).Plan;
             if (plan.Unplaced.Count > 0)
-                return Say.Text(Words.AssayDoesNotFit, order.File, assay.Code, plan.Unplaced[0].Why);
+                return Say.Text(Words.AssayDoesNotFit, order.File, assay.Code, LeftOutText.Of(plan.Unplaced[0].Why));
         }
 
         return null;

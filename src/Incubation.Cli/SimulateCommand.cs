@@ -61,7 +61,7 @@ internal static class SimulateCommand
             return ExitCode.NotUnderstood;
         report.Write(output);
         foreach (var request in left)
-            output.WriteLine(Say.Text(Words.SimulateUnplaced, request.Request, request.Why));
+            output.WriteLine(Say.Text(Words.SimulateUnplaced, request.Request, LeftOutText.Of(request.Why)));
         return left.Count > 0 ? ExitCode.LeftOut : ExitCode.Done;
     }
 

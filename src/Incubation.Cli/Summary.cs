@@ -17,9 +17,9 @@ internal static class Summary
         if (plan.GuardUsed.Count > 0)
             output.WriteLine(Say.Text(Words.SummaryGuardUsed, string.Join(", ", plan.GuardUsed)));
         foreach (var left in plan.Unplaced)
-            output.WriteLine(Say.Text(Words.SummaryUnplaced, left.Request, left.Why));
+            output.WriteLine(Say.Text(Words.SummaryUnplaced, left.Request, LeftOutText.Of(left.Why)));
         foreach (var left in plan.Lost)
-            output.WriteLine(Say.Text(Words.SummaryLost, left.Request, left.Why));
+            output.WriteLine(Say.Text(Words.SummaryLost, left.Request, LeftOutText.Of(left.Why)));
     }
 
     /// <summary>The exit code of a valid plan.</summary>

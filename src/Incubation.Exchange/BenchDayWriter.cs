@@ -128,6 +128,9 @@ internal static class BenchDayWriter
                 row.WriteNumber("reader", read.Reader.Value);
                 break;
         }
+
+        if (cartridge is { MustDiscard: true, Phase: CartridgePhase.Mixed or CartridgePhase.Reacting })
+            row.WriteBoolean("mustDiscard", true);
     }
 
     private static void WriteRange(Utf8JsonWriter row, string name, InstantRange range)

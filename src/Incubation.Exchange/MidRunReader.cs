@@ -57,13 +57,14 @@ internal static class MidRunReader
         var request = row.Required<RequestId>("request", Values.Id<RequestId>);
         CartridgePhase? phase = row.Required("phase", Values.OneOf(Wordlists.Phases)) switch
         {
-            PhaseWord.Mixed => Mixed(row.Only("request", "phase", "mixEnd"), now, faults),
-            PhaseWord.Reacting => Reacting(row.Only("request", "phase", "loadEnd", "slot", "reader"), now, ranges, faults),
+            PhaseWord.Mixed => Mixed(row.Only("request", "phase", "mixEnd", "mustDiscard"), now, faults),
+            PhaseWord.Reacting => Reacting(row.Only("request", "phase", "loadEnd", "slot", "reader", "mustDiscard"), now, ranges, faults),
             PhaseWord.Reading => Reading(row.Only("request", "phase", "reader", "start"), now, ranges, faults),
             PhaseWord.Read => HasBeenRead(row.Only("request", "phase", "reader"), ranges),
             _ => null,
         };
-        return request is { } id && phase is not null ? new(new CartridgeInWork(id, phase), row) : null;
+        var mustDiscard = phase is CartridgePhase.Mixed or CartridgePhase.Reacting && row.Optional<bool>("mustDiscard", Values.Truth) == true;
+        return request is { } id && phase is not null ? new(new CartridgeInWork(id, phase, mustDiscard), row) : null;
     }
 
     private static CartridgePhase.Mixed? Mixed(Members row, Instant? now, FaultList faults) =>

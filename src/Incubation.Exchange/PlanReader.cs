@@ -52,7 +52,7 @@ internal static class PlanReader
             var request = row.Required<RequestId>("request", Values.Id<RequestId>);
             var why = row.RequiredText("why", maximumLength: 1000);
             if (request is { } id && why is not null)
-                list.Add(new LeftOut(id, why));
+                list.Add(new LeftOut(id, new LeftOutReason.InWords(why)));
         }
         return list;
     }

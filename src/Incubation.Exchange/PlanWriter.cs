@@ -31,6 +31,6 @@ internal static class PlanWriter
         writer.WriteRows(name, list, (row, left) =>
         {
             row.WriteString("request", left.Request.Value);
-            row.WriteString("why", left.Why);
+            row.WriteString("why", LeftOutText.Of(left.Why));
         });
 }

@@ -15,6 +15,11 @@ public enum IncubationPlace
     Either,
 }
 
+/// <summary>Which version of which assay.</summary>
+/// <param name="Code">The catalogue's code.</param>
+/// <param name="Version">The version, from 1.</param>
+public readonly record struct AssayKey(AssayCode Code, int Version);
+
 /// <summary>
 /// A test method as its kit's instructions state it, reduced to what a plan needs. All lengths are allowed times,
 /// not negative; zero is legal.
@@ -45,4 +50,11 @@ public sealed record Assay(
     Duration Read,
     Duration Clear,
     Duration MixShortest,
-    Duration LoadShortest);
+    Duration LoadShortest)
+{
+    /// <summary>The version, from 1, where a planning problem has several of one code; the log says it beside the assay.</summary>
+    public int Version { get; init; } = 1;
+
+    /// <summary>Code and version.</summary>
+    public AssayKey Key => new(Code, Version);
+}

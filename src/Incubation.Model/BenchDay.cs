@@ -54,7 +54,10 @@ public abstract record CartridgePhase
 }
 
 /// <summary>A cartridge in work.</summary>
-public sealed record CartridgeInWork(RequestId Request, CartridgePhase Phase);
+/// <param name="Request">Its request.</param>
+/// <param name="Phase">How far it has come.</param>
+/// <param name="MustDiscard">Whether it must be discarded, whatever its times: no plan saves it. One in a reader is cleared as any other.</param>
+public sealed record CartridgeInWork(RequestId Request, CartridgePhase Phase, bool MustDiscard = false);
 
 /// <summary>The card that is in a reader.</summary>
 public sealed record CardInReader(ReaderNumber Reader, LotCode Card);
@@ -73,7 +76,7 @@ public sealed record MidRun(
 /// <summary>A planning problem: what is wanted of a bench, and how far it has come.</summary>
 /// <param name="Start">The day's start; cost counts from here.</param>
 /// <param name="Bench">What the bench has.</param>
-/// <param name="Assays">Assays by code, each code once.</param>
+/// <param name="Assays">Assays, each version of a code once.</param>
 /// <param name="Requests">Requests not yet cleared or discarded, each id once.</param>
 /// <param name="Calendar">When what cannot be used.</param>
 /// <param name="MidRun">Where the bench stands, or null when nothing has begun.</param>

@@ -3,8 +3,8 @@ using NodaTime;
 
 namespace Incubation.Planning;
 
-/// <summary>A request that the plan leaves out, or a cartridge that it gives up, with the reason in words.</summary>
-public sealed record LeftOut(RequestId Request, string Why);
+/// <summary>A request that the plan leaves out, or a cartridge that it gives up, with the reason.</summary>
+public sealed record LeftOut(RequestId Request, LeftOutReason Why);
 
 /// <summary>The answer to a <see cref="BenchDay"/>.</summary>
 /// <param name="Steps">All steps not yet ended, by start; those in progress with the start that they had.</param>

@@ -101,6 +101,24 @@ public sealed class PlanKeepingTest
         Assert.Empty(plan.Lost);
     }
 
+    /// <summary>A code may be as long as an identifier may be, in every version and with a margin.</summary>
+    [Theory]
+    [InlineData(1)]
+    [InlineData(62)]
+    [InlineData(63)]
+    [InlineData(64)]
+    public void Propose_TwoVersionsOfAnAssayOfAnyCode_PlansBoth(int length)
+    {
+        var assay = Assay(new string('A', length));
+        var second = Request("R2", assay) with { AssayVersion = 2, Assay = assay with { Incubation = Seconds(60) } };
+        var scene = Running(Request("R1", assay), second);
+        var day = LiveBench.Problem(scene.Now, At(0));
+        Assert.Equal([1, 2], day.Assays.Select(one => one.Version));
+        Assert.Equal([1, 2], day.Requests.Select(request => request.AssayVersion));
+        Assert.Empty(scene.Now.Adopted!.Plan.Unplaced);
+        Assert.Equal(2, scene.Now.Adopted.Plan.Steps.Count(step => step.Action is StepAction.Clear));
+    }
+
     private static RequestId First(Scene scene) => scene.Look(0).Offers[0].Action.Subject!.Value;
 
     /// <summary>A budget that counts how often it is asked, and allows a few iterations.</summary>

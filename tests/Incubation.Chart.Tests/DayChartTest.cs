@@ -72,7 +72,7 @@ public sealed class DayChartTest
             MidRun = new MidRun(now, [], [], [new CartridgeInWork(request.Id, new CartridgePhase.Reacting(
                 new InstantRange(Sample.Start + Sample.Seconds(90), Sample.Start + Sample.Seconds(100)), Sample.InSlot(2)))]),
         };
-        var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(request.Id), 650, 660)) with { Lost = [new LeftOut(request.Id, "its window has closed")] };
+        var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(request.Id), 650, 660)) with { Lost = [new LeftOut(request.Id, new LeftOutReason.InWords("its window has closed"))] };
         var root = Draw(day, plan);
         Assert.Single(root.OfClass("ln-lost"));
         Assert.Contains(root.OfClass("ln-if-lost"), e => e.Value == "discard");
@@ -140,7 +140,7 @@ public sealed class DayChartTest
     {
         var (day, plan) = Sample.OneCartridge(name, Priority.Urgent);
         day = day with { Calendar = [new CalendarEntry(new BenchResource.Incubator(), Sample.Start, Sample.Start + Sample.Seconds(60), name + "\u0001")] };
-        plan = plan with { Unplaced = [new LeftOut(new RequestId(name), name + "\u0000")] };
+        plan = plan with { Unplaced = [new LeftOut(new RequestId(name), new LeftOutReason.InWords(name + "\u0000"))] };
         var root = Draw(day, plan, ChartOptions.File with { Title = name + "\u001b", Key = name });
         Assert.DoesNotContain(root.Descendants(), e => e.Name.LocalName == "b");
     }

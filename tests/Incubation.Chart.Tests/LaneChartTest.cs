@@ -100,7 +100,7 @@ public sealed class LaneChartTest
     {
         var (state, look) = Sample.Reacting(at: 600);
         var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(state.Cartridges[0].Id), 640, 650));
-        plan = plan with { Lost = [new Planning.LeftOut(state.Cartridges[0].Id, "no hands are left for its move")] };
+        plan = plan with { Lost = [new Planning.LeftOut(state.Cartridges[0].Id, new Planning.LeftOutReason.InWords("no hands are left for its move"))] };
         state = Sample.In(state, run => run with { Adopted = run.Adopted! with { Plan = plan, Remaining = [.. plan.Steps.Select(s => new RemainingStep(s, null))] } });
         var root = Draw(state, look);
         Assert.Equal("discard", Assert.Single(root.OfClass("ln-count")).Value);

@@ -22,8 +22,8 @@ public sealed class PlanFileTest
         Assert.Equal((1877.125, 1785.0, false), (plan.Cost, plan.Bound, plan.Proved));
         Assert.Equal((Duration.FromMilliseconds(1_877_125), Duration.Zero), (plan.Finish, plan.Late));
         Assert.Equal([new RequestId("R07")], plan.GuardUsed);
-        Assert.Equal([new LeftOut(new("R09"), "its read window is empty")], plan.Unplaced);
-        Assert.Equal([new LeftOut(new("R03"), "its window has closed")], plan.Lost);
+        Assert.Equal([new LeftOut(new("R09"), new LeftOutReason.InWords("its read window is empty"))], plan.Unplaced);
+        Assert.Equal([new LeftOut(new("R03"), new LeftOutReason.InWords("its window has closed"))], plan.Lost);
     }
 
     [Fact]

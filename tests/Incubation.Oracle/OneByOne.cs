@@ -25,7 +25,7 @@ internal static class OneByOne
             mix += changes ? problem.CardChange : 0;
             if (!(its.MaySlot || its.MayReader) || mix + its.Mix + its.Load > its.LoadBy)
             {
-                unplaced.Add(new LeftOut(its.Request.Id, "not one by one"));
+                unplaced.Add(new LeftOut(its.Request.Id, new LeftOutReason.InWords("not one by one")));
                 continue;
             }
             if (changes)

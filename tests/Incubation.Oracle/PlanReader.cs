@@ -30,8 +30,8 @@ internal sealed class PlanReader(OracleModel model, CpSolver solver)
         var plan = new Plan(
             [.. steps.OrderBy(step => step.Start).ThenBy(step => step.End)], 0, Duration.Zero, Duration.Zero, bound, proved,
             [.. guardUsed.Select(course => course.Case.Request.Id)],
-            [.. unplaced.Select(course => new LeftOut(course.Case.Request.Id, "the solver finds no place for it"))],
-            [.. lost.Select(course => new LeftOut(course.Case.Request.Id, "the solver cannot save it"))]);
+            [.. unplaced.Select(course => new LeftOut(course.Case.Request.Id, new LeftOutReason.InWords("the solver finds no place for it")))],
+            [.. lost.Select(course => new LeftOut(course.Case.Request.Id, new LeftOutReason.InWords("the solver cannot save it")))]);
         var figures = PlanFigures.Of(problem.Day, plan);
         return plan with { Cost = figures.Cost, Finish = figures.Finish, Late = figures.Late, Bound = Math.Min(bound, figures.Cost) };
     }

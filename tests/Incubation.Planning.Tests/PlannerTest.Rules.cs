@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Planning.Checking;
 using NodaTime;
 using Xunit;
 
@@ -20,6 +21,43 @@ public class PlannerRulesTest
         Assert.Equal(
             ["Mix", "Load", "CardChange", "Move", "Read", "Clear"],
             plan.Steps.Select(s => s.Action.GetType().Name));
+    }
+
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void Plan_CartridgeThatMustBeDiscarded_IsLostWhateverItsTimes(bool mixed)
+    {
+        var phase = mixed
+            ? new CartridgePhase.Mixed(new InstantRange(Days.At(590), Days.At(595)))
+            : Days.Reacting("R1", loadEnd: 500, slot: 2).Phase;
+        var run = Days.Run(600, [new CartridgeInWork(new RequestId("R1"), phase)]);
+        var day = Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")], run);
+        Assert.Empty(Days.PlanOf(day).Lost);
+
+        var must = day with { MidRun = run with { Cartridges = [run.Cartridges[0] with { MustDiscard = true }] } };
+        var plan = Days.PlanOf(must);
+        Assert.Equal(new LeftOut(new RequestId("R1"), new LeftOutReason.MustDiscard()), Assert.Single(plan.Lost));
+        Assert.True(plan.Step<StepAction.Discard>("R1").Start >= Days.At(600));
+        Assert.NotNull(PlanTiming.Retime(must, plan));
+
+        // A plan that saves it serves no more.
+        Assert.Null(PlanTiming.Retime(must, Days.PlanOf(day)));
+        Assert.Contains(PlanChecker.Check(must, Days.PlanOf(day)), fault => fault.What.Contains("must be discarded", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void Plan_TwoVersionsOfOneAssay_EachKeepsItsOwnTimes()
+    {
+        var code = new string('A', 64);
+        var slow = Days.Assay(code, incubation: 480);
+        var quick = Days.Assay(code, incubation: 60) with { Version = 2 };
+        var plan = Days.PlanOf(Days.Day(
+            Days.Bench(), [slow, quick], [Of("R1", 1), Of("R2", 2)]));
+        Assert.Equal(Duration.FromSeconds(480), plan.Step<StepAction.Read>("R1").Start - plan.Step<StepAction.Load>("R1").End);
+        Assert.True(plan.Step<StepAction.Read>("R2").Start < plan.Step<StepAction.Read>("R1").Start);
+
+        Request Of(string id, int version) => Days.Request(id, "A1") with { Assay = new AssayCode(code), AssayVersion = version };
     }
 
     [Fact]
@@ -129,8 +167,8 @@ public class PlannerRulesTest
             [Days.Request("R1"), bad, Days.Request("R3", after: "R2")]));
 
         Assert.Equal(["R2", "R3"], plan.Unplaced.Select(u => u.Request.Value));
-        Assert.Contains(says, plan.Unplaced[0].Why, StringComparison.Ordinal);
-        Assert.Contains("R2", plan.Unplaced[1].Why, StringComparison.Ordinal);
+        Assert.Contains(says, LeftOutText.Of(plan.Unplaced[0].Why), StringComparison.Ordinal);
+        Assert.Contains("R2", LeftOutText.Of(plan.Unplaced[1].Why), StringComparison.Ordinal);
         Assert.Equal("R1", plan.Steps.Single(s => s.Action is StepAction.Clear).Action.Subject!.Value.Value);
     }
 
@@ -140,7 +178,7 @@ public class PlannerRulesTest
         var plan = Days.PlanOf(Days.Day(
             Days.Bench(), [Days.Assay()], [Days.Request("R1", loadBy: 80), Days.Request("R2", loadBy: 80), Days.Request("R3")]));
         Assert.Single(plan.Unplaced);
-        Assert.Contains("2026-03-02T08:01:20Z", plan.Unplaced[0].Why, StringComparison.Ordinal);
+        Assert.Contains("2026-03-02T08:01:20Z", LeftOutText.Of(plan.Unplaced[0].Why), StringComparison.Ordinal);
     }
 
     [Fact]

@@ -89,7 +89,7 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
-    public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-2");
+    public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-3");
 
     [Fact(Explicit = true)]
     public void Make_BenchOnWhichLifeDiffersFromThePlan_ExistsAfterwards() => Keep(BenchStory.TellOtherwise(), "bench-otherwise-1");

@@ -21,12 +21,16 @@ internal enum Stage
 
 /// <summary>One request: what the day says of its cartridge, and what the plan does with it.</summary>
 internal sealed class Course(
-    Request request, Assay assay, Instant now, CartridgePhase? phase, StepInProgress? inProgress,
+    Request request, Assay assay, Instant now, CartridgeInWork? inWork, StepInProgress? inProgress,
     IReadOnlyList<Row> rows, bool unplaced, bool lost)
 {
     public Request Request => request;
     public Assay Assay => assay;
-    public CartridgePhase? Phase => phase;
+    public CartridgePhase? Phase => inWork?.Phase;
+
+    /// <summary>Whether the day says that it must be discarded.</summary>
+    public bool MustDiscard => inWork is { MustDiscard: true };
+
     public StepInProgress? InProgress => inProgress;
     public IReadOnlyList<Row> Rows => rows;
     public bool IsUnplaced => unplaced;
@@ -39,7 +43,7 @@ internal sealed class Course(
     public Row? Clear { get; } = rows.FirstOrDefault(row => row.Step.Action is StepAction.Clear);
     public Row? Discard { get; } = rows.FirstOrDefault(row => row.Step.Action is StepAction.Discard);
 
-    public Stage Stage { get; } = (inProgress?.Action, phase) switch
+    public Stage Stage { get; } = (inProgress?.Action, inWork?.Phase) switch
     {
         (StepAction.Mix, _) => Stage.BeingMixed,
         (StepAction.Load, _) => Stage.BeingLoaded,
@@ -55,15 +59,15 @@ internal sealed class Course(
     };
 
     /// <summary>Where the cartridge reacts: by the state where it is there or being loaded, else by the plan's load.</summary>
-    public CartridgePlace? Place => phase is CartridgePhase.Reacting reacting
+    public CartridgePlace? Place => Phase is CartridgePhase.Reacting reacting
         ? reacting.Place
         : ((inProgress?.Action as StepAction.Load) ?? (Load?.Step.Action as StepAction.Load))?.Place;
 
     /// <summary>Whether its load had begun by now, so that the plan may still use the guard.</summary>
-    public bool LoadHasBegun => Stage is Stage.BeingLoaded || phase is not (null or CartridgePhase.Mixed);
+    public bool LoadHasBegun => Stage is Stage.BeingLoaded || Phase is not (null or CartridgePhase.Mixed);
 
     /// <summary>When the mix can have ended: a fact, or worked out from the step in progress or the planned row.</summary>
-    public InstantRange? MixEnd => (phase, Stage, Mix) switch
+    public InstantRange? MixEnd => (Phase, Stage, Mix) switch
     {
         (CartridgePhase.Mixed mixed, _, _) => mixed.MixEnd,
         (_, Stage.BeingMixed, _) => EndOfBegun(assay.MixShortest, assay.Mix),
@@ -72,7 +76,7 @@ internal sealed class Course(
     };
 
     /// <summary>When the load can have ended; the reaction clock starts there.</summary>
-    public InstantRange? LoadEnd => (phase, Stage, Load) switch
+    public InstantRange? LoadEnd => (Phase, Stage, Load) switch
     {
         (CartridgePhase.Reacting reacting, _, _) => reacting.LoadEnd,
         (_, Stage.BeingLoaded, _) => EndOfBegun(assay.LoadShortest, assay.Load),

@@ -58,7 +58,7 @@ internal static class FormRules
         {
             foreach (var twice in list.GroupBy(left => left.Request).Where(group => group.Count() > 1))
                 yield return Say.Fault(Rule, null, Words.NamedTwice, twice.Key);
-            foreach (var bare in list.Where(left => string.IsNullOrWhiteSpace(left.Why)))
+            foreach (var bare in list.Where(left => left.Why is LeftOutReason.InWords words && string.IsNullOrWhiteSpace(words.Text)))
                 yield return Say.Fault(Rule, null, Words.ReasonMissing, bare.Request);
         }
         foreach (var course in plan.Courses)
@@ -69,6 +69,8 @@ internal static class FormRules
                 yield return Say.Fault(Rule, null, Words.UnplacedInWork, course.Request.Id);
             if (course.IsLost && !CanBeLost(course))
                 yield return Say.Fault(Rule, null, Words.CannotBeLost, course.Request.Id);
+            if (course.MustDiscard && !course.IsLost && CanBeLost(course))
+                yield return Say.Fault(Rule, null, Words.MustBeLost, course.Request.Id);
             if (course.Stage == Stage.BeingDiscarded && !course.IsLost)
                 yield return Say.Fault(Rule, null, Words.DiscardedNotLost, course.Request.Id);
         }

@@ -24,14 +24,14 @@ internal sealed class PlanReading
         Rows = [.. plan.Steps.Select((step, index) => new Row(index, step, HasBegun(step)))];
         CardChanges = [.. Rows.Where(row => row.Step.Action is StepAction.CardChange)];
         var rowsOf = Rows.Where(row => row.Step.Action.Subject is not null).ToLookup(row => row.Step.Action.Subject!.Value);
-        var assays = day.Assays.ToDictionary(assay => assay.Code);
-        var phases = (day.MidRun?.Cartridges ?? []).ToDictionary(cartridge => cartridge.Request, cartridge => cartridge.Phase);
+        var assays = day.Assays.ToDictionary(assay => assay.Key);
+        var phases = (day.MidRun?.Cartridges ?? []).ToDictionary(cartridge => cartridge.Request);
         var inProgress = (day.MidRun?.Steps ?? []).Where(step => step.Action.Subject is not null)
             .ToDictionary(step => step.Action.Subject!.Value);
         var lost = plan.Lost.Select(left => left.Request).ToHashSet();
         var unplaced = plan.Unplaced.Select(left => left.Request).ToHashSet();
         Courses = [.. day.Requests.Select(request => new Course(
-            request, assays[request.Assay], day.Now, phases.GetValueOrDefault(request.Id), inProgress.GetValueOrDefault(request.Id),
+            request, assays[request.AssayKey], day.Now, phases.GetValueOrDefault(request.Id), inProgress.GetValueOrDefault(request.Id),
             [.. rowsOf[request.Id]], unplaced.Contains(request.Id), lost.Contains(request.Id)))];
         ById = Courses.ToDictionary(course => course.Request.Id);
     }

@@ -108,7 +108,7 @@ internal sealed class BenchProblem
     public required long[] LossKey { get; init; }
 
     /// <summary>Why a job is left out of every plan, or null.</summary>
-    public required string?[] MustLeave { get; init; }
+    public required LeftOutReason?[] MustLeave { get; init; }
 
     public required long[] HandFree { get; init; }
     public required long[] SlotFree { get; init; }
@@ -193,7 +193,7 @@ internal sealed class BenchProblem
         return [.. Enumerable.Range(0, Jobs).Select(j =>
         {
             object key = Stage[j] == Engine.Stage.Fresh
-                ? (Day.Requests[j].Assay, Lot[j], Ready[j], Due[j], LateWeight[j], LoadLatest[j], MustLeave[j],
+                ? (Day.Requests[j].AssayKey, Lot[j], Ready[j], Due[j], LateWeight[j], LoadLatest[j], MustLeave[j],
                     string.Join(' ', After[j]) + "<" + string.Join(' ', Before[j]))
                 : j;
             return numbers.TryGetValue(key, out var known) ? known : numbers[key] = numbers.Count;

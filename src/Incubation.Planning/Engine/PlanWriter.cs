@@ -12,7 +12,7 @@ internal sealed class PlanWriter
     private readonly BenchDay day;
     private readonly int[] slots;
     private readonly double proven;
-    private readonly Func<int, string?> earlierWords;
+    private readonly Func<int, LeftOutReason?> earlierReason;
 
     private PlanWriter(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots, Plan? earlier, double proven)
     {
@@ -22,8 +22,8 @@ internal sealed class PlanWriter
         this.decoder = decoder;
         day = p.Day;
         slots = SlotsOf(preferredSlots);
-        var words = earlier?.Lost.Concat(earlier.Unplaced).DistinctBy(l => l.Request).ToDictionary(l => l.Request, l => l.Why);
-        earlierWords = job => words is not null && words.TryGetValue(day.Requests[job].Id, out var why) ? why : null;
+        var reasons = earlier?.Lost.Concat(earlier.Unplaced).DistinctBy(l => l.Request).ToDictionary(l => l.Request, l => l.Why);
+        earlierReason = job => reasons is not null && reasons.TryGetValue(day.Requests[job].Id, out var why) ? why : null;
     }
 
     /// <summary>The plan of the sequence that the decoder decoded last.</summary>
@@ -156,18 +156,18 @@ internal sealed class PlanWriter
 
     private LeftOut Why(int job)
     {
-        var why = p.MustLeave[job] ?? earlierWords(job);
+        var why = p.MustLeave[job] ?? earlierReason(job);
         if (why is null)
         {
             var request = day.Requests[job];
             var follows = p.After[job].FirstOrDefault(b => p.Stage[b] == Stage.Fresh && s.Mode[b] == Mode.Left, -1);
             why = p.Stage[job] switch
             {
-                Stage.Gone => Words.BeingDiscarded,
-                Stage.Fresh when follows >= 0 => Reasons.With(Words.PredecessorUnplaced, day.Requests[follows].Id),
-                Stage.Fresh => Reasons.With(Words.LoadByCrowded, Reasons.Time(request.LoadBy ?? day.Now)),
-                Stage.Mixed => Reasons.With(Words.LostLoadCrowded, Reasons.Time(At(p.LoadLatest[job]))),
-                _ => Reasons.With(Words.LostCrowded, Reasons.Time(At(p.ReadClose[job]))),
+                Stage.Gone => new LeftOutReason.BeingDiscarded(),
+                Stage.Fresh when follows >= 0 => new LeftOutReason.PredecessorUnplaced(day.Requests[follows].Id),
+                Stage.Fresh => new LeftOutReason.LoadByCrowded(request.LoadBy ?? day.Now),
+                Stage.Mixed => new LeftOutReason.LoadCrowded(At(p.LoadLatest[job])),
+                _ => new LeftOutReason.Crowded(At(p.ReadClose[job])),
             };
         }
 

@@ -11,8 +11,6 @@ internal sealed partial class ProblemCompiler
     /// </summary>
     private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, bool[] windowHolds, ClosedTimes[] hands, ClosedTimes[] readers)
     {
-        public static string WindowClosed(Instant close) => Reasons.With(Words.LostWindowClosed, Reasons.Time(close));
-
         public void Apply()
         {
             var done = new byte[c.jobs];
@@ -61,32 +59,32 @@ internal sealed partial class ProblemCompiler
             {
                 c.earliest[mix] = Math.Max(c.earliest[mix], EarliestEnd(p));
                 if (c.stage[p] == Stage.Fresh && c.mustLeave[p] is not null)
-                    c.mustLeave[j] = Reasons.With(Words.PredecessorUnplaced, c.day.Requests[p].Id);
+                    c.mustLeave[j] = new LeftOutReason.PredecessorUnplaced(c.day.Requests[p].Id);
                 c.mayLeave[j] |= c.stage[p] == Stage.Fresh && c.mayLeave[p];
             }
 
             c.mayLeave[j] |= c.loadLatest[j] < BenchProblem.Never;
             var load = Fit(Fit(c.earliest[mix], Ms(a.Mix)) + Ms(a.Mix), Ms(a.Load));
             c.earliest[Op.Of(j, Op.Load)] = c.earliest[mix] + Ms(a.Mix);
-            c.mustLeave[j] ??= NoPlace(j)
-                ?? (Ms(a.MixShortest) + Ms(a.MixToLoad) < Ms(a.Mix) ? Words.MixtureEmpty : null)
-                ?? (load > c.loadLatest[j]
-                    ? Reasons.With(Words.LoadByTooEarly, Reasons.Time(c.day.Requests[j].LoadBy!.Value), Reasons.Time(c.At(load + Ms(a.Load))))
-                    : null);
+            c.mustLeave[j] ??= NoPlace(j);
+            if (Ms(a.MixShortest) + Ms(a.MixToLoad) < Ms(a.Mix))
+                c.mustLeave[j] ??= new LeftOutReason.MixtureEmpty();
+            if (load > c.loadLatest[j])
+                c.mustLeave[j] ??= new LeftOutReason.LoadByTooEarly(c.day.Requests[j].LoadBy!.Value, c.At(load + Ms(a.Load)));
         }
 
-        private string? NoPlace(int j) =>
+        private LeftOutReason? NoPlace(int j) =>
             canSlot[j] || canReader[j] ? null
-            : c.day.Bench.Slots == 0 ? Words.NoSlots
-            : windowHolds[j] ? Words.MoveTooLong
-            : Words.WindowEmpty;
+            : c.day.Bench.Slots == 0 ? new LeftOutReason.NoSlots()
+            : windowHolds[j] ? new LeftOutReason.MoveTooLong()
+            : new LeftOutReason.WindowEmpty();
 
         private void JudgeMixed(int j)
         {
             c.mayLeave[j] = true;
             c.mustLeave[j] ??= NoPlace(j);
             if (Fit(c.earliest[Op.Of(j, Op.Load)], c.length[Op.Of(j, Op.Load)]) > c.loadLatest[j])
-                c.mustLeave[j] ??= Reasons.With(Words.LostMixtureOld, Reasons.Time(c.At(c.loadLatest[j])));
+                c.mustLeave[j] ??= new LeftOutReason.MixtureOld(c.At(c.loadLatest[j]));
         }
 
         private void JudgeReacting(int j)
@@ -94,7 +92,7 @@ internal sealed partial class ProblemCompiler
             c.mayLeave[j] = true;
             var move = Op.Of(j, Op.Move);
             if (c.readFrom[j] > c.readClose[j] || Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j])
-                c.mustLeave[j] ??= WindowClosed(c.At(c.readClose[j]));
+                c.mustLeave[j] ??= new LeftOutReason.WindowClosed(c.At(c.readClose[j]));
             // What only closed readers cost is not thrown away while its window is open: one may be back sooner than is said.
             else if (readers.All(reader => reader.Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j]))
                 c.discardFrom[j] = Math.Max(c.discardFrom[j], c.readClose[j]);

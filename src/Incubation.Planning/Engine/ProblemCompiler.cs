@@ -18,7 +18,7 @@ internal sealed partial class ProblemCompiler
     private readonly long[] earliest;
     private readonly long[] loadLatest, readFrom, readTo, readClose, readStart, goneEnd, discardFrom;
     private readonly bool[] beingDiscarded, guardSpentBy, mayLeave;
-    private readonly string?[] mustLeave;
+    private readonly LeftOutReason?[] mustLeave;
     private readonly long[] handFree, slotFree, readerFree;
     private readonly int[] slotHolder, readerHolder, readerCard;
     private int[][] after = [];
@@ -29,8 +29,8 @@ internal sealed partial class ProblemCompiler
         this.day = day;
         jobs = day.Requests.Count;
         now = Math.Max(0, Ms(day.Now));
-        var assays = day.Assays.ToDictionary(a => a.Code);
-        assay = [.. day.Requests.Select(r => assays[r.Assay])];
+        var assays = day.Assays.ToDictionary(a => a.Key);
+        assay = [.. day.Requests.Select(r => assays[r.AssayKey])];
         for (var j = 0; j < jobs; j++)
             jobOf[day.Requests[j].Id] = j;
         stage = new Stage[jobs];
@@ -46,7 +46,7 @@ internal sealed partial class ProblemCompiler
         beingDiscarded = new bool[jobs];
         guardSpentBy = new bool[jobs];
         mayLeave = new bool[jobs];
-        mustLeave = new string?[jobs];
+        mustLeave = new LeftOutReason?[jobs];
         handFree = Filled(day.Bench.Hands, now);
         slotFree = Filled(day.Bench.Slots, now);
         slotHolder = Filled(day.Bench.Slots, -1);
@@ -184,7 +184,12 @@ internal sealed partial class ProblemCompiler
         foreach (var card in run.Cards)
             readerCard[card.Reader.Value - 1] = LotOf(card.Card);
         foreach (var cartridge in run.Cartridges)
+        {
             ReadPhase(jobOf[cartridge.Request], cartridge.Phase, guard);
+            if (cartridge.MustDiscard)
+                Condemn(jobOf[cartridge.Request]);
+        }
+
         foreach (var step in run.Steps)
             ReadStep(step, guard);
         for (var r = 0; r < readerHolder.Length; r++)
@@ -234,6 +239,15 @@ internal sealed partial class ProblemCompiler
         readClose[j] = earliestEnd + Ms(assay[j].Incubation) + Ms(assay[j].ReadWindow);
         readTo[j] = readClose[j] - guard;
         earliest[Op.Of(j, Op.Move)] = Math.Max(Math.Max(now, latestEnd), readFrom[j] - length[Op.Of(j, Op.Move)]);
+    }
+
+    /// <summary>Its times are over, so that no plan can save it. In a reader it is cleared as any other.</summary>
+    private void Condemn(int j)
+    {
+        if (stage[j] is not (Stage.Mixed or Stage.Reacting))
+            return;
+        mustLeave[j] = new LeftOutReason.MustDiscard();
+        (readTo[j], readClose[j]) = (now - 1, now - 1);
     }
 
     private bool IsBeingMoved(int j) =>
@@ -298,7 +312,7 @@ internal sealed partial class ProblemCompiler
             discardFrom[j] = end;
             readStart[j] = BenchProblem.Never;
             earliest[Op.Of(j, Op.Clear)] = end;
-            mustLeave[j] = LeaveRules.WindowClosed(At(close));
+            mustLeave[j] ??= new LeftOutReason.WindowClosed(At(close));
             return;
         }
 

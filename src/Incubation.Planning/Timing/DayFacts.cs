@@ -10,15 +10,15 @@ namespace Incubation.Planning.Timing;
 internal sealed class DayFacts
 {
     private readonly Dictionary<RequestId, Assay> assays;
-    private readonly Dictionary<RequestId, CartridgePhase> phases;
+    private readonly Dictionary<RequestId, CartridgeInWork> cartridges;
 
     public DayFacts(BenchDay day)
     {
         Day = day;
         Now = Ms(day.Now);
-        var byCode = day.Assays.ToDictionary(a => a.Code);
-        assays = day.Requests.ToDictionary(r => r.Id, r => byCode[r.Assay]);
-        phases = day.MidRun?.Cartridges.ToDictionary(c => c.Request, c => c.Phase) ?? [];
+        var byKey = day.Assays.ToDictionary(a => a.Key);
+        assays = day.Requests.ToDictionary(r => r.Id, r => byKey[r.AssayKey]);
+        cartridges = day.MidRun?.Cartridges.ToDictionary(c => c.Request) ?? [];
         InProgress = day.MidRun?.Steps ?? [];
     }
 
@@ -38,7 +38,14 @@ internal sealed class DayFacts
 
     public Assay AssayOf(RequestId request) => assays[request];
 
-    public CartridgePhase? PhaseOf(RequestId request) => phases.GetValueOrDefault(request);
+    public CartridgePhase? PhaseOf(RequestId request) => cartridges.GetValueOrDefault(request)?.Phase;
+
+    /// <summary>Whether a cartridge must be discarded although its times may not be over: one in a reader is cleared as any other.</summary>
+    public bool MustDiscard(RequestId request) => cartridges.GetValueOrDefault(request) is
+    {
+        MustDiscard: true,
+        Phase: CartridgePhase.Mixed or CartridgePhase.Reacting { Place: CartridgePlace.InSlot },
+    };
 
     /// <summary>The card that is in a reader, or null.</summary>
     public LotCode? CardIn(ReaderNumber reader)

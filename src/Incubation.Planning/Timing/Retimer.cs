@@ -40,6 +40,8 @@ internal sealed class Retimer
             return facts.PhaseOf(request) is null && !facts.InProgress.Any(s => s.Action.Subject == request);
         if (plan.Lost.Any(l => l.Request == request))
             return Ahead<StepAction.Discard>(request);
+        if (facts.MustDiscard(request))
+            return false;
         if (!Ahead<StepAction.Clear>(request))
             return false;
         if ((facts.ReadOf(request)?.Reader ?? facts.PhaseOf(request)?.FindReader()) is { } reader)

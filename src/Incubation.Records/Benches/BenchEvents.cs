@@ -15,7 +15,7 @@ internal static class BenchEvents
             new("request-withdrawn", 1, typeof(BenchEvent.RequestWithdrawn)),
             new("batch-started", 1, typeof(BenchEvent.BatchStarted)),
             new("batch-closed", 1, typeof(BenchEvent.BatchClosed)),
-            new("plan-adopted", 1, typeof(BenchEvent.PlanAdopted)),
+            new("plan-adopted", 2, typeof(BenchEvent.PlanAdopted)),
             new("mixed", 1, typeof(BenchEvent.Mixed)),
             new("loaded", 1, typeof(BenchEvent.Loaded)),
             new("read-started", 1, typeof(BenchEvent.ReadStarted)),
@@ -59,12 +59,22 @@ internal static class BenchEvents
             new("requests-added", 1, WithoutFacts),
             new("standing-kept", 2, WithoutReadiness),
             new("result-entered", 1, WithoutIdentity),
+            new("plan-adopted", 1, ReasonsInWords),
         ]);
 
     /// <summary>Before, no gate was kept: the host sets each anew before anything of its lot comes.</summary>
     private static JsonObject WithoutGates(JsonObject payload)
     {
         payload["standing"]!.AsObject()["lotGates"] = new JsonArray();
+        return payload;
+    }
+
+    /// <summary>Before, a plan said its reasons in words.</summary>
+    private static JsonObject ReasonsInWords(JsonObject payload)
+    {
+        foreach (var list in new[] { "unplaced", "lost" })
+            foreach (var left in payload["plan"]![list]!.AsArray())
+                left!["why"] = new JsonObject { ["kind"] = "in-words", ["text"] = left["why"]!.DeepClone() };
         return payload;
     }
 

@@ -4,6 +4,7 @@ using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime.Serialization.SystemTextJson;
 
 namespace Incubation.Records.Events;
@@ -31,7 +32,7 @@ internal static class EventJson
             IgnoreReadOnlyProperties = true,
             // A plan without a proven bound may say "-Infinity"; a fact is not lost for a number that JSON lacks.
             NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
-            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, LeaveComputedOutOfEvents } },
+            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, LeaveComputedOutOfEvents, LeaveVersionsOut } },
         };
         options.Converters.Add(new InstantConverter());
         options.Converters.Add(NodaConverters.LocalDateConverter);
@@ -50,6 +51,14 @@ internal static class EventJson
     {
         if (info.Type.IsSubclassOf(typeof(BenchEvent)))
             LeaveComputedOut(info);
+    }
+
+    /// <summary>An assay's version stands beside the assay and the request, once.</summary>
+    private static void LeaveVersionsOut(JsonTypeInfo info)
+    {
+        var version = info.Type == typeof(Assay) ? nameof(Assay.Version) : info.Type == typeof(Request) ? nameof(Request.AssayVersion) : null;
+        foreach (var left in info.Properties.Where(property => version is not null && Options.PropertyNamingPolicy!.ConvertName(version) == property.Name).ToList())
+            info.Properties.Remove(left);
     }
 
     /// <summary>Leaves out what follows from other members.</summary>
@@ -90,6 +99,23 @@ internal static class Unions
                 ["reacting"] = typeof(CartridgePhase.Reacting),
                 ["reading"] = typeof(CartridgePhase.Reading),
                 ["read"] = typeof(CartridgePhase.Read),
+            },
+            [typeof(LeftOutReason)] = new Dictionary<string, Type>
+            {
+                ["window-empty"] = typeof(LeftOutReason.WindowEmpty),
+                ["mixture-empty"] = typeof(LeftOutReason.MixtureEmpty),
+                ["move-too-long"] = typeof(LeftOutReason.MoveTooLong),
+                ["no-slots"] = typeof(LeftOutReason.NoSlots),
+                ["load-by-too-early"] = typeof(LeftOutReason.LoadByTooEarly),
+                ["load-by-crowded"] = typeof(LeftOutReason.LoadByCrowded),
+                ["predecessor-unplaced"] = typeof(LeftOutReason.PredecessorUnplaced),
+                ["window-closed"] = typeof(LeftOutReason.WindowClosed),
+                ["crowded"] = typeof(LeftOutReason.Crowded),
+                ["mixture-old"] = typeof(LeftOutReason.MixtureOld),
+                ["load-crowded"] = typeof(LeftOutReason.LoadCrowded),
+                ["must-discard"] = typeof(LeftOutReason.MustDiscard),
+                ["being-discarded"] = typeof(LeftOutReason.BeingDiscarded),
+                ["in-words"] = typeof(LeftOutReason.InWords),
             },
             [typeof(ReadResult)] = new Dictionary<string, Type>
             {

@@ -99,5 +99,7 @@ public static class AlarmWords
             : Say.InClinicTime(PlannerWords(state, request), zone);
 
     private static string PlannerWords(BenchState state, RequestId request) =>
-        state.Adopted?.Plan.Lost.FirstOrDefault(lost => lost.Request == request)?.Why ?? Words.AlarmNoTimeLeft;
+        state.Adopted?.Plan.Lost.FirstOrDefault(lost => lost.Request == request) is { } left
+            ? LeftOutText.Of(left.Why)
+            : Words.AlarmNoTimeLeft;
 }

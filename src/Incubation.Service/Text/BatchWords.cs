@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Planning;
 using Incubation.Service.Snapshots;
 using NodaTime;
 
@@ -31,7 +32,7 @@ public static class BatchWords
     public static string Stage(BenchView view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
     {
         CartridgeStage.Waiting => view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
-            ? Say.Of(TextWords.StageUnplaced, Say.InClinicTime(left.Why, zone))
+            ? Say.Of(TextWords.StageUnplaced, Say.InClinicTime(LeftOutText.Of(left.Why), zone))
             : Say.Dotted(TextWords.StageWaiting, Gated(view.State, cartridge)),
         CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => TextWords.StageMixed,
         CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } => Say.Of(TextWords.StageReacting, StepWords.PlaceName(reacting.Place, view.State.Setup)),

@@ -103,7 +103,7 @@ public sealed class FormRulesTest : CheckerTest
     public void Check_UnplacedWithoutReason_BreaksForm()
     {
         var plan = PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
-        AssertBreaks(0, TwoInSlots, plan with { Unplaced = [new LeftOut(new("R2"), " ")] });
+        AssertBreaks(0, TwoInSlots, plan with { Unplaced = [new LeftOut(new("R2"), new LeftOutReason.InWords(" "))] });
     }
 
     [Fact]

@@ -186,7 +186,7 @@ public sealed class MidRunTest : CheckerTest
         var day = One.MidRun(700, [InSlot("R1", 1, 60, 70)]);
         AssertBreaks(0, day, PlanOf(day).WithLost("R1"));
         AssertBreaksOnly(0, day, PlanOf(day));
-        AssertBreaks(0, day, PlanOf(day, Discard("R1", 700)).WithUnplaced("R1").WithLost("R1") with { Unplaced = [] } with { Lost = [new(new("R1"), "")] });
+        AssertBreaks(0, day, PlanOf(day, Discard("R1", 700)).WithUnplaced("R1").WithLost("R1") with { Unplaced = [] } with { Lost = [new(new("R1"), new LeftOutReason.InWords(""))] });
     }
 
     [Fact]

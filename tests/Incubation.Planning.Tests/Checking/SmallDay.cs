@@ -87,9 +87,9 @@ internal static class SmallDay
         return plan with { Cost = figures.Cost, Finish = figures.Finish, Late = figures.Late };
     }
 
-    public static Plan WithLost(this Plan plan, params string[] ids) => plan with { Lost = [.. ids.Select(id => new LeftOut(new(id), "too late"))] };
+    public static Plan WithLost(this Plan plan, params string[] ids) => plan with { Lost = [.. ids.Select(id => new LeftOut(new(id), new LeftOutReason.InWords("too late")))] };
 
-    public static Plan WithUnplaced(this Plan plan, params string[] ids) => plan with { Unplaced = [.. ids.Select(id => new LeftOut(new(id), "no room"))] };
+    public static Plan WithUnplaced(this Plan plan, params string[] ids) => plan with { Unplaced = [.. ids.Select(id => new LeftOut(new(id), new LeftOutReason.InWords("no room")))] };
 
     public static Plan WithGuardUsed(this Plan plan, params string[] ids) => plan with { GuardUsed = [.. ids.Select(id => new RequestId(id))] };
 
