@@ -41,7 +41,7 @@ public sealed class BrokenLogTest : IDisposable
     [InlineData("Report = 'report-77'")]
     [InlineData("IndexInCommand = 1")]
     [InlineData("EventType = 'cleared '")]
-    [InlineData("SchemaVersion = 2")]
+    [InlineData("SchemaVersion = SchemaVersion + 1")]
     [InlineData("PayloadHash = zeroblob(32)")]
     [InlineData("PreviousHash = zeroblob(32)")]
     [InlineData("Hash = zeroblob(32)")]

@@ -85,7 +85,7 @@ internal static class Judging
             var judged = Kept(told, Of(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
-            believed = Applying.Step(believed, told.Event.Judged(judged), told.Id);
+            believed = ReportChanges.Of(believed, told.Event.Judged(judged), told.Id);
             if (told.Event is BenchEvent.Loaded load)
                 loaded[load.Request] = told.At;
         }

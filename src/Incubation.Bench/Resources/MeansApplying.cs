@@ -14,12 +14,12 @@ internal static class MeansApplying
         BenchEvent.HandsChanged changed => HandsChanged(state, changed.Hands),
         BenchEvent.IntakePaused => state.InCheckpoint(bench => bench with { IntakePaused = true }),
         BenchEvent.IntakeResumed => state.InCheckpoint(bench => bench with { IntakePaused = false }),
-        BenchEvent.ReadyChanged changed => Applying.With(state, changed.Request, c => c with
+        BenchEvent.ReadyChanged changed => BatchChanges.With(state, changed.Request, c => c with
         {
             HeldBack = changed.Ready is null,
             Wanted = changed.Ready is { } ready ? c.Wanted with { Request = c.Wanted.Request with { Ready = ready } } : c.Wanted,
         }),
-        BenchEvent.DiscardAsked asked => Applying.With(state, asked.Request, c => c with { MustGo = asked.Reason }),
+        BenchEvent.DiscardAsked asked => BatchChanges.With(state, asked.Request, c => c with { MustGo = asked.Reason }),
         BenchEvent.IncubatorSet set => state.InCheckpoint(bench => bench with { Incubator = set.Rule }),
         BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Touch.At),
         BenchEvent.SpecimenRejected rejected => state.InRun(run => run with
@@ -65,7 +65,7 @@ internal static class MeansApplying
                 OutsideSince = bench.OutsideSince ?? at,
                 InsideSince = null,
             });
-            return measured.Marked.Aggregate(outside, (next, request) => Applying.With(next, request, Marked));
+            return measured.Marked.Aggregate(outside, (next, request) => BatchChanges.With(next, request, Marked));
         }
 
         var inside = state.InCheckpoint(bench => bench with

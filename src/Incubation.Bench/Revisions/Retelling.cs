@@ -62,7 +62,7 @@ internal static class Retelling
     {
         var believed = Beginning(state);
         foreach (var told in InOrderOfTime(story))
-            believed = Applying.Step(believed, told.Event, told.Id);
+            believed = ReportChanges.Of(believed, told.Event, told.Id);
         return believed.InRun(run => run with
         {
             Story = story,

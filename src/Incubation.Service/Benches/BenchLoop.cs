@@ -19,6 +19,9 @@ public sealed class BenchLoop
     public static readonly Duration RetryAfter = Duration.FromSeconds(5);
 
     private static readonly Duration LongestSleep = Duration.FromHours(1);
+
+    /// <summary>What a bench shows is not worked out again for the same revision within this.</summary>
+    private static readonly Duration LookAgainAfter = Duration.FromSeconds(1);
     private static readonly PersonId Planner = new("planner");
     private static readonly PersonId Itself = new("server");
     private static readonly DeviceId ThisServer = new("server");
@@ -33,6 +36,7 @@ public sealed class BenchLoop
     private readonly Duration leastBetweenTimedPlans;
     private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
     private PlanCause? planWanted;
+    private (BenchState State, BenchLook Look)? seen;
     private Instant noTimedPlanBefore = Instant.MinValue;
 
     /// <summary>The loop of an open bench whose log has been replayed.</summary>
@@ -130,10 +134,22 @@ public sealed class BenchLoop
     {
         var now = clock.Now;
         await NoteClockAsync(now);
+        var look = Look(now);
+        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now) ? Look(clock.Now) : look;
+    }
+
+    /// <summary>
+    /// What the bench shows at an instant. Worked out once for a revision, as long as time alone changes nothing that matters: the
+    /// answer to a report and the plan after it come within moments.
+    /// </summary>
+    public BenchLook Look(Instant now)
+    {
+        if (seen is { } last && ReferenceEquals(last.State, State) && last.Look.At <= now && now < last.Look.At + LookAgainAfter
+            && !(last.Look.ChangesAt <= now) && !(last.Look.ReplanAt <= now))
+            return last.Look with { At = now };
         var look = LiveBench.Look(State, now);
-        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now)
-            ? LiveBench.Look(State, clock.Now)
-            : look;
+        seen = (State, look);
+        return look;
     }
 
     /// <summary>How long nothing will change by time alone.</summary>

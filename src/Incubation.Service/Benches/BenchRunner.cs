@@ -134,7 +134,7 @@ public sealed class BenchRunner : IAsyncDisposable
         var answer = await turns.HearAsync(said.Envelope);
         // Who has an answer sees at least what it answers; the new plan follows.
         if (turns.State.Revision > before)
-            present = new BenchView(turns.State, LiveBench.Look(turns.State, clock.Now));
+            present = new BenchView(turns.State, turns.Look(clock.Now));
         return answer;
     }
 

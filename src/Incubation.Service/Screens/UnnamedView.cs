@@ -23,7 +23,13 @@ public static class UnnamedView
                 Rejected = [],
             },
         };
-        return new BenchView(state, LiveBench.Look(state, view.Look.At));
+        return new BenchView(state, view.Look with
+        {
+            Slots = [.. view.Look.Slots.Select(slot => slot with { Cartridge = InView(slot.Cartridge) })],
+            Readers = [.. view.Look.Readers.Select(reader => reader with { Cartridge = InView(reader.Cartridge) })],
+        });
+
+        Cartridge? InView(Cartridge? cartridge) => cartridge is null ? null : WithoutName(cartridge);
     }
 
     private static Cartridge WithoutName(Cartridge cartridge)

@@ -1,0 +1,37 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>What adopting a plan changes, and what becomes of its rows.</summary>
+internal static class PlanChanges
+{
+    public static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Touch touch)
+    {
+        var rows = adopted.Plan.Steps
+            .Select((step, index) => new RemainingStep(step, adopted.Spares[index]))
+            .OrderBy(r => r.Step.Start).ThenBy(r => r.Step.End);
+        return state.InRun(run => run with
+        {
+            Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, touch.At, [.. rows]),
+            // What was given up before stays given up since then: an alarm does not grow young by another plan.
+            GivenUp = [.. adopted.Plan.Lost.Select(left => new GivenUp(left.Request, state.GivenUpSince(left.Request) ?? touch.At))],
+        });
+    }
+
+    /// <summary>Ends the row that did this, wherever it was planned to be done.</summary>
+    public static BenchState WithoutFirstRow(BenchState state, StepAction action)
+    {
+        if (state.Adopted is not { } adopted)
+            return state;
+        var row = adopted.Remaining.FirstOrDefault(r => r.Step.Action == action)
+            ?? adopted.Remaining.FirstOrDefault(r => r.Step.Action.GetType() == action.GetType() && action.Subject is not null && r.Step.Action.Subject == action.Subject);
+        return row is null ? state : state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) } });
+    }
+
+    public static BenchState WithoutRows(BenchState state, Func<StepAction, bool> which) =>
+        state.Adopted is { } adopted
+            ? state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(r => which(r.Step.Action)) } })
+            : state;
+}
