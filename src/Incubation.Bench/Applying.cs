@@ -1,4 +1,3 @@
-using Incubation.Model;
 using NodaTime;
 
 namespace Incubation.Bench;

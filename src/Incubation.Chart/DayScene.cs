@@ -11,7 +11,7 @@ internal static class DayScene
         var assays = day.Assays.ToDictionary(a => a.Key);
         var builder = new SceneBuilder(day.Bench);
         foreach (var request in day.Requests)
-            if (assays.TryGetValue(request.Assay, out var assay))
+            if (assays.TryGetValue(request.AssayKey, out var assay))
                 builder.Put(new Track(request, assay));
         if (day.MidRun is { } run)
             foreach (var cartridge in run.Cartridges)

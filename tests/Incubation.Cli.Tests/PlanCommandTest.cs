@@ -3,6 +3,7 @@ using System.Text.Json.Nodes;
 using System.Text.RegularExpressions;
 using System.Xml.Linq;
 using Incubation.Exchange;
+using Incubation.Planning;
 using Incubation.Planning.Checking;
 using Xunit;
 

@@ -1,6 +1,4 @@
-using System.Collections.Immutable;
 using Incubation.Model;
-using NodaTime;
 
 namespace Incubation.Bench;
 

@@ -1,4 +1,3 @@
-using NodaTime;
 
 namespace Incubation.Planning.Engine;
 

@@ -108,12 +108,19 @@ internal sealed class NumberIdConverter<T> : JsonConverter<T>
         writer.WriteNumberValue(value.Value);
 }
 
+/// <summary>A converter that writes a value as another, which has the names on disk.</summary>
+internal interface IWrittenAs
+{
+    /// <summary>What has the names on disk.</summary>
+    Type Form { get; }
+}
+
 /// <summary>A value that is written as another that has the names on disk.</summary>
-internal sealed class WrittenAs<T, TForm>(Func<T, TForm> write, Func<TForm, T> read) : JsonConverter<T>
+internal sealed class WrittenAs<T, TForm>(Func<T, TForm> write, Func<TForm, T> read) : JsonConverter<T>, IWrittenAs
     where T : class
     where TForm : class
 {
-    /// <summary>What has the names on disk.</summary>
+    /// <inheritdoc/>
     public Type Form => typeof(TForm);
 
     public override T Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>

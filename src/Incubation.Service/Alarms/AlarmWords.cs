@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Planning;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
 using NodaTime;
