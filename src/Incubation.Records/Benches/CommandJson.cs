@@ -42,7 +42,7 @@ public static class CommandJson
     {
         var options = new JsonSerializerOptions(EventJson.Options)
         {
-            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, DescribeCommands } },
+            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, EventJson.LeaveVersionsOut, DescribeCommands } },
         };
         options.MakeReadOnly();
         return options;

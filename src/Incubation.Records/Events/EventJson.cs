@@ -54,7 +54,7 @@ internal static class EventJson
     }
 
     /// <summary>An assay's version stands beside the assay and the request, once.</summary>
-    private static void LeaveVersionsOut(JsonTypeInfo info)
+    internal static void LeaveVersionsOut(JsonTypeInfo info)
     {
         var version = info.Type == typeof(Assay) ? nameof(Assay.Version) : info.Type == typeof(Request) ? nameof(Request.AssayVersion) : null;
         foreach (var left in info.Properties.Where(property => version is not null && Options.PropertyNamingPolicy!.ConvertName(version) == property.Name).ToList())
@@ -92,6 +92,13 @@ internal static class Unions
             {
                 ["in-slot"] = typeof(CartridgePlace.InSlot),
                 ["in-reader"] = typeof(CartridgePlace.InReader),
+            },
+            [typeof(BenchResource)] = new Dictionary<string, Type>
+            {
+                ["hands"] = typeof(BenchResource.Hands),
+                ["slot"] = typeof(BenchResource.Slot),
+                ["reader"] = typeof(BenchResource.Reader),
+                ["incubator"] = typeof(BenchResource.Incubator),
             },
             [typeof(CartridgePhase)] = new Dictionary<string, Type>
             {
