@@ -142,7 +142,7 @@ public abstract record BenchCommand
 
     /// <summary>
     /// An earlier report was otherwise: at another time, in another slot or reader, another card. A reason is needed after
-    /// <see cref="Revising.WithoutReason"/> or from another device. What it was stays in the log.
+    /// <see cref="Revisions.WithoutReason"/> or from another device. What it was stays in the log.
     /// </summary>
     /// <param name="Of">The report.</param>
     /// <param name="At">When it really happened, or null where the time was right.</param>

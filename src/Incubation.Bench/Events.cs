@@ -118,7 +118,7 @@ public abstract record BenchEvent
         private protected Instant BegunBefore(Instant? end) => end is { } at ? Instant.Min(Begun, at) : Begun;
 
         /// <summary>A time that a person states, with so much on either side as it is trusted to.</summary>
-        private protected static InstantRange Around(Instant stated) => new(stated - Reporting.StatedWithin, stated + Reporting.StatedWithin);
+        private protected static InstantRange Around(Instant stated) => new(stated - ReportDecisions.StatedWithin, stated + ReportDecisions.StatedWithin);
     }
 
     /// <summary>A step that may differ from what is believed or allowed.</summary>

@@ -11,16 +11,16 @@ namespace Incubation.Bench;
 public static class LiveBench
 {
     /// <summary>What is to be recorded for a command. A null state is a bench whose stream is empty.</summary>
-    public static Decision Decide(BenchState? state, BenchCommand command, Touch touch) => Deciding.Decide(state, command, touch);
+    public static Decision Decide(BenchState? state, BenchCommand command, Touch touch) => Decisions.Decide(state, command, touch);
 
     /// <summary>The state after one more entry. Accepts every entry that <see cref="Decide"/> ever produced.</summary>
-    public static BenchState Apply(BenchState? state, BenchEntry entry) => Applying.Apply(state, entry);
+    public static BenchState Apply(BenchState? state, BenchEntry entry) => Changes.Apply(state, entry);
 
     /// <summary>What is due at an instant, and which alarms stand.</summary>
-    public static BenchLook Look(BenchState state, Instant now) => Looking.Look(state, now);
+    public static BenchLook Look(BenchState state, Instant now) => BenchViews.Look(state, now);
 
     /// <summary>The next step of each pair of hands that has one, as <see cref="Look"/> gives them, without the rest of what a bench shows.</summary>
-    public static ImmutableArray<Offer> Offers(BenchState state) => Looking.Offers(state);
+    public static ImmutableArray<Offer> Offers(BenchState state) => BenchViews.Offers(state);
 
     /// <summary>
     /// Whether what a step needs is there at an instant: its cartridge has come so far, and the place where it goes is free.

@@ -109,8 +109,8 @@ public sealed class ChaosTest
 
     private static BenchCommand.Undo Undo(Scene scene, Random random)
     {
-        var of = Revising.Undoable(scene.Now, Devices[random.Next(Devices.Length)]) ?? new ReportId("none");
-        return new BenchCommand.Undo(of, [.. Revising.RestingOn(scene.Now, of).Select(told => told.Id).Distinct()]);
+        var of = Revisions.Undoable(scene.Now, Devices[random.Next(Devices.Length)]) ?? new ReportId("none");
+        return new BenchCommand.Undo(of, [.. Revisions.RestingOn(scene.Now, of).Select(told => told.Id).Distinct()]);
     }
 
     /// <summary>Each question takes each of the answers that it offers, and is over then.</summary>

@@ -25,14 +25,14 @@ internal static class Alarms
         { MustGo: not null } => [],
         _ when LotGates.Spoils(state, cartridge) => [],
         { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
-        _ when state.WindowOf(cartridge) is { } window => [.. OfIncubator(state, cartridge, now), .. Means.MustGo(state, cartridge, now) is null ? OfWindow(state, cartridge, window, now) : []],
+        _ when state.WindowOf(cartridge) is { } window => [.. OfIncubator(state, cartridge, now), .. BenchResources.MustGo(state, cartridge, now) is null ? OfWindow(state, cartridge, window, now) : []],
         _ => [],
     };
 
     /// <summary>While the incubator is outside its tolerance: another alarm where a rule will have the cartridge thrown away, with the instant from which.</summary>
     private static IEnumerable<Alarm> OfIncubator(BenchState state, Cartridge cartridge, Instant now)
     {
-        var spoiltFrom = Means.TooLongOutsideFrom(state, cartridge);
+        var spoiltFrom = BenchResources.TooLongOutsideFrom(state, cartridge);
         if (state.OutsideSince is not null || spoiltFrom <= now)
             yield return Raise(state, spoiltFrom is null ? AlarmKind.IncubatorOutside : AlarmKind.IncubatorSpoils, cartridge,
                 state.OutsideSince ?? state.Temperature?.At ?? now, deadline: spoiltFrom > now ? spoiltFrom : null);

@@ -59,13 +59,13 @@ internal static class Losses
     ];
 
     /// <summary>The reason with which a cartridge is thrown away at an instant, where it is to be.</summary>
-    public static DiscardReason ReasonFor(BenchState state, Cartridge cartridge, Instant now) => Means.MustGo(state, cartridge, now)
+    public static DiscardReason ReasonFor(BenchState state, Cartridge cartridge, Instant now) => BenchResources.MustGo(state, cartridge, now)
         ?? (cartridge.Phase is CartridgePhase.Mixed ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed);
 
     private static Loss? Of(BenchState state, Cartridge cartridge, Instant now)
     {
         var repeat = cartridge.Wanted.Request.RepeatLeft && cartridge.MustGo != DiscardReason.Withdrawn;
-        if (Means.MustGo(state, cartridge, now) is { } reason)
+        if (BenchResources.MustGo(state, cartridge, now) is { } reason)
         {
             var cause = reason switch
             {
@@ -91,11 +91,11 @@ internal static class Losses
             return (LossCause.WindowClosed, null);
         if (cartridge.Phase is CartridgePhase.Mixed mixed && mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad < now)
             return (LossCause.MixtureTooOld, null);
-        if (Means.AreAllOut(state, Means.Readers(state), now))
+        if (BenchResources.AreAllOut(state, BenchResources.Readers(state), now))
             return (LossCause.ReaderOutOfUse, null);
-        if (cartridge.Phase is CartridgePhase.Mixed && state.Setup.Slots > 0 && Means.AreAllOut(state, Means.Slots(state), now))
+        if (cartridge.Phase is CartridgePhase.Mixed && state.Setup.Slots > 0 && BenchResources.AreAllOut(state, BenchResources.Slots(state), now))
             return (LossCause.SlotOutOfUse, null);
-        if (Means.AreAllOut(state, Means.Hands(state), now))
+        if (BenchResources.AreAllOut(state, BenchResources.Hands(state), now))
             return (LossCause.HandsAway, null);
         if (Overrunning(state, adopted, now) is { } held && held.Subject != cartridge.Id)
             return (LossCause.HandsHeld, held.Subject);

@@ -120,7 +120,7 @@ internal static class LotGates
     /// <summary>The lot's controls that are still to be done on this bench and can be planned.</summary>
     private static IEnumerable<Cartridge> OpenControls(BenchState state, LotCode lot, ImmutableArray<ReadinessItem> ready, Instant now) => state.Cartridges.Where(cartridge =>
         IsControlOf(cartridge, lot) && !cartridge.IsOver && cartridge.Stage is not CartridgeStage.Astray
-        && (cartridge.Stage is not CartridgeStage.Waiting || Means.NotPlanned(state, cartridge, ready, now) is null));
+        && (cartridge.Stage is not CartridgeStage.Waiting || BenchResources.NotPlanned(state, cartridge, ready, now) is null));
 
     private static bool IsControlOf(Cartridge cartridge, LotCode lot) =>
         cartridge.Wanted.Request.Kind == RequestKind.Control && cartridge.Wanted.Request.Lot == lot;

@@ -24,7 +24,7 @@ internal static class BenchProblem
             state.Setup,
             [.. open.Select(c => c.Wanted.Assay with { Version = c.Wanted.AssayVersion }).DistinctBy(assay => assay.Key)],
             requests,
-            Calendar: Means.Calendar(state, now),
+            Calendar: BenchResources.Calendar(state, now),
             state.Phase == BatchPhase.Running || state.HasCards ? MidRunOf(state, open, now) : null);
     }
 
@@ -53,7 +53,7 @@ internal static class BenchProblem
     {
         // What is said to be in a place that the bench has not, nobody can plan with: its question asks where it is.
         open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
-        var left = open.Where(c => c.Stage is CartridgeStage.Waiting && Means.NotPlanned(state, c, ready, now) is not null).Select(c => c.Id).ToHashSet();
+        var left = open.Where(c => c.Stage is CartridgeStage.Waiting && BenchResources.NotPlanned(state, c, ready, now) is not null).Select(c => c.Id).ToHashSet();
         while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
             left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && planned[c.Id].After.Any(left.Contains)).Select(c => c.Id));
     }
@@ -99,7 +99,7 @@ internal static class BenchProblem
     /// <summary>What must go is thrown away by the plan's hands, and its place stays taken until then. In a reader it is cleared as any other.</summary>
     private static bool MustDiscard(BenchState state, Cartridge cartridge, Instant now) =>
         cartridge.Phase is CartridgePhase.Mixed or CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
-        && Means.MustGo(state, cartridge, now) is not null;
+        && BenchResources.MustGo(state, cartridge, now) is not null;
 
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,

@@ -18,7 +18,7 @@ internal static class Progress
         if (state.LastReportOf(hands) is { } last)
             begun = Instant.Max(begun, last);
         // Hands that are away begin nothing before they are back.
-        return Means.Out(state, new BenchResource.Hands(hands), begun) is { } away ? away.To : begun;
+        return BenchResources.Out(state, new BenchResource.Hands(hands), begun) is { } away ? away.To : begun;
     }
 
     /// <summary>The steps in progress at an instant: for each pair of hands its next row, where that may have begun.</summary>
@@ -68,9 +68,9 @@ internal static class Progress
     /// <summary>Whether the slot or reader into which a step puts something is out of use at an instant.</summary>
     private static bool IsOutOfUse(BenchState state, StepAction action, Instant at) => action switch
     {
-        StepAction.Load { Place: CartridgePlace.InSlot place } => Means.Out(state, new BenchResource.Slot(place.Slot), at) is not null,
+        StepAction.Load { Place: CartridgePlace.InSlot place } => BenchResources.Out(state, new BenchResource.Slot(place.Slot), at) is not null,
         StepAction.Load or StepAction.Move or StepAction.CardChange when action.NeedsReader is { } reader =>
-            Means.Out(state, new BenchResource.Reader(reader), at) is not null,
+            BenchResources.Out(state, new BenchResource.Reader(reader), at) is not null,
         _ => false,
     };
 
@@ -87,12 +87,12 @@ internal static class Progress
                 && !LotGates.KeepsBack(state, cartridge)
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
             StepAction.Load load => IsInTime(state, action, now)
-                && Means.MustGo(state, cartridge, now) is null
+                && BenchResources.MustGo(state, cartridge, now) is null
                 && IsFree(state, load.Place, cartridge, now)
                 && !IsBeingFilled(state, action, now),
             // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
             StepAction.Move move => IsInTime(state, action, now)
-                && Means.MustGo(state, cartridge, now) is null
+                && BenchResources.MustGo(state, cartridge, now) is null
                 && IsReaderFreeFor(state, move.Reader, cartridge)
                 && !IsBeingFilled(state, action, now),
             StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
@@ -105,7 +105,7 @@ internal static class Progress
     /// <summary>Whether a cartridge's time has not run out yet, so that a plan may still be found for it.</summary>
     private static bool MayBeSaved(BenchState state, Cartridge cartridge, Instant now)
     {
-        if (Means.MustGo(state, cartridge, now) is not null)
+        if (BenchResources.MustGo(state, cartridge, now) is not null)
             return false;
         return cartridge.Phase is CartridgePhase.Mixed mixed
             ? now <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad

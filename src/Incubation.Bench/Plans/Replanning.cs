@@ -23,13 +23,13 @@ internal static class Replanning
             instants.Add(SpoiltFrom(state, adopted, cartridge));
         }
 
-        instants.AddRange(state.OutOfUse.Select(entry => Means.WorthWaitingFrom(entry) is var from && adopted.At < from ? from : (Instant?)null));
+        instants.AddRange(state.OutOfUse.Select(entry => BenchResources.WorthWaitingFrom(entry) is var from && adopted.At < from ? from : (Instant?)null));
         // A word or a temperature that grows too old holds back what rests on it.
         instants.AddRange(state.ReadinessWords.Select(word => word.Since + Readiness.CheckedWithin).Append(state.Temperature?.At + Readiness.MeasuredWithin ?? Instant.MinValue)
             .Select(from => adopted.At < from ? from : (Instant?)null));
         instants.AddRange(state.LotGates.Where(gate => gate.Gate == LotGate.AwaitingControls)
             .Select(gate => LotGates.ExpectedAt(state, gate) is { } expected && adopted.At < expected ? expected : (Instant?)null));
-        return Looking.Earliest(instants) is { } next ? Instant.Max(next, now) : null;
+        return BenchViews.Earliest(instants) is { } next ? Instant.Max(next, now) : null;
     }
 
     /// <summary>
@@ -49,7 +49,7 @@ internal static class Replanning
 
     /// <summary>When a cartridge will have been too long outside the incubator's tolerance.</summary>
     private static Instant? SpoiltFrom(BenchState state, AdoptedPlan adopted, Cartridge cartridge) =>
-        Means.TooLongOutsideFrom(state, cartridge) is { } from && adopted.At < from ? from : null;
+        BenchResources.TooLongOutsideFrom(state, cartridge) is { } from && adopted.At < from ? from : null;
 
     /// <summary>Just after a window has closed, or a mixture has become too old, with no report: what remains is planned without it.</summary>
     private static Instant? LossKnown(BenchState state, AdoptedPlan adopted, Cartridge cartridge)
@@ -63,6 +63,6 @@ internal static class Replanning
             _ when state.WindowOf(cartridge) is { } window => [window.Closes],
             _ => [],
         };
-        return Looking.Earliest(limits.Where(limit => adopted.At <= limit).Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));
+        return BenchViews.Earliest(limits.Where(limit => adopted.At <= limit).Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));
     }
 }

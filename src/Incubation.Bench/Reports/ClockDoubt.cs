@@ -23,7 +23,7 @@ public static class ClockDoubt
 
     private static ImmutableArray<Deviation> Doubted(IEnumerable<Deviation> deviations) =>
     [
-        .. deviations.Where(deviation => !Judging.RestsOnTime(deviation) && deviation != Deviation.ClockInDoubt),
+        .. deviations.Where(deviation => !Judgement.RestsOnTime(deviation) && deviation != Deviation.ClockInDoubt),
         Deviation.ClockInDoubt,
     ];
 }

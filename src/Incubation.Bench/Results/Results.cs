@@ -60,17 +60,17 @@ internal static class Results
     public static Decision Decide(BenchState state, BenchCommand.OfResult instruction)
     {
         if (state.Find(instruction.Request) is not { Result: { } result } cartridge)
-            return Deciding.Refuse(Refusal.NoResult, instruction.Request.Value);
+            return Decisions.Refuse(Refusal.NoResult, instruction.Request.Value);
         return instruction switch
         {
-            BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why) ? Deciding.Refuse(Refusal.ReasonMissing)
-                : !cartridge.IsHeld ? Deciding.Refuse(Refusal.NotHeld, cartridge.Id.Value)
-                : Deciding.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)),
-            BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why) ? Deciding.Refuse(Refusal.ReasonMissing)
-                : amend.Result.In(cartridge.Wanted.Unit) is var amended && amended == result ? Deciding.Refuse(Refusal.SameResult, cartridge.Id.Value)
-                : Deciding.Accept(new BenchEvent.ResultAmended(cartridge.Id, result, amended, amend.Why)),
-            BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom) ? Deciding.Refuse(Refusal.ReasonMissing)
-                : Deciding.Accept(new BenchEvent.CriticalTold(cartridge.Id, tell.Whom, tell.ReadBack)),
+            BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why) ? Decisions.Refuse(Refusal.ReasonMissing)
+                : !cartridge.IsHeld ? Decisions.Refuse(Refusal.NotHeld, cartridge.Id.Value)
+                : Decisions.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)),
+            BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why) ? Decisions.Refuse(Refusal.ReasonMissing)
+                : amend.Result.In(cartridge.Wanted.Unit) is var amended && amended == result ? Decisions.Refuse(Refusal.SameResult, cartridge.Id.Value)
+                : Decisions.Accept(new BenchEvent.ResultAmended(cartridge.Id, result, amended, amend.Why)),
+            BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom) ? Decisions.Refuse(Refusal.ReasonMissing)
+                : Decisions.Accept(new BenchEvent.CriticalTold(cartridge.Id, tell.Whom, tell.ReadBack)),
             _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
         };
     }

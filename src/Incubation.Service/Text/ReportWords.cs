@@ -48,12 +48,12 @@ public static class ReportWords
 
     private static UndoOfDevice? UndoOf(BenchState state, DeviceId device)
     {
-        if (Revising.Undoable(state, device) is not { } report)
+        if (Revisions.Undoable(state, device) is not { } report)
             return null;
         var isLast = state.Undo?.Report == report;
         var happened = isLast ? state.Undo!.Event : state.Story.FindLast(told => told.Id == report)?.Event;
         return happened is not null && Undo(state, happened) is { } text
-            ? new UndoOfDevice(device.Value, report.Value, text, isLast ? [] : [.. Revising.RestingOn(state, report).Select(told => Write(state, told))])
+            ? new UndoOfDevice(device.Value, report.Value, text, isLast ? [] : [.. Revisions.RestingOn(state, report).Select(told => Write(state, told))])
             : null;
     }
 
@@ -61,7 +61,7 @@ public static class ReportWords
     {
         var (slot, reader) = Place(told.Place);
         return new ReportSnapshot(
-            told.Id.Value, KebabCase.OfCase(told.Event), Say.First(Told(state, told.Event)), told.At, told.Device.Value, told.At + Revising.WithoutReason,
+            told.Id.Value, KebabCase.OfCase(told.Event), Say.First(Told(state, told.Event)), told.At, told.Device.Value, told.At + Revisions.WithoutReason,
             told.Subject?.Value, told.Subject is { } subject ? StepWords.Specimen(state, subject) : null,
             slot, reader, (told.Event as BenchEvent.CardChanged)?.Lot.Value);
     }

@@ -5,7 +5,7 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>What is due, and what a bench shows. Follows the adopted plan; plans nothing itself.</summary>
-internal static class Looking
+internal static class BenchViews
 {
     public static BenchLook Look(BenchState state, Instant now)
     {
@@ -21,7 +21,7 @@ internal static class Looking
             alarms,
             Questions.Of(state),
             Losses.Of(state, now),
-            [.. state.Cartridges.Where(c => Deciding.CanBeRepeated(state, c)).Select(c => c.Id)],
+            [.. state.Cartridges.Where(c => Decisions.CanBeRepeated(state, c)).Select(c => c.Id)],
             NotPlanned(state, now),
             Totals.Of(state, now),
             ChangesAt(state, offers, readers, alarms, now),
@@ -111,7 +111,7 @@ internal static class Looking
                 cartridge,
                 cartridge is null ? null : state.WindowOf(cartridge),
                 cartridge is null ? null : state.Adopted?.MoveOf(cartridge.Id)?.Step.Start,
-                Means.Out(state, new BenchResource.Slot(slot), now));
+                BenchResources.Out(state, new BenchResource.Slot(slot), now));
         }),
     ];
 
@@ -127,7 +127,7 @@ internal static class Looking
                 cartridge,
                 over,
                 state.DoubtOf(reader),
-                Means.Out(state, new BenchResource.Reader(reader), now));
+                BenchResources.Out(state, new BenchResource.Reader(reader), now));
         }),
     ];
 
@@ -137,7 +137,7 @@ internal static class Looking
         return
         [
             .. state.Cartridges.Where(c => c.Stage is CartridgeStage.Waiting)
-                .Select(c => Means.NotPlanned(state, c, ready, now) is { } cause ? new NotPlanned(c.Id, cause) : null)
+                .Select(c => BenchResources.NotPlanned(state, c, ready, now) is { } cause ? new NotPlanned(c.Id, cause) : null)
                 .OfType<NotPlanned>(),
         ];
     }

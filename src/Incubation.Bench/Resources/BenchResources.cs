@@ -52,7 +52,7 @@ public sealed record Outage(Instant Since, Instant Until, bool ClockBelieved, Im
 public sealed record ClockMark(Instant Since, Duration Ahead);
 
 /// <summary>What a bench can use, and what must be thrown away, at an instant.</summary>
-internal static class Means
+internal static class BenchResources
 {
     /// <summary>What is out of use until somebody says otherwise ends, for the calendar, after so long.</summary>
     public static readonly Duration Open = Duration.FromDays(30);

@@ -14,7 +14,7 @@ internal sealed record Revision(
     ImmutableArray<BenchEvent> Before = default);
 
 /// <summary>Reports corrected, taken back, or told late: the story as it stands then, and how each report is judged in it.</summary>
-public static class Revising
+public static class Revisions
 {
     /// <summary>A correction needs a reason after so long.</summary>
     public static readonly Duration WithoutReason = Duration.FromMinutes(2);
@@ -45,27 +45,27 @@ public static class Revising
     internal static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch)
     {
         if (Undoable(state, touch.Device) != undo.Of)
-            return Deciding.Refuse(Refusal.NothingToUndo);
+            return Decisions.Refuse(Refusal.NothingToUndo);
         // Nothing has been reported since: everything is again as it was.
         if (state.Undo?.Report == undo.Of)
-            return Deciding.Accept(new BenchEvent.ReportUndone(undo.Of));
+            return Decisions.Accept(new BenchEvent.ReportUndone(undo.Of));
         var resting = RestingOn(state, undo.Of).Select(told => told.Id).Distinct().ToList();
         return resting.ToHashSet().SetEquals(undo.With ?? [])
             ? Revise(state, touch, new Revision(Undone: [undo.Of, .. resting]))
-            : Deciding.Refuse(Refusal.OthersRestOnIt, string.Join(", ", resting));
+            : Decisions.Refuse(Refusal.OthersRestOnIt, string.Join(", ", resting));
     }
 
     internal static Decision Correct(BenchState state, BenchCommand.CorrectReport correct, Touch touch)
     {
         if (state.Story.Find(told => told.Id == correct.Of && told.Event.IsReport) is not { } told)
-            return Deciding.Refuse(Refusal.UnknownReport, correct.Of.Value);
+            return Decisions.Refuse(Refusal.UnknownReport, correct.Of.Value);
         if (correct.At > touch.At)
-            return Deciding.Refuse(Refusal.UnreadableTime);
+            return Decisions.Refuse(Refusal.UnreadableTime);
         var correction = new Correction(correct.Of, correct.At, correct.Place, correct.Lot);
         if (correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
-            return Deciding.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
+            return Decisions.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
         if (string.IsNullOrWhiteSpace(correct.Reason) && (told.Device != touch.Device || touch.At - told.At > WithoutReason))
-            return Deciding.Refuse(Refusal.ReasonMissing);
+            return Decisions.Refuse(Refusal.ReasonMissing);
         var revised = Revise(state, touch, new Revision(Corrected: [correction], Reason: correct.Reason));
         // Two accounts of one card: what is in is not known until somebody looks.
         return correct.Lot is not null && revised is Decision.Accepted accepted && told.Place is CartridgePlace.InReader inside
@@ -86,11 +86,11 @@ public static class Revising
                 corrected = corrected.Add(new Correction(touch.Id, at, null, null));
         }
 
-        var verdicts = Judging.Again(state, Story(story, undone, corrected), touch.At);
+        var verdicts = Judgement.Again(state, Story(story, undone, corrected), touch.At);
         var events = revision.Before.IsDefault ? [] : revision.Before;
         if (revision.Added is { } told)
             events = events.Add(told.Judged(verdicts.FirstOrDefault(verdict => verdict.Report == touch.Id)?.Deviations ?? told.DiffersIn));
-        return Deciding.Accept(events.Add(new BenchEvent.AccountsRevised(undone, corrected, [.. verdicts.Where(verdict => verdict.Report != touch.Id)], revision.Reason)));
+        return Decisions.Accept(events.Add(new BenchEvent.AccountsRevised(undone, corrected, [.. verdicts.Where(verdict => verdict.Report != touch.Id)], revision.Reason)));
     }
 
     /// <summary>A story without what was taken back, and with what was corrected.</summary>

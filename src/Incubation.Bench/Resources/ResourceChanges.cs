@@ -4,7 +4,7 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>What events about a bench's means, its incubator and its host do to the state.</summary>
-internal static class MeansApplying
+internal static class ResourceChanges
 {
     /// <summary>The state after such an event.</summary>
     public static BenchState Of(BenchState state, BenchEntry entry) => entry.Event switch
@@ -78,7 +78,7 @@ internal static class MeansApplying
             ? inside
             : inside.InRun(run => run with
             {
-                Cartridges = [.. run.Cartridges.Select(cartridge => cartridge with { OutsideFor = Means.OutsideFor(state, cartridge, at) })],
+                Cartridges = [.. run.Cartridges.Select(cartridge => cartridge with { OutsideFor = BenchResources.OutsideFor(state, cartridge, at) })],
             });
     }
 

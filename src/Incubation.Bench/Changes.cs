@@ -3,7 +3,7 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>What each event does to the state. Reads nothing but the state and the event.</summary>
-internal static class Applying
+internal static class Changes
 {
     public static BenchState Apply(BenchState? state, BenchEntry entry)
     {
@@ -71,7 +71,7 @@ internal static class Applying
         BenchEvent.BatchClosed => BatchChanges.Closed(state),
         BenchEvent.SpecimenRejected or BenchEvent.ReadyChanged or BenchEvent.DiscardAsked or BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
             or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.IncubatorSet
-            or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => MeansApplying.Of(state, entry),
+            or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => ResourceChanges.Of(state, entry),
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Touch.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Touch.At),
         BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold => Results.Of(state, entry),

@@ -7,10 +7,10 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>Instructions about what a bench can use, what it is to leave, and what its host notes.</summary>
-internal static class MeansDeciding
+internal static class ResourceDecisions
 {
     /// <summary>More hands than any bench has room for.</summary>
-    private const int MostHands = 8;
+    private const int MaxHands = 8;
 
     /// <summary>Enough of a search to say what would be lost; an exact answer is the adopted plan's business.</summary>
     private const int ForeseeIterations = 100;
@@ -19,37 +19,37 @@ internal static class MeansDeciding
 
     public static Decision Withdraw(BenchState state, RequestId request) => state.Find(request) switch
     {
-        null => Deciding.Refuse(Refusal.UnknownRequest, request.Value),
-        { Stage: CartridgeStage.Waiting } => Deciding.Accept(new BenchEvent.RequestWithdrawn(request)),
-        { IsOver: true } => Deciding.Refuse(Refusal.AlreadyOver, request.Value),
-        _ => Deciding.Accept(new BenchEvent.DiscardAsked(request, DiscardReason.Withdrawn)),
+        null => Decisions.Refuse(Refusal.UnknownRequest, request.Value),
+        { Stage: CartridgeStage.Waiting } => Decisions.Accept(new BenchEvent.RequestWithdrawn(request)),
+        { IsOver: true } => Decisions.Refuse(Refusal.AlreadyOver, request.Value),
+        _ => Decisions.Accept(new BenchEvent.DiscardAsked(request, DiscardReason.Withdrawn)),
     };
 
     public static Decision ChangeReady(BenchState state, BenchCommand.ChangeReady change) => state.Find(change.Request) switch
     {
-        null => Deciding.Refuse(Refusal.UnknownRequest, change.Request.Value),
-        { Stage: CartridgeStage.Waiting } => Deciding.Accept(new BenchEvent.ReadyChanged(change.Request, change.Ready)),
-        _ => Deciding.Refuse(Refusal.AlreadyMixed, change.Request.Value),
+        null => Decisions.Refuse(Refusal.UnknownRequest, change.Request.Value),
+        { Stage: CartridgeStage.Waiting } => Decisions.Accept(new BenchEvent.ReadyChanged(change.Request, change.Ready)),
+        _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
     };
 
-    public static Decision ChangeHands(int hands) => hands is >= 1 and <= MostHands
-        ? Deciding.Accept(new BenchEvent.HandsChanged(hands))
-        : Deciding.Refuse(Refusal.TooManyHands, MostHands.ToString(CultureInfo.InvariantCulture));
+    public static Decision ChangeHands(int hands) => hands is >= 1 and <= MaxHands
+        ? Decisions.Accept(new BenchEvent.HandsChanged(hands))
+        : Decisions.Refuse(Refusal.TooManyHands, MaxHands.ToString(CultureInfo.InvariantCulture));
 
     public static Decision PutOut(BenchState state, BenchCommand.PutOutOfUse put, Touch touch)
     {
         if (put.For is { } length && (length <= Duration.Zero || length > Longest))
-            return Deciding.Refuse(Refusal.UnreadableLength);
-        var entry = new CalendarEntry(put.Resource, touch.At, touch.At + (put.For ?? Means.Open), put.Why);
-        if (!Means.Exists(state, entry.Resource))
-            return Deciding.Refuse(Refusal.NoSuchThing);
+            return Decisions.Refuse(Refusal.UnreadableLength);
+        var entry = new CalendarEntry(put.Resource, touch.At, touch.At + (put.For ?? BenchResources.Open), put.Why);
+        if (!BenchResources.Exists(state, entry.Resource))
+            return Decisions.Refuse(Refusal.NoSuchThing);
         var accepted = new BenchEvent.PutOutOfUse(entry);
         if (put.Resource is not BenchResource.Hands || put.Anyway)
-            return Deciding.Accept(accepted);
-        var lost = WouldBeLost(state, Applying.Apply(state, new BenchEntry(accepted, touch)), touch.At);
+            return Decisions.Accept(accepted);
+        var lost = WouldBeLost(state, Changes.Apply(state, new BenchEntry(accepted, touch)), touch.At);
         return lost.IsEmpty
-            ? Deciding.Accept(accepted)
-            : Deciding.Refuse(Refusal.WouldBeLost, string.Join(", ", lost.Select(request => state.Find(request)!.Wanted.Request.Specimen.Value)));
+            ? Decisions.Accept(accepted)
+            : Decisions.Refuse(Refusal.WouldBeLost, string.Join(", ", lost.Select(request => state.Find(request)!.Wanted.Request.Specimen.Value)));
     }
 
     /// <summary>What a plan from here would lose that it would not lose without the change.</summary>
@@ -71,17 +71,17 @@ internal static class MeansDeciding
     public static Decision PutBack(BenchState state, BenchCommand.PutBackInUse put, Touch touch)
     {
         if (!state.OutOfUse.Any(entry => entry.Resource == put.Resource && entry.To > touch.At))
-            return Deciding.Refuse(Refusal.NotOutOfUse);
+            return Decisions.Refuse(Refusal.NotOutOfUse);
         ImmutableArray<BenchEvent> events = [new BenchEvent.PutBackInUse(put.Resource)];
         if (put.Resource is BenchResource.Reader reader && state.CardIn(reader.Number) is not null)
             events = events.Add(new BenchEvent.CardDoubted(reader.Number, CardDoubtCause.ReaderWasOut));
-        return Deciding.Accept(events);
+        return Decisions.Accept(events);
     }
 
     public static Decision Restarted(BenchState state, BenchCommand.NoteRestart restart, Touch touch)
     {
         var outage = Judged(state, new Outage(Instant.Min(restart.LastAlive, touch.At), touch.At, restart.ClockBelieved, [], []), touch.At);
-        return Deciding.Accept(
+        return Decisions.Accept(
             
         [
             new BenchEvent.Restarted(outage),
@@ -93,10 +93,10 @@ internal static class MeansDeciding
     /// <summary>When the time is agreed again, what could not be said of the last time that the server was down is said.</summary>
     public static Decision Clock(BenchState state, Duration? ahead, Touch touch) => (ahead, state.Outage) switch
     {
-        ({ } difference, _) => Deciding.Accept(new BenchEvent.ClockDoubted(difference)),
-        (null, { ClockBelieved: false } outage) => Deciding.Accept(
+        ({ } difference, _) => Decisions.Accept(new BenchEvent.ClockDoubted(difference)),
+        (null, { ClockBelieved: false } outage) => Decisions.Accept(
             new BenchEvent.ClockAgreed(), new BenchEvent.Restarted(Judged(state, outage with { ClockBelieved = true }, touch.At))),
-        _ => Deciding.Accept(new BenchEvent.ClockAgreed()),
+        _ => Decisions.Accept(new BenchEvent.ClockAgreed()),
     };
 
     private static Outage Judged(BenchState state, Outage outage, Instant now)

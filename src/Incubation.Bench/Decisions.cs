@@ -6,8 +6,8 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What a bench makes of instructions; reports are in <see cref="Reporting"/>.</summary>
-internal static class Deciding
+/// <summary>What a bench makes of instructions; reports are in <see cref="ReportDecisions"/>.</summary>
+internal static class Decisions
 {
     /// <summary>Spare time beyond this is none that anybody waits for: nothing is at stake.</summary>
     private static readonly Duration Unlimited = Duration.FromHours(24);
@@ -45,7 +45,7 @@ internal static class Deciding
     {
         return command switch
         {
-            BenchCommand.Report report => Reporting.Decide(state, report, touch),
+            BenchCommand.Report report => ReportDecisions.Decide(state, report, touch),
             BenchCommand.Instruction instruction => Instruct(state, instruction, touch),
             _ => throw new InvalidOperationException($"The command {command.GetType().Name} is not known."),
         };
@@ -59,11 +59,11 @@ internal static class Deciding
     {
         BenchCommand.OpenBench => Refuse(Refusal.BenchAlreadyOpen, state.Id.Value),
         BenchCommand.AddRequests add => Add(state, add.Requests),
-        BenchCommand.WithdrawRequest withdraw => MeansDeciding.Withdraw(state, withdraw.Request),
-        BenchCommand.ChangeReady change => MeansDeciding.ChangeReady(state, change),
-        BenchCommand.PutOutOfUse put => MeansDeciding.PutOut(state, put, touch),
-        BenchCommand.PutBackInUse put => MeansDeciding.PutBack(state, put, touch),
-        BenchCommand.ChangeHands change => MeansDeciding.ChangeHands(change.Hands),
+        BenchCommand.WithdrawRequest withdraw => ResourceDecisions.Withdraw(state, withdraw.Request),
+        BenchCommand.ChangeReady change => ResourceDecisions.ChangeReady(state, change),
+        BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, touch),
+        BenchCommand.PutBackInUse put => ResourceDecisions.PutBack(state, put, touch),
+        BenchCommand.ChangeHands change => ResourceDecisions.ChangeHands(change.Hands),
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
         BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
@@ -72,16 +72,16 @@ internal static class Deciding
             : Accept(new BenchEvent.SpecimenRejected(reject.Specimen, reject.Assay, reject.Why)),
         BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, touch),
         BenchCommand.OfResult result => Results.Decide(state, result),
-        BenchCommand.NoteRestart restart => MeansDeciding.Restarted(state, restart, touch),
-        BenchCommand.NoteClock note => MeansDeciding.Clock(state, note.Ahead, touch),
+        BenchCommand.NoteRestart restart => ResourceDecisions.Restarted(state, restart, touch),
+        BenchCommand.NoteClock note => ResourceDecisions.Clock(state, note.Ahead, touch),
         BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
         BenchCommand.StartBatch => Start(state, touch.At),
         BenchCommand.CloseBatch => Close(state),
         BenchCommand.AdoptPlan adopt => Adopt(state, adopt, touch),
         BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
-        BenchCommand.Undo undo => Revising.Undo(state, undo, touch),
-        BenchCommand.CorrectReport correct => Revising.Correct(state, correct, touch),
-        BenchCommand.AnswerQuestion answer => Answering.Decide(state, answer, touch),
+        BenchCommand.Undo undo => Revisions.Undo(state, undo, touch),
+        BenchCommand.CorrectReport correct => Revisions.Correct(state, correct, touch),
+        BenchCommand.AnswerQuestion answer => AnswerDecisions.Decide(state, answer, touch),
         BenchCommand.SettleIdentity => Settle(state, touch),
         BenchCommand.KeepStanding keep => KeepStanding(state, keep),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),

@@ -5,7 +5,7 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>In what a report differs from what the bench believes or a rule allows: when it is told, and again when an account of the batch is revised.</summary>
-internal static class Judging
+internal static class Judgement
 {
     /// <summary>What only the moment of telling can know: it stays as it was judged then.</summary>
     private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt, Deviation.TemperatureOutside, Deviation.ControlsNotAccepted];

@@ -5,31 +5,31 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>What follows from the answer to a question.</summary>
-internal static class Answering
+internal static class AnswerDecisions
 {
     private static readonly Duration JustBefore = Duration.FromMilliseconds(1);
 
     public static Decision Decide(BenchState state, BenchCommand.AnswerQuestion answer, Touch touch)
     {
         if (Questions.Of(state).FirstOrDefault(question => question.Key == answer.Question) is not { } asked)
-            return Deciding.Refuse(Refusal.NoSuchQuestion);
+            return Decisions.Refuse(Refusal.NoSuchQuestion);
         var option = asked.Answers.FirstOrDefault(possible => possible.Answer == answer.Answer);
         if (option is null || (option.TakesTime && !answer.TimeStated) || (option.TakesLot && answer.Lot is null)
             || (!option.Slots.IsEmpty && (answer.Slot is not { } slot || !option.Slots.Contains(slot))))
-            return Deciding.Refuse(Refusal.AnswerIncomplete);
+            return Decisions.Refuse(Refusal.AnswerIncomplete);
         var settled = new BenchEvent.QuestionSettled(asked.Key, answer.Answer);
         switch (asked.Key.Kind)
         {
             case QuestionKind.CardInDoubt:
-                return Reporting.Decide(state, new BenchCommand.CardSeen(((CartridgePlace.InReader)asked.Place!).Reader, answer.Lot!.Value), touch);
+                return ReportDecisions.Decide(state, new BenchCommand.CardSeen(((CartridgePlace.InReader)asked.Place!).Reader, answer.Lot!.Value), touch);
             case QuestionKind.PowerCut:
-                return Deciding.Accept(settled);
+                return Decisions.Accept(settled);
             case QuestionKind.ReaderStopped:
-                return Revising.Revise(state, touch, Stopped(state, asked, answer, touch) with { Before = [settled] });
+                return Revisions.Revise(state, touch, Stopped(state, asked, answer, touch) with { Before = [settled] });
             default:
                 return state.Story.Find(report => report.Id == asked.Report) is { } told
-                    ? Revising.Revise(state, touch, Follows(state, asked, told, answer, touch) with { Before = [settled] })
-                    : Deciding.Refuse(Refusal.NoSuchQuestion);
+                    ? Revisions.Revise(state, touch, Follows(state, asked, told, answer, touch) with { Before = [settled] })
+                    : Decisions.Refuse(Refusal.NoSuchQuestion);
         }
     }
 
@@ -48,7 +48,7 @@ internal static class Answering
 
     private static Revision Follows(BenchState state, Question asked, Told told, BenchCommand.AnswerQuestion answer, Touch touch) => answer.Answer switch
     {
-        Answer.Mistake => new Revision(Undone: [told.Id, .. Revising.RestingOn(state, told.Id).Select(resting => resting.Id).Distinct()]),
+        Answer.Mistake => new Revision(Undone: [told.Id, .. Revisions.RestingOn(state, told.Id).Select(resting => resting.Id).Distinct()]),
         Answer.Stands => new Revision(Undone: Contradicted(state, told)),
         Answer.AtThatTime => new Revision(Corrected: [new Correction(told.Id, touch.At, null, null)]),
         Answer.InSlot => new Revision(Corrected: [new Correction(told.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),

@@ -5,7 +5,7 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>What a bench makes of reports: facts are recorded, in whatever they differ from what was believed.</summary>
-internal static class Reporting
+internal static class ReportDecisions
 {
     /// <summary>A time that a person states is trusted to so much on either side.</summary>
     public static readonly Duration StatedWithin = Duration.FromSeconds(5);
@@ -21,35 +21,35 @@ internal static class Reporting
         BenchCommand.Cleared cleared => Of(state, cleared.Request, touch, c => Cleared(state, c, cleared, touch)),
         BenchCommand.CardChanged changed => changed.Reader.Value <= state.Setup.Readers
             ? Tell(state, CardChanged(state, changed, touch), touch)
-            : Deciding.Refuse(Refusal.UnknownRequest, changed.Reader.ToString()),
+            : Decisions.Refuse(Refusal.UnknownRequest, changed.Reader.ToString()),
         BenchCommand.CardSeen seen => seen.Reader.Value <= state.Setup.Readers
-            ? Revising.Revise(state, touch, new Revision(Added: new BenchEvent.CardSeen(seen.Reader, seen.Lot)))
-            : Deciding.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
-        BenchCommand.TemperatureMeasured measured => Deciding.Accept(Measured(state, measured.Value)),
+            ? Revisions.Revise(state, touch, new Revision(Added: new BenchEvent.CardSeen(seen.Reader, seen.Lot)))
+            : Decisions.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
+        BenchCommand.TemperatureMeasured measured => Decisions.Accept(Measured(state, measured.Value)),
         BenchCommand.Discarded discarded => Of(state, discarded.Request, touch, c => Discarded(state, c, discarded, touch)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
-            ? Deciding.Accept(Results.Entered(state, c, result))
-            : Deciding.Refuse(Refusal.UnknownRequest, result.Request.Value),
+            ? Decisions.Accept(Results.Entered(state, c, result))
+            : Decisions.Refuse(Refusal.UnknownRequest, result.Request.Value),
         BenchCommand.NotBegun notBegun => notBegun.Hands.Value <= state.Setup.Hands
-            ? Deciding.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, touch.At))
-            : Deciding.Refuse(Refusal.UnknownHands, notBegun.Hands.ToString()),
+            ? Decisions.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, touch.At))
+            : Decisions.Refuse(Refusal.UnknownHands, notBegun.Hands.ToString()),
         _ => throw new InvalidOperationException($"The report {report.GetType().Name} is not known."),
     };
 
     private static Decision Of(BenchState state, RequestId request, Touch touch, Func<Cartridge, BenchEvent.StoryEvent> say) =>
         state.Find(request) is { } cartridge
             ? Tell(state, say(cartridge), touch)
-            : Deciding.Refuse(Refusal.UnknownRequest, request.Value);
+            : Decisions.Refuse(Refusal.UnknownRequest, request.Value);
 
     /// <summary>Records a step: once, however often it is told; among what happened later where it arrives late.</summary>
     private static Decision Tell(BenchState state, BenchEvent.StoryEvent happened, Touch touch)
     {
         if (state.Story.FindLast(told => IsSame(told, happened, touch.At)) is { } same)
-            return Deciding.Accept(new BenchEvent.SaidAgain(same.Id));
+            return Decisions.Accept(new BenchEvent.SaidAgain(same.Id));
         if (state.Story.Exists(told => told.At > touch.At && IsRelated(told.Event, happened)))
-            return Revising.Revise(state, touch, new Revision(Added: happened));
-        var deviations = Judging.Of(state, happened, slot => Progress.Staying(state, slot, touch.At), state.CardIn);
-        return Deciding.Accept(happened.Judged([.. deviations, .. happened.DiffersIn]));
+            return Revisions.Revise(state, touch, new Revision(Added: happened));
+        var deviations = Judgement.Of(state, happened, slot => Progress.Staying(state, slot, touch.At), state.CardIn);
+        return Decisions.Accept(happened.Judged([.. deviations, .. happened.DiffersIn]));
     }
 
     /// <summary>The same step at about the same time; what ends a cartridge can happen only once.</summary>
