@@ -12,50 +12,11 @@ internal static class Decisions
     /// <summary>Spare time beyond this is none that anybody waits for: nothing is at stake.</summary>
     private static readonly Duration Unlimited = Duration.FromHours(24);
 
-    public static Decision Decide(BenchState? state, BenchCommand command, Touch touch)
-    {
-        if (state is null)
-            return command is BenchCommand.OpenBench open
-                ? Accept(new BenchEvent.BenchOpened(open.Bench, open.Name, open.Setup, open.PromptAhead))
-                : Refuse(Refusal.BenchNotOpen);
-        if (state.Recorded.Contains(touch.Id))
-            return new Decision.AlreadyRecorded();
-        if (touch.At > touch.Arrived)
-            return Refuse(Refusal.UnreadableTime);
-        var decision = Judge(state, command, touch);
-        if (decision is not Decision.Accepted accepted)
-            return decision;
-        var events = accepted.Events;
-        if (WentBack(state, touch) is { } back)
-            events = events.Insert(0, new BenchEvent.ClockDoubted(back));
-        if (touch.Identity == Identity.NotChecked)
-            events = events.Add(new BenchEvent.IdentityNotChecked());
-        return new Decision.Accepted(touch.ClockInDoubt || state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
-            ? [.. events.Select(ClockDoubt.Withhold)]
-            : events);
-    }
-
-    /// <summary>How far the host's time lies before what it was, where that is more than any delay between two commands.</summary>
-    private static Duration? WentBack(BenchState state, Touch touch) =>
-        state.ClockMark is null && state.LastArrived > Instant.MinValue && state.LastArrived - touch.Arrived > ClockDoubt.Tolerance
-            ? state.LastArrived - touch.Arrived
-            : null;
-
-    private static Decision Judge(BenchState state, BenchCommand command, Touch touch)
-    {
-        return command switch
-        {
-            BenchCommand.Report report => ReportDecisions.Decide(state, report, touch),
-            BenchCommand.Instruction instruction => Instruct(state, instruction, touch),
-            _ => throw new InvalidOperationException($"The command {command.GetType().Name} is not known."),
-        };
-    }
-
     public static Decision Accept(params ImmutableArray<BenchEvent> events) => new Decision.Accepted(events);
 
     public static Decision Refuse(Refusal why, string? detail = null) => new Decision.Refused(why, detail);
 
-    private static Decision Instruct(BenchState state, BenchCommand.Instruction instruction, Touch touch) => instruction switch
+    public static Decision Instruct(BenchState state, BenchCommand.Instruction instruction, Touch touch) => instruction switch
     {
         BenchCommand.OpenBench => Refuse(Refusal.BenchAlreadyOpen, state.Id.Value),
         BenchCommand.AddRequests add => Add(state, add.Requests),

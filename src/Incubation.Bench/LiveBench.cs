@@ -11,7 +11,36 @@ namespace Incubation.Bench;
 public static class LiveBench
 {
     /// <summary>What is to be recorded for a command. A null state is a bench whose stream is empty.</summary>
-    public static Decision Decide(BenchState? state, BenchCommand command, Touch touch) => Decisions.Decide(state, command, touch);
+    public static Decision Decide(BenchState? state, BenchCommand command, Touch touch)
+    {
+        ArgumentNullException.ThrowIfNull(command);
+        ArgumentNullException.ThrowIfNull(touch);
+        if (state is null)
+            return command is BenchCommand.OpenBench open
+                ? Decisions.Accept(new BenchEvent.BenchOpened(open.Bench, open.Name, open.Setup, open.PromptAhead))
+                : Decisions.Refuse(Refusal.BenchNotOpen);
+        if (state.Recorded.Contains(touch.Id))
+            return new Decision.AlreadyRecorded();
+        if (touch.At > touch.Arrived)
+            return Decisions.Refuse(Refusal.UnreadableTime);
+        var decision = command switch
+        {
+            BenchCommand.Report report => ReportDecisions.Decide(state, report, touch),
+            BenchCommand.Instruction instruction => Decisions.Instruct(state, instruction, touch),
+            _ => throw new InvalidOperationException($"The command {command.GetType().Name} is not known."),
+        };
+        if (decision is not Decision.Accepted accepted)
+            return decision;
+        var events = accepted.Events;
+        if (WentBack(state, touch) is { } back)
+            events = events.Insert(0, new BenchEvent.ClockDoubted(back));
+        if (touch.Identity == Identity.NotChecked)
+            events = events.Add(new BenchEvent.IdentityNotChecked());
+        // What this returns is what is recorded: nobody changes it afterwards.
+        return new Decision.Accepted(touch.ClockInDoubt || state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
+            ? [.. events.Select(ClockDoubt.Withhold)]
+            : events);
+    }
 
     /// <summary>The state after one more entry. Accepts every entry that <see cref="Decide"/> ever produced.</summary>
     public static BenchState Apply(BenchState? state, BenchEntry entry) => Changes.Apply(state, entry);
@@ -36,4 +65,10 @@ public static class LiveBench
 
     /// <summary>The planning problem from where the bench stands at an instant.</summary>
     public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);
+
+    /// <summary>How far the host's time lies before what it was, where that is more than any delay between two commands.</summary>
+    private static Duration? WentBack(BenchState state, Touch touch) =>
+        state.ClockMark is null && state.LastArrived > Instant.MinValue && state.LastArrived - touch.Arrived > ClockDoubt.Tolerance
+            ? state.LastArrived - touch.Arrived
+            : null;
 }

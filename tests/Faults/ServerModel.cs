@@ -105,7 +105,7 @@ internal sealed class ServerModel(World world)
         if (loop is not { } present)
             return;
         CompareTablet(tablet);
-        var touch = BenchLoop.Readable(new Touch(said.Id, said.At, clock!.Now, Aide, tablet.Device));
+        var touch = new Touch(said.Id, said.At, clock!.Now, Aide, tablet.Device);
         var answer = present.HearAsync(new CommandEnvelope(Readable(said.Command), touch)).GetAwaiter().GetResult();
         if (loop != present || MayDie("crash before the answer"))
             return;

@@ -74,14 +74,6 @@ public sealed class BenchLoop
     /// <summary>Whether a write has failed and the log has not been read again since.</summary>
     public bool LogInDoubt { get; private set; }
 
-    /// <summary>The touch of a command as it is recorded: cut to milliseconds, and never later than its arrival.</summary>
-    public static Touch Readable(Touch touch)
-    {
-        ArgumentNullException.ThrowIfNull(touch);
-        var arrived = BenchClock.ToMilliseconds(touch.Arrived);
-        return touch with { At = Instant.Min(BenchClock.ToMilliseconds(touch.At), arrived), Arrived = arrived };
-    }
-
     /// <summary>
     /// What is to be said to a bench before anything else after a start: that its server was down, for how long, and that nobody
     /// knows the cards any more; null where it has nothing in work and knows no card.
@@ -97,11 +89,17 @@ public sealed class BenchLoop
             : null;
     }
 
-    /// <summary>Hears a command: when this says "recorded", it stands in the log.</summary>
+    /// <summary>
+    /// Hears a command: when this says "recorded", it stands in the log. Its times are cut to milliseconds, and it never happened
+    /// later than it arrived; whether the time is in doubt comes in with it.
+    /// </summary>
     public async Task<CommandAnswer> HearAsync(CommandEnvelope envelope)
     {
         ArgumentNullException.ThrowIfNull(envelope);
-        var (command, touch) = (envelope.Command, envelope.Touch with { ClockInDoubt = guard.Doubt is not null });
+        var (command, said) = envelope;
+        var arrived = BenchClock.ToMilliseconds(said.Arrived);
+        var happened = Instant.Min(BenchClock.ToMilliseconds(said.At), arrived);
+        var touch = said with { At = happened, Arrived = arrived, ClockInDoubt = guard.Doubt is not null };
         using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", State.Id.Value).SetTag("command", command.GetType().Name);
         try
         {

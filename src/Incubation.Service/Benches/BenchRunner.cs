@@ -75,7 +75,7 @@ public sealed class BenchRunner : IAsyncDisposable
     public Task<CommandAnswer> SendAsync(CommandEnvelope envelope)
     {
         ArgumentNullException.ThrowIfNull(envelope);
-        var said = new Said(envelope with { Touch = BenchLoop.Readable(envelope.Touch) }, new(TaskCreationOptions.RunContinuationsAsynchronously));
+        var said = new Said(envelope, new(TaskCreationOptions.RunContinuationsAsynchronously));
         if (!queue.Writer.TryWrite(said))
             said.Answer.SetResult(Refused(stopping.IsCancellationRequested ? BenchesWords.ServerStopping : BenchesWords.QueueFull));
         return said.Answer.Task;
@@ -116,7 +116,15 @@ public sealed class BenchRunner : IAsyncDisposable
             await foreach (var said in queue.Reader.ReadAllAsync(stopping.Token))
             {
                 if (said is not null)
-                    said.Answer.TrySetResult(await HearAsync(said));
+                {
+                    var before = turns.State.Revision;
+                    var answer = await turns.HearAsync(said.Envelope);
+                    // Who has an answer sees at least what it answers; the new plan follows.
+                    if (turns.State.Revision > before)
+                        present = new BenchView(turns.State, turns.Look(clock.Now));
+                    said.Answer.TrySetResult(answer);
+                }
+
                 await KeepTimeAsync();
             }
         }
@@ -127,16 +135,6 @@ public sealed class BenchRunner : IAsyncDisposable
     }
 
     private CommandAnswer Refused(string sentence) => new(false, sentence, turns.State.Revision);
-
-    private async Task<CommandAnswer> HearAsync(Said said)
-    {
-        var before = turns.State.Revision;
-        var answer = await turns.HearAsync(said.Envelope);
-        // Who has an answer sees at least what it answers; the new plan follows.
-        if (turns.State.Revision > before)
-            present = new BenchView(turns.State, turns.Look(clock.Now));
-        return answer;
-    }
 
     private async Task KeepTimeAsync()
     {

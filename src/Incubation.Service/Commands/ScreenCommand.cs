@@ -1,7 +1,8 @@
 namespace Incubation.Service.Commands;
 
 /// <summary>
-/// A report or instruction from a screen. One shape for all, so that a browser can keep it and send it later unchanged.
+/// A report or instruction as it travels: one flat shape for all, so that a browser can keep it and send it later unchanged,
+/// perhaps after an upgrade. <see cref="CommandReader"/> reads it; inside the program it is a <c>BenchCommand</c>.
 /// </summary>
 /// <param name="Id">Names it: made by the screen at the first touch, so that sending it again is harmless.</param>
 /// <param name="Kind">

@@ -196,14 +196,14 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
                 Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}].{member}"), Say.Of(sentence, things)));
 
             var id = string.IsNullOrWhiteSpace(wanted.Id) ? NextId() : wanted.Id.Trim();
-            if (!TextId.IsValid(id))
+            if (!Bounds.IsIdentifier(id))
                 Wrong("id", Words.IntakeTextFault);
             else if (taken.Contains(new RequestId(id)))
                 Wrong("id", here.Contains(id) ? Words.RefusedRequestAlreadyOnBench : RequestsWords.RefusedRequestElsewhere, id);
             else
                 (taken, _) = (taken.Add(new RequestId(id)), here.Add(id));
             var specimen = wanted.Specimen?.Trim();
-            if (!TextId.IsValid(specimen))
+            if (!Bounds.IsIdentifier(specimen))
                 Wrong("specimen", string.IsNullOrEmpty(specimen) ? RequestsWords.IntakeSpecimenMissing : Words.IntakeTextFault);
             var assay = TextId.IsValid(wanted.Assay) ? catalogue.Assay(new AssayCode(wanted.Assay!)) : null;
             if (assay is null)
@@ -212,7 +212,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
             var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine", "priority", Wrong);
             var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
-            if (identifier is not null && !TextId.IsValid(identifier))
+            if (identifier is not null && !Bounds.IsIdentifier(identifier))
                 Wrong("identifier", Words.IntakeTextFault);
             else if (OtherIdentifier(specimen, identifier) is { } other)
                 Wrong("identifier", RequestsWords.IntakeIdentifierDiffers, specimen, other);
@@ -223,6 +223,9 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             var ready = judged.Ready(Cut(wanted.Ready) ?? now, takenOut);
             if (wanted.Due is { } due && due < ready)
                 Wrong("due", RequestsWords.IntakeDueBeforeReady);
+            foreach (var (member, planned) in new[] { ("ready", wanted.Ready), ("due", wanted.Due), ("loadBy", wanted.LoadBy) })
+                if (planned is { } stated && !Bounds.IsPlannable(stated, now))
+                    Wrong(member, RequestsWords.IntakeTooFar, Bounds.PlannedWithin.Days);
             var control = ReadControl(wanted, kind, assay, Wrong);
             if (lot is { } chosen && ExpiryOf(chosen, control) <= ready)
                 Wrong("lot", RequestsWords.StopBeforeReady, chosen, Say.Day(stock.LastDayOf(chosen, control?.Lot)));
