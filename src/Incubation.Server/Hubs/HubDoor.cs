@@ -1,3 +1,4 @@
+using System.ComponentModel.DataAnnotations;
 using System.Collections.Concurrent;
 using System.Data.Common;
 using System.Reflection;
@@ -126,7 +127,8 @@ public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<
 /// <param name="Name">The name that people read, or null.</param>
 /// <param name="Device">What the log calls this screen.</param>
 /// <param name="CanSwitch">Whether persons switch here by PIN.</param>
-public sealed record WhoSnapshot(string Kind, string? Person, string? Name, string Device, bool CanSwitch);
+public sealed record WhoSnapshot(
+    [property: AllowedValues("person", "tablet", "wall", "program")] string Kind, string? Person, string? Name, string Device, bool CanSwitch);
 
 /// <summary>Writes it.</summary>
 public sealed class WhoWriter

@@ -1,33 +1,39 @@
 // Serves the bench page and its files when the server does not answer, so that a page that is loaded again goes on: it keeps its
 // last snapshot itself (js/keep.js). Answers of the API, other pages and what they show are never kept.
 
+/** The worker itself, by its own type. */
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+
 const CACHE = "incubation-screen";
 const PATIENCE_MS = 4000;
 const SERVER_FAULT = 500;
 
 // Every file that a bench page uses; a test holds this list against the folder.
 const FILES = [
-  "/css/alarm.css", "/css/base.css", "/css/bench.css", "/css/lanes.css", "/css/tokens.css", "/favicon.svg", "/js/alarms.js", "/js/alone.js", "/js/also.js",
-  "/js/bench-taps.js", "/js/bench.js", "/js/blazor-start.js", "/js/buzz.js", "/js/card.js", "/js/clock.js", "/js/dialogs.js", "/js/dom.js",
-  "/js/format.js", "/js/hearing.js", "/js/keep.js", "/js/labels.js", "/js/lanes.js", "/js/life.js", "/js/live.js", "/js/offline.js", "/js/outbox.js", "/js/pause.js", "/js/questions.js",
-  "/js/reports.js", "/js/screen.js", "/js/screens.js", "/js/sound.js", "/js/sounding.js", "/js/soundplan.js", "/js/types.js", "/js/wedge.js", "/js/who.js",
+  "/css/alarm.css", "/css/base.css", "/css/bench.css", "/css/lanes.css", "/css/tokens.css", "/favicon.svg",
+  "/js/alarms.js", "/js/alone.js", "/js/also.js", "/js/bench-taps.js", "/js/bench.js", "/js/blazor-start.js",
+  "/js/buzz.js", "/js/card.js", "/js/clock.js", "/js/context.js", "/js/dialogs.js", "/js/dom.js", "/js/format.js",
+  "/js/hearing.js", "/js/keep.js", "/js/labels.js", "/js/lanes.js", "/js/life.js", "/js/live.js", "/js/offline.js",
+  "/js/outbox.js", "/js/pause.js", "/js/questions.js", "/js/reports.js", "/js/screen.js", "/js/screens.js",
+  "/js/sound.js", "/js/sounding.js", "/js/soundplan.js", "/js/types.js", "/js/wedge.js", "/js/who.js",
   "/js/words.js", "/lib/signalr/signalr.min.js", "/manifest.webmanifest",
 ];
 
-self.addEventListener("install", event => event.waitUntil(install()));
-self.addEventListener("activate", event => event.waitUntil(self.clients.claim()));
-self.addEventListener("message", event => {
+worker.addEventListener("install", event => event.waitUntil(install()));
+worker.addEventListener("activate", event => event.waitUntil(worker.clients.claim()));
+worker.addEventListener("message", event => {
   if (isBenchPage(event.data?.keep)) event.waitUntil(keepPage(event.data.keep));
 });
-self.addEventListener("fetch", event => {
+worker.addEventListener("fetch", event => {
   const { method, mode, url } = event.request;
   const { origin, pathname } = new URL(url);
-  if (method !== "GET" || origin !== self.location.origin) return;
+  if (method !== "GET" || origin !== worker.location.origin) return;
   if (mode === "navigate" && isBenchPage(pathname)) event.respondWith(serverFirst(event.request, pathname));
   else if (mode === "navigate" && pathname === "/") event.respondWith(home(event.request));
   else if (FILES.includes(pathname)) event.respondWith(serverFirst(event.request, pathname));
 });
 
+/** @param {string|undefined} path */
 function isBenchPage(path) {
   return /^\/bench\/[^/]+$/.test(path ?? "");
 }
@@ -35,14 +41,19 @@ function isBenchPage(path) {
 async function install() {
   const cache = await caches.open(CACHE);
   await cache.addAll(FILES);
-  await self.skipWaiting();
+  await worker.skipWaiting();
 }
 
+/** @param {string} path */
 async function keepPage(path) {
   keep(path, await fetch(path));
 }
 
-/** What the server gives, and what it gave last where it does not answer in time. */
+/**
+ * What the server gives, and what it gave last where it does not answer in time.
+ * @param {Request} request
+ * @param {string} path
+ */
 async function serverFirst(request, path) {
   const asked = fetch(request);
   try {
@@ -57,7 +68,10 @@ async function serverFirst(request, path) {
   return (await kept(path)) ?? asked;
 }
 
-/** An installed screen begins at the list of benches: without a server, with the bench that it showed last. */
+/**
+ * An installed screen begins at the list of benches: without a server, with the bench that it showed last.
+ * @param {Request} request
+ */
 async function home(request) {
   try {
     return await fetch(request);
@@ -68,15 +82,21 @@ async function home(request) {
   }
 }
 
+/** @returns {Promise<null>} */
 function late() {
   return new Promise(done => setTimeout(() => done(null), PATIENCE_MS));
 }
 
+/** @param {string} path */
 async function kept(path) {
   return (await caches.open(CACHE)).match(path, { ignoreVary: true });
 }
 
-/** Only what was given as asked for: a way to the sign-in is none. */
+/**
+ * Only what was given as asked for: a way to the sign-in is none.
+ * @param {string} path
+ * @param {Response} answer
+ */
 function keep(path, answer) {
   if (!answer.ok || answer.redirected) return;
   const copy = answer.clone();

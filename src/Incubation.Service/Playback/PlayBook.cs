@@ -1,3 +1,4 @@
+using System.ComponentModel.DataAnnotations;
 using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Chart;
@@ -19,7 +20,8 @@ namespace Incubation.Service.Playback;
 /// <param name="Kind">"report", "plan", "trouble" or "other".</param>
 /// <param name="Text">What it was, in words.</param>
 /// <param name="Who">By whom; empty where the bench did it by itself.</param>
-public sealed record Moment(int Index, Instant At, string Kind, string Text, string Who);
+public sealed record Moment(
+    int Index, Instant At, [property: AllowedValues("report", "plan", "trouble", "other")] string Kind, string Text, string Who);
 
 /// <summary>A batch to be played again.</summary>
 /// <param name="Zone">IANA name of the clinic's time zone.</param>

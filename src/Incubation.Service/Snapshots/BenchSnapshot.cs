@@ -1,11 +1,12 @@
+using System.ComponentModel.DataAnnotations;
 using NodaTime;
 
 namespace Incubation.Service.Snapshots;
 
 /// <summary>
 /// What is pushed to screens: absolute instants, the server's time and its rate, and every word already in the clinic's
-/// language, so that a screen counts, prompts and alarms by itself while it has no server. The browser module's
-/// <c>types.js</c> mirrors these records.
+/// language, so that a screen counts, prompts and alarms by itself while it has no server. The browser modules' <c>types.js</c>
+/// is generated from these records; texts that are one of a few say which, and the modules are checked against that.
 /// </summary>
 /// <param name="Bench">Id of the bench.</param>
 /// <param name="Name">Its name.</param>
@@ -98,7 +99,8 @@ public sealed record MeansSnapshot(int Hands, IReadOnlyList<OutOfUseSnapshot> Ou
 /// <param name="From">Since when.</param>
 /// <param name="To">Until when; null until somebody says that it is in use again.</param>
 /// <param name="Why">In a person's words, or null.</param>
-public sealed record OutOfUseSnapshot(string Resource, int? Number, Instant From, Instant? To, string? Why);
+public sealed record OutOfUseSnapshot(
+    [property: AllowedValues("hands", "slot", "reader", "incubator")] string Resource, int? Number, Instant From, Instant? To, string? Why);
 
 /// <param name="Set">What it is set to, in degrees Celsius, or null.</param>
 /// <param name="Tolerance">How far from that it may be, or null.</param>
@@ -173,7 +175,7 @@ public sealed record UncheckedSnapshot(string Device, int Reports);
 /// <param name="Idle">What the card says when there is no offer: a title and a sentence; null when there is one.</param>
 /// <param name="StartedAt">When the batch was started, or null before.</param>
 public sealed record BatchSnapshot(
-    string Phase, int Number, string Headline, Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
+    [property: AllowedValues("preparing", "running", "finished")] string Phase, int Number, string Headline, Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
     int ReadInWindow, int ReadOutside, int UrgentWaiting, Instant? UrgentSince, int LateNow, double? PerHour, IdleSnapshot? Idle,
     Instant? StartedAt = null);
 
@@ -211,7 +213,8 @@ public sealed record IdleSnapshot(string Title, string Detail, string? Link, str
 /// <param name="Reason">For a discard: the reason to send with it; else null.</param>
 /// <param name="Instruction">The words of the kit's instructions for this step, as the assay's sheet has them; or null.</param>
 public sealed record OfferSnapshot(
-    string Key, string Kind, int Hands, string HandsText, string Title, string Detail, string Button,
+    string Key,
+    [property: AllowedValues("mix", "load", "move", "clear", "card-change", "discard")] string Kind, int Hands, string HandsText, string Title, string Detail, string Button,
     string CountdownToBegin, string CountdownToLatest, bool Urgent, string? Request, string? Specimen, int? Slot, int? Reader,
     string? Lot, Instant PromptAt, Instant MayBegin, Instant PlannedEnd, Instant CountTo, Instant? LatestStart,
     Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses, string? Reason = null, string? Instruction = null);
@@ -226,7 +229,8 @@ public sealed record OfferSnapshot(
 /// <param name="Reader">The reader, or null.</param>
 /// <param name="Lot">The lot of a card change, or null: a screen without its server asks for it.</param>
 public sealed record UpcomingSnapshot(
-    string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request, string Kind, int? Slot, int? Reader, string? Lot);
+    string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request,
+    [property: AllowedValues("mix", "load", "move", "clear", "card-change", "discard")] string Kind, int? Slot, int? Reader, string? Lot);
 
 /// <param name="Slot">Which.</param>
 /// <param name="Request">What is in it, or null when free.</param>
@@ -273,8 +277,9 @@ public sealed record ReaderSnapshot(
 /// <param name="Reader">The reader meant by "read-started", "started-in-time" or "loaded", or null.</param>
 /// <param name="Reason">The reason to discard its cartridge with, chosen at first; or null.</param>
 public sealed record AlarmSnapshot(
-    string Id, string Priority, string Word, string Title, string Text, Instant From, Instant? Until, Instant? Deadline,
-    Instant EscalatesAt, bool Acknowledged, bool Passed, string Request, IReadOnlyList<string> Actions, int? Slot, int? Reader, string? Reason = null);
+    string Id, [property: AllowedValues("low", "medium", "high")] string Priority, string Word, string Title, string Text, Instant From,
+    Instant? Until, Instant? Deadline, Instant EscalatesAt, bool Acknowledged, bool Passed, string Request, IReadOnlyList<string> Actions,
+    int? Slot, int? Reader, string? Reason = null);
 
 /// <param name="Request">Whose.</param>
 /// <param name="Specimen">The specimen to compare with what the reader shows.</param>

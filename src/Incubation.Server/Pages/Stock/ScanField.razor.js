@@ -52,7 +52,7 @@ class ScanField {
       const reader = new zxing.BrowserMultiFormatReader(hints(zxing));
       this.controls = await reader.decodeFromConstraints(
         { video: { facingMode: "environment" } }, /** @type {HTMLVideoElement} */ (this.view.querySelector("video")),
-        result => result && this.#found(result.getText()));
+        (/** @type {{getText(): string}|undefined} */ result) => result && this.#found(result.getText()));
       if (this.view.hidden) this.#stop("");
     } catch {
       this.#stop("refused");
@@ -88,7 +88,7 @@ function hints(zxing) {
   // The library's numbers of its hints (DecodeHintType), which its browser file does not export.
   const POSSIBLE_FORMATS = 2;
   const ASSUME_GS1 = 8;
-  return new Map([[POSSIBLE_FORMATS, [DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14]], [ASSUME_GS1, true]]);
+  return new Map(/** @type {[number, unknown][]} */ ([[POSSIBLE_FORMATS, [DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14]], [ASSUME_GS1, true]]));
 }
 
 /** @type {Promise<any>|null} */

@@ -87,6 +87,15 @@ function isReported(step, waiting) {
   return waiting.some(c => (c.kind === kind || c.kind === "discarded") && c.request === step.request && (step.request !== null || c.reader === step.reader));
 }
 
+/**
+ * Why a cartridge is given up, where the server has said so; null where it has not.
+ * @param {BenchSnapshot} snapshot
+ * @param {string|null} request
+ */
+export function reasonOf(snapshot, request) {
+  return snapshot.losses.find(loss => loss.request === request)?.reason ?? null;
+}
+
 /** @param {ScreenCommand[]} waiting */
 function lastReport(waiting) {
   return waiting.reduce((latest, c) => Math.max(latest, at(c.at)), 0);
@@ -116,5 +125,6 @@ function offerOf(snapshot, step, hands, freeFrom, w) {
     plannedEnd: iso(start + 60_000), countTo: slot?.closes ?? iso(start + 60_000),
     latestStart: step.spareSeconds === null ? null : iso(at(step.start) + step.spareSeconds * 1000),
     reportFrom: slot?.opens ?? iso(start - prompt), askWhenAfter: null, windowOpens: slot?.opens ?? null, windowCloses: slot?.closes ?? null,
+    reason: step.kind === "discard" ? reasonOf(snapshot, step.request) : null, instruction: null,
   };
 }

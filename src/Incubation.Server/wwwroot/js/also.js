@@ -1,6 +1,7 @@
 // What else is so at the bench: cartridges given up and why, repeats that can be ordered, requests that stand aside, and what
 // is out of use. Lines of words, each with at most one button.
 
+/** @import { BenchContext } from "./context.js" */
 /** @import { BenchSnapshot, ScreenCommand } from "./types.js" */
 import { el, find, show } from "./dom.js";
 import { clockTime, fill, ms } from "./format.js";
@@ -8,7 +9,7 @@ import { command } from "./reports.js";
 
 export class Also {
   /**
-   * @param {any} screen The bench screen.
+   * @param {BenchContext} screen
    * @param {(said: ScreenCommand) => void} send
    */
   constructor(screen, send) {

@@ -1,5 +1,6 @@
 // What taps on the bench screen do.
 
+/** @import { BenchContext } from "./context.js" */
 /** @import { AlarmSnapshot, BenchSnapshot, CommandAnswer, OfferSnapshot, ScreenCommand } from "./types.js" */
 import { Also } from "./also.js";
 import { askDiscard, askHowLongAgo, askInTime, askLot, cartridgesOf, choose } from "./dialogs.js";
@@ -19,7 +20,7 @@ const TOUCH_MS = 3000;
 const NO_NEWS_MS = 4000;
 
 export class BenchTaps {
-  /** @param {any} screen The bench screen. */
+  /** @param {BenchContext} screen */
   constructor(screen) {
     this.screen = screen;
     this.w = screen.w;
@@ -77,7 +78,7 @@ export class BenchTaps {
 
   /** @param {BenchSnapshot} snapshot */
   snapshot(snapshot) {
-    const waiting = new Set(this.screen.live.waiting(snapshot.bench).map((/** @type {ScreenCommand} */ c) => c.id));
+    const waiting = new Set(this.screen.live.waiting(snapshot.bench).map(c => c.id));
     for (const [key, { id, revision }] of this.tapped)
       if (snapshot.revision > revision && !waiting.has(id)) this.tapped.delete(key);
     const standing = new Map(snapshot.alarms.map(a => [a.id, a]));
@@ -143,7 +144,7 @@ export class BenchTaps {
     } else if (action === "discard") {
       await this.#discard(alarm.request, alarm.id.startsWith("mixture") ? "mixture-too-old" : "window-closed", when);
     } else if (action === "started-in-time") {
-      const started = await askInTime(this.w, when.at, this.screen.snapshot.zone);
+      const started = await askInTime(this.w, when.at, this.screen.shown.zone);
       if (started !== null)
         this.#send(command("read-started", { at: started, stated: true }, { request: alarm.request, reader: alarm.reader, inTime: true }));
     }
@@ -157,8 +158,7 @@ export class BenchTaps {
    */
   #done(kind, alarm, when) {
     const step = kind === "loaded" ? "load" : "move";
-    /** @type {OfferSnapshot|undefined} */
-    const offer = this.screen.offers().find((/** @type {OfferSnapshot} */ o) => o.kind === step && o.request === alarm.request);
+    const offer = this.screen.offers().find(o => o.kind === step && o.request === alarm.request);
     if (offer) this.#report(offer, when);
     else this.#send(command(kind, when, { request: alarm.request, slot: alarm.slot, reader: alarm.reader }));
   }
@@ -168,7 +168,6 @@ export class BenchTaps {
     const { screen } = this;
     const touched = performance.now() - this.touchLocal < TOUCH_MS ? this.touchAt : screen.clock.now();
     if (big.getAttribute("aria-disabled") === "true" || !screen.snapshot) return;
-    /** @type {OfferSnapshot|null} */
     const offer = screen.offer();
     if (!offer) {
       await this.#start();
@@ -176,7 +175,7 @@ export class BenchTaps {
     }
     if (offer.kind === "discard") return void this.#discard(offer.request, offer.reason ?? "window-closed", { at: touched });
     if (offer.kind === "card-change") {
-      const lot = await askLot(this.w, offer.lot, this.screen.snapshot.lots);
+      const lot = await askLot(this.w, offer.lot, this.screen.shown.lots);
       if (lot !== null) this.#report({ ...offer, lot }, { at: touched });
       return;
     }
@@ -192,13 +191,13 @@ export class BenchTaps {
   /** Not before this screen has been heard, or somebody has said that it is not. */
   async #start() {
     const { screen, w } = this;
-    if (screen.snapshot.batch.phase !== "preparing") return;
+    if (screen.shown.batch.phase !== "preparing") return;
     // A locked tablet is told first that it must be somebody who starts.
     if (screen.live.who?.kind !== "tablet") {
       const runSheet = `benches/${encodeURIComponent(screen.bench)}/run-sheet`;
       const answer = await screen.sounding.hearing.ask({ go: w("HearStart"), without: w("HearStartWithout"), runSheet });
       screen.sounding.attend();
-      if (!answer || screen.snapshot.batch.phase !== "preparing") return;
+      if (!answer || screen.shown.batch.phase !== "preparing") return;
     }
     const start = command("start-batch", { at: screen.clock.now() });
     this.startId = start.id;
@@ -212,7 +211,6 @@ export class BenchTaps {
   async #scanned(text) {
     const { screen, w } = this;
     if (!screen.snapshot) return;
-    /** @type {OfferSnapshot|null} */
     const due = screen.offer();
     const box = isLabel(text) ? null : await screen.live.judgeBox(screen.bench, due?.request ?? null, text);
     const { offer, sentence } = box ? { offer: null, sentence: box.sentence } : judgeLabel(w, screen.snapshot, screen.offers(), due, text);
@@ -230,11 +228,10 @@ export class BenchTaps {
   }
 
   async #earlier() {
-    /** @type {OfferSnapshot|null} */
     const offer = this.screen.offer();
     const now = this.screen.clock.now();
     if (!offer || this.tapped.has(offer.key)) return;
-    const lot = offer.kind === "card-change" ? await askLot(this.w, offer.lot, this.screen.snapshot.lots) : null;
+    const lot = offer.kind === "card-change" ? await askLot(this.w, offer.lot, this.screen.shown.lots) : null;
     if (offer.kind === "card-change" && lot === null) return;
     const ago = await askHowLongAgo(this.w, this.w("EarlierTitle"), offer.title, false);
     if (ago === null) return;
@@ -245,7 +242,6 @@ export class BenchTaps {
   /** Everything that a person may have to say beside the one next thing. */
   async #problem() {
     const { screen, w } = this;
-    /** @type {OfferSnapshot|null} */
     const offer = screen.offer();
     const now = screen.clock.now();
     const lines = [{ label: w("ProblemDiscard"), act: () => this.#discard(offer?.request ?? null, null, { at: now }) }];
@@ -264,12 +260,11 @@ export class BenchTaps {
    * @param {{at: number, stated?: boolean}} when
    */
   async #discard(request, reason, when) {
-    const cartridges = cartridgesOf(this.w, this.screen.snapshot);
+    const cartridges = cartridgesOf(this.w, this.screen.shown);
     const known = cartridges.some(c => c.request === request) ? request : null;
     const said = await askDiscard(this.w, cartridges, known, reason);
     if (!said) return;
     const discarded = command("discarded", when, said);
-    /** @type {OfferSnapshot|null} */
     const offer = this.screen.offer();
     if (offer?.request === said.request) this.#mark(offer, discarded);
     this.#send(discarded);
@@ -291,7 +286,7 @@ export class BenchTaps {
    * @param {ScreenCommand} report
    */
   #mark(offer, report) {
-    this.tapped.set(offer.key, { id: report.id, revision: this.screen.snapshot.revision });
+    this.tapped.set(offer.key, { id: report.id, revision: this.screen.shown.revision });
   }
 
   /** @param {ScreenCommand} said */
@@ -304,7 +299,7 @@ export class BenchTaps {
   /** @param {ScreenCommand} discarded */
   #offerRepeat(discarded) {
     const { w, screen } = this;
-    const name = cartridgesOf(w, screen.snapshot).find(c => c.request === discarded.request)?.label ?? discarded.request ?? "";
+    const name = cartridgesOf(w, screen.shown).find(c => c.request === discarded.request)?.label ?? discarded.request ?? "";
     this.#notice(`${fill(w("RepeatTitle"), name)}. ${w("RepeatText")}`, [
       { label: w("RepeatPlan"), act: () => this.#send(command("repeat", { at: screen.clock.now() }, { request: discarded.request })) },
       { label: w("RepeatNot"), act: () => show(find(screen.root, ".notice"), false) },

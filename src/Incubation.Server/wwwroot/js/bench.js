@@ -1,7 +1,8 @@
 // The bench screen: one next thing, alarms, what comes after, the lanes. It counts, prompts and sounds by itself from the last
 // snapshot, with or without a server.
 
-/** @import { AlarmSnapshot, BenchSnapshot, CommandAnswer, LineState, OfferSnapshot, ScreenCommand } from "./types.js" */
+/** @import { BenchContext } from "./context.js" */
+/** @import { BenchSnapshot, OfferSnapshot } from "./types.js" */
 import { Alarms } from "./alarms.js";
 import { alarmsLeft, offersAlone, upcomingAlone } from "./alone.js";
 import { BenchTaps } from "./bench-taps.js";
@@ -28,6 +29,7 @@ export function mount(root) {
   return new BenchScreen(root);
 }
 
+/** @implements {BenchContext} */
 class BenchScreen {
   /** @param {HTMLElement} root */
   constructor(root) {
@@ -38,6 +40,7 @@ class BenchScreen {
     this.live = new Live(this.clock, layoutOf());
     this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock);
     this.card = new Card(root, this.w);
+    /** @type {BenchTaps} */
     this.taps = new BenchTaps(this);
     this.alarms = new Alarms(root, this.w, (action, alarm) => this.taps.alarm(action, alarm));
     /** @type {BenchSnapshot|null} */
@@ -54,6 +57,7 @@ class BenchScreen {
     this.live.onLine = () => this.#line();
     this.live.onAnswer = (_, command, answer) => this.taps.answered(command, answer);
     this.live.onRefused = (_, sentence) => this.#cannotShow(sentence);
+    /** @type {Sounding} */
     this.sounding = new Sounding(this);
     find(root, ".settle").addEventListener("click", () => this.live.send(this.bench, command("settle", { at: this.clock.now() })));
     this.ticker = setInterval(() => this.numerals(), TICK_MS);
@@ -77,6 +81,11 @@ class BenchScreen {
     this.letSleep();
     this.sounding.end();
     void this.live.end();
+  }
+
+  get shown() {
+    if (!this.snapshot) throw new Error("Nothing is shown yet.");
+    return this.snapshot;
   }
 
   get isAlone() {
@@ -201,7 +210,7 @@ class BenchScreen {
 
   /** @param {number} now */
   #cardNow(now) {
-    const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
+    const snapshot = this.shown;
     const offer = this.offer();
     this.#hands(now);
     if (offer) {
@@ -242,17 +251,18 @@ class BenchScreen {
   }
 
   #after() {
-    const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
-    const undo = find(this.root, ".undo");
+    const snapshot = this.shown;
+    const { undo } = snapshot;
     // What waits for the server is younger than what the server would take back.
-    const own = this.live.waiting(this.bench).length === 0 && snapshot.undo?.device === this.live.who?.device && !this.taps.undone.has(snapshot.undo.report);
-    show(undo, own);
-    if (own && snapshot.undo) setText(undo, snapshot.undo.text);
+    const own = undo !== null && this.live.waiting(this.bench).length === 0
+      && undo.device === this.live.who?.device && !this.taps.undone.has(undo.report);
+    show(find(this.root, ".undo"), own);
+    if (own) setText(find(this.root, ".undo"), undo.text);
     const { who } = this.live;
     const open = who?.kind === "person" ? (snapshot.unchecked.find(u => u.device === who.device)?.reports ?? 0) : 0;
     const settle = find(this.root, ".settle");
     show(settle, open > 0);
-    if (open > 0) setText(settle, open === 1 ? fill(this.w("SettleOne"), who?.name) : fill(this.w("Settle"), open, who?.name));
+    if (open > 0) setText(settle, open === 1 ? fill(this.w("SettleOne"), who?.name ?? "") : fill(this.w("Settle"), open, who?.name ?? ""));
     const results = find(this.root, ".results");
     const missing = snapshot.missingResults.length;
     show(results, missing > 0);
@@ -261,7 +271,7 @@ class BenchScreen {
 
   /** @param {number} now */
   #upcoming(now) {
-    const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
+    const snapshot = this.shown;
     const steps = this.isAlone ? upcomingAlone(snapshot, this.live.waiting(this.bench)) : snapshot.upcoming;
     // Without its server the page needs more of the plan than it shows.
     const shown = (this.offer()?.key.startsWith("alone/") ? steps.slice(1) : steps).slice(0, MOST_UPCOMING);
@@ -303,7 +313,7 @@ class BenchScreen {
   /** @param {number} now */
   #setTimer(now) {
     clearTimeout(this.timer);
-    const snapshot = /** @type {BenchSnapshot} */ (this.snapshot);
+    const snapshot = this.shown;
     const instants = [
       ...this.offers().flatMap(o => [o.promptAt, o.mayBegin, o.plannedEnd, o.countTo, o.reportFrom]),
       ...snapshot.alarms.flatMap(a => [a.from, a.until, a.deadline, a.escalatesAt]),

@@ -1,7 +1,6 @@
 // Keeps a drawing of the lanes true between snapshots: moves what moves, counts what counts, and marks a window as due or
 // lost at its instant.
 
-/** @import { ServerClock } from "./clock.js" */
 import { length } from "./format.js";
 
 const SMALLEST_MOVE_PX = 0.25;
@@ -12,7 +11,7 @@ const LEAST_SCALE_INVERSE = 1 / 0.9;
 export class Lanes {
   /**
    * @param {HTMLElement} frame Holds the drawing.
-   * @param {ServerClock} clock
+   * @param {{now(): number}} clock
    */
   constructor(frame, clock) {
     this.frame = frame;

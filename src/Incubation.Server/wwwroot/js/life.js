@@ -1,6 +1,7 @@
 // What a person at the bench says when life differs from the plan: one menu, and a few short questions behind each line.
 
-/** @import { BenchSnapshot, OfferSnapshot, ReportSnapshot, ScreenCommand } from "./types.js" */
+/** @import { BenchContext } from "./context.js" */
+/** @import { ReportSnapshot, ScreenCommand } from "./types.js" */
 import { askHowLongAgo, askLot, askNumber, askWords, choose } from "./dialogs.js";
 import { at, clockTime, fill } from "./format.js";
 import { command } from "./reports.js";
@@ -15,7 +16,7 @@ const MOST_DEGREES = 99;
 
 export class Life {
   /**
-   * @param {any} screen The bench screen.
+   * @param {BenchContext} screen
    * @param {(said: ScreenCommand) => void} send
    */
   constructor(screen, send) {
@@ -24,9 +25,8 @@ export class Life {
     this.w = screen.w;
   }
 
-  /** @returns {BenchSnapshot} */
   get snapshot() {
-    return this.screen.snapshot;
+    return this.screen.shown;
   }
 
   /** The lines of the menu for what this bench has. */
@@ -50,6 +50,7 @@ export class Life {
     const says = { ...done.says };
     let { label } = done;
     if (done.kind === "loaded") {
+      /** @type {{label: string, value: {slot: number|null, reader: number|null}}[]} */
       const places = [
         ...snapshot.slots.map(s => ({ label: fill(w("SlotNumber"), s.slot), value: { slot: s.slot, reader: null } })),
         ...snapshot.readers.map(r => ({ label: fill(w("ReaderNumber"), r.reader), value: { slot: null, reader: r.reader } })),

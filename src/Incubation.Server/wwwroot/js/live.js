@@ -1,7 +1,8 @@
 // The screen's own line to the server: a hub connection that never gives up, the plain snapshot over HTTP beside it, and the
 // commands that wait to be sent.
 
-/** @import { BenchSnapshot, CommandAnswer, LineState, ScreenCommand, WhoSnapshot } from "./types.js" */
+/** @import { LineState } from "./context.js" */
+/** @import { BenchSnapshot, CommandAnswer, ScreenCommand, WhoSnapshot } from "./types.js" */
 /** @import { ServerClock } from "./clock.js" */
 import "../lib/signalr/signalr.min.js";
 import { probe } from "./clock.js";
@@ -12,8 +13,7 @@ const PROBE_EVERY_MS = 10_000;
 const ANSWER_PATIENCE_MS = 8000;
 const FIRST_PROBES = 4;
 
-/** @type {any} */
-const signalR = /** @type {any} */ (globalThis).signalR;
+const { signalR } = globalThis;
 
 export class Live {
   /**
@@ -271,10 +271,10 @@ export class Live {
       }
       // Unreadable to this server for ever: kept, it would block everything behind it.
       return answer.status >= 400 && answer.status < 500
-        ? { recorded: false, sentence: (await answer.json().catch(() => null))?.detail ?? null, revision: 0 } : null;
+        ? refused((await answer.json().catch(() => null))?.detail ?? null) : null;
     } catch (fault) {
       const said = /HubException: (.*)$/s.exec(String(fault))?.[1];
-      return said ? { recorded: false, sentence: said, revision: 0 } : null;
+      return said ? refused(said) : null;
     }
   }
 
@@ -311,6 +311,14 @@ export class Live {
  */
 function kept(answer) {
   return answer?.signIn ? null : answer;
+}
+
+/**
+ * @param {string|null} sentence
+ * @returns {CommandAnswer}
+ */
+function refused(sentence) {
+  return { recorded: false, sentence, revision: 0, signIn: false };
 }
 
 /** @param {number} tries */

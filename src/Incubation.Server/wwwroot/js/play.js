@@ -72,7 +72,7 @@ class PlayScreen {
     this.root = root;
     this.w = readWords(root);
     this.clock = new PlayClock();
-    this.lanes = new Lanes(find(root, ".lanes-frame"), /** @type {any} */ (this.clock));
+    this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock);
     this.address = `api/v1/benches/${encodeURIComponent(root.dataset.bench ?? "")}/batches/${root.dataset.batch}/moments`;
     /** @type {BatchMoments|null} */
     this.batch = null;
@@ -83,6 +83,8 @@ class PlayScreen {
     this.ended = false;
     /** @type {SVGLineElement|null} */
     this.cursor = null;
+    /** @type {HTMLElement[]} */
+    this.items = [];
     this.scrub = /** @type {HTMLInputElement} */ (find(root, ".play-scrub"));
     this.speed = /** @type {HTMLSelectElement} */ (find(root, ".play-speed select"));
     this.button = find(root, ".play-run");
@@ -262,7 +264,7 @@ class PlayScreen {
   #moment(index) {
     const snapshot = this.kept.get(index);
     if (!snapshot && index >= 0) return;
-    const items = this.items ?? [];
+    const { items } = this;
     items[this.shown]?.removeAttribute("aria-current");
     this.shown = index;
     const item = items[index];

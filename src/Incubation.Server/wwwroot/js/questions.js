@@ -1,5 +1,6 @@
 // Questions that stand until somebody settles them: the oldest is asked on the screen, one tap answers it.
 
+/** @import { BenchContext } from "./context.js" */
 /** @import { AnswerSnapshot, BenchSnapshot, QuestionSnapshot, ScreenCommand } from "./types.js" */
 import { askHowLongAgo, askLot, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
@@ -8,7 +9,7 @@ import { command } from "./reports.js";
 
 export class Questions {
   /**
-   * @param {any} screen The bench screen.
+   * @param {BenchContext} screen
    * @param {(said: ScreenCommand) => void} send
    */
   constructor(screen, send) {
@@ -80,7 +81,7 @@ export class Questions {
       says.slot = slot;
     }
     if (answer.takesLot) {
-      const lot = await askLot(w, null, screen.snapshot.lots);
+      const lot = await askLot(w, null, screen.shown.lots);
       if (lot === null) return;
       says.lot = lot;
     }

@@ -10,7 +10,7 @@ export function layoutOf() {
 
 /** Asks that the screen is not dimmed while its page is shown; a browser may refuse. Returns what ends it. */
 export function keepAwake() {
-  /** @type {any} */
+  /** @type {WakeLockSentinel|null} */
   let lock = null;
   const ask = async () => {
     if (document.visibilityState !== "visible" || !("wakeLock" in navigator)) return;

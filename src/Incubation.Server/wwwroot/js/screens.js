@@ -1,6 +1,8 @@
 // Finds the screen that a page holds and runs it; a page may be exchanged for another without being loaded anew.
 
-/** @type {{element: Element, screen: {alarmStands(): boolean, end(): void}|null}|null} */
+/** @import { MountedScreen } from "./context.js" */
+
+/** @type {{element: Element, screen: MountedScreen|null}|null} */
 let mounted = null;
 
 /** Runs the page's screen, and ends the one of the page before. */

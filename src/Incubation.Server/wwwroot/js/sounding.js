@@ -1,6 +1,7 @@
 // What a bench screen sounds: set ahead from the snapshot, paused and armed by its buttons, and told to the server, which must
 // know whether anybody can see and hear this bench.
 
+/** @import { BenchContext } from "./context.js" */
 /** @import { Pause } from "./pause.js" */
 import { Buzzer } from "./buzz.js";
 import { find, setText } from "./dom.js";
@@ -16,7 +17,7 @@ const ATTEND_EVERY_MS = 3000;
 const PAUSE_KEY = "incubation.pause";
 
 export class Sounding {
-  /** @param {any} screen The bench screen. */
+  /** @param {BenchContext} screen */
   constructor(screen) {
     this.screen = screen;
     this.w = screen.w;

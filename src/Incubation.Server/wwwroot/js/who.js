@@ -1,6 +1,7 @@
 // Who is in front of a bench screen: the name in its head, changing places by PIN, and locking. The panel stands over the
 // lanes and is not modal: the next thing, its countdown and every alarm stay in view and in reach.
 
+/** @import { BenchContext } from "./context.js" */
 /** @import { PinAnswer, TabletPerson, WhoSnapshot } from "./types.js" */
 import { el, find, setText, show } from "./dom.js";
 import { fill } from "./format.js";
@@ -11,7 +12,7 @@ const PATIENCE_MS = 8000;
 const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9"];
 
 export class Who {
-  /** @param {any} screen The bench screen. */
+  /** @param {BenchContext} screen */
   constructor(screen) {
     this.screen = screen;
     this.w = screen.w;
