@@ -16,12 +16,17 @@ dotnet build Incubation.sln -c "$configuration" --nologo -v quiet || { echo "The
 dotnet format Incubation.sln --verify-no-changes --no-restore || { echo "The code is not formatted: run 'dotnet format'."; exit 1; }
 
 log=$(mktemp)
-trap 'rm -f "$log"' EXIT
+modules=$(mktemp)
+trap 'rm -f "$log" "$modules"' EXIT
+echo "The browser's modules:"
+./tests/Browser.Modules/run.sh 2>&1 | tee "$modules"
+modules_status=${PIPESTATUS[0]}
 dotnet test --solution Incubation.sln -c "$configuration" --no-build --no-progress 2>&1 | tee "$log"
 status=${PIPESTATUS[0]}
 
-# The runner's closing summary has a line for each count.
-count() { sed -nE "s/^ *$1: ([0-9]+).*/\1/p" "$log" | tail -n 1; }
-passed=$(count succeeded); failed=$(count failed)
-echo "${passed:-0} passed, ${failed:-0} failed"
-[ "$status" = 0 ] && [ "${passed:-0}" -gt 0 ] && [ "${failed:-1}" = 0 ]
+# The runners' closing summaries have a line for each count.
+count() { local found; found=$(sed -nE "s/^ *$1: ([0-9]+).*/\1/p" "$2" | tail -n 1); echo "${found:-0}"; }
+passed=$(($(count succeeded "$log") + $(count succeeded "$modules")))
+failed=$(($(count failed "$log") + $(count failed "$modules")))
+echo "$passed passed, $failed failed"
+[ "$status" = 0 ] && [ "$modules_status" = 0 ] && [ "$(count succeeded "$log")" -gt 0 ] && [ "$failed" = 0 ]

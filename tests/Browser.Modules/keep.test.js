@@ -1,0 +1,37 @@
+import assert from "node:assert/strict";
+import { beforeEach, test } from "node:test";
+import { FakeStorage, load, pretend, snapshot } from "./modules.js";
+
+const { forgetAll, keepLast, lastOf } = await load("keep.js");
+const { readWords } = await load("words.js");
+
+beforeEach(() => pretend({ localStorage: new FakeStorage() }));
+
+const clock = { isSet: true, now: () => 5000 };
+const live = { who: null, lastPerson: "lena" };
+
+test("The last snapshot: is found again for its own bench", () => {
+  keepLast(snapshot({}), live, clock);
+  assert.equal(lastOf("bench-1").snapshot.revision, 1);
+  assert.equal(lastOf("bench-1").server, 5000);
+  assert.equal(lastOf("bench-2"), null);
+});
+
+test("A clock that was never set: nothing is kept", () => {
+  keepLast(snapshot({}), live, { isSet: false, now: () => 0 });
+  assert.equal(lastOf("bench-1"), null);
+});
+
+test("Somebody has left: nothing of a bench stays, reports that wait do", () => {
+  keepLast(snapshot({}), live, clock);
+  localStorage.setItem("incubation.outbox.bench-1", "[]");
+  forgetAll();
+  assert.equal(lastOf("bench-1"), null);
+  assert.equal(localStorage.getItem("incubation.outbox.bench-1"), "[]");
+});
+
+test("Words of a page: read from its block; a missing one is a fault", () => {
+  const w = readWords({ querySelector: () => ({ textContent: '{"Yes":"yes"}' }) });
+  assert.equal(w("Yes"), "yes");
+  assert.throws(() => w("No"), /no word "No"/);
+});

@@ -1,0 +1,68 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { load } from "./modules.js";
+
+const { judgeLabel } = await load("labels.js");
+const { Burst } = await load("wedge.js");
+
+// Slots 3 and 5 hold cartridges, the reader holds one, one waits, one is over; slot 3's is due.
+const label = (request, over = false) => ({ code: `CR.bench-1.${request}`, request, specimen: `SP-${request}`, assay: "X", over });
+const slot = (number, request) => ({ slot: number, request });
+const snapshot = {
+  bench: "bench-1", slots: [slot(3, "A"), slot(5, "B"), slot(6, null)], readers: [{ reader: 1, request: "C" }],
+  labels: [label("A"), label("B"), label("C"), label("D"), label("E", true)],
+};
+const offer = (kind, request, title = kind) => ({
+  kind, request, specimen: request ? `SP-${request}` : null, title, key: kind + request, hands: 1,
+});
+const move = offer("move", "A", "Move slot 3 to the reader");
+const card = offer("card-change", null, "Change the card");
+const words = {
+  LabelRight: "right {0} {1}", LabelWrong: "{0}; {1} is due", LabelCardDue: "{0} card {1}", LabelNothingDue: "{0} nothing",
+  LabelOver: "over {0}", LabelEarlier: "earlier {0}", LabelOtherBench: "other {0}", LabelNone: "none {0}",
+  LabelOfSlot: "slot {0}'s cartridge", LabelOfReader: "in reader {0}", LabelOfSpecimen: "of {0} for {1}",
+};
+
+for (const [scanned, offers, due, sentence, isDue] of [
+  ["CR.bench-1.A", [move], move, "right SP-A Move slot 3 to the reader", true],
+  // Another keyboard layout, or a scanner set to small letters.
+  ["cr.BENCH-1.a ", [move], move, "right SP-A Move slot 3 to the reader", true],
+  // Due for another pair of hands.
+  ["CR.bench-1.D", [move, offer("mix", "D")], move, "right SP-D mix", true],
+  ["CR.bench-1.B", [move], move, "slot 5's cartridge; slot 3's cartridge is due", false],
+  ["CR.bench-1.C", [move], move, "in reader 1; slot 3's cartridge is due", false],
+  ["CR.bench-1.D", [move], move, "of SP-D for X; slot 3's cartridge is due", false],
+  ["CR.bench-1.B", [card], card, "slot 5's cartridge card Change the card", false],
+  ["CR.bench-1.B", [], null, "slot 5's cartridge nothing", false],
+  ["CR.bench-1.E", [move], move, "over SP-E", false],
+  ["CR.bench-1.Z", [move], move, "earlier CR.bench-1.Z", false],
+  ["CR.bench-2.A", [move], move, "other CR.bench-2.A", false],
+  ["CR.bench-11.A", [move], move, "other CR.bench-11.A", false],
+  ["0112312312312333", [move], move, "none 0112312312312333", false],
+])
+  test(`A label, ${scanned} while ${due?.title ?? "nothing"} is due: ${sentence}`, () => {
+    const judged = judgeLabel(key => words[key], snapshot, offers, due, scanned);
+    assert.deepEqual([judged.sentence, judged.offer !== null], [sentence, isDue]);
+  });
+
+// Keys and the milliseconds before each.
+for (const [text, gap, beforeEnter, expected] of [
+  ["CR.bench-1.A", 5, 5, "CR.bench-1.A"],
+  ["CR.bench-1.A", 40, 40, "CR.bench-1.A"],
+  ["CR.bench-1.A", 90, 5, null],
+  ["CR.bench-1.A", 5, 400, null],
+  ["ABC", 5, 5, null],
+])
+  test(`Keys of ${text} ${gap} ms apart, Enter after ${beforeEnter}: ${expected ? "a scan" : "typing"}`, () => {
+    const burst = new Burst();
+    let at = 1000;
+    for (const key of text) burst.key(key, (at += gap));
+    assert.equal(burst.key("Enter", at + beforeEnter).scanned, expected);
+  });
+
+test("Typed before, and shift within: belong to no scan", () => {
+  const burst = new Burst();
+  assert.equal(burst.key("x", 0).isBurst, false);
+  for (const [key, at] of [["Shift", 900], ["C", 905], ["Shift", 910], ["R", 915], [".", 920], ["1", 925]]) burst.key(key, at);
+  assert.equal(burst.key("Enter", 930).scanned, "CR.1");
+});
