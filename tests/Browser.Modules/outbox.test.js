@@ -40,3 +40,15 @@ test("Benches: each has an outbox of its own", async () => {
   assert.deepEqual(new Outbox("c", async () => null, () => {}).waiting(), []);
   assert.equal(one.waiting().length, 1);
 });
+
+test("Added as the last answer comes in: is sent at once", async () => {
+  const sent = [];
+  const box = new Outbox("b", async command => {
+    sent.push(command.id);
+    return recorded;
+  }, () => {});
+  const first = box.flush();
+  box.add({ id: "1" });
+  await first;
+  assert.deepEqual(sent, ["1"]);
+});

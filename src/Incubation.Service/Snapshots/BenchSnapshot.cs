@@ -58,7 +58,17 @@ public sealed record BenchSnapshot(
     IReadOnlyList<RepeatSnapshot> Repeats,
     IReadOnlyList<NotPlannedSnapshot> NotPlanned,
     MeansSnapshot Means,
-    IReadOnlyList<LabelSnapshot> Labels);
+    IReadOnlyList<LabelSnapshot> Labels)
+{
+    /// <summary>
+    /// The present form: grows when a page made for the form before could no longer read a snapshot. A member that is added
+    /// does not change it. The modules' <c>form.js</c> has the same number.
+    /// </summary>
+    public const int PresentForm = 1;
+
+    /// <summary>Which form this has; a page made for another goes on alone, and is loaded again when it may be.</summary>
+    public int Form => PresentForm;
+}
 
 /// <param name="Code">The text of the label's code.</param>
 /// <param name="Request">Whose cartridge.</param>

@@ -37,15 +37,20 @@ public static class IdleWords
     public static bool IsFinished(BenchState state) =>
         state.Phase == BatchPhase.Running && state.Cartridges.All(cartridge => cartridge.IsOver);
 
-    /// <summary>The kit lot whose controls keep back what would come next, or null.</summary>
+    /// <summary>The kit lot whose controls keep back what would come next for a pair of hands, or null.</summary>
     private static GatedLot? KeptBack(BenchView view)
     {
         var (state, look) = view;
-        var next = look.Upcoming.IsEmpty
-            ? look.NotPlanned.FirstOrDefault(left => left.Cause is NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed)?.Request
-            : (state.Adopted?.NextOf(new HandsNumber(1))?.Step.Action as StepAction.Mix)?.Request;
-        return next is { } request && state.Find(request)?.Wanted.Request is { Kind: RequestKind.Patient } wanted
-            && state.GateOf(wanted.Lot) is { Gate: LotGate.AwaitingControls or LotGate.Failed } gate ? gate : null;
+        IEnumerable<RequestId> next = look.Upcoming.IsEmpty
+            ? look.NotPlanned.Where(left => left.Cause is NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed)
+                .Select(left => left.Request)
+            : Enumerable.Range(1, state.Setup.Hands)
+                .Select(number => state.Adopted?.NextOf(new HandsNumber(number))?.Step.Action)
+                .OfType<StepAction.Mix>().Select(mix => mix.Request);
+        return next.Select(request => state.Find(request)?.Wanted.Request)
+            .Where(wanted => wanted?.Kind == RequestKind.Patient)
+            .Select(wanted => state.GateOf(wanted!.Lot))
+            .FirstOrDefault(gate => gate is { Gate: LotGate.AwaitingControls or LotGate.Failed });
     }
 
     private static IdleSnapshot BeforeStart(BenchView view, string batchPage)

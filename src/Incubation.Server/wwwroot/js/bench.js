@@ -9,6 +9,7 @@ import { BenchTaps } from "./bench-taps.js";
 import { Card } from "./card.js";
 import { GOOD_ENOUGH_MS, ServerClock } from "./clock.js";
 import { el, find, setText, show } from "./dom.js";
+import { loadsAgain } from "./form.js";
 import { at, clockTime, fill, length, ms } from "./format.js";
 import { keepLast, lastOf } from "./keep.js";
 import { Lanes } from "./lanes.js";
@@ -118,7 +119,7 @@ class BenchScreen {
 
   /** The alarms, without those that a report which waits has ended. */
   alarmsNow() {
-    return this.snapshot ? alarmsLeft(this.snapshot.alarms, this.live.waiting(this.bench)) : [];
+    return this.snapshot ? alarmsLeft(this.snapshot.alarms, this.live.untold(this.bench)) : [];
   }
 
   /** @param {string} sentence */
@@ -130,7 +131,7 @@ class BenchScreen {
   offers() {
     if (!this.snapshot) return [];
     return this.isAlone
-      ? offersAlone(this.snapshot, this.live.waiting(this.bench), this.live.line.since ?? 0, this.w)
+      ? offersAlone(this.snapshot, this.live.untold(this.bench), this.live.line.since ?? 0, this.w)
       : this.snapshot.offers;
   }
 
@@ -163,8 +164,18 @@ class BenchScreen {
     this.numerals();
   }
 
+  /** A page that cannot read what the server sends is loaded again, as soon as nothing is lost by it. */
+  #renew() {
+    if (this.live.otherForm === null) return;
+    const waiting = this.live.waiting(this.bench).length;
+    const busy = document.querySelector("dialog[open]") !== null;
+    const page = { waiting, alarms: this.alarmsNow(), now: this.clock.now(), busy };
+    if (loadsAgain(this.live.otherForm, page, sessionStorage)) location.reload();
+  }
+
   /** The tick: numerals only. */
   numerals() {
+    this.#renew();
     const now = this.clock.now();
     const zone = this.snapshot?.zone;
     if (zone) setText(find(this.root, ".clock-text"), clockTime(now, zone, true));
@@ -272,7 +283,7 @@ class BenchScreen {
   /** @param {number} now */
   #upcoming(now) {
     const snapshot = this.shown;
-    const steps = this.isAlone ? upcomingAlone(snapshot, this.live.waiting(this.bench)) : snapshot.upcoming;
+    const steps = this.isAlone ? upcomingAlone(snapshot, this.live.untold(this.bench)) : snapshot.upcoming;
     // Without its server the page needs more of the plan than it shows.
     const shown = (this.offer()?.key.startsWith("alone/") ? steps.slice(1) : steps).slice(0, MOST_UPCOMING);
     // A plan that nobody has started begins when somebody does.

@@ -1,5 +1,7 @@
 // The last snapshot, kept in this browser's storage so that a page that is loaded again without its server goes on with it.
 
+import { isReadable } from "./form.js";
+
 /** @import { BenchSnapshot, WhoSnapshot } from "./types.js" */
 /** @import { ServerClock } from "./clock.js" */
 /** @import { Live } from "./live.js" */
@@ -38,7 +40,7 @@ export function keepLast(snapshot, live, clock) {
 export function lastOf(bench) {
   try {
     const kept = JSON.parse(localStorage.getItem(PREFIX + bench) ?? "null");
-    return kept?.snapshot?.bench === bench && Number.isFinite(kept.server) && Number.isFinite(kept.wall) ? kept : null;
+    return kept?.snapshot?.bench === bench && isReadable(kept.snapshot) && Number.isFinite(kept.server) && Number.isFinite(kept.wall) ? kept : null;
   } catch {
     return null;
   }

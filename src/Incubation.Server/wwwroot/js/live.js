@@ -6,6 +6,7 @@
 /** @import { ServerClock } from "./clock.js" */
 import "../lib/signalr/signalr.min.js";
 import { probe } from "./clock.js";
+import { formOf, reads } from "./form.js";
 import { Outbox } from "./outbox.js";
 
 const RETRY_MS = [0, 300, 700, 1500, 3000];
@@ -23,8 +24,10 @@ export class Live {
   constructor(clock, layout) {
     this.clock = clock;
     this.layout = layout;
-    /** @type {Map<string, {snapshot: BenchSnapshot|null, outbox: Outbox, refused: string|null}>} */
+    /** @type {Map<string, {snapshot: BenchSnapshot|null, outbox: Outbox, sent: ScreenCommand[], refused: string|null}>} */
     this.benches = new Map();
+    /** The form of the server's snapshots, where this page cannot read it. @type {number|null} */
+    this.otherForm = null;
     /** @type {LineState} */
     this.line = { state: "connecting", since: null };
     this.ended = false;
@@ -72,8 +75,8 @@ export class Live {
     for (const bench of benches)
       if (!this.benches.has(bench))
         this.benches.set(bench, {
-          snapshot: null, refused: null,
-          outbox: new Outbox(bench, c => this.#deliver(bench, c), (c, a) => this.onAnswer(bench, c, a)),
+          snapshot: null, refused: null, sent: [],
+          outbox: new Outbox(bench, c => this.#deliver(bench, c), (c, a) => this.#answered(bench, c, a)),
         });
     if (this.hub.state === signalR.HubConnectionState.Connected) await this.#watchAll();
     else if (this.hub.state === signalR.HubConnectionState.Disconnected) void this.#start();
@@ -169,6 +172,25 @@ export class Live {
    */
   waiting(bench) {
     return this.benches.get(bench)?.outbox.waiting() ?? [];
+  }
+
+  /**
+   * Commands that the snapshot on this screen knows nothing of: those that wait, and those taken by a server whose snapshots
+   * it cannot read.
+   * @param {string} bench
+   */
+  untold(bench) {
+    return [...(this.benches.get(bench)?.sent ?? []), ...this.waiting(bench)];
+  }
+
+  /**
+   * @param {string} bench
+   * @param {ScreenCommand} command
+   * @param {CommandAnswer} answer
+   */
+  #answered(bench, command, answer) {
+    if (this.otherForm !== null && answer.recorded) this.benches.get(bench)?.sent.push(command);
+    this.onAnswer(bench, command, answer);
   }
 
   async end() {
@@ -283,6 +305,7 @@ export class Live {
    * @param {boolean} asked Whether this screen asked for it just now.
    */
   #take(snapshot, asked) {
+    if (!this.#canRead(snapshot)) return;
     const kept = this.benches.get(snapshot.bench);
     if (!kept) return;
     const [old, time] = [kept.snapshot, Date.parse(snapshot.serverTime)];
@@ -294,11 +317,21 @@ export class Live {
     }
     this.clock.floor(time, snapshot.rate);
     kept.snapshot = snapshot;
+    kept.sent = [];
     this.onSnapshot(snapshot);
   }
 
-  /** @param {LineState["state"]} state */
-  #setLine(state) {
+  /** A snapshot of another form is as good as none: this screen goes on alone. @param {BenchSnapshot} snapshot */
+  #canRead(snapshot) {
+    const readable = reads(snapshot, sessionStorage);
+    this.otherForm = readable ? null : formOf(snapshot);
+    if (!readable) this.#setLine("alone");
+    return readable;
+  }
+
+  /** @param {LineState["state"]} wanted */
+  #setLine(wanted) {
+    const state = wanted === "connected" && this.otherForm !== null ? "alone" : wanted;
     if (this.ended || state === this.line.state) return;
     this.line = { state, since: state === "alone" ? this.clock.now() : null };
     this.onLine(this.line);

@@ -16,6 +16,8 @@ export class Outbox {
     this.deliver = deliver;
     this.answered = answered;
     this.busy = false;
+    /** Whether it was asked to send while it was sending. */
+    this.again = false;
   }
 
   /** @returns {ScreenCommand[]} */
@@ -36,12 +38,17 @@ export class Outbox {
 
   /** Sends what waits, the oldest first, until something gets no answer. */
   async flush() {
+    // What is added while the last answer comes in must not wait for the next occasion.
+    this.again = this.busy;
     if (this.busy) return;
     this.busy = true;
     try {
-      // Two pages of one browser share the storage: only one sends at a time.
-      if (navigator.locks) await navigator.locks.request(this.key, () => this.#sendAll());
-      else await this.#sendAll();
+      do {
+        this.again = false;
+        // Two pages of one browser share the storage: only one sends at a time.
+        if (navigator.locks) await navigator.locks.request(this.key, () => this.#sendAll());
+        else await this.#sendAll();
+      } while (this.again);
     } finally {
       this.busy = false;
     }

@@ -3,6 +3,7 @@
 
 /** @import { BatchMoments, BenchSnapshot, Moment } from "./types.js" */
 import { el, find, setText, show } from "./dom.js";
+import { formOf, loadsAgain, reads } from "./form.js";
 import { at, clockTime, fill, length } from "./format.js";
 import { Lanes } from "./lanes.js";
 import { standing } from "./soundplan.js";
@@ -298,7 +299,12 @@ class PlayScreen {
     try {
       const answer = await fetch(`${this.address}/${index}`);
       if (!answer.ok) throw new Error(String(answer.status));
-      this.kept.set(index, await answer.json());
+      const snapshot = /** @type {BenchSnapshot} */ (await answer.json());
+      if (!reads(snapshot, sessionStorage)) {
+        if (loadsAgain(formOf(snapshot), { waiting: 0, alarms: [], now: 0, busy: false }, sessionStorage)) location.reload();
+        throw new Error("A snapshot of another form.");
+      }
+      this.kept.set(index, snapshot);
       if (this.kept.size > MOST_KEPT) this.kept.delete(/** @type {number} */ (this.kept.keys().next().value));
       show(find(this.root, ".play-state"), false);
     } catch {

@@ -3,6 +3,7 @@
 /** @import { BenchSnapshot, DaySnapshot } from "./types.js" */
 import { ServerClock } from "./clock.js";
 import { alarmShape, el, find, setText, show } from "./dom.js";
+import { loadsAgain } from "./form.js";
 import { at, clockTime, fill, length, ms } from "./format.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
@@ -169,9 +170,21 @@ class WallScreen {
     elsewhere.forEach((text, i) => setText(list.children[i], text));
   }
 
+  /**
+   * A wall that cannot read what the server sends is loaded again, once no high alarm stands.
+   * @param {number} form
+   * @param {BenchSnapshot[]} snapshots
+   * @param {number} now
+   */
+  #renew(form, snapshots, now) {
+    const page = { waiting: 0, alarms: snapshots.flatMap(s => s.alarms), now, busy: false };
+    if (loadsAgain(form, page, sessionStorage)) location.reload();
+  }
+
   render() {
     const now = this.clock.now();
     const snapshots = [...this.cards.values()].map(k => k.snapshot);
+    if (this.live.otherForm !== null) this.#renew(this.live.otherForm, snapshots, now);
     this.#page(now);
     const [x, y] = shiftAt(Date.now());
     if (this.root.dataset.shift !== `${x} ${y}`) {

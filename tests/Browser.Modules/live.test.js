@@ -1,0 +1,115 @@
+import assert from "node:assert/strict";
+import { beforeEach, test } from "node:test";
+import { FakeStorage, load, pretend, snapshot, t } from "./modules.js";
+
+/** The hub's client: a server that answers what the test says. */
+class FakeHub {
+  state = "Disconnected";
+  /** @type {Record<string, (...parts: any[]) => void>} */
+  heard = {};
+
+  constructor(answers) {
+    this.answers = answers;
+  }
+
+  on(name, act) {
+    this.heard[name] = act;
+  }
+
+  onreconnecting() {}
+  onreconnected() {}
+  onclose() {}
+
+  async start() {
+    this.state = "Connected";
+  }
+
+  async stop() {
+    this.state = "Disconnected";
+  }
+
+  async invoke(name, ...parts) {
+    return this.answers[name]?.(...parts) ?? null;
+  }
+}
+
+class FakeBuilder {
+  withUrl() { return this; }
+  withAutomaticReconnect() { return this; }
+  configureLogging() { return this; }
+  build() { return new FakeHub(answers); }
+}
+
+/** What the server answers to each call. */
+let answers = {};
+pretend({
+  self: globalThis, addEventListener: () => {}, document: { hidden: false }, navigator: {}, setInterval: () => 0,
+  signalR: {
+    HubConnectionBuilder: FakeBuilder, LogLevel: { None: 0 },
+    HubConnectionState: { Connected: "Connected", Disconnected: "Disconnected" },
+  },
+  fetch: async address => ({ ok: address === "api/v1/time", status: 404, json: async () => ({ serverTime: t(0), rate: 1 }) }),
+});
+const { Live } = await load("live.js");
+const { ServerClock } = await load("clock.js");
+const { FORM } = await load("form.js");
+
+const recorded = { recorded: true, sentence: null, revision: 2, signIn: false };
+const said = id => ({ id, kind: "mixed", request: "A", at: t(0) });
+
+beforeEach(() => {
+  pretend({ localStorage: new FakeStorage(), sessionStorage: new FakeStorage() });
+  answers = { Send: () => recorded, WhoIsHere: () => ({ kind: "person", person: "lena" }) };
+});
+
+/** A line to one bench, as soon as it is connected or alone. */
+async function watching() {
+  const live = new Live(new ServerClock(), "wide");
+  const shown = [];
+  live.onSnapshot = s => shown.push(s.revision);
+  const answered = new Promise(done => (live.onAnswer = (_, command) => done(command.id)));
+  const settled = new Promise(done => (live.onLine = line => done(line.state)));
+  await live.watch(["bench-1"]);
+  return { live, shown, answered, state: await settled };
+}
+
+test("A snapshot that can be read: is shown, and the line is connected", async () => {
+  answers.Watch = () => snapshot({ form: FORM });
+  const { live, shown, state } = await watching();
+  assert.deepEqual([state, shown, live.otherForm], ["connected", [1], null]);
+});
+
+test("A snapshot of another form: is not shown, and the screen is alone", async () => {
+  answers.Watch = () => snapshot({ form: FORM + 1 });
+  const { live, shown, state } = await watching();
+  assert.deepEqual([state, shown, live.otherForm], ["alone", [], FORM + 1]);
+});
+
+test("A report while the form is another: is sent, and still counts for what this screen offers", async () => {
+  answers.Watch = () => snapshot({ form: FORM + 1 });
+  const { live, answered } = await watching();
+  live.send("bench-1", said("1"));
+  assert.equal(await answered, "1");
+  assert.deepEqual([live.waiting("bench-1").length, live.untold("bench-1").map(c => c.id)], [0, ["1"]]);
+
+  // A server that speaks as before knows of it by itself.
+  live.hub.heard.Snapshot(snapshot({ form: FORM, revision: 3 }));
+  assert.deepEqual(live.untold("bench-1"), []);
+});
+
+test("A report while the form is this one: counts while it waits", async () => {
+  answers.Watch = () => snapshot({ form: FORM });
+  const { live, answered } = await watching();
+  live.send("bench-1", said("1"));
+  assert.deepEqual(live.untold("bench-1").map(c => c.id), ["1"]);
+  assert.equal(await answered, "1");
+  assert.deepEqual(live.untold("bench-1"), []);
+});
+
+test("Two snapshots, the older one last: the newer one stays", async () => {
+  answers.Watch = () => snapshot({ revision: 5, serverTime: t(50) });
+  const { live, shown } = await watching();
+  live.hub.heard.Snapshot(snapshot({ revision: 4, serverTime: t(40) }));
+  live.hub.heard.Snapshot(snapshot({ revision: 6, serverTime: t(60) }));
+  assert.deepEqual(shown, [5, 6]);
+});

@@ -1,0 +1,33 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Server.Live;
+using NodaTime;
+
+namespace Incubation.Server.Tests.Live;
+
+/// <summary>What the card says while no step is offered.</summary>
+public sealed class IdleWordsTest
+{
+    [Theory]
+    [InlineData(1)]
+    [InlineData(2)]
+    public async Task Write_NextMixOfAnyHandsIsKeptBackByItsLot_NamesTheLot(int hands)
+    {
+        await using var rig = await BenchRig.OpenAsync(hands: 2);
+        var state = (await rig.Begin(BenchRig.Request("R1"))).State;
+        var adopted = state.Adopted!;
+        var kept = state with
+        {
+            Adopted = adopted with
+            {
+                Remaining = [.. adopted.Remaining.Where(row => row.Step.Action is not StepAction.CardChange)
+                    .Select(row => row with { Step = row.Step with { Hands = new HandsNumber(hands) } })],
+            },
+            LotGates = [new GatedLot(new LotCode("DA-L1"), LotGate.Failed, rig.Now)],
+        };
+
+        var idle = IdleWords.Write(new BenchView(kept, LiveBench.Look(kept, rig.Now)), DateTimeZone.Utc);
+
+        Assert.Contains("DA-L1", idle!.Title, StringComparison.Ordinal);
+    }
+}
