@@ -1,36 +1,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { load, pretend, snapshot, t } from "./modules.js";
+import { load, snapshot, t } from "./modules.js";
+import { FakeElement, pretendPage } from "./page.js";
 
-/** As much of an element as lists of lines need. */
-class FakeElement {
-  children = [];
-  hidden = true;
-  #text = "";
-
-  get textContent() {
-    return this.#text + this.children.map(child => child.textContent).join("");
-  }
-
-  append(...parts) {
-    for (const part of parts) if (typeof part === "string") this.#text += part; else this.children.push(part);
-  }
-
-  replaceChildren(...parts) {
-    this.children = [];
-    this.append(...parts);
-  }
-
-  setAttribute() {}
-}
-
-// Not in every node that runs these tests.
-Map.groupBy ??= (all, keyOf) => {
-  const groups = new Map();
-  for (const one of all) groups.set(keyOf(one), [...(groups.get(keyOf(one)) ?? []), one]);
-  return groups;
-};
-pretend({ HTMLElement: FakeElement, document: { createElement: () => new FakeElement() } });
+pretendPage();
 const { Also } = await load("also.js");
 
 test("Several wait for the same: one line, under what is out of use", () => {

@@ -29,10 +29,6 @@ internal static class CommittedFile
     /// <summary>The text of a file of the checkout.</summary>
     public static string Read(string path) => File.ReadAllText(Path.Combine(Root, path));
 
-    /// <summary>Files in a folder of the checkout, by name.</summary>
-    public static IEnumerable<string> In(string folder, string pattern) =>
-        Directory.GetFiles(Path.Combine(Root, folder), pattern).Order(StringComparer.Ordinal);
-
     private static string FirstDifference(string held, string text)
     {
         var (has, must) = (held.Split('\n'), text.Split('\n'));

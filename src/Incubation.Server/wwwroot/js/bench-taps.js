@@ -2,6 +2,7 @@
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { AlarmSnapshot, BenchSnapshot, CommandAnswer, OfferSnapshot, ScreenCommand } from "./types.js" */
+import { reasonOf } from "./alone.js";
 import { Also } from "./also.js";
 import { askDiscard, askHowLongAgo, askInTime, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
@@ -142,7 +143,8 @@ export class BenchTaps {
       this.seen.add(alarm.id);
       this.#send(command("acknowledge", when, { alarm: alarm.id }));
     } else if (action === "discard") {
-      await this.#discard(alarm.request, alarm.id.startsWith("mixture") ? "mixture-too-old" : "window-closed", when);
+      const usual = alarm.id.startsWith("mixture") ? "mixture-too-old" : "window-closed";
+      await this.#discard(alarm.request, reasonOf(this.screen.shown, alarm.request) ?? usual, when);
     } else if (action === "started-in-time") {
       const started = await askInTime(this.w, when.at, this.screen.shown.zone);
       if (started !== null)

@@ -282,7 +282,7 @@ export function cartridgesOf(w, snapshot) {
   ];
   const known = new Set(list.map(c => c.request));
   for (const offer of snapshot.offers)
-    if (offer.kind === "load" && offer.request && !known.has(offer.request))
+    if ((offer.kind === "load" || offer.kind === "discard") && offer.request && !known.has(offer.request))
       list.push({ request: offer.request, label: fill(w("Mixture"), offer.specimen ?? offer.request) });
   for (const alarm of snapshot.alarms)
     if (!list.some(c => c.request === alarm.request) && alarm.actions.includes("discard"))

@@ -88,6 +88,7 @@ export {};
  * @property {NotPlannedSnapshot[]} notPlanned
  * @property {MeansSnapshot} means
  * @property {LabelSnapshot[]} labels
+ * @property {number} form
  */
 
 /**
