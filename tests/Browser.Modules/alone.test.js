@@ -27,7 +27,9 @@ test("Offers alone, a report waiting: goes on in the plan's order without new lo
 for (const [kind] of [["mix"], ["load"]])
   test(`Offers alone, ${kind} not begun: is not offered`, () => {
     const s = snapshot({
-      offers: [offer(`${kind}/X`, kind, 0, 20, "X")], upcoming: [step("move", 200, "B")], slots: [slot(2, "B", 215, 300)],
+      offers: [offer(`${kind}/X`, kind, 0, 20, "X")],
+      upcoming: [step("move", 200, "B")],
+      slots: [slot(2, "B", 215, 300)],
     });
     const first = seconds => offersAlone(s, [], Date.parse(t(seconds)), w)[0].kind;
     assert.deepEqual([first(10), first(25)], ["move", kind]);
@@ -48,9 +50,16 @@ test("Upcoming alone, a card for a cartridge that is not loaded: is left out", (
     slots: [slot(1, "A", 100, 200), slot(2, "B", 300, 400)],
     readers: [{ reader: 1, card: "L-A", request: null, specimen: null, readyAt: null }],
     upcoming: [
-      step("card-change", 40, null, "L-N"), step("mix", 50, "N"), step("move", 60, "N"), step("card-change", 90, null, "L-A"),
-      step("move", 100, "A"), step("clear", 150, "A"), step("card-change", 290, null, "L-B"), step("move", 300, "B"),
-      step("clear", 350, "B"), step("card-change", 390, null, "L-N"),
+      step("card-change", 40, null, "L-N"),
+      step("mix", 50, "N"),
+      step("move", 60, "N"),
+      step("card-change", 90, null, "L-A"),
+      step("move", 100, "A"),
+      step("clear", 150, "A"),
+      step("card-change", 290, null, "L-B"),
+      step("move", 300, "B"),
+      step("clear", 350, "B"),
+      step("card-change", 390, null, "L-N"),
     ],
   });
   assert.deepEqual(

@@ -1,4 +1,5 @@
-// What the screen works out by itself, on snapshots that the server wrote (ContractTest of the server's tests keeps them current).
+// What the screen works out by itself, on snapshots that the server wrote (ContractTest of the server's tests keeps
+// them current).
 
 import assert from "node:assert/strict";
 import { readdir, readFile } from "node:fs/promises";
@@ -7,7 +8,8 @@ import { load, w } from "./modules.js";
 
 const FOLDER = new URL("contract/snapshots/", import.meta.url);
 const samples = {};
-for (const file of await readdir(FOLDER)) samples[file.replace(".json", "")] = JSON.parse(await readFile(new URL(file, FOLDER), "utf8"));
+for (const file of await readdir(FOLDER))
+  samples[file.replace(".json", "")] = JSON.parse(await readFile(new URL(file, FOLDER), "utf8"));
 
 const { alarmsLeft, offersAlone, reasonOf, upcomingAlone } = await load("alone.js");
 const { isReadable } = await load("form.js");
@@ -16,11 +18,21 @@ const { cartridgesOf } = await load("dialogs.js");
 const { planSounds } = await load("soundplan.js");
 
 const KINDS = {
-  mix: "mixed", load: "loaded", move: "read-started", clear: "cleared", "card-change": "card-changed", discard: "discarded",
+  mix: "mixed",
+  load: "loaded",
+  move: "read-started",
+  clear: "cleared",
+  "card-change": "card-changed",
+  discard: "discarded",
 };
 const now = snapshot => Date.parse(snapshot.serverTime);
 const reportOf = step => ({
-  id: step.kind, kind: KINDS[step.kind], request: step.request, reader: step.reader, lot: step.lot, at: step.mayBegin ?? step.start,
+  id: step.kind,
+  kind: KINDS[step.kind],
+  request: step.request,
+  reader: step.reader,
+  lot: step.lot,
+  at: step.mayBegin ?? step.start,
 });
 
 for (const [name, snapshot] of Object.entries(samples)) {
@@ -28,7 +40,10 @@ for (const [name, snapshot] of Object.entries(samples)) {
 
   test(`${name}: whatever is offered alone is whole`, () => {
     const waiting = snapshot.offers.map(reportOf);
-    const offers = [...offersAlone(snapshot, [], now(snapshot), w), ...offersAlone(snapshot, waiting, now(snapshot), w)];
+    const offers = [
+      ...offersAlone(snapshot, [], now(snapshot), w),
+      ...offersAlone(snapshot, waiting, now(snapshot), w),
+    ];
     const whole = Object.keys(samples.running.offers[0]).sort();
     for (const offer of offers) {
       assert.deepEqual(Object.keys(offer).sort(), whole);
@@ -53,20 +68,34 @@ for (const [name, snapshot] of Object.entries(samples)) {
   test(`${name}: a cartridge that is to be discarded can be chosen`, () => {
     const known = cartridgesOf(w, snapshot).map(c => c.request);
     for (const offer of snapshot.offers.filter(o => o.kind === "discard")) assert.ok(known.includes(offer.request));
-    for (const alarm of snapshot.alarms.filter(a => a.actions.includes("discard"))) assert.ok(known.includes(alarm.request));
+    for (const alarm of snapshot.alarms.filter(a => a.actions.includes("discard")))
+      assert.ok(known.includes(alarm.request));
   });
 }
 
 test("running: alone to the end, every cartridge in work is read and taken out, with the cards that it needs", () => {
   const snapshot = samples.running;
   const waiting = [];
-  for (let [next] = offersAlone(snapshot, [], now(snapshot), w); next; [next] = offersAlone(snapshot, waiting, now(snapshot), w)) {
+  for (
+    let [next] = offersAlone(snapshot, [], now(snapshot), w);
+    next;
+    [next] = offersAlone(snapshot, waiting, now(snapshot), w)
+  ) {
     assert.ok(waiting.length < 20);
     waiting.push(reportOf(next));
   }
-  assert.deepEqual(waiting.map(c => `${c.kind} ${c.request ?? c.lot}`), [
-    "read-started R1", "cleared R1", "read-started R2", "cleared R2", "card-changed DB-L1", "read-started R3", "cleared R3",
-  ]);
+  assert.deepEqual(
+    waiting.map(c => `${c.kind} ${c.request ?? c.lot}`),
+    [
+      "read-started R1",
+      "cleared R1",
+      "read-started R2",
+      "cleared R2",
+      "card-changed DB-L1",
+      "read-started R3",
+      "cleared R3",
+    ],
+  );
   assert.deepEqual(upcomingAlone(snapshot, waiting), []);
 });
 

@@ -21,7 +21,10 @@ test("The number of the form: the server's own", async () => {
 });
 
 test("Snapshots: those of this form and from before there were forms are read, newer and older ones are not", () => {
-  assert.deepEqual([FORM, undefined, FORM + 1, FORM - 1].map(form => isReadable(snapshot({ form }))), [true, true, false, false]);
+  assert.deepEqual(
+    [FORM, undefined, FORM + 1, FORM - 1].map(form => isReadable(snapshot({ form }))),
+    [true, true, false, false],
+  );
 });
 
 test("Another form: the page is loaded again once, never in a loop", () => {
@@ -49,7 +52,10 @@ for (const [what, page] of [
     assert.equal(loadsAgain(other, quiet, storage), true);
   });
 
-for (const [what, one] of [["a medium alarm stands", alarm("a", "medium", 0)], ["a high alarm will stand later", alarm("a", "high", 60)]])
+for (const [what, one] of [
+  ["a medium alarm stands", alarm("a", "medium", 0)],
+  ["a high alarm will stand later", alarm("a", "high", 60)],
+])
   test(`Another form while ${what}: now`, () => {
     assert.equal(loadsAgain(other, { ...quiet, alarms: [one] }, storage), true);
   });

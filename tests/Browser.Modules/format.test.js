@@ -25,7 +25,13 @@ test("An instant: milliseconds, or null where there is none", () => {
 });
 
 for (const [typed, secondsFromNoon] of [
-  ["11:59:50", -10], ["115950", -10], ["11:59", -60], ["12:00:00", 0], ["12:00:05", null], ["25:00", null], ["soon", null],
+  ["11:59:50", -10],
+  ["115950", -10],
+  ["11:59", -60],
+  ["12:00:00", 0],
+  ["12:00:05", null],
+  ["25:00", null],
+  ["soon", null],
 ])
   test(`Read off the reader, ${typed}: is the latest such instant`, () => {
     const read = readClock(typed, NOON, "UTC");

@@ -43,12 +43,21 @@ class FakeBuilder {
 /** What the server answers to each call. */
 let answers = {};
 pretend({
-  self: globalThis, addEventListener: () => {}, document: { hidden: false }, navigator: {}, setInterval: () => 0,
+  self: globalThis,
+  addEventListener: () => {},
+  document: { hidden: false },
+  navigator: {},
+  setInterval: () => 0,
   signalR: {
-    HubConnectionBuilder: FakeBuilder, LogLevel: { None: 0 },
+    HubConnectionBuilder: FakeBuilder,
+    LogLevel: { None: 0 },
     HubConnectionState: { Connected: "Connected", Disconnected: "Disconnected" },
   },
-  fetch: async address => ({ ok: address === "api/v1/time", status: 404, json: async () => ({ serverTime: t(0), rate: 1 }) }),
+  fetch: async address => ({
+    ok: address === "api/v1/time",
+    status: 404,
+    json: async () => ({ serverTime: t(0), rate: 1 }),
+  }),
 });
 const { Live } = await load("live.js");
 const { ServerClock } = await load("clock.js");

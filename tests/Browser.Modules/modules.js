@@ -28,7 +28,15 @@ export const offer = (key, kind, prompt, begin, request = key) => ({
 });
 
 export const step = (kind, start, request, lot = null) => ({
-  title: `${kind} ${request}`, start: t(start), spareSeconds: 60, urgent: false, request, kind, slot: null, reader: 1, lot,
+  title: `${kind} ${request}`,
+  start: t(start),
+  spareSeconds: 60,
+  urgent: false,
+  request,
+  kind,
+  slot: null,
+  reader: 1,
+  lot,
 });
 
 export const slot = (number, request, opens, closes) => ({
@@ -37,8 +45,18 @@ export const slot = (number, request, opens, closes) => ({
 });
 
 export const snapshot = parts => ({
-  bench: "bench-1", revision: 1, serverTime: t(0), rate: 1, zone: "UTC", offers: [], upcoming: [], slots: [], readers: [],
-  alarms: [], losses: [], ...parts,
+  bench: "bench-1",
+  revision: 1,
+  serverTime: t(0),
+  rate: 1,
+  zone: "UTC",
+  offers: [],
+  upcoming: [],
+  slots: [],
+  readers: [],
+  alarms: [],
+  losses: [],
+  ...parts,
 });
 
 /** Words that say their own names. */

@@ -90,7 +90,13 @@ export const answers = [];
 /** Taps the first button with this label. @param {string} label */
 export const tap = label => dialog => {
   const button = dialog.all("button").find(one => one.textContent === label);
-  if (!button) throw new Error(`No button "${label}" among ${dialog.all("button").map(one => one.textContent).join(", ")}.`);
+  if (!button)
+    throw new Error(
+      `No button "${label}" among ${dialog
+        .all("button")
+        .map(one => one.textContent)
+        .join(", ")}.`,
+    );
   button.onclick();
 };
 

@@ -19,7 +19,8 @@ for (const [lot, typed, expected] of [
   ["ABC123", "]d2011231231231233310ABC123", true],
   ["ABC12", "(01)12312312312333(10)ABC123", false],
 ])
-  test(`Typed or scanned, ${typed}: ${expected ? "is" : "is not"} ${lot}`, () => assert.equal(namesLot(typed, lot, LOTS), expected));
+  test(`Typed or scanned, ${typed}: ${expected ? "is" : "is not"} ${lot}`, () =>
+    assert.equal(namesLot(typed, lot, LOTS), expected));
 
 test("Characters that tell a lot from the others: at least three, and as many as are needed", () => {
   assert.deepEqual(LOTS.map(lot => leastOf(lot, LOTS)), [4, 4, 3, 3]);

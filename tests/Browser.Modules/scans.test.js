@@ -6,7 +6,13 @@ const { judgeLabel } = await load("labels.js");
 const { Burst } = await load("wedge.js");
 
 // Slots 3 and 5 hold cartridges, the reader holds one, one waits, one is over; slot 3's is due.
-const label = (request, over = false) => ({ code: `CR.bench-1.${request}`, request, specimen: `SP-${request}`, assay: "X", over });
+const label = (request, over = false) => ({
+  code: `CR.bench-1.${request}`,
+  request,
+  specimen: `SP-${request}`,
+  assay: "X",
+  over,
+});
 const slot = (number, request) => ({ slot: number, request });
 const snapshot = {
   bench: "bench-1", slots: [slot(3, "A"), slot(5, "B"), slot(6, null)], readers: [{ reader: 1, request: "C" }],
@@ -18,9 +24,17 @@ const offer = (kind, request, title = kind) => ({
 const move = offer("move", "A", "Move slot 3 to the reader");
 const card = offer("card-change", null, "Change the card");
 const words = {
-  LabelRight: "right {0} {1}", LabelWrong: "{0}; {1} is due", LabelCardDue: "{0} card {1}", LabelNothingDue: "{0} nothing",
-  LabelOver: "over {0}", LabelEarlier: "earlier {0}", LabelOtherBench: "other {0}", LabelNone: "none {0}",
-  LabelOfSlot: "slot {0}'s cartridge", LabelOfReader: "in reader {0}", LabelOfSpecimen: "of {0} for {1}",
+  LabelRight: "right {0} {1}",
+  LabelWrong: "{0}; {1} is due",
+  LabelCardDue: "{0} card {1}",
+  LabelNothingDue: "{0} nothing",
+  LabelOver: "over {0}",
+  LabelEarlier: "earlier {0}",
+  LabelOtherBench: "other {0}",
+  LabelNone: "none {0}",
+  LabelOfSlot: "slot {0}'s cartridge",
+  LabelOfReader: "in reader {0}",
+  LabelOfSpecimen: "of {0} for {1}",
 };
 
 for (const [scanned, offers, due, sentence, isDue] of [
@@ -63,6 +77,14 @@ for (const [text, gap, beforeEnter, expected] of [
 test("Typed before, and shift within: belong to no scan", () => {
   const burst = new Burst();
   assert.equal(burst.key("x", 0).isBurst, false);
-  for (const [key, at] of [["Shift", 900], ["C", 905], ["Shift", 910], ["R", 915], [".", 920], ["1", 925]]) burst.key(key, at);
+  for (const [key, at] of [
+    ["Shift", 900],
+    ["C", 905],
+    ["Shift", 910],
+    ["R", 915],
+    [".", 920],
+    ["1", 925],
+  ])
+    burst.key(key, at);
   assert.equal(burst.key("Enter", 930).scanned, "CR.1");
 });

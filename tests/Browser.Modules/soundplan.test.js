@@ -52,7 +52,12 @@ test("A prompt that meets an alarm: is left out", () => {
 
 test("Audio paused: alarms are silent and prompts are not", () => {
   const s = snapshot({ alarms: [alarm("a", "medium", 0)], offers: [offer("o", "mix", 5, 40)] });
-  assert.deepEqual(said(plan(s, 0, 1, 50_000, new Set(), Date.parse(t(30)))), ["prompt@5", "medium@36", "prompt@40", "medium@48"]);
+  assert.deepEqual(said(plan(s, 0, 1, 50_000, new Set(), Date.parse(t(30)))), [
+    "prompt@5",
+    "medium@36",
+    "prompt@40",
+    "medium@48",
+  ]);
 });
 
 test("Gone past the bench: only unseen alarms, and from their time", () => {
@@ -94,7 +99,8 @@ for (const kind of ["high", "medium", "low"])
 
 test("Flashes of the stylesheet: keep the figures that they are modelled on", async () => {
   const css = await readFile(new URL("../css/alarm.css", MODULES), "utf8");
-  const period = priority => Number(new RegExp(`data-priority="${priority}".*animation: alarm-flash ([\\d.]+)s infinite`).exec(css)[1]);
+  const period = priority =>
+    Number(new RegExp(`data-priority="${priority}".*animation: alarm-flash ([\\d.]+)s infinite`).exec(css)[1]);
   inRange(1 / period("high"), 1.4, 2.8);
   inRange(1 / period("medium"), 0.4, 0.8);
   assert.doesNotMatch(css, /data-priority="low".*animation/);

@@ -1,5 +1,5 @@
-// Serves the bench page and its files when the server does not answer, so that a page that is loaded again goes on: it keeps its
-// last snapshot itself (js/keep.js). Answers of the API, other pages and what they show are never kept.
+// Serves the bench page and its files when the server does not answer, so that a page that is loaded again goes on: it
+// keeps its last snapshot itself (js/keep.js). Answers of the API, other pages and what they show are never kept.
 
 /** The worker itself, by its own type. */
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
@@ -13,10 +13,10 @@ const FILES = [
   "/css/alarm.css", "/css/base.css", "/css/bench.css", "/css/lanes.css", "/css/tokens.css", "/favicon.svg",
   "/js/alarms.js", "/js/alone.js", "/js/also.js", "/js/bench-taps.js", "/js/bench.js", "/js/blazor-start.js",
   "/js/buzz.js", "/js/card.js", "/js/clock.js", "/js/context.js", "/js/dialogs.js", "/js/dom.js", "/js/form.js",
-  "/js/format.js",  "/js/hearing.js", "/js/keep.js", "/js/labels.js", "/js/lanes.js", "/js/life.js", "/js/live.js", "/js/offline.js",
-  "/js/outbox.js", "/js/pause.js", "/js/questions.js", "/js/reports.js", "/js/screen.js", "/js/screens.js",
-  "/js/sound.js", "/js/sounding.js", "/js/soundplan.js", "/js/types.js", "/js/wedge.js", "/js/who.js",
-  "/js/words.js", "/lib/signalr/signalr.min.js", "/manifest.webmanifest",
+  "/js/format.js", "/js/hearing.js", "/js/keep.js", "/js/labels.js", "/js/lanes.js", "/js/life.js", "/js/live.js",
+  "/js/offline.js", "/js/outbox.js", "/js/pause.js", "/js/questions.js", "/js/reports.js", "/js/screen.js",
+  "/js/screens.js", "/js/sound.js", "/js/sounding.js", "/js/soundplan.js", "/js/types.js", "/js/wedge.js",
+  "/js/who.js", "/js/words.js", "/lib/signalr/signalr.min.js", "/manifest.webmanifest",
 ];
 
 worker.addEventListener("install", event => event.waitUntil(install()));

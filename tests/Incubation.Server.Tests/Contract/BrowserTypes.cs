@@ -17,8 +17,8 @@ namespace Incubation.Server.Tests.Contract;
 internal sealed class BrowserTypes
 {
     private const string Head = """
-        // The shapes that the server sends and takes, generated from its types of the same names, which say what each member means.
-        // A test fails while this file differs from them, and says how to write it again.
+        // The shapes that the server sends and takes, generated from its types of the same names, which say what each
+        // member means. A test fails while this file differs from them, and says how to write it again.
         // Instants are ISO 8601 texts in UTC; what counts with them turns them into milliseconds since 1970 first.
 
         export {};

@@ -1,4 +1,5 @@
-// The field that scans go into: makes the separator visible that scanners send as a control key, and reads codes by the camera.
+// The field that scans go into: makes the separator visible that scanners send as a control key, and reads codes by the
+// camera.
 
 const LIBRARY = "lib/zxing/zxing-browser.min.js";
 /** Shown for the separator (FNC1), which a browser would else swallow or leave invisible. */
@@ -38,7 +39,11 @@ class ScanField {
    * @param {KeyboardEvent} event
    */
   #key(event) {
-    if (event.key !== "\u001d" && !(event.ctrlKey && !event.altKey && (event.key === "]" || event.code === "BracketRight"))) return;
+    if (
+      event.key !== "\u001d" &&
+      !(event.ctrlKey && !event.altKey && (event.key === "]" || event.code === "BracketRight"))
+    )
+      return;
     event.preventDefault();
     this.input.setRangeText(SEPARATOR, this.input.selectionStart ?? 0, this.input.selectionEnd ?? 0, "end");
   }
@@ -88,7 +93,12 @@ function hints(zxing) {
   // The library's numbers of its hints (DecodeHintType), which its browser file does not export.
   const POSSIBLE_FORMATS = 2;
   const ASSUME_GS1 = 8;
-  return new Map(/** @type {[number, unknown][]} */ ([[POSSIBLE_FORMATS, [DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14]], [ASSUME_GS1, true]]));
+  return new Map(
+    /** @type {[number, unknown][]} */ ([
+      [POSSIBLE_FORMATS, [DATA_MATRIX, QR_CODE, CODE_128, EAN_13, RSS_14]],
+      [ASSUME_GS1, true],
+    ]),
+  );
 }
 
 /** @type {Promise<any>|null} */

@@ -7,7 +7,12 @@ import { RANK, standing } from "./soundplan.js";
 
 const MOST_LINES = 2;
 const ACTIONS = {
-  "read-started": "ButtonMove", loaded: "ButtonLoad", discard: "Discard", "started-in-time": "StartedInTime", "confirm-time": "ConfirmTime", acknowledge: "Acknowledge",
+  "read-started": "ButtonMove",
+  loaded: "ButtonLoad",
+  discard: "Discard",
+  "started-in-time": "StartedInTime",
+  "confirm-time": "ConfirmTime",
+  acknowledge: "Acknowledge",
 };
 
 export class Alarms {
@@ -77,7 +82,10 @@ export class Alarms {
     const read = /** @type {HTMLElement|null} */ (this.actions.querySelector('[data-action="read-started"]'));
     if (read) {
       const early = now < this.readFrom;
-      setText(read, early ? fill(this.w("UntilReport"), this.w("ButtonMove"), length(this.readFrom - now)) : this.w("ButtonMove"));
+      setText(
+        read,
+        early ? fill(this.w("UntilReport"), this.w("ButtonMove"), length(this.readFrom - now)) : this.w("ButtonMove"),
+      );
       read.setAttribute("aria-disabled", String(early));
     }
   }
@@ -99,11 +107,16 @@ export class Alarms {
     this.shape.replaceChildren(alarmShape(alarm.priority));
     const actions = alarm.actions.filter(a => a in ACTIONS && !(a === "acknowledge" && seen));
     // The buttons are kept where they are the same, so that the focus is.
-    const had = /** @type {HTMLElement|null} */ (this.actions.contains(document.activeElement) ? document.activeElement : null)?.dataset.action;
+    const had = /** @type {HTMLElement|null} */ (
+      this.actions.contains(document.activeElement) ? document.activeElement : null
+    )?.dataset.action;
     this.actions.replaceChildren(...actions.map(a => el("button", {
       type: "button", className: "side", "data-action": a, onclick: () => this.#tapped(a, alarm),
     }, this.w(ACTIONS[/** @type {keyof typeof ACTIONS} */ (a)]))));
-    if (had) /** @type {HTMLElement|null} */ (this.actions.querySelector(`[data-action="${had}"]`) ?? this.actions.firstElementChild)?.focus();
+    if (had)
+      /** @type {HTMLElement|null} */ (
+        this.actions.querySelector(`[data-action="${had}"]`) ?? this.actions.firstElementChild
+      )?.focus();
   }
 
   /**
@@ -111,7 +124,8 @@ export class Alarms {
    * @param {AlarmSnapshot} alarm
    */
   #tapped(action, alarm) {
-    if (this.actions.querySelector(`[data-action="${action}"]`)?.getAttribute("aria-disabled") !== "true") this.act(action, alarm);
+    if (this.actions.querySelector(`[data-action="${action}"]`)?.getAttribute("aria-disabled") !== "true")
+      this.act(action, alarm);
   }
 
   /** @param {AlarmSnapshot[]} all */
@@ -122,7 +136,11 @@ export class Alarms {
     if (uncounted > 0) lines[lines.length - 1] += ` · ${fill(this.w("AndMore"), uncounted)}`;
     if ([...this.more.children].map(c => c.textContent).join("\n") === lines.join("\n")) return;
     this.more.replaceChildren(...lines.map((line, i) => {
-      const item = el("li", { "data-priority": others[i].priority }, el("span", { className: "alarm-shape", "aria-hidden": "true" }, alarmShape(others[i].priority)));
+      const item = el(
+        "li",
+        { "data-priority": others[i].priority },
+        el("span", { className: "alarm-shape", "aria-hidden": "true" }, alarmShape(others[i].priority)),
+      );
       item.append(line);
       return item;
     }));

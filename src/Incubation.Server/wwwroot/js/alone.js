@@ -1,11 +1,18 @@
-// What a screen without its server may still offer: steps of cartridges in work, in the adopted plan's order, and no new
-// mixtures or loads. Pure.
+// What a screen without its server may still offer: steps of cartridges in work, in the adopted plan's order, and no
+// new mixtures or loads. Pure.
 
 /** @import { AlarmSnapshot, BenchSnapshot, OfferSnapshot, ScreenCommand, UpcomingSnapshot } from "./types.js" */
 import { at, fill } from "./format.js";
 
 const USUAL_PROMPT_MS = 20_000;
-const REPORTS = { mix: "mixed", load: "loaded", move: "read-started", clear: "cleared", "card-change": "card-changed", discard: "discarded" };
+const REPORTS = {
+  mix: "mixed",
+  load: "loaded",
+  move: "read-started",
+  clear: "cleared",
+  "card-change": "card-changed",
+  discard: "discarded",
+};
 
 /**
  * The offers as they stand when these commands wait for the server.
@@ -42,11 +49,14 @@ export function upcomingAlone(snapshot, waiting) {
   const steps = snapshot.upcoming.filter(step =>
     !isReported(step, waiting) && !discarded.has(step.request)
     && (step.kind === "card-change" || (["move", "clear", "discard"].includes(step.kind) && inWork.has(step.request))));
-  return steps.filter((step, i) => step.kind !== "card-change" || isNeeded(step, steps.slice(i + 1), snapshot, waiting));
+  return steps.filter(
+    (step, i) => step.kind !== "card-change" || isNeeded(step, steps.slice(i + 1), snapshot, waiting),
+  );
 }
 
 /**
- * A card is changed only for a cartridge that is still read: not where another card follows at once, nothing does, or it is in.
+ * A card is changed only for a cartridge that is still read: not where another card follows at once, nothing does, or
+ * it is in.
  * @param {UpcomingSnapshot} change
  * @param {UpcomingSnapshot[]} after
  * @param {BenchSnapshot} snapshot
@@ -61,7 +71,10 @@ function isNeeded(change, after, snapshot, waiting) {
 
 /** What ends an alarm, by the beginning of its id. */
 const ENDED_BY = [
-  { of: ["window-in-danger/", "window-closed/", "cannot-be-saved/", "astray/"], by: ["read-started", "cleared", "discarded"] },
+  {
+    of: ["window-in-danger/", "window-closed/", "cannot-be-saved/", "astray/"],
+    by: ["read-started", "cleared", "discarded"],
+  },
   { of: ["mixture-in-danger/", "mixture-too-old/"], by: ["loaded", "discarded"] },
 ];
 
@@ -84,7 +97,12 @@ export function alarmsLeft(alarms, waiting) {
  */
 function isReported(step, waiting) {
   const kind = REPORTS[/** @type {keyof typeof REPORTS} */ (step.kind)];
-  return waiting.some(c => (c.kind === kind || c.kind === "discarded") && c.request === step.request && (step.request !== null || c.reader === step.reader));
+  return waiting.some(
+    c =>
+      (c.kind === kind || c.kind === "discarded") &&
+      c.request === step.request &&
+      (step.request !== null || c.reader === step.reader),
+  );
 }
 
 /**
@@ -111,20 +129,45 @@ function lastReport(waiting) {
  */
 function offerOf(snapshot, step, hands, freeFrom, w) {
   const start = Math.max(at(step.start), freeFrom);
-  const prompt = snapshot.offers[0] ? at(snapshot.offers[0].mayBegin) - at(snapshot.offers[0].promptAt) : USUAL_PROMPT_MS;
+  const prompt = snapshot.offers[0]
+    ? at(snapshot.offers[0].mayBegin) - at(snapshot.offers[0].promptAt)
+    : USUAL_PROMPT_MS;
   const slot = step.kind === "move" ? snapshot.slots.find(s => s.request === step.request) : undefined;
   const specimen = slot?.specimen ?? snapshot.readers.find(r => r.request === step.request)?.specimen ?? step.request;
   const iso = (/** @type {number} */ instant) => new Date(instant).toISOString();
-  const button = { move: w("ButtonMove"), clear: w("ButtonClear"), discard: w("ButtonDiscard"), "card-change": w("LotRecord") };
+  const button = {
+    move: w("ButtonMove"),
+    clear: w("ButtonClear"),
+    discard: w("ButtonDiscard"),
+    "card-change": w("LotRecord"),
+  };
   const kind = /** @type {keyof typeof button} */ (step.kind);
   return {
-    key: `alone/${step.kind}/${step.request ?? step.reader}/${step.start}`, kind, hands, handsText: "", title: step.title,
-    detail: fill(w("AloneDetail"), specimen ?? step.lot ?? ""), button: button[kind], countdownToBegin: w("UntilBegin"),
-    countdownToLatest: slot ? w("LeftToRead") : w("AllowedLeft"), urgent: step.urgent, request: step.request, specimen: specimen ?? null,
-    slot: slot?.slot ?? step.slot, reader: step.reader, lot: step.lot, promptAt: iso(start - prompt), mayBegin: iso(start),
-    plannedEnd: iso(start + 60_000), countTo: slot?.closes ?? iso(start + 60_000),
+    key: `alone/${step.kind}/${step.request ?? step.reader}/${step.start}`,
+    kind,
+    hands,
+    handsText: "",
+    title: step.title,
+    detail: fill(w("AloneDetail"), specimen ?? step.lot ?? ""),
+    button: button[kind],
+    countdownToBegin: w("UntilBegin"),
+    countdownToLatest: slot ? w("LeftToRead") : w("AllowedLeft"),
+    urgent: step.urgent,
+    request: step.request,
+    specimen: specimen ?? null,
+    slot: slot?.slot ?? step.slot,
+    reader: step.reader,
+    lot: step.lot,
+    promptAt: iso(start - prompt),
+    mayBegin: iso(start),
+    plannedEnd: iso(start + 60_000),
+    countTo: slot?.closes ?? iso(start + 60_000),
     latestStart: step.spareSeconds === null ? null : iso(at(step.start) + step.spareSeconds * 1000),
-    reportFrom: slot?.opens ?? iso(start - prompt), askWhenAfter: null, windowOpens: slot?.opens ?? null, windowCloses: slot?.closes ?? null,
-    reason: step.kind === "discard" ? reasonOf(snapshot, step.request) : null, instruction: null,
+    reportFrom: slot?.opens ?? iso(start - prompt),
+    askWhenAfter: null,
+    windowOpens: slot?.opens ?? null,
+    windowCloses: slot?.closes ?? null,
+    reason: step.kind === "discard" ? reasonOf(snapshot, step.request) : null,
+    instruction: null,
   };
 }

@@ -119,7 +119,17 @@ export class BenchTaps {
    */
   #askAnyway(said, answer) {
     this.#notice(answer.sentence ?? this.w("NotTakenPlain"), [
-      { label: this.w("AwayAnyway"), act: () => this.#send(command("out-of-use", { at: this.screen.clock.now() }, { resource: said.resource, number: said.number, minutes: said.minutes, anyway: true })) },
+      {
+        label: this.w("AwayAnyway"),
+        act: () =>
+          this.#send(
+            command(
+              "out-of-use",
+              { at: this.screen.clock.now() },
+              { resource: said.resource, number: said.number, minutes: said.minutes, anyway: true },
+            ),
+          ),
+      },
       { label: this.w("AwayStay"), act: () => show(find(this.screen.root, ".notice"), false) },
     ]);
     this.screen.render();
@@ -148,7 +158,13 @@ export class BenchTaps {
     } else if (action === "started-in-time") {
       const started = await askInTime(this.w, when.at, this.screen.shown.zone);
       if (started !== null)
-        this.#send(command("read-started", { at: started, stated: true }, { request: alarm.request, reader: alarm.reader, inTime: true }));
+        this.#send(
+          command(
+            "read-started",
+            { at: started, stated: true },
+            { request: alarm.request, reader: alarm.reader, inTime: true },
+          ),
+        );
     }
   }
 
@@ -175,7 +191,8 @@ export class BenchTaps {
       await this.#start();
       return;
     }
-    if (offer.kind === "discard") return void this.#discard(offer.request, offer.reason ?? "window-closed", { at: touched });
+    if (offer.kind === "discard")
+      return void this.#discard(offer.request, offer.reason ?? "window-closed", { at: touched });
     if (offer.kind === "card-change") {
       const lot = await askLot(this.w, offer.lot, this.screen.shown.lots);
       if (lot !== null) this.#report({ ...offer, lot }, { at: touched });
@@ -183,7 +200,12 @@ export class BenchTaps {
     }
     const askAfter = ms(offer.askWhenAfter);
     if (askAfter !== null && touched > askAfter) {
-      const ago = await askHowLongAgo(this.w, this.w(offer.kind === "mix" ? "MixEndTitle" : "LoadEndTitle"), offer.kind === "mix" ? this.w("MixEndText") : this.w("LoadEndText"), true);
+      const ago = await askHowLongAgo(
+        this.w,
+        this.w(offer.kind === "mix" ? "MixEndTitle" : "LoadEndTitle"),
+        offer.kind === "mix" ? this.w("MixEndText") : this.w("LoadEndText"),
+        true,
+      );
       if (ago !== null) this.#report(offer, { at: touched - ago, stated: true });
       return;
     }
@@ -197,7 +219,11 @@ export class BenchTaps {
     // A locked tablet is told first that it must be somebody who starts.
     if (screen.live.who?.kind !== "tablet") {
       const runSheet = `benches/${encodeURIComponent(screen.bench)}/run-sheet`;
-      const answer = await screen.sounding.hearing.ask({ go: w("HearStart"), without: w("HearStartWithout"), runSheet });
+      const answer = await screen.sounding.hearing.ask({
+        go: w("HearStart"),
+        without: w("HearStartWithout"),
+        runSheet,
+      });
       screen.sounding.attend();
       if (!answer || screen.shown.batch.phase !== "preparing") return;
     }
@@ -207,7 +233,8 @@ export class BenchTaps {
   }
 
   /**
-   * A label or a box was scanned: a cartridge is chosen where it is due; what is wrong holds the button until somebody has seen it.
+   * A label or a box was scanned: a cartridge is chosen where it is due; what is wrong holds the button until somebody
+   * has seen it.
    * @param {string} text
    */
   async #scanned(text) {
@@ -215,7 +242,9 @@ export class BenchTaps {
     if (!screen.snapshot) return;
     const due = screen.offer();
     const box = isLabel(text) ? null : await screen.live.judgeBox(screen.bench, due?.request ?? null, text);
-    const { offer, sentence } = box ? { offer: null, sentence: box.sentence } : judgeLabel(w, screen.snapshot, screen.offers(), due, text);
+    const { offer, sentence } = box
+      ? { offer: null, sentence: box.sentence }
+      : judgeLabel(w, screen.snapshot, screen.offers(), due, text);
     const isRight = offer !== null || box?.isRight === true;
     this.wrongFor = isRight || !due ? "" : due.key;
     if (offer) screen.choose(offer);
@@ -237,7 +266,8 @@ export class BenchTaps {
     if (offer.kind === "card-change" && lot === null) return;
     const ago = await askHowLongAgo(this.w, this.w("EarlierTitle"), offer.title, false);
     if (ago === null) return;
-    if (offer.kind === "discard") await this.#discard(offer.request, offer.reason ?? "window-closed", { at: now - ago, stated: true });
+    if (offer.kind === "discard")
+      await this.#discard(offer.request, offer.reason ?? "window-closed", { at: now - ago, stated: true });
     else this.#report({ ...offer, lot: lot ?? offer.lot }, { at: now - ago, stated: true });
   }
 
@@ -247,12 +277,21 @@ export class BenchTaps {
     const offer = screen.offer();
     const now = screen.clock.now();
     const lines = [{ label: w("ProblemDiscard"), act: () => this.#discard(offer?.request ?? null, null, { at: now }) }];
-    if (offer && now >= at(offer.mayBegin)) lines.push({ label: w("ProblemNotBegun"), act: async () => this.#send(command("not-begun", { at: now }, { hands: offer.hands })) });
+    if (offer && now >= at(offer.mayBegin))
+      lines.push({
+        label: w("ProblemNotBegun"),
+        act: async () => this.#send(command("not-begun", { at: now }, { hands: offer.hands })),
+      });
     // Without its server the page takes what concerns cartridges in work; the rest needs an answer.
     if (!screen.isAlone) lines.push(...this.life.lines());
     const undo = find(screen.root, ".undo");
     if (!undo.hidden) lines.push({ label: undo.textContent ?? "", act: () => this.life.undo() });
-    const line = await choose(w, w("ProblemTitle"), offer?.title ?? null, lines.map(l => ({ label: l.label, value: l })));
+    const line = await choose(
+      w,
+      w("ProblemTitle"),
+      offer?.title ?? null,
+      lines.map(l => ({ label: l.label, value: l })),
+    );
     await line?.act();
   }
 
@@ -301,9 +340,13 @@ export class BenchTaps {
   /** @param {ScreenCommand} discarded */
   #offerRepeat(discarded) {
     const { w, screen } = this;
-    const name = cartridgesOf(w, screen.shown).find(c => c.request === discarded.request)?.label ?? discarded.request ?? "";
+    const name =
+      cartridgesOf(w, screen.shown).find(c => c.request === discarded.request)?.label ?? discarded.request ?? "";
     this.#notice(`${fill(w("RepeatTitle"), name)}. ${w("RepeatText")}`, [
-      { label: w("RepeatPlan"), act: () => this.#send(command("repeat", { at: screen.clock.now() }, { request: discarded.request })) },
+      {
+        label: w("RepeatPlan"),
+        act: () => this.#send(command("repeat", { at: screen.clock.now() }, { request: discarded.request })),
+      },
       { label: w("RepeatNot"), act: () => show(find(screen.root, ".notice"), false) },
     ]);
   }
@@ -316,7 +359,9 @@ export class BenchTaps {
     const notice = find(this.screen.root, ".notice");
     const buttons = actions.length > 0 ? actions : [{ label: this.w("Close"), act: () => show(notice, false) }];
     setText(find(notice, ".notice-text"), sentence);
-    find(notice, ".notice-actions").replaceChildren(...buttons.map(b => el("button", { type: "button", className: "side", onclick: b.act }, b.label)));
+    find(notice, ".notice-actions").replaceChildren(
+      ...buttons.map(b => el("button", { type: "button", className: "side", onclick: b.act }, b.label)),
+    );
     show(notice, true);
   }
 }

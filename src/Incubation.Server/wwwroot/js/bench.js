@@ -1,5 +1,5 @@
-// The bench screen: one next thing, alarms, what comes after, the lanes. It counts, prompts and sounds by itself from the last
-// snapshot, with or without a server.
+// The bench screen: one next thing, alarms, what comes after, the lanes. It counts, prompts and sounds by itself from
+// the last snapshot, with or without a server.
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { BenchSnapshot, OfferSnapshot } from "./types.js" */
@@ -60,7 +60,9 @@ class BenchScreen {
     this.live.onRefused = (_, sentence) => this.#cannotShow(sentence);
     /** @type {Sounding} */
     this.sounding = new Sounding(this);
-    find(root, ".settle").addEventListener("click", () => this.live.send(this.bench, command("settle", { at: this.clock.now() })));
+    find(root, ".settle").addEventListener("click", () =>
+      this.live.send(this.bench, command("settle", { at: this.clock.now() })),
+    );
     this.ticker = setInterval(() => this.numerals(), TICK_MS);
     this.stopLayout = onLayout(layout => void this.live.relayout(layout));
     this.letSleep = keepAwake();
@@ -124,7 +126,8 @@ class BenchScreen {
 
   /** @param {string} sentence */
   #cannotShow(sentence) {
-    if (!this.snapshot) this.card.idle({ title: sentence, detail: "", link: "/", linkText: this.w("BackToBenches") }, "", null, false);
+    if (!this.snapshot)
+      this.card.idle({ title: sentence, detail: "", link: "/", linkText: this.w("BackToBenches") }, "", null, false);
   }
 
   /** The offers as they stand, those that wait for the server worked in. */
@@ -152,7 +155,12 @@ class BenchScreen {
     const now = this.clock.now();
     this.#head();
     if (this.snapshot) {
-      this.alarms.render(this.alarmsNow(), now, this.taps.seen, alarm => ms(this.snapshot?.slots.find(s => s.request === alarm.request)?.opens) ?? 0);
+      this.alarms.render(
+        this.alarmsNow(),
+        now,
+        this.taps.seen,
+        alarm => ms(this.snapshot?.slots.find(s => s.request === alarm.request)?.opens) ?? 0,
+      );
       this.#cardNow(now);
       this.#after();
       this.taps.questions.render(this.snapshot);
@@ -185,11 +193,15 @@ class BenchScreen {
     this.alarms.numerals(now);
     const offer = this.offer();
     if (offer) this.card.numerals(offer, now, this.taps.stateOf(offer));
-    for (const item of this.root.querySelectorAll(".upcoming-in")) setText(item, this.#until(Number(/** @type {HTMLElement} */ (item).dataset.start), now));
+    for (const item of this.root.querySelectorAll(".upcoming-in"))
+      setText(item, this.#until(Number(/** @type {HTMLElement} */ (item).dataset.start), now));
     this.lanes.tick();
   }
 
-  /** The time of this screen may be off: said as soon as it matters, and once the first tries to ask the server are over. */
+  /**
+   * The time of this screen may be off: said as soon as it matters, and once the first tries to ask the server are
+   * over.
+   */
   #doubt() {
     const off = this.clock.uncertainty;
     const doubt = find(this.root, ".clock-doubt");
@@ -201,12 +213,18 @@ class BenchScreen {
     const { state, since } = this.live.line;
     const line = find(this.root, ".bench-line");
     line.dataset.line = state;
-    setText(find(line, ".line-text"), this.w(state === "connected" ? "Connected" : state === "alone" ? "NotConnected" : "Connecting"));
+    setText(
+      find(line, ".line-text"),
+      this.w(state === "connected" ? "Connected" : state === "alone" ? "NotConnected" : "Connecting"),
+    );
     if (this.snapshot) {
       setText(find(this.root, ".bench-name"), this.snapshot.name);
       const finish = ms(this.snapshot.batch.finish);
-      setText(find(this.root, ".bench-headline"),
-        this.snapshot.batch.headline + (finish === null ? "" : ` · ${fill(this.w("Finish"), clockTime(finish, this.snapshot.zone))}`));
+      setText(
+        find(this.root, ".bench-headline"),
+        this.snapshot.batch.headline +
+          (finish === null ? "" : ` · ${fill(this.w("Finish"), clockTime(finish, this.snapshot.zone))}`),
+      );
     }
     this.who.render();
     const alone = find(this.root, ".bench-alone");
@@ -232,10 +250,21 @@ class BenchScreen {
       return;
     }
     this.shownKey = "";
-    const alone = { title: this.w("AloneDone"), detail: this.w("AloneDoneText"), link: null, linkText: null, blocked: false };
+    const alone = {
+      title: this.w("AloneDone"),
+      detail: this.w("AloneDoneText"),
+      link: null,
+      linkText: null,
+      blocked: false,
+    };
     const idle = (this.isAlone && snapshot.offers.length > 0 ? null : snapshot.batch.idle) ?? alone;
     const canStart = snapshot.batch.phase === "preparing" && snapshot.batch.total > 0 && !idle.blocked;
-    this.card.idle(idle, this.w("Waiting"), canStart ? this.taps.startButton() : null, snapshot.batch.phase === "running");
+    this.card.idle(
+      idle,
+      this.w("Waiting"),
+      canStart ? this.taps.startButton() : null,
+      snapshot.batch.phase === "running",
+    );
     this.#say(idle.title);
   }
 
@@ -273,7 +302,11 @@ class BenchScreen {
     const open = who?.kind === "person" ? (snapshot.unchecked.find(u => u.device === who.device)?.reports ?? 0) : 0;
     const settle = find(this.root, ".settle");
     show(settle, open > 0);
-    if (open > 0) setText(settle, open === 1 ? fill(this.w("SettleOne"), who?.name ?? "") : fill(this.w("Settle"), open, who?.name ?? ""));
+    if (open > 0)
+      setText(
+        settle,
+        open === 1 ? fill(this.w("SettleOne"), who?.name ?? "") : fill(this.w("Settle"), open, who?.name ?? ""),
+      );
     const results = find(this.root, ".results");
     const missing = snapshot.missingResults.length;
     show(results, missing > 0);
@@ -293,10 +326,26 @@ class BenchScreen {
     const list = find(this.root, ".upcoming-list");
     if (list.dataset.drawn === drawn) return;
     list.dataset.drawn = drawn;
-    list.replaceChildren(...shown.map(step => el("li", {},
-      el("span", { className: "upcoming-in", "data-start": at(step.start) }, this.#until(at(step.start), now)),
-      el("span", { className: "upcoming-title" }, step.title, ...(step.urgent ? [el("strong", {}, ` ▲ ${this.w("Urgent")}`)] : [])),
-      el("span", { className: "upcoming-spare" }, step.spareSeconds === null ? "" : fill(this.w("Spare"), length(step.spareSeconds * 1000))))));
+    list.replaceChildren(
+      ...shown.map(step =>
+        el(
+          "li",
+          {},
+          el("span", { className: "upcoming-in", "data-start": at(step.start) }, this.#until(at(step.start), now)),
+          el(
+            "span",
+            { className: "upcoming-title" },
+            step.title,
+            ...(step.urgent ? [el("strong", {}, ` ▲ ${this.w("Urgent")}`)] : []),
+          ),
+          el(
+            "span",
+            { className: "upcoming-spare" },
+            step.spareSeconds === null ? "" : fill(this.w("Spare"), length(step.spareSeconds * 1000)),
+          ),
+        ),
+      ),
+    );
   }
 
   /**
@@ -313,7 +362,8 @@ class BenchScreen {
    * @param {number} now
    */
   #announce(offer, now) {
-    if (now >= at(offer.promptAt)) this.#say(fill(this.w(now >= at(offer.mayBegin) ? "AnnounceNow" : "AnnounceNext"), offer.title, offer.detail));
+    if (now >= at(offer.promptAt))
+      this.#say(fill(this.w(now >= at(offer.mayBegin) ? "AnnounceNow" : "AnnounceNext"), offer.title, offer.detail));
   }
 
   /** @param {string} sentence */
@@ -331,7 +381,8 @@ class BenchScreen {
       ...snapshot.slots.flatMap(s => [s.moveAt, s.opens, s.closes]),
     ].map(ms).filter(instant => instant !== null && instant > now);
     const next = Math.min(.../** @type {number[]} */ (instants));
-    if (Number.isFinite(next)) this.timer = setTimeout(() => this.render(), Math.min(this.clock.realUntil(next) + 1, 2 ** 30));
+    if (Number.isFinite(next))
+      this.timer = setTimeout(() => this.render(), Math.min(this.clock.realUntil(next) + 1, 2 ** 30));
   }
 }
 

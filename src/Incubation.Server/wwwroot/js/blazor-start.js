@@ -1,5 +1,5 @@
-// Starts Blazor by hand, so that its line is tried for ever: the usual start gives up after some minutes and covers the page.
-// The screens do not wait for it.
+// Starts Blazor by hand, so that its line is tried for ever: the usual start gives up after some minutes and covers the
+// page. The screens do not wait for it.
 
 import { prepareForAlone } from "./offline.js";
 import { alarmStands, mountScreens } from "./screens.js";

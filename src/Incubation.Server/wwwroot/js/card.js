@@ -81,7 +81,15 @@ export class Card {
 
     const reportFrom = at(offer.reportFrom);
     const early = now < reportFrom;
-    setText(this.bigText, tap.recorded ?? (tap.held ? fill(this.w("UntilSeen"), offer.button) : early ? fill(this.w("UntilReport"), offer.button, length(reportFrom - now)) : offer.button));
+    setText(
+      this.bigText,
+      tap.recorded ??
+        (tap.held
+          ? fill(this.w("UntilSeen"), offer.button)
+          : early
+            ? fill(this.w("UntilReport"), offer.button, length(reportFrom - now))
+            : offer.button),
+    );
     this.big.setAttribute("aria-disabled", String(early || tap.guarded || tap.recorded !== null));
     this.big.classList.toggle("big-early", (early || tap.held) && tap.recorded === null);
     this.big.classList.toggle("big-recorded", tap.recorded !== null);

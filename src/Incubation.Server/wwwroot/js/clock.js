@@ -1,5 +1,5 @@
-// The server's time as this screen counts it: from the best of several round trips, on the browser's monotonic clock, so
-// that neither a wrong wall clock nor a lost line moves a countdown.
+// The server's time as this screen counts it: from the best of several round trips, on the browser's monotonic clock,
+// so that neither a wrong wall clock nor a lost line moves a countdown.
 
 const SAMPLES_KEPT = 8;
 const SAMPLE_LIVES_MS = 10 * 60 * 1000;
@@ -83,7 +83,8 @@ export class ServerClock {
   }
 
   /**
-   * Goes on from what was known before the page was loaded, by this device's own clock: how far that is off nobody knows.
+   * Goes on from what was known before the page was loaded, by this device's own clock: how far that is off nobody
+   * knows.
    * @param {number} server The server's time when it was last known.
    * @param {number} wall This device's own clock then.
    * @param {number} rate

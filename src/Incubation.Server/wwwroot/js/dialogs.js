@@ -1,5 +1,5 @@
-// Questions that a tap can raise. Each is a native dialog: Escape and "Cancel" leave everything as it was, and the focus goes
-// back to where it came from.
+// Questions that a tap can raise. Each is a native dialog: Escape and "Cancel" leave everything as it was, and the
+// focus goes back to where it came from.
 
 import { clockTime, fill } from "./format.js";
 import { el } from "./dom.js";
@@ -19,8 +19,8 @@ const FORM = "dialog-form";
  * @template T
  * @param {Words} w
  * @param {string} title
- * @param {(done: (value: T) => void) => {body: (Node|string)[], record?: string}} build What is asked; where it is a form, the
- * words of the button that records it.
+ * @param {(done: (value: T) => void) => {body: (Node|string)[], record?: string}} build What is asked; where it is a
+ * form, the words of the button that records it.
  * @returns {Promise<T|null>}
  */
 export function open(w, title, build) {
@@ -32,12 +32,21 @@ export function open(w, title, build) {
       dialog.close();
     };
     const heading = el("h2", { id: `dialog-title-${Date.now()}`, className: "dialog-title" }, title);
-    const cancel = el("button", { type: "button", className: "side dialog-cancel", onclick: () => dialog.close() }, w("Cancel"));
-    const dialog = /** @type {HTMLDialogElement} */ (el("dialog", { className: "screen-dialog", "aria-labelledby": heading.id }, heading));
+    const cancel = el(
+      "button",
+      { type: "button", className: "side dialog-cancel", onclick: () => dialog.close() },
+      w("Cancel"),
+    );
+    const dialog = /** @type {HTMLDialogElement} */ (
+      el("dialog", { className: "screen-dialog", "aria-labelledby": heading.id }, heading)
+    );
     const { body, record } = build(done);
     const main = record ? [el("button", { type: "submit", className: "big dialog-main", "form": FORM }, record)] : [];
     // The foot stays in view, however long the question is.
-    dialog.append(el("div", { className: "dialog-body" }, ...body), el("div", { className: "dialog-foot" }, cancel, ...main));
+    dialog.append(
+      el("div", { className: "dialog-body" }, ...body),
+      el("div", { className: "dialog-foot" }, cancel, ...main),
+    );
     dialog.addEventListener("close", () => {
       dialog.remove();
       resolve(chosen);
@@ -60,8 +69,11 @@ export function choose(w, title, text, choices) {
   return open(w, title, done => ({
     body: [
       ...(text ? [el("p", { className: "dialog-text" }, text)] : []),
-      el("div", { className: choices.length > 4 ? "dialog-choices dialog-choices-two" : "dialog-choices" },
-        ...choices.map(c => el("button", { type: "button", className: "side", onclick: () => done(c.value) }, c.label))),
+      el(
+        "div",
+        { className: choices.length > 4 ? "dialog-choices dialog-choices-two" : "dialog-choices" },
+        ...choices.map(c => el("button", { type: "button", className: "side", onclick: () => done(c.value) }, c.label)),
+      ),
     ],
   }));
 }
@@ -92,14 +104,26 @@ export function askLot(w, lot, lots) {
   return open(w, w("LotTitle"), done => {
     const least = lot ? leastOf(lot, lots) : 1;
     const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "lot-wrong" });
-    const input = /** @type {HTMLInputElement} */ (el("input", {
-      type: "text", className: "dialog-input", autocomplete: "off", autocapitalize: "characters", spellcheck: false, "aria-describedby": "lot-wrong",
-    }));
+    const input = /** @type {HTMLInputElement} */ (
+      el("input", {
+        type: "text",
+        className: "dialog-input",
+        autocomplete: "off",
+        autocapitalize: "characters",
+        spellcheck: false,
+        "aria-describedby": "lot-wrong",
+      })
+    );
     const check = () => {
       const typed = input.value.trim();
       if (lot ? namesLot(typed, lot, lots) : typed.length > 0) done(lot ?? typed);
       else {
-        wrong.textContent = !lot || typed === "" ? w("LotText") : lot.toUpperCase().endsWith(typed.toUpperCase()) ? fill(w("LotMore"), least) : fill(w("LotWrong"), lot);
+        wrong.textContent =
+          !lot || typed === ""
+            ? w("LotText")
+            : lot.toUpperCase().endsWith(typed.toUpperCase())
+              ? fill(w("LotMore"), least)
+              : fill(w("LotWrong"), lot);
         input.setAttribute("aria-invalid", "true");
         input.select();
       }
@@ -125,9 +149,16 @@ export function askLot(w, lot, lots) {
 export function askInTime(w, now, zone) {
   return open(w, w("InTimeTitle"), done => {
     const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "time-wrong" });
-    const input = /** @type {HTMLInputElement} */ (el("input", {
-      type: "text", inputMode: "numeric", className: "dialog-input", autocomplete: "off", placeholder: clockTime(now, zone, true), "aria-describedby": "time-wrong",
-    }));
+    const input = /** @type {HTMLInputElement} */ (
+      el("input", {
+        type: "text",
+        inputMode: "numeric",
+        className: "dialog-input",
+        autocomplete: "off",
+        placeholder: clockTime(now, zone, true),
+        "aria-describedby": "time-wrong",
+      })
+    );
     const form = el("form", { method: "dialog", id: FORM },
       el("p", { className: "dialog-text" }, w("InTimeText")),
       el("label", { className: "dialog-label" }, w("InTimeClock"), input), wrong);
@@ -146,8 +177,8 @@ export function askInTime(w, now, zone) {
 }
 
 /**
- * The latest instant not after now at which the zone's clocks showed this time; null where it cannot be read or lies more
- * than half a day back.
+ * The latest instant not after now at which the zone's clocks showed this time; null where it cannot be read or lies
+ * more than half a day back.
  * @param {string} typed
  * @param {number} now
  * @param {string} zone
@@ -188,7 +219,9 @@ export function askWords(w, title, text, optional = false) {
 export function askNumber(w, title, label, least, most) {
   return open(w, title, done => typed(w, null, label, { inputMode: "decimal" }, said => {
     const number = Number(said.replace(",", "."));
-    return said !== "" && number >= least && number <= most ? { value: number } : { wrong: fill(w("NumberWrong"), least, most) };
+    return said !== "" && number >= least && number <= most
+      ? { value: number }
+      : { wrong: fill(w("NumberWrong"), least, most) };
   }, done));
 }
 
@@ -204,9 +237,22 @@ export function askNumber(w, title, label, least, most) {
  */
 function typed(w, text, label, props, read, done) {
   const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "typed-wrong" });
-  const input = /** @type {HTMLInputElement} */ (el("input", { type: "text", className: "dialog-input", autocomplete: "off", "aria-describedby": "typed-wrong", ...props }));
-  const form = el("form", { method: "dialog", id: FORM },
-    ...(text ? [el("p", { className: "dialog-text" }, text)] : []), el("label", { className: "dialog-label" }, label, input), wrong);
+  const input = /** @type {HTMLInputElement} */ (
+    el("input", {
+      type: "text",
+      className: "dialog-input",
+      autocomplete: "off",
+      "aria-describedby": "typed-wrong",
+      ...props,
+    })
+  );
+  const form = el(
+    "form",
+    { method: "dialog", id: FORM },
+    ...(text ? [el("p", { className: "dialog-text" }, text)] : []),
+    el("label", { className: "dialog-label" }, label, input),
+    wrong,
+  );
   form.addEventListener("submit", event => {
     event.preventDefault();
     const found = read(input.value.trim());
@@ -219,9 +265,18 @@ function typed(w, text, label, props, read, done) {
 }
 
 const REASONS = [
-  ["window-closed", "ReasonWindowClosed"], ["mixture-too-old", "ReasonMixtureTooOld"], ["well-overfilled", "ReasonWellOverfilled"],
-  ["bubbles", "ReasonBubbles"], ["dropped", "ReasonDropped"], ["reader-fault", "ReasonReaderFault"],
-  ["temperature", "ReasonTemperature"], ["power-cut", "ReasonPowerCut"], ["controls-failed", "ReasonControlsFailed"], ["withdrawn", "ReasonWithdrawn"], ["found-gone", "ReasonFoundGone"], ["other", "ReasonOther"],
+  ["window-closed", "ReasonWindowClosed"],
+  ["mixture-too-old", "ReasonMixtureTooOld"],
+  ["well-overfilled", "ReasonWellOverfilled"],
+  ["bubbles", "ReasonBubbles"],
+  ["dropped", "ReasonDropped"],
+  ["reader-fault", "ReasonReaderFault"],
+  ["temperature", "ReasonTemperature"],
+  ["power-cut", "ReasonPowerCut"],
+  ["controls-failed", "ReasonControlsFailed"],
+  ["withdrawn", "ReasonWithdrawn"],
+  ["found-gone", "ReasonFoundGone"],
+  ["other", "ReasonOther"],
 ];
 
 /**
@@ -236,7 +291,9 @@ export function askDiscard(w, cartridges, request, reason) {
   if (cartridges.length === 0) return choose(w, w("DiscardTitle"), w("DiscardNone"), []);
   return open(w, w("DiscardTitle"), done => {
     const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "words-wrong" });
-    const words = /** @type {HTMLInputElement} */ (el("input", { type: "text", className: "dialog-input", maxLength: 200, "aria-describedby": "words-wrong" }));
+    const words = /** @type {HTMLInputElement} */ (
+      el("input", { type: "text", className: "dialog-input", maxLength: 200, "aria-describedby": "words-wrong" })
+    );
     const form = /** @type {HTMLFormElement} */ (el("form", { method: "dialog", id: FORM },
       radios(w("DiscardWhich"), "request", cartridges.map(c => [c.request, c.label]), request ?? cartridges[0].request),
       radios(w("DiscardWhy"), "reason", REASONS.map(([value, key]) => [value, w(key)]), reason ?? "dropped"),
@@ -252,7 +309,11 @@ export function askDiscard(w, cartridges, request, reason) {
         words.focus();
         return;
       }
-      done({ request: String(chosen.get("request")), reason: String(chosen.get("reason")), words: said === "" ? null : said });
+      done({
+        request: String(chosen.get("request")),
+        reason: String(chosen.get("reason")),
+        words: said === "" ? null : said,
+      });
     });
     return { body: [form], record: w("DiscardRecord") };
   });
@@ -277,8 +338,12 @@ function radios(legend, name, options, chosen) {
  */
 export function cartridgesOf(w, snapshot) {
   const list = [
-    ...snapshot.slots.filter(s => s.request).map(s => ({ request: String(s.request), label: fill(w("InSlot"), s.slot, s.specimen ?? "") })),
-    ...snapshot.readers.filter(r => r.request).map(r => ({ request: String(r.request), label: fill(w("InReader"), r.reader, r.specimen ?? "") })),
+    ...snapshot.slots
+      .filter(s => s.request)
+      .map(s => ({ request: String(s.request), label: fill(w("InSlot"), s.slot, s.specimen ?? "") })),
+    ...snapshot.readers
+      .filter(r => r.request)
+      .map(r => ({ request: String(r.request), label: fill(w("InReader"), r.reader, r.specimen ?? "") })),
   ];
   const known = new Set(list.map(c => c.request));
   for (const offer of snapshot.offers)

@@ -1,5 +1,6 @@
-// The form of snapshots that these modules read. A page that gets another goes on alone with what it has, and is loaded again
-// once for that form: when nothing waits to be sent and no high alarm stands. Pure but for the storage that it is given.
+// The form of snapshots that these modules read. A page that gets another goes on alone with what it has, and is loaded
+// again once for that form: when nothing waits to be sent and no high alarm stands. Pure but for the storage that it is
+// given.
 
 import { standing } from "./soundplan.js";
 
@@ -21,7 +22,8 @@ export function isReadable(snapshot) {
 }
 
 /**
- * Whether these modules can read what the server sends now; where they can, it is forgotten that the page was loaded again.
+ * Whether these modules can read what the server sends now; where they can, it is forgotten that the page was loaded
+ * again.
  * @param {{form?: number}} snapshot
  * @param {Pick<Storage, "removeItem">} storage
  */
@@ -32,11 +34,11 @@ export function reads(snapshot, storage) {
 }
 
 /**
- * Whether the page is to be loaded again, now, for snapshots of a form that it cannot read. That it is, is remembered: where
- * the page that comes still cannot read that form, it stays as it is.
+ * Whether the page is to be loaded again, now, for snapshots of a form that it cannot read. That it is, is remembered:
+ * where the page that comes still cannot read that form, it stays as it is.
  * @param {number} form
- * @param {{waiting: number, alarms: AlarmSnapshot[], now: number, busy: boolean}} page What waits to be sent, the alarms as the
- * page has them, the server's time, and whether somebody is answering a question.
+ * @param {{waiting: number, alarms: AlarmSnapshot[], now: number, busy: boolean}} page What waits to be sent, the
+ * alarms as the page has them, the server's time, and whether somebody is answering a question.
  * @param {Pick<Storage, "getItem"|"setItem">} storage Lives as long as the page's tab.
  */
 export function loadsAgain(form, { waiting, alarms, now, busy }, storage) {

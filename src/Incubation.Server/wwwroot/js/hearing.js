@@ -1,5 +1,5 @@
-// "Did you hear it?": asked before a batch starts, and whenever the sound button is tapped. A screen on which it was not heard
-// does not count as one that can be heard.
+// "Did you hear it?": asked before a batch starts, and whenever the sound button is tapped. A screen on which it was
+// not heard does not count as one that can be heard.
 
 import { el, setText } from "./dom.js";
 import { open } from "./dialogs.js";
@@ -25,8 +25,8 @@ export class Hearing {
 
   /**
    * Sounds and asks.
-   * @param {{go: string, without: string, runSheet: string|null}} says What "yes" does, what starting without sound is called,
-   * and where the sheet to print is.
+   * @param {{go: string, without: string, runSheet: string|null}} says What "yes" does, what starting without sound is
+   * called, and where the sheet to print is.
    * @returns {Promise<"heard"|"silent"|null>}
    */
   async ask(says) {
@@ -50,7 +50,10 @@ export class Hearing {
         side(w("HearAgain"), () => void play()),
         side(w("HearNot"), () => {
           setText(text, w("HearHelp"));
-          no.replaceChildren(side(w("HearAgain"), () => void play()), side(says.without, () => done("silent"), "hear-without"));
+          no.replaceChildren(
+            side(w("HearAgain"), () => void play()),
+            side(says.without, () => done("silent"), "hear-without"),
+          );
         }, "hear-no"));
       void play();
       return {
@@ -58,7 +61,9 @@ export class Hearing {
           text,
           el("button", { type: "button", className: "big hear-yes", onclick: () => done("heard") }, says.go),
           no,
-          ...(says.runSheet ? [el("a", { className: "dialog-link", href: says.runSheet, target: "_blank" }, w("RunSheet"))] : []),
+          ...(says.runSheet
+            ? [el("a", { className: "dialog-link", href: says.runSheet, target: "_blank" }, w("RunSheet"))]
+            : []),
         ],
       };
     });

@@ -1,4 +1,5 @@
-// The last snapshot, kept in this browser's storage so that a page that is loaded again without its server goes on with it.
+// The last snapshot, kept in this browser's storage so that a page that is loaded again without its server goes on with
+// it.
 
 import { isReadable } from "./form.js";
 
@@ -26,7 +27,10 @@ export function keepLast(snapshot, live, clock) {
   if (!clock.isSet) return;
   const { who, lastPerson } = live;
   try {
-    localStorage.setItem(PREFIX + snapshot.bench, JSON.stringify({ snapshot, who, lastPerson, server: clock.now(), wall: Date.now() }));
+    localStorage.setItem(
+      PREFIX + snapshot.bench,
+      JSON.stringify({ snapshot, who, lastPerson, server: clock.now(), wall: Date.now() }),
+    );
   } catch {
     // Full or forbidden: reports, which are small, come first.
     localStorage.removeItem(PREFIX + snapshot.bench);
@@ -40,7 +44,12 @@ export function keepLast(snapshot, live, clock) {
 export function lastOf(bench) {
   try {
     const kept = JSON.parse(localStorage.getItem(PREFIX + bench) ?? "null");
-    return kept?.snapshot?.bench === bench && isReadable(kept.snapshot) && Number.isFinite(kept.server) && Number.isFinite(kept.wall) ? kept : null;
+    return kept?.snapshot?.bench === bench &&
+      isReadable(kept.snapshot) &&
+      Number.isFinite(kept.server) &&
+      Number.isFinite(kept.wall)
+      ? kept
+      : null;
   } catch {
     return null;
   }

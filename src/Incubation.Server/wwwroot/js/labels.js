@@ -18,7 +18,8 @@ export function isLabel(scanned) {
  * @param {OfferSnapshot[]} offers What each pair of hands may do next.
  * @param {OfferSnapshot|null} due What the card shows.
  * @param {string} scanned
- * @returns {{offer: OfferSnapshot|null, sentence: string}} The offer of the cartridge that was scanned, or null where it is not due; and what to say.
+ * @returns {{offer: OfferSnapshot|null, sentence: string}} The offer of the cartridge that was scanned, or null where
+ * it is not due; and what to say.
  */
 export function judgeLabel(w, snapshot, offers, due, scanned) {
   const text = scanned.trim();

@@ -1,5 +1,5 @@
-// Keeps a drawing of the lanes true between snapshots: moves what moves, counts what counts, and marks a window as due or
-// lost at its instant.
+// Keeps a drawing of the lanes true between snapshots: moves what moves, counts what counts, and marks a window as due
+// or lost at its instant.
 
 import { length } from "./format.js";
 

@@ -1,4 +1,5 @@
-// What a person at the bench says when life differs from the plan: one menu, and a few short questions behind each line.
+// What a person at the bench says when life differs from the plan: one menu, and a few short questions behind each
+// line.
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { ReportSnapshot, ScreenCommand } from "./types.js" */
@@ -34,7 +35,11 @@ export class Life {
     const { snapshot, w } = this;
     const lines = [{ label: w("LifeElse"), act: () => this.somethingElse() }];
     if (snapshot.reports.length > 0) lines.push({ label: w("LifeCorrect"), act: () => this.correct() });
-    if (this.#waiting().length > 0) lines.push({ label: w("LifeNotReady"), act: () => this.notReady() }, { label: w("LifeWithdraw"), act: () => this.withdraw() });
+    if (this.#waiting().length > 0)
+      lines.push(
+        { label: w("LifeNotReady"), act: () => this.notReady() },
+        { label: w("LifeWithdraw"), act: () => this.withdraw() },
+      );
     lines.push(
       { label: w("LifeAway"), act: () => this.away() }, { label: w("LifeOut"), act: () => this.outOfUse() },
       { label: w("LifeCard"), act: () => this.cardSeen() }, { label: w("LifeMeans"), act: () => this.means() });
@@ -53,7 +58,10 @@ export class Life {
       /** @type {{label: string, value: {slot: number|null, reader: number|null}}[]} */
       const places = [
         ...snapshot.slots.map(s => ({ label: fill(w("SlotNumber"), s.slot), value: { slot: s.slot, reader: null } })),
-        ...snapshot.readers.map(r => ({ label: fill(w("ReaderNumber"), r.reader), value: { slot: null, reader: r.reader } })),
+        ...snapshot.readers.map(r => ({
+          label: fill(w("ReaderNumber"), r.reader),
+          value: { slot: null, reader: r.reader },
+        })),
       ];
       const specimen = this.#specimenOf(done.says.request);
       const place = await choose(w, w("ElseLoadedWhere"), specimen, places);
@@ -87,11 +95,28 @@ export class Life {
     return [
       ...planned("mix").map(s => fact(fill(w("ElseMixed"), s.title), "mixed", { request: s.request })),
       ...planned("load").map(s => fact(fill(w("ElseLoaded"), s.title), "loaded", { request: s.request })),
-      ...snapshot.slots.filter(s => s.request).flatMap(s => snapshot.readers.map(r => fact(
-        fill(w("ElseMoved"), fill(w("InSlot"), s.slot, s.specimen ?? "")) + (several ? ` (${r.reader})` : ""), "read-started", { request: s.request, reader: r.reader }))),
-      ...snapshot.readers.filter(r => r.request).map(r => fact(
-        fill(w("ElseCleared"), fill(w("InReader"), r.reader, r.specimen ?? "")), "cleared", { request: r.request, reader: r.reader })),
-      ...snapshot.readers.map(r => fact(several ? fill(w("ElseCardOf"), r.reader) : w("ElseCard"), "card-changed", { reader: r.reader })),
+      ...snapshot.slots
+        .filter(s => s.request)
+        .flatMap(s =>
+          snapshot.readers.map(r =>
+            fact(
+              fill(w("ElseMoved"), fill(w("InSlot"), s.slot, s.specimen ?? "")) + (several ? ` (${r.reader})` : ""),
+              "read-started",
+              { request: s.request, reader: r.reader },
+            ),
+          ),
+        ),
+      ...snapshot.readers
+        .filter(r => r.request)
+        .map(r =>
+          fact(fill(w("ElseCleared"), fill(w("InReader"), r.reader, r.specimen ?? "")), "cleared", {
+            request: r.request,
+            reader: r.reader,
+          }),
+        ),
+      ...snapshot.readers.map(r =>
+        fact(several ? fill(w("ElseCardOf"), r.reader) : w("ElseCard"), "card-changed", { reader: r.reader }),
+      ),
     ];
   }
 
@@ -111,7 +136,14 @@ export class Life {
     const what = await choose(w, report.text, null, lines);
     if (what === "never") return void this.undo();
     /** @type {Partial<ScreenCommand>|null} */
-    const says = what === "time" ? await this.#otherTime(report) : what === "place" ? await this.#otherPlace(report) : what === "card" ? await this.#otherCard() : null;
+    const says =
+      what === "time"
+        ? await this.#otherTime(report)
+        : what === "place"
+          ? await this.#otherPlace(report)
+          : what === "card"
+            ? await this.#otherCard()
+            : null;
     if (!says) return;
     const now = this.screen.clock.now();
     if (!own || now > at(report.reasonFrom)) {
@@ -132,7 +164,12 @@ export class Life {
   /** @param {ReportSnapshot} report */
   async #otherPlace(report) {
     const others = this.snapshot.slots.filter(s => s.slot !== report.slot);
-    const slot = await choose(this.w, this.w("WhichSlot"), report.text, others.map(s => ({ label: fill(this.w("SlotNumber"), s.slot), value: s.slot })));
+    const slot = await choose(
+      this.w,
+      this.w("WhichSlot"),
+      report.text,
+      others.map(s => ({ label: fill(this.w("SlotNumber"), s.slot), value: s.slot })),
+    );
     return slot === null ? null : { slot };
   }
 
@@ -147,18 +184,25 @@ export class Life {
     const undo = this.snapshot.undos.find(u => u.device === this.screen.live.who?.device);
     if (!undo) return;
     if (undo.with.length > 0) {
-      const sure = await choose(w, undo.text, `${w("UndoWith")} ${undo.with.map(r => r.text).join("; ")}`, [{ label: fill(w("UndoAll"), undo.with.length + 1), value: true }]);
+      const sure = await choose(w, undo.text, `${w("UndoWith")} ${undo.with.map(r => r.text).join("; ")}`, [
+        { label: fill(w("UndoAll"), undo.with.length + 1), value: true },
+      ]);
       if (!sure) return;
     }
     this.screen.taps.undone.add(undo.report);
-    this.send(command("undo", { at: this.screen.clock.now() }, { of: undo.report, with: undo.with.map(r => r.report) }));
+    this.send(
+      command("undo", { at: this.screen.clock.now() }, { of: undo.report, with: undo.with.map(r => r.report) }),
+    );
   }
 
   /** Requests that nobody has begun, as the plan names them. */
   #waiting() {
     const steps = [...this.snapshot.offers, ...this.snapshot.upcoming].filter(s => s.kind === "mix" && s.request);
     const named = [...new Map(steps.map(s => [s.request, s.title])).entries()];
-    return [...named.map(([request, label]) => ({ label, value: String(request) })), ...this.snapshot.notPlanned.map(n => ({ label: n.specimen, value: n.request }))];
+    return [
+      ...named.map(([request, label]) => ({ label, value: String(request) })),
+      ...this.snapshot.notPlanned.map(n => ({ label: n.specimen, value: n.request })),
+    ];
   }
 
   async notReady() {
@@ -167,10 +211,18 @@ export class Life {
     if (!request) return;
     const now = this.screen.clock.now();
     const when = await choose(w, w("NotReadyWhen"), this.#specimenOf(request), [
-      { label: w("ReadyNow"), value: 0 }, ...LATER.map(m => ({ label: fill(w("InMinutes"), m), value: m })), { label: w("NotReadyUnknown"), value: -1 },
+      { label: w("ReadyNow"), value: 0 },
+      ...LATER.map(m => ({ label: fill(w("InMinutes"), m), value: m })),
+      { label: w("NotReadyUnknown"), value: -1 },
     ]);
     if (when === null) return;
-    this.send(command("ready", { at: now }, { request, ...(when < 0 ? {} : { then: new Date(Math.round(now + when * MINUTE_MS)).toISOString() }) }));
+    this.send(
+      command(
+        "ready",
+        { at: now },
+        { request, ...(when < 0 ? {} : { then: new Date(Math.round(now + when * MINUTE_MS)).toISOString() }) },
+      ),
+    );
   }
 
   async withdraw() {
@@ -183,31 +235,54 @@ export class Life {
     const { w, snapshot } = this;
     const hands = snapshot.means.hands === 1 ? 1 : await this.#which(snapshot.means.hands, w("AwayWho"), "HandsNumber");
     if (hands === null) return;
-    const minutes = await choose(w, w("AwayTitle"), w("AwayText"), AWAY.map(m => ({ label: fill(w("Minutes"), m), value: m })));
-    if (minutes !== null) this.send(command("out-of-use", { at: this.screen.clock.now() }, { resource: "hands", number: hands, minutes }));
+    const minutes = await choose(
+      w,
+      w("AwayTitle"),
+      w("AwayText"),
+      AWAY.map(m => ({ label: fill(w("Minutes"), m), value: m })),
+    );
+    if (minutes !== null)
+      this.send(command("out-of-use", { at: this.screen.clock.now() }, { resource: "hands", number: hands, minutes }));
   }
 
   async outOfUse() {
     const { w, snapshot } = this;
     const out = snapshot.means.outOfUse;
-    const isOut = (/** @type {string} */ r, /** @type {number|null} */ n) => out.some(o => o.resource === r && o.number === n);
+    const isOut = (/** @type {string} */ r, /** @type {number|null} */ n) =>
+      out.some(o => o.resource === r && o.number === n);
     const all = [
-      ...snapshot.slots.map(s => ({ resource: "slot", number: /** @type {number|null} */ (s.slot) })), { resource: "incubator", number: null },
+      ...snapshot.slots.map(s => ({ resource: "slot", number: /** @type {number|null} */ (s.slot) })),
+      { resource: "incubator", number: null },
       ...snapshot.readers.map(r => ({ resource: "reader", number: /** @type {number|null} */ (r.reader) })),
     ];
     const chosen = await choose(w, w("OutTitle"), null, [
-      ...out.map(o => ({ label: fill(w("BackInUse"), this.nameOf(o.resource, o.number)), value: { ...o, back: true } })),
-      ...all.filter(a => !isOut(a.resource, a.number)).map(a => ({ label: fill(w("OutOfUse"), this.nameOf(a.resource, a.number)), value: { ...a, back: false } })),
+      ...out.map(o => ({
+        label: fill(w("BackInUse"), this.nameOf(o.resource, o.number)),
+        value: { ...o, back: true },
+      })),
+      ...all
+        .filter(a => !isOut(a.resource, a.number))
+        .map(a => ({ label: fill(w("OutOfUse"), this.nameOf(a.resource, a.number)), value: { ...a, back: false } })),
     ]);
     if (!chosen) return;
     const which = { resource: chosen.resource, number: chosen.number };
     if (chosen.back) return void this.send(command("in-use", { at: this.screen.clock.now() }, which));
-    const minutes = await choose(w, fill(w("OutOfUse"), this.nameOf(chosen.resource, chosen.number)), w("OutForHowLong"), [
-      { label: w("OutUntilBack"), value: 0 }, ...OUT.map(m => ({ label: fill(w("Minutes"), m), value: m })),
-    ]);
+    const minutes = await choose(
+      w,
+      fill(w("OutOfUse"), this.nameOf(chosen.resource, chosen.number)),
+      w("OutForHowLong"),
+      [{ label: w("OutUntilBack"), value: 0 }, ...OUT.map(m => ({ label: fill(w("Minutes"), m), value: m }))],
+    );
     if (minutes === null) return;
     const words = await askWords(w, w("OutWhy"), this.nameOf(chosen.resource, chosen.number), true);
-    if (words !== null) this.send(command("out-of-use", { at: this.screen.clock.now() }, { ...which, minutes: minutes || null, words: words || null }));
+    if (words !== null)
+      this.send(
+        command(
+          "out-of-use",
+          { at: this.screen.clock.now() },
+          { ...which, minutes: minutes || null, words: words || null },
+        ),
+      );
   }
 
   /**
@@ -215,13 +290,17 @@ export class Life {
    * @param {number|null} number
    */
   nameOf(resource, number) {
-    const word = { hands: "HandsNumber", slot: "SlotNumber", reader: "ReaderNumber", incubator: "TheIncubator" }[resource] ?? "";
+    const word =
+      { hands: "HandsNumber", slot: "SlotNumber", reader: "ReaderNumber", incubator: "TheIncubator" }[resource] ?? "";
     return fill(this.w(word), number ?? "");
   }
 
   async cardSeen() {
     const { w, snapshot } = this;
-    const reader = snapshot.readers.length === 1 ? snapshot.readers[0].reader : await this.#which(snapshot.readers.length, w("CardOfWhich"), "ReaderNumber");
+    const reader =
+      snapshot.readers.length === 1
+        ? snapshot.readers[0].reader
+        : await this.#which(snapshot.readers.length, w("CardOfWhich"), "ReaderNumber");
     if (reader === null) return;
     const lot = await askLot(w, null, snapshot.lots);
     if (lot !== null) this.send(command("card-seen", { at: this.screen.clock.now() }, { reader, lot }));
@@ -233,7 +312,10 @@ export class Life {
     const { hands, intakePaused, incubator } = snapshot.means;
     const shows = incubator?.shows ?? null;
     const lines = [
-      { label: w("MeansTemperature") + (shows === null ? "" : ` (${fill(w("MeansLast"), shows)})`), value: "temperature" },
+      {
+        label: w("MeansTemperature") + (shows === null ? "" : ` (${fill(w("MeansLast"), shows)})`),
+        value: "temperature",
+      },
       { label: fill(w("MeansJoins"), hands + 1), value: "join" },
       ...(hands > 1 ? [{ label: fill(w("MeansLeaves"), hands - 1), value: "leave" }] : []),
       { label: w(intakePaused ? "MeansResume" : "MeansPause"), value: "intake" },
@@ -256,6 +338,11 @@ export class Life {
    * @param {string} word
    */
   #which(count, title, word) {
-    return choose(this.w, title, null, Array.from({ length: count }, (_, i) => ({ label: fill(this.w(word), i + 1), value: i + 1 })));
+    return choose(
+      this.w,
+      title,
+      null,
+      Array.from({ length: count }, (_, i) => ({ label: fill(this.w(word), i + 1), value: i + 1 })),
+    );
   }
 }

@@ -1,5 +1,5 @@
-// The screen's own line to the server: a hub connection that never gives up, the plain snapshot over HTTP beside it, and the
-// commands that wait to be sent.
+// The screen's own line to the server: a hub connection that never gives up, the plain snapshot over HTTP beside it,
+// and the commands that wait to be sent.
 
 /** @import { LineState } from "./context.js" */
 /** @import { BenchSnapshot, CommandAnswer, ScreenCommand, WhoSnapshot } from "./types.js" */
@@ -16,6 +16,15 @@ const FIRST_PROBES = 4;
 
 const { signalR } = globalThis;
 
+/**
+ * A bench that this screen watches.
+ * @typedef {object} Watched
+ * @property {BenchSnapshot|null} snapshot
+ * @property {Outbox} outbox
+ * @property {ScreenCommand[]} sent Recorded while snapshots could not be read: no snapshot here knows of them.
+ * @property {string|null} refused
+ */
+
 export class Live {
   /**
    * @param {ServerClock} clock
@@ -24,7 +33,7 @@ export class Live {
   constructor(clock, layout) {
     this.clock = clock;
     this.layout = layout;
-    /** @type {Map<string, {snapshot: BenchSnapshot|null, outbox: Outbox, sent: ScreenCommand[], refused: string|null}>} */
+    /** @type {Map<string, Watched>} */
     this.benches = new Map();
     /** The form of the server's snapshots, where this page cannot read it. @type {number|null} */
     this.otherForm = null;
@@ -49,7 +58,10 @@ export class Live {
 
     this.hub = new signalR.HubConnectionBuilder()
       .withUrl("hub/bench")
-      .withAutomaticReconnect({ nextRetryDelayInMilliseconds: (/** @type {{previousRetryCount: number}} */ c) => retryAfter(c.previousRetryCount) })
+      .withAutomaticReconnect({
+        nextRetryDelayInMilliseconds: (/** @type {{previousRetryCount: number}} */ c) =>
+          retryAfter(c.previousRetryCount),
+      })
       .configureLogging(signalR.LogLevel.None)
       .build();
     this.hub.on("Who", (/** @type {WhoSnapshot} */ who) => this.take(who));
@@ -104,7 +116,9 @@ export class Live {
    */
   send(bench, command) {
     // Who is there now: others may have signed in when it arrives.
-    this.benches.get(bench)?.outbox.add({ ...command, person: this.who?.person ?? this.lastPerson, locked: this.who?.kind === "tablet" });
+    this.benches
+      .get(bench)
+      ?.outbox.add({ ...command, person: this.who?.person ?? this.lastPerson, locked: this.who?.kind === "tablet" });
   }
 
   /** @param {WhoSnapshot} who */
@@ -142,7 +156,8 @@ export class Live {
    * @param {boolean} sound
    */
   attend(bench, visible, sound) {
-    if (this.hub.state === signalR.HubConnectionState.Connected) void this.hub.invoke("Attend", bench, visible, sound).catch(() => {});
+    if (this.hub.state === signalR.HubConnectionState.Connected)
+      void this.hub.invoke("Attend", bench, visible, sound).catch(() => {});
   }
 
   /**
@@ -154,12 +169,17 @@ export class Live {
    */
   async judgeBox(bench, due, scanned) {
     if (this.hub.state !== signalR.HubConnectionState.Connected) return null;
-    return Promise.race([this.hub.invoke("JudgeBox", bench, due, scanned), nothingAfter(ANSWER_PATIENCE_MS)]).catch(() => null);
+    return Promise.race([this.hub.invoke("JudgeBox", bench, due, scanned), nothingAfter(ANSWER_PATIENCE_MS)]).catch(
+      () => null,
+    );
   }
 
   /** The server knows nobody here any more: it is told once, and what is tapped is kept. */
   async #noticeSignedOut() {
-    const answer = await fetch("api/v1/who", { cache: "no-store", signal: AbortSignal.timeout(ANSWER_PATIENCE_MS) }).catch(() => null);
+    const answer = await fetch("api/v1/who", {
+      cache: "no-store",
+      signal: AbortSignal.timeout(ANSWER_PATIENCE_MS),
+    }).catch(() => null);
     if (answer?.ok) return this.take(await answer.json());
     if (answer?.status !== 401 || this.signedOut) return;
     this.signedOut = true;
@@ -175,8 +195,8 @@ export class Live {
   }
 
   /**
-   * Commands that the snapshot on this screen knows nothing of: those that wait, and those taken by a server whose snapshots
-   * it cannot read.
+   * Commands that the snapshot on this screen knows nothing of: those that wait, and those taken by a server whose
+   * snapshots it cannot read.
    * @param {string} bench
    */
   untold(bench) {

@@ -1,5 +1,5 @@
-// What lets a bench page go on without its server even when it is loaded again: the worker that serves its files, and nothing
-// left behind where somebody has signed out.
+// What lets a bench page go on without its server even when it is loaded again: the worker that serves its files, and
+// nothing left behind where somebody has signed out.
 
 import { forgetAll } from "./keep.js";
 
@@ -11,5 +11,6 @@ export function prepareForAlone() {
   if (!serviceWorker) return;
   serviceWorker.register("sw.js").catch(() => {});
   // The first page of all was loaded before there was a worker to keep it.
-  if (document.querySelector('[data-screen="bench"]')) void serviceWorker.ready.then(worker => worker.active?.postMessage({ keep: location.pathname }));
+  if (document.querySelector('[data-screen="bench"]'))
+    void serviceWorker.ready.then(worker => worker.active?.postMessage({ keep: location.pathname }));
 }

@@ -1,5 +1,5 @@
-// Commands that the server has not answered: kept in the browser's storage with their own time and id, sent in order, once
-// each (the id makes a second copy harmless).
+// Commands that the server has not answered: kept in the browser's storage with their own time and id, sent in order,
+// once each (the id makes a second copy harmless).
 
 /** @import { CommandAnswer, ScreenCommand } from "./types.js" */
 

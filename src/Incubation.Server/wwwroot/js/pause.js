@@ -31,6 +31,8 @@ export function pauseFrom(alarms, now, rate) {
  * @param {AlarmSnapshot[]} alarms
  */
 export function pauseEnds(pause, alarms) {
-  const worse = alarms.filter(a => !a.acknowledged && !a.passed && RANK[a.priority] > pause.rank && at(a.from) > pause.from);
+  const worse = alarms.filter(
+    a => !a.acknowledged && !a.passed && RANK[a.priority] > pause.rank && at(a.from) > pause.from,
+  );
   return Math.min(pause.until, ...worse.map(a => at(a.from)));
 }

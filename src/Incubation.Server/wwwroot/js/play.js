@@ -74,7 +74,8 @@ class PlayScreen {
     this.w = readWords(root);
     this.clock = new PlayClock();
     this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock);
-    this.address = `api/v1/benches/${encodeURIComponent(root.dataset.bench ?? "")}/batches/${root.dataset.batch}/moments`;
+    const bench = encodeURIComponent(root.dataset.bench ?? "");
+    this.address = `api/v1/benches/${bench}/batches/${root.dataset.batch}/moments`;
     /** @type {BatchMoments|null} */
     this.batch = null;
     /** @type {Map<number, BenchSnapshot>} */
@@ -155,10 +156,17 @@ class PlayScreen {
    * @param {string} zone
    */
   #line(moment, zone) {
-    return el("li", { "data-kind": moment.kind }, el("button", { type: "button", onclick: () => this.#pin(moment.index) },
-      el("span", { className: "when" }, clockTime(at(moment.at), zone, true)),
-      el("span", { className: "what" }, moment.text),
-      el("span", { className: "who" }, moment.who)));
+    return el(
+      "li",
+      { "data-kind": moment.kind },
+      el(
+        "button",
+        { type: "button", onclick: () => this.#pin(moment.index) },
+        el("span", { className: "when" }, clockTime(at(moment.at), zone, true)),
+        el("span", { className: "what" }, moment.text),
+        el("span", { className: "who" }, moment.who),
+      ),
+    );
   }
 
   /**
@@ -209,7 +217,8 @@ class PlayScreen {
   }
 
   /**
-   * Several rows can have one instant: a row that was chosen is shown as it stood after that row, until the clock goes on.
+   * Several rows can have one instant: a row that was chosen is shown as it stood after that row, until the clock goes
+   * on.
    * @param {number} index
    */
   #pin(index) {
@@ -228,7 +237,9 @@ class PlayScreen {
     if (!this.batch) return -1;
     const now = this.clock.now();
     const chosen = this.batch.moments[this.pinned];
-    return chosen && Math.max(at(chosen.at), at(this.batch.begins)) === now ? this.pinned : momentAt(this.batch.moments, now);
+    return chosen && Math.max(at(chosen.at), at(this.batch.begins)) === now
+      ? this.pinned
+      : momentAt(this.batch.moments, now);
   }
 
   /** @param {boolean} running */
@@ -301,7 +312,8 @@ class PlayScreen {
       if (!answer.ok) throw new Error(String(answer.status));
       const snapshot = /** @type {BenchSnapshot} */ (await answer.json());
       if (!reads(snapshot, sessionStorage)) {
-        if (loadsAgain(formOf(snapshot), { waiting: 0, alarms: [], now: 0, busy: false }, sessionStorage)) location.reload();
+        if (loadsAgain(formOf(snapshot), { waiting: 0, alarms: [], now: 0, busy: false }, sessionStorage))
+          location.reload();
         throw new Error("A snapshot of another form.");
       }
       this.kept.set(index, snapshot);
@@ -320,14 +332,27 @@ class PlayScreen {
    * @param {number} now
    */
   #said(snapshot, now) {
-    const inOrSince = (/** @type {number} */ when) => when >= now ? fill(this.w("DueIn"), length(when - now)) : fill(this.w("DueSince"), length(now - when));
+    const inOrSince = (/** @type {number} */ when) =>
+      when >= now ? fill(this.w("DueIn"), length(when - now)) : fill(this.w("DueSince"), length(now - when));
     this.#list(".play-due", snapshot.offers.map(o => ({ when: inOrSince(at(o.mayBegin)), text: o.title })), "DueNone");
-    this.#list(".play-planned", snapshot.upcoming.slice(0, MOST_PLANNED).map(s => ({ when: inOrSince(at(s.start)), text: s.title })), "PlannedNone");
-    this.#list(".play-wrong", [
-      ...standing(snapshot.alarms, now).map(a => ({ when: a.word, text: `${a.title} · ${a.text}`, priority: a.priority })),
-      ...snapshot.losses.map(l => ({ when: "", text: l.text })),
-      ...snapshot.notPlanned.map(n => ({ when: "", text: `${n.specimen}: ${n.text}` })),
-    ], "WrongNone");
+    this.#list(
+      ".play-planned",
+      snapshot.upcoming.slice(0, MOST_PLANNED).map(s => ({ when: inOrSince(at(s.start)), text: s.title })),
+      "PlannedNone",
+    );
+    this.#list(
+      ".play-wrong",
+      [
+        ...standing(snapshot.alarms, now).map(a => ({
+          when: a.word,
+          text: `${a.title} · ${a.text}`,
+          priority: a.priority,
+        })),
+        ...snapshot.losses.map(l => ({ when: "", text: l.text })),
+        ...snapshot.notPlanned.map(n => ({ when: "", text: `${n.specimen}: ${n.text}` })),
+      ],
+      "WrongNone",
+    );
   }
 
   /**
@@ -339,7 +364,8 @@ class PlayScreen {
     const list = find(this.root, where);
     const wanted = lines.length === 0 ? [{ when: "", text: this.w(none) }] : lines;
     while (list.children.length > wanted.length) list.lastElementChild?.remove();
-    while (list.children.length < wanted.length) list.append(el("li", {}, el("span", { className: "when" }), el("span", { className: "what" })));
+    while (list.children.length < wanted.length)
+      list.append(el("li", {}, el("span", { className: "when" }), el("span", { className: "what" })));
     wanted.forEach((line, i) => {
       const item = /** @type {HTMLElement} */ (list.children[i]);
       item.className = lines.length === 0 ? "play-none" : "";

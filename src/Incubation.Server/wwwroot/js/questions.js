@@ -48,20 +48,35 @@ export class Questions {
    * @param {number} count
    */
   #show(question, count) {
-    setText(find(this.section, ".question-count"), count === 1 ? this.w("QuestionOne") : fill(this.w("QuestionMany"), count));
+    setText(
+      find(this.section, ".question-count"),
+      count === 1 ? this.w("QuestionOne") : fill(this.w("QuestionMany"), count),
+    );
     this.asked = question;
     setText(find(this.section, ".question-open"), question.title);
     setText(find(this.section, ".question-title"), question.title);
     setText(find(this.section, ".question-text"), question.text);
-    find(this.section, ".question-answers").replaceChildren(...question.answers.map(answer =>
-      el("button", { type: "button", className: "side", onclick: () => void this.#answer(question, answer) }, answer.text)));
+    find(this.section, ".question-answers").replaceChildren(
+      ...question.answers.map(answer =>
+        el(
+          "button",
+          { type: "button", className: "side", onclick: () => void this.#answer(question, answer) },
+          answer.text,
+        ),
+      ),
+    );
   }
 
   /** Beside an alarm there is room for the question alone: its answers are asked for over the page. */
   async #ask() {
     const question = this.asked;
     if (!question) return;
-    const answer = await choose(this.w, question.title, question.text, question.answers.map(a => ({ label: a.text, value: a })));
+    const answer = await choose(
+      this.w,
+      question.title,
+      question.text,
+      question.answers.map(a => ({ label: a.text, value: a })),
+    );
     if (answer) await this.#answer(question, answer);
   }
 
@@ -76,7 +91,12 @@ export class Questions {
     const says = { question: question.id, answer: answer.answer };
     let ago = 0;
     if (answer.slots.length > 0) {
-      const slot = await choose(w, w("WhichSlot"), answer.text, answer.slots.map(s => ({ label: fill(w("SlotNumber"), s), value: s })));
+      const slot = await choose(
+        w,
+        w("WhichSlot"),
+        answer.text,
+        answer.slots.map(s => ({ label: fill(w("SlotNumber"), s), value: s })),
+      );
       if (slot === null) return;
       says.slot = slot;
     }

@@ -30,9 +30,24 @@ export function newId() {
  */
 export function command(kind, when, says = {}) {
   return {
-    id: newId(), kind, at: new Date(Math.round(when.at)).toISOString(), stated: when.stated ?? false, device: deviceName(),
-    request: null, slot: null, reader: null, lot: null, hands: null, reason: null, words: null, value: null, noValue: null,
-    inTime: null, alarm: null, of: null, ...says,
+    id: newId(),
+    kind,
+    at: new Date(Math.round(when.at)).toISOString(),
+    stated: when.stated ?? false,
+    device: deviceName(),
+    request: null,
+    slot: null,
+    reader: null,
+    lot: null,
+    hands: null,
+    reason: null,
+    words: null,
+    value: null,
+    noValue: null,
+    inTime: null,
+    alarm: null,
+    of: null,
+    ...says,
   };
 }
 
@@ -69,8 +84,8 @@ export function leastOf(lot, lots) {
 }
 
 /**
- * Whether what was typed or scanned names a lot: as many last characters as tell it from the others, the whole of it, or a
- * scanned element string that holds it after its lot prefix (10).
+ * Whether what was typed or scanned names a lot: as many last characters as tell it from the others, the whole of it,
+ * or a scanned element string that holds it after its lot prefix (10).
  * @param {string} typed
  * @param {string} lot
  * @param {string[]} lots

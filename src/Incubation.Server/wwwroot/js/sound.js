@@ -45,7 +45,8 @@ export class Sounder {
     }
     const wanted = new Set(sounds.map(s => s.id));
     for (const [id, one] of this.set) {
-      // What sounds at this moment is part of no plan of the time ahead; it ends by itself unless it has no reason any more.
+      // What sounds at this moment is part of no plan of the time ahead; it ends by itself unless it has no reason any
+      // more.
       const sounding = one.begins <= audio.currentTime;
       if (!wanted.has(id) && !sounding) {
         one.stop();
@@ -87,7 +88,8 @@ export class Sounder {
     volume.connect(audio.destination);
     const tone = audio.createOscillator();
     tone.frequency.value = burst.tone;
-    if (!burst.soft) tone.setPeriodicWave(audio.createPeriodicWave(new Float32Array(WAVE.length), new Float32Array(WAVE)));
+    if (!burst.soft)
+      tone.setPeriodicWave(audio.createPeriodicWave(new Float32Array(WAVE.length), new Float32Array(WAVE)));
     tone.connect(volume);
     let ends = begins;
     for (const [start, seconds] of burst.pulses) {

@@ -1,5 +1,5 @@
-// What a bench screen sounds: set ahead from the snapshot, paused and armed by its buttons, and told to the server, which must
-// know whether anybody can see and hear this bench.
+// What a bench screen sounds: set ahead from the snapshot, paused and armed by its buttons, and told to the server,
+// which must know whether anybody can see and hear this bench.
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { Pause } from "./pause.js" */
@@ -28,7 +28,8 @@ export class Sounding {
     this.meant = this.button.dataset.state;
     this.sounder.onChange = () => this.#changed();
     // The touch itself arms: what the button said before it is what was meant.
-    for (const touch of ["pointerdown", "keydown"]) this.button.addEventListener(touch, () => (this.meant = this.button.dataset.state));
+    for (const touch of ["pointerdown", "keydown"])
+      this.button.addEventListener(touch, () => (this.meant = this.button.dataset.state));
     this.button.addEventListener("click", () => void this.#tapped(this.meant));
     this.onVisible = () => this.attend();
     addEventListener("visibilitychange", this.onVisible);
@@ -61,12 +62,19 @@ export class Sounding {
   }
 
   /**
-   * The one button of everything that sounds: it arms, pauses while an alarm sounds, ends a pause, and else tries the sound.
+   * The one button of everything that sounds: it arms, pauses while an alarm sounds, ends a pause, and else tries the
+   * sound.
    * @param {number} now
    */
   numerals(now) {
     const state = this.#state(now);
-    const words = { off: this.sounder.audio ? "SoundOff" : "NoSound", silent: "NotHeard", paused: "SoundPaused", sounding: "PauseSound", on: "SoundOn" };
+    const words = {
+      off: this.sounder.audio ? "SoundOff" : "NoSound",
+      silent: "NotHeard",
+      paused: "SoundPaused",
+      sounding: "PauseSound",
+      on: "SoundOn",
+    };
     this.button.dataset.state = state;
     setText(this.button, fill(this.w(words[state]), length(this.#quietUntil() - now)));
   }
@@ -107,7 +115,10 @@ export class Sounding {
     if (state === "off") await this.sounder.arm();
     else if (state === "paused") sessionStorage.removeItem(PAUSE_KEY);
     else if (state === "sounding") {
-      sessionStorage.setItem(PAUSE_KEY, JSON.stringify(pauseFrom(standing(screen.alarmsNow(), now), now, screen.clock.rate)));
+      sessionStorage.setItem(
+        PAUSE_KEY,
+        JSON.stringify(pauseFrom(standing(screen.alarmsNow(), now), now, screen.clock.rate)),
+      );
       this.sounder.silence();
     } else await this.hearing.ask({ go: this.w("HearYes"), without: this.w("HearLeave"), runSheet: null });
     this.#changed();

@@ -8,13 +8,21 @@ import { at, ms } from "./format.js";
 /** Real milliseconds between the beginnings of two bursts; a note sounds once. */
 export const REPEAT_MS = { high: 6000, medium: 12000, low: Infinity };
 
+/** @typedef {{tone: number, gain: number, soft: boolean, pulses: [number, number][]}} Burst */
+
 /**
- * When each pulse of a burst begins, and how long it is, in seconds. High: three and two, played twice; medium: three; low: two.
- * A prompt is one soft tone. The tones are those of a rising chord, so that they are told apart by pitch as well.
- * @type {Record<"prompt"|"low"|"medium"|"high", {tone: number, gain: number, soft: boolean, pulses: [number, number][]}>}
+ * When each pulse of a burst begins, and how long it is, in seconds. High: three and two, played twice; medium: three;
+ * low: two. A prompt is one soft tone. The tones are those of a rising chord, so that they are told apart by pitch as
+ * well.
+ * @type {Record<"prompt"|"low"|"medium"|"high", Burst>}
  */
 export const BURSTS = {
-  high: { tone: 660, gain: 0.5, soft: false, pulses: [0, 0.25, 0.5, 1, 1.25, 1.9, 2.15, 2.4, 2.9, 3.15].map(s => [s, 0.15]) },
+  high: {
+    tone: 660,
+    gain: 0.5,
+    soft: false,
+    pulses: [0, 0.25, 0.5, 1, 1.25, 1.9, 2.15, 2.4, 2.9, 3.15].map(s => [s, 0.15]),
+  },
   medium: { tone: 523, gain: 0.4, soft: false, pulses: [0, 0.4, 0.8].map(s => [s, 0.2]) },
   low: { tone: 392, gain: 0.25, soft: false, pulses: [0, 0.4].map(s => [s, 0.2]) },
   prompt: { tone: 587, gain: 0.25, soft: true, pulses: [[0, 0.45]] },
@@ -27,7 +35,12 @@ export const HARMONICS = [1, 0.6, 0.45, 0.3, 0.2];
 export const RISE = 0.15;
 
 /** Real milliseconds that a burst takes: nothing else sounds meanwhile. */
-export const BURST_MS = { high: burstMs("high"), medium: burstMs("medium"), low: burstMs("low"), prompt: burstMs("prompt") };
+export const BURST_MS = {
+  high: burstMs("high"),
+  medium: burstMs("medium"),
+  low: burstMs("low"),
+  prompt: burstMs("prompt"),
+};
 
 export const RANK = { low: 1, medium: 2, high: 3 };
 
@@ -52,7 +65,12 @@ function burstMs(kind) {
 export function standing(alarms, instant) {
   return alarms
     .filter(a => at(a.from) <= instant && instant < (ms(a.until) ?? Infinity))
-    .sort((a, b) => RANK[b.priority] - RANK[a.priority] || (ms(a.deadline) ?? Infinity) - (ms(b.deadline) ?? Infinity) || at(a.from) - at(b.from));
+    .sort(
+      (a, b) =>
+        RANK[b.priority] - RANK[a.priority] ||
+        (ms(a.deadline) ?? Infinity) - (ms(b.deadline) ?? Infinity) ||
+        at(a.from) - at(b.from),
+    );
 }
 
 /**
@@ -71,8 +89,12 @@ export function planSounds(snapshot, now, rate, horizonMs, silenced, quietUntil 
   const sounds = alarmSounds(alarms, now, end, rate).filter(s => now + s.inMs * rate >= quietUntil);
   for (const offer of snapshot.offers) {
     if (silenced.has(offer.key)) continue;
-    for (const [what, instant] of /** @type {const} */ ([["prompt", at(offer.promptAt)], ["begin", at(offer.mayBegin)]]))
-      if (instant >= now && instant <= end) sounds.push({ id: `${what}/${offer.key}/${instant}`, kind: "prompt", inMs: (instant - now) / rate });
+    for (const [what, instant] of /** @type {const} */ ([
+      ["prompt", at(offer.promptAt)],
+      ["begin", at(offer.mayBegin)],
+    ]))
+      if (instant >= now && instant <= end)
+        sounds.push({ id: `${what}/${offer.key}/${instant}`, kind: "prompt", inMs: (instant - now) / rate });
   }
   return oneAtATime(sounds);
 }
@@ -97,7 +119,11 @@ function alarmSounds(alarms, now, end, rate) {
       if (instant < now || instant >= until) break;
       // Only the most urgent sounds; where it falls silent the next takes over at its own beat.
       if (standing(alarms, instant)[0] === alarm)
-        sounds.push({ id: `${alarm.id}/${alarm.priority}/${from}/${burst}`, kind: alarm.priority, inMs: (instant - now) / rate });
+        sounds.push({
+          id: `${alarm.id}/${alarm.priority}/${from}/${burst}`,
+          kind: alarm.priority,
+          inMs: (instant - now) / rate,
+        });
     }
   }
   return sounds;

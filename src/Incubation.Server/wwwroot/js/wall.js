@@ -81,7 +81,8 @@ class WallScreen {
         /** @type {{id: string}[]} */
         const benches = await answer.json();
         const mine = shareOf(benches.map(b => b.id), this.share);
-        if (mine.length === 0) setText(find(this.root, ".wall-line"), this.w(benches.length === 0 ? "WallNone" : "WallNoShare"));
+        if (mine.length === 0)
+          setText(find(this.root, ".wall-line"), this.w(benches.length === 0 ? "WallNone" : "WallNoShare"));
         else await this.live.watch(mine);
         wait = LOOK_FOR_BENCHES_MS;
       }
@@ -120,7 +121,9 @@ class WallScreen {
     const snapshots = [...this.cards.values()].map(k => k.snapshot);
     if (snapshots.length === 0) return;
     const alarms = snapshots.flatMap(s => gonePastTheBench(s.alarms).map(a => ({ ...a, id: `${s.bench}/${a.id}` })));
-    this.sounder.schedule(planSounds({ ...snapshots[0], offers: [], alarms }, this.clock.now(), this.clock.rate, SOUND_AHEAD_MS, new Set()));
+    this.sounder.schedule(
+      planSounds({ ...snapshots[0], offers: [], alarms }, this.clock.now(), this.clock.rate, SOUND_AHEAD_MS, new Set()),
+    );
   }
 
   /** @param {BenchSnapshot} snapshot */
@@ -136,7 +139,9 @@ class WallScreen {
   }
 
   #inOrder() {
-    return [...this.cards.values()].sort((a, b) => a.snapshot.name.localeCompare(b.snapshot.name, undefined, { numeric: true }));
+    return [...this.cards.values()].sort((a, b) =>
+      a.snapshot.name.localeCompare(b.snapshot.name, undefined, { numeric: true }),
+    );
   }
 
   /**
@@ -197,12 +202,20 @@ class WallScreen {
     if (snapshots.length > 0) {
       setText(find(this.root, ".clock-text"), clockTime(now, zone));
       const count = snapshots.length === 1 ? this.w("WallSummaryOne") : fill(this.w("WallSummary"), snapshots.length);
-      setText(find(this.root, ".wall-line"), state === "alone" && since !== null ? fill(this.w("WallAlone"), clockTime(since, zone, true)) : count);
+      setText(
+        find(this.root, ".wall-line"),
+        state === "alone" && since !== null ? fill(this.w("WallAlone"), clockTime(since, zone, true)) : count,
+      );
     }
     this.root.dataset.line = state;
-    for (const kept of this.cards.values()) if (kept.lanes.isShown) this.#card(kept, now, state === "alone" ? since : null);
+    for (const kept of this.cards.values())
+      if (kept.lanes.isShown) this.#card(kept, now, state === "alone" ? since : null);
     const urgent = ms(this.day?.urgentSince ?? null);
-    if (urgent !== null) setText(find(this.root, '[data-figure="urgent"] .figure-of'), fill(this.w("UrgentLongest"), length(now - urgent)));
+    if (urgent !== null)
+      setText(
+        find(this.root, '[data-figure="urgent"] .figure-of'),
+        fill(this.w("UrgentLongest"), length(now - urgent)),
+      );
   }
 
   /**
@@ -215,7 +228,14 @@ class WallScreen {
     setText(find(card, "h2"), snapshot.name);
     setText(find(card, ".wall-done"), fill(this.w("Done"), batch.done, batch.total));
     const finish = ms(batch.finish);
-    setText(find(card, ".wall-finish"), batch.phase === "preparing" ? this.w("NotRunning") : finish === null ? "" : fill(this.w("Finish"), clockTime(finish, zone)));
+    setText(
+      find(card, ".wall-finish"),
+      batch.phase === "preparing"
+        ? this.w("NotRunning")
+        : finish === null
+          ? ""
+          : fill(this.w("Finish"), clockTime(finish, zone)),
+    );
     const offer = snapshot.offers[0];
     // What the bench has not acknowledged in time.
     const alarm = standing(gonePastTheBench(snapshot.alarms), now)[0];
@@ -226,7 +246,10 @@ class WallScreen {
       setText(find(card, ".wall-what"), offer.title + (offer.urgent ? ` ▲ ${this.w("Urgent")}` : ""));
     } else {
       setText(find(card, ".wall-number"), "");
-      setText(find(card, ".wall-what"), batch.phase === "finished" ? this.w("AllDone") : batch.idle?.title ?? this.w("NothingDue"));
+      setText(
+        find(card, ".wall-what"),
+        batch.phase === "finished" ? this.w("AllDone") : (batch.idle?.title ?? this.w("NothingDue")),
+      );
     }
     this.#alarm(card, alarm);
     this.#urgent(card, batch, now);
@@ -247,7 +270,9 @@ class WallScreen {
     const steps = snapshot.upcoming.slice(0, MOST_COMING);
     while (list.children.length > steps.length) list.lastElementChild?.remove();
     while (list.children.length < steps.length)
-      list.append(el("li", {}, el("span", { className: "wall-coming-in" }), el("span", { className: "wall-coming-what" })));
+      list.append(
+        el("li", {}, el("span", { className: "wall-coming-in" }), el("span", { className: "wall-coming-what" })),
+      );
     steps.forEach((step, i) => {
       const [when, what] = list.children[i].children;
       setText(when, at(step.start) > now ? fill(this.w("In"), length(at(step.start) - now)) : this.w("DueNow"));
@@ -266,7 +291,8 @@ class WallScreen {
       delete card.dataset.priority;
       return;
     }
-    if (card.dataset.priority !== alarm.priority) find(line, ".alarm-shape").replaceChildren(alarmShape(alarm.priority));
+    if (card.dataset.priority !== alarm.priority)
+      find(line, ".alarm-shape").replaceChildren(alarmShape(alarm.priority));
     card.dataset.priority = alarm.priority;
     setText(find(line, ".wall-alarm-text"), `${alarm.word}: ${alarm.title}`);
   }
@@ -282,7 +308,12 @@ class WallScreen {
     show(line, since !== null);
     if (since === null) return;
     const waited = length(now - since);
-    setText(line, batch.urgentWaiting === 1 ? fill(this.w("WallUrgentOne"), waited) : fill(this.w("WallUrgent"), batch.urgentWaiting, waited));
+    setText(
+      line,
+      batch.urgentWaiting === 1
+        ? fill(this.w("WallUrgentOne"), waited)
+        : fill(this.w("WallUrgent"), batch.urgentWaiting, waited),
+    );
   }
 
   /** @param {DaySnapshot} day */
@@ -290,7 +321,11 @@ class WallScreen {
     const zone = [...this.cards.values()][0]?.snapshot.zone ?? "UTC";
     const [median, ninetieth, finish] = [day.medianToResult, day.ninetiethToResult, ms(day.finish)];
     this.#figure("per-hour", String(day.clearedLastHour), fill(this.w("OfPlanned"), day.plannedLastHour));
-    this.#figure("to-result", median === null ? "–" : length(median * 1000), ninetieth === null ? "" : fill(this.w("ToResultOf"), length(ninetieth * 1000)));
+    this.#figure(
+      "to-result",
+      median === null ? "–" : length(median * 1000),
+      ninetieth === null ? "" : fill(this.w("ToResultOf"), length(ninetieth * 1000)),
+    );
     this.#figure("in-window", String(day.readInWindow), fill(this.w("OfReads"), day.reads));
     this.#figure("discarded", String(day.discarded), "");
     this.#figure("urgent", String(day.urgentWaiting), "");

@@ -1,5 +1,5 @@
-// Which benches a wall screen shows: its share of them, a page at a time, and a little moved now and then so that nothing
-// burns into the panel.
+// Which benches a wall screen shows: its share of them, a page at a time, and a little moved now and then so that
+// nothing burns into the panel.
 
 /** So many benches can be read from across the room on one screen. */
 export const BENCHES_ON_A_PAGE = 4;

@@ -1,4 +1,5 @@
-// A scanner that is set up as a keyboard: its characters come faster than any hand types and end with Enter, wherever the focus is.
+// A scanner that is set up as a keyboard: its characters come faster than any hand types and end with Enter, wherever
+// the focus is.
 
 /** Between two characters of a scan passes no more; a quick typist leaves 60 ms and more (common practice). */
 const FASTEST_HAND_MS = 50;
@@ -18,7 +19,8 @@ export class Burst {
    * A key was pressed.
    * @param {string} key As keyboard events name it.
    * @param {number} at When, in milliseconds.
-   * @returns {{scanned: string|null, isBurst: boolean}} The whole scan where this key ended one; whether the key belongs to one.
+   * @returns {{scanned: string|null, isBurst: boolean}} The whole scan where this key ended one; whether the key
+   * belongs to one.
    */
   key(key, at) {
     const isFast = at - this.last <= FASTEST_HAND_MS;
@@ -43,8 +45,14 @@ export function onScan(scanned) {
   const burst = new Burst();
   const listener = (/** @type {KeyboardEvent} */ event) => {
     const target = /** @type {HTMLElement|null} */ (event.target);
-    const isSeparator = event.key === "\u001d" || (event.ctrlKey && !event.altKey && !event.metaKey && (event.key === "]" || event.code === "BracketRight"));
-    if (!isSeparator && (event.ctrlKey || event.altKey || event.metaKey) || target?.closest("input, textarea, select, dialog")) return;
+    const isSeparator =
+      event.key === "\u001d" ||
+      (event.ctrlKey && !event.altKey && !event.metaKey && (event.key === "]" || event.code === "BracketRight"));
+    if (
+      (!isSeparator && (event.ctrlKey || event.altKey || event.metaKey)) ||
+      target?.closest("input, textarea, select, dialog")
+    )
+      return;
     const found = burst.key(isSeparator ? SEPARATOR : event.key, event.timeStamp);
     // Else the end of a scan would press whatever button has the focus.
     if (found.isBurst) event.preventDefault();

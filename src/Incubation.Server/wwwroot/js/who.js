@@ -1,5 +1,5 @@
-// Who is in front of a bench screen: the name in its head, changing places by PIN, and locking. The panel stands over the
-// lanes and is not modal: the next thing, its countdown and every alarm stay in view and in reach.
+// Who is in front of a bench screen: the name in its head, changing places by PIN, and locking. The panel stands over
+// the lanes and is not modal: the next thing, its countdown and every alarm stay in view and in reach.
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { PinAnswer, TabletPerson, WhoSnapshot } from "./types.js" */
@@ -71,8 +71,13 @@ export class Who {
     /** @type {TabletPerson[]|null} */
     const people = await ask("api/v1/tablet/people");
     const { who } = this.screen.live;
-    const list = (people ?? []).map(person => el("button", { type: "button", className: "side", onclick: () => this.#pin(person) }, person.name));
-    const lock = who?.kind === "person" ? [el("button", { type: "button", className: "side", onclick: () => void this.#lock() }, this.w("WhoLock"))] : [];
+    const list = (people ?? []).map(person =>
+      el("button", { type: "button", className: "side", onclick: () => this.#pin(person) }, person.name),
+    );
+    const lock =
+      who?.kind === "person"
+        ? [el("button", { type: "button", className: "side", onclick: () => void this.#lock() }, this.w("WhoLock"))]
+        : [];
     const none = people === null ? this.w("WhoNoServer") : this.w("WhoNobody");
     this.#show(this.w("WhoTitle"), [
       list.length > 0 ? el("div", { className: "who-people" }, ...list) : el("p", {}, none),
@@ -83,9 +88,16 @@ export class Who {
   /** @param {TabletPerson} person */
   #pin(person) {
     const fault = el("p", { className: "who-fault", role: "alert" });
-    const input = /** @type {HTMLInputElement} */ (el("input", {
-      type: "password", inputMode: "numeric", maxLength: PIN_DIGITS, autocomplete: "off", className: "who-pin", "aria-label": fill(this.w("WhoPin"), person.name),
-    }));
+    const input = /** @type {HTMLInputElement} */ (
+      el("input", {
+        type: "password",
+        inputMode: "numeric",
+        maxLength: PIN_DIGITS,
+        autocomplete: "off",
+        className: "who-pin",
+        "aria-label": fill(this.w("WhoPin"), person.name),
+      })
+    );
     let busy = false;
     const typed = async () => {
       input.value = input.value.replace(/\D/g, "");
@@ -110,10 +122,26 @@ export class Who {
         void typed();
       },
     }, digit);
-    const back = el("button", { type: "button", className: "side who-key", "aria-label": this.w("WhoDelete"), onclick: () => (input.value = input.value.slice(0, -1)) }, "⌫");
+    const back = el(
+      "button",
+      {
+        type: "button",
+        className: "side who-key",
+        "aria-label": this.w("WhoDelete"),
+        onclick: () => (input.value = input.value.slice(0, -1)),
+      },
+      "⌫",
+    );
     this.#show(fill(this.w("WhoPin"), person.name), [
-      input, fault, el("div", { className: "who-keys" }, ...KEYS.map(key), back, key("0")),
-      el("div", { className: "who-foot" }, el("button", { type: "button", className: "side", onclick: () => void this.#people() }, this.w("WhoOther")), this.#closing()),
+      input,
+      fault,
+      el("div", { className: "who-keys" }, ...KEYS.map(key), back, key("0")),
+      el(
+        "div",
+        { className: "who-foot" },
+        el("button", { type: "button", className: "side", onclick: () => void this.#people() }, this.w("WhoOther")),
+        this.#closing(),
+      ),
     ]);
     input.focus();
   }
@@ -150,8 +178,11 @@ export class Who {
 async function ask(address, body) {
   try {
     const answer = await fetch(address, {
-      cache: "no-store", signal: AbortSignal.timeout(PATIENCE_MS),
-      ...(body === undefined ? {} : { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) }),
+      cache: "no-store",
+      signal: AbortSignal.timeout(PATIENCE_MS),
+      ...(body === undefined
+        ? {}
+        : { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) }),
     });
     if (answer.ok) return await answer.json();
     const detail = (await answer.json().catch(() => null))?.detail;
