@@ -71,7 +71,7 @@ test("A burst: the screen shakes as it sounds", () => {
   assert.deepEqual(patternOf("medium"), [200, 200, 200, 200, 200]);
 });
 
-// Quoted from others who quote IEC 60601-1-8, or from memory; check-values of the project, alarms.
+// Quoted from others who quote IEC 60601-1-8:2006 + A1:2012 + A2:2020, or unverified: Bench/Conditions.md marks which.
 for (const kind of ["high", "medium", "low"])
   test(`Bursts of ${kind}: keep the figures that they are modelled on`, () => {
     const { tone, pulses } = BURSTS[kind];

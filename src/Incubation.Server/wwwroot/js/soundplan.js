@@ -1,6 +1,6 @@
 // What sounds when: worked out ahead from a snapshot alone, so that it sounds without a server. Pure.
-// Modelled on the burst figures of IEC 60601-1-8:2006 + A1:2012 + A2:2020; Conditions.md of the bench says which of them are
-// unverified. This is not the equipment that the standard covers.
+// Modelled on the burst figures of IEC 60601-1-8:2006 + A1:2012 + A2:2020; Conditions.md of the bench says which of
+// them are unverified. This is not the equipment that the standard covers.
 
 /** @import { AlarmSnapshot, BenchSnapshot } from "./types.js" */
 import { at, ms } from "./format.js";
