@@ -72,7 +72,7 @@ internal sealed class BrowserTypes
             var shape = Shape(nullability.Create(member), Literals(member), isTaken);
             // What may be left out of what is taken: whatever may be null or has a default.
             var isOptional = isTaken && (shape.EndsWith("|null", StringComparison.Ordinal) || HasDefault(type, member));
-            text.Append($" * @property {{{shape}}} {(isOptional ? $"[{name}]" : name)}\n");
+            text.Append(" * @property {").Append(shape).Append("} ").Append(isOptional ? $"[{name}]" : name).Append('\n');
         }
 
         written[type.Name] = text.Append(" */\n").ToString();

@@ -61,7 +61,7 @@ public sealed class ContractTest : IDisposable
         foreach (var (tap, json) in taps)
         {
             var command = json.Deserialize<ScreenCommand>(JsonSerializerOptions.Web);
-            var reading = CommandReader.Read(command, rig.State, rig.Now, Components.AnAide.Lena, PeopleState.Empty);
+            var reading = CommandReader.Read(command, rig.Now, Components.AnAide.Lena, PeopleState.Empty);
             Assert.True(reading is CommandReading.Readable, $"{tap}: {(reading as CommandReading.Unreadable)?.Sentence}");
         }
     }

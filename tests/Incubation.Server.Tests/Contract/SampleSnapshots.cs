@@ -39,7 +39,7 @@ internal static partial class SampleSnapshots
 
     /// <summary>The snapshot of a bench as it goes to its screens.</summary>
     public static BenchSnapshot Of(BenchRig rig, ClinicBook clinic) =>
-        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1)).Write(rig.Runner.Present, LaneLayout.Wide) with { Lanes = "<svg/>" };
+        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms()).Write(rig.Runner.Present, LaneLayout.Wide) with { Lanes = "<svg/>" };
 
     /// <summary>A snapshot as text that is the same in every run.</summary>
     public static string Write(BenchSnapshot snapshot)

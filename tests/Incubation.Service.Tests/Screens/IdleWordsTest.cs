@@ -18,12 +18,18 @@ public sealed class IdleWordsTest
         var adopted = state.Adopted!;
         var kept = state with
         {
-            Adopted = adopted with
+            Run = state.Run with
             {
-                Remaining = [.. adopted.Remaining.Where(row => row.Step.Action is not StepAction.CardChange)
-                    .Select(row => row with { Step = row.Step with { Hands = new HandsNumber(hands) } })],
+                Adopted = adopted with
+                {
+                    Remaining = [.. adopted.Remaining.Where(row => row.Step.Action is not StepAction.CardChange)
+                        .Select(row => row with { Step = row.Step with { Hands = new HandsNumber(hands) } })],
+                },
             },
-            LotGates = [new GatedLot(new LotCode("DA-L1"), LotGate.Failed, rig.Now)],
+            Checkpoint = state.Checkpoint with
+            {
+                LotGates = [new GatedLot(new LotCode("DA-L1"), LotGate.Failed, rig.Now)],
+            },
         };
 
         var idle = IdleWords.Write(new BenchView(kept, LiveBench.Look(kept, rig.Now)), DateTimeZone.Utc);

@@ -154,7 +154,7 @@ export class BenchTaps {
       this.#send(command("acknowledge", when, { alarm: alarm.id }));
     } else if (action === "discard") {
       const usual = alarm.id.startsWith("mixture") ? "mixture-too-old" : "window-closed";
-      await this.#discard(alarm.request, reasonOf(this.screen.shown, alarm.request) ?? usual, when);
+      await this.#discard(alarm.request, alarm.reason ?? reasonOf(this.screen.shown, alarm.request) ?? usual, when);
     } else if (action === "started-in-time") {
       const started = await askInTime(this.w, when.at, this.screen.shown.zone);
       if (started !== null)

@@ -21,6 +21,7 @@ export {};
  * @property {string[]} actions
  * @property {number|null} slot
  * @property {number|null} reader
+ * @property {string|null} reason
  */
 
 /**
