@@ -16,7 +16,7 @@ const quiet = { waiting: 0, alarms: [], now: NOON + 1000, busy: false };
 
 test("The number of the form: the server's own", async () => {
   const server = new URL("../../src/", import.meta.url);
-  const file = new URL("Incubation.Server/Live/BenchSnapshot.cs", server);
+  const file = new URL("Incubation.Service/Snapshots/BenchSnapshot.cs", server);
   assert.equal(FORM, Number(/PresentForm = (\d+);/.exec(await readFile(file, "utf8"))[1]));
 });
 

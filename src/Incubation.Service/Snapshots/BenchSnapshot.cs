@@ -67,7 +67,7 @@ public sealed record BenchSnapshot(
     public const int PresentForm = 1;
 
     /// <summary>Which form this has; a page made for another goes on alone, and is loaded again when it may be.</summary>
-    public int Form => PresentForm;
+    public int Form { get; } = PresentForm;
 }
 
 /// <param name="Code">The text of the label's code.</param>

@@ -4,8 +4,9 @@ using System.Reflection;
 using System.Text;
 using System.Text.Json;
 using Incubation.Server.Api;
-using Incubation.Server.Components.Playback;
-using Incubation.Server.Live;
+using Incubation.Server.Hubs;
+using Incubation.Service.Playback;
+using Incubation.Service.Screens;
 using NodaTime;
 
 namespace Incubation.Server.Tests.Contract;

@@ -1,9 +1,11 @@
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Server.Live;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Tests.Support;
+using Incubation.Service.Text;
 using NodaTime;
 
-namespace Incubation.Server.Tests.Live;
+namespace Incubation.Service.Tests.Screens;
 
 /// <summary>What the card says while no step is offered.</summary>
 public sealed class IdleWordsTest

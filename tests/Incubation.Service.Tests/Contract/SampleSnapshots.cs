@@ -5,13 +5,16 @@ using System.Text.RegularExpressions;
 using Incubation.Bench;
 using Incubation.Chart;
 using Incubation.Model;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
-using Incubation.Server.Tests.Live;
+using Incubation.Service.Alarms;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Screens;
+using Incubation.Service.Snapshots;
+using Incubation.Service.Tests.Support;
 using NodaTime;
 using NodaTime.Serialization.SystemTextJson;
 
-namespace Incubation.Server.Tests.Contract;
+namespace Incubation.Service.Tests.Contract;
 
 /// <summary>Benches in the states that screens meet, and their snapshots as screens get them.</summary>
 internal static partial class SampleSnapshots

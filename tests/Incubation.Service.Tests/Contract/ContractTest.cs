@@ -3,12 +3,14 @@ using System.ComponentModel.DataAnnotations;
 using System.Reflection;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using Incubation.Clinic.People;
 using Incubation.Records;
-using Incubation.Records.People;
-using Incubation.Server.Clinic;
-using Incubation.Server.Live;
+using Incubation.Service.Clinic;
+using Incubation.Service.Commands;
+using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
 
-namespace Incubation.Server.Tests.Contract;
+namespace Incubation.Service.Tests.Contract;
 
 /// <summary>
 /// The server and the browser's modules on the same samples: snapshots that the server writes here and the modules read in their
@@ -40,7 +42,8 @@ public sealed class ContractTest : IDisposable
     public async Task Snapshot_OfASample_IsTheOneThatTheModulesAreTestedWith(string sample)
     {
         await using var rig = await SampleSnapshots.All[sample]();
-        CommittedFile.Holds($"{Folder}/snapshots/{sample}.json", SampleSnapshots.Write(SampleSnapshots.Of(rig, clinic)), typeof(ContractTest));
+        var written = SampleSnapshots.Write(SampleSnapshots.Of(rig, clinic));
+        Assert.Null(CommittedFile.Fault($"{Folder}/snapshots/{sample}.json", written, typeof(ContractTest)));
     }
 
     [Theory]
@@ -61,7 +64,7 @@ public sealed class ContractTest : IDisposable
         foreach (var (tap, json) in taps)
         {
             var command = json.Deserialize<ScreenCommand>(JsonSerializerOptions.Web);
-            var reading = CommandReader.Read(command, rig.Now, Components.AnAide.Lena, PeopleState.Empty);
+            var reading = CommandReader.Read(command, rig.Now, AnAide.Lena, PeopleState.Empty);
             Assert.True(reading is CommandReading.Readable, $"{tap}: {(reading as CommandReading.Unreadable)?.Sentence}");
         }
     }

@@ -1,18 +1,19 @@
-namespace Incubation.Server.Tests.Contract;
+namespace Incubation.TestKit;
 
 /// <summary>Files of the checkout that are written by a test, and compared ever after.</summary>
-internal static class CommittedFile
+public static class CommittedFile
 {
     /// <summary>Set to 1, files are written anew instead of compared.</summary>
     private const string Write = "INCUBATION_WRITE_CONTRACT";
 
     private static readonly string Root = FindRoot();
 
-    /// <summary>Asserts that a file holds a text; where it does not, says how to write it.</summary>
+    /// <summary>Null where a file holds a text; else the sentence that says where it differs and how it is written.</summary>
     /// <param name="path">The file, from the root of the checkout.</param>
     /// <param name="text">What it must hold.</param>
     /// <param name="test">The class of tests that writes it.</param>
-    public static void Holds(string path, string text, Type test)
+    /// <returns>The sentence, or null.</returns>
+    public static string? Fault(string path, string text, Type test)
     {
         var file = Path.Combine(Root, path);
         if (Environment.GetEnvironmentVariable(Write) == "1")
@@ -22,8 +23,8 @@ internal static class CommittedFile
         }
 
         var held = File.Exists(file) ? File.ReadAllText(file).ReplaceLineEndings("\n") : "";
-        var how = $"{Write}=1 dotnet test --project tests/Incubation.Server.Tests -c Release --filter-class {test.FullName}";
-        Assert.True(held == text, $"{path} differs from the server's types{FirstDifference(held, text)}. Write it again: {how}");
+        var how = $"{Write}=1 dotnet test --project tests/{test.Assembly.GetName().Name} -c Release --filter-class {test.FullName}";
+        return held == text ? null : $"{path} differs from what the server has{FirstDifference(held, text)}. Write it again: {how}";
     }
 
     /// <summary>The text of a file of the checkout.</summary>
