@@ -116,7 +116,7 @@ internal static partial class SampleSnapshots
             await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(1)), TimeStated: true));
         }
 
-        await rig.Must(new BenchCommand.PutOutOfUse(CalendarResource.Slot, 3, null, "cracked"));
+        await rig.Must(new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(3)), null, "cracked"));
         await rig.Must(new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [])));
         await rig.Must(new BenchCommand.TemperatureMeasured(new Celsius(27.5)));
         return rig;
