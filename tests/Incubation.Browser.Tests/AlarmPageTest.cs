@@ -57,7 +57,7 @@ public sealed class AlarmPageTest(Browser browser)
         await api.Loaded("R06", 2, Incubation + Window + TimeSpan.FromMinutes(2), Cancel);
 
         await page.WaitForSelectorAsync(".alarm[data-priority='high']");
-        await Assertions.Expect(page.Locator(".alarm-wall")).ToHaveTextAsync("On the wall screen too");
+        await Assertions.Expect(page.Locator(".alarm-wall")).ToHaveTextAsync("Also on the wall screen");
         await Assertions.Expect(wall.Locator(".wall-alarm")).ToBeVisibleAsync();
         await Assertions.Expect(wall.Locator(".wall-alarm")).ToContainTextAsync("Slot 2");
         // Its age is that of the closed window, not of the plan that gave the cartridge up.

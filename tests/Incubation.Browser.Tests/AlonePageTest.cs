@@ -35,23 +35,23 @@ public sealed partial class AlonePageTest(Browser browser)
         await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
         await page.ReloadAsync();
         await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
-        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("Alone since");
-        await Assertions.Expect(page.Locator(".clock-doubt")).ToHaveTextAsync("time not sure");
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("Offline since");
+        await Assertions.Expect(page.Locator(".clock-doubt")).ToHaveTextAsync("time in doubt");
         await Assertions.Expect(page.Locator(".lanes-frame svg")).ToBeVisibleAsync();
         await Assertions.Expect(bench.Title).ToContainTextAsync("Move slot 2");
         await bench.Big.ClickAsync();
-        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waits");
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waiting");
 
         // An installed screen begins at the list of benches: without a server, at the bench that it showed last.
         await page.GotoAsync(server.Address.ToString());
         Assert.EndsWith("/bench/bench-1", page.Url, StringComparison.Ordinal);
-        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waits");
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waiting");
         await Assertions.Expect(page.Locator(".bench-who")).ToContainTextAsync("Lena");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Clear the reader");
         await page.WaitForFunctionAsync("() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'", null, new() { Timeout = 60_000 });
         await bench.Big.ClickAsync();
-        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("2 reports wait");
-        await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more without the server");
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("2 reports waiting");
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more while offline");
 
         await server.Start(Cancel);
         await page.WaitForSelectorAsync(".bench-line[data-line='connected']", new() { Timeout = 60_000 });

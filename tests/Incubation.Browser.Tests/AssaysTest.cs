@@ -41,11 +41,11 @@ public sealed class AssaysTest(Browser browser)
             MimeType = "application/json",
             Buffer = System.Text.Encoding.UTF8.GetBytes((await File.ReadAllTextAsync(Path.Combine(Repository.Demo, "assays.json"), Cancel)).Replace("\"PT15M\",\n      \"readWindow\"", "\"soon\",\n      \"readWindow\"", StringComparison.Ordinal)),
         });
-        await Assertions.Expect(mara.Locator("#import-look")).ToContainTextAsync("3 assays can be taken");
+        await Assertions.Expect(mara.Locator("#import-look")).ToContainTextAsync("3 assays can be imported");
         await Assertions.Expect(mara.Locator("#import-look")).ToContainTextAsync("$.assays[0].incubation");
         await Pictures.Keep(mara, "assays-import");
         await mara.Locator("#import-take").ClickAsync();
-        await Assertions.Expect(mara.Locator("main table")).ToContainTextAsync("waits for approval");
+        await Assertions.Expect(mara.Locator("main table")).ToContainTextAsync("needs approval");
         await Pictures.Keep(mara, "assays");
     }
 

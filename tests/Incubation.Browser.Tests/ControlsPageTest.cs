@@ -31,7 +31,7 @@ public sealed class ControlsPageTest(Browser browser)
         var batch = await browser.Open(1280, 800);
         await server.SignIn(batch, "ines", Cancel);
         await batch.GotoAsync(new Uri(server.Address, "batch/bench-1").ToString());
-        await Assertions.Expect(batch.Locator("main")).ToContainTextAsync("a corrective action comes first", new() { IgnoreCase = true });
+        await Assertions.Expect(batch.Locator("main")).ToContainTextAsync("Record a corrective action first", new() { IgnoreCase = true });
         await Assertions.Expect(batch.Locator("main table").First).ToContainTextAsync("Lot DA-L1 is blocked");
         await Pictures.Keep(batch, "controls-batch");
 

@@ -47,7 +47,7 @@ public sealed class LifePageTest(Browser browser)
         await bench.Start();
         Assert.True(await bench.DoNext());
 
-        await Choose(page, "Something was reported wrong…");
+        await Choose(page, "A report was wrong…");
         await Pictures.Keep(page, "correct");
         await page.Locator("dialog[open] .dialog-choices button").First.ClickAsync();
         await page.Locator("dialog[open]").GetByText("It was at another time").ClickAsync();
@@ -57,7 +57,7 @@ public sealed class LifePageTest(Browser browser)
 
         await Choose(page, "I must step away…");
         await page.Locator("dialog[open]").GetByText("2 min", new() { Exact = true }).ClickAsync();
-        var anyway = page.GetByText("Go all the same");
+        var anyway = page.GetByText("Go anyway");
         var away = page.Locator(".also-list");
         await Assertions.Expect(anyway.Or(away.GetByText("away until"))).ToBeVisibleAsync();
         if (await anyway.IsVisibleAsync())

@@ -22,7 +22,7 @@ public sealed class PlayPageTest(Browser browser)
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "ines", Cancel);
         await page.GotoAsync(new Uri(server.Address, "record/bench-1/1").ToString());
-        await page.GetByRole(AriaRole.Link, new() { Name = "Play it again" }).ClickAsync();
+        await page.GetByRole(AriaRole.Link, new() { Name = "Replay" }).ClickAsync();
 
         var lines = page.Locator(".play-list li");
         await Assertions.Expect(lines.Filter(new() { HasText = "loaded in slot 2" })).ToHaveCountAsync(1);

@@ -101,7 +101,7 @@ public sealed class StockPagesTest(Browser browser)
         await server.SignIn(page, "lena", Cancel);
         await OpenLotsAsync(page, server);
         await page.Locator("[data-camera=start]").ClickAsync();
-        await Assertions.Expect(page.Locator(".scan-camera-says")).ToContainTextAsync("type what stands on the box");
+        await Assertions.Expect(page.Locator(".scan-camera-says")).ToContainTextAsync("type what is on the box");
     }
 
     [Fact]

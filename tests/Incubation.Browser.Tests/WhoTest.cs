@@ -18,7 +18,7 @@ public sealed class WhoTest(Browser browser)
         await using var server = await ServerProcess.StartDemo(cancel, ["R03", "R06"], "--pace", "4");
         var page = await browser.Open(1280, 800);
         await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
-        await page.GetByText("Make this browser the bench's tablet").ClickAsync();
+        await page.GetByText("Make this browser the bench tablet").ClickAsync();
         await page.WaitForURLAsync(server.Address.ToString());
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
         var who = page.Locator(".bench-who");
@@ -35,7 +35,7 @@ public sealed class WhoTest(Browser browser)
         Assert.DoesNotContain((await page.RunAxe()).Violations, fault => fault.Impact is "serious" or "critical");
         await page.GetByRole(AriaRole.Button, new() { Name = "Lena" }).ClickAsync();
         await page.Locator(".who-pin").FillAsync("111111");
-        await Assertions.Expect(page.Locator(".who-fault")).ToContainTextAsync("not the PIN");
+        await Assertions.Expect(page.Locator(".who-fault")).ToContainTextAsync("Wrong PIN");
         await TypePin(page);
         await Assertions.Expect(who).ToContainTextAsync("Lena");
         await bench.Start();

@@ -18,8 +18,8 @@ public sealed class CapacityCommandTest : IDisposable
 
         Assert.Equal(ExitCode.Done, _bench.Run("capacity", Bench.Morning, "--demand", demand, "--days", "2", "--sweep", "2", "--slots", "2", "--chart", _bench.PathOf("sweep.svg")));
 
-        Assert.Contains("Wanted: 20.0 cartridges a day (20% urgent), open 08:00 to 12:00, at a bench with hands 1, slots 2, readers 1. Days played: 2; seed 1.", _bench.Output, StringComparison.Ordinal);
-        Assert.Contains("What limits: ", _bench.Output, StringComparison.Ordinal);
+        Assert.Contains("Demand: 20.0 cartridges a day (20% urgent), open 08:00 to 12:00, at a bench with hands 1, slots 2, readers 1. Days simulated: 2; seed 1.", _bench.Output, StringComparison.Ordinal);
+        Assert.Contains("Bottleneck: ", _bench.Output, StringComparison.Ordinal);
         Assert.Matches(new Regex("one more pair of hands +one more slot +one more reader +10 more a day"), _bench.Output);
         Assert.Contains("The two sides differ by 0 %.", _bench.Output, StringComparison.Ordinal);
         Assert.Contains("type 7", _bench.Output, StringComparison.Ordinal);
@@ -32,17 +32,17 @@ public sealed class CapacityCommandTest : IDisposable
     {
         Assert.Equal(ExitCode.LeftOut, _bench.Run("capacity", Bench.Morning, "--per-hour", "200", "--days", "1", "--sweep", "0"));
 
-        Assert.Matches(new Regex(@"Too much: 1800\.0 are wanted a day, and at full stretch this bench does [0-9.]+ in its open hours: [0-9.]+ too many"), _bench.Output);
+        Assert.Matches(new Regex(@"Too much: the demand is 1800\.0 a day, but at full stretch this bench does [0-9.]+ in its opening hours: [0-9.]+ too many"), _bench.Output);
     }
 
     [Theory]
     [InlineData("0 is not allowed. Allowed: a whole number from 1 to", "--per-hour", "5", "--readers", "0")]
-    [InlineData("nothing is wanted of the bench", "--per-hour", "0")]
-    [InlineData("Say what is wanted in one way")]
+    [InlineData("there is no demand", "--per-hour", "0")]
+    [InlineData("Give the demand in one way")]
     [InlineData("--close must be later than --open", "--per-hour", "5", "--open", "12:00", "--close", "09:00")]
-    [InlineData("is no time of day", "--per-hour", "5", "--open", "noon")]
+    [InlineData("is not a time of day", "--per-hour", "5", "--open", "noon")]
     [InlineData("this bench cannot run assay DA", "--per-hour", "5", "--slots", "0")]
-    [InlineData("leave --sweep 0 out", "--per-hour", "5", "--sweep", "0", "--chart", "x.svg")]
+    [InlineData("leave out --sweep 0", "--per-hour", "5", "--sweep", "0", "--chart", "x.svg")]
     public void Capacity_CannotBeUnderstood_SaysWhyAndExits2(string sentence, params string[] options)
     {
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run(["capacity", Bench.Morning, "--days", "1", .. options]));

@@ -23,7 +23,7 @@ public sealed class PlanCommandTest : IDisposable
         var plan = PlanFile.Parse(File.ReadAllText(_bench.PathOf("plan.json"))).Value!;
         Assert.Empty(PlanChecker.Check(day, plan));
         Assert.Contains("12 of 12 requests planned, 0 unplaced, 0 lost", _bench.Output, StringComparison.Ordinal);
-        Assert.Contains($"Cost {plan.Cost.ToString(CultureInfo.InvariantCulture)} s; finishes after {IsoDuration.Format(plan.Finish)}", _bench.Output, StringComparison.Ordinal);
+        Assert.Contains($"Cost {plan.Cost.ToString(CultureInfo.InvariantCulture)} s; finish after {IsoDuration.Format(plan.Finish)}", _bench.Output, StringComparison.Ordinal);
         Assert.Contains(plan.Bound.ToString(CultureInfo.InvariantCulture) + " s", _bench.Output, StringComparison.Ordinal);
         Assert.Equal("", _bench.Error);
         Assert.Equal(["plan.json"], _bench.Files);
@@ -149,19 +149,19 @@ public sealed class PlanCommandTest : IDisposable
                 root["member" + i] = i;
         });
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run("plan", day, "--out", _bench.PathOf("plan.json")));
-        Assert.Contains("only the first 20 faults", _bench.Error, StringComparison.Ordinal);
+        Assert.Contains("only the first 20 errors", _bench.Error, StringComparison.Ordinal);
     }
 
     [Fact]
     public void Plan_FileThatIsMissingOrAFolderOrNoText_IsToldInASentence()
     {
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run("plan", _bench.PathOf("none.json"), "--out", _bench.PathOf("plan.json")));
-        Assert.Contains("there is no such file", _bench.Error, StringComparison.Ordinal);
+        Assert.Contains("no such file", _bench.Error, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run("plan", _bench.PathOf("."), "--out", _bench.PathOf("plan.json")));
-        Assert.Contains("this is a folder", _bench.Error, StringComparison.Ordinal);
+        Assert.Contains("is a folder", _bench.Error, StringComparison.Ordinal);
         File.WriteAllBytes(_bench.PathOf("bytes"), [0x7B, 0xFF, 0xFE, 0x7D]);
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run("plan", _bench.PathOf("bytes"), "--out", _bench.PathOf("plan.json")));
-        Assert.Contains("not text in UTF-8", _bench.Error, StringComparison.Ordinal);
+        Assert.Contains("not UTF-8 text", _bench.Error, StringComparison.Ordinal);
         using (var large = File.Create(_bench.PathOf("large")))
             large.SetLength(10_000_001);
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run("plan", _bench.PathOf("large"), "--out", _bench.PathOf("plan.json")));
@@ -175,11 +175,11 @@ public sealed class PlanCommandTest : IDisposable
         var never = new StepClock();
         var day = _bench.WriteDay("day.json", _ => { });
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run(never, "plan", day, "--out", _bench.PathOf("nowhere/plan.json")));
-        Assert.Contains("the folder is not there", _bench.Error, StringComparison.Ordinal);
+        Assert.Contains("no such folder", _bench.Error, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run(never, "plan", day, "--out", _bench.PathOf("plan.json"), "--chart", _bench.PathOf("nowhere/chart.svg")));
         Assert.Contains("--chart", _bench.Error, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run(never, "plan", day, "--out", _bench.PathOf(".")));
-        Assert.Contains("this is a folder", _bench.Error, StringComparison.Ordinal);
+        Assert.Contains("is a folder", _bench.Error, StringComparison.Ordinal);
         Assert.Equal(0, never.GetTimestamp());
         Assert.Equal(["day.json"], _bench.Files);
     }

@@ -19,7 +19,7 @@ public sealed class ProcessTest : IDisposable
         var (code, output, error) = await Run("check", Bench.Morning, _bench.PathOf("none.json"));
         Assert.Equal(ExitCode.NotUnderstood, code);
         Assert.Equal("", output);
-        Assert.Contains("none.json: there is no such file", error, StringComparison.Ordinal);
+        Assert.Contains("none.json: no such file", error, StringComparison.Ordinal);
     }
 
     private static async Task<(int Code, string Output, string Error)> Run(params string[] args)

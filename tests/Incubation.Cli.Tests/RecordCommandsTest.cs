@@ -35,7 +35,7 @@ public sealed class RecordCommandsTest : IDisposable
         Assert.Equal(ExitCode.Done, bench.Run("export", Data, "--to", bench.PathOf("all.jsonl"), "--form", "jsonl"));
         Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), File.ReadAllLines(bench.PathOf("all.jsonl")).Length);
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("export", Data, "--to", bench.PathOf("all.csv")));
-        Assert.Contains("is there already", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("already exists", bench.Error, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -43,12 +43,12 @@ public sealed class RecordCommandsTest : IDisposable
     {
         MakeData().Dispose();
         Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2026, 3), "erase-record", Data), bench.Error));
-        Assert.Contains("what would go: 1 batches with 2 cartridges", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("due to be erased: 1 batches with 2 cartridges", bench.Output, StringComparison.Ordinal);
         Assert.Contains("--confirm 1", bench.Output, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, bench.Run(At(2026, 3), "erase-record", Data, "--confirm", "2"));
-        Assert.Contains("2 batches were confirmed, and 1 would go", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("you confirmed 2 batches, but 1 are due", bench.Error, StringComparison.Ordinal);
         Assert.Equal(ExitCode.Done, bench.Run(At(2025, 12), "erase-record", Data));
-        Assert.Contains("nothing would go", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("there is nothing to erase", bench.Output, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -61,14 +61,14 @@ public sealed class RecordCommandsTest : IDisposable
         bench.Run("export", Data, "--to", bench.PathOf("all.csv"));
         Assert.Contains("lines: 1", bench.Output, StringComparison.Ordinal);
         Assert.Equal(ExitCode.Done, bench.Run(At(2026, 3), "erase-record", Data));
-        Assert.Contains("nothing would go", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("there is nothing to erase", bench.Output, StringComparison.Ordinal);
     }
 
     [Fact]
     public void EraseRecord_NoFile_RefusedWithSentence()
     {
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("erase-record", Data));
-        Assert.Contains("there is no such file", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("no such file", bench.Error, StringComparison.Ordinal);
         Assert.Empty(bench.Files);
     }
 

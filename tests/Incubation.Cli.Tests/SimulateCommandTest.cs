@@ -15,7 +15,7 @@ public sealed class SimulateCommandTest : IDisposable
     public void Simulate_Morning_ComparesThreeDispatchesAndDrawsThem()
     {
         Assert.Equal(ExitCode.Done, _bench.Run("simulate", Bench.Morning, "--days", "3", "--seed", "1", "--chart", _bench.PathOf("days.svg")));
-        Assert.Contains("Days played: 3, of 12 cartridges each; seed 1.", _bench.Output, StringComparison.Ordinal);
+        Assert.Contains("Days simulated: 3, with 12 cartridges each; seed 1.", _bench.Output, StringComparison.Ordinal);
         var rows = Regex.Matches(_bench.Output, "^(this program|one at a time|load at once) +([0-9]+) ", RegexOptions.Multiline);
         Assert.Equal(["this program", "one at a time", "load at once"], rows.Select(r => r.Groups[1].Value));
         Assert.All(rows, row => Assert.InRange(int.Parse(row.Groups[2].Value, System.Globalization.CultureInfo.InvariantCulture), 1, 36));
@@ -58,7 +58,7 @@ public sealed class SimulateCommandTest : IDisposable
     {
         var day = _bench.WriteDay("day.json", root => root["requests"]![11]!["loadBy"] = "2026-03-02T08:00:30Z");
         Assert.Equal(ExitCode.LeftOut, _bench.Run("simulate", day, "--days", "1"));
-        Assert.Contains("Days played: 1, of 11 cartridges", _bench.Output, StringComparison.Ordinal);
+        Assert.Contains("Days simulated: 1, with 11 cartridges", _bench.Output, StringComparison.Ordinal);
         Assert.Contains("R12: ", _bench.Output, StringComparison.Ordinal);
     }
 
@@ -67,7 +67,7 @@ public sealed class SimulateCommandTest : IDisposable
     {
         var day = _bench.WriteDay("day.json", root => root["requests"] = new JsonArray());
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run("simulate", day, "--days", "1"));
-        Assert.Contains("nothing to play", _bench.Error, StringComparison.Ordinal);
+        Assert.Contains("nothing to simulate", _bench.Error, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -36,9 +36,9 @@ public sealed class VerifyLogCommandTest : IDisposable
         MakeData().Dispose();
         File.Delete(bench.PathOf(HeadKey.FileName));
         Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));
-        Assert.Contains("The key was not there", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("Without the key", bench.Output, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data, "--key", bench.PathOf("none.key")));
-        Assert.Contains("there is no such file", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("no such file", bench.Error, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -59,18 +59,18 @@ public sealed class VerifyLogCommandTest : IDisposable
         using (var file = MakeData())
             note = file.Log.Note(StreamName.Clinic, 2).ToString();
         Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data, "--head", note));
-        Assert.Contains("The head given of 'clinic', row 2: it stands in the record and was signed with its key.", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("Head of 'clinic', row 2: it is in the record and was signed with its key.", bench.Output, StringComparison.Ordinal);
         Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data, "--head", note.Replace("clinic 2", "clinic 3", StringComparison.Ordinal)));
         Assert.Contains("the record has no such row", bench.Error, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data, "--head", "clinic 2"));
-        Assert.Contains("'clinic 2' is no head", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("'clinic 2' is not a head", bench.Error, StringComparison.Ordinal);
     }
 
     [Fact]
     public void VerifyLog_NoFile_RefusedWithSentence()
     {
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data));
-        Assert.Contains("there is no such file", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("no such file", bench.Error, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -78,7 +78,7 @@ public sealed class VerifyLogCommandTest : IDisposable
     {
         MakeData().Dispose();
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("new-key", Data));
-        Assert.Contains("is there already", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("already exists", bench.Error, StringComparison.Ordinal);
         File.Delete(bench.PathOf(HeadKey.FileName));
         Assert.Equal((ExitCode.Done, ""), (bench.Run("new-key", Data), bench.Error));
         Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));

@@ -149,7 +149,7 @@ public class PlannerRulesTest
     }
 
     [Theory]
-    [InlineData("window", "read window empty")]
+    [InlineData("window", "no read window")]
     [InlineData("mixture", "spread of its mix")]
     [InlineData("slots", "no slots")]
     [InlineData("loadBy", "2026-03-02T08:01:00Z")]

@@ -44,7 +44,7 @@ public sealed class RecordTest(ServerFactory server) : IClassFixture<ServerFacto
     public async Task BatchRecord_RunningBatch_PrintsAHeadThatVerifies()
     {
         var page = await Page("/record/bench-1/1");
-        Assert.Contains("As it stands at", page, StringComparison.Ordinal);
+        Assert.Contains("As of ", page, StringComparison.Ordinal);
         var line = WebUtility.HtmlDecode(Regex.Match(page, "<code class=\"record-head\">([^<]+)</code>").Groups[1].Value);
         Assert.True(HeadNote.TryParse(line, out var note), line);
         var file = server.Services.GetRequiredService<DataFile>();

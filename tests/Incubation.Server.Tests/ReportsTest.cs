@@ -18,16 +18,16 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
         Assert.Contains("<h2 id=\"requests-heading\">Requests</h2>", page, StringComparison.Ordinal);
         var asked = server.Services.GetRequiredService<Records.Batches.CartridgeBook>().All().Count();
         Assert.Contains($"{asked} requests on 1 days", page, StringComparison.Ordinal);
-        Assert.Contains("No cartridge was used in this period.", page, StringComparison.Ordinal);
+        Assert.Contains("No cartridges were used in this period.", page, StringComparison.Ordinal);
     }
 
     [Theory]
-    [InlineData("from=never&to=2026-02-30", "is no day")]
-    [InlineData("from=2026-03-02&to=2026-03-01", "Exchange them")]
-    [InlineData("from=2001-01-01&to=2001-01-31", "Nothing was asked for from 2001-01-01 to 2001-01-31")]
+    [InlineData("from=never&to=2026-02-30", "is not a date")]
+    [InlineData("from=2026-03-02&to=2026-03-01", "Swap them")]
+    [InlineData("from=2001-01-01&to=2001-01-31", "Nothing was requested from 2001-01-01 to 2001-01-31")]
     [InlineData("bench=nowhere", "There is no bench &#x27;nowhere&#x27;")]
     [InlineData("assay=%3Cscript%3E", "There is no assay")]
-    [InlineData("from=2026-01-01&to=2026-01-31&day=2026-03-01", "does not lie in the period")]
+    [InlineData("from=2026-01-01&to=2026-01-31&day=2026-03-01", "is not in the period")]
     public async Task Reports_WhateverStandsInTheAddress_SaySoInASentence(string query, string expected)
     {
         var page = await Page("/reports?" + query);

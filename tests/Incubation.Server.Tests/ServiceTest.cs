@@ -41,7 +41,7 @@ public sealed class ServiceTest : IDisposable
         using (var second = new ServiceProcess(Data))
         {
             Assert.Equal(2, await second.ExitAsync());
-            Assert.Contains("in use by another running copy", second.Output, StringComparison.Ordinal);
+            Assert.Contains("Another running copy", second.Output, StringComparison.Ordinal);
             Assert.DoesNotContain("   at ", second.Output, StringComparison.Ordinal);
         }
 
@@ -59,7 +59,7 @@ public sealed class ServiceTest : IDisposable
         File.CreateSymbolicLink(link, Data);
         using var second = new ServiceProcess(link);
         Assert.Equal(2, await second.ExitAsync());
-        Assert.Contains("in use by another running copy", second.Output, StringComparison.Ordinal);
+        Assert.Contains("Another running copy", second.Output, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -78,7 +78,7 @@ public sealed class ServiceTest : IDisposable
         await File.WriteAllTextAsync(config, """{ "Incubation": { "Pase": 2, "SearchBudget": "much" } }""", TestContext.Current.CancellationToken);
         using var server = new ServiceProcess(Data, new Dictionary<string, string> { ["INCUBATION_CONFIG"] = config });
         Assert.Equal(2, await server.ExitAsync());
-        Assert.Contains("Is \"Incubation:Pace\" meant?", server.Output, StringComparison.Ordinal);
+        Assert.Contains("Did you mean \"Incubation:Pace\"?", server.Output, StringComparison.Ordinal);
         Assert.Contains("\"much\"", server.Output, StringComparison.Ordinal);
         Assert.False(File.Exists(Data));
     }

@@ -48,8 +48,8 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
     {
         var page = await Page("/step-times?bench=bench-2");
         Assert.Contains("3 steps are recorded.", page, StringComparison.Ordinal);
-        Assert.Contains("fewer than 72 steps say nothing", page, StringComparison.Ordinal);
-        Assert.Contains("What changing them would do", page, StringComparison.Ordinal);
+        Assert.Contains("fewer than 72 steps give no", page, StringComparison.Ordinal);
+        Assert.Contains("What a change would do", page, StringComparison.Ordinal);
         var view = house.Server.Services.GetRequiredService<StepTimeDesk>().Make(null, "bench-2", null);
         var address = view.Steps.Select(step => step.DraftAddress).First(one => one is not null)!;
         Assert.Contains("filled in from a bench", await Page("/" + address), StringComparison.Ordinal);

@@ -16,7 +16,7 @@ internal sealed class BatchScreen(IPage page, NewClinic clinic)
     public async Task AddControlsAsync(string lot)
     {
         await page.GetByRole(AriaRole.Button, new() { Name = $"Add controls of lot {lot}" }).ClickAsync();
-        await Assertions.Expect(Said).ToContainTextAsync("They go first.");
+        await Assertions.Expect(Said).ToContainTextAsync("go first.");
     }
 
     /// <summary>Asks for a cartridge; what was said then.</summary>
@@ -55,7 +55,7 @@ internal sealed class BatchScreen(IPage page, NewClinic clinic)
 
     public async Task TellAsync(string specimen)
     {
-        await page.GetByRole(AriaRole.Button, new() { Name = $"Who was told of {specimen}" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = $"Record who was told of {specimen}" }).ClickAsync();
         await page.Locator("#settle-words").FillAsync("Dr. Vale");
         await page.Locator("#read-back").CheckAsync();
         await page.Locator("#settle-save").ClickAsync();

@@ -140,7 +140,7 @@ public sealed class FirstClinicTest(Browser browser)
         await batch.AskAsync("S-103", "KB-2602", "1988-01-15");
         await batch.IsAddedAsync("S-103");
         await batch.AskAsync("S-102", "KA-2601", "1990-06-07");
-        await Assertions.Expect(page.Locator("#add-identifier-fault")).ToContainTextAsync("One of the two is wrong");
+        await Assertions.Expect(page.Locator("#add-identifier-fault")).ToContainTextAsync("One of them is wrong");
         await batch.AskAsync("S-104", "KA-2601", "1990-06-07");
         await batch.IsAddedAsync("S-104");
         await Pictures.Keep(page, "walk-batch");
@@ -217,7 +217,7 @@ public sealed class FirstClinicTest(Browser browser)
         await page.Locator("#amend-why").FillAsync("Two digits were exchanged.");
         await page.Locator("#amend-save").ClickAsync();
         var record = page.Locator(".batch-record");
-        await Assertions.Expect(record).ToContainTextAsync("amended, first 0.32 mg/L");
+        await Assertions.Expect(record).ToContainTextAsync("amended, originally 0.32 mg/L");
         await Assertions.Expect(record).ToContainTextAsync("was amended from 0.32 mg/L to 0.23 mg/L: Two digits were exchanged.");
         await Pictures.Keep(page, "walk-amended");
     }

@@ -11,9 +11,9 @@ internal sealed class Office(IPage page, NewClinic clinic)
     {
         await page.GotoAsync(clinic.Address.ToString());
         await page.GetByLabel("Code from the console").FillAsync(clinic.SetUpCode);
-        await page.GetByLabel("Name of the clinic").FillAsync("Harbour Clinic");
+        await page.GetByLabel("Clinic name").FillAsync("Harbour Clinic");
         await page.GetByLabel("Name", new() { Exact = true }).FillAsync(name);
-        await page.GetByLabel("Name to sign in with").FillAsync(id);
+        await page.GetByLabel("User name").FillAsync(id);
         await page.GetByLabel("Password").FillAsync(Password);
         await page.GetByRole(AriaRole.Button, new() { Name = "Set up" }).ClickAsync();
         await page.WaitForURLAsync(new Uri(clinic.Address, "people").ToString());
@@ -26,17 +26,17 @@ internal sealed class Office(IPage page, NewClinic clinic)
         await page.Locator("#person-name").FillAsync(name);
         await page.Locator("#person-id").FillAsync(id);
         await page.Locator("#person-role").SelectOptionAsync(role);
-        await page.GetByRole(AriaRole.Button, new() { Name = "Add, and show their code" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Add and show code" }).ClickAsync();
         await Assertions.Expect(page.Locator("#shown-text")).ToContainTextAsync(id);
         var code = await page.Locator("code.shown").InnerTextAsync();
 
         await own.GotoAsync(new Uri(clinic.Address, "welcome").ToString());
-        await own.GetByLabel("Name to sign in with").FillAsync(id);
+        await own.GetByLabel("User name").FillAsync(id);
         await own.GetByLabel("Code", new() { Exact = true }).FillAsync(code);
         await own.GetByLabel("New password").FillAsync(Password);
-        await own.GetByRole(AriaRole.Button, new() { Name = "Set", Exact = true }).ClickAsync();
+        await own.GetByRole(AriaRole.Button, new() { Name = "Set password", Exact = true }).ClickAsync();
         await own.GetByRole(AriaRole.Link, new() { Name = "Sign in" }).ClickAsync();
-        await own.GetByLabel("Name to sign in with").FillAsync(id);
+        await own.GetByLabel("User name").FillAsync(id);
         await own.GetByLabel("Password").FillAsync(Password);
         await own.GetByRole(AriaRole.Button, new() { Name = "Sign in", Exact = true }).ClickAsync();
         await own.WaitForURLAsync(clinic.Address.ToString());
@@ -75,7 +75,7 @@ internal sealed class Office(IPage page, NewClinic clinic)
         await page.Locator("#lot-kind-in").SelectOptionAsync(kind);
         await page.Locator("#lot-assay").SelectOptionAsync(new SelectOptionValue { Index = 1 });
         await page.Locator("#lot-count").FillAsync(count);
-        await page.GetByRole(AriaRole.Button, new() { Name = "Received" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Receive" }).ClickAsync();
         await Assertions.Expect(page.Locator("[role=status]").First).ToContainTextAsync("Received: ");
     }
 
@@ -95,7 +95,7 @@ internal sealed class Office(IPage page, NewClinic clinic)
         await page.GetByRole(AriaRole.Link, new() { Name = "Set up a bench" }).ClickAsync();
         await page.Locator("#bench-name").FillAsync("Bench at the window");
         await page.Locator("#bench-slots").FillAsync("4");
-        await page.GetByRole(AriaRole.Button, new() { Name = "Set up the bench" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Set up bench" }).ClickAsync();
         await Assertions.Expect(page.Locator(".bench-list")).ToContainTextAsync("Bench at the window");
     }
 
@@ -105,7 +105,7 @@ internal sealed class Office(IPage page, NewClinic clinic)
         await page.GetByRole(AriaRole.Textbox, new() { Name = "What was found" }).FillAsync("The vial had stood open.");
         await page.GetByRole(AriaRole.Textbox, new() { Name = "What was done", Exact = true }).FillAsync("A new vial was opened.");
         await page.GetByRole(AriaRole.Button, new() { Name = "Record corrective action" }).ClickAsync();
-        await Assertions.Expect(page.Locator("[role=status]").First).ToContainTextAsync("Run its controls again");
+        await Assertions.Expect(page.Locator("[role=status]").First).ToContainTextAsync("Repeat its controls");
         await Pictures.Keep(page, "walk-action");
     }
 

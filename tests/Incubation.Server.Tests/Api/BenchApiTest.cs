@@ -212,7 +212,7 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         using var answer = await client.GetAsync(new Uri("/nowhere", UriKind.Relative), Cancel);
 
         Assert.Equal(HttpStatusCode.NotFound, answer.StatusCode);
-        Assert.Contains("There is no such page", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Page not found", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
     }
 
     [Theory]

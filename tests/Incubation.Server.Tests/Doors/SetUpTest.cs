@@ -44,17 +44,17 @@ public sealed class SetUpTest : IAsyncDisposable
     {
         using var client = Browser();
         using var answer = await Fill(client, "AAAA-BBBB-CCCC");
-        Assert.Contains("not the code of this start", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Wrong code", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         Assert.False(Clinic.Log.IsOpen);
     }
 
     [Theory]
     [InlineData("Form.Clinic", "", "Type the clinic")]
     [InlineData("Form.Zone", "Nowhere/City", "Nowhere/City")]
-    [InlineData("Form.Months", "0", "whole number of months")]
-    [InlineData("Form.Id", "A B", "small letters")]
+    [InlineData("Form.Months", "0", "whole months")]
+    [InlineData("Form.Id", "A B", "lower-case letters")]
     [InlineData("Form.Name", "", "Type a name")]
-    [InlineData("Form.Password", "password123", "guessed first")]
+    [InlineData("Form.Password", "password123", "easy to guess")]
     public async Task SetUp_OneFault_SaidBesideItsFieldAndCodeStillGood(string field, string value, string sentence)
     {
         using var client = Browser();

@@ -64,7 +64,7 @@ public sealed class SignInTest : IAsyncDisposable
 
         using var answer = await SignIn.ByPasswordAsync(client, name, password, Cancel);
 
-        Assert.Contains("do not fit together", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         Assert.Null(await WhoAsync(client));
         var refused = Assert.Single(Log.Entries().Select(entry => entry.Event).OfType<ClinicEvent.SignInRefused>());
         Assert.Equal((inLog, SignInFault.Wrong), (refused.Person?.Value, refused.Why));
@@ -78,7 +78,7 @@ public sealed class SignInTest : IAsyncDisposable
             (await SignIn.ByPasswordAsync(client, "lena", "wrong", Cancel)).Dispose();
 
         using var waiting = await SignIn.ByPasswordAsync(client, "lena", SignIn.Passwords["lena"], Cancel);
-        Assert.Contains("Too many wrong tries", await waiting.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Too many wrong attempts", await waiting.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
 
         (await SignIn.ByPasswordAsync(client, "lena", "wrong", Cancel)).Dispose();
         Assert.Single(Log.Entries(), entry => entry.Event is ClinicEvent.SignInRefused { Why: SignInFault.MustWait });
@@ -115,7 +115,7 @@ public sealed class SignInTest : IAsyncDisposable
 
         using var elsewhere = Browser();
         using var refused = await SignIn.ByPasswordAsync(elsewhere, "lena", SignIn.Passwords["lena"], Cancel);
-        Assert.Contains("Too many wrong tries", await refused.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Too many wrong attempts", await refused.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         using var again = await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel);
         Assert.Equal(HttpStatusCode.Redirect, again.StatusCode);
     }
@@ -242,7 +242,7 @@ public sealed class SignInTest : IAsyncDisposable
         using var again = Browser();
         using var answer = await SignIn.ByPasswordAsync(again, "lena", SignIn.Passwords["lena"], Cancel);
         // The password has gone with the access; what is said is the same as for any wrong one.
-        Assert.Contains("do not fit together", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -272,12 +272,12 @@ public sealed class SignInTest : IAsyncDisposable
             return await answer.Content.ReadAsStringAsync(Cancel);
         }
 
-        Assert.Contains("do not fit together", await Welcome("nora", "AAAA-BBBB-CCCC", "violet ladder seventeen", ""), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await Welcome("nora", "AAAA-BBBB-CCCC", "violet ladder seventeen", ""), StringComparison.Ordinal);
         Assert.Contains("at least 10", await Welcome("nora", code, "short", ""), StringComparison.Ordinal);
-        Assert.Contains("guessed first", await Welcome("nora", code, "password123", ""), StringComparison.Ordinal);
-        Assert.Contains("guessed first", await Welcome("nora", code, "violet ladder seventeen", "123456"), StringComparison.Ordinal);
+        Assert.Contains("easy to guess", await Welcome("nora", code, "password123", ""), StringComparison.Ordinal);
+        Assert.Contains("easy to guess", await Welcome("nora", code, "violet ladder seventeen", "123456"), StringComparison.Ordinal);
         Assert.Contains("Your password is set", await Welcome("nora", code.ToLowerInvariant().Replace("-", " ", StringComparison.Ordinal), "violet ladder seventeen", "402718"), StringComparison.Ordinal);
-        Assert.Contains("do not fit together", await Welcome("nora", code, "violet ladder seventeen", ""), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await Welcome("nora", code, "violet ladder seventeen", ""), StringComparison.Ordinal);
 
         (await SignIn.ByPasswordAsync(client, "nora", "violet ladder seventeen", Cancel)).Dispose();
         Assert.Equal("nora", await WhoAsync(client));

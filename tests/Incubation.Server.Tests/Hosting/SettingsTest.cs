@@ -34,9 +34,9 @@ public sealed class SettingsTest : IDisposable
     }
 
     [Theory]
-    [InlineData("{ \"Incubation\": {\n  \"Data\": \"x\n} }", "no JSON at line 2")]
+    [InlineData("{ \"Incubation\": {\n  \"Data\": \"x\n} }", "not JSON at line 2")]
     [InlineData("[]", "must hold one object")]
-    [InlineData("{ \"Incubatoin\": {} }", "Is \"Incubation\" meant?")]
+    [InlineData("{ \"Incubatoin\": {} }", "Did you mean \"Incubation\"?")]
     [InlineData("{ \"Something\": {} }", "There is no setting \"Something\"")]
     public void Add_FileFaulty_SentenceNamesItAndThePlace(string text, string sentence)
     {
@@ -56,8 +56,8 @@ public sealed class SettingsTest : IDisposable
     }
 
     [Theory]
-    [InlineData("Incubation:Pase", "Is \"Incubation:Pace\" meant?")]
-    [InlineData("Incubation:Whatever", "There are: ")]
+    [InlineData("Incubation:Pase", "Did you mean \"Incubation:Pace\"?")]
+    [InlineData("Incubation:Whatever", "The settings are: ")]
     public void Check_UnknownSetting_Refused(string key, string sentence)
     {
         var configuration = new ConfigurationManager { [key] = "1" };
@@ -77,7 +77,7 @@ public sealed class SettingsTest : IDisposable
 
     [Theory]
     [InlineData("Logs", "xml", "text or json")]
-    [InlineData("Webhook", "pager.test/alarms", "must be an address")]
+    [InlineData("Webhook", "pager.test/alarms", "is not an address")]
     [InlineData("Telemetry", "collector:4317", "OTLP")]
     public void ReadService_Faulty_Sentence(string name, string value, string sentence)
     {

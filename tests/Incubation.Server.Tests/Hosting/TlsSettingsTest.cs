@@ -16,7 +16,7 @@ public sealed class TlsSettingsTest : IDisposable
     [Theory]
     [InlineData("http://127.0.0.1:1", false, null)]
     [InlineData("http://127.0.0.1:1", true, null)]
-    [InlineData("http://0.0.0.0:1", false, "read along")]
+    [InlineData("http://0.0.0.0:1", false, "not encrypted")]
     [InlineData("http://0.0.0.0:1", true, "sign-in")]
     [InlineData("https://127.0.0.1:1", false, "needs a certificate")]
     [InlineData("https://0.0.0.0:1", false, "needs a certificate")]
@@ -26,7 +26,7 @@ public sealed class TlsSettingsTest : IDisposable
     [Theory]
     [InlineData("https://0.0.0.0:1", false, null)]
     [InlineData("https://0.0.0.0:1", true, "sign-in")]
-    [InlineData("http://0.0.0.0:1", false, "read along")]
+    [InlineData("http://0.0.0.0:1", false, "not encrypted")]
     public void FaultsOf_OwnCertificate_OnlyByTls(string address, bool isDemo, string? sentence) =>
         Check(Read(("Incubation:Certificate", Pem(-1, 30)), ("AllowedHosts", "bench.example")), address, isDemo, sentence);
 
@@ -38,8 +38,8 @@ public sealed class TlsSettingsTest : IDisposable
     public void FaultsOf_NoNames_AskedFor() => Check(Read(("Incubation:Certificate", Pem(-1, 30))), "https://0.0.0.0:1", false, "--hosts");
 
     [Theory]
-    [InlineData(-30, -1, "valid from")]
-    [InlineData(1, 30, "valid from")]
+    [InlineData(-30, -1, "valid only from")]
+    [InlineData(1, 30, "valid only from")]
     [InlineData(-1, 30, null)]
     public void Certificate_ByItsDays_TakenOrSaid(int from, int until, string? sentence) => Said(sentence, ("Incubation:Certificate", Pem(from, until)));
 
@@ -54,7 +54,7 @@ public sealed class TlsSettingsTest : IDisposable
     }
 
     [Fact]
-    public void Proxy_NoAddress_Said() => Said("no network address", ("Incubation:TrustedProxy", "proxy.example"));
+    public void Proxy_NoAddress_Said() => Said("is not an IP address", ("Incubation:TrustedProxy", "proxy.example"));
 
     private static void Check(TlsSettings tls, string address, bool isDemo, string? sentence)
     {

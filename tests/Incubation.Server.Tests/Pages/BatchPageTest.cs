@@ -124,7 +124,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
 
         await page.Find("form.add-request").SubmitAsync();
 
-        page.WaitForAssertion(() => Assert.Equal("State the specimen, as its label says.", page.Find("#add-specimen-fault").TextContent));
+        page.WaitForAssertion(() => Assert.Equal("Type the specimen number from its label.", page.Find("#add-specimen-fault").TextContent));
         Assert.Empty(Rig.State.Cartridges);
     }
 
@@ -212,8 +212,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
 
     [Theory]
     [InlineData("", "Enter what the reader shows.")]
-    [InlineData("1,5", "Enter a number")]
-    [InlineData("high", "Enter a number")]
+    [InlineData("1,5", "Type a number")]
+    [InlineData("high", "Type a number")]
     public async Task Result_NoNumber_FaultBesideItsField(string text, string fault)
     {
         await Cleared();
@@ -288,7 +288,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25.1" });
         await page.Find("#readiness form").SubmitAsync();
         page.WaitForAssertion(() => Assert.Equal(2, page.FindAll("#readiness li[data-ready=no]").Count));
-        await page.InvokeAsync(() => page.Find("button[aria-label='Lot DA-L1: taken out now']").ClickAsync(new()));
+        await page.InvokeAsync(() => page.Find("button[aria-label='Lot DA-L1: out of storage now']").ClickAsync(new()));
         page.WaitForAssertion(() => Assert.Single(page.FindAll("#readiness li[data-ready=no]")));
         await page.InvokeAsync(() => page.Find("button[aria-label='Reader 1: self-check passed']").ClickAsync(new()));
 
@@ -328,7 +328,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#result-save").ClickAsync(new());
 
         page.WaitForAssertion(() => Assert.True(Rig.State.Find(new RequestId("R1"))!.IsHeld));
-        page.WaitForAssertion(() => Assert.Contains("the reader showed another identity", page.Markup, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("the reader showed another specimen id", page.Markup, StringComparison.Ordinal));
         // An aide does not release what is held.
         Assert.Empty(page.FindAll("button[aria-label='Release the result of SP-R1']"));
     }
@@ -346,7 +346,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#settle-words").ChangeAsync(new() { Value = "The point was missed" });
         await page.Find("#settle-dialog form").SubmitAsync();
 
-        page.WaitForAssertion(() => Assert.Contains("amended, first 4.2 mg/L", page.Markup, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("amended, originally 4.2 mg/L", page.Markup, StringComparison.Ordinal));
     }
 
     private static RunFacts Facts() => new(

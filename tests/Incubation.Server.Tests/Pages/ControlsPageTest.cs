@@ -83,7 +83,7 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         await page.Find("form:has(#found-DA-L1)").SubmitAsync();
         Assert.Contains("stays blocked until they are accepted", page.Find(".page-status").TextContent, StringComparison.Ordinal);
 
-        await page.Find("#finding-DA-L1").ChangeAsync(new() { Value = "None was released." });
+        await page.Find("#finding-DA-L1").ChangeAsync(new() { Value = "None were released." });
         await page.Find("form:has(#finding-DA-L1)").SubmitAsync();
         Assert.Empty(page.FindAll(".must"));
         var summary = Render<ControlSummaryPage>();

@@ -35,7 +35,7 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
-    public void Render_NoLots_SaysWhatToDo() => Assert.Contains("Nothing has come in yet.", Render<LotsPage>().Markup, StringComparison.Ordinal);
+    public void Render_NoLots_SaysWhatToDo() => Assert.Contains("No lots received yet.", Render<LotsPage>().Markup, StringComparison.Ordinal);
 
     [Fact]
     public async Task Scan_ThenTheRestByHand_IsReceivedAndListed()
@@ -82,7 +82,7 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
         await page.Find("button[aria-label='Change kit DA-L1']").ClickAsync(new());
         await page.Find("input[value='Quarantine']").ChangeAsync(new() { Value = "Quarantine" });
         await page.Find("#lot-deeds form").SubmitAsync();
-        Assert.Equal("Say why, in a few words.", page.Find("#lot-deed-why-fault").TextContent);
+        Assert.Equal("Give a reason in a few words.", page.Find("#lot-deed-why-fault").TextContent);
         await page.Find("#lot-deed-why").ChangeAsync(new() { Value = "wet" });
         await page.Find("#lot-deeds form").SubmitAsync();
         Assert.NotNull(House.Clinic.Log.Stock.Find(StockKind.Kit, new Model.LotCode("DA-L1"))!.Quarantine);

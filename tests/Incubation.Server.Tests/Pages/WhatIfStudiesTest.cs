@@ -39,7 +39,7 @@ public sealed class WhatIfStudiesTest : BunitContext
 
         var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer).Add(shown => shown.Order, Short));
 
-        Assert.Contains("What limits", page.Find("section strong").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Bottleneck", page.Find("section strong").TextContent, StringComparison.Ordinal);
         Assert.Equal(
             [WhatIfPageWords.ColumnWhat, "as asked", "one more pair of hands", "one more slot", "one more reader", "10 more a day"],
             page.FindAll("section table")[0].QuerySelectorAll("thead th").Select(head => head.TextContent));
@@ -54,7 +54,7 @@ public sealed class WhatIfStudiesTest : BunitContext
 
         var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer).Add(shown => shown.Order, Short));
 
-        Assert.Contains("200.0 are wanted a day", page.Find(".note").TextContent, StringComparison.Ordinal);
+        Assert.Contains("the demand is 200.0 a day", page.Find(".note").TextContent, StringComparison.Ordinal);
         Assert.Empty(page.FindAll("img"));
     }
 }

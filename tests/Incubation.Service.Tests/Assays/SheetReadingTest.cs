@@ -46,9 +46,9 @@ public sealed class SheetReadingTest
     }
 
     [Theory]
-    [InlineData("Code", "", "must be filled in")]
-    [InlineData("Name", "", "must be filled in")]
-    [InlineData("Mix", "", "must be filled in")]
+    [InlineData("Code", "", "Required")]
+    [InlineData("Name", "", "Required")]
+    [InlineData("Mix", "", "Required")]
     [InlineData("Mix", "50", "0:50")]
     [InlineData("Mix", "0:75", "0:50")]
     [InlineData("Mix", "-0:10", "0:50")]

@@ -103,7 +103,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         Assert.Equal(["loaded", "mixed", "loaded", "mixed"], snapshot.Reports.Select(report => report.Kind));
         Assert.Equal(("SP-R2 loaded in slot 1", 1), (snapshot.Reports[0].Text, snapshot.Reports[0].Slot!.Value));
         Assert.Equal(snapshot.Reports[0].Report, Assert.Single(snapshot.Undos).Report);
-        Assert.Equal(["slot believed taken"], snapshot.Slots[0].Marks);
+        Assert.Equal(["slot recorded as occupied"], snapshot.Slots[0].Marks);
     }
 
     [Fact]
@@ -132,7 +132,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         await rig.Must(new BenchCommand.TemperatureMeasured(new Celsius(27.5)));
         var snapshot = Snapshot(rig);
         var alarm = Assert.Single(snapshot.Alarms, alarm => alarm.Id == "incubator-outside/R2");
-        Assert.Equal("It shows 27.5 °C; set to 25.0 °C within 1.0 °C. The result of SP-R2 is held. Check the incubator.", alarm.Text);
+        Assert.Equal("It shows 27.5 °C; set to 25.0 °C ± 1.0 °C. The result of SP-R2 is held. Check the incubator.", alarm.Text);
         Assert.Equal((27.5, 25), (snapshot.Means.Incubator!.Shows, snapshot.Means.Incubator.Set));
         Assert.Equal(new AlarmKey(AlarmKind.IncubatorOutside, new RequestId("R2")), AlarmWords.Parse(alarm.Id));
     }

@@ -34,8 +34,8 @@ public sealed class BoxJudgeTest : IAsyncLifetime
     [InlineData("(01)00844588003288(10)DA-L2", false, "Wrong lot: this is kit DA-L2")]
     [InlineData("(01)00844588003288(10)DA-OLD", false, "expired on 2026-03-01")]
     [InlineData("(01)00844588003288(10)DA-SHUT", false, "is in quarantine: damp")]
-    [InlineData("(01)00844588003288(10)NEVER", false, "Lot NEVER has not come in")]
-    [InlineData("(01)00844588003288(17)270101", false, "names no lot")]
+    [InlineData("(01)00844588003288(10)NEVER", false, "Lot NEVER was not received")]
+    [InlineData("(01)00844588003288(17)270101", false, "has no lot")]
     public void Judge_BoxWhileACartridgeIsDue_SaysWhetherItIsIts(string scanned, bool isRight, string sentence)
     {
         var answer = Judge.Judge(BenchRig.Id.Value, "R01", scanned);

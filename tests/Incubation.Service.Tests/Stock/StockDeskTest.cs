@@ -32,7 +32,7 @@ public sealed class StockDeskTest : IAsyncLifetime
         Assert.Null(fault);
         Assert.Equal(("DA-7", "2027-04-30", "00844588003288", "S-1", "25"), (form.Lot, form.Expiry, form.Item, form.Serial, form.Count));
         Assert.Contains("no day of the month", news, StringComparison.Ordinal);
-        Assert.Contains("has not come in before", news, StringComparison.Ordinal);
+        Assert.Contains("is new", news, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -63,9 +63,9 @@ public sealed class StockDeskTest : IAsyncLifetime
     {
         var (faults, news) = House.Desk.Receive(StockHouse.Somebody(Role.Aide), Form());
         Assert.Empty(faults);
-        Assert.Equal("Received: kit DA-L7, 20, until 2027-01-31. With it: buffer, reader card of the same lot.", news);
+        Assert.Equal("Received: kit DA-L7, 20, until 2027-01-31. Also received: buffer, reader card of the same lot.", news);
         Assert.Equal(["DA-L7, until 2027-01-31 · 20 left"], House.Room.ChoicesFor(StockHouse.Assay).Select(choice => choice.Text));
-        Assert.StartsWith("A further delivery", House.Desk.Receive(StockHouse.Somebody(Role.Aide), Form()).News, StringComparison.Ordinal);
+        Assert.StartsWith("Another delivery", House.Desk.Receive(StockHouse.Somebody(Role.Aide), Form()).News, StringComparison.Ordinal);
         Assert.Equal(40, House.Room.LeftOf(House.Clinic.Log.Stock.Find(StockKind.Kit, new LotCode("DA-L7"))!));
     }
 
@@ -74,10 +74,10 @@ public sealed class StockDeskTest : IAsyncLifetime
     {
         var form = Form();
         form.Expiry = "2026-03-01";
-        Assert.Contains("will be offered for nothing", House.Desk.Receive(StockHouse.Somebody(Role.Aide), form).News, StringComparison.Ordinal);
+        Assert.Contains("cannot be used", House.Desk.Receive(StockHouse.Somebody(Role.Aide), form).News, StringComparison.Ordinal);
         Assert.Empty(House.Room.ChoicesFor(StockHouse.Assay));
         Assert.Equal("Not offered: DA-L7 expired on 2026-03-01.", House.Room.NotOffered(StockHouse.Assay));
-        Assert.Equal(["The kit DA-L7 expired on 2026-03-01, and an expired lot is never run. Choose another."], House.Room.StopsFor(StockHouse.Assay));
+        Assert.Equal(["The kit DA-L7 expired on 2026-03-01. Never run an expired lot. Choose another."], House.Room.StopsFor(StockHouse.Assay));
     }
 
     [Fact]
@@ -99,7 +99,7 @@ public sealed class StockDeskTest : IAsyncLifetime
         House.Desk.Receive(StockHouse.Somebody(Role.Aide), form);
         var other = Form();
         (other.Lot, other.Assay, other.Item) = ("DB-L1", "DB", "00844588003288");
-        Assert.Equal("This item number came in before as kit of DA. Choose that, or compare the number with the box.", Assert.Single(House.Desk.Receive(StockHouse.Somebody(Role.Aide), other).Faults).Sentence);
+        Assert.Equal("This item number was received before as kit of DA. Choose that, or compare the number with the box.", Assert.Single(House.Desk.Receive(StockHouse.Somebody(Role.Aide), other).Faults).Sentence);
     }
 
     [Fact]
@@ -112,7 +112,7 @@ public sealed class StockDeskTest : IAsyncLifetime
         var (fault, news) = await House.Desk.DoAsync(StockHouse.Somebody(Role.Aide), key, StockDeed.Quarantine, null, "cloudy");
 
         Assert.Null(fault);
-        Assert.Contains("Held back, because they wait for this lot: R1, R2.", news, StringComparison.Ordinal);
+        Assert.Contains("Held back, because they need this lot: R1, R2.", news, StringComparison.Ordinal);
         Assert.All(House.Rig.State.Cartridges, cartridge => Assert.True(cartridge.HeldBack));
         Assert.Equal(["The buffer DA-L1 is in quarantine: cloudy. Choose another lot, or ask a supervisor."], House.Room.NotesOn(House.Rig.State));
     }
@@ -123,7 +123,7 @@ public sealed class StockDeskTest : IAsyncLifetime
         House.Receive("DA-L1", StockHouse.Today.PlusDays(90), 5);
         var key = new StockKey(StockKind.Kit, new LotCode("DA-L1"));
         await House.Desk.DoAsync(StockHouse.Somebody(Role.Aide), key, StockDeed.Quarantine, null, "wet");
-        Assert.Equal("A supervisor lets lots out of quarantine.", (await House.Desk.DoAsync(StockHouse.Somebody(Role.Aide), key, StockDeed.LetOut, null, "dry")).Fault!.Sentence);
+        Assert.Equal("Only a supervisor may release a lot from quarantine.", (await House.Desk.DoAsync(StockHouse.Somebody(Role.Aide), key, StockDeed.LetOut, null, "dry")).Fault!.Sentence);
         Assert.Null((await House.Desk.DoAsync(StockHouse.Somebody(Role.Supervisor), key, StockDeed.LetOut, null, "dry")).Fault);
     }
 
@@ -203,7 +203,7 @@ public sealed class StockDeskTest : IAsyncLifetime
             ], House.Rig.Touch());
         var outcome = await Add(new WantedRequest("SP-1", "DA", "DA-L1"));
         Assert.Equal(
-            "The buffer of lot DA-L1 has not come in; what is there is of lot DA-L2. Parts of different lots must not be mixed: receive the right one, or choose another lot.",
+            "The buffer of lot DA-L1 was not received; the one in stock is of lot DA-L2. Never mix parts of different lots: receive the right one, or choose another lot.",
             Assert.Single(outcome.Faults).Sentence);
         Assert.Equal("requests[0].lot", outcome.Faults[0].Member);
         Assert.Empty(House.Rig.State.Cartridges);
