@@ -149,7 +149,7 @@ public sealed class TabletTest : IAsyncDisposable
         var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command(kind) with { Request = "R02", Person = "ines" }, Cancel);
 
         Assert.False(answer.Recorded);
-        Assert.Contains("somebody else", answer.Sentence, StringComparison.Ordinal);
+        Assert.Contains("Someone else", answer.Sentence, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -218,7 +218,7 @@ public sealed class TabletTest : IAsyncDisposable
         using var again = await SignIn.FillInAsync(tablet, "/enrol", [new("Form.Code", code)], Cancel);
 
         Assert.Contains(first.Headers.GetValues("Set-Cookie"), one => one.StartsWith("incubation-device=tablet-", StringComparison.Ordinal));
-        Assert.Contains("not known", await again.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Wrong code", await again.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         var who = await tablet.GetFromJsonAsync<JsonElement>("/api/v1/who", Cancel);
         Assert.Equal("tablet", who.GetProperty("kind").GetString());
     }

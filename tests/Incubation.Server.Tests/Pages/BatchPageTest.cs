@@ -307,7 +307,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#add-specimen").ChangeAsync(new() { Value = "SP-9" });
         await page.Find("#reject-specimen").ClickAsync(new());
         await page.Find("#reject-dialog form").SubmitAsync();
-        Assert.Contains("Say why", page.Find("#reject-why-fault").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Give a reason", page.Find("#reject-why-fault").TextContent, StringComparison.Ordinal);
         await page.Find("#reject-why").ChangeAsync(new() { Value = "clotted" });
         await page.Find("#reject-dialog form").SubmitAsync();
 
@@ -342,7 +342,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new());
         await page.Find("#amend-value").ChangeAsync(new() { Value = "42" });
         await page.Find("#settle-dialog form").SubmitAsync();
-        Assert.Contains("Say why", page.Find("#settle-words-fault").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Give a reason", page.Find("#settle-words-fault").TextContent, StringComparison.Ordinal);
         await page.Find("#settle-words").ChangeAsync(new() { Value = "The point was missed" });
         await page.Find("#settle-dialog form").SubmitAsync();
 

@@ -62,7 +62,7 @@ public sealed class SheetReadingTest
     [InlineData("MeasuringTo", "'; DROP TABLE Assays; --", "plain number")]
     [InlineData("WarmthTolerance", "", "0 or more")]
     [InlineData("WarmthSet", "400", "4 to 60")]
-    [InlineData("SpecimenVolume", "0", "microlitres")]
+    [InlineData("SpecimenVolume", "0", "µL")]
     [InlineData("Unit", "mmol/12h", "UCUM")]
     [InlineData("Unit", "[iIU]/L", "UCUM")]
     [InlineData("Loinc", "1988-4", "check digit")]
