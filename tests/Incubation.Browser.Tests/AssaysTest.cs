@@ -22,7 +22,7 @@ public sealed class AssaysTest(Browser browser)
         await ines.Locator("#sheet-Incubation").FillAsync("16:00");
         await ines.Locator("#sheet-LoadText").FillAsync("73 µL; <script>alert(1)</script>");
         await ines.Locator("#save-draft").ClickAsync();
-        await Assertions.Expect(ines.Locator("#draft")).ToContainTextAsync("another supervisor approves it");
+        await Assertions.Expect(ines.Locator("#draft")).ToContainTextAsync("another supervisor must approve it");
         await Assertions.Expect(ines.Locator("#approve")).ToHaveCountAsync(0);
 
         var mara = await OfficeAsync(server, "mara");

@@ -55,7 +55,7 @@ internal sealed class Office(IPage page, NewClinic clinic)
         foreach (var (field, value) in sheet)
             await page.Locator("#sheet-" + field).FillAsync(value);
         await page.Locator("#save-draft").ClickAsync();
-        await Assertions.Expect(page.Locator("main")).ToContainTextAsync("another supervisor approves it");
+        await Assertions.Expect(page.Locator("main")).ToContainTextAsync("another supervisor must approve it");
     }
 
     public async Task ApproveAssayAsync(string code)
