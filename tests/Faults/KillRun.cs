@@ -17,7 +17,6 @@ namespace Incubation.Faults;
 /// </summary>
 internal sealed class KillRun : IDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
 
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-kills-").FullName;
     private readonly SeededRandom random;
@@ -62,7 +61,7 @@ internal sealed class KillRun : IDisposable
         {
             using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), ask);
             return answer.IsSuccessStatusCode ? answer.StatusCode : null;
-        }, Patience, cancel);
+        }, Patience.Usual, cancel);
         (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], cancel)).Dispose();
 
         using var stopping = CancellationTokenSource.CreateLinkedTokenSource(cancel);

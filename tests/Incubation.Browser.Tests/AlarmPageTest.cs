@@ -91,7 +91,7 @@ public sealed class AlarmPageTest(Browser browser)
         await page.WaitForSelectorAsync(".card[data-phase='now']");
         await api.Say("mixed", TimeSpan.Zero, Cancel, "R06");
 
-        await Assertions.Expect(wall.Locator(".wall-alarm")).ToContainTextAsync("No screen can be seen and heard", new() { Timeout = 30_000 });
+        await Assertions.Expect(wall.Locator(".wall-alarm")).ToContainTextAsync("No screen can be seen and heard");
         await page.Locator(".bench-sound").ClickAsync();
         await dialog.Locator(".hear-yes").ClickAsync();
         await Assertions.Expect(page.Locator(".bench-sound")).ToHaveTextAsync("sound on");

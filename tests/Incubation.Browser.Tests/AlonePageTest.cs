@@ -48,13 +48,13 @@ public sealed partial class AlonePageTest(Browser browser)
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waiting");
         await Assertions.Expect(page.Locator(".bench-who")).ToContainTextAsync("Lena");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Clear the reader");
-        await page.WaitForFunctionAsync("() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'", null, new() { Timeout = 60_000 });
+        await page.WaitForFunctionAsync("() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'");
         await bench.Big.ClickAsync();
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("2 reports waiting");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more while offline");
 
         await server.Start(Cancel);
-        await page.WaitForSelectorAsync(".bench-line[data-line='connected']", new() { Timeout = 60_000 });
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
         await Assertions.Expect(page.Locator(".results")).ToBeVisibleAsync();
         Assert.Equal(["read-started", "cleared"], (await Events(server)).Where(kind => kind is "read-started" or "cleared"));
         await Assertions.Expect(page.Locator(".clock-doubt")).ToBeHiddenAsync();

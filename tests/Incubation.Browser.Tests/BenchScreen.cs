@@ -39,14 +39,14 @@ internal sealed class BenchScreen(IPage page)
     /// <summary>Does the one next thing as soon as it can be reported. False when nothing is left to do at the bench.</summary>
     public async Task<bool> DoNext()
     {
-        await page.WaitForFunctionAsync(Tappable, null, new() { Timeout = 120_000 });
+        await page.WaitForFunctionAsync(Tappable);
         if (await page.Locator("a.card-link").IsVisibleAsync())
             return false;
         var title = await Title.InnerTextAsync();
         await Big.ClickAsync();
         await AnswerIfAsked(title);
         await page.WaitForFunctionAsync(
-            "title => !document.querySelector('dialog[open]') && document.querySelector('.card-title').innerText !== title", title, new() { Timeout = 60_000 });
+            "title => !document.querySelector('dialog[open]') && document.querySelector('.card-title').innerText !== title", title);
         return true;
     }
 

@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using System.Reflection;
+using Incubation.TestKit;
 using Microsoft.Playwright;
 using Xunit;
 using Xunit.v3;
@@ -14,15 +15,30 @@ public sealed class Browser : IAsyncLifetime
 {
     private static readonly string[] Places = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
     private static readonly ConcurrentDictionary<string, ConcurrentBag<IBrowserContext>> Opened = new();
-    private const int Patience = 30_000;
     private IPlaywright? playwright;
     private IBrowser? chromium;
 
+    private static float Milliseconds => (float)Patience.Usual.TotalMilliseconds;
+
     public async ValueTask InitializeAsync()
+    {
+        try
+        {
+            await LaunchAsync();
+        }
+        catch
+        {
+            // Playwright's own process is not left behind by a browser that does not start.
+            await DisposeAsync();
+            throw;
+        }
+    }
+
+    private async Task LaunchAsync()
     {
         playwright = await Playwright.CreateAsync();
         // What is expected comes at last on a busy machine too: as patient as the pages themselves.
-        Assertions.SetDefaultExpectTimeout(Patience);
+        Assertions.SetDefaultExpectTimeout(Milliseconds);
         chromium = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
             ExecutablePath = Environment.GetEnvironmentVariable("CHROMIUM") ?? Places.FirstOrDefault(File.Exists)
@@ -43,7 +59,7 @@ public sealed class Browser : IAsyncLifetime
         });
         Opened.GetOrAdd(TestContext.Current.Test?.UniqueID ?? "", _ => []).Add(context);
         var page = await context.NewPageAsync();
-        page.SetDefaultTimeout(Patience);
+        page.SetDefaultTimeout(Milliseconds);
         if (complaints is not null)
         {
             page.Console += (_, message) =>

@@ -1,4 +1,5 @@
 using System.Text.Json.Nodes;
+using Incubation.TestKit;
 using Microsoft.Playwright;
 using Xunit;
 
@@ -32,8 +33,8 @@ public sealed class LifePageTest(Browser browser)
         await Pictures.Keep(page, "conflict-asked");
         await SettleDialogs(page);
 
-        await Assertions.Expect(question).ToBeHiddenAsync(new() { Timeout = 30_000 });
-        await Assertions.Expect(same).ToBeHiddenAsync(new() { Timeout = 30_000 });
+        await Assertions.Expect(question).ToBeHiddenAsync();
+        await Assertions.Expect(same).ToBeHiddenAsync();
         Assert.Empty((await api.Snapshot(Cancel))["questions"]!.AsArray());
     }
 
@@ -84,8 +85,8 @@ public sealed class LifePageTest(Browser browser)
         await server.Start(Cancel);
 
         var question = page.Locator(".question");
-        await Assertions.Expect(question).ToBeVisibleAsync(new() { Timeout = 60_000 });
-        await page.WaitForSelectorAsync(".bench-line[data-line='connected']", new() { Timeout = 60_000 });
+        await Assertions.Expect(question).ToBeVisibleAsync();
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
         await Pictures.Keep(page, "power-cut");
         var kinds = (await api.Snapshot(Cancel))["questions"]!.AsArray().Select(one => (string?)one!["kind"]).ToList();
         Assert.Contains("power-cut", kinds);
@@ -119,7 +120,7 @@ public sealed class LifePageTest(Browser browser)
     {
         using var supervisor = await server.ClientAs("ines", Cancel);
         using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        limit.CancelAfter(TimeSpan.FromSeconds(60));
+        limit.CancelAfter(Patience.Usual);
         using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(100));
         do
         {

@@ -10,7 +10,6 @@ namespace Incubation.Browser.Tests;
 /// <summary>A clinic's own server from an empty folder: first on this machine alone, then by TLS; backed up and restored by the command line.</summary>
 internal sealed partial class NewClinic : IAsyncDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-clinic-").FullName;
     private readonly int port = ProgramProcess.FreePort();
     private ProgramProcess? server;
@@ -36,14 +35,14 @@ internal sealed partial class NewClinic : IAsyncDisposable
     public async Task StopAsync(CancellationToken cancel)
     {
         server!.Terminate();
-        await server.Process.WaitForExitAsync(cancel).WaitAsync(Patience, cancel);
+        await server.Process.WaitForExitAsync(cancel).WaitAsync(Patience.Usual, cancel);
     }
 
     /// <summary>Runs a command of the command line to its end; throws with what it printed where it fails.</summary>
     public static async Task<string> RunAsync(CancellationToken cancel, params string[] arguments)
     {
         using var command = new ProgramProcess(Repository.CliDll, arguments);
-        await command.Process.WaitForExitAsync(cancel).WaitAsync(Patience, cancel);
+        await command.Process.WaitForExitAsync(cancel).WaitAsync(Patience.Usual, cancel);
         return command.Process.ExitCode == 0 ? command.Output : throw new InvalidOperationException(command.Output);
     }
 
@@ -79,7 +78,7 @@ internal sealed partial class NewClinic : IAsyncDisposable
         using var handler = new HttpClientHandler { ServerCertificateCustomValidationCallback = HttpClientHandler.DangerousAcceptAnyServerCertificateValidator };
         using var client = new HttpClient(handler) { BaseAddress = Address };
         await server.UntilAnsweredAsync<bool>(
-            async limit => (await client.GetAsync(new Uri("health/live", UriKind.Relative), limit)).IsSuccessStatusCode ? true : null, Patience, cancel);
+            async limit => (await client.GetAsync(new Uri("health/live", UriKind.Relative), limit)).IsSuccessStatusCode ? true : null, Patience.Usual, cancel);
     }
 
     private string WriteCertificate()

@@ -56,7 +56,7 @@ public sealed class PlayPageTest(Browser browser)
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "ines", Cancel);
         await page.GotoAsync(new Uri(server.Address, "batch/bench-1").ToString());
-        await Assertions.Expect(page.Locator("body")).ToContainTextAsync("12 of 12 done", new() { Timeout = 90_000 });
+        await Assertions.Expect(page.Locator("body")).ToContainTextAsync("12 of 12 done");
         await page.GotoAsync(new Uri(server.Address, "record/bench-1/1/play").ToString());
         await page.WaitForSelectorAsync(".play-lanes svg");
         await page.Locator(".play-list li[data-kind='report']").Nth(20).Locator("button").ClickAsync();

@@ -25,7 +25,7 @@ public sealed class ReconnectTest(Browser browser)
         await Assertions.Expect(page.Locator(".bench-alone")).ToBeVisibleAsync();
 
         await server.Start(cancel);
-        await page.WaitForSelectorAsync(".bench-line[data-line='connected']", new() { Timeout = 60_000 });
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
         var after = await WalkTest.Snapshot(server, cancel);
         Assert.Equal(before["slots"]!.ToJsonString(), after["slots"]!.ToJsonString());
         Assert.Equal(before["offers"]![0]!["key"]!.ToString(), after["offers"]![0]!["key"]!.ToString());

@@ -10,7 +10,6 @@ namespace Incubation.Browser.Tests;
 /// <summary>The real server in a process of its own, on a real data file, that can be killed and started again.</summary>
 internal sealed partial class ServerProcess : IAsyncDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
     private readonly string folder;
     private readonly string? demo;
     private readonly string[] options;
@@ -39,17 +38,26 @@ internal sealed partial class ServerProcess : IAsyncDisposable
     {
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
         var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, "demo"), requests);
-        var server = new ServerProcess(folder, demo, ProgramProcess.FreePort(), options);
-        await server.Start(cancel);
-        return server;
+        return await Started(new ServerProcess(folder, demo, ProgramProcess.FreePort(), options), cancel);
     }
 
     /// <summary>Starts without a demo, on an empty data folder.</summary>
-    public static async Task<ServerProcess> StartEmpty(CancellationToken cancel)
+    public static Task<ServerProcess> StartEmpty(CancellationToken cancel) => Started(
+        new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null, ProgramProcess.FreePort(), []), cancel);
+
+    /// <summary>A server that answers; where it does not come to that, neither its process nor its folder is left.</summary>
+    private static async Task<ServerProcess> Started(ServerProcess server, CancellationToken cancel)
     {
-        var server = new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null, ProgramProcess.FreePort(), []);
-        await server.Start(cancel);
-        return server;
+        try
+        {
+            await server.Start(cancel);
+            return server;
+        }
+        catch
+        {
+            await server.DisposeAsync();
+            throw;
+        }
     }
 
     public async Task Start(CancellationToken cancel)
@@ -65,7 +73,7 @@ internal sealed partial class ServerProcess : IAsyncDisposable
         {
             using var answer = await client.GetAsync(new Uri("sign-in", UriKind.Relative), limit);
             return answer.StatusCode == HttpStatusCode.OK ? answer.StatusCode : null;
-        }, Patience, cancel);
+        }, Patience.Usual, cancel);
     }
 
     /// <summary>A client that is signed in as one of the demo's people.</summary>

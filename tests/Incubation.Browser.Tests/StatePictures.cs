@@ -45,7 +45,7 @@ public sealed class StatePictures(Browser browser)
         await Keep(page, "high-paused");
         await api.Say("loaded", TimeSpan.FromMinutes(3), Cancel, "R01", 3);
         await Keep(page, "astray-and-more");
-        await wall.WaitForSelectorAsync(".wall-card[data-priority='high']", new() { Timeout = 60_000 });
+        await wall.WaitForSelectorAsync(".wall-card[data-priority='high']");
         await Picture(wall, "wall-high");
         await Sheet(page, server, "run-sheet-running");
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());

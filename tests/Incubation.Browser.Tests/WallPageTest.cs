@@ -20,7 +20,7 @@ public sealed class WallPageTest(Browser browser)
         await Assertions.Expect(wall.Locator(".wall-card:visible")).ToHaveCountAsync(3);
         var first = await wall.Locator(".wall-card:visible h2").AllTextContentsAsync();
         await Assertions.Expect(wall.Locator(".wall-page")).ToHaveTextAsync(new System.Text.RegularExpressions.Regex("^Page [12] of 2$"));
-        await wall.WaitForFunctionAsync("name => [...document.querySelectorAll('.wall-card h2')].every(h => h.textContent !== name || !h.checkVisibility())", first[0], new() { Timeout = 20_000 });
+        await wall.WaitForFunctionAsync("name => [...document.querySelectorAll('.wall-card h2')].every(h => h.textContent !== name || !h.checkVisibility())", first[0]);
         Assert.Empty((await wall.Locator(".wall-card:visible h2").AllTextContentsAsync()).Intersect(first));
 
         await wall.Locator(".wall-share select").SelectOptionAsync("2/3");
@@ -38,9 +38,9 @@ public sealed class WallPageTest(Browser browser)
         await server.SignIn(wall, "lena", Cancel);
         await wall.GotoAsync(new Uri(server.Address, "wall").ToString());
 
-        await Assertions.Expect(wall.Locator("[data-figure='to-result'] .figure-of")).ToContainTextAsync("90 % within", new() { Timeout = 60_000 });
+        await Assertions.Expect(wall.Locator("[data-figure='to-result'] .figure-of")).ToContainTextAsync("90 % within");
         await Assertions.Expect(wall.Locator("[data-figure='per-hour'] .figure-of")).ToContainTextAsync("planned");
-        await Assertions.Expect(wall.Locator(".wall")).Not.ToContainTextAsync("SP-", new() { Timeout = 1000 });
+        await Assertions.Expect(wall.Locator(".wall")).Not.ToContainTextAsync("SP-");
         var shift = await wall.EvalOnSelectorAsync<string>(".wall-main", "main => getComputedStyle(main).transform");
         Assert.StartsWith("matrix", shift, StringComparison.Ordinal);
     }
@@ -59,7 +59,7 @@ public sealed class WallPageTest(Browser browser)
         using var end = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
         var aides = Enumerable.Range(1, benches - (benches > 2 ? 1 : 0)).Select(number => LiveFigures.PlayAsync(server, clinic.Key, $"bench-{number}", clock.Clock, number, [], end.Token)).ToList();
         var wall = await server.OpenAsync(browser, 1920, 1080, "wall", ".wall[data-line='connected']");
-        await wall.WaitForSelectorAsync("[data-figure='to-result'] .figure-of:not(:empty)", new() { Timeout = 120_000 });
+        await wall.WaitForSelectorAsync("[data-figure='to-result'] .figure-of:not(:empty)");
         foreach (var (width, height) in new[] { (1920, 1080), (3840, 2160), (1280, 800) })
         {
             await wall.SetViewportSizeAsync(width, height);

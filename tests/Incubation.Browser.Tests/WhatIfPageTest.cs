@@ -30,7 +30,7 @@ public sealed class WhatIfPageTest(Browser browser)
         await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("Filled in");
         await page.Locator("#what-run").ClickAsync();
         await page.Locator("#what-cancel").ClickAsync();
-        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("Stopped", new() { Timeout = 60_000 });
+        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("Stopped");
         await Assertions.Expect(page.Locator("#answer-title")).ToHaveCountAsync(0);
 
         await page.Locator("#what-sweep").FillAsync("2");

@@ -89,7 +89,7 @@ public sealed class WhoTest(Browser browser)
 
         await other.GetByText("Sign in as Lena").ClickAsync();
         await other.WaitForURLAsync(server.Address.ToString());
-        await page.WaitForSelectorAsync(".bench-line[data-line='connected']", new() { Timeout = 60_000 });
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
         await page.WaitForFunctionAsync("() => (localStorage.getItem('incubation.outbox.bench-1') ?? '[]') === '[]'");
     }
 

@@ -30,7 +30,7 @@ public sealed class CapacityCommandTest : IDisposable
     [Fact]
     public void Capacity_MoreThanAnyBenchOfItsKindCanDo_SaysByHowMuchAndExits3()
     {
-        Assert.Equal(ExitCode.LeftOut, _bench.Run("capacity", Bench.Morning, "--per-hour", "200", "--days", "1", "--sweep", "0"));
+        Assert.Equal(ExitCode.LeftOut, _bench.Run("capacity", Bench.Morning, "--per-hour", "200", "--slots", "2", "--days", "1", "--sweep", "0"));
 
         Assert.Matches(new Regex(@"Too much: the demand is 1800\.0 a day, but at full stretch this bench does [0-9.]+ in its opening hours: [0-9.]+ too many"), _bench.Output);
     }

@@ -1,6 +1,8 @@
+using System.Globalization;
 using System.Text.Json.Nodes;
 using System.Text.RegularExpressions;
 using System.Xml.Linq;
+using Incubation.TestKit;
 using Xunit;
 
 namespace Incubation.Cli.Tests;
@@ -30,13 +32,14 @@ public sealed class SimulateCommandTest : IDisposable
     [Fact]
     public void Simulate_SameSeed_SaysTheSameWithOneThreadAndWithTwo()
     {
+        var days = CaseCount.Of(4, 8).ToString(CultureInfo.InvariantCulture);
         var told = new[] { "1", "2" }.Select(threads =>
         {
-            Assert.Equal(ExitCode.Done, _bench.Run("simulate", Bench.Morning, "--days", "8", "--seed", "5", "--threads", threads));
+            Assert.Equal(ExitCode.Done, _bench.Run("simulate", Bench.Morning, "--days", days, "--seed", "5", "--threads", threads));
             return _bench.Output;
         }).ToList();
         Assert.Equal(told[0], told[1]);
-        Assert.Equal(ExitCode.Done, _bench.Run("simulate", Bench.Morning, "--days", "8", "--seed", "6"));
+        Assert.Equal(ExitCode.Done, _bench.Run("simulate", Bench.Morning, "--days", days, "--seed", "6"));
         Assert.NotEqual(told[0], _bench.Output);
     }
 

@@ -11,9 +11,9 @@ public class PlannerBruteForceTest
 
     public static TheoryData<string, ulong, int> Shapes => new()
     {
-        { "one pair of hands", 1, 60 },
-        { "one pair of hands, in mid-run", 1000, 60 },
-        { "two pairs of hands", 2000, 60 },
+        { "one pair of hands", 1, CaseCount.Of(20, 60) },
+        { "one pair of hands, in mid-run", 1000, CaseCount.Of(30, 60) },
+        { "two pairs of hands", 2000, CaseCount.Of(30, 60) },
         { "calendar", 3000, 40 },
         { "no lengths", 4000, 30 },
     };

@@ -48,7 +48,8 @@ public class PricedBoundTest
     public void Value_TinyDay_IsNotAboveTheBestPlansCost()
     {
         var compared = 0;
-        for (var seed = 1UL; seed <= 20; seed++)
+        var days = CaseCount.Of(10, 20);
+        for (var seed = 1UL; seed <= (ulong)days; seed++)
         {
             var day = RandomDays.Make(seed, DayShape.Tiny with { MidRun = seed % 3 == 0 ? 1 : 0, MostHands = seed % 4 == 0 ? 2 : 1 });
             var plan = Planner.Plan(day, seed, new IterationBudget(1500)).Plan;
@@ -60,7 +61,7 @@ public class PricedBoundTest
             Assert.True(priced <= (best.CostSeconds * 1000) + 0.5, $"seed {seed}: bound {priced}, best {best}");
         }
 
-        Assert.True(compared >= 8, $"only {compared} days could be enumerated");
+        Assert.True(compared >= days * 2 / 5, $"only {compared} days could be enumerated");
     }
 
     /// <summary>Two urgent cartridges ready at once cannot both be first: the bound of each alone does not see it.</summary>

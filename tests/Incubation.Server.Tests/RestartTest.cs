@@ -10,7 +10,6 @@ namespace Incubation.Server.Tests;
 /// <summary>The real program on a real file: killed in the middle of a batch, started again.</summary>
 public sealed class RestartTest : IDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(90);
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-restart-").FullName;
     private readonly int port = ProgramProcess.FreePort();
     private readonly List<ProgramProcess> started = [];
@@ -67,7 +66,7 @@ public sealed class RestartTest : IDisposable
     {
         var process = Start("--urls", "http://0.0.0.0:" + port.ToString(CultureInfo.InvariantCulture));
 
-        await process.Process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
+        await process.Process.WaitForExitAsync(Cancel).WaitAsync(Patience.Usual, Cancel);
 
         Assert.Equal(2, process.Process.ExitCode);
         Assert.Contains("sign-in", Output(), StringComparison.Ordinal);
@@ -81,7 +80,7 @@ public sealed class RestartTest : IDisposable
         other.Start();
         var process = Start();
 
-        await process.Process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
+        await process.Process.WaitForExitAsync(Cancel).WaitAsync(Patience.Usual, Cancel);
 
         Assert.Equal(2, process.Process.ExitCode);
         Assert.Contains("--urls", Output(), StringComparison.Ordinal);
@@ -107,12 +106,12 @@ public sealed class RestartTest : IDisposable
         {
             using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), cancel);
             return answer.IsSuccessStatusCode ? answer.StatusCode : null;
-        }, Patience, Cancel);
+        }, Patience.Usual, Cancel);
 
     private static async Task<JsonElement> Until(HttpClient client, Func<JsonElement, bool> holds)
     {
         using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        limit.CancelAfter(Patience);
+        limit.CancelAfter(Patience.Usual);
         using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(50));
         while (await pause.WaitForNextTickAsync(limit.Token))
             if (await Snapshot(client) is var snapshot && holds(snapshot))
@@ -124,7 +123,7 @@ public sealed class RestartTest : IDisposable
     private static async Task<List<string>> PlannedAfter(HttpClient client, string report)
     {
         using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        limit.CancelAfter(Patience);
+        limit.CancelAfter(Patience.Usual);
         using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(50));
         while (await pause.WaitForNextTickAsync(limit.Token))
         {

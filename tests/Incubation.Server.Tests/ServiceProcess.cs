@@ -8,7 +8,6 @@ namespace Incubation.Server.Tests;
 /// <summary>The real program in a process of its own, on one data file.</summary>
 internal sealed class ServiceProcess : IDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(90);
     private readonly ProgramProcess program;
     private readonly HttpClient client;
 
@@ -33,7 +32,7 @@ internal sealed class ServiceProcess : IDisposable
 
     /// <summary>Waits until the server answers, and returns what it says about its readiness.</summary>
     public Task<(HttpStatusCode Status, JsonElement Body)> ReadyAsync() =>
-        program.UntilAnsweredAsync<(HttpStatusCode, JsonElement)>(async _ => await GetAsync("/health/ready"), Patience, Cancel);
+        program.UntilAnsweredAsync<(HttpStatusCode, JsonElement)>(async _ => await GetAsync("/health/ready"), Patience.Usual, Cancel);
 
     public async Task<(HttpStatusCode Status, JsonElement Body)> GetAsync(string path)
     {
@@ -49,11 +48,11 @@ internal sealed class ServiceProcess : IDisposable
         return await ExitAsync();
     }
 
-    public Task KillAsync() => program.KillAsync(Cancel).WaitAsync(Patience, Cancel);
+    public Task KillAsync() => program.KillAsync(Cancel).WaitAsync(Patience.Usual, Cancel);
 
     public async Task<int> ExitAsync()
     {
-        await program.Process.WaitForExitAsync(Cancel).WaitAsync(Patience, Cancel);
+        await program.Process.WaitForExitAsync(Cancel).WaitAsync(Patience.Usual, Cancel);
         return program.Process.ExitCode;
     }
 

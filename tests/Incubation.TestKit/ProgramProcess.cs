@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.Diagnostics;
 using System.Globalization;
 using System.Net;
@@ -6,11 +7,21 @@ using System.Text;
 
 namespace Incubation.TestKit;
 
-/// <summary>A program in a process of its own: what it prints is kept, and it can be waited for, stopped and killed.</summary>
+/// <summary>
+/// A program in a process of its own: what it prints is kept, and it can be waited for, stopped and killed. What nobody has
+/// disposed of by the end of the process that started it is killed then.
+/// </summary>
 public sealed class ProgramProcess : IDisposable
 {
     private static readonly TimeSpan Pause = TimeSpan.FromMilliseconds(100);
+    private static readonly ConcurrentDictionary<ProgramProcess, bool> Undisposed = [];
     private readonly StringBuilder output = new();
+
+    static ProgramProcess() => AppDomain.CurrentDomain.ProcessExit += (_, _) =>
+    {
+        foreach (var left in Undisposed.Keys)
+            left.Dispose();
+    };
 
     /// <summary>Starts a program.</summary>
     /// <param name="dll">The program.</param>
@@ -26,9 +37,13 @@ public sealed class ProgramProcess : IDisposable
         Process.OutputDataReceived += (_, line) => Keep(line.Data);
         Process.ErrorDataReceived += (_, line) => Keep(line.Data);
         Process.Start();
+        Undisposed[this] = true;
         Process.BeginOutputReadLine();
         Process.BeginErrorReadLine();
     }
+
+    /// <summary>Programs that this process has started and nobody has disposed of.</summary>
+    public static IEnumerable<ProgramProcess> All => Undisposed.Keys;
 
     /// <summary>The process.</summary>
     public Process Process { get; }
@@ -102,10 +117,13 @@ public sealed class ProgramProcess : IDisposable
     /// <summary>Kills the program where it still runs.</summary>
     public void Dispose()
     {
+        if (!Undisposed.ContainsKey(this))
+            return;
         if (!Process.HasExited)
             Process.Kill(entireProcessTree: true);
         Process.WaitForExit();
         Process.Dispose();
+        Undisposed.TryRemove(this, out _);
     }
 
     private void Keep(string? line)

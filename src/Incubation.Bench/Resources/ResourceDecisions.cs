@@ -82,7 +82,6 @@ internal static class ResourceDecisions
     {
         var outage = Judged(state, new Outage(Instant.Min(restart.LastAlive, touch.At), touch.At, restart.ClockBelieved, [], []), touch.At);
         return Decisions.Accept(
-            
         [
             new BenchEvent.Restarted(outage),
             .. state.Checkpoint.Readers.Where(reader => reader.Card is not null)

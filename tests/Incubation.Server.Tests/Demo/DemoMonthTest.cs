@@ -11,30 +11,45 @@ using NodaTime;
 namespace Incubation.Server.Tests.Demo;
 
 /// <summary>The invented past of a demo's clinic, on a span of three days.</summary>
-public sealed class DemoMonthTest : IDisposable
+public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<DemoMonthTest.Whole>
 {
     /// <summary>A Thursday.</summary>
     private static readonly Instant Now = Instant.FromUtc(2026, 11, 5, 7, 12, 30);
     private static readonly BenchId Bench = new("bench-1");
-    private readonly string folder = Directory.CreateTempSubdirectory("incubation-month-").FullName;
 
-    public DemoMonthTest()
+    /// <summary>The demo opened once with its past; these tests only read it.</summary>
+    public sealed class Whole : IAsyncLifetime
     {
-        foreach (var file in Directory.GetFiles(ServerFactory.DemoFolder, "*.json"))
-            File.Copy(file, Path.Combine(folder, Path.GetFileName(file)));
-        var month = Path.Combine(folder, DemoMonthFile.FileName);
-        File.WriteAllText(month, File.ReadAllText(month).Replace("\"workingDays\": 22", "\"workingDays\": 3", StringComparison.Ordinal).Replace("\"peakWeeksAgo\": 1", "\"peakWeeksAgo\": 0", StringComparison.Ordinal));
+        public Whole()
+        {
+            foreach (var file in Directory.GetFiles(ServerFactory.DemoFolder, "*.json"))
+                File.Copy(file, Path.Combine(Folder, Path.GetFileName(file)));
+            var month = Path.Combine(Folder, DemoMonthFile.FileName);
+            File.WriteAllText(month, File.ReadAllText(month)
+                .Replace("\"workingDays\": 22", "\"workingDays\": 3", StringComparison.Ordinal)
+                .Replace("\"peakWeeksAgo\": 1", "\"peakWeeksAgo\": 0", StringComparison.Ordinal));
+            House = new DemoHouse(Path.Combine(Folder, "a.db"), Folder, Now, month: true);
+        }
+
+        public string Folder { get; } = Directory.CreateTempSubdirectory("incubation-month-").FullName;
+
+        internal DemoHouse House { get; }
+
+        public async ValueTask InitializeAsync() => await House.Opening.OpenAsync(CancellationToken.None);
+
+        public async ValueTask DisposeAsync()
+        {
+            await House.DisposeAsync();
+            Directory.Delete(Folder, recursive: true);
+        }
     }
 
-    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
-
-    public void Dispose() => Directory.Delete(folder, recursive: true);
+    private readonly DemoHouse house = whole.House;
+    private readonly string folder = whole.Folder;
 
     [Fact]
-    public async Task Open_WithMonth_PastIsWholeAndTodayIsSeeded()
+    public void Open_WithMonth_PastIsWholeAndTodayIsSeeded()
     {
-        await using var house = await OpenAsync("a.db");
-
         Assert.Empty(house.File.Log.VerifyAll().Faults);
         var runner = Assert.Single(house.Book.All);
         Assert.Equal(12, runner.Present.State.Cartridges.Length);
@@ -50,10 +65,8 @@ public sealed class DemoMonthTest : IDisposable
     }
 
     [Fact]
-    public async Task Open_WithMonth_StreamsAreInOrderOfTimeAndEveryRequestIsTheClinicsToo()
+    public void Open_WithMonth_StreamsAreInOrderOfTimeAndEveryRequestIsTheClinicsToo()
     {
-        await using var house = await OpenAsync("a.db");
-
         foreach (var stream in house.File.Log.Streams())
         {
             var arrivals = house.File.Log.ReadAll(stream).Select(row => row.Header.Arrived).ToList();
@@ -66,10 +79,8 @@ public sealed class DemoMonthTest : IDisposable
     }
 
     [Fact]
-    public async Task Open_MonthWithAPeakOnTuesday_PatientsWaitLongerThen()
+    public void Open_MonthWithAPeakOnTuesday_PatientsWaitLongerThen()
     {
-        await using var house = await OpenAsync("a.db");
-
         var zone = house.Clinic.Facts.Zone;
         var received = house.Clinic.Log.Entries().Where(entry => entry.Event is ClinicEvent.RequestReceived)
             .ToDictionary(entry => ((ClinicEvent.RequestReceived)entry.Event).Request.Id, entry => entry.Touch.At);
@@ -82,18 +93,18 @@ public sealed class DemoMonthTest : IDisposable
     [Fact]
     public async Task Write_CutShort_NextStartEndsWithTheSameRecord()
     {
-        await using var whole = await OpenAsync("a.db");
+        var played = Month().Play().ToList();
         await using var cut = new DemoHouse(Path.Combine(folder, "b.db"), folder, Now, month: true);
         cut.Demo.OpenClinic(folder, withMonth: true);
-        var half = Month().Play().First();
+        var half = played[0];
         foreach (var command in half.Commands.Take(10))
             cut.Clinic.Log.Record(command.Events, command.Touch);
         new BenchStreams(cut.File).Append(Bench, 0, [.. half.Entries.Take(60)]);
 
         cut.Demo.WriteMonth(folder);
 
-        var upTo = Month().Play().Sum(day => day.Entries.Count);
-        Assert.Equal(whole.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash, cut.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash);
+        var upTo = played.Sum(day => day.Entries.Count);
+        Assert.Equal(house.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash, cut.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash);
     }
 
     private DemoMonth Month()
@@ -101,12 +112,5 @@ public sealed class DemoMonthTest : IDisposable
         var demo = DemoClinic.Read(folder);
         var (month, demand) = DemoMonthFile.Read(folder, demo);
         return new DemoMonth(demo, month, demand, DateTimeZoneProviders.Tzdb[demo.Clinic.Zone], new LocalDate(2026, 11, 2));
-    }
-
-    private async Task<DemoHouse> OpenAsync(string name)
-    {
-        var house = new DemoHouse(Path.Combine(folder, name), folder, Now, month: true);
-        await house.Opening.OpenAsync(Cancel);
-        return house;
     }
 }

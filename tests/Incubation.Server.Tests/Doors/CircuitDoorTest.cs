@@ -3,6 +3,7 @@ using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Server.Doors;
 using Incubation.Service.People;
+using Incubation.TestKit;
 using Microsoft.AspNetCore.Components;
 using Microsoft.AspNetCore.Components.Server.Circuits;
 using Microsoft.Extensions.DependencyInjection;
@@ -49,7 +50,7 @@ public sealed class CircuitDoorTest : IAsyncDisposable
 
         server.Services.GetRequiredService<Sessions>().End(session.Id, SignOutCause.Withdrawn);
 
-        await navigation.Once.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        await navigation.Once.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken);
         Assert.Equal(1, navigation.Count);
     }
 

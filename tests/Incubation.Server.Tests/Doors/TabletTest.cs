@@ -26,7 +26,6 @@ namespace Incubation.Server.Tests.Doors;
 /// <summary>Enrolled tablets and wall screens, at the hub and at the pages.</summary>
 public sealed class TabletTest : IAsyncDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
     private readonly ServerFactory server = new();
     private readonly List<HubConnection> lines = [];
 
@@ -183,7 +182,7 @@ public sealed class TabletTest : IAsyncDisposable
 
         Assert.True(server.Services.GetRequiredService<DeviceDesk>().Revoke(supervisor, device).IsDone);
 
-        await closed.Task.WaitAsync(Patience, Cancel);
+        await closed.Task.WaitAsync(Patience.Usual, Cancel);
         using var answer = await client.GetAsync(new Uri("/api/v1/time", UriKind.Relative), Cancel);
         Assert.Equal(HttpStatusCode.Unauthorized, answer.StatusCode);
     }
@@ -203,7 +202,7 @@ public sealed class TabletTest : IAsyncDisposable
 
         server.Services.GetRequiredService<Sessions>().EndAllOf(new PersonId("lena"));
 
-        await closed.Task.WaitAsync(Patience, Cancel);
+        await closed.Task.WaitAsync(Patience.Usual, Cancel);
     }
 
     [Fact]

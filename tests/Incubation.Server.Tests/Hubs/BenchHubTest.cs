@@ -4,6 +4,7 @@ using Incubation.Server.Hubs;
 using Incubation.Service.Benches;
 using Incubation.Service.Commands;
 using Incubation.Service.Snapshots;
+using Incubation.TestKit;
 using Microsoft.AspNetCore.SignalR;
 using Microsoft.AspNetCore.SignalR.Client;
 using Microsoft.Extensions.DependencyInjection;
@@ -16,7 +17,6 @@ namespace Incubation.Server.Tests.Hubs;
 /// <summary>The hub through a real socket, as a screen sees it.</summary>
 public sealed class BenchHubTest : IAsyncDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
     private readonly ServerFactory server = new();
     private readonly HubConnection hub;
     private readonly Channel<BenchSnapshot> pushed = Channel.CreateUnbounded<BenchSnapshot>();
@@ -79,7 +79,7 @@ public sealed class BenchHubTest : IAsyncDisposable
         // Other tests' screens are counted too: one of the next changes is this one's.
         async Task Until(int change)
         {
-            while (await changes.Reader.ReadAsync(Cancel).AsTask().WaitAsync(Patience, Cancel) != change)
+            while (await changes.Reader.ReadAsync(Cancel).AsTask().WaitAsync(Patience.Usual, Cancel) != change)
             {
             }
         }
@@ -164,7 +164,7 @@ public sealed class BenchHubTest : IAsyncDisposable
     private async Task<BenchSnapshot> Pushed(Func<BenchSnapshot, bool> which)
     {
         using var limit = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        limit.CancelAfter(Patience);
+        limit.CancelAfter(Patience.Usual);
         await foreach (var snapshot in pushed.Reader.ReadAllAsync(limit.Token))
             if (which(snapshot))
                 return snapshot;

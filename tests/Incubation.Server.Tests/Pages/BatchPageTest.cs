@@ -15,6 +15,7 @@ using Incubation.Service.Requests;
 using Incubation.Service.Screens;
 using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 using NodaTime;
@@ -24,7 +25,6 @@ namespace Incubation.Server.Tests.Pages;
 /// <summary>The batch page on a real bench, without a browser.</summary>
 public sealed class BatchPageTest : BunitContext, IAsyncLifetime
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-batch-").FullName;
     private readonly DataFile file;
     private BenchRig? rig;
@@ -34,7 +34,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"));
         JSInterop.Mode = JSRuntimeMode.Loose;
-        DefaultWaitTimeout = Patience;
+        DefaultWaitTimeout = Patience.Usual;
     }
 
     private BenchRig Rig => rig!;

@@ -10,6 +10,7 @@ using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
@@ -27,7 +28,7 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"));
         JSInterop.Mode = JSRuntimeMode.Loose;
-        DefaultWaitTimeout = TimeSpan.FromSeconds(30);
+        DefaultWaitTimeout = Patience.Usual;
     }
 
     private ClinicBook Clinic => clinic!;

@@ -4,6 +4,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Service.Alarms;
 using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
 using NodaTime;
 
 namespace Incubation.Service.Tests.Alarms;
@@ -120,7 +121,7 @@ public sealed class WebhookTest
     /// <summary>Time goes on until something holds: the retries wait on virtual time, on a thread of their own.</summary>
     private static async Task Until(Beside beside, Func<bool> holds)
     {
-        using var limit = new CancellationTokenSource(TimeSpan.FromSeconds(30));
+        using var limit = new CancellationTokenSource(Patience.Usual);
         while (!holds())
         {
             limit.Token.ThrowIfCancellationRequested();

@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
 using NodaTime;
 
 namespace Incubation.Service.Tests.Benches;
@@ -208,6 +209,6 @@ public sealed class BenchRunnerTest
 
         await rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
 
-        await seen.Task.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        await seen.Task.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken);
     }
 }

@@ -6,6 +6,7 @@ using Incubation.Service.Alarms;
 using Incubation.Service.Benches;
 using Incubation.Service.Clock;
 using Incubation.Service.Tests.Support;
+using Incubation.TestKit;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
@@ -135,7 +136,7 @@ public sealed class ClockGuardTest
                 planned.TrySetResult();
         };
         guard.Confirm();
-        await planned.Task.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        await planned.Task.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken);
     }
 
     [Fact]

@@ -4,6 +4,7 @@ using Incubation.Planning;
 using Incubation.Service.Benches;
 using Incubation.Service.Clock;
 using Incubation.Service.Snapshots;
+using Incubation.TestKit;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
@@ -16,7 +17,6 @@ internal sealed class BenchRig : IAsyncDisposable
     public static readonly Instant Start = Instant.FromUtc(2026, 3, 2, 8, 0);
     public static readonly BenchId Id = new("bench-1");
     private static readonly DeviceId Tablet = new("tablet-1");
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
     private volatile BenchView? shown;
     private int count;
 
@@ -94,7 +94,7 @@ internal sealed class BenchRig : IAsyncDisposable
         {
             if (shown is { } present)
                 Look(present);
-            return await found.Task.WaitAsync(Patience, TestContext.Current.CancellationToken);
+            return await found.Task.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken);
         }
         finally
         {

@@ -6,6 +6,7 @@ using Incubation.Service.Alarms;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.TestKit;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 
@@ -69,7 +70,7 @@ internal sealed class Beside : IDisposable
         public static HttpResponseMessage Status(HttpStatusCode status) => new(status);
 
         /// <summary>Waits until one more message has been tried.</summary>
-        public async Task TriedAsync() => Assert.True(await arrived.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken));
+        public async Task TriedAsync() => Assert.True(await arrived.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken));
 
         protected override async Task<HttpResponseMessage> SendAsync(HttpRequestMessage request, CancellationToken cancellationToken)
         {

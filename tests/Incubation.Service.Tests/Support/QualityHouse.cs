@@ -12,6 +12,7 @@ using Incubation.Service.Controls;
 using Incubation.Service.Gates;
 using Incubation.Service.Requests;
 using Incubation.Service.Snapshots;
+using Incubation.TestKit;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using NodaTime;
@@ -24,7 +25,6 @@ internal sealed class QualityHouse : IAsyncDisposable
     public static readonly LotCode Kit = new("DA-L1");
     public static readonly AssayCode Da = new("DA");
     public static readonly BenchId BenchOne = new("bench-1");
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-quality-").FullName;
 
     private QualityHouse(ControlPolicy policy)
@@ -139,7 +139,7 @@ internal sealed class QualityHouse : IAsyncDisposable
         try
         {
             Look(Runner.Present);
-            await found.Task.WaitAsync(Patience, TestContext.Current.CancellationToken);
+            await found.Task.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken);
         }
         finally
         {

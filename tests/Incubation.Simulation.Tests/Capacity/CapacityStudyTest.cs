@@ -1,5 +1,6 @@
 using Incubation.Model;
 using Incubation.Simulation.Capacity;
+using Incubation.TestKit;
 using NodaTime;
 using Xunit;
 
@@ -8,7 +9,10 @@ namespace Incubation.Simulation.Tests.Capacity;
 /// <summary>What a bench could do, what limits it, and what more would bring.</summary>
 public sealed class CapacityStudyTest
 {
-    private static readonly StudyOrder Short = new(Days: 3, Seed: 5, More: 4, MostSlots: 2);
+    private static readonly StudyOrder Short = new(Days: CaseCount.Of(2, 3), Seed: 5, More: 4, MostSlots: 2);
+
+    /// <summary>For what full stretch alone tells.</summary>
+    private static readonly StudyOrder OneDay = Short with { Days = 1, MostSlots = 0 };
 
     [Fact]
     public void Answer_SameSeed_SameNumbersWhateverTheThreads()
@@ -70,7 +74,7 @@ public sealed class CapacityStudyTest
 
     [Fact]
     public void Answer_OneSlot_SlotsLimit() =>
-        Assert.Equal(Resource.Slots, CapacityStudy.Answer(CapacityBenches.Small(perHour: 3, slots: 1), Short with { MostSlots = 0 }, 2, _ => { }, CancellationToken.None).Limit);
+        Assert.Equal(Resource.Slots, CapacityStudy.Answer(CapacityBenches.Small(perHour: 3, slots: 1), OneDay, 2, _ => { }, CancellationToken.None).Limit);
 
     [Fact]
     public void Answer_SlowReads_ReadersLimit()
@@ -78,13 +82,13 @@ public sealed class CapacityStudyTest
         var question = CapacityBenches.Small(perHour: 3, slots: 12);
         var slow = question with { Assays = [CapacityBenches.Incubated with { Read = Duration.FromMinutes(6) }] };
 
-        Assert.Equal(Resource.Readers, CapacityStudy.Answer(slow, Short with { MostSlots = 0 }, 2, _ => { }, CancellationToken.None).Limit);
+        Assert.Equal(Resource.Readers, CapacityStudy.Answer(slow, OneDay, 2, _ => { }, CancellationToken.None).Limit);
     }
 
     [Fact]
     public void Answer_MoreThanTheBenchCanDo_SaysByHowMuchAndPlaysNoDays()
     {
-        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 60, slots: 1), Short with { MostSlots = 0 }, 2, _ => { }, CancellationToken.None);
+        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 60, slots: 1), OneDay, 2, _ => { }, CancellationToken.None);
 
         Assert.Null(answer.AsAsked.Figures);
         Assert.Null(answer.SameDays);
