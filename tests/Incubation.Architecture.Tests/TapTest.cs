@@ -15,7 +15,7 @@ public sealed partial class TapTest
     private static readonly IReadOnlyList<Hop> Hops =
     [
         .. File.ReadLines(Path.Combine(SourceTree.Root, "DEVELOPERS.md"))
-            .SkipWhile(line => !line.StartsWith("### A tap \"Loaded\"", StringComparison.Ordinal))
+            .SkipWhile(line => !line.StartsWith("## A tap \"Loaded\"", StringComparison.Ordinal)).Skip(1)
             .TakeWhile(line => !line.StartsWith("## ", StringComparison.Ordinal))
             .Select(line => Row().Match(line)).Where(row => row.Success)
             .Select(row => new Hop(row.Groups["type"].Value, row.Groups["member"].Value, row.Groups["by"].Value)),
