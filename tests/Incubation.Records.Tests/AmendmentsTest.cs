@@ -18,21 +18,8 @@ public sealed class AmendmentsTest : IDisposable
     {
         file = DataFile.Open(folder.DataFile);
         log = ClinicLog.Open(file);
-        Assert.Empty(AmendmentStory.Tell(log));
+        Assert.Empty(log.Tell(AmendmentStory.Commands));
     }
-
-    public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
-    {
-        { AmendmentStory.Amended("R01", "250", "1", " "), ClinicRefusal.WhyMissing },
-        { AmendmentStory.Amended("R99", "1", "2", "why"), ClinicRefusal.UnknownRequest },
-        { AmendmentStory.Amended("R01", "1.4", "2", "another has amended it meanwhile"), ClinicRefusal.ResultChanged },
-        { AmendmentStory.Amended("R01", "250", "250", "the same"), ClinicRefusal.ResultChanged },
-    };
-
-    [Theory]
-    [MemberData(nameof(Refused))]
-    public void Record_WhatCannotBe_IsRefused(ClinicEvent @event, ClinicRefusal why) =>
-        Assert.Equal(why, Assert.IsType<ClinicOutcome.Refused>(log.Record(@event, Rows.Touch(300))).Why);
 
     [Fact]
     public void Amended_Twice_ShowsTheLastByItsRuleAndKeepsTheFirst()
@@ -42,7 +29,6 @@ public sealed class AmendmentsTest : IDisposable
         Assert.Equal(new ReadResult.Measured("1.4", "mg/L"), told.First);
         // The invented assay measures up to 200 mg/L, and above 150 mg/L is critical.
         Assert.Equal(("> 200.0", true), (told.Marked!.Reported, told.Marked.IsCritical));
-        Assert.Equal(["1.4", "14"], log.Amendments.Of(Rows.Bench, RequestId.Of("R01")).Select(one => ((ReadResult.Measured)one.Amended.Before).Value));
     }
 
     [Fact]

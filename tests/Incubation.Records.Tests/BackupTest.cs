@@ -224,7 +224,7 @@ public sealed class BackupTest : IDisposable
     public void Run_AnotherClinic_IsRefusedUnlessForced()
     {
         using (var other = DataFile.Open(folder.At("other.db")))
-            ClinicStory.Tell(ClinicLog.Open(other));
+            ClinicLog.Open(other).Tell(ClinicStory.Commands);
         DataBackup.Make(folder.At("other.db"), Backup);
         using (var file = DataFile.Open(folder.DataFile))
             new BenchStreams(file).Append(Rows.Bench, 0, [OpenedAs(Rows.Bench)]);
@@ -332,7 +332,7 @@ public sealed class BackupTest : IDisposable
     private DataFile Story()
     {
         var file = DataFile.Open(folder.DataFile);
-        ClinicStory.Tell(ClinicLog.Open(file));
+        ClinicLog.Open(file).Tell(ClinicStory.Commands);
         var at = 0L;
         foreach (var command in BenchStory.Tell().GroupBy(entry => entry.Touch.Id))
             at = new BenchStreams(file).Append(Rows.Bench, at, [.. command]).Sequence;

@@ -20,7 +20,7 @@ public sealed class CartridgeUseTest : IDisposable
     public CartridgeUseTest()
     {
         file = DataFile.Open(folder.DataFile);
-        ClinicStory.Tell(ClinicLog.Open(file));
+        ClinicLog.Open(file).Tell(ClinicStory.Commands);
         use = new CartridgeUse(file);
     }
 

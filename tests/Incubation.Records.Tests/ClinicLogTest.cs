@@ -24,55 +24,23 @@ public sealed class ClinicLogTest : IDisposable
         catalogue = new Catalogue(file);
     }
 
-    public static TheoryData<ClinicEvent, ClinicRefusal> Refusals => new()
-    {
-        { ClinicStory.Opened, ClinicRefusal.ClinicAlreadyOpen },
-        { new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Again"), ClinicRefusal.BenchAlreadyRegistered },
-        { new ClinicEvent.BenchRegistered(BenchId.Of("bench-9"), " "), ClinicRefusal.NameMissing },
-        { ClinicStory.Approved(ClinicStory.A, 4, 2), ClinicRefusal.VersionOutOfOrder },
-        { ClinicStory.Approved(ClinicStory.A, 4, 4), ClinicRefusal.VersionOutOfOrder },
-        { ClinicStory.Approved(ClinicStory.A, 4, 3), ClinicRefusal.DraftChanged },
-        { ClinicStory.Drafted(ClinicStory.A, 4, 3), ClinicRefusal.DraftChanged },
-        { new ClinicEvent.AssayDraftDropped(ClinicStory.A, 3), ClinicRefusal.DraftChanged },
-        { new ClinicEvent.AssayDrafted(ClinicStory.Sheet(ClinicStory.A, 3) with { Unit = "" }, 4), ClinicRefusal.NameMissing },
-        { ClinicStory.Drafted(ClinicStory.A, -3, 4), ClinicRefusal.LengthsImpossible },
-        { DraftOf(assay => assay with { MixShortest = Duration.FromSeconds(51) }), ClinicRefusal.LengthsImpossible },
-        { DraftOf(assay => assay with { LoadShortest = Duration.FromSeconds(26) }), ClinicRefusal.LengthsImpossible },
-        { DraftThat(sheet => sheet with { Materials = new MaterialRule(Duration.FromSeconds(-1), null) }), ClinicRefusal.LengthsImpossible },
-        { DraftThat(sheet => sheet with { Results = sheet.Results with { Reference = new ValueRange(5, 4.9m) } }), ClinicRefusal.SheetImpossible },
-        { DraftThat(sheet => sheet with { Results = sheet.Results with { Decimals = 7 } }), ClinicRefusal.SheetImpossible },
-        { DraftThat(sheet => sheet with { Controls = sheet.Controls with { Levels = 4 } }), ClinicRefusal.SheetImpossible },
-        { ClinicStory.Lot("A-L1", ClinicStory.A), ClinicRefusal.LotAlreadyReceived },
-        { ClinicStory.Lot("X-L1", AssayCode.Of("X")), ClinicRefusal.UnknownAssay },
-        { ClinicStory.Request("R01", ClinicStory.A, "A-L1"), ClinicRefusal.DuplicateRequest },
-        { ClinicStory.Request("R99", AssayCode.Of("X"), "A-L1"), ClinicRefusal.UnknownAssay },
-        { ClinicStory.Request("R99", ClinicStory.A, "A-L1", version: 3), ClinicRefusal.UnknownAssay },
-        { ClinicStory.Request("R99", ClinicStory.A, "A-L1", version: 0), ClinicRefusal.UnknownAssay },
-        { ClinicStory.Request("R99", ClinicStory.A, "A-L9"), ClinicRefusal.UnknownLot },
-        { ClinicStory.Request("R99", ClinicStory.A, "B-L1"), ClinicRefusal.LotOfAnotherAssay },
-        { ClinicStory.Request("R99", ClinicStory.A, "A-L1", bench: "bench-9"), ClinicRefusal.UnknownBench },
-    };
-
-    private static ClinicEvent DraftOf(Func<Assay, Assay> change) => DraftThat(sheet => sheet with { Assay = change(sheet.Assay) });
-
-    private static ClinicEvent DraftThat(Func<AssaySheet, AssaySheet> change) => new ClinicEvent.AssayDrafted(change(ClinicStory.Sheet(ClinicStory.A, 3)), 4);
-
     public void Dispose()
     {
         file.Dispose();
         folder.Dispose();
     }
 
-    [Theory]
-    [MemberData(nameof(Refusals))]
-    public void Record_AgainstARule_IsRefusedAndNothingChanges(ClinicEvent @event, ClinicRefusal why)
+    [Fact]
+    public void Record_SecondEventAgainstARule_IsRefusedAndNothingChanges()
     {
-        ClinicStory.Tell(log);
+        log.Tell(ClinicStory.Commands);
         var before = Dump();
-        var outcome = log.Record([new ClinicEvent.BenchRegistered(BenchId.Of("bench-8"), "Bench 8"), @event], Rows.Touch(50));
-        Assert.Equal(why, Assert.IsType<ClinicOutcome.Refused>(outcome).Why);
+        var outcome = log.Record(
+            [new ClinicEvent.BenchRegistered(BenchId.Of("bench-8"), "Bench 8"), ClinicStory.Lot("A-L1", ClinicStory.A)],
+            Rows.Touch(50));
+        Assert.Equal(new ClinicOutcome.Refused(ClinicRefusal.LotAlreadyReceived, "A-L1"), outcome);
         Assert.Equal(before, Dump());
-        Assert.Equal(ClinicStory.Commands.Sum(command => command.Count), file.Log.Head(StreamName.Clinic).Sequence);
+        Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length), file.Log.Head(StreamName.Clinic).Sequence);
     }
 
     [Fact]
@@ -81,53 +49,23 @@ public sealed class ClinicLogTest : IDisposable
         Assert.False(log.IsOpen);
         var outcome = log.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), Rows.Touch(1));
         Assert.Equal(ClinicRefusal.ClinicNotOpen, Assert.IsType<ClinicOutcome.Refused>(outcome).Why);
-    }
-
-    [Theory]
-    [InlineData("Middle/Nowhere", "A clinic", ClinicRefusal.UnknownTimeZone)]
-    [InlineData("Europe/Berlin", "", ClinicRefusal.NameMissing)]
-    public void Record_ClinicThatCannotBe_IsRefused(string zone, string name, ClinicRefusal why)
-    {
-        var outcome = log.Record(new ClinicEvent.ClinicOpened(name, zone), Rows.Touch(1));
-        Assert.Equal(why, Assert.IsType<ClinicOutcome.Refused>(outcome).Why);
-    }
-
-    /// <summary>The lot's last day ends at midnight in the clinic, an hour before midnight in UTC.</summary>
-    [Theory]
-    [InlineData(22, 59, true)]
-    [InlineData(23, 0, false)]
-    public void Record_RequestOnTheLotsLastDay_IsRecordedUntilMidnightInTheClinic(int hour, int minute, bool recorded)
-    {
-        ClinicStory.Tell(log);
-        var touch = Rows.Touch(60) with { Arrived = Instant.FromUtc(2026, 3, 2, hour, minute) };
-        var outcome = log.Record(ClinicStory.Request("R50", ClinicStory.A, "A-L1"), touch);
-        Assert.Equal(recorded, outcome is ClinicOutcome.Recorded);
-        if (!recorded)
-            Assert.Equal(new ClinicOutcome.Refused(ClinicRefusal.LotExpired, "A-L1"), outcome);
+        Assert.Equal(0, file.Log.Head(StreamName.Clinic).Sequence);
     }
 
     [Fact]
     public void Record_SameCommandAgain_IsHarmless()
     {
-        ClinicStory.Tell(log);
-        Assert.IsType<ClinicOutcome.AlreadyRecorded>(log.Record(ClinicStory.Commands[3], ClinicStory.Touch(3)));
-        Assert.IsType<ClinicOutcome.AlreadyRecorded>(ClinicLog.Open(file).Record(ClinicStory.Commands[3], ClinicStory.Touch(3)));
-        Assert.Equal(ClinicStory.Commands.Sum(command => command.Count), file.Log.Head(StreamName.Clinic).Sequence);
-    }
-
-    [Fact]
-    public void Record_EventRestsOnOneOfItsOwnCommand_IsRecorded()
-    {
-        log.Record(ClinicStory.Opened, Rows.Touch(1));
-        var outcome = log.Record(
-            [new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), ClinicStory.Drafted(ClinicStory.A, 3, 1), ClinicStory.Drafted(ClinicStory.A, 4, 2)], Rows.Touch(2));
-        Assert.Equal(4, Assert.IsType<ClinicOutcome.Recorded>(outcome).Head.Sequence);
+        log.Tell(ClinicStory.Commands);
+        var again = ClinicStory.Commands[3];
+        Assert.IsType<ClinicOutcome.AlreadyRecorded>(log.Record(again.Events, again.Touch));
+        Assert.IsType<ClinicOutcome.AlreadyRecorded>(ClinicLog.Open(file).Record(again.Events, again.Touch));
+        Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length), file.Log.Head(StreamName.Clinic).Sequence);
     }
 
     [Fact]
     public void Record_FileCannotTakeIt_ChangesNothingAndGoesOnLater()
     {
-        ClinicStory.Tell(log);
+        log.Tell(ClinicStory.Commands);
         var request = ClinicStory.Request("R50", ClinicStory.A, "A-L1");
         using (var command = file.Writer.CreateCommand())
         {
@@ -143,7 +81,7 @@ public sealed class ClinicLogTest : IDisposable
     [Fact]
     public void Catalogue_AfterTheStory_ShowsWhatWasRecorded()
     {
-        ClinicStory.Tell(log);
+        log.Tell(ClinicStory.Commands);
         Assert.Equal(("Invented clinic", "Europe/Berlin"), (catalogue.Clinic()!.Name, catalogue.Clinic()!.Zone.Id));
         Assert.Equal([("A", 2), ("B", 1)], catalogue.Assays().Select(assay => (assay.Assay.Code.Value, assay.Version)));
         Assert.Equal(ClinicStory.Assay(ClinicStory.A, 4), catalogue.Assay(ClinicStory.A)!.Assay);
@@ -159,7 +97,7 @@ public sealed class ClinicLogTest : IDisposable
     [Fact]
     public void BenchRequests_EachRequest_HasTheVersionThatItRunsUnder()
     {
-        ClinicStory.Tell(log);
+        log.Tell(ClinicStory.Commands);
         var wanted = catalogue.BenchRequests(ClinicStory.Bench);
         Assert.Equal([1, 2, 1], wanted.Select(request => request.AssayVersion));
         Assert.Equal(ClinicStory.Assay(ClinicStory.A, 3), wanted[0].Assay);
@@ -172,7 +110,7 @@ public sealed class ClinicLogTest : IDisposable
     [Fact]
     public void RebuildProjections_AfterTheStory_GivesTheSameTables()
     {
-        ClinicStory.Tell(log);
+        log.Tell(ClinicStory.Commands);
         var before = Dump();
         log.RebuildProjections();
         Assert.Equal(before, Dump());
@@ -185,7 +123,7 @@ public sealed class ClinicLogTest : IDisposable
     [InlineData("UPDATE Assays SET Sheet = 'old'; DELETE FROM Projections")]
     public void Open_TablesThatDoNotFitTheStream_AreMadeAnew(string damage)
     {
-        ClinicStory.Tell(log);
+        log.Tell(ClinicStory.Commands);
         var before = Dump();
         RawFile.Run(folder.DataFile, damage);
         Assert.NotEqual(before, Dump());
@@ -196,10 +134,17 @@ public sealed class ClinicLogTest : IDisposable
     [Fact]
     public void Entries_AfterTheStory_AreItsEvents()
     {
-        ClinicStory.Tell(log);
+        log.Tell(ClinicStory.Commands);
         Assert.Equal(
-            ClinicStory.Commands.SelectMany(command => command).Select(Any.WriteOut),
+            ClinicStory.Commands.SelectMany(command => command.Events).Select(Any.WriteOut),
             log.Entries().Select(entry => Any.WriteOut(entry.Event)));
+    }
+
+    [Fact]
+    public void Lots_OfTheCatalogueAfterAFurtherDelivery_AreTheKitsOnceEach()
+    {
+        log.Tell(StockStory.Commands);
+        Assert.Equal(["A-L7", "A-L8"], catalogue.Lots().Select(lot => lot.Lot.Value));
     }
 
     /// <summary>Every table of the clinic in full.</summary>

@@ -1,8 +1,6 @@
-using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Terms;
-using Incubation.Records.Clinic;
 using NodaTime;
 
 namespace Incubation.Records.Tests;
@@ -18,7 +16,7 @@ internal static class ClinicStory
 
     public static ClinicEvent.ClinicOpened Opened { get; } = new("Invented clinic", "Europe/Berlin");
 
-    public static IReadOnlyList<IReadOnlyList<ClinicEvent>> Commands { get; } =
+    public static IReadOnlyList<StoryCommand> Commands { get; } = StoryCommand.Numbered(
     [
         [Opened],
         [new ClinicEvent.BenchRegistered(Bench, "Bench 1"), new ClinicEvent.BenchRegistered(BenchId.Of("bench-2"), "Bench 2")],
@@ -32,7 +30,7 @@ internal static class ClinicStory
         [new ClinicEvent.AssayDraftDropped(A, 2), Drafted(A, 4, 3)],
         [Approved(A, 4, 2)],
         [Request("R02", A, "A-L2", version: 2), Request("R03", B, "B-L1", bench: "bench-2"), Request("R04", B, "B-L1", after: "R03")],
-    ];
+    ]);
 
     public static Assay Assay(AssayCode code, int minutes) => new(
         code, $"Invented assay {code}, not for patients", IncubationPlace.Incubator, Seconds(50), Seconds(120), Seconds(25),
@@ -55,32 +53,20 @@ internal static class ClinicStory
 
     public static ClinicEvent.AssayApproved Approved(AssayCode code, int minutes, int version) => new(Sheet(code, minutes), version);
 
-    /// <summary>The touch of a command: an approval is another person's.</summary>
-    public static Touch Touch(int number) => Commands[number].Any(@event => @event is ClinicEvent.AssayApproved)
-        ? Rows.Touch(number) with { Person = PersonId.Of("second") }
-        : Rows.Touch(number);
-
     public static ClinicEvent.LotReceived Lot(string lot, AssayCode assay) => new(LotCode.Of(lot), assay, new LocalDate(2026, 3, 2));
 
     public static ClinicEvent.RequestReceived Request(
         string id, AssayCode assay, string lot, int version = 1, string bench = "bench-1", string? after = null) => new(
             BenchId.Of(bench),
             new Request(
-                RequestId.Of(id), SpecimenId.Of("SP-" + id), assay, LotCode.Of(lot), Rows.Morning + Seconds(0.001),
+                RequestId.Of(id), SpecimenId.Of("SP-" + id), assay, LotCode.Of(lot), StoryProvenance.Morning + Seconds(0.001),
                 after is null ? RequestKind.Control : RequestKind.Patient, after is not null,
                 after is null ? Priority.Routine : Priority.Urgent,
-                after is null ? null : Rows.Morning + Seconds(3600),
-                after is null ? null : Rows.Morning + Seconds(1800.25),
+                after is null ? null : StoryProvenance.Morning + Seconds(3600),
+                after is null ? null : StoryProvenance.Morning + Seconds(1800.25),
                 after is null ? [] : [RequestId.Of(after)]),
             version,
-            after is null ? null : new Particulars("1980-02-29", "serum", Rows.Morning, null, new ControlMaterial(LotCode.Of("C-L1"), 2)));
-
-    /// <summary>Records the whole story.</summary>
-    public static void Tell(ClinicLog log)
-    {
-        for (var number = 0; number < Commands.Count; number++)
-            _ = log.Record(Commands[number], Touch(number));
-    }
+            after is null ? null : new Particulars("1980-02-29", "serum", StoryProvenance.Morning, null, new ControlMaterial(LotCode.Of("C-L1"), 2)));
 
     private static Duration Seconds(double seconds) => Duration.FromSeconds(seconds);
 }

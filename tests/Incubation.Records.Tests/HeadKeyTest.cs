@@ -73,7 +73,7 @@ public sealed class HeadKeyTest : IDisposable
     {
         using (var file = DataFile.Open(folder.DataFile))
         {
-            ClinicStory.Tell(ClinicLog.Open(file));
+            ClinicLog.Open(file).Tell(ClinicStory.Commands);
             new BenchStreams(file).Append(Rows.Bench, 0, Rows.BenchEntries(1, 9));
         }
         var lost = HeadKey.Find(Key)!.Name;

@@ -28,7 +28,7 @@ internal sealed class OldClinic
     {
         this.file = file;
         clinic = ClinicLog.Open(file);
-        ClinicStory.Tell(clinic);
+        clinic.Tell(ClinicStory.Commands);
         Append([new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Touch(Days[0] - Duration.FromDays(1)))]);
         foreach (var (day, index) in Days.Select((day, index) => (day, index)))
             Run(index + 1, day);

@@ -1,8 +1,6 @@
-using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 
 namespace Incubation.Records.Tests;
 
@@ -17,7 +15,7 @@ internal static class PeopleStory
 
     private static readonly DeviceId Key = DeviceId.Of("key-0001");
 
-    public static IReadOnlyList<IReadOnlyList<ClinicEvent>> Commands { get; } =
+    public static IReadOnlyList<StoryCommand> Commands { get; } = StoryCommand.Numbered(
     [
         [ClinicStory.Opened, new ClinicEvent.RetentionSet(24), new ClinicEvent.PersonAdded(Chief, "Mara", Role.Administrator), new ClinicEvent.SecretSet(Chief, SecretKind.Password)],
         [new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")],
@@ -31,33 +29,5 @@ internal static class PeopleStory
         [new ClinicEvent.PersonResumed(Aide)],
         [new ClinicEvent.KeyMade(Key, "Worklist", [KeyScope.Look, KeyScope.Requests], ClinicStory.Bench)],
         [new ClinicEvent.KeyRevoked(Key), new ClinicEvent.DeviceRevoked(Tablet)],
-    ];
-
-    /// <summary>Records the whole story; says what was refused, which is nothing.</summary>
-    public static IReadOnlyList<ClinicOutcome> Tell(ClinicLog log) =>
-        [.. Commands.Select((command, number) => log.Record(command, Rows.Touch(number))).Where(outcome => outcome is not ClinicOutcome.Recorded)];
-
-    /// <summary>A bench on which a report came while its tablet was locked, and was settled.</summary>
-    public static IReadOnlyList<BenchEntry> TellLockedTablet()
-    {
-        List<BenchEntry> entries = [];
-        BenchState? state = null;
-        void Say(BenchCommand command, Identity identity)
-        {
-            var touch = Rows.Touch(entries.Count) with { Device = Tablet, Person = Aide, Identity = identity };
-            foreach (var happened in ((Decision.Accepted)LiveBench.Decide(state, command, touch)).Events)
-            {
-                entries.Add(new BenchEntry(happened, touch));
-                state = LiveBench.Apply(state, entries[^1]);
-            }
-        }
-
-        Say(BenchStory.Open, Identity.Checked);
-        Say(new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3)]), Identity.Checked);
-        Say(new BenchCommand.StartBatch(), Identity.Checked);
-        Say(new BenchCommand.Mixed(RequestId.Of("R01")), Identity.NotChecked);
-        Say(new BenchCommand.Discarded(RequestId.Of("R01"), DiscardReason.Dropped, null), Identity.Checked);
-        Say(new BenchCommand.SettleIdentity(), Identity.Checked);
-        return entries;
-    }
+    ]);
 }

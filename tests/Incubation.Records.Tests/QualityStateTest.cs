@@ -1,25 +1,14 @@
 using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Quality;
-using Incubation.Records.Clinic;
 using Xunit;
 
 namespace Incubation.Records.Tests;
 
 /// <summary>Controls in the clinic's stream, and what may not be said of them.</summary>
-public sealed class QualityStateTest : IDisposable
+public sealed class QualityStateTest
 {
-    private readonly TempFolder folder = new();
-    private readonly DataFile file;
-    private readonly ClinicLog log;
-    private int commands = 200;
-
-    public QualityStateTest()
-    {
-        file = DataFile.Open(folder.DataFile);
-        log = ClinicLog.Open(file);
-        Assert.Empty(QualityStory.Tell(log));
-    }
+    private readonly MemoryClinic clinic = new(QualityStory.Commands);
 
     public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
     {
@@ -36,16 +25,10 @@ public sealed class QualityStateTest : IDisposable
         { new ClinicEvent.ReaderServiced(ClinicStory.Bench, ReaderNumber.Of(1), " "), ClinicRefusal.WordsMissing },
     };
 
-    public void Dispose()
-    {
-        file.Dispose();
-        folder.Dispose();
-    }
-
     [Fact]
     public void Story_Told_IsAllThere()
     {
-        var quality = log.Quality;
+        var quality = clinic.Quality;
         Assert.Equal(new ControlTarget(250, 5), quality.Target(ClinicStory.A, QualityStory.Two)!.Target);
         Assert.Equal(2, quality.Targets.Length);
         Assert.False(quality.RulesOf(ClinicStory.A).TenX);
@@ -61,21 +44,12 @@ public sealed class QualityStateTest : IDisposable
         Assert.True(quality.IsJudged(RequestId.Of("C04")));
     }
 
-    [Fact]
-    public void Reopened_SameControls()
-    {
-        var again = ClinicLog.Open(file).Quality;
-        Assert.Equal(Any.WriteOut(log.Quality.Targets), Any.WriteOut(again.Targets));
-        Assert.Equal(Any.WriteOut(log.Quality.Of(QualityStory.Kit).Runs), Any.WriteOut(again.Of(QualityStory.Kit).Runs));
-        Assert.Equal(log.Quality.Of(QualityStory.Kit).Actions, again.Of(QualityStory.Kit).Actions);
-    }
-
     [Theory]
     [MemberData(nameof(Refused))]
     public void Record_WhatMayNotBeSaid_IsRefused(ClinicEvent @event, ClinicRefusal why) =>
-        Assert.Equal(why, Assert.IsType<ClinicOutcome.Refused>(log.Record(@event, Rows.Touch(++commands))).Why);
+        Assert.Equal(why, Assert.IsType<ClinicDecision.Refused>(clinic.Record(@event, StoryProvenance.Of(201))).Why);
 
     [Fact]
     public void OwnRuns_AreThoseNotRejected_OfAllLots() =>
-        Assert.Equal(["C01", "C03"], log.Quality.OwnRuns(ClinicStory.A, QualityStory.One).Select(run => run.Request.Value));
+        Assert.Equal(["C01", "C03"], clinic.Quality.OwnRuns(ClinicStory.A, QualityStory.One).Select(run => run.Request.Value));
 }

@@ -1,7 +1,6 @@
 using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Quality;
-using Incubation.Records.Clinic;
 using NodaTime;
 
 namespace Incubation.Records.Tests;
@@ -15,14 +14,27 @@ internal static class QualityStory
 
     public static ControlMaterial Two { get; } = new(LotCode.Of("CTRL-7"), 2);
 
-    /// <summary>Records the whole story; says what was refused, which is nothing.</summary>
-    public static IReadOnlyList<ClinicOutcome> Tell(ClinicLog log)
+    /// <summary>The clinic's own story, and then this one.</summary>
+    public static IReadOnlyList<StoryCommand> Commands { get; } = Told();
+
+    /// <summary>A control that has not been judged.</summary>
+    public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
+        RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, StoryProvenance.Morning + Duration.FromMinutes(minute), StoryProvenance.Morning + Duration.FromMinutes(minute + 1),
+        value.ToString(System.Globalization.CultureInfo.InvariantCulture), value, null, [], ControlVerdict.NotJudged);
+
+    private static List<StoryCommand> Told()
     {
-        ClinicStory.Tell(log);
-        var outcomes = new List<ClinicOutcome>();
-        void Say(params ClinicEvent[] events) => outcomes.Add(log.Record(events, Rows.Touch(100 + outcomes.Count)));
-        ClinicEvent Judged(string id, ControlMaterial control, decimal value, int minute) => new ClinicEvent.ControlJudged(log.Quality.Of(Kit).Judged(
-            Run(id, control, value, minute) with { Target = log.Quality.Target(ClinicStory.A, control)?.Target }, log.Quality.RulesOf(ClinicStory.A)));
+        var clinic = new MemoryClinic(ClinicStory.Commands);
+        List<StoryCommand> commands = [.. ClinicStory.Commands];
+        void Say(params ClinicEvent[] events)
+        {
+            commands.Add(new StoryCommand([.. events], StoryProvenance.Of(100 + commands.Count - ClinicStory.Commands.Count)));
+            clinic.Record(events, commands[^1].Touch);
+        }
+
+        ClinicEvent Judged(string id, ControlMaterial control, decimal value, int minute) => new ClinicEvent.ControlJudged(clinic.Quality.Of(Kit).Judged(
+            Run(id, control, value, minute) with { Target = clinic.Quality.Target(ClinicStory.A, control)?.Target },
+            clinic.Quality.RulesOf(ClinicStory.A)));
 
         Say(
             new ClinicEvent.ControlTargetSet(ClinicStory.A, One, new ControlTarget(200, 4), TargetSource.Sheet),
@@ -36,11 +48,6 @@ internal static class QualityStory
         Say(Judged("C03", One, 201, 40));
         Say(Judged("C04", Two, 250, 41));
         Say(new ClinicEvent.ReaderServiced(ClinicStory.Bench, ReaderNumber.Of(1), "Optics cleaned."));
-        return [.. outcomes.Where(outcome => outcome is not ClinicOutcome.Recorded)];
+        return commands;
     }
-
-    /// <summary>A control that has not been judged.</summary>
-    public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
-        RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, Rows.Morning + Duration.FromMinutes(minute), Rows.Morning + Duration.FromMinutes(minute + 1),
-        value.ToString(System.Globalization.CultureInfo.InvariantCulture), value, null, [], ControlVerdict.NotJudged);
 }

@@ -12,7 +12,7 @@ internal static class RecordStory
     /// <summary>A key that was lost, and batches whose time was over.</summary>
     public static void Tell(ClinicLog clinic)
     {
-        ClinicStory.Tell(clinic);
+        clinic.Tell(ClinicStory.Commands);
         clinic.Record(new ClinicEvent.RecordKeyRenewed("0123456789abcdef", "fedcba9876543210"), Rows.Touch(500));
         clinic.Record(new ClinicEvent.RecordErased(Rows.Bench, 1, 1, 20, 2, Rows.Morning - Duration.FromDays(1), 24, [new RowRange(5, 5), new RowRange(7, 8)]), Rows.Touch(501));
     }

@@ -9,15 +9,10 @@ namespace Incubation.Records.Tests;
 /// <summary>Rows and touches for tests.</summary>
 internal static class Rows
 {
-    public static Instant Morning { get; } = Instant.FromUtc(2026, 3, 2, 8, 0);
+    public static Instant Morning => StoryProvenance.Morning;
 
     /// <summary>A touch of its own for each number, a second after the one before.</summary>
-    public static Touch Touch(int number) => new(
-        ReportId.Of($"report-{number}"),
-        Morning + Duration.FromSeconds(number),
-        Morning + Duration.FromSeconds(number) + Duration.FromMilliseconds(40),
-        PersonId.Of("aide"),
-        DeviceId.Of("tablet-1"));
+    public static Touch Touch(int number) => StoryProvenance.Of(number);
 
     public static BenchId Bench { get; } = BenchId.Of("bench-1");
 

@@ -24,7 +24,7 @@ public sealed class SampleLogMaker
     {
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
-        ClinicStory.Tell(ClinicLog.Open(file));
+        ClinicLog.Open(file).Tell(ClinicStory.Commands);
         Keep(file, StreamName.Clinic, "clinic-2");
     }
 
@@ -33,7 +33,7 @@ public sealed class SampleLogMaker
     {
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
-        Assert.Empty(PeopleStory.Tell(ClinicLog.Open(file)));
+        Assert.Empty(ClinicLog.Open(file).Tell(PeopleStory.Commands));
         Keep(file, StreamName.Clinic, "people-1");
     }
 
@@ -42,7 +42,7 @@ public sealed class SampleLogMaker
     {
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
-        Assert.Empty(QualityStory.Tell(ClinicLog.Open(file)));
+        Assert.Empty(ClinicLog.Open(file).Tell(QualityStory.Commands));
         Keep(file, StreamName.Clinic, "controls-1");
     }
 
@@ -51,7 +51,7 @@ public sealed class SampleLogMaker
     {
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
-        Assert.Empty(AmendmentStory.Tell(ClinicLog.Open(file)));
+        Assert.Empty(ClinicLog.Open(file).Tell(AmendmentStory.Commands));
         Keep(file, StreamName.Clinic, "amendments-1");
     }
 
@@ -66,7 +66,7 @@ public sealed class SampleLogMaker
     {
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
-        Assert.Empty(StockStory.Tell(ClinicLog.Open(file)));
+        Assert.Empty(ClinicLog.Open(file).Tell(StockStory.Commands));
         Keep(file, StreamName.Clinic, "stock-1");
     }
 
@@ -74,7 +74,7 @@ public sealed class SampleLogMaker
     public void Make_BenchMadeReady_ExistsAfterwards() => Keep(BenchStory.TellReadiness(), "readiness-2");
 
     [Fact(Explicit = true)]
-    public void Make_LockedTablet_ExistsAfterwards() => Keep(PeopleStory.TellLockedTablet(), "locked-tablet-1");
+    public void Make_LockedTablet_ExistsAfterwards() => Keep(LockedTabletStory.Tell(), "locked-tablet-1");
 
     [Fact(Explicit = true)]
     public void Make_ClinicWhoseClockWasConfirmed_ExistsAfterwards()

@@ -1,32 +1,21 @@
 using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.Clinic;
 using NodaTime;
 using Xunit;
 
 namespace Incubation.Records.Tests;
 
 /// <summary>Which kit lots may be used, and how many are left of them. The rules are those of 42 CFR 493.1252(d) and (e).</summary>
-public sealed class StockStateTest : IDisposable
+public sealed class StockStateTest
 {
     private static readonly LocalDate Today = new(2026, 3, 2);
     private static readonly LocalDate Later = new(2026, 6, 30);
     private static readonly LotCode Lot = LotCode.Of("A-L1");
     private static readonly LotCode Other = LotCode.Of("A-L2");
 
-    private readonly TempFolder folder = new();
-    private readonly DataFile file;
-    private readonly ClinicLog log;
-    private int commands = 10;
-
-    public StockStateTest()
-    {
-        file = DataFile.Open(folder.DataFile);
-        log = ClinicLog.Open(file);
-        foreach (var command in StockStory.Commands.Take(3))
-            log.Record(command, Rows.Touch(commands++) with { Person = PersonId.Of("p-" + commands) });
-    }
+    private readonly MemoryClinic clinic = new(StockStory.Commands.Take(3));
+    private int commands = 13;
 
     public static TheoryData<StockStopCause, StockKind, string, ClinicRefusal, ClinicEvent[]> Stops => new()
     {
@@ -42,38 +31,32 @@ public sealed class StockStateTest : IDisposable
         { StockStopCause.Expired, StockKind.Buffer, "2026-03-01", ClinicRefusal.LotExpired, [In(StockKind.Kit), In(StockKind.ReaderCard), In(StockKind.Buffer) with { Expiry = Today.PlusDays(-1) }] },
     };
 
-    public void Dispose()
-    {
-        file.Dispose();
-        folder.Dispose();
-    }
-
     [Theory]
     [MemberData(nameof(Stops))]
     public void StopOf_LotThatMustNotBeUsed_SaysWhyAndItsRequestIsRefused(StockStopCause cause, StockKind kind, string detail, ClinicRefusal refusal, ClinicEvent[] told)
     {
         Record(told);
-        var stop = log.Stock.StopOf(Lot, ClinicStory.A, Today)!;
+        var stop = clinic.Stock.StopOf(Lot, ClinicStory.A, Today)!;
         Assert.Equal((cause, kind, detail), (stop.Cause, stop.Kind, stop.Detail));
-        Assert.DoesNotContain(log.Stock.Usable(ClinicStory.A, Today), item => item.Lot == Lot);
-        log.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), Rows.Touch(900));
-        Assert.Equal(refusal, Assert.IsType<ClinicOutcome.Refused>(log.Record(ClinicStory.Request("R01", ClinicStory.A, Lot.Value), Rows.Touch(901))).Why);
+        Assert.DoesNotContain(clinic.Stock.Usable(ClinicStory.A, Today), item => item.Lot == Lot);
+        clinic.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), StoryProvenance.Of(900));
+        Assert.Equal(refusal, Assert.IsType<ClinicDecision.Refused>(clinic.Record(ClinicStory.Request("R01", ClinicStory.A, Lot.Value), StoryProvenance.Of(901))).Why);
     }
 
     [Fact]
     public void StopOf_WholeBox_IsUsableThroughItsLastDay()
     {
         Record([.. Box()]);
-        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Later));
-        Assert.Equal(StockStopCause.Expired, log.Stock.StopOf(Lot, ClinicStory.A, Later.PlusDays(1))!.Cause);
-        Assert.Equal(StockStopCause.OtherAssay, log.Stock.StopOf(Lot, ClinicStory.B, Today)!.Cause);
+        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Later));
+        Assert.Equal(StockStopCause.Expired, clinic.Stock.StopOf(Lot, ClinicStory.A, Later.PlusDays(1))!.Cause);
+        Assert.Equal(StockStopCause.OtherAssay, clinic.Stock.StopOf(Lot, ClinicStory.B, Today)!.Cause);
     }
 
     [Fact]
     public void StopOf_LetOutOfQuarantine_IsUsableAgain()
     {
         Record([.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet"), new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "dry")]);
-        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Today));
+        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Today));
     }
 
     /// <summary>What was recorded before there was a count: the lot came with its buffer and its card.</summary>
@@ -81,9 +64,9 @@ public sealed class StockStateTest : IDisposable
     public void Apply_LotReceivedOfBefore_IsAKitWithBufferAndCardUncounted()
     {
         Record([ClinicStory.Lot("A-L1", ClinicStory.A)]);
-        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Today));
-        Assert.Equal(3, log.Stock.Items.Count);
-        Assert.Null(log.Stock.Find(StockKind.Kit, Lot)!.Counted);
+        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Today));
+        Assert.Equal(3, clinic.Stock.Items.Count);
+        Assert.Null(clinic.Stock.Find(StockKind.Kit, Lot)!.Counted);
     }
 
     [Fact]
@@ -91,8 +74,8 @@ public sealed class StockStateTest : IDisposable
     {
         Record([.. Box(), .. StockStory.Box(Other, Later.PlusDays(-9), 5)]);
         Record([.. StockStory.Box(LotCode.Of("A-L3"), Later.PlusDays(60), 5).Select(part => part.Kind == StockKind.Buffer ? part with { Expiry = Later.PlusDays(-20) } : part)]);
-        Assert.Equal(["A-L3", "A-L2", "A-L1"], log.Stock.Usable(ClinicStory.A, Today).Select(item => item.Lot.Value));
-        Assert.Equal(Later.PlusDays(-20), log.Stock.LastDayOf(LotCode.Of("A-L3")));
+        Assert.Equal(["A-L3", "A-L2", "A-L1"], clinic.Stock.Usable(ClinicStory.A, Today).Select(item => item.Lot.Value));
+        Assert.Equal(Later.PlusDays(-20), clinic.Stock.LastDayOf(LotCode.Of("A-L3")));
     }
 
     [Fact]
@@ -100,12 +83,12 @@ public sealed class StockStateTest : IDisposable
     {
         Record([In(StockKind.Kit)]);
         Record([In(StockKind.Kit) with { Count = 3 }]);
-        Assert.Equal(8, log.Stock.Find(StockKind.Kit, Lot)!.Counted);
+        Assert.Equal(8, clinic.Stock.Find(StockKind.Kit, Lot)!.Counted);
         Record([new ClinicEvent.StockCounted(StockKind.Kit, Lot, 6, "fell down")]);
-        Assert.Equal(6, log.Stock.Find(StockKind.Kit, Lot)!.Counted);
+        Assert.Equal(6, clinic.Stock.Find(StockKind.Kit, Lot)!.Counted);
         Record([In(StockKind.Kit)]);
-        Assert.Equal(11, log.Stock.Find(StockKind.Kit, Lot)!.Counted);
-        Assert.Equal(3, log.Stock.Find(StockKind.Kit, Lot)!.Shipments.Length);
+        Assert.Equal(11, clinic.Stock.Find(StockKind.Kit, Lot)!.Counted);
+        Assert.Equal(3, clinic.Stock.Find(StockKind.Kit, Lot)!.Shipments.Length);
     }
 
     [Fact]
@@ -113,7 +96,7 @@ public sealed class StockStateTest : IDisposable
     {
         Record([.. Box(), new ClinicEvent.StockFinished(StockKind.Kit, Lot)]);
         Record([In(StockKind.Kit)]);
-        Assert.Null(log.Stock.StopOf(Lot, ClinicStory.A, Today));
+        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Today));
     }
 
     [Fact]
@@ -133,28 +116,28 @@ public sealed class StockStateTest : IDisposable
             (new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "x"), ClinicRefusal.LotIsSo),
             (ClinicStory.Lot("A-L1", ClinicStory.A), ClinicRefusal.LotAlreadyReceived),
         ];
-        Assert.All(cases, one => Assert.Equal(one.Why, Assert.IsType<ClinicOutcome.Refused>(log.Record(one.Event, Rows.Touch(commands++))).Why));
+        Assert.All(cases, one => Assert.Equal(one.Why, Assert.IsType<ClinicDecision.Refused>(clinic.Record(one.Event, StoryProvenance.Of(commands++))).Why));
     }
 
     [Fact]
     public void Record_ControlMaterialOfSeveralAssays_NeedsNone()
     {
         Record([In(StockKind.Control) with { Assay = null }]);
-        Assert.Null(log.Stock.Find(StockKind.Control, Lot)!.Assay);
+        Assert.Null(clinic.Stock.Find(StockKind.Control, Lot)!.Assay);
     }
 
     /// <summary>An expired control material is never used either (42 CFR 493.1252(d)); one that is not kept in the stock is the clinic's own affair.</summary>
     [Fact]
     public void StopOfControl_MaterialOfTheStock_IsStoppedAsAKitIs()
     {
-        Assert.Null(log.Stock.StopOfControl(Other, ClinicStory.A, Today));
+        Assert.Null(clinic.Stock.StopOfControl(Other, ClinicStory.A, Today));
         Record([In(StockKind.Control) with { Lot = Other, Assay = null, Expiry = Today }, .. Box(), new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")]);
-        Assert.Null(log.Stock.StopOfControl(Other, ClinicStory.A, Today));
-        Assert.Equal(StockStopCause.Expired, log.Stock.StopOfControl(Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
-        Assert.Equal(Today, log.Stock.LastDayOf(Lot, Other));
+        Assert.Null(clinic.Stock.StopOfControl(Other, ClinicStory.A, Today));
+        Assert.Equal(StockStopCause.Expired, clinic.Stock.StopOfControl(Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
+        Assert.Equal(Today, clinic.Stock.LastDayOf(Lot, Other));
         Record([new ClinicEvent.StockQuarantined(StockKind.Control, Other, "thawed twice")]);
         var request = ClinicStory.Request("R01", ClinicStory.A, Lot.Value) with { Particulars = new Particulars(null, null, null, null, new ControlMaterial(Other, 1)) };
-        Assert.Equal(new ClinicOutcome.Refused(ClinicRefusal.LotQuarantined, "A-L2"), log.Record(request, Rows.Touch(901)));
+        Assert.Equal(new ClinicDecision.Refused(ClinicRefusal.LotQuarantined, "A-L2"), clinic.Record(request, StoryProvenance.Of(901)));
     }
 
     [Fact]
@@ -162,15 +145,7 @@ public sealed class StockStateTest : IDisposable
     {
         Record([.. Box()]);
         Record([In(StockKind.Buffer), In(StockKind.Control)]);
-        Assert.Equal(4, log.Stock.CameIn(Lot).Count);
-    }
-
-    [Fact]
-    public void Lots_OfTheCatalogue_AreTheKitsOnceEach()
-    {
-        Record([.. Box()]);
-        Record([In(StockKind.Kit)]);
-        Assert.Equal(["A-L1"], new Catalogue(file).Lots().Select(lot => lot.Lot.Value));
+        Assert.Equal(4, clinic.Stock.CameIn(Lot).Count);
     }
 
     private static ClinicEvent.StockReceived In(StockKind kind) => StockStory.In(kind, Lot, Later, 5);
@@ -180,6 +155,6 @@ public sealed class StockStateTest : IDisposable
     private void Record(ClinicEvent[] told)
     {
         if (told.Length > 0)
-            Assert.IsType<ClinicOutcome.Recorded>(log.Record(told, Rows.Touch(commands++)));
+            Assert.IsType<ClinicDecision.Accepted>(clinic.Record(told, StoryProvenance.Of(commands++)));
     }
 }

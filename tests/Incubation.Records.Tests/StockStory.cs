@@ -2,7 +2,6 @@ using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Terms;
-using Incubation.Records.Clinic;
 using NodaTime;
 
 namespace Incubation.Records.Tests;
@@ -12,7 +11,7 @@ internal static class StockStory
 {
     public static LotCode First { get; } = LotCode.Of("A-L7");
 
-    public static IReadOnlyList<IReadOnlyList<ClinicEvent>> Commands { get; } =
+    public static IReadOnlyList<StoryCommand> Commands { get; } = StoryCommand.Numbered(
     [
         [ClinicStory.Opened],
         [ClinicStory.Drafted(ClinicStory.A, 3, 1)],
@@ -26,7 +25,7 @@ internal static class StockStory
         [new ClinicEvent.StockLetOut(StockKind.Buffer, First, "was the light")],
         [ClinicStory.Lot("A-L8", ClinicStory.A)],
         [new ClinicEvent.StockFinished(StockKind.Kit, LotCode.Of("A-L8"))],
-    ];
+    ]);
 
     /// <summary>A kit's box with its buffer and its card.</summary>
     public static IEnumerable<ClinicEvent.StockReceived> Box(LotCode lot, LocalDate expiry, int count) =>
@@ -35,12 +34,6 @@ internal static class StockStory
         In(StockKind.Buffer, lot, expiry, count), In(StockKind.ReaderCard, lot, expiry, 1),
     ];
 
-    public static ClinicEvent.StockReceived In(StockKind kind, LotCode lot, LocalDate expiry, int count) => new(kind, lot, ClinicStory.A, expiry, count, null, null);
-
-    /// <summary>Records the whole story; says what was refused, which is nothing.</summary>
-    public static IReadOnlyList<ClinicOutcome> Tell(ClinicLog log) =>
-        [.. Commands.Select((command, number) => log.Record(command, Touch(command, number))).Where(outcome => outcome is not ClinicOutcome.Recorded)];
-
-    private static Bench.Touch Touch(IReadOnlyList<ClinicEvent> command, int number) =>
-        command.Any(@event => @event is ClinicEvent.AssayApproved) ? Rows.Touch(number) with { Person = PersonId.Of("second") } : Rows.Touch(number);
+    public static ClinicEvent.StockReceived In(StockKind kind, LotCode lot, LocalDate expiry, int count) =>
+        new(kind, lot, ClinicStory.A, expiry, count, null, null);
 }

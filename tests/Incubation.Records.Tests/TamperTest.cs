@@ -23,7 +23,7 @@ public sealed class TamperTest : IDisposable
     public TamperTest()
     {
         using var file = DataFile.Open(folder.DataFile);
-        ClinicStory.Tell(ClinicLog.Open(file));
+        ClinicLog.Open(file).Tell(ClinicStory.Commands);
         new BenchStreams(file).Append(Rows.Bench, 0, Rows.BenchEntries(1, (int)Last));
     }
 

@@ -1,0 +1,36 @@
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Model;
+using Xunit;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>What may not be said of a closed result, and that each amendment is kept.</summary>
+public sealed class AmendmentsStateTest
+{
+    private readonly MemoryClinic clinic = new(AmendmentStory.Commands);
+
+    public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
+    {
+        { AmendmentStory.Amended("R01", "250", "1", " "), ClinicRefusal.WhyMissing },
+        { AmendmentStory.Amended("R99", "1", "2", "why"), ClinicRefusal.UnknownRequest },
+        { AmendmentStory.Amended("R01", "1.4", "2", "another has amended it meanwhile"), ClinicRefusal.ResultChanged },
+        { AmendmentStory.Amended("R01", "250", "250", "the same"), ClinicRefusal.ResultChanged },
+    };
+
+    [Theory]
+    [MemberData(nameof(Refused))]
+    public void Record_WhatCannotBe_IsRefused(ClinicEvent @event, ClinicRefusal why) =>
+        Assert.Equal(why, Assert.IsType<ClinicDecision.Refused>(clinic.Record(@event, StoryProvenance.Of(300))).Why);
+
+    [Fact]
+    public void Amended_Twice_BothAreKeptInOrder()
+    {
+        var told = clinic.Amendments.Of(ClinicStory.Bench, RequestId.Of("R01"));
+        Assert.Equal(["1.4", "14"], told.Select(one => ((ReadResult.Measured)one.Amended.Before).Value));
+        Assert.Equal(
+            [.. told.Select(one => one.Sequence)],
+            clinic.Amendments.RowsOf(ClinicStory.Bench, new HashSet<string> { "R01" }));
+        Assert.All(told, one => Assert.Same(one.Amended, clinic.Entries[(int)one.Sequence - 1].Event));
+    }
+}

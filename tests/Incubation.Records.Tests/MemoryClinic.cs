@@ -1,0 +1,67 @@
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Assays;
+using Incubation.Clinic.Controls;
+using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
+using Incubation.Clinic.Stock;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>A clinic without a file: its commands are judged and its events applied as the log does it.</summary>
+internal sealed class MemoryClinic
+{
+    private readonly List<ClinicEntry> entries = [];
+
+    public MemoryClinic()
+    {
+    }
+
+    /// <summary>A clinic to which a story has been told, of which nothing was refused.</summary>
+    public MemoryClinic(IEnumerable<StoryCommand> story)
+    {
+        foreach (var command in story)
+            if (Record(command.Events, command.Touch) is not ClinicDecision.Accepted and var decision)
+                throw new ArgumentException($"{command} was not accepted: {decision}", nameof(story));
+    }
+
+    /// <summary>The clinic as it is.</summary>
+    public ClinicState State { get; private set; } = ClinicState.Empty;
+
+    /// <summary>What was recorded; the n-th one has sequence n.</summary>
+    public IReadOnlyList<ClinicEntry> Entries => entries;
+
+    /// <summary>Who may do what.</summary>
+    public PeopleState People => State.People;
+
+    /// <summary>Every lot.</summary>
+    public StockState Stock => State.Stock;
+
+    /// <summary>The catalogue of assays.</summary>
+    public AssaysState Assays => State.Assays;
+
+    /// <summary>Controls.</summary>
+    public QualityState Quality => State.Quality;
+
+    /// <summary>Results amended after their batches had been closed.</summary>
+    public AmendmentsState Amendments => State.Amendments;
+
+    /// <summary>The state that the entries give once more, from nothing.</summary>
+    public ClinicState Replayed() => entries.Aggregate(ClinicState.Empty, LiveClinic.Apply);
+
+    /// <summary>Records one event.</summary>
+    public ClinicDecision Record(ClinicEvent @event, Touch touch) => Record([@event], touch);
+
+    /// <summary>Records the events of one command, all or none.</summary>
+    public ClinicDecision Record(IReadOnlyList<ClinicEvent> events, Touch touch)
+    {
+        var decision = LiveClinic.Decide(State, events, touch);
+        if (decision is ClinicDecision.Accepted accepted)
+            foreach (var @event in accepted.Events)
+            {
+                entries.Add(new ClinicEntry(@event, touch));
+                State = LiveClinic.Apply(State, entries[^1]);
+            }
+        return decision;
+    }
+}

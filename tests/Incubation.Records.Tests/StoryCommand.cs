@@ -1,0 +1,18 @@
+using System.Collections.Immutable;
+using Incubation.Bench;
+using Incubation.Clinic;
+
+namespace Incubation.Records.Tests;
+
+/// <summary>One command of an invented clinic's story.</summary>
+/// <param name="Events">What it wants recorded.</param>
+/// <param name="Touch">Who says so, when, through what.</param>
+internal sealed record StoryCommand(ImmutableArray<ClinicEvent> Events, Touch Touch)
+{
+    /// <summary>Commands one after the other, numbered.</summary>
+    /// <param name="commands">What each of them wants recorded.</param>
+    /// <param name="first">The first one's number.</param>
+    public static IReadOnlyList<StoryCommand> Numbered(
+        IEnumerable<IReadOnlyList<ClinicEvent>> commands, int first = 0) =>
+        [.. commands.Select((events, at) => new StoryCommand([.. events], StoryProvenance.Of(first + at, events)))];
+}
