@@ -1,5 +1,5 @@
 using Incubation.Bench;
-using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;

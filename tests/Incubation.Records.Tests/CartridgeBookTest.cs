@@ -4,6 +4,7 @@ using Incubation.Planning;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
 using Incubation.Simulation;
+using Incubation.TestKit;
 using NodaTime;
 using Xunit;
 

@@ -1,7 +1,9 @@
 using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
+using Incubation.TestKit;
 using NodaTime;
 using Xunit;
 

@@ -1,4 +1,6 @@
+using Incubation.Clinic.TestKit;
 using Incubation.Records.Clinic;
+using Incubation.TestKit;
 using Xunit;
 
 namespace Incubation.Records.Tests;

@@ -1,3 +1,4 @@
+using Incubation.TestKit;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Records.Benches;

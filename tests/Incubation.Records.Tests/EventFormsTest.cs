@@ -4,6 +4,7 @@ using Incubation.Clinic;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
+using Incubation.TestKit;
 using Xunit;
 
 namespace Incubation.Records.Tests;

@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Log;
+using Incubation.TestKit;
 using NodaTime;
 using Xunit;
 

@@ -1,4 +1,5 @@
 using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Records.Backup;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;

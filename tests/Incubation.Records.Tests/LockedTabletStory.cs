@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 
 namespace Incubation.Records.Tests;

@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic.TestKit;
 using Xunit;
 
 namespace Incubation.Records.Tests;

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records.Batches;

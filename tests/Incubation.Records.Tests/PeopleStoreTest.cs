@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Records.Clinic;
 using Incubation.Records.People;

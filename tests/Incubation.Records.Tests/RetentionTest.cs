@@ -1,3 +1,4 @@
+using Incubation.TestKit;
 using System.Text;
 using Incubation.Bench;
 using Incubation.Clinic;

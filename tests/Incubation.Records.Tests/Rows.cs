@@ -1,7 +1,9 @@
 using Incubation.Bench;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.TestKit;
 using NodaTime;
 
 namespace Incubation.Records.Tests;

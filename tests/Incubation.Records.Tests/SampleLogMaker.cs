@@ -1,3 +1,4 @@
+using Incubation.Clinic.TestKit;
 using System.Runtime.CompilerServices;
 using Incubation.Bench;
 using Incubation.Clinic;

@@ -1,3 +1,4 @@
+using Incubation.Clinic.TestKit;
 using Incubation.Records.Clinic;
 
 namespace Incubation.Records.Tests;

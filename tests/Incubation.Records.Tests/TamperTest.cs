@@ -1,3 +1,4 @@
+using Incubation.Clinic.TestKit;
 using System.Globalization;
 using CsCheck;
 using Incubation.Records.Backup;

@@ -1,12 +1,11 @@
-using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Terms;
 using NodaTime;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>An invented clinic, command by command. Its assays are invented and not for patients.</summary>
-internal static class ClinicStory
+public static class ClinicStory
 {
     public static BenchId Bench { get; } = BenchId.Of("bench-1");
 

@@ -1,15 +1,14 @@
 using Incubation.Bench;
-using Incubation.Clinic;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>A clinic without a file: its commands are judged and its events applied as the log does it.</summary>
-internal sealed class MemoryClinic
+public sealed class MemoryClinic
 {
     private readonly List<ClinicEntry> entries = [];
 

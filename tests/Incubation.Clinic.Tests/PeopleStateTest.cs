@@ -1,10 +1,10 @@
 using Incubation.Bench;
-using Incubation.Clinic;
 using Incubation.Clinic.People;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Xunit;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.Tests;
 
 /// <summary>Who may do what, and what may be changed in it.</summary>
 public sealed class PeopleStateTest

@@ -1,10 +1,10 @@
-using Incubation.Clinic;
 using Incubation.Clinic.Stock;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using NodaTime;
 using Xunit;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.Tests;
 
 /// <summary>Which kit lots may be used, and how many are left of them. The rules are those of 42 CFR 493.1252(d) and (e).</summary>
 public sealed class StockStateTest

@@ -1,9 +1,9 @@
-using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using NodaTime;
 using Xunit;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.Tests;
 
 /// <summary>What may not be said to a clinic, and that nothing of it is taken.</summary>
 public sealed class LiveClinicTest

@@ -1,9 +1,9 @@
 using Incubation.Bench;
-using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Xunit;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.Tests;
 
 /// <summary>What may not be said of a closed result, and that each amendment is kept.</summary>
 public sealed class AmendmentsStateTest

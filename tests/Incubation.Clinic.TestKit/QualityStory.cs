@@ -1,12 +1,11 @@
-using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Model.Quality;
 using NodaTime;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>Controls of an invented clinic: targets, rules, a warning, a rejection, what was done about it, and a good repeat.</summary>
-internal static class QualityStory
+public static class QualityStory
 {
     public static LotCode Kit { get; } = LotCode.Of("A-L1");
 

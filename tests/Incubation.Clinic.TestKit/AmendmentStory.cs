@@ -1,11 +1,10 @@
 using Incubation.Bench;
-using Incubation.Clinic;
 using Incubation.Model;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>A result of an invented clinic, amended twice after its batch had been closed.</summary>
-internal static class AmendmentStory
+public static class AmendmentStory
 {
     /// <summary>The clinic's own story, and then this one.</summary>
     public static IReadOnlyList<StoryCommand> Commands { get; } =

@@ -1,12 +1,11 @@
 using Incubation.Bench;
-using Incubation.Clinic;
 using Incubation.Model;
 using NodaTime;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>Who says what in an invented clinic, and when.</summary>
-internal static class StoryProvenance
+public static class StoryProvenance
 {
     /// <summary>When the stories begin.</summary>
     public static Instant Morning { get; } = Instant.FromUtc(2026, 3, 2, 8, 0);

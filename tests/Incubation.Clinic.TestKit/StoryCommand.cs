@@ -1,13 +1,12 @@
 using System.Collections.Immutable;
 using Incubation.Bench;
-using Incubation.Clinic;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>One command of an invented clinic's story.</summary>
 /// <param name="Events">What it wants recorded.</param>
 /// <param name="Touch">Who says so, when, through what.</param>
-internal sealed record StoryCommand(ImmutableArray<ClinicEvent> Events, Touch Touch)
+public sealed record StoryCommand(ImmutableArray<ClinicEvent> Events, Touch Touch)
 {
     /// <summary>Commands one after the other, numbered.</summary>
     /// <param name="commands">What each of them wants recorded.</param>

@@ -1,9 +1,9 @@
-using Incubation.Clinic;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Model.Quality;
 using Xunit;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.Tests;
 
 /// <summary>Controls in the clinic's stream, and what may not be said of them.</summary>
 public sealed class QualityStateTest

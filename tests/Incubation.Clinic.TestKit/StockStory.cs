@@ -1,13 +1,12 @@
-using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Terms;
 using NodaTime;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>Everything that can happen to lots, in an invented clinic.</summary>
-internal static class StockStory
+public static class StockStory
 {
     public static LotCode First { get; } = LotCode.Of("A-L7");
 

@@ -1,11 +1,10 @@
-using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.Clinic.TestKit;
 
 /// <summary>Invented people of an invented clinic, with everything that can happen to people, devices and keys.</summary>
-internal static class PeopleStory
+public static class PeopleStory
 {
     public static PersonId Chief { get; } = PersonId.Of("mara");
 

@@ -8,10 +8,10 @@ using Incubation.Model.Quality;
 using Incubation.Model.Terms;
 using NodaTime;
 
-namespace Incubation.Records.Tests;
+namespace Incubation.TestKit;
 
 /// <summary>Makes a random value of any type that an event is built from, and writes any value out in full.</summary>
-internal static class Any
+public static class Any
 {
     private static readonly string[] Texts = ["x", "Größe 1", "< 0.5", "a\"b\\c", "\u00b5g/L", "液体", "tab\tin", "'; --", "&<>+"];
 
