@@ -24,8 +24,12 @@ public static class Any
     };
 
     /// <summary>A random value; every nested type is made through its one public constructor.</summary>
-    public static object Value(Type type, Random random) =>
-        Nullable.GetUnderlyingType(type) is { } inner ? Value(inner, random)
+    /// <param name="type">Of which type.</param>
+    /// <param name="random">Where chance comes from.</param>
+    /// <param name="chosen">What is taken for a type instead, wherever it is met; null where any value will do.</param>
+    public static object Value(Type type, Random random, Func<Type, object?>? chosen = null) =>
+        chosen?.Invoke(type) is { } known ? known
+        : Nullable.GetUnderlyingType(type) is { } inner ? Value(inner, random, chosen)
         : type == typeof(string) ? Texts[random.Next(Texts.Length)]
         : type == typeof(bool) ? random.Next(2) == 0
         : type == typeof(int) ? random.Next()
@@ -38,9 +42,9 @@ public static class Any
         : type == typeof(LocalDate) ? new LocalDate(2026, 1, 1).PlusDays(random.Next(4000))
         : type == typeof(ControlTarget) ? new ControlTarget((decimal)Value(typeof(decimal), random), Math.Abs((decimal)Value(typeof(decimal), random)) + 0.001m)
         : type.IsEnum ? Enum.GetValues(type).GetValue(random.Next(Enum.GetValues(type).Length))!
-        : type.IsGenericType ? List(type, random)
-        : type.IsAbstract ? Value(Cases(type)[random.Next(Cases(type).Count)], random)
-        : Made(type, random);
+        : type.IsGenericType ? List(type, random, chosen)
+        : type.IsAbstract ? Value(Cases(type)[random.Next(Cases(type).Count)], random, chosen)
+        : Made(type, random, chosen);
 
     /// <summary>The cases of a closed union: its concrete nested types, deeper ones too.</summary>
     public static IReadOnlyList<Type> Cases(Type union) =>
@@ -76,12 +80,12 @@ public static class Any
         };
     }
 
-    private static object List(Type type, Random random)
+    private static object List(Type type, Random random, Func<Type, object?>? chosen)
     {
         var item = type.GetGenericArguments()[0];
         var array = Array.CreateInstance(item, random.Next(4));
         for (var i = 0; i < array.Length; i++)
-            array.SetValue(Value(item, random), i);
+            array.SetValue(Value(item, random, chosen), i);
         if (type.GetGenericTypeDefinition() != typeof(ImmutableArray<>))
             return array;
         return typeof(ImmutableArray).GetMethods()
@@ -90,17 +94,18 @@ public static class Any
             .MakeGenericMethod(item).Invoke(null, [array])!;
     }
 
-    private static object Made(Type type, Random random)
+    private static object Made(Type type, Random random, Func<Type, object?>? chosen)
     {
         var constructor = type.GetConstructors().OrderByDescending(c => c.GetParameters().Length).First();
         var nullability = new NullabilityInfoContext();
         return constructor.Invoke([.. constructor.GetParameters().Select(parameter =>
             nullability.Create(parameter).WriteState == NullabilityState.Nullable && random.Next(3) == 0
                 ? null
-                : Argument(type, parameter, random))]);
+                : Argument(type, parameter, random, chosen))]);
     }
 
-    private static object Argument(Type owner, ParameterInfo parameter, Random random)
+    private static object Argument(
+        Type owner, ParameterInfo parameter, Random random, Func<Type, object?>? chosen)
     {
         if (Ruled.TryGetValue(owner, out var texts))
             return texts[random.Next(texts.Length)];
@@ -109,7 +114,7 @@ public static class Any
             return random.Next(1, 99);
         if (interfaces.Contains(typeof(ITextId<>)))
             return "ID-" + random.Next(1000).ToString(CultureInfo.InvariantCulture) + "é";
-        return Value(parameter.ParameterType, random);
+        return Value(parameter.ParameterType, random, chosen);
     }
 
     private static void WriteOut(StringBuilder text, object? value)

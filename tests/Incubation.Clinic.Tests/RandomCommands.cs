@@ -1,0 +1,148 @@
+using Incubation.Clinic.TestKit;
+using System.Globalization;
+using Incubation.Bench;
+using Incubation.Clinic.Stock;
+using Incubation.Model;
+using Incubation.Model.Quality;
+using Incubation.TestKit;
+using NodaTime;
+
+namespace Incubation.Clinic.Tests;
+
+/// <summary>
+/// Commands to an invented clinic by chance: every kind of event, of a few names, so that they meet; what they say
+/// mostly fits the clinic as it is, and sometimes cannot be.
+/// </summary>
+internal sealed class RandomCommands(int seed)
+{
+    private static readonly IReadOnlyList<Type> Kinds = Any.Cases(typeof(ClinicEvent));
+    private static readonly IReadOnlyList<StoryCommand> Whole = StoryCommand.Numbered(
+        [
+            .. PeopleStory.Commands.Select(command => command.Events),
+            [new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2")],
+            .. QualityStory.Commands.Skip(2).Select(command => command.Events),
+            [StockStory.In(StockKind.Kit, StockStory.First, new LocalDate(2027, 4, 30), 5)],
+        ],
+        300);
+
+    private static readonly IReadOnlyList<StoryCommand>[] Beginnings =
+    [
+        [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
+        QualityStory.Commands, AmendmentStory.Commands,
+    ];
+
+    private readonly Random random = new(seed);
+    private int said = 1000;
+
+    /// <summary>A story with which such a clinic begins; it may be none.</summary>
+    public IReadOnlyList<StoryCommand> Beginning { get; } = Beginnings[seed % Beginnings.Length];
+
+    /// <summary>The next command to a clinic.</summary>
+    public StoryCommand Next(ClinicState state) => new(
+        [.. Enumerable.Range(0, Pick(1, 1, 1, 1, 2, 3)).Select(_ => Fitted(Event(), state))], Provenance());
+
+    private ClinicEvent Event() => (ClinicEvent)Any.Value(Pick(Kinds), random, Chosen);
+
+    private Touch Provenance()
+    {
+        var now = StoryProvenance.Of(Chance(10) ? random.Next(1000, said + 1) : ++said);
+        return now with
+        {
+            Person = (PersonId)Chosen(typeof(PersonId))!,
+            Device = (DeviceId)Chosen(typeof(DeviceId))!,
+            At = Chance(5) ? now.At - Duration.FromMinutes(random.Next(3000)) : now.At,
+            Arrived = Chance(10) ? now.Arrived + Duration.FromDays(random.Next(4000)) : now.Arrived,
+        };
+    }
+
+    /// <summary>What is said of the types whose values are to meet.</summary>
+    private object? Chosen(Type type) =>
+        type == typeof(AssayCode) ? new AssayCode(Pick("A", "A", "A", "B", "B", "X"))
+        : type == typeof(LotCode) ? new LotCode(Pick("A-L1", "A-L2", "A-L7", "B-L1", "CTRL-7"))
+        : type == typeof(BenchId) ? new BenchId(Pick("bench-1", "bench-1", "bench-1", "bench-2", "bench-3"))
+        : type == typeof(RequestId)
+            ? new RequestId("R" + random.Next(1, 31).ToString("00", CultureInfo.InvariantCulture))
+        : type == typeof(PersonId) ? new PersonId(Pick("mara", "lena", "aide", "second"))
+        : type == typeof(DeviceId) ? new DeviceId(Pick("tablet-0001", "tablet-2", "key-0001", "browser-7", "server"))
+        : type == typeof(AssaySheet) && !Chance(8)
+            ? ClinicStory.Sheet((AssayCode)Chosen(typeof(AssayCode))!, random.Next(1, 9))
+        : type == typeof(LocalDate) && !Chance(4) ? new LocalDate(2026, 3, 2).PlusDays(random.Next(-1, 400))
+        : type == typeof(int) ? Pick(1, 1, 2, 3, 24, 60, 84, 0, -1, 1201)
+        : type == typeof(string) ? Pick("said", "said", "said", "said", "said", "said", "said", " ")
+        : null;
+
+    /// <summary>The event, mostly made to fit what the clinic knows.</summary>
+    private ClinicEvent Fitted(ClinicEvent any, ClinicState state) => Chance(5) ? any : any switch
+    {
+        _ when state.Zone is null && !Chance(3) =>
+            ClinicStory.Opened with { TimeZone = Pick("Europe/Berlin", "Middle/Nowhere") },
+        ClinicEvent.AssayDrafted drafted =>
+            drafted with { Revision = state.Assays.NextRevision(drafted.Sheet.Assay.Code) },
+        ClinicEvent.AssayDraftDropped dropped =>
+            dropped with { Revision = state.Assays.NextRevision(dropped.Code) - 1 },
+        ClinicEvent.AssayApproved approved when state.Assays.Drafts.Count > 0 => Approved(approved, state),
+        ClinicEvent.RequestReceived request => Requested(request, state),
+        ClinicEvent.StockReceived received when state.Stock.Find(received.Kind, received.Lot) is { } known =>
+            received with { Assay = known.Assay, Expiry = known.Expiry },
+        ClinicEvent.StockOpened one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
+        ClinicEvent.StockCounted one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
+        ClinicEvent.StockQuarantined one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
+        ClinicEvent.StockLetOut one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
+        ClinicEvent.StockFinished one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
+        ClinicEvent.ControlJudged judged => new ClinicEvent.ControlJudged(Judged(judged.Run, state)),
+        ClinicEvent.CorrectiveActionTaken taken => taken with
+        {
+            Controls = [.. state.Quality.Of(taken.Lot).AwaitingAction.Select(run => run.Request)],
+        },
+        ClinicEvent.ClosedResultAmended amended
+            when state.Amendments.Of(amended.Bench, amended.Request) is [.., var last] =>
+            amended with { Before = last.Amended.After },
+        ClinicEvent.RecordErased erased =>
+            erased with { Months = 1200, ClosedBefore = StoryProvenance.Morning - Duration.FromDays(40_000) },
+        _ => any,
+    };
+
+    private ClinicEvent.AssayApproved Approved(ClinicEvent.AssayApproved approved, ClinicState state)
+    {
+        var draft = Pick(
+            [.. state.Assays.Drafts.Values.OrderBy(one => one.Sheet.Assay.Code.Value, StringComparer.Ordinal)]);
+        return approved with
+        {
+            Sheet = draft.Sheet, Version = state.Assays.VersionsOf(draft.Sheet.Assay.Code) + 1,
+        };
+    }
+
+    /// <summary>A request of a kit that has come in, in its assay's latest version.</summary>
+    private ClinicEvent.RequestReceived Requested(ClinicEvent.RequestReceived any, ClinicState state)
+    {
+        var request = Item(state, StockKind.Kit) is not { Assay: { } assay, Lot: var lot }
+            ? any.Request
+            : any.Request with { Assay = assay, Lot = lot };
+        return any with { Request = request, AssayVersion = state.Assays.VersionsOf(request.Assay) };
+    }
+
+    /// <summary>Something that has come in, or null where nothing has.</summary>
+    private StockItem? Item(ClinicState state, StockKind? kind = null)
+    {
+        IReadOnlyList<StockItem> items =
+        [
+            .. state.Stock.Items.Values.Where(item => kind is null || item.Kind == kind)
+                .OrderBy(item => item.Kind).ThenBy(item => item.Lot.Value, StringComparer.Ordinal),
+        ];
+        return items is [] ? null : Pick(items);
+    }
+
+    private ControlRun Judged(ControlRun any, ClinicState state)
+    {
+        var target = state.Quality.Target(any.Assay, any.Control)?.Target ?? new ControlTarget(200, 4);
+        var value = target.Mean + (random.Next(-4, 5) * target.StandardDeviation);
+        return state.Quality.Of(any.Lot).Judged(
+            any with { Target = target, Value = value, Shown = value.ToString(CultureInfo.InvariantCulture) },
+            state.Quality.RulesOf(any.Assay));
+    }
+
+    /// <summary>True once in so many times.</summary>
+    private bool Chance(int times) => random.Next(times) == 0;
+
+    private T Pick<T>(params IReadOnlyList<T> items) => items[random.Next(items.Count)];
+}
