@@ -108,7 +108,8 @@ internal sealed class RandomCommands(int seed)
             [.. state.Assays.Drafts.Values.OrderBy(one => one.Sheet.Assay.Code.Value, StringComparer.Ordinal)]);
         return approved with
         {
-            Sheet = draft.Sheet, Version = state.Assays.VersionsOf(draft.Sheet.Assay.Code) + 1,
+            Sheet = draft.Sheet,
+            Version = state.Assays.VersionsOf(draft.Sheet.Assay.Code) + 1,
         };
     }
 
