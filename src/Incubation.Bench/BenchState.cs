@@ -89,7 +89,7 @@ public sealed record BenchState
 
     public UndoPoint? Undo => Run.Undo;
 
-    public ImmutableList<Told> Story => Run.Story;
+    public ImmutableList<ReportedStep> Story => Run.Story;
 
     public ImmutableArray<SettledQuestion> Settled => Run.Settled;
 

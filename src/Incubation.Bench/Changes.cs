@@ -8,14 +8,14 @@ internal static class Changes
     public static BenchState Apply(BenchState? state, BenchEntry entry)
     {
         // A replay begins here: what was said before is erased, and the rows after that row follow.
-        if (state is null && entry.Event is BenchEvent.StandingKept kept)
+        if (state is null && entry.Event is BenchEvent.CheckpointKept kept)
             return BenchState.From(kept.Standing, kept.UpTo);
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? BenchState.From(BenchCheckpoint.Opened(opened), 0) with { HasUnplanned = false }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
         return next with
         {
-            Recorded = next.Recorded.Add(entry.Touch.Id),
+            Recorded = next.Recorded.Add(entry.Provenance.Id),
             Revision = (state?.Revision ?? 0) + 1,
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
             Checkpoint = next.Checkpoint with { LastArrived = ArrivedLast(state, entry) },
@@ -25,8 +25,8 @@ internal static class Changes
 
     /// <summary>What the time was is forgotten when it is agreed anew.</summary>
     private static Instant ArrivedLast(BenchState? state, BenchEntry entry) => entry.Event is BenchEvent.ClockAgreed or BenchEvent.ClockDoubted
-        ? entry.Touch.Arrived
-        : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Touch.Arrived);
+        ? entry.Provenance.Arrived
+        : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Provenance.Arrived);
 
     /// <summary>Whether a plan made before an event may be no good after it; false for the plan itself, null for what has nothing to do with plans.</summary>
     private static bool? RestsPlanOn(BenchEvent happened) => happened switch
@@ -35,7 +35,7 @@ internal static class Changes
         BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended
             or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged
             or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
-            or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.StandingKept => null,
+            or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.CheckpointKept => null,
         _ => true,
     };
 
@@ -46,42 +46,42 @@ internal static class Changes
     private static UndoPoint? UndoAfter(BenchState? state, BenchEntry entry) => entry.Event switch
     {
         BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
-            or BenchEvent.SaidAgain or BenchEvent.StandingKept or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed => state!.Undo,
+            or BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed => state!.Undo,
         BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } => new UndoPoint(
-            entry.Touch.Id, entry.Touch.Device, entry.Event, state!.Checkpoint.Believed(), state.Run with { Undo = null }),
+            entry.Provenance.Id, entry.Provenance.Device, entry.Event, state!.Checkpoint.Believed(), state.Run with { Undo = null }),
         _ => null,
     };
 
     /// <summary>What each event changes. What can be taken back after it is no part of this.</summary>
     private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.StoryEvent step => ReportChanges.Of(state, step, entry.Touch.Id).InRun(run => run with
+        BenchEvent.StoryEvent step => ReportChanges.Of(state, step, entry.Provenance.Id).InRun(run => run with
         {
-            Story = run.Story.Add(new Told(entry.Touch.Id, entry.Touch.At, entry.Touch.Device, step)),
+            Story = run.Story.Add(new ReportedStep(entry.Provenance.Id, entry.Provenance.At, entry.Provenance.Device, step)),
         }),
         BenchEvent.StepNotBegun notBegun => ReportChanges.ReportedBy(state, notBegun.Hands, notBegun.At),
         BenchEvent.ReportUndone => RevisionChanges.Undone(state),
         BenchEvent.AccountsRevised revised => RevisionChanges.Revised(state, revised),
-        BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Touch.Id),
-        BenchEvent.SaidAgain or BenchEvent.StandingKept => state,
+        BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Provenance.Id),
+        BenchEvent.SaidAgain or BenchEvent.CheckpointKept => state,
 
         BenchEvent.RequestsAdded added => BatchChanges.Added(state, added),
         BenchEvent.RequestWithdrawn withdrawn => BatchChanges.Ended(state, withdrawn.Request, new CartridgeStage.Withdrawn()),
-        BenchEvent.BatchStarted => state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Touch.At }),
+        BenchEvent.BatchStarted => state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Provenance.At }),
         BenchEvent.BatchClosed => BatchChanges.Closed(state),
         BenchEvent.SpecimenRejected or BenchEvent.ReadyChanged or BenchEvent.DiscardAsked or BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
             or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.IncubatorSet
             or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => ResourceChanges.Of(state, entry),
-        BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Touch.Person),
-        BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Touch.At),
+        BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
+        BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold => Results.Of(state, entry),
-        BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Touch),
+        BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Provenance),
         BenchEvent.AlarmAcknowledged seen => state.InRun(run => run with { Acknowledged = run.Acknowledged.Add(seen.Alarm) }),
-        BenchEvent.ClockDoubted doubted => state.InCheckpoint(bench => bench with { ClockMark = new ClockMark(entry.Touch.At, doubted.Ahead) }),
+        BenchEvent.ClockDoubted doubted => state.InCheckpoint(bench => bench with { ClockMark = new ClockMark(entry.Provenance.At, doubted.Ahead) }),
         BenchEvent.ClockAgreed => state.InCheckpoint(bench => bench with { ClockMark = null }),
         BenchEvent.IdentityNotChecked => state.InCheckpoint(bench => bench with
         {
-            Unchecked = bench.Unchecked.Add(new UncheckedReport(entry.Touch.Id, entry.Touch.At, entry.Touch.Person, entry.Touch.Device)),
+            Unchecked = bench.Unchecked.Add(new UncheckedReport(entry.Provenance.Id, entry.Provenance.At, entry.Provenance.Person, entry.Provenance.Device)),
         }),
         BenchEvent.IdentitySettled settled => state.InCheckpoint(bench => bench with
         {

@@ -4,8 +4,8 @@ namespace Incubation.Bench;
 
 /// <summary>A command on its way to a bench, with who says it, when and through what.</summary>
 /// <param name="Command">What is said.</param>
-/// <param name="Touch">Who says it, when, through what, and whether that is certain.</param>
-public sealed record CommandEnvelope(BenchCommand Command, Touch Touch);
+/// <param name="Provenance">Who says it, when, through what, and whether that is certain.</param>
+public sealed record CommandEnvelope(BenchCommand Command, Provenance Provenance);
 
 /// <summary>
 /// What a reader shows, as somebody reads it off it. Its unit is that of its cartridge's assay, and is put to it when it is

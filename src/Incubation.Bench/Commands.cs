@@ -12,7 +12,7 @@ namespace Incubation.Bench;
 /// <param name="Device">Through what.</param>
 /// <param name="Identity">Whether it is known that it was this person; stands in the log as an event of its own where it is not.</param>
 /// <param name="ClockInDoubt">Whether the host doubted its own clock when it came: nothing is judged by the time then.</param>
-public sealed record Touch(
+public sealed record Provenance(
     ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked, bool ClockInDoubt = false);
 
 /// <summary>Whether the person of a touch had shown who they are.</summary>
@@ -225,7 +225,7 @@ public abstract record BenchCommand
     public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null, bool TimeStated = false, LotCode? Lot = null) : Instruction;
 
     /// <summary>Records what the bench knew after a row of its stream. Said by the host itself, before what stands up to there is erased.</summary>
-    public sealed record KeepStanding(long UpTo, BenchCheckpoint Standing) : Instruction;
+    public sealed record KeepCheckpoint(long UpTo, BenchCheckpoint Standing) : Instruction;
 
     /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
     public sealed record SettleIdentity : Instruction;

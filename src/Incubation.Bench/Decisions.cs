@@ -16,14 +16,14 @@ internal static class Decisions
 
     public static Decision Refuse(Refusal why, string? detail = null) => new Decision.Refused(why, detail);
 
-    public static Decision Instruct(BenchState state, BenchCommand.Instruction instruction, Touch touch) => instruction switch
+    public static Decision Instruct(BenchState state, BenchCommand.Instruction instruction, Provenance provenance) => instruction switch
     {
         BenchCommand.OpenBench => Refuse(Refusal.BenchAlreadyOpen, state.Id.Value),
         BenchCommand.AddRequests add => Add(state, add.Requests),
         BenchCommand.WithdrawRequest withdraw => ResourceDecisions.Withdraw(state, withdraw.Request),
         BenchCommand.ChangeReady change => ResourceDecisions.ChangeReady(state, change),
-        BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, touch),
-        BenchCommand.PutBackInUse put => ResourceDecisions.PutBack(state, put, touch),
+        BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, provenance),
+        BenchCommand.PutBackInUse put => ResourceDecisions.PutBack(state, put, provenance),
         BenchCommand.ChangeHands change => ResourceDecisions.ChangeHands(change.Hands),
         BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
         BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
@@ -31,20 +31,20 @@ internal static class Decisions
         BenchCommand.RejectSpecimen reject => string.IsNullOrWhiteSpace(reject.Why)
             ? Refuse(Refusal.ReasonMissing)
             : Accept(new BenchEvent.SpecimenRejected(reject.Specimen, reject.Assay, reject.Why)),
-        BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, touch),
+        BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, provenance),
         BenchCommand.OfResult result => Results.Decide(state, result),
-        BenchCommand.NoteRestart restart => ResourceDecisions.Restarted(state, restart, touch),
-        BenchCommand.NoteClock note => ResourceDecisions.Clock(state, note.Ahead, touch),
-        BenchCommand.OrderRepeat repeat => Repeat(state, repeat, touch),
-        BenchCommand.StartBatch => Start(state, touch.At),
+        BenchCommand.NoteRestart restart => ResourceDecisions.Restarted(state, restart, provenance),
+        BenchCommand.NoteClock note => ResourceDecisions.Clock(state, note.Ahead, provenance),
+        BenchCommand.OrderRepeat repeat => Repeat(state, repeat, provenance),
+        BenchCommand.StartBatch => Start(state, provenance.At),
         BenchCommand.CloseBatch => Close(state),
-        BenchCommand.AdoptPlan adopt => Adopt(state, adopt, touch),
+        BenchCommand.AdoptPlan adopt => Adopt(state, adopt, provenance),
         BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
-        BenchCommand.Undo undo => Revisions.Undo(state, undo, touch),
-        BenchCommand.CorrectReport correct => Revisions.Correct(state, correct, touch),
-        BenchCommand.AnswerQuestion answer => AnswerDecisions.Decide(state, answer, touch),
-        BenchCommand.SettleIdentity => Settle(state, touch),
-        BenchCommand.KeepStanding keep => KeepStanding(state, keep),
+        BenchCommand.Undo undo => Revisions.Undo(state, undo, provenance),
+        BenchCommand.CorrectReport correct => Revisions.Correct(state, correct, provenance),
+        BenchCommand.AnswerQuestion answer => AnswerDecisions.Decide(state, answer, provenance),
+        BenchCommand.SettleIdentity => Settle(state, provenance),
+        BenchCommand.KeepCheckpoint keep => KeepCheckpoint(state, keep),
         _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
     };
 
@@ -63,7 +63,7 @@ internal static class Decisions
         return Accept(new BenchEvent.RequestsAdded([.. requests]));
     }
 
-    private static Decision Repeat(BenchState state, BenchCommand.OrderRepeat repeat, Touch touch)
+    private static Decision Repeat(BenchState state, BenchCommand.OrderRepeat repeat, Provenance provenance)
     {
         if (state.Find(repeat.Of) is not { } first)
             return Refuse(Refusal.UnknownRequest, repeat.Of.Value);
@@ -72,17 +72,17 @@ internal static class Decisions
         if (!CanBeRepeated(state, first))
             return Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
         // Whether specimen is left for yet another repeat is not known: counted as none, so that this one is guarded best.
-        var request = first.Wanted.Request with { Id = RepeatId(state, repeat.Of, touch), Ready = touch.At, RepeatLeft = false, After = [] };
+        var request = first.Wanted.Request with { Id = RepeatId(state, repeat.Of, provenance), Ready = provenance.At, RepeatLeft = false, After = [] };
         return Accept(new BenchEvent.RequestsAdded([first.Wanted with { Request = request }]));
     }
 
     /// <summary>The repeat's own id: the first request's with a number behind, the first that is free; else that of the order itself.</summary>
-    private static RequestId RepeatId(BenchState state, RequestId of, Touch touch) =>
+    private static RequestId RepeatId(BenchState state, RequestId of, Provenance provenance) =>
         Enumerable.Range(2, 98)
             .Select(number => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{of.Value}-{number}"))
             .Where(text => TextId.IsValid(text) && state.Find(new RequestId(text)) is null)
             .Select(text => (RequestId?)new RequestId(text))
-            .FirstOrDefault() ?? new RequestId(touch.Id.Value);
+            .FirstOrDefault() ?? new RequestId(provenance.Id.Value);
 
     /// <summary>Whether a repeat of a cartridge can be ordered: it gave no value, specimen is left, and none is under way.</summary>
     public static bool CanBeRepeated(BenchState state, Cartridge first) =>
@@ -118,9 +118,9 @@ internal static class Decisions
             : Accept(new BenchEvent.BatchClosed(state.Batch));
     }
 
-    private static Decision Adopt(BenchState state, BenchCommand.AdoptPlan adopt, Touch touch)
+    private static Decision Adopt(BenchState state, BenchCommand.AdoptPlan adopt, Provenance provenance)
     {
-        var day = BenchProblem.Of(state, touch.At);
+        var day = BenchProblem.Of(state, provenance.At);
         var faults = PlanChecker.Check(day, adopt.Plan);
         if (faults.Count > 0)
             return Refuse(Refusal.PlanNotValid, faults[0].What);
@@ -129,16 +129,16 @@ internal static class Decisions
     }
 
     /// <summary>A standing is that of this bench, at an earlier row, before the present batch.</summary>
-    private static Decision KeepStanding(BenchState state, BenchCommand.KeepStanding keep) =>
+    private static Decision KeepCheckpoint(BenchState state, BenchCommand.KeepCheckpoint keep) =>
         keep.Standing.Bench == state.Id && keep.UpTo >= 1 && keep.UpTo <= state.Revision && keep.Standing.Batch <= state.Batch
-            ? Accept(new BenchEvent.StandingKept(keep.UpTo, keep.Standing))
+            ? Accept(new BenchEvent.CheckpointKept(keep.UpTo, keep.Standing))
             : Refuse(Refusal.NoSuchThing, keep.Standing.Bench.Value);
 
-    private static Decision Settle(BenchState state, Touch touch)
+    private static Decision Settle(BenchState state, Provenance provenance)
     {
-        ImmutableArray<ReportId> reports = [.. state.Unchecked.Where(report => report.Device == touch.Device).Select(report => report.Report)];
-        return reports.IsEmpty || touch.Identity == Identity.NotChecked
+        ImmutableArray<ReportId> reports = [.. state.Unchecked.Where(report => report.Device == provenance.Device).Select(report => report.Report)];
+        return reports.IsEmpty || provenance.Identity == Identity.NotChecked
             ? Refuse(Refusal.NothingToSettle)
-            : Accept(new BenchEvent.IdentitySettled(reports, touch.Person));
+            : Accept(new BenchEvent.IdentitySettled(reports, provenance.Person));
     }
 }

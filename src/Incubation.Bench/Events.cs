@@ -345,14 +345,14 @@ public abstract record BenchEvent
     /// </summary>
     /// <param name="UpTo">That row.</param>
     /// <param name="Standing">What the bench knew.</param>
-    public sealed record StandingKept(long UpTo, BenchCheckpoint Standing) : BenchEvent;
+    public sealed record CheckpointKept(long UpTo, BenchCheckpoint Standing) : BenchEvent;
 
     /// <summary>Reports made while a device was locked were this person's, who has signed in and said so.</summary>
     public sealed record IdentitySettled(ImmutableArray<ReportId> Reports, PersonId Person) : BenchEvent;
 }
 
 /// <summary>An event as it stands in the log: what happened, and who said so, when, through what.</summary>
-public sealed record BenchEntry(BenchEvent Event, Touch Touch);
+public sealed record BenchEntry(BenchEvent Event, Provenance Provenance);
 
 /// <summary>Why an instruction was refused; hosts have the words.</summary>
 public enum Refusal

@@ -11,33 +11,33 @@ namespace Incubation.Bench;
 public static class LiveBench
 {
     /// <summary>What is to be recorded for a command. A null state is a bench whose stream is empty.</summary>
-    public static Decision Decide(BenchState? state, BenchCommand command, Touch touch)
+    public static Decision Decide(BenchState? state, BenchCommand command, Provenance provenance)
     {
         ArgumentNullException.ThrowIfNull(command);
-        ArgumentNullException.ThrowIfNull(touch);
+        ArgumentNullException.ThrowIfNull(provenance);
         if (state is null)
             return command is BenchCommand.OpenBench open
                 ? Decisions.Accept(new BenchEvent.BenchOpened(open.Bench, open.Name, open.Setup, open.PromptAhead))
                 : Decisions.Refuse(Refusal.BenchNotOpen);
-        if (state.Recorded.Contains(touch.Id))
+        if (state.Recorded.Contains(provenance.Id))
             return new Decision.AlreadyRecorded();
-        if (touch.At > touch.Arrived)
+        if (provenance.At > provenance.Arrived)
             return Decisions.Refuse(Refusal.UnreadableTime);
         var decision = command switch
         {
-            BenchCommand.Report report => ReportDecisions.Decide(state, report, touch),
-            BenchCommand.Instruction instruction => Decisions.Instruct(state, instruction, touch),
+            BenchCommand.Report report => ReportDecisions.Decide(state, report, provenance),
+            BenchCommand.Instruction instruction => Decisions.Instruct(state, instruction, provenance),
             _ => throw new InvalidOperationException($"The command {command.GetType().Name} is not known."),
         };
         if (decision is not Decision.Accepted accepted)
             return decision;
         var events = accepted.Events;
-        if (WentBack(state, touch) is { } back)
+        if (WentBack(state, provenance) is { } back)
             events = events.Insert(0, new BenchEvent.ClockDoubted(back));
-        if (touch.Identity == Identity.NotChecked)
+        if (provenance.Identity == Identity.NotChecked)
             events = events.Add(new BenchEvent.IdentityNotChecked());
         // What this returns is what is recorded: nobody changes it afterwards.
-        return new Decision.Accepted(touch.ClockInDoubt || state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
+        return new Decision.Accepted(provenance.ClockInDoubt || state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
             ? [.. events.Select(ClockDoubt.Withhold)]
             : events);
     }
@@ -46,9 +46,9 @@ public static class LiveBench
     public static BenchState Apply(BenchState? state, BenchEntry entry) => Changes.Apply(state, entry);
 
     /// <summary>What is due at an instant, and which alarms stand.</summary>
-    public static BenchLook Look(BenchState state, Instant now) => BenchViews.Look(state, now);
+    public static BenchView View(BenchState state, Instant now) => BenchViews.View(state, now);
 
-    /// <summary>The next step of each pair of hands that has one, as <see cref="Look"/> gives them, without the rest of what a bench shows.</summary>
+    /// <summary>The next step of each pair of hands that has one, as <see cref="View"/> gives them, without the rest of what a bench shows.</summary>
     public static ImmutableArray<Offer> Offers(BenchState state) => BenchViews.Offers(state);
 
     /// <summary>
@@ -57,18 +57,18 @@ public static class LiveBench
     /// </summary>
     public static bool CanBegin(BenchState state, StepAction action, Instant now) => Progress.CanBegin(state, action, now);
 
-    /// <summary>When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="Look"/> gives it.</summary>
+    /// <summary>When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="View"/> gives it.</summary>
     public static Instant? ReplanAt(BenchState state, Instant now) => Replanning.At(state, now);
 
-    /// <summary>Cartridges that are given up at an instant, and why; as <see cref="Look"/> gives them.</summary>
+    /// <summary>Cartridges that are given up at an instant, and why; as <see cref="View"/> gives them.</summary>
     public static ImmutableArray<Loss> GivenUp(BenchState state, Instant now) => Losses.Of(state, now);
 
     /// <summary>The planning problem from where the bench stands at an instant.</summary>
     public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);
 
     /// <summary>How far the host's time lies before what it was, where that is more than any delay between two commands.</summary>
-    private static Duration? WentBack(BenchState state, Touch touch) =>
-        state.ClockMark is null && state.LastArrived > Instant.MinValue && state.LastArrived - touch.Arrived > ClockDoubt.Tolerance
-            ? state.LastArrived - touch.Arrived
+    private static Duration? WentBack(BenchState state, Provenance provenance) =>
+        state.ClockMark is null && state.LastArrived > Instant.MinValue && state.LastArrived - provenance.Arrived > ClockDoubt.Tolerance
+            ? state.LastArrived - provenance.Arrived
             : null;
 }

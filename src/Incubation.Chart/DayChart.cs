@@ -19,7 +19,7 @@ public static class DayChart
     /// <param name="look">What it shows at an instant, which is marked as now while the batch runs.</param>
     /// <param name="options">How it is drawn.</param>
     /// <returns>An <c>svg</c> element; a complete file where <see cref="ChartOptions.SelfContained"/> is set.</returns>
-    public static string Render(BenchState state, BenchLook look, ChartOptions options)
+    public static string Render(BenchState state, BenchView look, ChartOptions options)
     {
         var start = state.StartedAt ?? state.Adopted?.At ?? look.At;
         var running = state.Phase == BatchPhase.Running;

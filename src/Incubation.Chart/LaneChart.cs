@@ -19,7 +19,7 @@ public static class LaneChart
     /// <param name="look">What it shows at an instant; the lanes are drawn around that instant.</param>
     /// <param name="layout">For what screen.</param>
     /// <returns>An <c>svg</c> element without styles of its own: the page has the stylesheet.</returns>
-    public static string Render(BenchState state, BenchLook look, LaneLayout layout)
+    public static string Render(BenchState state, BenchView look, LaneLayout layout)
     {
         // A plan that nobody has started begins when somebody does: its lanes stand still.
         var stands = state.Phase == BatchPhase.Preparing && state.Adopted?.Remaining.Select(row => row.Step.Start).DefaultIfEmpty(look.At).Min() is { } begins && begins < look.At

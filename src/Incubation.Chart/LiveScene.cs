@@ -7,7 +7,7 @@ namespace Incubation.Chart;
 /// <summary>What a bench at work shows: what was really done, and what the adopted plan still asks for.</summary>
 internal static class LiveScene
 {
-    public static Scene Of(BenchState state, BenchLook look, string? title)
+    public static Scene Of(BenchState state, BenchView look, string? title)
     {
         var builder = new SceneBuilder(state.Setup);
         foreach (var cartridge in state.Cartridges)
@@ -55,7 +55,7 @@ internal static class LiveScene
         builder.Step(action, hands, span, now);
     }
 
-    private static List<Lane> LanesOf(BenchState state, BenchLook look, SceneBuilder builder)
+    private static List<Lane> LanesOf(BenchState state, BenchView look, SceneBuilder builder)
     {
         var lanes = new List<Lane>();
         foreach (var slot in look.Slots)
@@ -72,7 +72,7 @@ internal static class LiveScene
         return lanes;
     }
 
-    private static Lane SlotLane(SlotLook slot, SceneBuilder builder, BenchState state)
+    private static Lane SlotLane(SlotView slot, SceneBuilder builder, BenchState state)
     {
         var number = slot.Slot.Value;
         var specimen = slot.Cartridge?.Wanted.Request.Specimen.Value;
@@ -84,12 +84,12 @@ internal static class LiveScene
     }
 
     /// <summary>To the move, then to the close; one that the plan gives up has nothing to wait for.</summary>
-    private static LaneCount CountOf(SlotLook slot, ReadWindow window, BenchState state) =>
+    private static LaneCount CountOf(SlotView slot, ReadWindow window, BenchState state) =>
         slot.Cartridge is { Phase: CartridgePhase.Reacting reacting } cartridge && state.Adopted?.Plan.Lost.Any(l => l.Request == cartridge.Id) == true
             ? new LaneCount(reacting.LoadEnd.Latest, reacting.LoadEnd.Latest)
             : new LaneCount(slot.MoveAt ?? window.Opens, window.Closes);
 
-    private static Lane ReaderLane(ReaderLook reader, BenchSetup setup, SceneBuilder builder)
+    private static Lane ReaderLane(ReaderView reader, BenchSetup setup, SceneBuilder builder)
     {
         var number = reader.Reader.Value;
         var label = LaneNames.Reader(number, setup.Readers);

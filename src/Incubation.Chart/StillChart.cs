@@ -10,7 +10,7 @@ internal static class StillChart
     private const double RightMargin = 72;
     private const double LegendHeight = 44;
     private const double NoteHeight = 20;
-    private const double MostPerSecond = 40.0 / 60;
+    private const double MaxPerSecond = 40.0 / 60;
     private const double LeastPerSecond = 16.0 / 60;
 
     private static readonly int[] StepsInMinutes = [1, 2, 5, 10, 15, 30, 60];
@@ -19,7 +19,7 @@ internal static class StillChart
     {
         var (from, to) = Range(scene, start, at, marksNow);
         var geometry = Geometry.Day(options.Width);
-        var perSecond = Math.Clamp((options.Width - geometry.LabelWidth - RightMargin) / (to - from).TotalSeconds, LeastPerSecond, MostPerSecond);
+        var perSecond = Math.Clamp((options.Width - geometry.LabelWidth - RightMargin) / (to - from).TotalSeconds, LeastPerSecond, MaxPerSecond);
         geometry = geometry with { Width = Math.Max(options.Width, geometry.LabelWidth + RightMargin + (to - from).TotalSeconds * perSecond) };
         var scale = new TimeScale(from, geometry.LabelWidth, perSecond);
         var key = Drawing.Key(options.Key);

@@ -11,10 +11,10 @@ namespace Incubation.Cli;
 /// <summary>`capacity FILE`: what a bench could do with a demand, what limits it, and what one more of each thing would bring.</summary>
 internal static class CapacityCommand
 {
-    private const int MostDays = 100_000;
-    private const int MostThreads = 1024;
-    private const int MostMore = 10_000;
-    private const int MostSwept = 60;
+    private const int MaxDays = 100_000;
+    private const int MaxThreads = 1024;
+    private const int MaxMore = 10_000;
+    private const int MaxSwept = 60;
     private static readonly Duration UsualOpen = Duration.FromHours(8);
     private static readonly Duration UsualClose = Duration.FromHours(17);
 
@@ -22,7 +22,7 @@ internal static class CapacityCommand
     {
         var file = new Argument<string>("FILE") { Description = Words.CapacityFileDescription };
         var demand = new Option<string?>("--demand") { Description = Words.DemandDescription, HelpName = "FILE" };
-        var perHour = NumberOption.Real("--per-hour", Words.PerHourDescription, 0, DemandFile.MostPerHour);
+        var perHour = NumberOption.Real("--per-hour", Words.PerHourDescription, 0, DemandFile.MaxPerHour);
         var urgent = NumberOption.Real("--urgent", Words.UrgentDescription, 0, 1);
         var open = Time("--open", Words.OpenDescription);
         var close = Time("--close", Words.CloseDescription);
@@ -30,11 +30,11 @@ internal static class CapacityCommand
         var slots = NumberOption.Whole("--slots", Words.SlotsDescription, 0, BenchLimits.Slots);
         var readers = NumberOption.Whole("--readers", Words.ReadersDescription, 1, BenchLimits.Readers);
         var card = new Option<Duration?>("--card-change") { Description = Words.CardChangeDescription, HelpName = "LENGTH", CustomParser = Length };
-        var days = NumberOption.Whole("--days", Words.CapacityDaysDescription, 1, MostDays);
+        var days = NumberOption.Whole("--days", Words.CapacityDaysDescription, 1, MaxDays);
         var seed = new Option<ulong>("--seed") { Description = Words.SimulateSeedDescription, HelpName = "N", DefaultValueFactory = _ => 1, CustomParser = PlanCommand.Seed };
-        var threads = NumberOption.Whole("--threads", Words.ThreadsDescription, 1, MostThreads);
-        var more = NumberOption.Whole("--more", Words.MoreDescription, 1, MostMore);
-        var sweep = NumberOption.Whole("--sweep", Words.SweepDescription, 0, MostSwept);
+        var threads = NumberOption.Whole("--threads", Words.ThreadsDescription, 1, MaxThreads);
+        var more = NumberOption.Whole("--more", Words.MoreDescription, 1, MaxMore);
+        var sweep = NumberOption.Whole("--sweep", Words.SweepDescription, 0, MaxSwept);
         var chart = new Option<string?>("--chart") { Description = Words.SweepChartDescription, HelpName = "SVG" };
         var command = new Command("capacity", Words.CapacityDescription) { file, demand, perHour, urgent, open, close, hands, slots, readers, card, days, seed, threads, more, sweep, chart };
         command.SetAction((parsed, stopped) => Task.Run(() => Run(
@@ -106,7 +106,7 @@ internal static class CapacityCommand
             return Words.CloseNotAfterOpen;
         if (order.Chart is null)
             return null;
-        return order.Study.MostSlots == 0 ? Words.ChartWithoutSweep : OutputFiles.Objection("--chart", order.Chart, order.File, order.Wanted.File);
+        return order.Study.MaxSlots == 0 ? Words.ChartWithoutSweep : OutputFiles.Objection("--chart", order.Chart, order.File, order.Wanted.File);
     }
 
     private static Demand? DemandOf(Order order, BenchDay day, TextWriter error)

@@ -17,7 +17,7 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
             Words.CapacityHead, One(demand.PerDay), Percent(demand.UrgentShare), Clock(demand.Open), Clock(demand.Close), bench.Hands, bench.Slots, bench.Readers, order.Days, order.Seed));
         output.WriteLine(Limit());
         if (Asked.TooMany > 0)
-            output.WriteLine(Say.Text(Words.CapacityTooMuch, One(demand.PerDay), One(Asked.MostPerDay), One(Asked.TooMany), Number(demand.PerDay / Asked.MostPerDay)));
+            output.WriteLine(Say.Text(Words.CapacityTooMuch, One(demand.PerDay), One(Asked.MaxPerDay), One(Asked.TooMany), Number(demand.PerDay / Asked.MaxPerDay)));
         output.WriteLine();
         Table(output, [.. Rows()]);
         output.WriteLine();
@@ -59,7 +59,7 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
         Trial[] trials = [Asked, .. answer.Beside];
         yield return [Words.ColumnWhat, .. trials.Select(NameOf)];
         yield return [Words.RowStretch, .. trials.Select(trial => Interval(trial.AtFullStretch))];
-        yield return [Words.RowMostPerDay, .. trials.Select(trial => One(trial.MostPerDay))];
+        yield return [Words.RowMostPerDay, .. trials.Select(trial => One(trial.MaxPerDay))];
         yield return [Words.RowWanted, .. trials.Select(trial => One(trial.Question.Demand.PerDay))];
         yield return Row(Words.RowPerHour, trials, figures => Interval(figures.PerHour));
         yield return Row(Words.RowMedian, trials, figures => Interval(figures.Median));

@@ -12,7 +12,7 @@ namespace Incubation.Cli;
 /// <summary>`plan FILE --out PLAN`: plans a bench day.</summary>
 internal static class PlanCommand
 {
-    private const long MostIterations = 1_000_000_000_000;
+    private const long MaxIterations = 1_000_000_000_000;
 
     private static readonly Duration DefaultTime = Duration.FromSeconds(1);
     private static readonly Duration LongestTime = Duration.FromHours(1);
@@ -87,9 +87,9 @@ internal static class PlanCommand
 
     private static long? Iterations(ArgumentResult result)
     {
-        if (long.TryParse(Only(result), NumberStyles.None, CultureInfo.InvariantCulture, out var count) && count <= MostIterations)
+        if (long.TryParse(Only(result), NumberStyles.None, CultureInfo.InvariantCulture, out var count) && count <= MaxIterations)
             return count;
-        result.AddError(Say.Text(Words.IterationsNotUnderstood, Only(result), MostIterations));
+        result.AddError(Say.Text(Words.IterationsNotUnderstood, Only(result), MaxIterations));
         return null;
     }
 

@@ -56,7 +56,7 @@ internal static class EraseRecordCommand
             using var file = DataFile.Open(data, new DataFileOptions(KeyFile: key));
             file.Log.RefuseCut();
             var clinic = ClinicLog.Open(file);
-            var retention = new RecordRetention(file, clinic, new CartridgeBook(file, clinic.Amended));
+            var retention = new RecordRetention(file, clinic, new CartridgeProjection(file, clinic.Amended));
             var plan = retention.Preview(now);
             Write(plan, output);
             if (confirm is null && plan.Batches > 0)
@@ -81,10 +81,10 @@ internal static class EraseRecordCommand
 
     private static bool Erase(DataFile file, RecordRetention retention, ErasureLine line, Instant now, TextWriter output, TextWriter error)
     {
-        Touch Touch() => new(new ReportId(Guid.NewGuid().ToString("N")), now, now, Itself, AtConsole);
+        Provenance Provenance() => new(new ReportId(Guid.NewGuid().ToString("N")), now, now, Itself, AtConsole);
         var end = file.Log.Head(StreamName.OfBench(line.Bench)).Sequence;
-        new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.StandingKept(line.UpTo, line.Standing), Touch())]);
-        if (retention.Erase(line, Touch()) is ClinicOutcome.Refused refused)
+        new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance())]);
+        if (retention.Erase(line, Provenance()) is ClinicOutcome.Refused refused)
         {
             error.WriteLine(Say.Text(Words.EraseRefused, line.Bench, refused.Why));
             return false;

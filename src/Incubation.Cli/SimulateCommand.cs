@@ -10,8 +10,8 @@ namespace Incubation.Cli;
 /// <summary>`simulate FILE`: plays a bench day many times, by this program and by two plain habits.</summary>
 internal static class SimulateCommand
 {
-    private const int MostDays = 1_000_000;
-    private const int MostThreads = 1024;
+    private const int MaxDays = 1_000_000;
+    private const int MaxThreads = 1024;
 
     /// <summary>For the one plan with mean times, which is worth a good search.</summary>
     private const long MeanPlanIterations = 20_000;
@@ -19,8 +19,8 @@ internal static class SimulateCommand
     public static Command Build(TextWriter output, TextWriter error)
     {
         var file = new Argument<string>("FILE") { Description = Words.FileDescription };
-        var days = Number("--days", Words.DaysDescription, 1000, MostDays, Words.DaysNotUnderstood);
-        var threads = Number("--threads", Words.ThreadsDescription, Environment.ProcessorCount, MostThreads, Words.ThreadsNotUnderstood);
+        var days = Number("--days", Words.DaysDescription, 1000, MaxDays, Words.DaysNotUnderstood);
+        var threads = Number("--threads", Words.ThreadsDescription, Environment.ProcessorCount, MaxThreads, Words.ThreadsNotUnderstood);
         var seed = new Option<ulong>("--seed") { Description = Words.SimulateSeedDescription, HelpName = "N", DefaultValueFactory = _ => 1, CustomParser = PlanCommand.Seed };
         var chart = new Option<string?>("--chart") { Description = Words.SimulateChartDescription, HelpName = "SVG" };
         var command = new Command("simulate", Words.SimulateDescription) { file, days, seed, threads, chart };

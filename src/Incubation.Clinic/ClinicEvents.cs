@@ -37,4 +37,4 @@ public abstract partial record ClinicEvent
 }
 
 /// <summary>An event of the clinic as it stands in the log: what happened, and who said so, when, through what.</summary>
-public sealed record ClinicEntry(ClinicEvent Event, Touch Touch);
+public sealed record ClinicEntry(ClinicEvent Event, Provenance Provenance);

@@ -34,7 +34,7 @@ public sealed record ClinicState
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
     /// <summary>Controls.</summary>
-    public QualityState Quality { get; private init; } = QualityState.Empty;
+    public ControlsState Quality { get; private init; } = ControlsState.Empty;
 
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
@@ -57,7 +57,7 @@ public sealed record ClinicState
     /// <summary>The state after one more entry. Accepts every entry that was ever recorded.</summary>
     internal ClinicState Apply(ClinicEntry entry)
     {
-        var next = this with { Revision = Revision + 1, Recorded = Recorded.Add(entry.Touch.Id) };
+        var next = this with { Revision = Revision + 1, Recorded = Recorded.Add(entry.Provenance.Id) };
         return entry.Event switch
         {
             ClinicEvent.ClinicOpened opened => next with { Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc },
@@ -71,16 +71,16 @@ public sealed record ClinicState
     }
 
     /// <summary>What speaks against an event of a touch, or null.</summary>
-    internal ClinicObjection? Against(ClinicEvent @event, Touch touch) => @event switch
+    internal ClinicObjection? Against(ClinicEvent @event, Provenance provenance) => @event switch
     {
         ClinicEvent.ClinicOpened opened => AgainstOpening(opened),
         _ when Zone is null => new(ClinicRefusal.ClinicNotOpen, ""),
-        ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => Assays.Against(@event, touch),
+        ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => Assays.Against(@event, provenance),
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
-        ClinicEvent.RequestReceived request => AgainstRequest(request, touch.Arrived),
+        ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),
         ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
-        ClinicEvent.RecordErased erased => RetentionRules.Against(erased, touch, People.RetentionMonths, Zone!),
+        ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches) ?? Quality.Against(@event, IsApproved, Benches),
     };
 

@@ -34,21 +34,21 @@ public static class LiveClinic
     /// </summary>
     /// <param name="state">The clinic as it is.</param>
     /// <param name="wanted">What the command wants recorded, at least one event.</param>
-    /// <param name="touch">Who says so, when, through what; its id makes a repeat harmless.</param>
-    public static ClinicDecision Decide(ClinicState state, IReadOnlyList<ClinicEvent> wanted, Touch touch)
+    /// <param name="provenance">Who says so, when, through what; its id makes a repeat harmless.</param>
+    public static ClinicDecision Decide(ClinicState state, IReadOnlyList<ClinicEvent> wanted, Provenance provenance)
     {
         ArgumentNullException.ThrowIfNull(state);
         ArgumentNullException.ThrowIfNull(wanted);
-        ArgumentNullException.ThrowIfNull(touch);
+        ArgumentNullException.ThrowIfNull(provenance);
         ArgumentOutOfRangeException.ThrowIfZero(wanted.Count, nameof(wanted));
-        if (state.Recorded.Contains(touch.Id))
+        if (state.Recorded.Contains(provenance.Id))
             return new ClinicDecision.AlreadyRecorded();
         var next = state;
         foreach (var @event in wanted)
         {
-            if (next.Against(@event, touch) is { } objection)
+            if (next.Against(@event, provenance) is { } objection)
                 return new ClinicDecision.Refused(objection.Why, objection.Detail);
-            next = next.Apply(new ClinicEntry(@event, touch));
+            next = next.Apply(new ClinicEntry(@event, provenance));
         }
         return new ClinicDecision.Accepted([.. wanted]);
     }

@@ -9,9 +9,9 @@ namespace Incubation.Exchange;
 public static class DemandFile
 {
     /// <summary>The most requests of one assay that a file may want in an hour.</summary>
-    public const double MostPerHour = 1000;
+    public const double MaxPerHour = 1000;
 
-    private const int MostRates = 2000;
+    private const int MaxRates = 2000;
 
     private static readonly LocalTimePattern TimeOfDay = LocalTimePattern.CreateWithInvariantCulture("HH:mm");
 
@@ -37,7 +37,7 @@ public static class DemandFile
         if (close <= open)
             faults.Add(root.At("close"), Words.CloseBeforeOpen, Words.AllowedAfterOpen);
         var urgent = root.Optional("urgentShare", Values.Real(0, 1)) ?? 0;
-        var rates = root.RequiredItems("requests", MostRates).Select(row => Rate(row, open, close, assays, faults)).OfType<DemandRate>().ToList();
+        var rates = root.RequiredItems("requests", MaxRates).Select(row => Rate(row, open, close, assays, faults)).OfType<DemandRate>().ToList();
         return faults.IsEmpty ? new Demand(open!.Value, close!.Value, urgent, [.. rates.Where(rate => rate.PerHour > 0)]) : null;
     }
 
@@ -50,7 +50,7 @@ public static class DemandFile
             faults.Add(row.At("assay"), FaultList.Text(Words.CannotBe, $"\"{code}\""), FaultList.Text(Words.AllowedAssay, string.Join(", ", assays)));
         var from = row.Optional<Duration>("from", Time) ?? open;
         var to = row.Optional<Duration>("to", Time) ?? close;
-        var perHour = row.Required("perHour", Values.Real(0, MostPerHour));
+        var perHour = row.Required("perHour", Values.Real(0, MaxPerHour));
         if (to <= from)
             faults.Add(row.At("to"), Words.EntryReversed, Words.AllowedTimeAfterFrom);
         else if (from < open || to > close)

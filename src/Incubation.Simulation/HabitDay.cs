@@ -14,7 +14,7 @@ namespace Incubation.Simulation;
 /// </summary>
 internal sealed class HabitDay
 {
-    private const int MostTurns = 100_000;
+    private const int MaxTurns = 100_000;
 
     private readonly BenchDay day;
     private readonly HandsLengths lengths;
@@ -77,7 +77,7 @@ internal sealed class HabitDay
 
     private void Run()
     {
-        for (var turn = 0; turn < MostTurns; turn++)
+        for (var turn = 0; turn < MaxTurns; turn++)
         {
             for (var hand = 0; hand < handFree.Length; hand++)
                 while (handFree[hand] <= now && Act(hand))
@@ -87,7 +87,7 @@ internal sealed class HabitDay
                 return;
             now = next;
         }
-        throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day did not end in {MostTurns} turns."));
+        throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day did not end in {MaxTurns} turns."));
     }
 
     /// <summary>The next instant at which something that could not be done can.</summary>

@@ -46,7 +46,7 @@ public static class SimulatedDay
 
     private static SimulatedRun Result(VirtualBench bench, Instant start)
     {
-        var totals = LiveBench.Look(bench.State, bench.Now).Totals;
+        var totals = LiveBench.View(bench.State, bench.Now).Totals;
         var spares = bench.Spares.Order().ToList();
         var summary = new DaySummary(
             totals.Total, totals.ReadInWindow, totals.ReadOutside, totals.Discarded,

@@ -13,7 +13,7 @@ namespace Incubation.Simulation;
 public sealed class VirtualBench
 {
     /// <summary>A batch that has not ended after so many turns never will.</summary>
-    private const int MostTurns = 200_000;
+    private const int MaxTurns = 200_000;
 
     /// <summary>Stands in the record for what nobody's hands do.</summary>
     public static readonly PersonId Host = new("bench");
@@ -105,7 +105,7 @@ public sealed class VirtualBench
     /// <param name="until">Until when; without it until no step is left.</param>
     public bool PlayUntil(Instant? until = null)
     {
-        for (var turn = 0; turn < MostTurns; turn++)
+        for (var turn = 0; turn < MaxTurns; turn++)
         {
             Begin();
             if (Next() is not { } next)
@@ -119,7 +119,7 @@ public sealed class VirtualBench
             if (!Finish() && ReplanAt() <= Now)
                 Plan(PlanCause.StepOverran);
         }
-        throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day with seed {seed} did not end in {MostTurns} turns."));
+        throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day with seed {seed} did not end in {MaxTurns} turns."));
     }
 
     /// <summary>Lets time pass in which nothing is done.</summary>
@@ -190,12 +190,12 @@ public sealed class VirtualBench
     private Decision TrySay(BenchCommand command, PersonId person, Instant at)
     {
         var id = new ReportId(string.Create(CultureInfo.InvariantCulture, $"{names}{++count}"));
-        var touch = new Touch(id, at, Now, person, Tablet);
-        var decision = LiveBench.Decide(state, command, touch);
+        var provenance = new Provenance(id, at, Now, person, Tablet);
+        var decision = LiveBench.Decide(state, command, provenance);
         if (decision is Decision.Accepted accepted)
             foreach (var happened in accepted.Events)
             {
-                var entry = new BenchEntry(happened, touch);
+                var entry = new BenchEntry(happened, provenance);
                 entries.Add(entry);
                 state = LiveBench.Apply(state, entry);
             }

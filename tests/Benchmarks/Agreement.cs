@@ -21,7 +21,7 @@ internal static class Agreement
     /// <param name="directory">Where the days that differ are written with both plans, or null.</param>
     public static int Compare(int count, int most, ulong firstSeed, long iterations, string? directory)
     {
-        var shape = DayShape.Any with { FewestRequests = 2, MostRequests = most };
+        var shape = DayShape.Any with { FewestRequests = 2, MaxRequests = most };
         int differ = 0, open = 0;
         for (var seed = firstSeed; seed < firstSeed + (ulong)count; seed++)
         {
@@ -36,7 +36,7 @@ internal static class Agreement
             }
             var faults = PlanChecker.Check(day, oracle.Plan!).Select(fault => "the solver's plan: " + fault.What)
                 .Concat(PlanChecker.Check(day, plan).Select(fault => "the planner's plan: " + fault.What)).ToList();
-            var (optimum, ours) = (PlanStanding.Of(day, oracle.Plan!), PlanStanding.Of(day, plan));
+            var (optimum, ours) = (PlanStatus.Of(day, oracle.Plan!), PlanStatus.Of(day, plan));
             if (ours.Against(optimum) != 0)
                 faults.Add($"planner: {ours}; optimum: {optimum}");
             if (ours.FailsLike(optimum) && plan.Bound > optimum.Cost + 0.001)

@@ -29,7 +29,7 @@ internal static class Families
         new("dozen-narrow", "12, windows of 25 to 45 s", Dozen with { ShortestWindow = 25, LongestWindow = 45 }, 300),
         new("dozen-either", "12, either place", Dozen with { EitherShare = 70 }, 400),
         new("dozen-shortest", "12, shortest lengths 60 %", Dozen with { ShortestShare = 60 }, 500),
-        new("dozen-wait", "12, waiting weighed", Dozen with { MostWaitWeight = 50 }, 600),
+        new("dozen-wait", "12, waiting weighed", Dozen with { MaxWaitWeight = 50 }, 600),
     ];
 
     /// <summary>Sixteen to two dozen.</summary>

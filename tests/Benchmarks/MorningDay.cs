@@ -14,7 +14,7 @@ namespace Incubation.Benchmarks;
 /// <param name="ShortestShare">What part of its allowed length the shortest mix or load takes, in per cent.</param>
 /// <param name="EitherShare">How many assays may react in a slot or in the reader, in per cent; of the others, none reacts in the reader.</param>
 /// <param name="ControlsFirst">Whether each lot has a control that its patients come after.</param>
-/// <param name="MostWaitWeight">The greatest weight of waiting, in hundredths; zero for none.</param>
+/// <param name="MaxWaitWeight">The greatest weight of waiting, in hundredths; zero for none.</param>
 internal sealed record MorningShape(
     int Requests,
     int Slots,
@@ -25,7 +25,7 @@ internal sealed record MorningShape(
     int ShortestShare = 100,
     int EitherShare = 0,
     bool ControlsFirst = false,
-    int MostWaitWeight = 0);
+    int MaxWaitWeight = 0);
 
 /// <summary>
 /// Invented mornings: two to four assays of 3 to 15 minutes in two to five lots, most specimens there at the start, some that
@@ -42,7 +42,7 @@ internal static class MorningDay
         var random = new SeededRandom(seed);
         var bench = new BenchSetup(
             shape.Hands, shape.Slots, shape.Readers, Seconds(random.Between(20, 40)), Seconds(random.Between(10, 15)),
-            shape.MostWaitWeight > 0 ? random.Between(Math.Min(5, shape.MostWaitWeight), shape.MostWaitWeight) / 100.0 : 0);
+            shape.MaxWaitWeight > 0 ? random.Between(Math.Min(5, shape.MaxWaitWeight), shape.MaxWaitWeight) / 100.0 : 0);
         var assays = Enumerable.Range(1, random.Between(2, 4)).Select(number => MakeAssay(random, shape, number)).ToList();
         var lots = MakeLots(random, assays);
         var controls = shape.ControlsFirst ? lots.Select((lot, index) => MakeControl(lot, index + 1)).ToList() : [];

@@ -39,7 +39,7 @@ internal sealed partial class Aide
     {
         // What is asked follows from the state alone.
         if (!ReferenceEquals(state, questioned))
-            (questioned, questions) = (state, LiveBench.Look(state, tablet.Time).Questions);
+            (questioned, questions) = (state, LiveBench.View(state, tablet.Time).Questions);
         foreach (var question in questions)
         {
             if (!asked.TryGetValue(question.Key, out var since))

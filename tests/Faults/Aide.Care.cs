@@ -10,7 +10,7 @@ namespace Incubation.Faults;
 /// </summary>
 internal sealed partial class Aide
 {
-    private const int MostTries = 4;
+    private const int MaxTries = 4;
 
     private readonly Dictionary<RequestId, Instant> differs = [];
     private readonly Dictionary<RequestId, int> tries = [];
@@ -42,7 +42,7 @@ internal sealed partial class Aide
             world.Count("difference settled");
             // Whoever has said it several times, to no effect, gives the cartridge up.
             tries[c.Id] = tries.GetValueOrDefault(c.Id) + 1;
-            if (tries[c.Id] > MostTries && cartridge is { IsOver: false } && !c.IsGone)
+            if (tries[c.Id] > MaxTries && cartridge is { IsOver: false } && !c.IsGone)
             {
                 world.Count("cartridge given up by hand");
                 Throw(c);

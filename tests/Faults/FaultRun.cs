@@ -7,7 +7,7 @@ namespace Incubation.Faults;
 internal static class FaultRun
 {
     /// <summary>So many broken days are named.</summary>
-    private const int MostNamed = 20;
+    private const int MaxNamed = 20;
 
     /// <summary>Plays one day of a run and says what it found; 1 where an invariant did not hold.</summary>
     public static int One(int day, ulong seed, bool trace, TextWriter output)
@@ -49,7 +49,7 @@ internal static class FaultRun
         output.WriteLine(Line($"{reports.Count} days of seed {seed}: {broken.Sum(report => report.Violations.Length)} violations on {broken.Count} days"));
         foreach (var kind in broken.SelectMany(report => report.Violations).GroupBy(v => v.Split(':')[0]).OrderByDescending(g => g.Count()))
             output.WriteLine(Line($"  {kind.Count(),6} {kind.Key}"));
-        foreach (var report in broken.Take(MostNamed))
+        foreach (var report in broken.Take(MaxNamed))
             output.WriteLine(Line($"  --day {report.Number} --seed {seed}: {report.Violations[0]}"));
     }
 

@@ -125,7 +125,7 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
     {
         var random = new SeededRandom(seed);
         var kind = random.Between(0, 9) switch { < 2 => DayKind.ToPlan, < 4 => DayKind.Hands, _ => DayKind.Disturbed };
-        var shape = new DayShape(FewestRequests: 1, MostRequests: 8, MidRun: 0, Calendar: 0, Impossible: 0.02, ZeroLengths: 0);
+        var shape = new DayShape(FewestRequests: 1, MaxRequests: 8, MidRun: 0, Calendar: 0, Impossible: 0.02, ZeroLengths: 0);
         var day = WithPeoplesTimes(RandomDays.Make(random.NextBits(), shape));
         return new Recipe(kind, day, DrawHabits(kind, random), DrawFailures(kind, random), random.Between(0, 12), random.Chance(0.2) ? PlanPolicy.Live : PlanPolicy.Frugal);
     }

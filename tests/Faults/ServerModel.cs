@@ -71,10 +71,10 @@ internal sealed class ServerModel(World world)
         Turn();
     }
 
-    /// <summary>As ClockDesk: rows that were made by a clock that ran ahead are doubted once.</summary>
+    /// <summary>As ClockService: rows that were made by a clock that ran ahead are doubted once.</summary>
     private void CompareWithLog(List<BenchEntry> entries)
     {
-        var last = entries.Select(entry => entry.Touch.Arrived)
+        var last = entries.Select(entry => entry.Provenance.Arrived)
             .Where(arrived => confirmed is null || confirmed.LogAhead is not { } ahead || arrived > ahead || clock!.Now < confirmed.Shown)
             .DefaultIfEmpty(Instant.MinValue).Max();
         if (last > Instant.MinValue)
@@ -105,8 +105,8 @@ internal sealed class ServerModel(World world)
         if (loop is not { } present)
             return;
         CompareTablet(tablet);
-        var touch = new Touch(said.Id, said.At, clock!.Now, Aide, tablet.Device);
-        var answer = present.HearAsync(new CommandEnvelope(Readable(said.Command), touch)).GetAwaiter().GetResult();
+        var provenance = new Provenance(said.Id, said.At, clock!.Now, Aide, tablet.Device);
+        var answer = present.HearAsync(new CommandEnvelope(Readable(said.Command), provenance)).GetAwaiter().GetResult();
         if (loop != present || MayDie("crash before the answer"))
             return;
         if (answer.Recorded)

@@ -102,7 +102,7 @@ internal sealed class SimulatedDisk(BenchId bench, Func<WriteFate> fate) : IBenc
     private void Add(BenchEntry entry, int index)
     {
         var encoded = BenchEvents.Registry.Encode(entry.Event);
-        var header = EventLog.HeaderOf(stream, head, new NewRow(encoded, entry.Touch), index);
+        var header = EventLog.HeaderOf(stream, head, new NewRow(encoded, entry.Provenance), index);
         rows.Add((header, encoded.Json));
         head = new LogHead(header.Sequence, Digest.FromBytes(header.Hash));
     }

@@ -150,7 +150,7 @@ internal sealed partial class Watch
         }
 
         world.Count(allInTime ? "window lost: hands did not come" : "window lost: steps late or wrong");
-        if (!LiveBench.Look(state, time).Alarms.Any(alarm => alarm.Key.Request == c.Id && alarm.From <= time && alarm.Key.Kind is not AlarmKind.WindowClosed)
+        if (!LiveBench.View(state, time).Alarms.Any(alarm => alarm.Key.Request == c.Id && alarm.From <= time && alarm.Key.Kind is not AlarmKind.WindowClosed)
             && !standing.Any(key => key.Request == c.Id) && window.Closes - time > -Rounding)
             Violated("every window lost is announced", $"{c.Id} closed without an alarm before");
     }
@@ -205,7 +205,7 @@ internal sealed partial class Watch
             Violated("a clock jump is marked", $"{happened.GetType().Name} is judged by a clock {Words.Signed(world.Server.SetAheadAtStart)} s wrong");
     }
 
-    private void CountAlarms(BenchState state, BenchLook look)
+    private void CountAlarms(BenchState state, BenchView look)
     {
         var now = look.Alarms.Where(alarm => alarm.StandsAt(look.At)).Select(alarm => alarm.Key).ToHashSet();
         standing.RemoveWhere(key => !now.Contains(key));

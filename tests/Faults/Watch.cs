@@ -58,7 +58,7 @@ internal sealed partial class Watch(World world)
                 Violated("replay gives the same state", $"at revision {state.Revision}");
         }
 
-        var look = LiveBench.Look(state, world.Server.Time);
+        var look = LiveBench.View(state, world.Server.Time);
         // A write that was told as failed is in the log, but neither acknowledged nor known until the log is read again.
         if (state.Revision == replayed.Revision)
             NothingTakenIsOffered(state, look);
@@ -168,7 +168,7 @@ internal sealed partial class Watch(World world)
     }
 
     /// <summary>A slot or reader that truly holds a cartridge, and of which a recorded report says so, is offered for no other.</summary>
-    private void NothingTakenIsOffered(BenchState state, BenchLook look)
+    private void NothingTakenIsOffered(BenchState state, BenchView look)
     {
         foreach (var offer in look.Offers)
         {
@@ -191,7 +191,7 @@ internal sealed partial class Watch(World world)
     }
 
     /// <summary>A cartridge in work stands somewhere on the screen.</summary>
-    private void NothingIsForgotten(BenchState state, BenchLook look)
+    private void NothingIsForgotten(BenchState state, BenchView look)
     {
         foreach (var cartridge in state.Cartridges)
         {

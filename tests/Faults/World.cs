@@ -220,9 +220,9 @@ internal sealed class World
 
     private void OpenBench()
     {
-        var touch = new Touch(new ReportId("open"), Now, Now, new PersonId("aide"), new DeviceId("server"));
+        var provenance = new Provenance(new ReportId("open"), Now, Now, new PersonId("aide"), new DeviceId("server"));
         var open = new BenchCommand.OpenBench(Bench, "Bench 1", Recipe.Day.Bench, Duration.FromSeconds(20));
-        var decided = (Decision.Accepted)LiveBench.Decide(null, open, touch);
-        Disk.AppendAsync(Bench, 0, [.. decided.Events.Select(e => new BenchEntry(e, touch))], CancellationToken.None).GetAwaiter().GetResult();
+        var decided = (Decision.Accepted)LiveBench.Decide(null, open, provenance);
+        Disk.AppendAsync(Bench, 0, [.. decided.Events.Select(e => new BenchEntry(e, provenance))], CancellationToken.None).GetAwaiter().GetResult();
     }
 }

@@ -21,7 +21,7 @@ public sealed class AlarmsTest
     [Fact]
     public void EscalatesAt_OfAWindowInDanger_IsAThirdOfTheTimeToItsClose()
     {
-        var alarm = Reacting().Look(100).Alarms.Single(a => a.Key.Kind == AlarmKind.WindowInDanger);
+        var alarm = Reacting().View(100).Alarms.Single(a => a.Key.Kind == AlarmKind.WindowInDanger);
         Assert.Equal((At(620), At(635)), (alarm.From, alarm.Deadline!.Value));
         Assert.Equal(At(625), alarm.EscalatesAt);
     }
@@ -64,12 +64,12 @@ public sealed class AlarmsTest
         scene.Say(200, new BenchCommand.Mixed(R("R2"), true));
         scene.Say(230, new BenchCommand.Loaded(R("R2"), Slot(1), true));
         Assert.IsType<CartridgeStage.Astray>(scene.Find("R1").Stage);
-        Assert.Equal(scene.Look(300).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From, scene.Look(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From);
-        Assert.InRange(scene.Look(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From, At(225), At(235));
+        Assert.Equal(scene.View(300).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From, scene.View(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From);
+        Assert.InRange(scene.View(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From, At(225), At(235));
     }
 
     private static Alarm Alarm(Scene scene, double seconds, RequestId request) =>
-        scene.Look(seconds).Alarms.Single(a => a.Key == new AlarmKey(AlarmKind.CannotBeSaved, request));
+        scene.View(seconds).Alarms.Single(a => a.Key == new AlarmKey(AlarmKind.CannotBeSaved, request));
 
     /// <summary>Two cartridges whose windows are open at the same time and close before both can be read in the one reader.</summary>
     private static Scene TwoWindowsAtOnce()

@@ -15,11 +15,11 @@ public sealed class CardTest
         var scene = Reacting();
         Accept(scene.Say(200, new BenchCommand.NoteRestart(At(150), true)));
         Assert.False(scene.Now.HasCards);
-        var asked = Assert.Single(scene.Look(201).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
+        var asked = Assert.Single(scene.View(201).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
         Assert.Equal(Refusal.AnswerIncomplete, Refused(scene.Say(205, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardIs))));
         Accept(scene.Say(206, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardIs, Lot: new LotCode("L1"))));
         Assert.Equal(new LotCode("L1"), scene.Now.CardIn(Scene.Reader1));
-        Assert.DoesNotContain(scene.Look(207).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
+        Assert.DoesNotContain(scene.View(207).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
     }
 
     [Fact]
@@ -29,10 +29,10 @@ public sealed class CardTest
         scene.Say(200, new BenchCommand.NoteRestart(At(150), true));
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         Assert.Equal([Deviation.OtherCard], scene.Find("R1").Deviations);
-        Assert.Single(scene.Look(561).Questions, question => question.Key.Kind != QuestionKind.PowerCut);
+        Assert.Single(scene.View(561).Questions, question => question.Key.Kind != QuestionKind.PowerCut);
         Accept(scene.Say(570, new BenchCommand.CardSeen(Reader1, new LotCode("L1"))));
         Assert.Empty(scene.Find("R1").Deviations);
-        Assert.DoesNotContain(scene.Look(571).Questions, question => question.Key.Kind != QuestionKind.PowerCut);
+        Assert.DoesNotContain(scene.View(571).Questions, question => question.Key.Kind != QuestionKind.PowerCut);
     }
 
     [Fact]
@@ -44,7 +44,7 @@ public sealed class CardTest
         Accept(scene.Say(590, new BenchCommand.CardSeen(Reader1, new LotCode("L2"))));
         Assert.Equal([Deviation.OtherCard], scene.Find("R1").Deviations);
         Assert.Equal(new LotCode("L2"), scene.Now.CardIn(Scene.Reader1));
-        Assert.Empty(scene.Look(591).Questions);
+        Assert.Empty(scene.View(591).Questions);
     }
 
     [Fact]
@@ -81,8 +81,8 @@ public sealed class CardTest
         Assert.Equal(good ? [R("R1")] : [], outage.Good);
         Assert.Equal(good ? [] : [R("R1")], outage.Lost);
         scene.Plan(back, PlanCause.Restarted);
-        Assert.NotEmpty(scene.Look(back).Offers);
-        var asked = Assert.Single(scene.Look(back).Questions, question => question.Key.Kind == QuestionKind.PowerCut);
+        Assert.NotEmpty(scene.View(back).Offers);
+        var asked = Assert.Single(scene.View(back).Questions, question => question.Key.Kind == QuestionKind.PowerCut);
         Accept(scene.Say(back + 5, new BenchCommand.AnswerQuestion(asked.Key, Answer.Seen)));
         Assert.Null(scene.Now.Outage);
     }
@@ -116,7 +116,7 @@ public sealed class CardTest
         scene.Say(720, new BenchCommand.NoteClock(null));
         Assert.Equal([R("R1")], scene.Now.Outage!.Lost);
         Assert.Equal((At(120), At(700), true), (scene.Now.Outage.Since, scene.Now.Outage.Until, scene.Now.Outage.ClockBelieved));
-        Assert.Single(scene.Look(721).Questions, question => question.Key.Kind == QuestionKind.PowerCut);
+        Assert.Single(scene.View(721).Questions, question => question.Key.Kind == QuestionKind.PowerCut);
     }
 
     [Fact]

@@ -21,7 +21,7 @@ public sealed class ChaosTest
         var (scene, now) = Chaos(seed);
         Assert.Equal(Dump.Of(scene.Now), Dump.Of(scene.Entries.Aggregate((BenchState?)null, LiveBench.Apply)));
         AnswerEverything(scene, now, new Random(seed));
-        Assert.Empty(scene.Look(now).Questions);
+        Assert.Empty(scene.View(now).Questions);
         AssertHoldsTogether(scene, now);
     }
 
@@ -58,7 +58,7 @@ public sealed class ChaosTest
         var lot = new LotCode(random.Next(5) == 0 ? "L2" : "L1");
         CartridgePlace place = random.Next(4) == 0 ? new CartridgePlace.InReader(reader) : Slot(random.Next(1, 4));
         // Mostly what is offered, so that the day comes somewhere.
-        if (random.Next(2) == 0 && scene.Look(now).Offers is [var offer, ..])
+        if (random.Next(2) == 0 && scene.View(now).Offers is [var offer, ..])
             return Report(offer.Action, random);
         return random.Next(20) switch
         {
@@ -93,7 +93,7 @@ public sealed class ChaosTest
         _ => new BenchCommand.Discarded(action.Subject!.Value, (DiscardReason)random.Next(7), null),
     };
 
-    private static BenchCommand.CorrectReport Correction(Told told, Random random, double now, CartridgePlace place, LotCode lot) => new(
+    private static BenchCommand.CorrectReport Correction(ReportedStep told, Random random, double now, CartridgePlace place, LotCode lot) => new(
         told.Id,
         random.Next(2) == 0 ? At(Math.Max(0, now - random.Next(600))) : null,
         random.Next(2) == 0 ? place : null,
@@ -116,7 +116,7 @@ public sealed class ChaosTest
     /// <summary>Each question takes each of the answers that it offers, and is over then.</summary>
     private static void AnswerEverything(Scene scene, double now, Random random)
     {
-        for (var asked = 0; scene.Look(now).Questions is [var question, ..]; asked++)
+        for (var asked = 0; scene.View(now).Questions is [var question, ..]; asked++)
         {
             Assert.True(asked < 200, "Answers lead to questions without end.");
             var option = question.Answers[random.Next(question.Answers.Length)];
@@ -124,7 +124,7 @@ public sealed class ChaosTest
                 question.Key, option.Answer, option.Slots.IsEmpty ? null : option.Slots[0], option.TakesTime, option.TakesLot ? new LotCode("L1") : null);
             var decision = scene.Say(now, answer);
             Assert.True(decision is Decision.Accepted, $"{question.Key} does not take {option.Answer}: {decision}");
-            Assert.DoesNotContain(scene.Look(now).Questions, still => still.Key == question.Key);
+            Assert.DoesNotContain(scene.View(now).Questions, still => still.Key == question.Key);
             AssertHoldsTogether(scene, now);
             scene.Plan(now, PlanCause.Corrected);
         }
@@ -134,7 +134,7 @@ public sealed class ChaosTest
     {
         var state = scene.Now;
         // Two in one place only while one of them is being moved out, or where a question asks for it.
-        var asked = scene.Look(now).Questions.Select(question => question.Other).ToHashSet();
+        var asked = scene.View(now).Questions.Select(question => question.Other).ToHashSet();
         var places = state.Cartridges.Where(c => !asked.Contains(c.Id) && !IsMovedNext(state, c.Id)).Select(cartridge => cartridge.Phase switch
         {
             CartridgePhase.Reacting reacting => reacting.Place,
@@ -142,11 +142,11 @@ public sealed class ChaosTest
             _ => null,
         }).OfType<CartridgePlace>().ToList();
         Assert.Equal(places.Distinct().Count(), places.Count);
-        foreach (var load in scene.Look(now).Offers.Select(offer => offer.Action).OfType<StepAction.Load>())
+        foreach (var load in scene.View(now).Offers.Select(offer => offer.Action).OfType<StepAction.Load>())
             if (load.Place is CartridgePlace.InSlot at)
                 Assert.DoesNotContain(state.Cartridges, c => c.Id != load.Request && c.Phase is CartridgePhase.Reacting { Place: var taken } && taken == at
                     && !state.Adopted!.Remaining.Any(row => row.Step.Action.Subject == c.Id));
-        Assert.Equal(scene.Look(now).Questions.Length, scene.Look(now).Questions.Select(question => question.Key).Distinct().Count());
+        Assert.Equal(scene.View(now).Questions.Length, scene.View(now).Questions.Select(question => question.Key).Distinct().Count());
         Assert.All(state.Story, told => Assert.Contains(told.Id, state.Recorded));
     }
 

@@ -19,7 +19,7 @@ public sealed class LateWordTest
 
         Assert.DoesNotContain(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.Discard);
         Assert.Empty(scene.Now.Adopted.Plan.Lost);
-        Assert.Contains(scene.Look(705).Offers, offer => offer.Action is StepAction.Clear);
+        Assert.Contains(scene.View(705).Offers, offer => offer.Action is StepAction.Clear);
     }
 
     [Fact]
@@ -53,7 +53,7 @@ public sealed class LateWordTest
         scene.Plan(100);
         var closes = scene.Now.WindowOf(scene.Find("R1"))!.Value.Closes;
 
-        var danger = Assert.Single(scene.Look(600).Alarms, alarm => alarm.Key.Kind == AlarmKind.WindowInDanger);
+        var danger = Assert.Single(scene.View(600).Alarms, alarm => alarm.Key.Kind == AlarmKind.WindowInDanger);
 
         Assert.Equal(closes - Duration.FromSeconds(10), danger.From);
     }
@@ -73,7 +73,7 @@ public sealed class LateWordTest
         Assert.True(problem.MidRun!.Cartridges.Count(c => c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }) <= 1);
         scene.Plan(900);
         Assert.NotNull(scene.Now.Adopted);
-        Assert.Contains(scene.Look(900).Alarms, alarm => alarm.Key.Request == Scene.R("R1"));
+        Assert.Contains(scene.View(900).Alarms, alarm => alarm.Key.Request == Scene.R("R1"));
     }
 
     [Fact]

@@ -20,8 +20,8 @@ public sealed class LotGateTest
         var scene = Gated(LotGate.AwaitingControls, Control("C1"), Request("R1"));
         var clear = Row(scene, new StepAction.Clear(R("C1"), Reader1));
         Assert.True(Row(scene, new StepAction.Mix(R("R1"))).Start >= clear.End);
-        Assert.Empty(scene.Look(0).NotPlanned);
-        Assert.Equal(new StepAction.Mix(R("C1")), scene.Look(0).Offers.Single().Action);
+        Assert.Empty(scene.View(0).NotPlanned);
+        Assert.Equal(new StepAction.Mix(R("C1")), scene.View(0).Offers.Single().Action);
     }
 
     [Fact]
@@ -35,8 +35,8 @@ public sealed class LotGateTest
     public void Awaiting_WithoutAControl_NothingIsPlannedOrOffered()
     {
         var scene = Gated(LotGate.AwaitingControls, Request("R1"));
-        Assert.Equal([new NotPlanned(R("R1"), NotPlannedCause.ControlsAwaited)], scene.Look(0).NotPlanned);
-        Assert.Empty(scene.Look(0).Offers);
+        Assert.Equal([new NotPlanned(R("R1"), NotPlannedCause.ControlsAwaited)], scene.View(0).NotPlanned);
+        Assert.Empty(scene.View(0).Offers);
         Assert.DoesNotContain(scene.Now.Adopted?.Remaining ?? [], row => row.Step.Action.Subject == R("R1"));
     }
 
@@ -44,7 +44,7 @@ public sealed class LotGateTest
     public void Awaiting_PatientsOfAnotherLot_GoOn()
     {
         var scene = Gated(LotGate.AwaitingControls, Request("R1"), OfLot(Request("R2"), "L2"));
-        Assert.Equal(R("R2"), scene.Look(0).Offers.Single().Action.Subject);
+        Assert.Equal(R("R2"), scene.View(0).Offers.Single().Action.Subject);
     }
 
     [Fact]
@@ -55,13 +55,13 @@ public sealed class LotGateTest
         scene.Plan(cleared);
         var mix = Row(scene, new StepAction.Mix(R("R1")));
         Assert.Equal(At(cleared + 60), mix.Start);
-        Assert.Empty(scene.Look(cleared + 59).Offers);
-        Assert.Equal(At(cleared + 60), scene.Look(cleared + 1).ReplanAt);
+        Assert.Empty(scene.View(cleared + 59).Offers);
+        Assert.Equal(At(cleared + 60), scene.View(cleared + 1).ReplanAt);
 
         scene.Plan(cleared + 60, PlanCause.StepOverran);
         Assert.DoesNotContain(scene.Now.Adopted?.Remaining ?? [], row => row.Step.Action.Subject == R("R1"));
-        Assert.Equal(NotPlannedCause.ControlsAwaited, scene.Look(cleared + 61).NotPlanned.Single().Cause);
-        Assert.Empty(scene.Look(cleared + 61).Offers);
+        Assert.Equal(NotPlannedCause.ControlsAwaited, scene.View(cleared + 61).NotPlanned.Single().Cause);
+        Assert.Empty(scene.View(cleared + 61).Offers);
     }
 
     [Fact]
@@ -71,7 +71,7 @@ public sealed class LotGateTest
         var cleared = RunThrough(scene, "C1");
         Accept(scene.Say(cleared + 20, new BenchCommand.SetLotGate(L1, LotGate.Open)));
         scene.Plan(cleared + 20, PlanCause.MeansChanged);
-        var offer = scene.Look(cleared + 20).Offers.Single();
+        var offer = scene.View(cleared + 20).Offers.Single();
         Assert.Equal((new StepAction.Mix(R("R1")), At(cleared + 20)), (offer.Action, offer.MayBegin));
     }
 
@@ -85,7 +85,7 @@ public sealed class LotGateTest
         var cleared = RunThrough(scene, "C1");
         Accept(scene.Say(cleared + 1, new BenchCommand.ChangeReady(R("R1"), At(cleared + 1))));
         Accept(scene.Say(cleared + 2, new BenchCommand.SetLotGate(L1, LotGate.AwaitingControls)));
-        Assert.Equal(NotPlannedCause.ControlsAwaited, scene.Look(cleared + 3).NotPlanned.Single().Cause);
+        Assert.Equal(NotPlannedCause.ControlsAwaited, scene.View(cleared + 3).NotPlanned.Single().Cause);
     }
 
     /// <summary>Set between a plan and the next, the gate keeps back what the old plan offers.</summary>
@@ -95,9 +95,9 @@ public sealed class LotGateTest
     public void GateSet_BeforeThePlanIsMadeAnew_NoMixIsOfferedAndNoneHasBegun(LotGate gate)
     {
         var scene = Running(Request("R1"));
-        Assert.NotEmpty(scene.Look(1).Offers);
+        Assert.NotEmpty(scene.View(1).Offers);
         Accept(scene.Say(1, new BenchCommand.SetLotGate(L1, gate)));
-        Assert.Empty(scene.Look(2).Offers);
+        Assert.Empty(scene.View(2).Offers);
         Assert.Empty(LiveBench.Problem(scene.Now, At(2)).MidRun!.Steps);
     }
 
@@ -108,14 +108,14 @@ public sealed class LotGateTest
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
         Accept(scene.Say(55, new BenchCommand.SetLotGate(L1, LotGate.Failed)));
-        Assert.Empty(scene.Look(55).Offers);
+        Assert.Empty(scene.View(55).Offers);
         scene.Plan(55, PlanCause.MeansChanged);
-        var offer = scene.Look(55).Offers.Single();
+        var offer = scene.View(55).Offers.Single();
         Assert.Equal((new StepAction.Discard(R("R1")), DiscardReason.ControlsFailed), (offer.Action, offer.Reason));
-        Assert.Equal(LossCause.ControlsFailed, scene.Look(55).Losses.Single().Cause);
-        Assert.Empty(scene.Look(500).Alarms);
+        Assert.Equal(LossCause.ControlsFailed, scene.View(55).Losses.Single().Cause);
+        Assert.Empty(scene.View(500).Alarms);
         scene.Say(60, new BenchCommand.Discarded(R("R1"), DiscardReason.ControlsFailed, null));
-        Assert.Equal([R("R1")], scene.Look(61).Repeats);
+        Assert.Equal([R("R1")], scene.View(61).Repeats);
     }
 
     [Fact]
@@ -147,8 +147,8 @@ public sealed class LotGateTest
     public void Failed_OnlyAControl_IsStillOffered()
     {
         var scene = Gated(LotGate.Failed, Request("R1"), Control("C2"));
-        Assert.Equal(R("C2"), scene.Look(0).Offers.Single().Action.Subject);
-        Assert.Equal([new NotPlanned(R("R1"), NotPlannedCause.ControlsFailed)], scene.Look(0).NotPlanned);
+        Assert.Equal(R("C2"), scene.View(0).Offers.Single().Action.Subject);
+        Assert.Equal([new NotPlanned(R("R1"), NotPlannedCause.ControlsFailed)], scene.View(0).NotPlanned);
         RunThrough(scene, "C2");
         Assert.Empty(scene.Find("C2").Deviations);
     }
@@ -258,7 +258,7 @@ public sealed class LotGateTest
 
     private static Offer? NeverKept(Scene scene, double now)
     {
-        var offers = scene.Look(now).Offers;
+        var offers = scene.View(now).Offers;
         var gate = scene.Now.GateOf(L1)?.Gate ?? LotGate.Open;
         foreach (var offer in offers)
         {
@@ -297,7 +297,7 @@ public sealed class LotGateTest
         var now = 0.0;
         while (scene.Find(id).Stage is not CartridgeStage.Cleared)
         {
-            var offer = scene.Look(now).Offers.First(one => one.Action.Subject == R(id) || one.Action is StepAction.CardChange);
+            var offer = scene.View(now).Offers.First(one => one.Action.Subject == R(id) || one.Action is StepAction.CardChange);
             now = Math.Ceiling((Instant.Max(offer.PlannedEnd, offer.ReportFrom) - Start).TotalSeconds);
             Accept(scene.Say(now, offer.Action switch
             {

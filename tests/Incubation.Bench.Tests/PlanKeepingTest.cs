@@ -119,7 +119,7 @@ public sealed class PlanKeepingTest
         Assert.Equal(2, scene.Now.Adopted.Plan.Steps.Count(step => step.Action is StepAction.Clear));
     }
 
-    private static RequestId First(Scene scene) => scene.Look(0).Offers[0].Action.Subject!.Value;
+    private static RequestId First(Scene scene) => scene.View(0).Offers[0].Action.Subject!.Value;
 
     /// <summary>A budget that counts how often it is asked, and allows a few iterations.</summary>
     private sealed class Asked : ISearchBudget

@@ -10,7 +10,7 @@ public sealed class QuestionTest
 {
 
     [Fact]
-    public void Loaded_WithinItsUsualSpread_AsksNothing() => Assert.Empty(Reacting().Look(110).Questions);
+    public void Loaded_WithinItsUsualSpread_AsksNothing() => Assert.Empty(Reacting().View(110).Questions);
 
     [Fact]
     public void Loaded_UncertainByMoreThanHalfTheGuard_AsksWhenUntilAnswered()
@@ -20,12 +20,12 @@ public sealed class QuestionTest
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
         scene.Say(83, new BenchCommand.Loaded(R("R1"), Slot(1), false));
-        var asked = Assert.Single(scene.Look(83).Questions);
+        var asked = Assert.Single(scene.View(83).Questions);
         Assert.Equal((QuestionKind.WhenLoaded, At(83)), (asked.Key.Kind, asked.Since));
         Assert.Equal(Refusal.AnswerIncomplete, Refused(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime))));
         Accept(scene.Say(76, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime, TimeStated: true), arrived: 95));
         Assert.Equal(new InstantRange(At(71), At(81)), ((CartridgePhase.Reacting)scene.Find("R1").Phase!).LoadEnd);
-        Assert.Empty(scene.Look(95).Questions);
+        Assert.Empty(scene.View(95).Questions);
         Assert.Equal(Refusal.NoSuchQuestion, Refused(scene.Say(96, new BenchCommand.AnswerQuestion(asked.Key, Answer.NotKnown))));
     }
 
@@ -40,11 +40,11 @@ public sealed class QuestionTest
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Say(first, new BenchCommand.Loaded(R("R1"), Slot(1), true), arrived: 81);
         scene.Say(second, new BenchCommand.Loaded(R("R1"), Slot(2), true), new DeviceId("other"), arrived: 81);
-        var asked = Assert.Single(scene.Look(82).Questions);
+        var asked = Assert.Single(scene.View(82).Questions);
         var inSecond = ((BenchEvent.Loaded)scene.Now.Story.Find(told => told.Id == asked.Report)!.Event).Place == Slot(2);
         Accept(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, answer)));
         Assert.Equal(Slot(inSecond ? left : 3 - left), ((CartridgePhase.Reacting)scene.Find("R1").Phase!).Place);
-        Assert.Empty(scene.Look(91).Questions);
+        Assert.Empty(scene.View(91).Questions);
     }
 
     [Fact]
@@ -54,7 +54,7 @@ public sealed class QuestionTest
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
         scene.Say(82.5, new BenchCommand.Loaded(R("R1"), Slot(1), false));
-        Assert.Empty(scene.Look(83).Questions);
+        Assert.Empty(scene.View(83).Questions);
     }
 
     [Fact]
@@ -71,9 +71,9 @@ public sealed class QuestionTest
         Assert.IsType<CartridgeStage.Astray>(scene.Find("R1").Stage);
         Assert.True(scene.Now.IsInDoubt(Reader1));
         scene.Plan(261, PlanCause.Report);
-        Assert.DoesNotContain(scene.Look(262).Offers, offer => offer.Action.NeedsReader == Reader1);
+        Assert.DoesNotContain(scene.View(262).Offers, offer => offer.Action.NeedsReader == Reader1);
 
-        var asked = scene.Look(262).Questions.First(question => question.Other == R("R1"));
+        var asked = scene.View(262).Questions.First(question => question.Other == R("R1"));
         Accept(scene.Say(265, new BenchCommand.AnswerQuestion(asked.Key, Answer.OtherDiscarded)));
         Assert.False(scene.Now.IsInDoubt(Reader1));
     }
@@ -87,16 +87,16 @@ public sealed class QuestionTest
     public void SlotBelievedTaken_OneAnswer_SettlesIt(Answer answer)
     {
         var scene = SlotTakenTwice();
-        var asked = Assert.Single(scene.Look(151).Questions);
+        var asked = Assert.Single(scene.View(151).Questions);
         Assert.Equal((QuestionKind.Contradiction, R("R2"), R("R1")), (asked.Key.Kind, asked.Request!.Value, asked.Other!.Value));
         Assert.Contains(Deviation.SlotBelievedTaken, scene.Find("R2").Deviations);
         var slot = asked.Answers.Single(option => option.Answer == answer).Slots is { IsEmpty: false } slots ? slots[0] : (SlotNumber?)null;
         Accept(scene.Say(160, new BenchCommand.AnswerQuestion(asked.Key, answer, slot)));
-        Assert.Empty(scene.Look(160).Questions);
+        Assert.Empty(scene.View(160).Questions);
         Assert.DoesNotContain(scene.Now.Cartridges, cartridge => cartridge.Stage is CartridgeStage.Astray);
         Assert.Empty(scene.Find("R2").Deviations);
         scene.Plan(160, PlanCause.Corrected);
-        Assert.NotEmpty(scene.Look(160).Offers);
+        Assert.NotEmpty(scene.View(160).Offers);
         var (first, second) = (scene.Find("R1"), scene.Find("R2"));
         switch (answer)
         {
@@ -125,7 +125,7 @@ public sealed class QuestionTest
     {
         var scene = SlotTakenTwice();
         scene.Say(155, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
-        Assert.Empty(scene.Look(156).Questions);
+        Assert.Empty(scene.View(156).Questions);
     }
 
     [Fact]
@@ -133,11 +133,11 @@ public sealed class QuestionTest
     {
         var scene = Running(Request("R1"));
         scene.Say(30, new BenchCommand.Loaded(R("R1"), Slot(2), false));
-        var asked = Assert.Single(scene.Look(31).Questions);
+        var asked = Assert.Single(scene.View(31).Questions);
         Accept(scene.Say(40, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasMixed)));
         Assert.Empty(scene.Find("R1").Deviations);
         Assert.IsType<CartridgePhase.Reacting>(scene.Find("R1").Phase);
-        Assert.Empty(scene.Look(41).Questions);
+        Assert.Empty(scene.View(41).Questions);
     }
 
     [Fact]
@@ -146,7 +146,7 @@ public sealed class QuestionTest
         var scene = Running(Request("R1"));
         scene.Say(60, new BenchCommand.Loaded(R("R1"), Slot(2), false));
         Accept(scene.Say(30, new BenchCommand.Mixed(R("R1"), TimeStated: true), arrived: 90));
-        Assert.Empty(scene.Look(91).Questions);
+        Assert.Empty(scene.View(91).Questions);
         Assert.Empty(scene.Find("R1").Deviations);
     }
 
@@ -157,11 +157,11 @@ public sealed class QuestionTest
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
         scene.Say(75.6, new BenchCommand.Loaded(R("R1"), Slot(2), false), new DeviceId("other"));
-        var asked = Assert.Single(scene.Look(76).Questions);
+        var asked = Assert.Single(scene.View(76).Questions);
         Accept(scene.Say(80, new BenchCommand.AnswerQuestion(asked.Key, Answer.Stands)));
         Assert.Equal(new SlotNumber(2), SlotOf(scene.Find("R1")));
         Assert.Empty(scene.Find("R1").Deviations);
-        Assert.Empty(scene.Look(81).Questions);
+        Assert.Empty(scene.View(81).Questions);
     }
 
     [Fact]
@@ -170,9 +170,9 @@ public sealed class QuestionTest
         var scene = Running(Request("R1"));
         scene.Say(10, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
         scene.Say(100, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
-        var asked = Assert.Single(scene.Look(101).Questions);
+        var asked = Assert.Single(scene.View(101).Questions);
         Accept(scene.Say(105, new BenchCommand.AnswerQuestion(asked.Key, Answer.Stands)));
-        Assert.Empty(scene.Look(106).Questions);
+        Assert.Empty(scene.View(106).Questions);
         Assert.Equal([Deviation.OutOfOrder], scene.Find("R1").Deviations);
     }
 
@@ -183,7 +183,7 @@ public sealed class QuestionTest
         scene.Say(30, new BenchCommand.ReadStarted(R("R1"), Reader1, StatedInTime: true), arrived: 700);
         Assert.False(scene.Find("R1").ReadInWindow);
         Assert.NotEmpty(scene.Find("R1").Deviations);
-        var asked = Assert.Single(scene.Look(701).Questions);
+        var asked = Assert.Single(scene.View(701).Questions);
         Assert.Equal(R("R1"), asked.Request);
     }
 
@@ -192,11 +192,11 @@ public sealed class QuestionTest
     {
         var scene = Reacting();
         scene.Say(620, new BenchCommand.Cleared(R("R1"), Reader1));
-        var asked = Assert.Single(scene.Look(621).Questions);
+        var asked = Assert.Single(scene.View(621).Questions);
         Accept(scene.Say(570, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasRead, TimeStated: true), arrived: 640));
         Assert.True(scene.Find("R1").ReadInWindow);
         Assert.Empty(scene.Find("R1").Deviations);
-        Assert.Empty(scene.Look(641).Questions);
+        Assert.Empty(scene.View(641).Questions);
     }
 
     [Fact]
@@ -205,7 +205,7 @@ public sealed class QuestionTest
         var scene = Reacting();
         scene.Say(200, new BenchCommand.CardChanged(Reader1, new LotCode("L2")));
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
-        var asked = Assert.Single(scene.Look(561).Questions);
+        var asked = Assert.Single(scene.View(561).Questions);
         Accept(scene.Say(565, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardWasRight)));
         Assert.Empty(scene.Find("R1").Deviations);
         Assert.True(scene.Find("R1").ReadInWindow);
@@ -219,11 +219,11 @@ public sealed class QuestionTest
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         scene.Say(610, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
         scene.Say(610.4, new BenchCommand.Cleared(R("R1"), Reader1), new DeviceId("other"));
-        var asked = Assert.Single(scene.Look(611).Questions);
+        var asked = Assert.Single(scene.View(611).Questions);
         Accept(scene.Say(620, new BenchCommand.AnswerQuestion(asked.Key, Answer.Stands)));
         Assert.IsType<CartridgeStage.Cleared>(scene.Find("R1").Stage);
         Assert.Empty(scene.Find("R1").Deviations);
-        Assert.Empty(scene.Look(621).Questions);
+        Assert.Empty(scene.View(621).Questions);
     }
 
     [Fact]
@@ -234,12 +234,12 @@ public sealed class QuestionTest
         scene.Say(541, new BenchCommand.AddRequests([Request("R2")]));
         scene.Say(543, new BenchCommand.Mixed(R("R2"), TimeStated: true));
         scene.Say(549, new BenchCommand.Loaded(R("R2"), Slot(1), false));
-        Assert.Empty(scene.Look(549).Questions);
+        Assert.Empty(scene.View(549).Questions);
         scene.Plan(650, PlanCause.WindowClosed);
-        var asked = Assert.Single(scene.Look(651).Questions);
+        var asked = Assert.Single(scene.View(651).Questions);
         Assert.Equal(R("R1"), asked.Other);
         Accept(scene.Say(655, new BenchCommand.AnswerQuestion(asked.Key, Answer.OtherDiscarded)));
-        Assert.Empty(scene.Look(656).Questions);
+        Assert.Empty(scene.View(656).Questions);
         Assert.IsType<CartridgeStage.Discarded>(scene.Find("R1").Stage);
     }
 

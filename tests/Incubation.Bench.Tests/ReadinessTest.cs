@@ -43,7 +43,7 @@ public sealed class ReadinessTest
         scene.Say(10, new BenchCommand.StartBatch());
         scene.Plan(10);
         // Taken out at 0:02, thirty minutes to stand; the incubator has been inside since 0:03, ten minutes to warm up.
-        Assert.Equal(At(2 + 1800), scene.Look(10).Offers.Single().MayBegin);
+        Assert.Equal(At(2 + 1800), scene.View(10).Offers.Single().MayBegin);
     }
 
     [Fact]
@@ -65,9 +65,9 @@ public sealed class ReadinessTest
         var other = Asking("R2") with { Facts = Facts(new WarmthRule(new Celsius(37), new Celsius(1), null)) };
         var scene = Preparing(Asking("R1"), other);
         scene.Plan(1);
-        Assert.Equal(new NotPlanned(R("R2"), NotPlannedCause.OtherTemperature), Assert.Single(scene.Look(2).NotPlanned));
+        Assert.Equal(new NotPlanned(R("R2"), NotPlannedCause.OtherTemperature), Assert.Single(scene.View(2).NotPlanned));
         scene.Say(3, new BenchCommand.WithdrawRequest(R("R1")));
-        Assert.Empty(scene.Look(4).NotPlanned);
+        Assert.Empty(scene.View(4).NotPlanned);
     }
 
     [Fact]
@@ -76,9 +76,9 @@ public sealed class ReadinessTest
         var scene = Preparing(Request("R1"));
         scene.Say(1, new BenchCommand.StartBatch());
         scene.Say(2, new BenchCommand.AddRequests([Asking("R2")]));
-        Assert.Equal(new NotPlanned(R("R2"), NotPlannedCause.NotReady), Assert.Single(scene.Look(3).NotPlanned));
+        Assert.Equal(new NotPlanned(R("R2"), NotPlannedCause.NotReady), Assert.Single(scene.View(3).NotPlanned));
         Ready(scene);
-        Assert.Empty(scene.Look(10).NotPlanned);
+        Assert.Empty(scene.View(10).NotPlanned);
     }
 
     /// <summary>The rule of the assay's own sheet: too long outside, and the cartridge goes.</summary>
@@ -94,7 +94,7 @@ public sealed class ReadinessTest
         scene.Say(2000, new BenchCommand.TemperatureMeasured(new Celsius(28)));
         Assert.Equal([Deviation.TemperatureOutside], scene.Find("R1").Deviations);
         scene.Plan(2125);
-        Assert.Equal((R("R1"), DiscardReason.Temperature), scene.Look(2126).Losses.Select(loss => (loss.Request, loss.Reason)).Single());
+        Assert.Equal((R("R1"), DiscardReason.Temperature), scene.View(2126).Losses.Select(loss => (loss.Request, loss.Reason)).Single());
     }
 
     [Fact]

@@ -19,7 +19,7 @@ public sealed class ReportTest
     public void Mixed_LongAfterItsBegin_IsAskedForItsTimeAndStandsAsStated()
     {
         var scene = Running(Request("R1"));
-        Assert.Equal(At(50 + 7.5), scene.Look(0).Offers.Single().AskWhenAfter);
+        Assert.Equal(At(50 + 7.5), scene.View(0).Offers.Single().AskWhenAfter);
         scene.Say(3000, new BenchCommand.Mixed(R("R1"), TimeStated: true), arrived: 3010);
         Assert.Equal(new CartridgePhase.Mixed(new InstantRange(At(2995), At(3005))), scene.Find("R1").Phase);
     }
@@ -48,7 +48,7 @@ public sealed class ReportTest
     public void Window_OpensByTheLateEndAndClosesByTheEarlyOne()
     {
         // Mix planned 0-50, load begun 50: its end lies between 65 (shortest 15) and the tap at 75.
-        var window = Reacting().Look(100).Slots[0].Window!.Value;
+        var window = Reacting().View(100).Slots[0].Window!.Value;
         Assert.Equal(new ReadWindow(At(75 + 480), At(65 + 480 + 90 - 15), At(65 + 480 + 90)), window);
     }
 
@@ -96,7 +96,7 @@ public sealed class ReportTest
         Assert.Contains(Deviation.SlotBelievedTaken, scene.Find("R2").Deviations);
         Assert.IsType<CartridgeStage.Astray>(scene.Find("R1").Stage);
         scene.Plan(150);
-        Assert.Contains(scene.Look(151).Alarms, a => a.Key == new AlarmKey(AlarmKind.CartridgeAstray, R("R1")));
+        Assert.Contains(scene.View(151).Alarms, a => a.Key == new AlarmKey(AlarmKind.CartridgeAstray, R("R1")));
     }
 
     [Fact]
@@ -149,9 +149,9 @@ public sealed class ReportTest
     public void NotBegun_TakesTheBeginBack()
     {
         var scene = Running(Request("R1"));
-        Assert.Equal(At(0), scene.Look(10).Offers[0].MayBegin);
+        Assert.Equal(At(0), scene.View(10).Offers[0].MayBegin);
         scene.Say(30, new BenchCommand.NotBegun(new HandsNumber(1)));
-        Assert.Equal(At(30), scene.Look(31).Offers[0].MayBegin);
+        Assert.Equal(At(30), scene.View(31).Offers[0].MayBegin);
     }
 
     [Fact]

@@ -28,7 +28,7 @@ public sealed class ResultsTest
         Assert.Equal(new Decision.Refused(Refusal.ReasonMissing), scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), " ")));
         scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "Read again on the display"));
         Assert.False(scene.Find("R1").IsHeld);
-        Assert.Equal("Read again on the display", scene.Find("R1").Standing!.Released);
+        Assert.Equal("Read again on the display", scene.Find("R1").Status!.Released);
         Assert.Equal(new Decision.Refused(Refusal.NotHeld, "R1"), scene.Say(701, new BenchCommand.ReleaseResult(R("R1"), "Again")));
     }
 
@@ -41,8 +41,8 @@ public sealed class ResultsTest
         scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("42.1"), "Typing"));
         var cartridge = scene.Find("R1");
         Assert.Equal("42.1", cartridge.Marked!.Reported);
-        Assert.Equal([new ReadResult.Measured("4.2", "mg/L"), new ReadResult.Measured("42.0", "mg/L")], cartridge.Standing!.Earlier.Select(earlier => earlier.Was));
-        Assert.Equal("The point was missed", cartridge.Standing.Earlier[0].Why);
+        Assert.Equal([new ReadResult.Measured("4.2", "mg/L"), new ReadResult.Measured("42.0", "mg/L")], cartridge.Status!.Earlier.Select(earlier => earlier.Was));
+        Assert.Equal("The point was missed", cartridge.Status.Earlier[0].Why);
     }
 
     [Fact]
@@ -52,7 +52,7 @@ public sealed class ResultsTest
         Assert.True(scene.Find("R1").MustBeTold);
         Assert.Equal(new Decision.Refused(Refusal.CriticalNotTold), scene.Say(700, new BenchCommand.CloseBatch()));
         scene.Say(710, new BenchCommand.TellCritical(R("R1"), "Nurse on ward 3", true));
-        Assert.Equal(new CriticalNotice("Nurse on ward 3", At(710), new PersonId("aide"), true), scene.Find("R1").Standing!.Told);
+        Assert.Equal(new CriticalNotice("Nurse on ward 3", At(710), new PersonId("aide"), true), scene.Find("R1").Status!.Told);
         Assert.IsType<Decision.Accepted>(scene.Say(720, new BenchCommand.CloseBatch()));
     }
 
@@ -77,7 +77,7 @@ public sealed class ResultsTest
         scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "Seen"));
         var load = scene.Now.Story.First(told => told.Event is BenchEvent.Loaded).Id;
         scene.Say(705, new BenchCommand.CorrectReport(load, At(70), null, null, "It was earlier"));
-        Assert.Equal("Seen", scene.Find("R1").Standing!.Released);
+        Assert.Equal("Seen", scene.Find("R1").Status!.Released);
         Assert.Equal("4.2", scene.Find("R1").Marked!.Reported);
     }
 

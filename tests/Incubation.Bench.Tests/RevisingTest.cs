@@ -15,9 +15,9 @@ public sealed class RevisingTest
         var scene = Reacting();
         var loaded = IdOf<BenchEvent.Loaded>(scene);
         Accept(scene.Say(110, new BenchCommand.CorrectReport(loaded, At(55), null, null, null)));
-        Assert.Equal(new ReadWindow(At(60 + 480), At(50 + 480 + 75), At(50 + 480 + 90)), scene.Look(110).Slots[0].Window);
+        Assert.Equal(new ReadWindow(At(60 + 480), At(50 + 480 + 75), At(50 + 480 + 90)), scene.View(110).Slots[0].Window);
         scene.Plan(110, PlanCause.Corrected);
-        Assert.Equal(At(525), scene.Look(110).Offers.Single().MayBegin);
+        Assert.Equal(At(525), scene.View(110).Offers.Single().MayBegin);
         Assert.Contains(scene.Entries, entry => entry.Event is BenchEvent.Loaded { End: var end } && end.Latest == At(75));
     }
 
@@ -29,7 +29,7 @@ public sealed class RevisingTest
         Assert.Null(scene.Now.InSlot(new SlotNumber(1)));
         Assert.Equal(R("R1"), scene.Now.InSlot(new SlotNumber(3))!.Id);
         scene.Plan(110, PlanCause.Corrected);
-        Assert.IsType<StepAction.Move>(scene.Look(110).Offers.Single().Action);
+        Assert.IsType<StepAction.Move>(scene.View(110).Offers.Single().Action);
     }
 
     [Fact]
@@ -79,7 +79,7 @@ public sealed class RevisingTest
         Accept(scene.Say(80, new BenchCommand.Undo(new ReportId("mixed"), [new ReportId("loaded")])));
         Assert.IsType<CartridgeStage.Waiting>(scene.Find("R1").Stage);
         scene.Plan(80, PlanCause.Corrected);
-        Assert.IsType<StepAction.Mix>(scene.Look(80).Offers.Single().Action);
+        Assert.IsType<StepAction.Mix>(scene.View(80).Offers.Single().Action);
     }
 
     [Fact]
@@ -89,12 +89,12 @@ public sealed class RevisingTest
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         scene.Say(610, new BenchCommand.Cleared(R("R1"), Reader1), id: "cleared");
         scene.Say(640, new BenchCommand.ReadStarted(R("R2"), Reader1, false), Other);
-        Assert.Empty(scene.Look(640).Questions);
+        Assert.Empty(scene.View(640).Questions);
         Accept(scene.Say(645, new BenchCommand.Undo(new ReportId("cleared"))));
-        var asked = Assert.Single(scene.Look(645).Questions);
+        var asked = Assert.Single(scene.View(645).Questions);
         Assert.Equal((R("R2"), R("R1")), (asked.Request!.Value, asked.Other!.Value));
         Accept(scene.Say(650, new BenchCommand.AnswerQuestion(asked.Key, Answer.OtherCleared)));
-        Assert.Empty(scene.Look(650).Questions);
+        Assert.Empty(scene.View(650).Questions);
         Assert.IsType<CartridgeStage.Cleared>(scene.Find("R1").Stage);
         Assert.Empty(scene.Find("R2").Deviations);
     }
@@ -112,7 +112,7 @@ public sealed class RevisingTest
         Assert.True(scene.Find("R1").ReadInWindow);
         Assert.Empty(scene.Find("R1").Deviations);
         Assert.DoesNotContain(Deviation.ReaderBelievedTaken, scene.Find("R2").Deviations);
-        Assert.Empty(scene.Look(700).Questions);
+        Assert.Empty(scene.View(700).Questions);
     }
 
     [Fact]
@@ -149,7 +149,7 @@ public sealed class RevisingTest
     }
 
     internal static ReportId IdOf<T>(Scene scene)
-        where T : BenchEvent => scene.Entries.Last(entry => entry.Event is T).Touch.Id;
+        where T : BenchEvent => scene.Entries.Last(entry => entry.Event is T).Provenance.Id;
 
     internal static void Accept(Decision decision) => Assert.IsType<Decision.Accepted>(decision);
 

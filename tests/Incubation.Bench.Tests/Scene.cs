@@ -64,12 +64,12 @@ internal sealed class Scene
 
     public Decision Say(double seconds, BenchCommand command, DeviceId? device = null, string? id = null, double? arrived = null)
     {
-        var touch = new Touch(new ReportId(id ?? $"T{++count}"), At(seconds), At(arrived ?? seconds), Aide, device ?? Tablet);
-        var decision = LiveBench.Decide(State, command, touch);
+        var provenance = new Provenance(new ReportId(id ?? $"T{++count}"), At(seconds), At(arrived ?? seconds), Aide, device ?? Tablet);
+        var decision = LiveBench.Decide(State, command, provenance);
         if (decision is Decision.Accepted accepted)
             foreach (var happened in accepted.Events)
             {
-                var entry = new BenchEntry(happened, touch);
+                var entry = new BenchEntry(happened, provenance);
                 Entries.Add(entry);
                 State = LiveBench.Apply(State, entry);
             }
@@ -83,7 +83,7 @@ internal sealed class Scene
                 return;
     }
 
-    public BenchLook Look(double seconds) => LiveBench.Look(Now, At(seconds));
+    public BenchView View(double seconds) => LiveBench.View(Now, At(seconds));
 
     public Cartridge Find(string id) => Now.Find(R(id)) ?? throw new InvalidOperationException($"{id} is not on the bench.");
 

@@ -91,6 +91,6 @@ public sealed class ControlsPageTest(Browser browser)
     private static void Say(ClinicLog clinic, ClinicEvent happened)
     {
         var now = SystemClock.Instance.GetCurrentInstant();
-        Assert.IsType<ClinicOutcome.Recorded>(clinic.Record(happened, new Touch(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"), new DeviceId("server"))));
+        Assert.IsType<ClinicOutcome.Recorded>(clinic.Record(happened, new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"), new DeviceId("server"))));
     }
 }

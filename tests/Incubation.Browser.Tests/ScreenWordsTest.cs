@@ -51,7 +51,7 @@ public sealed partial class ScreenWordsTest
         var alarms = File.ReadAllText(Path.Combine(Server, "wwwroot", "js", "alarms.js"));
         var from = alarms.IndexOf("const ACTIONS", StringComparison.Ordinal);
         var known = Action().Matches(alarms[from..alarms.IndexOf("};", from, StringComparison.Ordinal)]).Select(found => found.Groups[1].Value);
-        Assert.Equal(Enum.GetValues<AlarmAction>().Select(AlarmWords.CodeOf).Order(StringComparer.Ordinal), known.Order(StringComparer.Ordinal));
+        Assert.Equal(Enum.GetValues<AlarmAction>().Select(AlarmText.CodeOf).Order(StringComparer.Ordinal), known.Order(StringComparer.Ordinal));
     }
 
     [Fact]

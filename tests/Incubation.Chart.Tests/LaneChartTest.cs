@@ -10,7 +10,7 @@ public sealed class LaneChartTest
 {
     public static TheoryData<LaneLayout> Layouts => [.. Enum.GetValues<LaneLayout>()];
 
-    private static XElement Draw(BenchState state, BenchLook look, LaneLayout layout = LaneLayout.Wide) =>
+    private static XElement Draw(BenchState state, BenchView look, LaneLayout layout = LaneLayout.Wide) =>
         XElement.Parse(LaneChart.Render(state, look, layout));
 
     [Theory]

@@ -52,7 +52,7 @@ internal static class Sample
     /// A bench on which one cartridge reacts in slot 2, loaded 75–100 with the load's end known to be 90–100, so that its
     /// window is 580–660 with the guard from 645; its move is planned 590–605.
     /// </summary>
-    public static (BenchState State, BenchLook Look) Reacting(double at, string specimen = "SP-001", Priority priority = Priority.Routine, string bench = "bench-1")
+    public static (BenchState State, BenchView Look) Reacting(double at, string specimen = "SP-001", Priority priority = Priority.Routine, string bench = "bench-1")
     {
         var request = Request(specimen: specimen, priority: priority);
         var reader = new ReaderNumber(1);
@@ -62,7 +62,7 @@ internal static class Sample
         var (_, plan) = OneCartridge(specimen, priority);
         var opened = new BenchEntry(
             new BenchEvent.BenchOpened(new BenchId(bench), "Bench 1", Setup, Seconds(20)),
-            new Touch(new ReportId("open"), Start, Start, new PersonId("p"), new DeviceId("d")));
+            new Provenance(new ReportId("open"), Start, Start, new PersonId("p"), new DeviceId("d")));
         var state = In(LiveBench.Apply(null, opened), run => run with
         {
             Phase = BatchPhase.Running,
@@ -76,10 +76,10 @@ internal static class Sample
             Adopted = new AdoptedPlan(plan, new PlanOrigin(PlanCause.Search, 1, 1, "1"), Start, [.. plan.Steps.Where(s => s.Start >= Start + Seconds(590)).Select(s => new RemainingStep(s, null))]),
         });
         var window = ReadWindow.Of(Assay, Setup, loadEnd);
-        var look = new BenchLook(
+        var look = new BenchView(
             Start + Seconds(at), [], [],
-            [new SlotLook(new SlotNumber(1), null, null, null), new SlotLook(new SlotNumber(2), cartridge, window, Start + Seconds(590))],
-            [new ReaderLook(reader, new LotCode("A1-L1"), null, null)], [], [], [], [], [],
+            [new SlotView(new SlotNumber(1), null, null, null), new SlotView(new SlotNumber(2), cartridge, window, Start + Seconds(590))],
+            [new ReaderView(reader, new LotCode("A1-L1"), null, null)], [], [], [], [], [],
             new BatchTotals(1, 0, 1, 0, 0, 0, 0, 0, 0, null, 0, null, null), null, null);
         return (state, look);
     }

@@ -89,7 +89,7 @@ public sealed class BackupCommandTest : IDisposable
         var file = DataFile.Open(Data);
         var at = Instant.FromUtc(2026, 3, 2, 8, 0);
         ClinicLog.Open(file).Record(
-            new ClinicEvent.ClinicOpened(name, "UTC"), new Touch(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
+            new ClinicEvent.ClinicOpened(name, "UTC"), new Provenance(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
         return file;
     }
 }

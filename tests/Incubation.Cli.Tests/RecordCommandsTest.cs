@@ -85,9 +85,9 @@ public sealed class RecordCommandsTest : IDisposable
         var file = DataFile.Open(Data);
         var day = Instant.FromUtc(2024, 1, 10, 8, 0);
         var number = 0;
-        Touch Touch(Instant at) => new(new ReportId($"t{++number}"), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
+        Provenance Provenance(Instant at) => new(new ReportId($"t{++number}"), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
         var clinic = ClinicLog.Open(file);
-        clinic.Record([new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), new ClinicEvent.BenchRegistered(Id, "Bench 1")], Touch(day));
+        clinic.Record([new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), new ClinicEvent.BenchRegistered(Id, "Bench 1")], Provenance(day));
         var assay = new Assay(
             new AssayCode("A"), "Invented assay", IncubationPlace.Incubator, Duration.FromSeconds(50), Duration.FromMinutes(2), Duration.FromSeconds(25), Duration.FromMinutes(3),
             Duration.FromSeconds(90), Duration.FromSeconds(15), Duration.FromSeconds(40), Duration.FromSeconds(10), Duration.FromSeconds(35), Duration.FromSeconds(15));
@@ -95,9 +95,9 @@ public sealed class RecordCommandsTest : IDisposable
             new Request(new RequestId(id), new SpecimenId("SP-" + id), assay.Code, new LotCode("A-L1"), day, RequestKind.Patient, true, Priority.Routine, null, null, []), assay, 1, "mg/L");
         var open = new BenchCommand.OpenBench(Id, "Bench 1", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
         var run = SimulatedDay.Run(open, [Request("R1"), Request("R2")], day, 1, new StepTimes(), () => new IterationBudget(20)).Entries;
-        var closed = new BenchEntry(new BenchEvent.BatchClosed(1), Touch(run[^1].Touch.Arrived));
+        var closed = new BenchEntry(new BenchEvent.BatchClosed(1), Provenance(run[^1].Provenance.Arrived));
         var streams = new BenchStreams(file);
-        foreach (var command in run.Append(closed).GroupBy(entry => entry.Touch.Id))
+        foreach (var command in run.Append(closed).GroupBy(entry => entry.Provenance.Id))
             streams.Append(Id, file.Log.Head(StreamName.OfBench(Id)).Sequence, [.. command]);
         return file;
     }

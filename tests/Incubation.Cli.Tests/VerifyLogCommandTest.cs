@@ -98,10 +98,10 @@ public sealed class VerifyLogCommandTest : IDisposable
     {
         var file = DataFile.Open(Data);
         var at = Instant.FromUtc(2026, 3, 2, 8, 0);
-        Touch Touch(string id) => new(new ReportId(id), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
+        Provenance Provenance(string id) => new(new ReportId(id), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
         var clinic = ClinicLog.Open(file);
-        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "UTC"), Touch("begin"));
-        clinic.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-1"), "Bench 1"), Touch("bench"));
+        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "UTC"), Provenance("begin"));
+        clinic.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-1"), "Bench 1"), Provenance("bench"));
         return file;
     }
 }

@@ -20,7 +20,7 @@ public sealed class MemoryClinic
     public MemoryClinic(IEnumerable<StoryCommand> story)
     {
         foreach (var command in story)
-            if (Record(command.Events, command.Touch) is not ClinicDecision.Accepted and var decision)
+            if (Record(command.Events, command.Provenance) is not ClinicDecision.Accepted and var decision)
                 throw new ArgumentException($"{command} was not accepted: {decision}", nameof(story));
     }
 
@@ -40,7 +40,7 @@ public sealed class MemoryClinic
     public AssaysState Assays => State.Assays;
 
     /// <summary>Controls.</summary>
-    public QualityState Quality => State.Quality;
+    public ControlsState Quality => State.Quality;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => State.Amendments;
@@ -49,16 +49,16 @@ public sealed class MemoryClinic
     public ClinicState Replayed() => entries.Aggregate(ClinicState.Empty, LiveClinic.Apply);
 
     /// <summary>Records one event.</summary>
-    public ClinicDecision Record(ClinicEvent @event, Touch touch) => Record([@event], touch);
+    public ClinicDecision Record(ClinicEvent @event, Provenance provenance) => Record([@event], provenance);
 
     /// <summary>Records the events of one command, all or none.</summary>
-    public ClinicDecision Record(IReadOnlyList<ClinicEvent> events, Touch touch)
+    public ClinicDecision Record(IReadOnlyList<ClinicEvent> events, Provenance provenance)
     {
-        var decision = LiveClinic.Decide(State, events, touch);
+        var decision = LiveClinic.Decide(State, events, provenance);
         if (decision is ClinicDecision.Accepted accepted)
             foreach (var @event in accepted.Events)
             {
-                entries.Add(new ClinicEntry(@event, touch));
+                entries.Add(new ClinicEntry(@event, provenance));
                 State = LiveClinic.Apply(State, entries[^1]);
             }
         return decision;

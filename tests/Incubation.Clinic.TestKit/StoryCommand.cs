@@ -5,8 +5,8 @@ namespace Incubation.Clinic.TestKit;
 
 /// <summary>One command of an invented clinic's story.</summary>
 /// <param name="Events">What it wants recorded.</param>
-/// <param name="Touch">Who says so, when, through what.</param>
-public sealed record StoryCommand(ImmutableArray<ClinicEvent> Events, Touch Touch)
+/// <param name="Provenance">Who says so, when, through what.</param>
+public sealed record StoryCommand(ImmutableArray<ClinicEvent> Events, Provenance Provenance)
 {
     /// <summary>Commands one after the other, numbered.</summary>
     /// <param name="commands">What each of them wants recorded.</param>

@@ -11,7 +11,7 @@ public static class StoryProvenance
     public static Instant Morning { get; } = Instant.FromUtc(2026, 3, 2, 8, 0);
 
     /// <summary>One of its own for each number, a second after the one before.</summary>
-    public static Touch Of(int number) => new(
+    public static Provenance Of(int number) => new(
         ReportId.Of($"report-{number}"),
         Morning + Duration.FromSeconds(number),
         Morning + Duration.FromSeconds(number) + Duration.FromMilliseconds(40),
@@ -19,7 +19,7 @@ public static class StoryProvenance
         DeviceId.Of("tablet-1"));
 
     /// <summary>As above, but another person's where the events approve an assay: its writers may not.</summary>
-    public static Touch Of(int number, IReadOnlyList<ClinicEvent> events) =>
+    public static Provenance Of(int number, IReadOnlyList<ClinicEvent> events) =>
         events.Any(@event => @event is ClinicEvent.AssayApproved)
             ? Of(number) with { Person = PersonId.Of("second") }
             : Of(number);

@@ -35,13 +35,13 @@ public sealed class AnyCommandTest
             if (said % 8 == 0)
                 seen.Add((before, StateText.Of(before)));
             var command = commands.Next(before);
-            var decision = clinic.Record(command.Events, command.Touch);
+            var decision = clinic.Record(command.Events, command.Provenance);
             if (decision is ClinicDecision.Accepted accepted)
                 Assert.Equal(command.Events, accepted.Events);
             else
                 Assert.Same(before, clinic.State);
             if (decision is not ClinicDecision.Refused)
-                Assert.IsType<ClinicDecision.AlreadyRecorded>(clinic.Record(command.Events, command.Touch));
+                Assert.IsType<ClinicDecision.AlreadyRecorded>(clinic.Record(command.Events, command.Provenance));
             Assert.True(!HasPassword(before) || HasPassword(clinic.State), "Nobody could look after people any more.");
         }
 
@@ -65,7 +65,7 @@ public sealed class AnyCommandTest
             for (var said = 0; said < Said; said++)
             {
                 var command = commands.Next(clinic.State);
-                if (clinic.Record(command.Events, command.Touch) is ClinicDecision.Refused no)
+                if (clinic.Record(command.Events, command.Provenance) is ClinicDecision.Refused no)
                     refused.Add(no.Why);
             }
 
@@ -86,7 +86,7 @@ public sealed class AnyCommandTest
     {
         var state = clinic.State;
         Assert.Equal(clinic.Entries.Count, state.Revision);
-        Assert.Equal(clinic.Entries.Select(entry => entry.Touch.Id).ToHashSet(), state.Recorded);
+        Assert.Equal(clinic.Entries.Select(entry => entry.Provenance.Id).ToHashSet(), state.Recorded);
         Assert.True(state.Zone is not null || state.Revision == 0);
         foreach (var versions in state.Assays.Versions.Values)
         {
@@ -122,7 +122,7 @@ public sealed class AnyCommandTest
                 ClinicStory.Sheet(ClinicStory.A, 3).Controls, ClinicStory.Bench,
                 new(state.Stock.CameIn(lot), state.Quality.Serviced(ClinicStory.Bench)),
                 StoryProvenance.Morning, DateTimeZone.Utc);
-            Assert.Equal(history.AwaitingAction.Count > 0, standing is LotStanding.Failed { ActionMissing: true });
+            Assert.Equal(history.AwaitingAction.Count > 0, standing is LotStatus.Failed { ActionMissing: true });
             Assert.All(history.AwaitingReview.Values, span => Assert.True(span.Until >= Instant.MinValue));
         }
     }

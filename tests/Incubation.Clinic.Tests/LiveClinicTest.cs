@@ -78,8 +78,8 @@ public sealed class LiveClinicTest
     public void Record_RequestOnTheLotsLastDay_IsRecordedUntilMidnightInTheClinic(int hour, int minute, bool recorded)
     {
         var clinic = new MemoryClinic(ClinicStory.Commands);
-        var touch = StoryProvenance.Of(60) with { Arrived = Instant.FromUtc(2026, 3, 2, hour, minute) };
-        var decision = clinic.Record(ClinicStory.Request("R50", ClinicStory.A, "A-L1"), touch);
+        var provenance = StoryProvenance.Of(60) with { Arrived = Instant.FromUtc(2026, 3, 2, hour, minute) };
+        var decision = clinic.Record(ClinicStory.Request("R50", ClinicStory.A, "A-L1"), provenance);
         Assert.Equal(recorded, decision is ClinicDecision.Accepted);
         if (!recorded)
             Assert.Equal(new ClinicDecision.Refused(ClinicRefusal.LotExpired, "A-L1"), decision);
@@ -107,7 +107,7 @@ public sealed class LiveClinicTest
         var before = clinic.State;
         Assert.All(
             ClinicStory.Commands,
-            again => Assert.IsType<ClinicDecision.AlreadyRecorded>(clinic.Record(again.Events, again.Touch)));
+            again => Assert.IsType<ClinicDecision.AlreadyRecorded>(clinic.Record(again.Events, again.Provenance)));
         Assert.Same(before, clinic.State);
     }
 

@@ -63,7 +63,7 @@ public sealed class PeopleStateTest
     }
 
     private ClinicDecision Record(ClinicEvent happened, string device = "server") =>
-        clinic.Record(happened, Touch() with { Device = DeviceId.Of(device) });
+        clinic.Record(happened, Provenance() with { Device = DeviceId.Of(device) });
 
-    private Touch Touch() => StoryProvenance.Of(++commands);
+    private Provenance Provenance() => StoryProvenance.Of(++commands);
 }

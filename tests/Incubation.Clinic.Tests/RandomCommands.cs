@@ -20,7 +20,7 @@ internal sealed class RandomCommands(int seed)
         [
             .. PeopleStory.Commands.Select(command => command.Events),
             [new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2")],
-            .. QualityStory.Commands.Skip(2).Select(command => command.Events),
+            .. ControlsStory.Commands.Skip(2).Select(command => command.Events),
             [StockStory.In(StockKind.Kit, StockStory.First, new LocalDate(2027, 4, 30), 5)],
         ],
         300);
@@ -28,7 +28,7 @@ internal sealed class RandomCommands(int seed)
     private static readonly IReadOnlyList<StoryCommand>[] Beginnings =
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
-        QualityStory.Commands, AmendmentStory.Commands,
+        ControlsStory.Commands, AmendmentStory.Commands,
     ];
 
     private readonly Random random = new(seed);
@@ -43,7 +43,7 @@ internal sealed class RandomCommands(int seed)
 
     private ClinicEvent Event() => (ClinicEvent)Any.Value(Pick(Kinds), random, Chosen);
 
-    private Touch Provenance()
+    private Provenance Provenance()
     {
         var now = StoryProvenance.Of(Chance(10) ? random.Next(1000, said + 1) : ++said);
         return now with

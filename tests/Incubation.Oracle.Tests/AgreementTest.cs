@@ -17,7 +17,7 @@ public sealed class AgreementTest
     /// <summary>One worker makes the solver deterministic. The limit is for slow machines: most days take a tenth of a second.</summary>
     private static readonly OracleOptions OneWorker = new(Duration.FromSeconds(60));
 
-    private static readonly DayShape UpToFive = DayShape.Any with { FewestRequests = 2, MostRequests = 5 };
+    private static readonly DayShape UpToFive = DayShape.Any with { FewestRequests = 2, MaxRequests = 5 };
 
     public static TheoryData<ulong> Seeds => [.. Enumerable.Range(1001, 20).Select(seed => (ulong)seed)];
 
@@ -33,7 +33,7 @@ public sealed class AgreementTest
         var plan = Planner.Plan(day, PlannerSeed, Ample).Plan;
 
         Assert.Empty(PlanChecker.Check(day, plan));
-        var (optimum, ours) = (PlanStanding.Of(day, oracle.Plan!), PlanStanding.Of(day, plan));
+        var (optimum, ours) = (PlanStatus.Of(day, oracle.Plan!), PlanStatus.Of(day, plan));
         Assert.True(ours.Against(optimum) == 0, $"planner: {ours}; optimum: {optimum}");
         Assert.True(plan.Bound <= optimum.Cost + 0.001, $"The planner's bound {plan.Bound} lies above the optimum {optimum.Cost}.");
     }
@@ -42,7 +42,7 @@ public sealed class AgreementTest
     [Fact]
     public void Plan_CardChangedLongBeforeItsCartridge_ProvesTheOptimumThatTheSolverProves()
     {
-        var day = RandomDays.Make(5114, DayShape.Any with { FewestRequests = 2, MostRequests = 7 });
+        var day = RandomDays.Make(5114, DayShape.Any with { FewestRequests = 2, MaxRequests = 7 });
         var oracle = Oracle.Solve(day, OneWorker);
         var plan = Planner.Plan(day, PlannerSeed, Ample).Plan;
 

@@ -13,7 +13,7 @@ public sealed class OraclePlansTest
     /// <summary>Such days are proved in a tenth of a second; the limit is for slow machines.</summary>
     private static readonly OracleOptions UntilProved = new(Duration.FromSeconds(60));
 
-    private static readonly DayShape Small = DayShape.Any with { MostRequests = 4 };
+    private static readonly DayShape Small = DayShape.Any with { MaxRequests = 4 };
 
     public static TheoryData<ulong> Seeds => [.. Enumerable.Range(1, 12).Select(seed => (ulong)seed)];
 
@@ -40,7 +40,7 @@ public sealed class OraclePlansTest
         var result = Oracle.Solve(day, UntilProved with { Hint = plan });
 
         Assert.NotNull(result.Plan);
-        Assert.True(PlanStanding.Of(day, result.Plan).Against(PlanStanding.Of(day, plan)) <= 0);
+        Assert.True(PlanStatus.Of(day, result.Plan).Against(PlanStatus.Of(day, plan)) <= 0);
         Assert.True(result.Improvements[0].Cost <= plan.Cost + 0.001);
     }
 

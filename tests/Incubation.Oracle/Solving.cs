@@ -37,7 +37,7 @@ internal sealed class Solving
             fewestKnown = isBest;
             model.Modelling.Model.Add(failures <= (long)Math.Round(best.ObjectiveValue));
             // A hint that fails no more often stays the better start: its cost is what it was given for.
-            if (options.Hint is not { } kept || !PlanStanding.Of(problem.Day, kept).FailsLike(PlanStanding.Of(problem.Day, new PlanReader(model, best).Read(0, false))))
+            if (options.Hint is not { } kept || !PlanStatus.Of(problem.Day, kept).FailsLike(PlanStatus.Of(problem.Day, new PlanReader(model, best).Read(0, false))))
                 model.Modelling.HintAnswer(best);
         }
         var scale = problem.Grid.SecondsPerUnit / model.Goal.CostScale;

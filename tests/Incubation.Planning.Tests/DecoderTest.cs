@@ -10,7 +10,7 @@ public class DecoderTest
     [Fact]
     public void Decode_OneHandAnyOrder_GivesWhatTheGeneralStepsGive()
     {
-        var shape = new DayShape(MostHands: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0.5, MostRequests: 12);
+        var shape = new DayShape(MaxHands: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0.5, MaxRequests: 12);
         int kept = 0, refused = 0;
         for (var seed = 1UL; seed <= 400; seed++)
         {
@@ -49,7 +49,7 @@ public class DecoderTest
         var (fitted, moved) = (0, 0);
         for (var seed = 1UL; seed <= 300; seed++)
         {
-            var problem = ProblemCompiler.Compile(RandomDays.Make(seed, new DayShape(MostHands: 1, MostReaders: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0, MostRequests: 8)));
+            var problem = ProblemCompiler.Compile(RandomDays.Make(seed, new DayShape(MaxHands: 1, MaxReaders: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0, MaxRequests: 8)));
             var decoder = new Decoder(problem);
             var order = Builder.Empty(problem);
             new Builder(problem, new Inserter(problem, decoder)).Complete(order, 6);

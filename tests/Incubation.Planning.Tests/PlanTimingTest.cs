@@ -9,7 +9,7 @@ namespace Incubation.Planning.Tests;
 /// <summary>Re-timing and spare time, by hand and against stepping second by second.</summary>
 public class PlanTimingTest
 {
-    private static readonly DayShape Shape = DayShape.Any with { MostRequests = 4 };
+    private static readonly DayShape Shape = DayShape.Any with { MaxRequests = 4 };
 
     /// <summary>A day whose requests are all not begun or in work, a valid plan, and its rows as the plain timetable has them.</summary>
     private static (BenchDay Day, Plan Plan, TinyDay Tiny, List<Entry> Entries, List<PlannedStep> Rows) Case(ulong seed)

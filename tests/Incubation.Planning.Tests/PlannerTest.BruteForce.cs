@@ -42,10 +42,10 @@ public class PlannerBruteForceTest
 
     private static DayShape ShapeOf(string name) => name switch
     {
-        "one pair of hands" => DayShape.Tiny with { MidRun = 0, MostHands = 1, Calendar = 0 },
-        "one pair of hands, in mid-run" => DayShape.Tiny with { MidRun = 1, MostHands = 1, Calendar = 0.2, FewestRequests = 2 },
-        "two pairs of hands" => DayShape.Tiny with { MostRequests = 2, FewestRequests = 2 },
-        "calendar" => DayShape.Tiny with { MostRequests = 2, MostHands = 1, Calendar = 1 },
-        _ => DayShape.Tiny with { MostRequests = 2, ZeroLengths = 1 },
+        "one pair of hands" => DayShape.Tiny with { MidRun = 0, MaxHands = 1, Calendar = 0 },
+        "one pair of hands, in mid-run" => DayShape.Tiny with { MidRun = 1, MaxHands = 1, Calendar = 0.2, FewestRequests = 2 },
+        "two pairs of hands" => DayShape.Tiny with { MaxRequests = 2, FewestRequests = 2 },
+        "calendar" => DayShape.Tiny with { MaxRequests = 2, MaxHands = 1, Calendar = 1 },
+        _ => DayShape.Tiny with { MaxRequests = 2, ZeroLengths = 1 },
     };
 }

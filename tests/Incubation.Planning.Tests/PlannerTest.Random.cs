@@ -75,7 +75,7 @@ public class PlannerRandomDaysTest
     [Fact]
     public void Plan_FiveHundredRequests_IsValid()
     {
-        var day = RandomDays.Make(3, new DayShape(FewestRequests: 500, MostRequests: 500, MostSlots: 24, MidRun: 0));
+        var day = RandomDays.Make(3, new DayShape(FewestRequests: 500, MaxRequests: 500, MaxSlots: 24, MidRun: 0));
         var plan = Planner.Plan(day, 1, new IterationBudget(20)).Plan;
         Assert.Empty(PlanChecker.Check(day, plan));
     }

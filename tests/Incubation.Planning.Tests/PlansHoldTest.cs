@@ -20,7 +20,7 @@ public sealed class PlansHoldTest
         { "tiny", DayShape.Tiny },
         { "running", DayShape.Running },
         { "clinic", DayShape.Clinic with { MidRun = 0.5 } },
-        { "crowded", new DayShape(FewestRequests: 6, MostRequests: 14, MostHands: 3, MostReaders: 3, MostSlots: 4, Calendar: 0.6, ZeroLengths: 0.3, Impossible: 0.1) },
+        { "crowded", new DayShape(FewestRequests: 6, MaxRequests: 14, MaxHands: 3, MaxReaders: 3, MaxSlots: 4, Calendar: 0.6, ZeroLengths: 0.3, Impossible: 0.1) },
     };
 
     [Theory]

@@ -18,10 +18,10 @@ public class PricedBoundTest
         "any" => DayShape.Any,
         "running" => DayShape.Running,
         "clinic" => DayShape.Clinic,
-        "several hands" => DayShape.Any with { MostHands = 3, MidRun = 0, FewestRequests = 4 },
+        "several hands" => DayShape.Any with { MaxHands = 3, MidRun = 0, FewestRequests = 4 },
         "calendar" => DayShape.Any with { Calendar = 1 },
         "no lengths" => DayShape.Any with { ZeroLengths = 1 },
-        _ => DayShape.Tiny with { MostHands = 1, FewestRequests = 3 },
+        _ => DayShape.Tiny with { MaxHands = 1, FewestRequests = 3 },
     };
 
     [Theory]
@@ -51,7 +51,7 @@ public class PricedBoundTest
         var days = CaseCount.Of(10, 20);
         for (var seed = 1UL; seed <= (ulong)days; seed++)
         {
-            var day = RandomDays.Make(seed, DayShape.Tiny with { MidRun = seed % 3 == 0 ? 1 : 0, MostHands = seed % 4 == 0 ? 2 : 1 });
+            var day = RandomDays.Make(seed, DayShape.Tiny with { MidRun = seed % 3 == 0 ? 1 : 0, MaxHands = seed % 4 == 0 ? 2 : 1 });
             var plan = Planner.Plan(day, seed, new IterationBudget(1500)).Plan;
             var worth = PlanWorth.Of(day, plan);
             if (worth.Unplaced > 0 || plan.Lost.Count > 0 || Enumerator.Best(day, worth, OrdersMost) is not { } best)

@@ -14,7 +14,7 @@ public class SpareTimeTest
         var more = 0;
         for (var seed = 1UL; seed <= 150; seed++)
         {
-            var day = RandomDays.Make(seed, new DayShape(MidRun: 0, Calendar: 0, Impossible: 0, MostHands: 1, MostRequests: 6));
+            var day = RandomDays.Make(seed, new DayShape(MidRun: 0, Calendar: 0, Impossible: 0, MaxHands: 1, MaxRequests: 6));
             var plan = Planner.Plan(day, 1, new IterationBudget(300)).Plan;
             if (plan.Unplaced.Count > 0 || PlanTiming.Retime(day, plan) is not { } earliest)
                 continue;

@@ -47,6 +47,6 @@ public sealed class AmendmentsTest : IDisposable
 
     private static CartridgeRecord Record(string request) => new(
         Rows.Bench, 1, RequestId.Of(request), SpecimenId.Of("SP-1"), ClinicStory.A, "Invented assay", 1, LotCode.Of("A-L1"), RequestKind.Patient, Priority.Routine,
-        Rows.Morning, CartridgeStanding.Done, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None, null, null, 1, 1, true,
+        Rows.Morning, CartridgeStatus.Done, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None, null, null, 1, 1, true,
         [], 0, new ReadResult.Measured("1.4", "mg/L"), RecordedStep.None, RecordedStep.None, null, null);
 }

@@ -230,7 +230,7 @@ public sealed class BackupTest : IDisposable
         using (var file = DataFile.Open(folder.DataFile))
             new BenchStreams(file).Append(Rows.Bench, 0, [OpenedAs(Rows.Bench)]);
         using (var file = DataFile.Open(folder.DataFile))
-            ClinicLog.Open(file).Record(new ClinicEvent.ClinicOpened("Another clinic", "UTC"), Rows.Touch(900));
+            ClinicLog.Open(file).Record(new ClinicEvent.ClinicOpened("Another clinic", "UTC"), Rows.Provenance(900));
 
         Assert.Equal(BackupProblem.Foreign, RestoreProblem());
         Assert.NotNull(DataRestore.Run(Backup, folder.DataFile, force: true, Now).Kept);
@@ -335,7 +335,7 @@ public sealed class BackupTest : IDisposable
         var file = DataFile.Open(folder.DataFile);
         ClinicLog.Open(file).Tell(ClinicStory.Commands);
         var at = 0L;
-        foreach (var command in BenchStory.Tell().GroupBy(entry => entry.Touch.Id))
+        foreach (var command in BenchStory.Tell().GroupBy(entry => entry.Provenance.Id))
             at = new BenchStreams(file).Append(Rows.Bench, at, [.. command]).Sequence;
         return file;
     }
@@ -343,10 +343,10 @@ public sealed class BackupTest : IDisposable
     private BackupProblem RestoreProblem() => Assert.Throws<BackupException>(() => DataRestore.Run(Backup, folder.DataFile, force: false, Now)).Problem;
 
     private static BenchEntry OpenedAs(Incubation.Model.BenchId bench) =>
-        new(new BenchEvent.BenchOpened(bench, "Bench", BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Rows.Touch(1));
+        new(new BenchEvent.BenchOpened(bench, "Bench", BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Rows.Provenance(1));
 
     private static BenchEntry Seen(int number) =>
-        new(new BenchEvent.AlarmAcknowledged(new AlarmKey(AlarmKind.WindowClosed, new Incubation.Model.RequestId("R01"))), Rows.Touch(1000 + number));
+        new(new BenchEvent.AlarmAcknowledged(new AlarmKey(AlarmKind.WindowClosed, new Incubation.Model.RequestId("R01"))), Rows.Provenance(1000 + number));
 
     private static void Append(DataFile file, int count)
     {
@@ -359,6 +359,6 @@ public sealed class BackupTest : IDisposable
     private static void AppendRaw(DataFile file, Events.EncodedEvent encoded)
     {
         var stream = StreamName.OfBench(Rows.Bench);
-        file.Log.Append(stream, file.Log.Head(stream).Sequence, [new NewRow(encoded, Rows.Touch(5000))]);
+        file.Log.Append(stream, file.Log.Head(stream).Sequence, [new NewRow(encoded, Rows.Provenance(5000))]);
     }
 }

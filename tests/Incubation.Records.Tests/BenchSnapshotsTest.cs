@@ -24,7 +24,7 @@ public sealed class BenchSnapshotsTest : IDisposable
         var streams = new BenchStreams(file);
         var snapshots = new BenchSnapshots(file);
         BenchState? state = null;
-        foreach (var command in entries.GroupBy(entry => entry.Touch.Id))
+        foreach (var command in entries.GroupBy(entry => entry.Provenance.Id))
         {
             state = command.Aggregate(state, LiveBench.Apply);
             streams.Append(Rows.Bench, state!.Revision - command.Count(), [.. command]);

@@ -150,7 +150,7 @@ internal sealed class BenchStory
     }
 
     private void Answer(double secondsLater, QuestionKind kind, Answer answer, SlotNumber? slot = null) => Say(secondsLater, new BenchCommand.AnswerQuestion(
-        LiveBench.Look(state!, now).Questions.First(question => question.Key.Kind == kind).Key, answer, slot));
+        LiveBench.View(state!, now).Questions.First(question => question.Key.Kind == kind).Key, answer, slot));
 
     private void TellFirstBatch()
     {
@@ -205,7 +205,7 @@ internal sealed class BenchStory
     private ReportId Say(double secondsLater, BenchCommand command)
     {
         now += Duration.FromSeconds(secondsLater);
-        return Try(command) ? entries[^1].Touch.Id : throw new InvalidOperationException($"The bench refused {command}.");
+        return Try(command) ? entries[^1].Provenance.Id : throw new InvalidOperationException($"The bench refused {command}.");
     }
 
     /// <summary>Adopts a better plan where there is one.</summary>
@@ -218,12 +218,12 @@ internal sealed class BenchStory
 
     private bool Try(BenchCommand command)
     {
-        var touch = new Touch(ReportId.Of($"story-{++commands}"), now, now + Duration.FromMilliseconds(35), PersonId.Of("aide"), DeviceId.Of("tablet-1"));
-        if (LiveBench.Decide(state, command, touch) is not Decision.Accepted accepted)
+        var provenance = new Provenance(ReportId.Of($"story-{++commands}"), now, now + Duration.FromMilliseconds(35), PersonId.Of("aide"), DeviceId.Of("tablet-1"));
+        if (LiveBench.Decide(state, command, provenance) is not Decision.Accepted accepted)
             return false;
         foreach (var happened in accepted.Events)
         {
-            entries.Add(new BenchEntry(happened, touch));
+            entries.Add(new BenchEntry(happened, provenance));
             state = LiveBench.Apply(state, entries[^1]);
         }
         return true;

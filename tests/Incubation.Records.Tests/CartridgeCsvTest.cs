@@ -50,6 +50,6 @@ public sealed class CartridgeCsvTest
 
     private static CartridgeRecord Record() => new(
         Rows.Bench, 1, RequestId.Of("R01"), SpecimenId.Of("SP-1"), AssayCode.Of("A"), "Invented assay", 1, LotCode.Of("A-L1"), RequestKind.Patient, Priority.Routine,
-        Rows.Morning, CartridgeStanding.ResultHeld, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None, null, null, 1, 1, false,
+        Rows.Morning, CartridgeStatus.ResultHeld, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None, null, null, 1, 1, false,
         [Deviation.EarlyRead], 0, new ReadResult.Measured("12.5", "mg/L"), RecordedStep.None, RecordedStep.None, null, null);
 }

@@ -46,16 +46,16 @@ public sealed class CartridgeUseTest : IDisposable
     public void Of_AfterACount_LeavesOutWhatWasUsedBefore()
     {
         Append(Mixed("R01", 1), Loaded("R01", 5));
-        Assert.Equal(0, use.Of(A, Rows.Touch(1).At));
-        Assert.Equal(1, use.Of(A, Rows.Touch(0).At));
+        Assert.Equal(0, use.Of(A, Rows.Provenance(1).At));
+        Assert.Equal(1, use.Of(A, Rows.Provenance(0).At));
     }
 
     [Fact]
     public void Of_ReportTakenBack_WasNeverSo()
     {
-        Append(Mixed("R01", 1), Of(2, new BenchEvent.ReportUndone(Rows.Touch(1).Id)));
+        Append(Mixed("R01", 1), Of(2, new BenchEvent.ReportUndone(Rows.Provenance(1).Id)));
         Assert.Equal(0, use.Of(A, null));
-        Append(Mixed("R01", 3), Of(4, new BenchEvent.AccountsRevised([Rows.Touch(3).Id], [], [], null)));
+        Append(Mixed("R01", 3), Of(4, new BenchEvent.AccountsRevised([Rows.Provenance(3).Id], [], [], null)));
         Assert.Equal(0, use.Of(A, null));
         Append(Mixed("R01", 5));
         Assert.Equal(1, use.Of(A, null));
@@ -67,7 +67,7 @@ public sealed class CartridgeUseTest : IDisposable
     [InlineData("UPDATE Uses SET Request = 'R04'; UPDATE Projections SET CodeVersion = 0 WHERE Name = 'uses'")]
     public void Open_TableOfAnotherVersion_IsMadeAnew(string damage)
     {
-        Append(Mixed("R01", 1), Mixed("R04", 2), Of(3, new BenchEvent.ReportUndone(Rows.Touch(2).Id)));
+        Append(Mixed("R01", 1), Mixed("R04", 2), Of(3, new BenchEvent.ReportUndone(Rows.Provenance(2).Id)));
         RawFile.Run(folder.DataFile, damage);
         Assert.NotEqual((1, 0), (use.Of(A, null), use.Of(B, null)));
         _ = ClinicLog.Open(file);
@@ -81,10 +81,10 @@ public sealed class CartridgeUseTest : IDisposable
     }
 
     private static BenchEntry Mixed(string request, int number) => Of(number, new BenchEvent.Mixed(
-        RequestId.Of(request), HandsNumber.Of(1), Rows.Touch(number).At, new InstantRange(Rows.Touch(number).At, Rows.Touch(number).At), []));
+        RequestId.Of(request), HandsNumber.Of(1), Rows.Provenance(number).At, new InstantRange(Rows.Provenance(number).At, Rows.Provenance(number).At), []));
 
     private static BenchEntry Loaded(string request, int number) => Of(number, new BenchEvent.Loaded(
-        RequestId.Of(request), HandsNumber.Of(1), new CartridgePlace.InSlot(SlotNumber.Of(1)), Rows.Touch(number).At, new InstantRange(Rows.Touch(number).At, Rows.Touch(number).At), []));
+        RequestId.Of(request), HandsNumber.Of(1), new CartridgePlace.InSlot(SlotNumber.Of(1)), Rows.Provenance(number).At, new InstantRange(Rows.Provenance(number).At, Rows.Provenance(number).At), []));
 
-    private static BenchEntry Of(int number, BenchEvent happened) => new(happened, Rows.Touch(number));
+    private static BenchEntry Of(int number, BenchEvent happened) => new(happened, Rows.Provenance(number));
 }

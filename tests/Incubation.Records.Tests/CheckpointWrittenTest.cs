@@ -13,7 +13,7 @@ public sealed class CheckpointWrittenTest
     {
         using var reader = File.OpenText(Path.Combine(AppContext.BaseDirectory, "Samples", "bench-standing-3.jsonl"));
         var rows = LogExport.Read(reader).ToList();
-        var kept = Assert.IsType<BenchEvent.StandingKept>(BenchStreams.EntryOf(rows[^1]).Event);
+        var kept = Assert.IsType<BenchEvent.CheckpointKept>(BenchStreams.EntryOf(rows[^1]).Event);
         var state = rows.TakeWhile(row => row.Header.Sequence <= kept.UpTo).Select(BenchStreams.EntryOf).Aggregate((BenchState?)null, LiveBench.Apply)!;
         // The sample's gate was set by hand.
         var again = kept with { Standing = BenchCheckpoint.Of(state) with { LotGates = kept.Standing.LotGates } };

@@ -39,7 +39,7 @@ public sealed class ClinicLogTest : IDisposable
         var before = Dump();
         var outcome = log.Record(
             [new ClinicEvent.BenchRegistered(BenchId.Of("bench-8"), "Bench 8"), ClinicStory.Lot("A-L1", ClinicStory.A)],
-            Rows.Touch(50));
+            Rows.Provenance(50));
         Assert.Equal(new ClinicOutcome.Refused(ClinicRefusal.LotAlreadyReceived, "A-L1"), outcome);
         Assert.Equal(before, Dump());
         Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length), file.Log.Head(StreamName.Clinic).Sequence);
@@ -49,7 +49,7 @@ public sealed class ClinicLogTest : IDisposable
     public void Record_BeforeTheClinicIsOpen_IsRefused()
     {
         Assert.False(log.IsOpen);
-        var outcome = log.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), Rows.Touch(1));
+        var outcome = log.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), Rows.Provenance(1));
         Assert.Equal(ClinicRefusal.ClinicNotOpen, Assert.IsType<ClinicOutcome.Refused>(outcome).Why);
         Assert.Equal(0, file.Log.Head(StreamName.Clinic).Sequence);
     }
@@ -59,8 +59,8 @@ public sealed class ClinicLogTest : IDisposable
     {
         log.Tell(ClinicStory.Commands);
         var again = ClinicStory.Commands[3];
-        Assert.IsType<ClinicOutcome.AlreadyRecorded>(log.Record(again.Events, again.Touch));
-        Assert.IsType<ClinicOutcome.AlreadyRecorded>(ClinicLog.Open(file).Record(again.Events, again.Touch));
+        Assert.IsType<ClinicOutcome.AlreadyRecorded>(log.Record(again.Events, again.Provenance));
+        Assert.IsType<ClinicOutcome.AlreadyRecorded>(ClinicLog.Open(file).Record(again.Events, again.Provenance));
         Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length), file.Log.Head(StreamName.Clinic).Sequence);
     }
 
@@ -73,11 +73,11 @@ public sealed class ClinicLogTest : IDisposable
         {
             command.CommandText = "PRAGMA query_only = ON";
             command.ExecuteNonQuery();
-            Assert.Throws<AppendException>(() => log.Record(request, Rows.Touch(50)));
+            Assert.Throws<AppendException>(() => log.Record(request, Rows.Provenance(50)));
             command.CommandText = "PRAGMA query_only = OFF";
             command.ExecuteNonQuery();
         }
-        Assert.IsType<ClinicOutcome.Recorded>(log.Record(request, Rows.Touch(50)));
+        Assert.IsType<ClinicOutcome.Recorded>(log.Record(request, Rows.Provenance(50)));
     }
 
     [Fact]

@@ -27,11 +27,11 @@ public sealed class ClinicReopenedTest : IDisposable
     [Fact]
     public void Reopened_SameControls()
     {
-        Assert.Empty(log.Tell(QualityStory.Commands));
+        Assert.Empty(log.Tell(ControlsStory.Commands));
         var again = ClinicLog.Open(file).Quality;
         Assert.Equal(Any.WriteOut(log.Quality.Targets), Any.WriteOut(again.Targets));
-        Assert.Equal(Any.WriteOut(log.Quality.Of(QualityStory.Kit).Runs), Any.WriteOut(again.Of(QualityStory.Kit).Runs));
-        Assert.Equal(log.Quality.Of(QualityStory.Kit).Actions, again.Of(QualityStory.Kit).Actions);
+        Assert.Equal(Any.WriteOut(log.Quality.Of(ControlsStory.Kit).Runs), Any.WriteOut(again.Of(ControlsStory.Kit).Runs));
+        Assert.Equal(log.Quality.Of(ControlsStory.Kit).Actions, again.Of(ControlsStory.Kit).Actions);
     }
 
     [Fact]

@@ -26,8 +26,8 @@ public sealed class CommandJsonTest
         for (var seed = 1; seed <= 20; seed++)
         {
             var random = new Random(seed);
-            var touch = (Touch)Any.Value(typeof(Touch), random);
-            var envelope = new CommandEnvelope((BenchCommand)Any.Value(CommandJson.Kinds[kind], random), touch);
+            var provenance = (Provenance)Any.Value(typeof(Provenance), random);
+            var envelope = new CommandEnvelope((BenchCommand)Any.Value(CommandJson.Kinds[kind], random), provenance);
             var json = CommandJson.Write(envelope);
             var read = CommandJson.Read(json);
             Assert.Equal(Any.WriteOut(envelope), Any.WriteOut(read));
@@ -39,7 +39,7 @@ public sealed class CommandJsonTest
     [Theory]
     [InlineData("null")]
     [InlineData("{}")]
-    [InlineData("""{"command":{"kind":"nonsense"},"touch":{}}""")]
-    [InlineData("""{"command":{"request":"R1"},"touch":null}""")]
+    [InlineData("""{"command":{"kind":"nonsense"},"provenance":{}}""")]
+    [InlineData("""{"command":{"request":"R1"},"provenance":null}""")]
     public void Read_WhatIsNoCommand_Throws(string json) => Assert.Throws<JsonException>(() => CommandJson.Read(json));
 }

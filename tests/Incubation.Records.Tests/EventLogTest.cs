@@ -43,7 +43,7 @@ public sealed class EventLogTest : IDisposable
         var streams = new BenchStreams(file);
         streams.Append(Rows.Bench, 0, entries);
 
-        Assert.Equal(entries.Select(entry => entry.Touch.Id), streams.Load(Rows.Bench).Select(entry => entry.Touch.Id));
+        Assert.Equal(entries.Select(entry => entry.Provenance.Id), streams.Load(Rows.Bench).Select(entry => entry.Provenance.Id));
         Assert.Equal(
             Enumerable.Range(701, 503).Select(n => (long)n),
             file.Log.ReadAll(StreamName.OfBench(Rows.Bench), after: 700).Select(row => row.Header.Sequence));
@@ -52,15 +52,15 @@ public sealed class EventLogTest : IDisposable
     [Fact]
     public void Load_TouchOfOneNanosecond_IsExact()
     {
-        var touch = Rows.Touch(1) with
+        var provenance = Rows.Provenance(1) with
         {
             At = Rows.Morning + Duration.FromNanoseconds(1),
             Arrived = Rows.Morning + Duration.FromNanoseconds(123_456_789),
         };
         using var file = DataFile.Open(folder.DataFile);
         var streams = new BenchStreams(file);
-        streams.Append(Rows.Bench, 0, [new BenchEntry(new BenchEvent.BatchStarted(1), touch)]);
-        Assert.Equal(touch, streams.Load(Rows.Bench).Single().Touch);
+        streams.Append(Rows.Bench, 0, [new BenchEntry(new BenchEvent.BatchStarted(1), provenance)]);
+        Assert.Equal(provenance, streams.Load(Rows.Bench).Single().Provenance);
     }
 
     [Fact]
@@ -107,7 +107,7 @@ public sealed class EventLogTest : IDisposable
         using var file = DataFile.Open(folder.DataFile);
         var twice = new BenchEvent.BatchStarted(1);
         new BenchStreams(file).Append(Rows.Bench, 0, [
-            new BenchEntry(twice, Rows.Touch(1)), new BenchEntry(twice, Rows.Touch(1)), new BenchEntry(twice, Rows.Touch(2))]);
+            new BenchEntry(twice, Rows.Provenance(1)), new BenchEntry(twice, Rows.Provenance(1)), new BenchEntry(twice, Rows.Provenance(2))]);
         Assert.Equal([0, 1, 0], file.Log.ReadAll(StreamName.OfBench(Rows.Bench)).Select(row => row.Header.IndexInCommand));
     }
 
@@ -116,7 +116,7 @@ public sealed class EventLogTest : IDisposable
     {
         using var file = DataFile.Open(folder.DataFile);
         var streams = new BenchStreams(file);
-        var entry = new BenchEntry(new BenchEvent.BatchStarted(1), Rows.Touch(1) with { At = Instant.FromUtc(2300, 1, 1, 0, 0) });
+        var entry = new BenchEntry(new BenchEvent.BatchStarted(1), Rows.Provenance(1) with { At = Instant.FromUtc(2300, 1, 1, 0, 0) });
         Assert.Equal(AppendFailure.TimeOutOfRange, Assert.Throws<AppendException>(() => streams.Append(Rows.Bench, 0, [entry])).Failure);
         Assert.Empty(streams.Load(Rows.Bench));
     }
@@ -145,7 +145,7 @@ public sealed class EventLogTest : IDisposable
     {
         // Both digests were worked out by another program (Python's hashlib and struct) from the definition in the room's README.
         using var file = DataFile.Open(folder.DataFile);
-        new BenchStreams(file).Append(Rows.Bench, 0, [new BenchEntry(new BenchEvent.BatchStarted(1), Rows.Touch(1))]);
+        new BenchStreams(file).Append(Rows.Bench, 0, [new BenchEntry(new BenchEvent.BatchStarted(1), Rows.Provenance(1))]);
         var row = file.Log.ReadAll(StreamName.OfBench(Rows.Bench)).Single();
         Assert.Equal("""{"batch":1}""", row.Payload);
         Assert.Equal("f2fa4eba4d08fa93c58626551154add546628186037f224cfd16b861883c588b", row.Header.PreviousHash.ToString());

@@ -57,7 +57,7 @@ public sealed class EventRegistryTest
         Assert.Equal(why, unreadable.Why);
         Assert.Equal(row.Header, unreadable.Header);
         Assert.Contains("Row 7 of the record 'clinic'", unreadable.Message, StringComparison.Ordinal);
-        Assert.Contains($"'{type}' (form {version})", unreadable.Message, StringComparison.Ordinal);
+        Assert.Contains($"'{type}' (version {version})", unreadable.Message, StringComparison.Ordinal);
     }
 
     [Fact]

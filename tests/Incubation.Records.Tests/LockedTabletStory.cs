@@ -14,10 +14,10 @@ internal static class LockedTabletStory
         BenchState? state = null;
         void Say(BenchCommand command, Identity identity)
         {
-            var touch = Rows.Touch(entries.Count) with { Device = PeopleStory.Tablet, Person = PeopleStory.Aide, Identity = identity };
-            foreach (var happened in ((Decision.Accepted)LiveBench.Decide(state, command, touch)).Events)
+            var provenance = Rows.Provenance(entries.Count) with { Device = PeopleStory.Tablet, Person = PeopleStory.Aide, Identity = identity };
+            foreach (var happened in ((Decision.Accepted)LiveBench.Decide(state, command, provenance)).Events)
             {
-                entries.Add(new BenchEntry(happened, touch));
+                entries.Add(new BenchEntry(happened, provenance));
                 state = LiveBench.Apply(state, entries[^1]);
             }
         }

@@ -26,8 +26,8 @@ public sealed class LockedTabletTest
         var mixed = entries.Single(entry => entry.Event is BenchEvent.Mixed);
         var state = entries.TakeWhile(entry => entry.Event is not BenchEvent.Discarded).Aggregate((BenchState?)null, LiveBench.Apply)!;
 
-        var undone = LiveBench.Apply(state, new BenchEntry(new BenchEvent.ReportUndone(mixed.Touch.Id), Rows.Touch(50)));
+        var undone = LiveBench.Apply(state, new BenchEntry(new BenchEvent.ReportUndone(mixed.Provenance.Id), Rows.Provenance(50)));
 
-        Assert.Equal(mixed.Touch.Id, Assert.Single(undone.Unchecked).Report);
+        Assert.Equal(mixed.Provenance.Id, Assert.Single(undone.Unchecked).Report);
     }
 }

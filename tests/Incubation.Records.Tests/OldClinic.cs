@@ -30,21 +30,21 @@ internal sealed class OldClinic
         this.file = file;
         clinic = ClinicLog.Open(file);
         clinic.Tell(ClinicStory.Commands);
-        Append([new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Touch(Days[0] - Duration.FromDays(1)))]);
+        Append([new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Provenance(Days[0] - Duration.FromDays(1)))]);
         foreach (var (day, index) in Days.Select((day, index) => (day, index)))
             Run(index + 1, day);
         var present = Requests(4, Now);
         Receive(present, Now);
-        Append([new BenchEntry(new BenchEvent.RequestsAdded([.. present]), Touch(Now)), new BenchEntry(new BenchEvent.BatchStarted(4), Touch(Now))]);
+        Append([new BenchEntry(new BenchEvent.RequestsAdded([.. present]), Provenance(Now)), new BenchEntry(new BenchEvent.BatchStarted(4), Provenance(Now))]);
     }
 
     /// <summary>Writes what the bench knew, and erases, as hosts do.</summary>
     public static ClinicOutcome Erase(DataFile file, ClinicLog clinic, Instant now, ErasureLine line)
     {
         var end = file.Log.Head(StreamName.OfBench(line.Bench)).Sequence;
-        Touch Touch(string id) => new(ReportId.Of(id + end), now, now, PersonId.Of("mara"), DeviceId.Of("browser-1"));
-        new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.StandingKept(line.UpTo, line.Standing), Touch("standing-"))]);
-        return new RecordRetention(file, clinic, new CartridgeBook(file, CartridgeBook.AsToldOnBench)).Erase(line, Touch("erase-"));
+        Provenance Provenance(string id) => new(ReportId.Of(id + end), now, now, PersonId.Of("mara"), DeviceId.Of("browser-1"));
+        new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance("standing-"))]);
+        return new RecordRetention(file, clinic, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)).Erase(line, Provenance("erase-"));
     }
 
     private static IReadOnlyList<BenchRequest> Requests(int batch, Instant ready) =>
@@ -60,22 +60,22 @@ internal sealed class OldClinic
         var requests = Requests(batch, day);
         Receive(requests, day);
         var run = SimulatedDay.Run(BenchStory.Open, requests, day, (ulong)batch, new StepTimes(), () => new IterationBudget(20)).Entries.Skip(1).ToList();
-        Append([.. run.Select(entry => entry with { Touch = entry.Touch with { Id = ReportId.Of($"b{batch}-{entry.Touch.Id}") } }), new BenchEntry(new BenchEvent.BatchClosed(batch), Touch(run[^1].Touch.Arrived))]);
+        Append([.. run.Select(entry => entry with { Provenance = entry.Provenance with { Id = ReportId.Of($"b{batch}-{entry.Provenance.Id}") } }), new BenchEntry(new BenchEvent.BatchClosed(batch), Provenance(run[^1].Provenance.Arrived))]);
     }
 
     private void Receive(IReadOnlyList<BenchRequest> requests, Instant at)
     {
         foreach (var wanted in requests)
-            if (clinic.Record(new ClinicEvent.RequestReceived(Rows.Bench, wanted.Request, 1), Touch(at)) is ClinicOutcome.Refused refused)
+            if (clinic.Record(new ClinicEvent.RequestReceived(Rows.Bench, wanted.Request, 1), Provenance(at)) is ClinicOutcome.Refused refused)
                 throw new InvalidOperationException(refused.Why.ToString());
     }
 
     private void Append(IReadOnlyList<BenchEntry> entries)
     {
         var streams = new BenchStreams(file);
-        foreach (var command in entries.GroupBy(entry => entry.Touch.Id))
+        foreach (var command in entries.GroupBy(entry => entry.Provenance.Id))
             streams.Append(Rows.Bench, file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence, [.. command]);
     }
 
-    private Touch Touch(Instant at) => new(ReportId.Of($"old-{++touches}"), at, at, PersonId.Of("lena"), DeviceId.Of("tablet-1"));
+    private Provenance Provenance(Instant at) => new(ReportId.Of($"old-{++touches}"), at, at, PersonId.Of("lena"), DeviceId.Of("tablet-1"));
 }

@@ -55,7 +55,7 @@ public sealed class RetentionTest : IDisposable
             var clinic = ClinicLog.Open(file);
             var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
             before = new BenchStreams(file).Load(Rows.Bench).Aggregate((BenchState?)null, LiveBench.Apply)!;
-            kept = [.. new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Where(one => one.Batch > 2).Select(Any.WriteOut)];
+            kept = [.. new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Where(one => one.Batch > 2).Select(Any.WriteOut)];
             Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, line));
             rows = file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence;
             Assert.Empty(file.Log.VerifyAll().Faults);
@@ -71,15 +71,15 @@ public sealed class RetentionTest : IDisposable
         var reopened = ClinicLog.Open(again);
         var erased = Assert.IsType<ClinicEvent.RecordErased>(reopened.Entries().Last().Event);
         Assert.Equal((1, 2, 6, 24), (erased.FirstBatch, erased.LastBatch, erased.Cartridges, erased.Months));
-        Assert.Equal("mara", reopened.Entries().Last().Touch.Person.Value);
+        Assert.Equal("mara", reopened.Entries().Last().Provenance.Person.Value);
         var state = new BenchSnapshots(again).Load(Rows.Bench, out _)!;
         Assert.Equal(rows, state.Revision);
         Assert.Equal(Any.WriteOut(Comparable(before)), Any.WriteOut(Comparable(state)));
         Assert.True(before.Recorded.IsSubsetOf(state.Recorded));
-        Assert.Equal(kept, new CartridgeBook(again, CartridgeBook.AsToldOnBench).All().Select(Any.WriteOut));
-        Assert.Null(new CartridgeBook(again, CartridgeBook.AsToldOnBench).Batch(Rows.Bench, 2));
-        Assert.NotNull(new CartridgeBook(again, CartridgeBook.AsToldOnBench).Batch(Rows.Bench, 3));
-        new BenchStreams(again).Append(Rows.Bench, rows, [new BenchEntry(new BenchEvent.IntakePaused(), Rows.Touch(9000))]);
+        Assert.Equal(kept, new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).All().Select(Any.WriteOut));
+        Assert.Null(new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).Batch(Rows.Bench, 2));
+        Assert.NotNull(new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).Batch(Rows.Bench, 3));
+        new BenchStreams(again).Append(Rows.Bench, rows, [new BenchEntry(new BenchEvent.IntakePaused(), Rows.Provenance(9000))]);
         Assert.Empty(again.Log.VerifyAll().Faults);
     }
 
@@ -88,9 +88,9 @@ public sealed class RetentionTest : IDisposable
     {
         Erase();
         using var file = DataFile.Open(folder.DataFile);
-        var told = new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Select(Any.WriteOut).ToList();
+        var told = new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Select(Any.WriteOut).ToList();
         RawFile.Run(folder.DataFile, "UPDATE Projections SET CodeVersion = 0");
-        Assert.Equal(told, new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Select(Any.WriteOut));
+        Assert.Equal(told, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Select(Any.WriteOut));
         Assert.Equal(6, told.Count);
         ClinicLog.Open(file);
         Assert.DoesNotContain(new Catalogue(file).Requests(Rows.Bench), request => request.Request.Id.Value.StartsWith("B1-", StringComparison.Ordinal));
@@ -116,7 +116,7 @@ public sealed class RetentionTest : IDisposable
         var restored = DataRestore.Run(folder.At("backup.db"), folder.At("restored.db"), force: false, OldClinic.Now);
         Assert.Equal(2, restored.Restored.Streams.Count);
         using var file = DataFile.Open(folder.DataFile);
-        var lines = string.Concat(RecordExport.Lines(file, new CartridgeBook(file, CartridgeBook.AsToldOnBench), ExportForm.Jsonl));
+        var lines = string.Concat(RecordExport.Lines(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench), ExportForm.Jsonl));
         var rows = LogExport.Read(new StringReader(lines)).ToList();
         Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), rows.Count);
         Assert.Contains(rows, row => row.Payload is null);
@@ -137,7 +137,7 @@ public sealed class RetentionTest : IDisposable
 
         Assert.True(RecordCheck.Run(folder.DataFile).IsWhole);
         using var again = DataFile.Open(folder.DataFile);
-        Assert.Equal(3, new CartridgeBook(again, CartridgeBook.AsToldOnBench).All().Count());
+        Assert.Equal(3, new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).All().Count());
         Assert.Equal(4, new BenchSnapshots(again).Load(Rows.Bench, out _)!.Batch);
     }
 
@@ -151,11 +151,11 @@ public sealed class RetentionTest : IDisposable
         Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(OldClinic.Erase(file, clinic, early, line)).Why);
 
         // Nor does the log take it from whoever asks past all that.
-        var touch = Rows.Touch(7000) with { Arrived = early, At = early };
+        var provenance = Rows.Provenance(7000) with { Arrived = early, At = early };
         var forged = new ClinicEvent.RecordErased(Rows.Bench, 1, 2, line.UpTo, 6, OldClinic.Days[1] + Duration.FromDays(1), 24, []);
-        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged, touch)).Why);
-        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged with { Months = 1 }, touch)).Why);
-        Assert.Equal(12, new CartridgeBook(file, CartridgeBook.AsToldOnBench).All().Count());
+        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged, provenance)).Why);
+        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged with { Months = 1 }, provenance)).Why);
+        Assert.Equal(12, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Count());
     }
 
     [Fact]
@@ -164,8 +164,8 @@ public sealed class RetentionTest : IDisposable
         using var file = DataFile.Open(folder.DataFile);
         var retention = Retention(file, ClinicLog.Open(file));
         var line = Assert.Single(retention.Preview(OldClinic.Now).Benches);
-        var touch = Rows.Touch(7000) with { Arrived = OldClinic.Now, At = OldClinic.Now };
-        Assert.Equal(ClinicRefusal.StandingMissing, Assert.IsType<ClinicOutcome.Refused>(retention.Erase(line, touch)).Why);
+        var provenance = Rows.Provenance(7000) with { Arrived = OldClinic.Now, At = OldClinic.Now };
+        Assert.Equal(ClinicRefusal.StandingMissing, Assert.IsType<ClinicOutcome.Refused>(retention.Erase(line, provenance)).Why);
     }
 
     [Fact]
@@ -192,7 +192,7 @@ public sealed class RetentionTest : IDisposable
             faults.Select(fault => (fault.Stream, fault.Sequence, fault.Difference)));
     }
 
-    private static RecordRetention Retention(DataFile file, ClinicLog clinic) => new(file, clinic, new CartridgeBook(file, CartridgeBook.AsToldOnBench));
+    private static RecordRetention Retention(DataFile file, ClinicLog clinic) => new(file, clinic, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
 
     private void Erase()
     {

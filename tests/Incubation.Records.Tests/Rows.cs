@@ -13,8 +13,8 @@ internal static class Rows
 {
     public static Instant Morning => StoryProvenance.Morning;
 
-    /// <summary>A touch of its own for each number, a second after the one before.</summary>
-    public static Touch Touch(int number) => StoryProvenance.Of(number);
+    /// <summary>A provenance of its own for each number, a second after the one before.</summary>
+    public static Provenance Provenance(int number) => StoryProvenance.Of(number);
 
     public static BenchId Bench { get; } = BenchId.Of("bench-1");
 
@@ -23,16 +23,16 @@ internal static class Rows
     {
         var types = Any.Cases(typeof(BenchEvent));
         return [.. Enumerable.Range(from, count).Select(number => new BenchEntry(
-            (BenchEvent)Any.Value(types[number % types.Count], new Random(number)), Touch(number)))];
+            (BenchEvent)Any.Value(types[number % types.Count], new Random(number)), Provenance(number)))];
     }
 
     /// <summary>A row that carries an encoded event; its hashes are right but for the link.</summary>
     internal static LogRow Of(EncodedEvent encoded)
     {
-        var touch = Touch(1);
+        var provenance = Provenance(1);
         return new LogRow(
             new LogHeader(
-                StreamName.Clinic, 7, touch.Arrived, touch.At, touch.Person, touch.Device, touch.Id, 0,
+                StreamName.Clinic, 7, provenance.Arrived, provenance.At, provenance.Person, provenance.Device, provenance.Id, 0,
                 encoded.Type, encoded.Version, Chain.OfPayload(encoded.Json), default, default),
             encoded.Json);
     }

@@ -43,7 +43,7 @@ public sealed class SampleLogMaker
     {
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
-        Assert.Empty(ClinicLog.Open(file).Tell(QualityStory.Commands));
+        Assert.Empty(ClinicLog.Open(file).Tell(ControlsStory.Commands));
         Keep(file, StreamName.Clinic, "controls-1");
     }
 
@@ -83,9 +83,9 @@ public sealed class SampleLogMaker
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
         var clinic = ClinicLog.Open(file);
-        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), Rows.Touch(1));
-        clinic.Record(new ClinicEvent.ClockConfirmed(Rows.Morning, Rows.Touch(100).Arrived), Rows.Touch(2));
-        clinic.Record(new ClinicEvent.ClockConfirmed(Rows.Touch(200).Arrived, null), Rows.Touch(3));
+        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), Rows.Provenance(1));
+        clinic.Record(new ClinicEvent.ClockConfirmed(Rows.Morning, Rows.Provenance(100).Arrived), Rows.Provenance(2));
+        clinic.Record(new ClinicEvent.ClockConfirmed(Rows.Provenance(200).Arrived, null), Rows.Provenance(3));
         Keep(file, StreamName.Clinic, "clinic-clock-1");
     }
 

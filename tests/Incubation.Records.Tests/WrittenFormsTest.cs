@@ -69,7 +69,7 @@ public sealed class WrittenFormsTest
         var compact = JsonSerializer.Serialize(JsonSerializer.Deserialize<JsonElement>(json), Relaxed);
         var kept = BenchEvents.Registry.Decode(Rows.Of(new EncodedEvent("standing-kept", 3, compact)));
         Assert.Equal(compact, BenchEvents.Registry.Encode(kept).Json);
-        Assert.Equal(Rows.Bench, LiveBench.Apply(null, new BenchEntry(kept, Rows.Touch(1))).Id);
+        Assert.Equal(Rows.Bench, LiveBench.Apply(null, new BenchEntry(kept, Rows.Provenance(1))).Id);
     }
 
     private static readonly JsonSerializerOptions Relaxed = new()
@@ -104,9 +104,9 @@ public sealed class WrittenFormsTest
         DescribeColumns();
         DescribeNumbers<RequestKind>("Kind");
         DescribeNumbers<Priority>("Priority");
-        DescribeNumbers<CartridgeStanding>("Standing");
+        DescribeNumbers<CartridgeStatus>("Standing");
         DescribeNumbers<DiscardReason>("Reason");
-        text.Append(CultureInfo.InvariantCulture, $"texts in Cartridges.Standing {string.Join(" | ", Enum.GetNames<CartridgeStanding>())}\n");
+        text.Append(CultureInfo.InvariantCulture, $"texts in Cartridges.Standing {string.Join(" | ", Enum.GetNames<CartridgeStatus>())}\n");
         text.Append("json in Cartridges.Json\n");
         foreach (var line in JsonShape.Of(typeof(CartridgeRecord), EventJson.Options))
             text.Append(CultureInfo.InvariantCulture, $"  {line}\n");

@@ -16,7 +16,7 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
     {
         var page = await Page("/reports");
         Assert.Contains("<h2 id=\"requests-heading\">Requests</h2>", page, StringComparison.Ordinal);
-        var asked = server.Services.GetRequiredService<Records.Batches.CartridgeBook>().All().Count();
+        var asked = server.Services.GetRequiredService<Records.Batches.CartridgeProjection>().All().Count();
         Assert.Contains($"{asked} requests on 1 days", page, StringComparison.Ordinal);
         Assert.Contains("No cartridges were used in this period.", page, StringComparison.Ordinal);
     }
@@ -47,7 +47,7 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
     public async Task File_OfEveryReport_HasItsNamesAndRows()
     {
         using var client = server.ClientAs("ines");
-        var bundle = server.Services.GetRequiredService<ReportDesk>().Make(null, new ReportSearch());
+        var bundle = server.Services.GetRequiredService<ReportService>().Make(null, new ReportSearch());
         Assert.True(bundle.Sections.Count > 10);
         foreach (var section in bundle.Sections)
         {

@@ -47,7 +47,7 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
     /// <summary>An enrolled device, as its browser sends its key.</summary>
     public (string Cookie, DeviceId Device) Enrol(DeviceKind kind, string? bench)
     {
-        var key = Services.GetRequiredService<DeviceDesk>().Enrol("A device", kind, bench is null ? null : new BenchId(bench), new PersonId("ines"), new DeviceId("test")).Shown!;
+        var key = Services.GetRequiredService<DeviceService>().Enrol("A device", kind, bench is null ? null : new BenchId(bench), new PersonId("ines"), new DeviceId("test")).Shown!;
         return ("incubation-device=" + key, new DeviceId(key.Split('.')[0]));
     }
 
@@ -60,7 +60,7 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
     }
 
     /// <summary>A program's key.</summary>
-    public string Key(string? bench, params KeyScope[] scopes) => Services.GetRequiredService<DeviceDesk>()
+    public string Key(string? bench, params KeyScope[] scopes) => Services.GetRequiredService<DeviceService>()
         .MakeKey("A program", scopes, bench is null ? null : new BenchId(bench), new PersonId("mara"), new DeviceId("test")).Shown!;
 
     protected override void ConfigureWebHost(IWebHostBuilder builder)

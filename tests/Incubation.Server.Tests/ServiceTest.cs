@@ -107,7 +107,7 @@ public sealed class ServiceTest : IDisposable
         using (var file = DataFile.Open(Data))
             ClinicLog.Open(file).Record(
                 new ClinicEvent.ClinicOpened("Invented clinic", "UTC"),
-                new Touch(new ReportId("begin"), ahead, ahead, new PersonId("aide"), new DeviceId("tablet-1")));
+                new Provenance(new ReportId("begin"), ahead, ahead, new PersonId("aide"), new DeviceId("tablet-1")));
         using var server = new ServiceProcess(Data);
 
         var (status, body) = await server.ReadyAsync();

@@ -24,10 +24,10 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
     {
         public House()
         {
-            var clinic = Server.Services.GetRequiredService<ClinicBook>();
+            var clinic = Server.Services.GetRequiredService<ClinicHost>();
             var start = Instant.FromUnixTimeSeconds(Server.Services.GetRequiredService<BenchClock>().Now.ToUnixTimeSeconds()) - Duration.FromHours(2);
             var open = new BenchCommand.OpenBench(new BenchId("bench-2"), "Bench 2", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
-            clinic.Log.Record(new ClinicEvent.BenchRegistered(open.Bench, open.Name), new Touch(new ReportId("bench-2"), start, start, new PersonId("ines"), new DeviceId("test")));
+            clinic.Log.Record(new ClinicEvent.BenchRegistered(open.Bench, open.Name), new Provenance(new ReportId("bench-2"), start, start, new PersonId("ines"), new DeviceId("test")));
             var sheets = clinic.Catalogue.Assays().Select(known => known.Assay).ToList();
             IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(0, 12).Select(number => new BenchRequest(
                 new Request(new RequestId($"S{number:00}"), new SpecimenId($"S-{number:00}"), sheets[number % sheets.Count].Code, new LotCode("L-1"), start, RequestKind.Patient, true, Priority.Routine, null, null, []),
@@ -50,7 +50,7 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
         Assert.Contains("3 steps are recorded.", page, StringComparison.Ordinal);
         Assert.Contains("fewer than 72 steps give no", page, StringComparison.Ordinal);
         Assert.Contains("What a change would do", page, StringComparison.Ordinal);
-        var view = house.Server.Services.GetRequiredService<StepTimeDesk>().Make(null, "bench-2", null);
+        var view = house.Server.Services.GetRequiredService<StepTimeService>().Make(null, "bench-2", null);
         var address = view.Steps.Select(step => step.DraftAddress).First(one => one is not null)!;
         Assert.Contains("filled in from a bench", await Page("/" + address), StringComparison.Ordinal);
         // Every changed step of the batch is planned by itself, before all of them together.
@@ -80,8 +80,8 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
     [Fact]
     public void FullBatch_PlannedWithLongerSteps_EndsLater()
     {
-        var record = house.Server.Services.GetRequiredService<CartridgeBook>();
-        var use = FullBatch.Pick(house.Server.Services.GetRequiredService<ReportBook>().Batches(new ReportScope(Instant.FromUtc(2000, 1, 1, 0, 0), Instant.FromUtc(2200, 1, 1, 0, 0), new BenchId("bench-2"))))!;
+        var record = house.Server.Services.GetRequiredService<CartridgeProjection>();
+        var use = FullBatch.Pick(house.Server.Services.GetRequiredService<ReportProjection>().Batches(new ReportScope(Instant.FromUtc(2000, 1, 1, 0, 0), Instant.FromUtc(2200, 1, 1, 0, 0), new BenchId("bench-2"))))!;
         var full = FullBatch.Of(record.Batch(use.Bench, use.Batch)!, use.From, _ => null);
         var today = full.Plan();
         Assert.Equal((12, 0), (full.Day.Requests.Count, today.Unplaced));

@@ -42,9 +42,9 @@ public sealed class SimulatedDayTest
         BenchState? replayed = null;
         foreach (var entry in run.Entries)
             replayed = LiveBench.Apply(replayed, entry);
-        var now = run.Entries[^1].Touch.Arrived;
+        var now = run.Entries[^1].Provenance.Arrived;
         Assert.Equal(run.State.Revision, replayed!.Revision);
-        Assert.Equal(LiveBench.Look(run.State, now).Totals, LiveBench.Look(replayed, now).Totals);
+        Assert.Equal(LiveBench.View(run.State, now).Totals, LiveBench.View(replayed, now).Totals);
         Assert.Equal(run.State.Done, replayed.Done);
     }
 

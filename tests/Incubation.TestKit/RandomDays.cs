@@ -6,20 +6,20 @@ namespace Incubation.TestKit;
 
 /// <summary>What a random day may hold.</summary>
 /// <param name="FewestRequests">At least so many requests.</param>
-/// <param name="MostRequests">At most so many requests.</param>
-/// <param name="MostHands">At most so many pairs of hands.</param>
-/// <param name="MostReaders">At most so many readers.</param>
-/// <param name="MostSlots">At most so many slots; a few days have none.</param>
+/// <param name="MaxRequests">At most so many requests.</param>
+/// <param name="MaxHands">At most so many pairs of hands.</param>
+/// <param name="MaxReaders">At most so many readers.</param>
+/// <param name="MaxSlots">At most so many slots; a few days have none.</param>
 /// <param name="MidRun">How often the day is in mid-run, 0 to 1.</param>
 /// <param name="Calendar">How often the day has calendar entries, 0 to 1.</param>
 /// <param name="ZeroLengths">How often an assay has steps of no length, 0 to 1.</param>
 /// <param name="Impossible">How often a request is one that cannot be placed, 0 to 1.</param>
 public sealed record DayShape(
     int FewestRequests = 1,
-    int MostRequests = 8,
-    int MostHands = 2,
-    int MostReaders = 2,
-    int MostSlots = 6,
+    int MaxRequests = 8,
+    int MaxHands = 2,
+    int MaxReaders = 2,
+    int MaxSlots = 6,
     double MidRun = 0.4,
     double Calendar = 0.3,
     double ZeroLengths = 0.1,
@@ -29,7 +29,7 @@ public sealed record DayShape(
     public static DayShape Any { get; } = new();
 
     /// <summary>Days small enough for enumeration.</summary>
-    public static DayShape Tiny { get; } = new(MostRequests: 3, MostSlots: 3);
+    public static DayShape Tiny { get; } = new(MaxRequests: 3, MaxSlots: 3);
 
     /// <summary>Days on which nothing has begun.</summary>
     public static DayShape Morning { get; } = new(MidRun: 0);
@@ -38,7 +38,7 @@ public sealed record DayShape(
     public static DayShape Running { get; } = new(FewestRequests: 2, MidRun: 1);
 
     /// <summary>Days of the size that a clinic has.</summary>
-    public static DayShape Clinic { get; } = new(FewestRequests: 10, MostRequests: 16, MostSlots: 10);
+    public static DayShape Clinic { get; } = new(FewestRequests: 10, MaxRequests: 16, MaxSlots: 10);
 }
 
 /// <summary>
@@ -71,9 +71,9 @@ public static class RandomDays
     private static Duration Seconds(int seconds) => Duration.FromSeconds(seconds);
 
     private static BenchSetup MakeBench(SeededRandom random, DayShape shape) => new(
-        random.Between(1, shape.MostHands),
-        random.Chance(0.05) ? 0 : random.Between(1, shape.MostSlots),
-        random.Between(1, shape.MostReaders),
+        random.Between(1, shape.MaxHands),
+        random.Chance(0.05) ? 0 : random.Between(1, shape.MaxSlots),
+        random.Between(1, shape.MaxReaders),
         Seconds(random.Chance(0.15) ? 0 : random.Between(5, 40)),
         Seconds(random.Chance(0.2) ? 0 : random.Between(1, 20)),
         random.Chance(0.25) ? random.Between(1, 40) / 20.0 : 0);
@@ -102,7 +102,7 @@ public static class RandomDays
 
     private static List<Request> MakeRequests(SeededRandom random, DayShape shape, IReadOnlyList<Assay> assays)
     {
-        var count = random.Between(shape.FewestRequests, shape.MostRequests);
+        var count = random.Between(shape.FewestRequests, shape.MaxRequests);
         var late = random.Chance(0.6);
         var ordered = random.Chance(0.3);
         var requests = new List<Request>();

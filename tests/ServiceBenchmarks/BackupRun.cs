@@ -27,7 +27,7 @@ internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan
         var log = new RecordsBenchLog(file);
         var time = new BenchClock(TimeProvider.System, 1);
         var guard = new ClockGuard(time, () => DateTimeZone.Utc, isRealTime: true);
-        await using var benches = new BenchBook(log, time, () => new IterationBudget(50), NullLogger<BenchRunner>.Instance, guard);
+        await using var benches = new BenchRegistry(log, time, () => new IterationBudget(50), NullLogger<BenchRunner>.Instance, guard);
         var runner = benches.Continue((await log.LoadAsync(LongLog.Bench, CancellationToken.None))!);
         var before = new List<TimeSpan>();
         for (var report = 0; report < 100; report++)
@@ -49,9 +49,9 @@ internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan
     private static async Task<TimeSpan> ReportAsync(BenchRunner runner)
     {
         var now = SystemClock.Instance.GetCurrentInstant();
-        var touch = new Touch(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("benchmark"), new DeviceId("benchmark"));
+        var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("benchmark"), new DeviceId("benchmark"));
         var clock = Stopwatch.StartNew();
-        var answer = await runner.SendAsync(new BenchCommand.AcknowledgeAlarm(new AlarmKey(AlarmKind.WindowClosed, new RequestId("B9999-R02"))), touch);
+        var answer = await runner.SendAsync(new BenchCommand.AcknowledgeAlarm(new AlarmKey(AlarmKind.WindowClosed, new RequestId("B9999-R02"))), provenance);
         var length = clock.Elapsed;
         if (!answer.Recorded)
             throw new InvalidOperationException(answer.Sentence);

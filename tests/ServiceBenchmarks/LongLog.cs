@@ -68,15 +68,15 @@ internal sealed class LongLog
     private void OpenClinic(Instant now)
     {
         AssaySheet[] sheets = [.. Enumerable.Range(1, 4).Select(number => AssaySheet.Plain(AssayOf(number), "mg/L"))];
-        clinic.Record([new ClinicEvent.ClinicOpened("Benchmark clinic", "UTC"), .. sheets.Select(sheet => new ClinicEvent.AssayDrafted(sheet, 1))], Touch());
-        clinic.Record([.. sheets.Select(sheet => new ClinicEvent.AssayApproved(sheet, 1))], Touch() with { Person = new PersonId("second") });
+        clinic.Record([new ClinicEvent.ClinicOpened("Benchmark clinic", "UTC"), .. sheets.Select(sheet => new ClinicEvent.AssayDrafted(sheet, 1))], Provenance());
+        clinic.Record([.. sheets.Select(sheet => new ClinicEvent.AssayApproved(sheet, 1))], Provenance() with { Person = new PersonId("second") });
         ClinicEvent[] events =
         [
             .. Enumerable.Range(1, 4).Select(number => new ClinicEvent.LotReceived(new LotCode($"A{number}-L1"), new AssayCode($"A{number}"), now.InUtc().Date.PlusYears(1))),
             new ClinicEvent.BenchRegistered(Bench, Open.Name),
         ];
-        clinic.Record(events, Touch());
-        Append([new BenchEntry(new BenchEvent.BenchOpened(Bench, Open.Name, Open.Setup, Open.PromptAhead), Touch())]);
+        clinic.Record(events, Provenance());
+        Append([new BenchEntry(new BenchEvent.BenchOpened(Bench, Open.Name, Open.Setup, Open.PromptAhead), Provenance())]);
         rows += events.Length + 1 + (2 * sheets.Length);
     }
 
@@ -99,9 +99,9 @@ internal sealed class LongLog
         var entries = run.Entries.Skip(1).ToList();
         var intake = entries.First(entry => entry.Event is BenchEvent.RequestsAdded);
         var requests = ((BenchEvent.RequestsAdded)intake.Event).Requests;
-        clinic.Record([.. requests.Select(wanted => new ClinicEvent.RequestReceived(Bench, wanted.Request, 1))], intake.Touch);
+        clinic.Record([.. requests.Select(wanted => new ClinicEvent.RequestReceived(Bench, wanted.Request, 1))], intake.Provenance);
         at += BetweenBatches;
-        Append([.. entries, new BenchEntry(new BenchEvent.BatchClosed(batch), Touch())]);
+        Append([.. entries, new BenchEntry(new BenchEvent.BatchClosed(batch), Provenance())]);
         return entries.Count + 1 + requests.Length;
     }
 
@@ -113,26 +113,26 @@ internal sealed class LongLog
             state = LiveBench.Apply(state, entry);
         var before = state!.Revision;
         var requests = Requests(9999);
-        var intake = Touch();
+        var intake = Provenance();
         clinic.Record([.. requests.Select(wanted => new ClinicEvent.RequestReceived(Bench, wanted.Request, 1))], intake);
         state = Say(state, new BenchCommand.AddRequests(requests), intake);
-        state = Say(state, new BenchCommand.StartBatch(), Touch());
-        state = Say(state, PlanKeeping.Propose(state, at, PlanCause.BatchStarted, 1, new IterationBudget(10))[0], Touch());
+        state = Say(state, new BenchCommand.StartBatch(), Provenance());
+        state = Say(state, PlanKeeping.Propose(state, at, PlanCause.BatchStarted, 1, new IterationBudget(10))[0], Provenance());
         for (var slot = 1; slot <= 2; slot++)
         {
             at += Duration.FromSeconds(30);
-            state = Say(state, new BenchCommand.Mixed(requests[slot].Request.Id), Touch());
+            state = Say(state, new BenchCommand.Mixed(requests[slot].Request.Id), Provenance());
             at += Duration.FromSeconds(20);
-            state = Say(state, new BenchCommand.Loaded(requests[slot].Request.Id, new CartridgePlace.InSlot(new SlotNumber(slot)), false), Touch());
+            state = Say(state, new BenchCommand.Loaded(requests[slot].Request.Id, new CartridgePlace.InSlot(new SlotNumber(slot)), false), Provenance());
         }
         return (int)(state.Revision - before) + Dozen;
     }
 
-    private BenchState Say(BenchState state, BenchCommand command, Touch touch)
+    private BenchState Say(BenchState state, BenchCommand command, Provenance provenance)
     {
-        var accepted = LiveBench.Decide(state, command, touch) as Decision.Accepted
+        var accepted = LiveBench.Decide(state, command, provenance) as Decision.Accepted
             ?? throw new InvalidOperationException($"The bench refused {command.GetType().Name}.");
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
+        var entries = accepted.Events.Select(happened => new BenchEntry(happened, provenance)).ToList();
         Append(entries);
         return entries.Aggregate(state, (before, entry) => LiveBench.Apply(before, entry));
     }
@@ -144,6 +144,6 @@ internal sealed class LongLog
         rows += entries.Count;
     }
 
-    private Touch Touch() => new(
+    private Provenance Provenance() => new(
         new ReportId(string.Create(CultureInfo.InvariantCulture, $"touch-{++touches}")), at, at, Person, Device);
 }

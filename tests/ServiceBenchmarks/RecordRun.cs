@@ -23,7 +23,7 @@ internal sealed record RecordRun(string What, int Total, TimeSpan Median, TimeSp
     {
         LongLog.Make(path, 300, _ => { });
         using var file = DataFile.Open(path);
-        var book = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
+        var book = new CartridgeProjection(file, CartridgeProjection.AsToldOnBench);
         var first = book.Find(new CartridgeQuery(Descending: false, Most: 1)).Cartridges[0].At;
         Fill(path);
         var day = first + Duration.FromDays(100);
@@ -54,7 +54,7 @@ internal sealed record RecordRun(string What, int Total, TimeSpan Median, TimeSp
         command.ExecuteNonQuery();
     }
 
-    private static RecordRun Measure(CartridgeBook book, string what, CartridgeQuery query)
+    private static RecordRun Measure(CartridgeProjection book, string what, CartridgeQuery query)
     {
         var lengths = new List<TimeSpan>();
         var total = 0;

@@ -34,11 +34,11 @@ internal sealed record ReportRun(string What, int Cartridges, TimeSpan Median, T
     {
         LongLog.Make(path, 300, _ => { });
         using var file = DataFile.Open(path);
-        var record = new CartridgeBook(file, CartridgeBook.AsToldOnBench);
-        var book = new ReportBook(file, record);
+        var record = new CartridgeProjection(file, CartridgeProjection.AsToldOnBench);
+        var book = new ReportProjection(file, record);
         var first = book.Span()!.Value.First.InUtc().Date;
         Fill(path);
-        var desk = new ReportDesk(book, record, new ClinicBook(file), new BenchClock(TimeProvider.System, 1));
+        var desk = new ReportService(book, record, new ClinicHost(file), new BenchClock(TimeProvider.System, 1));
         ReportSearch Days(int from, int days) => new ReportSearch().Between(first.PlusDays(from), first.PlusDays(from + days - 1));
         return
         [
@@ -66,7 +66,7 @@ internal sealed record ReportRun(string What, int Cartridges, TimeSpan Median, T
         command.ExecuteNonQuery();
     }
 
-    private static ReportRun Measure(ReportDesk desk, ReportBook book, string what, ReportSearch search)
+    private static ReportRun Measure(ReportService desk, ReportProjection book, string what, ReportSearch search)
     {
         var lengths = new List<TimeSpan>();
         for (var run = 0; run < Runs; run++)

@@ -67,7 +67,7 @@ public sealed record BatchRun
     public Beliefs StoryStart { get; init; } = Beliefs.None;
 
     /// <summary>Its reports of steps as they stand now, in the order in which they were told.</summary>
-    public ImmutableList<Told> Story { get; init; } = [];
+    public ImmutableList<ReportedStep> Story { get; init; } = [];
 
     /// <summary>Questions that have been answered.</summary>
     public ImmutableArray<SettledQuestion> Settled { get; init; } = [];

@@ -70,11 +70,11 @@ public sealed record Cartridge(
     public bool HeldForControls { get; init; }
 
     /// <summary>Whether its result is held.</summary>
-    public bool IsHeld => Standing?.Released is null
-        && (!Deviations.IsEmpty || HeldForControls || Standing?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
+    public bool IsHeld => Status?.Released is null
+        && (!Deviations.IsEmpty || HeldForControls || Status?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
 
     /// <summary>What has become of its result since it was entered; null before.</summary>
-    public ResultStanding? Standing { get; init; }
+    public ResultStatus? Status { get; init; }
 
     /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
     public MarkedResult? Marked => Result is ReadResult.Measured measured
@@ -82,7 +82,7 @@ public sealed record Cartridge(
         : null;
 
     /// <summary>Whether its value is critical, and nobody was told yet.</summary>
-    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true } && Standing?.Told is null;
+    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true } && Status?.Told is null;
 
     /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
     public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;

@@ -66,7 +66,7 @@ internal static class BenchProblem
     };
 
     /// <summary>The adopted plan as it stands, without what is no longer planned; null where there is none.</summary>
-    public static Plan? Standing(BenchState state, BenchDay day)
+    public static Plan? RemainingPlan(BenchState state, BenchDay day)
     {
         if (state.Adopted?.AsItStands is not { } plan)
             return null;

@@ -5,16 +5,16 @@ namespace Incubation.Bench;
 /// <summary>What adopting a plan changes, and what becomes of its rows.</summary>
 internal static class PlanChanges
 {
-    public static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Touch touch)
+    public static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Provenance provenance)
     {
         var rows = adopted.Plan.Steps
             .Select((step, index) => new RemainingStep(step, adopted.Spares[index]))
             .OrderBy(r => r.Step.Start).ThenBy(r => r.Step.End);
         return state.InRun(run => run with
         {
-            Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, touch.At, [.. rows]),
+            Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, provenance.At, [.. rows]),
             // What was given up before stays given up since then: an alarm does not grow young by another plan.
-            GivenUp = [.. adopted.Plan.Lost.Select(left => new GivenUp(left.Request, state.GivenUpSince(left.Request) ?? touch.At))],
+            GivenUp = [.. adopted.Plan.Lost.Select(left => new GivenUp(left.Request, state.GivenUpSince(left.Request) ?? provenance.At))],
         });
     }
 

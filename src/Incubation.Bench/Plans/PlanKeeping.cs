@@ -14,7 +14,7 @@ public static class PlanKeeping
     public static readonly Duration WorthChanging = Duration.FromSeconds(5);
 
     /// <summary>
-    /// Time alone asks for a plan at <see cref="BenchLook.ReplanAt"/>; where that changed nothing, a host asks again no
+    /// Time alone asks for a plan at <see cref="BenchView.ReplanAt"/>; where that changed nothing, a host asks again no
     /// sooner than after this.
     /// </summary>
     public static readonly Duration AskAgainAfter = Duration.FromSeconds(5);
@@ -59,7 +59,7 @@ public static class PlanKeeping
         if (day.Requests.Count == 0 && state.Adopted is null)
             return [];
         var views = new Views(day, MarginDay.Of(day, policy.Margin));
-        var standing = BenchProblem.Standing(state, day);
+        var standing = BenchProblem.RemainingPlan(state, day);
         var kept = standing is null ? null : Pull(views, standing);
         var keeping = kept is null ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))

@@ -161,7 +161,7 @@ internal static class Questions
         : null;
 
     /// <summary>An end wider than the load's usual spread + half the guard is asked at once.</summary>
-    private static Question? WhenLoaded(BenchState state, Told told)
+    private static Question? WhenLoaded(BenchState state, ReportedStep told)
     {
         if (told.Event is not BenchEvent.Loaded loaded || state.Find(loaded.Request) is not { IsOver: false } cartridge)
             return null;
@@ -173,7 +173,7 @@ internal static class Questions
             [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.NotKnown, [])]);
     }
 
-    private static Question? Contradiction(BenchState state, Told told)
+    private static Question? Contradiction(BenchState state, ReportedStep told)
     {
         ImmutableArray<Deviation> deviations = [.. told.Deviations.Where(deviation => Contradicting.Contains(deviation))];
         var other = Displaced(state, told);
@@ -189,7 +189,7 @@ internal static class Questions
     }
 
     /// <summary>The cartridge that was believed to be where this report puts something, and that nobody has accounted for.</summary>
-    internal static Cartridge? Displaced(BenchState state, Told told) => told.Event is BenchEvent.CardChanged changed
+    internal static Cartridge? Displaced(BenchState state, ReportedStep told) => told.Event is BenchEvent.CardChanged changed
         ? (told.Deviations.Contains(Deviation.ReaderBelievedTaken) ? state.InReader(changed.Reader) : null)
         : state.Cartridges.FirstOrDefault(cartridge => cartridge.Stage is CartridgeStage.Astray astray && astray.By == told.Id) ?? LeftBehind(state, told);
 
@@ -197,7 +197,7 @@ internal static class Questions
     /// The cartridge that was about to be moved out of a slot when another was loaded into it, and is about to be no more:
     /// while its move is what its hands do next, nothing contradicts.
     /// </summary>
-    private static Cartridge? LeftBehind(BenchState state, Told told)
+    private static Cartridge? LeftBehind(BenchState state, ReportedStep told)
     {
         if (told.Event is not BenchEvent.Loaded { Place: CartridgePlace.InSlot } loaded
             || state.Find(loaded.Request)?.Phase is not CartridgePhase.Reacting { Place: var place } || place != loaded.Place)
@@ -212,7 +212,7 @@ internal static class Questions
         state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row && state.Adopted.NextOf(hands) == row;
 
     /// <summary>Which card was in is asked once for its reader while nobody has seen it, and is known when somebody has.</summary>
-    private static bool IsAnsweredByACard(BenchState state, Told told)
+    private static bool IsAnsweredByACard(BenchState state, ReportedStep told)
     {
         if (told.Place is not CartridgePlace.InReader inside)
             return false;
@@ -221,10 +221,10 @@ internal static class Questions
     }
 
     /// <summary>What was thrown away since needs no account of how it came there.</summary>
-    private static bool IsMoot(BenchState state, Told told) =>
+    private static bool IsMoot(BenchState state, ReportedStep told) =>
         state.Story.Exists(later => later.Event is BenchEvent.Discarded && later.Subject == told.Subject && later.At >= told.At && later.Id != told.Id);
 
-    private static IEnumerable<AnswerOption> OfOther(BenchState state, Told told, Cartridge? other)
+    private static IEnumerable<AnswerOption> OfOther(BenchState state, ReportedStep told, Cartridge? other)
     {
         if (other is null)
             yield break;
@@ -239,7 +239,7 @@ internal static class Questions
             yield return new AnswerOption(Answer.InSlot, free);
     }
 
-    private static IEnumerable<AnswerOption> OfItself(BenchState state, Told told, ImmutableArray<Deviation> own)
+    private static IEnumerable<AnswerOption> OfItself(BenchState state, ReportedStep told, ImmutableArray<Deviation> own)
     {
         if (own.IsEmpty)
             yield break;
@@ -256,9 +256,9 @@ internal static class Questions
         yield return new AnswerOption(Answer.Stands, []);
     }
 
-    private static bool WasTold<T>(BenchState state, Told of) => state.Story.Exists(told => told.Event is T && told.Subject == of.Subject);
+    private static bool WasTold<T>(BenchState state, ReportedStep of) => state.Story.Exists(told => told.Event is T && told.Subject == of.Subject);
 
-    internal static Told? LoadOf(BenchState state, RequestId request) =>
+    internal static ReportedStep? LoadOf(BenchState state, RequestId request) =>
         state.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == request);
 
     private static ImmutableArray<SlotNumber> Free(BenchState state) =>

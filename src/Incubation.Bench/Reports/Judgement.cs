@@ -72,7 +72,7 @@ internal static class Judgement
     /// <param name="state">The bench, for its setup and requests.</param>
     /// <param name="story">The reports as they stand now, in the order in which they were told.</param>
     /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty yet.</param>
-    public static ImmutableArray<Verdict> Again(BenchState state, ImmutableList<Told> story, Instant now)
+    public static ImmutableArray<Verdict> Again(BenchState state, ImmutableList<ReportedStep> story, Instant now)
     {
         var leaves = Leaving(state, story, now);
         var loaded = new Dictionary<RequestId, Instant>();
@@ -93,7 +93,7 @@ internal static class Judgement
         return verdicts.ToImmutable();
 
         // Its move out, or its discard, may have begun by then although it was reported later, or is not reported yet.
-        Cartridge? StaysThen(SlotNumber slot, Told told) =>
+        Cartridge? StaysThen(SlotNumber slot, ReportedStep told) =>
             believed.InSlot(slot) is { } inside && !leaves[inside.Id].Any(left => left <= told.At && left >= loaded[inside.Id]) ? inside : null;
 
         // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody knows.
@@ -108,7 +108,7 @@ internal static class Judgement
     }
 
     /// <summary>The next report that says which card is in a reader, after a position in the story; or null.</summary>
-    private static BenchEvent? NextCard(ImmutableArray<Told> inOrder, ReaderNumber reader, int position)
+    private static BenchEvent? NextCard(ImmutableArray<ReportedStep> inOrder, ReaderNumber reader, int position)
     {
         for (var later = position + 1; later < inOrder.Length; later++)
             if (inOrder[later].Event is BenchEvent.CardSeen or BenchEvent.CardChanged && inOrder[later].Place is CartridgePlace.InReader inside && inside.Reader == reader)
@@ -117,14 +117,14 @@ internal static class Judgement
     }
 
     /// <summary>When hands began to take each cartridge out of its slot: as reported, and as they are at it now.</summary>
-    private static ILookup<RequestId, Instant> Leaving(BenchState state, IEnumerable<Told> story, Instant now) => story
+    private static ILookup<RequestId, Instant> Leaving(BenchState state, IEnumerable<ReportedStep> story, Instant now) => story
         .Where(told => told.Event is BenchEvent.ReadStarted or BenchEvent.Discarded)
         .Select(told => (Request: told.Subject!.Value, At: told.Step.Begun))
         .Concat(state.Cartridges.Select(c => (Request: c.Id, Since: Progress.MovingSince(state, c.Id, now)))
             .Where(moving => moving.Since is not null).Select(moving => (moving.Request, moving.Since!.Value)))
         .ToLookup(left => left.Item1, left => left.Item2);
 
-    private static ImmutableArray<Deviation> Kept(Told told, ImmutableArray<Deviation> judged)
+    private static ImmutableArray<Deviation> Kept(ReportedStep told, ImmutableArray<Deviation> judged)
     {
         var kept = told.Deviations.Where(OfTheTelling.Contains);
         return told.Deviations.Contains(Deviation.ClockInDoubt)

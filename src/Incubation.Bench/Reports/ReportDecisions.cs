@@ -13,47 +13,47 @@ internal static class ReportDecisions
     /// <summary>The same step told twice within so long is one step: two tablets, or two taps.</summary>
     public static readonly Duration SameTap = Duration.FromSeconds(10);
 
-    public static Decision Decide(BenchState state, BenchCommand.Report report, Touch touch) => report switch
+    public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
     {
-        BenchCommand.Mixed mixed => Of(state, mixed.Request, touch, c => Mixed(state, c, mixed, touch)),
-        BenchCommand.Loaded loaded => Of(state, loaded.Request, touch, c => Loaded(state, c, loaded, touch)),
-        BenchCommand.ReadStarted started => Of(state, started.Request, touch, c => ReadStarted(state, c, started, touch)),
-        BenchCommand.Cleared cleared => Of(state, cleared.Request, touch, c => Cleared(state, c, cleared, touch)),
+        BenchCommand.Mixed mixed => Of(state, mixed.Request, provenance, c => Mixed(state, c, mixed, provenance)),
+        BenchCommand.Loaded loaded => Of(state, loaded.Request, provenance, c => Loaded(state, c, loaded, provenance)),
+        BenchCommand.ReadStarted started => Of(state, started.Request, provenance, c => ReadStarted(state, c, started, provenance)),
+        BenchCommand.Cleared cleared => Of(state, cleared.Request, provenance, c => Cleared(state, c, cleared, provenance)),
         BenchCommand.CardChanged changed => changed.Reader.Value <= state.Setup.Readers
-            ? Tell(state, CardChanged(state, changed, touch), touch)
+            ? Tell(state, CardChanged(state, changed, provenance), provenance)
             : Decisions.Refuse(Refusal.UnknownRequest, changed.Reader.ToString()),
         BenchCommand.CardSeen seen => seen.Reader.Value <= state.Setup.Readers
-            ? Revisions.Revise(state, touch, new Revision(Added: new BenchEvent.CardSeen(seen.Reader, seen.Lot)))
+            ? Revisions.Revise(state, provenance, new Revision(Added: new BenchEvent.CardSeen(seen.Reader, seen.Lot)))
             : Decisions.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
         BenchCommand.TemperatureMeasured measured => Decisions.Accept(Measured(state, measured.Value)),
-        BenchCommand.Discarded discarded => Of(state, discarded.Request, touch, c => Discarded(state, c, discarded, touch)),
+        BenchCommand.Discarded discarded => Of(state, discarded.Request, provenance, c => Discarded(state, c, discarded, provenance)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
             ? Decisions.Accept(Results.Entered(state, c, result))
             : Decisions.Refuse(Refusal.UnknownRequest, result.Request.Value),
         BenchCommand.NotBegun notBegun => notBegun.Hands.Value <= state.Setup.Hands
-            ? Decisions.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, touch.At))
+            ? Decisions.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, provenance.At))
             : Decisions.Refuse(Refusal.UnknownHands, notBegun.Hands.ToString()),
         _ => throw new InvalidOperationException($"The report {report.GetType().Name} is not known."),
     };
 
-    private static Decision Of(BenchState state, RequestId request, Touch touch, Func<Cartridge, BenchEvent.StoryEvent> say) =>
+    private static Decision Of(BenchState state, RequestId request, Provenance provenance, Func<Cartridge, BenchEvent.StoryEvent> say) =>
         state.Find(request) is { } cartridge
-            ? Tell(state, say(cartridge), touch)
+            ? Tell(state, say(cartridge), provenance)
             : Decisions.Refuse(Refusal.UnknownRequest, request.Value);
 
     /// <summary>Records a step: once, however often it is told; among what happened later where it arrives late.</summary>
-    private static Decision Tell(BenchState state, BenchEvent.StoryEvent happened, Touch touch)
+    private static Decision Tell(BenchState state, BenchEvent.StoryEvent happened, Provenance provenance)
     {
-        if (state.Story.FindLast(told => IsSame(told, happened, touch.At)) is { } same)
+        if (state.Story.FindLast(told => IsSame(told, happened, provenance.At)) is { } same)
             return Decisions.Accept(new BenchEvent.SaidAgain(same.Id));
-        if (state.Story.Exists(told => told.At > touch.At && IsRelated(told.Event, happened)))
-            return Revisions.Revise(state, touch, new Revision(Added: happened));
-        var deviations = Judgement.Of(state, happened, slot => Progress.Staying(state, slot, touch.At), state.CardIn);
+        if (state.Story.Exists(told => told.At > provenance.At && IsRelated(told.Event, happened)))
+            return Revisions.Revise(state, provenance, new Revision(Added: happened));
+        var deviations = Judgement.Of(state, happened, slot => Progress.Staying(state, slot, provenance.At), state.CardIn);
         return Decisions.Accept(happened.Judged([.. deviations, .. happened.DiffersIn]));
     }
 
     /// <summary>The same step at about the same time; what ends a cartridge can happen only once.</summary>
-    private static bool IsSame(Told told, BenchEvent.StoryEvent happened, Instant at)
+    private static bool IsSame(ReportedStep told, BenchEvent.StoryEvent happened, Instant at)
     {
         if (told.Event.GetType() != happened.GetType() || told.Subject != happened.Subject)
             return false;
@@ -75,46 +75,46 @@ internal static class ReportDecisions
             : []);
     }
 
-    private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed, Touch touch)
+    private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), touch.At);
-        var end = mixed.TimeStated ? Stated(touch) : Between(begun + cartridge.Wanted.Assay.MixShortest, touch.At);
+        var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), provenance.At);
+        var end = mixed.TimeStated ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.MixShortest, provenance.At);
         return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end, []);
     }
 
-    private static BenchEvent.Loaded Loaded(BenchState state, Cartridge cartridge, BenchCommand.Loaded loaded, Touch touch)
+    private static BenchEvent.Loaded Loaded(BenchState state, Cartridge cartridge, BenchCommand.Loaded loaded, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), touch.At);
-        var end = loaded.TimeStated ? Stated(touch) : Between(begun + cartridge.Wanted.Assay.LoadShortest, touch.At);
+        var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), provenance.At);
+        var end = loaded.TimeStated ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.LoadShortest, provenance.At);
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
-            [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null ? ImmutableArray.Create(Deviation.TemperatureOutside) : [], .. LotGates.OfLoad(state, cartridge, touch.At)]);
+            [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null ? ImmutableArray.Create(Deviation.TemperatureOutside) : [], .. LotGates.OfLoad(state, cartridge, provenance.At)]);
     }
 
-    private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge, BenchCommand.ReadStarted started, Touch touch)
+    private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge, BenchCommand.ReadStarted started, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Move(cartridge.Id, started.Reader), touch.At);
-        return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, touch.At, started.StatedInTime ? [Deviation.StatedInTime] : []);
+        var (hands, begun) = Doing(state, new StepAction.Move(cartridge.Id, started.Reader), provenance.At);
+        return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, provenance.At, started.StatedInTime ? [Deviation.StatedInTime] : []);
     }
 
-    private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared, Touch touch)
+    private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Clear(cartridge.Id, cleared.Reader), touch.At);
+        var (hands, begun) = Doing(state, new StepAction.Clear(cartridge.Id, cleared.Reader), provenance.At);
         var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
             ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
             : (Instant?)null;
-        return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, touch.At, byItself, []);
+        return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, provenance.At, byItself, []);
     }
 
-    private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed, Touch touch)
+    private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.CardChange(changed.Reader, changed.Lot), touch.At);
-        return new BenchEvent.CardChanged(changed.Reader, changed.Lot, hands, begun, touch.At, []);
+        var (hands, begun) = Doing(state, new StepAction.CardChange(changed.Reader, changed.Lot), provenance.At);
+        return new BenchEvent.CardChanged(changed.Reader, changed.Lot, hands, begun, provenance.At, []);
     }
 
-    private static BenchEvent.Discarded Discarded(BenchState state, Cartridge cartridge, BenchCommand.Discarded discarded, Touch touch)
+    private static BenchEvent.Discarded Discarded(BenchState state, Cartridge cartridge, BenchCommand.Discarded discarded, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Discard(cartridge.Id), touch.At);
-        return new BenchEvent.Discarded(cartridge.Id, hands, begun, touch.At, discarded.Reason, discarded.InWords);
+        var (hands, begun) = Doing(state, new StepAction.Discard(cartridge.Id), provenance.At);
+        return new BenchEvent.Discarded(cartridge.Id, hands, begun, provenance.At, discarded.Reason, discarded.InWords);
     }
 
     /// <summary>
@@ -132,7 +132,7 @@ internal static class ReportDecisions
             : (hands, begun);
     }
 
-    private static InstantRange Stated(Touch touch) => new(touch.At - StatedWithin, Instant.Min(touch.At + StatedWithin, touch.Arrived));
+    private static InstantRange Stated(Provenance provenance) => new(provenance.At - StatedWithin, Instant.Min(provenance.At + StatedWithin, provenance.Arrived));
 
     private static InstantRange Between(Instant earliest, Instant latest) => new(Instant.Min(earliest, latest), latest);
 }

@@ -9,7 +9,7 @@ namespace Incubation.Bench;
 /// <param name="At">When it happened: as told, or as corrected.</param>
 /// <param name="Device">Through what it was told.</param>
 /// <param name="Event">What happened, with its deviations as judged last.</param>
-public sealed record Told(ReportId Id, Instant At, DeviceId Device, BenchEvent.StoryEvent Event)
+public sealed record ReportedStep(ReportId Id, Instant At, DeviceId Device, BenchEvent.StoryEvent Event)
 {
     /// <summary>The cartridge that it is about, or null.</summary>
     public RequestId? Subject => Event.Subject;

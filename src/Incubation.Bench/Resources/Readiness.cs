@@ -124,13 +124,13 @@ public static class Readiness
     }
 
     /// <summary>Whether a person can give their word on something, and on whose lot or reader.</summary>
-    internal static Decision Confirm(BenchState state, BenchCommand.ConfirmReady confirm, Touch touch) => confirm.Key.Kind switch
+    internal static Decision Confirm(BenchState state, BenchCommand.ConfirmReady confirm, Provenance provenance) => confirm.Key.Kind switch
     {
         ReadinessKind.Incubator => Decisions.Refuse(Refusal.NoSuchThing),
         ReadinessKind.ReaderCheck when !state.Readers.Any(reader => ReadinessKey.ReaderCheck(reader) == confirm.Key) =>
             Decisions.Refuse(Refusal.NoSuchThing),
         ReadinessKind.Materials when state.Cartridges.All(cartridge => cartridge.Wanted.Request.Lot.Value != confirm.Key.Of) => Decisions.Refuse(Refusal.NoSuchThing),
-        _ => Decisions.Accept(new BenchEvent.ReadinessConfirmed(confirm.Key, touch.At)),
+        _ => Decisions.Accept(new BenchEvent.ReadinessConfirmed(confirm.Key, provenance.At)),
     };
 
     /// <summary>The state after a person gave their word.</summary>

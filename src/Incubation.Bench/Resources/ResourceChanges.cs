@@ -9,8 +9,8 @@ internal static class ResourceChanges
     /// <summary>The state after such an event.</summary>
     public static BenchState Of(BenchState state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.PutOutOfUse put => PutOut(state, put.Entry, entry.Touch.At),
-        BenchEvent.PutBackInUse put => PutBack(state, put, entry.Touch.At),
+        BenchEvent.PutOutOfUse put => PutOut(state, put.Entry, entry.Provenance.At),
+        BenchEvent.PutBackInUse put => PutBack(state, put, entry.Provenance.At),
         BenchEvent.HandsChanged changed => HandsChanged(state, changed.Hands),
         BenchEvent.IntakePaused => state.InCheckpoint(bench => bench with { IntakePaused = true }),
         BenchEvent.IntakeResumed => state.InCheckpoint(bench => bench with { IntakePaused = false }),
@@ -21,11 +21,11 @@ internal static class ResourceChanges
         }),
         BenchEvent.DiscardAsked asked => BatchChanges.With(state, asked.Request, c => c with { MustGo = asked.Reason }),
         BenchEvent.IncubatorSet set => state.InCheckpoint(bench => bench with { Incubator = set.Rule }),
-        BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Touch.At),
+        BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Provenance.At),
         BenchEvent.SpecimenRejected rejected => state.InRun(run => run with
         {
             Rejected = run.Rejected.Add(new RejectedSpecimen(
-                rejected.Specimen, rejected.Assay, rejected.Why, entry.Touch.At, entry.Touch.Person)),
+                rejected.Specimen, rejected.Assay, rejected.Why, entry.Provenance.At, entry.Provenance.Person)),
         }),
         BenchEvent.Restarted restarted => state.InRun(run => run with { Outage = restarted.Outage }),
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is of another kind."),

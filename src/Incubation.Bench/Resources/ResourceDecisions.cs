@@ -36,17 +36,17 @@ internal static class ResourceDecisions
         ? Decisions.Accept(new BenchEvent.HandsChanged(hands))
         : Decisions.Refuse(Refusal.TooManyHands, MaxHands.ToString(CultureInfo.InvariantCulture));
 
-    public static Decision PutOut(BenchState state, BenchCommand.PutOutOfUse put, Touch touch)
+    public static Decision PutOut(BenchState state, BenchCommand.PutOutOfUse put, Provenance provenance)
     {
         if (put.For is { } length && (length <= Duration.Zero || length > Longest))
             return Decisions.Refuse(Refusal.UnreadableLength);
-        var entry = new CalendarEntry(put.Resource, touch.At, touch.At + (put.For ?? BenchResources.Open), put.Why);
+        var entry = new CalendarEntry(put.Resource, provenance.At, provenance.At + (put.For ?? BenchResources.Open), put.Why);
         if (!BenchResources.Exists(state, entry.Resource))
             return Decisions.Refuse(Refusal.NoSuchThing);
         var accepted = new BenchEvent.PutOutOfUse(entry);
         if (put.Resource is not BenchResource.Hands || put.Anyway)
             return Decisions.Accept(accepted);
-        var lost = WouldBeLost(state, Changes.Apply(state, new BenchEntry(accepted, touch)), touch.At);
+        var lost = WouldBeLost(state, Changes.Apply(state, new BenchEntry(accepted, provenance)), provenance.At);
         return lost.IsEmpty
             ? Decisions.Accept(accepted)
             : Decisions.Refuse(Refusal.WouldBeLost, string.Join(", ", lost.Select(request => state.Find(request)!.Wanted.Request.Specimen.Value)));
@@ -64,13 +64,13 @@ internal static class ResourceDecisions
     private static ImmutableArray<RequestId> Losses(BenchState state, Instant now)
     {
         var day = BenchProblem.Of(state, now);
-        var plan = Planner.Plan(day, (ulong)state.Revision, new IterationBudget(ForeseeIterations), BenchProblem.Standing(state, day)).Plan;
+        var plan = Planner.Plan(day, (ulong)state.Revision, new IterationBudget(ForeseeIterations), BenchProblem.RemainingPlan(state, day)).Plan;
         return [.. plan.Lost.Select(left => left.Request)];
     }
 
-    public static Decision PutBack(BenchState state, BenchCommand.PutBackInUse put, Touch touch)
+    public static Decision PutBack(BenchState state, BenchCommand.PutBackInUse put, Provenance provenance)
     {
-        if (!state.OutOfUse.Any(entry => entry.Resource == put.Resource && entry.To > touch.At))
+        if (!state.OutOfUse.Any(entry => entry.Resource == put.Resource && entry.To > provenance.At))
             return Decisions.Refuse(Refusal.NotOutOfUse);
         ImmutableArray<BenchEvent> events = [new BenchEvent.PutBackInUse(put.Resource)];
         if (put.Resource is BenchResource.Reader reader && state.CardIn(reader.Number) is not null)
@@ -78,9 +78,9 @@ internal static class ResourceDecisions
         return Decisions.Accept(events);
     }
 
-    public static Decision Restarted(BenchState state, BenchCommand.NoteRestart restart, Touch touch)
+    public static Decision Restarted(BenchState state, BenchCommand.NoteRestart restart, Provenance provenance)
     {
-        var outage = Judged(state, new Outage(Instant.Min(restart.LastAlive, touch.At), touch.At, restart.ClockBelieved, [], []), touch.At);
+        var outage = Judged(state, new Outage(Instant.Min(restart.LastAlive, provenance.At), provenance.At, restart.ClockBelieved, [], []), provenance.At);
         return Decisions.Accept(
         [
             new BenchEvent.Restarted(outage),
@@ -90,11 +90,11 @@ internal static class ResourceDecisions
     }
 
     /// <summary>When the time is agreed again, what could not be said of the last time that the server was down is said.</summary>
-    public static Decision Clock(BenchState state, Duration? ahead, Touch touch) => (ahead, state.Outage) switch
+    public static Decision Clock(BenchState state, Duration? ahead, Provenance provenance) => (ahead, state.Outage) switch
     {
         ({ } difference, _) => Decisions.Accept(new BenchEvent.ClockDoubted(difference)),
         (null, { ClockBelieved: false } outage) => Decisions.Accept(
-            new BenchEvent.ClockAgreed(), new BenchEvent.Restarted(Judged(state, outage with { ClockBelieved = true }, touch.At))),
+            new BenchEvent.ClockAgreed(), new BenchEvent.Restarted(Judged(state, outage with { ClockBelieved = true }, provenance.At))),
         _ => Decisions.Accept(new BenchEvent.ClockAgreed()),
     };
 

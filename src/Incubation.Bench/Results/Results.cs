@@ -41,7 +41,7 @@ public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, stri
 /// <param name="Released">Why a held one was released, in words; null where it was not.</param>
 /// <param name="Earlier">What it was before, the first one first.</param>
 /// <param name="Told">Who was told of a critical one, or null.</param>
-public sealed record ResultStanding(
+public sealed record ResultStatus(
     ResultIdentity Identity, Instant EnteredAt, PersonId EnteredBy, string? Released, ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told);
 
 /// <summary>What becomes of results after they were entered: released, amended, told.</summary>
@@ -78,31 +78,31 @@ internal static class Results
     /// <summary>The state after something became of a result.</summary>
     public static BenchState Of(BenchState state, BenchEntry entry)
     {
-        var touch = entry.Touch;
+        var provenance = entry.Provenance;
         return entry.Event switch
         {
             BenchEvent.ResultEntered entered => With(state, entered.Request, cartridge => cartridge with
             {
                 Result = entered.Result,
                 HeldForControls = entered.Held && LotGates.Of(state, cartridge) is not null,
-                Standing = new ResultStanding(entered.Identity, touch.At, touch.Person, null, [], null),
+                Status = new ResultStatus(entered.Identity, provenance.At, provenance.Person, null, [], null),
             }),
-            BenchEvent.ResultReleased released => WithStanding(state, released.Request, standing => standing with { Released = released.Why }),
+            BenchEvent.ResultReleased released => WithStatus(state, released.Request, status => status with { Released = released.Why }),
             BenchEvent.ResultAmended amended => With(
-                WithStanding(state, amended.Request, standing => standing with
+                WithStatus(state, amended.Request, status => status with
                 {
-                    Earlier = standing.Earlier.Add(new EarlierResult(amended.Before, touch.At, touch.Person, amended.Why)),
+                    Earlier = status.Earlier.Add(new EarlierResult(amended.Before, provenance.At, provenance.Person, amended.Why)),
                     // Somebody was told the first one: who is told the new one is asked again.
                     Told = null,
                 }),
                 amended.Request, cartridge => cartridge with { Result = amended.After }),
-            BenchEvent.CriticalTold told => WithStanding(state, told.Request, standing => standing with { Told = new CriticalNotice(told.Whom, touch.At, touch.Person, told.ReadBack) }),
+            BenchEvent.CriticalTold told => WithStatus(state, told.Request, status => status with { Told = new CriticalNotice(told.Whom, provenance.At, provenance.Person, told.ReadBack) }),
             _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is about no result."),
         };
     }
 
-    private static BenchState WithStanding(BenchState state, RequestId request, Func<ResultStanding, ResultStanding> change) =>
-        With(state, request, cartridge => cartridge.Standing is { } standing ? cartridge with { Standing = change(standing) } : cartridge);
+    private static BenchState WithStatus(BenchState state, RequestId request, Func<ResultStatus, ResultStatus> change) =>
+        With(state, request, cartridge => cartridge.Status is { } status ? cartridge with { Status = change(status) } : cartridge);
 
     private static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change) =>
         state.InRun(run => run.With(request, change));

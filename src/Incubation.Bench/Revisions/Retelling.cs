@@ -12,10 +12,10 @@ internal static class Retelling
     /// goes one way only: a step that is said to have been before an earlier one of its own has no time that can be believed,
     /// and comes when it was told.
     /// </summary>
-    public static IEnumerable<Told> InOrderOfTime(ImmutableList<Told> story)
+    public static IEnumerable<ReportedStep> InOrderOfTime(ImmutableList<ReportedStep> story)
     {
         var reached = new Dictionary<(RequestId, int Rank), Instant>();
-        var timed = new List<(Told Told, Instant At)>(story.Count);
+        var timed = new List<(ReportedStep Step, Instant At)>(story.Count);
         var latest = Instant.MinValue;
         foreach (var told in story)
         {
@@ -32,7 +32,7 @@ internal static class Retelling
             timed.Add((told, at));
         }
 
-        return timed.OrderBy(pair => pair.At).Select(pair => pair.Told);
+        return timed.OrderBy(pair => pair.At).Select(pair => pair.Step);
     }
 
     private static int RankOf(BenchEvent.StoryEvent step) => step switch
@@ -58,7 +58,7 @@ internal static class Retelling
     };
 
     /// <summary>What is believed when a story is told from its beginning.</summary>
-    public static BenchState Of(BenchState state, ImmutableList<Told> story)
+    public static BenchState Of(BenchState state, ImmutableList<ReportedStep> story)
     {
         var believed = Beginning(state);
         foreach (var told in InOrderOfTime(story))
@@ -77,12 +77,12 @@ internal static class Retelling
         Deviations = [],
         ReadInWindow = null,
         Result = null,
-        Standing = null,
+        Status = null,
     };
 
     /// <summary>A result stays with a cartridge that has been read.</summary>
     private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
-        retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result, Standing = before.Standing, HeldForControls = before.HeldForControls } : retold;
+        retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result, Status = before.Status, HeldForControls = before.HeldForControls } : retold;
 
     /// <summary>What a thermometer or the lot's controls have said of a cartridge stays said.</summary>
     private static Cartridge WithMark(Cartridge retold, Cartridge before) => retold with

@@ -20,7 +20,7 @@ public static class Revisions
     public static readonly Duration WithoutReason = Duration.FromMinutes(2);
 
     /// <summary>A report's later reports that rest on it: the later steps of the same cartridge.</summary>
-    public static ImmutableArray<Told> RestingOn(BenchState state, ReportId report)
+    public static ImmutableArray<ReportedStep> RestingOn(BenchState state, ReportId report)
     {
         ArgumentNullException.ThrowIfNull(state);
         var at = state.Story.FindIndex(told => told.Id == report);
@@ -42,31 +42,31 @@ public static class Revisions
         return state.Story.FindLast(told => told.Device == device && told.Event.IsReport)?.Id;
     }
 
-    internal static Decision Undo(BenchState state, BenchCommand.Undo undo, Touch touch)
+    internal static Decision Undo(BenchState state, BenchCommand.Undo undo, Provenance provenance)
     {
-        if (Undoable(state, touch.Device) != undo.Of)
+        if (Undoable(state, provenance.Device) != undo.Of)
             return Decisions.Refuse(Refusal.NothingToUndo);
         // Nothing has been reported since: everything is again as it was.
         if (state.Undo?.Report == undo.Of)
             return Decisions.Accept(new BenchEvent.ReportUndone(undo.Of));
         var resting = RestingOn(state, undo.Of).Select(told => told.Id).Distinct().ToList();
         return resting.ToHashSet().SetEquals(undo.With ?? [])
-            ? Revise(state, touch, new Revision(Undone: [undo.Of, .. resting]))
+            ? Revise(state, provenance, new Revision(Undone: [undo.Of, .. resting]))
             : Decisions.Refuse(Refusal.OthersRestOnIt, string.Join(", ", resting));
     }
 
-    internal static Decision Correct(BenchState state, BenchCommand.CorrectReport correct, Touch touch)
+    internal static Decision Correct(BenchState state, BenchCommand.CorrectReport correct, Provenance provenance)
     {
         if (state.Story.Find(told => told.Id == correct.Of && told.Event.IsReport) is not { } told)
             return Decisions.Refuse(Refusal.UnknownReport, correct.Of.Value);
-        if (correct.At > touch.At)
+        if (correct.At > provenance.At)
             return Decisions.Refuse(Refusal.UnreadableTime);
         var correction = new Correction(correct.Of, correct.At, correct.Place, correct.Lot);
         if (correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
             return Decisions.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
-        if (string.IsNullOrWhiteSpace(correct.Reason) && (told.Device != touch.Device || touch.At - told.At > WithoutReason))
+        if (string.IsNullOrWhiteSpace(correct.Reason) && (told.Device != provenance.Device || provenance.At - told.At > WithoutReason))
             return Decisions.Refuse(Refusal.ReasonMissing);
-        var revised = Revise(state, touch, new Revision(Corrected: [correction], Reason: correct.Reason));
+        var revised = Revise(state, provenance, new Revision(Corrected: [correction], Reason: correct.Reason));
         // Two accounts of one card: what is in is not known until somebody looks.
         return correct.Lot is not null && revised is Decision.Accepted accepted && told.Place is CartridgePlace.InReader inside
             ? new Decision.Accepted(accepted.Events.Add(new BenchEvent.CardDoubted(inside.Reader, CardDoubtCause.Corrected)))
@@ -74,27 +74,27 @@ public static class Revisions
     }
 
     /// <summary>The events of a revision: what was decided before it, the report told with it, and how everything is judged now.</summary>
-    internal static Decision Revise(BenchState state, Touch touch, Revision revision)
+    internal static Decision Revise(BenchState state, Provenance provenance, Revision revision)
     {
         var undone = revision.Undone.IsDefault ? [] : revision.Undone;
         var corrected = revision.Corrected.IsDefault ? [] : revision.Corrected;
         var story = state.Story;
         if (revision.Added is { } added)
         {
-            story = story.Add(new Told(touch.Id, touch.At, touch.Device, added));
+            story = story.Add(new ReportedStep(provenance.Id, provenance.At, provenance.Device, added));
             if (revision.AddedAt is { } at)
-                corrected = corrected.Add(new Correction(touch.Id, at, null, null));
+                corrected = corrected.Add(new Correction(provenance.Id, at, null, null));
         }
 
-        var verdicts = Judgement.Again(state, Story(story, undone, corrected), touch.At);
+        var verdicts = Judgement.Again(state, Story(story, undone, corrected), provenance.At);
         var events = revision.Before.IsDefault ? [] : revision.Before;
         if (revision.Added is { } told)
-            events = events.Add(told.Judged(verdicts.FirstOrDefault(verdict => verdict.Report == touch.Id)?.Deviations ?? told.DiffersIn));
-        return Decisions.Accept(events.Add(new BenchEvent.AccountsRevised(undone, corrected, [.. verdicts.Where(verdict => verdict.Report != touch.Id)], revision.Reason)));
+            events = events.Add(told.Judged(verdicts.FirstOrDefault(verdict => verdict.Report == provenance.Id)?.Deviations ?? told.DiffersIn));
+        return Decisions.Accept(events.Add(new BenchEvent.AccountsRevised(undone, corrected, [.. verdicts.Where(verdict => verdict.Report != provenance.Id)], revision.Reason)));
     }
 
     /// <summary>A story without what was taken back, and with what was corrected.</summary>
-    internal static ImmutableList<Told> Story(ImmutableList<Told> story, ImmutableArray<ReportId> undone, ImmutableArray<Correction> corrected)
+    internal static ImmutableList<ReportedStep> Story(ImmutableList<ReportedStep> story, ImmutableArray<ReportId> undone, ImmutableArray<Correction> corrected)
     {
         story = story.RemoveAll(told => undone.Contains(told.Id));
         foreach (var correction in corrected)

@@ -7,12 +7,12 @@ namespace Incubation.Bench;
 /// <summary>What is due, and what a bench shows. Follows the adopted plan; plans nothing itself.</summary>
 internal static class BenchViews
 {
-    public static BenchLook Look(BenchState state, Instant now)
+    public static BenchView View(BenchState state, Instant now)
     {
         var offers = Offers(state);
         var readers = Readers(state, now);
         var alarms = Alarms.Of(state, now);
-        return new BenchLook(
+        return new BenchView(
             now,
             offers,
             Upcoming(state, offers),
@@ -101,12 +101,12 @@ internal static class BenchViews
             .Select(r => new UpcomingStep(r.Step, r.Spare))];
     }
 
-    private static ImmutableArray<SlotLook> Slots(BenchState state, Instant now) =>
+    private static ImmutableArray<SlotView> Slots(BenchState state, Instant now) =>
     [
         .. state.Slots.Select(slot =>
         {
             var cartridge = state.InSlot(slot);
-            return new SlotLook(
+            return new SlotView(
                 slot,
                 cartridge,
                 cartridge is null ? null : state.WindowOf(cartridge),
@@ -115,13 +115,13 @@ internal static class BenchViews
         }),
     ];
 
-    private static ImmutableArray<ReaderLook> Readers(BenchState state, Instant now) =>
+    private static ImmutableArray<ReaderView> Readers(BenchState state, Instant now) =>
     [
         .. state.Readers.Select(reader =>
         {
             var cartridge = state.InReader(reader);
             var over = cartridge is null ? null : Progress.ReadOver(cartridge);
-            return new ReaderLook(
+            return new ReaderView(
                 reader,
                 state.CardIn(reader),
                 cartridge,
@@ -142,7 +142,7 @@ internal static class BenchViews
         ];
     }
 
-    private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers, ImmutableArray<ReaderLook> readers, ImmutableArray<Alarm> alarms, Instant now)
+    private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers, ImmutableArray<ReaderView> readers, ImmutableArray<Alarm> alarms, Instant now)
     {
         var instants = new List<Instant?>();
         foreach (var offer in offers)

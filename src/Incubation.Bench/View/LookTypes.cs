@@ -110,7 +110,7 @@ public sealed record UpcomingStep(PlannedStep Step, Duration? Spare);
 /// <param name="Window">Its read window, or null.</param>
 /// <param name="MoveAt">Planned start of its move, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
-public sealed record SlotLook(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt, CalendarEntry? OutOfUse = null);
+public sealed record SlotView(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt, CalendarEntry? OutOfUse = null);
 
 /// <summary>A reader and what is in it.</summary>
 /// <param name="Reader">Which.</param>
@@ -119,7 +119,7 @@ public sealed record SlotLook(SlotNumber Slot, Cartridge? Cartridge, ReadWindow?
 /// <param name="ReadyAt">When its read has ended by the assay's time, or null.</param>
 /// <param name="CardDoubt">Why its card is not known until somebody sees it, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
-public sealed record ReaderLook(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt, CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null);
+public sealed record ReaderView(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt, CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null);
 
 /// <summary>Why a request is not planned; hosts have the words.</summary>
 public enum NotPlannedCause
@@ -195,12 +195,12 @@ public sealed record BatchTotals(
 /// <param name="Totals">The batch in numbers.</param>
 /// <param name="ChangesAt">The next instant after <paramref name="At"/> at which what is shown changes by time alone, or null.</param>
 /// <param name="ReplanAt">When the adopted plan should be made anew if nothing is reported until then, or null.</param>
-public sealed record BenchLook(
+public sealed record BenchView(
     Instant At,
     ImmutableArray<Offer> Offers,
     ImmutableArray<UpcomingStep> Upcoming,
-    ImmutableArray<SlotLook> Slots,
-    ImmutableArray<ReaderLook> Readers,
+    ImmutableArray<SlotView> Slots,
+    ImmutableArray<ReaderView> Readers,
     ImmutableArray<Alarm> Alarms,
     ImmutableArray<Question> Questions,
     ImmutableArray<Loss> Losses,

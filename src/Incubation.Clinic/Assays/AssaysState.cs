@@ -53,40 +53,40 @@ public sealed record AssaysState
     public AssaysState Apply(ClinicEntry entry)
     {
         ArgumentNullException.ThrowIfNull(entry);
-        var touch = entry.Touch;
+        var provenance = entry.Provenance;
         return entry.Event switch
         {
-            ClinicEvent.AssayDrafted drafted => Drafted(drafted, touch),
+            ClinicEvent.AssayDrafted drafted => Drafted(drafted, provenance),
             ClinicEvent.AssayDraftDropped dropped => this with { Drafts = Drafts.Remove(dropped.Code) },
-            ClinicEvent.AssayApproved approved => Approved(approved, touch),
+            ClinicEvent.AssayApproved approved => Approved(approved, provenance),
             _ => this,
         };
     }
 
     /// <summary>What speaks against an event, or null. Events about something else: null.</summary>
-    internal ClinicObjection? Against(ClinicEvent @event, Touch touch) => @event switch
+    internal ClinicObjection? Against(ClinicEvent @event, Provenance provenance) => @event switch
     {
         ClinicEvent.AssayDrafted drafted => AgainstDraft(drafted),
         ClinicEvent.AssayDraftDropped dropped => AgainstRevision(dropped.Code, dropped.Revision, Drafts.GetValueOrDefault(dropped.Code)?.Revision),
-        ClinicEvent.AssayApproved approved => AgainstApproval(approved, touch.Person),
+        ClinicEvent.AssayApproved approved => AgainstApproval(approved, provenance.Person),
         _ => null,
     };
 
-    private AssaysState Drafted(ClinicEvent.AssayDrafted drafted, Touch touch)
+    private AssaysState Drafted(ClinicEvent.AssayDrafted drafted, Provenance provenance)
     {
         var code = drafted.Sheet.Assay.Code;
         var writers = Drafts.GetValueOrDefault(code)?.Writers ?? [];
         return this with
         {
-            Drafts = Drafts.SetItem(code, new AssayDraft(drafted.Sheet, drafted.Revision, writers.Add(touch.Person.Value), touch.At)),
+            Drafts = Drafts.SetItem(code, new AssayDraft(drafted.Sheet, drafted.Revision, writers.Add(provenance.Person.Value), provenance.At)),
             Revisions = Revisions.SetItem(code, drafted.Revision),
         };
     }
 
-    private AssaysState Approved(ClinicEvent.AssayApproved approved, Touch touch)
+    private AssaysState Approved(ClinicEvent.AssayApproved approved, Provenance provenance)
     {
         var code = approved.Sheet.Assay.Code;
-        var version = new AssayVersion(approved.Sheet, approved.Version, touch.At, touch.Person, Drafts.GetValueOrDefault(code)?.Writers ?? []);
+        var version = new AssayVersion(approved.Sheet, approved.Version, provenance.At, provenance.Person, Drafts.GetValueOrDefault(code)?.Writers ?? []);
         return this with
         {
             Versions = Versions.SetItem(code, [.. Versions.GetValueOrDefault(code, []), version]),

@@ -86,20 +86,20 @@ public sealed record PeopleState
         { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
         ClinicEvent.SignedIn signed => this with
         {
-            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Touch.Device))).Remove((signed.Person, signed.Way, "")),
-            LastOn = Devices.ContainsKey(entry.Touch.Device) ? LastOn.SetItem(entry.Touch.Device, signed.Person) : LastOn,
+            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Provenance.Device))).Remove((signed.Person, signed.Way, "")),
+            LastOn = Devices.ContainsKey(entry.Provenance.Device) ? LastOn.SetItem(entry.Provenance.Device, signed.Person) : LastOn,
         },
-        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused => Failed((person, refused.Way, SideOf(entry.Touch.Device))),
+        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused => Failed((person, refused.Way, SideOf(entry.Provenance.Device))),
         ClinicEvent.DeviceEnrolled device => this with
         {
             Devices = Devices.SetItem(device.Device, new ClinicDevice(
-                device.Device, device.Name, device.Kind, device.Bench, entry.Touch.At, entry.Touch.Person, false)),
+                device.Device, device.Name, device.Kind, device.Bench, entry.Provenance.At, entry.Provenance.Person, false)),
         },
         ClinicEvent.DeviceRevoked revoked when Devices.TryGetValue(revoked.Device, out var device) =>
             this with { Devices = Devices.SetItem(device.Id, device with { IsRevoked = true }) },
         ClinicEvent.KeyMade made => this with
         {
-            Keys = Keys.SetItem(made.Key, new ClinicKey(made.Key, made.Name, made.Scopes, made.Bench, entry.Touch.At, false)),
+            Keys = Keys.SetItem(made.Key, new ClinicKey(made.Key, made.Name, made.Scopes, made.Bench, entry.Provenance.At, false)),
         },
         ClinicEvent.KeyRevoked revoked when Keys.TryGetValue(revoked.Key, out var key) =>
             this with { Keys = Keys.SetItem(key.Id, key with { IsRevoked = true }) },
@@ -108,7 +108,7 @@ public sealed record PeopleState
 
     internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches) => @event switch
     {
-        ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MostMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
+        ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MaxMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
         ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) => new(ClinicRefusal.NameMissing, added.Person.Value),
         ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) => new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
         ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),
@@ -125,7 +125,7 @@ public sealed record PeopleState
     };
 
     /// <summary>The longest retention that can be set: a century.</summary>
-    public const int MostMonths = 1200;
+    public const int MaxMonths = 1200;
 
     /// <summary>The side on which a failure counts: each enrolled device by itself, everything else together.</summary>
     public string SideOf(DeviceId device) =>

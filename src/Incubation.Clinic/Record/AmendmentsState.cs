@@ -7,8 +7,8 @@ namespace Incubation.Clinic.Record;
 /// <summary>A result that was amended after its batch had been closed.</summary>
 /// <param name="Sequence">Its row in the clinic's stream.</param>
 /// <param name="Amended">What was said.</param>
-/// <param name="Touch">By whom, when, through what.</param>
-public sealed record ClosedAmendment(long Sequence, ClinicEvent.ClosedResultAmended Amended, Touch Touch);
+/// <param name="Provenance">By whom, when, through what.</param>
+public sealed record ClosedAmendment(long Sequence, ClinicEvent.ClosedResultAmended Amended, Provenance Provenance);
 
 /// <summary>Results amended after their batches had been closed, as the clinic's stream tells. Immutable; made from events alone.</summary>
 public sealed record AmendmentsState
@@ -32,7 +32,7 @@ public sealed record AmendmentsState
     /// <param name="entry">The entry.</param>
     /// <param name="sequence">Its row in the clinic's stream.</param>
     internal AmendmentsState Apply(ClinicEntry entry, long sequence) => entry.Event is ClinicEvent.ClosedResultAmended amended
-        ? this with { All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request).Add(new ClosedAmendment(sequence, amended, entry.Touch))) }
+        ? this with { All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request).Add(new ClosedAmendment(sequence, amended, entry.Provenance))) }
         : this;
 
     /// <summary>What speaks against an event, or null. Events about something else: null.</summary>

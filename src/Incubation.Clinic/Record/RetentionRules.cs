@@ -23,14 +23,14 @@ public static class RetentionRules
     /// What speaks against an erasing, or null: it may not be earlier than the retention in force allows.
     /// </summary>
     /// <param name="erased">What is to be recorded.</param>
-    /// <param name="touch">When it arrives.</param>
+    /// <param name="provenance">When it arrives.</param>
     /// <param name="months">What the clinic has set, or null.</param>
     /// <param name="zone">The clinic's zone.</param>
     internal static ClinicObjection? Against(
-        ClinicEvent.RecordErased erased, Touch touch, int? months, DateTimeZone zone)
+        ClinicEvent.RecordErased erased, Provenance provenance, int? months, DateTimeZone zone)
     {
         var inForce = MonthsOf(months);
-        return erased.Months < inForce || erased.ClosedBefore > ClosedBefore(touch.Arrived, inForce, zone)
+        return erased.Months < inForce || erased.ClosedBefore > ClosedBefore(provenance.Arrived, inForce, zone)
             ? new ClinicObjection(ClinicRefusal.RetentionNotOver, erased.Bench.Value)
             : null;
     }

@@ -67,7 +67,7 @@ public sealed record StockState
     /// <summary>The state after one more entry; accepts every entry that was ever recorded.</summary>
     internal StockState Apply(ClinicEntry entry)
     {
-        var at = entry.Touch.At;
+        var at = entry.Provenance.At;
         return entry.Event switch
         {
             // As it was before stock was counted: a kit with its buffer and its card.

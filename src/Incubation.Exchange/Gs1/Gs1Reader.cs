@@ -12,7 +12,7 @@ public static class Gs1Reader
     public const char Separator = '\u001d';
 
     /// <summary>Longer texts are no code of a box: a Data Matrix code holds less.</summary>
-    public const int MostCharacters = 2400;
+    public const int MaxCharacters = 2400;
 
     /// <summary>How the separator is shown where it cannot be printed; neither is in character set 82.</summary>
     private const string ShownSeparators = "␝^";
@@ -28,8 +28,8 @@ public static class Gs1Reader
         var code = text?.Trim(' ', '\t', '\r', '\n') ?? "";
         if (code.Length == 0)
             return No(Gs1Words.Nothing);
-        if (code.Length > MostCharacters)
-            return No(Gs1Words.TooLong, code.Length, MostCharacters);
+        if (code.Length > MaxCharacters)
+            return No(Gs1Words.TooLong, code.Length, MaxCharacters);
         if (Signs.FirstOrDefault(sign => code.StartsWith(sign, StringComparison.Ordinal)) is { } sign)
             return code.Length == sign.Length ? No(Gs1Words.OnlySign, sign) : ReadString(code[sign.Length..], currentYear);
         if (code.StartsWith(']'))

@@ -4,19 +4,19 @@ using NodaTime;
 namespace Incubation.Model.Quality;
 
 /// <summary>Where a kit lot stands on a bench.</summary>
-public abstract record LotStanding
+public abstract record LotStatus
 {
-    private LotStanding() { }
+    private LotStatus() { }
 
     /// <summary>No controls are asked for.</summary>
-    public sealed record Free : LotStanding;
+    public sealed record Free : LotStatus;
 
     /// <summary>The last set of controls that was due is in, and none of them is rejected.</summary>
-    public sealed record Accepted : LotStanding;
+    public sealed record Accepted : LotStatus;
 
     /// <summary>Controls are due.</summary>
     /// <param name="Levels">Those of which none has been accepted since they are due.</param>
-    public sealed record Due(ImmutableArray<int> Levels) : LotStanding
+    public sealed record Due(ImmutableArray<int> Levels) : LotStatus
     {
         /// <inheritdoc/>
         public bool Equals(Due? other) => other is not null && Levels.SequenceEqual(other.Levels);
@@ -28,7 +28,7 @@ public abstract record LotStanding
     /// <summary>A control was rejected, here or on another bench.</summary>
     /// <param name="ActionMissing">Whether a corrective action is still to be written down.</param>
     /// <param name="Levels">What is to be run and accepted on this bench before the lot is good again.</param>
-    public sealed record Failed(bool ActionMissing, ImmutableArray<int> Levels) : LotStanding
+    public sealed record Failed(bool ActionMissing, ImmutableArray<int> Levels) : LotStatus
     {
         /// <inheritdoc/>
         public bool Equals(Failed? other) => other is not null && ActionMissing == other.ActionMissing && Levels.SequenceEqual(other.Levels);
@@ -58,18 +58,18 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
     /// <param name="occasions">What can make controls due.</param>
     /// <param name="now">The present.</param>
     /// <param name="zone">The clinic's zone: its day is the day of use.</param>
-    public LotStanding On(ControlPolicy policy, BenchId bench, ControlOccasions occasions, Instant now, DateTimeZone zone)
+    public LotStatus On(ControlPolicy policy, BenchId bench, ControlOccasions occasions, Instant now, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(policy);
         ArgumentNullException.ThrowIfNull(occasions);
         ArgumentNullException.ThrowIfNull(zone);
         if (Failure(policy) is { } failure)
-            return new LotStanding.Failed(failure.ActionMissing, [.. failure.ToRepeat.GetValueOrDefault(bench, [])]);
+            return new LotStatus.Failed(failure.ActionMissing, [.. failure.ToRepeat.GetValueOrDefault(bench, [])]);
         if (DueSince(policy, occasions, now, zone) is not { } since)
-            return new LotStanding.Free();
+            return new LotStatus.Free();
         ImmutableArray<int> missing = [.. Enumerable.Range(1, policy.Levels).Where(level => !Runs.Exists(run =>
             run.Bench == bench && run.Control.Level == level && run.Verdict == ControlVerdict.Accepted && run.At >= since))];
-        return missing.IsEmpty ? new LotStanding.Accepted() : new LotStanding.Due(missing);
+        return missing.IsEmpty ? new LotStatus.Accepted() : new LotStatus.Due(missing);
     }
 
     /// <summary>

@@ -16,7 +16,7 @@ public enum LoincFault
 /// </summary>
 public readonly record struct LoincCode : ITextId<LoincCode>
 {
-    private const int MostDigits = 7;
+    private const int MaxDigits = 7;
 
     /// <summary>Takes a code; throws <see cref="ArgumentException"/> where <see cref="FaultOf"/> finds a fault.</summary>
     public LoincCode(string value) => Value = FaultOf(value) switch
@@ -32,7 +32,7 @@ public readonly record struct LoincCode : ITextId<LoincCode>
     /// <summary>What is wrong with a text, or null where it is a code.</summary>
     public static LoincFault? FaultOf(string? text)
     {
-        if (text?.Split('-') is not [var digits, [var check]] || digits.Length is < 1 or > MostDigits || !digits.All(char.IsAsciiDigit) || !char.IsAsciiDigit(check))
+        if (text?.Split('-') is not [var digits, [var check]] || digits.Length is < 1 or > MaxDigits || !digits.All(char.IsAsciiDigit) || !char.IsAsciiDigit(check))
             return LoincFault.Form;
         return check - '0' == CheckDigit.OfLoinc(digits) ? null : LoincFault.CheckDigit;
     }

@@ -29,8 +29,8 @@ public static class RecordKey
         using var file = DataFile.Open(path, new DataFileOptions(KeyFile: key, ReplaceLostKey: true));
         if (file.Heads.Replaced is { } lost)
         {
-            var touch = new Touch(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"), new DeviceId("console"));
-            ClinicLog.Open(file).Record(new ClinicEvent.RecordKeyRenewed(lost, file.Heads.Key.Name), touch);
+            var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"), new DeviceId("console"));
+            ClinicLog.Open(file).Record(new ClinicEvent.RecordKeyRenewed(lost, file.Heads.Key.Name), provenance);
         }
         return key;
     }

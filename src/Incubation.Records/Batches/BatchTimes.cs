@@ -48,7 +48,7 @@ internal sealed class BatchTimes
     /// <param name="cartridge">As the record tells of it.</param>
     /// <param name="told">Its reports as they stand.</param>
     /// <param name="asked">Since when it waited.</param>
-    public CartridgeTimes Of(CartridgeRecord cartridge, IReadOnlyList<Told> told, Instant asked)
+    public CartridgeTimes Of(CartridgeRecord cartridge, IReadOnlyList<ReportedStep> told, Instant asked)
     {
         var id = cartridge.Request;
         var load = Last<BenchEvent.Loaded>(told);
@@ -99,10 +99,10 @@ internal sealed class BatchTimes
             Sum(cartridges.Select(one => one.Slot is null ? null : (one.Move.Begun ?? one.DiscardedAt) - one.Load.Begun)),
             Sum(cartridges.Select(one => (one.Clear.End ?? one.DiscardedAt) - (one.Slot is null && one.Reader is not null ? one.Load.Begun : one.Move.Begun)))
                 + Sum(used.Where(step => step.Event is BenchEvent.CardChanged).Select(step => (Duration?)step.Length)),
-            plannedEnd, plannedCartridges, cartridges.Count(one => one.Standing != CartridgeStanding.Withdrawn));
+            plannedEnd, plannedCartridges, cartridges.Count(one => one.Standing != CartridgeStatus.Withdrawn));
     }
 
-    private static T? Last<T>(IReadOnlyList<Told> told)
+    private static T? Last<T>(IReadOnlyList<ReportedStep> told)
         where T : BenchEvent => told.Select(one => one.Event).OfType<T>().LastOrDefault();
 
     private StepSpan Span<T>(RequestId request, BenchEvent? done)

@@ -7,7 +7,7 @@ using NodaTime;
 namespace Incubation.Records.Batches;
 
 /// <summary>What became of a cartridge.</summary>
-public enum CartridgeStanding
+public enum CartridgeStatus
 {
     /// <summary>Not mixed.</summary>
     Waiting,
@@ -88,7 +88,7 @@ public sealed record CartridgeRecord(
     RequestKind Kind,
     Priority Priority,
     Instant At,
-    CartridgeStanding Standing,
+    CartridgeStatus Standing,
     RecordedStep Mix,
     RecordedStep Load,
     RecordedStep Read,
@@ -131,8 +131,8 @@ public sealed record BatchRecord(
     long First,
     long Last,
     BenchState State,
-    Touch? Started,
-    Touch? Closed,
+    Provenance? Started,
+    Provenance? Closed,
     ImmutableArray<CartridgeRecord> Cartridges,
     ImmutableArray<BenchEntry> Happenings,
     ImmutableArray<CartridgeTimes> Times,

@@ -51,7 +51,7 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
-            new("standing-kept", 3, typeof(BenchEvent.StandingKept)),
+            new("standing-kept", 3, typeof(BenchEvent.CheckpointKept)),
         ],
         upcasters:
         [

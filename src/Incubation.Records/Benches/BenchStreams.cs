@@ -22,7 +22,7 @@ public sealed class BenchStreams(DataFile file)
         var stream = StreamName.OfBench(bench);
         if (Beginning(bench) is not { } beginning)
             return file.Log.ReadAll(stream).Select(EntryOf);
-        return file.Log.ReadAll(stream, ((BenchEvent.StandingKept)beginning.Event).UpTo).Select(EntryOf).Prepend(beginning);
+        return file.Log.ReadAll(stream, ((BenchEvent.CheckpointKept)beginning.Event).UpTo).Select(EntryOf).Prepend(beginning);
     }
 
     /// <summary>What a bench knew after the last row that was erased; null where none was.</summary>
@@ -30,7 +30,7 @@ public sealed class BenchStreams(DataFile file)
 
     /// <summary>The entry in a verified row.</summary>
     public static BenchEntry EntryOf(LogRow row) =>
-        new(BenchEvents.Registry.Decode(row), Touches.Of(row.Header));
+        new(BenchEvents.Registry.Decode(row), Provenances.Of(row.Header));
 
     /// <summary>
     /// Appends the entries of one command, all or none; when this returns they are on the disk. Throws
@@ -44,7 +44,7 @@ public sealed class BenchStreams(DataFile file)
         file.Log.Append(
             StreamName.OfBench(bench),
             expectedSequence,
-            [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Touch))],
+            [.. entries.Select(entry => new NewRow(BenchEvents.Registry.Encode(entry.Event), entry.Provenance))],
             context =>
             {
                 foreach (var entry in entries)

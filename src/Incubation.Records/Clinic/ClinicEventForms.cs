@@ -20,7 +20,7 @@ internal static class ClinicEvents
             new("request-received", 2, typeof(ClinicEvent.RequestReceived)),
             new("clock-confirmed", 1, typeof(ClinicEvent.ClockConfirmed)),
             .. PeopleEvents.Forms,
-            .. QualityEvents.Forms,
+            .. ControlEvents.Forms,
             .. StockEvents.Forms,
             .. RecordEvents.Forms,
             .. AmendmentEvents.Forms,
@@ -76,7 +76,7 @@ internal static class StockEvents
 }
 
 /// <summary>The names of the events about controls in the log.</summary>
-internal static class QualityEvents
+internal static class ControlEvents
 {
     /// <summary>Every event with its name and version.</summary>
     public static IReadOnlyList<EventForm> Forms { get; } =

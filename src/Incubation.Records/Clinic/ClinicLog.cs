@@ -61,7 +61,7 @@ public sealed class ClinicLog
     public AssaysState Assays => state.Assays;
 
     /// <summary>Controls.</summary>
-    public QualityState Quality => state.Quality;
+    public ControlsState Quality => state.Quality;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;
@@ -98,10 +98,10 @@ public sealed class ClinicLog
 
     /// <summary>The entry in a verified row.</summary>
     public static ClinicEntry EntryOf(LogRow row) =>
-        new(row.Payload is null ? ClinicEvent.Erased : ClinicEvents.Registry.Decode(row), Touches.Of(row.Header));
+        new(row.Payload is null ? ClinicEvent.Erased : ClinicEvents.Registry.Decode(row), Provenances.Of(row.Header));
 
     /// <summary>Records one event.</summary>
-    public ClinicOutcome Record(ClinicEvent @event, Touch touch) => Record([@event], touch);
+    public ClinicOutcome Record(ClinicEvent @event, Provenance provenance) => Record([@event], provenance);
 
     /// <summary>
     /// Records the events of one command, all or none; each is judged with those before it already in force. When this
@@ -109,28 +109,28 @@ public sealed class ClinicLog
     /// file could not take them.
     /// </summary>
     /// <param name="events">The events, at least one.</param>
-    /// <param name="touch">Who says so, when, through what; its id makes a repeat harmless.</param>
-    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch) => Record(events, touch, null);
+    /// <param name="provenance">Who says so, when, through what; its id makes a repeat harmless.</param>
+    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance) => Record(events, provenance, null);
 
     /// <summary>As above; what <paramref name="beside"/> writes goes into the same transaction.</summary>
-    internal ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Touch touch, Action<RecordsContext>? beside)
+    internal ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance, Action<RecordsContext>? beside)
     {
         ArgumentOutOfRangeException.ThrowIfZero(events.Count, nameof(events));
         lock (oneCommand)
         {
-            return LiveClinic.Decide(state, events, touch) switch
+            return LiveClinic.Decide(state, events, provenance) switch
             {
-                ClinicDecision.Accepted accepted => Recorded(accepted, touch, beside),
+                ClinicDecision.Accepted accepted => Recorded(accepted, provenance, beside),
                 ClinicDecision.Refused refused => new ClinicOutcome.Refused(refused.Why, refused.Detail),
                 _ => new ClinicOutcome.AlreadyRecorded(),
             };
         }
     }
 
-    private ClinicOutcome.Recorded Recorded(ClinicDecision.Accepted accepted, Touch touch, Action<RecordsContext>? beside)
+    private ClinicOutcome.Recorded Recorded(ClinicDecision.Accepted accepted, Provenance provenance, Action<RecordsContext>? beside)
     {
-        var head = Append(accepted.Events, touch, beside);
-        state = accepted.Events.Aggregate(state, (before, @event) => LiveClinic.Apply(before, new ClinicEntry(@event, touch)));
+        var head = Append(accepted.Events, provenance, beside);
+        state = accepted.Events.Aggregate(state, (before, @event) => LiveClinic.Apply(before, new ClinicEntry(@event, provenance)));
         return new ClinicOutcome.Recorded(head);
     }
 
@@ -151,24 +151,24 @@ public sealed class ClinicLog
         }
     }
 
-    private LogHead Append(IReadOnlyList<ClinicEvent> events, Touch touch, Action<RecordsContext>? beside)
+    private LogHead Append(IReadOnlyList<ClinicEvent> events, Provenance provenance, Action<RecordsContext>? beside)
     {
         var before = state.Revision;
         return file.Log.Append(
             StreamName.Clinic,
             before,
-            [.. events.Select(@event => new NewRow(ClinicEvents.Registry.Encode(@event), touch))],
+            [.. events.Select(@event => new NewRow(ClinicEvents.Registry.Encode(@event), provenance))],
             context =>
             {
-                Project(context, events, touch, before);
+                Project(context, events, provenance, before);
                 beside?.Invoke(context);
             });
     }
 
-    private static void Project(RecordsContext context, IReadOnlyList<ClinicEvent> events, Touch touch, long sequence)
+    private static void Project(RecordsContext context, IReadOnlyList<ClinicEvent> events, Provenance provenance, long sequence)
     {
         foreach (var @event in events)
-            ClinicProjection.Apply(context, new ClinicEntry(@event, touch), ++sequence);
+            ClinicProjection.Apply(context, new ClinicEntry(@event, provenance), ++sequence);
         ClinicProjection.MoveTo(context, sequence);
     }
 }

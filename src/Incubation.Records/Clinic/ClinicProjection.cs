@@ -40,10 +40,10 @@ internal static class ClinicProjection
                 context.Assays.Add(RowOf(approved, entry, sequence));
                 break;
             case ClinicEvent.LotReceived lot:
-                context.Lots.Add(new LotRow { Lot = lot.Lot, Assay = lot.Assay, Expiry = lot.Expiry, ReceivedAt = entry.Touch.At, Sequence = sequence });
+                context.Lots.Add(new LotRow { Lot = lot.Lot, Assay = lot.Assay, Expiry = lot.Expiry, ReceivedAt = entry.Provenance.At, Sequence = sequence });
                 break;
             case ClinicEvent.StockReceived { Kind: StockKind.Kit, Assay: { } assay } kit when context.Lots.Find(kit.Lot) is null:
-                context.Lots.Add(new LotRow { Lot = kit.Lot, Assay = assay, Expiry = kit.Expiry, ReceivedAt = entry.Touch.At, Sequence = sequence });
+                context.Lots.Add(new LotRow { Lot = kit.Lot, Assay = assay, Expiry = kit.Expiry, ReceivedAt = entry.Provenance.At, Sequence = sequence });
                 break;
             case ClinicEvent.BenchRegistered bench:
                 context.Benches.Add(new BenchRow { Bench = bench.Bench, Name = bench.Name, Sequence = sequence });
@@ -83,7 +83,7 @@ internal static class ClinicProjection
         Code = approved.Sheet.Assay.Code,
         Version = approved.Version,
         Sheet = SheetJson.Write(approved.Sheet),
-        ApprovedAt = entry.Touch.At,
+        ApprovedAt = entry.Provenance.At,
         Sequence = sequence,
     };
 
@@ -103,7 +103,7 @@ internal static class ClinicProjection
         LoadBy = received.Request.LoadBy,
         After = AfterColumn(received.Request.After),
         Particulars = received.Particulars is { } particulars ? JsonSerializer.Serialize(particulars, EventJson.Options) : null,
-        ReceivedAt = entry.Touch.At,
+        ReceivedAt = entry.Provenance.At,
         Sequence = sequence,
     };
 }

@@ -34,7 +34,7 @@ internal sealed class InstantConverter : JsonConverter<Instant>
 /// <summary>Reads the commonest lengths, whole hours, minutes and seconds, without a pattern.</summary>
 internal static class PlainLength
 {
-    private const long MostOfAPart = 1_000_000;
+    private const long MaxOfAPart = 1_000_000;
 
     /// <summary>A length like PT1H2M3S with at least one part, each at most once and in this order; false for every other text.</summary>
     public static bool TryRead(string text, out Duration length)
@@ -46,7 +46,7 @@ internal static class PlainLength
         var digits = 0;
         for (var at = 2; at < text.Length; at++)
         {
-            if (char.IsAsciiDigit(text[at]) && part < MostOfAPart)
+            if (char.IsAsciiDigit(text[at]) && part < MaxOfAPart)
             {
                 part = (part * 10) + (text[at] - '0');
                 digits++;

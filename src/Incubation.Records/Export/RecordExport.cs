@@ -21,7 +21,7 @@ public enum ExportForm
 public static class RecordExport
 {
     /// <summary>The lines of an export, each with its end, verified as they are read.</summary>
-    public static IEnumerable<string> Lines(DataFile file, CartridgeBook book, ExportForm form)
+    public static IEnumerable<string> Lines(DataFile file, CartridgeProjection book, ExportForm form)
     {
         ArgumentNullException.ThrowIfNull(file);
         ArgumentNullException.ThrowIfNull(book);
@@ -57,7 +57,7 @@ public static class RecordExport
             OwnFile.MakeEmpty(to);
             var lines = 0L;
             using var writer = new StreamWriter(to);
-            foreach (var line in Lines(file, new CartridgeBook(file, ClinicLog.Open(file).Amended), form))
+            foreach (var line in Lines(file, new CartridgeProjection(file, ClinicLog.Open(file).Amended), form))
             {
                 writer.Write(line);
                 lines++;

@@ -7,7 +7,7 @@ using NodaTime;
 namespace Incubation.Records.Log;
 
 /// <summary>An event on its way into the log.</summary>
-internal readonly record struct NewRow(EncodedEvent Event, Touch Touch);
+internal readonly record struct NewRow(EncodedEvent Event, Provenance Provenance);
 
 /// <summary>
 /// The append-only log of a data file. Hosts write through <see cref="Benches.BenchStreams"/> and
@@ -127,11 +127,11 @@ public sealed class EventLog
             {
                 Stream = stream.ToString(),
                 Sequence = head.Sequence + 1,
-                Arrived = Nanoseconds.Of(row.Touch.Arrived),
-                Reported = Nanoseconds.Of(row.Touch.At),
-                Person = row.Touch.Person.Value,
-                Device = row.Touch.Device.Value,
-                Report = row.Touch.Id.Value,
+                Arrived = Nanoseconds.Of(row.Provenance.Arrived),
+                Reported = Nanoseconds.Of(row.Provenance.At),
+                Person = row.Provenance.Person.Value,
+                Device = row.Provenance.Device.Value,
+                Report = row.Provenance.Id.Value,
                 IndexInCommand = indexInCommand,
                 EventType = row.Event.Type,
                 SchemaVersion = row.Event.Version,
@@ -149,7 +149,7 @@ public sealed class EventLog
 
     /// <summary>How many rows of the same command stand before this one. A command's rows are appended together.</summary>
     private static int IndexInCommand(IReadOnlyList<NewRow> rows, NewRow row) =>
-        rows.TakeWhile(other => !ReferenceEquals(other.Event, row.Event)).Count(other => other.Touch.Id == row.Touch.Id);
+        rows.TakeWhile(other => !ReferenceEquals(other.Event, row.Event)).Count(other => other.Provenance.Id == row.Provenance.Id);
 
     private static LogHead Head(RecordsContext context, StreamName stream)
     {

@@ -25,12 +25,12 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
 {
     /// <summary>Records events, sets secrets, and takes away what is named, in one transaction; all or none.</summary>
     /// <param name="events">The events, at least one.</param>
-    /// <param name="touch">Who says so, when, through what.</param>
+    /// <param name="provenance">Who says so, when, through what.</param>
     /// <param name="set">Secrets that take the place of those of their owner and kind.</param>
     /// <param name="remove">Secrets that are taken away.</param>
     public ClinicOutcome Record(
-        IReadOnlyList<ClinicEvent> events, Touch touch, IReadOnlyList<Secret>? set = null, IReadOnlyList<(string Owner, SecretKind Kind)>? remove = null) =>
-        log.Record(events, touch, context =>
+        IReadOnlyList<ClinicEvent> events, Provenance provenance, IReadOnlyList<Secret>? set = null, IReadOnlyList<(string Owner, SecretKind Kind)>? remove = null) =>
+        log.Record(events, provenance, context =>
         {
             foreach (var (owner, kind) in (remove ?? []).Concat((set ?? []).Select(secret => (secret.Owner, secret.Kind))))
                 context.Secrets.Where(row => row.Owner == owner && row.Kind == kind).ExecuteDelete();

@@ -46,7 +46,7 @@ public sealed record CartridgeTimes
     public required Priority Priority { get; init; }
 
     /// <summary>What became of it.</summary>
-    public required CartridgeStanding Standing { get; init; }
+    public required CartridgeStatus Standing { get; init; }
 
     /// <summary>Why it was thrown away, or null.</summary>
     public DiscardReason? Reason { get; init; }
@@ -94,7 +94,7 @@ public sealed record CartridgeTimes
     public bool IsUsed => Mix.End is not null || Load.End is not null;
 
     /// <summary>Whether a kit was used for it, and it was thrown away.</summary>
-    public bool IsWasted => IsUsed && Standing == CartridgeStanding.Discarded;
+    public bool IsWasted => IsUsed && Standing == CartridgeStatus.Discarded;
 }
 
 /// <summary>What a batch had and how long it was used.</summary>

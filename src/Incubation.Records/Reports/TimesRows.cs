@@ -67,7 +67,7 @@ internal static class TimesRows
         Lot = known.Lot(row.GetString(6)),
         Kind = (RequestKind)row.GetInt32(7),
         Priority = (Priority)row.GetInt32(8),
-        Standing = (CartridgeStanding)row.GetInt32(9),
+        Standing = (CartridgeStatus)row.GetInt32(9),
         Reason = (DiscardReason?)Number(row, 10),
         Mix = SpanAt(row, 11),
         Load = SpanAt(row, 14),

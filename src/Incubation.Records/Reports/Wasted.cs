@@ -24,7 +24,7 @@ public enum Stretch
 public static class Wasted
 {
     /// <summary>So many samples are read at a glance.</summary>
-    private const int MostSamples = 62;
+    private const int MaxSamples = 62;
 
     /// <summary>Why used cartridges were thrown away, the most frequent reason first.</summary>
     public static IReadOnlyList<ParetoBar<DiscardReason>> Reasons(IEnumerable<CartridgeTimes> cartridges) =>
@@ -46,9 +46,9 @@ public static class Wasted
     /// <summary>The shortest stretch by which so many days make no more samples than are read at a glance.</summary>
     public static Stretch StretchFor(int days) => days switch
     {
-        <= MostSamples => Stretch.Day,
-        <= MostSamples * 7 => Stretch.Week,
-        <= MostSamples * 31 => Stretch.Month,
+        <= MaxSamples => Stretch.Day,
+        <= MaxSamples * 7 => Stretch.Week,
+        <= MaxSamples * 31 => Stretch.Month,
         _ => Stretch.Year,
     };
 

@@ -48,7 +48,7 @@ public sealed record ErasurePlan(int Months, Instant ClosedBefore, IReadOnlyList
 /// stay, a row that says what the bench knew after them stands in its stream, and that they were erased in the clinic's. May be used
 /// from any thread.
 /// </summary>
-public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBook book)
+public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeProjection book)
 {
     /// <summary>The retention in force, in months: what the clinic has set, never less than the least, whatever an old record says.</summary>
     public int Months => RetentionRules.MonthsOf(clinic.People.RetentionMonths);
@@ -62,13 +62,13 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
 
     /// <summary>
     /// Erases what a preview named, of one bench. What the bench knew after it must stand in its stream by then
-    /// (<see cref="BenchCommand.KeepStanding"/>). Nothing is erased where anything but <see cref="ClinicOutcome.Recorded"/> comes back
+    /// (<see cref="BenchCommand.KeepCheckpoint"/>). Nothing is erased where anything but <see cref="ClinicOutcome.Recorded"/> comes back
     /// or something is thrown.
     /// </summary>
-    public ClinicOutcome Erase(ErasureLine line, Touch touch)
+    public ClinicOutcome Erase(ErasureLine line, Provenance provenance)
     {
         ArgumentNullException.ThrowIfNull(line);
-        var plan = Preview(touch.Arrived);
+        var plan = Preview(provenance.Arrived);
         if (!Holds(plan, line))
             return new ClinicOutcome.Refused(ClinicRefusal.RetentionNotOver, line.Bench.Value);
         var stream = StreamName.OfBench(line.Bench);
@@ -77,7 +77,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
         var requests = RequestsOf(line);
         var erased = new ClinicEvent.RecordErased(
             line.Bench, line.FirstBatch, line.LastBatch, line.UpTo, line.Cartridges, plan.ClosedBefore, plan.Months, [.. requests]);
-        var outcome = clinic.Record([erased], touch, context => Delete(context, stream, line, standing, requests));
+        var outcome = clinic.Record([erased], provenance, context => Delete(context, stream, line, standing, requests));
         file.EmptyLog();
         return outcome;
     }
@@ -106,12 +106,12 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeBo
         List<long> sequences;
         using (var context = file.Read())
         {
-            var (name, type) = (stream.ToString(), BenchEvents.Registry.FormOf<BenchEvent.StandingKept>().Name);
+            var (name, type) = (stream.ToString(), BenchEvents.Registry.FormOf<BenchEvent.CheckpointKept>().Name);
             sequences = [.. context.EventHeaders.Where(row => row.Stream == name && row.EventType == type).OrderByDescending(row => row.Sequence).Select(row => row.Sequence)];
         }
 
         foreach (var sequence in sequences)
-            if (file.Log.ReadAll(stream, sequence - 1).First() is { Payload: not null } row && BenchStreams.EntryOf(row).Event is BenchEvent.StandingKept kept && kept.UpTo == upTo)
+            if (file.Log.ReadAll(stream, sequence - 1).First() is { Payload: not null } row && BenchStreams.EntryOf(row).Event is BenchEvent.CheckpointKept kept && kept.UpTo == upTo)
                 return sequence;
         return null;
     }

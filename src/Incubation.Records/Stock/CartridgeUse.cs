@@ -46,10 +46,10 @@ internal static class UseProjection
         switch (entry.Event)
         {
             case BenchEvent.Mixed mixed:
-                Add(context, bench, entry.Touch, mixed.Request);
+                Add(context, bench, entry.Provenance, mixed.Request);
                 break;
             case BenchEvent.Loaded loaded:
-                Add(context, bench, entry.Touch, loaded.Request);
+                Add(context, bench, entry.Provenance, loaded.Request);
                 break;
             case BenchEvent.ReportUndone undone:
                 Remove(context, bench, undone.Report);
@@ -61,10 +61,10 @@ internal static class UseProjection
         }
     }
 
-    private static void Add(RecordsContext context, BenchId bench, Touch touch, RequestId request)
+    private static void Add(RecordsContext context, BenchId bench, Provenance provenance, RequestId request)
     {
-        if (context.Uses.Find(bench, touch.Id.Value) is null)
-            context.Uses.Add(new UseRow { Bench = bench, Report = touch.Id.Value, Request = request, At = touch.At });
+        if (context.Uses.Find(bench, provenance.Id.Value) is null)
+            context.Uses.Add(new UseRow { Bench = bench, Report = provenance.Id.Value, Request = request, At = provenance.At });
     }
 
     private static void Remove(RecordsContext context, BenchId bench, ReportId report)

@@ -43,12 +43,12 @@ public sealed record RequestsTaken(IReadOnlyList<string> Ids, long Revision);
 public static class BenchApi
 {
     /// <summary>Most events in one answer.</summary>
-    public const int MostEvents = 500;
+    public const int MaxEvents = 500;
 
     private const int UsualEvents = 100;
 
     /// <summary>The year 2200: later clocks are nonsense.</summary>
-    private const long MostMilliseconds = 7_258_118_400_000;
+    private const long MaxMilliseconds = 7_258_118_400_000;
 
     /// <summary>Adds the API's addresses.</summary>
     public static void MapBenchApi(this IEndpointRouteBuilder app)
@@ -77,21 +77,21 @@ public static class BenchApi
             .WithSummary("A bench's events").WithDescription("The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
     }
 
-    private static TimeAnswer Time(BenchClock clock, ClinicBook clinic) => new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
+    private static TimeAnswer Time(BenchClock clock, ClinicHost clinic) => new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
 
-    private static TimeAnswer CompareTime(TimeShown shown, HttpContext context, Actors actors, BenchClock clock, ClinicBook clinic, ClockGuard guard)
+    private static TimeAnswer CompareTime(TimeShown shown, HttpContext context, Actors actors, BenchClock clock, ClinicHost clinic, ClockGuard guard)
     {
         // A stranger's clock says nothing about the server's: only an enrolled tablet's is looked at.
-        if (actors.Present(context.User) is { IsOnTablet: true } tablet && shown.Shows is > 0 and < MostMilliseconds)
+        if (actors.Present(context.User) is { IsOnTablet: true } tablet && shown.Shows is > 0 and < MaxMilliseconds)
             guard.CompareWithTablet(tablet.Device.Value, Instant.FromUnixTimeMilliseconds(shown.Shows));
         return Time(clock, clinic);
     }
 
-    private static IReadOnlyList<BenchSummary> Benches(HttpContext context, Actors actors, BenchDesk desk) => desk.Summaries(actors.Present(context.User));
+    private static IReadOnlyList<BenchSummary> Benches(HttpContext context, Actors actors, BenchService desk) => desk.Summaries(actors.Present(context.User));
 
     private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Bench(
         [Description("Id of the bench.")] string bench,
-        BenchDesk desk,
+        BenchService desk,
         [Description("The lanes' layout: \"wide\" (usual), \"portrait\", \"narrow\" or \"wall\".")] string layout = "wide")
     {
         if (!ScreenLayouts.TryRead(layout, out var shape))
@@ -99,10 +99,10 @@ public static class BenchApi
         return desk.Snapshot(bench, shape) is { } snapshot ? TypedResults.Ok(snapshot) : NoBench(bench);
     }
 
-    private static DaySnapshot Day(DayBook day) => day.Present();
+    private static DaySnapshot Day(DayProjection day) => day.Present();
 
     private static async Task<Results<Ok<CommandAnswer>, ProblemHttpResult>> Send(
-        [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors, Sessions sessions, BenchDesk desk)
+        [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors, Sessions sessions, BenchService desk)
     {
         if (!desk.Knows(bench))
             return NoBench(bench);
@@ -113,7 +113,7 @@ public static class BenchApi
     }
 
     private static async Task<Results<Created<RequestsTaken>, ValidationProblem, ProblemHttpResult>> AddRequests(
-        [Description("Id of the bench.")] string bench, RequestsIn requests, HttpContext context, Actors actors, Intake intake, BenchBook benches)
+        [Description("Id of the bench.")] string bench, RequestsIn requests, HttpContext context, Actors actors, Intake intake, BenchRegistry benches)
     {
         if (benches.Find(bench) is not { } runner)
             return NoBench(bench);
@@ -132,15 +132,15 @@ public static class BenchApi
 
     private static Results<Ok<EventsOut>, ProblemHttpResult> Events(
         [Description("Id of the bench.")] string bench,
-        BenchDesk desk,
+        BenchService desk,
         DataFile file,
         [Description("Leave out the events up to this sequence.")] long after = 0,
         [Description("At most so many, up to 500.")] int limit = UsualEvents)
     {
         if (!desk.Knows(bench))
             return NoBench(bench);
-        if (after < 0 || limit is < 1 or > MostEvents)
-            return Problem(StatusCodes.Status400BadRequest, Say.Of(ApiWords.EventsRangeFault, MostEvents));
+        if (after < 0 || limit is < 1 or > MaxEvents)
+            return Problem(StatusCodes.Status400BadRequest, Say.Of(ApiWords.EventsRangeFault, MaxEvents));
         var stream = StreamName.OfBench(new BenchId(bench));
         if (after > file.Log.Head(stream).Sequence)
             return TypedResults.Ok(new EventsOut(bench, after, []));

@@ -32,10 +32,10 @@ public static class ClockApi
             .WithSummary("Confirm the time").WithDescription("A person says that the time is right; verdicts are given again from here.");
     }
 
-    private static ClockAnswer Get(ClockDesk desk, ClockGuard guard, BenchClock clock) =>
+    private static ClockAnswer Get(ClockService desk, ClockGuard guard, BenchClock clock) =>
         new(guard.Doubt is null, clock.Now, desk.MachineTime, [.. guard.Faults.Select(fault => fault.Sentence)]);
 
-    private static Results<Ok<ClockAnswer>, ProblemHttpResult> Confirm(ClockConfirmation confirmation, HttpContext context, Actors actors, ClockDesk desk, ClockGuard guard, BenchClock clock)
+    private static Results<Ok<ClockAnswer>, ProblemHttpResult> Confirm(ClockConfirmation confirmation, HttpContext context, Actors actors, ClockService desk, ClockGuard guard, BenchClock clock)
     {
         if (actors.Present(context.User) is not { } actor)
             return TypedResults.Problem(statusCode: StatusCodes.Status401Unauthorized, detail: ServiceWords.SignInFirst);

@@ -21,11 +21,11 @@ public static class PlayApi
     }
 
     private static Results<Ok<BatchMoments>, ProblemHttpResult> Moments(
-        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch, PlayBook book) =>
+        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch, PlaybackService book) =>
         TextId.IsValid(bench) && book.Moments(new BenchId(bench), batch) is { } moments ? TypedResults.Ok(moments) : NoBatch(bench, batch);
 
     private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Show(
-        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch, [Description("The moment's place in the batch, from 0.")] int index, PlayBook book) =>
+        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch, [Description("The moment's place in the batch, from 0.")] int index, PlaybackService book) =>
         TextId.IsValid(bench) && book.Show(new BenchId(bench), batch, index) is { } snapshot ? TypedResults.Ok(snapshot) : NoBatch(bench, batch);
 
     private static ProblemHttpResult NoBatch(string bench, int batch) =>

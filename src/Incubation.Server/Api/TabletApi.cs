@@ -42,12 +42,12 @@ internal static class TabletApi
 
     private static WhoSnapshot Who(HttpContext context, Actors actors, WhoWriter writer) => writer.Write(actors.Present(context.User)!);
 
-    private static IReadOnlyList<TabletPerson> People(ClinicBook clinic) =>
+    private static IReadOnlyList<TabletPerson> People(ClinicHost clinic) =>
         [.. clinic.Log.People.Persons.Values.Where(person => person.IsActive && person.HasPin)
             .OrderBy(person => person.Name, StringComparer.CurrentCultureIgnoreCase)
             .Select(person => new TabletPerson(person.Id.Value, person.Name))];
 
-    private static Ok<PinAnswer> Pin(PinIn said, HttpContext context, Actors actors, SignInDesk desk, WhoWriter writer)
+    private static Ok<PinAnswer> Pin(PinIn said, HttpContext context, Actors actors, SignInService desk, WhoWriter writer)
     {
         if (TabletOf(actors.Present(context.User)) is not { } tablet)
             return TypedResults.Ok(new PinAnswer(false, ServiceWords.NotAllowed, null));

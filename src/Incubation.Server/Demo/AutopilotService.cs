@@ -11,7 +11,7 @@ namespace Incubation.Server.Demo;
 
 /// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
 public sealed class AutopilotService(
-    BenchBook benches, DemoPeople people, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
+    BenchRegistry benches, DemoPeople people, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
     ILogger<AutopilotService> logger) : BackgroundService
 {
     /// <inheritdoc/>

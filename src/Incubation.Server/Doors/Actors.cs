@@ -11,7 +11,7 @@ namespace Incubation.Server.Doors;
 /// Turns what a request or line was opened with into who that is now. A principal carries nothing but a name of the
 /// sign-in, device or key: rights are looked up each time, so that none outlives its end.
 /// </summary>
-public sealed class Actors(ClinicBook clinic, Sessions sessions)
+public sealed class Actors(ClinicHost clinic, Sessions sessions)
 {
     /// <summary>Name of the authentication scheme.</summary>
     public const string Scheme = "incubation";

@@ -13,7 +13,7 @@ namespace Incubation.Server.Doors;
 /// is signed in on it by the device's cookie, anybody else by the token of their sign-in.
 /// </summary>
 public sealed class DoorHandler(
-    IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder, DeviceDesk devices, Sessions sessions)
+    IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder, DeviceService devices, Sessions sessions)
     : AuthenticationHandler<AuthenticationSchemeOptions>(options, logger, encoder)
 {
     private const string Bearer = "Bearer ";
@@ -70,7 +70,7 @@ public sealed class NeedsRightHandler(Actors actors) : AuthorizationHandler<Need
 }
 
 /// <summary>What is told to those who may not come in: programs a problem with a sentence, people a page that helps on.</summary>
-public sealed class Refusals(SetUpDesk setUp) : IAuthorizationMiddlewareResultHandler
+public sealed class Refusals(SetUpService setUp) : IAuthorizationMiddlewareResultHandler
 {
     private readonly AuthorizationMiddlewareResultHandler usual = new();
 

@@ -102,7 +102,7 @@ public static class ServerHost
 
     /// <summary>Other machines are not let in before somebody can be asked who they are; null where all is well.</summary>
     private static string? OpenBeforeSetUp(WebApplication app, IConfiguration configuration) =>
-        app.Services.GetRequiredService<SetUpDesk>().IsDone
+        app.Services.GetRequiredService<SetUpService>().IsDone
             ? null
             : LoopbackGuard.AddressesOf(configuration).Where(address => !LoopbackGuard.IsThisMachineOnly(address))
                 .Select(address => Say.Of(HostWords.NotSetUpYet, address, LoopbackGuard.DefaultUrl)).FirstOrDefault();
@@ -124,7 +124,7 @@ public static class ServerHost
         app.Services.GetRequiredService<Opening>().SayHowToComeIn(address);
         if (app.Services.GetRequiredService<ServerSettings>().NewCodeFor is { } name)
         {
-            var outcome = app.Services.GetRequiredService<PeopleDesk>().NewCodeAtConsole(name);
+            var outcome = app.Services.GetRequiredService<PeopleService>().NewCodeAtConsole(name);
             Console.WriteLine(outcome.Fault ?? Say.Of(HostWords.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
         }
 

@@ -85,7 +85,7 @@ internal sealed class LogWritableCheck(DataFile file, TimeProvider time) : IHeal
 }
 
 /// <summary>Whether every bench of the clinic has its runner, hears commands and can trust its log.</summary>
-internal sealed class RunnersCheck(BenchBook benches, ClinicBook clinic) : IHealthCheck
+internal sealed class RunnersCheck(BenchRegistry benches, ClinicHost clinic) : IHealthCheck
 {
     public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default)
     {

@@ -14,7 +14,7 @@ namespace Incubation.Server.Hubs;
 
 /// <summary>What screens call: watch a bench, and say something to it.</summary>
 [Needs(Right.Look)]
-public sealed class BenchHub(BenchDesk desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens, BoxJudge boxes) : Hub<IBenchScreen>
+public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens, BoxJudge boxes) : Hub<IBenchScreen>
 {
     /// <summary>Where screens connect.</summary>
     public const string Path = "/hub/bench";

@@ -11,7 +11,7 @@ namespace Incubation.Server.Hubs;
 /// <summary>Pushes every new view of every bench to the screens that watch it.</summary>
 public sealed class BenchPublisher : IHostedService
 {
-    private readonly BenchBook benches;
+    private readonly BenchRegistry benches;
     private readonly SnapshotWriter writer;
     private readonly BenchClock clock;
     private readonly IHubContext<BenchHub, IBenchScreen> hub;
@@ -19,7 +19,7 @@ public sealed class BenchPublisher : IHostedService
     // Layouts that a screen has ever watched: the others are not drawn.
     private readonly ConcurrentDictionary<LaneLayout, bool> watched = new();
 
-    public BenchPublisher(BenchBook benches, SnapshotWriter writer, BenchClock clock, IHubContext<BenchHub, IBenchScreen> hub, ILogger<BenchPublisher> logger)
+    public BenchPublisher(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, IHubContext<BenchHub, IBenchScreen> hub, ILogger<BenchPublisher> logger)
     {
         this.benches = benches;
         this.writer = writer;
@@ -48,7 +48,7 @@ public sealed class BenchPublisher : IHostedService
         return Task.CompletedTask;
     }
 
-    private void Push(BenchView view)
+    private void Push(BenchMoment view)
     {
         // Drawn before the server's time is read: screens set their clocks by it.
         foreach (var layout in watched.Keys)

@@ -9,7 +9,7 @@ namespace Incubation.Service.Alarms;
 
 /// <summary>Every second: whether benches have a screen, and which alarms nobody has acknowledged in time go on to others.</summary>
 public sealed class AlarmWatch(
-    BenchBook benches, BenchClock clock, ScreenWatch screens, Webhook webhook, IHostAlarms host,
+    BenchRegistry benches, BenchClock clock, ScreenWatch screens, Webhook webhook, IHostAlarms host,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real, ILogger<AlarmWatch> logger) : BackgroundService
 {
     private static readonly TimeSpan Every = TimeSpan.FromSeconds(1);
@@ -64,10 +64,10 @@ public sealed class AlarmWatch(
         }
     }
 
-    private IEnumerable<Alarm> Due(BenchView view)
+    private IEnumerable<Alarm> Due(BenchMoment view)
     {
         var now = clock.Now;
-        return view.Look.Alarms.Where(alarm => !host.Withholds(alarm))
+        return view.View.Alarms.Where(alarm => !host.Withholds(alarm))
             // That something could not be sent on is not sent on, and what has passed has been.
             .Concat(host.Of(view.State).Where(one => one.Ended is null && one.Alarm.Key.Kind != AlarmKind.NotSentOn).Select(one => one.Alarm))
             .Where(alarm => alarm.StandsAt(now) && !alarm.Acknowledged && alarm.EscalatesAt <= now);

@@ -44,7 +44,7 @@ public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, ClockGuard 
     public IReadOnlyList<HostAlarm> Of(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
-        HostAlarm?[] all = [ClockWords.Alarm(guard.Doubt), screens.AlarmOf(state.Id), webhook.Alarm];
+        HostAlarm?[] all = [ClockText.Alarm(guard.Doubt), screens.AlarmOf(state.Id), webhook.Alarm];
         return
         [
             .. all.OfType<HostAlarm>()

@@ -13,7 +13,7 @@ namespace Incubation.Service.Alarms;
 /// Knows which benches have a screen that can be seen and heard: bench pages say so themselves, every few seconds. While clocks
 /// run at a bench without one, that is an alarm. Measures in real time, however fast a demo runs. May be used from any thread.
 /// </summary>
-public sealed class ScreenWatch(BenchBook benches, BenchClock clock, ClinicBook clinic, [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
+public sealed class ScreenWatch(BenchRegistry benches, BenchClock clock, ClinicHost clinic, [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
 {
     /// <summary>A bench is without a screen when none has said for so long that it can be seen and heard.</summary>
     public static readonly Duration Patience = Duration.FromSeconds(10);

@@ -27,7 +27,7 @@ public sealed record WebhookMessage(string Bench, string BenchName, string Condi
         ArgumentNullException.ThrowIfNull(alarm);
         var condition = Conditions.Of(alarm.Key.Kind);
         return new WebhookMessage(
-            state.Id.Value, state.Name, condition.Code, KebabCase.Of(condition.Priority), condition.Name, AlarmWords.PlaceOf(state, alarm.Key.Request),
+            state.Id.Value, state.Name, condition.Code, KebabCase.Of(condition.Priority), condition.Name, AlarmText.PlaceOf(state, alarm.Key.Request),
             InstantPattern.ExtendedIso.Format(alarm.From), alarm.Deadline is { } deadline ? InstantPattern.ExtendedIso.Format(deadline) : null);
     }
 }

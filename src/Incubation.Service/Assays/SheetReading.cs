@@ -10,8 +10,8 @@ namespace Incubation.Service.Assays;
 /// <summary>Reads a sheet from what was filled in, field by field, collecting every fault.</summary>
 internal sealed class SheetReading
 {
-    private const int MostDecimals = 6;
-    private const int MostLevels = 3;
+    private const int MaxDecimals = 6;
+    private const int MaxLevels = 3;
     private const int LongestText = 200;
     private readonly IReadOnlyDictionary<string, string?> texts;
     private readonly List<FormFault> faults = [];
@@ -40,7 +40,7 @@ internal sealed class SheetReading
         var warmth = Warmth();
         var materials = new MaterialRule(Length("MaterialStand") ?? Duration.Zero, Length("OpenPouch"));
         var controls = new ControlPolicy(
-            Whole("Levels", MostLevels) ?? 0, IsYes("EachDay"), IsYes("NewLot"), IsYes("NewShipment"), IsYes("AfterService"),
+            Whole("Levels", MaxLevels) ?? 0, IsYes("EachDay"), IsYes("NewLot"), IsYes("NewShipment"), IsYes("AfterService"),
             Enum.TryParse<ControlGate>(Text("Gate"), out var gate) ? gate : ControlGate.None);
         var words = new StepTexts(
             Optional("MixText", LongestText), Optional("LoadText", LongestText), Optional("MoveText", LongestText),
@@ -86,7 +86,7 @@ internal sealed class SheetReading
     }
 
     private ResultRule Results() => new(
-        Whole("Decimals", MostDecimals), Range("MeasuringFrom", "MeasuringTo"), Range("ReferenceFrom", "ReferenceTo"), Range("CriticalFrom", "CriticalTo"));
+        Whole("Decimals", MaxDecimals), Range("MeasuringFrom", "MeasuringTo"), Range("ReferenceFrom", "ReferenceTo"), Range("CriticalFrom", "CriticalTo"));
 
     private WarmthRule? Warmth()
     {

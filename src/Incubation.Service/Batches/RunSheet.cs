@@ -42,12 +42,12 @@ public static class RunSheet
         [
             .. rows.Select((row, index) => new SheetStep(
                 index + 1, At(row.Step.Start), state.Setup.Hands == 1 ? "" : Say.Of(Words.HandsNumber, row.Step.Hands!.Value.Value),
-                StepWords.Title(state, row.Step.Action), DetailOf(state, row.Step.Action), row.Spare is { } spare ? At(row.Step.Start + spare) : "")),
+                StepText.Title(state, row.Step.Action), DetailOf(state, row.Step.Action), row.Spare is { } spare ? At(row.Step.Start + spare) : "")),
         ];
     }
 
     /// <summary>Which card is in now says nothing about when a later one is changed.</summary>
-    private static string DetailOf(BenchState state, StepAction action) => action is StepAction.CardChange ? "" : StepWords.Detail(state, action);
+    private static string DetailOf(BenchState state, StepAction action) => action is StepAction.CardChange ? "" : StepText.Detail(state, action);
 
     /// <summary>The cartridges that are not over, in the order in which they are, or will be, loaded.</summary>
     public static IReadOnlyList<SheetCartridge> Cartridges(BenchState state, DateTimeZone zone)
@@ -71,9 +71,9 @@ public static class RunSheet
         var isAstray = cartridge.Stage is CartridgeStage.Astray;
         var reacting = cartridge.Reached as CartridgePhase.Reacting;
         var place = isAstray ? BatchesWords.SheetWhere
-            : (reacting?.Place ?? planned) is { } known ? StepWords.PlaceName(known, state.Setup)
+            : (reacting?.Place ?? planned) is { } known ? StepText.PlaceName(known, state.Setup)
             : cartridge.Stage is CartridgeStage.Waiting ? BatchesWords.SheetNotPlanned
-            : StepWords.Whereabouts(state, cartridge.Id);
+            : StepText.Whereabouts(state, cartridge.Id);
         var isInReader = (reacting?.Place ?? planned) is CartridgePlace.InReader;
         var its = reacting is { Place: CartridgePlace.InSlot } ? ReadWindow.Of(assay, state.Setup, reacting.LoadEnd) : (ReadWindow?)null;
         var (opens, closes) = (its, isInReader) switch

@@ -36,7 +36,7 @@ public sealed class BenchLoop
     private readonly Duration leastBetweenTimedPlans;
     private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
     private PlanCause? planWanted;
-    private (BenchState State, BenchLook Look)? seen;
+    private (BenchState State, BenchView View)? seen;
     private Instant noTimedPlanBefore = Instant.MinValue;
 
     /// <summary>The loop of an open bench whose log has been replayed.</summary>
@@ -99,18 +99,18 @@ public sealed class BenchLoop
         var (command, said) = envelope;
         var arrived = BenchClock.ToMilliseconds(said.Arrived);
         var happened = Instant.Min(BenchClock.ToMilliseconds(said.At), arrived);
-        var touch = said with { At = happened, Arrived = arrived, ClockInDoubt = guard.Doubt is not null };
+        var provenance = said with { At = happened, Arrived = arrived, ClockInDoubt = guard.Doubt is not null };
         using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", State.Id.Value).SetTag("command", command.GetType().Name);
         try
         {
             if (!await CatchUpAsync())
                 return Refused(Words.LogUnwritable);
-            switch (LiveBench.Decide(State, command, touch))
+            switch (LiveBench.Decide(State, command, provenance))
             {
                 case Decision.Refused refused:
-                    return Refused(RefusalWords.Say(refused));
+                    return Refused(RefusalText.Say(refused));
                 case Decision.Accepted accepted:
-                    if (!await RecordAsync(accepted, touch))
+                    if (!await RecordAsync(accepted, provenance))
                         return Refused(Words.LogUnwritable);
                     planWanted = PlanKeeping.CauseOf(command, accepted.Events) ?? planWanted;
                     break;
@@ -128,30 +128,30 @@ public sealed class BenchLoop
     }
 
     /// <summary>Plans where a report or the time asks for it, and looks.</summary>
-    public async Task<BenchLook> KeepTimeAsync()
+    public async Task<BenchView> KeepTimeAsync()
     {
         var now = clock.Now;
         await NoteClockAsync(now);
-        var look = Look(now);
-        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now) ? Look(clock.Now) : look;
+        var look = View(now);
+        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now) ? View(clock.Now) : look;
     }
 
     /// <summary>
     /// What the bench shows at an instant. Worked out once for a revision, as long as time alone changes nothing that matters: the
     /// answer to a report and the plan after it come within moments.
     /// </summary>
-    public BenchLook Look(Instant now)
+    public BenchView View(Instant now)
     {
-        if (seen is { } last && ReferenceEquals(last.State, State) && last.Look.At <= now && now < last.Look.At + LookAgainAfter
-            && !(last.Look.ChangesAt <= now) && !(last.Look.ReplanAt <= now))
-            return last.Look with { At = now };
-        var look = LiveBench.Look(State, now);
+        if (seen is { } last && ReferenceEquals(last.State, State) && last.View.At <= now && now < last.View.At + LookAgainAfter
+            && !(last.View.ChangesAt <= now) && !(last.View.ReplanAt <= now))
+            return last.View with { At = now };
+        var look = LiveBench.View(State, now);
         seen = (State, look);
         return look;
     }
 
     /// <summary>How long nothing will change by time alone.</summary>
-    public Duration SleepAfter(BenchLook look)
+    public Duration SleepAfter(BenchView look)
     {
         ArgumentNullException.ThrowIfNull(look);
         var now = clock.Now;
@@ -164,14 +164,14 @@ public sealed class BenchLoop
     }
 
     /// <summary>A touch of the bench's own commands; whether the time is in doubt comes in with it.</summary>
-    private Touch OwnTouch(PersonId person, Instant now) => new(newId(), now, now, person, ThisServer, ClockInDoubt: guard.Doubt is not null);
+    private Provenance OwnTouch(PersonId person, Instant now) => new(newId(), now, now, person, ThisServer, ClockInDoubt: guard.Doubt is not null);
 
     private CommandAnswer Refused(string sentence) => new(false, sentence, State.Revision);
 
     /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
-    private async Task<bool> RecordAsync(Decision.Accepted accepted, Touch touch)
+    private async Task<bool> RecordAsync(Decision.Accepted accepted, Provenance provenance)
     {
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, touch)).ToList();
+        var entries = accepted.Events.Select(happened => new BenchEntry(happened, provenance)).ToList();
         try
         {
             await log.AppendAsync(State.Id, State.Revision, entries, CancellationToken.None);
@@ -219,12 +219,12 @@ public sealed class BenchLoop
     {
         if (State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null || !await CatchUpAsync())
             return;
-        var touch = OwnTouch(Itself, now);
-        if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference), touch) is Decision.Accepted accepted)
-            await RecordAsync(accepted, touch);
+        var provenance = OwnTouch(Itself, now);
+        if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference), provenance) is Decision.Accepted accepted)
+            await RecordAsync(accepted, provenance);
     }
 
-    private PlanCause? TimedCause(BenchLook look, Instant now)
+    private PlanCause? TimedCause(BenchView look, Instant now)
     {
         if (look.ReplanAt is not { } at || at > now || now < noTimedPlanBefore)
             return null;
@@ -251,8 +251,8 @@ public sealed class BenchLoop
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
             foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(), policy))
             {
-                var touch = OwnTouch(Planner, now);
-                var decision = LiveBench.Decide(State, proposal, touch);
+                var provenance = OwnTouch(Planner, now);
+                var decision = LiveBench.Decide(State, proposal, provenance);
                 if (decision is Decision.Refused refused)
                 {
                     // Without the detail, which may name requests.
@@ -260,7 +260,7 @@ public sealed class BenchLoop
                     continue;
                 }
 
-                if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, touch))
+                if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, provenance))
                 {
                     // A disk that is full now is full for a while.
                     noTimedPlanBefore = now + RetryAfter;

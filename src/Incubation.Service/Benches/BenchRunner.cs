@@ -19,7 +19,7 @@ public sealed class BenchRunner : IAsyncDisposable
     public const int QueueLimit = 256;
 
     /// <summary>So many commands may pass before the plan is made anew although more are waiting.</summary>
-    private const int MostUnplanned = 8;
+    private const int MaxUnplanned = 8;
 
     private readonly IBenchLog log;
     private readonly BenchClock clock;
@@ -32,7 +32,7 @@ public sealed class BenchRunner : IAsyncDisposable
 
     // Touched by the loop alone, but for the view, which is read by everyone.
     private readonly BenchLoop turns;
-    private volatile BenchView present;
+    private volatile BenchMoment present;
     private int unplanned;
     private Instant? changeDue;
 
@@ -45,14 +45,14 @@ public sealed class BenchRunner : IAsyncDisposable
         turns = new BenchLoop(
             state, log, clock, () => new StoppableBudget(budget(), stopping.Token), () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard,
             PlanPolicy.Live);
-        present = new BenchView(state, LiveBench.Look(state, clock.Now));
+        present = new BenchMoment(state, LiveBench.View(state, clock.Now));
         alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         queue.Writer.TryWrite(null);
         loop = Task.Run(RunAsync);
     }
 
     /// <summary>Called with every new view, one after the other, on the runner's thread; must be quick.</summary>
-    public event Action<BenchView>? Changed;
+    public event Action<BenchMoment>? Changed;
 
     /// <summary>Which bench.</summary>
     public BenchId Id => turns.State.Id;
@@ -64,7 +64,7 @@ public sealed class BenchRunner : IAsyncDisposable
     public int QueueDepth => queue.Reader.Count;
 
     /// <summary>The newest view.</summary>
-    public BenchView Present => present;
+    public BenchMoment Present => present;
 
     private sealed record Said(CommandEnvelope Envelope, TaskCompletionSource<CommandAnswer> Answer);
 
@@ -82,7 +82,7 @@ public sealed class BenchRunner : IAsyncDisposable
     }
 
     /// <summary>Says something to the bench.</summary>
-    public Task<CommandAnswer> SendAsync(BenchCommand command, Touch touch) => SendAsync(new CommandEnvelope(command, touch));
+    public Task<CommandAnswer> SendAsync(BenchCommand command, Provenance provenance) => SendAsync(new CommandEnvelope(command, provenance));
 
     /// <summary>
     /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that cost,
@@ -121,7 +121,7 @@ public sealed class BenchRunner : IAsyncDisposable
                     var answer = await turns.HearAsync(said.Envelope);
                     // Who has an answer sees at least what it answers; the new plan follows.
                     if (turns.State.Revision > before)
-                        present = new BenchView(turns.State, turns.Look(clock.Now));
+                        present = new BenchMoment(turns.State, turns.View(clock.Now));
                     said.Answer.TrySetResult(answer);
                 }
 
@@ -141,14 +141,14 @@ public sealed class BenchRunner : IAsyncDisposable
         try
         {
             // While more reports wait, the plan is made once for several of them.
-            if (queue.Reader.Count > 0 && ++unplanned < MostUnplanned)
+            if (queue.Reader.Count > 0 && ++unplanned < MaxUnplanned)
                 return;
             unplanned = 0;
             NoteLateness(clock.Now);
             var look = await turns.KeepTimeAsync();
             changeDue = look.ChangesAt;
             Wake(turns.SleepAfter(look));
-            Show(new BenchView(turns.State, look));
+            Show(new BenchMoment(turns.State, look));
             Keep(stops: false);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
@@ -179,14 +179,14 @@ public sealed class BenchRunner : IAsyncDisposable
         changeDue = null;
     }
 
-    private void Show(BenchView view)
+    private void Show(BenchMoment view)
     {
         present = view;
         foreach (var screen in Changed?.GetInvocationList() ?? [])
         {
             try
             {
-                ((Action<BenchView>)screen)(view);
+                ((Action<BenchMoment>)screen)(view);
             }
             catch (Exception fault) when (fault is not OutOfMemoryException)
             {

@@ -40,7 +40,7 @@ public sealed class BenchForm
 }
 
 /// <summary>Sets benches up.</summary>
-public sealed class BenchSetUp(ClinicBook clinic, BenchBook benches, BenchClock clock) : IDisposable
+public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchClock clock) : IDisposable
 {
     private const int LongestSeconds = 600;
     private readonly SemaphoreSlim one = new(1, 1);
@@ -58,13 +58,13 @@ public sealed class BenchSetUp(ClinicBook clinic, BenchBook benches, BenchClock 
         try
         {
             var id = Free();
-            var touch = Touches.Of(actor, clock);
+            var provenance = Provenances.Of(actor, clock);
             // In this order: where the server dies between the two, the bench that is only registered is the next one free.
             var registered = clinic.Catalogue.Benches().FirstOrDefault(known => known.Bench == id)?.Name;
             var name = registered ?? form.Name!.Trim();
-            if (registered is null && clinic.Log.Record(new ClinicEvent.BenchRegistered(id, name), touch) is ClinicOutcome.Refused refused)
-                return ([new FormFault("", ClinicWords.Say(refused))], null);
-            await benches.OpenAsync(new BenchCommand.OpenBench(id, name, setup, promptAhead), touch, cancellation);
+            if (registered is null && clinic.Log.Record(new ClinicEvent.BenchRegistered(id, name), provenance) is ClinicOutcome.Refused refused)
+                return ([new FormFault("", ClinicText.Say(refused))], null);
+            await benches.OpenAsync(new BenchCommand.OpenBench(id, name, setup, promptAhead), provenance, cancellation);
             return ([], id);
         }
         catch (AppendException fault)

@@ -24,7 +24,7 @@ public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool i
     public static readonly Duration Tolerance = Duration.FromSeconds(5);
 
     /// <summary>More tablets than any clinic has: what names itself a tablet cannot fill the memory.</summary>
-    private const int MostTablets = 200;
+    private const int MaxTablets = 200;
 
     private const string LogKey = "log";
     private const string MachineKey = "machine";
@@ -67,7 +67,7 @@ public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool i
     {
         lock (gate)
         {
-            if (!isRealTime || heard.Count >= MostTablets || !heard.Add(tablet))
+            if (!isRealTime || heard.Count >= MaxTablets || !heard.Add(tablet))
                 return;
         }
 

@@ -45,7 +45,7 @@ public static class CommandReader
                 throw new UnreadableException(CommandsWords.CommandTimeUnreadable);
             var (person, identity) = WhoSaid(flat, actor, people);
             return new CommandReading.Readable(
-                new CommandEnvelope(Understand(flat, arrived), new Touch(id, at.Value, arrived, person, actor.Device, identity)));
+                new CommandEnvelope(Understand(flat, arrived), new Provenance(id, at.Value, arrived, person, actor.Device, identity)));
         }
         catch (UnreadableException unreadable)
         {
@@ -91,7 +91,7 @@ public static class CommandReader
         "withdraw" => new BenchCommand.WithdrawRequest(Request(flat)),
         "repeat" => new BenchCommand.OrderRepeat(Request(flat)),
         "ready" => new BenchCommand.ChangeReady(Request(flat), Planned(flat.Then, "then", now)),
-        "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmWords.Parse(flat.Alarm) ?? throw UnreadableException.Member("alarm")),
+        "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmText.Parse(flat.Alarm) ?? throw UnreadableException.Member("alarm")),
         "settle" => new BenchCommand.SettleIdentity(),
         "undo" => new BenchCommand.Undo(Identifier<ReportId>(flat.Of, "of"), Reports(flat.With)),
         "correct" => new BenchCommand.CorrectReport(
@@ -99,7 +99,7 @@ public static class CommandReader
             flat.Slot is null && flat.Reader is null ? null : Place(flat.Slot, flat.Reader),
             flat.Lot is null ? null : Lot(flat), FreeWords(flat.Words)),
         "answer" => new BenchCommand.AnswerQuestion(
-            QuestionWords.Parse(flat.Question) ?? throw UnreadableException.Member("question"), Case<Answer>(flat.Answer, "answer"),
+            QuestionText.Parse(flat.Question) ?? throw UnreadableException.Member("question"), Case<Answer>(flat.Answer, "answer"),
             flat.Slot is null ? null : Number<SlotNumber>(flat.Slot, "slot"), flat.Stated, flat.Lot is null ? null : Lot(flat)),
         "out-of-use" => new BenchCommand.PutOutOfUse(
             Resource(flat), Minutes(flat.Minutes, "minutes"), FreeWords(flat.Words),

@@ -41,7 +41,7 @@ public static class CommandWriter
             BenchCommand.StartBatch => Of("start-batch"),
             BenchCommand.CloseBatch => Of("close-batch"),
             BenchCommand.OrderRepeat repeat => Of("repeat", repeat.Of),
-            BenchCommand.AcknowledgeAlarm seen => Of("acknowledge") with { Alarm = AlarmWords.IdOf(seen.Alarm) },
+            BenchCommand.AcknowledgeAlarm seen => Of("acknowledge") with { Alarm = AlarmText.IdOf(seen.Alarm) },
             _ => throw new ArgumentException($"A program does not say {command.GetType().Name}.", nameof(command)),
         };
 

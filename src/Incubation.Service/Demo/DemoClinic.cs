@@ -114,7 +114,7 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
 
     private static Dictionary<string, AssaySheet> ReadSheets(string path)
     {
-        var look = AssayDesk.Look(ReadText(path));
+        var look = AssayService.Preview(ReadText(path));
         if (look.Faults.Concat(look.Rows.SelectMany(row => row.Faults)).FirstOrDefault() is { } fault)
             throw Fault(path, "$", fault);
         return look.Rows.ToDictionary(row => row.Sheet!.Assay.Code.Value, row => row.Sheet!);

@@ -19,7 +19,7 @@ namespace Incubation.Service.Demo;
 /// Seeds an empty data file with an invented clinic and its morning, moved so that the day begins now. Every step looks at
 /// what is there already, so that a start that was cut short is completed by the next one.
 /// </summary>
-public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake, BenchClock clock, DataFile file)
+public sealed class DemoDay(ClinicHost clinic, BenchRegistry benches, Intake intake, BenchClock clock, DataFile file)
 {
     /// <summary>Stands in the log for what the demo does by itself.</summary>
     public static readonly PersonId Person = new("demo");
@@ -29,9 +29,9 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
     private static readonly DeviceId Device = new("server");
 
     /// <summary>Whether a data file's clinic is an invented one.</summary>
-    public static bool IsIn(ClinicBook clinic) => clinic.Log.IsOpen && Begun(clinic).Person == Person;
+    public static bool IsIn(ClinicHost clinic) => clinic.Log.IsOpen && Begun(clinic).Person == Person;
 
-    private static Touch Begun(ClinicBook clinic) => clinic.Log.Entries().First().Touch;
+    private static Provenance Begun(ClinicHost clinic) => clinic.Log.Entries().First().Provenance;
 
     /// <summary>Opens the invented clinic where there is none; says so, or that the day is continued.</summary>
     /// <param name="folder">The demo's folder.</param>
@@ -50,7 +50,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         var demo = DemoClinic.Read(folder);
         var past = withMonth && !clinic.Log.IsOpen ? PastOf(folder, demo, clock.Now.InZone(ZoneOf(demo)).Date) : null;
         foreach (var (events, person) in CommandsOf(demo, past).Skip(Done()))
-            Record(folder, events, past is null ? Touch(person) : Touch(person, past.Begin));
+            Record(folder, events, past is null ? Provenance(person) : Provenance(person, past.Begin));
         clinic.Reread();
         Console.WriteLine(Say.Of(DemoWords.DemoBegins, demo.Clinic.Name));
     }
@@ -70,7 +70,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
             return;
         var past = PastOf(folder, demo, null);
         new MonthWriter(file, clinic.Log).Write(past.Month);
-        Record(folder, [.. past.Month.Finished(), .. lots], Touch(Person));
+        Record(folder, [.. past.Month.Finished(), .. lots], Provenance(Person));
         HasWrittenMonth = true;
     }
 
@@ -84,7 +84,7 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
         {
             var day = demo.Days[bench.Id];
             var runner = benches.Find(bench.Id) ?? await benches.OpenAsync(
-                new BenchCommand.OpenBench(new BenchId(bench.Id), bench.Name, day.Bench, Duration.FromSeconds(bench.PromptAhead)), Touch(Person), cancellation);
+                new BenchCommand.OpenBench(new BenchId(bench.Id), bench.Name, day.Bench, Duration.FromSeconds(bench.PromptAhead)), Provenance(Person), cancellation);
             if (day.Requests.Count > 0 && !day.Requests.Any(request => clinic.Log.Requests.Contains(request.Id)))
                 await BringAsync(runner, day);
         }
@@ -142,13 +142,13 @@ public sealed class DemoDay(ClinicBook clinic, BenchBook benches, Intake intake,
 
     private static DateTimeZone ZoneOf(DemoClinic demo) => DateTimeZoneProviders.Tzdb.GetZoneOrNull(demo.Clinic.Zone) ?? DateTimeZone.Utc;
 
-    private void Record(string folder, IReadOnlyList<ClinicEvent> events, Touch touch)
+    private void Record(string folder, IReadOnlyList<ClinicEvent> events, Provenance provenance)
     {
-        if (clinic.Log.Record(events, touch) is ClinicOutcome.Refused refused)
-            throw new StartException(Say.Of(DemoWords.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicWords.Say(refused)));
+        if (clinic.Log.Record(events, provenance) is ClinicOutcome.Refused refused)
+            throw new StartException(Say.Of(DemoWords.DemoFileFault, Path.Combine(folder, DemoClinic.FileName), "$", ClinicText.Say(refused)));
     }
 
-    private Touch Touch(PersonId person) => Touches.Of(person, Device, clock);
+    private Provenance Provenance(PersonId person) => Provenances.Of(person, Device, clock);
 
-    private Touch Touch(PersonId person, Instant at) => Touch(person) with { At = at, Arrived = at };
+    private Provenance Provenance(PersonId person, Instant at) => Provenance(person) with { At = at, Arrived = at };
 }

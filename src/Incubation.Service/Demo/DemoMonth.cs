@@ -13,7 +13,7 @@ using NodaTime;
 namespace Incubation.Service.Demo;
 
 /// <summary>What the clinic recorded at once.</summary>
-internal sealed record ClinicCommand(IReadOnlyList<ClinicEvent> Events, Touch Touch);
+internal sealed record ClinicCommand(IReadOnlyList<ClinicEvent> Events, Provenance Provenance);
 
 /// <summary>One day of an invented month, as it goes into the log.</summary>
 /// <param name="Date">The day.</param>
@@ -116,7 +116,7 @@ internal sealed class DemoMonth
             PlayDay(number);
             commands.AddRange(bench.Entries.Skip(told).Select(Received).OfType<ClinicCommand>());
             yield return new MonthDay(
-                dates[number], [.. commands.GroupBy(command => command.Touch).Select(one => new ClinicCommand([.. one.SelectMany(command => command.Events)], one.Key)).OrderBy(command => command.Touch.Arrived)],
+                dates[number], [.. commands.GroupBy(command => command.Provenance).Select(one => new ClinicCommand([.. one.SelectMany(command => command.Events)], one.Key)).OrderBy(command => command.Provenance.Arrived)],
                 [.. bench.Entries.Skip(told)]);
             told = bench.Entries.Count;
             commands.Clear();
@@ -206,7 +206,7 @@ internal sealed class DemoMonth
         hands.Judged.Clear();
     }
 
-    private Touch TouchOf(string what, RequestId request) =>
+    private Provenance TouchOf(string what, RequestId request) =>
         new(new ReportId(string.Create(CultureInfo.InvariantCulture, $"month-{what}-{request}")), bench.Now, bench.Now, new PersonId("server"), Tablet);
 
     private void Add(IReadOnlyList<BenchRequest> wanted)
@@ -250,7 +250,7 @@ internal sealed class DemoMonth
         ? new ClinicCommand(
             [.. added.Requests.Select(wanted => new ClinicEvent.RequestReceived(
                 bench.State.Id, wanted.Request, wanted.AssayVersion, wanted.Facts?.Control is { } control ? new Particulars(null, null, null, null, control) : null))],
-            entry.Touch)
+            entry.Provenance)
         : null;
 
     private Instant At(int number, Duration time) => zone.AtLeniently(dates[number].AtMidnight()).ToInstant() + time;

@@ -22,7 +22,7 @@ public sealed record DemoPerson(string Id, string Name, string Role, string Pass
 }
 
 /// <summary>The invented people of a demo. Elsewhere there are none.</summary>
-public sealed class DemoPeople(ClinicBook clinic, PeopleStore store, DeviceDesk devices, BenchClock clock, ServerSettings settings)
+public sealed class DemoPeople(ClinicHost clinic, PeopleStore store, DeviceService devices, BenchClock clock, ServerSettings settings)
 {
     private readonly Lazy<IReadOnlyList<DemoPerson>> all = new(() => settings.Demo is { } folder ? DemoClinic.ReadFile(folder).People ?? [] : []);
 
@@ -53,9 +53,9 @@ public sealed class DemoPeople(ClinicBook clinic, PeopleStore store, DeviceDesk 
         }
 
         // In a clinic with a past they were there from its beginning.
-        var began = clinic.Log.Entries().Last().Touch.Arrived;
-        if (store.Record(events, Touches.Of(DemoDay.Person, Server, clock) with { At = began, Arrived = began }, secrets) is ClinicOutcome.Refused refused)
-            throw new StartException(ClinicWords.Say(refused));
+        var began = clinic.Log.Entries().Last().Provenance.Arrived;
+        if (store.Record(events, Provenances.Of(DemoDay.Person, Server, clock) with { At = began, Arrived = began }, secrets) is ClinicOutcome.Refused refused)
+            throw new StartException(ClinicText.Say(refused));
     }
 
     /// <summary>Makes a browser the tablet of the first bench, as a supervisor would; shows its key.</summary>
@@ -68,13 +68,13 @@ public sealed class DemoPeople(ClinicBook clinic, PeopleStore store, DeviceDesk 
     public string KeyOfVirtualAide()
     {
         foreach (var old in clinic.Log.People.Keys.Values.Where(key => !key.IsRevoked && key.Name == DemoWords.VirtualAide))
-            store.Record([new ClinicEvent.KeyRevoked(old.Id)], Touches.Of(DemoDay.Person, Server, clock), remove: [(old.Id.Value, SecretKind.Key)]);
+            store.Record([new ClinicEvent.KeyRevoked(old.Id)], Provenances.Of(DemoDay.Person, Server, clock), remove: [(old.Id.Value, SecretKind.Key)]);
         return devices.MakeKey(DemoWords.VirtualAide, [KeyScope.Bench], null, DemoDay.Person, Server).Shown!;
     }
 
     /// <summary>How to sign in, for the console.</summary>
     public string Say() => string.Join(
         Environment.NewLine,
-        All.Select(person => Text.Say.Of(DemoWords.DemoPersonLine, person.Id, person.Password, person.Pin, RoleWords.Of(person.RoleRead)))
+        All.Select(person => Text.Say.Of(DemoWords.DemoPersonLine, person.Id, person.Password, person.Pin, RoleText.Of(person.RoleRead)))
             .Prepend(DemoWords.DemoPeopleHead));
 }

@@ -28,8 +28,8 @@ internal sealed class MonthWriter(DataFile file, ClinicLog clinic)
         foreach (var day in month.Play())
         {
             foreach (var command in day.Commands)
-                if (clinic.Record(command.Events, command.Touch) is ClinicOutcome.Refused refused)
-                    throw new StartException(Say.Of(DemoWords.DemoFileFault, DemoMonthFile.FileName, Say.Day(day.Date), ClinicWords.Say(refused)));
+                if (clinic.Record(command.Events, command.Provenance) is ClinicOutcome.Refused refused)
+                    throw new StartException(Say.Of(DemoWords.DemoFileFault, DemoMonthFile.FileName, Say.Day(day.Date), ClinicText.Say(refused)));
             written = Append(month.Bench, day.Entries, written);
             Tell(++number, month.Days);
         }

@@ -11,8 +11,8 @@ namespace Incubation.Service.Hosting;
 
 /// <summary>What happens before the first request: the demo is seeded or continued, every bench goes on where its log ends.</summary>
 public sealed class Opening(
-    ClinicBook clinic, BenchBook benches, Intake intake, DemoDay demo, IBenchLog log, ServerSettings settings,
-    ClockDesk clockDesk, DemoPeople people, SetUpDesk setUp, LifeSign life, GateKeeper gates)
+    ClinicHost clinic, BenchRegistry benches, Intake intake, DemoDay demo, IBenchLog log, ServerSettings settings,
+    ClockService clockDesk, DemoPeople people, SetUpService setUp, LifeSign life, LotGateService gates)
 {
     /// <summary>Opens everything.</summary>
     /// <exception cref="StartException">Something stands in the way that a person can put right.</exception>

@@ -47,41 +47,41 @@ internal static class ServiceParts
         services.AddSingleton<IClock>(provider => provider.GetRequiredService<TimeProvider>().ToClock());
         services.AddSingleton(provider => new BenchClock(provider.GetRequiredService<TimeProvider>(), settings.Pace));
         services.AddSingleton(provider => new ClockGuard(
-            provider.GetRequiredService<BenchClock>(), () => provider.GetRequiredService<ClinicBook>().Facts.Zone,
+            provider.GetRequiredService<BenchClock>(), () => provider.GetRequiredService<ClinicHost>().Facts.Zone,
             provider.GetRequiredService<TimeProvider>() is not PacedTimeProvider { Line: var line } || (line.Rate == 1 && line.Server == line.Real)));
-        services.AddSingleton<ClockDesk>();
+        services.AddSingleton<ClockService>();
         services.AddHostedService<ClockWatch>();
         services.AddSingleton(provider => new LifeSign(
             Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile) + ".alive"), provider.GetRequiredService<BenchClock>()));
         services.AddHostedService(provider => provider.GetRequiredService<LifeSign>());
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
-        services.AddSingleton<ClinicBook>();
-        services.AddSingleton<AmendDesk>();
-        services.AddSingleton(provider => new Records.Batches.CartridgeBook(
-            provider.GetRequiredService<DataFile>(), one => provider.GetRequiredService<ClinicBook>().Log.Amended(one)));
-        services.AddSingleton<DayBook>();
-        services.AddSingleton<PlayBook>();
+        services.AddSingleton<ClinicHost>();
+        services.AddSingleton<AmendmentService>();
+        services.AddSingleton(provider => new Records.Batches.CartridgeProjection(
+            provider.GetRequiredService<DataFile>(), one => provider.GetRequiredService<ClinicHost>().Log.Amended(one)));
+        services.AddSingleton<DayProjection>();
+        services.AddSingleton<PlaybackService>();
         services.AddSingleton<BatchProof>();
-        services.AddSingleton<Records.Reports.ReportBook>();
-        services.AddSingleton<ReportDesk>();
-        services.AddSingleton<StepTimeDesk>();
+        services.AddSingleton<Records.Reports.ReportProjection>();
+        services.AddSingleton<ReportService>();
+        services.AddSingleton<StepTimeService>();
         services.AddSingleton(provider => new Records.Retention.RecordRetention(
-            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicBook>().Log, provider.GetRequiredService<Records.Batches.CartridgeBook>()));
-        services.AddSingleton<RetentionDesk>();
-        services.AddSingleton<BenchBook>();
+            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicHost>().Log, provider.GetRequiredService<Records.Batches.CartridgeProjection>()));
+        services.AddSingleton<RetentionService>();
+        services.AddSingleton<BenchRegistry>();
         services.AddSingleton<SnapshotWriter>();
-        services.AddSingleton<GateKeeper>();
-        services.AddSingleton<QualityDesk>();
-        services.AddHostedService<QualityWatch>();
+        services.AddSingleton<LotGateService>();
+        services.AddSingleton<ControlService>();
+        services.AddHostedService<ControlWatch>();
         services.AddSingleton<Intake>();
-        services.AddSingleton<Stockroom>();
+        services.AddSingleton<StockQueries>();
         services.AddSingleton<BoxJudge>();
-        services.AddSingleton<StockDesk>();
+        services.AddSingleton<StockService>();
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<WhatIfStudies>();
-        services.AddSingleton<AssayDesk>();
-        services.AddSingleton<BenchDesk>();
+        services.AddSingleton<AssayService>();
+        services.AddSingleton<BenchService>();
         services.AddSingleton<DemoDay>();
         services.AddSingleton<Opening>();
     }
@@ -102,13 +102,13 @@ internal static class ServiceParts
     {
         services.AddKeyedSingleton(Sessions.RealTime, TimeProvider.System);
         services.AddSingleton(lengths);
-        services.AddSingleton(provider => new PeopleStore(provider.GetRequiredService<Records.DataFile>(), provider.GetRequiredService<ClinicBook>().Log));
+        services.AddSingleton(provider => new PeopleStore(provider.GetRequiredService<Records.DataFile>(), provider.GetRequiredService<ClinicHost>().Log));
         services.AddSingleton<Sessions>();
         services.AddSingleton<BackOff>();
-        services.AddSingleton<SignInDesk>();
-        services.AddSingleton<PeopleDesk>();
-        services.AddSingleton<DeviceDesk>();
-        services.AddSingleton<SetUpDesk>();
+        services.AddSingleton<SignInService>();
+        services.AddSingleton<PeopleService>();
+        services.AddSingleton<DeviceService>();
+        services.AddSingleton<SetUpService>();
         services.AddSingleton<DemoPeople>();
         services.AddIdentityCore<Account>().AddUserStore<AccountStore>();
         // Identity's own rule asks for kinds of characters; ours does not.

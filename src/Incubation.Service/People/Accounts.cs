@@ -20,11 +20,11 @@ public sealed class Account(ClinicPerson person)
     public string? PasswordHash { get; set; }
 
     /// <summary>Who changes the password; null where a hash is only made anew with more rounds.</summary>
-    public Touch? ChangedBy { get; set; }
+    public Provenance? ChangedBy { get; set; }
 }
 
 /// <summary>Identity's store on the one data file: people come from the clinic's log, hashes from the table beside it.</summary>
-public sealed class AccountStore(ClinicBook clinic, PeopleStore store) : IUserPasswordStore<Account>
+public sealed class AccountStore(ClinicHost clinic, PeopleStore store) : IUserPasswordStore<Account>
 {
     /// <inheritdoc/>
     public Task<Account?> FindByIdAsync(string userId, CancellationToken cancellationToken) => Task.FromResult(Find(userId));
@@ -39,14 +39,14 @@ public sealed class AccountStore(ClinicBook clinic, PeopleStore store) : IUserPa
         var owner = user.Person.Id.Value;
         if (user.PasswordHash is not { } hash)
             return Task.FromResult(IdentityResult.Success);
-        if (user.ChangedBy is not { } touch)
+        if (user.ChangedBy is not { } provenance)
         {
             store.Rehash(new Secret(owner, SecretKind.Password, hash));
             return Task.FromResult(IdentityResult.Success);
         }
 
         var outcome = Outcome.Of(() => store.Record(
-            [new ClinicEvent.SecretSet(user.Person.Id, SecretKind.Password)], touch,
+            [new ClinicEvent.SecretSet(user.Person.Id, SecretKind.Password)], provenance,
             [new Secret(owner, SecretKind.Password, hash)], [(owner, SecretKind.WelcomeCode)]));
         return Task.FromResult(outcome.Fault is { } fault
             ? IdentityResult.Failed(new IdentityError { Code = nameof(SecretKind.Password), Description = fault })

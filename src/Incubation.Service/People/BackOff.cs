@@ -17,9 +17,9 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
     public const int Free = 4;
 
     /// <summary>At most so many wrong ones one after the other on one side: NIST SP 800-63B. Then the secret must be set anew.</summary>
-    public const int MostInARow = 100;
+    public const int MaxInARow = 100;
 
-    private const int MostKept = 10_000;
+    private const int MaxKept = 10_000;
     private static readonly Duration First = Duration.FromSeconds(5);
     private static readonly Duration Longest = Duration.FromMinutes(15);
     private readonly ConcurrentDictionary<(string Name, string Place), Count> counts = new();
@@ -67,7 +67,7 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
     private void Thin()
     {
         // A flood of invented names must not fill the memory: those that have waited longest are forgotten first.
-        if (counts.Count >= MostKept)
+        if (counts.Count >= MaxKept)
             foreach (var (key, count) in counts)
                 if (count.NotBefore + Longest <= Now)
                     counts.TryRemove(key, out _);

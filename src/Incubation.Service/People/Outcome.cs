@@ -25,7 +25,7 @@ public sealed record Outcome(string? Fault, string? Shown = null)
         ArgumentNullException.ThrowIfNull(record);
         try
         {
-            return record() is ClinicOutcome.Refused refused ? new Outcome(ClinicWords.Say(refused)) : Done(shown);
+            return record() is ClinicOutcome.Refused refused ? new Outcome(ClinicText.Say(refused)) : Done(shown);
         }
         catch (AppendException fault)
         {
@@ -35,15 +35,15 @@ public sealed record Outcome(string? Fault, string? Shown = null)
 }
 
 /// <summary>Makes touches for what people do in the office.</summary>
-public static class Touches
+public static class Provenances
 {
     /// <summary>A touch of an actor, now.</summary>
-    public static Touch Of(Actor actor, BenchClock clock) => Of(actor.InLog, actor.Device, clock);
+    public static Provenance Of(Actor actor, BenchClock clock) => Of(actor.InLog, actor.Device, clock);
 
     /// <summary>A touch of a person through a device, now.</summary>
-    public static Touch Of(PersonId person, DeviceId device, BenchClock clock)
+    public static Provenance Of(PersonId person, DeviceId device, BenchClock clock)
     {
         var now = clock.Now;
-        return new Touch(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, person, device);
+        return new Provenance(new ReportId(Guid.CreateVersion7().ToString("N")), now, now, person, device);
     }
 }

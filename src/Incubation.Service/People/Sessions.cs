@@ -53,7 +53,7 @@ public sealed class Sessions
 {
     private static readonly Duration KeptToThe = Duration.FromMinutes(1);
     private readonly Lock one = new();
-    private readonly ClinicBook clinic;
+    private readonly ClinicHost clinic;
     private readonly PeopleStore store;
     private readonly BenchClock clock;
     private readonly TimeProvider real;
@@ -63,7 +63,7 @@ public sealed class Sessions
     private readonly List<(Session Session, SignOutCause Why)> unwritten = [];
 
     /// <summary>Takes up the sign-ins that had not ended when the server stopped.</summary>
-    public Sessions(ClinicBook clinic, PeopleStore store, BenchClock clock, SessionLengths lengths, [FromKeyedServices(RealTime)] TimeProvider real)
+    public Sessions(ClinicHost clinic, PeopleStore store, BenchClock clock, SessionLengths lengths, [FromKeyedServices(RealTime)] TimeProvider real)
     {
         this.clinic = clinic;
         this.store = store;
@@ -106,8 +106,8 @@ public sealed class Sessions
         var session = new Session(id, person, way, device, device ?? browser ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()), Now, Now);
         lock (one)
         {
-            if (clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address), Touch(session)) is ClinicOutcome.Refused refused)
-                throw new InvalidOperationException(ClinicWords.Say(refused));
+            if (clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address), Provenance(session)) is ClinicOutcome.Refused refused)
+                throw new InvalidOperationException(ClinicText.Say(refused));
             store.Keep(session);
             all = all.SetItem(id, session);
             kept[id] = session.LastSeen;
@@ -168,7 +168,7 @@ public sealed class Sessions
         while (unwritten is [var (session, why), ..])
         {
             store.End(session.Id);
-            clinic.Log.Record(new ClinicEvent.SignedOut(session.Person, why), Touch(session));
+            clinic.Log.Record(new ClinicEvent.SignedOut(session.Person, why), Provenance(session));
             unwritten.RemoveAt(0);
         }
     }
@@ -210,5 +210,5 @@ public sealed class Sessions
             : null;
     }
 
-    private Touch Touch(Session session) => Touches.Of(session.Person, session.Name, clock);
+    private Provenance Provenance(Session session) => Provenances.Of(session.Person, session.Name, clock);
 }

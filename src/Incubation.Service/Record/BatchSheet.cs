@@ -17,7 +17,7 @@ namespace Incubation.Service.Record;
 public sealed record SheetCell(string Large, string Small = "");
 
 /// <summary>A line of what else happened.</summary>
-public sealed record HappeningLine(string When, string What, string Who, string Device);
+public sealed record BenchEventLine(string When, string What, string Who, string Device);
 
 /// <summary>A batch record in words.</summary>
 public sealed class BatchSheet
@@ -28,7 +28,7 @@ public sealed class BatchSheet
     private readonly BatchRecord batch;
     private readonly ClinicFacts clinic;
     private readonly PeopleState people;
-    private readonly QualityState quality;
+    private readonly ControlsState quality;
     private readonly StockState stock;
     private readonly AmendmentsState amendments;
     private readonly RecordClock clock;
@@ -45,11 +45,11 @@ public sealed class BatchSheet
         Cartridges = [.. batch.Cartridges.Select(Line)];
         Amendable = [.. batch.Cartridges.Select(one => batch.Closed is not null && one is { Result: not null, Kind: RequestKind.Patient } ? one.Request.Value : null)];
         Temperatures = DrawTemperatures();
-        var words = new HappeningWords(batch.State, clock, people);
+        var words = new BenchEventText(batch.State, clock, people);
         Happenings =
         [
             .. batch.Happenings
-                .Select(entry => (entry.Touch.Arrived, Line: new HappeningLine(clock.At(entry.Touch.At), words.Of(entry), Name(entry.Touch.Person), Device(entry.Touch.Device))))
+                .Select(entry => (entry.Provenance.Arrived, Line: new BenchEventLine(clock.At(entry.Provenance.At), words.Of(entry), Name(entry.Provenance.Person), Device(entry.Provenance.Device))))
                 .Concat(AboutControls()).Concat(AmendedLater()).OrderBy(one => one.Arrived).Select(one => one.Line),
         ];
     }
@@ -73,14 +73,14 @@ public sealed class BatchSheet
     public string? Temperatures { get; }
 
     /// <summary>What else happened.</summary>
-    public IReadOnlyList<HappeningLine> Happenings { get; }
+    public IReadOnlyList<BenchEventLine> Happenings { get; }
 
     private static IEnumerable<Instant> TimesOf(BatchRecord batch)
     {
         var steps = batch.Cartridges.SelectMany(one => new[] { one.Mix, one.Load, one.Read, one.Clear, one.Discard })
             .SelectMany(step => new[] { step.Planned, step.From, step.To });
         return steps.Concat(batch.Cartridges.SelectMany(one => new[] { one.WindowOpens, one.WindowCloses }))
-            .Concat(batch.Happenings.Select(entry => (Instant?)entry.Touch.At))
+            .Concat(batch.Happenings.Select(entry => (Instant?)entry.Provenance.At))
             .Concat([batch.Started?.At, batch.Closed?.At])
             .OfType<Instant>();
     }
@@ -107,8 +107,8 @@ public sealed class BatchSheet
 
     private string? DrawTemperatures()
     {
-        var dots = batch.Happenings.OrderBy(entry => entry.Touch.At)
-            .Select(entry => entry.Event is BenchEvent.TemperatureMeasured measured ? Dot(entry.Touch.At, measured) : null).OfType<TemperatureDot>().ToList();
+        var dots = batch.Happenings.OrderBy(entry => entry.Provenance.At)
+            .Select(entry => entry.Event is BenchEvent.TemperatureMeasured measured ? Dot(entry.Provenance.At, measured) : null).OfType<TemperatureDot>().ToList();
         var warmth = Readiness.BatchWarmth(batch.State);
         return dots.Count == 0 ? null : TemperatureChart.Render(
             RecordWords.Temperatures, (batch.State.Incubator?.Set ?? warmth?.Set)?.Degrees, (batch.State.Incubator?.Tolerance ?? warmth?.Tolerance)?.Degrees ?? 0, dots);
@@ -120,36 +120,36 @@ public sealed class BatchSheet
     private string LotText(LotCode lot) => stock.Find(StockKind.Kit, lot) is null ? lot.Value : Say.Of(RecordWords.LotUntil, lot, Say.Day(stock.LastDayOf(lot)));
 
     /// <summary>What was done about rejected controls of the batch's lots while it ran.</summary>
-    private IEnumerable<(Instant Arrived, HappeningLine Line)> AboutControls()
+    private IEnumerable<(Instant Arrived, BenchEventLine Line)> AboutControls()
     {
         bool IsInBatch(Instant at) => batch.Started?.At <= at && (batch.Closed is not { } closed || at <= closed.Arrived);
         foreach (var lot in batch.Cartridges.Select(one => one.Lot).Distinct())
         {
             var history = quality.Of(lot);
             foreach (var action in history.Actions.Where(action => IsInBatch(action.At)))
-                yield return (action.At, new HappeningLine(clock.At(action.At), Say.Of(ControlsWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By), ""));
+                yield return (action.At, new BenchEventLine(clock.At(action.At), Say.Of(ControlsWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By), ""));
             foreach (var review in history.Reviews.Where(review => IsInBatch(review.At)))
-                yield return (review.At, new HappeningLine(clock.At(review.At), Say.Of(ControlsWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By), ""));
+                yield return (review.At, new BenchEventLine(clock.At(review.At), Say.Of(ControlsWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By), ""));
         }
     }
 
     /// <summary>What was amended after the batch had been closed.</summary>
-    private IEnumerable<(Instant Arrived, HappeningLine Line)> AmendedLater() => batch.Cartridges
-        .SelectMany(one => amendments.Of(one.Bench, one.Request).Select(later => (later.Touch.Arrived, new HappeningLine(
-            RecordClock.Full(later.Touch.At, clinic.Zone),
+    private IEnumerable<(Instant Arrived, BenchEventLine Line)> AmendedLater() => batch.Cartridges
+        .SelectMany(one => amendments.Of(one.Bench, one.Request).Select(later => (later.Provenance.Arrived, new BenchEventLine(
+            RecordClock.Full(later.Provenance.At, clinic.Zone),
             Say.Dotted(
-                Say.Of(RecordWords.HappenAmendedLater, one.Specimen, ResultSay.Of(later.Amended.Before), ResultSay.Of(later.Amended.After), later.Amended.Why),
+                Say.Of(RecordWords.HappenAmendedLater, one.Specimen, ResultSentence.Of(later.Amended.Before), ResultSentence.Of(later.Amended.After), later.Amended.Why),
                 later.Amended.Told is { } told ? Say.Of(RecordWords.HappenAmendedTold, told) : null),
-            Name(later.Touch.Person), Device(later.Touch.Device)))));
+            Name(later.Provenance.Person), Device(later.Provenance.Device)))));
 
     /// <summary>How a control was judged: "rejected 1-3s"; null for a patient's cartridge and before it was.</summary>
     private string? Judged(CartridgeRecord one)
     {
         var run = one.Kind == RequestKind.Control ? quality.Of(one.Lot).Runs.Find(run => run.Request == one.Request) : null;
-        return run is null ? null : Say.Dotted(Say.Of(RecordWords.ControlWas, ControlTalk.Verdict(run)), run.Violations.IsEmpty ? null : ControlTalk.Broken(run));
+        return run is null ? null : Say.Dotted(Say.Of(RecordWords.ControlWas, ControlText.Verdict(run)), run.Violations.IsEmpty ? null : ControlText.Broken(run));
     }
 
-    private string By(Touch? touch, string none) => touch is null ? none : Say.Of(RecordWords.FactBy, clock.At(touch.At), Name(touch.Person));
+    private string By(Provenance? provenance, string none) => provenance is null ? none : Say.Of(RecordWords.FactBy, clock.At(provenance.At), Name(provenance.Person));
 
     private IEnumerable<string> PeopleOf() => batch.Cartridges
         .SelectMany(one => new[] { one.Mix, one.Load, one.Read, one.Clear, one.Discard, one.ResultEntered }).Select(step => step.Person)
@@ -157,10 +157,10 @@ public sealed class BatchSheet
 
     private string Counts()
     {
-        int Of(params CartridgeStanding[] standings) => batch.Cartridges.Count(one => standings.Contains(one.Standing));
+        int Of(params CartridgeStatus[] standings) => batch.Cartridges.Count(one => standings.Contains(one.Standing));
         return Say.Of(
-            RecordWords.FactCountsOf, batch.Cartridges.Length, Of(CartridgeStanding.Done), Of(CartridgeStanding.ResultHeld), Of(CartridgeStanding.Discarded), Of(CartridgeStanding.Withdrawn),
-            Of(CartridgeStanding.Waiting, CartridgeStanding.InWork, CartridgeStanding.InDoubt, CartridgeStanding.ResultMissing));
+            RecordWords.FactCountsOf, batch.Cartridges.Length, Of(CartridgeStatus.Done), Of(CartridgeStatus.ResultHeld), Of(CartridgeStatus.Discarded), Of(CartridgeStatus.Withdrawn),
+            Of(CartridgeStatus.Waiting, CartridgeStatus.InWork, CartridgeStatus.InDoubt, CartridgeStatus.ResultMissing));
     }
 
     private List<SheetCell> Line(CartridgeRecord one) =>
@@ -173,8 +173,8 @@ public sealed class BatchSheet
         new(clock.At(one.WindowOpens), clock.At(one.WindowCloses)),
         new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
         new(clock.At(one.Clear.To), Planned(one.Clear)),
-        new(StandingWords.Result(one), clock.At(one.ResultEntered.To)),
-        new(StandingWords.Of(one), Say.Dotted(StandingWords.ResultMarks(one), Judged(one), StandingWords.Marks(one), clock.At(one.Discard.To))),
+        new(ResultStatusText.Result(one), clock.At(one.ResultEntered.To)),
+        new(ResultStatusText.Of(one), Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one), clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
 

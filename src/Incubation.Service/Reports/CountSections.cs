@@ -36,7 +36,7 @@ internal static class CountSections
     private static object?[] RowOf(LocalDate from, List<CartridgeTimes> all)
     {
         var (withResult, discarded, withdrawn) = (
-            all.Count(one => one.ResultAt is not null), all.Count(one => one.ResultAt is null && one.Standing == CartridgeStanding.Discarded), all.Count(one => one.Standing == CartridgeStanding.Withdrawn));
+            all.Count(one => one.ResultAt is not null), all.Count(one => one.ResultAt is null && one.Standing == CartridgeStatus.Discarded), all.Count(one => one.Standing == CartridgeStatus.Withdrawn));
         return
         [
             from, all.Count, all.Count(one => one.Kind == RequestKind.Patient), all.Count(one => one.Kind == RequestKind.Control), all.Count(one => one.Priority == Priority.Urgent),
@@ -52,14 +52,14 @@ internal static class CountSections
         var wasted = bars.Sum(bar => bar.Count);
         var finding = used == 0 ? ReportsWords.ReasonsUnused
             : wasted == 0 ? Say.Of(ReportsWords.ReasonsNone, used)
-            : Say.Of(ReportsWords.ReasonsFinding, wasted, used, new Part((double)wasted / used), Say.First(BatchWords.Reason(bars[0].Of)), bars[0].Count);
+            : Say.Of(ReportsWords.ReasonsFinding, wasted, used, new Part((double)wasted / used), Say.First(BatchText.Reason(bars[0].Of)), bars[0].Count);
         return new ReportSection(
             "discards", ReportsWords.ReasonsTitle, finding, ReportsWords.ReasonsText,
             bars.Count == 0 ? null : BarChart.Render("discards", finding, [.. bars.Select(bar => new Bar(
-                BatchWords.Reason(bar.Of), bar.Count, bar.Count.ToString(CultureInfo.InvariantCulture), bar.UpTo, new Part(Math.Round(bar.UpTo, 2)).ToString()))], BarBeside.Sum, ReportsWords.AxisCartridges),
+                BatchText.Reason(bar.Of), bar.Count, bar.Count.ToString(CultureInfo.InvariantCulture), bar.UpTo, new Part(Math.Round(bar.UpTo, 2)).ToString()))], BarBeside.Sum, ReportsWords.AxisCartridges),
             new ReportTable(
                 [new ReportColumn(ReportsWords.ColReason, "reason", false), new ReportColumn(ReportsWords.ColCount, "count"), new ReportColumn(ReportsWords.ColUpTo, "upTo")],
-                [.. bars.Select(bar => new object?[] { BatchWords.Reason(bar.Of), bar.Count, new Part(bar.UpTo) })]));
+                [.. bars.Select(bar => new object?[] { BatchText.Reason(bar.Of), bar.Count, new Part(bar.UpTo) })]));
     }
 
     /// <summary>Which part of the used cartridges was thrown away, over time.</summary>

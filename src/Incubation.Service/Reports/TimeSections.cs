@@ -11,7 +11,7 @@ namespace Incubation.Service.Reports;
 /// <summary>Reports of how long results took.</summary>
 internal static class TimeSections
 {
-    private const int MostBars = 12;
+    private const int MaxBars = 12;
 
     private static readonly ReportColumn Count = new(ReportsWords.ColCount, "count");
     private static readonly ReportColumn Median = new(ReportsWords.Median, "medianMinutes");
@@ -83,9 +83,9 @@ internal static class TimeSections
             [var one] => Say.Of(ReportsWords.GroupOne, one.Spread!.Count, one.Name, Text(one.Spread.Median)),
             [var first, ..] => Say.Of(ReportsWords.GroupFinding, first.Name, Text(first.Spread!.Median), Text(first.Spread.Ninth)),
         };
-        var drawn = found.OrderByDescending(group => group.Spread!.Count).Take(MostBars).OrderByDescending(group => group.Spread!.Median).ToList();
+        var drawn = found.OrderByDescending(group => group.Spread!.Count).Take(MaxBars).OrderByDescending(group => group.Spread!.Median).ToList();
         return new ReportSection(
-            name, title, finding, found.Count > MostBars ? ReportsWords.GroupText + " " + Say.Of(ReportsWords.GroupMost, MostBars) : ReportsWords.GroupText,
+            name, title, finding, found.Count > MaxBars ? ReportsWords.GroupText + " " + Say.Of(ReportsWords.GroupMost, MaxBars) : ReportsWords.GroupText,
             found.Count == 0 ? null : BarChart.Render(name, finding, [.. drawn.Select(group => BarOf(group.Name, group.Spread))], BarBeside.Reach, ReportsWords.AxisMinutes),
             new ReportTable([column, Count, Median, Ninth], [.. groups.Select(group => RowOf(group.Name, group.Spread))]));
     }

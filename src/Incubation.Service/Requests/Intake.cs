@@ -70,7 +70,7 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 /// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
 /// next start.
 /// </summary>
-public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock clock, GateKeeper gates) : IDisposable
+public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock clock, LotGateService gates) : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
@@ -89,12 +89,12 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         await oneAtATime.WaitAsync();
         try
         {
-            var touch = Touches.Of(person, device, clock);
+            var provenance = Provenances.Of(person, device, clock);
             if (report is { } named)
-                touch = touch with { Id = named };
-            if (runner.Present.State.Recorded.Contains(touch.Id))
+                provenance = provenance with { Id = named };
+            if (runner.Present.State.Recorded.Contains(provenance.Id))
                 return new IntakeOutcome([], []);
-            return await AddAsync(runner, wanted, touch);
+            return await AddAsync(runner, wanted, provenance);
         }
         finally
         {
@@ -110,8 +110,8 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         var known = clinic.Catalogue.BenchRequests(runner.Id).ToDictionary(wanted => wanted.Request.Id);
         var missing = clinic.Log.Entries()
             .Where(entry => entry.Event is ClinicEvent.RequestReceived received && received.Bench == runner.Id
-                && !runner.Present.State.Recorded.Contains(entry.Touch.Id))
-            .GroupBy(entry => entry.Touch)
+                && !runner.Present.State.Recorded.Contains(entry.Provenance.Id))
+            .GroupBy(entry => entry.Provenance)
             .ToList();
         foreach (var intake in missing)
         {
@@ -123,26 +123,26 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
     /// <summary>Records with the clinic a repeat that a bench has taken.</summary>
     /// <param name="runner">The bench.</param>
     /// <param name="of">The request that is repeated.</param>
-    /// <param name="touch">Who ordered it.</param>
-    public void NoteRepeat(BenchRunner runner, RequestId of, Touch touch)
+    /// <param name="provenance">Who ordered it.</param>
+    public void NoteRepeat(BenchRunner runner, RequestId of, Provenance provenance)
     {
         var state = runner.Present.State;
         if (state.Find(of)?.Wanted.Request is { } first && state.Cartridges.LastOrDefault(other =>
             other.Id != of && other.Wanted.Request.Specimen == first.Specimen && other.Wanted.Request.Assay == first.Assay) is { } cartridge)
-            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), touch);
+            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), provenance);
     }
 
     /// <inheritdoc/>
     public void Dispose() => oneAtATime.Dispose();
 
-    private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Touch touch)
+    private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Provenance provenance)
     {
         var state = runner.Present.State;
         if (state.IntakePaused)
             return Fault("requests", Words.RefusedIntakeIsPaused);
         if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
             return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
-        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock, clinic.Facts.Zone, state, touch.Arrived);
+        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock, clinic.Facts.Zone, state, provenance.Arrived);
         var requests = wanted.Select(reading.Read).ToList();
         if (reading.Faults.Count > 0)
             return new IntakeOutcome([], reading.Faults);
@@ -150,8 +150,8 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion, reading.Particulars.GetValueOrDefault(request.Request.Id))).ToList();
         try
         {
-            if (clinic.Log.Record(events, touch) is ClinicOutcome.Refused refused)
-                return Fault("requests", ClinicWords.Say(refused));
+            if (clinic.Log.Record(events, provenance) is ClinicOutcome.Refused refused)
+                return Fault("requests", ClinicText.Say(refused));
         }
         catch (Records.Log.AppendException)
         {
@@ -159,7 +159,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         }
 
         await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
-        var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), touch);
+        var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), provenance);
         return answer.Recorded
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
             : Fault("requests", answer.Sentence ?? Words.CommandFailed);
@@ -262,7 +262,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
         {
             if (wanted.ControlLot is null && wanted.ControlLevel is null)
                 return null;
-            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= QualityState.MostLevels))
+            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= ControlsState.MaxLevels))
             {
                 wrong("controlLot", ControlsWords.RefusedUnknownControl, []);
                 return null;
@@ -270,7 +270,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
 
             var control = new ControlMaterial(new LotCode(wanted.ControlLot!), wanted.ControlLevel.Value);
             if (assay is not null && stock.StopOfControl(control.Lot, assay.Assay.Code, today) is { } stop)
-                wrong("controlLot", "{0}", [StockTalk.Of(stop)]);
+                wrong("controlLot", "{0}", [StockText.Of(stop)]);
             return control;
         }
 
@@ -287,7 +287,7 @@ public sealed class Intake(ClinicBook clinic, BenchBook benches, BenchClock cloc
             if (!TextId.IsValid(named) || stock.Find(StockKind.Kit, new LotCode(named!))?.Assay != assay.Assay.Code)
                 wrong("lot", RequestsWords.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
             else if (stock.StopOf(new LotCode(named!), assay.Assay.Code, today) is { } stop)
-                wrong("lot", "{0}", [StockTalk.Of(stop)]);
+                wrong("lot", "{0}", [StockText.Of(stop)]);
             else
                 return new LotCode(named!);
             return null;

@@ -13,23 +13,23 @@ namespace Incubation.Service.Screens;
 /// <param name="clinic">The clinic, for its time zone.</param>
 /// <param name="clock">The server's clock, for its rate.</param>
 /// <param name="host">The alarms of this server.</param>
-public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAlarms host)
+public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAlarms host)
 {
-    private const int MostUpcoming = 8;
+    private const int MaxUpcoming = 8;
 
     /// <summary>The snapshot of a view for a layout of the lanes; the wall's names no specimen.</summary>
-    public BenchSnapshot Write(BenchView view, LaneLayout layout) => layout == LaneLayout.Wall
+    public BenchSnapshot Write(BenchMoment view, LaneLayout layout) => layout == LaneLayout.Wall
         ? WriteAll(UnnamedView.Of(view), layout) with { Labels = [], Reports = [], Undos = [] }
         : WriteAll(view, layout);
 
-    private BenchSnapshot WriteAll(BenchView view, LaneLayout layout)
+    private BenchSnapshot WriteAll(BenchMoment view, LaneLayout layout)
     {
         var (state, look) = view;
         return new BenchSnapshot(
             state.Id.Value, state.Name, state.Revision, look.At, clock.Rate, clinic.Facts.Zone.Id,
             Batch(view),
             [.. look.Offers.Select(offer => WriteOffer(state, offer))],
-            [.. look.Upcoming.Where((coming, place) => place < MostUpcoming || IsOfWork(state, coming)).Select(coming => Upcoming(state, coming))],
+            [.. look.Upcoming.Where((coming, place) => place < MaxUpcoming || IsOfWork(state, coming)).Select(coming => Upcoming(state, coming))],
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
             Alarms(view),
@@ -38,13 +38,13 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
             LotsOf(state),
             LaneChart.Render(state, look, layout),
             [.. state.Unchecked.GroupBy(report => report.Device.Value).Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))],
-            [.. look.Questions.Select(question => QuestionWords.Write(state, question, clinic.Facts.Zone))],
-            ReportWords.Undos(state),
-            ReportWords.Recent(state),
-            [.. look.Losses.Select(loss => MeansWords.Write(state, loss))],
+            [.. look.Questions.Select(question => QuestionText.Write(state, question, clinic.Facts.Zone))],
+            StepReportText.Undos(state),
+            StepReportText.Recent(state),
+            [.. look.Losses.Select(loss => ResourceText.Write(state, loss))],
             [.. look.Repeats.Select(request => Repeat(state.Find(request)!.Wanted))],
-            [.. look.NotPlanned.Select(left => MeansWords.Write(state, left))],
-            MeansWords.Write(state, look.At),
+            [.. look.NotPlanned.Select(left => ResourceText.Write(state, left))],
+            ResourceText.Write(state, look.At),
             [.. state.Cartridges.Select(cartridge => Label(state, cartridge))]);
     }
 
@@ -56,10 +56,10 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
         _ => false,
     };
 
-    private List<AlarmSnapshot> Alarms(BenchView view) =>
+    private List<AlarmSnapshot> Alarms(BenchMoment view) =>
     [
-        .. host.Of(view.State).Select(AlarmWords.Write),
-        .. view.Look.Alarms.Where(alarm => !host.Withholds(alarm)).Select(alarm => AlarmWords.Write(view.State, alarm, view.Look.Losses, clinic.Facts.Zone)),
+        .. host.Of(view.State).Select(AlarmText.Write),
+        .. view.View.Alarms.Where(alarm => !host.Withholds(alarm)).Select(alarm => AlarmText.Write(view.State, alarm, view.View.Losses, clinic.Facts.Zone)),
     ];
 
     private List<string> LotsOf(BenchState state) =>
@@ -71,21 +71,21 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
     ];
 
     /// <summary>A bench in the list of benches.</summary>
-    public BenchSummary Summarize(BenchView view)
+    public BenchSummary Summarize(BenchMoment view)
     {
         var batch = Batch(view);
         return new BenchSummary(view.State.Id.Value, view.State.Name, batch.Phase, batch.Headline, view.State.Revision);
     }
 
-    private BatchSnapshot Batch(BenchView view)
+    private BatchSnapshot Batch(BenchMoment view)
     {
         var (state, look) = view;
         var totals = look.Totals;
-        var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleWords.IsFinished(state) ? "finished" : "running";
+        var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleText.IsFinished(state) ? "finished" : "running";
         return new BatchSnapshot(
             phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting, totals.Waiting,
             totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.UrgentSince, totals.LateNow, totals.PerHour,
-            IdleWords.Write(view, clinic.Facts.Zone), state.StartedAt);
+            IdleText.Write(view, clinic.Facts.Zone), state.StartedAt);
     }
 
     private static string Headline(BatchTotals totals) => Say.Dotted(
@@ -99,9 +99,9 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
         var action = offer.Action;
         var cartridge = action.Subject is { } subject ? state.Find(subject) : null;
         return new OfferSnapshot(
-            KeyOf(offer), StepWords.Kind(action), offer.Hands.Value, state.Setup.Hands == 1 ? "" : Say.Of(Words.HandsNumber, offer.Hands.Value),
-            StepWords.Title(state, action), StepWords.Detail(state, action), StepWords.Button(action),
-            StepWords.CountdownToBegin(action), StepWords.CountdownToLatest(action),
+            KeyOf(offer), StepText.Kind(action), offer.Hands.Value, state.Setup.Hands == 1 ? "" : Say.Of(Words.HandsNumber, offer.Hands.Value),
+            StepText.Title(state, action), StepText.Detail(state, action), StepText.Button(action),
+            StepText.CountdownToBegin(action), StepText.CountdownToLatest(action),
             cartridge?.Wanted.Request.Priority == Priority.Urgent,
             cartridge?.Id.Value, cartridge?.Wanted.Request.Specimen.Value,
             SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value,
@@ -123,7 +123,7 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
     {
         StepAction.Load { Place: CartridgePlace.InSlot at } load => $"load/{load.Request}/slot-{at.Slot}/{offer.Hands}",
         StepAction.CardChange change => $"card-change/{change.Lot}/{change.Reader}/{offer.Hands}",
-        var action => $"{StepWords.Kind(action)}/{action.Subject}/{action.NeedsReader}/{offer.Hands}",
+        var action => $"{StepText.Kind(action)}/{action.Subject}/{action.NeedsReader}/{offer.Hands}",
     };
 
     private static UpcomingSnapshot Upcoming(BenchState state, UpcomingStep coming)
@@ -131,8 +131,8 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
         var action = coming.Step.Action;
         var cartridge = action.Subject is { } subject ? state.Find(subject) : null;
         return new UpcomingSnapshot(
-            StepWords.Title(state, action), coming.Step.Start, coming.Spare?.TotalSeconds,
-            cartridge?.Wanted.Request.Priority == Priority.Urgent, cartridge?.Id.Value, StepWords.Kind(action),
+            StepText.Title(state, action), coming.Step.Start, coming.Spare?.TotalSeconds,
+            cartridge?.Wanted.Request.Priority == Priority.Urgent, cartridge?.Id.Value, StepText.Kind(action),
             SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value);
     }
 
@@ -145,19 +145,19 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
         _ => null,
     };
 
-    private static SlotSnapshot Slot(SlotLook slot)
+    private static SlotSnapshot Slot(SlotView slot)
     {
         var wanted = slot.Cartridge?.Wanted;
         return new SlotSnapshot(
             slot.Slot.Value, wanted?.Request.Id.Value, wanted?.Request.Specimen.Value, wanted?.Assay.Name,
             wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom, slot.Window?.Closes, slot.MoveAt,
-            MeansWords.Marks(slot.Cartridge), slot.OutOfUse is { } entry ? MeansWords.Write(entry) : null);
+            ResourceText.Marks(slot.Cartridge), slot.OutOfUse is { } entry ? ResourceText.Write(entry) : null);
     }
 
-    private static ReaderSnapshot Reader(ReaderLook reader) => new(
+    private static ReaderSnapshot Reader(ReaderView reader) => new(
         reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value, reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt,
-        MeansWords.Marks(reader.Cartridge), reader.CardDoubt is { } doubt ? MeansWords.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
-        reader.OutOfUse is { } entry ? MeansWords.Write(entry) : null);
+        ResourceText.Marks(reader.Cartridge), reader.CardDoubt is { } doubt ? ResourceText.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
+        reader.OutOfUse is { } entry ? ResourceText.Write(entry) : null);
 
     private static LabelSnapshot Label(BenchState state, Cartridge cartridge) => new(
         CartridgeLabel.Of(state.Id, cartridge.Id), cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.IsOver);
@@ -178,6 +178,6 @@ public sealed class SnapshotWriter(ClinicBook clinic, BenchClock clock, IHostAla
         var (report, device, happened) = state.Undo is { } last
             ? (last.Report, last.Device, last.Event)
             : state.Story.FindLast(told => told.Event is not BenchEvent.CardDoubted) is { } told ? (told.Id, told.Device, told.Event) : default;
-        return happened is not null && ReportWords.Undo(state, happened) is { } what ? new UndoSnapshot(report.Value, device.Value, what) : null;
+        return happened is not null && StepReportText.Undo(state, happened) is { } what ? new UndoSnapshot(report.Value, device.Value, what) : null;
     }
 }

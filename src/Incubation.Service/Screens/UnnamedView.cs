@@ -11,7 +11,7 @@ namespace Incubation.Service.Screens;
 public static class UnnamedView
 {
     /// <summary>The same view without specimens.</summary>
-    public static BenchView Of(BenchView view)
+    public static BenchMoment Of(BenchMoment view)
     {
         ArgumentNullException.ThrowIfNull(view);
         var state = view.State with
@@ -23,10 +23,10 @@ public static class UnnamedView
                 Rejected = [],
             },
         };
-        return new BenchView(state, view.Look with
+        return new BenchMoment(state, view.View with
         {
-            Slots = [.. view.Look.Slots.Select(slot => slot with { Cartridge = InView(slot.Cartridge) })],
-            Readers = [.. view.Look.Readers.Select(reader => reader with { Cartridge = InView(reader.Cartridge) })],
+            Slots = [.. view.View.Slots.Select(slot => slot with { Cartridge = InView(slot.Cartridge) })],
+            Readers = [.. view.View.Readers.Select(reader => reader with { Cartridge = InView(reader.Cartridge) })],
         });
 
         Cartridge? InView(Cartridge? cartridge) => cartridge is null ? null : WithoutName(cartridge);

@@ -57,7 +57,7 @@ public sealed record BenchSnapshot(
     IReadOnlyList<LossSnapshot> Losses,
     IReadOnlyList<RepeatSnapshot> Repeats,
     IReadOnlyList<NotPlannedSnapshot> NotPlanned,
-    MeansSnapshot Means,
+    ResourcesSnapshot Means,
     IReadOnlyList<LabelSnapshot> Labels)
 {
     /// <summary>
@@ -102,7 +102,7 @@ public sealed record NotPlannedSnapshot(string Request, string Specimen, string 
 /// <param name="OutOfUse">Hands that are away; slots, readers and the incubator out of use.</param>
 /// <param name="IntakePaused">Whether new requests are turned away.</param>
 /// <param name="Incubator">Its temperature; null where none was ever set or measured.</param>
-public sealed record MeansSnapshot(int Hands, IReadOnlyList<OutOfUseSnapshot> OutOfUse, bool IntakePaused, IncubatorSnapshot? Incubator);
+public sealed record ResourcesSnapshot(int Hands, IReadOnlyList<OutOfUseSnapshot> OutOfUse, bool IntakePaused, IncubatorSnapshot? Incubator);
 
 /// <param name="Resource">"hands", "slot", "reader" or "incubator".</param>
 /// <param name="Number">Which one; null for the incubator.</param>

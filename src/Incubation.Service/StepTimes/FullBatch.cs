@@ -26,7 +26,7 @@ public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
     private const int Further = 40_000;
 
     /// <summary>A larger batch is planned too roughly for what a step takes to show.</summary>
-    private const int MostCartridges = 12;
+    private const int MaxCartridges = 12;
 
     private const ulong Seed = 1;
 
@@ -40,7 +40,7 @@ public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
     public static BatchUse? Pick(IReadOnlyList<BatchUse> batches)
     {
         ArgumentNullException.ThrowIfNull(batches);
-        return batches.TakeLast(Looked).Where(one => one.Cartridges <= MostCartridges).OrderByDescending(one => one.Cartridges).ThenByDescending(one => one.From).FirstOrDefault();
+        return batches.TakeLast(Looked).Where(one => one.Cartridges <= MaxCartridges).OrderByDescending(one => one.Cartridges).ThenByDescending(one => one.From).FirstOrDefault();
     }
 
     /// <summary>The batch with the sheets of today, all of it there at its start: when requests came, and which were urgent, would hide what steps take.</summary>

@@ -19,7 +19,7 @@ public sealed record BoxAnswer(bool IsRight, string Sentence);
 /// Holds the code on a box of kits, buffer, cards or control material against the cartridge that is due on a bench: an expired
 /// or closed lot and one of another kit are stopped before anything is mixed (42 CFR 493.1252(d) and (e)). Changes nothing.
 /// </summary>
-public sealed class BoxJudge(ClinicBook clinic, BenchBook benches, BenchClock clock)
+public sealed class BoxJudge(ClinicHost clinic, BenchRegistry benches, BenchClock clock)
 {
     /// <summary>Judges a scan; null where it is no code of a box.</summary>
     /// <param name="bench">The bench.</param>
@@ -37,18 +37,18 @@ public sealed class BoxJudge(ClinicBook clinic, BenchBook benches, BenchClock cl
         if ((items.Find(item => item.Item is not null && item.Item == scan.Item) ?? items.FirstOrDefault()) is not { } box)
             return new BoxAnswer(false, Say.Of(StockWords.StopKitNotIn, lot));
         if (Stop(box, today) is { } stop)
-            return new BoxAnswer(false, StockTalk.Of(stop));
+            return new BoxAnswer(false, StockText.Of(stop));
         var cartridge = TextId.IsValid(due) ? benches.Find(bench)?.Present.State.Find(new RequestId(due!)) : null;
-        return cartridge is null ? new BoxAnswer(true, Say.Of(StockWords.BoxUsable, StockTalk.Of(box.Kind), lot)) : Against(cartridge, box);
+        return cartridge is null ? new BoxAnswer(true, Say.Of(StockWords.BoxUsable, StockText.Of(box.Kind), lot)) : Against(cartridge, box);
     }
 
     private static BoxAnswer Against(Cartridge cartridge, StockItem box)
     {
         var request = cartridge.Wanted.Request;
         var its = box.Kind == StockKind.Control ? cartridge.Wanted.Facts?.Control?.Lot : request.Lot;
-        return its is not { } lot ? new BoxAnswer(false, Say.Of(StockWords.BoxNotForIt, StockTalk.Of(box.Kind), box.Lot, request.Specimen))
-            : lot == box.Lot ? new BoxAnswer(true, Say.Of(StockWords.BoxRight, StockTalk.Of(box.Kind), box.Lot, request.Specimen))
-            : new BoxAnswer(false, Say.Of(StockWords.BoxOther, StockTalk.Of(box.Kind), box.Lot, request.Specimen, lot));
+        return its is not { } lot ? new BoxAnswer(false, Say.Of(StockWords.BoxNotForIt, StockText.Of(box.Kind), box.Lot, request.Specimen))
+            : lot == box.Lot ? new BoxAnswer(true, Say.Of(StockWords.BoxRight, StockText.Of(box.Kind), box.Lot, request.Specimen))
+            : new BoxAnswer(false, Say.Of(StockWords.BoxOther, StockText.Of(box.Kind), box.Lot, request.Specimen, lot));
     }
 
     private StockStop? Stop(StockItem box, LocalDate today) => box.Kind == StockKind.Control

@@ -63,9 +63,9 @@ public sealed record StockQuery(string Text, StockKind? Kind, StockShown Shown, 
 /// <summary>A lot in the list.</summary>
 /// <param name="Item">The lot.</param>
 /// <param name="Left">How many are left by the count; null where that is not counted.</param>
-/// <param name="Standing">Whether it may be used, in words.</param>
+/// <param name="Status">Whether it may be used, in words.</param>
 /// <param name="IsStopped">Whether something stands in the way.</param>
-public sealed record StockLine(StockItem Item, int? Left, string Standing, bool IsStopped);
+public sealed record StockLine(StockItem Item, int? Left, string Status, bool IsStopped);
 
 /// <summary>One page of the list.</summary>
 /// <param name="Lines">Its lines.</param>

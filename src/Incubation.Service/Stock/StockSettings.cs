@@ -10,7 +10,7 @@ public sealed record StockSettings(int ExpiryWarningDays)
     /// <summary>Days where nothing is set.</summary>
     public const int UsualDays = 30;
 
-    private const int MostDays = 365;
+    private const int MaxDays = 365;
 
     /// <summary>Reads the settings; every fault is a sentence in <paramref name="faults"/>.</summary>
     public static StockSettings Read(IConfiguration configuration, ICollection<string> faults)
@@ -18,9 +18,9 @@ public sealed record StockSettings(int ExpiryWarningDays)
         var text = configuration.GetSection(ServerSettings.Section)["ExpiryWarning"];
         if (string.IsNullOrWhiteSpace(text))
             return new StockSettings(UsualDays);
-        if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var days) && days <= MostDays)
+        if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var days) && days <= MaxDays)
             return new StockSettings(days);
-        faults.Add(Text.Say.Of(StockWords.SettingFault, text, MostDays));
+        faults.Add(Text.Say.Of(StockWords.SettingFault, text, MaxDays));
         return new StockSettings(UsualDays);
     }
 }

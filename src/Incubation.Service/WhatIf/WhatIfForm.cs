@@ -12,9 +12,9 @@ namespace Incubation.Service.WhatIf;
 /// <summary>A question of what a bench could do, as it is filled in.</summary>
 public sealed class WhatIfForm
 {
-    private const double MostPerHour = 200;
+    private const double MaxPerHour = 200;
     private const int LongestCardChange = 3600;
-    private const int MostSwept = 24;
+    private const int MaxSwept = 24;
 
     /// <summary>Pairs of hands.</summary>
     public string? Hands { get; set; } = "1";
@@ -101,7 +101,7 @@ public sealed class WhatIfForm
         var card = Whole(nameof(CardChange), CardChange, 0, LongestCardChange, faults);
         var urgent = Number(nameof(Urgent), Urgent, 100, faults);
         var days = Whole(nameof(Days), Days, 1, 1000, faults);
-        var sweep = Whole(nameof(Sweep), Sweep, 0, MostSwept, faults);
+        var sweep = Whole(nameof(Sweep), Sweep, 0, MaxSwept, faults);
         var open = DemandFile.ParseTime(Open);
         var close = DemandFile.ParseTime(Close);
         if (open is null)
@@ -116,7 +116,7 @@ public sealed class WhatIfForm
         if (faults.Count > 0)
             return (faults, null, null);
         var bench = new BenchSetup(hands, slots, readers, Duration.FromSeconds(card), guard, 0);
-        return ([], new CapacityQuestion(bench, [.. assays], new Demand(open!.Value, close!.Value, urgent / 100, [.. rates])), new StudyOrder(days, seed, MostSlots: sweep));
+        return ([], new CapacityQuestion(bench, [.. assays], new Demand(open!.Value, close!.Value, urgent / 100, [.. rates])), new StudyOrder(days, seed, MaxSlots: sweep));
     }
 
     private List<DemandRate> Rates(IReadOnlyList<Assay> assays, Duration open, Duration close, List<FormFault> faults)
@@ -126,7 +126,7 @@ public sealed class WhatIfForm
             foreach (var hour in Hours)
                 if (PerHour.GetValueOrDefault((assay.Code, hour)) is { Length: > 0 } text)
                 {
-                    var perHour = Number(nameof(PerHour), text, MostPerHour, faults);
+                    var perHour = Number(nameof(PerHour), text, MaxPerHour, faults);
                     if (perHour > 0)
                         rates.Add(new DemandRate(assay.Code, Duration.Max(open, Duration.FromHours(hour)), Duration.Min(close, Duration.FromHours(hour + 1)), perHour));
                 }

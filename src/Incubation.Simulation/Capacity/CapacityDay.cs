@@ -21,7 +21,7 @@ public sealed class CapacityDay
     /// At most so many requests stand in a plan before they are mixed; others wait at the door, urgent ones never. A plan for
     /// more than a bench can begin in the next while costs much and gains nothing.
     /// </summary>
-    private const int MostPlanned = 8;
+    private const int MaxPlanned = 8;
 
     /// <summary>What waits at the door is let in when fewer than this stand in the plan.</summary>
     private const int LeastPlanned = 4;
@@ -147,7 +147,7 @@ public sealed class CapacityDay
             true, arrival.Priority, null, null, []);
         came[request.Id] = (named++, arrival);
         var wanted = new BenchRequest(request, assay, 1, "1");
-        if (HasRoom && (arrival.Priority == Priority.Urgent || (door.Count == 0 && Waiting < MostPlanned)))
+        if (HasRoom && (arrival.Priority == Priority.Urgent || (door.Count == 0 && Waiting < MaxPlanned)))
             Bring([wanted]);
         else
             door.Enqueue(wanted);
@@ -162,7 +162,7 @@ public sealed class CapacityDay
         var more = new List<BenchRequest>();
         var waiting = Waiting;
         if (waiting < LeastPlanned)
-            while (door.Count > 0 && waiting + more.Count < MostPlanned && bench.State.Cartridges.Length + more.Count < BenchDay.MaximumRequests)
+            while (door.Count > 0 && waiting + more.Count < MaxPlanned && bench.State.Cartridges.Length + more.Count < BenchDay.MaximumRequests)
                 more.Add(door.Dequeue());
         return more;
     }

@@ -15,14 +15,14 @@ public enum Resource
 /// <param name="Days">Days played as asked.</param>
 /// <param name="Seed">Seed of every chance.</param>
 /// <param name="More">So many requests more a day are tried beside.</param>
-/// <param name="MostSlots">The sweep goes from one slot to so many; 0 for no sweep.</param>
-public sealed record StudyOrder(int Days = 200, ulong Seed = 1, int More = 10, int MostSlots = 24)
+/// <param name="MaxSlots">The sweep goes from one slot to so many; 0 for no sweep.</param>
+public sealed record StudyOrder(int Days = 200, ulong Seed = 1, int More = 10, int MaxSlots = 24)
 {
     /// <summary>What is tried beside is played on so many days at most.</summary>
-    public const int MostCompared = 200;
+    public const int MaxCompared = 200;
 
     /// <summary>Days played of each thing that is tried beside.</summary>
-    public int Compared => Math.Min(Days, MostCompared);
+    public int Compared => Math.Min(Days, MaxCompared);
 }
 
 /// <summary>What was tried.</summary>
@@ -35,10 +35,10 @@ public sealed record StudyOrder(int Days = 200, ulong Seed = 1, int More = 10, i
 public sealed record Trial(Resource? Added, int MoreRequests, CapacityQuestion Question, Estimate AtFullStretch, Use Use, CapacityFigures? Figures)
 {
     /// <summary>Cartridges that it can do while it is open.</summary>
-    public double MostPerDay => AtFullStretch.Value * (Question.Demand.Close - Question.Demand.Open).TotalHours;
+    public double MaxPerDay => AtFullStretch.Value * (Question.Demand.Close - Question.Demand.Open).TotalHours;
 
     /// <summary>By how many cartridges a day what is wanted exceeds that; not above 0 where it can be done.</summary>
-    public double TooMany => Question.Demand.PerDay - MostPerDay;
+    public double TooMany => Question.Demand.PerDay - MaxPerDay;
 }
 
 /// <summary>A number of slots in a sweep.</summary>
@@ -135,12 +135,12 @@ public static class CapacityStudy
         /// <summary>Stretching a bench takes about as long as so many days.</summary>
         private const int DaysAStretch = 4;
 
-        private readonly long all = order.Days + (4 * order.Compared) + (DaysAStretch * ((4 * Stretches) + (order.MostSlots * SweepStretches)));
+        private readonly long all = order.Days + (4 * order.Compared) + (DaysAStretch * ((4 * Stretches) + (order.MaxSlots * SweepStretches)));
         private long done;
 
         public (IReadOnlyList<Stretched> Benches, ImmutableArray<SweepPoint> Sweep) Stretch(CapacityQuestion[] benches, StudyOrder asked, CapacityQuestion question)
         {
-            CapacityQuestion[] swept = [.. Enumerable.Range(1, asked.MostSlots).Select(slots => question with { Bench = question.Bench with { Slots = slots } })];
+            CapacityQuestion[] swept = [.. Enumerable.Range(1, asked.MaxSlots).Select(slots => question with { Bench = question.Bench with { Slots = slots } })];
             (CapacityQuestion Question, int Run)[] pieces =
             [
                 .. benches.SelectMany(bench => Enumerable.Range(0, Stretches).Select(run => (bench, run))),

@@ -58,8 +58,8 @@ internal static class DayUse
         {
             BenchEvent.Cleared cleared => (At: cleared.End, Change: -1),
             BenchEvent.Discarded discarded => (At: discarded.End, Change: -1),
-            BenchEvent.RequestWithdrawn => (entry.Touch.At, Change: -1),
-            _ => (entry.Touch.At, Change: 0),
+            BenchEvent.RequestWithdrawn => (entry.Provenance.At, Change: -1),
+            _ => (entry.Provenance.At, Change: 0),
         })).OrderBy(change => change.At);
         var (sum, number, last) = (0.0, 0, midnight);
         foreach (var (at, change) in changes)

@@ -41,7 +41,7 @@ internal static class ReplanLine
         {
             var soon = Runs.Checked(day, Planner.Plan(day, 1, new TimedBudget(Blink), followed).Plan);
             var later = Runs.Checked(day, Planner.Plan(day, 1, new TimedBudget(Second), followed).Plan);
-            if (PlanStanding.Of(day, soon).FailsLike(PlanStanding.Of(day, later)))
+            if (PlanStatus.Of(day, soon).FailsLike(PlanStatus.Of(day, later)))
                 ratios.Add((seed, soon.Cost / later.Cost));
             else
                 failing.Add(seed);
@@ -62,11 +62,11 @@ internal static class ReplanLine
         {
             var kept = PlanTiming.Retime(day, followed)
                 ?? throw new InvalidOperationException($"The plan that was followed to the letter cannot be kept (seed {seed}).");
-            var before = PlanStanding.Of(day, kept);
+            var before = PlanStatus.Of(day, kept);
             for (var plannerSeed = 1UL; plannerSeed <= PlannerSeeds; plannerSeed++, all++)
             {
                 var plan = Runs.Checked(day, Planner.Plan(day, plannerSeed, new TimedBudget(Blink), followed).Plan);
-                var after = PlanStanding.Of(day, plan);
+                var after = PlanStatus.Of(day, plan);
                 if (Next(plan, day.Now) == Next(kept, day.Now))
                     continue;
                 if (after.FailsLike(before) && after.Cost > before.Cost - WorthIt)

@@ -36,10 +36,10 @@ internal sealed class PreparedClinic : IDisposable
         await using (var server = await FigureServer.StartAsync(clinic.Demo, clinic.Seeded, 1, cancel))
             await server.StopAsync(cancel);
         using var file = DataFile.Open(clinic.Seeded);
-        var book = new ClinicBook(file);
+        var book = new ClinicHost(file);
         var clock = new BenchClock(TimeProvider.System, 1);
         var store = new PeopleStore(file, book.Log);
-        var desk = new DeviceDesk(book, store, new Sessions(book, store, clock, SessionLengths.Usual, TimeProvider.System), new BackOff(TimeProvider.System), clock, TimeProvider.System);
+        var desk = new DeviceService(book, store, new Sessions(book, store, clock, SessionLengths.Usual, TimeProvider.System), new BackOff(TimeProvider.System), clock, TimeProvider.System);
         clinic.Key = desk.MakeKey("Figures", [KeyScope.Look, KeyScope.Requests, KeyScope.Bench], null, new PersonId("mara"), new DeviceId("figures")).Shown!;
         return clinic;
     }

@@ -18,10 +18,10 @@ public sealed class LotHistoryTest
     private int count;
 
     [Fact]
-    public void On_WithoutLevels_IsFree() => Assert.IsType<LotStanding.Free>(On(ControlPolicy.None with { EachDay = true }));
+    public void On_WithoutLevels_IsFree() => Assert.IsType<LotStatus.Free>(On(ControlPolicy.None with { EachDay = true }));
 
     [Fact]
-    public void On_WithNothingThatMakesThemDue_IsFree() => Assert.IsType<LotStanding.Free>(On(Daily with { EachDay = false }));
+    public void On_WithNothingThatMakesThemDue_IsFree() => Assert.IsType<LotStatus.Free>(On(Daily with { EachDay = false }));
 
     [Fact]
     public void EachDay_IsDueLevelByLevelUntilTheSetIsIn()
@@ -30,7 +30,7 @@ public sealed class LotHistoryTest
         Run(1, 200);
         Assert.Equal(Due(2), On(Daily));
         Run(2, 250);
-        Assert.IsType<LotStanding.Accepted>(On(Daily));
+        Assert.IsType<LotStatus.Accepted>(On(Daily));
         Assert.Equal(Due(1, 2), On(Daily, bench: Other));
     }
 
@@ -40,9 +40,9 @@ public sealed class LotHistoryTest
     {
         Run(1, 200);
         Run(2, 250);
-        Assert.IsType<LotStanding.Accepted>(On(Daily, now: Instant.FromUtc(2026, 3, 2, 22, 59)));
+        Assert.IsType<LotStatus.Accepted>(On(Daily, now: Instant.FromUtc(2026, 3, 2, 22, 59)));
         Assert.Equal(Due(1, 2), On(Daily, now: Instant.FromUtc(2026, 3, 2, 23, 0)));
-        Assert.IsType<LotStanding.Accepted>(On(Daily, now: Instant.FromUtc(2026, 3, 2, 23, 0), zone: DateTimeZoneProviders.Tzdb["Europe/London"]));
+        Assert.IsType<LotStatus.Accepted>(On(Daily, now: Instant.FromUtc(2026, 3, 2, 23, 0), zone: DateTimeZoneProviders.Tzdb["Europe/London"]));
     }
 
     /// <summary>A day on which the clock goes back has 25 hours, and is one day of use.</summary>
@@ -52,7 +52,7 @@ public sealed class LotHistoryTest
         var early = Instant.FromUtc(2026, 10, 24, 22, 30);
         Run(1, 200, at: early);
         Run(2, 250, at: early);
-        Assert.IsType<LotStanding.Accepted>(On(Daily, now: Instant.FromUtc(2026, 10, 25, 22, 59)));
+        Assert.IsType<LotStatus.Accepted>(On(Daily, now: Instant.FromUtc(2026, 10, 25, 22, 59)));
         Assert.Equal(Due(1, 2), On(Daily, now: Instant.FromUtc(2026, 10, 25, 23, 0)));
     }
 
@@ -63,7 +63,7 @@ public sealed class LotHistoryTest
         Assert.Equal(Due(1, 2), On(policy));
         Run(1, 200);
         Run(2, 250);
-        Assert.IsType<LotStanding.Accepted>(On(policy, now: Eight + Duration.FromDays(400)));
+        Assert.IsType<LotStatus.Accepted>(On(policy, now: Eight + Duration.FromDays(400)));
     }
 
     [Fact]
@@ -73,7 +73,7 @@ public sealed class LotHistoryTest
         var came = new ControlOccasions([Eight + Duration.FromHours(30), Eight - Duration.FromHours(1)], null);
         Run(1, 200);
         Run(2, 250);
-        Assert.IsType<LotStanding.Accepted>(On(policy, came));
+        Assert.IsType<LotStatus.Accepted>(On(policy, came));
         Assert.Equal(Due(1, 2), On(policy, came, now: Eight + Duration.FromHours(30)));
     }
 
@@ -81,7 +81,7 @@ public sealed class LotHistoryTest
     public void AfterService_IsDueAgain()
     {
         var policy = Daily with { EachDay = false, AfterService = true };
-        Assert.IsType<LotStanding.Free>(On(policy));
+        Assert.IsType<LotStatus.Free>(On(policy));
         Run(1, 200);
         Run(2, 250);
         var serviced = new ControlOccasions([], Eight + Duration.FromMinutes(30));
@@ -93,19 +93,19 @@ public sealed class LotHistoryTest
     {
         Run(1, 213);
         Run(2, 250);
-        Assert.Equal(new LotStanding.Failed(true, []), On(Daily));
-        Assert.Equal(new LotStanding.Failed(true, []), On(Daily, bench: Other));
+        Assert.Equal(new LotStatus.Failed(true, []), On(Daily));
+        Assert.Equal(new LotStatus.Failed(true, []), On(Daily, bench: Other));
 
         Run(1, 200); // without a corrective action a repeat makes nothing good
-        Assert.Equal(new LotStanding.Failed(true, []), On(Daily));
+        Assert.Equal(new LotStatus.Failed(true, []), On(Daily));
 
         Act();
-        Assert.Equal(new LotStanding.Failed(false, [1, 2]), On(Daily));
-        Assert.Equal(new LotStanding.Failed(false, []), On(Daily, bench: Other));
+        Assert.Equal(new LotStatus.Failed(false, [1, 2]), On(Daily));
+        Assert.Equal(new LotStatus.Failed(false, []), On(Daily, bench: Other));
         Run(2, 250);
-        Assert.Equal(new LotStanding.Failed(false, [1]), On(Daily));
+        Assert.Equal(new LotStatus.Failed(false, [1]), On(Daily));
         Run(1, 201);
-        Assert.IsType<LotStanding.Accepted>(On(Daily));
+        Assert.IsType<LotStatus.Accepted>(On(Daily));
         Assert.Equal(Due(1, 2), On(Daily, bench: Other));
     }
 
@@ -115,21 +115,21 @@ public sealed class LotHistoryTest
         Run(1, 213);
         Act();
         Run(1, 213);
-        Assert.Equal(new LotStanding.Failed(true, []), On(Daily));
+        Assert.Equal(new LotStatus.Failed(true, []), On(Daily));
         Act();
         Run(1, 200);
         Run(2, 250);
-        Assert.IsType<LotStanding.Accepted>(On(Daily));
+        Assert.IsType<LotStatus.Accepted>(On(Daily));
     }
 
     [Fact]
     public void Rejected_WithoutAPolicy_BlocksTheSame()
     {
         Run(1, 213);
-        Assert.Equal(new LotStanding.Failed(true, []), On(ControlPolicy.None));
+        Assert.Equal(new LotStatus.Failed(true, []), On(ControlPolicy.None));
         Act();
         Run(1, 200);
-        Assert.IsType<LotStanding.Free>(On(ControlPolicy.None));
+        Assert.IsType<LotStatus.Free>(On(ControlPolicy.None));
     }
 
     [Fact]
@@ -203,9 +203,9 @@ public sealed class LotHistoryTest
         Assert.Empty(history.AwaitingReview);
     }
 
-    private static LotStanding.Due Due(params int[] levels) => new([.. levels]);
+    private static LotStatus.Due Due(params int[] levels) => new([.. levels]);
 
-    private LotStanding On(ControlPolicy policy, ControlOccasions? occasions = null, BenchId? bench = null, Instant? now = null, DateTimeZone? zone = null) =>
+    private LotStatus On(ControlPolicy policy, ControlOccasions? occasions = null, BenchId? bench = null, Instant? now = null, DateTimeZone? zone = null) =>
         history.On(policy, bench ?? Bench, occasions ?? new ControlOccasions([], null), now ?? Eight + Duration.FromHours(1), zone ?? Berlin);
 
     private ControlRun Unjudged(int level, decimal? value) => new(

@@ -16,7 +16,7 @@ public sealed class ReportFiguresTest
     [Fact]
     public void Step_ThatWasNotDone_HasNoTime()
     {
-        var waiting = new CartridgeTimes { Bench = Rows.Bench, Batch = 1, Request = RequestId.Of("R1"), Asked = Monday, Assay = AssayCode.Of("A"), AssayVersion = 1, Lot = LotCode.Of("L"), Kind = RequestKind.Patient, Priority = Priority.Routine, Standing = CartridgeStanding.Waiting };
+        var waiting = new CartridgeTimes { Bench = Rows.Bench, Batch = 1, Request = RequestId.Of("R1"), Asked = Monday, Assay = AssayCode.Of("A"), AssayVersion = 1, Lot = LotCode.Of("L"), Kind = RequestKind.Patient, Priority = Priority.Routine, Standing = CartridgeStatus.Waiting };
         Assert.All(TimeToResult.Steps, step => Assert.Null(TimeToResult.MinutesOf(waiting, step)));
         Assert.Null(TimeToResult.MinutesOf(waiting));
         Assert.Null(TimeToResult.Of([waiting]));
@@ -56,7 +56,7 @@ public sealed class ReportFiguresTest
         List<CartridgeTimes> all =
         [
             Cartridge(Monday, 1), Cartridge(Monday, 1, DiscardReason.WindowClosed), Cartridge(late, 1, DiscardReason.Bubbles), Cartridge(late, 1, DiscardReason.WindowClosed),
-            Cartridge(Monday, 1) with { Mix = default, Load = default, Standing = CartridgeStanding.Discarded },
+            Cartridge(Monday, 1) with { Mix = default, Load = default, Standing = CartridgeStatus.Discarded },
         ];
         var (days, chart) = Wasted.Over(all, Stretch.Day, Berlin);
         Assert.Equal([new LocalDate(2026, 3, 2), new LocalDate(2026, 3, 3)], days);
@@ -129,7 +129,7 @@ public sealed class ReportFiguresTest
             Lot = LotCode.Of("L"),
             Kind = RequestKind.Patient,
             Priority = Priority.Routine,
-            Standing = reason is null ? CartridgeStanding.Done : CartridgeStanding.Discarded,
+            Standing = reason is null ? CartridgeStatus.Done : CartridgeStatus.Discarded,
             Reason = reason,
             Mix = new StepSpan(At(0.5), At(0), At(1)),
             Load = new StepSpan(null, At(1), At(2)),

@@ -21,7 +21,7 @@ public sealed class StepRecordTest
         using var file = DataFile.Open(folder.DataFile);
         var run = SimulatedDay.Run(BenchStory.Open, [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request($"R{number:00}", "A", 3))], Rows.Morning, 3, new StepTimes(), () => new IterationBudget(50));
         new BenchStreams(file).Append(Rows.Bench, 0, run.Entries);
-        var cartridges = new ReportBook(file, new CartridgeBook(file, CartridgeBook.AsToldOnBench)).Cartridges(new ReportScope(Rows.Morning, Rows.Morning + Duration.FromDays(1)));
+        var cartridges = new ReportProjection(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)).Cartridges(new ReportScope(Rows.Morning, Rows.Morning + Duration.FromDays(1)));
 
         var records = StepRecord.Of(Sheet, cartridges, _ => null);
 
@@ -82,7 +82,7 @@ public sealed class StepRecordTest
         Lot = LotCode.Of("L"),
         Kind = RequestKind.Patient,
         Priority = Priority.Routine,
-        Standing = CartridgeStanding.Done,
+        Standing = CartridgeStatus.Done,
         Mix = new StepSpan(isPlanned ? Rows.Morning : null, Rows.Morning, Rows.Morning + Duration.FromSeconds(seconds)),
     };
 }

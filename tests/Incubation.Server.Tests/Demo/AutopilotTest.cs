@@ -22,7 +22,7 @@ public sealed class AutopilotTest : IDisposable
         await using var server = new PacedServer(folder, "60");
         server.UseKestrel(0);
         server.StartServer();
-        var book = server.Services.GetRequiredService<BenchBook>();
+        var book = server.Services.GetRequiredService<BenchRegistry>();
         await using var aide = new Autopilot(server.ClientOptions.BaseAddress, server.Services.GetRequiredService<DemoPeople>().KeyOfVirtualAide(), "bench-1", server.Services.GetRequiredService<BenchClock>(), seed: 3);
 
         var summary = await aide.PlayAsync(TestContext.Current.CancellationToken).WaitAsync(TimeSpan.FromMinutes(3), TestContext.Current.CancellationToken);

@@ -68,7 +68,7 @@ public sealed class DemoDayTest : IDisposable
             var request = first.Book.All[0].Present.State.Cartridges[0].Wanted.Request with { Id = new RequestId("R77") };
             first.Clinic.Log.Record(
                 new ClinicEvent.RequestReceived(new BenchId("bench-1"), request, 1),
-                new Touch(new ReportId("cut"), Now, Now, new PersonId("aide"), new DeviceId("tablet")));
+                new Provenance(new ReportId("cut"), Now, Now, new PersonId("aide"), new DeviceId("tablet")));
         }
 
         await using var second = new DemoHouse(path, ServerFactory.DemoFolder, Now + Duration.FromMinutes(1));

@@ -54,13 +54,13 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
         var runner = Assert.Single(house.Book.All);
         Assert.Equal(12, runner.Present.State.Cartridges.Length);
         Assert.Null(runner.Present.State.Outage);
-        var book = new CartridgeBook(house.File, CartridgeBook.AsToldOnBench);
+        var book = new CartridgeProjection(house.File, CartridgeProjection.AsToldOnBench);
         var past = book.All(Bench).Where(cartridge => cartridge.Request.Value[0] == 'M').ToList();
         Assert.InRange(past.Count, 3 * 30, (3 * 90) + 40);
         var days = past.Select(cartridge => cartridge.At.InZone(house.Clinic.Facts.Zone).Date).Distinct().Order();
         Assert.Equal([new LocalDate(2026, 11, 2), new LocalDate(2026, 11, 3), new LocalDate(2026, 11, 4)], days);
-        Assert.All(past, cartridge => Assert.True(cartridge.Standing is CartridgeStanding.Done or CartridgeStanding.ResultHeld or CartridgeStanding.Discarded or CartridgeStanding.Withdrawn));
-        Assert.Contains(past, cartridge => cartridge.Standing == CartridgeStanding.Discarded);
+        Assert.All(past, cartridge => Assert.True(cartridge.Standing is CartridgeStatus.Done or CartridgeStatus.ResultHeld or CartridgeStatus.Discarded or CartridgeStatus.Withdrawn));
+        Assert.Contains(past, cartridge => cartridge.Standing == CartridgeStatus.Discarded);
         Assert.Equal(["ines", "lena", "mara", "tomas"], house.Clinic.Log.People.Persons.Keys.Select(person => person.Value).Order());
     }
 
@@ -83,8 +83,8 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
     {
         var zone = house.Clinic.Facts.Zone;
         var received = house.Clinic.Log.Entries().Where(entry => entry.Event is ClinicEvent.RequestReceived)
-            .ToDictionary(entry => ((ClinicEvent.RequestReceived)entry.Event).Request.Id, entry => entry.Touch.At);
-        var waits = new CartridgeBook(house.File, CartridgeBook.AsToldOnBench).All(Bench).Where(cartridge => cartridge is { Kind: RequestKind.Patient, Clear.To: not null })
+            .ToDictionary(entry => ((ClinicEvent.RequestReceived)entry.Event).Request.Id, entry => entry.Provenance.At);
+        var waits = new CartridgeProjection(house.File, CartridgeProjection.AsToldOnBench).All(Bench).Where(cartridge => cartridge is { Kind: RequestKind.Patient, Clear.To: not null })
             .GroupBy(cartridge => cartridge.At.InZone(zone).DayOfWeek, cartridge => (cartridge.Clear.To!.Value - received[cartridge.Request]).TotalMinutes)
             .ToDictionary(day => day.Key, day => Percentile.Of([.. day.Order()], 0.9));
         Assert.All(waits.Where(day => day.Key != IsoDayOfWeek.Tuesday), day => Assert.True(waits[IsoDayOfWeek.Tuesday] > day.Value + 10));
@@ -98,7 +98,7 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
         cut.Demo.OpenClinic(folder, withMonth: true);
         var half = played[0];
         foreach (var command in half.Commands.Take(10))
-            cut.Clinic.Log.Record(command.Events, command.Touch);
+            cut.Clinic.Log.Record(command.Events, command.Provenance);
         new BenchStreams(cut.File).Append(Bench, 0, [.. half.Entries.Take(60)]);
 
         cut.Demo.WriteMonth(folder);

@@ -34,13 +34,13 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     {
         public House()
         {
-            var clinic = Server.Services.GetRequiredService<ClinicBook>();
-            clinic.Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Touch());
+            var clinic = Server.Services.GetRequiredService<ClinicHost>();
+            clinic.Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenance());
             var (tablet, _) = Server.Enrol(DeviceKind.Tablet, "bench-1");
             var (pinTablet, pinDevice) = Server.Enrol(DeviceKind.Tablet, "bench-1");
             Server.Services.GetRequiredService<Sessions>().Begin(new PersonId("mara"), SignInWay.Pin, pinDevice, "test");
             var (revoked, revokedDevice) = Server.Enrol(DeviceKind.Tablet, "bench-1");
-            clinic.Log.Record(new ClinicEvent.DeviceRevoked(revokedDevice), Touch());
+            clinic.Log.Record(new ClinicEvent.DeviceRevoked(revokedDevice), Provenance());
             Clients = new Dictionary<string, HttpClient>
             {
                 ["nobody"] = Server.ClientAs(null),
@@ -72,7 +72,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             Server.Dispose();
         }
 
-        private static Touch Touch() => new(
+        private static Provenance Provenance() => new(
             new ReportId(Guid.NewGuid().ToString("N")), NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0), NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("test"), new DeviceId("test"));
 
         private HttpClient Program(string? bench, params KeyScope[] scopes) => With("Bearer " + Server.Key(bench, scopes));

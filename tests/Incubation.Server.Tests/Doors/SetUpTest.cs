@@ -80,16 +80,16 @@ public sealed class SetUpTest : IAsyncDisposable
         Assert.Equal("North Clinic", Clinic.Facts.Name);
         Assert.Equal(36, Clinic.Log.People.RetentionMonths);
         Assert.Equal(Role.Administrator, Assert.Single(Clinic.Log.People.Persons.Values).Role);
-        var (faults, token) = server.Services.GetRequiredService<SetUpDesk>().SetUp(new SetUpForm(code, "X", "UTC", 1, "other", "Other", "violet ladder seventeen"), "test");
+        var (faults, token) = server.Services.GetRequiredService<SetUpService>().SetUp(new SetUpForm(code, "X", "UTC", 1, "other", "Other", "violet ladder seventeen"), "test");
         Assert.Contains("already", Assert.Single(faults).Sentence, StringComparison.Ordinal);
         Assert.Null(token);
     }
 
-    private ClinicBook Clinic => server.Services.GetRequiredService<ClinicBook>();
+    private ClinicHost Clinic => server.Services.GetRequiredService<ClinicHost>();
 
     private HttpClient Browser() => server.CreateClient(new() { AllowAutoRedirect = false });
 
-    private string Code() => server.Services.GetRequiredService<SetUpDesk>().Code;
+    private string Code() => server.Services.GetRequiredService<SetUpService>().Code;
 
     private static Task<HttpResponseMessage> Fill(HttpClient client, string code, (string Field, string Value)? but = null)
     {

@@ -23,7 +23,7 @@ public sealed class SignInTest : IAsyncDisposable
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
-    private ClinicLog Log => server.Services.GetRequiredService<ClinicBook>().Log;
+    private ClinicLog Log => server.Services.GetRequiredService<ClinicHost>().Log;
 
     public ValueTask DisposeAsync() => server.DisposeAsync();
 
@@ -40,7 +40,7 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.Contains("samesite=lax", cookie, StringComparison.OrdinalIgnoreCase);
         Assert.Contains("path=/", cookie, StringComparison.OrdinalIgnoreCase);
         Assert.Equal("lena", await WhoAsync(client));
-        Assert.Contains(Log.Entries(), entry => entry.Event is ClinicEvent.SignedIn { Person.Value: "lena", Way: SignInWay.Password } && entry.Touch.Device.Value.StartsWith("browser-", StringComparison.Ordinal));
+        Assert.Contains(Log.Entries(), entry => entry.Event is ClinicEvent.SignedIn { Person.Value: "lena", Way: SignInWay.Password } && entry.Provenance.Device.Value.StartsWith("browser-", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -95,7 +95,7 @@ public sealed class SignInTest : IAsyncDisposable
     [Fact]
     public async Task Password_ManyAtTheSameMoment_CountLikeManyInARow()
     {
-        var desk = server.Services.GetRequiredService<SignInDesk>();
+        var desk = server.Services.GetRequiredService<SignInService>();
         var place = new SignInPlace(null, "192.0.2.9");
 
         await Task.WhenAll(Enumerable.Range(0, 20).Select(_ => Task.Run(() => desk.PasswordAsync("lena", "wrong", place), Cancel)));
@@ -110,8 +110,8 @@ public sealed class SignInTest : IAsyncDisposable
         (await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
         var stranger = new ClinicEvent.SignInRefused(new PersonId("lena"), SignInWay.Password, SignInFault.Wrong, "192.0.2.9");
         var clock = server.Services.GetRequiredService<BenchClock>();
-        for (var tries = 0; tries < BackOff.MostInARow; tries++)
-            Log.Record(stranger, Touches.Of(Actor.Nobody, new DeviceId("browser"), clock));
+        for (var tries = 0; tries < BackOff.MaxInARow; tries++)
+            Log.Record(stranger, Provenances.Of(Actor.Nobody, new DeviceId("browser"), clock));
 
         using var elsewhere = Browser();
         using var refused = await SignIn.ByPasswordAsync(elsewhere, "lena", SignIn.Passwords["lena"], Cancel);
@@ -151,7 +151,7 @@ public sealed class SignInTest : IAsyncDisposable
     {
         using var stranger = Browser();
         using var client = server.ClientAs("ines");
-        var people = server.Services.GetRequiredService<PeopleDesk>();
+        var people = server.Services.GetRequiredService<PeopleService>();
         while (Log.Revision <= 100)
             people.ChangeRole(Mara, new PersonId("tomas"), Log.People.Person(new PersonId("tomas"))!.Role == Role.Aide ? Role.Supervisor : Role.Aide);
         (await SignIn.ByPasswordAsync(stranger, "lena", "wrong", Cancel)).Dispose();
@@ -172,7 +172,7 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.True(kinds.Count > 15);
         // Without its members an event may lack a name to say; what must not be is an event that nothing is said of.
         Assert.All(kinds, kind => Assert.IsNotType<ArgumentOutOfRangeException>(
-            Record.Exception(() => ClinicEventWords.Of((ClinicEvent)RuntimeHelpers.GetUninitializedObject(kind), PeopleState.Empty))));
+            Record.Exception(() => ClinicEventText.Of((ClinicEvent)RuntimeHelpers.GetUninitializedObject(kind), PeopleState.Empty))));
     }
 
     [Fact]
@@ -235,7 +235,7 @@ public sealed class SignInTest : IAsyncDisposable
     public async Task AccessEnded_WhileSignedIn_OutAtOnceAndNotInAgain()
     {
         using var client = server.ClientAs("lena");
-        var people = server.Services.GetRequiredService<PeopleDesk>();
+        var people = server.Services.GetRequiredService<PeopleService>();
         Assert.True(people.End(Mara, new PersonId("lena")).IsDone);
 
         Assert.Null(await WhoAsync(client));
@@ -248,8 +248,8 @@ public sealed class SignInTest : IAsyncDisposable
     [Fact]
     public void Change_ByWhoMayNot_Refused()
     {
-        var people = server.Services.GetRequiredService<PeopleDesk>();
-        var devices = server.Services.GetRequiredService<DeviceDesk>();
+        var people = server.Services.GetRequiredService<PeopleService>();
+        var devices = server.Services.GetRequiredService<DeviceService>();
         var aide = AnAide.Lena;
 
         Assert.False(people.Add(aide, "new", "New", Role.Administrator).IsDone);
@@ -263,7 +263,7 @@ public sealed class SignInTest : IAsyncDisposable
     [Fact]
     public async Task NewPerson_CodeThenPassword_SignsInOnceSetAndCodeIsUsedUp()
     {
-        var code = server.Services.GetRequiredService<PeopleDesk>().Add(Mara, "Nora", "Nora", Role.Aide).Shown!;
+        var code = server.Services.GetRequiredService<PeopleService>().Add(Mara, "Nora", "Nora", Role.Aide).Shown!;
         using var client = Browser();
 
         async Task<string> Welcome(string name, string typed, string password, string pin)

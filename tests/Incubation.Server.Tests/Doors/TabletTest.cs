@@ -33,7 +33,7 @@ public sealed class TabletTest : IAsyncDisposable
     {
         server.UseKestrel(0);
         server.StartServer();
-        server.Services.GetRequiredService<ClinicBook>().Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Touch());
+        server.Services.GetRequiredService<ClinicHost>().Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenance());
     }
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
@@ -180,7 +180,7 @@ public sealed class TabletTest : IAsyncDisposable
         await hub.InvokeAsync<BenchSnapshot>("Watch", "bench-1", "wide", Cancel);
         var supervisor = AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
 
-        Assert.True(server.Services.GetRequiredService<DeviceDesk>().Revoke(supervisor, device).IsDone);
+        Assert.True(server.Services.GetRequiredService<DeviceService>().Revoke(supervisor, device).IsDone);
 
         await closed.Task.WaitAsync(Patience.Usual, Cancel);
         using var answer = await client.GetAsync(new Uri("/api/v1/time", UriKind.Relative), Cancel);
@@ -209,7 +209,7 @@ public sealed class TabletTest : IAsyncDisposable
     public async Task Code_OnTheTabletItself_GivesItsKeyOnce()
     {
         var supervisor = AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
-        var code = server.Services.GetRequiredService<DeviceDesk>().NewCode(supervisor, "Tablet 7", DeviceKind.Tablet, "bench-1").Shown!;
+        var code = server.Services.GetRequiredService<DeviceService>().NewCode(supervisor, "Tablet 7", DeviceKind.Tablet, "bench-1").Shown!;
         using var handler = new HttpClientHandler { AllowAutoRedirect = false };
         using var tablet = new HttpClient(handler) { BaseAddress = server.ClientOptions.BaseAddress };
 
@@ -222,7 +222,7 @@ public sealed class TabletTest : IAsyncDisposable
         Assert.Equal("tablet", who.GetProperty("kind").GetString());
     }
 
-    private BenchState State => server.Services.GetRequiredService<BenchBook>().Find("bench-1")!.Present.State;
+    private BenchState State => server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State;
 
     private async Task<HubConnection> Line(string cookie)
     {
@@ -245,6 +245,6 @@ public sealed class TabletTest : IAsyncDisposable
         Guid.NewGuid().ToString("N"), kind, InstantPattern.ExtendedIso.Format(server.Services.GetRequiredService<BenchClock>().Now), false, "tablet",
         null, null, null, null, null, null, null, null, null, null, null, null);
 
-    private static Touch Touch() => new(
+    private static Provenance Provenance() => new(
         new ReportId(Guid.NewGuid().ToString("N")), Instant.FromUtc(2026, 3, 2, 8, 0), Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("test"), new DeviceId("test"));
 }

@@ -30,16 +30,16 @@ public sealed class BenchSetUpTest : IAsyncDisposable
 
         Assert.Empty(faults);
         Assert.Equal(new BenchId("bench-2"), bench);
-        var state = server.Services.GetRequiredService<BenchBook>().Find("bench-2")!.Present.State;
+        var state = server.Services.GetRequiredService<BenchRegistry>().Find("bench-2")!.Present.State;
         Assert.Equal(("Bench by the window", 6, 1), (state.Name, state.Setup.Slots, state.Setup.Readers));
     }
 
     [Fact]
     public async Task Add_ServerDiedAfterRegistering_TheSameBenchIsCompleted()
     {
-        var clinic = server.Services.GetRequiredService<ClinicBook>();
+        var clinic = server.Services.GetRequiredService<ClinicHost>();
         clinic.Log.Record(
-            new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Touches.Of(As(Role.Supervisor), server.Services.GetRequiredService<BenchClock>()));
+            new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenances.Of(As(Role.Supervisor), server.Services.GetRequiredService<BenchClock>()));
 
         var (faults, bench) = await Desk.AddAsync(As(Role.Supervisor), new BenchForm { Name = "Bench 2" }, Cancel);
 

@@ -44,7 +44,7 @@ public sealed class RequiredPartsTest(ServerFactory factory) : IClassFixture<Ser
         using var scope = factory.Services.CreateScope();
         var registered = factory.Registered
             .Where(type => type is { IsGenericTypeDefinition: false } && Rooms.Contains(type.Assembly)).Distinct().ToList();
-        Assert.Contains(typeof(GateKeeper), registered);
+        Assert.Contains(typeof(LotGateService), registered);
         Assert.Contains(typeof(ClockGuard), registered);
         Assert.All(registered, part => Assert.NotNull(scope.ServiceProvider.GetRequiredService(part)));
         Assert.NotEmpty(scope.ServiceProvider.GetServices<IHostedService>());

@@ -39,12 +39,12 @@ public sealed class TlsGuardTest : IAsyncDisposable
     [Fact]
     public async Task SignIn_ByTheProxy_TabletsOwnAddressStandsInTheLog()
     {
-        var desk = behindProxy.Services.GetRequiredService<SignInDesk>();
+        var desk = behindProxy.Services.GetRequiredService<SignInService>();
         var seen = await SendAsync(Proxy, "https");
 
         await desk.PasswordAsync("lena", "wrong", new SignInPlace(null, Addresses.Of(seen)));
 
-        var log = behindProxy.Services.GetRequiredService<ClinicBook>().Log;
+        var log = behindProxy.Services.GetRequiredService<ClinicHost>().Log;
         Assert.Equal(Tablet, Assert.Single(log.Entries().Select(entry => entry.Event).OfType<ClinicEvent.SignInRefused>()).Address);
     }
 

@@ -116,7 +116,7 @@ public sealed class BenchHubTest : IAsyncDisposable
     public async Task Send_Nonsense_SentenceAndNothingRecorded()
     {
         await hub.StartAsync(Cancel);
-        var before = server.Services.GetRequiredService<BenchBook>().Find("bench-1")!.Present.State.Revision;
+        var before = server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State.Revision;
         ScreenCommand good = Command("mixed", Instant.FromUtc(2026, 3, 2, 8, 0)) with { Request = "R01" };
         ScreenCommand?[] bad =
         [
@@ -147,7 +147,7 @@ public sealed class BenchHubTest : IAsyncDisposable
             Assert.False(string.IsNullOrWhiteSpace(answer.Sentence));
         }
 
-        Assert.Equal(before, server.Services.GetRequiredService<BenchBook>().Find("bench-1")!.Present.State.Revision);
+        Assert.Equal(before, server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State.Revision);
     }
 
     [Fact]

@@ -42,10 +42,10 @@ public sealed class CommandSamplesTest
     {
         foreach (var envelope in Stored().Select(Read).Where(envelope => IsTappedByPrograms(envelope.Command)))
         {
-            var flat = CommandWriter.Write(envelope.Command, envelope.Touch.At, "autopilot");
+            var flat = CommandWriter.Write(envelope.Command, envelope.Provenance.At, "autopilot");
             var read = Read(flat);
             Assert.Equal(CommandJson.Write(envelope.Command), CommandJson.Write(read.Command));
-            Assert.Equal(envelope.Touch.At, read.Touch.At);
+            Assert.Equal(envelope.Provenance.At, read.Provenance.At);
         }
     }
 

@@ -42,17 +42,17 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     public async ValueTask InitializeAsync()
     {
         rig = await BenchRig.OpenAsync();
-        var clinic = new ClinicBook(file);
-        var touch = rig.Touch();
+        var clinic = new ClinicHost(file);
+        var provenance = rig.Provenance();
         var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L");
-        clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], rig.Touch());
-        clinic.Log.Record(new ClinicEvent.AssayApproved(sheet, 1), rig.Touch() with { Person = new PersonId("second") });
+        clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], rig.Provenance());
+        clinic.Log.Record(new ClinicEvent.AssayApproved(sheet, 1), rig.Provenance() with { Person = new PersonId("second") });
         clinic.Log.Record(
             [
                 new ClinicEvent.LotReceived(new LotCode("DA-L1"), new AssayCode("DA"), new LocalDate(2030, 1, 1)),
                 new ClinicEvent.LotReceived(new LotCode("DA-OLD"), new AssayCode("DA"), new LocalDate(2026, 3, 1)),
                 new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1"),
-            ], touch);
+            ], provenance);
         clinic.Reread();
         var clock = new BenchClock(rig.Time, 1);
         Services.AddSingleton(clinic);
@@ -60,11 +60,11 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(rig.Book);
         Services.AddSingleton(new SnapshotWriter(clinic, clock, new NoHostAlarms()));
         Services.AddSingleton(file);
-        Services.AddSingleton<GateKeeper>();
-        Services.AddSingleton<QualityDesk>();
-        Services.AddSingleton(new Stockroom(clinic, rig.Book, file, clock, new StockSettings(30)));
+        Services.AddSingleton<LotGateService>();
+        Services.AddSingleton<ControlService>();
+        Services.AddSingleton(new StockQueries(clinic, rig.Book, file, clock, new StockSettings(30)));
         Services.AddSingleton<Intake>();
-        Services.AddSingleton<BenchDesk>();
+        Services.AddSingleton<BenchService>();
         screens = new ScreenWatch(rig.Book, clock, clinic, rig.Time);
         screens.Attend("bench-1", true, true);
         Services.AddSingleton(screens);
@@ -249,7 +249,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await Rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
         await Rig.Must(new BenchCommand.Discarded(new RequestId("R1"), DiscardReason.Dropped, null));
         await Rig.Until(view => view.State.Find(new RequestId("R1"))!.IsOver);
-        Services.GetRequiredService<ClinicBook>().Log.Record(new ClinicEvent.StockQuarantined(StockKind.Kit, new LotCode("DA-L1"), "wet"), Rig.Touch());
+        Services.GetRequiredService<ClinicHost>().Log.Record(new ClinicEvent.StockQuarantined(StockKind.Kit, new LotCode("DA-L1"), "wet"), Rig.Provenance());
         var page = Page();
 
         await page.Find("button[aria-label='Order a repeat of R1']").ClickAsync(new());
@@ -358,12 +358,12 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     private async Task Cleared()
     {
         await Rig.Begin(BenchRig.Request("R1"));
-        while (Rig.Runner.Present.Look.Offers is [var offer])
+        while (Rig.Runner.Present.View.Offers is [var offer])
         {
             if (Instant.Max(offer.ReportFrom, offer.PlannedEnd) is var at && at > Rig.Now)
                 Rig.Advance(at - Rig.Now);
             await Rig.Must(Simulation.VirtualAide.ReportOf(offer.Action));
-            await Rig.Until(view => view.Look.Offers.IsEmpty || view.Look.Offers[0].Action != offer.Action);
+            await Rig.Until(view => view.View.Offers.IsEmpty || view.View.Offers[0].Action != offer.Action);
         }
     }
 }

@@ -12,13 +12,13 @@ namespace Incubation.Server.Tests.Pages;
 public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
 {
     private readonly Somebody somebody = new();
-    private QualityHouse? house;
+    private ControlsHouse? house;
 
-    private QualityHouse House => house!;
+    private ControlsHouse House => house!;
 
     public async ValueTask InitializeAsync()
     {
-        house = await QualityHouse.OpenAsync();
+        house = await ControlsHouse.OpenAsync();
         JSInterop.Mode = JSRuntimeMode.Loose;
         Services.AddSingleton(House.Clinic);
         Services.AddSingleton(House.Desk);
@@ -76,10 +76,10 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Assert.Single(page.FindAll(".control-chart .cc-rejected"));
         Assert.Contains("1-3s", page.Find(".control-chart .cc-rules").TextContent, StringComparison.Ordinal);
 
-        await page.Find($"#found-{QualityHouse.Kit}").ChangeAsync(new() { Value = "<script>Old vial</script>" });
+        await page.Find($"#found-{ControlsHouse.Kit}").ChangeAsync(new() { Value = "<script>Old vial</script>" });
         await page.Find("form:has(#found-DA-L1)").SubmitAsync();
         Assert.Equal(ControlsWords.RefusedWordsMissing, page.Find(".must .field-fault").TextContent);
-        await page.Find($"#done-{QualityHouse.Kit}").ChangeAsync(new() { Value = "A new vial." });
+        await page.Find($"#done-{ControlsHouse.Kit}").ChangeAsync(new() { Value = "A new vial." });
         await page.Find("form:has(#found-DA-L1)").SubmitAsync();
         Assert.Contains("stays blocked until they are accepted", page.Find(".page-status").TextContent, StringComparison.Ordinal);
 
@@ -97,14 +97,14 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         var page = Render<ControlsPage>();
         await page.FindAll(".controls-rules input")[^1].ChangeAsync(new() { Value = false });
         await page.Find("form:has(.controls-rules)").SubmitAsync();
-        Assert.False(House.Clinic.Log.Quality.RulesOf(QualityHouse.Da).TenX);
+        Assert.False(House.Clinic.Log.Quality.RulesOf(ControlsHouse.Da).TenX);
         Assert.Contains("1-2s, 1-3s, 2-2s, R-4s, 4-1s", page.Find(".page-status").TextContent, StringComparison.Ordinal);
     }
 
     [Fact]
     public void AnAide_SeesEverythingAndIsOfferedNoChange()
     {
-        somebody.Actor = QualityHouse.Lena;
+        somebody.Actor = ControlsHouse.Lena;
         var page = Render<ControlsPage>();
         Assert.Contains(ControlPageWords.SupervisorChanges, page.Markup, StringComparison.Ordinal);
         Assert.Empty(page.FindAll("form button"));
@@ -112,7 +112,7 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
 
     private sealed class Somebody : ICurrentActor
     {
-        public Actor Actor { get; set; } = QualityHouse.Ines;
+        public Actor Actor { get; set; } = ControlsHouse.Ines;
 
         public ValueTask<Actor?> GetAsync() => new(Actor);
     }

@@ -20,7 +20,7 @@ public sealed class LabelsPageTest : BunitContext, IAsyncLifetime
     public async ValueTask InitializeAsync()
     {
         rig = await BenchRig.OpenAsync();
-        Services.AddSingleton(new ClinicBook(file));
+        Services.AddSingleton(new ClinicHost(file));
         Services.AddSingleton(rig.Book);
     }
 

@@ -21,7 +21,7 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
 {
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-retention-").FullName;
     private readonly DataFile file;
-    private ClinicBook? clinic;
+    private ClinicHost? clinic;
     private BenchRig? rig;
 
     public RetentionPageTest()
@@ -31,20 +31,20 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
         DefaultWaitTimeout = Patience.Usual;
     }
 
-    private ClinicBook Clinic => clinic!;
+    private ClinicHost Clinic => clinic!;
 
     public async ValueTask InitializeAsync()
     {
         rig = await BenchRig.OpenAsync();
-        clinic = new ClinicBook(file);
-        clinic.Log.Record(new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), rig.Touch());
+        clinic = new ClinicHost(file);
+        clinic.Log.Record(new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), rig.Provenance());
         clinic.Reread();
         Services.AddSingleton(clinic);
         Services.AddSingleton(new BenchClock(rig.Time, 1));
         Services.AddSingleton(rig.Book);
-        Services.AddSingleton(new CartridgeBook(file, CartridgeBook.AsToldOnBench));
-        Services.AddSingleton(new RecordRetention(file, clinic.Log, new CartridgeBook(file, CartridgeBook.AsToldOnBench)));
-        Services.AddSingleton<RetentionDesk>();
+        Services.AddSingleton(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
+        Services.AddSingleton(new RecordRetention(file, clinic.Log, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)));
+        Services.AddSingleton<RetentionService>();
         Services.AddSingleton<ICurrentActor>(new Someone(Role.Administrator));
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
@@ -70,7 +70,7 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
         await page.Find("#confirm-change button.button-primary").ClickAsync(new());
         page.WaitForAssertion(() => Assert.Contains("kept for 36 months", page.Find("[role=status]").TextContent, StringComparison.Ordinal));
         Assert.Equal(36, Clinic.Log.People.RetentionMonths);
-        Assert.Equal("mara", Clinic.Log.Entries().Last().Touch.Person.Value);
+        Assert.Equal("mara", Clinic.Log.Entries().Last().Provenance.Person.Value);
     }
 
     [Theory]
@@ -89,7 +89,7 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
     [Fact]
     public async Task Desk_NoAdministrator_IsRefused()
     {
-        var desk = Services.GetRequiredService<RetentionDesk>();
+        var desk = Services.GetRequiredService<RetentionService>();
         var actor = (await new Someone(Role.Supervisor).GetAsync())!;
         Assert.Equal(ServiceWords.NotAllowed, desk.Set(actor, 36).Fault);
         Assert.Equal(ServiceWords.NotAllowed, (await desk.EraseAsync(actor, desk.Preview())).Fault);

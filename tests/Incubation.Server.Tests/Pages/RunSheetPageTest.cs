@@ -23,7 +23,7 @@ public sealed class RunSheetPageTest : BunitContext, IAsyncLifetime
     public async ValueTask InitializeAsync()
     {
         rig = await BenchRig.OpenAsync();
-        Services.AddSingleton(new ClinicBook(file));
+        Services.AddSingleton(new ClinicHost(file));
         Services.AddSingleton(new BenchClock(rig.Time, 1));
         Services.AddSingleton(rig.Book);
     }

@@ -12,7 +12,7 @@ public sealed class WhatIfStudiesTest : BunitContext
 {
     private static readonly AssayCode Da = new("DA");
     private static readonly Duration Second = Duration.FromSeconds(1);
-    private static readonly StudyOrder Short = new(Days: 2, MostSlots: 1);
+    private static readonly StudyOrder Short = new(Days: 2, MaxSlots: 1);
 
     private static CapacityQuestion Question(double perHour) => new(
         new BenchSetup(1, 2, 1, Second * 25, Second * 15, 0),
@@ -50,7 +50,7 @@ public sealed class WhatIfStudiesTest : BunitContext
     public async Task Page_TooMuch_SaysByHowMuch()
     {
         using var studies = new WhatIfStudies();
-        var answer = await studies.AnswerAsync(Question(100), Short with { MostSlots = 0 }, _ => { }, Xunit.TestContext.Current.CancellationToken);
+        var answer = await studies.AnswerAsync(Question(100), Short with { MaxSlots = 0 }, _ => { }, Xunit.TestContext.Current.CancellationToken);
 
         var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer).Add(shown => shown.Order, Short));
 

@@ -76,7 +76,7 @@ public sealed class ScreenWatchTest
         var passed = Assert.Single(beside.Host.Of(rig.State));
         Assert.Equal(rig.Now, passed.Ended);
         Assert.Contains("08:01:01 to 08:02:01", passed.Text, StringComparison.Ordinal);
-        Assert.True(AlarmWords.Write(passed).Passed);
+        Assert.True(AlarmText.Write(passed).Passed);
 
         await rig.Must(new BenchCommand.AcknowledgeAlarm(passed.Alarm.Key));
         Assert.Empty(beside.Host.Of(rig.State));

@@ -81,9 +81,9 @@ public sealed class WebhookTest
         await using var rig = await WindowOf8MinutesIn(new SlotNumber(3));
         using var beside = new Beside(rig: rig);
         await beside.Webhook.StartAsync(Cancel);
-        var closed = rig.Runner.Present.Look.Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.WindowClosed);
+        var closed = rig.Runner.Present.View.Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.WindowClosed);
         rig.Advance(closed.EscalatesAt - rig.Now - Duration.FromSeconds(1));
-        await rig.Until(view => view.Look.At > closed.From);
+        await rig.Until(view => view.View.At > closed.From);
         beside.Watch.SendOn();
         rig.Advance(Duration.FromSeconds(1));
         beside.Watch.SendOn();
@@ -105,7 +105,7 @@ public sealed class WebhookTest
         await using var rig = await WindowOf8MinutesIn(new SlotNumber(3));
         using var beside = new Beside(rig: rig);
         await beside.Webhook.StartAsync(Cancel);
-        var closed = rig.Runner.Present.Look.Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.WindowClosed);
+        var closed = rig.Runner.Present.View.Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.WindowClosed);
         rig.Advance(closed.From - rig.Now + Duration.FromSeconds(5));
         await rig.Must(new BenchCommand.AcknowledgeAlarm(closed.Key));
         await rig.Must(new BenchCommand.AcknowledgeAlarm(new AlarmKey(AlarmKind.CannotBeSaved, R1)));
@@ -138,7 +138,7 @@ public sealed class WebhookTest
         await rig.Must(new BenchCommand.Mixed(R1));
         rig.Advance(Duration.FromSeconds(25));
         await rig.Must(new BenchCommand.Loaded(R1, new CartridgePlace.InSlot(slot), false));
-        await rig.Until(view => view.Look.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.WindowClosed));
+        await rig.Until(view => view.View.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.WindowClosed));
         return rig;
     }
 }

@@ -19,7 +19,7 @@ public sealed class BenchRunnerTest
         var answer = await rig.Say(new BenchCommand.Mixed(new RequestId("R1")), "tap-1");
 
         Assert.True(answer.Recorded, answer.Sentence);
-        Assert.Contains(rig.Log.Entries, entry => entry is { Event: BenchEvent.Mixed, Touch.Id.Value: "tap-1" });
+        Assert.Contains(rig.Log.Entries, entry => entry is { Event: BenchEvent.Mixed, Provenance.Id.Value: "tap-1" });
     }
 
     [Fact]
@@ -27,15 +27,15 @@ public sealed class BenchRunnerTest
     {
         await using var rig = await BenchRig.OpenAsync();
         var began = await rig.Begin(BenchRig.Request("R1"));
-        Assert.IsType<StepAction.Mix>(began.Look.Offers[0].Action);
+        Assert.IsType<StepAction.Mix>(began.View.Offers[0].Action);
         rig.Advance(Duration.FromSeconds(40));
 
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
         var view = await rig.UntilPlanned(PlanCause.Report);
 
-        Assert.IsType<StepAction.Load>(view.Look.Offers[0].Action);
+        Assert.IsType<StepAction.Load>(view.View.Offers[0].Action);
         // The plan was pulled earlier: the mix took 40 s of its 50.
-        Assert.Equal(BenchRig.Start + Duration.FromSeconds(40), view.Look.Offers[0].MayBegin);
+        Assert.Equal(BenchRig.Start + Duration.FromSeconds(40), view.View.Offers[0].MayBegin);
     }
 
     [Fact]
@@ -111,8 +111,8 @@ public sealed class BenchRunnerTest
         // A tablet whose clock runs a little ahead.
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")), at: rig.Now + Duration.FromSeconds(3) + Duration.FromNanoseconds(123));
 
-        var touch = rig.Log.Entries.Last(entry => entry.Event is BenchEvent.Mixed).Touch;
-        Assert.Equal(rig.Now, touch.At);
+        var provenance = rig.Log.Entries.Last(entry => entry.Event is BenchEvent.Mixed).Provenance;
+        Assert.Equal(rig.Now, provenance.At);
     }
 
     [Fact]
@@ -127,8 +127,8 @@ public sealed class BenchRunnerTest
 
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
 
-        var view = await rig.Until(seen => seen.State.Find(new RequestId("R1"))!.Phase is CartridgePhase.Mixed && !seen.Look.Offers.IsEmpty);
-        Assert.IsType<StepAction.Load>(view.Look.Offers[0].Action);
+        var view = await rig.Until(seen => seen.State.Find(new RequestId("R1"))!.Phase is CartridgePhase.Mixed && !seen.View.Offers.IsEmpty);
+        Assert.IsType<StepAction.Load>(view.View.Offers[0].Action);
         Assert.Equal(plan, view.State.Adopted!.Origin);
     }
 
@@ -137,12 +137,12 @@ public sealed class BenchRunnerTest
     {
         await using var rig = await BenchRig.OpenAsync();
         var began = await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"));
-        var finish = began.Look.Totals.Finish!.Value;
+        var finish = began.View.Totals.Finish!.Value;
 
         rig.Advance(Duration.FromMinutes(5));
         var view = await rig.UntilPlanned(PlanCause.StepOverran);
 
-        Assert.True(view.Look.Totals.Finish > finish);
+        Assert.True(view.View.Totals.Finish > finish);
     }
 
     [Fact]
@@ -158,7 +158,7 @@ public sealed class BenchRunnerTest
         rig.Advance(Duration.FromMinutes(11));
 
         var view = await rig.Until(seen => seen.State.Adopted!.Plan.Lost.Count == 1);
-        Assert.Contains(view.Look.Alarms, alarm => alarm.Key.Kind == AlarmKind.WindowClosed && alarm.StandsAt(rig.Now));
+        Assert.Contains(view.View.Alarms, alarm => alarm.Key.Kind == AlarmKind.WindowClosed && alarm.StandsAt(rig.Now));
         Assert.Contains(view.State.Adopted!.Remaining, row => row.Step.Action is StepAction.Discard);
     }
 
@@ -169,7 +169,7 @@ public sealed class BenchRunnerTest
         await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"));
         rig.Advance(Duration.FromSeconds(40));
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
-        await rig.Until(view => view.Look.Offers is [{ Action: StepAction.Load }]);
+        await rig.Until(view => view.View.Offers is [{ Action: StepAction.Load }]);
         var plan = rig.State.Adopted!;
         await rig.DisposeAsync();
 
@@ -189,7 +189,7 @@ public sealed class BenchRunnerTest
         var runner = rig.Runner;
         await rig.DisposeAsync();
 
-        var answer = await runner.SendAsync(new BenchCommand.StartBatch(), rig.Touch());
+        var answer = await runner.SendAsync(new BenchCommand.StartBatch(), rig.Provenance());
 
         Assert.False(answer.Recorded);
         Assert.NotNull(answer.Sentence);

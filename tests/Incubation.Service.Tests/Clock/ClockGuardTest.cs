@@ -111,11 +111,11 @@ public sealed class ClockGuardTest
         await Must(bench, runner, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false));
         var entries = bench.Log.Entries;
         var at = entries.ToList().FindLastIndex(entry => entry.Event is BenchEvent.ReadStarted);
-        var recorded = entries.Where(entry => entry.Touch.Id == entries[at].Touch.Id).ToList();
-        var before = entries.TakeWhile(entry => entry.Touch.Id != entries[at].Touch.Id).Aggregate((BenchState?)null, LiveBench.Apply);
-        Assert.True(recorded[0].Touch.ClockInDoubt);
+        var recorded = entries.Where(entry => entry.Provenance.Id == entries[at].Provenance.Id).ToList();
+        var before = entries.TakeWhile(entry => entry.Provenance.Id != entries[at].Provenance.Id).Aggregate((BenchState?)null, LiveBench.Apply);
+        Assert.True(recorded[0].Provenance.ClockInDoubt);
         var decided = Assert.IsType<Decision.Accepted>(LiveBench.Decide(
-            before, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false), recorded[0].Touch));
+            before, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false), recorded[0].Provenance));
         Assert.Equal(decided.Events.Select(Text), recorded.Select(entry => Text(entry.Event)));
 
         static string Text(BenchEvent happened) => JsonSerializer.Serialize(happened, happened.GetType(), Options);
@@ -146,16 +146,16 @@ public sealed class ClockGuardTest
         using var beside = new Beside(guard);
         var kinds = new[] { AlarmKind.WindowClosed, AlarmKind.WindowInDanger, AlarmKind.CartridgeAstray };
         Assert.DoesNotContain(kinds, kind => beside.Host.Withholds(Raised(kind)));
-        Assert.Null(ClockWords.Alarm(guard.Doubt));
+        Assert.Null(ClockText.Alarm(guard.Doubt));
 
         guard.CompareWithLog(BenchRig.Start + Duration.FromHours(1));
         Assert.Equal([AlarmKind.WindowClosed], kinds.Where(kind => beside.Host.Withholds(Raised(kind))));
-        var shown = AlarmWords.Write(ClockWords.Alarm(guard.Doubt)!);
+        var shown = AlarmText.Write(ClockText.Alarm(guard.Doubt)!);
         Assert.StartsWith("clock/2026-03-02T", shown.Id, StringComparison.Ordinal);
         Assert.Contains("2026-03-02 09:00:00", shown.Text, StringComparison.Ordinal);
     }
 
-    private sealed record Doubted(BenchBook Book, FakeBenchLog Log) : IAsyncDisposable
+    private sealed record Doubted(BenchRegistry Book, FakeBenchLog Log) : IAsyncDisposable
     {
         public ValueTask DisposeAsync() => Book.DisposeAsync();
     }
@@ -175,7 +175,7 @@ public sealed class ClockGuardTest
 
         var log = new FakeBenchLog();
         await log.AppendAsync(BenchRig.Id, 0, entries, CancellationToken.None);
-        var book = new BenchBook(log, new BenchClock(time, 1), () => new IterationBudget(50), NullLogger<BenchRunner>.Instance, guard);
+        var book = new BenchRegistry(log, new BenchClock(time, 1), () => new IterationBudget(50), NullLogger<BenchRunner>.Instance, guard);
         Assert.True(book.Continue(entries));
         return new Doubted(book, log);
     }
@@ -184,8 +184,8 @@ public sealed class ClockGuardTest
     {
         time.Advance(TimeSpan.FromSeconds(20));
         var now = Instant.FromDateTimeOffset(time.GetUtcNow());
-        var touch = new Touch(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("aide"), new DeviceId("tablet-1"));
-        var answer = await runner.SendAsync(command, touch);
+        var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("aide"), new DeviceId("tablet-1"));
+        var answer = await runner.SendAsync(command, provenance);
         Assert.True(answer.Recorded, answer.Sentence);
         Assert.NotEmpty(bench.Log.Entries);
     }

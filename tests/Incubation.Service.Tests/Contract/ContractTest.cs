@@ -21,12 +21,12 @@ public sealed class ContractTest : IDisposable
     private const string Folder = "tests/Browser.Modules/contract";
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-contract-").FullName;
     private readonly DataFile file;
-    private readonly ClinicBook clinic;
+    private readonly ClinicHost clinic;
 
     public ContractTest()
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"));
-        clinic = new ClinicBook(file);
+        clinic = new ClinicHost(file);
     }
 
     public static TheoryData<string> Samples => [.. SampleSnapshots.All.Keys];

@@ -41,7 +41,7 @@ internal static partial class SampleSnapshots
     };
 
     /// <summary>The snapshot of a bench as it goes to its screens.</summary>
-    public static BenchSnapshot Of(BenchRig rig, ClinicBook clinic) =>
+    public static BenchSnapshot Of(BenchRig rig, ClinicHost clinic) =>
         new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms()).Write(rig.Runner.Present, LaneLayout.Wide) with { Lanes = "<svg/>" };
 
     /// <summary>A snapshot as text that is the same in every run.</summary>
@@ -84,7 +84,7 @@ internal static partial class SampleSnapshots
     {
         var rig = await BenchRig.OpenAsync();
         await rig.Begin(BenchRig.Request("R1", priority: Priority.Urgent), BenchRig.Request("R2"), BenchRig.Request("R3", "DB", 12));
-        while (rig.Runner.Present.Look.Offers is [{ Action: not StepAction.Move } offer])
+        while (rig.Runner.Present.View.Offers is [{ Action: not StepAction.Move } offer])
             await Do(rig, offer);
         return rig;
     }
@@ -130,7 +130,7 @@ internal static partial class SampleSnapshots
         await rig.Must(new BenchCommand.ChangeReady(new RequestId("R2"), null));
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
         await rig.Must(new BenchCommand.WithdrawRequest(new RequestId("R1")));
-        await rig.Until(view => view.Look.Offers is [{ Action: StepAction.Discard }]);
+        await rig.Until(view => view.View.Offers is [{ Action: StepAction.Discard }]);
         return rig;
     }
 
@@ -139,7 +139,7 @@ internal static partial class SampleSnapshots
         if (Instant.Max(offer.ReportFrom, offer.PlannedEnd) is var at && at > rig.Now)
             rig.Advance(at - rig.Now);
         await rig.Must(Simulation.VirtualAide.ReportOf(offer.Action));
-        await rig.Until(view => view.Look.Offers.IsEmpty || view.Look.Offers[0].Action != offer.Action);
+        await rig.Until(view => view.View.Offers.IsEmpty || view.View.Offers[0].Action != offer.Action);
     }
 
     [GeneratedRegex(@"(T\d+)-[0-9a-f]{32}")]

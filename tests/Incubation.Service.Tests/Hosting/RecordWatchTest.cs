@@ -27,7 +27,7 @@ public sealed class RecordWatchTest : IDisposable
         var at = Instant.FromUtc(2026, 3, 2, 8, 0);
         using (var made = DataFile.Open(path))
             ClinicLog.Open(made).Record(
-                new ClinicEvent.ClinicOpened("Invented clinic", "UTC"), new Touch(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
+                new ClinicEvent.ClinicOpened("Invented clinic", "UTC"), new Provenance(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
         if (altered)
             Alter(path);
         using var file = DataFile.Open(path);

@@ -18,20 +18,20 @@ public sealed class BackOffTest : IDisposable
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-backoff-").FullName;
     private readonly FakeTimeProvider time = new(new DateTimeOffset(2026, 3, 2, 8, 0, 0, TimeSpan.Zero));
     private readonly DataFile file;
-    private readonly ClinicBook clinic;
+    private readonly ClinicHost clinic;
     private readonly Sessions sessions;
 
     public BackOffTest()
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"), new DataFileOptions(BusyTimeout: Duration.FromMilliseconds(1)));
-        clinic = new ClinicBook(file);
-        var touch = Touches.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1));
+        clinic = new ClinicHost(file);
+        var provenance = Provenances.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1));
         clinic.Log.Record(
             [
                 new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
                 new ClinicEvent.PersonAdded(new PersonId("lena"), "Lena", Role.Aide),
                 new ClinicEvent.DeviceEnrolled(new DeviceId("tablet-1"), "T", DeviceKind.Tablet, null),
-            ], touch);
+            ], provenance);
         sessions = New();
     }
 
@@ -128,7 +128,7 @@ public sealed class BackOffTest : IDisposable
     [Fact]
     public void Switch_OnATablet_EndsTheOneBefore()
     {
-        clinic.Log.Record(new ClinicEvent.PersonAdded(new PersonId("tomas"), "Tomas", Role.Aide), Touches.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1)));
+        clinic.Log.Record(new ClinicEvent.PersonAdded(new PersonId("tomas"), "Tomas", Role.Aide), Provenances.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1)));
         sessions.Begin(new PersonId("lena"), SignInWay.Pin, new DeviceId("tablet-1"), "test");
         sessions.Begin(new PersonId("tomas"), SignInWay.Pin, new DeviceId("tablet-1"), "test");
 

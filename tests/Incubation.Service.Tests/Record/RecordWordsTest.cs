@@ -76,12 +76,12 @@ public sealed class RecordWordsTest
     public async Task Of_EveryEvent_HasWords()
     {
         await using var rig = await BenchRig.OpenAsync();
-        var words = new HappeningWords(rig.State, new RecordClock(Berlin, [BenchRig.Start]), PeopleState.Empty);
+        var words = new BenchEventText(rig.State, new RecordClock(Berlin, [BenchRig.Start]), PeopleState.Empty);
         var never = new[]
         {
             typeof(BenchEvent.BenchOpened), typeof(BenchEvent.BatchClosed), typeof(BenchEvent.PlanAdopted), typeof(BenchEvent.Mixed), typeof(BenchEvent.Loaded), typeof(BenchEvent.ReadStarted),
             typeof(BenchEvent.Cleared), typeof(BenchEvent.Discarded), typeof(BenchEvent.ResultEntered), typeof(BenchEvent.StepNotBegun), typeof(BenchEvent.SaidAgain), typeof(BenchEvent.AlarmAcknowledged),
-            typeof(BenchEvent.StandingKept),
+            typeof(BenchEvent.CheckpointKept),
         };
         foreach (var type in typeof(BenchEvent).GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(typeof(BenchEvent))).Except(never))
         {
@@ -103,6 +103,7 @@ public sealed class RecordWordsTest
         : type == typeof(Model.SpecimenId) ? new Model.SpecimenId("SP-1")
         : type == typeof(Model.AssayCode) ? new Model.AssayCode("A")
         : type == typeof(ReadinessKey) ? ReadinessKey.Incubator
+        : type == typeof(Model.BenchResource) ? new Model.BenchResource.Reader(new Model.ReaderNumber(1))
         : type == typeof(Model.PersonId) ? new Model.PersonId("lena")
         : type.IsValueType ? Activator.CreateInstance(type)
         : Blank(type);

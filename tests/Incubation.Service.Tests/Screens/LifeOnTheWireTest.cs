@@ -24,12 +24,12 @@ public sealed class LifeOnTheWireTest : IDisposable
     private static readonly RequestId R1 = new("R1");
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-wire-").FullName;
     private readonly DataFile file;
-    private readonly ClinicBook clinic;
+    private readonly ClinicHost clinic;
 
     public LifeOnTheWireTest()
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"));
-        clinic = new ClinicBook(file);
+        clinic = new ClinicHost(file);
     }
 
     public void Dispose()
@@ -115,7 +115,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         await rig.Must(new BenchCommand.Mixed(R1));
         await rig.Must(new BenchCommand.WithdrawRequest(R1));
         await rig.Must(new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(2)), null, "cracked"));
-        await rig.Until(view => view.Look.Offers is [{ Action: StepAction.Discard }]);
+        await rig.Until(view => view.View.Offers is [{ Action: StepAction.Discard }]);
         var snapshot = Snapshot(rig);
         Assert.Equal(("discard", "withdrawn"), (snapshot.Offers[0].Kind, snapshot.Offers[0].Reason));
         Assert.Equal(("withdrawn", false), (snapshot.Losses[0].Cause, snapshot.Losses[0].RepeatLeft));
@@ -134,7 +134,7 @@ public sealed class LifeOnTheWireTest : IDisposable
         var alarm = Assert.Single(snapshot.Alarms, alarm => alarm.Id == "incubator-outside/R2");
         Assert.Equal("It shows 27.5 °C; set to 25.0 °C ± 1.0 °C. The result of SP-R2 is held. Check the incubator.", alarm.Text);
         Assert.Equal((27.5, 25), (snapshot.Means.Incubator!.Shows, snapshot.Means.Incubator.Set));
-        Assert.Equal(new AlarmKey(AlarmKind.IncubatorOutside, new RequestId("R2")), AlarmWords.Parse(alarm.Id));
+        Assert.Equal(new AlarmKey(AlarmKind.IncubatorOutside, new RequestId("R2")), AlarmText.Parse(alarm.Id));
     }
 
     [Fact]
@@ -184,10 +184,10 @@ public sealed class LifeOnTheWireTest : IDisposable
     public void Words_EveryAnswerDeviationAndCause_HasOne()
     {
         foreach (var deviation in Enum.GetValues<Deviation>())
-            Assert.NotEmpty(MeansWords.Mark(deviation));
+            Assert.NotEmpty(ResourceText.Mark(deviation));
         Assert.All(Enum.GetValues<Answer>(), answer => Assert.Equal(answer, KebabCase.Find<Answer>(KebabCase.Of(answer))));
-        Assert.All(Enum.GetValues<QuestionKind>(), kind => Assert.Equal(new QuestionKey(kind, "x"), QuestionWords.Parse(KebabCase.Of(kind) + "/x")));
-        Assert.All(Enum.GetValues<Refusal>(), why => Assert.NotEqual(RefusalWords.Say(new Decision.Refused((Refusal)(-1))), RefusalWords.Say(new Decision.Refused(why, "x"))));
+        Assert.All(Enum.GetValues<QuestionKind>(), kind => Assert.Equal(new QuestionKey(kind, "x"), QuestionText.Parse(KebabCase.Of(kind) + "/x")));
+        Assert.All(Enum.GetValues<Refusal>(), why => Assert.NotEqual(RefusalText.Say(new Decision.Refused((Refusal)(-1))), RefusalText.Say(new Decision.Refused(why, "x"))));
     }
 
     private static async Task<BenchRig> TwoInOneSlot()

@@ -17,10 +17,10 @@ internal sealed class BenchRig : IAsyncDisposable
     public static readonly Instant Start = Instant.FromUtc(2026, 3, 2, 8, 0);
     public static readonly BenchId Id = new("bench-1");
     private static readonly DeviceId Tablet = new("tablet-1");
-    private volatile BenchView? shown;
+    private volatile BenchMoment? shown;
     private int count;
 
-    private BenchRig(FakeTimeProvider time, FakeBenchLog log, BenchBook book)
+    private BenchRig(FakeTimeProvider time, FakeBenchLog log, BenchRegistry book)
     {
         Time = time;
         Log = log;
@@ -33,7 +33,7 @@ internal sealed class BenchRig : IAsyncDisposable
 
     public FakeBenchLog Log { get; }
 
-    public BenchBook Book { get; }
+    public BenchRegistry Book { get; }
 
     public BenchRunner Runner => Book.Find(Id.Value)!;
 
@@ -45,7 +45,7 @@ internal sealed class BenchRig : IAsyncDisposable
     {
         var rig = On(new FakeTimeProvider(Start.ToDateTimeOffset()), new FakeBenchLog(), budget);
         var setup = new BenchSetup(hands, 4, readers, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
-        await rig.Book.OpenAsync(new BenchCommand.OpenBench(Id, "Bench 1", setup, Duration.FromSeconds(20)), rig.Touch(), CancellationToken.None);
+        await rig.Book.OpenAsync(new BenchCommand.OpenBench(Id, "Bench 1", setup, Duration.FromSeconds(20)), rig.Provenance(), CancellationToken.None);
         return rig;
     }
 
@@ -66,10 +66,10 @@ internal sealed class BenchRig : IAsyncDisposable
         new Request(new RequestId(id), new SpecimenId("SP-" + id), new AssayCode(assay), new LotCode(assay + "-L1"), Start, RequestKind.Patient, repeatLeft, priority, null, null, []),
         Assay(assay, minutes), 1, "mg/L");
 
-    public Touch Touch(string? id = null, Instant? at = null) =>
+    public Provenance Provenance(string? id = null, Instant? at = null) =>
         new(new ReportId(id ?? $"T{Interlocked.Increment(ref count)}-{Guid.NewGuid():N}"), at ?? Now, Now, new PersonId("aide"), Tablet);
 
-    public Task<CommandAnswer> Say(BenchCommand command, string? id = null, Instant? at = null) => Runner.SendAsync(command, Touch(id, at));
+    public Task<CommandAnswer> Say(BenchCommand command, string? id = null, Instant? at = null) => Runner.SendAsync(command, Provenance(id, at));
 
     /// <summary>Says something that must be recorded, and waits until it was planned with and shown: only then may time go on.</summary>
     public async Task Must(BenchCommand command, Instant? at = null)
@@ -80,10 +80,10 @@ internal sealed class BenchRig : IAsyncDisposable
     }
 
     /// <summary>Waits until screens are shown a view that says so: the runner works on a thread of its own.</summary>
-    public async Task<BenchView> Until(Func<BenchView, bool> holds)
+    public async Task<BenchMoment> Until(Func<BenchMoment, bool> holds)
     {
-        var found = new TaskCompletionSource<BenchView>(TaskCreationOptions.RunContinuationsAsynchronously);
-        void Look(BenchView view)
+        var found = new TaskCompletionSource<BenchMoment>(TaskCreationOptions.RunContinuationsAsynchronously);
+        void Look(BenchMoment view)
         {
             if (holds(view))
                 found.TrySetResult(view);
@@ -102,15 +102,15 @@ internal sealed class BenchRig : IAsyncDisposable
         }
     }
 
-    public Task<BenchView> UntilPlanned(PlanCause cause) => Until(view => view.State.Adopted?.Origin.Cause == cause);
+    public Task<BenchMoment> UntilPlanned(PlanCause cause) => Until(view => view.State.Adopted?.Origin.Cause == cause);
 
     /// <summary>Starts a batch of these requests and waits for its plan.</summary>
-    public async Task<BenchView> Begin(params BenchRequest[] requests)
+    public async Task<BenchMoment> Begin(params BenchRequest[] requests)
     {
         await Must(new BenchCommand.AddRequests(requests));
         await UntilPlanned(PlanCause.RequestsChanged);
         await Must(new BenchCommand.StartBatch());
-        return await Until(view => view.State.Phase == BatchPhase.Running && !view.Look.Offers.IsEmpty);
+        return await Until(view => view.State.Phase == BatchPhase.Running && !view.View.Offers.IsEmpty);
     }
 
     public void Advance(Duration length) => Time.Advance(length.ToTimeSpan());
@@ -121,6 +121,6 @@ internal sealed class BenchRig : IAsyncDisposable
     public static ClockGuard Agreed(BenchClock clock) => new(clock, () => DateTimeZone.Utc, isRealTime: true);
 
     private static BenchRig On(FakeTimeProvider time, FakeBenchLog log, Func<ISearchBudget>? budget) =>
-        new(time, log, new BenchBook(
+        new(time, log, new BenchRegistry(
             log, new BenchClock(time, 1), budget ?? (() => new IterationBudget(50)), NullLogger<BenchRunner>.Instance, Agreed(new BenchClock(time, 1))));
 }

@@ -24,8 +24,8 @@ internal sealed class Beside : IDisposable
         Real = rig?.Time ?? new FakeTimeProvider(BenchRig.Start.ToDateTimeOffset());
         var clock = new BenchClock(Real, 1);
         var agreed = guard ?? BenchRig.Agreed(clock);
-        Benches = rig?.Book ?? new BenchBook(new FakeBenchLog(), clock, () => new Incubation.Planning.IterationBudget(1), NullLogger<BenchRunner>.Instance, agreed);
-        Screens = new ScreenWatch(Benches, clock, new ClinicBook(file), Real);
+        Benches = rig?.Book ?? new BenchRegistry(new FakeBenchLog(), clock, () => new Incubation.Planning.IterationBudget(1), NullLogger<BenchRunner>.Instance, agreed);
+        Screens = new ScreenWatch(Benches, clock, new ClinicHost(file), Real);
         Webhook = new Webhook(hasAddress ? new Uri("https://pager.test/alarms") : null, new HttpMessageInvoker(Wire), Real, clock, NullLogger<Webhook>.Instance);
         Host = new HostAlarms(Screens, Webhook, agreed);
         Watch = new AlarmWatch(Benches, clock, Screens, Webhook, Host, Real, NullLogger<AlarmWatch>.Instance);
@@ -33,7 +33,7 @@ internal sealed class Beside : IDisposable
 
     public FakeTimeProvider Real { get; }
 
-    public BenchBook Benches { get; }
+    public BenchRegistry Benches { get; }
 
     public ScreenWatch Screens { get; }
 

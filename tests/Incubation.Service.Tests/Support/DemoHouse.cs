@@ -19,7 +19,7 @@ namespace Incubation.Service.Tests.Support;
 /// <summary>The server's rooms without its web.</summary>
 internal sealed class DemoHouse : IAsyncDisposable
 {
-    private readonly GateKeeper gates;
+    private readonly LotGateService gates;
     private readonly Intake intake;
     private readonly LifeSign life;
 
@@ -28,29 +28,29 @@ internal sealed class DemoHouse : IAsyncDisposable
         File = DataFile.Open(path);
         var time = new FakeTimeProvider(now.ToDateTimeOffset());
         var clock = new BenchClock(time, 1);
-        Clinic = new ClinicBook(File);
+        Clinic = new ClinicHost(File);
         var log = new RecordsBenchLog(File);
         var guard = new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true);
-        Book = new BenchBook(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, guard);
-        gates = new GateKeeper(Clinic, Book, clock, NullLogger<GateKeeper>.Instance);
+        Book = new BenchRegistry(log, clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, guard);
+        gates = new LotGateService(Clinic, Book, clock, NullLogger<LotGateService>.Instance);
         intake = new Intake(Clinic, Book, clock, gates);
         life = new LifeSign(path + ".alive", clock);
         var settings = new ServerSettings(path, demo, false, 1, Duration.FromMilliseconds(20), 1, Month: month);
         var store = new PeopleStore(File, Clinic.Log);
         var sessions = new Sessions(Clinic, store, clock, SessionLengths.Usual, clock.Time);
         var backOff = new BackOff(clock.Time);
-        var devices = new DeviceDesk(Clinic, store, sessions, backOff, clock, clock.Time);
+        var devices = new DeviceService(Clinic, store, sessions, backOff, clock, clock.Time);
         Demo = new DemoDay(Clinic, Book, intake, clock, File);
         Opening = new Opening(Clinic, Book, intake, Demo, log, settings,
-            new ClockDesk(guard, Clinic, clock, File, time),
-            new DemoPeople(Clinic, store, devices, clock, settings), new SetUpDesk(Clinic, store, sessions, backOff, clock), life, gates);
+            new ClockService(guard, Clinic, clock, File, time),
+            new DemoPeople(Clinic, store, devices, clock, settings), new SetUpService(Clinic, store, sessions, backOff, clock), life, gates);
     }
 
     public DataFile File { get; }
 
-    public ClinicBook Clinic { get; }
+    public ClinicHost Clinic { get; }
 
-    public BenchBook Book { get; }
+    public BenchRegistry Book { get; }
 
     public Opening Opening { get; }
 

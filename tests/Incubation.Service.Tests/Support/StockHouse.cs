@@ -21,27 +21,27 @@ internal sealed class StockHouse : IAsyncDisposable
     {
         Rig = rig;
         File = DataFile.Open(Path.Combine(folder, "a.db"));
-        Clinic = new ClinicBook(File);
+        Clinic = new ClinicHost(File);
         var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L");
-        Clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], rig.Touch());
-        Clinic.Log.Record([new ClinicEvent.AssayApproved(sheet, 1), new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")], rig.Touch() with { Person = new PersonId("second") });
+        Clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], rig.Provenance());
+        Clinic.Log.Record([new ClinicEvent.AssayApproved(sheet, 1), new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")], rig.Provenance() with { Person = new PersonId("second") });
         Clinic.Reread();
         Clock = new BenchClock(rig.Time, 1);
-        Room = new Stockroom(Clinic, rig.Book, File, Clock, new StockSettings(30));
-        Desk = new StockDesk(Clinic, Room, Clock);
+        Room = new StockQueries(Clinic, rig.Book, File, Clock, new StockSettings(30));
+        Desk = new StockService(Clinic, Room, Clock);
     }
 
     public BenchRig Rig { get; }
 
     public DataFile File { get; }
 
-    public ClinicBook Clinic { get; }
+    public ClinicHost Clinic { get; }
 
     public BenchClock Clock { get; }
 
-    public Stockroom Room { get; }
+    public StockQueries Room { get; }
 
-    public StockDesk Desk { get; }
+    public StockService Desk { get; }
 
     public static Actor Somebody(Role role) => new Actor.Person(
         new ClinicPerson(new PersonId("lena"), "Lena", role, true, true, true),
@@ -52,7 +52,7 @@ internal sealed class StockHouse : IAsyncDisposable
     /// <summary>Receives boxes with buffer and card.</summary>
     public void Receive(string lot, LocalDate expiry, int count) => Clinic.Log.Record(
         [.. new[] { StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard }.Select(kind => new ClinicEvent.StockReceived(kind, new LotCode(lot), Assay, expiry, count, null, null))],
-        Rig.Touch());
+        Rig.Provenance());
 
     public async ValueTask DisposeAsync()
     {

@@ -9,10 +9,10 @@ namespace Incubation.Simulation.Tests.Capacity;
 /// <summary>What a bench could do, what limits it, and what more would bring.</summary>
 public sealed class CapacityStudyTest
 {
-    private static readonly StudyOrder Short = new(Days: CaseCount.Of(2, 3), Seed: 5, More: 4, MostSlots: 2);
+    private static readonly StudyOrder Short = new(Days: CaseCount.Of(2, 3), Seed: 5, More: 4, MaxSlots: 2);
 
     /// <summary>For what full stretch alone tells.</summary>
-    private static readonly StudyOrder OneDay = Short with { Days = 1, MostSlots = 0 };
+    private static readonly StudyOrder OneDay = Short with { Days = 1, MaxSlots = 0 };
 
     [Fact]
     public void Answer_SameSeed_SameNumbersWhateverTheThreads()
@@ -92,9 +92,9 @@ public sealed class CapacityStudyTest
 
         Assert.Null(answer.AsAsked.Figures);
         Assert.Null(answer.SameDays);
-        Assert.Equal(480 - answer.AsAsked.MostPerDay, answer.AsAsked.TooMany, 9);
+        Assert.Equal(480 - answer.AsAsked.MaxPerDay, answer.AsAsked.TooMany, 9);
         // One slot of eight minutes and handling does no more than seven an hour.
-        Assert.InRange(answer.AsAsked.MostPerDay, 30, 8 * 7.5);
+        Assert.InRange(answer.AsAsked.MaxPerDay, 30, 8 * 7.5);
     }
 
     [Fact]
@@ -112,7 +112,7 @@ public sealed class CapacityStudyTest
     {
         var question = CapacityBenches.Small(perHour: 3, hands: 4, readers: 4);
 
-        var answer = CapacityStudy.Answer(question, Short with { Days = 1, MostSlots = 3 }, 2, _ => { }, CancellationToken.None);
+        var answer = CapacityStudy.Answer(question, Short with { Days = 1, MaxSlots = 3 }, 2, _ => { }, CancellationToken.None);
 
         Assert.All(answer.Sweep, point =>
         {

@@ -17,7 +17,7 @@ namespace Incubation.Server.Pages.Batch;
 public sealed partial class BatchPage
 {
     private BenchRunner? runner;
-    private BenchView? view;
+    private BenchMoment? view;
     private BenchSummary? summary;
     private string? trouble;
     private string? news;
@@ -36,7 +36,7 @@ public sealed partial class BatchPage
 
     private DateTimeZone Zone => Clinic.Facts.Zone;
 
-    private bool MayClose => view is { } now && IdleWords.IsFinished(now.State) && now.Look.Totals.ResultsMissing == 0 && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold);
+    private bool MayClose => view is { } now && IdleText.IsFinished(now.State) && now.View.Totals.ResultsMissing == 0 && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold);
 
     /// <inheritdoc/>
     protected override void OnParametersSet()
@@ -73,7 +73,7 @@ public sealed partial class BatchPage
             runner.Changed -= Refresh;
     }
 
-    private void Refresh(BenchView changed) => _ = InvokeAsync(async () =>
+    private void Refresh(BenchMoment changed) => _ = InvokeAsync(async () =>
     {
         // Nothing is sent to a screen whose sign-in or device has come to its end, whatever it still shows.
         if (!Access.May(await Current.GetAsync(), Right.Look, Bench))
@@ -82,7 +82,7 @@ public sealed partial class BatchPage
         StateHasChanged();
     });
 
-    private void Take(BenchView changed)
+    private void Take(BenchMoment changed)
     {
         view = changed;
         summary = Desk.Summaries().First(bench => bench.Id == Bench);
@@ -130,7 +130,7 @@ public sealed partial class BatchPage
             CommandMembers.FreeWords(why) ?? ""),
         Say.Of(BatchPageWords.Rejected, specimen));
 
-    private Task<bool> ConfirmReadyAsync(ReadyWord word) => SendAsync(
+    private Task<bool> ConfirmReadyAsync(ReadyText word) => SendAsync(
         () => word switch
         {
             { Celsius: { } degrees } => new BenchCommand.TemperatureMeasured(CommandMembers.Degrees(degrees, "celsius")),
@@ -154,8 +154,8 @@ public sealed partial class BatchPage
                 return false;
             }
 
-            var touch = Touches.Of(actor, Clock);
-            var answer = await Desk.SendAsync(actor, Bench, new CommandEnvelope(command(), touch with { At = at ?? touch.At }));
+            var provenance = Provenances.Of(actor, Clock);
+            var answer = await Desk.SendAsync(actor, Bench, new CommandEnvelope(command(), provenance with { At = at ?? provenance.At }));
             trouble = answer.Recorded ? null : answer.Sentence;
             news = answer.Recorded ? done : null;
             return answer.Recorded;

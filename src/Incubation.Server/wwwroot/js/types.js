@@ -87,7 +87,7 @@ export {};
  * @property {LossSnapshot[]} losses
  * @property {RepeatSnapshot[]} repeats
  * @property {NotPlannedSnapshot[]} notPlanned
- * @property {MeansSnapshot} means
+ * @property {ResourcesSnapshot} means
  * @property {LabelSnapshot[]} labels
  * @property {number} form
  */
@@ -163,7 +163,7 @@ export {};
  */
 
 /**
- * @typedef {object} MeansSnapshot
+ * @typedef {object} ResourcesSnapshot
  * @property {number} hands
  * @property {OutOfUseSnapshot[]} outOfUse
  * @property {boolean} intakePaused

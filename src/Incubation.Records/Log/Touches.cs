@@ -1,9 +1,0 @@
-using Incubation.Bench;
-
-namespace Incubation.Records.Log;
-
-internal static class Touches
-{
-    /// <summary>Who said it, when, through what, as the header keeps it.</summary>
-    public static Touch Of(LogHeader header) => new(header.Report, header.Reported, header.Arrived, header.Person, header.Device);
-}

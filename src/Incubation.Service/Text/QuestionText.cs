@@ -1,0 +1,113 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Service.Snapshots;
+using NodaTime;
+
+namespace Incubation.Service.Text;
+
+/// <summary>The words of questions and of their answers.</summary>
+public static class QuestionText
+{
+    /// <summary>A question as screens show it.</summary>
+    public static QuestionSnapshot Write(BenchState state, Question question, DateTimeZone zone)
+    {
+        var (title, text) = Say(state, question, zone);
+        var (slot, reader) = StepReportText.Place(question.Place);
+        return new QuestionSnapshot(
+            KebabCase.Of(question.Key.Kind) + "/" + question.Key.Of, KebabCase.Of(question.Key.Kind), title, text, question.Since, question.Report?.Value,
+            question.Request?.Value, SpecimenOf(state, question.Request), question.Other?.Value, SpecimenOf(state, question.Other), slot, reader,
+            [.. question.Answers.Select(option => new AnswerSnapshot(
+                KebabCase.Of(option.Answer), AnswerText(state, question, option.Answer), [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
+    }
+
+    /// <summary>The question that an id names, or null.</summary>
+    public static QuestionKey? Parse(string? id)
+    {
+        var slash = id?.IndexOf('/', StringComparison.Ordinal) ?? -1;
+        return slash > 0 && Bounds.IsIdentifier(id![(slash + 1)..]) && KebabCase.Find<QuestionKind>(id[..slash]) is { } kind ? new QuestionKey(kind, id[(slash + 1)..]) : null;
+    }
+
+    private static (string Title, string Text) Say(BenchState state, Question question, DateTimeZone zone)
+    {
+        var specimen = SpecimenOf(state, question.Request) ?? "";
+        var place = question.Place is { } known ? StepText.PlaceName(known, state.Setup) : "";
+        return question.Key.Kind switch
+        {
+            QuestionKind.WhenLoaded => (Text.Say.Of(TextWords.QuestionWhenLoaded, specimen), TextWords.QuestionWhenLoadedText),
+            QuestionKind.CardInDoubt => (Text.Say.Of(TextWords.QuestionCard, place), Text.Say.Of(TextWords.QuestionCardText, ResourceText.Doubt(state, question.Place))),
+            QuestionKind.ReaderStopped => (Text.Say.Of(TextWords.QuestionReaderStopped, specimen, place), TextWords.QuestionReaderStoppedText),
+            QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
+            _ => Contradiction(state, question, zone),
+        };
+    }
+
+    private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)
+    {
+        string Names(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(request => StepText.Specimen(state, request)).DefaultIfEmpty(TextWords.PowerCutNone));
+        var (from, to) = (Text.Say.DateAndTime(outage.Since, zone), Text.Say.DateAndTime(outage.Until, zone));
+        return (
+            Text.Say.Of(TextWords.QuestionPowerCut, Text.Say.Length(outage.Until - outage.Since)),
+            outage.ClockBelieved
+                ? Text.Say.Of(TextWords.QuestionPowerCutText, from, to, Names(outage.Good), Names(outage.Lost))
+                : Text.Say.Of(TextWords.QuestionPowerCutClockText, from, to));
+    }
+
+    private static (string Title, string Text) Contradiction(BenchState state, Question question, DateTimeZone zone)
+    {
+        var told = state.Story.Find(report => report.Id == question.Report) is { } report ? StepReportText.Told(state, report.Event) : "";
+        if (question.Other is { } other)
+        {
+            var otherSpecimen = StepText.Specimen(state, other);
+            return (Text.Say.Of(TextWords.QuestionTaken, otherSpecimen), Text.Say.First(Text.Say.Of(TextWords.QuestionTakenText, told, otherSpecimen)));
+        }
+
+        if (Rival(state, question) is { } rival)
+        {
+            return (
+                Text.Say.First(Text.Say.Of(TextWords.QuestionContradiction, told)),
+                Text.Say.First(Text.Say.Of(TextWords.QuestionTwoAccountsText, StepReportText.Told(state, rival.Event), Text.Say.ClockWithSeconds(rival.At, zone), told)));
+        }
+
+        var why = question.Deviations switch
+        {
+            var found when found.Contains(Deviation.ReadBeforeLoad) => TextWords.QuestionReadBeforeLoadText,
+            var found when found.Contains(Deviation.OutOfOrder) => TextWords.QuestionOutOfOrderText,
+            var found when found.Contains(Deviation.OtherPlace) => TextWords.QuestionOtherPlaceText,
+            _ => TextWords.QuestionOtherCardText,
+        };
+        return (Text.Say.First(Text.Say.Of(TextWords.QuestionContradiction, told)), Text.Say.First(Text.Say.Of(why, told)));
+    }
+
+    /// <summary>Another report of the same step of the same cartridge that says otherwise, or null.</summary>
+    private static ReportedStep? Rival(BenchState state, Question question) =>
+        question.Deviations.Contains(Deviation.OutOfOrder) && state.Story.Find(report => report.Id == question.Report) is { } mine
+            ? state.Story.FindLast(other => other.Id != mine.Id && other.Subject == mine.Subject && other.Event.GetType() == mine.Event.GetType())
+            : null;
+
+    private static string AnswerText(BenchState state, Question question, Answer answer)
+    {
+        var (specimen, other) = (SpecimenOf(state, question.Request), SpecimenOf(state, question.Other));
+        return answer switch
+        {
+            Answer.Mistake => TextWords.AnswerMistake,
+            Answer.Stands => TextWords.AnswerStands,
+            Answer.AtThatTime => TextWords.AnswerAtThatTime,
+            Answer.NotKnown => TextWords.AnswerNotKnown,
+            Answer.WasMixed => TextWords.AnswerWasMixed,
+            Answer.WasRead => TextWords.AnswerWasRead,
+            Answer.CardWasRight => TextWords.AnswerCardWasRight,
+            Answer.InSlot => Text.Say.Of(TextWords.AnswerInSlot, specimen),
+            Answer.OtherCleared => Text.Say.Of(TextWords.AnswerOtherCleared, other),
+            Answer.OtherDiscarded => Text.Say.Of(TextWords.AnswerOtherDiscarded, other),
+            Answer.CardIs => TextWords.AnswerCardIs,
+            Answer.ReadToTheEnd => TextWords.AnswerReadToTheEnd,
+            Answer.BackInSlot => TextWords.AnswerBackInSlot,
+            Answer.ThrownAway => TextWords.AnswerThrownAway,
+            Answer.Seen => TextWords.AnswerSeen,
+            Answer.OtherInSlot => Text.Say.Of(TextWords.AnswerOtherInSlot, other),
+            _ => throw new InvalidOperationException($"The answer {answer} has no words."),
+        };
+    }
+
+    private static string? SpecimenOf(BenchState state, RequestId? request) => request is { } known ? StepText.Specimen(state, known) : null;
+}

@@ -1,0 +1,50 @@
+using Incubation.Bench;
+
+namespace Incubation.Service.Text;
+
+/// <summary>Why an instruction was refused, in a sentence that says what to do.</summary>
+public static class RefusalText
+{
+    /// <summary>The sentence of a refusal.</summary>
+    public static string Say(Decision.Refused refused) => refused.Why switch
+    {
+        Refusal.BenchNotOpen => TextWords.RefusedBenchNotOpen,
+        Refusal.BenchAlreadyOpen => TextWords.RefusedBenchAlreadyOpen,
+        Refusal.UnknownRequest => Text.Say.Of(Words.RefusedUnknownRequest, refused.Detail),
+        Refusal.RequestAlreadyOnBench => Text.Say.Of(Words.RefusedRequestAlreadyOnBench, refused.Detail),
+        Refusal.TooManyRequests => Text.Say.Of(Words.RefusedTooManyRequests, Model.BenchDay.MaximumRequests),
+        Refusal.AlreadyMixed => Text.Say.Of(TextWords.RefusedAlreadyMixed, refused.Detail),
+        Refusal.NothingToRepeat => TextWords.RefusedNothingToRepeat,
+        Refusal.NoSpecimenLeft => TextWords.RefusedNoSpecimenLeft,
+        Refusal.NothingRequested => TextWords.RefusedNothingRequested,
+        Refusal.BatchAlreadyRunning => TextWords.RefusedBatchAlreadyRunning,
+        Refusal.BatchNotRunning => TextWords.RefusedBatchNotRunning,
+        Refusal.CartridgesInWork => TextWords.RefusedCartridgesInWork,
+        Refusal.ResultsMissing => TextWords.RefusedResultsMissing,
+        Refusal.NoResult => Text.Say.Of(TextWords.RefusedNoResult, refused.Detail),
+        Refusal.NotHeld => Text.Say.Of(TextWords.RefusedNotHeld, refused.Detail),
+        Refusal.SameResult => Text.Say.Of(TextWords.RefusedSameResult, refused.Detail),
+        Refusal.NotReady => TextWords.RefusedNotReady,
+        Refusal.CriticalNotTold => TextWords.RefusedCriticalNotTold,
+        Refusal.PlanNotValid => TextWords.RefusedPlanNotValid,
+        Refusal.NothingToUndo => TextWords.RefusedNothingToUndo,
+        Refusal.NothingToSettle => TextWords.RefusedNothingToSettle,
+        Refusal.UnknownHands => TextWords.RefusedUnknownHands,
+        Refusal.UnreadableTime => TextWords.RefusedUnreadableTime,
+        Refusal.AlreadyOver => Text.Say.Of(TextWords.RefusedAlreadyOver, refused.Detail),
+        Refusal.IntakeIsPaused => Words.RefusedIntakeIsPaused,
+        Refusal.NoSuchThing => TextWords.RefusedNoSuchThing,
+        Refusal.NotOutOfUse => TextWords.RefusedNotOutOfUse,
+        Refusal.WouldBeLost => Text.Say.Of(TextWords.RefusedWouldBeLost, refused.Detail),
+        Refusal.TooManyHands => Text.Say.Of(TextWords.RefusedTooManyHands, refused.Detail),
+        Refusal.UnreadableLength => TextWords.RefusedUnreadableLength,
+        Refusal.QuestionsOpen => TextWords.RefusedQuestionsOpen,
+        Refusal.UnknownReport => Text.Say.Of(TextWords.RefusedUnknownReport, refused.Detail),
+        Refusal.NothingToCorrect => TextWords.RefusedNothingToCorrect,
+        Refusal.ReasonMissing => TextWords.RefusedReasonMissing,
+        Refusal.OthersRestOnIt => Text.Say.Of(TextWords.RefusedOthersRestOnIt, refused.Detail),
+        Refusal.NoSuchQuestion => TextWords.RefusedNoSuchQuestion,
+        Refusal.AnswerIncomplete => TextWords.RefusedAnswerIncomplete,
+        _ => Words.CommandFailed,
+    };
+}

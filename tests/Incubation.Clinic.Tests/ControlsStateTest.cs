@@ -1,0 +1,55 @@
+using Incubation.Clinic.TestKit;
+using Incubation.Model;
+using Incubation.Model.Quality;
+using Xunit;
+
+namespace Incubation.Clinic.Tests;
+
+/// <summary>Controls in the clinic's stream, and what may not be said of them.</summary>
+public sealed class ControlsStateTest
+{
+    private readonly MemoryClinic clinic = new(ControlsStory.Commands);
+
+    public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
+    {
+        { new ClinicEvent.ControlTargetSet(AssayCode.Of("X"), ControlsStory.One, new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownAssay },
+        { new ClinicEvent.ControlTargetSet(ClinicStory.A, ControlsStory.One with { Level = 4 }, new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownControl },
+        { new ClinicEvent.ControlRulesSet(AssayCode.Of("X"), ControlRules.All), ClinicRefusal.UnknownAssay },
+        { new ClinicEvent.ControlJudged(ControlsStory.Run("C01", ControlsStory.One, 200, 90)), ClinicRefusal.ControlAlreadyJudged },
+        { new ClinicEvent.ControlJudged(ControlsStory.Run("C09", ControlsStory.One, 200, 90) with { Bench = BenchId.Of("bench-9") }), ClinicRefusal.UnknownBench },
+        { new ClinicEvent.CorrectiveActionTaken(ControlsStory.Kit, [RequestId.Of("C02")], "found", "done"), ClinicRefusal.NothingToPutRight },
+        { new ClinicEvent.CorrectiveActionTaken(ControlsStory.Kit, [RequestId.Of("C02")], "found", " "), ClinicRefusal.WordsMissing },
+        { new ClinicEvent.ReleasedReviewed(ControlsStory.Kit, [], "nothing"), ClinicRefusal.NothingToReview },
+        { new ClinicEvent.ReleasedReviewed(ControlsStory.Kit, [], ""), ClinicRefusal.WordsMissing },
+        { new ClinicEvent.ReaderServiced(BenchId.Of("bench-9"), ReaderNumber.Of(1), "cleaned"), ClinicRefusal.UnknownBench },
+        { new ClinicEvent.ReaderServiced(ClinicStory.Bench, ReaderNumber.Of(1), " "), ClinicRefusal.WordsMissing },
+    };
+
+    [Fact]
+    public void Story_Told_IsAllThere()
+    {
+        var quality = clinic.Quality;
+        Assert.Equal(new ControlTarget(250, 5), quality.Target(ClinicStory.A, ControlsStory.Two)!.Target);
+        Assert.Equal(2, quality.Targets.Length);
+        Assert.False(quality.RulesOf(ClinicStory.A).TenX);
+        Assert.Equal(ControlRules.All, quality.RulesOf(ClinicStory.B));
+        Assert.NotNull(quality.Serviced(ClinicStory.Bench));
+        var lot = quality.Of(ControlsStory.Kit);
+        Assert.Equal(
+            [ControlVerdict.Accepted, ControlVerdict.Rejected, ControlVerdict.Accepted, ControlVerdict.Accepted],
+            lot.Runs.Select(run => run.Verdict));
+        Assert.Equal(new RuleViolation(ControlRule.RFourS, [RequestId.Of("C01")]), lot.Runs[1].Violations[^1]);
+        Assert.Equal(("The control had stood open overnight.", 2), (lot.Actions.Single().Found, lot.Actions.Single().AfterRuns));
+        Assert.Equal(RequestId.Of("R01"), lot.Reviews.Single().Results.Single().Request);
+        Assert.True(quality.IsJudged(RequestId.Of("C04")));
+    }
+
+    [Theory]
+    [MemberData(nameof(Refused))]
+    public void Record_WhatMayNotBeSaid_IsRefused(ClinicEvent @event, ClinicRefusal why) =>
+        Assert.Equal(why, Assert.IsType<ClinicDecision.Refused>(clinic.Record(@event, StoryProvenance.Of(201))).Why);
+
+    [Fact]
+    public void OwnRuns_AreThoseNotRejected_OfAllLots() =>
+        Assert.Equal(["C01", "C03"], clinic.Quality.OwnRuns(ClinicStory.A, ControlsStory.One).Select(run => run.Request.Value));
+}
