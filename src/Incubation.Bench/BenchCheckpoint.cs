@@ -13,7 +13,10 @@ public sealed record CardStatus(ReaderNumber Reader, LotCode? Card, CardDoubt? D
 /// <summary>When a pair of hands last reported.</summary>
 public sealed record HandsStatus(HandsNumber Hands, Instant LastReport);
 
-/// <summary>What reports of steps say of a bench beyond its batch: a batch's story begins with this, and an undone report gives it back.</summary>
+/// <summary>
+/// What reports of steps say of a bench beyond its batch: a batch's story begins with this, and an undone report gives
+/// it back.
+/// </summary>
 /// <param name="Readers">The cards in readers, by number.</param>
 /// <param name="Hands">When hands last reported, by number.</param>
 public sealed record Beliefs(ImmutableArray<CardStatus> Readers, ImmutableArray<HandsStatus> Hands)
@@ -30,8 +33,8 @@ public sealed record Beliefs(ImmutableArray<CardStatus> Readers, ImmutableArray<
 public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Person, DeviceId Device);
 
 /// <summary>
-/// What outlives a batch: everything that the events after it rest on, and nothing of the batches before. Kept in the log between
-/// two batches, so that a replay can begin there; its members are the names on disk.
+/// What outlives a batch: everything that the events after it rest on, and nothing of the batches before. Kept in the
+/// log between two batches, so that a replay can begin there; its members are the names on disk.
 /// </summary>
 /// <param name="Bench">Which bench.</param>
 /// <param name="Name">Its name.</param>
@@ -40,7 +43,8 @@ public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Perso
 /// <param name="Batch">Number of the present batch, from 1.</param>
 /// <param name="Readers">The cards in its readers, by number.</param>
 /// <param name="Hands">When its hands last reported, by number.</param>
-/// <param name="OutOfUse">Hands that are away, slots, readers and the incubator that are out of use; what is over stays until something else changes.</param>
+/// <param name="OutOfUse">Hands that are away, slots, readers and the incubator that are out of use; what is over stays
+/// until something else changes.</param>
 /// <param name="IntakePaused">Whether new requests are turned away.</param>
 /// <param name="Incubator">How warm the incubator must be, or null where that was never said.</param>
 /// <param name="Temperature">What was measured last in the incubator, or null.</param>
@@ -49,7 +53,8 @@ public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Perso
 /// <param name="Unchecked">Reports made on locked devices that nobody has settled, the oldest first.</param>
 /// <param name="LastArrived">The latest arrival of a command.</param>
 /// <param name="LotGates">Kit lots whose gate is not open.</param>
-/// <param name="InsideSince">Since when the incubator is inside its tolerance, as far as was measured; null where it is not, or was never measured.</param>
+/// <param name="InsideSince">Since when the incubator is inside its tolerance, as far as was measured; null where it is
+/// not, or was never measured.</param>
 /// <param name="ReadinessWords">What persons have given their word for; what is old is asked again.</param>
 public sealed record BenchCheckpoint(
     BenchId Bench,
@@ -73,18 +78,22 @@ public sealed record BenchCheckpoint(
 {
     /// <summary>A bench of which nothing is known but that it was opened.</summary>
     internal static BenchCheckpoint Opened(BenchEvent.BenchOpened opened) => new(
-        opened.Bench, opened.Name, opened.Setup, opened.PromptAhead, Batch: 1, Readers: [], Hands: [], OutOfUse: [], IntakePaused: false,
-        Incubator: null, Temperature: null, OutsideSince: null, ClockMark: null, Unchecked: [], LastArrived: Instant.MinValue, LotGates: [],
+        opened.Bench, opened.Name, opened.Setup, opened.PromptAhead, Batch: 1, Readers: [], Hands: [], OutOfUse: [],
+            IntakePaused: false,
+        Incubator: null, Temperature: null, OutsideSince: null, ClockMark: null, Unchecked: [],
+            LastArrived: Instant.MinValue, LotGates: [],
         InsideSince: null, ReadinessWords: []);
 
     /// <summary>
-    /// The checkpoint of a bench whose last batch has just been closed; throws <see cref="ArgumentException"/> in the midst of one.
+    /// The checkpoint of a bench whose last batch has just been closed; throws <see cref="ArgumentException"/> in the
+    /// midst of one.
     /// </summary>
     public static BenchCheckpoint Of(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
         if (state.Phase != BatchPhase.Preparing || !state.Cartridges.IsEmpty || !state.Story.IsEmpty)
-            throw new ArgumentException("A checkpoint is taken when the last batch is closed and nothing has been told since.", nameof(state));
+            throw new ArgumentException(
+                "A checkpoint is taken when the last batch is closed and nothing has been told since.", nameof(state));
         return state.Checkpoint;
     }
 
@@ -107,18 +116,21 @@ public sealed record BenchCheckpoint(
     internal Beliefs Believed() => new(Readers, Hands);
 
     /// <summary>The same with what reports of steps had said at another time.</summary>
-    internal BenchCheckpoint Believing(Beliefs believed) => this with { Readers = believed.Readers, Hands = believed.Hands };
+    internal BenchCheckpoint Believing(Beliefs believed) =>
+        this with { Readers = believed.Readers, Hands = believed.Hands };
 
     /// <summary>The same with another status of a reader's card.</summary>
     internal BenchCheckpoint With(CardStatus status) => this with
     {
-        Readers = [.. Readers.Where(other => other.Reader != status.Reader).Append(status).OrderBy(one => one.Reader.Value)],
+        Readers = [.. Readers.Where(other => other.Reader != status.Reader).Append(status)
+            .OrderBy(one => one.Reader.Value)],
     };
 
     /// <summary>The same after a pair of hands reported.</summary>
     internal BenchCheckpoint Reported(HandsNumber hands, Instant at) => this with
     {
-        Hands = [.. Hands.Where(other => other.Hands != hands).Append(new HandsStatus(hands, at)).OrderBy(one => one.Hands.Value)],
+        Hands = [.. Hands.Where(other => other.Hands != hands).Append(new HandsStatus(hands, at))
+            .OrderBy(one => one.Hands.Value)],
     };
 
     private CardStatus? StatusOf(ReaderNumber reader)

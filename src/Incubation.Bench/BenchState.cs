@@ -5,8 +5,8 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// Everything that a bench knows, in two parts: what outlives a batch, and what belongs to it. Immutable; made from events alone.
-/// The members of both parts can be read from here.
+/// Everything that a bench knows, in two parts: what outlives a batch, and what belongs to it. Immutable; made from
+/// events alone. The members of both parts can be read from here.
 /// </summary>
 public sealed record BenchState
 {
@@ -16,7 +16,10 @@ public sealed record BenchState
     /// <summary>What belongs to the present batch.</summary>
     public required BatchRun Run { get; init; }
 
-    /// <summary>Whether something that a plan rests on was recorded since the last was adopted: a host that starts with it plans at once.</summary>
+    /// <summary>
+    /// Whether something that a plan rests on was recorded since the last was adopted: a host that starts with it plans
+    /// at once.
+    /// </summary>
     public bool HasUnplanned { get; init; }
 
     /// <summary>Every command recorded, so that a repeat is harmless.</summary>
@@ -27,18 +30,26 @@ public sealed record BenchState
 
     /// <summary>A bench between two batches.</summary>
     /// <param name="checkpoint">What is known of it.</param>
-    /// <param name="revision">The row after which that is known. The commands recorded up to there are not in it.</param>
+    /// <param name="revision">The row after which that is known. The commands recorded up to there are not in
+    /// it.</param>
     public static BenchState From(BenchCheckpoint checkpoint, long revision)
     {
         ArgumentNullException.ThrowIfNull(checkpoint);
-        return new BenchState { Checkpoint = checkpoint, Run = NewRun(checkpoint), HasUnplanned = true, Revision = revision };
+        return new BenchState
+        {
+            Checkpoint = checkpoint,
+            Run = NewRun(checkpoint),
+            HasUnplanned = true,
+            Revision = revision
+        };
     }
 
     /// <summary>The same with its batch changed.</summary>
     internal BenchState InRun(Func<BatchRun, BatchRun> change) => this with { Run = change(Run) };
 
     /// <summary>The same with what outlives the batch changed.</summary>
-    internal BenchState InCheckpoint(Func<BenchCheckpoint, BenchCheckpoint> change) => this with { Checkpoint = change(Checkpoint) };
+    internal BenchState InCheckpoint(Func<BenchCheckpoint, BenchCheckpoint> change) =>
+        this with { Checkpoint = change(Checkpoint) };
 
     /// <summary>A batch in which nothing has been told yet.</summary>
     internal static BatchRun NewRun(BenchCheckpoint checkpoint) => new() { StoryStart = checkpoint.Believed() };
@@ -98,7 +109,8 @@ public sealed record BenchState
     public Outage? Outage => Run.Outage;
 
     /// <summary>The readers of the bench.</summary>
-    public IEnumerable<ReaderNumber> Readers => Enumerable.Range(1, Setup.Readers).Select(number => new ReaderNumber(number));
+    public IEnumerable<ReaderNumber> Readers => Enumerable.Range(1, Setup.Readers)
+        .Select(number => new ReaderNumber(number));
 
     /// <summary>The slots of the bench.</summary>
     public IEnumerable<SlotNumber> Slots => Enumerable.Range(1, Setup.Slots).Select(number => new SlotNumber(number));
@@ -141,16 +153,21 @@ public sealed record BenchState
     }
 
     /// <summary>The read window of a cartridge that has come so far, or null where it has none.</summary>
-    internal ReadWindow? WindowOf(Cartridge cartridge, CartridgePhase? phase) => phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+    internal ReadWindow? WindowOf(Cartridge cartridge, CartridgePhase? phase) =>
+        phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
         ? ReadWindow.Of(cartridge.Wanted.Assay, Setup, reacting.LoadEnd)
         : null;
 
     /// <summary>The cartridge believed to be in a reader, or null.</summary>
     public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase?.FindReader() == reader);
 
-    /// <summary>Whether a reader is the last place of a cartridge that is astray, and nothing else is known to be in it: nobody knows that it is empty.</summary>
+    /// <summary>
+    /// Whether a reader is the last place of a cartridge that is astray, and nothing else is known to be in it: nobody
+    /// knows that it is empty.
+    /// </summary>
     public bool IsInDoubt(ReaderNumber reader) =>
-        InReader(reader) is null && Cartridges.Any(c => c.Stage is CartridgeStage.Astray astray && astray.Last.FindReader() == reader);
+        InReader(reader) is null
+            && Cartridges.Any(c => c.Stage is CartridgeStage.Astray astray && astray.Last.FindReader() == reader);
 
     /// <summary>The cartridge believed to be in a slot, or null.</summary>
     public Cartridge? InSlot(SlotNumber slot) => Cartridges.FirstOrDefault(c =>

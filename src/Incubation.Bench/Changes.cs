@@ -24,31 +24,42 @@ internal static class Changes
     }
 
     /// <summary>What the time was is forgotten when it is agreed anew.</summary>
-    private static Instant ArrivedLast(BenchState? state, BenchEntry entry) => entry.Event is BenchEvent.ClockAgreed or BenchEvent.ClockDoubted
+    private static Instant ArrivedLast(BenchState? state, BenchEntry entry) => entry.Event is BenchEvent.ClockAgreed
+        or BenchEvent.ClockDoubted
         ? entry.Provenance.Arrived
         : Instant.Max(state?.LastArrived ?? Instant.MinValue, entry.Provenance.Arrived);
 
-    /// <summary>Whether a plan made before an event may be no good after it; false for the plan itself, null for what has nothing to do with plans.</summary>
+    /// <summary>
+    /// Whether a plan made before an event may be no good after it; false for the plan itself, null for what has
+    /// nothing to do with plans.
+    /// </summary>
     private static bool? RestsPlanOn(BenchEvent happened) => happened switch
     {
         BenchEvent.PlanAdopted => false,
         BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended
             or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged
-            or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
-            or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain or BenchEvent.CheckpointKept => null,
+            or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused
+            or BenchEvent.IntakeResumed
+            or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain
+            or BenchEvent.CheckpointKept => null,
         _ => true,
     };
 
     /// <summary>
-    /// What can be taken back at once after an event: the report that it is, or what could be before it where it is none of an
-    /// aide's business; else nothing.
+    /// What can be taken back at once after an event: the report that it is, or what could be before it where it is
+    /// none of an aide's business; else nothing.
     /// </summary>
     private static UndoPoint? UndoAfter(BenchState? state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled
-            or BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed => state!.Undo,
-        BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } => new UndoPoint(
-            entry.Provenance.Id, entry.Provenance.Device, entry.Event, state!.Checkpoint.Believed(), state.Run with { Undo = null }),
+        BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked
+            or BenchEvent.IdentitySettled
+            or BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.ClockDoubted
+            or BenchEvent.ClockAgreed => state!.Undo,
+        BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } =>
+            new UndoPoint(
+            entry.Provenance.Id, entry.Provenance.Device, entry.Event, state!.Checkpoint.Believed(), state.Run
+                with
+            { Undo = null }),
         _ => null,
     };
 
@@ -57,7 +68,9 @@ internal static class Changes
     {
         BenchEvent.StoryEvent step => ReportChanges.Of(state, step, entry.Provenance.Id).InRun(run => run with
         {
-            Story = run.Story.Add(new ReportedStep(entry.Provenance.Id, entry.Provenance.At, entry.Provenance.Device, step)),
+            Story =
+                run.Story.Add(new ReportedStep(entry.Provenance.Id, entry.Provenance.At, entry.Provenance.Device,
+                    step)),
         }),
         BenchEvent.StepNotBegun notBegun => ReportChanges.ReportedBy(state, notBegun.Hands, notBegun.At),
         BenchEvent.ReportUndone => RevisionChanges.Undone(state),
@@ -66,22 +79,30 @@ internal static class Changes
         BenchEvent.SaidAgain or BenchEvent.CheckpointKept => state,
 
         BenchEvent.RequestsAdded added => BatchChanges.Added(state, added),
-        BenchEvent.RequestWithdrawn withdrawn => BatchChanges.Ended(state, withdrawn.Request, new CartridgeStage.Withdrawn()),
-        BenchEvent.BatchStarted => state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Provenance.At }),
+        BenchEvent.RequestWithdrawn withdrawn =>
+            BatchChanges.Ended(state, withdrawn.Request, new CartridgeStage.Withdrawn()),
+        BenchEvent.BatchStarted =>
+            state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Provenance.At }),
         BenchEvent.BatchClosed => BatchChanges.Closed(state),
-        BenchEvent.SpecimenRejected or BenchEvent.ReadyChanged or BenchEvent.DiscardAsked or BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
+        BenchEvent.SpecimenRejected or BenchEvent.ReadyChanged or BenchEvent.DiscardAsked or BenchEvent.PutOutOfUse
+            or BenchEvent.PutBackInUse
             or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.IncubatorSet
             or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => ResourceChanges.Of(state, entry),
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
-        BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold => Results.Of(state, entry),
+        BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold =>
+            Results.Of(state, entry),
         BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Provenance),
-        BenchEvent.AlarmAcknowledged seen => state.InRun(run => run with { Acknowledged = run.Acknowledged.Add(seen.Alarm) }),
-        BenchEvent.ClockDoubted doubted => state.InCheckpoint(bench => bench with { ClockMark = new ClockMark(entry.Provenance.At, doubted.Ahead) }),
+        BenchEvent.AlarmAcknowledged seen =>
+            state.InRun(run => run with { Acknowledged = run.Acknowledged.Add(seen.Alarm) }),
+        BenchEvent.ClockDoubted doubted =>
+            state.InCheckpoint(bench => bench with { ClockMark = new ClockMark(entry.Provenance.At, doubted.Ahead) }),
         BenchEvent.ClockAgreed => state.InCheckpoint(bench => bench with { ClockMark = null }),
         BenchEvent.IdentityNotChecked => state.InCheckpoint(bench => bench with
         {
-            Unchecked = bench.Unchecked.Add(new UncheckedReport(entry.Provenance.Id, entry.Provenance.At, entry.Provenance.Person, entry.Provenance.Device)),
+            Unchecked =
+                bench.Unchecked.Add(new UncheckedReport(entry.Provenance.Id, entry.Provenance.At,
+                    entry.Provenance.Person, entry.Provenance.Device)),
         }),
         BenchEvent.IdentitySettled settled => state.InCheckpoint(bench => bench with
         {

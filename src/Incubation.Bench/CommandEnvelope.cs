@@ -8,8 +8,8 @@ namespace Incubation.Bench;
 public sealed record CommandEnvelope(BenchCommand Command, Provenance Provenance);
 
 /// <summary>
-/// What a reader shows, as somebody reads it off it. Its unit is that of its cartridge's assay, and is put to it when it is
-/// recorded.
+/// What a reader shows, as somebody reads it off it. Its unit is that of its cartridge's assay, and is put to it when
+/// it is recorded.
 /// </summary>
 public abstract record ShownResult
 {

@@ -10,10 +10,13 @@ namespace Incubation.Bench;
 /// <param name="Arrived">When the bench received it.</param>
 /// <param name="Person">Who.</param>
 /// <param name="Device">Through what.</param>
-/// <param name="Identity">Whether it is known that it was this person; stands in the log as an event of its own where it is not.</param>
-/// <param name="ClockInDoubt">Whether the host doubted its own clock when it came: nothing is judged by the time then.</param>
+/// <param name="Identity">Whether it is known that it was this person; stands in the log as an event of its own where
+/// it is not.</param>
+/// <param name="ClockInDoubt">Whether the host doubted its own clock when it came: nothing is judged by the time
+/// then.</param>
 public sealed record Provenance(
-    ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked, bool ClockInDoubt = false);
+    ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked,
+        bool ClockInDoubt = false);
 
 /// <summary>Whether the person of a touch had shown who they are.</summary>
 public enum Identity
@@ -25,7 +28,9 @@ public enum Identity
     NotChecked,
 }
 
-/// <summary>A request with the facts of its assay that the bench uses, copied so that a replay never depends on a catalogue.</summary>
+/// <summary>
+/// A request with the facts of its assay that the bench uses, copied so that a replay never depends on a catalogue.
+/// </summary>
 /// <param name="Request">What is wanted.</param>
 /// <param name="Assay">The assay as approved in this version.</param>
 /// <param name="AssayVersion">Version of the assay, from 1.</param>
@@ -105,7 +110,9 @@ public abstract record BenchCommand
     /// <summary>Wants something to happen; may be refused.</summary>
     public abstract record Instruction : BenchCommand;
 
-    /// <summary>Says what has already happened; never refused for being wrong, only for being unreadable or already recorded.</summary>
+    /// <summary>
+    /// Says what has already happened; never refused for being wrong, only for being unreadable or already recorded.
+    /// </summary>
     public abstract record Report : BenchCommand;
 
     /// <summary>Sets a bench up; the first command of its stream.</summary>
@@ -114,10 +121,14 @@ public abstract record BenchCommand
     /// <summary>Puts requests on the bench's batch.</summary>
     public sealed record AddRequests(IReadOnlyList<BenchRequest> Requests) : Instruction;
 
-    /// <summary>Takes back a request: before its mix it is gone, afterwards its cartridge is to be thrown away.</summary>
+    /// <summary>
+    /// Takes back a request: before its mix it is gone, afterwards its cartridge is to be thrown away.
+    /// </summary>
     public sealed record WithdrawRequest(RequestId Request) : Instruction;
 
-    /// <summary>Orders the repeat of a discarded or unreadable cartridge; the bench gives it an id of its own.</summary>
+    /// <summary>
+    /// Orders the repeat of a discarded or unreadable cartridge; the bench gives it an id of its own.
+    /// </summary>
     public sealed record OrderRepeat(RequestId Of) : Instruction;
 
     /// <summary>Begins the batch: from here steps are offered.</summary>
@@ -133,15 +144,16 @@ public abstract record BenchCommand
     public sealed record AcknowledgeAlarm(AlarmKey Alarm) : Instruction;
 
     /// <summary>
-    /// Takes back this device's own last report: "this was never so". Where later reports rest on it they are taken back with
-    /// it, and must be named: whoever undoes has seen them listed.
+    /// Takes back this device's own last report: "this was never so". Where later reports rest on it they are taken
+    /// back with it, and must be named: whoever undoes has seen them listed.
     /// </summary>
     /// <param name="Of">The report.</param>
     /// <param name="With">The later reports that rest on it, all of them; null or empty where none does.</param>
     public sealed record Undo(ReportId Of, IReadOnlyList<ReportId>? With = null) : Instruction;
 
     /// <summary>
-    /// An earlier report was otherwise: at another time, in another slot or reader, another card. A reason is needed after
+    /// An earlier report was otherwise: at another time, in another slot or reader, another card. A reason is needed
+    /// after
     /// <see cref="Revisions.WithoutReason"/> or from another device. What it was stays in the log.
     /// </summary>
     /// <param name="Of">The report.</param>
@@ -149,7 +161,8 @@ public abstract record BenchCommand
     /// <param name="Place">Where, or null where the place was right.</param>
     /// <param name="Lot">Which card, or null where it was right.</param>
     /// <param name="Reason">Why, in words.</param>
-    public sealed record CorrectReport(ReportId Of, Instant? At, CartridgePlace? Place, LotCode? Lot, string? Reason) : Instruction;
+    public sealed record CorrectReport(ReportId Of, Instant? At, CartridgePlace? Place, LotCode? Lot, string? Reason)
+        : Instruction;
 
     /// <summary>A request is not ready after all.</summary>
     /// <param name="Request">Which; not yet mixed.</param>
@@ -161,7 +174,8 @@ public abstract record BenchCommand
     /// <param name="For">For how long; null until somebody says otherwise.</param>
     /// <param name="Why">A word for people, or null.</param>
     /// <param name="Anyway">For hands: although cartridges would be lost, whom the refusal has named.</param>
-    public sealed record PutOutOfUse(BenchResource Resource, Duration? For, string? Why, bool Anyway = false) : Instruction;
+    public sealed record PutOutOfUse(BenchResource Resource, Duration? For, string? Why, bool Anyway = false)
+        : Instruction;
 
     /// <summary>Hands are back, or a slot, a reader or the incubator is in use again.</summary>
     public sealed record PutBackInUse(BenchResource Resource) : Instruction;
@@ -184,10 +198,15 @@ public abstract record BenchCommand
     /// <param name="Ahead">How far what it was compared with is ahead of it; null where it is agreed.</param>
     public sealed record NoteClock(Duration? Ahead) : Instruction;
 
-    /// <summary>What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.</summary>
+    /// <summary>
+    /// What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.
+    /// </summary>
     public sealed record SetLotGate(LotCode Lot, LotGate Gate) : Instruction;
 
-    /// <summary>A specimen is not run: its condition, its label or its age does not allow it. It stays on record (42 CFR 493.1283).</summary>
+    /// <summary>
+    /// A specimen is not run: its condition, its label or its age does not allow it. It stays on record (42 CFR
+    /// 493.1283).
+    /// </summary>
     /// <param name="Specimen">Which.</param>
     /// <param name="Assay">For which assay.</param>
     /// <param name="Why">Why, in a person's words.</param>
@@ -222,29 +241,38 @@ public abstract record BenchCommand
     /// <param name="Slot">Where the answer names a slot.</param>
     /// <param name="TimeStated">Whether the touch's time is the answer's: when it happened.</param>
     /// <param name="Lot">Where the answer names a card.</param>
-    public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null, bool TimeStated = false, LotCode? Lot = null) : Instruction;
+    public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null,
+        bool TimeStated = false, LotCode? Lot = null) : Instruction;
 
-    /// <summary>Records what the bench knew after a row of its stream. Said by the host itself, before what stands up to there is erased.</summary>
+    /// <summary>
+    /// Records what the bench knew after a row of its stream. Said by the host itself, before what stands up to there
+    /// is erased.
+    /// </summary>
     public sealed record KeepCheckpoint(long UpTo, BenchCheckpoint Standing) : Instruction;
 
-    /// <summary>"What was reported on this device while it was locked was mine": every such report that is not settled.</summary>
+    /// <summary>
+    /// "What was reported on this device while it was locked was mine": every such report that is not settled.
+    /// </summary>
     public sealed record SettleIdentity : Instruction;
 
     /// <summary>Specimen and buffer are mixed.</summary>
     /// <param name="Request">Whose cartridge.</param>
-    /// <param name="TimeStated">Whether a person stated the time of the mix's end; else it lies between the step's begin and the tap.</param>
+    /// <param name="TimeStated">Whether a person stated the time of the mix's end; else it lies between the step's
+    /// begin and the tap.</param>
     public sealed record Mixed(RequestId Request, bool TimeStated = false) : Report;
 
     /// <summary>The well is loaded; the reaction clock has started.</summary>
     /// <param name="Request">Whose cartridge.</param>
     /// <param name="Place">Where it reacts.</param>
-    /// <param name="TimeStated">Whether a person stated the time of the load's end; else it lies between the step's begin and the tap.</param>
+    /// <param name="TimeStated">Whether a person stated the time of the load's end; else it lies between the step's
+    /// begin and the tap.</param>
     public sealed record Loaded(RequestId Request, CartridgePlace Place, bool TimeStated) : Report;
 
     /// <summary>The read is started.</summary>
     /// <param name="Request">Whose cartridge.</param>
     /// <param name="Reader">In which reader.</param>
-    /// <param name="StatedInTime">After the window has closed: "it was started in time", at the touch's stated time; flagged.</param>
+    /// <param name="StatedInTime">After the window has closed: "it was started in time", at the touch's stated time;
+    /// flagged.</param>
     public sealed record ReadStarted(RequestId Request, ReaderNumber Reader, bool StatedInTime) : Report;
 
     /// <summary>The read cartridge is taken out.</summary>
@@ -253,7 +281,9 @@ public abstract record BenchCommand
     /// <summary>The card of a lot is in the reader; the lot was scanned or its last characters typed.</summary>
     public sealed record CardChanged(ReaderNumber Reader, LotCode Lot) : Report;
 
-    /// <summary>This card is in the reader, as somebody sees; the lot was scanned or its last characters typed.</summary>
+    /// <summary>
+    /// This card is in the reader, as somebody sees; the lot was scanned or its last characters typed.
+    /// </summary>
     public sealed record CardSeen(ReaderNumber Reader, LotCode Lot) : Report;
 
     /// <summary>What the incubator's thermometer or probe shows.</summary>

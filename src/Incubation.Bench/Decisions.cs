@@ -16,37 +16,39 @@ internal static class Decisions
 
     public static Decision Refuse(Refusal why, string? detail = null) => new Decision.Refused(why, detail);
 
-    public static Decision Instruct(BenchState state, BenchCommand.Instruction instruction, Provenance provenance) => instruction switch
-    {
-        BenchCommand.OpenBench => Refuse(Refusal.BenchAlreadyOpen, state.Id.Value),
-        BenchCommand.AddRequests add => Add(state, add.Requests),
-        BenchCommand.WithdrawRequest withdraw => ResourceDecisions.Withdraw(state, withdraw.Request),
-        BenchCommand.ChangeReady change => ResourceDecisions.ChangeReady(state, change),
-        BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, provenance),
-        BenchCommand.PutBackInUse put => ResourceDecisions.PutBack(state, put, provenance),
-        BenchCommand.ChangeHands change => ResourceDecisions.ChangeHands(change.Hands),
-        BenchCommand.PauseIntake pause => Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
-        BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
-        BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
-        BenchCommand.RejectSpecimen reject => string.IsNullOrWhiteSpace(reject.Why)
-            ? Refuse(Refusal.ReasonMissing)
-            : Accept(new BenchEvent.SpecimenRejected(reject.Specimen, reject.Assay, reject.Why)),
-        BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, provenance),
-        BenchCommand.OfResult result => Results.Decide(state, result),
-        BenchCommand.NoteRestart restart => ResourceDecisions.Restarted(state, restart, provenance),
-        BenchCommand.NoteClock note => ResourceDecisions.Clock(state, note.Ahead, provenance),
-        BenchCommand.OrderRepeat repeat => Repeat(state, repeat, provenance),
-        BenchCommand.StartBatch => Start(state, provenance.At),
-        BenchCommand.CloseBatch => Close(state),
-        BenchCommand.AdoptPlan adopt => Adopt(state, adopt, provenance),
-        BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
-        BenchCommand.Undo undo => Revisions.Undo(state, undo, provenance),
-        BenchCommand.CorrectReport correct => Revisions.Correct(state, correct, provenance),
-        BenchCommand.AnswerQuestion answer => AnswerDecisions.Decide(state, answer, provenance),
-        BenchCommand.SettleIdentity => Settle(state, provenance),
-        BenchCommand.KeepCheckpoint keep => KeepCheckpoint(state, keep),
-        _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
-    };
+    public static Decision Instruct(BenchState state, BenchCommand.Instruction instruction, Provenance provenance) =>
+        instruction switch
+        {
+            BenchCommand.OpenBench => Refuse(Refusal.BenchAlreadyOpen, state.Id.Value),
+            BenchCommand.AddRequests add => Add(state, add.Requests),
+            BenchCommand.WithdrawRequest withdraw => ResourceDecisions.Withdraw(state, withdraw.Request),
+            BenchCommand.ChangeReady change => ResourceDecisions.ChangeReady(state, change),
+            BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, provenance),
+            BenchCommand.PutBackInUse put => ResourceDecisions.PutBack(state, put, provenance),
+            BenchCommand.ChangeHands change => ResourceDecisions.ChangeHands(change.Hands),
+            BenchCommand.PauseIntake pause =>
+                Accept(pause.Paused ? new BenchEvent.IntakePaused() : new BenchEvent.IntakeResumed()),
+            BenchCommand.SetIncubator set => Accept(new BenchEvent.IncubatorSet(set.Rule)),
+            BenchCommand.SetLotGate set => Accept(LotGates.Set(state, set.Lot, set.Gate)),
+            BenchCommand.RejectSpecimen reject => string.IsNullOrWhiteSpace(reject.Why)
+                ? Refuse(Refusal.ReasonMissing)
+                : Accept(new BenchEvent.SpecimenRejected(reject.Specimen, reject.Assay, reject.Why)),
+            BenchCommand.ConfirmReady confirm => Readiness.Confirm(state, confirm, provenance),
+            BenchCommand.OfResult result => Results.Decide(state, result),
+            BenchCommand.NoteRestart restart => ResourceDecisions.Restarted(state, restart, provenance),
+            BenchCommand.NoteClock note => ResourceDecisions.Clock(state, note.Ahead, provenance),
+            BenchCommand.OrderRepeat repeat => Repeat(state, repeat, provenance),
+            BenchCommand.StartBatch => Start(state, provenance.At),
+            BenchCommand.CloseBatch => Close(state),
+            BenchCommand.AdoptPlan adopt => Adopt(state, adopt, provenance),
+            BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
+            BenchCommand.Undo undo => Revisions.Undo(state, undo, provenance),
+            BenchCommand.CorrectReport correct => Revisions.Correct(state, correct, provenance),
+            BenchCommand.AnswerQuestion answer => AnswerDecisions.Decide(state, answer, provenance),
+            BenchCommand.SettleIdentity => Settle(state, provenance),
+            BenchCommand.KeepCheckpoint keep => KeepCheckpoint(state, keep),
+            _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
+        };
 
     private static Decision Add(BenchState state, IReadOnlyList<BenchRequest> requests)
     {
@@ -55,7 +57,8 @@ internal static class Decisions
         if (state.IntakePaused)
             return Refuse(Refusal.IntakeIsPaused);
         if (state.Cartridges.Length + requests.Count > BenchDay.MaximumRequests)
-            return Refuse(Refusal.TooManyRequests, BenchDay.MaximumRequests.ToString(System.Globalization.CultureInfo.InvariantCulture));
+            return Refuse(Refusal.TooManyRequests,
+                BenchDay.MaximumRequests.ToString(System.Globalization.CultureInfo.InvariantCulture));
         var seen = new HashSet<RequestId>();
         foreach (var wanted in requests)
             if (state.Find(wanted.Request.Id) is not null || !seen.Add(wanted.Request.Id))
@@ -71,12 +74,22 @@ internal static class Decisions
             return Refuse(Refusal.NoSpecimenLeft, repeat.Of.Value);
         if (!CanBeRepeated(state, first))
             return Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
-        // Whether specimen is left for yet another repeat is not known: counted as none, so that this one is guarded best.
-        var request = first.Wanted.Request with { Id = RepeatId(state, repeat.Of, provenance), Ready = provenance.At, RepeatLeft = false, After = [] };
+        // Whether specimen is left for yet another repeat is not known: counted as none, so that this one is guarded
+        // best.
+        var request = first.Wanted.Request with
+        {
+            Id = RepeatId(state, repeat.Of, provenance),
+            Ready = provenance.At,
+            RepeatLeft = false,
+            After = []
+        };
         return Accept(new BenchEvent.RequestsAdded([first.Wanted with { Request = request }]));
     }
 
-    /// <summary>The repeat's own id: the first request's with a number behind, the first that is free; else that of the order itself.</summary>
+    /// <summary>
+    /// The repeat's own id: the first request's with a number behind, the first that is free; else that of the order
+    /// itself.
+    /// </summary>
     private static RequestId RepeatId(BenchState state, RequestId of, Provenance provenance) =>
         Enumerable.Range(2, 98)
             .Select(number => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{of.Value}-{number}"))
@@ -84,7 +97,9 @@ internal static class Decisions
             .Select(text => (RequestId?)new RequestId(text))
             .FirstOrDefault() ?? new RequestId(provenance.Id.Value);
 
-    /// <summary>Whether a repeat of a cartridge can be ordered: it gave no value, specimen is left, and none is under way.</summary>
+    /// <summary>
+    /// Whether a repeat of a cartridge can be ordered: it gave no value, specimen is left, and none is under way.
+    /// </summary>
     public static bool CanBeRepeated(BenchState state, Cartridge first) =>
         first.Wanted.Request.RepeatLeft
         && first.MustGo != DiscardReason.Withdrawn
@@ -107,7 +122,8 @@ internal static class Decisions
     {
         if (state.Phase != BatchPhase.Running)
             return Refuse(Refusal.BatchNotRunning);
-        if (state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork or CartridgeStage.Astray or CartridgeStage.Waiting))
+        if (state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork or CartridgeStage.Astray
+            or CartridgeStage.Waiting))
             return Refuse(Refusal.CartridgesInWork);
         if (Questions.Of(state).Any(question => question.Key.Kind == QuestionKind.Contradiction))
             return Refuse(Refusal.QuestionsOpen);
@@ -125,18 +141,21 @@ internal static class Decisions
         if (faults.Count > 0)
             return Refuse(Refusal.PlanNotValid, faults[0].What);
         var spares = PlanTiming.Spare(day, adopt.Plan);
-        return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin, [.. spares.Select(s => s.Spare < Unlimited ? s.Spare : (Duration?)null)]));
+        return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin,
+            [.. spares.Select(s => s.Spare < Unlimited ? s.Spare : (Duration?)null)]));
     }
 
     /// <summary>A standing is that of this bench, at an earlier row, before the present batch.</summary>
     private static Decision KeepCheckpoint(BenchState state, BenchCommand.KeepCheckpoint keep) =>
-        keep.Standing.Bench == state.Id && keep.UpTo >= 1 && keep.UpTo <= state.Revision && keep.Standing.Batch <= state.Batch
+        keep.Standing.Bench == state.Id && keep.UpTo >= 1 && keep.UpTo <= state.Revision
+            && keep.Standing.Batch <= state.Batch
             ? Accept(new BenchEvent.CheckpointKept(keep.UpTo, keep.Standing))
             : Refuse(Refusal.NoSuchThing, keep.Standing.Bench.Value);
 
     private static Decision Settle(BenchState state, Provenance provenance)
     {
-        ImmutableArray<ReportId> reports = [.. state.Unchecked.Where(report => report.Device == provenance.Device).Select(report => report.Report)];
+        ImmutableArray<ReportId> reports = [.. state.Unchecked.Where(report => report.Device == provenance.Device)
+            .Select(report => report.Report)];
         return reports.IsEmpty || provenance.Identity == Identity.NotChecked
             ? Refuse(Refusal.NothingToSettle)
             : Accept(new BenchEvent.IdentitySettled(reports, provenance.Person));

@@ -5,7 +5,9 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>In what a report differs from what the bench believed or a rule allows. The fact stands; its result is held.</summary>
+/// <summary>
+/// In what a report differs from what the bench believed or a rule allows. The fact stands; its result is held.
+/// </summary>
 public enum Deviation
 {
     /// <summary>The step that should come before was never reported.</summary>
@@ -50,7 +52,9 @@ public enum Deviation
     /// <summary>It was loaded although the controls of its kit lot were not accepted.</summary>
     ControlsNotAccepted,
 
-    /// <summary>A control of its kit lot was rejected while it was in work, or before its result was released.</summary>
+    /// <summary>
+    /// A control of its kit lot was rejected while it was in work, or before its result was released.
+    /// </summary>
     ControlsFailed,
 }
 
@@ -71,18 +75,22 @@ public abstract record BenchEvent
 
     /// <param name="Plan">The plan.</param>
     /// <param name="Origin">Where it comes from.</param>
-    /// <param name="Spares">Spare time of each of its steps, in its order; null where nothing is at stake. Copied, so that a replay does not depend on how spare time is worked out today.</param>
+    /// <param name="Spares">Spare time of each of its steps, in its order; null where nothing is at stake. Copied, so
+    /// that a replay does not depend on how spare time is worked out today.</param>
     public sealed record PlanAdopted(Plan Plan, PlanOrigin Origin, ImmutableArray<Duration?> Spares) : BenchEvent;
 
     /// <summary>
-    /// Tells of a step or a card, and so belongs to the batch's story: with all that telling, judging and correcting it needs.
+    /// Tells of a step or a card, and so belongs to the batch's story: with all that telling, judging and correcting it
+    /// needs.
     /// </summary>
     public abstract record StoryEvent : BenchEvent
     {
         /// <summary>The cartridge that it is about, or null.</summary>
         public abstract RequestId? Subject { get; }
 
-        /// <summary>Where a cartridge was put or taken from, or whose card it is about; null where it names no place.</summary>
+        /// <summary>
+        /// Where a cartridge was put or taken from, or whose card it is about; null where it names no place.
+        /// </summary>
         public abstract CartridgePlace? Where { get; }
 
         /// <summary>Whether a person told it, and may correct it or take it back.</summary>
@@ -118,7 +126,8 @@ public abstract record BenchEvent
         private protected Instant BegunBefore(Instant? end) => end is { } at ? Instant.Min(Begun, at) : Begun;
 
         /// <summary>A time that a person states, with so much on either side as it is trusted to.</summary>
-        private protected static InstantRange Around(Instant stated) => new(stated - ReportDecisions.StatedWithin, stated + ReportDecisions.StatedWithin);
+        private protected static InstantRange Around(Instant stated) =>
+            new(stated - ReportDecisions.StatedWithin, stated + ReportDecisions.StatedWithin);
     }
 
     /// <summary>A step that may differ from what is believed or allowed.</summary>
@@ -128,7 +137,8 @@ public abstract record BenchEvent
         public abstract ImmutableArray<Deviation> Deviations { get; init; }
     }
 
-    public sealed record Mixed(RequestId Request, HandsNumber Hands, Instant Begun, InstantRange End, ImmutableArray<Deviation> Deviations) : JudgedStep
+    public sealed record Mixed(RequestId Request, HandsNumber Hands, Instant Begun, InstantRange End,
+        ImmutableArray<Deviation> Deviations) : JudgedStep
     {
         public override RequestId? Subject => Request;
 
@@ -142,7 +152,8 @@ public abstract record BenchEvent
     }
 
     public sealed record Loaded(
-        RequestId Request, HandsNumber Hands, CartridgePlace Place, Instant Begun, InstantRange End, ImmutableArray<Deviation> Deviations) : JudgedStep
+        RequestId Request, HandsNumber Hands, CartridgePlace Place, Instant Begun, InstantRange End,
+            ImmutableArray<Deviation> Deviations) : JudgedStep
     {
         public override RequestId? Subject => Request;
 
@@ -153,12 +164,14 @@ public abstract record BenchEvent
         internal override StoryEvent Corrected(Correction correction)
         {
             var placed = this with { Place = correction.Place ?? Place };
-            return correction.At is { } at ? placed with { Begun = BegunBefore(Around(at).Earliest), End = Around(at) } : placed;
+            return correction.At is { } at ? placed with { Begun = BegunBefore(Around(at).Earliest), End = Around(at) }
+                : placed;
         }
     }
 
     public sealed record ReadStarted(
-        RequestId Request, HandsNumber Hands, ReaderNumber Reader, Instant Begun, Instant Start, ImmutableArray<Deviation> Deviations) : JudgedStep
+        RequestId Request, HandsNumber Hands, ReaderNumber Reader, Instant Begun, Instant Start,
+            ImmutableArray<Deviation> Deviations) : JudgedStep
     {
         public override RequestId? Subject => Request;
 
@@ -167,7 +180,13 @@ public abstract record BenchEvent
         public override Instant DoneAt => Start;
 
         internal override StoryEvent Corrected(Correction correction) =>
-            this with { Reader = correction.Reader ?? Reader, Begun = BegunBefore(correction.At), Start = correction.At ?? Start };
+            this with
+            {
+                Reader = correction.Reader ?? Reader,
+                Begun = BegunBefore(correction.At),
+                Start = correction.At
+                ?? Start
+            };
     }
 
     /// <param name="Request">Whose cartridge.</param>
@@ -175,10 +194,12 @@ public abstract record BenchEvent
     /// <param name="Reader">Out of which reader.</param>
     /// <param name="Begun">When the hands began.</param>
     /// <param name="End">When it was out.</param>
-    /// <param name="ReadStartedByItself">For a cartridge that reacted in the reader: the latest that its read started; else null.</param>
+    /// <param name="ReadStartedByItself">For a cartridge that reacted in the reader: the latest that its read started;
+    /// else null.</param>
     /// <param name="Deviations">In what this differs.</param>
     public sealed record Cleared(
-        RequestId Request, HandsNumber Hands, ReaderNumber Reader, Instant Begun, Instant End, Instant? ReadStartedByItself,
+        RequestId Request, HandsNumber Hands, ReaderNumber Reader, Instant Begun, Instant End,
+            Instant? ReadStartedByItself,
         ImmutableArray<Deviation> Deviations) : JudgedStep
     {
         public override RequestId? Subject => Request;
@@ -188,11 +209,18 @@ public abstract record BenchEvent
         public override Instant DoneAt => End;
 
         internal override StoryEvent Corrected(Correction correction) =>
-            this with { Reader = correction.Reader ?? Reader, Begun = BegunBefore(correction.At), End = correction.At ?? End };
+            this with
+            {
+                Reader = correction.Reader ?? Reader,
+                Begun = BegunBefore(correction.At),
+                End = correction.At
+                ?? End
+            };
     }
 
     public sealed record CardChanged(
-        ReaderNumber Reader, LotCode Lot, HandsNumber Hands, Instant Begun, Instant End, ImmutableArray<Deviation> Deviations) : JudgedStep
+        ReaderNumber Reader, LotCode Lot, HandsNumber Hands, Instant Begun, Instant End,
+            ImmutableArray<Deviation> Deviations) : JudgedStep
     {
         public override RequestId? Subject => null;
 
@@ -210,7 +238,8 @@ public abstract record BenchEvent
     }
 
     public sealed record Discarded(
-        RequestId Request, HandsNumber Hands, Instant Begun, Instant End, DiscardReason Reason, string? InWords) : StepEvent
+        RequestId Request, HandsNumber Hands, Instant Begun, Instant End, DiscardReason Reason, string? InWords)
+            : StepEvent
     {
         public override RequestId? Subject => Request;
 
@@ -218,14 +247,16 @@ public abstract record BenchEvent
 
         public override Instant DoneAt => End;
 
-        internal override StoryEvent Corrected(Correction correction) => this with { Begun = BegunBefore(correction.At), End = correction.At ?? End };
+        internal override StoryEvent Corrected(Correction correction) =>
+            this with { Begun = BegunBefore(correction.At), End = correction.At ?? End };
     }
 
     /// <param name="Request">Whose result.</param>
     /// <param name="Result">What the reader shows.</param>
     /// <param name="Held">Whether something held it when it was entered.</param>
     /// <param name="Identity">What the reader showed as the specimen's identity.</param>
-    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity) : BenchEvent;
+    public sealed record ResultEntered(RequestId Request, ReadResult Result, bool Held, ResultIdentity Identity)
+        : BenchEvent;
 
     /// <summary>A specimen was rejected for an assay, and why.</summary>
     public sealed record SpecimenRejected(SpecimenId Specimen, AssayCode Assay, string Why) : BenchEvent;
@@ -249,24 +280,30 @@ public abstract record BenchEvent
     public sealed record ReportUndone(ReportId Report) : BenchEvent;
 
     /// <summary>
-    /// Accounts of this batch revised: what later came to light, was corrected, taken back or answered. The reports as they
-    /// were told stay in the log; from here on the batch's story is as it stands now, told in the order of its times.
+    /// Accounts of this batch revised: what later came to light, was corrected, taken back or answered. The reports as
+    /// they were told stay in the log; from here on the batch's story is as it stands now, told in the order of its
+    /// times.
     /// </summary>
     /// <param name="Undone">Reports that were never so.</param>
     /// <param name="Corrected">Reports that were otherwise.</param>
     /// <param name="Verdicts">Reports that are judged otherwise now.</param>
     /// <param name="Reason">Why, in a person's words; or null.</param>
     public sealed record AccountsRevised(
-        ImmutableArray<ReportId> Undone, ImmutableArray<Correction> Corrected, ImmutableArray<Verdict> Verdicts, string? Reason) : BenchEvent;
+        ImmutableArray<ReportId> Undone, ImmutableArray<Correction> Corrected, ImmutableArray<Verdict> Verdicts,
+            string? Reason) : BenchEvent;
 
     /// <summary>A step told once more, from another tablet or by a second tap: nothing new.</summary>
     /// <param name="Of">The report that told it first.</param>
     public sealed record SaidAgain(ReportId Of) : BenchEvent;
 
-    /// <summary>A question that stood was answered; what follows from the answer stands beside this in the same command.</summary>
+    /// <summary>
+    /// A question that stood was answered; what follows from the answer stands beside this in the same command.
+    /// </summary>
     public sealed record QuestionSettled(QuestionKey Question, Answer Answer) : BenchEvent;
 
-    /// <summary>Hands are away, or a slot, a reader or the incubator is out of use, from and to the entry's instants.</summary>
+    /// <summary>
+    /// Hands are away, or a slot, a reader or the incubator is out of use, from and to the entry's instants.
+    /// </summary>
     public sealed record PutOutOfUse(CalendarEntry Entry) : BenchEvent;
 
     /// <summary>Hands are back, or a slot, a reader or the incubator is in use again.</summary>
@@ -291,7 +328,8 @@ public abstract record BenchEvent
     /// <param name="Value">What was measured.</param>
     /// <param name="Outside">Whether that is outside the tolerance.</param>
     /// <param name="Marked">Cartridges that were reacting in the incubator, and are marked where it is outside.</param>
-    public sealed record TemperatureMeasured(Celsius Value, bool Outside, ImmutableArray<RequestId> Marked) : BenchEvent;
+    public sealed record TemperatureMeasured(Celsius Value, bool Outside, ImmutableArray<RequestId> Marked)
+        : BenchEvent;
 
     /// <summary>Which card is in a reader is not known any more until somebody sees it.</summary>
     public sealed record CardDoubted(ReaderNumber Reader, CardDoubtCause Cause) : StoryEvent
@@ -305,7 +343,9 @@ public abstract record BenchEvent
         internal override StoryEvent Corrected(Correction correction) => this;
     }
 
-    /// <summary>A person has seen which card is in a reader; its lot was scanned or its last characters typed.</summary>
+    /// <summary>
+    /// A person has seen which card is in a reader; its lot was scanned or its last characters typed.
+    /// </summary>
     public sealed record CardSeen(ReaderNumber Reader, LotCode Lot) : StoryEvent
     {
         public override RequestId? Subject => null;
@@ -336,12 +376,14 @@ public abstract record BenchEvent
 
     public sealed record AlarmAcknowledged(AlarmKey Alarm) : BenchEvent;
 
-    /// <summary>Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.</summary>
+    /// <summary>
+    /// Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.
+    /// </summary>
     public sealed record IdentityNotChecked : BenchEvent;
 
     /// <summary>
-    /// What the bench knew after a row of its stream, between two batches: a replay can begin there when what was said before it is
-    /// erased. Changes nothing in what is believed.
+    /// What the bench knew after a row of its stream, between two batches: a replay can begin there when what was said
+    /// before it is erased. Changes nothing in what is believed.
     /// </summary>
     /// <param name="UpTo">That row.</param>
     /// <param name="Standing">What the bench knew.</param>

@@ -37,7 +37,8 @@ public static class LiveBench
         if (provenance.Identity == Identity.NotChecked)
             events = events.Add(new BenchEvent.IdentityNotChecked());
         // What this returns is what is recorded: nobody changes it afterwards.
-        return new Decision.Accepted(provenance.ClockInDoubt || state.ClockMark is not null || events[0] is BenchEvent.ClockDoubted
+        return new Decision.Accepted(provenance.ClockInDoubt || state.ClockMark is not null
+            || events[0] is BenchEvent.ClockDoubted
             ? [.. events.Select(ClockDoubt.Withhold)]
             : events);
     }
@@ -48,16 +49,23 @@ public static class LiveBench
     /// <summary>What is due at an instant, and which alarms stand.</summary>
     public static BenchView View(BenchState state, Instant now) => BenchViews.View(state, now);
 
-    /// <summary>The next step of each pair of hands that has one, as <see cref="View"/> gives them, without the rest of what a bench shows.</summary>
+    /// <summary>
+    /// The next step of each pair of hands that has one, as <see cref="View"/> gives them, without the rest of what a
+    /// bench shows.
+    /// </summary>
     public static ImmutableArray<Offer> Offers(BenchState state) => BenchViews.Offers(state);
 
     /// <summary>
-    /// Whether what a step needs is there at an instant: its cartridge has come so far, and the place where it goes is free.
-    /// Hands whose time has come wait for it, for other hands to be done with it perhaps.
+    /// Whether what a step needs is there at an instant: its cartridge has come so far, and the place where it goes is
+    /// free. Hands whose time has come wait for it, for other hands to be done with it perhaps.
     /// </summary>
-    public static bool CanBegin(BenchState state, StepAction action, Instant now) => Progress.CanBegin(state, action, now);
+    public static bool CanBegin(BenchState state, StepAction action, Instant now) =>
+        Progress.CanBegin(state, action, now);
 
-    /// <summary>When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="View"/> gives it.</summary>
+    /// <summary>
+    /// When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="View"/>
+    /// gives it.
+    /// </summary>
     public static Instant? ReplanAt(BenchState state, Instant now) => Replanning.At(state, now);
 
     /// <summary>Cartridges that are given up at an instant, and why; as <see cref="View"/> gives them.</summary>
@@ -66,9 +74,12 @@ public static class LiveBench
     /// <summary>The planning problem from where the bench stands at an instant.</summary>
     public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);
 
-    /// <summary>How far the host's time lies before what it was, where that is more than any delay between two commands.</summary>
+    /// <summary>
+    /// How far the host's time lies before what it was, where that is more than any delay between two commands.
+    /// </summary>
     private static Duration? WentBack(BenchState state, Provenance provenance) =>
-        state.ClockMark is null && state.LastArrived > Instant.MinValue && state.LastArrived - provenance.Arrived > ClockDoubt.Tolerance
+        state.ClockMark is null && state.LastArrived > Instant.MinValue
+            && state.LastArrived - provenance.Arrived > ClockDoubt.Tolerance
             ? state.LastArrived - provenance.Arrived
             : null;
 }

@@ -42,13 +42,17 @@ public static class BarChart
         ArgumentNullException.ThrowIfNull(bars);
         var row = beside == BarBeside.Outline ? Row + 14 : Row;
         var floor = Top + (row * bars.Count);
-        var root = FigureFrame.Root(key, title, bars.Select(bar => $"{bar.Name}: {Spoken(bar)}."), floor + AxisHeight + Bottom + 14);
-        var (step, top) = FigureFrame.Scale(bars.SelectMany(bar => new[] { bar.Value, beside == BarBeside.Sum ? null : bar.Beside }).Max() ?? 0);
+        var root = FigureFrame.Root(key, title, bars.Select(bar => $"{bar.Name}: {Spoken(bar)}."),
+            floor + AxisHeight + Bottom + 14);
+        var (step, top) =
+            FigureFrame.Scale(bars.SelectMany(bar => new[] { bar.Value, beside == BarBeside.Sum ? null : bar.Beside })
+                .Max() ?? 0);
         var perUnit = (FigureFrame.Width - Left - Right) / top;
         for (var value = 0.0; value <= top + (step / 2); value += step)
         {
             root.Add(Svg.Line("fc-grid", Left + (value * perUnit), Top, Left + (value * perUnit), floor));
-            root.Add(FigureFrame.Text("fc-soft", FigureFrame.Round(value), Left + (value * perUnit), floor + 16, "middle"));
+            root.Add(FigureFrame.Text("fc-soft", FigureFrame.Round(value), Left + (value * perUnit), floor + 16,
+                "middle"));
         }
 
         root.Add(FigureFrame.Text("fc-soft", axis, Left, floor + 34));

@@ -21,7 +21,8 @@ public abstract record ChartAxis
 /// Whether the styles travel inside the file (for a file of its own). False for markup inside a page, which brings the
 /// stylesheet and forbids styles inside its markup.
 /// </param>
-/// <param name="Width">Width to fill, in CSS pixels; the chart grows beyond it where the day would become unreadable.</param>
+/// <param name="Width">Width to fill, in CSS pixels; the chart grows beyond it where the day would become
+/// unreadable.</param>
 /// <param name="Key">Sets apart the identifiers of several charts in one page.</param>
 public sealed record ChartOptions(
     ChartAxis Axis,
@@ -34,7 +35,9 @@ public sealed record ChartOptions(
     public static ChartOptions File { get; } = new(new ChartAxis.MinutesFromStart());
 }
 
-/// <summary>For what screen the live lanes are drawn; each is drawn at its size in CSS pixels and stays readable there.</summary>
+/// <summary>
+/// For what screen the live lanes are drawn; each is drawn at its size in CSS pixels and stays readable there.
+/// </summary>
 public enum LaneLayout
 {
     /// <summary>A tablet held wide: 784 px, from 3 minutes ago to 15 minutes ahead.</summary>

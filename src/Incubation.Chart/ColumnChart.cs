@@ -28,22 +28,26 @@ public static class ColumnChart
     /// <param name="up">What the heights are.</param>
     /// <param name="marks">Lines down through the columns.</param>
     /// <param name="edges">Whether the names are those of the columns' left edges: of a histogram's classes.</param>
-    public static string Render(string key, string title, IReadOnlyList<Column> columns, string across, string up, IReadOnlyList<ColumnMark>? marks = null, bool edges = false)
+    public static string Render(string key, string title, IReadOnlyList<Column> columns, string across, string up,
+        IReadOnlyList<ColumnMark>? marks = null, bool edges = false)
     {
         ArgumentNullException.ThrowIfNull(columns);
         ArgumentOutOfRangeException.ThrowIfZero(columns.Count);
         marks ??= [];
         var ceiling = Top + (MarkHeight * marks.Count);
         var floor = ceiling + Height;
-        var root = FigureFrame.Root(key, title, columns.Where(column => column.Says.Length > 0).Select(column => column.Says + ".").Concat(marks.Select(mark => mark.Text + ".")), floor + Bottom);
+        var root = FigureFrame.Root(key, title, columns.Where(column => column.Says.Length > 0)
+            .Select(column => column.Says + ".").Concat(marks.Select(mark => mark.Text + ".")), floor + Bottom);
         var id = Drawing.Key(key);
         root.Add(Hatched(id));
         var (step, top) = FigureFrame.Scale(columns.Max(column => Math.Max(column.Value, column.Other ?? 0)));
         var perUnit = Height / top;
         for (var value = 0.0; value <= top + (step / 2); value += step)
         {
-            root.Add(Svg.Line("fc-grid", Left, floor - (value * perUnit), FigureFrame.Width - Right, floor - (value * perUnit)));
-            root.Add(FigureFrame.Text("fc-soft", FigureFrame.Round(value), Left - 8, floor - (value * perUnit) + 4, "end"));
+            root.Add(Svg.Line("fc-grid", Left, floor - (value * perUnit), FigureFrame.Width - Right,
+                floor - (value * perUnit)));
+            root.Add(FigureFrame.Text("fc-soft", FigureFrame.Round(value), Left - 8, floor - (value * perUnit) + 4,
+                "end"));
         }
 
         root.Add(FigureFrame.Text("fc-soft", up, 4, 14));
@@ -53,7 +57,8 @@ public static class ColumnChart
             root.Add(Draw(columns[at], Left + (each * at), each, floor, perUnit, id, edges));
         root.Add(Svg.Line("fc-base", Left, floor, FigureFrame.Width - Right, floor));
         // First the lines, then the words: a line never crosses a word.
-        double X(ColumnMark mark) => Math.Clamp(Left + (each * columns.Count * mark.At), Left, FigureFrame.Width - Right);
+        double X(ColumnMark mark) =>
+            Math.Clamp(Left + (each * columns.Count * mark.At), Left, FigureFrame.Width - Right);
         for (var at = 0; at < marks.Count; at++)
             root.Add(Svg.Line("fc-mark", X(marks[at]), Top + (MarkHeight * at) - 8, X(marks[at]), floor));
         for (var at = 0; at < marks.Count; at++)
@@ -61,28 +66,33 @@ public static class ColumnChart
         return Svg.Write(root);
     }
 
-    private static XElement Draw(Column column, double x, double each, double floor, double perUnit, string id, bool edges)
+    private static XElement Draw(Column column, double x, double each, double floor, double perUnit, string id,
+        bool edges)
     {
         var group = Svg.Element("g");
         if (column.Says.Length > 0)
             group.Add(Svg.Text("title", column.Says));
         var gap = Math.Min(6, each * 0.12);
         if (column.Value > 0)
-            group.Add(Svg.Box(column.Stands ? "fc-stands" : "fc-bar", x + gap, floor - (column.Value * perUnit), each - (2 * gap), column.Value * perUnit, 1, column.Stands ? $"url(#{Drawing.Hatch(id)})" : null));
+            group.Add(Svg.Box(column.Stands ? "fc-stands" : "fc-bar", x + gap, floor - (column.Value * perUnit),
+                each - (2 * gap), column.Value * perUnit, 1, column.Stands ? $"url(#{Drawing.Hatch(id)})" : null));
         if (column.Other is { } other)
             group.Add(Svg.Line("fc-other", x + 1, floor - (other * perUnit), x + each - 1, floor - (other * perUnit)));
         if (column.Name.Length > 0)
-            group.Add(FigureFrame.Text("fc-soft", column.Name, edges && !column.Stands ? x : x + (each / 2), floor + 18, "middle"));
+            group.Add(FigureFrame.Text("fc-soft", column.Name, edges && !column.Stands
+                ? x : x + (each / 2), floor + 18, "middle"));
         return group;
     }
 
     private static XElement TextOf(string text, double x, double y) =>
-        x > FigureFrame.Width * 0.7 ? FigureFrame.Text("fc-text", text, x - 5, y, "end") : FigureFrame.Text("fc-text", text, x + 5, y);
+        x > FigureFrame.Width * 0.7
+            ? FigureFrame.Text("fc-text", text, x - 5, y, "end") : FigureFrame.Text("fc-text", text, x + 5, y);
 
     private static XElement Hatched(string id)
     {
         var definitions = Svg.Element("defs");
-        var hatch = Svg.Element("pattern", ("id", Drawing.Hatch(id)), ("width", 7.0), ("height", 7.0), ("patternUnits", "userSpaceOnUse"), ("patternTransform", "rotate(45)"));
+        var hatch = Svg.Element("pattern", ("id", Drawing.Hatch(id)), ("width", 7.0), ("height", 7.0),
+            ("patternUnits", "userSpaceOnUse"), ("patternTransform", "rotate(45)"));
         hatch.Add(Svg.Element("rect", ("class", "fc-hatch-ground"), ("width", 7.0), ("height", 7.0)));
         hatch.Add(Svg.Element("rect", ("class", "fc-hatch-stripe"), ("width", 3.0), ("height", 7.0)));
         definitions.Add(hatch);

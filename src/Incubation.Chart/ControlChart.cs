@@ -22,12 +22,13 @@ public enum ControlMark
 /// <param name="Says">What is said of it: its value and rules.</param>
 /// <param name="Rules">The rules that it breaks, short: "1-3s"; "" for none.</param>
 /// <param name="Mark">How it stands out.</param>
-/// <param name="Breaks">Whether the line to it is broken: a corrective action lies between it and the value before.</param>
+/// <param name="Breaks">Whether the line to it is broken: a corrective action lies between it and the value
+/// before.</param>
 public sealed record ControlDot(string When, double Z, string Says, string Rules, ControlMark Mark, bool Breaks);
 
 /// <summary>
-/// A control chart after S. Levey and E. R. Jennings, Am J Clin Pathol 1950;20:1059 (from memory): values over time against
-/// their mean and 1, 2 and 3 standard deviations. Drawn with the pages' stylesheet.
+/// A control chart after S. Levey and E. R. Jennings, Am J Clin Pathol 1950;20:1059 (from memory): values over time
+/// against their mean and 1, 2 and 3 standard deviations. Drawn with the pages' stylesheet.
 /// </summary>
 public static class ControlChart
 {
@@ -45,10 +46,12 @@ public static class ControlChart
         var width = Math.Max(LeastWidth, Left + Right + (Gap * dots.Count));
         var height = Top + Bottom + (2 * Reach * PerZ);
         var root = Svg.Element("svg",
-            ("class", "control-chart"), ("viewBox", $"0 0 {Svg.Number(width)} {Svg.Number(height)}"), ("width", width), ("height", height),
+            ("class", "control-chart"), ("viewBox", $"0 0 {Svg.Number(width)} {Svg.Number(height)}"), ("width", width),
+                ("height", height),
             ("role", "img"), ("aria-labelledby", "control-title"), ("aria-describedby", "control-desc"));
         root.Add(Svg.Text("title", title, ("id", "control-title")));
-        root.Add(Svg.Text("desc", string.Join(' ', dots.Select(dot => $"{dot.When}: {dot.Says}.")), ("id", "control-desc")));
+        root.Add(Svg.Text("desc", string.Join(' ', dots.Select(dot => $"{dot.When}: {dot.Says}.")),
+            ("id", "control-desc")));
         for (var z = -3; z <= 3; z++)
             root.Add(Limit(z, lines[z + 3], width));
         for (var at = 1; at < dots.Count; at++)
@@ -62,11 +65,20 @@ public static class ControlChart
     private static XElement Limit(int z, string text, double width)
     {
         var group = Svg.Element("g");
-        var css = Math.Abs(z) switch { 0 => "cc-mean", 3 => "cc-limit cc-three", 2 => "cc-limit cc-two", _ => "cc-limit cc-one" };
+        var css = Math.Abs(z) switch
+        {
+            0 => "cc-mean",
+            3 => "cc-limit cc-three",
+            2 => "cc-limit cc-two",
+            _ => "cc-limit cc-one"
+        };
         group.Add(Svg.Line(css, Left, Y(z), width - Right, Y(z)));
-        var name = z == 0 ? Words.ControlMean : Phrase.Of(Words.ControlDeviations, z.ToString("+0;−0", CultureInfo.InvariantCulture));
-        group.Add(Svg.Text("text", name, ("class", "cc-text"), ("x", Left - 8), ("y", Y(z) - 2), ("text-anchor", "end")));
-        group.Add(Svg.Text("text", text, ("class", "cc-soft"), ("x", Left - 8), ("y", Y(z) + 12), ("text-anchor", "end")));
+        var name = z == 0
+            ? Words.ControlMean : Phrase.Of(Words.ControlDeviations, z.ToString("+0;−0", CultureInfo.InvariantCulture));
+        group.Add(Svg.Text("text", name, ("class", "cc-text"), ("x", Left - 8), ("y", Y(z) - 2),
+            ("text-anchor", "end")));
+        group.Add(Svg.Text("text", text, ("class", "cc-soft"), ("x", Left - 8), ("y", Y(z) + 12),
+            ("text-anchor", "end")));
         return group;
     }
 
@@ -85,7 +97,9 @@ public static class ControlChart
                 break;
             case ControlMark.Warning:
                 group.Add(Svg.Element("polygon", ("class", "cc-warning"), ("points",
-                    string.Join(' ', new[] { (x, y - 8), (x + 8, y), (x, y + 8), (x - 8, y) }.Select(corner => $"{Svg.Number(corner.Item1)},{Svg.Number(corner.Item2)}")))));
+                    string.Join(' ',
+                        new[] { (x, y - 8), (x + 8, y), (x, y + 8), (x - 8, y) }.Select(corner =>
+                            $"{Svg.Number(corner.Item1)},{Svg.Number(corner.Item2)}")))));
                 break;
             default:
                 group.Add(Svg.Element("circle", ("class", "cc-accepted"), ("cx", x), ("cy", y), ("r", 5.0)));
@@ -95,10 +109,12 @@ public static class ControlChart
         if (Math.Abs(dot.Z) > Reach)
             group.Add(Svg.Text("text", dot.Z > 0 ? "▲" : "▼", ("class", "cc-text"), ("x", x + 10), ("y", y + 4)));
         if (dot.Rules.Length > 0)
-            group.Add(Svg.Text("text", dot.Rules, ("class", "cc-rules"), ("x", x), ("y", dot.Z < 0 ? y + 24 : y - 12), ("text-anchor", "middle")));
+            group.Add(Svg.Text("text", dot.Rules, ("class", "cc-rules"), ("x", x), ("y", dot.Z < 0 ? y + 24 : y - 12),
+                ("text-anchor", "middle")));
         // Days stand under every value; where the same day comes again it is left out.
         if (at == 0 || dots[at - 1].When != dot.When)
-            group.Add(Svg.Text("text", dot.When, ("class", "cc-soft"), ("x", x), ("y", Top + (2 * Reach * PerZ) + (at % 2 == 0 ? 18 : 34)), ("text-anchor", "middle")));
+            group.Add(Svg.Text("text", dot.When, ("class", "cc-soft"), ("x", x),
+                ("y", Top + (2 * Reach * PerZ) + (at % 2 == 0 ? 18 : 34)), ("text-anchor", "middle")));
         return group;
     }
 

@@ -14,7 +14,9 @@ public static class DayChart
     public static string Render(BenchDay day, Plan plan, ChartOptions options) =>
         StillChart.Render(DayScene.Of(day, plan, options.Title), day.Start, day.Now, day.MidRun is not null, options);
 
-    /// <summary>Draws a batch: what was really done, filled in, and what its adopted plan still asks for, as outlines.</summary>
+    /// <summary>
+    /// Draws a batch: what was really done, filled in, and what its adopted plan still asks for, as outlines.
+    /// </summary>
     /// <param name="state">The bench.</param>
     /// <param name="look">What it shows at an instant, which is marked as now while the batch runs.</param>
     /// <param name="options">How it is drawn.</param>
@@ -23,6 +25,7 @@ public static class DayChart
     {
         var start = state.StartedAt ?? state.Adopted?.At ?? look.At;
         var running = state.Phase == BatchPhase.Running;
-        return StillChart.Render(LiveScene.Of(state, look, options.Title ?? Words.PlanTitle), start, look.At, running, options);
+        return StillChart.Render(LiveScene.Of(state, look, options.Title ?? Words.PlanTitle), start, look.At, running,
+            options);
     }
 }

@@ -19,7 +19,8 @@ internal static class DayScene
         foreach (var step in plan.Steps)
         {
             var begun = day.MidRun is not null && step.Start < day.Now;
-            if (step.Action is StepAction.Move or StepAction.Read or StepAction.Clear && step.Action is { Subject: { } id, NeedsReader: { } reader })
+            if (step.Action is StepAction.Move or StepAction.Read or StepAction.Clear
+                && step.Action is { Subject: { } id, NeedsReader: { } reader })
                 builder.InReader(id, reader);
             builder.Step(step.Action, step.Hands, Span.Of(step, !begun), day.Now);
         }
@@ -56,7 +57,8 @@ internal static class DayScene
         for (var reader = 1; reader <= day.Bench.Readers; reader++)
         {
             var card = day.MidRun?.Cards.FirstOrDefault(c => c.Reader.Value == reader)?.Card;
-            lanes.Add(LaneOf(builder, LaneKind.Reader, reader, LaneNames.Reader(reader, day.Bench.Readers), card is { } lot ? Phrase.Of(Words.Card, lot) : null));
+            lanes.Add(LaneOf(builder, LaneKind.Reader, reader, LaneNames.Reader(reader, day.Bench.Readers),
+                card is { } lot ? Phrase.Of(Words.Card, lot) : null));
         }
         for (var hands = 1; hands <= day.Bench.Hands; hands++)
             lanes.Add(LaneOf(builder, LaneKind.Hands, hands, LaneNames.Hands(hands, day.Bench.Hands), null));
@@ -67,10 +69,13 @@ internal static class DayScene
     {
         var items = builder.Items(kind, number);
         var name = kind == LaneKind.Slot ? Phrase.Of(Words.Slot, number) : label;
-        var names = items.OfType<LaneItem.Reaction>().Select(r => r.Urgent ? $"{r.Name} ({Words.Urgent})" : r.Name).Distinct().ToList();
+        var names = items.OfType<LaneItem.Reaction>().Select(r => r.Urgent ? $"{r.Name} ({Words.Urgent})" : r.Name)
+            .Distinct().ToList();
         var spoken = kind == LaneKind.Hands || (kind == LaneKind.Reader && names.Count == 0)
-            ? Phrase.Of(Words.SpokenSteps, name, items.Count(i => i is LaneItem.HandsWork or LaneItem.Reading or LaneItem.CardChange))
-            : names.Count == 0 ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(Words.SpokenIn, name, string.Join(", ", names));
+            ? Phrase.Of(Words.SpokenSteps, name,
+                items.Count(i => i is LaneItem.HandsWork or LaneItem.Reading or LaneItem.CardChange))
+            : names.Count == 0
+            ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(Words.SpokenIn, name, string.Join(", ", names));
         return new Lane(kind, number, label, caption, false, null, items, spoken);
     }
 

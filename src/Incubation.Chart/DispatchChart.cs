@@ -13,9 +13,13 @@ namespace Incubation.Chart;
 /// <param name="MissedLow">The lower end of its 95 % interval.</param>
 /// <param name="MissedHigh">The upper end.</param>
 public sealed record DispatchRow(
-    string Name, IReadOnlyList<double> MinutesToResult, double Median, double Ninth, double PerHour, double Missed, double MissedLow, double MissedHigh);
+    string Name, IReadOnlyList<double> MinutesToResult, double Median, double Ninth, double PerHour, double Missed,
+        double MissedLow, double MissedHigh);
 
-/// <summary>Compares dispatches: how long results take, how many come in an hour, how many windows are missed. A file of its own.</summary>
+/// <summary>
+/// Compares dispatches: how long results take, how many come in an hour, how many windows are missed. A file of its
+/// own.
+/// </summary>
 public static class DispatchChart
 {
     private const double Width = 1130, Left = 150, RowHeight = 132, Top = 86, Bottom = 34;
@@ -36,7 +40,8 @@ public static class DispatchChart
         ArgumentNullException.ThrowIfNull(rows);
         var height = Top + (RowHeight * rows.Count) + Bottom;
         var title = Phrase.Of(Words.DaysTitle, days, cartridges);
-        var root = Svg.Element("svg", ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(height)}"), ("width", Width), ("height", height),
+        var root = Svg.Element("svg", ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(height)}"), ("width", Width),
+            ("height", height),
             ("role", "img"), ("aria-labelledby", "days-title"), ("aria-describedby", "days-desc"));
         root.Add(Svg.Text("title", title, ("id", "days-title")));
         root.Add(Svg.Text("desc", string.Join(' ', rows.Select(Spoken)), ("id", "days-desc")));
@@ -47,7 +52,9 @@ public static class DispatchChart
         root.Add(Text("head", Words.DaysPerHour, PerHourX, 64));
         root.Add(Text("head", Words.DaysMissed, MissedX, 64));
 
-        var longest = Round(rows.SelectMany(r => r.MinutesToResult.Count > 0 ? [r.MinutesToResult[^1]] : Array.Empty<double>()).DefaultIfEmpty(1).Max());
+        var longest =
+            Round(rows.SelectMany(r => r.MinutesToResult.Count > 0 ? [r.MinutesToResult[^1]] : Array.Empty<double>())
+                .DefaultIfEmpty(1).Max());
         var most = Math.Max(1, rows.Max(r => r.PerHour));
         var worst = Math.Max(1, rows.Max(r => r.MissedHigh));
         root.Add(TimeAxis(longest, height - Bottom));
@@ -68,12 +75,20 @@ public static class DispatchChart
     private static XElement TimeAxis(double longest, double bottom)
     {
         var group = Svg.Element("g");
-        var step = longest switch { <= 30 => 5, <= 60 => 10, <= 160 => 20, <= 300 => 60, _ => Math.Ceiling(longest / 300) * 60 };
+        var step = longest switch
+        {
+            <= 30 => 5,
+            <= 60 => 10,
+            <= 160 => 20,
+            <= 300 => 60,
+            _ => Math.Ceiling(longest / 300) * 60
+        };
         for (var minutes = 0.0; minutes <= longest; minutes += step)
         {
             var x = Left + (TimeWidth * minutes / longest);
             group.Add(Svg.Line("grid", x, Top - 8, x, bottom));
-            group.Add(Svg.Text("text", minutes.ToString("0", CultureInfo.InvariantCulture), ("class", "soft"), ("x", x), ("y", bottom + 16), ("text-anchor", "middle")));
+            group.Add(Svg.Text("text", minutes.ToString("0", CultureInfo.InvariantCulture), ("class", "soft"),
+                ("x", x), ("y", bottom + 16), ("text-anchor", "middle")));
         }
 
         return group;
@@ -98,11 +113,13 @@ public static class DispatchChart
         group.Add(Svg.Line("base", Left, floor, Left + TimeWidth, floor));
         if (row.MinutesToResult.Count == 0)
             return group;
-        foreach (var (value, words, anchor, shift) in new[] { (row.Median, Words.DaysMedian, "end", -4.0), (row.Ninth, Words.DaysNinth, "start", 4.0) })
+        foreach (var (value, words, anchor, shift) in new[] { (row.Median, Words.DaysMedian, "end", -4.0),
+            (row.Ninth, Words.DaysNinth, "start", 4.0) })
         {
             var x = Left + (TimeWidth * value / longest);
             group.Add(Svg.Line("mark", x, floor - 82, x, floor));
-            group.Add(Svg.Text("text", Phrase.Of(words, One(value)), ("class", "soft"), ("x", x + shift), ("y", floor - 76), ("text-anchor", anchor)));
+            group.Add(Svg.Text("text", Phrase.Of(words, One(value)), ("class", "soft"), ("x", x + shift),
+                ("y", floor - 76), ("text-anchor", anchor)));
         }
 
         return group;
@@ -115,12 +132,14 @@ public static class DispatchChart
         group.Add(Svg.Box(bar, MissedX, floor - 50, X(row.Missed) - MissedX, 24, 2));
         group.Add(Svg.Line("span", X(row.MissedLow), floor - 38, X(row.MissedHigh), floor - 38));
         group.Add(Text("", One(row.Missed), MissedX, floor - 8));
-        group.Add(Text("soft", Phrase.Of(Words.DaysInterval, One(row.MissedLow), One(row.MissedHigh)), MissedX + 52, floor - 8));
+        group.Add(Text("soft", Phrase.Of(Words.DaysInterval, One(row.MissedLow), One(row.MissedHigh)), MissedX + 52,
+            floor - 8));
         return group;
     }
 
     private static string Spoken(DispatchRow row) => Phrase.Of(
-        Words.DaysSpoken, row.Name, One(row.Median), One(row.Ninth), One(row.PerHour), One(row.Missed), One(row.MissedLow), One(row.MissedHigh));
+        Words.DaysSpoken, row.Name, One(row.Median), One(row.Ninth), One(row.PerHour), One(row.Missed),
+            One(row.MissedLow), One(row.MissedHigh));
 
     private static XElement Text(string css, string text, double x, double y) =>
         Svg.Text("text", text, ("class", css.Length == 0 ? null : css), ("x", x), ("y", y));

@@ -9,11 +9,13 @@ internal static class Drawing
     public static XElement Root(Scene scene, Geometry geometry, double height, string key)
     {
         var root = Svg.Element("svg",
-            ("class", $"lanes lanes-{geometry.Name}"), ("viewBox", $"0 0 {Svg.Number(geometry.Width)} {Svg.Number(height)}"),
+            ("class", $"lanes lanes-{geometry.Name}"),
+                ("viewBox", $"0 0 {Svg.Number(geometry.Width)} {Svg.Number(height)}"),
             ("width", geometry.Width), ("height", height), ("preserveAspectRatio", "xMinYMin meet"), ("role", "img"),
             ("aria-labelledby", $"{key}-title"), ("aria-describedby", $"{key}-desc"));
         root.Add(Svg.Text("title", scene.Title, ("id", $"{key}-title")));
-        root.Add(Svg.Text("desc", string.Join(' ', scene.Lanes.Select(l => l.Spoken).Concat(scene.Notes)), ("id", $"{key}-desc")));
+        root.Add(Svg.Text("desc", string.Join(' ', scene.Lanes.Select(l => l.Spoken).Concat(scene.Notes)),
+            ("id", $"{key}-desc")));
         return root;
     }
 
@@ -21,7 +23,8 @@ internal static class Drawing
     public static XElement Definitions(string key, XElement? clip = null)
     {
         var definitions = Svg.Element("defs");
-        var hatch = Svg.Element("pattern", ("id", Hatch(key)), ("width", 9.0), ("height", 9.0), ("patternUnits", "userSpaceOnUse"), ("patternTransform", "rotate(45)"));
+        var hatch = Svg.Element("pattern", ("id", Hatch(key)), ("width", 9.0), ("height", 9.0),
+            ("patternUnits", "userSpaceOnUse"), ("patternTransform", "rotate(45)"));
         hatch.Add(Svg.Element("rect", ("class", "ln-hatch-ground"), ("width", 9.0), ("height", 9.0)));
         hatch.Add(Svg.Element("rect", ("class", "ln-hatch-stripe"), ("width", 4.5), ("height", 9.0)));
         definitions.Add(hatch);
@@ -51,7 +54,9 @@ internal static class Drawing
 
     public static string Clip(string key) => $"{key}-clip";
 
-    /// <summary>A name as an identifier: a letter first, then letters, digits and hyphens; different names stay different.</summary>
+    /// <summary>
+    /// A name as an identifier: a letter first, then letters, digits and hyphens; different names stay different.
+    /// </summary>
     public static string Key(string name) =>
         "ln-" + string.Concat(name.Select(c => char.IsAsciiLetterOrDigit(c) ? c.ToString() : $"-{(int)c:x}-"));
 }

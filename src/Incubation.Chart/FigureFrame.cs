@@ -3,7 +3,9 @@ using System.Xml.Linq;
 
 namespace Incubation.Chart;
 
-/// <summary>What the charts of figures have in common: the frame that is read out, and a scale from zero in round steps.</summary>
+/// <summary>
+/// What the charts of figures have in common: the frame that is read out, and a scale from zero in round steps.
+/// </summary>
 internal static class FigureFrame
 {
     /// <summary>Width of every chart of figures, in pixels; on paper it shrinks to the page.</summary>
@@ -13,7 +15,8 @@ internal static class FigureFrame
     {
         var id = Drawing.Key(key);
         var root = Svg.Element("svg",
-            ("class", "figure-chart"), ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(height)}"), ("width", Width), ("height", height),
+            ("class", "figure-chart"), ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(height)}"), ("width", Width),
+                ("height", height),
             ("role", "img"), ("aria-labelledby", $"{id}-title"), ("aria-describedby", $"{id}-desc"));
         root.Add(Svg.Text("title", title, ("id", $"{id}-title")));
         root.Add(Svg.Text("desc", string.Join(' ', says), ("id", $"{id}-desc")));

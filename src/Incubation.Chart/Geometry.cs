@@ -15,7 +15,8 @@ namespace Incubation.Chart;
 /// <param name="CaptionX">Where the small text at a slot's head begins; zero leaves labels out.</param>
 /// <param name="CaptionLength">How many characters of it there is room for.</param>
 internal sealed record Geometry(
-    string Name, double Width, double LabelWidth, double AxisHeight, double SlotHeight, double ReaderHeight, double HandsHeight,
+    string Name, double Width, double LabelWidth, double AxisHeight, double SlotHeight, double ReaderHeight,
+        double HandsHeight,
     double BarHeight, double BlockHeight, double CaptionX, int CaptionLength)
 {
     /// <summary>Whether lanes have heads and words.</summary>
@@ -37,7 +38,8 @@ internal sealed record Geometry(
         return layout switch
         {
             LaneLayout.Wide => new("wide", 784, 170, 36, wide, 62, 52, wide * 0.46, wide * 0.72, 40, 11),
-            LaneLayout.Portrait => new("portrait", 760, 158, 34, portrait, 52, 46, portrait * 0.48, portrait * 0.76, 36, 11),
+            LaneLayout.Portrait =>
+                new("portrait", 760, 158, 34, portrait, 52, 46, portrait * 0.48, portrait * 0.76, 36, 11),
             LaneLayout.Narrow => new("narrow", 344, 92, 30, 46, 50, 44, 20, 32, 28, 8),
             _ => new("wall", 900, 0, 4, Math.Clamp(Math.Floor(160.0 / Math.Max(1, slots)), 10, 20), 20, 0, 8, 13, 0, 0),
         };

@@ -5,8 +5,9 @@ namespace Incubation.Chart;
 
 /// <summary>
 /// The lanes of a bench at work, around the present. One group moves: the page shifts it to the left by
-/// <c>data-px-per-s</c> for each second of the server's time since <c>data-t0</c> (milliseconds since 1970), so that the
-/// drawing stays true without a new one. Texts with <c>data-count-to</c> are countdowns that the page keeps; a group with
+/// <c>data-px-per-s</c> for each second of the server's time since <c>data-t0</c> (milliseconds since 1970), so that
+/// the drawing stays true without a new one. Texts with <c>data-count-to</c> are countdowns that the page keeps; a
+/// group with
 /// <c>data-due-from</c> or <c>data-lost-from</c> takes the class <c>ln-due</c> or <c>ln-lost</c> at that instant.
 /// </summary>
 public static class LaneChart
@@ -22,7 +23,8 @@ public static class LaneChart
     public static string Render(BenchState state, BenchView look, LaneLayout layout)
     {
         // A plan that nobody has started begins when somebody does: its lanes stand still.
-        var stands = state.Phase == BatchPhase.Preparing && state.Adopted?.Remaining.Select(row => row.Step.Start).DefaultIfEmpty(look.At).Min() is { } begins && begins < look.At
+        var stands = state.Phase == BatchPhase.Preparing && state.Adopted?.Remaining.Select(row => row.Step.Start)
+            .DefaultIfEmpty(look.At).Min() is { } begins && begins < look.At
             ? begins
             : (Instant?)null;
         look = look with { At = stands ?? look.At };
@@ -36,14 +38,18 @@ public static class LaneChart
         var bottom = painter.Bottom(scene);
 
         var root = Drawing.Root(scene, geometry, bottom + 4, key);
-        root.Add(Drawing.Definitions(key, Svg.Box("ln-clip", geometry.LabelWidth, 0, geometry.Width - geometry.LabelWidth, bottom + 4, 0)));
+        root.Add(
+            Drawing.Definitions(key,
+                Svg.Box("ln-clip", geometry.LabelWidth, 0, geometry.Width - geometry.LabelWidth, bottom + 4, 0)));
         if (geometry.HasLabels)
             root.Add(Drawing.Axis(Marks(scale, ahead, step, geometry), geometry.AxisHeight - 6, bottom));
         root.Add(painter.Heads(scene));
 
         var window = Svg.Element("g", ("clip-path", $"url(#{Drawing.Clip(key)})"));
         var moving = Svg.Element("g",
-            ("class", "ln-moving"), ("data-t0", look.At.ToUnixTimeMilliseconds()), ("data-px-per-s", (state.Phase == BatchPhase.Preparing ? 0 : perSecond).ToString("R", System.Globalization.CultureInfo.InvariantCulture)));
+            ("class", "ln-moving"), ("data-t0", look.At.ToUnixTimeMilliseconds()),
+                ("data-px-per-s", (state.Phase == BatchPhase.Preparing ? 0 : perSecond)
+                    .ToString("R", System.Globalization.CultureInfo.InvariantCulture)));
         moving.Add(painter.Blocks(scene, look.At - behind - step, look.At + ahead + DrawnBeyond));
         window.Add(moving);
         root.Add(window);
@@ -52,7 +58,8 @@ public static class LaneChart
         return Svg.Write(root);
     }
 
-    private static (Duration Behind, Duration Ahead, Duration Step) Reach(LaneLayout layout) => layout == LaneLayout.Narrow
+    private static (Duration Behind, Duration Ahead, Duration Step) Reach(LaneLayout layout) =>
+        layout == LaneLayout.Narrow
         ? (Duration.FromMinutes(1), Duration.FromMinutes(7), Duration.FromMinutes(2))
         : (Duration.FromMinutes(2), Duration.FromMinutes(15), Duration.FromMinutes(3));
 

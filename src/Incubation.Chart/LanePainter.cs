@@ -4,7 +4,9 @@ using NodaTime.Text;
 
 namespace Incubation.Chart;
 
-/// <summary>The one renderer: draws a scene's lanes at a scale. What moves and what stands still is told apart by the caller.</summary>
+/// <summary>
+/// The one renderer: draws a scene's lanes at a scale. What moves and what stands still is told apart by the caller.
+/// </summary>
 /// <param name="geometry">Sizes.</param>
 /// <param name="scale">Where an instant lies.</param>
 /// <param name="hatch">Identifier of the hatching.</param>
@@ -68,16 +70,19 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
 
     private IEnumerable<XElement> SlotHead(Lane lane, double middle)
     {
-        yield return Svg.Text("text", lane.Label, ("class", "ln-number"), ("x", 4.0), ("y", middle), ("dominant-baseline", "central"));
+        yield return Svg.Text("text", lane.Label, ("class", "ln-number"), ("x", 4.0), ("y", middle),
+            ("dominant-baseline", "central"));
         if (geometry.CaptionX <= 0)
             yield break;
         if (lane.Caption is not { } caption)
         {
-            yield return Svg.Text("text", Words.Free, ("class", "ln-caption"), ("x", geometry.CaptionX), ("y", middle), ("dominant-baseline", "central"));
+            yield return Svg.Text("text", Words.Free, ("class", "ln-caption"), ("x", geometry.CaptionX), ("y", middle),
+                ("dominant-baseline", "central"));
             yield break;
         }
         var rise = geometry.SlotHeight * 0.12;
-        var name = Svg.Text("text", Phrase.Short(caption, geometry.CaptionLength), ("class", "ln-caption"), ("x", geometry.CaptionX), ("y", middle - rise));
+        var name = Svg.Text("text", Phrase.Short(caption, geometry.CaptionLength), ("class", "ln-caption"),
+            ("x", geometry.CaptionX), ("y", middle - rise));
         if (lane.Urgent)
             name.Add(Svg.Text("tspan", " ▲", ("class", "ln-mark")));
         yield return name;
@@ -87,7 +92,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
 
     private XElement Count(LaneCount count, double baseline)
     {
-        var now = at >= count.To ? (count.Until is { } until && at > until ? Words.Discard : Words.Now) : Phrase.Length(count.To - at);
+        var now = at >= count.To ? (count.Until is { } until && at > until ? Words.Discard : Words.Now)
+            : Phrase.Length(count.To - at);
         return Svg.Text("text", now,
             ("class", "ln-count"), ("x", geometry.CaptionX), ("y", baseline),
             ("data-count-to", Iso(count.To)), ("data-count-until", count.Until is { } end ? Iso(end) : null),
@@ -97,9 +103,11 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     private IEnumerable<XElement> OtherHead(Lane lane, double middle)
     {
         var low = lane.Caption is null;
-        yield return Svg.Text("text", lane.Label, ("class", "ln-label"), ("x", 4.0), ("y", low ? middle : middle - 3), ("dominant-baseline", low ? "central" : null));
+        yield return Svg.Text("text", lane.Label, ("class", "ln-label"), ("x", 4.0), ("y", low ? middle : middle - 3),
+            ("dominant-baseline", low ? "central" : null));
         if (lane.Caption is { } caption)
-            yield return Svg.Text("text", Phrase.Short(caption, geometry.CaptionLength + 4), ("class", "ln-caption"), ("x", 4.0), ("y", middle + 16));
+            yield return Svg.Text("text", Phrase.Short(caption, geometry.CaptionLength + 4), ("class", "ln-caption"),
+                ("x", 4.0), ("y", middle + 16));
     }
 
     private void DrawFree(XElement group, List<LaneItem> items, double middle, Instant from, Instant to)
@@ -115,9 +123,11 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
             group.Add(FreeLine(free, to, middle));
     }
 
-    private XElement FreeLine(Instant from, Instant to, double middle) => Svg.Line("ln-free", scale.X(from), middle, scale.X(to), middle);
+    private XElement FreeLine(Instant from, Instant to, double middle) =>
+        Svg.Line("ln-free", scale.X(from), middle, scale.X(to), middle);
 
-    private Instant ShownTo(LaneItem item) => item is LaneItem.Window window && IsLost(window) ? window.HeldTo : item.To;
+    private Instant ShownTo(LaneItem item) => item is LaneItem.Window window && IsLost(window)
+        ? window.HeldTo : item.To;
 
     private bool IsLost(LaneItem.Window window) => window.LostFrom is { } from && from <= at;
 
@@ -140,8 +150,11 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
             LaneItem.Window window => Window(window, middle, end),
             LaneItem.MoveTick tick => Tick(tick, middle),
             LaneItem.Thrown thrown => Thrown(thrown, middle),
-            LaneItem.Reading reading => Numbered("ln-reading", reading, reading.Number, middle, geometry.BlockHeight * 0.86),
-            LaneItem.HandsWork work => Numbered(work.IsDiscard ? "ln-work ln-work-discard" : "ln-work", work, work.Number, middle, geometry.BlockHeight * 0.64),
+            LaneItem.Reading reading =>
+                Numbered("ln-reading", reading, reading.Number, middle, geometry.BlockHeight * 0.86),
+            LaneItem.HandsWork work =>
+                Numbered(work.IsDiscard ? "ln-work ln-work-discard" : "ln-work", work, work.Number, middle,
+                    geometry.BlockHeight * 0.64),
             LaneItem.CardChange => Plain("ln-card", item, middle, geometry.BlockHeight * 0.86),
             LaneItem.Taken => Plain("ln-taken", item, middle, geometry.BlockHeight * 0.4),
             LaneItem.Loading => Plain("ln-loading", item, middle, geometry.BarHeight),
@@ -163,14 +176,16 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     }
 
     private XElement Rect(LaneItem item, double middle, double height, string? fill = null) =>
-        Svg.Box("ln-box", scale.X(item.From), middle - height / 2, scale.Length(item.To - item.From), height, Math.Min(Radius, height / 4), fill);
+        Svg.Box("ln-box", scale.X(item.From), middle - height / 2, scale.Length(item.To - item.From), height,
+            Math.Min(Radius, height / 4), fill);
 
     private XElement Numbered(string css, LaneItem item, string? number, double middle, double height)
     {
         var group = Plain(css, item, middle, height);
         var width = scale.Length(item.To - item.From);
         if (geometry.HasLabels && number is not null && width >= 8 + 9 * number.Length)
-            group.Add(Svg.Text("text", number, ("class", "ln-inside"), ("x", scale.X(item.From) + width / 2), ("y", middle), ("dominant-baseline", "central")));
+            group.Add(Svg.Text("text", number, ("class", "ln-inside"), ("x", scale.X(item.From) + width / 2),
+                ("y", middle), ("dominant-baseline", "central")));
         return group;
     }
 
@@ -178,10 +193,12 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     {
         var group = Plain("ln-reaction", reaction, middle, geometry.BarHeight);
         var room = (int)((scale.Length(reaction.To - reaction.From) - 14) / 8);
-        // The lane's head names what is in the slot now; what is only planned, or drawn without heads, is named on its bar.
+        // The lane's head names what is in the slot now; what is only planned, or drawn without heads, is named on its
+        // bar.
         if (reaction.Name is { } name && room >= 4 && (reaction.Planned || explains) && geometry.HasLabels)
         {
-            var text = Svg.Text("text", Phrase.Short(name, room), ("class", "ln-name"), ("x", scale.X(reaction.From) + 7), ("y", middle), ("dominant-baseline", "central"));
+            var text = Svg.Text("text", Phrase.Short(name, room), ("class", "ln-name"),
+                ("x", scale.X(reaction.From) + 7), ("y", middle), ("dominant-baseline", "central"));
             if (reaction.Urgent)
                 text.Add(Svg.Text("tspan", " ▲", ("class", "ln-mark")));
             group.Add(text);
@@ -204,7 +221,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
             Held(group, right, scale.X(Instant.Min(window.HeldTo, end)), middle);
         group.Add(Rect(window, middle, geometry.BlockHeight, $"url(#{hatch})"));
         if (window.GuardFrom > window.From && window.GuardFrom < window.To && geometry.HasLabels)
-            group.Add(Svg.Line("ln-guard", scale.X(window.GuardFrom), middle - half + 3, scale.X(window.GuardFrom), middle + half - 3));
+            group.Add(Svg.Line("ln-guard", scale.X(window.GuardFrom), middle - half + 3, scale.X(window.GuardFrom),
+                middle + half - 3));
         group.Add(Cross(left, right, middle, half));
         if (geometry.HasLabels)
             group.Add(WindowWords(window, right + 8, middle));
@@ -213,7 +231,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
 
     private static XElement Cross(double left, double right, double middle, double half)
     {
-        var (x1, x2, y1, y2) = (Svg.Number(left), Svg.Number(right), Svg.Number(middle - half), Svg.Number(middle + half));
+        var (x1, x2, y1, y2) = (Svg.Number(left), Svg.Number(right), Svg.Number(middle - half),
+            Svg.Number(middle + half));
         return Svg.Element("path", ("class", "ln-cross"), ("d", $"M{x1} {y1}L{x2} {y2}M{x1} {y2}L{x2} {y1}"));
     }
 
@@ -223,11 +242,14 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         var group = Svg.Element("g", ("class", "ln-lost ln-thrown"));
         group.Add(Cross(x - half, x + half, middle, half));
         if (geometry.HasLabels)
-            group.Add(Svg.Text("text", Words.Discarded, ("class", "ln-word"), ("x", x + half + 6), ("y", middle), ("dominant-baseline", "central")));
+            group.Add(Svg.Text("text", Words.Discarded, ("class", "ln-word"), ("x", x + half + 6), ("y", middle),
+                ("dominant-baseline", "central")));
         return group;
     }
 
-    /// <summary>A lost cartridge stays in its slot until someone throws it away: its bar runs on, struck through.</summary>
+    /// <summary>
+    /// A lost cartridge stays in its slot until someone throws it away: its bar runs on, struck through.
+    /// </summary>
     private void Held(XElement group, double from, double to, double middle)
     {
         if (to <= from)
@@ -259,7 +281,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     {
         var group = Plain("ln-away", away, middle, geometry.BarHeight);
         if (geometry.HasLabels)
-            group.Add(Svg.Text("text", Phrase.Short(away.Says, 24), ("class", "ln-name"), ("x", scale.X(away.From) + 7), ("y", middle), ("dominant-baseline", "central")));
+            group.Add(Svg.Text("text", Phrase.Short(away.Says, 24), ("class", "ln-name"),
+                ("x", scale.X(away.From) + 7), ("y", middle), ("dominant-baseline", "central")));
         return group;
     }
 

@@ -15,7 +15,8 @@ internal static class Legend
         foreach (var (shape, width, word) in Entries(middle, hatch))
         {
             group.Add(Shifted(shape, x));
-            group.Add(Svg.Text("text", word, ("class", "ln-legend-text"), ("x", x + width + 7), ("y", middle), ("dominant-baseline", "central")));
+            group.Add(Svg.Text("text", word, ("class", "ln-legend-text"), ("x", x + width + 7), ("y", middle),
+                ("dominant-baseline", "central")));
             x += width + 7 + word.Length * Character + Gap;
             if (x > geometry.Width)
                 break;

@@ -17,7 +17,8 @@ internal static class LiveScene
         foreach (var (step, _) in state.Adopted?.Remaining ?? [])
         {
             // A read that has begun was drawn from its report; the plan repeats it.
-            if (step.Action is StepAction.Read && builder.Tracks.GetValueOrDefault(step.Action.Subject!.Value)?.Read is { Planned: false })
+            if (step.Action is StepAction.Read
+                && builder.Tracks.GetValueOrDefault(step.Action.Subject!.Value)?.Read is { Planned: false })
                 continue;
             Step(builder, step.Action, step.Hands, Span.Of(step, true), look.At);
         }
@@ -41,16 +42,24 @@ internal static class LiveScene
         builder.Put(track);
     }
 
-    /// <summary>Reports can skip the move; a cartridge that is known to be elsewhere must not look as if it still reacted.</summary>
+    /// <summary>
+    /// Reports can skip the move; a cartridge that is known to be elsewhere must not look as if it still reacted.
+    /// </summary>
     private static void MarkOut(SceneBuilder builder, Track track, Instant now)
     {
         if (track.Load is { Planned: false } && track.Move is not { Planned: false })
-            builder.Put(track with { Move = null, OutOfSlot = track.Read?.From ?? track.Clear?.From ?? track.Discard?.To ?? now });
+            builder.Put(track with
+            {
+                Move = null,
+                OutOfSlot = track.Read?.From ?? track.Clear?.From
+                ?? track.Discard?.To ?? now
+            });
     }
 
     private static void Step(SceneBuilder builder, StepAction action, HandsNumber? hands, Span span, Instant now)
     {
-        if (action is StepAction.Move or StepAction.Read or StepAction.Clear && action is { Subject: { } id, NeedsReader: { } reader })
+        if (action is StepAction.Move or StepAction.Read or StepAction.Clear
+            && action is { Subject: { } id, NeedsReader: { } reader })
             builder.InReader(id, reader);
         builder.Step(action, hands, span, now);
     }
@@ -79,13 +88,18 @@ internal static class LiveScene
         var urgent = slot.Cartridge?.Wanted.Request.Priority == Priority.Urgent;
         var count = slot.Window is { } window ? CountOf(slot, window, state) : null;
         var name = Phrase.Of(Words.Slot, number);
-        var spoken = specimen is null ? slot.OutOfUse is null ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(Words.SpokenIn, name, Words.OutOfUse) : Phrase.Of(urgent ? Words.SpokenUrgent : Words.SpokenIn, name, specimen);
-        return new Lane(LaneKind.Slot, number, LaneNames.Number(number), specimen ?? (slot.OutOfUse is null ? null : Words.OutOfUse), urgent, count, builder.Items(LaneKind.Slot, number), spoken);
+        var spoken = specimen is null ? slot.OutOfUse is null
+            ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(Words.SpokenIn, name, Words.OutOfUse)
+            : Phrase.Of(urgent ? Words.SpokenUrgent : Words.SpokenIn, name, specimen);
+        return new Lane(LaneKind.Slot, number, LaneNames.Number(number), specimen
+            ?? (slot.OutOfUse is null ? null : Words.OutOfUse), urgent, count, builder.Items(LaneKind.Slot, number),
+            spoken);
     }
 
     /// <summary>To the move, then to the close; one that the plan gives up has nothing to wait for.</summary>
     private static LaneCount CountOf(SlotView slot, ReadWindow window, BenchState state) =>
-        slot.Cartridge is { Phase: CartridgePhase.Reacting reacting } cartridge && state.Adopted?.Plan.Lost.Any(l => l.Request == cartridge.Id) == true
+        slot.Cartridge is { Phase: CartridgePhase.Reacting reacting } cartridge
+            && state.Adopted?.Plan.Lost.Any(l => l.Request == cartridge.Id) == true
             ? new LaneCount(reacting.LoadEnd.Latest, reacting.LoadEnd.Latest)
             : new LaneCount(slot.MoveAt ?? window.Opens, window.Closes);
 
@@ -100,6 +114,7 @@ internal static class LiveScene
         var spoken = reader.Cartridge is { } inside
             ? Phrase.Of(Words.SpokenIn, label, $"{inside.Wanted.Request.Specimen}, {card}")
             : Phrase.Of(Words.SpokenIn, label, card);
-        return new Lane(LaneKind.Reader, number, label, card, false, null, builder.Items(LaneKind.Reader, number), spoken);
+        return new Lane(LaneKind.Reader, number, label, card, false, null, builder.Items(LaneKind.Reader, number),
+            spoken);
     }
 }

@@ -8,9 +8,12 @@ namespace Incubation.Chart;
 internal static class Phrase
 {
     /// <summary>A sentence with its parts filled in.</summary>
-    public static string Of(string format, params object[] parts) => string.Format(CultureInfo.CurrentCulture, format, parts);
+    public static string Of(string format, params object[] parts) =>
+        string.Format(CultureInfo.CurrentCulture, format, parts);
 
-    /// <summary>A length as people read it: m:ss under an hour, then h:mm:ss; a part of a second counts as begun.</summary>
+    /// <summary>
+    /// A length as people read it: m:ss under an hour, then h:mm:ss; a part of a second counts as begun.
+    /// </summary>
     public static string Length(Duration length)
     {
         var seconds = Math.Max(0, (long)Math.Ceiling(length.TotalSeconds));
@@ -33,6 +36,7 @@ internal static class Phrase
             return name;
         var tail = (most - 1) * 2 / 3;
         var head = most - 1 - tail;
-        return new StringBuilder().AppendJoin("", elements.Take(head)).Append('…').AppendJoin("", elements.TakeLast(tail)).ToString();
+        return new StringBuilder().AppendJoin("", elements.Take(head)).Append('…')
+            .AppendJoin("", elements.TakeLast(tail)).ToString();
     }
 }

@@ -12,7 +12,10 @@ namespace Incubation.Chart;
 /// <param name="Says">What is said of it.</param>
 public sealed record ProportionDot(string Name, double Part, double Low, double High, bool IsBeyond, string Says);
 
-/// <summary>A control chart for proportions: samples over time, their mean, and for each its own limits. Drawn with the pages' stylesheet.</summary>
+/// <summary>
+/// A control chart for proportions: samples over time, their mean, and for each its own limits. Drawn with the pages'
+/// stylesheet.
+/// </summary>
 public static class ProportionPicture
 {
     private const double Left = 56, Right = 90, Top = 30, Height = 200, Bottom = 44, NameWidth = 52;
@@ -25,14 +28,19 @@ public static class ProportionPicture
     /// <param name="limitText">What stands at the last upper limit.</param>
     /// <param name="up">What the heights are.</param>
     /// <param name="dots">The samples, the first first; at least one.</param>
-    public static string Render(string key, string title, double mean, string meanText, string limitText, string up, IReadOnlyList<ProportionDot> dots)
+    public static string Render(string key, string title, double mean, string meanText, string limitText, string up,
+        IReadOnlyList<ProportionDot> dots)
     {
         ArgumentNullException.ThrowIfNull(dots);
         ArgumentOutOfRangeException.ThrowIfZero(dots.Count);
         var floor = Top + Height;
         var root = FigureFrame.Root(key, title, dots.Select(dot => dot.Says + "."), floor + Bottom);
         // Limits of very small samples reach far: they are cut off rather than flatten everything.
-        var (step, top) = FigureFrame.Scale(100 * Math.Min(1, Math.Max(dots.Max(dot => dot.Part), Math.Min(dots.Max(dot => dot.High), 4 * Math.Max(mean, 0.02)))));
+        var (step, top) =
+            FigureFrame.Scale(
+                100 * Math.Min(1,
+                    Math.Max(dots.Max(dot => dot.Part),
+                        Math.Min(dots.Max(dot => dot.High), 4 * Math.Max(mean, 0.02)))));
         double Y(double part) => floor - (Math.Min(100 * part, top) * Height / top);
         for (var value = 0.0; value <= top + (step / 2); value += step)
         {
@@ -67,7 +75,8 @@ public static class ProportionPicture
         if (dot.IsBeyond)
         {
             group.Add(Svg.Box("fc-beyond", x - 6, y - 6, 12, 12, 0));
-            group.Add(FigureFrame.Text("fc-beyond-text", (100 * dot.Part).ToString("0.#", CultureInfo.InvariantCulture) + " %", x, y - 11, "middle"));
+            group.Add(FigureFrame.Text("fc-beyond-text", (100 * dot.Part).ToString("0.#", CultureInfo.InvariantCulture)
+                + " %", x, y - 11, "middle"));
         }
         else
             group.Add(Svg.Element("circle", ("class", "fc-dot"), ("cx", x), ("cy", y), ("r", 4.0)));

@@ -25,7 +25,8 @@ internal sealed record LaneCount(Instant To, Instant? Until);
 /// <param name="Items">What is drawn in it.</param>
 /// <param name="Spoken">The lane in a sentence.</param>
 internal sealed record Lane(
-    LaneKind Kind, int Number, string Label, string? Caption, bool Urgent, LaneCount? Count, IReadOnlyList<LaneItem> Items, string Spoken);
+    LaneKind Kind, int Number, string Label, string? Caption, bool Urgent, LaneCount? Count,
+        IReadOnlyList<LaneItem> Items, string Spoken);
 
 /// <summary>Something drawn in a lane. What is planned is drawn as an outline; it fills in when it happens.</summary>
 /// <param name="From">Where it begins.</param>
@@ -35,7 +36,8 @@ internal sealed record Lane(
 internal abstract record LaneItem(Instant From, Instant To, bool Planned, string Says)
 {
     /// <summary>A cartridge being loaded into its slot.</summary>
-    public sealed record Loading(Instant From, Instant To, bool Planned, string Says) : LaneItem(From, To, Planned, Says);
+    public sealed record Loading(Instant From, Instant To, bool Planned, string Says)
+        : LaneItem(From, To, Planned, Says);
 
     /// <summary>A cartridge reacting.</summary>
     public sealed record Reaction(Instant From, Instant To, bool Planned, string Says, string? Name, bool Urgent)
@@ -48,11 +50,13 @@ internal abstract record LaneItem(Instant From, Instant To, bool Planned, string
     /// <param name="Says">In words.</param>
     /// <param name="GuardFrom">Its last part begins, which plans leave alone.</param>
     /// <param name="DueFrom">From here on it is time to move the cartridge; null where that is over or unknown.</param>
-    /// <param name="LostFrom">From here on the cartridge is lost unless it was moved; null where that cannot happen.</param>
+    /// <param name="LostFrom">From here on the cartridge is lost unless it was moved; null where that cannot
+    /// happen.</param>
     /// <param name="HeldTo">Until when a lost cartridge still holds its slot.</param>
     /// <param name="Urgent">Whether its request is urgent.</param>
     public sealed record Window(
-        Instant From, Instant To, bool Planned, string Says, Instant GuardFrom, Instant? DueFrom, Instant? LostFrom, Instant HeldTo, bool Urgent)
+        Instant From, Instant To, bool Planned, string Says, Instant GuardFrom, Instant? DueFrom, Instant? LostFrom,
+            Instant HeldTo, bool Urgent)
         : LaneItem(From, To, Planned, Says);
 
     /// <summary>The planned start of a move.</summary>
@@ -65,10 +69,12 @@ internal abstract record LaneItem(Instant From, Instant To, bool Planned, string
     public sealed record Taken(Instant From, Instant To, bool Planned, string Says) : LaneItem(From, To, Planned, Says);
 
     /// <summary>A cartridge being measured.</summary>
-    public sealed record Reading(Instant From, Instant To, bool Planned, string Says, string? Number) : LaneItem(From, To, Planned, Says);
+    public sealed record Reading(Instant From, Instant To, bool Planned, string Says, string? Number)
+        : LaneItem(From, To, Planned, Says);
 
     /// <summary>A card change.</summary>
-    public sealed record CardChange(Instant From, Instant To, bool Planned, string Says) : LaneItem(From, To, Planned, Says);
+    public sealed record CardChange(Instant From, Instant To, bool Planned, string Says)
+        : LaneItem(From, To, Planned, Says);
 
     /// <summary>Hands at work.</summary>
     public sealed record HandsWork(Instant From, Instant To, bool Planned, string Says, string? Number, bool IsDiscard)

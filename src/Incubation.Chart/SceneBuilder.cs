@@ -29,7 +29,8 @@ internal sealed class SceneBuilder(BenchSetup setup)
         if (hands is { } pair)
         {
             var number = action is StepAction.Load or StepAction.Move ? track?.SlotText : null;
-            Add(LaneKind.Hands, pair.Value, new LaneItem.HandsWork(span.From, span.To, span.Planned, says, number, action is StepAction.Discard));
+            Add(LaneKind.Hands, pair.Value,
+                new LaneItem.HandsWork(span.From, span.To, span.Planned, says, number, action is StepAction.Discard));
         }
     }
 
@@ -72,7 +73,8 @@ internal sealed class SceneBuilder(BenchSetup setup)
     private void DrawSlot(int slot, Track track)
     {
         if (track.Load is { } load)
-            Add(LaneKind.Slot, slot, new LaneItem.Loading(load.From, load.To, load.Planned, Phrase.Of(Words.SaysLoad, track.Name)));
+            Add(LaneKind.Slot, slot,
+                new LaneItem.Loading(load.From, load.To, load.Planned, Phrase.Of(Words.SaysLoad, track.Name)));
         if (track.LoadEnd is not { } loadEnd)
             return;
         var planned = track.Load is { Planned: true };
@@ -82,7 +84,8 @@ internal sealed class SceneBuilder(BenchSetup setup)
             : track.OutOfSlot;
         var reactionTo = Instant.Max(loadEnd.Latest, left ?? window.Opens);
         Add(LaneKind.Slot, slot, new LaneItem.Reaction(
-            loadEnd.Latest, reactionTo, planned, Phrase.Of(Words.SaysReacting, track.Name), track.Name, track.IsUrgent));
+            loadEnd.Latest, reactionTo, planned, Phrase.Of(Words.SaysReacting, track.Name), track.Name,
+                track.IsUrgent));
         if (track.Discard is { Planned: false } thrown && left == thrown.To)
             Add(LaneKind.Slot, slot, new LaneItem.Thrown(thrown.To, Phrase.Of(Words.SaysDiscard, track.Name)));
         if (left is not null)
@@ -92,7 +95,8 @@ internal sealed class SceneBuilder(BenchSetup setup)
         var closes = Instant.Max(window.Opens, window.Closes);
         Add(LaneKind.Slot, slot, new LaneItem.Window(
             window.Opens, closes, planned, Phrase.Of(Words.SaysWindow, track.Name), window.GuardFrom,
-            planned ? null : moveAt, lostFrom, Instant.Max(closes, track.Discard?.To ?? Instant.MaxValue), track.IsUrgent));
+            planned ? null : moveAt, lostFrom, Instant.Max(closes, track.Discard?.To ?? Instant.MaxValue),
+                track.IsUrgent));
         if (moveAt is { } at)
             Add(LaneKind.Slot, slot, new LaneItem.MoveTick(at, Phrase.Of(Words.SaysMove, track.Name)));
     }
@@ -117,12 +121,14 @@ internal sealed class SceneBuilder(BenchSetup setup)
     private void DrawInReader(int reader, Track track)
     {
         if (track.Load is { } load)
-            Add(LaneKind.Reader, reader, new LaneItem.Loading(load.From, load.To, load.Planned, Phrase.Of(Words.SaysLoad, track.Name)));
+            Add(LaneKind.Reader, reader,
+                new LaneItem.Loading(load.From, load.To, load.Planned, Phrase.Of(Words.SaysLoad, track.Name)));
         if (track.LoadEnd is not { } loadEnd)
             return;
         var to = Instant.Max(loadEnd.Latest, track.Read?.From ?? loadEnd.Latest + track.Assay.Incubation);
         Add(LaneKind.Reader, reader, new LaneItem.Reaction(
-            loadEnd.Latest, to, track.Load is { Planned: true }, Phrase.Of(Words.SaysReacting, track.Name), track.Name, track.IsUrgent));
+            loadEnd.Latest, to, track.Load is { Planned: true }, Phrase.Of(Words.SaysReacting, track.Name), track.Name,
+                track.IsUrgent));
     }
 
     private readonly Dictionary<RequestId, int> _readers = [];

@@ -19,8 +19,14 @@ internal static class StillChart
     {
         var (from, to) = Range(scene, start, at, marksNow);
         var geometry = Geometry.Day(options.Width);
-        var perSecond = Math.Clamp((options.Width - geometry.LabelWidth - RightMargin) / (to - from).TotalSeconds, LeastPerSecond, MaxPerSecond);
-        geometry = geometry with { Width = Math.Max(options.Width, geometry.LabelWidth + RightMargin + (to - from).TotalSeconds * perSecond) };
+        var perSecond = Math.Clamp((options.Width - geometry.LabelWidth - RightMargin) / (to - from).TotalSeconds,
+            LeastPerSecond, MaxPerSecond);
+        geometry = geometry
+            with
+        {
+            Width = Math.Max(options.Width, geometry.LabelWidth + RightMargin
+                    + (to - from).TotalSeconds * perSecond)
+        };
         var scale = new TimeScale(from, geometry.LabelWidth, perSecond);
         var key = Drawing.Key(options.Key);
         var painter = new LanePainter(geometry, scale, Drawing.Hatch(key), at, explains: true);
@@ -36,7 +42,9 @@ internal static class StillChart
         else
         {
             // A page can find the place of an instant: as the live lanes say it.
-            root.Add(new XAttribute("data-t0", from.ToUnixTimeMilliseconds()), new XAttribute("data-x0", Svg.Number(geometry.LabelWidth)), new XAttribute("data-px-per-s", perSecond.ToString("R", CultureInfo.InvariantCulture)));
+            root.Add(new XAttribute("data-t0", from.ToUnixTimeMilliseconds()),
+                new XAttribute("data-x0", Svg.Number(geometry.LabelWidth)),
+                new XAttribute("data-px-per-s", perSecond.ToString("R", CultureInfo.InvariantCulture)));
         }
 
         root.Add(Drawing.Definitions(key));
@@ -47,7 +55,8 @@ internal static class StillChart
         if (marksNow)
         {
             root.Add(Svg.Line("ln-now", scale.X(at), geometry.AxisHeight - 4, scale.X(at), bottom));
-            root.Add(Svg.Text("text", Words.Now, ("class", "ln-axis-text ln-axis-now"), ("x", scale.X(at)), ("y", bottom + 14)));
+            root.Add(Svg.Text("text", Words.Now, ("class", "ln-axis-text ln-axis-now"), ("x", scale.X(at)),
+                ("y", bottom + 14)));
         }
         root.Add(Legend.Draw(geometry, bottom + LegendHeight / 2 + 6, Drawing.Hatch(key)));
         root.Add(Notes(scene, bottom + LegendHeight + 12));
@@ -91,7 +100,8 @@ internal static class StillChart
 
     /// <summary>What rounds to nothing is neither before nor after.</summary>
     private static string Ahead(double minutes) =>
-        minutes == 0 ? Words.Start : Phrase.Of(minutes > 0 ? Words.AheadMinutes : Words.BeforeMinutes, Math.Abs(minutes));
+        minutes == 0
+            ? Words.Start : Phrase.Of(minutes > 0 ? Words.AheadMinutes : Words.BeforeMinutes, Math.Abs(minutes));
 
     private static IEnumerable<XElement> Notes(Scene scene, double y)
     {

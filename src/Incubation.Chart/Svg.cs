@@ -16,7 +16,8 @@ internal static class Svg
         var element = new XElement(Space + name);
         foreach (var (attribute, value) in attributes)
             if (value is not null)
-                element.SetAttributeValue(attribute, value is double number ? Number(number) : Clean(value.ToString()!));
+                element.SetAttributeValue(attribute, value is double number
+                    ? Number(number) : Clean(value.ToString()!));
         return element;
     }
 
@@ -31,8 +32,10 @@ internal static class Svg
     public static XElement Line(string css, double x1, double y1, double x2, double y2) =>
         Element("line", ("class", css), ("x1", x1), ("y1", y1), ("x2", x2), ("y2", y2));
 
-    public static XElement Box(string css, double x, double y, double width, double height, double radius, string? fill = null) =>
-        Element("rect", ("class", css), ("x", x), ("y", y), ("width", Math.Max(0, width)), ("height", height), ("rx", radius), ("fill", fill));
+    public static XElement Box(string css, double x, double y, double width, double height, double radius,
+        string? fill = null) =>
+        Element("rect", ("class", css), ("x", x), ("y", y), ("width", Math.Max(0, width)), ("height", height),
+            ("rx", radius), ("fill", fill));
 
     /// <summary>A drawing as markup.</summary>
     public static string Write(XElement root) => root.ToString(SaveOptions.DisableFormatting);

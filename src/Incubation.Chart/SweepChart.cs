@@ -10,7 +10,10 @@ namespace Incubation.Chart;
 /// <param name="Bound">The most that so many slots can do; infinite where they do not matter.</param>
 public sealed record SweepRow(int Slots, double PerHour, double Half, double Bound);
 
-/// <summary>What more and more slots bring: cartridges an hour over slots, the knee marked. A file of its own, or part of a page.</summary>
+/// <summary>
+/// What more and more slots bring: cartridges an hour over slots, the knee marked. A file of its own, or part of a
+/// page.
+/// </summary>
 public static class SweepChart
 {
     private const double Width = 760, Height = 400, Left = 64, Right = 24, Top = 66, Bottom = 56;
@@ -30,11 +33,15 @@ public static class SweepChart
         ArgumentNullException.ThrowIfNull(rows);
         ArgumentOutOfRangeException.ThrowIfZero(rows.Count, nameof(rows));
         var most = NiceAbove(Math.Max(wanted, rows.Max(row => row.PerHour + row.Half)) * 1.08);
-        var root = Svg.Element("svg", ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(Height)}"), ("width", Width), ("height", Height),
+        var root = Svg.Element("svg", ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(Height)}"), ("width", Width),
+            ("height", Height),
             ("role", "img"), ("aria-labelledby", "sweep-title"), ("aria-describedby", "sweep-desc"));
         var at = rows.First(row => row.Slots == knee);
         root.Add(Svg.Text("title", Words.SweepTitle, ("id", "sweep-title")));
-        root.Add(Svg.Text("desc", Phrase.Of(Words.SweepSpoken, rows[0].Slots, One(rows[0].PerHour), rows[^1].Slots, One(rows[^1].PerHour), knee, One(at.PerHour), One(wanted)), ("id", "sweep-desc")));
+        root.Add(
+            Svg.Text("desc",
+                Phrase.Of(Words.SweepSpoken, rows[0].Slots, One(rows[0].PerHour), rows[^1].Slots,
+                    One(rows[^1].PerHour), knee, One(at.PerHour), One(wanted)), ("id", "sweep-desc")));
         root.Add(Svg.Text("style", Style));
         root.Add(Svg.Box("paper", 0, 0, Width, Height, 0));
         root.Add(Text("title", Words.SweepTitle, 16, 30));
@@ -42,8 +49,10 @@ public static class SweepChart
         root.Add(Bars(rows, knee, most));
         root.Add(Bound(rows, most));
         root.Add(Svg.Line("demand", Left, Y(wanted, most), Width - Right, Y(wanted, most)));
-        root.Add(Svg.Text("text", Phrase.Of(Words.SweepWanted, One(wanted)), ("class", "soft"), ("x", Width - Right), ("y", Y(wanted, most) - 5), ("text-anchor", "end")));
-        root.Add(Svg.Text("text", Words.SweepSlots, ("class", "soft"), ("x", (Left + Width - Right) / 2), ("y", Height - 10), ("text-anchor", "middle")));
+        root.Add(Svg.Text("text", Phrase.Of(Words.SweepWanted, One(wanted)), ("class", "soft"), ("x", Width - Right),
+            ("y", Y(wanted, most) - 5), ("text-anchor", "end")));
+        root.Add(Svg.Text("text", Words.SweepSlots, ("class", "soft"), ("x", (Left + Width - Right) / 2),
+            ("y", Height - 10), ("text-anchor", "middle")));
         return Svg.Write(root);
     }
 
@@ -54,7 +63,8 @@ public static class SweepChart
         {
             var value = most * line / 5;
             group.Add(Svg.Line(line == 0 ? "base" : "grid", Left, Y(value, most), Width - Right, Y(value, most)));
-            group.Add(Svg.Text("text", value.ToString("0.#", CultureInfo.InvariantCulture), ("class", "soft"), ("x", Left - 8), ("y", Y(value, most) + 4), ("text-anchor", "end")));
+            group.Add(Svg.Text("text", value.ToString("0.#", CultureInfo.InvariantCulture), ("class", "soft"),
+                ("x", Left - 8), ("y", Y(value, most) + 4), ("text-anchor", "end")));
         }
 
         return group;
@@ -67,11 +77,17 @@ public static class SweepChart
         for (var index = 0; index < rows.Count; index++)
         {
             var (row, x) = (rows[index], Left + (each * index));
-            group.Add(Svg.Box(row.Slots == knee ? "bar-knee" : "bar", x + (each * 0.15), Y(row.PerHour, most), each * 0.7, Y(0, most) - Y(row.PerHour, most), 2));
-            group.Add(Svg.Line("span", x + (each / 2), Y(row.PerHour - row.Half, most), x + (each / 2), Y(row.PerHour + row.Half, most)));
-            group.Add(Svg.Text("text", row.Slots.ToString(CultureInfo.InvariantCulture), ("class", row.Slots == knee ? "head" : "soft"), ("x", x + (each / 2)), ("y", Height - Bottom + 18), ("text-anchor", "middle")));
+            group.Add(Svg.Box(row.Slots == knee ? "bar-knee" : "bar", x + (each * 0.15), Y(row.PerHour, most),
+                each * 0.7, Y(0, most) - Y(row.PerHour, most), 2));
+            group.Add(Svg.Line("span", x + (each / 2), Y(row.PerHour - row.Half, most), x + (each / 2),
+                Y(row.PerHour + row.Half, most)));
+            group.Add(Svg.Text("text", row.Slots.ToString(CultureInfo.InvariantCulture),
+                ("class", row.Slots == knee ? "head" : "soft"), ("x", x + (each / 2)), ("y", Height - Bottom + 18),
+                ("text-anchor", "middle")));
             if (row.Slots == knee)
-                group.Add(Svg.Text("text", Phrase.Of(Words.SweepKnee, One(row.PerHour)), ("class", "head"), ("x", Math.Clamp(x + (each / 2), Left + 60, Width - Right - 60)), ("y", Y(row.PerHour + row.Half, most) - 10), ("text-anchor", "middle")));
+                group.Add(Svg.Text("text", Phrase.Of(Words.SweepKnee, One(row.PerHour)), ("class", "head"),
+                    ("x", Math.Clamp(x + (each / 2), Left + 60, Width - Right - 60)),
+                    ("y", Y(row.PerHour + row.Half, most) - 10), ("text-anchor", "middle")));
         }
 
         return group;
@@ -81,18 +97,24 @@ public static class SweepChart
     private static XElement Bound(IReadOnlyList<SweepRow> rows, double most)
     {
         var each = Each(rows);
-        var points = rows.Select((row, index) => (X: Left + (each * (index + 0.5)), row.Bound)).TakeWhile(point => point.Bound <= most).ToList();
+        var points = rows.Select((row, index) => (X: Left + (each * (index + 0.5)), row.Bound))
+            .TakeWhile(point => point.Bound <= most).ToList();
         var group = Svg.Element("g");
         if (points.Count == 0)
             return group;
-        group.Add(Svg.Element("polyline", ("class", "bound"), ("points", string.Join(' ', points.Select(point => $"{Svg.Number(point.X)},{Svg.Number(Y(point.Bound, most))}")))));
+        group.Add(
+            Svg.Element("polyline", ("class", "bound"),
+                ("points",
+                    string.Join(' ',
+                        points.Select(point => $"{Svg.Number(point.X)},{Svg.Number(Y(point.Bound, most))}")))));
         group.Add(Text("soft", Words.SweepBound, Left + 8, Top - 10));
         return group;
     }
 
     private static double Each(IReadOnlyList<SweepRow> rows) => (Width - Left - Right) / rows.Count;
 
-    private static double Y(double value, double most) => Height - Bottom - ((Height - Top - Bottom) * Math.Clamp(value, 0, most) / most);
+    private static double Y(double value, double most) =>
+        Height - Bottom - ((Height - Top - Bottom) * Math.Clamp(value, 0, most) / most);
 
     /// <summary>A round number above one: 1, 2 or 5 times a power of ten, times five lines.</summary>
     private static double NiceAbove(double value)
@@ -103,7 +125,8 @@ public static class SweepChart
         return 5 * power * nice.First(times => times * power >= step - 1e-9);
     }
 
-    private static XElement Text(string css, string text, double x, double y) => Svg.Text("text", text, ("class", css), ("x", x), ("y", y));
+    private static XElement Text(string css, string text, double x, double y) =>
+        Svg.Text("text", text, ("class", css), ("x", x), ("y", y));
 
     private static string One(double value) => value.ToString("0.0", CultureInfo.InvariantCulture);
 }

@@ -12,7 +12,10 @@ namespace Incubation.Chart;
 /// <param name="IsOutside">Whether it lies outside the tolerance: a crossed square, else a dot.</param>
 public sealed record TemperatureDot(Instant At, double Degrees, string When, string Says, bool IsOutside);
 
-/// <summary>The incubator's temperatures over time against what it is set to and its tolerance, small. Drawn with the pages' stylesheet.</summary>
+/// <summary>
+/// The incubator's temperatures over time against what it is set to and its tolerance, small. Drawn with the pages'
+/// stylesheet.
+/// </summary>
 public static class TemperatureChart
 {
     private const double Width = 640, Height = 150, Left = 72, Right = 40, Top = 16, Bottom = 32;
@@ -26,24 +29,29 @@ public static class TemperatureChart
     {
         ArgumentNullException.ThrowIfNull(dots);
         ArgumentOutOfRangeException.ThrowIfZero(dots.Count);
-        var levels = dots.Select(dot => dot.Degrees).Concat(set is { } degrees ? [degrees - tolerance, degrees + tolerance] : []).ToList();
+        var levels = dots.Select(dot => dot.Degrees)
+            .Concat(set is { } degrees ? [degrees - tolerance, degrees + tolerance] : []).ToList();
         // A flat line still lies in the middle of something.
         var margin = Math.Max(0.5, (levels.Max() - levels.Min()) * 0.15);
         var frame = new Frame(levels.Min() - margin, levels.Max() + margin, dots[0].At, dots[^1].At);
         var root = Svg.Element("svg",
-            ("class", "temperature-chart"), ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(Height)}"), ("width", Width), ("height", Height),
+            ("class", "temperature-chart"), ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(Height)}"),
+                ("width", Width), ("height", Height),
             ("role", "img"), ("aria-labelledby", "temperature-title"), ("aria-describedby", "temperature-desc"));
         root.Add(Svg.Text("title", title, ("id", "temperature-title")));
-        root.Add(Svg.Text("desc", string.Join(' ', dots.Select(dot => $"{dot.When}: {dot.Says}.")), ("id", "temperature-desc")));
+        root.Add(Svg.Text("desc", string.Join(' ', dots.Select(dot => $"{dot.When}: {dot.Says}.")),
+            ("id", "temperature-desc")));
         if (set is { } middle)
         {
-            root.Add(Svg.Box("tc-band", Left, frame.Y(middle + tolerance), Width - Left - Right, frame.Y(middle - tolerance) - frame.Y(middle + tolerance), 0));
+            root.Add(Svg.Box("tc-band", Left, frame.Y(middle + tolerance), Width - Left - Right,
+                frame.Y(middle - tolerance) - frame.Y(middle + tolerance), 0));
             foreach (var level in new[] { middle - tolerance, middle, middle + tolerance }.Distinct())
                 root.Add(Level(frame, level, level == middle));
         }
 
         for (var at = 1; at < dots.Count; at++)
-            root.Add(Svg.Line("tc-path", frame.X(dots[at - 1].At), frame.Y(dots[at - 1].Degrees), frame.X(dots[at].At), frame.Y(dots[at].Degrees)));
+            root.Add(Svg.Line("tc-path", frame.X(dots[at - 1].At), frame.Y(dots[at - 1].Degrees), frame.X(dots[at].At),
+                frame.Y(dots[at].Degrees)));
         foreach (var dot in dots)
             root.Add(Dot(frame, dot));
         root.Add(Time(frame, dots[0], "start"));
@@ -56,7 +64,8 @@ public static class TemperatureChart
     {
         var group = Svg.Element("g");
         group.Add(Svg.Line(isSet ? "tc-set" : "tc-limit", Left, frame.Y(level), Width - Right, frame.Y(level)));
-        group.Add(Svg.Text("text", level.ToString("0.0", CultureInfo.InvariantCulture), ("class", "tc-text"), ("x", Left - 8), ("y", frame.Y(level) + 4), ("text-anchor", "end")));
+        group.Add(Svg.Text("text", level.ToString("0.0", CultureInfo.InvariantCulture), ("class", "tc-text"),
+            ("x", Left - 8), ("y", frame.Y(level) + 4), ("text-anchor", "end")));
         return group;
     }
 
@@ -78,13 +87,15 @@ public static class TemperatureChart
     }
 
     private static XElement Time(Frame frame, TemperatureDot dot, string anchor) =>
-        Svg.Text("text", dot.When, ("class", "tc-text"), ("x", frame.X(dot.At)), ("y", Height - 8), ("text-anchor", anchor));
+        Svg.Text("text", dot.When, ("class", "tc-text"), ("x", frame.X(dot.At)), ("y", Height - 8),
+            ("text-anchor", anchor));
 
     /// <summary>Where a temperature and a time stand.</summary>
     private sealed record Frame(double Lowest, double Highest, Instant From, Instant To)
     {
         public double Y(double degrees) => Top + ((Highest - degrees) / (Highest - Lowest) * (Height - Top - Bottom));
 
-        public double X(Instant at) => Left + 8 + (To == From ? 0 : (at - From) / (To - From) * (Width - Left - Right - 16));
+        public double X(Instant at) =>
+            Left + 8 + (To == From ? 0 : (at - From) / (To - From) * (Width - Left - Right - 16));
     }
 }

@@ -38,7 +38,9 @@ internal sealed record Track(Request Request, Assay Assay)
 
     public string Name => Request.Specimen.Value;
 
-    /// <summary>The slot's number as it is written on its blocks, or null for a cartridge that reacts in a reader.</summary>
+    /// <summary>
+    /// The slot's number as it is written on its blocks, or null for a cartridge that reacts in a reader.
+    /// </summary>
     public string? SlotText => Place is CartridgePlace.InSlot at ? at.Slot.ToString() : null;
 
     /// <summary>Adds a step that is planned or was done.</summary>
@@ -50,9 +52,15 @@ internal sealed record Track(Request Request, Assay Assay)
             Load = span,
             LoadEnd = span.Planned ? Expected(span, now) : LoadEnd ?? new InstantRange(span.To, span.To),
         },
-        StepAction.Move => this with { Move = span, Read = Read ?? span with { From = span.To, To = span.To + Assay.Read } },
+        StepAction.Move =>
+            this with { Move = span, Read = Read ?? span with { From = span.To, To = span.To + Assay.Read } },
         StepAction.Read => this with { Read = span },
-        StepAction.Clear => this with { Clear = span, Read = Read is { } read && read.To > span.From ? read with { To = Instant.Max(read.From, span.From) } : Read },
+        StepAction.Clear => this with
+        {
+            Clear = span,
+            Read = Read is { } read && read.To > span.From
+            ? read with { To = Instant.Max(read.From, span.From) } : Read
+        },
         StepAction.Discard => this with { Discard = span },
         _ => this,
     };

@@ -8,30 +8,42 @@ using NodaTime.Extensions;
 
 namespace Incubation.Cli;
 
-/// <summary>`backup DATA --to BACKUP`: copies a data file, while its server runs, and proves that the copy replays.</summary>
+/// <summary>
+/// `backup DATA --to BACKUP`: copies a data file, while its server runs, and proves that the copy replays.
+/// </summary>
 internal static class BackupCommand
 {
     public static Command Build(TextWriter output, TextWriter error, TimeProvider time)
     {
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
-        var to = new Option<string>("--to") { Description = Words.BackupToDescription, HelpName = "PATH", Required = true };
+        var to = new Option<string>("--to")
+        {
+            Description = Words.BackupToDescription,
+            HelpName = "PATH",
+            Required = true
+        };
         var command = new Command("backup", Words.BackupDescription) { data, to };
-        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetRequiredValue(to), output, error, time));
+        command.SetAction(parsed =>
+            Run(parsed.GetRequiredValue(data), parsed.GetRequiredValue(to), output, error, time));
         return command;
     }
 
-    private static int Run(string data, string to, TextWriter output, TextWriter error, TimeProvider time) => DataFiles.Try(error, () =>
+    private static int Run(string data, string to, TextWriter output, TextWriter error, TimeProvider time) =>
+        DataFiles.Try(error, () =>
     {
         StepBack();
         var now = time.GetUtcNow().ToInstant();
         // A folder gets a backup a time, each with a name of its own: what a timer needs.
-        var target = Directory.Exists(to) || Path.EndsInDirectorySeparator(to) ? Path.Combine(to, DataBackup.NameAt(data, now)) : to;
+        var target = Directory.Exists(to) || Path.EndsInDirectorySeparator(to)
+            ? Path.Combine(to, DataBackup.NameAt(data, now)) : to;
         var report = DataBackup.Make(data, target);
         output.WriteLine(Say.Text(Words.BackupMade, report.Path));
         DataFiles.Write(report, output);
     });
 
-    /// <summary>The server that runs beside it comes first on the processor: reports are acknowledged while a backup is made.</summary>
+    /// <summary>
+    /// The server that runs beside it comes first on the processor: reports are acknowledged while a backup is made.
+    /// </summary>
     private static void StepBack()
     {
         try
@@ -52,15 +64,22 @@ internal static class RestoreCommand
     public static Command Build(TextWriter output, TextWriter error, TimeProvider time)
     {
         var backup = new Argument<string>("BACKUP") { Description = Words.BackupFileDescription };
-        var data = new Option<string>("--data") { Description = Words.DataDescription, HelpName = "DATA", Required = true };
+        var data = new Option<string>("--data")
+        {
+            Description = Words.DataDescription,
+            HelpName = "DATA",
+            Required = true
+        };
         var force = new Option<bool>("--force") { Description = Words.ForceDescription };
         var command = new Command("restore", Words.RestoreDescription) { backup, data, force };
         command.SetAction(parsed => Run(
-            parsed.GetRequiredValue(backup), parsed.GetRequiredValue(data), parsed.GetValue(force), output, error, time));
+            parsed.GetRequiredValue(backup), parsed.GetRequiredValue(data), parsed.GetValue(force), output, error,
+                time));
         return command;
     }
 
-    private static int Run(string backup, string data, bool force, TextWriter output, TextWriter error, TimeProvider time) => DataFiles.Try(error, () =>
+    private static int Run(string backup, string data, bool force, TextWriter output, TextWriter error,
+        TimeProvider time) => DataFiles.Try(error, () =>
     {
         var done = DataRestore.Run(backup, data, force, time.GetUtcNow().ToInstant());
         output.WriteLine(Say.Text(Words.Restored, done.Restored.Path));
@@ -91,14 +110,17 @@ internal static class DataFiles
             error.WriteLine(fault.Message);
             return ExitCode.RuleBroken;
         }
-        catch (Exception fault) when (fault is DataFileException or AppendException or IOException or UnauthorizedAccessException)
+        catch (Exception fault)
+            when (fault is DataFileException or AppendException or IOException or UnauthorizedAccessException)
         {
             error.WriteLine(fault.Message);
             return ExitCode.NotUnderstood;
         }
     }
 
-    /// <summary>Says what a data file holds: the heads, noted elsewhere, prove later that nothing was cut off.</summary>
+    /// <summary>
+    /// Says what a data file holds: the heads, noted elsewhere, prove later that nothing was cut off.
+    /// </summary>
     public static void Write(DataFileReport report, TextWriter output)
     {
         output.WriteLine(report.LastArrived is { } last

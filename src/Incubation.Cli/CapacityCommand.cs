@@ -8,7 +8,9 @@ using NodaTime;
 
 namespace Incubation.Cli;
 
-/// <summary>`capacity FILE`: what a bench could do with a demand, what limits it, and what one more of each thing would bring.</summary>
+/// <summary>
+/// `capacity FILE`: what a bench could do with a demand, what limits it, and what one more of each thing would bring.
+/// </summary>
 internal static class CapacityCommand
 {
     private const int MaxDays = 100_000;
@@ -29,18 +31,31 @@ internal static class CapacityCommand
         var hands = NumberOption.Whole("--hands", Words.HandsDescription, 1, BenchLimits.Hands);
         var slots = NumberOption.Whole("--slots", Words.SlotsDescription, 0, BenchLimits.Slots);
         var readers = NumberOption.Whole("--readers", Words.ReadersDescription, 1, BenchLimits.Readers);
-        var card = new Option<Duration?>("--card-change") { Description = Words.CardChangeDescription, HelpName = "LENGTH", CustomParser = Length };
+        var card = new Option<Duration?>("--card-change")
+        {
+            Description = Words.CardChangeDescription,
+            HelpName = "LENGTH",
+            CustomParser = Length
+        };
         var days = NumberOption.Whole("--days", Words.CapacityDaysDescription, 1, MaxDays);
-        var seed = new Option<ulong>("--seed") { Description = Words.SimulateSeedDescription, HelpName = "N", DefaultValueFactory = _ => 1, CustomParser = PlanCommand.Seed };
+        var seed = new Option<ulong>("--seed")
+        {
+            Description = Words.SimulateSeedDescription,
+            HelpName = "N",
+            DefaultValueFactory = _ => 1,
+            CustomParser = PlanCommand.Seed
+        };
         var threads = NumberOption.Whole("--threads", Words.ThreadsDescription, 1, MaxThreads);
         var more = NumberOption.Whole("--more", Words.MoreDescription, 1, MaxMore);
         var sweep = NumberOption.Whole("--sweep", Words.SweepDescription, 0, MaxSwept);
         var chart = new Option<string?>("--chart") { Description = Words.SweepChartDescription, HelpName = "SVG" };
-        var command = new Command("capacity", Words.CapacityDescription) { file, demand, perHour, urgent, open, close, hands, slots, readers, card, days, seed, threads, more, sweep, chart };
+        var command = new Command("capacity", Words.CapacityDescription) { file, demand, perHour, urgent, open, close,
+            hands, slots, readers, card, days, seed, threads, more, sweep, chart };
         command.SetAction((parsed, stopped) => Task.Run(() => Run(
             new Order(
                 parsed.GetRequiredValue(file),
-                new Wanted(parsed.GetValue(demand), parsed.GetValue(perHour), parsed.GetValue(urgent), parsed.GetValue(open), parsed.GetValue(close)),
+                new Wanted(parsed.GetValue(demand), parsed.GetValue(perHour), parsed.GetValue(urgent),
+                    parsed.GetValue(open), parsed.GetValue(close)),
                 bench => bench with
                 {
                     Hands = parsed.GetValue(hands) ?? bench.Hands,
@@ -48,7 +63,8 @@ internal static class CapacityCommand
                     Readers = parsed.GetValue(readers) ?? bench.Readers,
                     CardChange = parsed.GetValue(card) ?? bench.CardChange,
                 },
-                new StudyOrder(parsed.GetValue(days) ?? 200, parsed.GetValue(seed), parsed.GetValue(more) ?? 10, parsed.GetValue(sweep) ?? 24),
+                new StudyOrder(parsed.GetValue(days) ?? 200, parsed.GetValue(seed), parsed.GetValue(more)
+                    ?? 10, parsed.GetValue(sweep) ?? 24),
                 parsed.GetValue(threads) ?? Environment.ProcessorCount, parsed.GetValue(chart)),
             output, error, stopped), CancellationToken.None));
         return command;
@@ -56,7 +72,8 @@ internal static class CapacityCommand
 
     private sealed record Wanted(string? File, double? PerHour, double? Urgent, Duration? Open, Duration? Close);
 
-    private sealed record Order(string File, Wanted Wanted, Func<BenchSetup, BenchSetup> Bench, StudyOrder Study, int Threads, string? Chart);
+    private sealed record Order(string File, Wanted Wanted, Func<BenchSetup, BenchSetup> Bench, StudyOrder Study,
+        int Threads, string? Chart);
 
     private static int Run(Order order, TextWriter output, TextWriter error, CancellationToken stopped)
     {
@@ -65,7 +82,8 @@ internal static class CapacityCommand
             error.WriteLine(objection);
             return ExitCode.NotUnderstood;
         }
-        if (InputFile.Read(order.File, BenchDayFile.Parse, error) is not { } day || DemandOf(order, day, error) is not { } demand)
+        if (InputFile.Read(order.File, BenchDayFile.Parse, error) is not { } day
+            || DemandOf(order, day, error) is not { } demand)
             return ExitCode.NotUnderstood;
         var question = new CapacityQuestion(order.Bench(day.Bench), [.. day.Assays], demand);
         if (Unfit(order, question) is { } why)
@@ -73,7 +91,8 @@ internal static class CapacityCommand
             error.WriteLine(why);
             return ExitCode.NotUnderstood;
         }
-        var progress = new CapacityProgress(ReferenceEquals(error, Console.Error) && !Console.IsErrorRedirected ? error : null);
+        var progress = new CapacityProgress(ReferenceEquals(error, Console.Error) && !Console.IsErrorRedirected
+            ? error : null);
         CapacityAnswer answer;
         try
         {
@@ -92,7 +111,8 @@ internal static class CapacityCommand
         if (order.Chart is { } chart && !OutputFiles.Write([(chart, report.Chart())], error))
             return ExitCode.NotUnderstood;
         report.Write(output);
-        return answer.AsAsked.TooMany > 0 || answer.AsAsked.Figures is { NotRun: > 0 } ? ExitCode.LeftOut : ExitCode.Done;
+        return answer.AsAsked.TooMany > 0 || answer.AsAsked.Figures is { NotRun: > 0 }
+            ? ExitCode.LeftOut : ExitCode.Done;
     }
 
     /// <summary>What in the command line contradicts the rest, or null.</summary>
@@ -106,7 +126,8 @@ internal static class CapacityCommand
             return Words.CloseNotAfterOpen;
         if (order.Chart is null)
             return null;
-        return order.Study.MaxSlots == 0 ? Words.ChartWithoutSweep : OutputFiles.Objection("--chart", order.Chart, order.File, order.Wanted.File);
+        return order.Study.MaxSlots == 0
+            ? Words.ChartWithoutSweep : OutputFiles.Objection("--chart", order.Chart, order.File, order.Wanted.File);
     }
 
     private static Demand? DemandOf(Order order, BenchDay day, TextWriter error)
@@ -123,13 +144,18 @@ internal static class CapacityCommand
         return null;
     }
 
-    /// <summary>So many an hour, of each assay as often as the day has it; of all alike where it has no requests.</summary>
+    /// <summary>
+    /// So many an hour, of each assay as often as the day has it; of all alike where it has no requests.
+    /// </summary>
     private static Demand AsTheDay(BenchDay day, double perHour, Duration open, Duration close)
     {
-        var assays = day.Requests.Count > 0 ? [.. day.Requests.Select(request => request.Assay)] : day.Assays.Select(assay => assay.Code).ToList();
-        var urgent = day.Requests.Count > 0 ? (double)day.Requests.Count(request => request.Priority == Priority.Urgent) / day.Requests.Count : 0;
+        var assays = day.Requests.Count > 0
+            ? [.. day.Requests.Select(request => request.Assay)] : day.Assays.Select(assay => assay.Code).ToList();
+        var urgent = day.Requests.Count > 0
+            ? (double)day.Requests.Count(request => request.Priority == Priority.Urgent) / day.Requests.Count : 0;
         return new Demand(open, close, urgent, perHour > 0
-            ? [.. assays.GroupBy(code => code).Select(code => new DemandRate(code.Key, open, close, perHour * code.Count() / assays.Count))]
+            ? [.. assays.GroupBy(code => code)
+                .Select(code => new DemandRate(code.Key, open, close, perHour * code.Count() / assays.Count))]
             : []);
     }
 
@@ -137,10 +163,13 @@ internal static class CapacityCommand
     private static string? Unfit(Order order, CapacityQuestion question)
     {
         var start = Instant.FromUtc(2026, 1, 5, 0, 0);
-        foreach (var assay in question.Assays.Where(assay => question.Demand.Rates.Any(rate => rate.Assay == assay.Code)))
+        foreach (
+            var assay in question.Assays.Where(assay => question.Demand.Rates.Any(rate => rate.Assay == assay.Code)))
         {
-            var request = new Request(new RequestId("1"), new SpecimenId("1"), assay.Code, new LotCode("1"), start, RequestKind.Patient, true, Priority.Routine, null, null, []);
-            var plan = Planner.Plan(new BenchDay(start, question.Bench, question.Assays, [request], [], null), order.Study.Seed, new IterationBudget(0)).Plan;
+            var request = new Request(new RequestId("1"), new SpecimenId("1"), assay.Code, new LotCode("1"), start,
+                RequestKind.Patient, true, Priority.Routine, null, null, []);
+            var plan = Planner.Plan(new BenchDay(start, question.Bench, question.Assays, [request], [], null),
+                order.Study.Seed, new IterationBudget(0)).Plan;
             if (plan.Unplaced.Count > 0)
                 return Say.Text(Words.AssayDoesNotFit, order.File, assay.Code, LeftOutText.Of(plan.Unplaced[0].Why));
         }

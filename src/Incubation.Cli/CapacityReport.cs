@@ -5,7 +5,9 @@ using NodaTime;
 
 namespace Incubation.Cli;
 
-/// <summary>Says what a bench could do: what limits it, a table of what one more of each thing brings, the sweep, the methods.</summary>
+/// <summary>
+/// Says what a bench could do: what limits it, a table of what one more of each thing brings, the sweep, the methods.
+/// </summary>
 internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
 {
     private Trial Asked => answer.AsAsked;
@@ -14,32 +16,41 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
     {
         var (bench, demand) = (Asked.Question.Bench, Asked.Question.Demand);
         output.WriteLine(Say.Text(
-            Words.CapacityHead, One(demand.PerDay), Percent(demand.UrgentShare), Clock(demand.Open), Clock(demand.Close), bench.Hands, bench.Slots, bench.Readers, order.Days, order.Seed));
+            Words.CapacityHead, One(demand.PerDay), Percent(demand.UrgentShare), Clock(demand.Open),
+                Clock(demand.Close), bench.Hands, bench.Slots, bench.Readers, order.Days, order.Seed));
         output.WriteLine(Limit());
         if (Asked.TooMany > 0)
-            output.WriteLine(Say.Text(Words.CapacityTooMuch, One(demand.PerDay), One(Asked.MaxPerDay), One(Asked.TooMany), Number(demand.PerDay / Asked.MaxPerDay)));
+            output.WriteLine(Say.Text(Words.CapacityTooMuch, One(demand.PerDay), One(Asked.MaxPerDay),
+                One(Asked.TooMany), Number(demand.PerDay / Asked.MaxPerDay)));
         output.WriteLine();
         Table(output, [.. Rows()]);
         output.WriteLine();
         if (answer.Knee is { } knee)
         {
-            output.WriteLine(Say.Text(Words.CapacityKnee, knee, One(answer.Sweep[knee - 1].AtFullStretch.Value), answer.Sweep.Length, One(answer.Sweep.Max(point => point.AtFullStretch.Value))));
+            output.WriteLine(Say.Text(Words.CapacityKnee, knee, One(answer.Sweep[knee - 1].AtFullStretch.Value),
+                answer.Sweep.Length, One(answer.Sweep.Max(point => point.AtFullStretch.Value))));
             Table(output, [
-                [Words.ColumnSlots, .. answer.Sweep.Select(point => point.Slots.ToString(CultureInfo.InvariantCulture))],
+                [Words.ColumnSlots,
+                    .. answer.Sweep.Select(point => point.Slots.ToString(CultureInfo.InvariantCulture))],
                 [Words.ColumnPerHour, .. answer.Sweep.Select(point => One(point.AtFullStretch.Value))],
-                [Words.ColumnBound, .. answer.Sweep.Select(point => double.IsFinite(point.Bound) ? One(point.Bound) : Words.SimulateNone)],
+                [Words.ColumnBound, .. answer.Sweep.Select(point => double.IsFinite(point.Bound)
+                    ? One(point.Bound) : Words.SimulateNone)],
             ]);
             output.WriteLine();
         }
 
         if (Asked.Figures is { } figures)
-            output.WriteLine(Say.Text(Words.CapacityLittle, Number(figures.Little.Number), Number(figures.Little.PerHour), Minutes(figures.Little.Stay), (figures.Little.Difference * 100).ToString("0.####", CultureInfo.InvariantCulture)));
+            output.WriteLine(Say.Text(Words.CapacityLittle, Number(figures.Little.Number),
+                Number(figures.Little.PerHour), Minutes(figures.Little.Stay), (figures.Little.Difference * 100)
+                .ToString("0.####", CultureInfo.InvariantCulture)));
         output.WriteLine(Say.Text(Words.CapacityMethods, order.Compared));
     }
 
     public string Chart() => SweepChart.Render(
-        [.. answer.Sweep.Select(point => new SweepRow(point.Slots, point.AtFullStretch.Value, point.AtFullStretch.Half ?? 0, point.Bound))],
-        answer.Knee!.Value, Asked.Question.Demand.PerDay / (Asked.Question.Demand.Close - Asked.Question.Demand.Open).TotalHours);
+        [.. answer.Sweep.Select(point =>
+            new SweepRow(point.Slots, point.AtFullStretch.Value, point.AtFullStretch.Half ?? 0, point.Bound))],
+        answer.Knee!.Value,
+            Asked.Question.Demand.PerDay / (Asked.Question.Demand.Close - Asked.Question.Demand.Open).TotalHours);
 
     private string Limit()
     {
@@ -66,7 +77,9 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
         yield return Row(Words.RowNinetieth, trials, figures => Interval(figures.Ninetieth));
         yield return Row(Words.RowUrgentMedian, trials, figures => Interval(figures.UrgentMedian));
         yield return Row(Words.RowUrgentNinetieth, trials, figures => Interval(figures.UrgentNinetieth));
-        yield return Row(Words.RowMissed, trials, figures => Say.Text(Words.SimulateInterval, Number(figures.MissedPerThousand), Number(figures.MissedPerThousandInterval.Low), Number(figures.MissedPerThousandInterval.High)));
+        yield return Row(Words.RowMissed, trials, figures =>
+            Say.Text(Words.SimulateInterval, Number(figures.MissedPerThousand),
+                Number(figures.MissedPerThousandInterval.Low), Number(figures.MissedPerThousandInterval.High)));
         yield return Row(Words.RowNotRun, trials, figures => figures.NotRun.ToString(CultureInfo.InvariantCulture));
         yield return Row(Words.RowOver, trials, figures => Minutes(figures.Over));
         yield return Row(Words.RowUseHands, trials, figures => Percent(figures.Use.Hands));
@@ -89,10 +102,13 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
     {
         var widths = lines[0].Select((_, column) => lines.Max(line => line[column].Length)).ToArray();
         foreach (var line in lines)
-            output.WriteLine(string.Join("  ", line.Select((cell, column) => column == 0 ? cell.PadRight(widths[column]) : cell.PadLeft(widths[column]))));
+            output.WriteLine(
+                string.Join("  ", line.Select((cell, column) => column == 0
+                    ? cell.PadRight(widths[column]) : cell.PadLeft(widths[column]))));
     }
 
-    private static string Interval(Estimate estimate) => estimate.Half is { } half ? Say.Text(Words.PlusMinus, One(estimate.Value), One(half)) : One(estimate.Value);
+    private static string Interval(Estimate estimate) => estimate.Half is { } half
+        ? Say.Text(Words.PlusMinus, One(estimate.Value), One(half)) : One(estimate.Value);
 
     private static string Interval(TimeEstimate? estimate) => estimate switch
     {
@@ -107,7 +123,8 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
 
     private static string Percent(double part) => part.ToString("0%", CultureInfo.InvariantCulture);
 
-    private static string Clock(Duration time) => string.Create(CultureInfo.InvariantCulture, $"{(int)time.TotalHours:00}:{time.Minutes:00}");
+    private static string Clock(Duration time) =>
+        string.Create(CultureInfo.InvariantCulture, $"{(int)time.TotalHours:00}:{time.Minutes:00}");
 
     private static string Minutes(Duration length)
     {

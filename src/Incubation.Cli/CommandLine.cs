@@ -3,14 +3,18 @@ using System.CommandLine.Help;
 
 namespace Incubation.Cli;
 
-/// <summary>The program `incubation`: planning, checking, simulating, backing up and restoring without a browser. The README of the exchange room is its contract.</summary>
+/// <summary>
+/// The program `incubation`: planning, checking, simulating, backing up and restoring without a browser. The README of
+/// the exchange room is its contract.
+/// </summary>
 public static class CommandLine
 {
     /// <summary>Runs one command.</summary>
     /// <param name="args">The command's words, without the program's name.</param>
     /// <param name="output">Where what was asked for is told.</param>
     /// <param name="error">Where what is wrong is told.</param>
-    /// <param name="time">Measures the time that a search may take, and gives files made by a clock their names.</param>
+    /// <param name="time">Measures the time that a search may take, and gives files made by a clock their
+    /// names.</param>
     /// <returns>One of <see cref="ExitCode"/>.</returns>
     public static int Run(IReadOnlyList<string> args, TextWriter output, TextWriter error, TimeProvider time)
     {

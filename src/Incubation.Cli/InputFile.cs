@@ -8,7 +8,8 @@ internal static class InputFile
 {
     private const long MaximumBytes = 10_000_000; // 500 requests with their plan take a tenth of it
 
-    private static readonly UTF8Encoding Strict = new(encoderShouldEmitUTF8Identifier: false, throwOnInvalidBytes: true);
+    private static readonly UTF8Encoding Strict = new(encoderShouldEmitUTF8Identifier: false,
+        throwOnInvalidBytes: true);
 
     /// <summary>What the file holds; null where it cannot be read, the reason told.</summary>
     public static T? Read<T>(string path, Func<string, ParseResult<T>> parse, TextWriter error)

@@ -5,27 +5,33 @@ using Incubation.Simulation;
 
 namespace Incubation.Cli;
 
-/// <summary>Plays many days on several threads. Each day has a seed of its own, so the threads play no part in what comes out.</summary>
+/// <summary>
+/// Plays many days on several threads. Each day has a seed of its own, so the threads play no part in what comes out.
+/// </summary>
 internal static class ManyDays
 {
     /// <summary>For each search of a played day; more gives little.</summary>
     private const long SearchIterations = 2_000;
 
     /// <summary>The dispatches that are compared, this program first.</summary>
-    public static IReadOnlyList<Dispatch> Dispatches { get; } = [Dispatch.Planned, Dispatch.OneAtATime, Dispatch.LoadAtOnce];
+    public static IReadOnlyList<Dispatch> Dispatches { get; } = [Dispatch.Planned, Dispatch.OneAtATime,
+        Dispatch.LoadAtOnce];
 
     /// <summary>The figures of each dispatch, in their order; null where it was stopped.</summary>
     public static IReadOnlyList<DispatchFigures>? Play(
-        BenchDay day, int days, ulong seed, int threads, StepTimes times, DayProgress progress, CancellationToken stopped)
+        BenchDay day, int days, ulong seed, int threads, StepTimes times, DayProgress progress,
+            CancellationToken stopped)
     {
         var played = Dispatches.Select(_ => new DayOutcome[days]).ToArray();
         try
         {
-            Parallel.For(0, days, new ParallelOptions { MaxDegreeOfParallelism = threads, CancellationToken = stopped }, index =>
+            Parallel.For(0, days,
+                new ParallelOptions { MaxDegreeOfParallelism = threads, CancellationToken = stopped }, index =>
             {
                 for (var i = 0; i < Dispatches.Count; i++)
                 {
-                    var outcome = DispatchedDay.Play(day, Dispatches[i], Seeds.Mix(seed, (ulong)index), times, PlanPolicy.Frugal, () => new IterationBudget(SearchIterations));
+                    var outcome = DispatchedDay.Play(day, Dispatches[i], Seeds.Mix(seed, (ulong)index), times,
+                        PlanPolicy.Frugal, () => new IterationBudget(SearchIterations));
                     played[i][index] = outcome with { Steps = [] };
                 }
                 progress.Count();
@@ -65,5 +71,6 @@ internal sealed class DayProgress(int days, TextWriter? terminal)
     }
 
     /// <summary>Takes the line away.</summary>
-    public void End() => terminal?.Write('\r' + new string(' ', Say.Text(Words.SimulateProgress, days, days).Length) + '\r');
+    public void End() =>
+        terminal?.Write('\r' + new string(' ', Say.Text(Words.SimulateProgress, days, days).Length) + '\r');
 }

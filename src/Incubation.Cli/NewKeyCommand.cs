@@ -13,7 +13,8 @@ internal static class NewKeyCommand
         var key = new Option<string?>("--key") { Description = Words.NewKeyPathDescription, HelpName = "PATH" };
         var command = new Command("new-key", Words.NewKeyDescription) { data, key };
         command.SetAction(parsed => DataFiles.Try(error, () => output.WriteLine(Say.Text(
-            Words.NewKeyMade, RecordKey.Renew(parsed.GetRequiredValue(data), parsed.GetValue(key), time.GetUtcNow().ToInstant())))));
+            Words.NewKeyMade,
+                RecordKey.Renew(parsed.GetRequiredValue(data), parsed.GetValue(key), time.GetUtcNow().ToInstant())))));
         return command;
     }
 }

@@ -14,7 +14,8 @@ internal static class NumberOption
         CustomParser = result =>
         {
             var text = string.Join(' ', result.Tokens.Select(token => token.Value));
-            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least && number <= most)
+            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least
+                && number <= most)
                 return number;
             result.AddError(Say.Text(Words.WholeNotUnderstood, name, text, least, most));
             return null;
@@ -29,7 +30,8 @@ internal static class NumberOption
         CustomParser = result =>
         {
             var text = string.Join(' ', result.Tokens.Select(token => token.Value));
-            if (double.TryParse(text, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number) && number >= least && number <= most)
+            if (double.TryParse(text, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number)
+                && number >= least && number <= most)
                 return number;
             result.AddError(Say.Text(Words.RealNotUnderstood, name, text, least, most));
             return null;

@@ -7,7 +7,9 @@ internal static class OutputFiles
 {
     private static readonly UTF8Encoding Plain = new(encoderShouldEmitUTF8Identifier: false);
 
-    /// <summary>Why a file cannot be written there, as far as one can say beforehand; null where nothing is in the way.</summary>
+    /// <summary>
+    /// Why a file cannot be written there, as far as one can say beforehand; null where nothing is in the way.
+    /// </summary>
     /// <param name="option">The option that names the file.</param>
     /// <param name="path">Where it is to be.</param>
     /// <param name="others">Files of the same command that it must not replace.</param>
@@ -56,9 +58,13 @@ internal static class OutputFiles
     private static string Target(string path)
     {
         var full = Path.GetFullPath(path);
-        return IsDevice(full) || !File.Exists(full) ? full : File.ResolveLinkTarget(full, returnFinalTarget: true)?.FullName ?? full;
+        return IsDevice(full) || !File.Exists(full)
+            ? full : File.ResolveLinkTarget(full, returnFinalTarget: true)?.FullName ?? full;
     }
 
-    /// <summary>A device, the standard output perhaps, is written to as it stands: moving a file over it would replace it.</summary>
-    private static bool IsDevice(string path) => !OperatingSystem.IsWindows() && path.StartsWith("/dev/", StringComparison.Ordinal);
+    /// <summary>
+    /// A device, the standard output perhaps, is written to as it stands: moving a file over it would replace it.
+    /// </summary>
+    private static bool IsDevice(string path) => !OperatingSystem.IsWindows()
+        && path.StartsWith("/dev/", StringComparison.Ordinal);
 }

@@ -20,10 +20,31 @@ internal static class PlanCommand
     public static Command Build(TextWriter output, TextWriter error, TimeProvider time)
     {
         var file = new Argument<string>("FILE") { Description = Words.FileDescription };
-        var outFile = new Option<string>("--out") { Description = Words.OutDescription, HelpName = "PLAN", Required = true };
-        var timeLimit = new Option<Duration?>("--time") { Description = Words.TimeDescription, HelpName = "PT1S", CustomParser = Time };
-        var iterations = new Option<long?>("--iterations") { Description = Words.IterationsDescription, HelpName = "N", CustomParser = Iterations };
-        var seed = new Option<ulong>("--seed") { Description = Words.SeedDescription, HelpName = "N", DefaultValueFactory = _ => 1, CustomParser = Seed };
+        var outFile = new Option<string>("--out")
+        {
+            Description = Words.OutDescription,
+            HelpName = "PLAN",
+            Required = true
+        };
+        var timeLimit = new Option<Duration?>("--time")
+        {
+            Description = Words.TimeDescription,
+            HelpName = "PT1S",
+            CustomParser = Time
+        };
+        var iterations = new Option<long?>("--iterations")
+        {
+            Description = Words.IterationsDescription,
+            HelpName = "N",
+            CustomParser = Iterations
+        };
+        var seed = new Option<ulong>("--seed")
+        {
+            Description = Words.SeedDescription,
+            HelpName = "N",
+            DefaultValueFactory = _ => 1,
+            CustomParser = Seed
+        };
         var chart = new Option<string?>("--chart") { Description = Words.ChartDescription, HelpName = "SVG" };
         var command = new Command("plan", Words.PlanDescription) { file, outFile, timeLimit, iterations, seed, chart };
         command.Validators.Add(result =>
@@ -66,7 +87,8 @@ internal static class PlanCommand
         if (!OutputFiles.Write([.. Files(order, day, result.Plan)], error))
             return ExitCode.NotUnderstood;
         Summary.Write(day, result.Plan, output);
-        output.WriteLine(Say.Text(order.Iterations is null ? Words.SummaryByTime : Words.SummaryByIterations, result.Iterations, order.Seed));
+        output.WriteLine(Say.Text(order.Iterations is null ? Words.SummaryByTime : Words.SummaryByIterations,
+            result.Iterations, order.Seed));
         return Summary.CodeOf(result.Plan);
     }
 
@@ -87,7 +109,8 @@ internal static class PlanCommand
 
     private static long? Iterations(ArgumentResult result)
     {
-        if (long.TryParse(Only(result), NumberStyles.None, CultureInfo.InvariantCulture, out var count) && count <= MaxIterations)
+        if (long.TryParse(Only(result), NumberStyles.None, CultureInfo.InvariantCulture, out var count)
+            && count <= MaxIterations)
             return count;
         result.AddError(Say.Text(Words.IterationsNotUnderstood, Only(result), MaxIterations));
         return null;

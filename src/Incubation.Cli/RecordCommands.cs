@@ -19,18 +19,30 @@ internal static class ExportCommand
     public static Command Build(TextWriter output, TextWriter error)
     {
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
-        var to = new Option<string>("--to") { Description = Words.ExportToDescription, HelpName = "PATH", Required = true };
-        var form = new Option<ExportForm>("--form") { Description = Words.ExportFormDescription, DefaultValueFactory = _ => ExportForm.Csv };
+        var to = new Option<string>("--to")
+        {
+            Description = Words.ExportToDescription,
+            HelpName = "PATH",
+            Required = true
+        };
+        var form = new Option<ExportForm>("--form")
+        {
+            Description = Words.ExportFormDescription,
+            DefaultValueFactory = _ => ExportForm.Csv
+        };
         var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
         var command = new Command("export", Words.ExportDescription) { data, to, form, key };
         command.SetAction(parsed => DataFiles.Try(error, () => output.WriteLine(Say.Text(
             Words.Exported, parsed.GetRequiredValue(to),
-            RecordExport.Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(form), parsed.GetRequiredValue(to))))));
+            RecordExport.Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(form),
+                parsed.GetRequiredValue(to))))));
         return command;
     }
 }
 
-/// <summary>`erase-record DATA`: shows which batches' time is over, and erases them once their number is confirmed.</summary>
+/// <summary>
+/// `erase-record DATA`: shows which batches' time is over, and erases them once their number is confirmed.
+/// </summary>
 internal static class EraseRecordCommand
 {
     private static readonly PersonId Itself = new("server");
@@ -39,10 +51,15 @@ internal static class EraseRecordCommand
     public static Command Build(TextWriter output, TextWriter error, TimeProvider time)
     {
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
-        var confirm = new Option<int?>("--confirm") { Description = Words.EraseConfirmDescription, HelpName = "BATCHES" };
+        var confirm = new Option<int?>("--confirm")
+        {
+            Description = Words.EraseConfirmDescription,
+            HelpName = "BATCHES"
+        };
         var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
         var command = new Command("erase-record", Words.EraseDescription) { data, confirm, key };
-        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(confirm), time.GetUtcNow().ToInstant(), output, error));
+        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(confirm),
+            time.GetUtcNow().ToInstant(), output, error));
         return command;
     }
 
@@ -61,7 +78,10 @@ internal static class EraseRecordCommand
             Write(plan, output);
             if (confirm is null && plan.Batches > 0)
                 output.WriteLine(Say.Text(Words.EraseHow, plan.Batches));
-            refused = confirm is { } number && (number != plan.Batches ? Differs(number, plan, error) : !plan.Benches.All(line => Erase(file, retention, line, now, output, error)));
+            refused = confirm is { } number
+                && (number != plan.Batches
+                    ? Differs(number, plan, error)
+                    : !plan.Benches.All(line => Erase(file, retention, line, now, output, error)));
         });
         return code == ExitCode.Done && refused ? ExitCode.NotUnderstood : code;
     }
@@ -74,16 +94,21 @@ internal static class EraseRecordCommand
 
     private static void Write(ErasurePlan plan, TextWriter output)
     {
-        output.WriteLine(Say.Text(plan.Batches == 0 ? Words.EraseNothing : Words.ErasePreview, plan.Months, plan.ClosedBefore, plan.Batches, plan.Cartridges));
+        output.WriteLine(Say.Text(plan.Batches == 0 ? Words.EraseNothing : Words.ErasePreview, plan.Months,
+            plan.ClosedBefore, plan.Batches, plan.Cartridges));
         foreach (var line in plan.Benches)
-            output.WriteLine(Say.Text(Words.EraseLine, line.Bench, line.FirstBatch, line.LastBatch, line.Cartridges, line.OldestClosed, line.NewestClosed));
+            output.WriteLine(Say.Text(Words.EraseLine, line.Bench, line.FirstBatch, line.LastBatch, line.Cartridges,
+                line.OldestClosed, line.NewestClosed));
     }
 
-    private static bool Erase(DataFile file, RecordRetention retention, ErasureLine line, Instant now, TextWriter output, TextWriter error)
+    private static bool Erase(DataFile file, RecordRetention retention, ErasureLine line, Instant now,
+        TextWriter output, TextWriter error)
     {
         Provenance Provenance() => new(new ReportId(Guid.NewGuid().ToString("N")), now, now, Itself, AtConsole);
         var end = file.Log.Head(StreamName.OfBench(line.Bench)).Sequence;
-        new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance())]);
+        new BenchStreams(file)
+            .Append(line.Bench, end,
+                [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance())]);
         if (retention.Erase(line, Provenance()) is ClinicOutcome.Refused refused)
         {
             error.WriteLine(Say.Text(Words.EraseRefused, line.Bench, refused.Why));

@@ -20,13 +20,21 @@ internal static class SimulateCommand
     {
         var file = new Argument<string>("FILE") { Description = Words.FileDescription };
         var days = Number("--days", Words.DaysDescription, 1000, MaxDays, Words.DaysNotUnderstood);
-        var threads = Number("--threads", Words.ThreadsDescription, Environment.ProcessorCount, MaxThreads, Words.ThreadsNotUnderstood);
-        var seed = new Option<ulong>("--seed") { Description = Words.SimulateSeedDescription, HelpName = "N", DefaultValueFactory = _ => 1, CustomParser = PlanCommand.Seed };
+        var threads = Number("--threads", Words.ThreadsDescription, Environment.ProcessorCount, MaxThreads,
+            Words.ThreadsNotUnderstood);
+        var seed = new Option<ulong>("--seed")
+        {
+            Description = Words.SimulateSeedDescription,
+            HelpName = "N",
+            DefaultValueFactory = _ => 1,
+            CustomParser = PlanCommand.Seed
+        };
         var chart = new Option<string?>("--chart") { Description = Words.SimulateChartDescription, HelpName = "SVG" };
         var command = new Command("simulate", Words.SimulateDescription) { file, days, seed, threads, chart };
         // On a thread of its own: Ctrl-C is heard only once the action has been handed over.
         command.SetAction((parsed, stopped) => Task.Run(() => Run(
-            new Order(parsed.GetRequiredValue(file), parsed.GetValue(days), parsed.GetValue(seed), parsed.GetValue(threads), parsed.GetValue(chart)),
+            new Order(parsed.GetRequiredValue(file), parsed.GetValue(days), parsed.GetValue(seed),
+                parsed.GetValue(threads), parsed.GetValue(chart)),
             output, error, stopped), CancellationToken.None));
         return command;
     }
@@ -49,8 +57,10 @@ internal static class SimulateCommand
             error.WriteLine(Say.Text(Words.NothingToSimulate, order.File));
             return ExitCode.NotUnderstood;
         }
-        var mean = Planner.Plan(DispatchedDay.WithMeanTimes(day, times), order.Seed, new IterationBudget(MeanPlanIterations)).Plan;
-        var progress = new DayProgress(order.Days, ReferenceEquals(error, Console.Error) && !Console.IsErrorRedirected ? error : null);
+        var mean = Planner.Plan(DispatchedDay.WithMeanTimes(day, times), order.Seed,
+            new IterationBudget(MeanPlanIterations)).Plan;
+        var progress = new DayProgress(order.Days, ReferenceEquals(error, Console.Error) && !Console.IsErrorRedirected
+            ? error : null);
         if (ManyDays.Play(day, order.Days, order.Seed, order.Threads, times, progress, stopped) is not { } figures)
         {
             error.WriteLine(Say.Text(Words.SimulateInterrupted, progress.Done, order.Days));
@@ -73,26 +83,31 @@ internal static class SimulateCommand
         return false;
     }
 
-    /// <summary>The day without the requests that no plan can place: they would count against every dispatch alike.</summary>
+    /// <summary>
+    /// The day without the requests that no plan can place: they would count against every dispatch alike.
+    /// </summary>
     private static (BenchDay Day, IReadOnlyList<LeftOut> Left) WithoutUnplaced(BenchDay day, ulong seed)
     {
         var left = Planner.Plan(day, seed, new IterationBudget(0)).Plan.Unplaced;
         var gone = left.Select(l => l.Request).ToHashSet();
-        return (gone.Count == 0 ? day : day with { Requests = [.. day.Requests.Where(r => !gone.Contains(r.Id))] }, left);
+        return (gone.Count == 0 ? day : day with { Requests = [.. day.Requests.Where(r => !gone.Contains(r.Id))] },
+            left);
     }
 
-    private static Option<int> Number(string name, string description, int usual, int most, string complaint) => new(name)
-    {
-        Description = description,
-        HelpName = "N",
-        DefaultValueFactory = _ => usual,
-        CustomParser = result =>
+    private static Option<int> Number(string name, string description, int usual, int most, string complaint) =>
+        new(name)
         {
-            var text = string.Join(' ', result.Tokens.Select(token => token.Value));
-            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= 1 && number <= most)
-                return number;
-            result.AddError(Say.Text(complaint, text, most));
-            return usual;
-        },
-    };
+            Description = description,
+            HelpName = "N",
+            DefaultValueFactory = _ => usual,
+            CustomParser = result =>
+            {
+                var text = string.Join(' ', result.Tokens.Select(token => token.Value));
+                if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= 1
+                    && number <= most)
+                    return number;
+                result.AddError(Say.Text(complaint, text, most));
+                return usual;
+            },
+        };
 }

@@ -8,7 +8,8 @@ using NodaTime;
 namespace Incubation.Cli;
 
 /// <summary>Says what simulated days come to: a table with its methods, and the chart.</summary>
-internal sealed class SimulationReport(BenchDay day, int days, ulong seed, StepTimes times, Plan mean, IReadOnlyList<DispatchFigures> figures)
+internal sealed class SimulationReport(BenchDay day, int days, ulong seed, StepTimes times, Plan mean,
+    IReadOnlyList<DispatchFigures> figures)
 {
     private double MeanPerHour => mean.Finish > Duration.Zero ? day.Requests.Count / mean.Finish.TotalHours : 0;
 
@@ -17,11 +18,14 @@ internal sealed class SimulationReport(BenchDay day, int days, ulong seed, StepT
         output.WriteLine(Say.Text(Words.SimulateHead, days, day.Requests.Count, seed, times.CoefficientOfVariation));
         output.WriteLine(Say.Text(Words.SimulateMean, Minutes(mean.Finish), Number(MeanPerHour)));
         output.WriteLine();
-        string[] head = [Words.SimulateDispatch, Words.SimulateRead, Words.SimulateMissed, Words.SimulateNotRun, Words.SimulatePerHour, Words.SimulateShare, Words.SimulateMedian, Words.SimulateNinth];
+        string[] head = [Words.SimulateDispatch, Words.SimulateRead, Words.SimulateMissed, Words.SimulateNotRun,
+            Words.SimulatePerHour, Words.SimulateShare, Words.SimulateMedian, Words.SimulateNinth];
         string[][] lines = [head, .. figures.Select((f, i) => Cells(ManyDays.Dispatches[i], f))];
         var widths = head.Select((_, column) => lines.Max(line => line[column].Length)).ToArray();
         foreach (var line in lines)
-            output.WriteLine(string.Join("  ", line.Select((cell, column) => column == 0 ? cell.PadRight(widths[column]) : cell.PadLeft(widths[column]))));
+            output.WriteLine(
+                string.Join("  ", line.Select((cell, column) => column == 0
+                    ? cell.PadRight(widths[column]) : cell.PadLeft(widths[column]))));
         output.WriteLine();
         output.WriteLine(Words.SimulateMethods);
     }
@@ -31,7 +35,8 @@ internal sealed class SimulationReport(BenchDay day, int days, ulong seed, StepT
         var (low, high) = f.MissedPerThousandInterval;
         return new DispatchRow(
             NameOf(ManyDays.Dispatches[i]), [.. f.SecondsToResult.Select(s => s / 60)],
-            f.ToResult(0.5)?.TotalMinutes ?? 0, f.ToResult(0.9)?.TotalMinutes ?? 0, f.PerHour, f.MissedPerThousand, low, high);
+            f.ToResult(0.5)?.TotalMinutes ?? 0, f.ToResult(0.9)?.TotalMinutes
+                ?? 0, f.PerHour, f.MissedPerThousand, low, high);
     })]);
 
     private string[] Cells(Dispatch dispatch, DispatchFigures f)
@@ -44,7 +49,8 @@ internal sealed class SimulationReport(BenchDay day, int days, ulong seed, StepT
             Say.Text(Words.SimulateInterval, Number(f.MissedPerThousand), Number(low), Number(high)),
             f.NotRun.ToString(CultureInfo.InvariantCulture),
             Number(f.PerHour),
-            MeanPerHour > 0 ? (f.PerHour / MeanPerHour).ToString("0.0%", CultureInfo.InvariantCulture) : Words.SimulateNone,
+            MeanPerHour > 0 ? (f.PerHour / MeanPerHour).ToString("0.0%", CultureInfo.InvariantCulture)
+                : Words.SimulateNone,
             f.ToResult(0.5) is { } median ? Minutes(median) : Words.SimulateNone,
             f.ToResult(0.9) is { } ninth ? Minutes(ninth) : Words.SimulateNone,
         ];

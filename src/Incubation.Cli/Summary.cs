@@ -11,7 +11,8 @@ internal static class Summary
     {
         var figures = PlanFigures.Of(day, plan);
         var planned = day.Requests.Count - plan.Unplaced.Count - plan.Lost.Count;
-        output.WriteLine(Say.Text(Words.SummaryCounts, planned, day.Requests.Count, plan.Unplaced.Count, plan.Lost.Count, figures.CardChanges));
+        output.WriteLine(Say.Text(Words.SummaryCounts, planned, day.Requests.Count, plan.Unplaced.Count,
+            plan.Lost.Count, figures.CardChanges));
         output.WriteLine(Say.Text(Words.SummaryCost, plan.Cost, plan.Finish, day.Start + plan.Finish, plan.Late));
         output.WriteLine(Say.Text(plan.Proved ? Words.SummaryProved : Words.SummaryBound, plan.Bound));
         if (plan.GuardUsed.Count > 0)

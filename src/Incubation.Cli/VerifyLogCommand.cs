@@ -11,9 +11,14 @@ internal static class VerifyLogCommand
     {
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
         var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
-        var heads = new Option<string[]>("--head") { Description = Words.HeadDescription, HelpName = "\"STREAM ROW HASH SIGNATURE\"" };
+        var heads = new Option<string[]>("--head")
+        {
+            Description = Words.HeadDescription,
+            HelpName = "\"STREAM ROW HASH SIGNATURE\""
+        };
         var command = new Command("verify-log", Words.VerifyLogDescription) { data, key, heads };
-        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(heads) ?? [], output, error));
+        command.SetAction(parsed =>
+            Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(heads) ?? [], output, error));
         return command;
     }
 
@@ -43,12 +48,16 @@ internal static class VerifyLogCommand
     private static void Write(RecordReport report, TextWriter output, TextWriter error)
     {
         var streams = report.Verdict.Streams;
-        output.WriteLine(Say.Text(Words.VerifiedRows, report.Path, streams.Sum(stream => stream.Head.Sequence), streams.Count));
-        output.WriteLine(!report.Verdict.IsSigned ? Words.VerifiedUnsigned : report.Key is { } name ? Say.Text(Words.VerifiedWithKey, name) : Words.VerifiedWithoutKey);
+        output.WriteLine(Say.Text(Words.VerifiedRows, report.Path, streams.Sum(stream => stream.Head.Sequence),
+            streams.Count));
+        output.WriteLine(!report.Verdict.IsSigned ? Words.VerifiedUnsigned : report.Key is { } name
+            ? Say.Text(Words.VerifiedWithKey, name) : Words.VerifiedWithoutKey);
         foreach (var stream in streams)
-            output.WriteLine(Say.Text(stream.Broken is null ? Words.ReportStream : Words.ReportStreamBroken, stream.Stream, stream.Head.Sequence, stream.Head.Hash));
+            output.WriteLine(Say.Text(stream.Broken is null ? Words.ReportStream : Words.ReportStreamBroken,
+                stream.Stream, stream.Head.Sequence, stream.Head.Hash));
         foreach (var (note, verdict) in report.Notes)
-            (verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned ? output : error).WriteLine(Say.Text(WordsOf(verdict), note.Stream, note.Sequence));
+            (verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned ? output : error)
+                .WriteLine(Say.Text(WordsOf(verdict), note.Stream, note.Sequence));
         foreach (var fault in report.Verdict.Faults)
             error.WriteLine(fault.Message);
         if (report.IsWhole)

@@ -5,7 +5,9 @@ namespace Incubation.Clinic;
 
 public abstract partial record ClinicEvent
 {
-    /// <summary>A patient's result was amended after its batch had been closed; while a batch is open its own stream says so.</summary>
+    /// <summary>
+    /// A patient's result was amended after its batch had been closed; while a batch is open its own stream says so.
+    /// </summary>
     /// <param name="Bench">The bench that ran it.</param>
     /// <param name="Batch">Number of the batch.</param>
     /// <param name="Request">The cartridge.</param>
@@ -13,5 +15,6 @@ public abstract partial record ClinicEvent
     /// <param name="After">What it is.</param>
     /// <param name="Why">Why, in words.</param>
     /// <param name="Told">Who was told of it, in words; null where nobody was.</param>
-    public sealed record ClosedResultAmended(BenchId Bench, int Batch, RequestId Request, ReadResult Before, ReadResult After, string Why, string? Told) : ClinicEvent;
+    public sealed record ClosedResultAmended(BenchId Bench, int Batch, RequestId Request, ReadResult Before,
+        ReadResult After, string Why, string? Told) : ClinicEvent;
 }

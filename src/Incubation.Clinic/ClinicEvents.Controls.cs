@@ -11,7 +11,8 @@ public abstract partial record ClinicEvent
     /// <param name="Control">Which control.</param>
     /// <param name="Target">Mean and standard deviation, in the assay's unit.</param>
     /// <param name="Source">Where they come from.</param>
-    public sealed record ControlTargetSet(AssayCode Assay, ControlMaterial Control, ControlTarget Target, TargetSource Source) : ClinicEvent;
+    public sealed record ControlTargetSet(AssayCode Assay, ControlMaterial Control, ControlTarget Target,
+        TargetSource Source) : ClinicEvent;
 
     /// <summary>By which rules controls of an assay are judged.</summary>
     public sealed record ControlRulesSet(AssayCode Assay, ControlRules Rules) : ClinicEvent;
@@ -24,13 +25,15 @@ public abstract partial record ClinicEvent
     /// <param name="Controls">The rejected controls.</param>
     /// <param name="Found">What was found to be the cause.</param>
     /// <param name="Done">What was done about it.</param>
-    public sealed record CorrectiveActionTaken(LotCode Lot, ImmutableArray<RequestId> Controls, string Found, string Done) : ClinicEvent;
+    public sealed record CorrectiveActionTaken(LotCode Lot, ImmutableArray<RequestId> Controls, string Found,
+        string Done) : ClinicEvent;
 
     /// <summary>Results released between the last good control and a rejected one were looked at.</summary>
     /// <param name="Lot">The kit lot.</param>
     /// <param name="Results">Those results; empty where there was none.</param>
     /// <param name="Finding">What was found, and what was done about it.</param>
-    public sealed record ReleasedReviewed(LotCode Lot, ImmutableArray<ReleasedResult> Results, string Finding) : ClinicEvent;
+    public sealed record ReleasedReviewed(LotCode Lot, ImmutableArray<ReleasedResult> Results, string Finding)
+        : ClinicEvent;
 
     /// <summary>A reader was serviced.</summary>
     /// <param name="Bench">On which bench.</param>

@@ -35,7 +35,8 @@ public abstract partial record ClinicEvent
     public sealed record SignedIn(PersonId Person, SignInWay Way, string Address) : ClinicEvent;
 
     /// <summary>A sign-in was refused.</summary>
-    /// <param name="Person">Whose name was given; null where nobody has it, for it may be a password typed in the wrong place.</param>
+    /// <param name="Person">Whose name was given; null where nobody has it, for it may be a password typed in the wrong
+    /// place.</param>
     /// <param name="Way">How it was tried.</param>
     /// <param name="Why">Why it was refused.</param>
     /// <param name="Address">The network address that it came from.</param>
@@ -59,7 +60,8 @@ public abstract partial record ClinicEvent
     /// <param name="Name">The name that people read.</param>
     /// <param name="Scopes">What it may do.</param>
     /// <param name="Bench">The one bench that it may do it with; null for all.</param>
-    public sealed record KeyMade(DeviceId Key, string Name, ImmutableArray<KeyScope> Scopes, BenchId? Bench) : ClinicEvent;
+    public sealed record KeyMade(DeviceId Key, string Name, ImmutableArray<KeyScope> Scopes, BenchId? Bench)
+        : ClinicEvent;
 
     /// <summary>A program's key opens nothing any more.</summary>
     public sealed record KeyRevoked(DeviceId Key) : ClinicEvent;

@@ -23,17 +23,19 @@ public abstract partial record ClinicEvent
     public sealed record RecordKeyRenewed(string Lost, string Now) : ClinicEvent;
 
     /// <summary>
-    /// What the oldest batches of a bench said was erased after their time was over: every payload of the bench's stream up to a
-    /// row, and the payloads of the clinic's stream by which their requests came in. The headers stay.
+    /// What the oldest batches of a bench said was erased after their time was over: every payload of the bench's
+    /// stream up to a row, and the payloads of the clinic's stream by which their requests came in. The headers stay.
     /// </summary>
     /// <param name="Bench">Which bench.</param>
     /// <param name="FirstBatch">Number of the first batch that was erased.</param>
     /// <param name="LastBatch">Number of the last.</param>
-    /// <param name="UpTo">The last row of the bench's stream that was erased; what the bench knew after it stands in a row of its own.</param>
+    /// <param name="UpTo">The last row of the bench's stream that was erased; what the bench knew after it stands in a
+    /// row of its own.</param>
     /// <param name="Cartridges">How many cartridges were in them.</param>
     /// <param name="ClosedBefore">The batches had been closed before this.</param>
     /// <param name="Months">The retention that was in force, in months.</param>
     /// <param name="Requests">The rows of the clinic's stream that were erased with them.</param>
     public sealed record RecordErased(
-        BenchId Bench, int FirstBatch, int LastBatch, long UpTo, int Cartridges, Instant ClosedBefore, int Months, ImmutableArray<RowRange> Requests) : ClinicEvent;
+        BenchId Bench, int FirstBatch, int LastBatch, long UpTo, int Cartridges, Instant ClosedBefore, int Months,
+            ImmutableArray<RowRange> Requests) : ClinicEvent;
 }

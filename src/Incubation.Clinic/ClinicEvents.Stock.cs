@@ -7,7 +7,9 @@ namespace Incubation.Clinic;
 
 public abstract partial record ClinicEvent
 {
-    /// <summary>Something has come in. The same lot again is a further delivery: a new shipment, counted on its own.</summary>
+    /// <summary>
+    /// Something has come in. The same lot again is a further delivery: a new shipment, counted on its own.
+    /// </summary>
     /// <param name="Kind">What it is.</param>
     /// <param name="Lot">Its lot.</param>
     /// <param name="Assay">The assay that it is for; null only for a control material that serves several.</param>
@@ -15,7 +17,8 @@ public abstract partial record ClinicEvent
     /// <param name="Count">How many came: cartridges, or bottles, cards, vials.</param>
     /// <param name="Item">The maker's item number, where it was scanned or typed.</param>
     /// <param name="Serial">The serial number, where it was scanned or typed.</param>
-    public sealed record StockReceived(StockKind Kind, LotCode Lot, AssayCode? Assay, LocalDate Expiry, int Count, Gtin? Item, string? Serial) : ClinicEvent;
+    public sealed record StockReceived(StockKind Kind, LotCode Lot, AssayCode? Assay, LocalDate Expiry, int Count,
+        Gtin? Item, string? Serial) : ClinicEvent;
 
     /// <summary>It has been opened.</summary>
     public sealed record StockOpened(StockKind Kind, LotCode Lot) : ClinicEvent;

@@ -14,7 +14,9 @@ public abstract partial record ClinicEvent
     /// <param name="TimeZone">Id of its zone in the IANA time zone database.</param>
     public sealed record ClinicOpened(string Name, string TimeZone) : ClinicEvent;
 
-    /// <summary>A kit lot has come in, with its buffer and its reader card; what was recorded before stock was counted.</summary>
+    /// <summary>
+    /// A kit lot has come in, with its buffer and its reader card; what was recorded before stock was counted.
+    /// </summary>
     /// <param name="Lot">The lot.</param>
     /// <param name="Assay">The assay that it is for.</param>
     /// <param name="Expiry">The last day on which it may be used, in the clinic's zone.</param>
@@ -28,13 +30,17 @@ public abstract partial record ClinicEvent
     /// <param name="Request">What is wanted.</param>
     /// <param name="AssayVersion">The version of the assay that it runs under.</param>
     /// <param name="Particulars">What else is known of it, or null.</param>
-    public sealed record RequestReceived(BenchId Bench, Request Request, int AssayVersion, Particulars? Particulars = null) : ClinicEvent;
+    public sealed record RequestReceived(BenchId Bench, Request Request, int AssayVersion,
+        Particulars? Particulars = null) : ClinicEvent;
 
     /// <summary>A person has confirmed the server's time while it was in doubt.</summary>
     /// <param name="Shown">The server's time that was confirmed.</param>
-    /// <param name="LogAhead">The latest arrival in the log up to then that lies after it, or null: such rows are doubted no more.</param>
+    /// <param name="LogAhead">The latest arrival in the log up to then that lies after it, or null: such rows are
+    /// doubted no more.</param>
     public sealed record ClockConfirmed(Instant Shown, Instant? LogAhead) : ClinicEvent;
 }
 
-/// <summary>An event of the clinic as it stands in the log: what happened, and who said so, when, through what.</summary>
+/// <summary>
+/// An event of the clinic as it stands in the log: what happened, and who said so, when, through what.
+/// </summary>
 public sealed record ClinicEntry(ClinicEvent Event, Provenance Provenance);

@@ -21,7 +21,10 @@ public enum ClinicRefusal
     /// <summary>An approval's version is not one more than the last.</summary>
     VersionOutOfOrder,
 
-    /// <summary>What a sheet says cannot be: a range that ends below its start, too many decimals or levels, a volume of nothing.</summary>
+    /// <summary>
+    /// What a sheet says cannot be: a range that ends below its start, too many decimals or levels, a volume of
+    /// nothing.
+    /// </summary>
     SheetImpossible,
 
     /// <summary>The draft is another by now, or none.</summary>

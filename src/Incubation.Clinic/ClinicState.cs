@@ -61,7 +61,8 @@ public sealed record ClinicState
         return entry.Event switch
         {
             ClinicEvent.ClinicOpened opened => next with { Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc },
-            ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => next with { Assays = Assays.Apply(entry) },
+            ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved =>
+                next with { Assays = Assays.Apply(entry) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.ClosedResultAmended => next with { Amendments = Amendments.Apply(entry, next.Revision) },
@@ -75,13 +76,15 @@ public sealed record ClinicState
     {
         ClinicEvent.ClinicOpened opened => AgainstOpening(opened),
         _ when Zone is null => new(ClinicRefusal.ClinicNotOpen, ""),
-        ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved => Assays.Against(@event, provenance),
+        ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved =>
+            Assays.Against(@event, provenance),
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),
         ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
-        _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches) ?? Quality.Against(@event, IsApproved, Benches),
+        _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches)
+            ?? Quality.Against(@event, IsApproved, Benches),
     };
 
     private bool IsApproved(AssayCode code) => Assays.VersionsOf(code) > 0;
@@ -113,7 +116,8 @@ public sealed record ClinicState
             return new(ClinicRefusal.UnknownAssay, request.Assay.Value);
         var day = arrived.InZone(Zone!).Date;
         var stop = Stock.StopOf(request.Lot, request.Assay, day)
-            ?? (received.Particulars?.Control is { } control ? Stock.StopOfControl(control.Lot, request.Assay, day) : null);
+            ?? (received.Particulars?.Control is { } control
+                ? Stock.StopOfControl(control.Lot, request.Assay, day) : null);
         return stop is null ? null : new(Refusal(stop), stop.Lot.Value);
     }
 

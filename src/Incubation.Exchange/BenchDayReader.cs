@@ -4,7 +4,9 @@ using NodaTime;
 
 namespace Incubation.Exchange;
 
-/// <summary>Something that was read, with its members, so that a contradiction found later can say where it stands.</summary>
+/// <summary>
+/// Something that was read, with its members, so that a contradiction found later can say where it stands.
+/// </summary>
 internal sealed record Located<T>(T Value, Members At);
 
 /// <summary>Reads the members of a bench-day file, then looks for contradictions among what could be read.</summary>
@@ -12,26 +14,34 @@ internal static class BenchDayReader
 {
     public static BenchDay? Read(JsonItem item, FaultList faults)
     {
-        if (Members.Of(item, faults)?.Only("start", "bench", "assays", "requests", "calendar", "now", "state") is not { } root)
+        if (Members.Of(item, faults)?.Only("start", "bench", "assays", "requests", "calendar", "now",
+            "state") is not { } root)
             return null;
         var start = root.Required<Instant>("start", Values.Instant);
         var bench = Bench(root, faults);
         var ranges = bench is null ? StepRanges.Widest : new StepRanges(bench.Hands, bench.Slots, bench.Readers);
-        var assays = root.RequiredItems("assays", BenchLimits.Assays).Select(assay => AssayReader.Read(assay, faults)).OfType<Located<Assay>>().ToList();
-        var requests = root.RequiredItems("requests", BenchDay.MaximumRequests).Select(request => Request(request, faults)).OfType<Located<Request>>().ToList();
-        var calendar = root.OptionalItems("calendar", BenchLimits.CalendarEntries).Select(entry => Entry(entry, ranges, faults)).OfType<CalendarEntry>().ToList();
+        var assays = root.RequiredItems("assays", BenchLimits.Assays).Select(assay => AssayReader.Read(assay, faults))
+            .OfType<Located<Assay>>().ToList();
+        var requests = root.RequiredItems("requests", BenchDay.MaximumRequests)
+            .Select(request => Request(request, faults)).OfType<Located<Request>>().ToList();
+        var calendar = root.OptionalItems("calendar", BenchLimits.CalendarEntries)
+            .Select(entry => Entry(entry, ranges, faults)).OfType<CalendarEntry>().ToList();
         var now = Now(root, start, faults);
         RequestContradictions.Find(root, assays, requests, faults);
         var midRun = MidRunReader.Read(root, now, ranges, faults);
         if (midRun is not null && IsReadInFull(root, assays.Count, requests.Count, midRun))
-            new MidRunContradictions(midRun, [.. assays.Select(assay => assay.Value)], [.. requests.Select(request => request.Value)], faults).Find();
+            new MidRunContradictions(midRun, [.. assays.Select(assay => assay.Value)],
+                [.. requests.Select(request => request.Value)], faults).Find();
         if (!faults.IsEmpty)
             return null;
         return new BenchDay(
-            start!.Value, bench!, [.. assays.Select(assay => assay.Value)], [.. requests.Select(request => request.Value)], calendar, midRun?.Value);
+            start!.Value, bench!, [.. assays.Select(assay => assay.Value)],
+                [.. requests.Select(request => request.Value)], calendar, midRun?.Value);
     }
 
-    /// <summary>Whether every assay, request and part of the state could be read, so that a missing one is missing indeed.</summary>
+    /// <summary>
+    /// Whether every assay, request and part of the state could be read, so that a missing one is missing indeed.
+    /// </summary>
     private static bool IsReadInFull(Members root, int assays, int requests, LocatedMidRun midRun)
     {
         return root.At("assays") is JsonItem.Array && root.At("requests") is JsonItem.Array
@@ -46,7 +56,8 @@ internal static class BenchDayReader
     private static BenchSetup? Bench(Members root, FaultList faults)
     {
         if (root.RequiredItem("bench") is not { } item
-            || Members.Of(item, faults)?.Only("hands", "slots", "readers", "cardChange", "readGuard", "waitWeight") is not { } bench)
+            || Members.Of(item, faults)?.Only("hands", "slots", "readers", "cardChange", "readGuard",
+                "waitWeight") is not { } bench)
             return null;
         var hands = bench.Required("hands", Values.Integer(1, BenchLimits.Hands));
         var slots = bench.Required("slots", Values.Integer(0, BenchLimits.Slots));
@@ -56,12 +67,14 @@ internal static class BenchDayReader
         var waitWeight = bench.Optional("waitWeight", Values.Real(0, BenchLimits.WaitWeight));
         return hands is null || slots is null || readers is null || cardChange is null || readGuard is null
             ? null
-            : new BenchSetup(hands.Value, slots.Value, readers.Value, cardChange.Value, readGuard.Value, waitWeight ?? 0);
+            : new BenchSetup(hands.Value, slots.Value, readers.Value, cardChange.Value, readGuard.Value, waitWeight
+                ?? 0);
     }
 
     private static Located<Request>? Request(JsonItem item, FaultList faults)
     {
-        if (Members.Of(item, faults)?.Only("id", "specimen", "assay", "lot", "ready", "kind", "repeatLeft", "priority", "due", "loadBy", "after") is not { } row)
+        if (Members.Of(item, faults)?.Only("id", "specimen", "assay", "lot", "ready", "kind", "repeatLeft", "priority",
+            "due", "loadBy", "after") is not { } row)
             return null;
         var id = row.Required<RequestId>("id", Values.Id<RequestId>);
         var specimen = row.Required<SpecimenId>("specimen", Values.Id<SpecimenId>);
@@ -73,7 +86,8 @@ internal static class BenchDayReader
         var priority = row.Optional("priority", Values.OneOf(Wordlists.Priorities)) ?? Priority.Routine;
         var due = row.Optional<Instant>("due", Values.Instant);
         var loadBy = row.Optional<Instant>("loadBy", Values.Instant);
-        var after = row.OptionalItems("after", BenchDay.MaximumRequests).Select(before => Values.Id<RequestId>(before, faults)).ToList();
+        var after = row.OptionalItems("after", BenchDay.MaximumRequests)
+            .Select(before => Values.Id<RequestId>(before, faults)).ToList();
         if (id is null || specimen is null || assay is null || lot is null || ready is null || after.Contains(null))
             return null;
         return new(new Request(
@@ -83,7 +97,8 @@ internal static class BenchDayReader
 
     private static CalendarEntry? Entry(JsonItem item, StepRanges ranges, FaultList faults)
     {
-        if (Members.Of(item, faults) is not { } row || row.Required("resource", Values.OneOf(Wordlists.Resources)) is not { } kind)
+        if (Members.Of(item, faults) is not { } row
+            || row.Required("resource", Values.OneOf(Wordlists.Resources)) is not { } kind)
             return null;
         var isIncubator = kind == ResourceKind.Incubator;
         row.Only(isIncubator ? ["resource", "from", "to", "why"] : ["resource", "number", "from", "to", "why"]);

@@ -144,7 +144,9 @@ internal static class BenchDayWriter
     private static void WriteLength(Utf8JsonWriter row, string name, Duration length)
     {
         if (length.BclCompatibleTicks % NodaConstants.TicksPerSecond != 0)
-            throw new ArgumentException($"The length {name} of {DurationPattern.Roundtrip.Format(length)} is not of whole seconds.", nameof(length));
+            throw new ArgumentException(
+                $"The length {name} of {DurationPattern.Roundtrip.Format(length)} is not of whole seconds.",
+                nameof(length));
         row.WriteString(name, IsoDuration.Format(length));
     }
 }

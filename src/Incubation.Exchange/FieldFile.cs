@@ -7,7 +7,8 @@ namespace Incubation.Exchange;
 /// <param name="Line">The line on which it begins, from 1.</param>
 /// <param name="Fields">What it says by member; members that it does not have are absent.</param>
 /// <param name="Faults">What cannot be understood in it.</param>
-public sealed record FieldRow(string Path, int Line, IReadOnlyDictionary<string, FieldText> Fields, IReadOnlyList<InputFault> Faults);
+public sealed record FieldRow(string Path, int Line, IReadOnlyDictionary<string, FieldText> Fields,
+    IReadOnlyList<InputFault> Faults);
 
 /// <summary>What a row says in one member.</summary>
 /// <param name="Text">The text, or the number as it was written.</param>
@@ -16,19 +17,22 @@ public sealed record FieldRow(string Path, int Line, IReadOnlyDictionary<string,
 public sealed record FieldText(string Text, string Path, int Line);
 
 /// <summary>
-/// Files that hold rows of plain fields: <c>{ "note": "…", "assays": [ { "code": "…", … } ] }</c>. What the fields mean, whoever
-/// asks for them judges; here each is a text, a number, yes or no, or absent.
+/// Files that hold rows of plain fields: <c>{ "note": "…", "assays": [ { "code": "…", … } ] }</c>. What the fields
+/// mean, whoever asks for them judges; here each is a text, a number, yes or no, or absent.
 /// </summary>
 public static class FieldFile
 {
     /// <summary>More rows than this are no list but a mistake.</summary>
     public const int MaximumRows = 20_000;
 
-    /// <summary>Reads the rows. A row that cannot be understood bears its own faults; a file that cannot, the result's.</summary>
+    /// <summary>
+    /// Reads the rows. A row that cannot be understood bears its own faults; a file that cannot, the result's.
+    /// </summary>
     /// <param name="json">The text of the file.</param>
     /// <param name="list">Name of the member that holds the rows.</param>
     /// <param name="members">The members that a row may have.</param>
-    public static ParseResult<IReadOnlyList<FieldRow>> Parse(string json, string list, IReadOnlyCollection<string> members)
+    public static ParseResult<IReadOnlyList<FieldRow>> Parse(string json, string list,
+        IReadOnlyCollection<string> members)
     {
         ArgumentNullException.ThrowIfNull(json);
         ArgumentNullException.ThrowIfNull(members);
@@ -41,7 +45,8 @@ public static class FieldFile
     }
 
     /// <summary>Writes rows that <see cref="Parse"/> reads back; members without a text are left out.</summary>
-    public static string Write(string note, string list, IEnumerable<IReadOnlyList<(string Member, string? Text)>> rows) => JsonWriting.Document(writer =>
+    public static string Write(string note, string list,
+        IEnumerable<IReadOnlyList<(string Member, string? Text)>> rows) => JsonWriting.Document(writer =>
     {
         writer.WriteString("note", note);
         writer.WriteStartArray(list);

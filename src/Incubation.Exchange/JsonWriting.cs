@@ -14,7 +14,8 @@ internal static class JsonWriting
     public static string Document(Action<Utf8JsonWriter> members) => Text(members, indented: true) + "\n";
 
     /// <summary>An array with each object on one line.</summary>
-    public static void WriteRows<T>(this Utf8JsonWriter writer, string name, IEnumerable<T> rows, Action<Utf8JsonWriter, T> members)
+    public static void WriteRows<T>(this Utf8JsonWriter writer, string name, IEnumerable<T> rows,
+        Action<Utf8JsonWriter, T> members)
     {
         writer.WriteStartArray(name);
         var newLine = "\n" + new string(' ', 2 * writer.CurrentDepth); // a raw value brings its own white space
@@ -69,7 +70,8 @@ internal static class JsonWriting
     private static string Text(Action<Utf8JsonWriter> members, bool indented)
     {
         using var stream = new MemoryStream();
-        using (var writer = new Utf8JsonWriter(stream, new JsonWriterOptions { Indented = indented, NewLine = "\n", Encoder = Plain }))
+        using (var writer = new Utf8JsonWriter(stream,
+            new JsonWriterOptions { Indented = indented, NewLine = "\n", Encoder = Plain }))
         {
             writer.WriteStartObject();
             members(writer);

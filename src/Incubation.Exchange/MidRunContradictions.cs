@@ -3,13 +3,18 @@ using Incubation.Model;
 
 namespace Incubation.Exchange;
 
-/// <summary>States that cannot be: two things in one place, a step in progress on a cartridge that is not there for it.</summary>
+/// <summary>
+/// States that cannot be: two things in one place, a step in progress on a cartridge that is not there for it.
+/// </summary>
 internal sealed class MidRunContradictions(
     LocatedMidRun run, IReadOnlyList<Assay> assays, IReadOnlyList<Request> requests, FaultList faults)
 {
-    private readonly Dictionary<RequestId, Request> _requests = requests.GroupBy(request => request.Id).ToDictionary(group => group.Key, group => group.First());
-    private readonly Dictionary<AssayCode, Assay> _assays = assays.GroupBy(assay => assay.Code).ToDictionary(group => group.Key, group => group.First());
-    private readonly Dictionary<RequestId, CartridgePhase> _phases = run.Cartridges.GroupBy(cartridge => cartridge.Value.Request)
+    private readonly Dictionary<RequestId, Request> _requests = requests.GroupBy(request => request.Id)
+        .ToDictionary(group => group.Key, group => group.First());
+    private readonly Dictionary<AssayCode, Assay> _assays = assays.GroupBy(assay => assay.Code)
+        .ToDictionary(group => group.Key, group => group.First());
+    private readonly Dictionary<RequestId, CartridgePhase> _phases = run.Cartridges.GroupBy(cartridge =>
+        cartridge.Value.Request)
         .ToDictionary(group => group.Key, group => group.First().Value.Phase);
 
     /// <summary>Adds a fault for each contradiction.</summary>
@@ -18,7 +23,8 @@ internal sealed class MidRunContradictions(
         EachOnce(run.Cards, card => card.Reader, "reader", Words.ReaderTwice);
         EachOnce(run.Steps, step => step.Hands, "hands", Words.HandsTwice);
         EachOnce(run.Cartridges, cartridge => cartridge.Request, "request", Words.CartridgeTwice);
-        EachOnce([.. run.Steps.Where(step => step.Value.Action.Subject is not null)], step => step.Action.Subject!.Value, "request", Words.StepTwice);
+        EachOnce([.. run.Steps.Where(step => step.Value.Action.Subject is not null)],
+            step => step.Action.Subject!.Value, "request", Words.StepTwice);
         RequestsExist();
         StepsStandInThePhaseBefore();
         PlacesSuitTheAssay();
@@ -37,7 +43,8 @@ internal sealed class MidRunContradictions(
     private void RequestsExist()
     {
         var named = run.Cartridges.Select(cartridge => (cartridge.Value.Request, cartridge.At))
-            .Concat(run.Steps.Where(step => step.Value.Action.Subject is not null).Select(step => (step.Value.Action.Subject!.Value, step.At)));
+            .Concat(run.Steps.Where(step => step.Value.Action.Subject is not null)
+                .Select(step => (step.Value.Action.Subject!.Value, step.At)));
         foreach (var (request, at) in named.Where(one => !_requests.ContainsKey(one.Item1)))
             faults.Add(at.At("request"), FaultList.Text(Words.UnknownRequest, request), Words.AllowedRequest);
     }
@@ -60,7 +67,8 @@ internal sealed class MidRunContradictions(
             if (!isRight)
                 faults.Add(step.At.At("request"), FaultList.Text(Words.WrongPhase, request, WordOf(phase)), allowed);
             else if (step.Value.Action is StepAction.Clear clear && phase?.FindReader() != clear.Reader)
-                faults.Add(step.At.At("reader"), FaultList.Text(Words.ClearElsewhere, request, phase?.FindReader()!), FaultList.Text(Words.AllowedReader, phase?.FindReader()!));
+                faults.Add(step.At.At("reader"), FaultList.Text(Words.ClearElsewhere, request, phase?.FindReader()!),
+                    FaultList.Text(Words.AllowedReader, phase?.FindReader()!));
         }
     }
 
@@ -72,7 +80,8 @@ internal sealed class MidRunContradictions(
         {
             if (step.Value.Action is StepAction.Load load)
                 Suits(load.Request, load.Place, step.At);
-            else if (step.Value.Action is StepAction.Move move && AssayOf(move.Request) is { Place: IncubationPlace.Reader })
+            else if (step.Value.Action is StepAction.Move move
+                && AssayOf(move.Request) is { Place: IncubationPlace.Reader })
                 faults.Add(step.At.At("step"), FaultList.Text(Words.OnlyInReader, move.Request), Words.AllowedInReader);
         }
     }
@@ -86,17 +95,19 @@ internal sealed class MidRunContradictions(
     }
 
     /// <summary>
-    /// One cartridge in a slot, one cartridge or card change in a reader. A slot is left as the move or the discard begins;
-    /// a reader is taken as the move or the load into it begins.
+    /// One cartridge in a slot, one cartridge or card change in a reader. A slot is left as the move or the discard
+    /// begins; a reader is taken as the move or the load into it begins.
     /// </summary>
     private void NothingSharesAPlace()
     {
-        var leaves = run.Steps.Where(step => step.Value.Action is StepAction.Move or StepAction.Discard).Select(step => step.Value.Action.Subject!.Value).ToHashSet();
+        var leaves = run.Steps.Where(step => step.Value.Action is StepAction.Move or StepAction.Discard)
+            .Select(step => step.Value.Action.Subject!.Value).ToHashSet();
         var slots = new Dictionary<SlotNumber, string>();
         var readers = new Dictionary<ReaderNumber, string>();
         foreach (var cartridge in run.Cartridges.DistinctBy(cartridge => cartridge.Value.Request))
         {
-            if (cartridge.Value.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot place } && !leaves.Contains(cartridge.Value.Request))
+            if (cartridge.Value.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot place }
+                && !leaves.Contains(cartridge.Value.Request))
                 Take(slots, place.Slot, cartridge.Value.Request.Value, cartridge.At.At("slot"), Words.SlotTaken);
             if (cartridge.Value.Phase?.FindReader() is { } reader)
                 Take(readers, reader, cartridge.Value.Request.Value, cartridge.At.At("reader"), Words.ReaderTaken);
@@ -105,8 +116,10 @@ internal sealed class MidRunContradictions(
         {
             if (step.Value.Action is StepAction.Load { Place: CartridgePlace.InSlot place } load)
                 Take(slots, place.Slot, load.Request.Value, step.At.At("slot"), Words.SlotTaken);
-            if (step.Value.Action is StepAction.Load or StepAction.Move or StepAction.CardChange && step.Value.Action.NeedsReader is { } reader)
-                Take(readers, reader, step.Value.Action.Subject?.Value ?? Words.ACardChange, step.At.At("reader"), Words.ReaderTaken);
+            if (step.Value.Action is StepAction.Load or StepAction.Move or StepAction.CardChange
+                && step.Value.Action.NeedsReader is { } reader)
+                Take(readers, reader, step.Value.Action.Subject?.Value ?? Words.ACardChange, step.At.At("reader"),
+                    Words.ReaderTaken);
         }
     }
 
@@ -120,23 +133,30 @@ internal sealed class MidRunContradictions(
     /// <summary>A reader that is known to hold a card holds the one that its cartridge needs.</summary>
     private void CardsAreOfTheCartridgesLot()
     {
-        var cards = run.Cards.GroupBy(card => card.Value.Reader).ToDictionary(group => group.Key, group => group.First().Value.Card);
-        var stays = run.Cartridges.Select(cartridge => (cartridge.Value.Request, Reader: cartridge.Value.Phase?.FindReader(), cartridge.At))
+        var cards = run.Cards.GroupBy(card => card.Value.Reader)
+            .ToDictionary(group => group.Key, group => group.First().Value.Card);
+        var stays = run.Cartridges.Select(cartridge =>
+            (cartridge.Value.Request, Reader: cartridge.Value.Phase?.FindReader(), cartridge.At))
             .Concat(run.Steps.Where(step => step.Value.Action is StepAction.Load or StepAction.Move)
-                .Select(step => (Request: step.Value.Action.Subject!.Value, Reader: step.Value.Action.NeedsReader, step.At)));
+                .Select(step =>
+                    (Request: step.Value.Action.Subject!.Value, Reader: step.Value.Action.NeedsReader, step.At)));
         foreach (var (request, reader, at) in stays)
         {
-            if (reader is { } number && cards.TryGetValue(number, out var card) && _requests.TryGetValue(request, out var wanted) && wanted.Lot != card)
-                faults.Add(at.At("reader"), FaultList.Text(Words.WrongCard, number, card, request, wanted.Lot), FaultList.Text(Words.AllowedCard, wanted.Lot));
+            if (reader is { } number && cards.TryGetValue(number, out var card)
+                && _requests.TryGetValue(request, out var wanted) && wanted.Lot != card)
+                faults.Add(at.At("reader"), FaultList.Text(Words.WrongCard, number, card, request, wanted.Lot),
+                    FaultList.Text(Words.AllowedCard, wanted.Lot));
         }
     }
 
     private Assay? AssayOf(RequestId request) =>
         _requests.TryGetValue(request, out var known) ? _assays.GetValueOrDefault(known.Assay) : null;
 
-    private static bool IsInSlot(CartridgePhase? phase) => phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot };
+    private static bool IsInSlot(CartridgePhase? phase) =>
+        phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot };
 
-    private static bool IsReactingInReader(CartridgePhase? phase) => phase is CartridgePhase.Reacting { Place: CartridgePlace.InReader };
+    private static bool IsReactingInReader(CartridgePhase? phase) =>
+        phase is CartridgePhase.Reacting { Place: CartridgePlace.InReader };
 
     private static string WordOf(CartridgePhase? phase) => phase switch
     {

@@ -12,7 +12,8 @@ internal sealed record LocatedMidRun(
     IReadOnlyList<Located<CartridgeInWork>> Cartridges)
 {
     public MidRun Value => new(
-        Now, [.. Cards.Select(card => card.Value)], [.. Steps.Select(step => step.Value)], [.. Cartridges.Select(cartridge => cartridge.Value)]);
+        Now, [.. Cards.Select(card => card.Value)], [.. Steps.Select(step => step.Value)],
+            [.. Cartridges.Select(cartridge => cartridge.Value)]);
 }
 
 /// <summary>Reads the state of a bench in mid-run. Nothing in it is later than now.</summary>
@@ -25,9 +26,12 @@ internal static class MidRunReader
             return now is { } bare ? new LocatedMidRun(bare, [], [], []) : null;
         if (Members.Of(root.At("state"), faults)?.Only("readers", "steps", "cartridges") is not { } state)
             return null;
-        var cards = state.OptionalItems("readers", ranges.Readers).Select(card => Card(card, ranges, faults)).OfType<Located<CardInReader>>().ToList();
-        var steps = state.OptionalItems("steps", BenchLimits.Hands).Select(step => Step(step, now, ranges, faults)).OfType<Located<StepInProgress>>().ToList();
-        var cartridges = state.OptionalItems("cartridges", BenchDay.MaximumRequests).Select(cartridge => Cartridge(cartridge, now, ranges, faults)).OfType<Located<CartridgeInWork>>().ToList();
+        var cards = state.OptionalItems("readers", ranges.Readers).Select(card => Card(card, ranges, faults))
+            .OfType<Located<CardInReader>>().ToList();
+        var steps = state.OptionalItems("steps", BenchLimits.Hands).Select(step => Step(step, now, ranges, faults))
+            .OfType<Located<StepInProgress>>().ToList();
+        var cartridges = state.OptionalItems("cartridges", BenchDay.MaximumRequests)
+            .Select(cartridge => Cartridge(cartridge, now, ranges, faults)).OfType<Located<CartridgeInWork>>().ToList();
         return now is { } present ? new LocatedMidRun(present, cards, steps, cartridges) : null;
     }
 
@@ -47,7 +51,8 @@ internal static class MidRunReader
         var done = StepReader.Read(row, Wordlists.HandsSteps, ranges, faults, "start");
         var start = row.Required<Instant>("start", Values.Instant);
         NotAfterNow(row.At("start"), start, now, faults);
-        return done is { Hands: { } hands } step && start is { } began ? new(new StepInProgress(step.Action, hands, began), row) : null;
+        return done is { Hands: { } hands } step && start is { } began
+            ? new(new StepInProgress(step.Action, hands, began), row) : null;
     }
 
     private static Located<CartridgeInWork>? Cartridge(JsonItem item, Instant? now, StepRanges ranges, FaultList faults)
@@ -58,12 +63,14 @@ internal static class MidRunReader
         CartridgePhase? phase = row.Required("phase", Values.OneOf(Wordlists.Phases)) switch
         {
             PhaseWord.Mixed => Mixed(row.Only("request", "phase", "mixEnd", "mustDiscard"), now, faults),
-            PhaseWord.Reacting => Reacting(row.Only("request", "phase", "loadEnd", "slot", "reader", "mustDiscard"), now, ranges, faults),
+            PhaseWord.Reacting =>
+                Reacting(row.Only("request", "phase", "loadEnd", "slot", "reader", "mustDiscard"), now, ranges, faults),
             PhaseWord.Reading => Reading(row.Only("request", "phase", "reader", "start"), now, ranges, faults),
             PhaseWord.Read => HasBeenRead(row.Only("request", "phase", "reader"), ranges),
             _ => null,
         };
-        var mustDiscard = phase is CartridgePhase.Mixed or CartridgePhase.Reacting && row.Optional<bool>("mustDiscard", Values.Truth) == true;
+        var mustDiscard = phase is CartridgePhase.Mixed or CartridgePhase.Reacting
+            && row.Optional<bool>("mustDiscard", Values.Truth) == true;
         return request is { } id && phase is not null ? new(new CartridgeInWork(id, phase, mustDiscard), row) : null;
     }
 
@@ -73,7 +80,8 @@ internal static class MidRunReader
     private static CartridgePhase.Reacting? Reacting(Members row, Instant? now, StepRanges ranges, FaultList faults)
     {
         var end = End(row, "loadEnd", now, faults);
-        return StepReader.Place(row, ranges, faults) is { } place && end is { } known ? new CartridgePhase.Reacting(known, place) : null;
+        return StepReader.Place(row, ranges, faults) is { } place && end is { } known
+            ? new CartridgePhase.Reacting(known, place) : null;
     }
 
     private static CartridgePhase.Reading? Reading(Members row, Instant? now, StepRanges ranges, FaultList faults)
@@ -85,7 +93,8 @@ internal static class MidRunReader
     }
 
     private static CartridgePhase.Read? HasBeenRead(Members row, StepRanges ranges) =>
-        row.Required("reader", Values.Number<ReaderNumber>(ranges.Readers)) is { } reader ? new CartridgePhase.Read(reader) : null;
+        row.Required("reader", Values.Number<ReaderNumber>(ranges.Readers)) is { } reader
+            ? new CartridgePhase.Read(reader) : null;
 
     private static InstantRange? End(Members row, string name, Instant? now, FaultList faults)
     {
@@ -97,6 +106,7 @@ internal static class MidRunReader
     private static void NotAfterNow(JsonItem where, Instant? instant, Instant? now, FaultList faults)
     {
         if (instant > now)
-            faults.Add(where, FaultList.Text(Words.AfterNow, IsoInstant.Format(instant.Value)), FaultList.Text(Words.AllowedUntilNow, IsoInstant.Format(now.Value)));
+            faults.Add(where, FaultList.Text(Words.AfterNow, IsoInstant.Format(instant.Value)),
+                FaultList.Text(Words.AllowedUntilNow, IsoInstant.Format(now.Value)));
     }
 }

@@ -3,7 +3,9 @@ using Incubation.Planning;
 
 namespace Incubation.Exchange;
 
-/// <summary>Reads and writes plan files: the answers to bench days as JSON. The README of this room describes every member.</summary>
+/// <summary>
+/// Reads and writes plan files: the answers to bench days as JSON. The README of this room describes every member.
+/// </summary>
 public static class PlanFile
 {
     /// <summary>

@@ -12,7 +12,8 @@ internal static class PlanReader
 
     public static Plan? Read(JsonItem item, FaultList faults)
     {
-        if (Members.Of(item, faults)?.Only("steps", "cost", "finish", "late", "bound", "proved", "guardUsed", "unplaced", "lost") is not { } root)
+        if (Members.Of(item, faults)?.Only("steps", "cost", "finish", "late", "bound", "proved", "guardUsed",
+            "unplaced", "lost") is not { } root)
             return null;
         var steps = root.RequiredItems("steps", BenchLimits.PlanSteps).Select(row => Step(row, faults)).ToList();
         var cost = root.Required("cost", Values.Real(0, LargestCost));
@@ -20,7 +21,8 @@ internal static class PlanReader
         var late = root.Required<Duration>("late", Values.Sum);
         var bound = root.Required("bound", Values.Real(-LargestCost, LargestCost));
         var proved = root.Required<bool>("proved", Values.Truth);
-        var guardUsed = root.RequiredItems("guardUsed", BenchDay.MaximumRequests).Select(id => Values.Id<RequestId>(id, faults)).ToList();
+        var guardUsed = root.RequiredItems("guardUsed", BenchDay.MaximumRequests)
+            .Select(id => Values.Id<RequestId>(id, faults)).ToList();
         var unplaced = LeftOut(root, "unplaced", faults);
         var lost = LeftOut(root, "lost", faults);
         if (!faults.IsEmpty)
@@ -39,7 +41,8 @@ internal static class PlanReader
         var end = row.Required<Instant>("end", Values.Instant);
         if (end < start)
             faults.Add(row.At("end"), Words.EndBeforeStart, Words.AllowedEndAfterStart);
-        return done is { } step && start is { } from && end is { } to ? new PlannedStep(step.Action, step.Hands, from, to) : null;
+        return done is { } step && start is { } from && end is { } to
+            ? new PlannedStep(step.Action, step.Hands, from, to) : null;
     }
 
     private static List<LeftOut> LeftOut(Members root, string name, FaultList faults)

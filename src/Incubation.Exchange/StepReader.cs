@@ -18,7 +18,8 @@ internal static class StepReader
     /// <param name="ranges">What the bench has.</param>
     /// <param name="faults">Where faults go.</param>
     /// <param name="alsoAllowed">Members that every row here has besides.</param>
-    public static (StepAction Action, HandsNumber? Hands)? Read(Members step, IReadOnlyDictionary<string, StepWord> words, StepRanges ranges, FaultList faults, params string[] alsoAllowed)
+    public static (StepAction Action, HandsNumber? Hands)? Read(Members step,
+        IReadOnlyDictionary<string, StepWord> words, StepRanges ranges, FaultList faults, params string[] alsoAllowed)
     {
         if (step.Required("step", Values.OneOf(words)) is not { } word)
             return null;
@@ -28,17 +29,22 @@ internal static class StepReader
         return action is null || (hands is null && word != StepWord.Read) ? null : (action, hands);
     }
 
-    /// <summary>Where a load or a reacting cartridge is: a slot or a reader, one of them; null with a fault else.</summary>
+    /// <summary>
+    /// Where a load or a reacting cartridge is: a slot or a reader, one of them; null with a fault else.
+    /// </summary>
     public static CartridgePlace? Place(Members source, StepRanges ranges, FaultList faults)
     {
         if (source.Has("slot") == source.Has("reader"))
         {
-            faults.Add(source.Source, source.Has("slot") ? Words.SlotAndReader : Words.NeitherSlotNorReader, Words.AllowedSlotOrReader);
+            faults.Add(source.Source, source.Has("slot") ? Words.SlotAndReader : Words.NeitherSlotNorReader,
+                Words.AllowedSlotOrReader);
             return null;
         }
         if (source.Has("slot"))
-            return source.Required("slot", Values.Number<SlotNumber>(ranges.Slots)) is { } slot ? new CartridgePlace.InSlot(slot) : null;
-        return source.Required("reader", Values.Number<ReaderNumber>(ranges.Readers)) is { } reader ? new CartridgePlace.InReader(reader) : null;
+            return source.Required("slot", Values.Number<SlotNumber>(ranges.Slots)) is { } slot
+                ? new CartridgePlace.InSlot(slot) : null;
+        return source.Required("reader", Values.Number<ReaderNumber>(ranges.Readers)) is { } reader
+            ? new CartridgePlace.InReader(reader) : null;
     }
 
     private static string[] MembersOf(StepWord word) => word switch
@@ -61,7 +67,8 @@ internal static class StepReader
     {
         var request = step.Required<RequestId>("request", Values.Id<RequestId>);
         if (word == StepWord.Load)
-            return Place(step, ranges, faults) is { } place && request is { } loaded ? new StepAction.Load(loaded, place) : null;
+            return Place(step, ranges, faults) is { } place && request is { } loaded
+                ? new StepAction.Load(loaded, place) : null;
         var needsReader = word is StepWord.Move or StepWord.Read or StepWord.Clear;
         var reader = needsReader ? step.Required("reader", Values.Number<ReaderNumber>(ranges.Readers)) : null;
         if (request is not { } id || (needsReader && reader is null))

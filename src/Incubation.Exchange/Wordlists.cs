@@ -2,7 +2,9 @@ using Incubation.Model;
 
 namespace Incubation.Exchange;
 
-/// <summary>The words that the files use for what the model enumerates. They are the contract of the files, in no language.</summary>
+/// <summary>
+/// The words that the files use for what the model enumerates. They are the contract of the files, in no language.
+/// </summary>
 internal static class Wordlists
 {
     public static readonly IReadOnlyDictionary<string, IncubationPlace> Places = new Dictionary<string, IncubationPlace>

@@ -52,7 +52,9 @@ public sealed record Assay(
     Duration MixShortest,
     Duration LoadShortest)
 {
-    /// <summary>The version, from 1, where a planning problem has several of one code; the log says it beside the assay.</summary>
+    /// <summary>
+    /// The version, from 1, where a planning problem has several of one code; the log says it beside the assay.
+    /// </summary>
     public int Version { get; init; } = 1;
 
     /// <summary>Code and version.</summary>

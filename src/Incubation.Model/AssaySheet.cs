@@ -5,8 +5,8 @@ using NodaTime;
 namespace Incubation.Model;
 
 /// <summary>
-/// An assay as its kit's instructions state it: the times that a plan needs, and everything that people are shown, asked for
-/// and held to. A version of it is never changed.
+/// An assay as its kit's instructions state it: the times that a plan needs, and everything that people are shown,
+/// asked for and held to. A version of it is never changed.
 /// </summary>
 /// <param name="Assay">The times.</param>
 /// <param name="Unit">Unit of the result: UCUM where it came through a form or a file; what old logs say stays.</param>
@@ -37,7 +37,8 @@ public sealed record AssaySheet(
     {
         ArgumentNullException.ThrowIfNull(assay);
         return new AssaySheet(
-            assay, unit, assay.Name, null, "", ResultRule.AsDisplayed, SpecimenRule.Any, null, MaterialRule.AtOnce, ControlPolicy.None, StepTexts.None);
+            assay, unit, assay.Name, null, "", ResultRule.AsDisplayed, SpecimenRule.Any, null, MaterialRule.AtOnce,
+                ControlPolicy.None, StepTexts.None);
     }
 
     /// <summary>Whether two sheets say the same.</summary>
@@ -80,7 +81,8 @@ public sealed record ResultRule(int? Decimals, ValueRange Measuring, ValueRange 
 /// <param name="LoadVolume">Mixture for the well, in microlitres; null where that was never said.</param>
 /// <param name="LongestAge">From collection to the load's end at most; null without limit.</param>
 /// <param name="Stand">For so long it stands at room temperature before it is mixed.</param>
-public sealed record SpecimenRule(ImmutableArray<string> Types, decimal? Volume, decimal? LoadVolume, Duration? LongestAge, Duration Stand)
+public sealed record SpecimenRule(ImmutableArray<string> Types, decimal? Volume, decimal? LoadVolume,
+    Duration? LongestAge, Duration Stand)
 {
     /// <summary>Any, at once.</summary>
     public static SpecimenRule Any { get; } = new([], null, null, null, Duration.Zero);
@@ -89,7 +91,8 @@ public sealed record SpecimenRule(ImmutableArray<string> Types, decimal? Volume,
 /// <summary>How warm the incubator must be while a cartridge reacts.</summary>
 /// <param name="Set">What it is set to.</param>
 /// <param name="Tolerance">How far from that it may be, up or down.</param>
-/// <param name="DiscardBeyond">A cartridge is thrown away after so long outside in all; null where it is marked and its result held.</param>
+/// <param name="DiscardBeyond">A cartridge is thrown away after so long outside in all; null where it is marked and its
+/// result held.</param>
 public sealed record WarmthRule(Celsius Set, Celsius Tolerance, Duration? DiscardBeyond);
 
 /// <summary>How kit and buffer are kept.</summary>
@@ -115,7 +118,8 @@ public enum ControlGate
 }
 
 /// <summary>
-/// How an assay is controlled: 42 CFR 493.1256(d)(3) asks for two controls of different concentration on each day of testing.
+/// How an assay is controlled: 42 CFR 493.1256(d)(3) asks for two controls of different concentration on each day of
+/// testing.
 /// </summary>
 /// <param name="Levels">Control levels of a set; 0 where none are run.</param>
 /// <param name="EachDay">Due on each day of use.</param>
@@ -123,13 +127,16 @@ public enum ControlGate
 /// <param name="NewShipment">Due when more of a lot has come in.</param>
 /// <param name="AfterService">Due after a reader's service.</param>
 /// <param name="Gate">What patients' cartridges do until they are accepted.</param>
-public sealed record ControlPolicy(int Levels, bool EachDay, bool NewLot, bool NewShipment, bool AfterService, ControlGate Gate)
+public sealed record ControlPolicy(int Levels, bool EachDay, bool NewLot, bool NewShipment, bool AfterService,
+    ControlGate Gate)
 {
     /// <summary>No controls.</summary>
     public static ControlPolicy None { get; } = new(0, false, false, false, false, ControlGate.None);
 }
 
-/// <summary>What the aide is shown at each step, in the words of the kit's instructions; null where nothing is to be said.</summary>
+/// <summary>
+/// What the aide is shown at each step, in the words of the kit's instructions; null where nothing is to be said.
+/// </summary>
 public sealed record StepTexts(string? Mix, string? Load, string? Move, string? Read, string? Clear)
 {
     /// <summary>Nothing.</summary>
@@ -142,12 +149,14 @@ public sealed record StepTexts(string? Mix, string? Load, string? Move, string? 
 public sealed record ControlMaterial(LotCode Lot, int Level);
 
 /// <summary>What is known of a request beside what a plan needs; each null where it was not said.</summary>
-/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a code.</param>
+/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a
+/// code.</param>
 /// <param name="SpecimenType">The specimen's type, as its assay's sheet names it.</param>
 /// <param name="Collected">When the specimen was collected.</param>
 /// <param name="TakenOut">When it was taken out to come to room temperature.</param>
 /// <param name="Control">The control that it is.</param>
-public sealed record Particulars(string? Identifier, string? SpecimenType, Instant? Collected, Instant? TakenOut, ControlMaterial? Control);
+public sealed record Particulars(string? Identifier, string? SpecimenType, Instant? Collected, Instant? TakenOut,
+    ControlMaterial? Control);
 
 /// <summary>What a bench must know of a request beside its times, copied when it comes in.</summary>
 /// <param name="Results">How its result is entered and marked.</param>
@@ -155,15 +164,18 @@ public sealed record Particulars(string? Identifier, string? SpecimenType, Insta
 /// <param name="Warmth">How warm the incubator must be, or null.</param>
 /// <param name="Gate">What it does while its lot's controls are not accepted.</param>
 /// <param name="Control">The control that it is, or null for a patient's.</param>
-/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a code; null where none was given.</param>
+/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a
+/// code; null where none was given.</param>
 /// <param name="Materials">How its kit and buffer are kept, or null where that was not said.</param>
 public sealed record RunFacts(
-    ResultRule Results, StepTexts Texts, WarmthRule? Warmth, ControlGate Gate, ControlMaterial? Control, string? Identifier, MaterialRule? Materials = null)
+    ResultRule Results, StepTexts Texts, WarmthRule? Warmth, ControlGate Gate, ControlMaterial? Control,
+        string? Identifier, MaterialRule? Materials = null)
 {
     /// <summary>What a sheet says for a request.</summary>
     public static RunFacts Of(AssaySheet sheet, Particulars? particulars)
     {
         ArgumentNullException.ThrowIfNull(sheet);
-        return new RunFacts(sheet.Results, sheet.Texts, sheet.Warmth, sheet.Controls.Gate, particulars?.Control, particulars?.Identifier, sheet.Materials);
+        return new RunFacts(sheet.Results, sheet.Texts, sheet.Warmth, sheet.Controls.Gate, particulars?.Control,
+            particulars?.Identifier, sheet.Materials);
     }
 }

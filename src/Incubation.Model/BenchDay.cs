@@ -7,9 +7,12 @@ namespace Incubation.Model;
 /// <param name="Slots">Slots of the incubator; may be 0.</param>
 /// <param name="Readers">Readers, at least 1.</param>
 /// <param name="CardChange">How long changing a reader's card takes.</param>
-/// <param name="ReadGuard">The last part of each read window that a plan for a cartridge not yet loaded never uses.</param>
-/// <param name="WaitWeight">Cost of one second by which one request waits from its ready time to the end of its clear.</param>
-public sealed record BenchSetup(int Hands, int Slots, int Readers, Duration CardChange, Duration ReadGuard, double WaitWeight);
+/// <param name="ReadGuard">The last part of each read window that a plan for a cartridge not yet loaded never
+/// uses.</param>
+/// <param name="WaitWeight">Cost of one second by which one request waits from its ready time to the end of its
+/// clear.</param>
+public sealed record BenchSetup(int Hands, int Slots, int Readers, Duration CardChange, Duration ReadGuard,
+    double WaitWeight);
 
 /// <summary>A time during which a resource cannot be used. It binds from <see cref="MidRun.Now"/>.</summary>
 /// <param name="Resource">What cannot be used.</param>
@@ -23,7 +26,9 @@ public sealed record CalendarEntry(BenchResource Resource, Instant From, Instant
 /// <param name="Latest">The latest that it can have been; not before <paramref name="Earliest"/>.</param>
 public readonly record struct InstantRange(Instant Earliest, Instant Latest);
 
-/// <summary>How far a cartridge has come. One being mixed is in no phase yet; one cleared or discarded in none any more.</summary>
+/// <summary>
+/// How far a cartridge has come. One being mixed is in no phase yet; one cleared or discarded in none any more.
+/// </summary>
 public abstract record CartridgePhase
 {
     private CartridgePhase() { }
@@ -56,7 +61,8 @@ public abstract record CartridgePhase
 /// <summary>A cartridge in work.</summary>
 /// <param name="Request">Its request.</param>
 /// <param name="Phase">How far it has come.</param>
-/// <param name="MustDiscard">Whether it must be discarded, whatever its times: no plan saves it. One in a reader is cleared as any other.</param>
+/// <param name="MustDiscard">Whether it must be discarded, whatever its times: no plan saves it. One in a reader is
+/// cleared as any other.</param>
 public sealed record CartridgeInWork(RequestId Request, CartridgePhase Phase, bool MustDiscard = false);
 
 /// <summary>The card that is in a reader.</summary>
@@ -65,7 +71,8 @@ public sealed record CardInReader(ReaderNumber Reader, LotCode Card);
 /// <summary>A bench in mid-run.</summary>
 /// <param name="Now">The present.</param>
 /// <param name="Cards">Cards known to be in readers; a reader not named has none.</param>
-/// <param name="Steps">Hands steps in progress, at most one for each pair of hands; its request stands in the phase before it.</param>
+/// <param name="Steps">Hands steps in progress, at most one for each pair of hands; its request stands in the phase
+/// before it.</param>
 /// <param name="Cartridges">Cartridges in work.</param>
 public sealed record MidRun(
     Instant Now,

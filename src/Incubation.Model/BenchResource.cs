@@ -28,7 +28,9 @@ public abstract record BenchResource
     /// <summary>The incubator: all its slots.</summary>
     public sealed record Incubator : BenchResource;
 
-    /// <summary>What a kind and a number name; null where a number is missing, is below 1, or stands beside the incubator.</summary>
+    /// <summary>
+    /// What a kind and a number name; null where a number is missing, is below 1, or stands beside the incubator.
+    /// </summary>
     public static BenchResource? Of(ResourceKind kind, int? number) => (kind, number) switch
     {
         (ResourceKind.Incubator, null) => new Incubator(),

@@ -5,8 +5,8 @@ using NodaTime;
 namespace Incubation.Model;
 
 /// <summary>
-/// What a person, a program or a file may say, at most. Read at the edges and nowhere else: what the program works out itself,
-/// and what stands in a log already, is not bounded by these.
+/// What a person, a program or a file may say, at most. Read at the edges and nowhere else: what the program works out
+/// itself, and what stands in a log already, is not bounded by these.
 /// </summary>
 public static class Bounds
 {
@@ -22,7 +22,10 @@ public static class Bounds
     /// <summary>The longest value that a reader shows, in characters.</summary>
     public const int MaxValue = 16;
 
-    /// <summary>What a thermometer can show of an incubator, in degrees Celsius; anything else is a slip of the fingers or of a probe.</summary>
+    /// <summary>
+    /// What a thermometer can show of an incubator, in degrees Celsius; anything else is a slip of the fingers or of a
+    /// probe.
+    /// </summary>
     public const double MinDegrees = -50;
 
     /// <inheritdoc cref="MinDegrees"/>
@@ -35,28 +38,32 @@ public static class Bounds
     public static readonly Duration MaxOutOfUse = Duration.FromHours(24);
 
     /// <summary>Whether what is planned lies near enough to now.</summary>
-    public static bool IsPlannable(Instant planned, Instant now) => planned >= now - PlannedWithin && planned <= now + PlannedWithin;
+    public static bool IsPlannable(Instant planned, Instant now) => planned >= now - PlannedWithin
+        && planned <= now + PlannedWithin;
 
     /// <summary>
-    /// Whether a text can be said to name something: at most <see cref="TextId.MaximumLength"/> UTF-16 units after normalization
-    /// to NFC, no control or format characters (Unicode categories Cc and Cf), no half of a pair, no space at either end.
+    /// Whether a text can be said to name something: at most <see cref="TextId.MaximumLength"/> UTF-16 units after
+    /// normalization to NFC, no control or format characters (Unicode categories Cc and Cf), no half of a pair, no
+    /// space at either end.
     /// </summary>
     public static bool IsIdentifier(string? text) =>
         TextId.IsValid(text) && IsWellFormed(text!) && !text!.EnumerateRunes().Any(IsControlOrFormat)
         && text!.Normalize(NormalizationForm.FormC).Length <= TextId.MaximumLength;
 
     /// <summary>
-    /// Whether a text can be free words: at most <see cref="MaxWords"/>, without control characters and without those that turn
-    /// the direction of what comes after them (U+202A to U+202E, U+2066 to U+2069).
+    /// Whether a text can be free words: at most <see cref="MaxWords"/>, without control characters and without those
+    /// that turn the direction of what comes after them (U+202A to U+202E, U+2066 to U+2069).
     /// </summary>
     public static bool IsWords(string text)
     {
         ArgumentNullException.ThrowIfNull(text);
         return text.Length <= MaxWords && IsWellFormed(text)
-            && !text.Any(one => char.IsControl(one) || one is >= '\u202A' and <= '\u202E' or >= '\u2066' and <= '\u2069');
+            && !text.Any(one => char.IsControl(one) || one is >= '\u202A' and <= '\u202E' or >= '\u2066'
+                and <= '\u2069');
     }
 
-    private static bool IsControlOrFormat(Rune rune) => Rune.GetUnicodeCategory(rune) is UnicodeCategory.Control or UnicodeCategory.Format;
+    private static bool IsControlOrFormat(Rune rune) => Rune.GetUnicodeCategory(rune) is UnicodeCategory.Control
+        or UnicodeCategory.Format;
 
     /// <summary>Whether every half of a surrogate pair has its other half.</summary>
     private static bool IsWellFormed(string text)

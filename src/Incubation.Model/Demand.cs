@@ -16,7 +16,8 @@ public sealed record DemandRate(AssayCode Assay, Duration From, Duration To, dou
 
 /// <summary>What is wanted of a bench on a day, on average; what truly comes is chance.</summary>
 /// <param name="Open">When the bench opens, counted from midnight.</param>
-/// <param name="Close">When it takes no more; later than <paramref name="Open"/>. What came before is run to its end.</param>
+/// <param name="Close">When it takes no more; later than <paramref name="Open"/>. What came before is run to its
+/// end.</param>
 /// <param name="UrgentShare">Which part of the requests is urgent, 0 to 1.</param>
 /// <param name="Rates">What comes when; inside the open hours.</param>
 public sealed record Demand(Duration Open, Duration Close, double UrgentShare, ImmutableArray<DemandRate> Rates)
@@ -25,5 +26,6 @@ public sealed record Demand(Duration Open, Duration Close, double UrgentShare, I
     public double PerDay => Rates.Sum(rate => rate.PerDay);
 
     /// <summary>The same demand, but so many times as much.</summary>
-    public Demand Times(double factor) => this with { Rates = [.. Rates.Select(rate => rate with { PerHour = rate.PerHour * factor })] };
+    public Demand Times(double factor) =>
+        this with { Rates = [.. Rates.Select(rate => rate with { PerHour = rate.PerHour * factor })] };
 }

@@ -7,7 +7,10 @@ public interface ITextId<TSelf>
     /// <summary>The identifier as people read it.</summary>
     string Value { get; }
 
-    /// <summary>Makes an identifier; throws <see cref="ArgumentException"/> where <see cref="TextId.IsValid"/> is false, or where it breaks a further rule of its own.</summary>
+    /// <summary>
+    /// Makes an identifier; throws <see cref="ArgumentException"/> where <see cref="TextId.IsValid"/> is false, or
+    /// where it breaks a further rule of its own.
+    /// </summary>
     static abstract TSelf Of(string value);
 }
 
@@ -37,13 +40,16 @@ public static class TextId
     internal static string Require(string value, string what) =>
         IsValid(value)
             ? value
-            : throw new ArgumentException($"A {what} has 1 to {MaximumLength} printable characters and no space at either end.", nameof(value));
+            : throw new ArgumentException(
+                $"A {what} has 1 to {MaximumLength} printable characters and no space at either end.", nameof(value));
 
     internal static int RequireNumber(int value, string what) =>
         value >= 1 ? value : throw new ArgumentOutOfRangeException(nameof(value), value, $"A {what} counts from 1.");
 }
 
-/// <summary>A request, and so the one cartridge that is run for it: a repeat is a request with an id of its own.</summary>
+/// <summary>
+/// A request, and so the one cartridge that is run for it: a repeat is a request with an id of its own.
+/// </summary>
 public readonly record struct RequestId : ITextId<RequestId>
 {
     public RequestId(string value) => Value = TextId.Require(value, "request id");

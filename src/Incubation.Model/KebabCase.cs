@@ -4,8 +4,8 @@ using System.Text.Json;
 namespace Incubation.Model;
 
 /// <summary>
-/// How the cases of an enum or of a closed union are called where programs read them: in the log, in snapshots, in commands,
-/// in files. The one codec: the name in code, in kebab-case ("window-closed").
+/// How the cases of an enum or of a closed union are called where programs read them: in the log, in snapshots, in
+/// commands, in files. The one codec: the name in code, in kebab-case ("window-closed").
 /// </summary>
 public static class KebabCase
 {

@@ -24,7 +24,10 @@ public enum ResultFlag
 /// <param name="IsCritical">Whether somebody must be told at once.</param>
 public sealed record MarkedResult(string Reported, ResultFlag Flag, bool IsCritical)
 {
-    /// <summary>What a rule makes of a value as a reader shows it: digits with at most one point, led by &lt; or &gt; where it is beyond them.</summary>
+    /// <summary>
+    /// What a rule makes of a value as a reader shows it: digits with at most one point, led by &lt; or &gt; where it
+    /// is beyond them.
+    /// </summary>
     /// <param name="rule">The rule.</param>
     /// <param name="shown">What the reader shows.</param>
     public static MarkedResult Of(ResultRule rule, string shown)
@@ -39,10 +42,13 @@ public sealed record MarkedResult(string Reported, ResultFlag Flag, bool IsCriti
             (sign, value) = ('<', rule.Measuring.From!.Value);
         else if (sign is null && rule.Measuring.IsAbove(value))
             (sign, value) = ('>', rule.Measuring.To!.Value);
-        return new MarkedResult(Written(rule, sign, value, digits), Flagged(rule.Reference, sign, value), Flagged(rule.Critical, sign, value) != ResultFlag.None);
+        return new MarkedResult(Written(rule, sign, value, digits), Flagged(rule.Reference, sign, value),
+            Flagged(rule.Critical, sign, value) != ResultFlag.None);
     }
 
-    /// <summary>A value that is known only to lie beyond an end counts as lying there: "&lt; 0.5" is below an interval from 0.5.</summary>
+    /// <summary>
+    /// A value that is known only to lie beyond an end counts as lying there: "&lt; 0.5" is below an interval from 0.5.
+    /// </summary>
     private static ResultFlag Flagged(ValueRange range, char? sign, decimal value) => sign switch
     {
         '<' => value <= range.From ? ResultFlag.Low : ResultFlag.None,
@@ -53,7 +59,8 @@ public sealed record MarkedResult(string Reported, ResultFlag Flag, bool IsCriti
     private static string Written(ResultRule rule, char? sign, decimal value, string digits)
     {
         var number = rule.Decimals is { } decimals
-            ? Math.Round(value, decimals, MidpointRounding.AwayFromZero).ToString("F" + decimals.ToString(CultureInfo.InvariantCulture), CultureInfo.InvariantCulture)
+            ? Math.Round(value, decimals, MidpointRounding.AwayFromZero)
+            .ToString("F" + decimals.ToString(CultureInfo.InvariantCulture), CultureInfo.InvariantCulture)
             : sign is null ? digits : value.ToString(CultureInfo.InvariantCulture);
         return sign is null ? number : $"{sign} {number}";
     }

@@ -4,8 +4,8 @@ namespace Incubation.Model;
 public static class Percentile
 {
     /// <summary>
-    /// A percentile of sorted values by linear interpolation between them, at position part × (n − 1) from the first: type 7
-    /// of Hyndman and Fan, The American Statistician 1996;50:361 (from memory). The 90th of 1 to 12 is 10.9.
+    /// A percentile of sorted values by linear interpolation between them, at position part × (n − 1) from the first:
+    /// type 7 of Hyndman and Fan, The American Statistician 1996;50:361 (from memory). The 90th of 1 to 12 is 10.9.
     /// </summary>
     /// <param name="sorted">The values, the smallest first; at least one.</param>
     /// <param name="part">Which part lies below, 0 to 1.</param>

@@ -41,13 +41,19 @@ public sealed record Request(
     Instant? LoadBy,
     IReadOnlyList<RequestId> After)
 {
-    /// <summary>The version of the assay, from 1, where a planning problem has several of it; the log says it beside the request.</summary>
+    /// <summary>
+    /// The version of the assay, from 1, where a planning problem has several of it; the log says it beside the
+    /// request.
+    /// </summary>
     public int AssayVersion { get; init; } = 1;
 
     /// <summary>The assay wanted, in its version.</summary>
     public AssayKey AssayKey => new(Assay, AssayVersion);
 
-    /// <summary>When the clear is due on a day that begins at <paramref name="start"/>, or null: a ready time before the start counts as the start.</summary>
+    /// <summary>
+    /// When the clear is due on a day that begins at <paramref name="start"/>, or null: a ready time before the start
+    /// counts as the start.
+    /// </summary>
     public Instant? EffectiveDue(Instant start) =>
         Due ?? (Priority == Priority.Urgent ? EffectiveReady(start) : null);
 

@@ -7,18 +7,20 @@ namespace Incubation.Model;
 /// assay's values while that is short.
 /// </summary>
 /// <remarks>
-/// Allowed is the 95th percentile of the recorded lengths, shortest the 5th, each by <see cref="Percentile.Of"/>. The assay's
-/// own value counts as <see cref="PriorWeight"/> observations: of n recorded lengths with percentile q and the assay's value
-/// a, the learned value is (n q + w a) / (n + w). So it starts at the assay's value, and the bench's own record outweighs it
-/// from the 21st step on. Allowed is rounded up and shortest down to whole seconds, as bench-day files have them.
+/// Allowed is the 95th percentile of the recorded lengths, shortest the 5th, each by <see cref="Percentile.Of"/>. The
+/// assay's own value counts as <see cref="PriorWeight"/> observations: of n recorded lengths with percentile q and the
+/// assay's value a, the learned value is (n q + w a) / (n + w). So it starts at the assay's value, and the bench's own
+/// record outweighs it from the 21st step on. Allowed is rounded up and shortest down to whole seconds, as bench-day
+/// files have them.
 /// </remarks>
 /// <param name="Allowed">A plan counts on the step to end within so long.</param>
-/// <param name="Shortest">A plan counts on the step to take at least so long; never more than <paramref name="Allowed"/>.</param>
+/// <param name="Shortest">A plan counts on the step to take at least so long; never more than
+/// <paramref name="Allowed"/>.</param>
 public sealed record StepLengths(Duration Allowed, Duration Shortest)
 {
     /// <summary>
-    /// The assay's value counts as so many observations: with fewer than 20 recorded, a 95th percentile is hardly more than
-    /// the longest of them.
+    /// The assay's value counts as so many observations: with fewer than 20 recorded, a 95th percentile is hardly more
+    /// than the longest of them.
     /// </summary>
     public const int PriorWeight = 20;
 
@@ -29,8 +31,8 @@ public sealed record StepLengths(Duration Allowed, Duration Shortest)
     private const int LongestGap = 3;
 
     /// <summary>
-    /// The length of a step from its reports: from the later of its offer and the same hands' previous report to its own
-    /// report. Null where that is no length: longer than three times the allowed one, or not after its beginning.
+    /// The length of a step from its reports: from the later of its offer and the same hands' previous report to its
+    /// own report. Null where that is no length: longer than three times the allowed one, or not after its beginning.
     /// </summary>
     /// <param name="offered">When the step was offered.</param>
     /// <param name="previous">The same hands' previous report, or null.</param>
@@ -42,7 +44,10 @@ public sealed record StepLengths(Duration Allowed, Duration Shortest)
         return length > Duration.Zero && length <= allowed * LongestGap ? length : null;
     }
 
-    /// <summary>As much of a recorded length as the hands can have been at the step: what is longer than three times the allowed one was something else.</summary>
+    /// <summary>
+    /// As much of a recorded length as the hands can have been at the step: what is longer than three times the allowed
+    /// one was something else.
+    /// </summary>
     /// <param name="length">The recorded length.</param>
     /// <param name="allowed">The length that was allowed then.</param>
     public static Duration AtTheStep(Duration length, Duration allowed) => Duration.Min(length, allowed * LongestGap);
@@ -67,7 +72,8 @@ public sealed record StepLengths(Duration Allowed, Duration Shortest)
     {
         if (sorted.Count == 0)
             return assay.TotalSeconds;
-        return ((sorted.Count * Percentile.Of(sorted, part)) + (PriorWeight * assay.TotalSeconds)) / (sorted.Count + PriorWeight);
+        return ((sorted.Count * Percentile.Of(sorted, part)) + (PriorWeight * assay.TotalSeconds)) / (sorted.Count
+            + PriorWeight);
     }
 
     /// <summary>To the microsecond, so that an error of the arithmetic adds no second.</summary>

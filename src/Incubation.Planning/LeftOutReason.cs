@@ -5,7 +5,9 @@ using NodaTime.Text;
 
 namespace Incubation.Planning;
 
-/// <summary>Why a plan leaves a request out, or gives a cartridge up; <see cref="LeftOutText"/> has the words.</summary>
+/// <summary>
+/// Why a plan leaves a request out, or gives a cartridge up; <see cref="LeftOutText"/> has the words.
+/// </summary>
 public abstract record LeftOutReason
 {
     private LeftOutReason() { }
@@ -58,7 +60,8 @@ public abstract record LeftOutReason
 /// <summary>What a plan's reasons are called in files and by hosts.</summary>
 public static class LeftOutText
 {
-    private static readonly InstantPattern ToTheSecond = InstantPattern.CreateWithInvariantCulture("yyyy-MM-dd'T'HH:mm:ss'Z'");
+    private static readonly InstantPattern ToTheSecond =
+        InstantPattern.CreateWithInvariantCulture("yyyy-MM-dd'T'HH:mm:ss'Z'");
 
     /// <summary>The sentence of a reason, without a stop. Instants in it are UTC, to the second.</summary>
     public static string Of(LeftOutReason reason) => reason switch
@@ -80,7 +83,8 @@ public static class LeftOutText
         _ => throw new InvalidOperationException($"The reason {reason?.GetType().Name} has no words."),
     };
 
-    private static string With(string format, params object[] parts) => string.Format(CultureInfo.InvariantCulture, format, parts);
+    private static string With(string format, params object[] parts) =>
+        string.Format(CultureInfo.InvariantCulture, format, parts);
 
     private static string Time(Instant instant) => ToTheSecond.Format(instant);
 }

@@ -4,13 +4,16 @@ using NodaTime;
 
 namespace Incubation.Planning;
 
-/// <summary>How much later than planned a step may begin, everything after it pushed in the plan's order, before a rule breaks.</summary>
+/// <summary>
+/// How much later than planned a step may begin, everything after it pushed in the plan's order, before a rule breaks.
+/// </summary>
 /// <param name="Step">The planned step.</param>
 /// <param name="Spare">
 /// The most that it may begin later, the read guard left untouched; zero for a step in progress;
 /// <see cref="Unlimited"/> where nothing ever breaks. A read has the spare of the step that starts it.
 /// </param>
-/// <param name="ToWindowClose">For a move: from its planned read's start to the true close of the window; else null.</param>
+/// <param name="ToWindowClose">For a move: from its planned read's start to the true close of the window; else
+/// null.</param>
 public sealed record StepSpare(PlannedStep Step, Duration Spare, Duration? ToWindowClose)
 {
     /// <summary>The spare time of a step that may begin at any later time.</summary>
@@ -21,8 +24,9 @@ public sealed record StepSpare(PlannedStep Step, Duration Spare, Duration? ToWin
 public static class PlanTiming
 {
     /// <summary>
-    /// Pulls a plan as early as its own order allows from where the day stands now: ended rows dropped, begun rows at their
-    /// true start. Null when the order cannot be kept without breaking a rule. Same order on every pair of hands, slot and reader.
+    /// Pulls a plan as early as its own order allows from where the day stands now: ended rows dropped, begun rows at
+    /// their true start. Null when the order cannot be kept without breaking a rule. Same order on every pair of hands,
+    /// slot and reader.
     /// </summary>
     public static Plan? Retime(BenchDay day, Plan plan)
     {
@@ -43,7 +47,8 @@ public static class PlanTiming
         return [.. plan.Steps.Select(row => SpareOf(facts, reading, known, row))];
     }
 
-    private static StepSpare SpareOf(DayFacts facts, OrderReading reading, Dictionary<int, Duration> known, PlannedStep row)
+    private static StepSpare SpareOf(DayFacts facts, OrderReading reading, Dictionary<int, Duration> known,
+        PlannedStep row)
     {
         var toClose = row.Action is StepAction.Move move && reading.CloseOf(move) is { } close
             ? facts.At(close) - row.End

@@ -41,7 +41,8 @@ public static class Planner
 
     /// <summary>A cost in seconds below which no plan of a day comes.</summary>
     /// <param name="day">The problem.</param>
-    /// <param name="leavesOut">Whether the plan in question leaves something out or gives it up: then only what every plan places counts.</param>
+    /// <param name="leavesOut">Whether the plan in question leaves something out or gives it up: then only what every
+    /// plan places counts.</param>
     public static double Bound(BenchDay day, bool leavesOut)
     {
         var problem = ProblemCompiler.Compile(day);

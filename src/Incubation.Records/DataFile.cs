@@ -10,7 +10,8 @@ namespace Incubation.Records;
 /// <summary>How a data file is used.</summary>
 /// <param name="BusyTimeout">How long a write waits for another program that holds the file; null is 5 s.</param>
 /// <param name="KeyFile">Where the record's key lies; null is beside the data file.</param>
-/// <param name="ReplaceLostKey">Whether a key that is missing is replaced by a new one, with which everything is signed as it stands.</param>
+/// <param name="ReplaceLostKey">Whether a key that is missing is replaced by a new one, with which everything is signed
+/// as it stands.</param>
 public sealed record DataFileOptions(Duration? BusyTimeout = null, string? KeyFile = null, bool ReplaceLostKey = false);
 
 /// <summary>
@@ -34,7 +35,9 @@ public sealed class DataFile : IDisposable
     /// <summary>Full path of the file.</summary>
     public string Path { get; }
 
-    /// <summary>Where the file as it was before this program changed its tables is kept, or null where nothing was changed.</summary>
+    /// <summary>
+    /// Where the file as it was before this program changed its tables is kept, or null where nothing was changed.
+    /// </summary>
     public string? KeptBeforeChange { get; private set; }
 
     /// <summary>The signed heads in it.</summary>
@@ -62,7 +65,8 @@ public sealed class DataFile : IDisposable
             var file = new DataFile(full, fileLock, store);
             using var context = new RecordsContext(store.Writing);
             file.KeptBeforeChange = store.BringUpToDate(context);
-            file.Heads = KeptHeads.Open(context, full, options?.KeyFile ?? HeadKey.PathBeside(full), options?.ReplaceLostKey ?? false);
+            file.Heads = KeptHeads.Open(context, full, options?.KeyFile ?? HeadKey.PathBeside(full),
+                options?.ReplaceLostKey ?? false);
             return file;
         }
         catch (Exception e)
@@ -136,8 +140,8 @@ public sealed class DataFile : IDisposable
         File.Exists(path) ? File.ResolveLinkTarget(path, returnFinalTarget: true)?.FullName ?? path : path;
 
     /// <summary>
-    /// Writes and flushes a page of the file without changing what it says. Throws <see cref="AppendException"/> where the file
-    /// cannot take a write now.
+    /// Writes and flushes a page of the file without changing what it says. Throws <see cref="AppendException"/> where
+    /// the file cannot take a write now.
     /// </summary>
     public void ProveWritable()
     {

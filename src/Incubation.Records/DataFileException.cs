@@ -37,7 +37,8 @@ public enum DataFileProblem
 /// <summary>A data file was not opened; the message says what is wrong and what to do.</summary>
 public sealed class DataFileException : Exception
 {
-    internal DataFileException(DataFileProblem problem, string path, string sentence, string? detail = null, Exception? inner = null)
+    internal DataFileException(DataFileProblem problem, string path, string sentence, string? detail = null,
+        Exception? inner = null)
         : base(Sentence.Of(sentence, path, detail), inner)
     {
         Problem = problem;

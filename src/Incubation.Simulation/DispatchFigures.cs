@@ -9,8 +9,10 @@ namespace Incubation.Simulation;
 /// <param name="ReadInWindow">Cartridges with a result.</param>
 /// <param name="NotRun">Cartridges never mixed.</param>
 /// <param name="PerHour">Results an hour: all results over all time from each day's start to its last step.</param>
-/// <param name="SecondsToResult">Seconds from ready to result of every cartridge with a result, the smallest first.</param>
-public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindow, long NotRun, double PerHour, IReadOnlyList<double> SecondsToResult)
+/// <param name="SecondsToResult">Seconds from ready to result of every cartridge with a result, the smallest
+/// first.</param>
+public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindow, long NotRun, double PerHour,
+    IReadOnlyList<double> SecondsToResult)
 {
     /// <summary>Cartridges that were mixed and gave no result.</summary>
     public long Missed => Cartridges - ReadInWindow - NotRun;
@@ -18,7 +20,9 @@ public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindo
     /// <summary>Windows missed for every 1,000 cartridges.</summary>
     public double MissedPerThousand => 1000.0 * Missed / Cartridges;
 
-    /// <summary>Its 95 % confidence interval by <see cref="Statistics.Wilson95"/>, as if cartridges were independent.</summary>
+    /// <summary>
+    /// Its 95 % confidence interval by <see cref="Statistics.Wilson95"/>, as if cartridges were independent.
+    /// </summary>
     public (double Low, double High) MissedPerThousandInterval
     {
         get
@@ -28,7 +32,9 @@ public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindo
         }
     }
 
-    /// <summary>A percentile of the time to result by <see cref="Percentile.Of"/>; null where there was no result.</summary>
+    /// <summary>
+    /// A percentile of the time to result by <see cref="Percentile.Of"/>; null where there was no result.
+    /// </summary>
     public Duration? ToResult(double part) =>
         SecondsToResult.Count == 0 ? null : Duration.FromSeconds(Percentile.Of(SecondsToResult, part));
 
@@ -37,10 +43,12 @@ public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindo
     {
         ArgumentNullException.ThrowIfNull(days);
         var cartridges = days.Sum(d => (long)d.Cartridges.Length);
-        var times = days.SelectMany(d => d.Cartridges).Where(c => c.ToResult is not null).Select(c => c.ToResult!.Value.TotalSeconds).Order().ToList();
+        var times = days.SelectMany(d => d.Cartridges).Where(c => c.ToResult is not null)
+            .Select(c => c.ToResult!.Value.TotalSeconds).Order().ToList();
         var notRun = days.Sum(d => (long)d.Cartridges.Count(c => c.End == CartridgeEnd.NotRun));
         // Summed as whole ticks: a sum of fractions would depend on the order.
         var hours = Duration.FromTicks(days.Sum(d => d.Finish.BclCompatibleTicks)).TotalHours;
-        return new DispatchFigures(days.Count, cartridges, times.Count, notRun, hours > 0 ? times.Count / hours : 0, times);
+        return new DispatchFigures(days.Count, cartridges, times.Count, notRun, hours > 0
+            ? times.Count / hours : 0, times);
     }
 }

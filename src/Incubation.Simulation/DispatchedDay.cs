@@ -23,7 +23,9 @@ public static class DispatchedDay
 {
     private static readonly BenchId Bench = new("bench");
 
-    /// <summary>Whether a day can be played: not in mid-run and without a calendar, which virtual hands do not know.</summary>
+    /// <summary>
+    /// Whether a day can be played: not in mid-run and without a calendar, which virtual hands do not know.
+    /// </summary>
     public static bool CanPlay(BenchDay day)
     {
         ArgumentNullException.ThrowIfNull(day);
@@ -37,7 +39,8 @@ public static class DispatchedDay
     /// <param name="times">How long steps take.</param>
     /// <param name="policy">How the adopted plan is kept.</param>
     /// <param name="budget">Makes the budget of each search.</param>
-    public static DayOutcome Play(BenchDay day, Dispatch dispatch, ulong seed, StepTimes times, PlanPolicy policy, Func<ISearchBudget> budget)
+    public static DayOutcome Play(BenchDay day, Dispatch dispatch, ulong seed, StepTimes times, PlanPolicy policy,
+        Func<ISearchBudget> budget)
     {
         if (!CanPlay(day))
             throw new ArgumentException("A day in mid-run or with a calendar cannot be played.", nameof(day));
@@ -46,21 +49,28 @@ public static class DispatchedDay
             : HabitDay.Play(day, dispatch, new HandsLengths(times, seed));
     }
 
-    private static DayOutcome Planned(BenchDay day, ulong seed, StepTimes times, PlanPolicy policy, Func<ISearchBudget> budget)
+    private static DayOutcome Planned(BenchDay day, ulong seed, StepTimes times, PlanPolicy policy,
+        Func<ISearchBudget> budget)
     {
         var assays = day.Assays.ToDictionary(a => a.Code);
         var open = new BenchCommand.OpenBench(Bench, Bench.Value, day.Bench, Duration.Zero);
-        var run = SimulatedDay.Run(open, [.. day.Requests.Select(r => new BenchRequest(r, assays[r.Assay], 1, "1"))], day.Start, seed, times, budget, policy);
+        var run = SimulatedDay.Run(open, [.. day.Requests.Select(r => new BenchRequest(r, assays[r.Assay], 1, "1"))],
+            day.Start, seed, times, budget, policy);
         var finish = run.Steps.Select(step => step.End).DefaultIfEmpty(day.Start).Max() - day.Start;
         return new DayOutcome([.. run.State.Cartridges.Select(c => OutcomeOf(c, day.Start))], run.Steps, finish);
     }
 
     private static CartridgeOutcome OutcomeOf(Cartridge cartridge, Instant start) =>
         cartridge is { ReadInWindow: true, Stage: CartridgeStage.Cleared cleared }
-            ? new CartridgeOutcome(CartridgeEnd.ReadInWindow, cleared.End - cartridge.Wanted.Request.EffectiveReady(start))
-            : new CartridgeOutcome(cartridge.Stage is CartridgeStage.Waiting ? CartridgeEnd.NotRun : CartridgeEnd.Missed, null);
+            ? new CartridgeOutcome(CartridgeEnd.ReadInWindow,
+                cleared.End - cartridge.Wanted.Request.EffectiveReady(start))
+            : new CartridgeOutcome(cartridge.Stage is CartridgeStage.Waiting
+                ? CartridgeEnd.NotRun : CartridgeEnd.Missed, null);
 
-    /// <summary>The day whose hands take exactly their mean times: every hands length replaced by its mean, the shortest ones too.</summary>
+    /// <summary>
+    /// The day whose hands take exactly their mean times: every hands length replaced by its mean, the shortest ones
+    /// too.
+    /// </summary>
     public static BenchDay WithMeanTimes(BenchDay day, StepTimes times)
     {
         ArgumentNullException.ThrowIfNull(day);

@@ -6,11 +6,12 @@ using NodaTime;
 namespace Incubation.Simulation;
 
 /// <summary>
-/// A day by a plain habit, with kitchen timers and no plan. Free hands do the first of these that can be done: take out a
-/// cartridge whose read has ended; throw one away whose window has closed; move the one whose window is open and closes
-/// first, its card put in before; mix and load the next request (urgent first, then by ready time) where there is a place
-/// for it; put in the card of the cartridge that will be due next. Hands finish what they have begun. The two habits differ
-/// in how many cartridges may be in work at once, and in where one goes that may react in either place.
+/// A day by a plain habit, with kitchen timers and no plan. Free hands do the first of these that can be done: take out
+/// a cartridge whose read has ended; throw one away whose window has closed; move the one whose window is open and
+/// closes first, its card put in before; mix and load the next request (urgent first, then by ready time) where there
+/// is a place for it; put in the card of the cartridge that will be due next. Hands finish what they have begun. The
+/// two habits differ in how many cartridges may be in work at once, and in where one goes that may react in either
+/// place.
 /// </summary>
 internal sealed class HabitDay
 {
@@ -36,10 +37,12 @@ internal sealed class HabitDay
         mostInWork = habit == Dispatch.OneAtATime ? Math.Min(day.Bench.Hands, day.Bench.Readers) : int.MaxValue;
         var assays = day.Assays.ToDictionary(a => a.Code);
         courses = [.. day.Requests.Select(r => new Course(r, assays[r.Assay]))];
-        queue = [.. courses.OrderBy(c => c.Request.Priority == Priority.Urgent ? 0 : 1).ThenBy(c => c.Request.EffectiveReady(day.Start))];
+        queue = [.. courses.OrderBy(c => c.Request.Priority == Priority.Urgent ? 0 : 1)
+            .ThenBy(c => c.Request.EffectiveReady(day.Start))];
         handFree = [.. Enumerable.Repeat(day.Start, day.Bench.Hands)];
         slotFree = [.. Enumerable.Repeat(day.Start, day.Bench.Slots)];
-        readers = [.. Enumerable.Range(1, day.Bench.Readers).Select(number => new Post(new ReaderNumber(number)) { FreeFrom = day.Start })];
+        readers = [.. Enumerable.Range(1, day.Bench.Readers)
+            .Select(number => new Post(new ReaderNumber(number)) { FreeFrom = day.Start })];
         now = day.Start;
     }
 
@@ -87,7 +90,8 @@ internal sealed class HabitDay
                 return;
             now = next;
         }
-        throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day did not end in {MaxTurns} turns."));
+        throw new InvalidOperationException(
+            string.Create(CultureInfo.InvariantCulture, $"The day did not end in {MaxTurns} turns."));
     }
 
     /// <summary>The next instant at which something that could not be done can.</summary>
@@ -181,11 +185,13 @@ internal sealed class HabitDay
     private bool MayBegin(Course course) =>
         course.Request.EffectiveReady(day.Start) <= now
         && (course.Request.LoadBy is not { } by || now + course.Assay.Mix + course.Assay.Load <= by)
-        && course.Request.After.All(id => Array.Find(courses, c => c.Request.Id == id) is not { } before || before.Over <= now);
+        && course.Request.After.All(id => Array.Find(courses, c => c.Request.Id == id) is not { } before
+            || before.Over <= now);
 
     private bool Begin(int hand, Course course)
     {
-        var inReader = course.Assay.Place == IncubationPlace.Reader || (course.Assay.Place == IncubationPlace.Either && prefersReader);
+        var inReader = course.Assay.Place == IncubationPlace.Reader
+            || (course.Assay.Place == IncubationPlace.Either && prefersReader);
         if (inReader)
         {
             if (FreeReaderFor(course) is not { } reader)
@@ -227,7 +233,9 @@ internal sealed class HabitDay
         return true;
     }
 
-    /// <summary>A reader that holds nothing and is not being handled; one with the right card before any other.</summary>
+    /// <summary>
+    /// A reader that holds nothing and is not being handled; one with the right card before any other.
+    /// </summary>
     private Post? FreeReaderFor(Course course)
     {
         Post? other = null;

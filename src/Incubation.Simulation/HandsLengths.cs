@@ -4,9 +4,9 @@ using NodaTime;
 namespace Incubation.Simulation;
 
 /// <summary>
-/// How long the hands' steps of one day really take. A step's length depends on the day's seed, the step and the cartridge
-/// alone, not on when it is done, so that the same day can be played under several habits and compared (common random
-/// numbers). Only card changes are drawn one after another.
+/// How long the hands' steps of one day really take. A step's length depends on the day's seed, the step and the
+/// cartridge alone, not on when it is done, so that the same day can be played under several habits and compared
+/// (common random numbers). Only card changes are drawn one after another.
 /// </summary>
 /// <param name="times">How lengths are distributed.</param>
 /// <param name="seed">Seed of the day.</param>
@@ -44,7 +44,9 @@ public sealed class HandsLengths(StepTimes times, ulong seed)
 /// <summary>Makes seeds from seeds.</summary>
 public static class Seeds
 {
-    /// <summary>A seed of its own for each number (the mixing step of SplitMix64, Steele, Lea and Flood 2014; from memory).</summary>
+    /// <summary>
+    /// A seed of its own for each number (the mixing step of SplitMix64, Steele, Lea and Flood 2014; from memory).
+    /// </summary>
     public static ulong Mix(ulong seed, ulong number)
     {
         unchecked

@@ -10,12 +10,15 @@ namespace Incubation.Simulation;
 /// <param name="random">Every chance that the aide takes.</param>
 public sealed class VirtualAide(StepTimes times, Random random)
 {
-    /// <summary>When a step that may begin at an instant is reported as done: hands that are quicker hold until it can be.</summary>
+    /// <summary>
+    /// When a step that may begin at an instant is reported as done: hands that are quicker hold until it can be.
+    /// </summary>
     public Instant FinishAt(Instant begins, Instant reportFrom, Duration allowed) =>
         Instant.Max(begins + times.Draw(allowed, random), reportFrom);
 
     /// <summary>An invented result, for demonstrations and tests only: three digits and two decimals.</summary>
-    public string InventedResult() => (0.2 + (random.NextDouble() * 9.7)).ToString("0.00", CultureInfo.InvariantCulture);
+    public string InventedResult() => (0.2 + (random.NextDouble() * 9.7))
+        .ToString("0.00", CultureInfo.InvariantCulture);
 
     /// <summary>The report of a step done.</summary>
     /// <param name="action">The step.</param>
@@ -27,7 +30,8 @@ public sealed class VirtualAide(StepTimes times, Random random)
         StepAction.Move move => new BenchCommand.ReadStarted(move.Request, move.Reader, StatedInTime: false),
         StepAction.Clear clear => new BenchCommand.Cleared(clear.Request, clear.Reader),
         StepAction.CardChange change => new BenchCommand.CardChanged(change.Reader, change.Lot),
-        StepAction.Discard discard => new BenchCommand.Discarded(discard.Request, reason ?? DiscardReason.WindowClosed, null),
+        StepAction.Discard discard =>
+            new BenchCommand.Discarded(discard.Request, reason ?? DiscardReason.WindowClosed, null),
         _ => throw new InvalidOperationException($"Nobody's hands do a {action.GetType().Name}."),
     };
 }

@@ -7,8 +7,8 @@ using NodaTime;
 namespace Incubation.Simulation;
 
 /// <summary>
-/// One bench on virtual time: the real bench core, the real planner, virtual hands. Whoever drives it says what comes from
-/// outside (requests, a batch's start), and lets it play on from one such moment to the next.
+/// One bench on virtual time: the real bench core, the real planner, virtual hands. Whoever drives it says what comes
+/// from outside (requests, a batch's start), and lets it play on from one such moment to the next.
 /// </summary>
 public sealed class VirtualBench
 {
@@ -40,7 +40,8 @@ public sealed class VirtualBench
     /// <param name="budget">Makes the search budget of each re-plan.</param>
     /// <param name="policy">How the adopted plan is kept; as the live bench does where none is given.</param>
     /// <param name="names">Leads the names of its commands; made from the seed where none is given.</param>
-    public VirtualBench(Instant start, ulong seed, VirtualHands hands, Func<ISearchBudget> budget, PlanPolicy? policy = null, string? names = null)
+    public VirtualBench(Instant start, ulong seed, VirtualHands hands, Func<ISearchBudget> budget,
+        PlanPolicy? policy = null, string? names = null)
     {
         Now = start;
         this.seed = seed;
@@ -75,12 +76,15 @@ public sealed class VirtualBench
     public IReadOnlyList<Duration> Spares => spares;
 
     /// <summary>Says something to the bench, now; a refusal is a fault of whoever drives it.</summary>
-    public IReadOnlyList<BenchEvent> Say(BenchCommand command, PersonId person, Instant? at = null) => TrySay(command, person, at ?? Now) switch
-    {
-        Decision.Accepted accepted => accepted.Events,
-        Decision.Refused refused => throw new InvalidOperationException($"The bench refused {command.GetType().Name}: {refused.Why} {refused.Detail}"),
-        _ => [],
-    };
+    public IReadOnlyList<BenchEvent> Say(BenchCommand command, PersonId person, Instant? at = null) =>
+        TrySay(command, person, at ?? Now) switch
+        {
+            Decision.Accepted accepted => accepted.Events,
+            Decision.Refused refused =>
+                throw new InvalidOperationException(
+                    $"The bench refused {command.GetType().Name}: {refused.Why} {refused.Detail}"),
+            _ => [],
+        };
 
     /// <summary>Says something to the bench, now, and plans where a plan rests on it.</summary>
     public void Tell(BenchCommand command, PersonId person)
@@ -99,8 +103,8 @@ public sealed class VirtualBench
     }
 
     /// <summary>
-    /// Plays on until an instant, which is the present then. False where no step is left before it: the present is then that of
-    /// the last one.
+    /// Plays on until an instant, which is the present then. False where no step is left before it: the present is then
+    /// that of the last one.
     /// </summary>
     /// <param name="until">Until when; without it until no step is left.</param>
     public bool PlayUntil(Instant? until = null)
@@ -119,18 +123,22 @@ public sealed class VirtualBench
             if (!Finish() && ReplanAt() <= Now)
                 Plan(PlanCause.StepOverran);
         }
-        throw new InvalidOperationException(string.Create(CultureInfo.InvariantCulture, $"The day with seed {seed} did not end in {MaxTurns} turns."));
+        throw new InvalidOperationException(
+            string.Create(CultureInfo.InvariantCulture, $"The day with seed {seed} did not end in {MaxTurns} turns."));
     }
 
     /// <summary>Lets time pass in which nothing is done.</summary>
     public void WaitUntil(Instant at) => Now = Instant.Max(Now, at);
 
-    /// <summary>Hands that are idle begin what they are offered, as soon as it may begin and what it needs is there.</summary>
+    /// <summary>
+    /// Hands that are idle begin what they are offered, as soon as it may begin and what it needs is there.
+    /// </summary>
     private void Begin()
     {
         foreach (var offer in LiveBench.Offers(State))
         {
-            if (busy.ContainsKey(offer.Hands.Value) || offer.MayBegin > Now || !LiveBench.CanBegin(State, offer.Action, Now))
+            if (busy.ContainsKey(offer.Hands.Value) || offer.MayBegin > Now
+                || !LiveBench.CanBegin(State, offer.Action, Now))
                 continue;
             if (offer.LatestStart is { } latest)
                 spares.Add(latest - Now);
@@ -140,7 +148,9 @@ public sealed class VirtualBench
         }
     }
 
-    /// <summary>When something happens next: a step ends, one may begin, or the plan is made anew; null where no step is left.</summary>
+    /// <summary>
+    /// When something happens next: a step ends, one may begin, or the plan is made anew; null where no step is left.
+    /// </summary>
     private Instant? Next()
     {
         var offers = LiveBench.Offers(State);
@@ -161,7 +171,8 @@ public sealed class VirtualBench
     /// <summary>Reports the first step that has ended by now.</summary>
     private bool Finish()
     {
-        var ended = busy.Where(b => b.Value.Finish <= Now).OrderBy(b => b.Value.Finish).ThenBy(b => b.Key).Take(1).ToList();
+        var ended = busy.Where(b => b.Value.Finish <= Now).OrderBy(b => b.Value.Finish).ThenBy(b => b.Key).Take(1)
+            .ToList();
         if (ended.Count == 0)
             return false;
         var (number, work) = (ended[0].Key, ended[0].Value);
@@ -170,7 +181,8 @@ public sealed class VirtualBench
         Say(VirtualAide.ReportOf(work.Action, work.Reason), Aide, work.Finish);
         var cause = PlanCause.Report;
         foreach (var more in hands.Then(work.Action, this))
-            cause = PlanKeeping.CauseOf(more, Say(more, Aide)) is PlanCause.RequestsChanged ? PlanCause.RequestsChanged : cause;
+            cause = PlanKeeping.CauseOf(more, Say(more, Aide)) is PlanCause.RequestsChanged
+                ? PlanCause.RequestsChanged : cause;
         Plan(cause);
         return true;
     }
@@ -182,9 +194,11 @@ public sealed class VirtualBench
         if (work.Action.Subject is not { } request || State.Find(request)?.Wanted.Assay is not { } assay)
             return;
         if (work.Action is StepAction.Move move)
-            steps.Add(new DoneStep(new StepAction.Read(request, move.Reader), null, work.Finish, work.Finish + assay.Read));
+            steps.Add(new DoneStep(new StepAction.Read(request, move.Reader), null, work.Finish,
+                work.Finish + assay.Read));
         else if (work.Action is StepAction.Load { Place: CartridgePlace.InReader inside })
-            steps.Add(new DoneStep(new StepAction.Read(request, inside.Reader), null, work.Finish + assay.Incubation, work.Finish + assay.Incubation + assay.Read));
+            steps.Add(new DoneStep(new StepAction.Read(request, inside.Reader), null, work.Finish + assay.Incubation,
+                work.Finish + assay.Incubation + assay.Read));
     }
 
     private Decision TrySay(BenchCommand command, PersonId person, Instant at)

@@ -49,7 +49,8 @@ internal static class Agreement
             if (faults.Count > 0 && directory is not null)
                 Write(directory, seed, day, plan, oracle.Plan!);
         }
-        Console.WriteLine($"{count} days of up to {most} requests, seeds from {firstSeed}: {count - differ - open} agree, {differ} differ, {open} not proved by the solver");
+        Console.WriteLine(
+            $"{count} days of up to {most} requests, seeds from {firstSeed}: {count - differ - open} agree, {differ} differ, {open} not proved by the solver");
         return differ;
     }
 

@@ -12,7 +12,8 @@ internal sealed record Family(string Name, string What, MorningShape Shape, ulon
 {
     /// <summary>The first so many days, with their seeds.</summary>
     public IEnumerable<(ulong Seed, BenchDay Day)> Days(int count) =>
-        Enumerable.Range(0, count).Select(index => FirstSeed + (ulong)index).Select(seed => (seed, MorningDay.Make(seed, Shape)));
+        Enumerable.Range(0, count).Select(index => FirstSeed + (ulong)index)
+            .Select(seed => (seed, MorningDay.Make(seed, Shape)));
 }
 
 /// <summary>The families that are measured.</summary>
@@ -58,7 +59,8 @@ internal static class Families
     });
 
     /// <summary>Two dozen in mid-run, six of them reacting: the day, the plan that was followed until then.</summary>
-    public static IEnumerable<(ulong Seed, Interrupted Day)> Interrupted(int count) => Enumerable.Range(0, count).Select(index =>
+    public static IEnumerable<(ulong Seed, Interrupted Day)> Interrupted(int count) => Enumerable.Range(0, count)
+        .Select(index =>
     {
         var seed = 1300 + (ulong)index;
         return (seed, Interruption.Of(MorningDay.Make(seed, new(24, 12)), 6, new SeededRandom(seed)));
@@ -66,5 +68,7 @@ internal static class Families
 
     /// <summary>Ever larger days on one bench, so many of each size.</summary>
     public static IEnumerable<(int Size, IReadOnlyList<BenchDay> Days)> Growing(int count) => Sizes.Select(size =>
-        (size, (IReadOnlyList<BenchDay>)[.. Enumerable.Range(0, count).Select(index => MorningDay.Make(1400 + (ulong)index, new(size, 24, 2, 2)))]));
+        (size,
+            (IReadOnlyList<BenchDay>)[.. Enumerable.Range(0, count)
+                .Select(index => MorningDay.Make(1400 + (ulong)index, new(size, 24, 2, 2)))]));
 }

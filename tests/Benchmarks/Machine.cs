@@ -14,7 +14,8 @@ internal static class Machine
 
     /// <summary>The name as part of a path.</summary>
     public static string Slug { get; } =
-        string.Join('-', new string([.. Name.ToLowerInvariant().Select(c => char.IsAsciiLetterOrDigit(c) ? c : ' ')]).Split(' ', StringSplitOptions.RemoveEmptyEntries));
+        string.Join('-', new string([.. Name.ToLowerInvariant().Select(c => char.IsAsciiLetterOrDigit(c) ? c : ' ')])
+            .Split(' ', StringSplitOptions.RemoveEmptyEntries));
 
 #if DEBUG
     private const bool IsRelease = false;
@@ -26,8 +27,10 @@ internal static class Machine
     {
         const string Info = "/proc/cpuinfo";
         var name = File.Exists(Info)
-            ? File.ReadLines(Info).FirstOrDefault(line => line.StartsWith("model name", StringComparison.Ordinal))?.Split(':', 2)[1].Trim()
+            ? File.ReadLines(Info)
+            .FirstOrDefault(line => line.StartsWith("model name", StringComparison.Ordinal))?.Split(':', 2)[1].Trim()
             : null;
-        return name ?? Environment.GetEnvironmentVariable("PROCESSOR_IDENTIFIER") ?? RuntimeInformation.ProcessArchitecture.ToString();
+        return name ?? Environment.GetEnvironmentVariable("PROCESSOR_IDENTIFIER")
+            ?? RuntimeInformation.ProcessArchitecture.ToString();
     }
 }

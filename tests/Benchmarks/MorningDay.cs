@@ -12,7 +12,8 @@ namespace Incubation.Benchmarks;
 /// <param name="ShortestWindow">The shortest read window, in seconds.</param>
 /// <param name="LongestWindow">The longest read window, in seconds.</param>
 /// <param name="ShortestShare">What part of its allowed length the shortest mix or load takes, in per cent.</param>
-/// <param name="EitherShare">How many assays may react in a slot or in the reader, in per cent; of the others, none reacts in the reader.</param>
+/// <param name="EitherShare">How many assays may react in a slot or in the reader, in per cent; of the others, none
+/// reacts in the reader.</param>
 /// <param name="ControlsFirst">Whether each lot has a control that its patients come after.</param>
 /// <param name="MaxWaitWeight">The greatest weight of waiting, in hundredths; zero for none.</param>
 internal sealed record MorningShape(
@@ -28,8 +29,8 @@ internal sealed record MorningShape(
     int MaxWaitWeight = 0);
 
 /// <summary>
-/// Invented mornings: two to four assays of 3 to 15 minutes in two to five lots, most specimens there at the start, some that
-/// come or thaw within a quarter of an hour, some urgent, some due at a time. Nothing here is a real assay.
+/// Invented mornings: two to four assays of 3 to 15 minutes in two to five lots, most specimens there at the start,
+/// some that come or thaw within a quarter of an hour, some urgent, some due at a time. Nothing here is a real assay.
 /// </summary>
 internal static class MorningDay
 {
@@ -42,11 +43,14 @@ internal static class MorningDay
         var random = new SeededRandom(seed);
         var bench = new BenchSetup(
             shape.Hands, shape.Slots, shape.Readers, Seconds(random.Between(20, 40)), Seconds(random.Between(10, 15)),
-            shape.MaxWaitWeight > 0 ? random.Between(Math.Min(5, shape.MaxWaitWeight), shape.MaxWaitWeight) / 100.0 : 0);
-        var assays = Enumerable.Range(1, random.Between(2, 4)).Select(number => MakeAssay(random, shape, number)).ToList();
+            shape.MaxWaitWeight > 0 ? random.Between(Math.Min(5, shape.MaxWaitWeight), shape.MaxWaitWeight) / 100.0
+                : 0);
+        var assays = Enumerable.Range(1, random.Between(2, 4)).Select(number => MakeAssay(random, shape, number))
+            .ToList();
         var lots = MakeLots(random, assays);
         var controls = shape.ControlsFirst ? lots.Select((lot, index) => MakeControl(lot, index + 1)).ToList() : [];
-        var patients = Enumerable.Range(1, shape.Requests - controls.Count).Select(number => MakePatient(random, lots, controls, number));
+        var patients = Enumerable.Range(1, shape.Requests - controls.Count)
+            .Select(number => MakePatient(random, lots, controls, number));
         return new BenchDay(Start, bench, assays, [.. controls, .. patients], [], null);
     }
 
@@ -78,7 +82,8 @@ internal static class MorningDay
         new RequestId($"C{number:00}"), new SpecimenId($"CM-{number:00}"), of.Assay.Code, of.Lot, Start,
         RequestKind.Control, true, Priority.Routine, null, null, []);
 
-    private static Request MakePatient(SeededRandom random, List<(Assay Assay, LotCode Lot)> lots, List<Request> controls, int number)
+    private static Request MakePatient(SeededRandom random, List<(Assay Assay, LotCode Lot)> lots,
+        List<Request> controls, int number)
     {
         var (assay, lot) = random.Pick(lots);
         var ready = random.Chance(0.25) ? Start + Seconds(random.Between(30, 900)) : Start;

@@ -6,7 +6,9 @@ using NodaTime;
 
 namespace Incubation.Benchmarks;
 
-/// <summary>The planner's runs, on one thread, warmed up and checked; a run of the same day and time is done once.</summary>
+/// <summary>
+/// The planner's runs, on one thread, warmed up and checked; a run of the same day and time is done once.
+/// </summary>
 internal sealed class Runs
 {
     private const ulong Seed = 1;
@@ -52,6 +54,7 @@ internal sealed class Runs
 
     /// <summary>A plan that breaks no rule; anything else ends the run.</summary>
     public static Plan Checked(BenchDay day, Plan plan) => PlanChecker.Check(day, plan) is [var fault, ..]
-        ? throw new InvalidOperationException($"The planner's plan of day {SolverCache.HashOf(day)} breaks rule {fault.Rule}: {fault.What}.")
+        ? throw new InvalidOperationException(
+            $"The planner's plan of day {SolverCache.HashOf(day)} breaks rule {fault.Rule}: {fault.What}.")
         : plan;
 }

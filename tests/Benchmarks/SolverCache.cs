@@ -25,18 +25,26 @@ internal sealed record KeptResult(double? Cost, double Bound, bool Proved, doubl
 internal sealed class SolverCache(string directory, bool anew, bool onlyKept, string parameters)
 {
     private const int ModelVersion = 1;
-    private static readonly JsonSerializerOptions Format = new() { WriteIndented = true, PropertyNamingPolicy = JsonNamingPolicy.CamelCase };
+    private static readonly JsonSerializerOptions Format = new()
+    {
+        WriteIndented = true,
+        PropertyNamingPolicy = JsonNamingPolicy.CamelCase
+    };
 
     /// <summary>Results under special parameters have files of their own.</summary>
     private string Special => parameters.Length == 0 ? "" : "-p" + HashOf(parameters)[..6];
 
-    /// <summary>What the solver finds with two workers in a time; null where only kept results are wanted and there is none.</summary>
+    /// <summary>
+    /// What the solver finds with two workers in a time; null where only kept results are wanted and there is none.
+    /// </summary>
     public KeptResult? Solver(BenchDay day, Duration limit) =>
-        Keep(day, $"solver-m{ModelVersion}{Special}-2w-{limit.TotalSeconds}s", () => Solve(day, new OracleOptions(limit, Workers: 2, Parameters: parameters)));
+        Keep(day, $"solver-m{ModelVersion}{Special}-2w-{limit.TotalSeconds}s",
+            () => Solve(day, new OracleOptions(limit, Workers: 2, Parameters: parameters)));
 
     /// <summary>What the solver finds in a time, started from a plan of ours.</summary>
     public KeptResult? SolverFrom(BenchDay day, Duration limit, Func<Plan> hint) =>
-        Keep(day, $"solver-from-plan-m{ModelVersion}{Special}-2w-{limit.TotalSeconds}s", () => Solve(day, new OracleOptions(limit, Workers: 2, Hint: hint(), Parameters: parameters)));
+        Keep(day, $"solver-from-plan-m{ModelVersion}{Special}-2w-{limit.TotalSeconds}s",
+            () => Solve(day, new OracleOptions(limit, Workers: 2, Hint: hint(), Parameters: parameters)));
 
     /// <summary>What the planner finds in a long time.</summary>
     public KeptResult? Planner(BenchDay day, Duration limit) =>
@@ -49,24 +57,29 @@ internal sealed class SolverCache(string directory, bool anew, bool onlyKept, st
     /// <summary>The hash of a day: that of its file.</summary>
     public static string HashOf(BenchDay day) => HashOf(BenchDayFile.Write(day))[..16];
 
-    private static string HashOf(string text) => Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text)));
+    private static string HashOf(string text) =>
+        Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(text)));
 
     private static KeptResult Solve(BenchDay day, OracleOptions options)
     {
         var result = Oracle.Oracle.Solve(day, options);
         if (result.Plan is { } plan && PlanChecker.Check(day, plan) is [var fault, ..])
-            throw new InvalidOperationException($"The solver's plan of day {HashOf(day)} breaks rule {fault.Rule}: {fault.What}.");
+            throw new InvalidOperationException(
+                $"The solver's plan of day {HashOf(day)} breaks rule {fault.Rule}: {fault.What}.");
         if (result.Plan is { } partial && partial.Unplaced.Count + partial.Lost.Count > 0)
-            throw new InvalidOperationException($"The solver leaves requests of day {HashOf(day)} out: the families have no such days.");
+            throw new InvalidOperationException(
+                $"The solver leaves requests of day {HashOf(day)} out: the families have no such days.");
         return new KeptResult(
             result.Plan?.Cost, result.Bound, result.Proved,
-            Math.Round(result.Improvements is [.., var last] ? last.After.TotalSeconds : 0, 3), Math.Round(result.Took.TotalSeconds, 3));
+            Math.Round(result.Improvements is [.., var last] ? last.After.TotalSeconds : 0, 3),
+                Math.Round(result.Took.TotalSeconds, 3));
     }
 
     private KeptResult? Keep(BenchDay day, string what, Func<KeptResult> make)
     {
         var path = Path.Combine(directory, Machine.Slug, $"{HashOf(day)}-{what}.json");
-        if (!anew && File.Exists(path) && JsonSerializer.Deserialize<KeptResult>(File.ReadAllText(path), Format) is { } kept)
+        if (!anew && File.Exists(path)
+            && JsonSerializer.Deserialize<KeptResult>(File.ReadAllText(path), Format) is { } kept)
             return kept;
         if (onlyKept)
             return null;

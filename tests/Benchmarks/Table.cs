@@ -21,7 +21,8 @@ internal static class Table
         foreach (var row in rows)
         {
             var met = row.IsMet switch { true => "yes", false => "**no**", null => "" };
-            text.Append(CultureInfo.InvariantCulture, $"| {row.What} | {row.Of} | {row.Measured} | {row.Target} | {met} |\n");
+            text.Append(CultureInfo.InvariantCulture,
+                $"| {row.What} | {row.Of} | {row.Measured} | {row.Target} | {met} |\n");
         }
         return text.ToString();
     }

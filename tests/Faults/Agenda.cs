@@ -2,7 +2,10 @@ using NodaTime;
 
 namespace Incubation.Faults;
 
-/// <summary>True time, and what happens at which instant of it. What is due at one instant happens in the order in which it was put down.</summary>
+/// <summary>
+/// True time, and what happens at which instant of it. What is due at one instant happens in the order in which it was
+/// put down.
+/// </summary>
 internal sealed class Agenda(Instant start)
 {
     private readonly PriorityQueue<Action, (Instant At, long Order)> coming = new();

@@ -5,7 +5,9 @@ using NodaTime;
 
 namespace Incubation.Faults;
 
-/// <summary>What a person answers when the bench asks, corrects when it was told wrongly, and says before stepping away.</summary>
+/// <summary>
+/// What a person answers when the bench asks, corrects when it was told wrongly, and says before stepping away.
+/// </summary>
 internal sealed partial class Aide
 {
     private readonly Dictionary<QuestionKey, Instant> asked = [];
@@ -18,7 +20,9 @@ internal sealed partial class Aide
 
     private bool IsAway => HasLeft || awayUntil > world.Now;
 
-    /// <summary>Says that these hands step away; goes where the bench has nothing against it, and sometimes though it has.</summary>
+    /// <summary>
+    /// Says that these hands step away; goes where the bench has nothing against it, and sometimes though it has.
+    /// </summary>
     public void StepAway(Duration length)
     {
         world.Count("hands away, announced");
@@ -26,7 +30,8 @@ internal sealed partial class Aide
     }
 
     private void Leave(Duration length, bool anyway) =>
-        tablet.Say(new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(hands.Value)), length, "break", anyway), tablet.Time, taken =>
+        tablet.Say(new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(hands.Value)), length, "break",
+            anyway), tablet.Time, taken =>
         {
             if (taken)
                 awayUntil = world.Now + length;
@@ -61,22 +66,26 @@ internal sealed partial class Aide
         var c = question.Request is { } id ? world.Truth.Find(id) : null;
         if (c is { InHand: true } || (question.Other is { } otherId && world.Truth.Find(otherId) is { InHand: true }))
             return null;
-        BenchCommand.AnswerQuestion Say(Answer answer, SlotNumber? slot = null, bool stated = false, LotCode? lot = null) => new(question.Key, answer, slot, stated, lot);
+        BenchCommand.AnswerQuestion Say(Answer answer, SlotNumber? slot = null, bool stated = false,
+            LotCode? lot = null) => new(question.Key, answer, slot, stated, lot);
         switch (question.Key.Kind)
         {
             case QuestionKind.PowerCut:
                 return (Say(Answer.Seen), null);
             case QuestionKind.CardInDoubt:
-                return world.Truth.Cards.TryGetValue(((CartridgePlace.InReader)question.Place!).Reader.Value, out var lot) ? (Say(Answer.CardIs, lot: lot), null) : null;
+                return world.Truth.Cards.TryGetValue(((CartridgePlace.InReader)question.Place!).Reader.Value,
+                    out var lot) ? (Say(Answer.CardIs, lot: lot), null) : null;
             case QuestionKind.ReaderStopped:
                 return (Say(c is { IsGone: true } ? Answer.ThrownAway : Answer.ReadToTheEnd), null);
             case QuestionKind.WhenLoaded:
-                return c?.LoadEnd is { } end && !world.Chance(0.2) ? (Say(Answer.AtThatTime, stated: true), Known(end)) : (Say(Answer.NotKnown), null);
+                return c?.LoadEnd is { } end && !world.Chance(0.2)
+                    ? (Say(Answer.AtThatTime, stated: true), Known(end)) : (Say(Answer.NotKnown), null);
             default:
                 foreach (var option in question.Answers)
                     if (IsTrue(option, question, c) is { } said)
                         return (Say(option.Answer, said.Slot, option.TakesTime), said.At);
-                var last = question.Answers.FirstOrDefault(option => option.Answer == Answer.Stands) ?? question.Answers[^1];
+                var last = question.Answers.FirstOrDefault(option => option.Answer == Answer.Stands)
+                    ?? question.Answers[^1];
                 return (Say(last.Answer), null);
         }
     }
@@ -84,7 +93,8 @@ internal sealed partial class Aide
     private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueCartridge? c)
     {
         var other = question.Other is { } id ? world.Truth.Find(id) : null;
-        SlotNumber? SlotOf(TrueCartridge? of) => of?.Place is CartridgePlace.InSlot at && option.Slots.Contains(at.Slot) ? at.Slot : null;
+        SlotNumber? SlotOf(TrueCartridge? of) => of?.Place is CartridgePlace.InSlot at
+            && option.Slots.Contains(at.Slot) ? at.Slot : null;
         return option.Answer switch
         {
             Answer.OtherCleared => other?.ClearEnd is not null ? (null, null) : null,
@@ -94,22 +104,27 @@ internal sealed partial class Aide
             Answer.WasMixed => c?.MixEnd is not null ? (null, null) : null,
             Answer.WasRead => c?.ReadStart is { } read && read <= world.Now ? (null, Known(read)) : null,
             Answer.CardWasRight => question.Place is CartridgePlace.InReader inside && c is not null
-                && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == c.Wanted.Request.Lot ? (null, null) : null,
+                && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == c.Wanted.Request.Lot
+                ? (null, null) : null,
             Answer.AtThatTime => c?.ReadStart is { } start && start <= world.Now ? (null, Known(start)) : null,
             _ => null,
         };
     }
 
     /// <summary>A true instant as a person knows it, in the server's time.</summary>
-    private Instant Known(Instant at) => Instant.Min(tablet.Time, at + tablet.Offset + Duration.FromMilliseconds(world.Between(-2000, 2000)));
+    private Instant Known(Instant at) =>
+        Instant.Min(tablet.Time, at + tablet.Offset + Duration.FromMilliseconds(world.Between(-2000, 2000)));
 
     /// <summary>Corrects what the screen shows in another slot than where it is; null where it is right.</summary>
     private Action? CorrectSlot(TrueCartridge c, CartridgePhase.Reacting shown) =>
         shown.Place != c.Place ? CorrectPlace(c) : null;
 
-    /// <summary>Corrects in which slot the load of a cartridge was told; null where it is in none, or no load was told.</summary>
+    /// <summary>
+    /// Corrects in which slot the load of a cartridge was told; null where it is in none, or no load was told.
+    /// </summary>
     private Action? CorrectPlace(TrueCartridge c) =>
-        c.Place is CartridgePlace.InSlot && tablet.Shown!.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == c.Id) is { } load
+        c.Place is CartridgePlace.InSlot
+            && tablet.Shown!.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == c.Id) is { } load
             ? () => Correct(load.Id, null, c.Place)
             : null;
 

@@ -5,8 +5,8 @@ using NodaTime;
 namespace Incubation.Faults;
 
 /// <summary>
-/// What a careful person sees when the screen and the bench differ, and says or does about it; and what is said beside the
-/// steps: results, repeats, the end of the batch.
+/// What a careful person sees when the screen and the bench differ, and says or does about it; and what is said beside
+/// the steps: results, repeats, the end of the batch.
 /// </summary>
 internal sealed partial class Aide
 {
@@ -58,25 +58,32 @@ internal sealed partial class Aide
         return hands.Value == 1 && SaySomethingElse(state);
     }
 
-    /// <summary>In what the screen differs from the bench, as what a person says about it; null where it does not.</summary>
+    /// <summary>
+    /// In what the screen differs from the bench, as what a person says about it; null where it does not.
+    /// </summary>
     private Action? Difference(Cartridge shown, TrueCartridge c) => (shown.Stage, shown.Phase) switch
     {
         (CartridgeStage.Withdrawn or CartridgeStage.Discarded or CartridgeStage.Cleared, _) =>
             c is { IsGone: false, MixEnd: not null } ? () => RemoveUntold(c) : null,
-        _ when c.ThrownAway is { } thrown => () => Say(new BenchCommand.Discarded(c.Id, DiscardReason.Other, "thrown away before"), thrown),
+        _ when c.ThrownAway is { } thrown => () =>
+            Say(new BenchCommand.Discarded(c.Id, DiscardReason.Other, "thrown away before"), thrown),
         _ when c.ClearEnd is { } cleared => () => Say(new BenchCommand.Cleared(c.Id, ReaderOf(c)), cleared),
         (CartridgeStage.Waiting, _) => c.LoadEnd is not null ? () => SayWhereItIs(c)
             : c.MixEnd is { } mixed ? () => Say(new BenchCommand.Mixed(c.Id, TimeStated: true), mixed) : null,
         (CartridgeStage.Astray, _) => c.LoadEnd is null ? () => Throw(c) : CorrectPlace(c) ?? (() => SayWhereItIs(c)),
-        (_, CartridgePhase.Mixed) => c.LoadEnd is not null ? () => SayWhereItIs(c) : c.MixEnd is null ? () => Throw(c) : null,
+        (_, CartridgePhase.Mixed) => c.LoadEnd is not null ? () => SayWhereItIs(c) : c.MixEnd is null
+            ? () => Throw(c) : null,
         (_, CartridgePhase.Reacting reacting) => c.ReadStarted is not null ? () => SayWhereItIs(c)
             : c.LoadEnd is null ? () => Throw(c)
-            : c.Place is CartridgePlace.InReader && reacting.Place != c.Place ? () => SayWhereItIs(c) : CorrectSlot(c, reacting),
-        (_, CartridgePhase.Reading or CartridgePhase.Read) => c.Place is not CartridgePlace.InReader ? () => Throw(c) : null,
+            : c.Place is CartridgePlace.InReader && reacting.Place != c.Place
+            ? () => SayWhereItIs(c) : CorrectSlot(c, reacting),
+        (_, CartridgePhase.Reading or CartridgePhase.Read) => c.Place is not CartridgePlace.InReader
+            ? () => Throw(c) : null,
         _ => null,
     };
 
-    private static ReaderNumber ReaderOf(TrueCartridge c) => (c.Place as CartridgePlace.InReader)?.Reader ?? new ReaderNumber(1);
+    private static ReaderNumber ReaderOf(TrueCartridge c) => (c.Place as CartridgePlace.InReader)?.Reader
+        ?? new ReaderNumber(1);
 
     private void SayWhereItIs(TrueCartridge c)
     {
@@ -128,7 +135,8 @@ internal sealed partial class Aide
         {
             var truth = world.Truth.Of(missing);
             var isRead = truth is { ClearEnd: not null } && truth.ReadOver <= truth.ClearEnd;
-            ShownResult result = isRead && !world.Chance(0.02) ? new ShownResult.Value("1.25") : new ShownResult.NoValue("E3");
+            ShownResult result = isRead && !world.Chance(0.02)
+                ? new ShownResult.Value("1.25") : new ShownResult.NoValue("E3");
             tablet.Say(new BenchCommand.ResultEntered(missing.Id, result), tablet.Time);
             return false;
         }
@@ -143,21 +151,24 @@ internal sealed partial class Aide
     }
 
     /// <summary>
-    /// What puts right that the screen shows something as out of use, or a specimen as not ready, that is; null where it shows
-    /// none. Two messages of which the later overtook the earlier leave the screen so.
+    /// What puts right that the screen shows something as out of use, or a specimen as not ready, that is; null where
+    /// it shows none. Two messages of which the later overtook the earlier leave the screen so.
     /// </summary>
     private BenchCommand? ShownWrongly(BenchState state)
     {
         foreach (var entry in state.OutOfUse)
-            if (entry.To > tablet.Time && Troubles.Places(state.Setup, entry.Resource) is { Length: > 0 } places && !places.Any(world.Truth.Broken.Contains))
+            if (entry.To > tablet.Time && Troubles.Places(state.Setup, entry.Resource) is { Length: > 0 } places
+                && !places.Any(world.Truth.Broken.Contains))
                 return new BenchCommand.PutBackInUse(entry.Resource);
-        return state.Cartridges.FirstOrDefault(c => c is { Stage: CartridgeStage.Waiting, HeldBack: true } && !world.Truth.NotReady.Contains(c.Id)) is { } held
+        return state.Cartridges.FirstOrDefault(c => c is { Stage: CartridgeStage.Waiting, HeldBack: true }
+            && !world.Truth.NotReady.Contains(c.Id)) is { } held
             ? new BenchCommand.ChangeReady(held.Id, tablet.Time)
             : null;
     }
 
     private static bool IsToBeRepeated(BenchState state, Cartridge c) =>
-        c.Wanted.Request.RepeatLeft && (c.Stage is CartridgeStage.Discarded || c.Result is ReadResult.NoValue) && state.Find(new RequestId(c.Id.Value + "-2")) is null;
+        c.Wanted.Request.RepeatLeft && (c.Stage is CartridgeStage.Discarded || c.Result is ReadResult.NoValue)
+            && state.Find(new RequestId(c.Id.Value + "-2")) is null;
 
     /// <summary>What no plan can place is taken back when nothing else is left; then the batch is closed.</summary>
     private bool EndBatch(BenchState state)
@@ -171,9 +182,11 @@ internal sealed partial class Aide
             return true;
         }
 
-        if (state.Adopted is not { } adopted || !state.Cartridges.All(c => c.IsOver || c.Stage is CartridgeStage.Waiting))
+        if (state.Adopted is not { } adopted
+            || !state.Cartridges.All(c => c.IsOver || c.Stage is CartridgeStage.Waiting))
             return false;
-        if (state.Cartridges.FirstOrDefault(c => c.Stage is CartridgeStage.Waiting && adopted.Plan.Unplaced.Any(u => u.Request == c.Id)) is not { } waiting)
+        if (state.Cartridges.FirstOrDefault(c => c.Stage is CartridgeStage.Waiting
+            && adopted.Plan.Unplaced.Any(u => u.Request == c.Id)) is not { } waiting)
             return false;
         world.Count("request that cannot be placed");
         busy = true;

@@ -8,7 +8,8 @@ namespace Incubation.Faults;
 /// <summary>How steps are really done, and how they are told.</summary>
 internal sealed partial class Aide
 {
-    private void Begin(StepAction action, Duration allowed, Instant? latestStart, Instant reportFrom, Instant? askWhenAfter)
+    private void Begin(StepAction action, Duration allowed, Instant? latestStart, Instant reportFrom,
+        Instant? askWhenAfter)
     {
         busy = true;
         Doing = (action, world.Now, world.Now + allowed);
@@ -36,7 +37,12 @@ internal sealed partial class Aide
     }
 
     private Duration ShortestOf(StepAction action) => action.Subject is { } id && world.Truth.Find(id) is { } c
-        ? action switch { StepAction.Mix => c.Assay.MixShortest, StepAction.Load => c.Assay.LoadShortest, _ => Duration.Zero }
+        ? action switch
+        {
+            StepAction.Mix => c.Assay.MixShortest,
+            StepAction.Load => c.Assay.LoadShortest,
+            _ => Duration.Zero
+        }
         : Duration.Zero;
 
     /// <summary>Takes the cartridge of a step in hand.</summary>
@@ -113,10 +119,12 @@ internal sealed partial class Aide
         return world.Recipe.Kind == DayKind.ToPlan ? Duration.Zero : Duration.FromMilliseconds(world.Between(0, 600));
     }
 
-    private void Tap(StepAction action, TrueCartridge? c, Instant end, Duration shortest, Duration allowed, Instant? askWhenAfter)
+    private void Tap(StepAction action, TrueCartridge? c, Instant end, Duration shortest, Duration allowed,
+        Instant? askWhenAfter)
     {
         world.Watch.Told(world.Now - (Doing?.Begun ?? world.Now), shortest, allowed);
-        if (c is not null && world.Chance(Habits.Spoilt) && action is StepAction.Mix or StepAction.Load or StepAction.Move && c is { InHand: false })
+        if (c is not null && world.Chance(Habits.Spoilt) && action is StepAction.Mix or StepAction.Load
+            or StepAction.Move && c is { InHand: false })
         {
             Spoil(c!, DiscardReason.Dropped);
             return;
@@ -140,11 +148,19 @@ internal sealed partial class Aide
         if (command is BenchCommand.Loaded { Place: CartridgePlace.InSlot } told && world.Chance(Habits.WrongSlotTold))
         {
             world.Count("wrong slot told");
-            command = told with { Place = new CartridgePlace.InSlot(new SlotNumber(world.Between(1, world.Recipe.Day.Bench.Slots))) };
+            command = told
+                with
+            {
+                Place = new CartridgePlace.InSlot(new SlotNumber(world.Between(1, world.Recipe.Day.Bench.Slots)))
+            };
         }
 
         if (command is BenchCommand.Discarded discarded)
-            command = discarded with { Reason = c?.LoadEnd is null ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed };
+            command = discarded with
+            {
+                Reason = c?.LoadEnd is null
+                ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed
+            };
         if (command is BenchCommand.ReadStarted started && IsShownClosed(started.Request))
             (command, at) = (started with { StatedInTime = true }, end + tablet.Offset);
         var said = tablet.Say(command, at);
@@ -158,7 +174,8 @@ internal sealed partial class Aide
     }
 
     private bool IsShownClosed(RequestId request) =>
-        tablet.Shown is { } state && state.Find(request) is { } cartridge && state.WindowOf(cartridge) is { } window && tablet.Time > window.Closes;
+        tablet.Shown is { } state && state.Find(request) is { } cartridge && state.WindowOf(cartridge) is { } window
+            && tablet.Time > window.Closes;
 
     /// <summary>A cartridge is thrown away, and that is told.</summary>
     private void Spoil(TrueCartridge c, DiscardReason reason)

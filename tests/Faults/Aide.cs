@@ -5,7 +5,9 @@ using NodaTime;
 
 namespace Incubation.Faults;
 
-/// <summary>One pair of hands: does what its tablet offers, in a person's time and with a person's errors, and taps.</summary>
+/// <summary>
+/// One pair of hands: does what its tablet offers, in a person's time and with a person's errors, and taps.
+/// </summary>
 internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands, HandsLengths lengths)
 {
     private static readonly HabitsOnce None = new("", Duration.Zero);
@@ -15,13 +17,17 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     private HabitsOnce delay = None;
     private Instant thinkAt = Instant.MaxValue;
 
-    /// <summary>How long these hands wait before they begin what they were offered, drawn once for each offer.</summary>
+    /// <summary>
+    /// How long these hands wait before they begin what they were offered, drawn once for each offer.
+    /// </summary>
     private sealed record HabitsOnce(string Offer, Duration After);
 
     /// <summary>Whether the hands are at a step, or at its tap.</summary>
     public bool IsBusy => busy;
 
-    /// <summary>The step that the hands are at, with its true begin and the end of its allowed time; null where they are free.</summary>
+    /// <summary>
+    /// The step that the hands are at, with its true begin and the end of its allowed time; null where they are free.
+    /// </summary>
     public (StepAction Action, Instant Begun, Instant AllowedUntil)? Doing { get; private set; }
 
     private Habits Habits => world.Recipe.Habits;
@@ -54,15 +60,16 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     }
 
     /// <summary>
-    /// Without the server a tablet offers what remains of the adopted plan for cartridges in work, in its order, less what
-    /// was done since; no new loads.
+    /// Without the server a tablet offers what remains of the adopted plan for cartridges in work, in its order, less
+    /// what was done since; no new loads.
     /// </summary>
     private void BeginAlone(BenchState state)
     {
         var told = tablet.Outbox.Select(said => said.Command).ToList();
         foreach (var row in state.Adopted?.Remaining.Where(row => row.Step.Hands == hands) ?? [])
         {
-            if (row.Step.Action is not (StepAction.Move or StepAction.Clear or StepAction.Discard) || told.Any(command => Tells(command, row.Step.Action)))
+            if (row.Step.Action is not (StepAction.Move or StepAction.Clear or StepAction.Discard)
+                || told.Any(command => Tells(command, row.Step.Action)))
                 continue;
             if (IsPossible(row.Step.Action) is not { } action)
                 continue;
@@ -75,7 +82,8 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     }
 
     private static Instant OpensIn(BenchState state, StepAction action) =>
-        action is StepAction.Move move && state.Find(move.Request) is { } cartridge && state.WindowOf(cartridge) is { } window ? window.Opens : Incubation.TestKit.RandomDays.Start;
+        action is StepAction.Move move && state.Find(move.Request) is { } cartridge
+            && state.WindowOf(cartridge) is { } window ? window.Opens : Incubation.TestKit.RandomDays.Start;
 
     private static bool Tells(BenchCommand command, StepAction action) => (command, action) switch
     {
@@ -93,22 +101,30 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
         world.Agenda.At(at, Think);
     }
 
-    /// <summary>What the hands can really do of what is asked: the step itself, the same load into a slot that is free, or nothing.</summary>
+    /// <summary>
+    /// What the hands can really do of what is asked: the step itself, the same load into a slot that is free, or
+    /// nothing.
+    /// </summary>
     private StepAction? IsPossible(StepAction action)
     {
         if (action is StepAction.CardChange change)
-            return IsUsable(new CartridgePlace.InReader(change.Reader)) && world.Truth.InReader(change.Reader) is null ? action : null;
+            return IsUsable(new CartridgePlace.InReader(change.Reader)) && world.Truth.InReader(change.Reader) is null
+                ? action : null;
         if (action.Subject is not { } id || world.Truth.Find(id) is not { } c || c.InHand || c.IsGone)
             return null;
         return action switch
         {
             StepAction.Mix => c.MixEnd is null ? action : null,
             StepAction.Load load => c.MixEnd is not null && c.LoadEnd is null ? FreePlace(load) : null,
-            StepAction.Move move => c is { LoadEnd: not null, Place: CartridgePlace.InSlot } && IsUsable(new CartridgePlace.InReader(move.Reader))
-                && world.Truth.InReader(move.Reader) is null && world.Truth.Cards.GetValueOrDefault(move.Reader.Value) == c.Wanted.Request.Lot ? action : null,
-            StepAction.Clear clear => c.Place == new CartridgePlace.InReader(clear.Reader) && ReadIsOver(c) ? action : null,
+            StepAction.Move move => c is { LoadEnd: not null, Place: CartridgePlace.InSlot }
+                && IsUsable(new CartridgePlace.InReader(move.Reader))
+                && world.Truth.InReader(move.Reader) is null
+                && world.Truth.Cards.GetValueOrDefault(move.Reader.Value) == c.Wanted.Request.Lot ? action : null,
+            StepAction.Clear clear => c.Place == new CartridgePlace.InReader(clear.Reader) && ReadIsOver(c)
+                ? action : null,
             // Nobody throws away as too old to load what is loaded, or as too old to read what is in the reader.
-            StepAction.Discard => c.ReadStart is null && (c.LoadEnd is null) == (tablet.Shown?.Find(id)?.Phase is CartridgePhase.Mixed) ? action : null,
+            StepAction.Discard => c.ReadStart is null
+                && (c.LoadEnd is null) == (tablet.Shown?.Find(id)?.Phase is CartridgePhase.Mixed) ? action : null,
             _ => null,
         };
     }
@@ -129,7 +145,9 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
         if (!IsUsable(load.Place))
             return null;
         if (load.Place is CartridgePlace.InReader inside)
-            return world.Truth.InReader(inside.Reader) is null && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == world.Truth.Find(load.Request)!.Wanted.Request.Lot ? load : null;
+            return world.Truth.InReader(inside.Reader) is null
+                && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == world.Truth.Find(
+                    load.Request)!.Wanted.Request.Lot ? load : null;
         if (world.Truth.At(load.Place) is null && otherSlotFor != load.Request)
             return load;
         // Whoever finds the slot full uses a free one, and says so.
@@ -201,6 +219,7 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
         busy = true;
         var wrong = tablet.Say(VirtualAide.ReportOf(action), tablet.Time, _ =>
             world.Agenda.In(Duration.FromMilliseconds(world.Between(1500, 15000)), Free));
-        world.Agenda.In(Duration.FromMilliseconds(world.Between(1000, 10000)), () => tablet.Say(new BenchCommand.Undo(wrong.Id), tablet.Time));
+        world.Agenda.In(Duration.FromMilliseconds(world.Between(1000, 10000)),
+            () => tablet.Say(new BenchCommand.Undo(wrong.Id), tablet.Time));
     }
 }

@@ -2,7 +2,9 @@ using Microsoft.Extensions.Logging;
 
 namespace Incubation.Faults;
 
-/// <summary>Hears what the bench's turns log: a fault that no modelled disk or death explains is a fault of the bench.</summary>
+/// <summary>
+/// Hears what the bench's turns log: a fault that no modelled disk or death explains is a fault of the bench.
+/// </summary>
 internal sealed class FaultLog(World world) : ILogger
 {
     /// <inheritdoc/>
@@ -13,7 +15,8 @@ internal sealed class FaultLog(World world) : ILogger
     public bool IsEnabled(LogLevel logLevel) => true;
 
     /// <inheritdoc/>
-    public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
+    public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception,
+        Func<TState, Exception?, string> formatter)
     {
         world.Trace($"server logs: {formatter(state, exception)}");
         if (logLevel >= LogLevel.Error && exception is not (IOException or ProcessGoneException))

@@ -27,7 +27,9 @@ internal static class FaultRun
         return reports.All(report => report.Violations.IsEmpty) ? 0 : 1;
     }
 
-    /// <summary>The days of a run, spread over the machine's cores; what each is depends on the seed and its number alone.</summary>
+    /// <summary>
+    /// The days of a run, spread over the machine's cores; what each is depends on the seed and its number alone.
+    /// </summary>
     public static IReadOnlyList<DayReport> Play(int days, ulong seed, int first = 0)
     {
         var reports = new DayReport[days];
@@ -41,13 +43,19 @@ internal static class FaultRun
         {
             var hours = kinds.Aggregate(Duration.Zero, (sum, report) => sum + report.Running).TotalHours;
             output.WriteLine(Line($"{kinds.Key}: {kinds.Count()} days, {hours:0} h"));
-            foreach (var (what, count) in kinds.SelectMany(report => report.Counts).GroupBy(c => c.Key).Select(g => (g.Key, g.Sum(c => c.Value))).OrderBy(c => c.Key, StringComparer.Ordinal))
-                output.WriteLine(Line($"  {what,-58}{count,9}{(what.StartsWith("alarm", StringComparison.Ordinal) ? Line($"   {count / hours:0.00}/h") : "")}"));
+            foreach (var (what, count) in kinds.SelectMany(report => report.Counts).GroupBy(c => c.Key)
+                .Select(g => (g.Key, g.Sum(c => c.Value))).OrderBy(c => c.Key, StringComparer.Ordinal))
+                output.WriteLine(
+                    Line(
+                        $"  {what,-58}{count,9}{(what.StartsWith("alarm", StringComparison.Ordinal) ? Line($"   {count / hours:0.00}/h") : "")}"));
         }
 
         var broken = reports.Where(report => !report.Violations.IsEmpty).ToList();
-        output.WriteLine(Line($"{reports.Count} days of seed {seed}: {broken.Sum(report => report.Violations.Length)} violations on {broken.Count} days"));
-        foreach (var kind in broken.SelectMany(report => report.Violations).GroupBy(v => v.Split(':')[0]).OrderByDescending(g => g.Count()))
+        output.WriteLine(
+            Line(
+                $"{reports.Count} days of seed {seed}: {broken.Sum(report => report.Violations.Length)} violations on {broken.Count} days"));
+        foreach (var kind in broken.SelectMany(report => report.Violations).GroupBy(v => v.Split(':')[0])
+            .OrderByDescending(g => g.Count()))
             output.WriteLine(Line($"  {kind.Count(),6} {kind.Key}"));
         foreach (var report in broken.Take(MaxNamed))
             output.WriteLine(Line($"  --day {report.Number} --seed {seed}: {report.Violations[0]}"));

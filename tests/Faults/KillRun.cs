@@ -11,16 +11,17 @@ using Incubation.TestKit;
 namespace Incubation.Faults;
 
 /// <summary>
-/// The real program on a real file, under two simulated aides who report over HTTP without a pause, killed with signal 9 at
-/// random moments: after each kill everything that was acknowledged is in the log once, before what comes after it, and the
-/// log is whole.
+/// The real program on a real file, under two simulated aides who report over HTTP without a pause, killed with signal
+/// 9 at random moments: after each kill everything that was acknowledged is in the log once, before what comes after
+/// it, and the log is whole.
 /// </summary>
 internal sealed class KillRun : IDisposable
 {
 
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-kills-").FullName;
     private readonly SeededRandom random;
-    private readonly Uri address = new("http://127.0.0.1:" + ProgramProcess.FreePort().ToString(CultureInfo.InvariantCulture));
+    private readonly Uri address = new("http://127.0.0.1:" + ProgramProcess.FreePort()
+        .ToString(CultureInfo.InvariantCulture));
     private readonly ConcurrentDictionary<string, bool> acknowledged = new();
     private readonly List<string> faults = [];
     private List<Digest> logBefore = [];
@@ -30,8 +31,11 @@ internal sealed class KillRun : IDisposable
 
     private string Data => Path.Combine(folder, "incubation.db");
 
-    /// <summary>Kills the program so many times; what was wrong afterwards, and how many reports were acknowledged.</summary>
-    public static async Task<(IReadOnlyList<string> Faults, int Acknowledged)> RunAsync(int kills, ulong seed, CancellationToken cancel)
+    /// <summary>
+    /// Kills the program so many times; what was wrong afterwards, and how many reports were acknowledged.
+    /// </summary>
+    public static async Task<(IReadOnlyList<string> Faults, int Acknowledged)> RunAsync(int kills, ulong seed,
+        CancellationToken cancel)
     {
         using var run = new KillRun(seed);
         for (var kill = 1; kill <= kills; kill++)
@@ -46,7 +50,8 @@ internal sealed class KillRun : IDisposable
         foreach (var fault in faults)
             await output.WriteLineAsync(fault);
         await output.WriteLineAsync(string.Create(
-            CultureInfo.InvariantCulture, $"{kills} kills with signal 9, {count} commands acknowledged, {faults.Count} faults"));
+            CultureInfo.InvariantCulture,
+                $"{kills} kills with signal 9, {count} commands acknowledged, {faults.Count} faults"));
         return faults.Count == 0 ? 0 : 1;
     }
 
@@ -55,7 +60,10 @@ internal sealed class KillRun : IDisposable
 
     private async Task OnceAsync(int kill, CancellationToken cancel)
     {
-        using var program = new ProgramProcess(Dll, ["--demo", Path.Combine(Checkout, "demo"), "--data", Data, "--urls", address.ToString()], start => start.WorkingDirectory = folder);
+        using var program =
+            new ProgramProcess(Dll,
+                ["--demo", Path.Combine(Checkout, "demo"), "--data", Data, "--urls", address.ToString()], start =>
+                start.WorkingDirectory = folder);
         using var client = new HttpClient { BaseAddress = address };
         await program.UntilAnsweredAsync<HttpStatusCode>(async ask =>
         {
@@ -65,7 +73,8 @@ internal sealed class KillRun : IDisposable
         (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], cancel)).Dispose();
 
         using var stopping = CancellationTokenSource.CreateLinkedTokenSource(cancel);
-        var aides = new[] { AideAsync(client, "tablet-1", stopping.Token), AideAsync(client, "tablet-2", stopping.Token) };
+        var aides = new[] { AideAsync(client, "tablet-1", stopping.Token),
+            AideAsync(client, "tablet-2", stopping.Token) };
         // At a random one of the answers to come, and a random part of the next one's way.
         var enough = acknowledged.Count + random.Between(1, 25);
         using (var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(1)))
@@ -95,7 +104,8 @@ internal sealed class KillRun : IDisposable
                     acknowledged[(string)command["id"]!] = true;
             }
         }
-        catch (Exception gone) when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
+        catch (Exception gone)
+            when (gone is HttpRequestException or IOException or OperationCanceledException or JsonException)
         {
             // The server was killed: what was on its way is nobody's promise.
         }
@@ -114,7 +124,8 @@ internal sealed class KillRun : IDisposable
         var offers = snapshot.GetProperty("offers");
         if (snapshot.GetProperty("batch").GetProperty("phase").GetString() == "preparing")
             command["kind"] = "start-batch";
-        else if (offers.GetArrayLength() > 0 && offers[0].GetProperty("kind").GetString() is "mix" or "load" or "card-change")
+        else if (offers.GetArrayLength() > 0 && offers[0].GetProperty("kind").GetString() is "mix" or "load"
+            or "card-change")
             Fill(command, offers[0]);
         else
             (command["kind"], command["hands"]) = ("not-begun", 1);
@@ -123,7 +134,9 @@ internal sealed class KillRun : IDisposable
 
     private static void Fill(Dictionary<string, object?> command, JsonElement offer)
     {
-        command["kind"] = offer.GetProperty("kind").GetString() switch { "mix" => "mixed", "load" => "loaded", _ => "card-changed" };
+        command["kind"] = offer.GetProperty("kind")
+            .GetString() switch
+        { "mix" => "mixed", "load" => "loaded", _ => "card-changed" };
         foreach (var member in new[] { "request", "slot", "reader", "lot" })
             if (offer.TryGetProperty(member, out var value) && value.ValueKind != JsonValueKind.Null)
                 command[member] = value;
@@ -131,13 +144,17 @@ internal sealed class KillRun : IDisposable
             command.Remove("reader");
     }
 
-    /// <summary>The log as the kill has left it: whole, what it was before and more, and with everything that was acknowledged, once.</summary>
+    /// <summary>
+    /// The log as the kill has left it: whole, what it was before and more, and with everything that was acknowledged,
+    /// once.
+    /// </summary>
     private void Compare(int kill)
     {
         using var file = DataFile.Open(Data);
         faults.AddRange(file.Log.VerifyAll().Faults.Select(fault => $"kill {kill}: {fault.Message}"));
         var log = file.Log.ReadAll(StreamName.OfBench(new BenchId("bench-1"))).Select(row => row.Header).ToList();
-        var times = log.Where(row => row.IndexInCommand == 0).GroupBy(row => row.Report.Value).ToDictionary(group => group.Key, group => group.Count());
+        var times = log.Where(row => row.IndexInCommand == 0).GroupBy(row => row.Report.Value)
+            .ToDictionary(group => group.Key, group => group.Count());
         faults.AddRange(acknowledged.Keys.Where(id => times.GetValueOrDefault(id) != 1)
             .Select(id => $"kill {kill}: {id} was acknowledged and is in the log {times.GetValueOrDefault(id)} times"));
         if (!log.Select(row => row.Hash).Take(logBefore.Count).SequenceEqual(logBefore))
@@ -146,7 +163,8 @@ internal sealed class KillRun : IDisposable
     }
 
     private static string Dll => Path.Combine(
-        Checkout, "src", "Incubation.Server", "bin", new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name, "net10.0", "Incubation.Server.dll");
+        Checkout, "src", "Incubation.Server", "bin", new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name,
+            "net10.0", "Incubation.Server.dll");
 
     private static string Checkout
     {

@@ -2,12 +2,23 @@ using System.CommandLine;
 using Incubation.Faults;
 
 var days = new Option<int>("--days") { Description = "Play so many days.", DefaultValueFactory = _ => 200 };
-var seed = new Option<ulong>("--seed") { Description = "Seed of the run: day K of seed N is always the same day.", DefaultValueFactory = _ => 1 };
+var seed = new Option<ulong>("--seed")
+{
+    Description = "Seed of the run: day K of seed N is always the same day.",
+    DefaultValueFactory = _ => 1
+};
 var first = new Option<int>("--first") { Description = "The number of the first of the days: a long run in parts." };
 var day = new Option<int?>("--day") { Description = "Play this one day of the run alone." };
 var trace = new Option<bool>("--trace") { Description = "With --day: print what happened." };
-var kills = new Option<int?>("--kills") { Description = "Instead: kill the real program with signal 9 so many times under simulated aides." };
-var root = new RootCommand("Plays bench days on which people err and machines fail, and holds the bench against what truly happened.") { days, seed, first, day, trace, kills };
+var kills =
+    new Option<int?>("--kills")
+    {
+        Description = "Instead: kill the real program with signal 9 so many times under simulated aides."
+    };
+var root =
+    new RootCommand(
+        "Plays bench days on which people err and machines fail, and holds the bench against what truly happened.") {
+        days, seed, first, day, trace, kills };
 root.SetAction(async (said, cancel) => said.GetValue(kills) is { } times
     ? await KillRun.RunAsync(times, said.GetValue(seed), Console.Out, cancel)
     : said.GetValue(day) is { } one

@@ -12,7 +12,9 @@ internal enum DayKind
     /// <summary>Everybody does what is asked, in the allowed time, and nothing fails.</summary>
     ToPlan,
 
-    /// <summary>Nothing fails, but hands take a person's time: some steps outlast what is allowed, some begin late.</summary>
+    /// <summary>
+    /// Nothing fails, but hands take a person's time: some steps outlast what is allowed, some begin late.
+    /// </summary>
     Hands,
 
     /// <summary>People err and machines fail.</summary>
@@ -118,21 +120,25 @@ internal sealed record Failures
 }
 
 /// <summary>A day as it is drawn: the bench day, and what will go wrong with it.</summary>
-internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failures Failures, int Iterations, PlanPolicy Policy)
+internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failures Failures, int Iterations,
+    PlanPolicy Policy)
 {
     /// <summary>Draws the day of a seed.</summary>
     public static Recipe Draw(ulong seed)
     {
         var random = new SeededRandom(seed);
         var kind = random.Between(0, 9) switch { < 2 => DayKind.ToPlan, < 4 => DayKind.Hands, _ => DayKind.Disturbed };
-        var shape = new DayShape(FewestRequests: 1, MaxRequests: 8, MidRun: 0, Calendar: 0, Impossible: 0.02, ZeroLengths: 0);
+        var shape = new DayShape(FewestRequests: 1, MaxRequests: 8, MidRun: 0, Calendar: 0, Impossible: 0.02,
+            ZeroLengths: 0);
         var day = WithPeoplesTimes(RandomDays.Make(random.NextBits(), shape));
-        return new Recipe(kind, day, DrawHabits(kind, random), DrawFailures(kind, random), random.Between(0, 12), random.Chance(0.2) ? PlanPolicy.Live : PlanPolicy.Frugal);
+        return new Recipe(kind, day, DrawHabits(kind, random), DrawFailures(kind, random), random.Between(0, 12),
+            random.Chance(0.2) ? PlanPolicy.Live : PlanPolicy.Frugal);
     }
 
     /// <summary>
-    /// The day with the shortest times that a bench's own record would give for such hands (their 5th percentile), and with a
-    /// few seconds between steps: an assay that leaves no second for a report's way is none that a bench can run.
+    /// The day with the shortest times that a bench's own record would give for such hands (their 5th percentile), and
+    /// with a few seconds between steps: an assay that leaves no second for a report's way is none that a bench can
+    /// run.
     /// </summary>
     private static BenchDay WithPeoplesTimes(BenchDay day) => day with
     {
@@ -143,13 +149,15 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
             {
                 MixShortest = mix,
                 LoadShortest = load,
-                MixToLoad = assay.MixToLoad + Duration.Max(Duration.Zero, assay.MixShortest - mix) + Duration.FromSeconds(10),
+                MixToLoad = assay.MixToLoad + Duration.Max(Duration.Zero, assay.MixShortest - mix)
+                    + Duration.FromSeconds(10),
                 ReadWindow = assay.ReadWindow + Duration.Max(Duration.Zero, assay.LoadShortest - load),
             };
         })],
     };
 
-    private static Duration Shortest(Duration allowed) => Duration.FromSeconds(Math.Floor(allowed.TotalSeconds * new StepTimes().ShortestShare));
+    private static Duration Shortest(Duration allowed) =>
+        Duration.FromSeconds(Math.Floor(allowed.TotalSeconds * new StepTimes().ShortestShare));
 
     private static Habits DrawHabits(DayKind kind, SeededRandom random)
     {
@@ -198,7 +206,8 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
                 ClockSetPerHour = Some(2),
                 ClockWrongAfterOutage = random.Chance(0.3),
                 Drift = random.Between(-300, 300) * 1e-6,
-                TabletAhead = random.Chance(0.1) ? Duration.FromSeconds(random.Between(-600, 600)) : Duration.FromMilliseconds(random.Between(-900, 900)),
+                TabletAhead = random.Chance(0.1) ? Duration.FromSeconds(random.Between(-600, 600))
+                    : Duration.FromMilliseconds(random.Between(-900, 900)),
                 OffsetError = error,
                 MoreRequests = random.Chance(0.3) ? random.Between(1, 3) : 0,
                 Withdrawals = random.Chance(0.15) ? 1 : 0,

@@ -8,8 +8,8 @@ using NodaTime;
 namespace Incubation.Faults;
 
 /// <summary>
-/// The server's process: the real turns of a bench, the real clock and its guard, on a machine that can stop at any step.
-/// Each start makes everything anew from what is on the disk.
+/// The server's process: the real turns of a bench, the real clock and its guard, on a machine that can stop at any
+/// step. Each start makes everything anew from what is on the disk.
 /// </summary>
 internal sealed class ServerModel(World world)
 {
@@ -59,8 +59,10 @@ internal sealed class ServerModel(World world)
         var entries = world.Disk.From(0).ToList();
         var state = entries.Aggregate((BenchState?)null, LiveBench.Apply)!;
         CompareWithLog(entries);
-        loop = new BenchLoop(state, world.Disk, clock, () => new IterationBudget(world.Recipe.Iterations), () => new ReportId($"S{++ids}"), world.Faults, Guard, world.Recipe.Policy);
-        world.Trace($"server starts, its clock {Words.Signed(Time - world.Now)} s{(Guard.Doubt is null ? "" : ", in doubt: the log is ahead")}");
+        loop = new BenchLoop(state, world.Disk, clock, () => new IterationBudget(world.Recipe.Iterations),
+            () => new ReportId($"S{++ids}"), world.Faults, Guard, world.Recipe.Policy);
+        world.Trace(
+            $"server starts, its clock {Words.Signed(Time - world.Now)} s{(Guard.Doubt is null ? "" : ", in doubt: the log is ahead")}");
         world.Watch.Restarted(state, entries);
         if (Guard.Doubt is not null)
             Doubted();
@@ -75,7 +77,8 @@ internal sealed class ServerModel(World world)
     private void CompareWithLog(List<BenchEntry> entries)
     {
         var last = entries.Select(entry => entry.Provenance.Arrived)
-            .Where(arrived => confirmed is null || confirmed.LogAhead is not { } ahead || arrived > ahead || clock!.Now < confirmed.Shown)
+            .Where(arrived => confirmed is null || confirmed.LogAhead is not { } ahead || arrived > ahead
+                || clock!.Now < confirmed.Shown)
             .DefaultIfEmpty(Instant.MinValue).Max();
         if (last > Instant.MinValue)
             Guard!.CompareWithLog(last);
@@ -106,7 +109,8 @@ internal sealed class ServerModel(World world)
             return;
         CompareTablet(tablet);
         var provenance = new Provenance(said.Id, said.At, clock!.Now, Aide, tablet.Device);
-        var answer = present.HearAsync(new CommandEnvelope(Readable(said.Command), provenance)).GetAwaiter().GetResult();
+        var answer = present.HearAsync(new CommandEnvelope(Readable(said.Command), provenance)).GetAwaiter()
+            .GetResult();
         if (loop != present || MayDie("crash before the answer"))
             return;
         if (answer.Recorded)
@@ -124,7 +128,8 @@ internal sealed class ServerModel(World world)
     private static BenchCommand Readable(BenchCommand command) => command switch
     {
         BenchCommand.CorrectReport { At: { } at } correct => correct with { At = BenchClock.ToMilliseconds(at) },
-        BenchCommand.ChangeReady { Ready: { } ready } change => change with { Ready = BenchClock.ToMilliseconds(ready) },
+        BenchCommand.ChangeReady { Ready: { } ready } change =>
+            change with { Ready = BenchClock.ToMilliseconds(ready) },
         _ => command,
     };
 
@@ -163,7 +168,8 @@ internal sealed class ServerModel(World world)
     {
         if ((before is null) == (Guard!.Doubt is null))
             return;
-        world.Trace(Guard.Doubt is null ? "the server's time is agreed" : $"the server's time is in doubt ({Guard.Doubt.Key})");
+        world.Trace(Guard.Doubt is null
+            ? "the server's time is agreed" : $"the server's time is in doubt ({Guard.Doubt.Key})");
         if (Guard.Doubt is not null)
             Doubted();
         Turn();
@@ -191,7 +197,8 @@ internal sealed class ServerModel(World world)
         }
 
         var (ofWake, of) = (++wake, incarnation);
-        world.Agenda.In(Duration.FromMilliseconds(Math.Max(1, Math.Ceiling(present.SleepAfter(look).TotalMilliseconds))), () =>
+        world.Agenda.In(
+            Duration.FromMilliseconds(Math.Max(1, Math.Ceiling(present.SleepAfter(look).TotalMilliseconds))), () =>
         {
             if (ofWake == wake && of == incarnation && !world.IsOver)
                 Turn();

@@ -13,7 +13,9 @@ internal enum WriteFate
     /// <summary>On the disk.</summary>
     Succeeds,
 
-    /// <summary>The process dies before anything of it is on the disk, or with a part that recovery throws away.</summary>
+    /// <summary>
+    /// The process dies before anything of it is on the disk, or with a part that recovery throws away.
+    /// </summary>
     DiesBefore,
 
     /// <summary>The process dies when it is on the disk, before anybody is told.</summary>
@@ -27,8 +29,8 @@ internal enum WriteFate
 internal sealed class ProcessGoneException : Exception;
 
 /// <summary>
-/// One bench's log on a model of a disk: rows are encoded, hashed and chained by the code of the real log, a transaction is
-/// there or not, and what is there survives the process.
+/// One bench's log on a model of a disk: rows are encoded, hashed and chained by the code of the real log, a
+/// transaction is there or not, and what is there survives the process.
 /// </summary>
 /// <param name="bench">The bench whose log it is.</param>
 /// <param name="fate">How each next write ends.</param>
@@ -54,7 +56,8 @@ internal sealed class SimulatedDisk(BenchId bench, Func<WriteFate> fate) : IBenc
     public Action? Died { get; set; }
 
     /// <summary>The ids of the commands in it, one for each row that begins a command.</summary>
-    public IEnumerable<ReportId> Commands() => rows.Where(row => row.Header.IndexInCommand == 0).Select(row => new ReportId(row.Header.Report));
+    public IEnumerable<ReportId> Commands() => rows.Where(row => row.Header.IndexInCommand == 0)
+        .Select(row => new ReportId(row.Header.Report));
 
     /// <summary>The entries after so many, verified and decoded as a start does.</summary>
     public IEnumerable<BenchEntry> From(long after)

@@ -29,7 +29,10 @@ internal sealed class Said(ReportId id, BenchCommand command, Instant at, Instan
     }
 }
 
-/// <summary>One pair of hands' tablet: shows the newest snapshot that has reached it, and sends what is said until it is answered.</summary>
+/// <summary>
+/// One pair of hands' tablet: shows the newest snapshot that has reached it, and sends what is said until it is
+/// answered.
+/// </summary>
 internal sealed class Tablet(World world, int number)
 {
     private static readonly Duration Retry = Duration.FromSeconds(3);
@@ -129,7 +132,9 @@ internal sealed class Tablet(World world, int number)
         News?.Invoke();
     }
 
-    /// <summary>As screens do, the tablet allows for the way of a message; what remains is an error of so much.</summary>
+    /// <summary>
+    /// As screens do, the tablet allows for the way of a message; what remains is an error of so much.
+    /// </summary>
     private void NoteContact(Duration serverAhead)
     {
         LastContact = world.Now;

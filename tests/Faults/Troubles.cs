@@ -5,7 +5,9 @@ using NodaTime;
 
 namespace Incubation.Faults;
 
-/// <summary>What befalls a day from outside: outages, full disks, clocks that are set, and what is wanted otherwise.</summary>
+/// <summary>
+/// What befalls a day from outside: outages, full disks, clocks that are set, and what is wanted otherwise.
+/// </summary>
 internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
 {
     private static readonly Duration Span = Duration.FromMinutes(90);
@@ -34,7 +36,9 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
             Later(n, _ => Withdraw());
     }
 
-    /// <summary>Someone who knows the time looks at a server that doubts its own, and puts right what is wrong.</summary>
+    /// <summary>
+    /// Someone who knows the time looks at a server that doubts its own, and puts right what is wrong.
+    /// </summary>
     public static void LookAtClock(World world) => world.Agenda.In(Duration.FromSeconds(world.Between(30, 600)), () =>
     {
         if (world.IsOver || !world.Server.IsUp || world.Server.Guard?.Doubt is null)
@@ -72,7 +76,8 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
     private void LoseNetwork(Tablet tablet)
     {
         world.Count("network outage");
-        tablet.NetworkDownUntil = world.Now + Duration.FromSeconds(world.Between(0, 9) == 0 ? world.Between(120, 900) : world.Between(3, 90));
+        tablet.NetworkDownUntil = world.Now + Duration.FromSeconds(world.Between(0, 9) == 0
+            ? world.Between(120, 900) : world.Between(3, 90));
         world.Trace($"{tablet.Device} has no network until {Words.Of(tablet.NetworkDownUntil)}");
     }
 
@@ -84,7 +89,8 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
         world.Agenda.In(Duration.FromSeconds(world.Between(5, 240)), () => world.Disk.Full = false);
     }
 
-    private void Say(BenchCommand command, Action? answered = null) => world.Tablets[0].Say(command, world.Tablets[0].Time, _ => answered?.Invoke());
+    private void Say(BenchCommand command, Action? answered = null) => world.Tablets[0]
+        .Say(command, world.Tablets[0].Time, _ => answered?.Invoke());
 
     private Duration AWhile() => Duration.FromSeconds(world.Between(20, 900));
 
@@ -93,7 +99,8 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
     {
         BenchResource.Slot slot => [new CartridgePlace.InSlot(slot.Number)],
         BenchResource.Reader reader => [new CartridgePlace.InReader(reader.Number)],
-        BenchResource.Incubator => [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
+        BenchResource.Incubator =>
+            [.. Enumerable.Range(1, bench.Slots).Select(n => new CartridgePlace.InSlot(new SlotNumber(n)))],
         _ => [],
     };
 
@@ -168,12 +175,14 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
     private void SetClock()
     {
         world.Count("clock set");
-        var by = Duration.FromMilliseconds(world.Between(0, 1) == 0 ? world.Between(-4000, 4000) : world.Between(-3600_000, 3600_000));
+        var by = Duration.FromMilliseconds(world.Between(0, 1) == 0
+            ? world.Between(-4000, 4000) : world.Between(-3600_000, 3600_000));
         world.Machine.SetAhead += by;
         world.Watch.ClockSet();
         world.Trace($"the machine's clock is set by {Words.Signed(by)} s");
         if (world.Recipe.Failures.ClockWrongAfterOutage)
-            world.Agenda.In(Duration.FromSeconds(world.Between(0, 120)), () => world.Server.Die("power cut", world.DownTime()));
+            world.Agenda.In(Duration.FromSeconds(world.Between(0, 120)),
+                () => world.Server.Die("power cut", world.DownTime()));
     }
 
     private void Add(int number)
@@ -191,13 +200,15 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
             LoadBy = null,
             After = [],
         };
-        world.Tablets[0].Say(new BenchCommand.AddRequests([like with { Request = request }]), world.Tablets[0].Time, _ => world.Expect(-1));
+        world.Tablets[0].Say(new BenchCommand.AddRequests([like with { Request = request }]), world.Tablets[0].Time,
+            _ => world.Expect(-1));
     }
 
     private void Withdraw()
     {
         world.Count("request withdrawn");
         var one = wanted[world.Between(0, wanted.Count - 1)];
-        world.Tablets[0].Say(new BenchCommand.WithdrawRequest(one.Request.Id), world.Tablets[0].Time, _ => world.Expect(-1));
+        world.Tablets[0]
+            .Say(new BenchCommand.WithdrawRequest(one.Request.Id), world.Tablets[0].Time, _ => world.Expect(-1));
     }
 }

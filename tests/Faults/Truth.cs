@@ -33,7 +33,9 @@ internal sealed class TrueCartridge(BenchRequest wanted)
     /// <summary>Whether a pair of hands is at it.</summary>
     public bool InHand { get; set; }
 
-    /// <summary>What the tablet took to be the server's time less the true time, at the load's tap and at the read's.</summary>
+    /// <summary>
+    /// What the tablet took to be the server's time less the true time, at the load's tap and at the read's.
+    /// </summary>
     public Duration OffsetAtLoad { get; set; }
 
     public Duration OffsetAtRead { get; set; }
@@ -43,7 +45,8 @@ internal sealed class TrueCartridge(BenchRequest wanted)
     public bool ReactsInReader => ReadStarted is null && Place is CartridgePlace.InReader;
 
     /// <summary>When its read has started, or will by itself; null while that is nobody's doing yet.</summary>
-    public Instant? ReadStart => ReadStarted ?? (LoadEnd is { } end && (ReadByItself || ReactsInReader) ? end + Assay.Incubation : null);
+    public Instant? ReadStart => ReadStarted
+        ?? (LoadEnd is { } end && (ReadByItself || ReactsInReader) ? end + Assay.Incubation : null);
 
     /// <summary>Whether it reacted in the reader.</summary>
     public bool ReadByItself { get; set; }

@@ -3,8 +3,8 @@ using NodaTime;
 namespace Incubation.Faults;
 
 /// <summary>
-/// The server's machine: a monotonic clock that drifts, and a wall clock that drifts with it and can be set. Timers are the
-/// simulation's own.
+/// The server's machine: a monotonic clock that drifts, and a wall clock that drifts with it and can be set. Timers are
+/// the simulation's own.
 /// </summary>
 /// <param name="agenda">True time.</param>
 /// <param name="drift">So much the clocks gain on true time; negative where they lose.</param>
@@ -22,7 +22,8 @@ internal sealed class VirtualMachine(Agenda agenda, double drift) : TimeProvider
     public override long GetTimestamp() => (long)((agenda.Now - made).TotalTicks * (1 + drift));
 
     /// <inheritdoc/>
-    public override DateTimeOffset GetUtcNow() => made.ToDateTimeOffset().AddTicks(GetTimestamp()) + SetAhead.ToTimeSpan();
+    public override DateTimeOffset GetUtcNow() => made.ToDateTimeOffset().AddTicks(GetTimestamp())
+        + SetAhead.ToTimeSpan();
 
     /// <inheritdoc/>
     public override ITimer CreateTimer(TimerCallback callback, object? state, TimeSpan dueTime, TimeSpan period) =>

@@ -12,12 +12,17 @@ internal sealed partial class Watch
 
     private static readonly Duration ClockTolerance = Duration.FromSeconds(5);
 
-    /// <summary>What makes a loss nobody's fault but the day's: after these, losses prove nothing of the plan.</summary>
+    /// <summary>
+    /// What makes a loss nobody's fault but the day's: after these, losses prove nothing of the plan.
+    /// </summary>
     private static readonly HashSet<string> Excuses =
     [
-        "tap taken back", "not begun", "load into another slot", "wrong slot told", "early tap", "second tap", "cartridge spoilt",
-        "difference settled", "card in doubt", "hands away, announced", "out of use: Slot", "out of use: Reader", "out of use: Incubator",
-        "incubator outside its tolerance", "hands leave and come back", "specimen not ready after all", "report corrected", "clock doubt", "thrown away untold", "forgotten tap",
+        "tap taken back", "not begun", "load into another slot", "wrong slot told", "early tap", "second tap",
+            "cartridge spoilt",
+        "difference settled", "card in doubt", "hands away, announced", "out of use: Slot", "out of use: Reader",
+            "out of use: Incubator",
+        "incubator outside its tolerance", "hands leave and come back", "specimen not ready after all",
+            "report corrected", "clock doubt", "thrown away untold", "forgotten tap",
     ];
 
     private readonly Dictionary<RequestId, (Instant Earliest, Instant Latest)> toldLoads = [];
@@ -61,7 +66,10 @@ internal sealed partial class Watch
             world.Agenda.At(c.Closes!.Value + Duration.FromMilliseconds(1), () => WindowClosed(c));
     }
 
-    /// <summary>While every step began by its latest start and stayed within its allowed time, no plan gives a begun cartridge up.</summary>
+    /// <summary>
+    /// While every step began by its latest start and stayed within its allowed time, no plan gives a begun cartridge
+    /// up.
+    /// </summary>
     private void NoLossWithoutCause(BenchEvent.PlanAdopted adopted)
     {
         NoteLateSteps();
@@ -78,7 +86,9 @@ internal sealed partial class Watch
     /// <summary>What nobody wants any more is thrown away though its window is open: that is no loss.</summary>
     private bool IsWithdrawn(RequestId request) => replayed?.Find(request)?.MustGo == DiscardReason.Withdrawn;
 
-    /// <summary>A step that has outlasted its allowed time, or was not begun by its latest start, for whatever reason.</summary>
+    /// <summary>
+    /// A step that has outlasted its allowed time, or was not begun by its latest start, for whatever reason.
+    /// </summary>
     private void NoteLateSteps()
     {
         if (world.Aides.Any(aide => aide.Doing is { } doing && doing.AllowedUntil < world.Now))
@@ -86,7 +96,8 @@ internal sealed partial class Watch
         if (!world.Server.IsUp || replayed?.Adopted is not { } adopted)
             return;
         var time = world.Server.Time;
-        if (adopted.Remaining.Any(row => row.Spare is { } spare && row.Step.Start + spare + Rounding < time && row.Step.Hands is not null && !IsBegun(row.Step.Action)))
+        if (adopted.Remaining.Any(row => row.Spare is { } spare && row.Step.Start + spare + Rounding < time
+            && row.Step.Hands is not null && !IsBegun(row.Step.Action)))
             allInTime = false;
     }
 
@@ -100,7 +111,9 @@ internal sealed partial class Watch
             _ => c.IsGone,
         });
 
-    /// <summary>A window that truly closes without a read was announced before, or the bench was down, or was told otherwise.</summary>
+    /// <summary>
+    /// A window that truly closes without a read was announced before, or the bench was down, or was told otherwise.
+    /// </summary>
     private void WindowClosed(TrueCartridge c)
     {
         if (world.IsOver || c.IsGone || c.ReadStart is not null)
@@ -145,19 +158,21 @@ internal sealed partial class Watch
         {
             world.Count("window lost: its load was told wrongly");
             if (window.Closes - time > Unknown(c))
-                Violated("every window lost is announced", $"{c.Id} closes {Words.Signed(window.Closes - time)} s late by the bench, taps explain {Words.Signed(Unknown(c))} s");
+                Violated("every window lost is announced",
+                    $"{c.Id} closes {Words.Signed(window.Closes - time)} s late by the bench, taps explain {Words.Signed(Unknown(c))} s");
             return;
         }
 
         world.Count(allInTime ? "window lost: hands did not come" : "window lost: steps late or wrong");
-        if (!LiveBench.View(state, time).Alarms.Any(alarm => alarm.Key.Request == c.Id && alarm.From <= time && alarm.Key.Kind is not AlarmKind.WindowClosed)
+        if (!LiveBench.View(state, time).Alarms.Any(alarm => alarm.Key.Request == c.Id && alarm.From <= time
+            && alarm.Key.Kind is not AlarmKind.WindowClosed)
             && !standing.Any(key => key.Request == c.Id) && window.Closes - time > -Rounding)
             Violated("every window lost is announced", $"{c.Id} closed without an alarm before");
     }
 
     /// <summary>
-    /// How far what the bench was told of a cartridge's load and read lies from the truth: late, early and wrongly stated
-    /// taps, and what clocks within their tolerance may differ.
+    /// How far what the bench was told of a cartridge's load and read lies from the truth: late, early and wrongly
+    /// stated taps, and what clocks within their tolerance may differ.
     /// </summary>
     private Duration Unknown(TrueCartridge c)
     {
@@ -180,20 +195,25 @@ internal sealed partial class Watch
     {
         var server = world.Server;
         if (Abs(server.MachineAhead) > ClockTolerance + Rounding && server.Guard?.Doubt is null
-            && world.Now - server.StartedAt > Duration.FromSeconds(11) && world.Now - clockSetAt > Duration.FromSeconds(11))
-            Violated("a clock jump is detected", $"the machine is {Words.Signed(server.MachineAhead)} s ahead and nobody doubts it");
+            && world.Now - server.StartedAt > Duration.FromSeconds(11)
+            && world.Now - clockSetAt > Duration.FromSeconds(11))
+            Violated("a clock jump is detected",
+                $"the machine is {Words.Signed(server.MachineAhead)} s ahead and nobody doubts it");
     }
 
     private Instant clockSetAt = Instant.MinValue;
 
     public void ClockSet() => clockSetAt = world.Now;
 
-    /// <summary>What is judged by a clock that is known to be wrong is marked, and so is what any tablet disagrees with.</summary>
+    /// <summary>
+    /// What is judged by a clock that is known to be wrong is marked, and so is what any tablet disagrees with.
+    /// </summary>
     private void DoubtIsMarked(BenchEvent happened)
     {
         if (!world.Server.IsUp || happened is not (BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted))
             return;
-        var wrong = Abs(world.Server.SetAheadAtStart) > ClockTolerance + Rounding + Rounding && Abs(world.Recipe.Failures.TabletAhead) < Rounding;
+        var wrong = Abs(world.Server.SetAheadAtStart) > ClockTolerance + Rounding + Rounding
+            && Abs(world.Recipe.Failures.TabletAhead) < Rounding;
         var marked = happened switch
         {
             BenchEvent.Mixed mixed => mixed.Deviations,
@@ -202,7 +222,8 @@ internal sealed partial class Watch
             _ => [],
         };
         if (wrong && !marked.Contains(Deviation.ClockInDoubt))
-            Violated("a clock jump is marked", $"{happened.GetType().Name} is judged by a clock {Words.Signed(world.Server.SetAheadAtStart)} s wrong");
+            Violated("a clock jump is marked",
+                $"{happened.GetType().Name} is judged by a clock {Words.Signed(world.Server.SetAheadAtStart)} s wrong");
     }
 
     private void CountAlarms(BenchState state, BenchView look)
@@ -220,8 +241,9 @@ internal sealed partial class Watch
     }
 
     /// <summary>
-    /// An alarm for a cartridge that hands are at already, or whose report is just on its way, asks for nothing. What was done
-    /// and not told asks for its tap; what was told and is not heard asks for a look at the network, the disk or the server.
+    /// An alarm for a cartridge that hands are at already, or whose report is just on its way, asks for nothing. What
+    /// was done and not told asks for its tap; what was told and is not heard asks for a look at the network, the disk
+    /// or the server.
     /// </summary>
     private bool NeedsNoAction(RequestId id) => world.Truth.Find(id) is null || world.IsUnderWayOrSaid(id);
 

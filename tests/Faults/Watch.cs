@@ -6,14 +6,14 @@ using NodaTime;
 namespace Incubation.Faults;
 
 /// <summary>
-/// Holds the bench against the true course of the day. What each invariant promises stands in README.md; here each is one
-/// method that says what it found.
+/// Holds the bench against the true course of the day. What each invariant promises stands in README.md; here each is
+/// one method that says what it found.
 /// </summary>
 internal sealed partial class Watch(World world)
 {
     /// <summary>
-    /// The whole state is written out and compared at every start, at the day's end, and whenever so many events have come: a
-    /// state that differs goes on differing.
+    /// The whole state is written out and compared at every start, at the day's end, and whenever so many events have
+    /// come: a state that differs goes on differing.
     /// </summary>
     private const int CompareEvery = 25;
 
@@ -45,7 +45,9 @@ internal sealed partial class Watch(World world)
 
     public void WentDown() => Take();
 
-    /// <summary>After every event of the server: what it recorded, knows, offers and says is held against the truth.</summary>
+    /// <summary>
+    /// After every event of the server: what it recorded, knows, offers and says is held against the truth.
+    /// </summary>
     public void Look()
     {
         Take();
@@ -59,7 +61,8 @@ internal sealed partial class Watch(World world)
         }
 
         var look = LiveBench.View(state, world.Server.Time);
-        // A write that was told as failed is in the log, but neither acknowledged nor known until the log is read again.
+        // A write that was told as failed is in the log, but neither acknowledged nor known until the log is read
+        // again.
         if (state.Revision == replayed.Revision)
             NothingTakenIsOffered(state, look);
         NothingIsForgotten(state, look);
@@ -85,7 +88,8 @@ internal sealed partial class Watch(World world)
         var times = world.Disk.Commands().GroupBy(id => id).ToDictionary(group => group.Key, group => group.Count());
         foreach (var id in acknowledged)
             if (!times.TryGetValue(id, out var count) || count != 1)
-                Violated("an acknowledged report is in the log, once", $"{id} is there {times.GetValueOrDefault(id)} times");
+                Violated("an acknowledged report is in the log, once",
+                    $"{id} is there {times.GetValueOrDefault(id)} times");
     }
 
     /// <summary>Replays what is new in the log, and judges it.</summary>
@@ -126,8 +130,10 @@ internal sealed partial class Watch(World world)
 
     private static string Detail(BenchEvent happened) => happened switch
     {
-        BenchEvent.PlanAdopted p => $"{p.Origin.Cause} lost [{string.Join(' ', p.Plan.Lost.Select(l => l.Request))}] unplaced [{string.Join(' ', p.Plan.Unplaced.Select(l => l.Request))}] guard [{string.Join(' ', p.Plan.GuardUsed)}]",
-        BenchEvent.Loaded l => $"{l.Request} {Words.Of(l.Place)} end {Words.Of(l.End.Earliest)}..{Words.Of(l.End.Latest)} {string.Join(' ', l.Deviations)}",
+        BenchEvent.PlanAdopted p =>
+            $"{p.Origin.Cause} lost [{string.Join(' ', p.Plan.Lost.Select(l => l.Request))}] unplaced [{string.Join(' ', p.Plan.Unplaced.Select(l => l.Request))}] guard [{string.Join(' ', p.Plan.GuardUsed)}]",
+        BenchEvent.Loaded l =>
+            $"{l.Request} {Words.Of(l.Place)} end {Words.Of(l.End.Earliest)}..{Words.Of(l.End.Latest)} {string.Join(' ', l.Deviations)}",
         BenchEvent.Mixed m => $"{m.Request} {string.Join(' ', m.Deviations)}",
         BenchEvent.ReadStarted r => $"{r.Request} at {Words.Of(r.Start)} {string.Join(' ', r.Deviations)}",
         BenchEvent.Cleared c => $"{c.Request} {string.Join(' ', c.Deviations)}",
@@ -142,7 +148,9 @@ internal sealed partial class Watch(World world)
             _ = world.Truth.Of(cartridge);
     }
 
-    /// <summary>Where reports, as they stand now, say that each cartridge is: our own reading of them, not the bench's.</summary>
+    /// <summary>
+    /// Where reports, as they stand now, say that each cartridge is: our own reading of them, not the bench's.
+    /// </summary>
     private void NoteTold(BenchState state)
     {
         told.Clear();
@@ -167,7 +175,9 @@ internal sealed partial class Watch(World world)
             }
     }
 
-    /// <summary>A slot or reader that truly holds a cartridge, and of which a recorded report says so, is offered for no other.</summary>
+    /// <summary>
+    /// A slot or reader that truly holds a cartridge, and of which a recorded report says so, is offered for no other.
+    /// </summary>
     private void NothingTakenIsOffered(BenchState state, BenchView look)
     {
         foreach (var offer in look.Offers)
@@ -186,7 +196,8 @@ internal sealed partial class Watch(World world)
             var isLeaving = look.Offers.Any(other => other.Action is StepAction.Move move && move.Request == inside.Id
                 && other.MayBegin <= look.At && LiveBench.CanBegin(state, other.Action, look.At));
             if (told.GetValueOrDefault(inside.Id) == place && !isLeaving)
-                Violated("nothing taken is offered", $"{Words.Of(offer.Action)}, but {inside.Id} is in {Words.Of(place)} and was reported there");
+                Violated("nothing taken is offered",
+                    $"{Words.Of(offer.Action)}, but {inside.Id} is in {Words.Of(place)} and was reported there");
         }
     }
 
@@ -213,15 +224,20 @@ internal sealed partial class Watch(World world)
         foreach (var cartridge in state.Cartridges)
         {
             if (!cartridge.IsOver)
-                Violated("every cartridge ends read, discarded or open", $"{cartridge.Id} is {cartridge.Stage} in a closed batch");
+                Violated("every cartridge ends read, discarded or open",
+                    $"{cartridge.Id} is {cartridge.Stage} in a closed batch");
             NothingWrongIsReleased(cartridge.Id);
         }
     }
 
-    /// <summary>A result that is not held is of a cartridge that was truly read in its window, but for what the taps do not tell.</summary>
+    /// <summary>
+    /// A result that is not held is of a cartridge that was truly read in its window, but for what the taps do not
+    /// tell.
+    /// </summary>
     private void NothingWrongIsReleased(RequestId id)
     {
-        if (replayed?.Find(id) is not { Stage: CartridgeStage.Cleared, Result: ReadResult.Measured } cartridge || !cartridge.Deviations.IsEmpty)
+        if (replayed?.Find(id) is not { Stage: CartridgeStage.Cleared, Result: ReadResult.Measured } cartridge
+            || !cartridge.Deviations.IsEmpty)
             return;
         var c = world.Truth.Of(cartridge);
         if (c.ReadStart is not { } read || c.Opens is not { } opens || c.Closes is not { } closes)
@@ -235,6 +251,7 @@ internal sealed partial class Watch(World world)
             return;
         var unknown = Unknown(c);
         if (outside > unknown)
-            Violated("no result is released of a cartridge read outside its window", $"{id} by {Words.Signed(outside)} s, of which taps explain {Words.Signed(unknown)} s");
+            Violated("no result is released of a cartridge read outside its window",
+                $"{id} by {Words.Signed(outside)} s, of which taps explain {Words.Signed(unknown)} s");
     }
 }

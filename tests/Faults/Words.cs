@@ -16,8 +16,10 @@ internal static class Words
     public static string Of(BenchCommand command) => command switch
     {
         BenchCommand.Mixed mixed => $"mixed {mixed.Request}{(mixed.TimeStated ? " (time stated)" : "")}",
-        BenchCommand.Loaded loaded => $"loaded {loaded.Request} in {Of(loaded.Place)}{(loaded.TimeStated ? " (time stated)" : "")}",
-        BenchCommand.ReadStarted started => $"read started {started.Request} in reader {started.Reader}{(started.StatedInTime ? " (in time)" : "")}",
+        BenchCommand.Loaded loaded =>
+            $"loaded {loaded.Request} in {Of(loaded.Place)}{(loaded.TimeStated ? " (time stated)" : "")}",
+        BenchCommand.ReadStarted started =>
+            $"read started {started.Request} in reader {started.Reader}{(started.StatedInTime ? " (in time)" : "")}",
         BenchCommand.Cleared cleared => $"cleared {cleared.Request} out of reader {cleared.Reader}",
         BenchCommand.CardChanged changed => $"card {changed.Lot} in reader {changed.Reader}",
         BenchCommand.Discarded discarded => $"discarded {discarded.Request} ({discarded.Reason})",

@@ -16,12 +16,13 @@ namespace Incubation.Faults;
 /// <param name="Running">How long its batch ran.</param>
 /// <param name="Trace">What happened, where a trace was wanted.</param>
 internal sealed record DayReport(
-    int Number, DayKind Kind, ImmutableArray<string> Violations, IReadOnlyDictionary<string, int> Counts, Duration Running, IReadOnlyList<string> Trace);
+    int Number, DayKind Kind, ImmutableArray<string> Violations, IReadOnlyDictionary<string, int> Counts,
+        Duration Running, IReadOnlyList<string> Trace);
 
 /// <summary>
-/// One simulated day: the real bench behind a server that can die, a network that loses, a disk that fills, clocks that are
-/// set, and people who err. Everything comes from the day's seed; the true course is known, and held against what the bench
-/// says after every event.
+/// One simulated day: the real bench behind a server that can die, a network that loses, a disk that fills, clocks that
+/// are set, and people who err. Everything comes from the day's seed; the true course is known, and held against what
+/// the bench says after every event.
 /// </summary>
 internal sealed class World
 {
@@ -104,7 +105,8 @@ internal sealed class World
         }
 
         var running = (world.closedAt ?? world.Now) - RandomDays.Start;
-        return new DayReport(number, world.Recipe.Kind, [.. world.Watch.Violations], world.counts, running, world.trace);
+        return new DayReport(number, world.Recipe.Kind, [.. world.Watch.Violations], world.counts, running,
+            world.trace);
     }
 
     public bool Chance(double probability) => probability > 0 && !IsHealed && random.Chance(probability);
@@ -124,7 +126,8 @@ internal sealed class World
     }
 
     /// <summary>How long the server stays down: mostly seconds, sometimes as long as a power cut.</summary>
-    public Duration DownTime() => Duration.FromSeconds(random.Chance(0.1) ? random.Between(120, 1800) : random.Between(1, 40));
+    public Duration DownTime() =>
+        Duration.FromSeconds(random.Chance(0.1) ? random.Between(120, 1800) : random.Between(1, 40));
 
     public bool TakeRepeat() => ++repeats <= 2;
 
@@ -142,15 +145,19 @@ internal sealed class World
 
     /// <summary>Whether somebody is at a cartridge, or says something of it that the server has not answered.</summary>
     public bool IsBeingToldOf(RequestId id) =>
-        Aides.Any(aide => aide.Doing?.Action.Subject == id) || Tablets.Any(tablet => tablet.Outbox.Any(said => said.Command is BenchCommand.AnswerQuestion or BenchCommand.CorrectReport or BenchCommand.Undo || Speaks(said.Command, id)));
+        Aides.Any(aide => aide.Doing?.Action.Subject == id)
+            || Tablets.Any(tablet =>
+                tablet.Outbox.Any(said => said.Command is BenchCommand.AnswerQuestion or BenchCommand.CorrectReport
+                    or BenchCommand.Undo || Speaks(said.Command, id)));
 
     /// <summary>
-    /// Whether hands are at a cartridge within the allowed time, or have just said what they did on their tablet. What was said
-    /// and is not heard for long does need somebody: to look why.
+    /// Whether hands are at a cartridge within the allowed time, or have just said what they did on their tablet. What
+    /// was said and is not heard for long does need somebody: to look why.
     /// </summary>
     public bool IsUnderWayOrSaid(RequestId id) =>
         Aides.Any(aide => aide.Doing is { } doing && doing.Action.Subject == id && doing.AllowedUntil >= Now)
-        || Tablets.Any(tablet => tablet.Outbox.Any(said => Speaks(said.Command, id) && Now - said.Since < Tablet.AloneAfter));
+        || Tablets.Any(tablet =>
+            tablet.Outbox.Any(said => Speaks(said.Command, id) && Now - said.Since < Tablet.AloneAfter));
 
     /// <summary>The batch is closed.</summary>
     public void Close() => closedAt ??= Now;
@@ -192,7 +199,9 @@ internal sealed class World
 
         var assays = Recipe.Day.Assays.ToDictionary(a => a.Code);
         var requests = Recipe.Day.Requests.Select(r => new BenchRequest(r, assays[r.Assay], 1, "mg/L")).ToList();
-        Tablets[0].Say(new BenchCommand.AddRequests(requests), Now, _ => Tablets[0].Say(new BenchCommand.StartBatch(), Tablets[0].Time));
+        Tablets[0]
+            .Say(new BenchCommand.AddRequests(requests), Now,
+                _ => Tablets[0].Say(new BenchCommand.StartBatch(), Tablets[0].Time));
         new Troubles(this, requests).PutDown();
         while (Agenda.Next())
         {
@@ -213,8 +222,10 @@ internal sealed class World
 
     private string Open()
     {
-        var unanswered = string.Join(", ", Tablets.SelectMany(tablet => tablet.Outbox).Select(said => Words.Of(said.Command)));
-        var cartridges = string.Join(", ", (Server.Present?.Cartridges ?? []).Where(c => !c.IsOver || c.ResultMissing).Select(c => $"{c.Id} {c.Stage}"));
+        var unanswered = string.Join(", ", Tablets.SelectMany(tablet => tablet.Outbox)
+            .Select(said => Words.Of(said.Command)));
+        var cartridges = string.Join(", ", (Server.Present?.Cartridges ?? []).Where(c => !c.IsOver || c.ResultMissing)
+            .Select(c => $"{c.Id} {c.Stage}"));
         return $"unanswered [{unanswered}], open [{cartridges}], busy {Aides.Count(aide => aide.IsBusy)}";
     }
 
@@ -223,6 +234,7 @@ internal sealed class World
         var provenance = new Provenance(new ReportId("open"), Now, Now, new PersonId("aide"), new DeviceId("server"));
         var open = new BenchCommand.OpenBench(Bench, "Bench 1", Recipe.Day.Bench, Duration.FromSeconds(20));
         var decided = (Decision.Accepted)LiveBench.Decide(null, open, provenance);
-        Disk.AppendAsync(Bench, 0, [.. decided.Events.Select(e => new BenchEntry(e, provenance))], CancellationToken.None).GetAwaiter().GetResult();
+        Disk.AppendAsync(Bench, 0, [.. decided.Events.Select(e => new BenchEntry(e, provenance))],
+            CancellationToken.None).GetAwaiter().GetResult();
     }
 }

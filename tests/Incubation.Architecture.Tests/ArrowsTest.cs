@@ -52,7 +52,8 @@ public sealed class ArrowsTest
     [InlineData("Service")]
     [InlineData("Cli")]
     public void Room_BelowTheServer_DoesNotKnowAspNet(string room) =>
-        Assert.DoesNotContain(Room.Named(room).Assemblies, a => a.StartsWith("Microsoft.AspNetCore", StringComparison.Ordinal));
+        Assert.DoesNotContain(Room.Named(room).Assemblies,
+            a => a.StartsWith("Microsoft.AspNetCore", StringComparison.Ordinal));
 
     [Theory]
     [InlineData("Model")]
@@ -64,5 +65,6 @@ public sealed class ArrowsTest
     [InlineData("Exchange")]
     public void Room_BelowRecords_DoesNotKnowADatabase(string room) =>
         Assert.DoesNotContain(Room.Named(room).Assemblies, a =>
-            a.Contains("EntityFramework", StringComparison.Ordinal) || a.Contains("Sqlite", StringComparison.OrdinalIgnoreCase));
+            a.Contains("EntityFramework", StringComparison.Ordinal)
+                || a.Contains("Sqlite", StringComparison.OrdinalIgnoreCase));
 }

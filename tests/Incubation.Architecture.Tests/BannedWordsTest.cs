@@ -7,8 +7,8 @@ namespace Incubation.Architecture.Tests;
 
 /// <summary>
 /// One word a thing, and plain English: no text on screen, in the command line or in a document, and no line of
-/// DEVELOPERS.md's table of words, holds a word of BannedWords.txt, which stands beside this test and says what to write
-/// instead.
+/// DEVELOPERS.md's table of words, holds a word of BannedWords.txt, which stands beside this test and says what to
+/// write instead.
 /// </summary>
 public sealed partial class BannedWordsTest
 {

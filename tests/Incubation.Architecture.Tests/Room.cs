@@ -6,7 +6,8 @@ namespace Incubation.Architecture.Tests;
 /// <summary>A built room, read as metadata: what it refers to, without loading it.</summary>
 internal sealed class Room
 {
-    private Room(string name, IReadOnlySet<string> assemblies, IReadOnlySet<string> members, IReadOnlySet<string> resources)
+    private Room(string name, IReadOnlySet<string> assemblies, IReadOnlySet<string> members,
+        IReadOnlySet<string> resources)
     {
         Name = name;
         Assemblies = assemblies;
@@ -43,7 +44,8 @@ internal sealed class Room
         return new Room(
             Path.GetFileNameWithoutExtension(path),
             reader.AssemblyReferences.Select(h => reader.GetString(reader.GetAssemblyReference(h).Name)).ToHashSet(),
-            reader.MemberReferences.Select(h => NameOf(reader, reader.GetMemberReference(h))).OfType<string>().ToHashSet(),
+            reader.MemberReferences.Select(h => NameOf(reader, reader.GetMemberReference(h))).OfType<string>()
+                .ToHashSet(),
             reader.ManifestResources.Select(h => reader.GetString(reader.GetManifestResource(h).Name)).ToHashSet());
     }
 

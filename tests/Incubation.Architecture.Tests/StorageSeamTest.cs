@@ -17,8 +17,11 @@ public sealed partial class StorageSeamTest
     [
         .. Directory.EnumerateFiles(Path.Combine(SourceTree.Root, "src"), "*.cs", SearchOption.AllDirectories)
             .Select(path => (Path: Path.GetRelativePath(SourceTree.Root, path).Replace('\\', '/'), Full: path))
-            .Where(file => !file.Path.Contains("/obj/", StringComparison.Ordinal) && !file.Path.Contains("/bin/", StringComparison.Ordinal))
-            .Select(file => (file.Path, File.ReadLines(file.Full).Where(line => !line.TrimStart().StartsWith("//", StringComparison.Ordinal)).ToArray())),
+            .Where(file => !file.Path.Contains("/obj/", StringComparison.Ordinal)
+                && !file.Path.Contains("/bin/", StringComparison.Ordinal))
+            .Select(file =>
+                (file.Path, File.ReadLines(file.Full)
+                    .Where(line => !line.TrimStart().StartsWith("//", StringComparison.Ordinal)).ToArray())),
     ];
 
     [Fact]
@@ -27,7 +30,8 @@ public sealed partial class StorageSeamTest
 
     [Fact]
     public void TheChooser_NamesTheEngineOnce() =>
-        Assert.Single(Found(path => path == Chooser), line => line.Contains("new Sqlite.SqliteEngine()", StringComparison.Ordinal));
+        Assert.Single(Found(path => path == Chooser),
+            line => line.Contains("new Sqlite.SqliteEngine()", StringComparison.Ordinal));
 
     /// <summary>The check itself can fail: each kind of word is found where it may stand.</summary>
     [Theory]
@@ -40,11 +44,14 @@ public sealed partial class StorageSeamTest
     [InlineData("UseCollation(")]
     [InlineData("-wal")]
     public void InsideTheFolder_TheEnginesOwn_IsFound(string word) => Assert.Contains(
-        Found(path => path.StartsWith(Folder, StringComparison.Ordinal)), line => line.Contains(word, StringComparison.Ordinal));
+        Found(path => path.StartsWith(Folder, StringComparison.Ordinal)), line =>
+            line.Contains(word, StringComparison.Ordinal));
 
     private static List<string> Found(Func<string, bool> where) =>
     [
-        .. Sources.Where(file => where(file.Path)).SelectMany(file => file.Lines.Where(line => Own().IsMatch(line)).Select(line => $"{file.Path}: {line.Trim()}")),
+        .. Sources.Where(file => where(file.Path))
+            .SelectMany(file => file.Lines.Where(line => Own().IsMatch(line))
+                .Select(line => $"{file.Path}: {line.Trim()}")),
     ];
 
     [GeneratedRegex(

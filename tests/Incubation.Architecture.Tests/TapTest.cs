@@ -4,8 +4,8 @@ using Xunit;
 namespace Incubation.Architecture.Tests;
 
 /// <summary>
-/// What happens to a tap "Loaded", hop by hop, is a table in DEVELOPERS.md: held here against the source, and kept short. Also
-/// what else of its way can be held by the source alone.
+/// What happens to a tap "Loaded", hop by hop, is a table in DEVELOPERS.md: held here against the source, and kept
+/// short. Also what else of its way can be held by the source alone.
 /// </summary>
 public sealed partial class TapTest
 {
@@ -47,15 +47,19 @@ public sealed partial class TapTest
     public void VerdictsOnTime_AreWithheldInOnePlace()
     {
         var places = Directory.EnumerateFiles(Path.Combine(SourceTree.Root, "src"), "*.cs", SearchOption.AllDirectories)
-            .Where(path => File.ReadAllText(path).Contains("ClockDoubt.Withhold", StringComparison.Ordinal)).Select(Path.GetFileName);
+            .Where(path => File.ReadAllText(path).Contains("ClockDoubt.Withhold", StringComparison.Ordinal))
+            .Select(Path.GetFileName);
         Assert.Equal(["LiveBench.cs"], places);
     }
 
     /// <summary>The text of every overload of a member of a type whose file has its name.</summary>
     private static IEnumerable<string> Bodies(string type, string member)
     {
-        var file = Directory.EnumerateFiles(Path.Combine(SourceTree.Root, "src"), type + ".cs", SearchOption.AllDirectories)
-            .Single(path => !path.Contains($"{Path.DirectorySeparatorChar}obj{Path.DirectorySeparatorChar}", StringComparison.Ordinal));
+        var file = Directory.EnumerateFiles(Path.Combine(SourceTree.Root, "src"), type + ".cs",
+            SearchOption.AllDirectories)
+            .Single(path =>
+                !path.Contains($"{Path.DirectorySeparatorChar}obj{Path.DirectorySeparatorChar}",
+                    StringComparison.Ordinal));
         return Member().Split(File.ReadAllText(file)).Where(text =>
             Regex.IsMatch(text, $@"^    (?:public|private|internal|protected)[^\n=]*\b{member}\(", RegexOptions.Multiline));
     }

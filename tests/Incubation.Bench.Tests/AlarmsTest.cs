@@ -28,7 +28,8 @@ public sealed class AlarmsTest
 
     [Fact]
     public void EscalatesAt_WhereNobodyCanBeWaitedFor_IsAtOnce() =>
-        Assert.Equal(At(10), new Alarm(new AlarmKey(AlarmKind.NoScreen, R("since")), At(10), null, null, false).EscalatesAt);
+        Assert.Equal(At(10),
+            new Alarm(new AlarmKey(AlarmKind.NoScreen, R("since")), At(10), null, null, false).EscalatesAt);
 
     [Fact]
     public void CannotBeSaved_GivenUpByOnePlanAfterAnother_IsAsOldAsTheFirst()
@@ -64,14 +65,18 @@ public sealed class AlarmsTest
         scene.Say(200, new BenchCommand.Mixed(R("R2"), true));
         scene.Say(230, new BenchCommand.Loaded(R("R2"), Slot(1), true));
         Assert.IsType<CartridgeStage.Astray>(scene.Find("R1").Stage);
-        Assert.Equal(scene.View(300).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From, scene.View(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From);
-        Assert.InRange(scene.View(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From, At(225), At(235));
+        Assert.Equal(scene.View(300).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From,
+            scene.View(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From);
+        Assert.InRange(scene.View(400).Alarms.Single(a => a.Key.Kind == AlarmKind.CartridgeAstray).From, At(225),
+            At(235));
     }
 
     private static Alarm Alarm(Scene scene, double seconds, RequestId request) =>
         scene.View(seconds).Alarms.Single(a => a.Key == new AlarmKey(AlarmKind.CannotBeSaved, request));
 
-    /// <summary>Two cartridges whose windows are open at the same time and close before both can be read in the one reader.</summary>
+    /// <summary>
+    /// Two cartridges whose windows are open at the same time and close before both can be read in the one reader.
+    /// </summary>
     private static Scene TwoWindowsAtOnce()
     {
         var scene = Running(Request("R1"), Request("R2"));

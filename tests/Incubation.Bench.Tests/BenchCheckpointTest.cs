@@ -7,13 +7,14 @@ namespace Incubation.Bench.Tests;
 public sealed class BenchCheckpointTest
 {
     /// <summary>
-    /// A new part of a bench's state belongs into one of the two parts, where it outlives the batch or ends with it: what is beside
-    /// them is known from the log's headers, or follows.
+    /// A new part of a bench's state belongs into one of the two parts, where it outlives the batch or ends with it:
+    /// what is beside them is known from the log's headers, or follows.
     /// </summary>
     [Fact]
     public void State_BesideItsTwoParts_HoldsNothingButTheLog() => Assert.Equal(
         ["Checkpoint", "HasUnplanned", "Recorded", "Revision", "Run"],
-        typeof(BenchState).GetProperties().Where(property => property.SetMethod is not null).Select(property => property.Name).Order(StringComparer.Ordinal));
+        typeof(BenchState).GetProperties().Where(property => property.SetMethod is not null)
+            .Select(property => property.Name).Order(StringComparer.Ordinal));
 
     [Fact]
     public void Closing_ABatch_LeavesNothingOfItAndTheCheckpointAsItWas()

@@ -16,7 +16,8 @@ public sealed class CardTest
         Accept(scene.Say(200, new BenchCommand.NoteRestart(At(150), true)));
         Assert.False(scene.Now.HasCards);
         var asked = Assert.Single(scene.View(201).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
-        Assert.Equal(Refusal.AnswerIncomplete, Refused(scene.Say(205, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardIs))));
+        Assert.Equal(Refusal.AnswerIncomplete,
+            Refused(scene.Say(205, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardIs))));
         Accept(scene.Say(206, new BenchCommand.AnswerQuestion(asked.Key, Answer.CardIs, Lot: new LotCode("L1"))));
         Assert.Equal(new LotCode("L1"), scene.Now.CardIn(Scene.Reader1));
         Assert.DoesNotContain(scene.View(207).Questions, question => question.Key.Kind == QuestionKind.CardInDoubt);
@@ -52,7 +53,10 @@ public sealed class CardTest
     {
         var scene = Reacting();
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
-        Accept(scene.Say(570, new BenchCommand.CorrectReport(IdOf<BenchEvent.CardChanged>(scene), null, null, new LotCode("L2"), "read the wrong line")));
+        Accept(
+            scene.Say(570,
+                new BenchCommand.CorrectReport(IdOf<BenchEvent.CardChanged>(scene), null, null, new LotCode("L2"),
+                    "read the wrong line")));
         Assert.Equal([Deviation.OtherCard], scene.Find("R1").Deviations);
         Assert.False(scene.Now.HasCards);
         Assert.Equal(CardDoubtCause.Corrected, scene.Now.DoubtOf(Scene.Reader1)!.Cause);
@@ -95,7 +99,8 @@ public sealed class CardTest
         // The card is put in at 100: before that nobody knew one.
         var scene = back < 100 ? Running(Request("R1")) : Reacting();
         var restart = new BenchCommand.NoteRestart(At(back - 10), true);
-        Assert.Equal(cause, PlanKeeping.CauseOf(restart, Assert.IsType<Decision.Accepted>(scene.Say(back, restart)).Events));
+        Assert.Equal(cause,
+            PlanKeeping.CauseOf(restart, Assert.IsType<Decision.Accepted>(scene.Say(back, restart)).Events));
     }
 
     [Fact]
@@ -115,7 +120,8 @@ public sealed class CardTest
         scene.Say(700, new BenchCommand.NoteClock(Seconds(60)));
         scene.Say(720, new BenchCommand.NoteClock(null));
         Assert.Equal([R("R1")], scene.Now.Outage!.Lost);
-        Assert.Equal((At(120), At(700), true), (scene.Now.Outage.Since, scene.Now.Outage.Until, scene.Now.Outage.ClockBelieved));
+        Assert.Equal((At(120), At(700), true),
+            (scene.Now.Outage.Since, scene.Now.Outage.Until, scene.Now.Outage.ClockBelieved));
         Assert.Single(scene.View(721).Questions, question => question.Key.Kind == QuestionKind.PowerCut);
     }
 

@@ -4,7 +4,10 @@ using static Incubation.Bench.Tests.Scene;
 
 namespace Incubation.Bench.Tests;
 
-/// <summary>Whatever is said to a bench, in whatever order: it believes nothing impossible, asks what can be answered, and replays to the same.</summary>
+/// <summary>
+/// Whatever is said to a bench, in whatever order: it believes nothing impossible, asks what can be answered, and
+/// replays to the same.
+/// </summary>
 public sealed class ChaosTest
 {
     private const int Requests = 4;
@@ -30,7 +33,10 @@ public sealed class ChaosTest
         var random = new Random(seed);
         var hands = random.Next(1, 3);
         var scene = Open(hands, slots: 2, readers: random.Next(1, 3));
-        scene.Say(0, new BenchCommand.AddRequests([.. Enumerable.Range(1, Requests).Select(i => Request($"R{i}", Assay(place: (IncubationPlace)random.Next(3))))]));
+        scene.Say(0,
+            new BenchCommand.AddRequests(
+                [.. Enumerable.Range(1, Requests)
+                    .Select(i => Request($"R{i}", Assay(place: (IncubationPlace)random.Next(3))))]));
         scene.Say(0, new BenchCommand.StartBatch());
         scene.Plan(0);
         var now = 0.0;
@@ -41,10 +47,12 @@ public sealed class ChaosTest
             var at = random.Next(6) == 0 ? Math.Max(0, now - random.Next(300)) : now;
             var command = Anything(scene, random, now);
             var decision = scene.Say(at, command, Devices[random.Next(Devices.Length)], arrived: now);
-            Assert.False(command is BenchCommand.Report && decision is Decision.Refused, $"{command} was refused: {decision}");
+            Assert.False(command is BenchCommand.Report && decision is Decision.Refused,
+                $"{command} was refused: {decision}");
             AssertHoldsTogether(scene, now);
             if (random.Next(2) == 0)
-                scene.Plan(now, decision is Decision.Accepted accepted ? PlanKeeping.CauseOf(command, accepted.Events) ?? PlanCause.Report : PlanCause.Report);
+                scene.Plan(now, decision is Decision.Accepted accepted ? PlanKeeping.CauseOf(command, accepted.Events)
+                    ?? PlanCause.Report : PlanCause.Report);
             AssertHoldsTogether(scene, now);
         }
 
@@ -68,16 +76,23 @@ public sealed class ChaosTest
             5 => new BenchCommand.Cleared(request, reader),
             6 => new BenchCommand.CardChanged(reader, lot),
             7 => new BenchCommand.CardSeen(reader, lot),
-            8 => random.Next(4) == 0 ? new BenchCommand.Discarded(request, DiscardReason.Dropped, null) : new BenchCommand.NotBegun(new HandsNumber(1)),
+            8 => random.Next(4) == 0 ? new BenchCommand.Discarded(request, DiscardReason.Dropped, null)
+                : new BenchCommand.NotBegun(new HandsNumber(1)),
             9 => new BenchCommand.TemperatureMeasured(new Celsius(random.Next(20, 30))),
-            10 => new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(2), [new TemperatureRule(new AssayCode("A1"), Seconds(100))])),
-            11 => new BenchCommand.PutOutOfUse(AnyResource(random), Seconds(random.Next(20, 400)), null, random.Next(2) == 0),
+            10 =>
+                new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(2),
+                    [new TemperatureRule(new AssayCode("A1"), Seconds(100))])),
+            11 => new BenchCommand.PutOutOfUse(AnyResource(random), Seconds(random.Next(20, 400)), null,
+                random.Next(2) == 0),
             12 => new BenchCommand.PutBackInUse(AnyResource(random)),
             13 => new BenchCommand.ChangeHands(random.Next(1, 4)),
-            14 => random.Next(3) == 0 ? new BenchCommand.WithdrawRequest(request) : new BenchCommand.ChangeReady(request, random.Next(3) == 0 ? null : At(now + random.Next(60))),
+            14 => random.Next(3) == 0
+                ? new BenchCommand.WithdrawRequest(request) : new BenchCommand.ChangeReady(request, random.Next(3) == 0
+                    ? null : At(now + random.Next(60))),
             15 => new BenchCommand.NoteRestart(At(now - 20), random.Next(2) == 0),
             16 => new BenchCommand.NoteClock(random.Next(3) == 0 ? Seconds(9) : null),
-            17 or 18 when scene.Now.Story is { IsEmpty: false } story => Correction(story[random.Next(story.Count)], random, now, place, lot),
+            17 or 18 when scene.Now.Story is { IsEmpty: false } story =>
+                Correction(story[random.Next(story.Count)], random, now, place, lot),
             17 or 18 => new BenchCommand.PauseIntake(random.Next(2) == 0),
             _ => Undo(scene, random),
         };
@@ -93,7 +108,8 @@ public sealed class ChaosTest
         _ => new BenchCommand.Discarded(action.Subject!.Value, (DiscardReason)random.Next(7), null),
     };
 
-    private static BenchCommand.CorrectReport Correction(ReportedStep told, Random random, double now, CartridgePlace place, LotCode lot) => new(
+    private static BenchCommand.CorrectReport Correction(ReportedStep told, Random random, double now,
+        CartridgePlace place, LotCode lot) => new(
         told.Id,
         random.Next(2) == 0 ? At(Math.Max(0, now - random.Next(600))) : null,
         random.Next(2) == 0 ? place : null,
@@ -121,7 +137,8 @@ public sealed class ChaosTest
             Assert.True(asked < 200, "Answers lead to questions without end.");
             var option = question.Answers[random.Next(question.Answers.Length)];
             var answer = new BenchCommand.AnswerQuestion(
-                question.Key, option.Answer, option.Slots.IsEmpty ? null : option.Slots[0], option.TakesTime, option.TakesLot ? new LotCode("L1") : null);
+                question.Key, option.Answer, option.Slots.IsEmpty
+                    ? null : option.Slots[0], option.TakesTime, option.TakesLot ? new LotCode("L1") : null);
             var decision = scene.Say(now, answer);
             Assert.True(decision is Decision.Accepted, $"{question.Key} does not take {option.Answer}: {decision}");
             Assert.DoesNotContain(scene.View(now).Questions, still => still.Key == question.Key);
@@ -135,7 +152,8 @@ public sealed class ChaosTest
         var state = scene.Now;
         // Two in one place only while one of them is being moved out, or where a question asks for it.
         var asked = scene.View(now).Questions.Select(question => question.Other).ToHashSet();
-        var places = state.Cartridges.Where(c => !asked.Contains(c.Id) && !IsMovedNext(state, c.Id)).Select(cartridge => cartridge.Phase switch
+        var places = state.Cartridges.Where(c => !asked.Contains(c.Id) && !IsMovedNext(state, c.Id))
+            .Select(cartridge => cartridge.Phase switch
         {
             CartridgePhase.Reacting reacting => reacting.Place,
             CartridgePhase.Reading reading => new CartridgePlace.InReader(reading.Reader),
@@ -144,9 +162,11 @@ public sealed class ChaosTest
         Assert.Equal(places.Distinct().Count(), places.Count);
         foreach (var load in scene.View(now).Offers.Select(offer => offer.Action).OfType<StepAction.Load>())
             if (load.Place is CartridgePlace.InSlot at)
-                Assert.DoesNotContain(state.Cartridges, c => c.Id != load.Request && c.Phase is CartridgePhase.Reacting { Place: var taken } && taken == at
+                Assert.DoesNotContain(state.Cartridges, c => c.Id != load.Request
+                    && c.Phase is CartridgePhase.Reacting { Place: var taken } && taken == at
                     && !state.Adopted!.Remaining.Any(row => row.Step.Action.Subject == c.Id));
-        Assert.Equal(scene.View(now).Questions.Length, scene.View(now).Questions.Select(question => question.Key).Distinct().Count());
+        Assert.Equal(scene.View(now).Questions.Length, scene.View(now).Questions.Select(question => question.Key)
+            .Distinct().Count());
         Assert.All(state.Story, told => Assert.Contains(told.Id, state.Recorded));
     }
 

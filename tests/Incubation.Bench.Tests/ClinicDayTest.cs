@@ -42,16 +42,20 @@ public sealed class ClinicDayTest
     [Fact]
     public void Of_TheHourAfterTheDayBefore_CountsTheDayFromMidnightAndTheHourNot()
     {
-        FinishedCartridge Done(string id, double minutes, double end, RequestKind kind = RequestKind.Patient, bool thrown = false) => new(
+        FinishedCartridge Done(string id, double minutes, double end, RequestKind kind = RequestKind.Patient,
+            bool thrown = false) => new(
             R(id), kind, At(60 * (end - minutes)), At(60 * end), thrown, thrown ? null : true);
-        var tally = new BatchTally([Done("A", 10, -1), Done("B", 20, 5), Done("C", 30, 40), Done("D", 90, 41, RequestKind.Control), Done("E", 5, 42, thrown: true)],
+        var tally =
+            new BatchTally([Done("A", 10, -1), Done("B", 20, 5), Done("C", 30, 40),
+                Done("D", 90, 41, RequestKind.Control), Done("E", 5, 42, thrown: true)],
             Empty.Planned.Add(R("A"), At(-60)).Add(R("B"), At(0)));
 
         var day = ClinicDay.Of([tally], [], Start, At(60 * 45));
 
         Assert.Equal((3, 2, 3, 3, 1), (day.ClearedLastHour, day.Results, day.ReadInWindow, day.Reads, day.Discarded));
         Assert.Equal(2, day.PlannedLastHour);
-        // The median of 20 and 30 min, and their 90th percentile by linear interpolation; the control counts for neither.
+        // The median of 20 and 30 min, and their 90th percentile by linear interpolation; the control counts for
+        // neither.
         Assert.Equal((Duration.FromMinutes(25), Duration.FromMinutes(29)), (day.MedianToResult, day.NinetiethToResult));
     }
 

@@ -8,7 +8,8 @@ namespace Incubation.Bench.Tests;
 /// <summary>The table of conditions is whole, and its page says what the code does.</summary>
 public sealed partial class ConditionsTest
 {
-    private static readonly string Page = Path.Combine(Path.GetDirectoryName(Here())!, "..", "..", "src", "Incubation.Bench", "Conditions.md");
+    private static readonly string Page = Path.Combine(Path.GetDirectoryName(Here())!, "..", "..", "src",
+        "Incubation.Bench", "Conditions.md");
 
     [Fact]
     public void All_EveryKindOfAlarm_HasOneRowWithACodeOfItsOwn()
@@ -16,7 +17,8 @@ public sealed partial class ConditionsTest
         Assert.Equal(Enum.GetValues<AlarmKind>(), Conditions.All.Select(c => c.Kind).Order());
         Assert.Equal(Conditions.All.Length, Conditions.All.Select(c => c.Code).Distinct().Count());
         Assert.All(Conditions.All, c => Assert.Same(c, Conditions.Find(c.Code)));
-        Assert.All(Conditions.All, c => Assert.All([c.Name, c.When, c.Do, c.Ends], words => Assert.False(string.IsNullOrWhiteSpace(words))));
+        Assert.All(Conditions.All,
+            c => Assert.All([c.Name, c.When, c.Do, c.Ends], words => Assert.False(string.IsNullOrWhiteSpace(words))));
         Assert.Null(Conditions.Find("fire"));
     }
 
@@ -29,7 +31,8 @@ public sealed partial class ConditionsTest
         Assert.All(Conditions.All, c => Assert.Equal(AlarmAction.Acknowledge, c.Actions[^1]));
 
     [Fact]
-    public void Page_OfTheTable_IsTheTable() => Assert.Equal(WithTables(File.ReadAllText(Page)), File.ReadAllText(Page));
+    public void Page_OfTheTable_IsTheTable() =>
+        Assert.Equal(WithTables(File.ReadAllText(Page)), File.ReadAllText(Page));
 
     [Fact(Explicit = true)]
     public void Page_OfTheTable_IsWrittenAnew() => File.WriteAllText(Page, WithTables(File.ReadAllText(Page)));
@@ -37,13 +40,15 @@ public sealed partial class ConditionsTest
     private static string WithTables(string page) => Put(Put(page, "alarms", AlarmTable()), "prompts", PromptTable());
 
     private static string Put(string page, string name, IEnumerable<string> lines) =>
-        Regex.Replace(page, $"(<!-- {name} -->\n).*?(<!-- end -->)", found => found.Groups[1].Value + string.Concat(lines.Select(line => line + "\n")) + found.Groups[2].Value, RegexOptions.Singleline);
+        Regex.Replace(page, $"(<!-- {name} -->\n).*?(<!-- end -->)", found => found.Groups[1].Value
+            + string.Concat(lines.Select(line => line + "\n")) + found.Groups[2].Value, RegexOptions.Singleline);
 
     private static IEnumerable<string> AlarmTable() =>
     [
         "| alarm | priority | latching | when | what the aide must do | when it ends | taps |",
         "| --- | --- | --- | --- | --- | --- | --- |",
-        .. Conditions.All.Select(c => $"| {c.Name} (`{c.Code}`) | {Small(c.Priority)} | {(c.IsLatching ? "yes" : "no")} | {c.When}{(c.GoesOnAtOnce ? " Goes on at once." : "")} | {c.Do} | {c.Ends} | {string.Join(", ", c.Actions.Select(a => Small(a)))} |"),
+        .. Conditions.All.Select(c =>
+            $"| {c.Name} (`{c.Code}`) | {Small(c.Priority)} | {(c.IsLatching ? "yes" : "no")} | {c.When}{(c.GoesOnAtOnce ? " Goes on at once." : "")} | {c.Do} | {c.Ends} | {string.Join(", ", c.Actions.Select(a => Small(a)))} |"),
     ];
 
     private static IEnumerable<string> PromptTable() =>

@@ -27,11 +27,13 @@ internal static class Dump
                 break;
             case IEnumerable many:
                 var parts = many.Cast<object?>().Select(Of);
-                text.Append('[').AppendJoin(", ", IsUnordered(value) ? parts.Order(StringComparer.Ordinal) : parts).Append(']');
+                text.Append('[').AppendJoin(", ", IsUnordered(value) ? parts.Order(StringComparer.Ordinal) : parts)
+                    .Append(']');
                 break;
             default:
                 text.Append(value.GetType().Name).Append('{');
-                foreach (var property in value.GetType().GetProperties(BindingFlags.Public | BindingFlags.Instance).Where(p => p.GetIndexParameters().Length == 0))
+                foreach (var property in value.GetType().GetProperties(BindingFlags.Public | BindingFlags.Instance)
+                    .Where(p => p.GetIndexParameters().Length == 0))
                 {
                     text.Append(property.Name).Append('=');
                     Write(text, property.GetValue(value), depth + 1);

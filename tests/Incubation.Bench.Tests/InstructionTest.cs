@@ -17,7 +17,8 @@ public sealed class InstructionTest
     public void OpenBench_Twice_IsRefused()
     {
         var scene = Open();
-        var decision = scene.Say(1, new BenchCommand.OpenBench(new BenchId("bench-1"), "Again", scene.Now.Setup, Seconds(20)));
+        var decision =
+            scene.Say(1, new BenchCommand.OpenBench(new BenchId("bench-1"), "Again", scene.Now.Setup, Seconds(20)));
         Assert.Equal(new Decision.Refused(Refusal.BenchAlreadyOpen, "bench-1"), decision);
     }
 
@@ -35,7 +36,8 @@ public sealed class InstructionTest
     {
         var scene = Open();
         var tooMany = Enumerable.Range(1, BenchDay.MaximumRequests + 1).Select(i => Request($"R{i}")).ToList();
-        Assert.Equal(new Decision.Refused(Refusal.TooManyRequests, "500"), scene.Say(0, new BenchCommand.AddRequests(tooMany)));
+        Assert.Equal(new Decision.Refused(Refusal.TooManyRequests, "500"),
+            scene.Say(0, new BenchCommand.AddRequests(tooMany)));
     }
 
     [Fact]
@@ -44,7 +46,8 @@ public sealed class InstructionTest
         var scene = Running(Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Say(51, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
-        Assert.Equal(new Decision.Refused(Refusal.AlreadyOver, "R1"), scene.Say(52, new BenchCommand.WithdrawRequest(R("R1"))));
+        Assert.Equal(new Decision.Refused(Refusal.AlreadyOver, "R1"),
+            scene.Say(52, new BenchCommand.WithdrawRequest(R("R1"))));
     }
 
     [Fact]
@@ -53,7 +56,8 @@ public sealed class InstructionTest
 
     [Fact]
     public void CloseBatch_WithACartridgeInWork_IsRefused() =>
-        Assert.Equal(new Decision.Refused(Refusal.CartridgesInWork), Reacting().Say(101, new BenchCommand.CloseBatch()));
+        Assert.Equal(new Decision.Refused(Refusal.CartridgesInWork),
+            Reacting().Say(101, new BenchCommand.CloseBatch()));
 
     [Fact]
     public void CloseBatch_WithAResultMissing_IsRefusedUntilItIsEntered()
@@ -107,7 +111,8 @@ public sealed class InstructionTest
     {
         var scene = Reacting(repeatLeft: false);
         scene.Say(700, new BenchCommand.Discarded(R("R1"), DiscardReason.WindowClosed, null));
-        Assert.Equal(new Decision.Refused(Refusal.NoSpecimenLeft, "R1"), scene.Say(705, new BenchCommand.OrderRepeat(R("R1"))));
+        Assert.Equal(new Decision.Refused(Refusal.NoSpecimenLeft, "R1"),
+            scene.Say(705, new BenchCommand.OrderRepeat(R("R1"))));
     }
 
     [Fact]

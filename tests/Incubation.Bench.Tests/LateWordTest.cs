@@ -4,7 +4,10 @@ using Xunit;
 
 namespace Incubation.Bench.Tests;
 
-/// <summary>Reports that come after the plan has given up on them, and windows about to close with nothing heard: found by the fault days.</summary>
+/// <summary>
+/// Reports that come after the plan has given up on them, and windows about to close with nothing heard: found by the
+/// fault days.
+/// </summary>
 public sealed class LateWordTest
 {
     [Fact]
@@ -70,7 +73,9 @@ public sealed class LateWordTest
 
         // Long after the window of what was there before has closed.
         var problem = LiveBench.Problem(scene.Now, Scene.At(900));
-        Assert.True(problem.MidRun!.Cartridges.Count(c => c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }) <= 1);
+        Assert.True(
+            problem.MidRun!.Cartridges.Count(c =>
+                c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }) <= 1);
         scene.Plan(900);
         Assert.NotNull(scene.Now.Adopted);
         Assert.Contains(scene.View(900).Alarms, alarm => alarm.Key.Request == Scene.R("R1"));

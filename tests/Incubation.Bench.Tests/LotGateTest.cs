@@ -28,7 +28,8 @@ public sealed class LotGateTest
     public void Open_TheSameRequests_ArePlannedTogether()
     {
         var scene = Gated(LotGate.Open, Control("C1"), Request("R1"));
-        Assert.True(Row(scene, new StepAction.Mix(R("R1"))).Start < Row(scene, new StepAction.Clear(R("C1"), Reader1)).End);
+        Assert.True(Row(scene, new StepAction.Mix(R("R1"))).Start < Row(scene,
+            new StepAction.Clear(R("C1"), Reader1)).End);
     }
 
     [Fact]
@@ -75,7 +76,10 @@ public sealed class LotGateTest
         Assert.Equal((new StepAction.Mix(R("R1")), At(cleared + 20)), (offer.Action, offer.MayBegin));
     }
 
-    /// <summary>A control that was cleared before the gate was set, on the day before perhaps, is none of those that are awaited.</summary>
+    /// <summary>
+    /// A control that was cleared before the gate was set, on the day before perhaps, is none of those that are
+    /// awaited.
+    /// </summary>
     [Fact]
     public void Awaiting_AControlFromBefore_IsNotExpected()
     {
@@ -139,7 +143,10 @@ public sealed class LotGateTest
     {
         var scene = Reacting();
         Accept(scene.Say(110, new BenchCommand.SetLotGate(L1, LotGate.Failed)));
-        Accept(scene.Say(111, new BenchCommand.CorrectReport(scene.Now.Story.First(told => told.Event is BenchEvent.Loaded).Id, null, Slot(2), null, "wrong slot")));
+        Accept(
+            scene.Say(111,
+                new BenchCommand.CorrectReport(scene.Now.Story.First(told => told.Event is BenchEvent.Loaded).Id, null,
+                    Slot(2), null, "wrong slot")));
         Assert.Equal([Deviation.ControlsFailed], scene.Find("R1").Deviations);
     }
 
@@ -228,12 +235,13 @@ public sealed class LotGateTest
     }
 
     /// <summary>
-    /// Whatever gates do in the middle of a batch: every plan that is proposed is valid, and no mix of a patient is ever offered
-    /// while its lot waits or has failed.
+    /// Whatever gates do in the middle of a batch: every plan that is proposed is valid, and no mix of a patient is
+    /// ever offered while its lot waits or has failed.
     /// </summary>
     [Fact]
     public void Gates_ComingAndGoing_NeverOfferWhatTheyKeepBack() =>
-        Gen.Select(Gen.Int[0, 3].Array[1, 12], Gen.Int[1, 90].Array[12], Gen.Bool.Array[5]).Sample((gates, waits, controls) =>
+        Gen.Select(Gen.Int[0, 3].Array[1, 12], Gen.Int[1, 90].Array[12], Gen.Bool.Array[5])
+            .Sample((gates, waits, controls) =>
         {
             var scene = Running([.. controls.Select((control, at) => control ? Control($"C{at}") : Request($"R{at}"))]);
             var now = 0.0;
@@ -243,7 +251,8 @@ public sealed class LotGateTest
                 Accept(scene.Say(now, new BenchCommand.SetLotGate(L1, (LotGate)gate)));
                 NeverKept(scene, now);
                 scene.Plan(now, PlanCause.MeansChanged);
-                Assert.Empty(PlanChecker.Check(LiveBench.Problem(scene.Now, At(now)), scene.Now.Adopted?.AsItStands ?? NoPlan));
+                Assert.Empty(PlanChecker.Check(LiveBench.Problem(scene.Now, At(now)), scene.Now.Adopted?.AsItStands
+                    ?? NoPlan));
                 if (NeverKept(scene, now) is { } offer && Reported(offer) is { } report)
                 {
                     now = Math.Max(now, (offer.PlannedEnd - Start).TotalSeconds);
@@ -262,7 +271,8 @@ public sealed class LotGateTest
         var gate = scene.Now.GateOf(L1)?.Gate ?? LotGate.Open;
         foreach (var offer in offers)
         {
-            var isPatients = offer.Action.Subject is { } subject && scene.Now.Find(subject)!.Wanted.Request.Kind == RequestKind.Patient;
+            var isPatients = offer.Action.Subject is { } subject
+                && scene.Now.Find(subject)!.Wanted.Request.Kind == RequestKind.Patient;
             if (!isPatients)
                 continue;
             Assert.False(offer.Action is StepAction.Mix && gate is (LotGate.AwaitingControls or LotGate.Failed));
@@ -291,13 +301,16 @@ public sealed class LotGateTest
         return scene;
     }
 
-    /// <summary>Runs the one cartridge that is planned to its clear, as planned; gives the second of its clear.</summary>
+    /// <summary>
+    /// Runs the one cartridge that is planned to its clear, as planned; gives the second of its clear.
+    /// </summary>
     private static double RunThrough(Scene scene, string id)
     {
         var now = 0.0;
         while (scene.Find(id).Stage is not CartridgeStage.Cleared)
         {
-            var offer = scene.View(now).Offers.First(one => one.Action.Subject == R(id) || one.Action is StepAction.CardChange);
+            var offer = scene.View(now).Offers.First(one => one.Action.Subject == R(id)
+                || one.Action is StepAction.CardChange);
             now = Math.Ceiling((Instant.Max(offer.PlannedEnd, offer.ReportFrom) - Start).TotalSeconds);
             Accept(scene.Say(now, offer.Action switch
             {
@@ -321,7 +334,8 @@ public sealed class LotGateTest
         ? wanted with { Request = wanted.Request with { Kind = RequestKind.Control } }
         : wanted;
 
-    private static BenchRequest OfLot(BenchRequest wanted, string lot) => wanted with { Request = wanted.Request with { Lot = new LotCode(lot) } };
+    private static BenchRequest OfLot(BenchRequest wanted, string lot) =>
+        wanted with { Request = wanted.Request with { Lot = new LotCode(lot) } };
 
     private static PlannedStep Row(Scene scene, StepAction action) =>
         scene.Now.Adopted!.Remaining.First(row => row.Step.Action == action).Step;

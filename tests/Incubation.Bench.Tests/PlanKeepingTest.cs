@@ -19,7 +19,8 @@ public sealed class PlanKeepingTest
         var proposed = Assert.Single(PlanKeeping.Propose(scene.Now, At(40), PlanCause.Report, 1, budget, Cheap));
         Assert.Equal((0L, 0L), (budget.Times, proposed.Origin.Iterations));
         Assert.Equal(At(40), proposed.Plan.Steps.Min(s => s.Start));
-        Assert.Equal(scene.Now.Adopted!.AsItStands.Steps.Select(s => s.Action), proposed.Plan.Steps.Select(s => s.Action));
+        Assert.Equal(scene.Now.Adopted!.AsItStands.Steps.Select(s => s.Action),
+            proposed.Plan.Steps.Select(s => s.Action));
     }
 
     [Fact]
@@ -57,7 +58,10 @@ public sealed class PlanKeepingTest
     public void Propose_SearchAlways_SearchesAfterEveryReport()
     {
         // So many, some of them urgent, that the first plan cannot be known to be the best.
-        var scene = Running([.. Enumerable.Range(1, 9).Select(i => Request($"R{i}", priority: i % 3 == 0 ? Priority.Urgent : Priority.Routine))]);
+        var scene =
+            Running(
+                [.. Enumerable.Range(1, 9)
+                    .Select(i => Request($"R{i}", priority: i % 3 == 0 ? Priority.Urgent : Priority.Routine))]);
         scene.Say(40, new BenchCommand.Mixed(First(scene)));
         foreach (var (policy, searches) in new[] { (Cheap, false), (Cheap with { Search = SearchWhen.Always }, true) })
         {
@@ -67,7 +71,9 @@ public sealed class PlanKeepingTest
         }
     }
 
-    /// <summary>Here each window has room for 90 − 15 (guard) − 10 (spread of the load) = 65 s, so at most 32.5 s of margin.</summary>
+    /// <summary>
+    /// Here each window has room for 90 − 15 (guard) − 10 (spread of the load) = 65 s, so at most 32.5 s of margin.
+    /// </summary>
     [Theory]
     [InlineData(0, 0)]
     [InlineData(20, 20)]
@@ -77,27 +83,34 @@ public sealed class PlanKeepingTest
         var scene = Open();
         scene.Say(0, new BenchCommand.AddRequests([.. Enumerable.Range(1, 8).Select(i => Request($"R{i}"))]));
         scene.Say(0, new BenchCommand.StartBatch());
-        var plan = PlanKeeping.Propose(scene.Now, At(0), PlanCause.BatchStarted, 1, new IterationBudget(300), new PlanPolicy(SearchWhen.Needed, Seconds(margin)))[0].Plan;
+        var plan = PlanKeeping.Propose(scene.Now, At(0), PlanCause.BatchStarted, 1, new IterationBudget(300),
+            new PlanPolicy(SearchWhen.Needed, Seconds(margin)))[0].Plan;
         var assay = Assay();
         foreach (var read in plan.Steps.Where(s => s.Action is StepAction.Read))
         {
             var load = plan.Steps.Single(s => s.Action is StepAction.Load && s.Action.Subject == read.Action.Subject);
             var mix = plan.Steps.Single(s => s.Action is StepAction.Mix && s.Action.Subject == read.Action.Subject);
-            Assert.True(read.Start <= load.Start + assay.LoadShortest + assay.Incubation + assay.ReadWindow - Seconds(15) - Seconds(kept));
-            Assert.True(load.Start <= mix.Start + assay.MixShortest + assay.MixToLoad - Seconds(Math.Min(margin, 52.5)));
+            Assert.True(read.Start <= load.Start + assay.LoadShortest + assay.Incubation
+                + assay.ReadWindow - Seconds(15) - Seconds(kept));
+            Assert.True(load.Start <= mix.Start + assay.MixShortest
+                + assay.MixToLoad - Seconds(Math.Min(margin, 52.5)));
         }
         Assert.Empty(plan.Unplaced);
-        Assert.IsType<Decision.Accepted>(scene.Say(0, new BenchCommand.AdoptPlan(plan, new PlanOrigin(PlanCause.BatchStarted, 1, 0, Planner.Version))));
+        Assert.IsType<Decision.Accepted>(
+            scene.Say(0,
+                new BenchCommand.AdoptPlan(plan, new PlanOrigin(PlanCause.BatchStarted, 1, 0, Planner.Version))));
         Assert.True(plan.Bound <= plan.Cost);
     }
 
     [Fact]
     public void Propose_MarginThatWouldCostACartridge_IsGivenUp()
     {
-        // Mixed at 50 s at the latest, by 35 s at the earliest; loads are free until 35 + 120 s, which no margin shortens any more.
+        // Mixed at 50 s at the latest, by 35 s at the earliest; loads are free until 35 + 120 s, which no margin
+        // shortens any more.
         var scene = Running(Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
-        var plan = PlanKeeping.Propose(scene.Now, At(154), PlanCause.StepOverran, 1, new IterationBudget(50), new PlanPolicy(SearchWhen.Needed, Seconds(60)))[0].Plan;
+        var plan = PlanKeeping.Propose(scene.Now, At(154), PlanCause.StepOverran, 1, new IterationBudget(50),
+            new PlanPolicy(SearchWhen.Needed, Seconds(60)))[0].Plan;
         Assert.Empty(plan.Lost);
     }
 

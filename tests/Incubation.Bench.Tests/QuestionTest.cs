@@ -22,11 +22,14 @@ public sealed class QuestionTest
         scene.Say(83, new BenchCommand.Loaded(R("R1"), Slot(1), false));
         var asked = Assert.Single(scene.View(83).Questions);
         Assert.Equal((QuestionKind.WhenLoaded, At(83)), (asked.Key.Kind, asked.Since));
-        Assert.Equal(Refusal.AnswerIncomplete, Refused(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime))));
-        Accept(scene.Say(76, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime, TimeStated: true), arrived: 95));
+        Assert.Equal(Refusal.AnswerIncomplete,
+            Refused(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime))));
+        Accept(scene.Say(76, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime, TimeStated: true),
+            arrived: 95));
         Assert.Equal(new InstantRange(At(71), At(81)), ((CartridgePhase.Reacting)scene.Find("R1").Phase!).LoadEnd);
         Assert.Empty(scene.View(95).Questions);
-        Assert.Equal(Refusal.NoSuchQuestion, Refused(scene.Say(96, new BenchCommand.AnswerQuestion(asked.Key, Answer.NotKnown))));
+        Assert.Equal(Refusal.NoSuchQuestion,
+            Refused(scene.Say(96, new BenchCommand.AnswerQuestion(asked.Key, Answer.NotKnown))));
     }
 
     [Theory]
@@ -34,14 +37,16 @@ public sealed class QuestionTest
     [InlineData(80.5, 80, Answer.Mistake, 1)]
     [InlineData(80, 80.5, Answer.Stands, 2)]
     [InlineData(80.5, 80, Answer.Stands, 2)]
-    public void Loaded_ByTwoTabletsIntoTwoSlots_OneAnswerLeavesOneOfThem(double first, double second, Answer answer, int left)
+    public void Loaded_ByTwoTabletsIntoTwoSlots_OneAnswerLeavesOneOfThem(double first, double second, Answer answer,
+        int left)
     {
         var scene = Running(Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Say(first, new BenchCommand.Loaded(R("R1"), Slot(1), true), arrived: 81);
         scene.Say(second, new BenchCommand.Loaded(R("R1"), Slot(2), true), new DeviceId("other"), arrived: 81);
         var asked = Assert.Single(scene.View(82).Questions);
-        var inSecond = ((BenchEvent.Loaded)scene.Now.Story.Find(told => told.Id == asked.Report)!.Event).Place == Slot(2);
+        var inSecond = ((BenchEvent.Loaded)scene.Now.Story.Find(told => told.Id == asked.Report)!.Event).Place == Slot(
+            2);
         Accept(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, answer)));
         Assert.Equal(Slot(inSecond ? left : 3 - left), ((CartridgePhase.Reacting)scene.Find("R1").Phase!).Place);
         Assert.Empty(scene.View(91).Questions);
@@ -88,9 +93,11 @@ public sealed class QuestionTest
     {
         var scene = SlotTakenTwice();
         var asked = Assert.Single(scene.View(151).Questions);
-        Assert.Equal((QuestionKind.Contradiction, R("R2"), R("R1")), (asked.Key.Kind, asked.Request!.Value, asked.Other!.Value));
+        Assert.Equal((QuestionKind.Contradiction, R("R2"), R("R1")),
+            (asked.Key.Kind, asked.Request!.Value, asked.Other!.Value));
         Assert.Contains(Deviation.SlotBelievedTaken, scene.Find("R2").Deviations);
-        var slot = asked.Answers.Single(option => option.Answer == answer).Slots is { IsEmpty: false } slots ? slots[0] : (SlotNumber?)null;
+        var slot = asked.Answers.Single(option => option.Answer == answer).Slots is { IsEmpty: false } slots
+            ? slots[0] : (SlotNumber?)null;
         Accept(scene.Say(160, new BenchCommand.AnswerQuestion(asked.Key, answer, slot)));
         Assert.Empty(scene.View(160).Questions);
         Assert.DoesNotContain(scene.Now.Cartridges, cartridge => cartridge.Stage is CartridgeStage.Astray);
@@ -193,7 +200,8 @@ public sealed class QuestionTest
         var scene = Reacting();
         scene.Say(620, new BenchCommand.Cleared(R("R1"), Reader1));
         var asked = Assert.Single(scene.View(621).Questions);
-        Accept(scene.Say(570, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasRead, TimeStated: true), arrived: 640));
+        Accept(scene.Say(570, new BenchCommand.AnswerQuestion(asked.Key, Answer.WasRead, TimeStated: true),
+            arrived: 640));
         Assert.True(scene.Find("R1").ReadInWindow);
         Assert.Empty(scene.Find("R1").Deviations);
         Assert.Empty(scene.View(641).Questions);

@@ -6,8 +6,8 @@ using static Incubation.Bench.Tests.Scene;
 namespace Incubation.Bench.Tests;
 
 /// <summary>
-/// What must be so before cartridges are started. That incubator, kit and specimen are at temperature first is common practice
-/// (the incubator set to 25 °C, say); the kit's instructions come first.
+/// What must be so before cartridges are started. That incubator, kit and specimen are at temperature first is common
+/// practice (the incubator set to 25 °C, say); the kit's instructions come first.
 /// </summary>
 public sealed class ReadinessTest
 {
@@ -16,7 +16,8 @@ public sealed class ReadinessTest
     private static readonly ReadinessKey Reader1 = ReadinessKey.ReaderCheck(new ReaderNumber(1));
 
     [Fact]
-    public void Of_AssaysThatSayNothing_AsksNothing() => Assert.Empty(Readiness.Of(Preparing(Request("R1")).Now, At(0)));
+    public void Of_AssaysThatSayNothing_AsksNothing() =>
+        Assert.Empty(Readiness.Of(Preparing(Request("R1")).Now, At(0)));
 
     [Fact]
     public void Of_AssayWithWarmthAndStand_AsksForEachThingOnce()
@@ -65,7 +66,8 @@ public sealed class ReadinessTest
         var other = Asking("R2") with { Facts = Facts(new WarmthRule(new Celsius(37), new Celsius(1), null)) };
         var scene = Preparing(Asking("R1"), other);
         scene.Plan(1);
-        Assert.Equal(new NotPlanned(R("R2"), NotPlannedCause.OtherTemperature), Assert.Single(scene.View(2).NotPlanned));
+        Assert.Equal(new NotPlanned(R("R2"), NotPlannedCause.OtherTemperature),
+            Assert.Single(scene.View(2).NotPlanned));
         scene.Say(3, new BenchCommand.WithdrawRequest(R("R1")));
         Assert.Empty(scene.View(4).NotPlanned);
     }
@@ -94,22 +96,28 @@ public sealed class ReadinessTest
         scene.Say(2000, new BenchCommand.TemperatureMeasured(new Celsius(28)));
         Assert.Equal([Deviation.TemperatureOutside], scene.Find("R1").Deviations);
         scene.Plan(2125);
-        Assert.Equal((R("R1"), DiscardReason.Temperature), scene.View(2126).Losses.Select(loss => (loss.Request, loss.Reason)).Single());
+        Assert.Equal((R("R1"), DiscardReason.Temperature),
+            scene.View(2126).Losses.Select(loss => (loss.Request, loss.Reason)).Single());
     }
 
     [Fact]
     public void Confirm_AThingThatIsNotThere_IsRefused()
     {
         var scene = Preparing(Asking("R1"));
-        Assert.Equal(new Decision.Refused(Refusal.NoSuchThing), scene.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Materials(new LotCode("L9")))));
-        Assert.Equal(new Decision.Refused(Refusal.NoSuchThing), scene.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.ReaderCheck(new ReaderNumber(2)))));
-        Assert.Equal(new Decision.Refused(Refusal.NoSuchThing), scene.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Incubator)));
+        Assert.Equal(new Decision.Refused(Refusal.NoSuchThing),
+            scene.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Materials(new LotCode("L9")))));
+        Assert.Equal(new Decision.Refused(Refusal.NoSuchThing),
+            scene.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.ReaderCheck(new ReaderNumber(2)))));
+        Assert.Equal(new Decision.Refused(Refusal.NoSuchThing),
+            scene.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Incubator)));
     }
 
-    private static ReadinessItem Incubator(Scene scene, double at) => Readiness.Of(scene.Now, At(at)).Single(item => item.Key == ReadinessKey.Incubator);
+    private static ReadinessItem Incubator(Scene scene, double at) => Readiness.Of(scene.Now, At(at))
+        .Single(item => item.Key == ReadinessKey.Incubator);
 
     private static RunFacts Facts(WarmthRule warmth) =>
-        new(ResultRule.AsDisplayed, StepTexts.None, warmth, ControlGate.None, null, null, new MaterialRule(Duration.FromMinutes(30), null));
+        new(ResultRule.AsDisplayed, StepTexts.None, warmth, ControlGate.None, null, null,
+            new MaterialRule(Duration.FromMinutes(30), null));
 
     private static BenchRequest Asking(string id) => Request(id) with { Facts = Facts(At25) };
 

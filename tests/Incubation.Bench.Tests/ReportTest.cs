@@ -143,7 +143,8 @@ public sealed class ReportTest
 
     [Fact]
     public void Report_OfACartridgeThatDoesNotExist_IsUnreadable() =>
-        Assert.Equal(new Decision.Refused(Refusal.UnknownRequest, "R9"), Running(Request("R1")).Say(5, new BenchCommand.Mixed(R("R9"))));
+        Assert.Equal(new Decision.Refused(Refusal.UnknownRequest, "R9"), Running(Request("R1"))
+            .Say(5, new BenchCommand.Mixed(R("R9"))));
 
     [Fact]
     public void NotBegun_TakesTheBeginBack()
@@ -171,12 +172,15 @@ public sealed class ReportTest
     {
         var scene = Running(Request("R1"));
         scene.Say(40, new BenchCommand.Mixed(R("R1")), id: "tap");
-        Assert.Equal(new Decision.Refused(Refusal.NothingToUndo), scene.Say(41, new BenchCommand.Undo(new ReportId("tap")), new DeviceId("other")));
+        Assert.Equal(new Decision.Refused(Refusal.NothingToUndo),
+            scene.Say(41, new BenchCommand.Undo(new ReportId("tap")), new DeviceId("other")));
         scene.Say(60, new BenchCommand.Loaded(R("R1"), Slot(1), false));
-        Assert.Equal(new Decision.Refused(Refusal.NothingToUndo), scene.Say(61, new BenchCommand.Undo(new ReportId("tap"))));
+        Assert.Equal(new Decision.Refused(Refusal.NothingToUndo),
+            scene.Say(61, new BenchCommand.Undo(new ReportId("tap"))));
     }
 
     [Fact]
     public void Report_FromTheFuture_IsUnreadable() =>
-        Assert.Equal(new Decision.Refused(Refusal.UnreadableTime), Running(Request("R1")).Say(50, new BenchCommand.Mixed(R("R1")), arrived: 49));
+        Assert.Equal(new Decision.Refused(Refusal.UnreadableTime), Running(Request("R1"))
+            .Say(50, new BenchCommand.Mixed(R("R1")), arrived: 49));
 }

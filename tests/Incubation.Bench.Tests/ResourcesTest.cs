@@ -56,11 +56,14 @@ public sealed class ResourcesTest
         Assert.Equal([new NotPlanned(R("R2"), NotPlannedCause.HeldBack)], scene.View(2).NotPlanned);
         Accept(scene.Say(10, new BenchCommand.ChangeReady(R("R2"), At(300))));
         scene.Plan(10, PlanCause.RequestsChanged);
-        Assert.True(scene.Now.Adopted!.Remaining.Single(row => row.Step.Action == new StepAction.Mix(R("R2"))).Step.Start >= At(300));
+        Assert.True(scene.Now.Adopted!.Remaining.Single(row =>
+            row.Step.Action == new StepAction.Mix(R("R2"))).Step.Start >= At(300));
         Assert.Empty(scene.View(11).NotPlanned);
     }
 
-    /// <summary>Where the rest of the plan stays as it is, the rows of what is held back must go all the same.</summary>
+    /// <summary>
+    /// Where the rest of the plan stays as it is, the rows of what is held back must go all the same.
+    /// </summary>
     [Fact]
     public void ChangeReady_OfTheLastOne_LeavesNoRowOfIt()
     {
@@ -97,7 +100,9 @@ public sealed class ResourcesTest
     public void HandsAway_WhileNothingIsAtStake_ThePlanWaitsForThem()
     {
         var scene = Running(Request("R1"));
-        Accept(scene.Say(0.5, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(600), "break")));
+        Accept(
+            scene.Say(0.5,
+                new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(600), "break")));
         scene.Plan(0.5, PlanCause.MeansChanged);
         Assert.True(scene.View(1).Offers.Single().MayBegin >= At(600));
         Accept(scene.Say(100, new BenchCommand.PutBackInUse(new BenchResource.Hands(new HandsNumber(1)))));
@@ -115,12 +120,14 @@ public sealed class ResourcesTest
         scene.Plan(111, PlanCause.MeansChanged);
         var loss = scene.View(112).Losses.Single();
         Assert.Equal((R("R1"), LossCause.HandsAway, true), (loss.Request, loss.Cause, loss.RepeatLeft));
-        Assert.Contains(scene.View(112).Alarms, alarm => alarm.Key.Kind == AlarmKind.CannotBeSaved && alarm.StandsAt(At(112)));
+        Assert.Contains(scene.View(112).Alarms, alarm => alarm.Key.Kind == AlarmKind.CannotBeSaved
+            && alarm.StandsAt(At(112)));
     }
 
     [Fact]
     public void HandsAway_BackBeforeTheWindow_IsAccepted() =>
-        Accept(Reacting().Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(300), null)));
+        Accept(Reacting()
+            .Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(300), null)));
 
     [Fact]
     public void Intake_Paused_TurnsRequestsAwayUntilResumed()
@@ -137,7 +144,9 @@ public sealed class ResourcesTest
     {
         var scene = Running(Request("R1"));
         foreach (var slot in new[] { 1, 2, 4 })
-            Accept(scene.Say(1, new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(slot)), null, "cracked")));
+            Accept(
+                scene.Say(1,
+                    new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(slot)), null, "cracked")));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50, PlanCause.MeansChanged);
         Assert.Equal(Slot(3), Assert.IsType<StepAction.Load>(scene.View(50).Offers.Single().Action).Place);
@@ -163,19 +172,23 @@ public sealed class ResourcesTest
     [InlineData(ResourceKind.Reader, 2)]
     [InlineData(ResourceKind.Hands, 2)]
     public void OutOfUse_OfWhatIsNotThere_IsRefused(ResourceKind kind, int number) =>
-        Assert.Equal(Refusal.NoSuchThing, Refused(Running(Request("R1")).Say(1, new BenchCommand.PutOutOfUse(BenchResource.Of(kind, number)!, null, null))));
+        Assert.Equal(Refusal.NoSuchThing,
+            Refused(Running(Request("R1"))
+                .Say(1, new BenchCommand.PutOutOfUse(BenchResource.Of(kind, number)!, null, null))));
 
     [Theory]
     [InlineData(ResourceKind.Hands, null)]
     [InlineData(ResourceKind.Slot, 0)]
     [InlineData(ResourceKind.Incubator, 1)]
-    public void Resource_OfWhatCannotBeNamed_IsNone(ResourceKind kind, int? number) => Assert.Null(BenchResource.Of(kind, number));
+    public void Resource_OfWhatCannotBeNamed_IsNone(ResourceKind kind, int? number) =>
+        Assert.Null(BenchResource.Of(kind, number));
 
     [Fact]
     public void Reader_OutOfUse_LossIsKnownAtOnceAndTakenBackWhenItIsInUseInTime()
     {
         var scene = Reacting();
-        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "lamp")));
+        Accept(
+            scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "lamp")));
         scene.Plan(110, PlanCause.MeansChanged);
         Assert.Equal(LossCause.ReaderOutOfUse, scene.View(111).Losses.Single().Cause);
         Accept(scene.Say(300, new BenchCommand.PutBackInUse(new BenchResource.Reader(new ReaderNumber(1)))));
@@ -188,11 +201,14 @@ public sealed class ResourcesTest
     {
         // The window closes at 635 + the guard.
         var scene = Reacting();
-        Accept(scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "lamp")));
+        Accept(
+            scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "lamp")));
         scene.Plan(110, PlanCause.MeansChanged);
         var discard = scene.Now.Adopted!.Remaining.Single(row => row.Step.Action is StepAction.Discard);
-        Assert.True(discard.Step.Start >= scene.View(111).Slots.Single(slot => slot.Cartridge is not null).Window!.Value.Closes);
-        Assert.DoesNotContain(scene.View(400).Offers, offer => offer.Action is StepAction.Discard && offer.MayBegin <= At(400));
+        Assert.True(discard.Step.Start >= scene.View(111).Slots.Single(slot =>
+            slot.Cartridge is not null).Window!.Value.Closes);
+        Assert.DoesNotContain(scene.View(400).Offers, offer => offer.Action is StepAction.Discard
+            && offer.MayBegin <= At(400));
     }
 
     [Theory]
@@ -204,11 +220,14 @@ public sealed class ResourcesTest
         var scene = Reacting();
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         scene.Plan(560);
-        Accept(scene.Say(570, new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "stopped")));
+        Accept(
+            scene.Say(570,
+                new BenchCommand.PutOutOfUse(new BenchResource.Reader(new ReaderNumber(1)), null, "stopped")));
         scene.Plan(570, PlanCause.MeansChanged);
         var asked = Assert.Single(scene.View(571).Questions);
         Assert.Equal((QuestionKind.ReaderStopped, R("R1")), (asked.Key.Kind, asked.Request!.Value));
-        Accept(scene.Say(580, new BenchCommand.AnswerQuestion(asked.Key, answer, answer == Answer.BackInSlot ? new SlotNumber(2) : null)));
+        Accept(scene.Say(580, new BenchCommand.AnswerQuestion(asked.Key, answer, answer == Answer.BackInSlot
+            ? new SlotNumber(2) : null)));
         Assert.Empty(scene.View(581).Questions);
         switch (answer)
         {
@@ -219,7 +238,8 @@ public sealed class ResourcesTest
                 Assert.Equal(R("R1"), scene.Now.InSlot(new SlotNumber(2))!.Id);
                 break;
             default:
-                Assert.Equal(DiscardReason.ReaderFault, Assert.IsType<CartridgeStage.Discarded>(scene.Find("R1").Stage).Reason);
+                Assert.Equal(DiscardReason.ReaderFault,
+                    Assert.IsType<CartridgeStage.Discarded>(scene.Find("R1").Stage).Reason);
                 Assert.Equal([R("R1")], scene.View(581).Repeats);
                 break;
         }
@@ -236,7 +256,9 @@ public sealed class ResourcesTest
         Assert.Empty(scene.Find("R1").Deviations);
         Accept(scene.Say(210, new BenchCommand.TemperatureMeasured(new Celsius(26.1))));
         Assert.Equal([Deviation.TemperatureOutside], scene.Find("R1").Deviations);
-        Assert.Contains(scene.View(211).Alarms, alarm => alarm is { Key.Kind: AlarmKind.IncubatorOutside, Priority: AlarmPriority.Medium } && alarm.StandsAt(At(211)));
+        Assert.Contains(scene.View(211).Alarms, alarm =>
+            alarm is { Key.Kind: AlarmKind.IncubatorOutside, Priority: AlarmPriority.Medium }
+            && alarm.StandsAt(At(211)));
         Accept(scene.Say(220, new BenchCommand.TemperatureMeasured(new Celsius(25))));
         Assert.DoesNotContain(scene.View(221).Alarms, alarm => alarm.Key.Kind == AlarmKind.IncubatorOutside);
         Assert.Equal([Deviation.TemperatureOutside], scene.Find("R1").Deviations);
@@ -246,12 +268,15 @@ public sealed class ResourcesTest
     public void Temperature_OutsideForLongerThanTheAssayAllows_IsDiscarded()
     {
         var scene = Reacting();
-        scene.Say(101, new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [new TemperatureRule(new AssayCode("A1"), Seconds(120))])));
+        scene.Say(101,
+            new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1),
+                [new TemperatureRule(new AssayCode("A1"), Seconds(120))])));
         scene.Say(200, new BenchCommand.TemperatureMeasured(new Celsius(20)));
         scene.Say(270, new BenchCommand.TemperatureMeasured(new Celsius(25)));
         scene.Say(300, new BenchCommand.TemperatureMeasured(new Celsius(20)));
         // 70 s are used up: 50 s are left.
-        Assert.Equal(At(350.001), scene.View(301).Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.IncubatorSpoils).Deadline);
+        Assert.Equal(At(350.001),
+            scene.View(301).Alarms.Single(alarm => alarm.Key.Kind == AlarmKind.IncubatorSpoils).Deadline);
         scene.Plan(301);
         Assert.IsType<StepAction.Move>(scene.View(301).Offers.Single().Action);
         Assert.Equal(At(350.001), scene.View(301).ReplanAt);
@@ -267,7 +292,8 @@ public sealed class ResourcesTest
         var scene = Reacting();
         scene.Say(101, new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [])));
         scene.Say(110, new BenchCommand.TemperatureMeasured(new Celsius(30)));
-        Accept(scene.Say(115, new BenchCommand.CorrectReport(IdOf<BenchEvent.Loaded>(scene), At(70), null, null, null)));
+        Accept(
+            scene.Say(115, new BenchCommand.CorrectReport(IdOf<BenchEvent.Loaded>(scene), At(70), null, null, null)));
         Assert.Equal([Deviation.TemperatureOutside], scene.Find("R1").Deviations);
     }
 

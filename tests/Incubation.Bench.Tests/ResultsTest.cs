@@ -25,23 +25,27 @@ public sealed class ResultsTest
     public void Released_AHeldResult_GoesOutWithItsReason()
     {
         var scene = Read("4.2", ResultIdentity.Missing);
-        Assert.Equal(new Decision.Refused(Refusal.ReasonMissing), scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), " ")));
+        Assert.Equal(new Decision.Refused(Refusal.ReasonMissing),
+            scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), " ")));
         scene.Say(700, new BenchCommand.ReleaseResult(R("R1"), "Read again on the display"));
         Assert.False(scene.Find("R1").IsHeld);
         Assert.Equal("Read again on the display", scene.Find("R1").Status!.Released);
-        Assert.Equal(new Decision.Refused(Refusal.NotHeld, "R1"), scene.Say(701, new BenchCommand.ReleaseResult(R("R1"), "Again")));
+        Assert.Equal(new Decision.Refused(Refusal.NotHeld, "R1"),
+            scene.Say(701, new BenchCommand.ReleaseResult(R("R1"), "Again")));
     }
 
     [Fact]
     public void Amended_AResult_KeepsTheFirstOne()
     {
         var scene = Read("4.2", ResultIdentity.Matches);
-        Assert.Equal(new Decision.Refused(Refusal.SameResult, "R1"), scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("4.2"), "Typing")));
+        Assert.Equal(new Decision.Refused(Refusal.SameResult, "R1"),
+            scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("4.2"), "Typing")));
         scene.Say(700, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("42.0"), "The point was missed"));
         scene.Say(710, new BenchCommand.AmendResult(R("R1"), new ShownResult.Value("42.1"), "Typing"));
         var cartridge = scene.Find("R1");
         Assert.Equal("42.1", cartridge.Marked!.Reported);
-        Assert.Equal([new ReadResult.Measured("4.2", "mg/L"), new ReadResult.Measured("42.0", "mg/L")], cartridge.Status!.Earlier.Select(earlier => earlier.Was));
+        Assert.Equal([new ReadResult.Measured("4.2", "mg/L"), new ReadResult.Measured("42.0", "mg/L")],
+            cartridge.Status!.Earlier.Select(earlier => earlier.Was));
         Assert.Equal("The point was missed", cartridge.Status.Earlier[0].Why);
     }
 
@@ -52,7 +56,8 @@ public sealed class ResultsTest
         Assert.True(scene.Find("R1").MustBeTold);
         Assert.Equal(new Decision.Refused(Refusal.CriticalNotTold), scene.Say(700, new BenchCommand.CloseBatch()));
         scene.Say(710, new BenchCommand.TellCritical(R("R1"), "Nurse on ward 3", true));
-        Assert.Equal(new CriticalNotice("Nurse on ward 3", At(710), new PersonId("aide"), true), scene.Find("R1").Status!.Told);
+        Assert.Equal(new CriticalNotice("Nurse on ward 3", At(710), new PersonId("aide"), true),
+            scene.Find("R1").Status!.Told);
         Assert.IsType<Decision.Accepted>(scene.Say(720, new BenchCommand.CloseBatch()));
     }
 
@@ -67,7 +72,8 @@ public sealed class ResultsTest
 
     [Fact]
     public void OfResult_BeforeThereIsOne_IsRefused() =>
-        Assert.Equal(new Decision.Refused(Refusal.NoResult, "R1"), Reacting().Say(110, new BenchCommand.ReleaseResult(R("R1"), "Why not")));
+        Assert.Equal(new Decision.Refused(Refusal.NoResult, "R1"),
+            Reacting().Say(110, new BenchCommand.ReleaseResult(R("R1"), "Why not")));
 
     /// <summary>An account revised later leaves what was said of the result.</summary>
     [Fact]
@@ -84,7 +90,10 @@ public sealed class ResultsTest
     /// <summary>R1 run as planned, its result entered at 11:00.</summary>
     private static Scene Read(string value, ResultIdentity identity)
     {
-        var scene = Running(Request("R1") with { Facts = new RunFacts(Rule, StepTexts.None, null, ControlGate.None, null, "1980-02-29") });
+        var scene =
+            Running(Request("R1")
+                with
+            { Facts = new RunFacts(Rule, StepTexts.None, null, ControlGate.None, null, "1980-02-29") });
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
         scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));

@@ -15,17 +15,20 @@ public sealed class RevisingTest
         var scene = Reacting();
         var loaded = IdOf<BenchEvent.Loaded>(scene);
         Accept(scene.Say(110, new BenchCommand.CorrectReport(loaded, At(55), null, null, null)));
-        Assert.Equal(new ReadWindow(At(60 + 480), At(50 + 480 + 75), At(50 + 480 + 90)), scene.View(110).Slots[0].Window);
+        Assert.Equal(new ReadWindow(At(60 + 480), At(50 + 480 + 75), At(50 + 480 + 90)),
+            scene.View(110).Slots[0].Window);
         scene.Plan(110, PlanCause.Corrected);
         Assert.Equal(At(525), scene.View(110).Offers.Single().MayBegin);
-        Assert.Contains(scene.Entries, entry => entry.Event is BenchEvent.Loaded { End: var end } && end.Latest == At(75));
+        Assert.Contains(scene.Entries, entry => entry.Event is BenchEvent.Loaded { End: var end }
+            && end.Latest == At(75));
     }
 
     [Fact]
     public void Correct_SlotOfALoad_MovesTheCartridge()
     {
         var scene = Reacting();
-        Accept(scene.Say(110, new BenchCommand.CorrectReport(IdOf<BenchEvent.Loaded>(scene), null, Slot(3), null, null)));
+        Accept(
+            scene.Say(110, new BenchCommand.CorrectReport(IdOf<BenchEvent.Loaded>(scene), null, Slot(3), null, null)));
         Assert.Null(scene.Now.InSlot(new SlotNumber(1)));
         Assert.Equal(R("R1"), scene.Now.InSlot(new SlotNumber(3))!.Id);
         scene.Plan(110, PlanCause.Corrected);
@@ -39,7 +42,9 @@ public sealed class RevisingTest
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), Reader1, false));
         Assert.Empty(scene.Find("R1").Deviations);
         var loaded = IdOf<BenchEvent.Loaded>(scene);
-        Accept(scene.Say(570, new BenchCommand.CorrectReport(loaded, At(100), null, null, "the tablet lay on the other bench")));
+        Accept(
+            scene.Say(570,
+                new BenchCommand.CorrectReport(loaded, At(100), null, null, "the tablet lay on the other bench")));
         Assert.Equal([Deviation.EarlyRead], scene.Find("R1").Deviations);
         Assert.False(scene.Find("R1").ReadInWindow);
         Accept(scene.Say(580, new BenchCommand.CorrectReport(loaded, At(70), null, null, "no, it was right")));
@@ -52,8 +57,10 @@ public sealed class RevisingTest
     {
         var scene = Reacting();
         var loaded = IdOf<BenchEvent.Loaded>(scene);
-        Assert.Equal(new Decision.Refused(Refusal.ReasonMissing), scene.Say(75 + 121, new BenchCommand.CorrectReport(loaded, At(60), null, null, " ")));
-        Assert.Equal(new Decision.Refused(Refusal.ReasonMissing), scene.Say(100, new BenchCommand.CorrectReport(loaded, At(60), null, null, null), Other));
+        Assert.Equal(new Decision.Refused(Refusal.ReasonMissing),
+            scene.Say(75 + 121, new BenchCommand.CorrectReport(loaded, At(60), null, null, " ")));
+        Assert.Equal(new Decision.Refused(Refusal.ReasonMissing),
+            scene.Say(100, new BenchCommand.CorrectReport(loaded, At(60), null, null, null), Other));
         Accept(scene.Say(75 + 120, new BenchCommand.CorrectReport(loaded, At(60), null, null, null)));
         Accept(scene.Say(900, new BenchCommand.CorrectReport(loaded, At(61), null, null, "seen on the camera"), Other));
     }
@@ -63,9 +70,12 @@ public sealed class RevisingTest
     {
         var scene = Reacting();
         var loaded = IdOf<BenchEvent.Loaded>(scene);
-        Assert.Equal(Refusal.UnknownReport, Refused(scene.Say(110, new BenchCommand.CorrectReport(new ReportId("none"), At(60), null, null, null))));
-        Assert.Equal(Refusal.UnreadableTime, Refused(scene.Say(110, new BenchCommand.CorrectReport(loaded, At(111), null, null, null))));
-        Assert.Equal(Refusal.NothingToCorrect, Refused(scene.Say(110, new BenchCommand.CorrectReport(loaded, null, Slot(1), null, null))));
+        Assert.Equal(Refusal.UnknownReport,
+            Refused(scene.Say(110, new BenchCommand.CorrectReport(new ReportId("none"), At(60), null, null, null))));
+        Assert.Equal(Refusal.UnreadableTime,
+            Refused(scene.Say(110, new BenchCommand.CorrectReport(loaded, At(111), null, null, null))));
+        Assert.Equal(Refusal.NothingToCorrect,
+            Refused(scene.Say(110, new BenchCommand.CorrectReport(loaded, null, Slot(1), null, null))));
     }
 
     [Fact]
@@ -75,7 +85,8 @@ public sealed class RevisingTest
         scene.Say(50, new BenchCommand.Mixed(R("R1")), id: "mixed");
         scene.Plan(50);
         scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false), Other, id: "loaded");
-        Assert.Equal(new Decision.Refused(Refusal.OthersRestOnIt, "loaded"), scene.Say(80, new BenchCommand.Undo(new ReportId("mixed"))));
+        Assert.Equal(new Decision.Refused(Refusal.OthersRestOnIt, "loaded"),
+            scene.Say(80, new BenchCommand.Undo(new ReportId("mixed"))));
         Accept(scene.Say(80, new BenchCommand.Undo(new ReportId("mixed"), [new ReportId("loaded")])));
         Assert.IsType<CartridgeStage.Waiting>(scene.Find("R1").Stage);
         scene.Plan(80, PlanCause.Corrected);

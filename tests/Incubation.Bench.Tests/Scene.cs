@@ -23,7 +23,8 @@ internal sealed class Scene
         Mix: Seconds(50), MixToLoad: Seconds(120), Load: Seconds(25), Incubation: Seconds(480), ReadWindow: Seconds(90),
         Move: Seconds(15), Read: Seconds(40), Clear: Seconds(10), MixShortest: Seconds(35), LoadShortest: Seconds(15));
 
-    public static BenchRequest Request(string id, Assay? assay = null, bool repeatLeft = true, Priority priority = Priority.Routine, Instant? loadBy = null)
+    public static BenchRequest Request(string id, Assay? assay = null, bool repeatLeft = true,
+        Priority priority = Priority.Routine, Instant? loadBy = null)
     {
         assay ??= Assay();
         var request = new Request(new RequestId(id), new SpecimenId("SP-" + id), assay.Code, new LotCode("L1"), Start,
@@ -49,7 +50,10 @@ internal sealed class Scene
         return scene;
     }
 
-    /// <summary>R1 mixed and loaded in slot 1 as planned, the card changed: reacting since 1:15, window from 9:15 to 10:35 by the bench's knowledge.</summary>
+    /// <summary>
+    /// R1 mixed and loaded in slot 1 as planned, the card changed: reacting since 1:15, window from 9:15 to 10:35 by
+    /// the bench's knowledge.
+    /// </summary>
     public static Scene Reacting(bool repeatLeft = true)
     {
         var scene = Running(Request("R1", repeatLeft: repeatLeft));
@@ -62,9 +66,11 @@ internal sealed class Scene
         return scene;
     }
 
-    public Decision Say(double seconds, BenchCommand command, DeviceId? device = null, string? id = null, double? arrived = null)
+    public Decision Say(double seconds, BenchCommand command, DeviceId? device = null, string? id = null,
+        double? arrived = null)
     {
-        var provenance = new Provenance(new ReportId(id ?? $"T{++count}"), At(seconds), At(arrived ?? seconds), Aide, device ?? Tablet);
+        var provenance = new Provenance(new ReportId(id ?? $"T{++count}"), At(seconds), At(arrived ?? seconds), Aide,
+            device ?? Tablet);
         var decision = LiveBench.Decide(State, command, provenance);
         if (decision is Decision.Accepted accepted)
             foreach (var happened in accepted.Events)
@@ -85,13 +91,17 @@ internal sealed class Scene
 
     public BenchView View(double seconds) => LiveBench.View(Now, At(seconds));
 
-    public Cartridge Find(string id) => Now.Find(R(id)) ?? throw new InvalidOperationException($"{id} is not on the bench.");
+    public Cartridge Find(string id) => Now.Find(R(id))
+        ?? throw new InvalidOperationException($"{id} is not on the bench.");
 
     public static RequestId R(string id) => new(id);
 
     public static CartridgePlace Slot(int number) => new CartridgePlace.InSlot(new SlotNumber(number));
 
-    /// <summary>Everything that a bench believes, in words: without the commands that led to it, their number and when the last arrived.</summary>
+    /// <summary>
+    /// Everything that a bench believes, in words: without the commands that led to it, their number and when the last
+    /// arrived.
+    /// </summary>
     public static string Told(BenchState state) => Dump.Of(state with
     {
         Recorded = [],

@@ -53,7 +53,10 @@ public sealed class ViewTest
         Assert.Equal(At(40 + 25 + 7.5), offer.AskWhenAfter);
     }
 
-    /// <summary>The first pair of hands is still loading when the plan has the second load into the same slot: only one of the two can have begun.</summary>
+    /// <summary>
+    /// The first pair of hands is still loading when the plan has the second load into the same slot: only one of the
+    /// two can have begun.
+    /// </summary>
     [Fact]
     public void CanBegin_ALoadIntoASlotThatOtherHandsAreFilling_WaitsForTheirs()
     {
@@ -64,7 +67,8 @@ public sealed class ViewTest
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Say(50, new BenchCommand.Mixed(R("R2")));
         var (first, second) = (new StepAction.Load(R("R1"), Slot(1)), new StepAction.Load(R("R2"), Slot(1)));
-        RemainingStep Row(StepAction action, int hands, double from) => new(new PlannedStep(action, new HandsNumber(hands), At(from), At(from + 25)), null);
+        RemainingStep Row(StepAction action, int hands, double from) =>
+            new(new PlannedStep(action, new HandsNumber(hands), At(from), At(from + 25)), null);
         var state = Following(scene, Row(first, 1, 60), Row(second, 2, 90));
 
         Assert.True(LiveBench.CanBegin(state, first, At(95)));
@@ -133,7 +137,8 @@ public sealed class ViewTest
         var scene = Reacting();
         scene.Plan(636, PlanCause.WindowClosed);
         var standing = scene.View(636).Alarms.Where(a => a.StandsAt(At(636))).ToList();
-        Assert.Equal((AlarmKind.WindowClosed, AlarmPriority.High), (standing.Single().Key.Kind, standing.Single().Priority));
+        Assert.Equal((AlarmKind.WindowClosed, AlarmPriority.High),
+            (standing.Single().Key.Kind, standing.Single().Priority));
         Assert.IsType<StepAction.Discard>(scene.View(636).Offers.Single().Action);
     }
 
@@ -194,7 +199,9 @@ public sealed class ViewTest
         scene.Say(560, new BenchCommand.ReadStarted(R("R1"), new ReaderNumber(1), false));
         scene.Say(610, new BenchCommand.Cleared(R("R1"), new ReaderNumber(1)));
         var totals = scene.View(610).Totals;
-        Assert.Equal((1, 1, 0, 0, 1, 0, 1), (totals.Total, totals.Done, totals.Reacting, totals.Waiting, totals.ReadInWindow, totals.ReadOutside, totals.ResultsMissing));
+        Assert.Equal((1, 1, 0, 0, 1, 0, 1),
+            (totals.Total, totals.Done, totals.Reacting, totals.Waiting, totals.ReadInWindow, totals.ReadOutside,
+                totals.ResultsMissing));
         Assert.Equal(3600.0 / 610, totals.PerHour!.Value, 6);
         Assert.Equal(At(610), totals.Finish);
     }

@@ -4,18 +4,30 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>Every page, before and during a batch, at two sizes: WCAG 2.2 A and AA by axe, and nothing that scrolls sideways.</summary>
+/// <summary>
+/// Every page, before and during a batch, at two sizes: WCAG 2.2 A and AA by axe, and nothing that scrolls sideways.
+/// </summary>
 public sealed class AccessibilityTest(Browser browser)
 {
     private static readonly AxeRunOptions Wcag22 = new()
     {
-        RunOnly = new RunOnlyOptions { Type = "tag", Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] },
+        RunOnly = new RunOnlyOptions
+        {
+            Type = "tag",
+            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+        },
     };
 
-    private static readonly string[] Pages = ["", "bench/bench-1", "batch/bench-1", "benches/bench-1/run-sheet", "benches/bench-1/labels", "lots", "wall", "bench/nowhere", "no-such-page", "controls", "controls/summary", "record", "record/bench-1/1", "record/bench-1/1/play", "record/bench-1/1/amend/R01", "reports", "reports?from=2001-01-01&to=2001-01-02", "retention", "people", "devices", "keys", "clinic-log", "benches/new", "what-if", "step-times", "assays", "assays/new", "assays/DA", "assays/DA/draft", "me", "sign-in", "welcome", "enrol"];
+    private static readonly string[] Pages = ["", "bench/bench-1", "batch/bench-1", "benches/bench-1/run-sheet",
+        "benches/bench-1/labels", "lots", "wall", "bench/nowhere", "no-such-page", "controls", "controls/summary",
+        "record", "record/bench-1/1", "record/bench-1/1/play", "record/bench-1/1/amend/R01", "reports",
+        "reports?from=2001-01-01&to=2001-01-02", "retention", "people", "devices", "keys", "clinic-log", "benches/new",
+        "what-if", "step-times", "assays", "assays/new", "assays/DA", "assays/DA/draft", "me", "sign-in", "welcome",
+        "enrol"];
 
     /// <summary>The pages that a batch changes.</summary>
-    private static readonly string[] PagesOfABatch = ["", "bench/bench-1", "batch/bench-1", "benches/bench-1/run-sheet", "record/bench-1/1", "record/bench-1/1/play", "wall"];
+    private static readonly string[] PagesOfABatch = ["", "bench/bench-1", "batch/bench-1",
+        "benches/bench-1/run-sheet", "record/bench-1/1", "record/bench-1/1/play", "wall"];
 
     private static readonly (int Width, int Height)[] Sizes = [(1280, 800), (360, 740)];
 
@@ -49,7 +61,8 @@ public sealed class AccessibilityTest(Browser browser)
             await page.Locator("#set-up-password").FillAsync("violet ladder seventeen");
             await page.Locator("main button").ClickAsync();
             await page.WaitForSelectorAsync("#set-up-code-fault");
-            Assert.Empty((await page.RunAxe(Wcag22)).Violations.Select(v => $"{v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
+            Assert.Empty((await page.RunAxe(Wcag22)).Violations.Select(v =>
+                $"{v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
             Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width);
         }
     }
@@ -68,7 +81,9 @@ public sealed class AccessibilityTest(Browser browser)
                 if (path == "bench/bench-1")
                     await page.WaitForSelectorAsync(".lanes-frame svg");
                 var result = await page.RunAxe(Wcag22);
-                faults.AddRange(result.Violations.Select(v => $"/{path} at {width}×{height}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
+                faults.AddRange(
+                    result.Violations.Select(v =>
+                        $"/{path} at {width}×{height}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
                 if (await page.EvaluateAsync<int>("document.documentElement.scrollWidth") > width)
                     faults.Add($"/{path} at {width}×{height} scrolls sideways.");
             }

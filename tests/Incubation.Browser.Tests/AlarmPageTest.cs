@@ -3,7 +3,9 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>Alarms on the bench page and on the wall, at the real pace: what was done is reported as done some minutes ago.</summary>
+/// <summary>
+/// Alarms on the bench page and on the wall, at the real pace: what was done is reported as done some minutes ago.
+/// </summary>
 public sealed class AlarmPageTest(Browser browser)
 {
     // The demo's assay DB: 8 min of incubation, a window of 90 s.
@@ -82,7 +84,8 @@ public sealed class AlarmPageTest(Browser browser)
         await bench.Big.ClickAsync();
         var dialog = page.Locator("dialog[open]");
         await Assertions.Expect(dialog).ToContainTextAsync("Did you hear it?");
-        await Assertions.Expect(dialog.Locator("a.dialog-link")).ToHaveAttributeAsync("href", "benches/bench-1/run-sheet");
+        await Assertions.Expect(dialog.Locator("a.dialog-link"))
+            .ToHaveAttributeAsync("href", "benches/bench-1/run-sheet");
         await dialog.Locator(".hear-no").ClickAsync();
         await Assertions.Expect(dialog).ToContainTextAsync("Turn the volume up");
         Assert.Equal("preparing", (string?)(await api.Snapshot(Cancel))["batch"]!["phase"]);

@@ -5,7 +5,9 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>The tablet without its server: it is loaded again, goes on, and delivers what it was told, in order and once each.</summary>
+/// <summary>
+/// The tablet without its server: it is loaded again, goes on, and delivers what it was told, in order and once each.
+/// </summary>
 public sealed partial class AlonePageTest(Browser browser)
 {
     private static readonly string Root = Path.Combine(Repository.Root, "src", "Incubation.Server", "wwwroot");
@@ -29,7 +31,8 @@ public sealed partial class AlonePageTest(Browser browser)
         await api.Say("card-changed", TimeSpan.Zero, Cancel, reader: 1, lot: "DB-L1");
         await api.Loaded("R06", 2, TimeSpan.FromSeconds(480 + 10), Cancel);
         await Assertions.Expect(bench.Title).ToContainTextAsync("Move slot 2");
-        await page.WaitForFunctionAsync("async () => (await caches.match('/bench/bench-1')) !== undefined && navigator.serviceWorker.controller !== null");
+        await page.WaitForFunctionAsync(
+            "async () => (await caches.match('/bench/bench-1')) !== undefined && navigator.serviceWorker.controller !== null");
 
         await server.Kill(Cancel);
         await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
@@ -48,7 +51,8 @@ public sealed partial class AlonePageTest(Browser browser)
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 report waiting");
         await Assertions.Expect(page.Locator(".bench-who")).ToContainTextAsync("Lena");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Clear the reader");
-        await page.WaitForFunctionAsync("() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'");
+        await page.WaitForFunctionAsync(
+            "() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'");
         await bench.Big.ClickAsync();
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("2 reports waiting");
         await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more while offline");
@@ -56,7 +60,8 @@ public sealed partial class AlonePageTest(Browser browser)
         await server.Start(Cancel);
         await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
         await Assertions.Expect(page.Locator(".results")).ToBeVisibleAsync();
-        Assert.Equal(["read-started", "cleared"], (await Events(server)).Where(kind => kind is "read-started" or "cleared"));
+        Assert.Equal(["read-started", "cleared"], (await Events(server))
+            .Where(kind => kind is "read-started" or "cleared"));
         await Assertions.Expect(page.Locator(".clock-doubt")).ToBeHiddenAsync();
     }
 
@@ -75,18 +80,26 @@ public sealed partial class AlonePageTest(Browser browser)
         await page.Context.ClearCookiesAsync();
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
         await page.WaitForURLAsync("**/sign-in*");
-        await page.WaitForFunctionAsync("() => !Object.keys(localStorage).some(key => key.startsWith('incubation.last.'))");
+        await page.WaitForFunctionAsync(
+            "() => !Object.keys(localStorage).some(key => key.startsWith('incubation.last.'))");
     }
 
     [Fact]
     public void Worker_FilesThatItKeeps_AreThoseOfTheBenchPage()
     {
         // Those of other pages alone.
-        string[] others = ["/js/wall.js", "/js/wallpages.js", "/js/play.js", "/css/wall.css", "/css/play.css", "/css/reports.css", "/css/what-if.css", "/css/run-sheet.css", "/css/labels.css", "/css/controls.css", "/css/record.css", "/lib/zxing/zxing-browser.min.js"];
+        string[] others = ["/js/wall.js", "/js/wallpages.js", "/js/play.js", "/css/wall.css", "/css/play.css",
+            "/css/reports.css", "/css/what-if.css", "/css/run-sheet.css", "/css/labels.css", "/css/controls.css",
+            "/css/record.css", "/lib/zxing/zxing-browser.min.js"];
         var worker = File.ReadAllText(Path.Combine(Root, "sw.js"));
-        var kept = Quoted().Matches(worker[worker.IndexOf("const FILES", StringComparison.Ordinal)..worker.IndexOf("];", StringComparison.Ordinal)]).Select(found => found.Groups[1].Value);
-        var there = new[] { "css", "js", "lib" }.SelectMany(folder => Directory.EnumerateFiles(Path.Combine(Root, folder), "*.*", SearchOption.AllDirectories))
-            .Where(path => path.EndsWith(".js", StringComparison.Ordinal) || path.EndsWith(".css", StringComparison.Ordinal))
+        var kept = Quoted()
+            .Matches(
+                worker[worker.IndexOf("const FILES", StringComparison.Ordinal)..worker.IndexOf("];",
+                    StringComparison.Ordinal)]).Select(found => found.Groups[1].Value);
+        var there = new[] { "css", "js", "lib" }.SelectMany(folder =>
+            Directory.EnumerateFiles(Path.Combine(Root, folder), "*.*", SearchOption.AllDirectories))
+            .Where(path => path.EndsWith(".js", StringComparison.Ordinal)
+                || path.EndsWith(".css", StringComparison.Ordinal))
             .Select(path => "/" + Path.GetRelativePath(Root, path).Replace('\\', '/'))
             .Concat(["/favicon.svg", "/manifest.webmanifest"]);
         Assert.Equal(there.Except(others).Order(StringComparer.Ordinal), kept.Order(StringComparer.Ordinal));
@@ -97,16 +110,22 @@ public sealed partial class AlonePageTest(Browser browser)
     {
         var manifest = JsonNode.Parse(File.ReadAllText(Path.Combine(Root, "manifest.webmanifest")))!;
         Assert.Equal("standalone", (string?)manifest["display"]);
-        Assert.Contains(manifest["icons"]!.AsArray(), icon => (string?)icon!["sizes"] == "512x512" && (string?)icon["purpose"] == "maskable");
-        Assert.All(manifest["icons"]!.AsArray(), icon => Assert.True(File.Exists(Path.Combine(Root, ((string)icon!["src"]!).TrimStart('/')))));
+        Assert.Contains(manifest["icons"]!.AsArray(), icon => (string?)icon!["sizes"] == "512x512"
+            && (string?)icon["purpose"] == "maskable");
+        Assert.All(manifest["icons"]!.AsArray(),
+            icon => Assert.True(File.Exists(Path.Combine(Root, ((string)icon!["src"]!).TrimStart('/')))));
     }
 
-    private static Task<string> Kept(IPage page) => page.EvaluateAsync<string>("() => localStorage.getItem('incubation.last.bench-1') ?? ''");
+    private static Task<string> Kept(IPage page) =>
+        page.EvaluateAsync<string>("() => localStorage.getItem('incubation.last.bench-1') ?? ''");
 
     private static async Task<IEnumerable<string>> Events(ServerProcess server)
     {
         using var client = await server.ClientAs("ines", Cancel);
-        var rows = JsonNode.Parse(await client.GetStringAsync(new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel))!["events"]!.AsArray();
+        var rows =
+            JsonNode.Parse(
+                await client.GetStringAsync(new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative),
+                    Cancel))!["events"]!.AsArray();
         return rows.Select(row => (string)row!["type"]!);
     }
 

@@ -3,7 +3,9 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>A supervisor writes a draft with a slip in it, mends it, and another approves it; a file is looked at and taken in.</summary>
+/// <summary>
+/// A supervisor writes a draft with a slip in it, mends it, and another approves it; a file is looked at and taken in.
+/// </summary>
 public sealed class AssaysTest(Browser browser)
 {
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
@@ -39,7 +41,11 @@ public sealed class AssaysTest(Browser browser)
         {
             Name = "assays.json",
             MimeType = "application/json",
-            Buffer = System.Text.Encoding.UTF8.GetBytes((await File.ReadAllTextAsync(Path.Combine(Repository.Demo, "assays.json"), Cancel)).Replace("\"PT15M\",\n      \"readWindow\"", "\"soon\",\n      \"readWindow\"", StringComparison.Ordinal)),
+            Buffer =
+                System.Text.Encoding.UTF8.GetBytes(
+                    (await File.ReadAllTextAsync(Path.Combine(Repository.Demo, "assays.json"), Cancel))
+                    .Replace("\"PT15M\",\n      \"readWindow\"", "\"soon\",\n      \"readWindow\"",
+                        StringComparison.Ordinal)),
         });
         await Assertions.Expect(mara.Locator("#import-look")).ToContainTextAsync("3 assays can be imported");
         await Assertions.Expect(mara.Locator("#import-look")).ToContainTextAsync("$.assays[0].incubation");

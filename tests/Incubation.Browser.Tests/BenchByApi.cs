@@ -5,7 +5,8 @@ using System.Text.Json.Nodes;
 namespace Incubation.Browser.Tests;
 
 /// <summary>
-/// Says things to a bench as a program does, at times that lie in the past: windows open and close at once, at the real pace.
+/// Says things to a bench as a program does, at times that lie in the past: windows open and close at once, at the real
+/// pace.
 /// </summary>
 internal sealed class BenchByApi(ServerProcess server)
 {
@@ -18,10 +19,12 @@ internal sealed class BenchByApi(ServerProcess server)
     }
 
     /// <summary>Says something that must be recorded.</summary>
-    public async Task Say(string kind, TimeSpan ago, CancellationToken cancel, string? request = null, int? slot = null, int? reader = null, string? lot = null, string? reason = null)
+    public async Task Say(string kind, TimeSpan ago, CancellationToken cancel, string? request = null,
+        int? slot = null, int? reader = null, string? lot = null, string? reason = null)
     {
         using var client = await server.ClientAs("lena", cancel);
-        var now = DateTimeOffset.Parse((await Snapshot(cancel))["serverTime"]!.GetValue<string>(), CultureInfo.InvariantCulture);
+        var now = DateTimeOffset.Parse((await Snapshot(cancel))["serverTime"]!.GetValue<string>(),
+            CultureInfo.InvariantCulture);
         using var answer = await client.PostAsJsonAsync(new Uri(Address + "/commands", UriKind.Relative), new
         {
             id = Guid.NewGuid().ToString("N"),
@@ -40,7 +43,10 @@ internal sealed class BenchByApi(ServerProcess server)
             throw new InvalidOperationException($"{kind}: {said.ToJsonString()}");
     }
 
-    /// <summary>Reports a cartridge as mixed just now and, by a time that is stated, as loaded so long ago: its mixture is never too old.</summary>
+    /// <summary>
+    /// Reports a cartridge as mixed just now and, by a time that is stated, as loaded so long ago: its mixture is never
+    /// too old.
+    /// </summary>
     public async Task Loaded(string request, int slot, TimeSpan ago, CancellationToken cancel)
     {
         await Say("mixed", TimeSpan.Zero, cancel, request);

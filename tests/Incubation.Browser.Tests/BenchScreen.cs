@@ -36,7 +36,9 @@ internal sealed class BenchScreen(IPage page)
         await Assertions.Expect(Title).Not.ToContainTextAsync("start", new() { IgnoreCase = true });
     }
 
-    /// <summary>Does the one next thing as soon as it can be reported. False when nothing is left to do at the bench.</summary>
+    /// <summary>
+    /// Does the one next thing as soon as it can be reported. False when nothing is left to do at the bench.
+    /// </summary>
     public async Task<bool> DoNext()
     {
         await page.WaitForFunctionAsync(Tappable);

@@ -13,7 +13,8 @@ namespace Incubation.Browser.Tests;
 /// <summary>One real Chromium for all tests; each test opens pages of its own.</summary>
 public sealed class Browser : IAsyncLifetime
 {
-    private static readonly string[] Places = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
+    private static readonly string[] Places = ["/usr/bin/chromium", "/usr/bin/chromium-browser",
+        "/usr/bin/google-chrome"];
     private static readonly ConcurrentDictionary<string, ConcurrentBag<IBrowserContext>> Opened = new();
     private IPlaywright? playwright;
     private IBrowser? chromium;
@@ -43,11 +44,15 @@ public sealed class Browser : IAsyncLifetime
         {
             ExecutablePath = Environment.GetEnvironmentVariable("CHROMIUM") ?? Places.FirstOrDefault(File.Exists)
                 ?? throw new InvalidOperationException("The browser tests need chromium: tests/run.sh installs it."),
-            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required"],
+            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+                "--disable-background-networking", "--disable-component-update", "--disable-sync",
+                "--autoplay-policy=no-user-gesture-required"],
         });
     }
 
-    /// <summary>A page of this size; a complaint that the page's console makes is kept in <paramref name="complaints"/>.</summary>
+    /// <summary>
+    /// A page of this size; a complaint that the page's console makes is kept in <paramref name="complaints"/>.
+    /// </summary>
     public async Task<IPage> Open(int width, int height, ICollection<string>? complaints = null)
     {
         var context = await chromium!.NewContextAsync(new BrowserNewContextOptions
@@ -93,5 +98,6 @@ public sealed class Browser : IAsyncLifetime
 public sealed class ClosePagesAttribute : BeforeAfterTestAttribute
 {
     /// <inheritdoc/>
-    public override void After(MethodInfo methodUnderTest, IXunitTest test) => Task.Run(() => Browser.CloseAsync(test.UniqueID)).GetAwaiter().GetResult();
+    public override void After(MethodInfo methodUnderTest, IXunitTest test) =>
+        Task.Run(() => Browser.CloseAsync(test.UniqueID)).GetAwaiter().GetResult();
 }

@@ -12,7 +12,9 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>Two weeks of controls, the last of them rejected: seen, blocked, put right, summed up for the month.</summary>
+/// <summary>
+/// Two weeks of controls, the last of them rejected: seen, blocked, put right, summed up for the month.
+/// </summary>
 public sealed class ControlsPageTest(Browser browser)
 {
     private static readonly AssayCode Assay = new("DA");
@@ -31,7 +33,8 @@ public sealed class ControlsPageTest(Browser browser)
         var batch = await browser.Open(1280, 800);
         await server.SignIn(batch, "ines", Cancel);
         await batch.GotoAsync(new Uri(server.Address, "batch/bench-1").ToString());
-        await Assertions.Expect(batch.Locator("main")).ToContainTextAsync("Record a corrective action first", new() { IgnoreCase = true });
+        await Assertions.Expect(batch.Locator("main"))
+            .ToContainTextAsync("Record a corrective action first", new() { IgnoreCase = true });
         await Assertions.Expect(batch.Locator("main table").First).ToContainTextAsync("Lot DA-L1 is blocked");
         await Pictures.Keep(batch, "controls-batch");
 
@@ -47,7 +50,8 @@ public sealed class ControlsPageTest(Browser browser)
         await page.Locator("#found-DA-L1").FillAsync("The vial had stood open overnight.");
         await page.Locator("#done-DA-L1").FillAsync("A new vial was opened.");
         await page.GetByRole(AriaRole.Button, new() { Name = "Record corrective action" }).ClickAsync();
-        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("stays blocked until they are accepted");
+        await Assertions.Expect(page.Locator(".page-status"))
+            .ToContainTextAsync("stays blocked until they are accepted");
         await page.Locator("#finding-DA-L1").FillAsync("None was released since.");
         await page.Locator("#finding-DA-L1").PressAsync("Enter");
         await Assertions.Expect(page.Locator(".must")).ToHaveCountAsync(0);
@@ -82,8 +86,10 @@ public sealed class ControlsPageTest(Browser browser)
         {
             var when = SystemClock.Instance.GetCurrentInstant() - Duration.FromMinutes(values.Length - at);
             var run = new ControlRun(
-                new RequestId(string.Create(CultureInfo.InvariantCulture, $"K{at + 1:00}")), new BenchId("bench-1"), at + 1, Assay, Kit, control, 0, when, when,
-                value.ToString(CultureInfo.InvariantCulture), value, new ControlTarget(200, 4), [], ControlVerdict.NotJudged);
+                new RequestId(string.Create(CultureInfo.InvariantCulture, $"K{at + 1:00}")), new BenchId("bench-1"), at
+                    + 1, Assay, Kit, control, 0, when, when,
+                value.ToString(CultureInfo.InvariantCulture), value, new ControlTarget(200, 4), [],
+                    ControlVerdict.NotJudged);
             Say(clinic, new ClinicEvent.ControlJudged(clinic.Quality.Of(Kit).Judged(run, ControlRules.All)));
         }
     }
@@ -91,6 +97,9 @@ public sealed class ControlsPageTest(Browser browser)
     private static void Say(ClinicLog clinic, ClinicEvent happened)
     {
         var now = SystemClock.Instance.GetCurrentInstant();
-        Assert.IsType<ClinicOutcome.Recorded>(clinic.Record(happened, new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"), new DeviceId("server"))));
+        Assert.IsType<ClinicOutcome.Recorded>(
+            clinic.Record(happened,
+                new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"),
+                    new DeviceId("server"))));
     }
 }

@@ -26,7 +26,8 @@ public sealed class LifePageTest(Browser browser)
         var (question, same) = (page.Locator(".question"), other.Locator(".question"));
         await Assertions.Expect(question).ToBeVisibleAsync();
         await Assertions.Expect(same).ToBeVisibleAsync();
-        Assert.Equal(await question.Locator(".question-open").InnerTextAsync(), await same.Locator(".question-open").InnerTextAsync());
+        Assert.Equal(await question.Locator(".question-open").InnerTextAsync(), await same.Locator(".question-open")
+            .InnerTextAsync());
         await Pictures.Keep(page, "conflict");
         // Beside the alarm the question stands in one line.
         await question.Locator(".question-open").ClickAsync();
@@ -124,7 +125,10 @@ public sealed class LifePageTest(Browser browser)
         using var pause = new PeriodicTimer(TimeSpan.FromMilliseconds(100));
         do
         {
-            var events = JsonNode.Parse(await supervisor.GetStringAsync(new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), limit.Token))!["events"]!.AsArray();
+            var events =
+                JsonNode.Parse(
+                    await supervisor.GetStringAsync(new Uri("api/v1/benches/bench-1/events?limit=500",
+                        UriKind.Relative), limit.Token))!["events"]!.AsArray();
             if (holds(events))
                 return;
         }

@@ -7,7 +7,10 @@ using Incubation.TestKit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>A clinic's own server from an empty folder: first on this machine alone, then by TLS; backed up and restored by the command line.</summary>
+/// <summary>
+/// A clinic's own server from an empty folder: first on this machine alone, then by TLS; backed up and restored by the
+/// command line.
+/// </summary>
 internal sealed partial class NewClinic : IAsyncDisposable
 {
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-clinic-").FullName;
@@ -26,11 +29,13 @@ internal sealed partial class NewClinic : IAsyncDisposable
 
     /// <param name="cancel">Ends the wait.</param>
     /// <param name="options">Further options of the command line.</param>
-    public Task StartOnThisMachineAsync(CancellationToken cancel, params string[] options) => StartAsync("http", "127.0.0.1", options, [], cancel);
+    public Task StartOnThisMachineAsync(CancellationToken cancel, params string[] options) =>
+        StartAsync("http", "127.0.0.1", options, [], cancel);
 
     /// <summary>Starts for other machines too, with a certificate of its own.</summary>
     public Task StartByTlsAsync(CancellationToken cancel) => StartAsync(
-        "https", "0.0.0.0", [], [("Incubation__Certificate", WriteCertificate()), ("AllowedHosts", "localhost")], cancel);
+        "https", "0.0.0.0", [], [("Incubation__Certificate", WriteCertificate()), ("AllowedHosts", "localhost")],
+            cancel);
 
     public async Task StopAsync(CancellationToken cancel)
     {
@@ -64,21 +69,32 @@ internal sealed partial class NewClinic : IAsyncDisposable
         return ValueTask.CompletedTask;
     }
 
-    private async Task StartAsync(string scheme, string binding, string[] options, (string Name, string Value)[] variables, CancellationToken cancel)
+    private async Task StartAsync(string scheme, string binding, string[] options,
+        (string Name, string Value)[] variables, CancellationToken cancel)
     {
         server?.Dispose();
-        Address = new Uri(string.Create(CultureInfo.InvariantCulture, $"{scheme}://{(scheme == "https" ? "localhost" : binding)}:{port}/"));
+        Address =
+            new Uri(string.Create(CultureInfo.InvariantCulture,
+                $"{scheme}://{(scheme == "https" ? "localhost" : binding)}:{port}/"));
         server = new ProgramProcess(
-            Repository.ServerDll, ["--data", DataFile, "--urls", string.Create(CultureInfo.InvariantCulture, $"{scheme}://{binding}:{port}"), .. options],
+            Repository.ServerDll,
+                ["--data", DataFile, "--urls",
+                    string.Create(CultureInfo.InvariantCulture, $"{scheme}://{binding}:{port}"), .. options],
             start =>
             {
                 foreach (var (name, value) in variables)
                     start.Environment[name] = value;
             });
-        using var handler = new HttpClientHandler { ServerCertificateCustomValidationCallback = HttpClientHandler.DangerousAcceptAnyServerCertificateValidator };
+        using var handler =
+            new HttpClientHandler
+            {
+                ServerCertificateCustomValidationCallback =
+                HttpClientHandler.DangerousAcceptAnyServerCertificateValidator
+            };
         using var client = new HttpClient(handler) { BaseAddress = Address };
         await server.UntilAnsweredAsync<bool>(
-            async limit => (await client.GetAsync(new Uri("health/live", UriKind.Relative), limit)).IsSuccessStatusCode ? true : null, Patience.Usual, cancel);
+            async limit => (await client.GetAsync(new Uri("health/live", UriKind.Relative), limit)).IsSuccessStatusCode
+                ? true : null, Patience.Usual, cancel);
     }
 
     private string WriteCertificate()
@@ -88,7 +104,8 @@ internal sealed partial class NewClinic : IAsyncDisposable
         names.AddDnsName("localhost");
         var request = new CertificateRequest("CN=localhost", key, HashAlgorithmName.SHA256);
         request.CertificateExtensions.Add(names.Build());
-        using var certificate = request.CreateSelfSigned(DateTimeOffset.UtcNow.AddDays(-1), DateTimeOffset.UtcNow.AddDays(1));
+        using var certificate = request.CreateSelfSigned(DateTimeOffset.UtcNow.AddDays(-1),
+            DateTimeOffset.UtcNow.AddDays(1));
         var path = Path.Combine(folder, "server.pem");
         File.WriteAllText(path, certificate.ExportCertificatePem() + "\n" + key.ExportPkcs8PrivateKeyPem() + "\n");
         return path;

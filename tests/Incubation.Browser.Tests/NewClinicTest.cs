@@ -4,8 +4,8 @@ using Xunit;
 namespace Incubation.Browser.Tests;
 
 /// <summary>
-/// What deploy/README.md tells a new user to do, from an empty folder: set up, add people and a bench, open to others by
-/// TLS, enrol a tablet, back up, lose everything, restore, and find everything again.
+/// What deploy/README.md tells a new user to do, from an empty folder: set up, add people and a bench, open to others
+/// by TLS, enrol a tablet, back up, lose everything, restore, and find everything again.
 /// </summary>
 public sealed class NewClinicTest(Browser browser)
 {
@@ -37,11 +37,13 @@ public sealed class NewClinicTest(Browser browser)
         Assert.Contains("replayed", printed, StringComparison.OrdinalIgnoreCase);
         await clinic.StopAsync(Cancel);
         clinic.Destroy();
-        await NewClinic.RunAsync(Cancel, "restore", Directory.GetFiles(clinic.Backups, "*.db").Single(), "--data", clinic.DataFile);
+        await NewClinic.RunAsync(Cancel, "restore", Directory.GetFiles(clinic.Backups, "*.db").Single(), "--data",
+            clinic.DataFile);
         clinic.PutKeyBack();
 
         await clinic.StartByTlsAsync(Cancel);
-        // The tablet's key, Nora's PIN, the administrator's password, people, bench and log: all as before. Sign-ins have ended.
+        // The tablet's key, Nora's PIN, the administrator's password, people, bench and log: all as before. Sign-ins
+        // have ended.
         await OpenBenchAsync(tablet, clinic);
         await Assertions.Expect(tablet.Locator(".bench-who")).ToContainTextAsync("Locked");
         await SwitchByPinAsync(tablet, clinic);
@@ -71,7 +73,8 @@ public sealed class NewClinicTest(Browser browser)
         await office.WaitForURLAsync(new Uri(clinic.Address, "people").ToString());
     }
 
-    private static async Task<string> AddPersonAsync(IPage office, NewClinic clinic, string name, string id, string role)
+    private static async Task<string> AddPersonAsync(IPage office, NewClinic clinic, string name, string id,
+        string role)
     {
         await office.GotoAsync(new Uri(clinic.Address, "people").ToString());
         await office.WaitForSelectorAsync("[data-interactive=true]");

@@ -2,7 +2,10 @@ using Microsoft.Playwright;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>Pictures for whoever wants to look at what a test saw: kept in the folder that INCUBATION_PICTURES names, or not at all.</summary>
+/// <summary>
+/// Pictures for whoever wants to look at what a test saw: kept in the folder that INCUBATION_PICTURES names, or not at
+/// all.
+/// </summary>
 internal static class Pictures
 {
     public static async Task Keep(IPage page, string name)

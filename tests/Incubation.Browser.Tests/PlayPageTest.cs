@@ -29,7 +29,8 @@ public sealed class PlayPageTest(Browser browser)
         await Assertions.Expect(page.Locator(".play-due li").First).Not.ToHaveTextAsync("Nothing.");
         await Assertions.Expect(page.Locator(".play-lanes svg")).ToBeVisibleAsync();
         // At its moment the loss stands there, with its cause.
-        await page.Locator(".play-list li[data-kind='report'] button").Filter(new() { HasText = "loaded in slot 2" }).ClickAsync();
+        await page.Locator(".play-list li[data-kind='report'] button").Filter(new() { HasText = "loaded in slot 2" })
+            .ClickAsync();
         await Assertions.Expect(page.Locator(".play-list li[aria-current]")).ToContainTextAsync("loaded in slot 2");
         await page.Locator(".play-on").ClickAsync();
         await Assertions.Expect(page.Locator(".play-wrong")).ToContainTextAsync("window");
@@ -65,7 +66,13 @@ public sealed class PlayPageTest(Browser browser)
         {
             await page.SetViewportSizeAsync(width, height);
             await page.EvaluateAsync("scrollTo(0, 0)");
-            await page.ScreenshotAsync(new() { Path = Path.Combine(Environment.GetEnvironmentVariable("INCUBATION_PICTURES")!, $"play-{width}.png"), FullPage = true });
+            await page.ScreenshotAsync(
+                new()
+                {
+                    Path = Path.Combine(Environment.GetEnvironmentVariable("INCUBATION_PICTURES")!,
+                    $"play-{width}.png"),
+                    FullPage = true
+                });
         }
     }
 }

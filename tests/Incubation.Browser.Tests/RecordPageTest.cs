@@ -19,7 +19,8 @@ public sealed class RecordPageTest(Browser browser)
         Assert.True(await new BenchScreen(page).DoNext());
 
         await page.GotoAsync(new Uri(server.Address, "record").ToString());
-        var specimen = await page.Locator("tbody td").First.EvaluateAsync<string>("cell => cell.firstChild.textContent");
+        var specimen =
+            await page.Locator("tbody td").First.EvaluateAsync<string>("cell => cell.firstChild.textContent");
         await page.FocusAsync("#find-specimen");
         await page.Keyboard.TypeAsync(specimen.ToLowerInvariant());
         await page.Keyboard.PressAsync("Enter");
@@ -33,24 +34,35 @@ public sealed class RecordPageTest(Browser browser)
         Assert.Empty(complaints);
     }
 
-    /// <summary>Pictures and a printed page, late in a batch, to be looked at: in the folder INCUBATION_PICTURES. Run by name only.</summary>
+    /// <summary>
+    /// Pictures and a printed page, late in a batch, to be looked at: in the folder INCUBATION_PICTURES. Run by name
+    /// only.
+    /// </summary>
     [Fact(Explicit = true)]
     public async Task Pages_LateInABatch_AreKept()
     {
-        var folder = Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES") ?? Path.Combine(Path.GetTempPath(), "incubation-pictures")).FullName;
+        var folder = Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES")
+            ?? Path.Combine(Path.GetTempPath(), "incubation-pictures")).FullName;
         await using var server = await ServerProcess.StartDemo(Cancel, null, "--autopilot", "--pace", "60");
         var page = await browser.Open(1280, 900);
         await new BenchScreen(page).Open(server);
-        await page.WaitForFunctionAsync("() => /^(1[0-2]|[6-9]) of/.test(document.querySelector('.bench-headline').innerText)", null, new() { Timeout = 400_000 });
+        await page.WaitForFunctionAsync(
+            "() => /^(1[0-2]|[6-9]) of/.test(document.querySelector('.bench-headline').innerText)", null,
+            new() { Timeout = 400_000 });
         await server.SignIn(page, "mara", Cancel);
-        foreach (var (path, name) in new[] { ("record", "record"), ("record/bench-1/1", "batch-record"), ("retention", "retention"), ("record?from=x", "record-fault") })
+        foreach (var (path, name) in new[] { ("record", "record"), ("record/bench-1/1", "batch-record"),
+            ("retention", "retention"), ("record?from=x", "record-fault") })
         {
             foreach (var (width, height, size) in new[] { (1280, 900, ""), (360, 740, "-phone") })
             {
                 await page.SetViewportSizeAsync(width, height);
                 await page.GotoAsync(new Uri(server.Address, path).ToString());
                 await page.WaitForLoadStateAsync(LoadState.NetworkIdle);
-                await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + size + ".png"), FullPage = true });
+                await page.ScreenshotAsync(new()
+                {
+                    Path = Path.Combine(folder, name + size + ".png"),
+                    FullPage = true
+                });
             }
         }
 

@@ -8,14 +8,18 @@ internal static class Repository
     /// <summary>"Debug" or "Release": what these tests were built as.</summary>
     private static string Configuration { get; } = new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name;
 
-    /// <summary>The server that is started; with INCUBATION_SERVER another than the one built here, for the figures.</summary>
-    public static string ServerDll { get; } = Environment.GetEnvironmentVariable("INCUBATION_SERVER") ?? Dll("Incubation.Server");
+    /// <summary>
+    /// The server that is started; with INCUBATION_SERVER another than the one built here, for the figures.
+    /// </summary>
+    public static string ServerDll { get; } = Environment.GetEnvironmentVariable("INCUBATION_SERVER")
+        ?? Dll("Incubation.Server");
 
     public static string CliDll => Dll("Incubation.Cli");
 
     public static string Demo => Path.Combine(Root, "demo");
 
-    private static string Dll(string project) => Path.Combine(Root, "src", project, "bin", Configuration, "net10.0", project + ".dll");
+    private static string Dll(string project) =>
+        Path.Combine(Root, "src", project, "bin", Configuration, "net10.0", project + ".dll");
 
     private static string FindRoot()
     {

@@ -7,20 +7,26 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>The words of the screens stand in a resource file alone, and every one that a screen asks for is there.</summary>
+/// <summary>
+/// The words of the screens stand in a resource file alone, and every one that a screen asks for is there.
+/// </summary>
 public sealed partial class ScreenWordsTest
 {
     private static readonly string Server = Path.Combine(Repository.Root, "src", "Incubation.Server");
 
     private static IEnumerable<string> Sources() =>
-        [.. Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "*.js").Where(file => Path.GetFileName(file) != "play.js"),
-         Path.Combine(Server, "Components", "Bench", "BenchPage.razor"), Path.Combine(Server, "Components", "Wall", "WallPage.razor")];
+        [.. Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "*.js")
+            .Where(file => Path.GetFileName(file) != "play.js"),
+         Path.Combine(Server, "Components", "Bench", "BenchPage.razor"),
+             Path.Combine(Server, "Components", "Wall", "WallPage.razor")];
 
     [Fact]
     public void Words_AskedForByAScreen_AreThere()
     {
         var known = JsonSerializer.Deserialize<Dictionary<string, string>>(ScreenText.Json())!;
-        var asked = Sources().SelectMany(file => Asked().Matches(File.ReadAllText(file)).SelectMany(call => Key().Matches(call.Value)).Select(key => key.Groups[1].Value)).ToHashSet();
+        var asked = Sources()
+            .SelectMany(file => Asked().Matches(File.ReadAllText(file)).SelectMany(call => Key().Matches(call.Value))
+                .Select(key => key.Groups[1].Value)).ToHashSet();
         Assert.True(asked.Count > 40);
         Assert.Empty(asked.Except(known.Keys));
     }
@@ -38,9 +44,11 @@ public sealed partial class ScreenWordsTest
     {
         var play = File.ReadAllText(Path.Combine(Server, "wwwroot", "js", "play.js"));
         var words = Path.Combine(Server, "Pages", "Playback", "PlayWords.resx");
-        var known = System.Xml.Linq.XDocument.Load(words).Root!.Elements("data").Select(data => (string)data.Attribute("name")!).ToHashSet();
+        var known = System.Xml.Linq.XDocument.Load(words).Root!.Elements("data")
+            .Select(data => (string)data.Attribute("name")!).ToHashSet();
         // Some are asked for by way of a list: none and its kind.
-        var asked = Asked().Matches(play).SelectMany(call => Key().Matches(call.Value)).Select(key => key.Groups[1].Value).Concat(["DueNone", "PlannedNone", "WrongNone"]).ToHashSet();
+        var asked = Asked().Matches(play).SelectMany(call => Key().Matches(call.Value))
+            .Select(key => key.Groups[1].Value).Concat(["DueNone", "PlannedNone", "WrongNone"]).ToHashSet();
         Assert.True(asked.Count > 8);
         Assert.Empty(asked.Except(known));
     }
@@ -50,12 +58,15 @@ public sealed partial class ScreenWordsTest
     {
         var alarms = File.ReadAllText(Path.Combine(Server, "wwwroot", "js", "alarms.js"));
         var from = alarms.IndexOf("const ACTIONS", StringComparison.Ordinal);
-        var known = Action().Matches(alarms[from..alarms.IndexOf("};", from, StringComparison.Ordinal)]).Select(found => found.Groups[1].Value);
-        Assert.Equal(Enum.GetValues<AlarmAction>().Select(AlarmText.CodeOf).Order(StringComparer.Ordinal), known.Order(StringComparer.Ordinal));
+        var known = Action().Matches(alarms[from..alarms.IndexOf("};", from, StringComparison.Ordinal)])
+            .Select(found => found.Groups[1].Value);
+        Assert.Equal(Enum.GetValues<AlarmAction>().Select(AlarmText.CodeOf).Order(StringComparer.Ordinal),
+            known.Order(StringComparer.Ordinal));
     }
 
     [Fact]
-    public void Json_InsideAScriptElement_CannotEndIt() => Assert.DoesNotContain("<", ScreenText.Json(), StringComparison.Ordinal);
+    public void Json_InsideAScriptElement_CannotEndIt() =>
+        Assert.DoesNotContain("<", ScreenText.Json(), StringComparison.Ordinal);
 
     [Fact]
     public void Get_UnknownWord_Throws() => Assert.Throws<ArgumentException>(() => ScreenText.Get("NoSuchWord"));

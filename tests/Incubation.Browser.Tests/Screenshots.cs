@@ -30,7 +30,9 @@ public sealed class Screenshots(Browser browser)
         var folder = Directory.CreateDirectory(Path.Combine(Repository.Demo, "screenshots")).FullName;
         var page = await browser.Open(1280, 800);
         await new BenchScreen(page).Open(server);
-        await page.WaitForFunctionAsync("() => /^[3-9] of 12/.test(document.querySelector('.bench-headline').innerText)", null, new() { Timeout = 240_000 });
+        await page.WaitForFunctionAsync(
+            "() => /^[3-9] of 12/.test(document.querySelector('.bench-headline').innerText)", null,
+            new() { Timeout = 240_000 });
         foreach (var (path, width, height, name) in Pictures)
         {
             await page.SetViewportSizeAsync(width, height);
@@ -49,7 +51,8 @@ public sealed class Screenshots(Browser browser)
     {
         var cancel = TestContext.Current.CancellationToken;
         await using var server = await ServerProcess.StartDemo(cancel, null, "--month");
-        var folder = Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES") ?? Path.Combine(Repository.Demo, "screenshots")).FullName;
+        var folder = Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES")
+            ?? Path.Combine(Repository.Demo, "screenshots")).FullName;
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "ines", cancel);
         foreach (var (path, height, name) in MonthPages)

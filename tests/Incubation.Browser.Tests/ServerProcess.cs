@@ -7,7 +7,9 @@ using Cookie = Microsoft.Playwright.Cookie;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>The real server in a process of its own, on a real data file, that can be killed and started again.</summary>
+/// <summary>
+/// The real server in a process of its own, on a real data file, that can be killed and started again.
+/// </summary>
 internal sealed partial class ServerProcess : IAsyncDisposable
 {
     private readonly string folder;
@@ -32,9 +34,11 @@ internal sealed partial class ServerProcess : IAsyncDisposable
 
     /// <summary>Starts the demo on an empty data folder.</summary>
     /// <param name="cancel">Ends the wait.</param>
-    /// <param name="requests">Only these of the demo's requests, all ready at the start; null for the whole morning.</param>
+    /// <param name="requests">Only these of the demo's requests, all ready at the start; null for the whole
+    /// morning.</param>
     /// <param name="options">Further options of the command line.</param>
-    public static async Task<ServerProcess> StartDemo(CancellationToken cancel, string[]? requests = null, params string[] options)
+    public static async Task<ServerProcess> StartDemo(CancellationToken cancel, string[]? requests = null,
+        params string[] options)
     {
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
         var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, "demo"), requests);
@@ -43,9 +47,12 @@ internal sealed partial class ServerProcess : IAsyncDisposable
 
     /// <summary>Starts without a demo, on an empty data folder.</summary>
     public static Task<ServerProcess> StartEmpty(CancellationToken cancel) => Started(
-        new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null, ProgramProcess.FreePort(), []), cancel);
+        new ServerProcess(Directory.CreateTempSubdirectory("incubation-browser-").FullName, null,
+            ProgramProcess.FreePort(), []), cancel);
 
-    /// <summary>A server that answers; where it does not come to that, neither its process nor its folder is left.</summary>
+    /// <summary>
+    /// A server that answers; where it does not come to that, neither its process nor its folder is left.
+    /// </summary>
     private static async Task<ServerProcess> Started(ServerProcess server, CancellationToken cancel)
     {
         try
@@ -86,7 +93,8 @@ internal sealed partial class ServerProcess : IAsyncDisposable
 
     /// <summary>Signs a page's browser in as one of the demo's people.</summary>
     public async Task SignIn(IPage page, string person, CancellationToken cancel) => await page.Context.AddCookiesAsync(
-        [new Cookie { Name = SessionCookie, Value = await TokenOf(person, cancel), Url = Address.ToString(), HttpOnly = true }]);
+        [new Cookie { Name = SessionCookie, Value = await TokenOf(person, cancel), Url = Address.ToString(),
+            HttpOnly = true }]);
 
     private async Task<string> TokenOf(string person, CancellationToken cancel)
     {
@@ -97,10 +105,13 @@ internal sealed partial class ServerProcess : IAsyncDisposable
         using var client = new HttpClient(handler) { BaseAddress = Address };
         var html = await client.GetStringAsync(new Uri("sign-in", UriKind.Relative), cancel);
         // The button with which the demo signs its invented people in.
-        var form = Forms().Matches(html).Select(one => one.Value).Single(one => one.Contains($"value=\"{person}\"", StringComparison.Ordinal));
-        using var fields = new FormUrlEncodedContent(Hidden().Matches(form).Select(field => KeyValuePair.Create(field.Groups[1].Value, field.Groups[2].Value)));
+        var form = Forms().Matches(html).Select(one => one.Value)
+            .Single(one => one.Contains($"value=\"{person}\"", StringComparison.Ordinal));
+        using var fields = new FormUrlEncodedContent(Hidden().Matches(form)
+            .Select(field => KeyValuePair.Create(field.Groups[1].Value, field.Groups[2].Value)));
         using var answer = await client.PostAsync(new Uri("sign-in", UriKind.Relative), fields, cancel);
-        return tokens[person] = cookies.GetCookies(Address)[SessionCookie]?.Value ?? throw new InvalidOperationException("Not signed in: " + answer.StatusCode);
+        return tokens[person] = cookies.GetCookies(Address)[SessionCookie]?.Value
+            ?? throw new InvalidOperationException("Not signed in: " + answer.StatusCode);
     }
 
     [GeneratedRegex("<form.*?</form>", RegexOptions.Singleline)]

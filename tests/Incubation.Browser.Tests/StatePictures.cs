@@ -3,10 +3,14 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>Pictures of the bench page in each alarm state and alone, to be looked at: in the folder INCUBATION_PICTURES. Run by name only.</summary>
+/// <summary>
+/// Pictures of the bench page in each alarm state and alone, to be looked at: in the folder INCUBATION_PICTURES. Run by
+/// name only.
+/// </summary>
 public sealed class StatePictures(Browser browser)
 {
-    private static readonly (int Width, int Height, string Name)[] Sizes = [(1280, 800, ""), (800, 1280, "-portrait"), (360, 740, "-phone")];
+    private static readonly (int Width, int Height, string Name)[] Sizes = [(1280, 800, ""), (800, 1280, "-portrait"),
+        (360, 740, "-phone")];
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
@@ -86,7 +90,9 @@ public sealed class StatePictures(Browser browser)
         await page.SetViewportSizeAsync(1280, 800);
     }
 
-    private static Task Picture(IPage page, string name) => page.ScreenshotAsync(new() { Path = Path.Combine(Folder(), name + ".png") });
+    private static Task Picture(IPage page, string name) =>
+        page.ScreenshotAsync(new() { Path = Path.Combine(Folder(), name + ".png") });
 
-    private static string Folder() => Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES") ?? "pictures").FullName;
+    private static string Folder() =>
+        Directory.CreateDirectory(Environment.GetEnvironmentVariable("INCUBATION_PICTURES") ?? "pictures").FullName;
 }

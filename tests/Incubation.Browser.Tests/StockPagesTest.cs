@@ -3,7 +3,9 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>Lots and labels as a person with a scanner uses them: a keyboard that types fast and ends with Enter.</summary>
+/// <summary>
+/// Lots and labels as a person with a scanner uses them: a keyboard that types fast and ends with Enter.
+/// </summary>
 public sealed class StockPagesTest(Browser browser)
 {
     private const string Box = "010084458800328817271130";
@@ -31,7 +33,8 @@ public sealed class StockPagesTest(Browser browser)
         await page.Locator("#lot-assay").SelectOptionAsync("DA");
         await Pictures.Keep(page, "lots-scanned");
         await page.Locator("form.add-request button[type=submit]").ClickAsync();
-        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("Received: kit DA-L9, 12, until 2027-11-30.");
+        await Assertions.Expect(page.Locator(".page-status"))
+            .ToContainTextAsync("Received: kit DA-L9, 12, until 2027-11-30.");
 
         await page.Locator("#lot-scan").FillAsync("hello");
         await page.Keyboard.PressAsync("Enter");
@@ -49,14 +52,15 @@ public sealed class StockPagesTest(Browser browser)
         await page.GotoAsync(new Uri(server.Address, "batch/bench-1").ToString());
         await Assertions.Expect(page.Locator("#add-lot option[value='DA-L1']")).ToHaveCountAsync(1);
         await Assertions.Expect(page.Locator("#add-lot option[value='DA-L9']")).ToHaveCountAsync(0);
-        await Assertions.Expect(page.Locator("section[aria-labelledby=lot-notes-title]")).ToContainTextAsync("Lot DB-L1 expires on");
+        await Assertions.Expect(page.Locator("section[aria-labelledby=lot-notes-title]"))
+            .ToContainTextAsync("Lot DB-L1 expires on");
         await Pictures.Keep(page, "batch-notes");
         Assert.Empty(complaints);
     }
 
     /// <summary>
-    /// A camera that sees the first label of the sheet, drawn by the test nearer and farther as a hand holds it: at some sizes a
-    /// picture without any blur is not found.
+    /// A camera that sees the first label of the sheet, drawn by the test nearer and farther as a hand holds it: at
+    /// some sizes a picture without any blur is not found.
     /// </summary>
     [Fact]
     public async Task Camera_SeesACode_FillsTheField()
@@ -65,7 +69,9 @@ public sealed class StockPagesTest(Browser browser)
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "lena", Cancel);
         await page.GotoAsync(new Uri(server.Address, "benches/bench-1/labels").ToString());
-        var square = await page.Locator(".cartridge-label svg").First.EvaluateAsync<string>("svg => { svg.setAttribute('xmlns', 'http://www.w3.org/2000/svg'); svg.setAttribute('width', '300'); svg.setAttribute('height', '300'); return svg.outerHTML; }");
+        var square =
+            await page.Locator(".cartridge-label svg").First.EvaluateAsync<string>(
+                "svg => { svg.setAttribute('xmlns', 'http://www.w3.org/2000/svg'); svg.setAttribute('width', '300'); svg.setAttribute('height', '300'); return svg.outerHTML; }");
         await OpenLotsAsync(page, server);
         await page.EvaluateAsync(
             """
@@ -89,7 +95,8 @@ public sealed class StockPagesTest(Browser browser)
             """, square);
         await page.Locator("[data-camera=start]").ClickAsync();
         // A cartridge's label is no kit box: the field says so, with what was read.
-        await Assertions.Expect(page.Locator("#lot-scan-fault")).ToContainTextAsync("“CR.bench-1.R06” is not a GS1 code");
+        await Assertions.Expect(page.Locator("#lot-scan-fault"))
+            .ToContainTextAsync("“CR.bench-1.R06” is not a GS1 code");
         await Assertions.Expect(page.Locator(".scan-camera")).ToBeHiddenAsync();
     }
 
@@ -113,7 +120,9 @@ public sealed class StockPagesTest(Browser browser)
         await bench.Open(server);
         await bench.Start();
         var due = await page.Locator(".card-title").InnerTextAsync();
-        var labels = await page.EvaluateAsync<string[]>("async () => (await (await fetch('api/v1/benches/bench-1')).json()).labels.map(label => label.code + '|' + label.specimen)");
+        var labels =
+            await page.EvaluateAsync<string[]>(
+                "async () => (await (await fetch('api/v1/benches/bench-1')).json()).labels.map(label => label.code + '|' + label.specimen)");
         var right = labels.Single(label => due.EndsWith(label.Split('|')[1], StringComparison.Ordinal)).Split('|')[0];
         var wrong = labels.Select(label => label.Split('|')[0]).Single(label => label != right);
 
@@ -145,7 +154,9 @@ public sealed class StockPagesTest(Browser browser)
         await page.WaitForSelectorAsync("[data-interactive=true]");
     }
 
-    /// <summary>All keys at once, as fast as a scanner whatever the machine does; its Enter must press nothing.</summary>
+    /// <summary>
+    /// All keys at once, as fast as a scanner whatever the machine does; its Enter must press nothing.
+    /// </summary>
     private static async Task ScanAsync(IPage page, string text) => Assert.False(await page.EvaluateAsync<bool>(
         """
         text => {

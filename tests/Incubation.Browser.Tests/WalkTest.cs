@@ -26,7 +26,8 @@ public sealed class WalkTest(Browser browser)
         var steps = 0;
         while (await bench.DoNext())
             Assert.True(++steps < 60, "The batch does not come to an end.");
-        // Three cartridges of two kinds: mix, load, move, clear, or mix, load, clear in the reader; and at least two cards.
+        // Three cartridges of two kinds: mix, load, move, clear, or mix, load, clear in the reader; and at least two
+        // cards.
         Assert.InRange(steps, 11, 20);
 
         await Assertions.Expect(wall.Locator("body")).ToContainTextAsync("3 of 3 done");
@@ -46,7 +47,8 @@ public sealed class WalkTest(Browser browser)
         for (var missing = await enter.CountAsync(); missing > 0; missing--)
         {
             await enter.First.ClickAsync();
-            await page.Locator("#result-shown").FillAsync(await page.Locator("#result-dialog .specimen-large").InnerTextAsync());
+            await page.Locator("#result-shown")
+                .FillAsync(await page.Locator("#result-dialog .specimen-large").InnerTextAsync());
             await page.Locator("#result-value").FillAsync("4.20");
             await page.Locator("#result-dialog .button-primary").ClickAsync();
             await Assertions.Expect(page.Locator(".read-back")).ToContainTextAsync("4.20");
@@ -58,6 +60,7 @@ public sealed class WalkTest(Browser browser)
     internal static async Task<JsonNode> Snapshot(ServerProcess server, CancellationToken cancel)
     {
         using var client = await server.ClientAs("lena", cancel);
-        return JsonNode.Parse(await client.GetStringAsync(new Uri("api/v1/benches/bench-1", UriKind.Relative), cancel))!;
+        return JsonNode.Parse(await client.GetStringAsync(new Uri("api/v1/benches/bench-1", UriKind.Relative),
+            cancel))!;
     }
 }

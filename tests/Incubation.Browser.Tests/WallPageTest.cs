@@ -19,8 +19,10 @@ public sealed class WallPageTest(Browser browser)
         await Assertions.Expect(wall.Locator(".wall-card")).ToHaveCountAsync(6);
         await Assertions.Expect(wall.Locator(".wall-card:visible")).ToHaveCountAsync(3);
         var first = await wall.Locator(".wall-card:visible h2").AllTextContentsAsync();
-        await Assertions.Expect(wall.Locator(".wall-page")).ToHaveTextAsync(new System.Text.RegularExpressions.Regex("^Page [12] of 2$"));
-        await wall.WaitForFunctionAsync("name => [...document.querySelectorAll('.wall-card h2')].every(h => h.textContent !== name || !h.checkVisibility())", first[0]);
+        await Assertions.Expect(wall.Locator(".wall-page"))
+            .ToHaveTextAsync(new System.Text.RegularExpressions.Regex("^Page [12] of 2$"));
+        await wall.WaitForFunctionAsync(
+            "name => [...document.querySelectorAll('.wall-card h2')].every(h => h.textContent !== name || !h.checkVisibility())", first[0]);
         Assert.Empty((await wall.Locator(".wall-card:visible h2").AllTextContentsAsync()).Intersect(first));
 
         await wall.Locator(".wall-share select").SelectOptionAsync("2/3");
@@ -57,7 +59,10 @@ public sealed class WallPageTest(Browser browser)
         await using var server = await clinic.StartAsync(30, Cancel);
         var clock = await LiveFigures.ClockOfAsync(server, clinic.Key);
         using var end = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        var aides = Enumerable.Range(1, benches - (benches > 2 ? 1 : 0)).Select(number => LiveFigures.PlayAsync(server, clinic.Key, $"bench-{number}", clock.Clock, number, [], end.Token)).ToList();
+        var aides = Enumerable.Range(1, benches - (benches > 2 ? 1 : 0))
+            .Select(number =>
+                LiveFigures.PlayAsync(server, clinic.Key, $"bench-{number}", clock.Clock, number, [], end.Token))
+                .ToList();
         var wall = await server.OpenAsync(browser, 1920, 1080, "wall", ".wall[data-line='connected']");
         await wall.WaitForSelectorAsync("[data-figure='to-result'] .figure-of:not(:empty)");
         foreach (var (width, height) in new[] { (1920, 1080), (3840, 2160), (1280, 800) })

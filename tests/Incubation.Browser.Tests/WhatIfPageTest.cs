@@ -36,7 +36,8 @@ public sealed class WhatIfPageTest(Browser browser)
         await page.Locator("#what-sweep").FillAsync("2");
         await page.Locator("#what-run").ClickAsync();
         await Assertions.Expect(page.Locator("#answer-title")).ToBeVisibleAsync(new() { Timeout = 600_000 });
-        await Assertions.Expect(page.Locator("section").Filter(new() { Has = page.Locator("#answer-title") })).ToContainTextAsync("Bottleneck");
+        await Assertions.Expect(page.Locator("section").Filter(new() { Has = page.Locator("#answer-title") }))
+            .ToContainTextAsync("Bottleneck");
         await Assertions.Expect(page.Locator("img.sweep")).ToBeVisibleAsync();
         Assert.True(await page.Locator("img.sweep").EvaluateAsync<int>("picture => picture.naturalWidth") > 0);
         await page.Locator("summary").ClickAsync();
@@ -48,5 +49,8 @@ public sealed class WhatIfPageTest(Browser browser)
     }
 
     private static async Task NoViolation(IPage page) =>
-        Assert.Empty((await page.RunAxe()).Violations.Where(v => v.Tags.Any(tag => tag.StartsWith("wcag", StringComparison.Ordinal))).Select(v => $"{v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
+        Assert.Empty(
+            (await page.RunAxe()).Violations.Where(v =>
+                v.Tags.Any(tag => tag.StartsWith("wcag", StringComparison.Ordinal)))
+                .Select(v => $"{v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
 }

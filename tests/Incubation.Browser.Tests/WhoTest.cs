@@ -6,7 +6,9 @@ using Xunit;
 
 namespace Incubation.Browser.Tests;
 
-/// <summary>Aides change places at an enrolled tablet; a locked one goes on counting and takes reports, marked.</summary>
+/// <summary>
+/// Aides change places at an enrolled tablet; a locked one goes on counting and takes reports, marked.
+/// </summary>
 public sealed class WhoTest(Browser browser)
 {
     private const string LenasPin = "274913";
@@ -54,7 +56,10 @@ public sealed class WhoTest(Browser browser)
         await Assertions.Expect(settle).ToBeHiddenAsync();
 
         using var supervisor = await server.ClientAs("ines", cancel);
-        var events = JsonNode.Parse(await supervisor.GetStringAsync(new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), cancel))!["events"]!.AsArray();
+        var events =
+            JsonNode.Parse(
+                await supervisor.GetStringAsync(new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative),
+                    cancel))!["events"]!.AsArray();
         var marked = events.Single(one => (string?)one!["type"] == "identity-not-checked")!;
         var settled = events.Single(one => (string?)one!["type"] == "identity-settled")!;
         Assert.Equal("lena", (string?)marked["person"]);
@@ -83,7 +88,8 @@ public sealed class WhoTest(Browser browser)
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("Signed out");
         var clock = await page.Locator(".clock-text").InnerTextAsync();
         await Assertions.Expect(page.Locator(".clock-text")).Not.ToHaveTextAsync(clock);
-        await page.WaitForFunctionAsync("() => document.querySelector('button.big').getAttribute('aria-disabled') !== 'true'");
+        await page.WaitForFunctionAsync(
+            "() => document.querySelector('button.big').getAttribute('aria-disabled') !== 'true'");
         await bench.Big.ClickAsync();
         await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync("1 waiting");
 

@@ -16,14 +16,16 @@ public sealed class ControlChartTest
         Assert.Single(Of(drawn, "polygon"));
         Assert.Single(Of(drawn, "rect"));
         Assert.Equal(2, Of(drawn, "line").Count(line => Css(line) == "cc-cross"));
-        Assert.Equal(["1-2s", "1-3s"], Of(drawn, "text").Where(text => Css(text) == "cc-rules").Select(text => text.Value));
+        Assert.Equal(["1-2s", "1-3s"], Of(drawn, "text").Where(text => Css(text) == "cc-rules")
+            .Select(text => text.Value));
     }
 
     [Fact]
     public void Render_TheSevenLines_AreNamedWithTheirValues()
     {
         var drawn = Draw(Dot(0));
-        Assert.Equal(7, Of(drawn, "line").Count(line => Css(line).StartsWith("cc-mean", StringComparison.Ordinal) || Css(line).StartsWith("cc-limit", StringComparison.Ordinal)));
+        Assert.Equal(7, Of(drawn, "line").Count(line => Css(line).StartsWith("cc-mean", StringComparison.Ordinal)
+            || Css(line).StartsWith("cc-limit", StringComparison.Ordinal)));
         var words = Of(drawn, "text").Select(text => text.Value).ToList();
         Assert.All(Lines, line => Assert.Contains(line, words));
         Assert.Contains("+3 SD", words);
@@ -34,7 +36,8 @@ public sealed class ControlChartTest
     [Fact]
     public void Render_HigherValues_StandHigher()
     {
-        var circles = Of(Draw(Dot(-1), Dot(0), Dot(1)), "circle").Select(circle => double.Parse(circle.Attribute("cy")!.Value, CultureInfo.InvariantCulture)).ToList();
+        var circles = Of(Draw(Dot(-1), Dot(0), Dot(1)), "circle")
+            .Select(circle => double.Parse(circle.Attribute("cy")!.Value, CultureInfo.InvariantCulture)).ToList();
         Assert.True(circles[0] > circles[1] && circles[1] > circles[2]);
         Assert.Equal(circles[0] - circles[1], circles[1] - circles[2], 0.01);
     }
@@ -64,11 +67,14 @@ public sealed class ControlChartTest
         Assert.Empty(drawn.DescendantsAndSelf().Attributes("style"));
     }
 
-    private static ControlDot Dot(double z, string rules = "", ControlMark mark = ControlMark.Accepted) => new("03-02", z, "said", rules, mark, false);
+    private static ControlDot Dot(double z, string rules = "", ControlMark mark = ControlMark.Accepted) =>
+        new("03-02", z, "said", rules, mark, false);
 
-    private static XElement Draw(params ControlDot[] dots) => XElement.Parse(ControlChart.Render("A <control>", Lines, dots));
+    private static XElement Draw(params ControlDot[] dots) =>
+        XElement.Parse(ControlChart.Render("A <control>", Lines, dots));
 
-    private static List<XElement> Of(XElement drawn, string name) => [.. drawn.Descendants().Where(element => element.Name.LocalName == name)];
+    private static List<XElement> Of(XElement drawn, string name) =>
+        [.. drawn.Descendants().Where(element => element.Name.LocalName == name)];
 
     private static string Css(XElement element) => element.Attribute("class")?.Value ?? "";
 }

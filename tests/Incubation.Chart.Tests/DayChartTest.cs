@@ -17,7 +17,8 @@ public sealed class DayChartTest
         var (day, plan) = Sample.OneCartridge();
         var root = Draw(day, plan);
 
-        // The card change begins at the start, the read 605 s later: two known blocks give the scale, the others must keep it.
+        // The card change begins at the start, the read 605 s later: two known blocks give the scale, the others must
+        // keep it.
         var blocks = root.OfClass("ln-blocks").Single();
         var zero = blocks.OfClass("ln-card").Single().Box();
         var read = blocks.OfClass("ln-reading").Single().Box();
@@ -25,7 +26,8 @@ public sealed class DayChartTest
         Assert.Equal(25 * perSecond, zero.Width, 0.02);
         Assert.Equal(40 * perSecond, read.Width, 0.02);
 
-        // Rule 3: planned window from load start + load + incubation to load start + shortest load + incubation + window.
+        // Rule 3: planned window from load start + load + incubation to load start + shortest load + incubation +
+        // window.
         var window = blocks.OfClass("ln-window").Single().Box();
         Assert.Equal(zero.X + (75 + 25 + 480) * perSecond, window.X, 0.02);
         Assert.Equal((15 + 480 + 90 - (25 + 480)) * perSecond, window.Width, 0.02);
@@ -38,8 +40,15 @@ public sealed class DayChartTest
     public void Render_LongDay_StaysReadableBeyondTheWidthAsked()
     {
         var (day, plan) = Sample.OneCartridge();
-        var late = plan.Steps[^1] with { Start = Sample.Start + Duration.FromHours(4), End = Sample.Start + Duration.FromHours(4) + Sample.Seconds(10) };
-        var root = Draw(day, plan with { Steps = [.. plan.Steps.SkipLast(1), late] }, ChartOptions.File with { Width = 600 });
+        var late = plan.Steps[^1]
+            with
+        {
+            Start = Sample.Start + Duration.FromHours(4),
+            End = Sample.Start + Duration.FromHours(4)
+                + Sample.Seconds(10)
+        };
+        var root = Draw(day, plan with { Steps = [.. plan.Steps.SkipLast(1), late] },
+            ChartOptions.File with { Width = 600 });
         Assert.True(root.Number("width") > 4 * 60 * 15);
     }
 
@@ -70,9 +79,12 @@ public sealed class DayChartTest
         day = day with
         {
             MidRun = new MidRun(now, [], [], [new CartridgeInWork(request.Id, new CartridgePhase.Reacting(
-                new InstantRange(Sample.Start + Sample.Seconds(90), Sample.Start + Sample.Seconds(100)), Sample.InSlot(2)))]),
+                new InstantRange(Sample.Start + Sample.Seconds(90), Sample.Start + Sample.Seconds(100)),
+                    Sample.InSlot(2)))]),
         };
-        var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(request.Id), 650, 660)) with { Lost = [new LeftOut(request.Id, new LeftOutReason.InWords("its window has closed"))] };
+        var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(request.Id), 650, 660))
+            with
+        { Lost = [new LeftOut(request.Id, new LeftOutReason.InWords("its window has closed"))] };
         var root = Draw(day, plan);
         Assert.Single(root.OfClass("ln-lost"));
         Assert.Contains(root.OfClass("ln-if-lost"), e => e.Value == "discard");
@@ -103,7 +115,13 @@ public sealed class DayChartTest
     public void Render_CalendarEntry_NamesWhatIsAway()
     {
         var (day, plan) = Sample.OneCartridge();
-        day = day with { Calendar = [new CalendarEntry(new BenchResource.Slot(new SlotNumber(1)), Sample.Start, Sample.Start + Sample.Seconds(600), "cleaning")] };
+        day = day
+            with
+        {
+            Calendar =
+                [new CalendarEntry(new BenchResource.Slot(new SlotNumber(1)), Sample.Start,
+                    Sample.Start + Sample.Seconds(600), "cleaning")]
+        };
         Assert.Contains("cleaning", Assert.Single(Draw(day, plan).OfClass("ln-away")).Value, StringComparison.Ordinal);
     }
 
@@ -121,7 +139,8 @@ public sealed class DayChartTest
     {
         var (day, plan) = Sample.OneCartridge();
         var root = Draw(day, plan, ChartOptions.File with { SelfContained = false });
-        Assert.DoesNotContain(root.DescendantsAndSelf(), e => e.Name.LocalName == "style" || e.Attribute("style") is not null);
+        Assert.DoesNotContain(root.DescendantsAndSelf(), e => e.Name.LocalName == "style"
+            || e.Attribute("style") is not null);
     }
 
     [Fact]
@@ -139,7 +158,13 @@ public sealed class DayChartTest
     public void Render_HostileNames_StayWellFormed(string name)
     {
         var (day, plan) = Sample.OneCartridge(name, Priority.Urgent);
-        day = day with { Calendar = [new CalendarEntry(new BenchResource.Incubator(), Sample.Start, Sample.Start + Sample.Seconds(60), name + "\u0001")] };
+        day = day
+            with
+        {
+            Calendar =
+                [new CalendarEntry(new BenchResource.Incubator(), Sample.Start, Sample.Start + Sample.Seconds(60),
+                    name + "\u0001")]
+        };
         plan = plan with { Unplaced = [new LeftOut(new RequestId(name), new LeftOutReason.InWords(name + "\u0000"))] };
         var root = Draw(day, plan, ChartOptions.File with { Title = name + "\u001b", Key = name });
         Assert.DoesNotContain(root.Descendants(), e => e.Name.LocalName == "b");

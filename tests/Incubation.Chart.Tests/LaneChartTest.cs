@@ -42,8 +42,21 @@ public sealed class LaneChartTest
     public void Render_SlotAndReaderOutOfUse_SayIt()
     {
         var (state, look) = Sample.Reacting(at: 400);
-        var slots = look.Slots.Select(slot => slot.Cartridge is null ? slot with { OutOfUse = new CalendarEntry(new BenchResource.Slot(new SlotNumber(slot.Slot.Value)), look.At, look.At, null) } : slot);
-        var readers = look.Readers.Select(reader => reader with { OutOfUse = new CalendarEntry(new BenchResource.Reader(new ReaderNumber(1)), look.At, look.At, null) });
+        var slots = look.Slots.Select(slot => slot.Cartridge is null
+            ? slot
+            with
+            {
+                OutOfUse = new CalendarEntry(new BenchResource.Slot(new SlotNumber(slot.Slot.Value)), look.At,
+                look.At, null)
+            } : slot);
+        var readers =
+            look.Readers.Select(reader =>
+                reader
+                with
+                {
+                    OutOfUse = new CalendarEntry(new BenchResource.Reader(new ReaderNumber(1)), look.At, look.At,
+                    null)
+                });
         var drawn = Draw(state, look with { Slots = [.. slots], Readers = [.. readers] }, LaneLayout.Wide).ToString();
         Assert.Equal(2, drawn.Split(">out of use<").Length - 1);
         Assert.DoesNotContain(">free<", drawn, StringComparison.Ordinal);
@@ -53,7 +66,9 @@ public sealed class LaneChartTest
     public void Render_BeforeTheStart_TheLanesStandStill()
     {
         var (state, look) = Sample.Reacting(at: 400);
-        var moving = Assert.Single(Draw(state with { Run = state.Run with { Phase = BatchPhase.Preparing } }, look, LaneLayout.Wide).OfClass("ln-moving"));
+        var moving =
+            Assert.Single(Draw(state with { Run = state.Run with { Phase = BatchPhase.Preparing } }, look,
+                LaneLayout.Wide).OfClass("ln-moving"));
         Assert.Equal(0, moving.Number("data-px-per-s"));
     }
 
@@ -100,8 +115,23 @@ public sealed class LaneChartTest
     {
         var (state, look) = Sample.Reacting(at: 600);
         var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(state.Cartridges[0].Id), 640, 650));
-        plan = plan with { Lost = [new Planning.LeftOut(state.Cartridges[0].Id, new Planning.LeftOutReason.InWords("no hands are left for its move"))] };
-        state = Sample.In(state, run => run with { Adopted = run.Adopted! with { Plan = plan, Remaining = [.. plan.Steps.Select(s => new RemainingStep(s, null))] } });
+        plan = plan
+            with
+        {
+            Lost =
+                [new Planning.LeftOut(state.Cartridges[0].Id,
+                    new Planning.LeftOutReason.InWords("no hands are left for its move"))]
+        };
+        state =
+            Sample.In(state,
+                run =>
+                run
+                with
+                {
+                    Adopted = run.Adopted!
+                    with
+                    { Plan = plan, Remaining = [.. plan.Steps.Select(s => new RemainingStep(s, null))] }
+                });
         var root = Draw(state, look);
         Assert.Equal("discard", Assert.Single(root.OfClass("ln-count")).Value);
         Assert.Single(root.OfClass("ln-lost"));
@@ -123,7 +153,8 @@ public sealed class LaneChartTest
         var root = Draw(state, look);
         Assert.Contains(root.OfClass("ln-if-open"), e => e.Value.Contains("urgent", StringComparison.Ordinal));
         Assert.NotEmpty(root.OfClass("ln-mark"));
-        Assert.Contains("urgent", root.Elements().Single(e => e.Name.LocalName == "desc").Value, StringComparison.Ordinal);
+        Assert.Contains("urgent", root.Elements().Single(e => e.Name.LocalName == "desc").Value,
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -141,14 +172,28 @@ public sealed class LaneChartTest
         var (state, look) = Sample.Reacting(at: 620);
         var cartridge = state.Cartridges[0];
         var reader = new ReaderNumber(1);
-        var moved = cartridge with { Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(reader, Sample.Start + Sample.Seconds(604))) };
+        var moved = cartridge
+            with
+        {
+            Stage =
+                new CartridgeStage.InWork(new CartridgePhase.Reading(reader, Sample.Start + Sample.Seconds(604)))
+        };
         state = Sample.In(state, run => run with
         {
             Cartridges = [moved],
-            Done = state.Done.Add(new DoneStep(new StepAction.Move(cartridge.Id, reader), new HandsNumber(1), Sample.Start + Sample.Seconds(590), Sample.Start + Sample.Seconds(604))),
-            Adopted = state.Adopted! with { Remaining = [.. state.Adopted!.Remaining.Where(r => r.Step.Action is StepAction.Read or StepAction.Clear)] },
+            Done =
+                state.Done.Add(new DoneStep(new StepAction.Move(cartridge.Id, reader), new HandsNumber(1),
+                    Sample.Start + Sample.Seconds(590), Sample.Start + Sample.Seconds(604))),
+            Adopted = state.Adopted!
+                with
+            {
+                Remaining =
+                    [.. state.Adopted!.Remaining.Where(r => r.Step.Action is StepAction.Read or StepAction.Clear)]
+            },
         });
-        look = look with { Slots = [look.Slots[0], look.Slots[1] with { Cartridge = null, Window = null, MoveAt = null }] };
+        look = look
+            with
+        { Slots = [look.Slots[0], look.Slots[1] with { Cartridge = null, Window = null, MoveAt = null }] };
         var root = Draw(state, look);
         Assert.Empty(root.OfClass("ln-window"));
         var reading = Assert.Single(root.OfClass("ln-reading"));
@@ -163,7 +208,16 @@ public sealed class LaneChartTest
     public void Render_ClearedWithoutAReportedMove_NeverLooksLost()
     {
         var (state, look) = Sample.Reacting(at: 900);
-        state = Sample.In(state, run => run with { Cartridges = [run.Cartridges[0] with { Stage = new CartridgeStage.Cleared(Sample.Start + Sample.Seconds(640)) }] });
+        state =
+            Sample.In(state,
+                run =>
+                run
+                with
+                {
+                    Cartridges =
+                    [run.Cartridges[0]
+                        with { Stage = new CartridgeStage.Cleared(Sample.Start + Sample.Seconds(640)) }]
+                });
         Assert.Empty(Draw(state, look).OfClass("ln-lost"));
     }
 
@@ -188,7 +242,8 @@ public sealed class LaneChartTest
         var (from, to) = (Sample.Start + Sample.Seconds(290), Sample.Start + Sample.Seconds(300));
         state = Sample.In(state, run => run with
         {
-            Cartridges = [run.Cartridges[0] with { Stage = new CartridgeStage.Discarded(to, DiscardReason.Dropped, null) }],
+            Cartridges =
+                [run.Cartridges[0] with { Stage = new CartridgeStage.Discarded(to, DiscardReason.Dropped, null) }],
             Done = state.Done.Add(new DoneStep(new StepAction.Discard(id), new HandsNumber(1), from, to)),
             Adopted = null,
         });
@@ -202,7 +257,8 @@ public sealed class LaneChartTest
     {
         var (state, look) = Sample.Reacting(at: 400);
         var root = Draw(state, look);
-        Assert.DoesNotContain(root.DescendantsAndSelf(), e => e.Name.LocalName == "style" || e.Attribute("style") is not null);
+        Assert.DoesNotContain(root.DescendantsAndSelf(), e => e.Name.LocalName == "style"
+            || e.Attribute("style") is not null);
     }
 
     [Theory]
@@ -211,7 +267,8 @@ public sealed class LaneChartTest
     {
         var (state, look) = Sample.Reacting(at: 400);
         var root = Draw(state, look, layout);
-        var size = root.Attribute("viewBox")!.Value.Split(' ').Select(v => double.Parse(v, CultureInfo.InvariantCulture)).ToArray();
+        var size = root.Attribute("viewBox")!.Value.Split(' ')
+            .Select(v => double.Parse(v, CultureInfo.InvariantCulture)).ToArray();
         Assert.Equal(root.Number("width"), size[2]);
         Assert.Equal(root.Number("height"), size[3]);
         Assert.All(root.OfClass("ln-axis-text"), e => Assert.InRange(e.Number("x"), 0, size[2] - 20));
@@ -252,7 +309,8 @@ public sealed class LaneChartTest
         static IEnumerable<string> Ids(string bench)
         {
             var (state, look) = Sample.Reacting(at: 400, bench: bench);
-            return Draw(state, look).DescendantsAndSelf().Select(e => (string?)e.Attribute("id")).OfType<string>().ToList();
+            return Draw(state, look).DescendantsAndSelf().Select(e => (string?)e.Attribute("id")).OfType<string>()
+                .ToList();
         }
 
         Assert.NotEmpty(Ids("a b"));

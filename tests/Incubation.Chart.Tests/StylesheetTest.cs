@@ -5,7 +5,9 @@ using Xunit;
 
 namespace Incubation.Chart.Tests;
 
-/// <summary>Holds the tokens against WCAG 2.2: 1.4.3 (text 4.5:1, large text 3:1) and 1.4.11 (controls and graphics 3:1).</summary>
+/// <summary>
+/// Holds the tokens against WCAG 2.2: 1.4.3 (text 4.5:1, large text 3:1) and 1.4.11 (controls and graphics 3:1).
+/// </summary>
 public sealed partial class StylesheetTest
 {
     private static readonly string[] Alarms = ["high", "medium", "low"];
@@ -58,9 +60,11 @@ public sealed partial class StylesheetTest
     public void Stylesheets_EveryVariableUsed_IsAToken()
     {
         // Or one that a stylesheet sets for itself.
-        var known = Sheets().SelectMany(s => AnyDeclaration().Matches(s.Css)).Select(m => m.Groups[1].Value).ToHashSet();
+        var known = Sheets().SelectMany(s => AnyDeclaration().Matches(s.Css)).Select(m => m.Groups[1].Value)
+            .ToHashSet();
         foreach (var (name, css) in Sheets())
-            Assert.All(Use().Matches(css), use => Assert.True(known.Contains(use.Groups[1].Value), $"{name} uses --{use.Groups[1].Value}"));
+            Assert.All(Use().Matches(css),
+                use => Assert.True(known.Contains(use.Groups[1].Value), $"{name} uses --{use.Groups[1].Value}"));
     }
 
     [Fact]
@@ -76,9 +80,11 @@ public sealed partial class StylesheetTest
         var css = Read("lanes.css");
         var (state, look) = Sample.Reacting(at: 595, priority: Model.Priority.Urgent);
         var (day, plan) = Sample.OneCartridge();
-        string[] drawings = [LaneChart.Render(state, look, LaneLayout.Wide), DayChart.Render(day, plan, ChartOptions.File)];
+        string[] drawings = [LaneChart.Render(state, look, LaneLayout.Wide),
+            DayChart.Render(day, plan, ChartOptions.File)];
         var used = drawings.Select(XElement.Parse).SelectMany(d => d.DescendantsAndSelf())
-            .SelectMany(e => ((string?)e.Attribute("class"))?.Split(' ') ?? []).Where(c => c.StartsWith("ln-", StringComparison.Ordinal)).ToHashSet();
+            .SelectMany(e => ((string?)e.Attribute("class"))?.Split(' ') ?? [])
+            .Where(c => c.StartsWith("ln-", StringComparison.Ordinal)).ToHashSet();
         // Groups that only hold others together.
         used.ExceptWith(["ln-blocks", "ln-heads", "ln-axis", "ln-moving", "ln-legend", "ln-clip", "ln-if-open"]);
         Assert.All(used, name => Assert.Contains("." + name, css, StringComparison.Ordinal));
@@ -122,7 +128,8 @@ public sealed partial class StylesheetTest
     }
 
     private static IEnumerable<(string Name, string Css)> Sheets() =>
-        typeof(StylesheetTest).Assembly.GetManifestResourceNames().Where(n => n.EndsWith(".css", StringComparison.Ordinal)).Select(n => (n, Read(n)));
+        typeof(StylesheetTest).Assembly.GetManifestResourceNames()
+            .Where(n => n.EndsWith(".css", StringComparison.Ordinal)).Select(n => (n, Read(n)));
 
     private static string Read(string name)
     {

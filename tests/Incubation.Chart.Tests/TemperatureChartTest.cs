@@ -23,8 +23,11 @@ public sealed class TemperatureChartTest
     public void Render_WarmerAndLater_StandsHigherAndFartherRight()
     {
         var circles = Of(Draw(25, Dot(0, 24.8), Dot(5, 25.2), Dot(20, 25.4)), "circle").ToList();
-        Assert.True(Number(circles[0], "cy") > Number(circles[1], "cy") && Number(circles[1], "cy") > Number(circles[2], "cy"));
-        Assert.Equal(3, (Number(circles[2], "cx") - Number(circles[1], "cx")) / (Number(circles[1], "cx") - Number(circles[0], "cx")), 0.01);
+        Assert.True(Number(circles[0], "cy") > Number(circles[1], "cy")
+            && Number(circles[1], "cy") > Number(circles[2], "cy"));
+        Assert.Equal(3,
+            (Number(circles[2], "cx") - Number(circles[1], "cx")) / (
+                Number(circles[1], "cx") - Number(circles[0], "cx")), 0.01);
     }
 
     [Fact]
@@ -43,14 +46,18 @@ public sealed class TemperatureChartTest
         Assert.Equal("+0: 25.", Of(drawn, "desc").Single().Value);
     }
 
-    private static XElement Draw(double? set, params TemperatureDot[] dots) => XElement.Parse(TemperatureChart.Render("Incubator", set, 1, dots));
+    private static XElement Draw(double? set, params TemperatureDot[] dots) =>
+        XElement.Parse(TemperatureChart.Render("Incubator", set, 1, dots));
 
     private static TemperatureDot Dot(int minutes, double degrees, bool isOutside = false) =>
-        new(Noon + Duration.FromMinutes(minutes), degrees, string.Create(CultureInfo.InvariantCulture, $"+{minutes}"), degrees.ToString(CultureInfo.InvariantCulture), isOutside);
+        new(Noon + Duration.FromMinutes(minutes), degrees, string.Create(CultureInfo.InvariantCulture, $"+{minutes}"),
+            degrees.ToString(CultureInfo.InvariantCulture), isOutside);
 
-    private static IEnumerable<XElement> Of(XElement drawn, string name) => drawn.Descendants().Where(element => element.Name.LocalName == name);
+    private static IEnumerable<XElement> Of(XElement drawn, string name) => drawn.Descendants()
+        .Where(element => element.Name.LocalName == name);
 
     private static string Css(XElement element) => element.Attribute("class")?.Value ?? "";
 
-    private static double Number(XElement element, string name) => double.Parse(element.Attribute(name)!.Value, CultureInfo.InvariantCulture);
+    private static double Number(XElement element, string name) =>
+        double.Parse(element.Attribute(name)!.Value, CultureInfo.InvariantCulture);
 }

@@ -36,7 +36,8 @@ public sealed class BackupCommandTest : IDisposable
         MakeData("Invented clinic").Dispose();
         var folder = Directory.CreateDirectory(bench.PathOf("backups")).FullName;
         Assert.Equal(ExitCode.Done, bench.Run("backup", Data, "--to", folder));
-        Assert.Matches("^incubation-[0-9]{8}T[0-9]{6}Z\\.db$", Path.GetFileName(Assert.Single(Directory.GetFiles(folder))));
+        Assert.Matches("^incubation-[0-9]{8}T[0-9]{6}Z\\.db$",
+            Path.GetFileName(Assert.Single(Directory.GetFiles(folder))));
     }
 
     [Fact]
@@ -70,7 +71,8 @@ public sealed class BackupCommandTest : IDisposable
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("restore", bench.PathOf("copy.db"), "--data", Data));
         Assert.Contains("--force", bench.Error, StringComparison.Ordinal);
         Assert.Equal(ExitCode.Done, bench.Run("restore", bench.PathOf("copy.db"), "--data", Data, "--force"));
-        var kept = Assert.Single(bench.Files, name => name.Contains("replaced", StringComparison.Ordinal) && name.EndsWith(".db", StringComparison.Ordinal));
+        var kept = Assert.Single(bench.Files, name => name.Contains("replaced", StringComparison.Ordinal)
+            && name.EndsWith(".db", StringComparison.Ordinal));
         using var old = DataFile.Open(bench.PathOf(kept));
         Assert.Equal("Another invented clinic", new Catalogue(old).Clinic()!.Name);
     }
@@ -89,7 +91,8 @@ public sealed class BackupCommandTest : IDisposable
         var file = DataFile.Open(Data);
         var at = Instant.FromUtc(2026, 3, 2, 8, 0);
         ClinicLog.Open(file).Record(
-            new ClinicEvent.ClinicOpened(name, "UTC"), new Provenance(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
+            new ClinicEvent.ClinicOpened(name, "UTC"),
+                new Provenance(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
         return file;
     }
 }

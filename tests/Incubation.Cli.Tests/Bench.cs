@@ -17,7 +17,9 @@ internal sealed class Bench : IDisposable
     public string PathOf(string name) => Path.Combine(_folder, name);
 
     /// <summary>Every file that the test's folder holds.</summary>
-    public IReadOnlyList<string> Files => [.. Directory.EnumerateFileSystemEntries(_folder).Select(path => Path.GetFileName(path)!).Order(StringComparer.Ordinal)];
+    public IReadOnlyList<string> Files =>
+        [.. Directory.EnumerateFileSystemEntries(_folder).Select(path => Path.GetFileName(path)!)
+            .Order(StringComparer.Ordinal)];
 
     public string Write(string name, string text)
     {

@@ -30,10 +30,13 @@ public sealed class CheckCommandTest : IDisposable
     {
         var root = JsonNode.Parse(File.ReadAllText(_plan))!;
         var steps = root["steps"]!.AsArray();
-        var clear = steps.Select((step, index) => (step, index)).Last(row => (string)row.step!["step"]! == "clear").index;
+        var clear = steps.Select((step, index) => (step, index))
+            .Last(row => (string)row.step!["step"]! == "clear").index;
         steps[clear]!["start"] = "2026-03-02T08:00:00Z";
-        Assert.Equal(ExitCode.RuleBroken, _bench.Run("check", Bench.Morning, _bench.Write("broken.json", root.ToJsonString())));
-        Assert.Contains($"Rule 5, $.steps[{clear}]: clear of {steps[clear]!["request"]}", _bench.Output, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.RuleBroken,
+            _bench.Run("check", Bench.Morning, _bench.Write("broken.json", root.ToJsonString())));
+        Assert.Contains($"Rule 5, $.steps[{clear}]: clear of {steps[clear]!["request"]}", _bench.Output,
+            StringComparison.Ordinal);
         Assert.Contains("breaks rules", _bench.Output, StringComparison.Ordinal);
     }
 
@@ -42,7 +45,8 @@ public sealed class CheckCommandTest : IDisposable
     {
         var root = JsonNode.Parse(File.ReadAllText(_plan))!;
         root["unplaced"] = JsonNode.Parse("""[ { "request": "R99", "why": "unknown" } ]""");
-        Assert.Equal(ExitCode.RuleBroken, _bench.Run("check", Bench.Morning, _bench.Write("broken.json", root.ToJsonString())));
+        Assert.Equal(ExitCode.RuleBroken,
+            _bench.Run("check", Bench.Morning, _bench.Write("broken.json", root.ToJsonString())));
         Assert.Contains("Form, $: the plan names request R99", _bench.Output, StringComparison.Ordinal);
     }
 

@@ -24,7 +24,8 @@ public sealed class ProcessTest : IDisposable
 
     private static async Task<(int Code, string Output, string Error)> Run(params string[] args)
     {
-        var start = new ProcessStartInfo("dotnet", [Path.Combine(AppContext.BaseDirectory, "Incubation.Cli.dll"), .. args])
+        var start = new ProcessStartInfo("dotnet",
+            [Path.Combine(AppContext.BaseDirectory, "Incubation.Cli.dll"), .. args])
         {
             RedirectStandardOutput = true,
             RedirectStandardError = true,

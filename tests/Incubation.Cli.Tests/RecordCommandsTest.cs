@@ -12,7 +12,9 @@ using Xunit;
 
 namespace Incubation.Cli.Tests;
 
-/// <summary>`export` and `erase-record` as a person types them. The clinic, its assay and its specimens are invented.</summary>
+/// <summary>
+/// `export` and `erase-record` as a person types them. The clinic, its assay and its specimens are invented.
+/// </summary>
 public sealed class RecordCommandsTest : IDisposable
 {
     private static readonly BenchId Id = new("bench-1");
@@ -33,7 +35,8 @@ public sealed class RecordCommandsTest : IDisposable
         Assert.Contains(",SP-R1,", lines[1], StringComparison.Ordinal);
         Assert.Contains("T09:00:00+01:00", lines[1], StringComparison.Ordinal);
         Assert.Equal(ExitCode.Done, bench.Run("export", Data, "--to", bench.PathOf("all.jsonl"), "--form", "jsonl"));
-        Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), File.ReadAllLines(bench.PathOf("all.jsonl")).Length);
+        Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence),
+            File.ReadAllLines(bench.PathOf("all.jsonl")).Length);
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("export", Data, "--to", bench.PathOf("all.csv")));
         Assert.Contains("already exists", bench.Error, StringComparison.Ordinal);
     }
@@ -55,7 +58,8 @@ public sealed class RecordCommandsTest : IDisposable
     public void EraseRecord_Confirmed_IsGoneAndTheRecordIsWhole()
     {
         MakeData().Dispose();
-        Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2026, 3), "erase-record", Data, "--confirm", "1"), bench.Error));
+        Assert.Equal((ExitCode.Done, ""),
+            (bench.Run(At(2026, 3), "erase-record", Data, "--confirm", "1"), bench.Error));
         Assert.Contains("Erased: bench-1, batches 1 to 1, cartridges 2.", bench.Output, StringComparison.Ordinal);
         Assert.Equal((ExitCode.Done, ""), (bench.Run("verify-log", Data), bench.Error));
         bench.Run("export", Data, "--to", bench.PathOf("all.csv"));
@@ -85,16 +89,23 @@ public sealed class RecordCommandsTest : IDisposable
         var file = DataFile.Open(Data);
         var day = Instant.FromUtc(2024, 1, 10, 8, 0);
         var number = 0;
-        Provenance Provenance(Instant at) => new(new ReportId($"t{++number}"), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
+        Provenance Provenance(Instant at) =>
+            new(new ReportId($"t{++number}"), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
         var clinic = ClinicLog.Open(file);
-        clinic.Record([new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), new ClinicEvent.BenchRegistered(Id, "Bench 1")], Provenance(day));
+        clinic.Record([new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"),
+            new ClinicEvent.BenchRegistered(Id, "Bench 1")], Provenance(day));
         var assay = new Assay(
-            new AssayCode("A"), "Invented assay", IncubationPlace.Incubator, Duration.FromSeconds(50), Duration.FromMinutes(2), Duration.FromSeconds(25), Duration.FromMinutes(3),
-            Duration.FromSeconds(90), Duration.FromSeconds(15), Duration.FromSeconds(40), Duration.FromSeconds(10), Duration.FromSeconds(35), Duration.FromSeconds(15));
+            new AssayCode("A"), "Invented assay", IncubationPlace.Incubator, Duration.FromSeconds(50),
+                Duration.FromMinutes(2), Duration.FromSeconds(25), Duration.FromMinutes(3),
+            Duration.FromSeconds(90), Duration.FromSeconds(15), Duration.FromSeconds(40), Duration.FromSeconds(10),
+                Duration.FromSeconds(35), Duration.FromSeconds(15));
         BenchRequest Request(string id) => new(
-            new Request(new RequestId(id), new SpecimenId("SP-" + id), assay.Code, new LotCode("A-L1"), day, RequestKind.Patient, true, Priority.Routine, null, null, []), assay, 1, "mg/L");
-        var open = new BenchCommand.OpenBench(Id, "Bench 1", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
-        var run = SimulatedDay.Run(open, [Request("R1"), Request("R2")], day, 1, new StepTimes(), () => new IterationBudget(20)).Entries;
+            new Request(new RequestId(id), new SpecimenId("SP-" + id), assay.Code, new LotCode("A-L1"), day,
+                RequestKind.Patient, true, Priority.Routine, null, null, []), assay, 1, "mg/L");
+        var open = new BenchCommand.OpenBench(Id, "Bench 1",
+            new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
+        var run = SimulatedDay.Run(open, [Request("R1"), Request("R2")], day, 1, new StepTimes(),
+            () => new IterationBudget(20)).Entries;
         var closed = new BenchEntry(new BenchEvent.BatchClosed(1), Provenance(run[^1].Provenance.Arrived));
         var streams = new BenchStreams(file);
         foreach (var command in run.Append(closed).GroupBy(entry => entry.Provenance.Id))

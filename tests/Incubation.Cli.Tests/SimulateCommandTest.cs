@@ -16,11 +16,14 @@ public sealed class SimulateCommandTest : IDisposable
     [Fact]
     public void Simulate_Morning_ComparesThreeDispatchesAndDrawsThem()
     {
-        Assert.Equal(ExitCode.Done, _bench.Run("simulate", Bench.Morning, "--days", "3", "--seed", "1", "--chart", _bench.PathOf("days.svg")));
+        Assert.Equal(ExitCode.Done,
+            _bench.Run("simulate", Bench.Morning, "--days", "3", "--seed", "1", "--chart", _bench.PathOf("days.svg")));
         Assert.Contains("Days simulated: 3, with 12 cartridges each; seed 1.", _bench.Output, StringComparison.Ordinal);
-        var rows = Regex.Matches(_bench.Output, "^(this program|one at a time|load at once) +([0-9]+) ", RegexOptions.Multiline);
+        var rows = Regex.Matches(_bench.Output, "^(this program|one at a time|load at once) +([0-9]+) ",
+            RegexOptions.Multiline);
         Assert.Equal(["this program", "one at a time", "load at once"], rows.Select(r => r.Groups[1].Value));
-        Assert.All(rows, row => Assert.InRange(int.Parse(row.Groups[2].Value, System.Globalization.CultureInfo.InvariantCulture), 1, 36));
+        Assert.All(rows, row =>
+            Assert.InRange(int.Parse(row.Groups[2].Value, System.Globalization.CultureInfo.InvariantCulture), 1, 36));
         Assert.Contains("Wilson", _bench.Output, StringComparison.Ordinal);
         Assert.Contains("type 7", _bench.Output, StringComparison.Ordinal);
         var svg = XDocument.Load(_bench.PathOf("days.svg"));
@@ -35,7 +38,8 @@ public sealed class SimulateCommandTest : IDisposable
         var days = CaseCount.Of(4, 8).ToString(CultureInfo.InvariantCulture);
         var told = new[] { "1", "2" }.Select(threads =>
         {
-            Assert.Equal(ExitCode.Done, _bench.Run("simulate", Bench.Morning, "--days", days, "--seed", "5", "--threads", threads));
+            Assert.Equal(ExitCode.Done,
+                _bench.Run("simulate", Bench.Morning, "--days", days, "--seed", "5", "--threads", threads));
             return _bench.Output;
         }).ToList();
         Assert.Equal(told[0], told[1]);
@@ -47,7 +51,8 @@ public sealed class SimulateCommandTest : IDisposable
     public void Simulate_MidRunOrCalendar_IsRefusedInASentence()
     {
         var running = _bench.WriteDay("running.json", root => root["now"] = "2026-03-02T08:10:00Z");
-        Assert.Equal(ExitCode.NotUnderstood, _bench.Run("simulate", running, "--days", "1", "--chart", _bench.PathOf("days.svg")));
+        Assert.Equal(ExitCode.NotUnderstood,
+            _bench.Run("simulate", running, "--days", "1", "--chart", _bench.PathOf("days.svg")));
         Assert.Contains("in mid-run", _bench.Error, StringComparison.Ordinal);
         var away = _bench.WriteDay("away.json", root => root["calendar"] = JsonNode.Parse(
             """[ { "resource": "hands", "number": 1, "from": "2026-03-02T08:10:00Z", "to": "2026-03-02T08:20:00Z" } ]"""));

@@ -45,9 +45,11 @@ public sealed class VerifyLogCommandTest : IDisposable
     public void VerifyLog_TailCut_NamesTheRow()
     {
         MakeData().Dispose();
-        Tamper("DROP TRIGGER EventHeaders_NoDelete; DROP TRIGGER EventPayloads_NoDelete; DELETE FROM EventPayloads WHERE Sequence = 2; DELETE FROM EventHeaders WHERE Sequence = 2");
+        Tamper(
+            "DROP TRIGGER EventHeaders_NoDelete; DROP TRIGGER EventPayloads_NoDelete; DELETE FROM EventPayloads WHERE Sequence = 2; DELETE FROM EventHeaders WHERE Sequence = 2");
         Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data));
-        Assert.Contains("'clinic' is broken at row 2: rows were cut off the end", bench.Error, StringComparison.Ordinal);
+        Assert.Contains("'clinic' is broken at row 2: rows were cut off the end", bench.Error,
+            StringComparison.Ordinal);
         Assert.Contains("'EventPayloads_NoDelete'", bench.Error, StringComparison.Ordinal);
         Assert.DoesNotContain("is whole", bench.Output, StringComparison.Ordinal);
     }
@@ -59,8 +61,10 @@ public sealed class VerifyLogCommandTest : IDisposable
         using (var file = MakeData())
             note = file.Log.Note(StreamName.Clinic, 2).ToString();
         Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data, "--head", note));
-        Assert.Contains("Head of 'clinic', row 2: it is in the record and was signed with its key.", bench.Output, StringComparison.Ordinal);
-        Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data, "--head", note.Replace("clinic 2", "clinic 3", StringComparison.Ordinal)));
+        Assert.Contains("Head of 'clinic', row 2: it is in the record and was signed with its key.", bench.Output,
+            StringComparison.Ordinal);
+        Assert.Equal(ExitCode.RuleBroken,
+            bench.Run("verify-log", Data, "--head", note.Replace("clinic 2", "clinic 3", StringComparison.Ordinal)));
         Assert.Contains("the record has no such row", bench.Error, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data, "--head", "clinic 2"));
         Assert.Contains("'clinic 2' is not a head", bench.Error, StringComparison.Ordinal);
@@ -98,7 +102,8 @@ public sealed class VerifyLogCommandTest : IDisposable
     {
         var file = DataFile.Open(Data);
         var at = Instant.FromUtc(2026, 3, 2, 8, 0);
-        Provenance Provenance(string id) => new(new ReportId(id), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
+        Provenance Provenance(string id) =>
+            new(new ReportId(id), at, at, new PersonId("aide"), new DeviceId("tablet-1"));
         var clinic = ClinicLog.Open(file);
         clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "UTC"), Provenance("begin"));
         clinic.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-1"), "Bench 1"), Provenance("bench"));

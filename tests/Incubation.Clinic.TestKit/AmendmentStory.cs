@@ -18,7 +18,8 @@ public static class AmendmentStory
             200),
     ];
 
-    public static ClinicEvent.ClosedResultAmended Amended(string request, string before, string after, string why) => new(
+    public static ClinicEvent.ClosedResultAmended Amended(string request, string before, string after, string why) =>
+        new(
         ClinicStory.Bench, 1, RequestId.Of(request), new ReadResult.Measured(before, "mg/L"),
         new ReadResult.Measured(after, "mg/L"), why, null);
 }

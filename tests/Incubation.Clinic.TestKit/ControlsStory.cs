@@ -4,7 +4,9 @@ using NodaTime;
 
 namespace Incubation.Clinic.TestKit;
 
-/// <summary>Controls of an invented clinic: targets, rules, a warning, a rejection, what was done about it, and a good repeat.</summary>
+/// <summary>
+/// Controls of an invented clinic: targets, rules, a warning, a rejection, what was done about it, and a good repeat.
+/// </summary>
 public static class ControlsStory
 {
     public static LotCode Kit { get; } = LotCode.Of("A-L1");
@@ -18,7 +20,8 @@ public static class ControlsStory
 
     /// <summary>A control that has not been judged.</summary>
     public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
-        RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, StoryProvenance.Morning + Duration.FromMinutes(minute), StoryProvenance.Morning + Duration.FromMinutes(minute + 1),
+        RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, StoryProvenance.Morning
+            + Duration.FromMinutes(minute), StoryProvenance.Morning + Duration.FromMinutes(minute + 1),
         value.ToString(System.Globalization.CultureInfo.InvariantCulture), value, null, [], ControlVerdict.NotJudged);
 
     private static List<StoryCommand> Told()
@@ -27,11 +30,13 @@ public static class ControlsStory
         List<StoryCommand> commands = [.. ClinicStory.Commands];
         void Say(params ClinicEvent[] events)
         {
-            commands.Add(new StoryCommand([.. events], StoryProvenance.Of(100 + commands.Count - ClinicStory.Commands.Count)));
+            commands.Add(
+                new StoryCommand([.. events], StoryProvenance.Of(100 + commands.Count - ClinicStory.Commands.Count)));
             clinic.Record(events, commands[^1].Provenance);
         }
 
-        ClinicEvent Judged(string id, ControlMaterial control, decimal value, int minute) => new ClinicEvent.ControlJudged(clinic.Quality.Of(Kit).Judged(
+        ClinicEvent Judged(string id, ControlMaterial control, decimal value, int minute) =>
+            new ClinicEvent.ControlJudged(clinic.Quality.Of(Kit).Judged(
             Run(id, control, value, minute) with { Target = clinic.Quality.Target(ClinicStory.A, control)?.Target },
             clinic.Quality.RulesOf(ClinicStory.A)));
 
@@ -42,8 +47,10 @@ public static class ControlsStory
         Say(new ClinicEvent.ControlRulesSet(ClinicStory.A, ControlRules.All with { TenX = false }));
         Say(Judged("C01", One, 209, 1));
         Say(Judged("C02", Two, 239, 2));
-        Say(new ClinicEvent.CorrectiveActionTaken(Kit, [RequestId.Of("C02")], "The control had stood open overnight.", "A new vial was opened."));
-        Say(new ClinicEvent.ReleasedReviewed(Kit, [new ReleasedResult(ClinicStory.Bench, RequestId.Of("R01"))], "Repeated; the same within 5 %."));
+        Say(new ClinicEvent.CorrectiveActionTaken(Kit, [RequestId.Of("C02")], "The control had stood open overnight.",
+            "A new vial was opened."));
+        Say(new ClinicEvent.ReleasedReviewed(Kit, [new ReleasedResult(ClinicStory.Bench, RequestId.Of("R01"))],
+            "Repeated; the same within 5 %."));
         Say(Judged("C03", One, 201, 40));
         Say(Judged("C04", Two, 250, 41));
         Say(new ClinicEvent.ReaderServiced(ClinicStory.Bench, ReaderNumber.Of(1), "Optics cleaned."));

@@ -3,7 +3,9 @@ using Incubation.Model;
 
 namespace Incubation.Clinic.TestKit;
 
-/// <summary>Invented people of an invented clinic, with everything that can happen to people, devices and keys.</summary>
+/// <summary>
+/// Invented people of an invented clinic, with everything that can happen to people, devices and keys.
+/// </summary>
 public static class PeopleStory
 {
     public static PersonId Chief { get; } = PersonId.Of("mara");
@@ -16,12 +18,16 @@ public static class PeopleStory
 
     public static IReadOnlyList<StoryCommand> Commands { get; } = StoryCommand.Numbered(
     [
-        [ClinicStory.Opened, new ClinicEvent.RetentionSet(24), new ClinicEvent.PersonAdded(Chief, "Mara", Role.Administrator), new ClinicEvent.SecretSet(Chief, SecretKind.Password)],
+        [ClinicStory.Opened, new ClinicEvent.RetentionSet(24),
+            new ClinicEvent.PersonAdded(Chief, "Mara", Role.Administrator),
+            new ClinicEvent.SecretSet(Chief, SecretKind.Password)],
         [new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")],
         [new ClinicEvent.PersonAdded(Aide, "Lena", Role.Aide), new ClinicEvent.SecretSet(Aide, SecretKind.WelcomeCode)],
         [new ClinicEvent.SecretSet(Aide, SecretKind.Pin)],
-        [new ClinicEvent.DeviceEnrolled(Tablet, "Tablet", DeviceKind.Tablet, ClinicStory.Bench), new ClinicEvent.DeviceEnrolled(DeviceId.Of("wall-0001"), "Wall", DeviceKind.Wall, null)],
-        [new ClinicEvent.SignInRefused(Aide, SignInWay.Pin, SignInFault.Wrong, "192.0.2.7"), new ClinicEvent.SignInRefused(null, SignInWay.Password, SignInFault.MustWait, "192.0.2.9")],
+        [new ClinicEvent.DeviceEnrolled(Tablet, "Tablet", DeviceKind.Tablet, ClinicStory.Bench),
+            new ClinicEvent.DeviceEnrolled(DeviceId.Of("wall-0001"), "Wall", DeviceKind.Wall, null)],
+        [new ClinicEvent.SignInRefused(Aide, SignInWay.Pin, SignInFault.Wrong, "192.0.2.7"),
+            new ClinicEvent.SignInRefused(null, SignInWay.Password, SignInFault.MustWait, "192.0.2.9")],
         [new ClinicEvent.SignedIn(Aide, SignInWay.Pin, "192.0.2.7")],
         [new ClinicEvent.SignedOut(Aide, SignOutCause.Idle)],
         [new ClinicEvent.RoleChanged(Aide, Role.Supervisor), new ClinicEvent.PersonEnded(Aide)],

@@ -12,16 +12,23 @@ public sealed class ControlsStateTest
 
     public static TheoryData<ClinicEvent, ClinicRefusal> Refused => new()
     {
-        { new ClinicEvent.ControlTargetSet(AssayCode.Of("X"), ControlsStory.One, new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownAssay },
-        { new ClinicEvent.ControlTargetSet(ClinicStory.A, ControlsStory.One with { Level = 4 }, new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownControl },
+        { new ClinicEvent.ControlTargetSet(AssayCode.Of("X"), ControlsStory.One, new ControlTarget(1, 1),
+            TargetSource.Sheet), ClinicRefusal.UnknownAssay },
+        { new ClinicEvent.ControlTargetSet(ClinicStory.A, ControlsStory.One with { Level = 4 },
+            new ControlTarget(1, 1), TargetSource.Sheet), ClinicRefusal.UnknownControl },
         { new ClinicEvent.ControlRulesSet(AssayCode.Of("X"), ControlRules.All), ClinicRefusal.UnknownAssay },
-        { new ClinicEvent.ControlJudged(ControlsStory.Run("C01", ControlsStory.One, 200, 90)), ClinicRefusal.ControlAlreadyJudged },
-        { new ClinicEvent.ControlJudged(ControlsStory.Run("C09", ControlsStory.One, 200, 90) with { Bench = BenchId.Of("bench-9") }), ClinicRefusal.UnknownBench },
-        { new ClinicEvent.CorrectiveActionTaken(ControlsStory.Kit, [RequestId.Of("C02")], "found", "done"), ClinicRefusal.NothingToPutRight },
-        { new ClinicEvent.CorrectiveActionTaken(ControlsStory.Kit, [RequestId.Of("C02")], "found", " "), ClinicRefusal.WordsMissing },
+        { new ClinicEvent.ControlJudged(ControlsStory.Run("C01", ControlsStory.One, 200, 90)),
+            ClinicRefusal.ControlAlreadyJudged },
+        { new ClinicEvent.ControlJudged(ControlsStory.Run("C09", ControlsStory.One, 200, 90)
+            with { Bench = BenchId.Of("bench-9") }), ClinicRefusal.UnknownBench },
+        { new ClinicEvent.CorrectiveActionTaken(ControlsStory.Kit, [RequestId.Of("C02")], "found", "done"),
+            ClinicRefusal.NothingToPutRight },
+        { new ClinicEvent.CorrectiveActionTaken(ControlsStory.Kit, [RequestId.Of("C02")], "found", " "),
+            ClinicRefusal.WordsMissing },
         { new ClinicEvent.ReleasedReviewed(ControlsStory.Kit, [], "nothing"), ClinicRefusal.NothingToReview },
         { new ClinicEvent.ReleasedReviewed(ControlsStory.Kit, [], ""), ClinicRefusal.WordsMissing },
-        { new ClinicEvent.ReaderServiced(BenchId.Of("bench-9"), ReaderNumber.Of(1), "cleaned"), ClinicRefusal.UnknownBench },
+        { new ClinicEvent.ReaderServiced(BenchId.Of("bench-9"), ReaderNumber.Of(1), "cleaned"),
+            ClinicRefusal.UnknownBench },
         { new ClinicEvent.ReaderServiced(ClinicStory.Bench, ReaderNumber.Of(1), " "), ClinicRefusal.WordsMissing },
     };
 
@@ -39,7 +46,8 @@ public sealed class ControlsStateTest
             [ControlVerdict.Accepted, ControlVerdict.Rejected, ControlVerdict.Accepted, ControlVerdict.Accepted],
             lot.Runs.Select(run => run.Verdict));
         Assert.Equal(new RuleViolation(ControlRule.RFourS, [RequestId.Of("C01")]), lot.Runs[1].Violations[^1]);
-        Assert.Equal(("The control had stood open overnight.", 2), (lot.Actions.Single().Found, lot.Actions.Single().AfterRuns));
+        Assert.Equal(("The control had stood open overnight.", 2),
+            (lot.Actions.Single().Found, lot.Actions.Single().AfterRuns));
         Assert.Equal(RequestId.Of("R01"), lot.Reviews.Single().Results.Single().Request);
         Assert.True(quality.IsJudged(RequestId.Of("C04")));
     }
@@ -51,5 +59,6 @@ public sealed class ControlsStateTest
 
     [Fact]
     public void OwnRuns_AreThoseNotRejected_OfAllLots() =>
-        Assert.Equal(["C01", "C03"], clinic.Quality.OwnRuns(ClinicStory.A, ControlsStory.One).Select(run => run.Request.Value));
+        Assert.Equal(["C01", "C03"], clinic.Quality.OwnRuns(ClinicStory.A, ControlsStory.One)
+            .Select(run => run.Request.Value));
 }

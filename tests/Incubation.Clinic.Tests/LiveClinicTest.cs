@@ -18,14 +18,19 @@ public sealed class LiveClinicTest
         { ClinicStory.Approved(ClinicStory.A, 4, 3), ClinicRefusal.DraftChanged },
         { ClinicStory.Drafted(ClinicStory.A, 4, 3), ClinicRefusal.DraftChanged },
         { new ClinicEvent.AssayDraftDropped(ClinicStory.A, 3), ClinicRefusal.DraftChanged },
-        { new ClinicEvent.AssayDrafted(ClinicStory.Sheet(ClinicStory.A, 3) with { Unit = "" }, 4), ClinicRefusal.NameMissing },
+        { new ClinicEvent.AssayDrafted(ClinicStory.Sheet(ClinicStory.A, 3) with { Unit = "" }, 4),
+            ClinicRefusal.NameMissing },
         { ClinicStory.Drafted(ClinicStory.A, -3, 4), ClinicRefusal.LengthsImpossible },
         { DraftOf(assay => assay with { MixShortest = Duration.FromSeconds(51) }), ClinicRefusal.LengthsImpossible },
         { DraftOf(assay => assay with { LoadShortest = Duration.FromSeconds(26) }), ClinicRefusal.LengthsImpossible },
-        { DraftThat(sheet => sheet with { Materials = new MaterialRule(Duration.FromSeconds(-1), null) }), ClinicRefusal.LengthsImpossible },
-        { DraftThat(sheet => sheet with { Results = sheet.Results with { Reference = new ValueRange(5, 4.9m) } }), ClinicRefusal.SheetImpossible },
-        { DraftThat(sheet => sheet with { Results = sheet.Results with { Decimals = 7 } }), ClinicRefusal.SheetImpossible },
-        { DraftThat(sheet => sheet with { Controls = sheet.Controls with { Levels = 4 } }), ClinicRefusal.SheetImpossible },
+        { DraftThat(sheet => sheet with { Materials = new MaterialRule(Duration.FromSeconds(-1), null) }),
+            ClinicRefusal.LengthsImpossible },
+        { DraftThat(sheet => sheet with { Results = sheet.Results with { Reference = new ValueRange(5, 4.9m) } }),
+            ClinicRefusal.SheetImpossible },
+        { DraftThat(sheet => sheet with { Results = sheet.Results with { Decimals = 7 } }),
+            ClinicRefusal.SheetImpossible },
+        { DraftThat(sheet => sheet with { Controls = sheet.Controls with { Levels = 4 } }),
+            ClinicRefusal.SheetImpossible },
         { ClinicStory.Lot("A-L1", ClinicStory.A), ClinicRefusal.LotAlreadyReceived },
         { ClinicStory.Lot("X-L1", AssayCode.Of("X")), ClinicRefusal.UnknownAssay },
         { ClinicStory.Request("R01", ClinicStory.A, "A-L1"), ClinicRefusal.DuplicateRequest },
@@ -37,9 +42,11 @@ public sealed class LiveClinicTest
         { ClinicStory.Request("R99", ClinicStory.A, "A-L1", bench: "bench-9"), ClinicRefusal.UnknownBench },
     };
 
-    private static ClinicEvent DraftOf(Func<Assay, Assay> change) => DraftThat(sheet => sheet with { Assay = change(sheet.Assay) });
+    private static ClinicEvent DraftOf(Func<Assay, Assay> change) =>
+        DraftThat(sheet => sheet with { Assay = change(sheet.Assay) });
 
-    private static ClinicEvent DraftThat(Func<AssaySheet, AssaySheet> change) => new ClinicEvent.AssayDrafted(change(ClinicStory.Sheet(ClinicStory.A, 3)), 4);
+    private static ClinicEvent DraftThat(Func<AssaySheet, AssaySheet> change) =>
+        new ClinicEvent.AssayDrafted(change(ClinicStory.Sheet(ClinicStory.A, 3)), 4);
 
     [Theory]
     [MemberData(nameof(Refusals))]
@@ -47,7 +54,8 @@ public sealed class LiveClinicTest
     {
         var clinic = new MemoryClinic(ClinicStory.Commands);
         var before = clinic.State;
-        var decision = clinic.Record([new ClinicEvent.BenchRegistered(BenchId.Of("bench-8"), "Bench 8"), @event], StoryProvenance.Of(50));
+        var decision = clinic.Record([new ClinicEvent.BenchRegistered(BenchId.Of("bench-8"), "Bench 8"), @event],
+            StoryProvenance.Of(50));
         Assert.Equal(why, Assert.IsType<ClinicDecision.Refused>(decision).Why);
         Assert.Same(before, clinic.State);
         Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length), clinic.Entries.Count);
@@ -58,7 +66,8 @@ public sealed class LiveClinicTest
     {
         var clinic = new MemoryClinic();
         Assert.Null(clinic.State.Zone);
-        var decision = clinic.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), StoryProvenance.Of(1));
+        var decision = clinic.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"),
+            StoryProvenance.Of(1));
         Assert.Equal(ClinicRefusal.ClinicNotOpen, Assert.IsType<ClinicDecision.Refused>(decision).Why);
     }
 

@@ -17,7 +17,8 @@ public sealed class PeopleStateTest
     {
         var people = clinic.People;
         Assert.Equal(24, people.RetentionMonths);
-        Assert.Equal(new ClinicPerson(PeopleStory.Aide, "Lena", Role.Supervisor, true, false, false), people.Person(PeopleStory.Aide));
+        Assert.Equal(new ClinicPerson(PeopleStory.Aide, "Lena", Role.Supervisor, true, false, false),
+            people.Person(PeopleStory.Aide));
         Assert.True(people.Devices[PeopleStory.Tablet].IsRevoked);
         Assert.False(people.Devices[DeviceId.Of("wall-0001")].IsRevoked);
         Assert.True(Assert.Single(people.Keys.Values).IsRevoked);
@@ -34,8 +35,10 @@ public sealed class PeopleStateTest
         { new ClinicEvent.PersonEnded(PeopleStory.Chief), ClinicRefusal.LastAdministrator },
         { new ClinicEvent.PersonEnded(PersonId.Of("x")), ClinicRefusal.UnknownPerson },
         { new ClinicEvent.SignedIn(PersonId.Of("x"), SignInWay.Pin, ""), ClinicRefusal.UnknownPerson },
-        { new ClinicEvent.DeviceEnrolled(PeopleStory.Tablet, "T", DeviceKind.Tablet, null), ClinicRefusal.DeviceAlreadyThere },
-        { new ClinicEvent.DeviceEnrolled(DeviceId.Of("t"), "T", DeviceKind.Tablet, BenchId.Of("none")), ClinicRefusal.UnknownBench },
+        { new ClinicEvent.DeviceEnrolled(PeopleStory.Tablet, "T", DeviceKind.Tablet, null),
+            ClinicRefusal.DeviceAlreadyThere },
+        { new ClinicEvent.DeviceEnrolled(DeviceId.Of("t"), "T", DeviceKind.Tablet, BenchId.Of("none")),
+            ClinicRefusal.UnknownBench },
         { new ClinicEvent.DeviceRevoked(PeopleStory.Tablet), ClinicRefusal.UnknownDevice },
         { new ClinicEvent.KeyRevoked(DeviceId.Of("key-0001")), ClinicRefusal.UnknownKey },
         { new ClinicEvent.KeyMade(DeviceId.Of("k"), "K", [], null), ClinicRefusal.NameMissing },
@@ -54,8 +57,10 @@ public sealed class PeopleStateTest
         Record(new ClinicEvent.DeviceEnrolled(DeviceId.Of("tablet-2"), "T", DeviceKind.Tablet, null));
 
         for (var tries = 0; tries < 3; tries++)
-            Record(new ClinicEvent.SignInRefused(PeopleStory.Chief, SignInWay.Password, SignInFault.Wrong, "192.0.2.1"), "browser");
-        Record(new ClinicEvent.SignInRefused(PeopleStory.Chief, SignInWay.Pin, SignInFault.Wrong, "192.0.2.1"), "tablet-2");
+            Record(new ClinicEvent.SignInRefused(PeopleStory.Chief, SignInWay.Password, SignInFault.Wrong,
+                "192.0.2.1"), "browser");
+        Record(new ClinicEvent.SignInRefused(PeopleStory.Chief, SignInWay.Pin, SignInFault.Wrong, "192.0.2.1"),
+            "tablet-2");
         Record(new ClinicEvent.SignedIn(PeopleStory.Chief, SignInWay.Pin, "192.0.2.1"), "tablet-2");
 
         Assert.Equal(3, clinic.People.Failures[(PeopleStory.Chief, SignInWay.Password, "")]);

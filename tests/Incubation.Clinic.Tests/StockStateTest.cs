@@ -6,7 +6,9 @@ using Xunit;
 
 namespace Incubation.Clinic.Tests;
 
-/// <summary>Which kit lots may be used, and how many are left of them. The rules are those of 42 CFR 493.1252(d) and (e).</summary>
+/// <summary>
+/// Which kit lots may be used, and how many are left of them. The rules are those of 42 CFR 493.1252(d) and (e).
+/// </summary>
 public sealed class StockStateTest
 {
     private static readonly LocalDate Today = new(2026, 3, 2);
@@ -20,27 +22,39 @@ public sealed class StockStateTest
     public static TheoryData<StockStopCause, StockKind, string, ClinicRefusal, ClinicEvent[]> Stops => new()
     {
         { StockStopCause.NotIn, StockKind.Kit, "", ClinicRefusal.UnknownLot, [] },
-        { StockStopCause.NotIn, StockKind.Buffer, "", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.ReaderCard)] },
-        { StockStopCause.NotIn, StockKind.ReaderCard, "", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.Buffer)] },
-        { StockStopCause.OtherLot, StockKind.Buffer, "A-L2", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.ReaderCard), In(StockKind.Buffer) with { Lot = Other }] },
-        { StockStopCause.OtherLot, StockKind.ReaderCard, "A-L2", ClinicRefusal.PartsOfAnotherLot, [In(StockKind.Kit), In(StockKind.Buffer), In(StockKind.ReaderCard) with { Lot = Other }] },
-        { StockStopCause.Quarantined, StockKind.Kit, "wet", ClinicRefusal.LotQuarantined, [.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet")] },
-        { StockStopCause.Quarantined, StockKind.Buffer, "cloudy", ClinicRefusal.LotQuarantined, [.. Box(), new ClinicEvent.StockQuarantined(StockKind.Buffer, Lot, "cloudy")] },
-        { StockStopCause.Finished, StockKind.Kit, "", ClinicRefusal.LotFinished, [.. Box(), new ClinicEvent.StockFinished(StockKind.Kit, Lot)] },
-        { StockStopCause.Expired, StockKind.Kit, "2026-03-01", ClinicRefusal.LotExpired, [.. StockStory.Box(Lot, Today.PlusDays(-1), 5)] },
-        { StockStopCause.Expired, StockKind.Buffer, "2026-03-01", ClinicRefusal.LotExpired, [In(StockKind.Kit), In(StockKind.ReaderCard), In(StockKind.Buffer) with { Expiry = Today.PlusDays(-1) }] },
+        { StockStopCause.NotIn, StockKind.Buffer, "", ClinicRefusal.PartsOfAnotherLot,
+            [In(StockKind.Kit), In(StockKind.ReaderCard)] },
+        { StockStopCause.NotIn, StockKind.ReaderCard, "", ClinicRefusal.PartsOfAnotherLot,
+            [In(StockKind.Kit), In(StockKind.Buffer)] },
+        { StockStopCause.OtherLot, StockKind.Buffer, "A-L2", ClinicRefusal.PartsOfAnotherLot,
+            [In(StockKind.Kit), In(StockKind.ReaderCard), In(StockKind.Buffer) with { Lot = Other }] },
+        { StockStopCause.OtherLot, StockKind.ReaderCard, "A-L2", ClinicRefusal.PartsOfAnotherLot,
+            [In(StockKind.Kit), In(StockKind.Buffer), In(StockKind.ReaderCard) with { Lot = Other }] },
+        { StockStopCause.Quarantined, StockKind.Kit, "wet", ClinicRefusal.LotQuarantined,
+            [.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet")] },
+        { StockStopCause.Quarantined, StockKind.Buffer, "cloudy", ClinicRefusal.LotQuarantined,
+            [.. Box(), new ClinicEvent.StockQuarantined(StockKind.Buffer, Lot, "cloudy")] },
+        { StockStopCause.Finished, StockKind.Kit, "", ClinicRefusal.LotFinished,
+            [.. Box(), new ClinicEvent.StockFinished(StockKind.Kit, Lot)] },
+        { StockStopCause.Expired, StockKind.Kit, "2026-03-01", ClinicRefusal.LotExpired,
+            [.. StockStory.Box(Lot, Today.PlusDays(-1), 5)] },
+        { StockStopCause.Expired, StockKind.Buffer, "2026-03-01", ClinicRefusal.LotExpired,
+            [In(StockKind.Kit), In(StockKind.ReaderCard), In(StockKind.Buffer) with { Expiry = Today.PlusDays(-1) }] },
     };
 
     [Theory]
     [MemberData(nameof(Stops))]
-    public void StopOf_LotThatMustNotBeUsed_SaysWhyAndItsRequestIsRefused(StockStopCause cause, StockKind kind, string detail, ClinicRefusal refusal, ClinicEvent[] told)
+    public void StopOf_LotThatMustNotBeUsed_SaysWhyAndItsRequestIsRefused(StockStopCause cause, StockKind kind,
+        string detail, ClinicRefusal refusal, ClinicEvent[] told)
     {
         Record(told);
         var stop = clinic.Stock.StopOf(Lot, ClinicStory.A, Today)!;
         Assert.Equal((cause, kind, detail), (stop.Cause, stop.Kind, stop.Detail));
         Assert.DoesNotContain(clinic.Stock.Usable(ClinicStory.A, Today), item => item.Lot == Lot);
         clinic.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), StoryProvenance.Of(900));
-        Assert.Equal(refusal, Assert.IsType<ClinicDecision.Refused>(clinic.Record(ClinicStory.Request("R01", ClinicStory.A, Lot.Value), StoryProvenance.Of(901))).Why);
+        Assert.Equal(refusal,
+            Assert.IsType<ClinicDecision.Refused>(clinic.Record(ClinicStory.Request("R01", ClinicStory.A, Lot.Value),
+                StoryProvenance.Of(901))).Why);
     }
 
     [Fact]
@@ -55,7 +69,8 @@ public sealed class StockStateTest
     [Fact]
     public void StopOf_LetOutOfQuarantine_IsUsableAgain()
     {
-        Record([.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet"), new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "dry")]);
+        Record([.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet"),
+            new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "dry")]);
         Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Today));
     }
 
@@ -73,8 +88,10 @@ public sealed class StockStateTest
     public void Usable_SeveralLots_TheOneThatExpiresFirstFirst()
     {
         Record([.. Box(), .. StockStory.Box(Other, Later.PlusDays(-9), 5)]);
-        Record([.. StockStory.Box(LotCode.Of("A-L3"), Later.PlusDays(60), 5).Select(part => part.Kind == StockKind.Buffer ? part with { Expiry = Later.PlusDays(-20) } : part)]);
-        Assert.Equal(["A-L3", "A-L2", "A-L1"], clinic.Stock.Usable(ClinicStory.A, Today).Select(item => item.Lot.Value));
+        Record([.. StockStory.Box(LotCode.Of("A-L3"), Later.PlusDays(60), 5)
+            .Select(part => part.Kind == StockKind.Buffer ? part with { Expiry = Later.PlusDays(-20) } : part)]);
+        Assert.Equal(["A-L3", "A-L2", "A-L1"], clinic.Stock.Usable(ClinicStory.A, Today)
+            .Select(item => item.Lot.Value));
         Assert.Equal(Later.PlusDays(-20), clinic.Stock.LastDayOf(LotCode.Of("A-L3")));
     }
 
@@ -116,7 +133,10 @@ public sealed class StockStateTest
             (new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "x"), ClinicRefusal.LotIsSo),
             (ClinicStory.Lot("A-L1", ClinicStory.A), ClinicRefusal.LotAlreadyReceived),
         ];
-        Assert.All(cases, one => Assert.Equal(one.Why, Assert.IsType<ClinicDecision.Refused>(clinic.Record(one.Event, StoryProvenance.Of(commands++))).Why));
+        Assert.All(cases,
+            one =>
+            Assert.Equal(one.Why,
+                Assert.IsType<ClinicDecision.Refused>(clinic.Record(one.Event, StoryProvenance.Of(commands++))).Why));
     }
 
     [Fact]
@@ -126,18 +146,26 @@ public sealed class StockStateTest
         Assert.Null(clinic.Stock.Find(StockKind.Control, Lot)!.Assay);
     }
 
-    /// <summary>An expired control material is never used either (42 CFR 493.1252(d)); one that is not kept in the stock is the clinic's own affair.</summary>
+    /// <summary>
+    /// An expired control material is never used either (42 CFR 493.1252(d)); one that is not kept in the stock is the
+    /// clinic's own affair.
+    /// </summary>
     [Fact]
     public void StopOfControl_MaterialOfTheStock_IsStoppedAsAKitIs()
     {
         Assert.Null(clinic.Stock.StopOfControl(Other, ClinicStory.A, Today));
-        Record([In(StockKind.Control) with { Lot = Other, Assay = null, Expiry = Today }, .. Box(), new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")]);
+        Record([In(StockKind.Control) with { Lot = Other, Assay = null, Expiry = Today }, .. Box(),
+            new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")]);
         Assert.Null(clinic.Stock.StopOfControl(Other, ClinicStory.A, Today));
-        Assert.Equal(StockStopCause.Expired, clinic.Stock.StopOfControl(Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
+        Assert.Equal(StockStopCause.Expired,
+            clinic.Stock.StopOfControl(Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
         Assert.Equal(Today, clinic.Stock.LastDayOf(Lot, Other));
         Record([new ClinicEvent.StockQuarantined(StockKind.Control, Other, "thawed twice")]);
-        var request = ClinicStory.Request("R01", ClinicStory.A, Lot.Value) with { Particulars = new Particulars(null, null, null, null, new ControlMaterial(Other, 1)) };
-        Assert.Equal(new ClinicDecision.Refused(ClinicRefusal.LotQuarantined, "A-L2"), clinic.Record(request, StoryProvenance.Of(901)));
+        var request = ClinicStory.Request("R01", ClinicStory.A, Lot.Value)
+            with
+        { Particulars = new Particulars(null, null, null, null, new ControlMaterial(Other, 1)) };
+        Assert.Equal(new ClinicDecision.Refused(ClinicRefusal.LotQuarantined, "A-L2"),
+            clinic.Record(request, StoryProvenance.Of(901)));
     }
 
     [Fact]

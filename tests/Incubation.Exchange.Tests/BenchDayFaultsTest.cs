@@ -35,15 +35,21 @@ public sealed class BenchDayFaultsTest
     [Fact]
     public void Parse_MemberTwice_IsAFault()
     {
-        var fault = AssertFault("$.start", MorningDay.Replace("\"start\":", "\"start\":\"2026-03-02T08:00:00Z\",\"start\":", StringComparison.Ordinal));
+        var fault =
+            AssertFault("$.start",
+                MorningDay.Replace("\"start\":", "\"start\":\"2026-03-02T08:00:00Z\",\"start\":",
+                    StringComparison.Ordinal));
         Assert.Contains("twice", fault.What, StringComparison.Ordinal);
     }
 
     [Fact]
     public void Parse_FaultOnALaterLine_SaysWhichLine()
     {
-        var fault = AssertFault("$.requests[1].assay", MidRunDay.Replace("\"SP-002\", \"assay\": \"A1\"", "\"SP-002\", \"assay\": \"A7\"", StringComparison.Ordinal));
-        Assert.Equal(1 + MidRunDay.Split('\n').ToList().FindIndex(line => line.Contains("R02", StringComparison.Ordinal)), fault.Line);
+        var fault = AssertFault("$.requests[1].assay",
+            MidRunDay.Replace("\"SP-002\", \"assay\": \"A1\"", "\"SP-002\", \"assay\": \"A7\"",
+                StringComparison.Ordinal));
+        Assert.Equal(1 + MidRunDay.Split('\n').ToList()
+            .FindIndex(line => line.Contains("R02", StringComparison.Ordinal)), fault.Line);
         Assert.Contains("A7", fault.What, StringComparison.Ordinal);
         Assert.Contains("A1, B1, E1", fault.Allowed, StringComparison.Ordinal);
     }
@@ -151,7 +157,8 @@ public sealed class BenchDayFaultsTest
     [InlineData("PT90S")]
     [InlineData("PT1H")]
     [InlineData("P0DT0H1M0S")]
-    public void Parse_LengthOfWholeSeconds_IsRead(string length) => Read(Change(root => root["assays"]![0]!["incubation"] = length));
+    public void Parse_LengthOfWholeSeconds_IsRead(string length) =>
+        Read(Change(root => root["assays"]![0]!["incubation"] = length));
 
     [Theory]
     [InlineData("2026-03-02T08:00:00")]
@@ -204,7 +211,8 @@ public sealed class BenchDayFaultsTest
     [Fact]
     public void Parse_IdTooLong_IsAFaultThatQuotesItsBeginning()
     {
-        var fault = AssertFault("$.requests[5].id", Change(root => root["requests"]![5]!["id"] = new string('x', 10_000)));
+        var fault = AssertFault("$.requests[5].id",
+            Change(root => root["requests"]![5]!["id"] = new string('x', 10_000)));
         Assert.InRange(fault.What.Length, 1, 100);
     }
 
@@ -237,7 +245,8 @@ public sealed class BenchDayFaultsTest
             .Replace("\"hands\": 2, \"slots\": 4", "\"hands\": 0, \"slots\": 4", StringComparison.Ordinal)
             .Replace("\"place\": \"either\"", "\"place\": \"shelf\"", StringComparison.Ordinal)
             .Replace("\"why\": \"away\"", "\"reason\": \"away\"", StringComparison.Ordinal);
-        Assert.Equal(["$.bench.hands", "$.assays[2].place", "$.calendar[0].reason"], BenchDayFile.Parse(text).Faults.Select(fault => fault.Path));
+        Assert.Equal(["$.bench.hands", "$.assays[2].place", "$.calendar[0].reason"],
+            BenchDayFile.Parse(text).Faults.Select(fault => fault.Path));
     }
 
     [Fact]
@@ -258,7 +267,14 @@ public sealed class BenchDayFaultsTest
         {
             var requests = new JsonArray();
             for (var i = 0; i < count; i++)
-                requests.Add(new JsonObject { ["id"] = "R" + i, ["specimen"] = "S", ["assay"] = "A1", ["lot"] = "L", ["ready"] = "2026-03-02T08:00:00Z" });
+                requests.Add(new JsonObject
+                {
+                    ["id"] = "R" + i,
+                    ["specimen"] = "S",
+                    ["assay"] = "A1",
+                    ["lot"] = "L",
+                    ["ready"] = "2026-03-02T08:00:00Z"
+                });
             root["requests"] = requests;
         });
         Assert.Equal(500, Read(With(500)).Requests.Count);
@@ -268,7 +284,9 @@ public sealed class BenchDayFaultsTest
     }
 
     private static JsonNode At(JsonNode root, params object[] steps) =>
-        steps.Where(step => step is not "").Aggregate(root, (node, step) => step is int index ? node[index]! : node[(string)step]!);
+        steps.Where(step => step is not "").Aggregate(root, (node, step) => step is int index
+            ? node[index]! : node[(string)step]!);
 
-    private static void Set(JsonNode root, object[] steps, string value) => At(root, steps[..^1])[(string)steps[^1]] = value;
+    private static void Set(JsonNode root, object[] steps, string value) =>
+        At(root, steps[..^1])[(string)steps[^1]] = value;
 }

@@ -18,18 +18,24 @@ public sealed class BenchDayFileTest
         Assert.Equal(("A1", "Demo assay A", IncubationPlace.Incubator), (assay.Code.Value, assay.Name, assay.Place));
         Assert.Equal(
             [50, 120, 25, 480, 90, 15, 40, 10, 35, 15],
-            new[] { assay.Mix, assay.MixToLoad, assay.Load, assay.Incubation, assay.ReadWindow, assay.Move, assay.Read, assay.Clear, assay.MixShortest, assay.LoadShortest }
+            new[] { assay.Mix, assay.MixToLoad, assay.Load, assay.Incubation, assay.ReadWindow, assay.Move, assay.Read,
+                assay.Clear, assay.MixShortest, assay.LoadShortest }
                 .Select(length => (int)length.TotalSeconds));
         Assert.Equal([IncubationPlace.Reader, IncubationPlace.Either], day.Assays.Skip(1).Select(other => other.Place));
         var request = day.Requests[5];
-        Assert.Equal(("R06", "SP-006", "A1", "A1-L1"), (request.Id.Value, request.Specimen.Value, request.Assay.Value, request.Lot.Value));
-        Assert.Equal((RequestKind.Control, false, Priority.Urgent), (request.Kind, request.RepeatLeft, request.Priority));
+        Assert.Equal(("R06", "SP-006", "A1", "A1-L1"),
+            (request.Id.Value, request.Specimen.Value, request.Assay.Value, request.Lot.Value));
+        Assert.Equal((RequestKind.Control, false, Priority.Urgent),
+            (request.Kind, request.RepeatLeft, request.Priority));
         Assert.Equal(Instant.FromUtc(2026, 3, 2, 8, 20) + Duration.FromMilliseconds(250), request.Ready);
-        Assert.Equal((Instant.FromUtc(2026, 3, 2, 9, 0), Instant.FromUtc(2026, 3, 2, 10, 0)), (request.Due, request.LoadBy));
+        Assert.Equal((Instant.FromUtc(2026, 3, 2, 9, 0), Instant.FromUtc(2026, 3, 2, 10, 0)),
+            (request.Due, request.LoadBy));
         Assert.Equal([new("R02"), new RequestId("R99")], request.After);
         Assert.Equal(
-            [new CalendarEntry(new BenchResource.Hands(new HandsNumber(1)), Instant.FromUtc(2026, 3, 2, 9, 0), Instant.FromUtc(2026, 3, 2, 9, 10), "away"),
-             new CalendarEntry(new BenchResource.Incubator(), Instant.FromUtc(2026, 3, 2, 11, 0), Instant.FromUtc(2026, 3, 2, 12, 0), null)],
+            [new CalendarEntry(new BenchResource.Hands(new HandsNumber(1)), Instant.FromUtc(2026, 3, 2, 9, 0),
+                Instant.FromUtc(2026, 3, 2, 9, 10), "away"),
+             new CalendarEntry(new BenchResource.Incubator(), Instant.FromUtc(2026, 3, 2, 11, 0),
+                 Instant.FromUtc(2026, 3, 2, 12, 0), null)],
             day.Calendar);
     }
 
@@ -41,12 +47,16 @@ public sealed class BenchDayFileTest
         Assert.Equal([new CardInReader(new(1), new("A1-L1"))], run.Cards);
         Assert.Equal(
             [new StepInProgress(new StepAction.Mix(new("R05")), new(1), At(12, 10)),
-             new StepInProgress(new StepAction.Load(new("R04"), new CartridgePlace.InSlot(new(1))), new(2), At(12, 20))],
+             new StepInProgress(new StepAction.Load(new("R04"), new CartridgePlace.InSlot(new(1))), new(2),
+                 At(12, 20))],
             run.Steps);
         Assert.Equal(
-            [new CartridgeInWork(new("R01"), new CartridgePhase.Reacting(new(At(6, 0), At(6, 10) + Duration.FromMilliseconds(500)), new CartridgePlace.InSlot(new(3)))),
+            [new CartridgeInWork(new("R01"),
+                new CartridgePhase.Reacting(new(At(6, 0), At(6, 10) + Duration.FromMilliseconds(500)),
+                    new CartridgePlace.InSlot(new(3)))),
              new CartridgeInWork(new("R02"), new CartridgePhase.Reading(new(1), At(12, 0))),
-             new CartridgeInWork(new("R03"), new CartridgePhase.Reacting(new(At(11, 0), At(11, 10)), new CartridgePlace.InReader(new(2)))),
+             new CartridgeInWork(new("R03"),
+                 new CartridgePhase.Reacting(new(At(11, 0), At(11, 10)), new CartridgePlace.InReader(new(2)))),
              new CartridgeInWork(new("R04"), new CartridgePhase.Mixed(new(At(11, 30), At(11, 40))))],
             run.Cartridges);
 
@@ -67,7 +77,8 @@ public sealed class BenchDayFileTest
         Assert.Equal(day.Assays[1].Mix, day.Assays[1].MixShortest);
         Assert.Equal(day.Assays[1].Load, day.Assays[1].LoadShortest);
         var request = day.Requests[0];
-        Assert.Equal((RequestKind.Patient, true, Priority.Routine), (request.Kind, request.RepeatLeft, request.Priority));
+        Assert.Equal((RequestKind.Patient, true, Priority.Routine),
+            (request.Kind, request.RepeatLeft, request.Priority));
         Assert.Null(request.Due);
         Assert.Null(request.LoadBy);
         Assert.Empty(request.After);
@@ -127,7 +138,8 @@ public sealed class BenchDayFileTest
     public void Write_LengthThatNoFileCanHold_Throws()
     {
         var day = Sample.Read(Sample.MorningDay);
-        Assert.Throws<ArgumentException>(() => BenchDayFile.Write(day with { Bench = day.Bench with { ReadGuard = Duration.FromMilliseconds(15_500) } }));
+        Assert.Throws<ArgumentException>(() =>
+            BenchDayFile.Write(day with { Bench = day.Bench with { ReadGuard = Duration.FromMilliseconds(15_500) } }));
         Assert.Throws<ArgumentException>(() => BenchDayFile.Write(day with { Start = day.Start.PlusNanoseconds(1) }));
     }
 
@@ -135,8 +147,10 @@ public sealed class BenchDayFileTest
     {
         Assert.Equal((expected.Start, expected.Bench), (actual.Start, actual.Bench));
         Assert.Equal(expected.Assays, actual.Assays);
-        Assert.Equal(expected.Requests.Select(request => request with { After = [] }), actual.Requests.Select(request => request with { After = [] }));
-        Assert.Equal(expected.Requests.SelectMany(request => request.After), actual.Requests.SelectMany(request => request.After));
+        Assert.Equal(expected.Requests.Select(request => request with { After = [] }),
+            actual.Requests.Select(request => request with { After = [] }));
+        Assert.Equal(expected.Requests.SelectMany(request => request.After),
+            actual.Requests.SelectMany(request => request.After));
         Assert.Equal(expected.Calendar, actual.Calendar);
         Assert.Equal(expected.MidRun is null, actual.MidRun is null);
         if (expected.MidRun is not { } run)

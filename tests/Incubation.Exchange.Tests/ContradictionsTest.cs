@@ -15,7 +15,8 @@ public sealed class ContradictionsTest
     public void Parse_NoAssaysAtAll_IsAFaultOfEachRequest()
     {
         var result = BenchDayFile.Parse(Change(MorningDay, root => root["assays"] = new JsonArray()));
-        Assert.Equal(Enumerable.Range(0, 6).Select(i => $"$.requests[{i}].assay"), result.Faults.Select(fault => fault.Path));
+        Assert.Equal(Enumerable.Range(0, 6).Select(i => $"$.requests[{i}].assay"),
+            result.Faults.Select(fault => fault.Path));
     }
 
     [Fact]
@@ -27,7 +28,8 @@ public sealed class ContradictionsTest
 
     [Fact]
     public void Parse_DuplicateAssayCode_IsAFault() =>
-        AssertFault("$.assays[2].code", Change(MorningDay, root => (root["assays"]![2]!["code"], root["requests"]![2]!["assay"]) = ("A1", "A1")));
+        AssertFault("$.assays[2].code",
+            Change(MorningDay, root => (root["assays"]![2]!["code"], root["requests"]![2]!["assay"]) = ("A1", "A1")));
 
     [Fact]
     public void Parse_AfterItself_IsAFault() =>
@@ -35,12 +37,14 @@ public sealed class ContradictionsTest
 
     [Fact]
     public void Parse_AfterTwice_IsAFault() =>
-        AssertFault("$.requests[5].after[1]", Change(root => root["requests"]![5]!["after"] = new JsonArray("R02", "R02")));
+        AssertFault("$.requests[5].after[1]",
+            Change(root => root["requests"]![5]!["after"] = new JsonArray("R02", "R02")));
 
     [Fact]
     public void Parse_AfterUnknownRequestBeforeTheDayBegins_IsAFault()
     {
-        AssertFault("$.requests[5].after[0]", Change(MorningDay, root => root["requests"]![5]!["after"] = new JsonArray("R99")));
+        AssertFault("$.requests[5].after[0]",
+            Change(MorningDay, root => root["requests"]![5]!["after"] = new JsonArray("R99")));
         Read(Change(root => root["requests"]![5]!["after"] = new JsonArray("R99")));
     }
 
@@ -71,7 +75,16 @@ public sealed class ContradictionsTest
         {
             var requests = new JsonArray();
             for (var i = 0; i < 500; i++)
-                requests.Add(new JsonObject { ["id"] = "R" + i, ["specimen"] = "S", ["assay"] = "A1", ["lot"] = "L", ["ready"] = "2026-03-02T08:00:00Z", ["after"] = i == 499 ? new JsonArray() : new JsonArray("R" + (i + 1)) });
+                requests.Add(new JsonObject
+                {
+                    ["id"] = "R" + i,
+                    ["specimen"] = "S",
+                    ["assay"] = "A1",
+                    ["lot"] = "L",
+                    ["ready"] = "2026-03-02T08:00:00Z",
+                    ["after"] = i == 499
+                    ? new JsonArray() : new JsonArray("R" + (i + 1))
+                });
             root["requests"] = requests;
         }));
 
@@ -99,7 +112,8 @@ public sealed class ContradictionsTest
     [InlineData("reader", 3)]
     [InlineData("slot", 0)]
     public void Parse_CalendarNumberThatTheBenchLacks_IsAFault(string resource, int number) =>
-        AssertFault("$.calendar[0].number", Change(root => (root["calendar"]![0]!["resource"], root["calendar"]![0]!["number"]) = (resource, number)));
+        AssertFault("$.calendar[0].number",
+            Change(root => (root["calendar"]![0]!["resource"], root["calendar"]![0]!["number"]) = (resource, number)));
 
     [Fact]
     public void Parse_NumberOfTheIncubator_IsAFault() =>
@@ -116,14 +130,21 @@ public sealed class ContradictionsTest
     [InlineData("$.state.cartridges[3].mixEnd", "mixEnd", 3)]
     public void Parse_RangeReversedOrAfterNow_IsAFault(string path, string member, int cartridge)
     {
-        AssertFault(path, State(state => state["cartridges"]![cartridge]![member] = new JsonArray("2026-03-02T08:06:10Z", "2026-03-02T08:06:00Z")));
-        AssertFault(path, State(state => state["cartridges"]![cartridge]![member] = new JsonArray("2026-03-02T08:06:10Z", "2026-03-02T08:12:31Z")));
+        AssertFault(path,
+            State(state =>
+                state["cartridges"]![cartridge]![member] = new JsonArray("2026-03-02T08:06:10Z",
+                    "2026-03-02T08:06:00Z")));
+        AssertFault(path,
+            State(state =>
+                state["cartridges"]![cartridge]![member] = new JsonArray("2026-03-02T08:06:10Z",
+                    "2026-03-02T08:12:31Z")));
     }
 
     [Fact]
     public void Parse_StartAfterNow_IsAFault()
     {
-        AssertFault("$.state.cartridges[1].start", State(state => state["cartridges"]![1]!["start"] = "2026-03-02T08:12:31Z"));
+        AssertFault("$.state.cartridges[1].start",
+            State(state => state["cartridges"]![1]!["start"] = "2026-03-02T08:12:31Z"));
         AssertFault("$.state.steps[0].start", State(state => state["steps"]![0]!["start"] = "2026-03-02T08:12:31Z"));
     }
 
@@ -160,7 +181,8 @@ public sealed class ContradictionsTest
     [Fact]
     public void Parse_TwoThingsInOneReader_IsAFault()
     {
-        AssertFault("$.state.cartridges[2].reader", State(state => (state["cartridges"]![2]!["reader"], state["readers"]) = (1, new JsonArray())));
+        AssertFault("$.state.cartridges[2].reader",
+            State(state => (state["cartridges"]![2]!["reader"], state["readers"]) = (1, new JsonArray())));
         AssertFault("$.state.steps[0].reader", State(state => state["steps"]![0] = JsonNode.Parse("""{ "step": "card-change", "hands": 1, "reader": 2, "lot": "A1-L1", "start": "2026-03-02T08:12:20Z" }""")));
         AssertFault("$.state.steps[0].reader", State(state => state["steps"]![0] = JsonNode.Parse("""{ "step": "move", "request": "R01", "hands": 1, "reader": 2, "start": "2026-03-02T08:12:20Z" }""")));
     }
@@ -217,7 +239,8 @@ public sealed class ContradictionsTest
     [Fact]
     public void Parse_PlaceThatTheAssayExcludes_IsAFault()
     {
-        AssertFault("$.state.cartridges[2].reader", Change(root => (root["requests"]![2]!["assay"], root["requests"]![2]!["lot"]) = ("A1", "A1-L1")));
+        AssertFault("$.state.cartridges[2].reader",
+            Change(root => (root["requests"]![2]!["assay"], root["requests"]![2]!["lot"]) = ("A1", "A1-L1")));
         AssertFault("$.state.cartridges[0].slot", Change(root => root["requests"]![0]!["assay"] = "B1"));
         AssertFault("$.state.steps[1].slot", Change(root => root["requests"]![3]!["assay"] = "B1"));
     }

@@ -19,9 +19,11 @@ public sealed class DemandFileTest
 
         Assert.Empty(read.Faults);
         var demand = read.Value!;
-        Assert.Equal((Duration.FromHours(8), Duration.FromHours(24), 0.1), (demand.Open, demand.Close, demand.UrgentShare));
+        Assert.Equal((Duration.FromHours(8), Duration.FromHours(24), 0.1),
+            (demand.Open, demand.Close, demand.UrgentShare));
         Assert.Equal(
-            [new DemandRate(Assays[0], Duration.FromHours(8.5), Duration.FromHours(10), 4), new DemandRate(Assays[1], Duration.FromHours(8), Duration.FromHours(24), 0.5)],
+            [new DemandRate(Assays[0], Duration.FromHours(8.5), Duration.FromHours(10), 4),
+                new DemandRate(Assays[1], Duration.FromHours(8), Duration.FromHours(24), 0.5)],
             demand.Rates);
         Assert.Equal(6 + 8, demand.PerDay, 9);
     }

@@ -13,9 +13,12 @@ public sealed class PlanFileTest
     {
         var plan = PlanFile.Parse(Sample.Plan).Value!;
         Assert.Equal(
-            [typeof(StepAction.Mix), typeof(StepAction.Load), typeof(StepAction.Load), typeof(StepAction.CardChange), typeof(StepAction.Move), typeof(StepAction.Read), typeof(StepAction.Clear), typeof(StepAction.Discard)],
+            [typeof(StepAction.Mix), typeof(StepAction.Load), typeof(StepAction.Load), typeof(StepAction.CardChange),
+                typeof(StepAction.Move), typeof(StepAction.Read), typeof(StepAction.Clear), typeof(StepAction.Discard)],
             plan.Steps.Select(step => step.Action.GetType()));
-        Assert.Equal(new PlannedStep(new StepAction.Load(new("R01"), new CartridgePlace.InSlot(new(3))), new HandsNumber(1), Instant.FromUtc(2026, 3, 2, 8, 0, 50), Instant.FromUtc(2026, 3, 2, 8, 1, 15)), plan.Steps[1]);
+        Assert.Equal(new PlannedStep(new StepAction.Load(new("R01"), new CartridgePlace.InSlot(new(3))),
+            new HandsNumber(1), Instant.FromUtc(2026, 3, 2, 8, 0, 50), Instant.FromUtc(2026, 3, 2, 8, 1, 15)),
+            plan.Steps[1]);
         Assert.Equal(new StepAction.Load(new("R02"), new CartridgePlace.InReader(new(2))), plan.Steps[2].Action);
         Assert.Equal(new StepAction.CardChange(new(1), new("A1-L1")), plan.Steps[3].Action);
         Assert.Null(plan.Steps[5].Hands);
@@ -35,7 +38,8 @@ public sealed class PlanFileTest
         Assert.Equal(plan.Steps, again.Steps);
         Assert.Equal(plan.Unplaced.Concat(plan.Lost), again.Unplaced.Concat(again.Lost));
         Assert.Equal(plan.GuardUsed, again.GuardUsed);
-        Assert.Equal((plan.Cost, plan.Finish, plan.Late, plan.Bound, plan.Proved), (again.Cost, again.Finish, again.Late, again.Bound, again.Proved));
+        Assert.Equal((plan.Cost, plan.Finish, plan.Late, plan.Bound, plan.Proved),
+            (again.Cost, again.Finish, again.Late, again.Bound, again.Proved));
         Assert.Equal(written, PlanFile.Write(again));
         Assert.Equal(JsonNode.Parse(Sample.Plan)!.ToJsonString(), JsonNode.Parse(written)!.ToJsonString());
     }
@@ -57,18 +61,22 @@ public sealed class PlanFileTest
     [InlineData("$.steps[0].start", "start", "\"8 o'clock\"")]
     [InlineData("$.steps[0].request", "request", "null")]
     public void Parse_RowThatCannotBe_IsAFault(string path, string member, string value) =>
-        Sample.AssertFault(path, PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![0]![member] = JsonNode.Parse(value))));
+        Sample.AssertFault(path,
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![0]![member] = JsonNode.Parse(value))));
 
     [Fact]
     public void Parse_LoadIntoSlotAndReader_IsAFault()
     {
-        Sample.AssertFault("$.steps[1]", PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![1]!["reader"] = 1)));
-        Sample.AssertFault("$.steps[1]", PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![1]!.AsObject().Remove("slot"))));
+        Sample.AssertFault("$.steps[1]",
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![1]!["reader"] = 1)));
+        Sample.AssertFault("$.steps[1]",
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![1]!.AsObject().Remove("slot"))));
     }
 
     [Fact]
     public void Parse_HandsOfARead_AreAFault() =>
-        Sample.AssertFault("$.steps[5].hands", PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![5]!["hands"] = 1)));
+        Sample.AssertFault("$.steps[5].hands",
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root["steps"]![5]!["hands"] = 1)));
 
     [Theory]
     [InlineData("steps")]
@@ -83,8 +91,10 @@ public sealed class PlanFileTest
     public void Parse_MemberMissingOrUnknown_IsAFault(string member)
     {
         Sample.AssertFault("$", PlanFile.Parse(Sample.Change(Sample.Plan, root => root.Remove(member))));
-        Sample.AssertFault("$." + member, PlanFile.Parse(Sample.Change(Sample.Plan, root => root[member] = "nonsense")));
-        Sample.AssertFault("$." + member + "s", PlanFile.Parse(Sample.Change(Sample.Plan, root => root[member + "s"] = 1)));
+        Sample.AssertFault("$." + member,
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root[member] = "nonsense")));
+        Sample.AssertFault("$." + member + "s",
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root[member + "s"] = 1)));
     }
 
     [Theory]
@@ -94,9 +104,11 @@ public sealed class PlanFileTest
     [InlineData("late", "\"-PT1S\"")]
     [InlineData("finish", "\"PT1.0005S\"")]
     public void Parse_FigureThatCannotBe_IsAFault(string member, string value) =>
-        Sample.AssertFault("$." + member, PlanFile.Parse(Sample.Change(Sample.Plan, root => root[member] = JsonNode.Parse(value))));
+        Sample.AssertFault("$." + member,
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root[member] = JsonNode.Parse(value))));
 
     [Fact]
     public void Parse_LeftOutWithoutReason_IsAFault() =>
-        Sample.AssertFault("$.lost[0].why", PlanFile.Parse(Sample.Change(Sample.Plan, root => root["lost"]![0]!["why"] = "")));
+        Sample.AssertFault("$.lost[0].why",
+            PlanFile.Parse(Sample.Change(Sample.Plan, root => root["lost"]![0]!["why"] = "")));
 }

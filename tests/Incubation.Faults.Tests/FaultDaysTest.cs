@@ -12,9 +12,12 @@ public sealed class FaultDaysTest
     {
         var reports = FaultRun.Play(200, Seed);
 
-        Assert.Empty(reports.SelectMany(report => report.Violations.Select(violation => $"--day {report.Number} --seed {Seed}: {violation}")));
+        Assert.Empty(
+            reports.SelectMany(report =>
+                report.Violations.Select(violation => $"--day {report.Number} --seed {Seed}: {violation}")));
         // A run in which nothing went wrong would prove nothing.
-        foreach (var fault in new[] { "crash at a write", "crash before the answer", "crash before publishing", "disk full", "network outage", "late tap", "clock doubt", "result released" })
+        foreach (var fault in new[] { "crash at a write", "crash before the answer", "crash before publishing",
+            "disk full", "network outage", "late tap", "clock doubt", "result released" })
             Assert.Contains(reports, report => report.Counts.ContainsKey(fault));
     }
 
@@ -32,7 +35,8 @@ public sealed class FaultDaysTest
     [InlineData(6187, 1)]
     [InlineData(6333, 1)]
     [InlineData(8457, 1)]
-    public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) => Assert.Empty(World.Play(day, seed, tracing: false).Violations);
+    public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) =>
+        Assert.Empty(World.Play(day, seed, tracing: false).Violations);
 
     [Fact]
     public void Day_PlayedTwice_GoesTheSameWayToTheLetter()

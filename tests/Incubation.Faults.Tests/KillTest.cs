@@ -2,7 +2,9 @@ using Xunit;
 
 namespace Incubation.Faults.Tests;
 
-/// <summary>The real program killed with signal 9 under simulated aides; the long run is tests/Faults/run.sh --kills 100.</summary>
+/// <summary>
+/// The real program killed with signal 9 under simulated aides; the long run is tests/Faults/run.sh --kills 100.
+/// </summary>
 public sealed class KillTest
 {
     [Fact]

@@ -19,7 +19,8 @@ public sealed class BoundsTest
     [InlineData("R\uFEFF01", false)]
     [InlineData("R\U0001F9EA", true)]
     [InlineData("R\U000E0041", false)]
-    public void IsIdentifier_TakesNoControlOrFormatCharacter(string text, bool isOne) => Assert.Equal(isOne, Bounds.IsIdentifier(text));
+    public void IsIdentifier_TakesNoControlOrFormatCharacter(string text, bool isOne) =>
+        Assert.Equal(isOne, Bounds.IsIdentifier(text));
 
     [Fact]
     public void IsIdentifier_CountsUpToItsLengthInUnits()
@@ -35,7 +36,8 @@ public sealed class BoundsTest
     [InlineData("a\u202Eb", false)]
     [InlineData("a\u2067b", false)]
     [InlineData("a\nb", false)]
-    public void IsWords_TakesJoinersButNothingThatTurnsTheDirection(string text, bool isOne) => Assert.Equal(isOne, Bounds.IsWords(text));
+    public void IsWords_TakesJoinersButNothingThatTurnsTheDirection(string text, bool isOne) =>
+        Assert.Equal(isOne, Bounds.IsWords(text));
 
     [Fact]
     public void IsWords_CountsUpToItsLength()
@@ -58,7 +60,8 @@ public sealed class BoundsTest
     [InlineData(-14, 0, true)]
     [InlineData(-14, -1, false)]
     public void IsPlannable_LiesWithinFourteenDaysOfNow(int days, int milliseconds, bool isOne) =>
-        Assert.Equal(isOne, Bounds.IsPlannable(Now + Duration.FromDays(days) + Duration.FromMilliseconds(milliseconds), Now));
+        Assert.Equal(isOne,
+            Bounds.IsPlannable(Now + Duration.FromDays(days) + Duration.FromMilliseconds(milliseconds), Now));
 
     [Fact]
     public void KebabCase_OfEveryCase_FindsIt()

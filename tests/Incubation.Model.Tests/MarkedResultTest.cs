@@ -2,10 +2,14 @@ using Xunit;
 
 namespace Incubation.Model.Tests;
 
-/// <summary>Values as they are reported and marked (common practice: outside the measuring range as below or above its end; against interval and limits strictly).</summary>
+/// <summary>
+/// Values as they are reported and marked (common practice: outside the measuring range as below or above its end;
+/// against interval and limits strictly).
+/// </summary>
 public sealed class MarkedResultTest
 {
-    private static readonly ResultRule Rule = new(1, new ValueRange(0.5m, 200), new ValueRange(1, 5), new ValueRange(0.6m, 150));
+    private static readonly ResultRule Rule = new(1, new ValueRange(0.5m, 200), new ValueRange(1, 5),
+        new ValueRange(0.6m, 150));
 
     [Theory]
     [InlineData("4.2", "4.2", ResultFlag.None, false)]
@@ -29,9 +33,11 @@ public sealed class MarkedResultTest
     [Theory]
     [InlineData("4.25")]
     [InlineData("0004")]
-    public void Of_NoRule_IsAsTheReaderShowsIt(string shown) => Assert.Equal(new MarkedResult(shown, ResultFlag.None, false), MarkedResult.Of(ResultRule.AsDisplayed, shown));
+    public void Of_NoRule_IsAsTheReaderShowsIt(string shown) =>
+        Assert.Equal(new MarkedResult(shown, ResultFlag.None, false), MarkedResult.Of(ResultRule.AsDisplayed, shown));
 
     [Fact]
     public void Of_ANumberBeyondAllNumbers_IsKeptAsShownAndNotJudged() =>
-        Assert.Equal(new MarkedResult("99999999999999999999999999999999999", ResultFlag.None, false), MarkedResult.Of(Rule, "99999999999999999999999999999999999"));
+        Assert.Equal(new MarkedResult("99999999999999999999999999999999999", ResultFlag.None, false),
+            MarkedResult.Of(Rule, "99999999999999999999999999999999999"));
 }

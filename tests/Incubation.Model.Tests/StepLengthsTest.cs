@@ -12,8 +12,8 @@ public sealed class StepLengthsTest
     public void Learned_WithoutARecord_IsTheAssaysOwn() => Assert.Equal(Assay, StepLengths.Learned([], Assay));
 
     /// <summary>
-    /// The percentiles of a lognormal are exp(μ ± 1.6449 σ); mean 30 s and coefficient of variation 0.25 give μ 3.3709 and
-    /// σ 0.2462, so 43.6 s and 19.4 s (from the formulas μ = ln mean − σ²/2, σ² = ln(1 + CV²)).
+    /// The percentiles of a lognormal are exp(μ ± 1.6449 σ); mean 30 s and coefficient of variation 0.25 give μ 3.3709
+    /// and σ 0.2462, so 43.6 s and 19.4 s (from the formulas μ = ln mean − σ²/2, σ² = ln(1 + CV²)).
     /// </summary>
     [Fact]
     public void Learned_FromALongRecord_ComesToTheTruePercentiles()
@@ -27,12 +27,14 @@ public sealed class StepLengthsTest
     public void Learned_FromAFewSteps_StaysNearTheAssaysOwn()
     {
         // Two steps of 100 s against a weight of 20: (2 × 100 + 20 × 50) / 22 = 54.5, and (200 + 700) / 22 = 40.9.
-        Assert.Equal(new StepLengths(Seconds(55), Seconds(40)), StepLengths.Learned([Seconds(100), Seconds(100)], Assay));
+        Assert.Equal(new StepLengths(Seconds(55), Seconds(40)),
+            StepLengths.Learned([Seconds(100), Seconds(100)], Assay));
     }
 
     [Fact]
     public void Learned_FromAsManyStepsAsThePriorWeighs_LiesHalfWay() =>
-        Assert.Equal(new StepLengths(Seconds(40), Seconds(32)), StepLengths.Learned(Enumerable.Repeat(Seconds(30), StepLengths.PriorWeight), Assay));
+        Assert.Equal(new StepLengths(Seconds(40), Seconds(32)),
+            StepLengths.Learned(Enumerable.Repeat(Seconds(30), StepLengths.PriorWeight), Assay));
 
     [Fact]
     public void Learned_WithOneStepLonger_IsNeverShorter()
@@ -56,7 +58,8 @@ public sealed class StepLengthsTest
         {
             var allowed = random.Next(0, 100);
             var assay = new StepLengths(Seconds(allowed), Seconds(random.Next(0, allowed + 1)));
-            var learned = StepLengths.Learned(Enumerable.Range(0, random.Next(0, 60)).Select(_ => Duration.FromMilliseconds(random.Next(1, 300_000))), assay);
+            var learned = StepLengths.Learned(Enumerable.Range(0, random.Next(0, 60))
+                .Select(_ => Duration.FromMilliseconds(random.Next(1, 300_000))), assay);
             Assert.True(learned.Shortest <= learned.Allowed);
         }
     }
@@ -74,12 +77,16 @@ public sealed class StepLengthsTest
     [InlineData(0, 110, 200, 90)]
     [InlineData(40, null, 40, null)]
     [InlineData(50, null, 40, null)]
-    public void Between_OfferPreviousReportAndReport_IsTheHandsOwnTime(int offered, int? previous, int reported, int? expected) =>
+    public void Between_OfferPreviousReportAndReport_IsTheHandsOwnTime(int offered, int? previous, int reported,
+        int? expected) =>
         Assert.Equal(
             expected is { } seconds ? Seconds(seconds) : null,
-            StepLengths.Between(Eight + Seconds(offered), previous is { } p ? Eight + Seconds(p) : null, Eight + Seconds(reported), Seconds(50)));
+            StepLengths.Between(Eight + Seconds(offered), previous is { } p
+                ? Eight + Seconds(p) : null, Eight + Seconds(reported), Seconds(50)));
 
-    /// <summary>From check values: the 90th percentile of 1..12 is 10.9 by linear interpolation (type 7), 11 by nearest rank.</summary>
+    /// <summary>
+    /// From check values: the 90th percentile of 1..12 is 10.9 by linear interpolation (type 7), 11 by nearest rank.
+    /// </summary>
     [Fact]
     public void Percentile_OfOneToTwelve_IsInterpolated() =>
         Assert.Equal(10.9, Percentile.Of([.. Enumerable.Range(1, 12).Select(i => (double)i)], 0.9), 1e-12);
@@ -89,7 +96,8 @@ public sealed class StepLengthsTest
         var random = new Random(seed);
         for (var i = 0; i < count; i++)
         {
-            var normal = Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
+            var normal =
+                Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
             yield return Duration.FromSeconds(Math.Exp(3.3709 + (0.2462 * normal)));
         }
     }

@@ -6,15 +6,22 @@ using Xunit;
 
 namespace Incubation.Oracle.Tests;
 
-/// <summary>The planner finds the optimum that the oracle proves. Two hundred larger days are compared by tests/Benchmarks/agree.sh.</summary>
+/// <summary>
+/// The planner finds the optimum that the oracle proves. Two hundred larger days are compared by
+/// tests/Benchmarks/agree.sh.
+/// </summary>
 public sealed class AgreementTest
 {
     private const ulong PlannerSeed = 1;
 
-    /// <summary>Far more than such small days need, so that a difference is a fault of the planner and no bad luck.</summary>
+    /// <summary>
+    /// Far more than such small days need, so that a difference is a fault of the planner and no bad luck.
+    /// </summary>
     private static readonly IterationBudget Ample = new(40_000);
 
-    /// <summary>One worker makes the solver deterministic. The limit is for slow machines: most days take a tenth of a second.</summary>
+    /// <summary>
+    /// One worker makes the solver deterministic. The limit is for slow machines: most days take a tenth of a second.
+    /// </summary>
     private static readonly OracleOptions OneWorker = new(Duration.FromSeconds(60));
 
     private static readonly DayShape UpToFive = DayShape.Any with { FewestRequests = 2, MaxRequests = 5 };
@@ -35,10 +42,13 @@ public sealed class AgreementTest
         Assert.Empty(PlanChecker.Check(day, plan));
         var (optimum, ours) = (PlanStatus.Of(day, oracle.Plan!), PlanStatus.Of(day, plan));
         Assert.True(ours.Against(optimum) == 0, $"planner: {ours}; optimum: {optimum}");
-        Assert.True(plan.Bound <= optimum.Cost + 0.001, $"The planner's bound {plan.Bound} lies above the optimum {optimum.Cost}.");
+        Assert.True(plan.Bound <= optimum.Cost + 0.001,
+            $"The planner's bound {plan.Bound} lies above the optimum {optimum.Cost}.");
     }
 
-    /// <summary>In its best plan a reader is given a card before the cartridge for which it is changed has been mixed.</summary>
+    /// <summary>
+    /// In its best plan a reader is given a card before the cartridge for which it is changed has been mixed.
+    /// </summary>
     [Fact]
     public void Plan_CardChangedLongBeforeItsCartridge_ProvesTheOptimumThatTheSolverProves()
     {

@@ -19,11 +19,13 @@ public sealed class OraclePlansTest
 
     [Theory]
     [MemberData(nameof(Seeds))]
-    public void Solve_RandomMorning_PlanBreaksNoRule(ulong seed) => HoldsOn(RandomDays.Make(seed, Small with { MidRun = 0 }));
+    public void Solve_RandomMorning_PlanBreaksNoRule(ulong seed) =>
+        HoldsOn(RandomDays.Make(seed, Small with { MidRun = 0 }));
 
     [Theory]
     [MemberData(nameof(Seeds))]
-    public void Solve_RandomDayInMidRun_PlanBreaksNoRule(ulong seed) => HoldsOn(RandomDays.Make(seed, Small with { FewestRequests = 2, MidRun = 1 }));
+    public void Solve_RandomDayInMidRun_PlanBreaksNoRule(ulong seed) =>
+        HoldsOn(RandomDays.Make(seed, Small with { FewestRequests = 2, MidRun = 1 }));
 
     [Theory]
     [MemberData(nameof(Seeds))]
@@ -48,17 +50,21 @@ public sealed class OraclePlansTest
     public void Solve_DayThatNothingFits_LeavesEverythingOut()
     {
         var day = RandomDays.Make(1, Small with { MidRun = 0, Calendar = 0 });
-        var late = day with { Requests = [.. day.Requests.Select(request => request with { LoadBy = day.Start, After = [] })] };
+        var late = day
+            with
+        { Requests = [.. day.Requests.Select(request => request with { LoadBy = day.Start, After = [] })] };
 
         var result = Oracle.Solve(late, UntilProved);
 
         Assert.True(result.Proved);
-        Assert.Equal(late.Requests.Select(request => request.Id).Order(IdOrder), result.Plan!.Unplaced.Select(left => left.Request).Order(IdOrder));
+        Assert.Equal(late.Requests.Select(request => request.Id).Order(IdOrder),
+            result.Plan!.Unplaced.Select(left => left.Request).Order(IdOrder));
         Assert.Equal(0, result.Plan.Cost);
         Assert.Empty(PlanChecker.Check(late, result.Plan));
     }
 
-    private static IComparer<RequestId> IdOrder => Comparer<RequestId>.Create((one, other) => string.CompareOrdinal(one.Value, other.Value));
+    private static IComparer<RequestId> IdOrder => Comparer<RequestId>
+        .Create((one, other) => string.CompareOrdinal(one.Value, other.Value));
 
     private static void HoldsOn(BenchDay day)
     {

@@ -55,7 +55,9 @@ internal sealed class Case
     /// <summary>Requests of the day that it comes after.</summary>
     public required IReadOnlyList<int> After { get; init; }
 
-    /// <summary>Whether it can react in a slot, the window being wide enough for the load's spread and the guard.</summary>
+    /// <summary>
+    /// Whether it can react in a slot, the window being wide enough for the load's spread and the guard.
+    /// </summary>
     public required bool MaySlot { get; init; }
 
     /// <summary>Whether it can react in a reader.</summary>
@@ -85,9 +87,13 @@ internal sealed class Case
     public bool MayBeLost => Progress is Progress.Mixed or Progress.InSlot or Progress.BeingMoved;
     public bool IsUrgent => Request.Priority == Priority.Urgent;
 
-    /// <summary>Whether two requests can change places in any plan without a difference. (That no other comes after them is the caller's to see.)</summary>
+    /// <summary>
+    /// Whether two requests can change places in any plan without a difference. (That no other comes after them is the
+    /// caller's to see.)
+    /// </summary>
     public bool IsLike(Case other) =>
-        !InWork && !other.InWork && Assay.Code == other.Assay.Code && Request.Lot == other.Request.Lot && Earliest == other.Earliest
+        !InWork && !other.InWork && Assay.Code == other.Assay.Code && Request.Lot == other.Request.Lot
+            && Earliest == other.Earliest
         && Ready == other.Ready && Due == other.Due && LoadBy == other.LoadBy && IsUrgent == other.IsUrgent
         && After.Order().SequenceEqual(other.After.Order());
 }

@@ -33,7 +33,9 @@ internal sealed class Course
 
     public Case Case { get; }
 
-    /// <summary>Whether the plan brings it to its clear; else it is lost where in work, and unplaced where not.</summary>
+    /// <summary>
+    /// Whether the plan brings it to its clear; else it is lost where in work, and unplaced where not.
+    /// </summary>
     public ILiteral IsCleared { get; }
     public ILiteral IsLeftOut => IsCleared.Not();
 
@@ -127,7 +129,8 @@ internal sealed class Course
     {
         Move = Step("move", problem.Now, Case.Move, does);
         modelling.When(Move + Case.Move >= Load! + (Case.Load + Math.Max(Case.Incubation, Case.Move)), does);
-        modelling.When(Move + Case.Move <= Load! + (Case.LoadShortest + Case.Incubation + Case.Window - problem.Guard), does);
+        modelling.When(Move + Case.Move <= Load! + (Case.LoadShortest + Case.Incubation + Case.Window - problem.Guard),
+            does);
         modelling.When(Clear! >= Move + (Case.Move + Case.Read), does);
     }
 

@@ -31,7 +31,9 @@ internal sealed class Goal
     /// <summary>Makes the weight of waiting a whole number.</summary>
     public long CostScale { get; }
 
-    /// <summary>Losses, guard use and unplaced requests in one number that keeps their order; null where there can be none.</summary>
+    /// <summary>
+    /// Losses, guard use and unplaced requests in one number that keeps their order; null where there can be none.
+    /// </summary>
     public LinearExpr? Failures { get; }
 
     /// <summary>Hints the cost's own variables, given when each cartridge is cleared.</summary>
@@ -68,7 +70,8 @@ internal sealed class Goal
         var wait = (long)Math.Round(problem.Day.Bench.WaitWeight * CostScale);
         return LinearExpr.WeightedSum(
             [finish, .. late.Values, .. waits.Values],
-            [CostScale, .. late.Keys.Select(course => CostScale * (course.Case.IsUrgent ? 10 : 1)), .. waits.Select(_ => wait)]);
+            [CostScale, .. late.Keys.Select(course => CostScale * (course.Case.IsUrgent ? 10 : 1)),
+                .. waits.Select(_ => wait)]);
     }
 
     private LinearExpr? FailureExpression()
@@ -78,12 +81,15 @@ internal sealed class Goal
         var guard = courses.Select(course => course.GuardUse).OfType<IntVar>().ToList();
         if (losable.Count + placeable.Count + guard.Count == 0)
             return null;
-        long loss = losable.Count + 1, unplaced = placeable.Count + 1, guardUse = (Math.Max(0, problem.Guard) * guard.Count) + 1;
+        long loss = losable.Count + 1, unplaced = placeable.Count
+            + 1, guardUse = (Math.Max(0, problem.Guard) * guard.Count) + 1;
         var weights = losable.Select(course =>
             checked((((((((course.Case.Request.RepeatLeft ? 0 : loss) + (course.Case.IsUrgent ? 1 : 0)) * loss)
-                + (course.Case.Request.Kind == Model.RequestKind.Patient ? 1 : 0)) * loss) + 1) * guardUse) * unplaced));
+                + (course.Case.Request.Kind == Model.RequestKind.Patient ? 1 : 0)) * loss)
+                + 1) * guardUse) * unplaced));
         return LinearExpr.WeightedSum(
-            [.. losable.Select(course => course.IsLeftOut.AsExpr()), .. guard, .. placeable.Select(course => course.IsLeftOut.AsExpr())],
+            [.. losable.Select(course => course.IsLeftOut.AsExpr()), .. guard,
+                .. placeable.Select(course => course.IsLeftOut.AsExpr())],
             [.. weights, .. guard.Select(_ => unplaced), .. placeable.Select(_ => 1L)]);
     }
 

@@ -26,9 +26,12 @@ internal sealed class HandsRules
             EachPair();
     }
 
-    /// <summary>Which pair does a task, from 0; -1 where any that is free may. Then, and only then, none is ever away.</summary>
+    /// <summary>
+    /// Which pair does a task, from 0; -1 where any that is free may. Then, and only then, none is ever away.
+    /// </summary>
     public int PairOf(HandsTask task, CpSolver solver) =>
-        whose.TryGetValue(task, out var pairs) ? Array.FindIndex(pairs, solver.BooleanValue) : problem.Hands == 1 ? 0 : -1;
+        whose.TryGetValue(task, out var pairs) ? Array.FindIndex(pairs, solver.BooleanValue) : problem.Hands == 1
+            ? 0 : -1;
 
     /// <summary>Hints which pair does a task.</summary>
     public void Hint(HandsTask task, int pair)
@@ -46,7 +49,10 @@ internal sealed class HandsRules
                 NotInside(task, entry, task.Is);
     }
 
-    /// <summary>Pairs are alike but for what they are doing now, so that counting is enough: whoever is free takes the next step.</summary>
+    /// <summary>
+    /// Pairs are alike but for what they are doing now, so that counting is enough: whoever is free takes the next
+    /// step.
+    /// </summary>
     private void AnyPair()
     {
         var counting = modelling.Model.AddCumulative(problem.Hands);
@@ -60,13 +66,15 @@ internal sealed class HandsRules
     {
         foreach (var task in tasks)
         {
-            whose[task] = [.. Enumerable.Range(0, problem.Hands).Select(k => modelling.Bool($"{task.Start.Name()} by {k}"))];
+            whose[task] =
+                [.. Enumerable.Range(0, problem.Hands).Select(k => modelling.Bool($"{task.Start.Name()} by {k}"))];
             modelling.Model.Add(LinearExpr.Sum(whose[task]) == task.Is.AsExpr());
         }
         for (var k = 0; k < problem.Hands; k++)
         {
             modelling.Model.AddNoOverlap([.. Blocks(k), .. tasks.Where(task => task.Length > 0).Select(task =>
-                modelling.Model.NewOptionalFixedSizeIntervalVar(task.Start, task.Length, whose[task][k], task.Start.Name() + k))]);
+                modelling.Model.NewOptionalFixedSizeIntervalVar(task.Start, task.Length, whose[task][k],
+                    task.Start.Name() + k))]);
             foreach (var task in tasks.Where(task => task.Length == 0))
                 foreach (var entry in away.Where(entry => entry.Number == k))
                     NotInside(task, entry, whose[task][k]);
@@ -83,7 +91,9 @@ internal sealed class HandsRules
         modelling.When(task.Start >= entry.To, before.Not(), does);
     }
 
-    /// <summary>When a pair can do nothing new: its step in progress and its times away, overlapping ones as one.</summary>
+    /// <summary>
+    /// When a pair can do nothing new: its step in progress and its times away, overlapping ones as one.
+    /// </summary>
     private List<IntervalVar> Blocks(int pair)
     {
         var spans = away.Where(entry => entry.Number == pair).Select(entry => new Span(entry.From, entry.To))
@@ -98,6 +108,8 @@ internal sealed class HandsRules
             else
                 blocks.Add(span);
         }
-        return [.. blocks.Select(block => modelling.Model.NewFixedSizeIntervalVar(block.From, block.To - block.From, $"away {pair}"))];
+        return [
+            .. blocks.Select(block =>
+                modelling.Model.NewFixedSizeIntervalVar(block.From, block.To - block.From, $"away {pair}"))];
     }
 }

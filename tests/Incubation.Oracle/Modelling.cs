@@ -18,7 +18,10 @@ internal readonly record struct Moment(IntVar? Variable, long Plus)
     public static Moment At(long instant) => new(null, instant);
 }
 
-/// <summary>The solver's model under construction, with all its variables, so that a plan or an answer can be given back as a hint.</summary>
+/// <summary>
+/// The solver's model under construction, with all its variables, so that a plan or an answer can be given back as a
+/// hint.
+/// </summary>
 internal sealed class Modelling
 {
     private readonly long horizon;
@@ -40,7 +43,8 @@ internal sealed class Modelling
 
     public IntVar Int(long from, long to, string name)
     {
-        // An empty domain would make the model invalid rather than the step impossible: an optional step is ruled out by its constraints.
+        // An empty domain would make the model invalid rather than the step impossible: an optional step is ruled out
+        // by its constraints.
         var variable = Model.NewIntVar(from, Math.Max(from, to), name);
         variables.Add((variable, from));
         return variable;
@@ -88,8 +92,8 @@ internal sealed class Modelling
     }
 
     /// <summary>
-    /// Hints what follows from the hints given: the length of each stay, and anything for steps that the plan does not have.
-    /// With a whole hint the solver starts at once.
+    /// Hints what follows from the hints given: the length of each stay, and anything for steps that the plan does not
+    /// have. With a whole hint the solver starts at once.
     /// </summary>
     public void HintTheRest()
     {
@@ -108,12 +112,18 @@ internal sealed class Modelling
         foreach (var choice in choices)
             Model.AddHint((ILiteral)choice, solver.BooleanValue(choice));
         foreach (var stay in stays)
-            Model.AddHint(stay.Length, solver.BooleanValue(stay.Does) ? solver.Value(stay.Until.Expression) - solver.Value(stay.From.Expression) : 0);
+            Model.AddHint(stay.Length, solver.BooleanValue(stay.Does)
+                ? solver.Value(stay.Until.Expression) - solver.Value(stay.From.Expression) : 0);
     }
 
-    private long HintOf(Moment moment) => moment.Plus + (moment.Variable is { } variable ? hinted.GetValueOrDefault(variable.GetIndex()) : 0);
+    private long HintOf(Moment moment) =>
+        moment.Plus + (moment.Variable is { } variable ? hinted.GetValueOrDefault(variable.GetIndex()) : 0);
 
-    /// <summary>Whether a literal is hinted to hold; one that is the negation of another has a negative index.</summary>
+    /// <summary>
+    /// Whether a literal is hinted to hold; one that is the negation of another has a negative index.
+    /// </summary>
     private bool Is(ILiteral literal) =>
-        literal == True || (literal.GetIndex() is var index && (index >= 0 ? hinted.GetValueOrDefault(index) == 1 : hinted.GetValueOrDefault(-index - 1) == 0));
+        literal == True
+            || (literal.GetIndex() is var index
+                && (index >= 0 ? hinted.GetValueOrDefault(index) == 1 : hinted.GetValueOrDefault(-index - 1) == 0));
 }

@@ -5,8 +5,8 @@ using NodaTime;
 namespace Incubation.Oracle;
 
 /// <summary>
-/// The plan of the plainest habit: one cartridge at a time, from its mix to its clear. It is what the solver starts from where
-/// it is given nothing better, for by itself it often finds no plan of a large day at all.
+/// The plan of the plainest habit: one cartridge at a time, from its mix to its clear. It is what the solver starts
+/// from where it is given nothing better, for by itself it often finds no plan of a large day at all.
 /// </summary>
 internal static class OneByOne
 {
@@ -29,7 +29,8 @@ internal static class OneByOne
                 continue;
             }
             if (changes)
-                steps.Add(Step(problem, new StepAction.CardChange(new(1), its.Request.Lot), mix - problem.CardChange, problem.CardChange));
+                steps.Add(Step(problem, new StepAction.CardChange(new(1), its.Request.Lot), mix - problem.CardChange,
+                    problem.CardChange));
             card = its.Request.Lot;
             free = Add(problem, steps, its, mix);
         }

@@ -8,7 +8,8 @@ internal sealed class OracleModel
         Problem = problem;
         Modelling = new Modelling(problem.Horizon);
         var mayBeUnplaced = MayBeUnplaced();
-        Courses = [.. problem.Cases.Select(its => new Course(Modelling, problem, its, mayBeUnplaced.Contains(its.Index)))];
+        Courses =
+            [.. problem.Cases.Select(its => new Course(Modelling, problem, its, mayBeUnplaced.Contains(its.Index)))];
         Readers = new ReaderRules(Modelling, problem, Courses);
         Slots = new SlotRules(Modelling, problem, Courses);
         Hands = new HandsRules(Modelling, problem, [.. Courses.SelectMany(course => course.Tasks), .. Readers.Tasks]);
@@ -28,24 +29,34 @@ internal sealed class OracleModel
     public HandsRules Hands { get; }
     public Goal Goal { get; }
 
-    /// <summary>Requests that can change places without a difference; the model mixes them in the order of the day's file.</summary>
+    /// <summary>
+    /// Requests that can change places without a difference; the model mixes them in the order of the day's file.
+    /// </summary>
     public IReadOnlyList<IReadOnlyList<Course>> Alike { get; }
 
-    /// <summary>Only a last load time, a place that does not suit, or one of these before it can keep a request from being placed: everything else only delays it.</summary>
+    /// <summary>
+    /// Only a last load time, a place that does not suit, or one of these before it can keep a request from being
+    /// placed: everything else only delays it.
+    /// </summary>
     private HashSet<int> MayBeUnplaced()
     {
         var found = Problem.Cases
-            .Where(its => !its.InWork && (its.LoadBy is not null || !(its.MaySlot || its.MayReader) || its.MixToLoad + its.MixShortest < its.Mix))
+            .Where(its => !its.InWork
+                && (its.LoadBy is not null || !(its.MaySlot || its.MayReader)
+                    || its.MixToLoad + its.MixShortest < its.Mix))
             .Select(its => its.Index).ToHashSet();
         for (var before = -1; before < found.Count;)
         {
             before = found.Count;
-            found.UnionWith(Problem.Cases.Where(its => !its.InWork && its.After.Any(found.Contains)).Select(its => its.Index));
+            found.UnionWith(Problem.Cases.Where(its => !its.InWork && its.After.Any(found.Contains))
+                .Select(its => its.Index));
         }
         return found;
     }
 
-    /// <summary>Rule 7: a mix starts no earlier than the end of the clears (or discards) of the requests that it comes after.</summary>
+    /// <summary>
+    /// Rule 7: a mix starts no earlier than the end of the clears (or discards) of the requests that it comes after.
+    /// </summary>
     private void KeepOrder()
     {
         foreach (var course in Courses.Where(course => course.Mix is not null))

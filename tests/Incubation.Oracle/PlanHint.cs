@@ -13,7 +13,9 @@ internal sealed class PlanHint
     private readonly ILookup<RequestId, PlannedStep> rowsOf;
     private readonly HashSet<RequestId> leftOut;
 
-    /// <summary>Requests that can change places stand in the model in one order only: whose rows each of them gets.</summary>
+    /// <summary>
+    /// Requests that can change places stand in the model in one order only: whose rows each of them gets.
+    /// </summary>
     private readonly Dictionary<Course, RequestId> sourceOf = [];
 
     public PlanHint(OracleModel model, Plan plan)
@@ -28,7 +30,8 @@ internal sealed class PlanHint
         foreach (var group in model.Alike)
         {
             var sources = group.Select(course => course.Case.Request.Id).OrderBy(leftOut.Contains)
-                .ThenBy(id => rowsOf[id].FirstOrDefault(row => row.Action is StepAction.Mix)?.Start ?? Instant.MaxValue).ToList();
+                .ThenBy(id => rowsOf[id].FirstOrDefault(row => row.Action is StepAction.Mix)?.Start ?? Instant.MaxValue)
+                .ToList();
             foreach (var (course, source) in group.Zip(sources))
                 sourceOf[course] = source;
         }
@@ -39,7 +42,8 @@ internal sealed class PlanHint
         foreach (var course in model.Courses)
             GiveCourse(course);
         GiveReaders();
-        model.Goal.Hint(course => IsCleared(course) ? Row<StepAction.Clear>(course) is { } row ? problem.Grid.Of(row.End) : null : null);
+        model.Goal.Hint(course => IsCleared(course) ? Row<StepAction.Clear>(course) is { } row
+            ? problem.Grid.Of(row.End) : null : null);
         model.Modelling.HintTheRest();
     }
 
@@ -59,7 +63,8 @@ internal sealed class PlanHint
         if (course.GuardUse is not null)
             model.Modelling.Hint(course.GuardUse, IsCleared(course) && Row<StepAction.Read>(course) is { } read
                 ? Math.Max(0, problem.Grid.Of(read.Start) + problem.Guard - course.Case.ReadMayStart.To) : 0);
-        if (course.Case.Progress == Progress.BeingMoved && (Row<StepAction.Clear>(course) ?? Row<StepAction.Discard>(course)) is { } last)
+        if (course.Case.Progress == Progress.BeingMoved
+            && (Row<StepAction.Clear>(course) ?? Row<StepAction.Discard>(course)) is { } last)
             model.Modelling.Hint(course.HoldsReaderUntil!.Value.Variable, problem.Grid.Of(last.End));
         if (Row<StepAction.Load>(course)?.Action is not StepAction.Load load || course.Load is null)
             return;
@@ -113,7 +118,8 @@ internal sealed class PlanHint
             model.Hands.Hint(change, row.Hands!.Value.Value - 1);
     }
 
-    private ReaderNumber? ReaderOf(Course course) => course.Case.Reader >= 0 && course.Case.Progress != Progress.BeingDiscarded
+    private ReaderNumber? ReaderOf(Course course) => course.Case.Reader >= 0
+        && course.Case.Progress != Progress.BeingDiscarded
         ? new ReaderNumber(course.Case.Reader + 1)
         : IsCleared(course) ? Row<StepAction.Clear>(course)?.Action.NeedsReader : null;
 

@@ -28,12 +28,21 @@ internal sealed class PlanReader(OracleModel model, CpSolver solver)
         var unplaced = model.Courses.Where(course => !course.Case.InWork && !Has(course.IsCleared));
         var guardUsed = model.Courses.Where(course => Has(course.IsCleared) && UsesGuard(course));
         var plan = new Plan(
-            [.. steps.OrderBy(step => step.Start).ThenBy(step => step.End)], 0, Duration.Zero, Duration.Zero, bound, proved,
+            [.. steps.OrderBy(step => step.Start).ThenBy(step => step.End)], 0, Duration.Zero, Duration.Zero, bound,
+                proved,
             [.. guardUsed.Select(course => course.Case.Request.Id)],
-            [.. unplaced.Select(course => new LeftOut(course.Case.Request.Id, new LeftOutReason.InWords("the solver finds no place for it")))],
-            [.. lost.Select(course => new LeftOut(course.Case.Request.Id, new LeftOutReason.InWords("the solver cannot save it")))]);
+            [.. unplaced.Select(course =>
+                new LeftOut(course.Case.Request.Id, new LeftOutReason.InWords("the solver finds no place for it")))],
+            [.. lost.Select(course =>
+                new LeftOut(course.Case.Request.Id, new LeftOutReason.InWords("the solver cannot save it")))]);
         var figures = PlanFigures.Of(problem.Day, plan);
-        return plan with { Cost = figures.Cost, Finish = figures.Finish, Late = figures.Late, Bound = Math.Min(bound, figures.Cost) };
+        return plan with
+        {
+            Cost = figures.Cost,
+            Finish = figures.Finish,
+            Late = figures.Late,
+            Bound = Math.Min(bound, figures.Cost)
+        };
     }
 
     private bool Has(ILiteral? literal) => literal is not null && solver.BooleanValue(literal);
@@ -55,7 +64,8 @@ internal sealed class PlanReader(OracleModel model, CpSolver solver)
             {
                 readerOf[course] = reader;
                 if (model.Readers.ChangeFor(course) is { } change && Has(change.Is))
-                    open.Add((new StepAction.CardChange(reader, course.Case.Request.Lot), solver.Value(change.Start), change));
+                    open.Add((new StepAction.CardChange(reader, course.Case.Request.Lot), solver.Value(change.Start),
+                        change));
             }
         }
     }
@@ -65,8 +75,10 @@ internal sealed class PlanReader(OracleModel model, CpSolver solver)
     {
         var free = new long[problem.Slots];
         foreach (var course in model.Courses.Where(course => course.Case.Slot >= 0))
-            free[course.Case.Slot] = Has(course.IsCleared) ? solver.Value(course.Move!) : solver.Value(course.DiscardEnd!);
-        foreach (var course in model.Courses.Where(course => Has(course.IntoSlot)).OrderBy(course => solver.Value(course.Load!)).ThenBy(course => solver.Value(course.Move!)))
+            free[course.Case.Slot] = Has(course.IsCleared)
+                ? solver.Value(course.Move!) : solver.Value(course.DiscardEnd!);
+        foreach (var course in model.Courses.Where(course => Has(course.IntoSlot))
+            .OrderBy(course => solver.Value(course.Load!)).ThenBy(course => solver.Value(course.Move!)))
         {
             var (from, until) = (solver.Value(course.Load!), solver.Value(course.Move!));
             var slot = model.Slots.SlotOf(course, solver);
@@ -96,13 +108,15 @@ internal sealed class PlanReader(OracleModel model, CpSolver solver)
         Open(new StepAction.Mix(id), course, course.Mix);
         if (course.Load is not null)
         {
-            CartridgePlace place = Has(course.IntoReader) ? new CartridgePlace.InReader(reader) : new CartridgePlace.InSlot(slotOf[course]);
+            CartridgePlace place = Has(course.IntoReader)
+                ? new CartridgePlace.InReader(reader) : new CartridgePlace.InSlot(slotOf[course]);
             Open(new StepAction.Load(id, place), course, course.Load);
         }
         if (course.Move is not null && !Has(course.IntoReader))
             Open(new StepAction.Move(id, reader), course, course.Move);
         if (ReadRuns(course) is { } read)
-            steps.Add(new PlannedStep(new StepAction.Read(id, reader), null, problem.Grid.Instant(read.From), problem.Grid.Instant(read.To)));
+            steps.Add(new PlannedStep(new StepAction.Read(id, reader), null, problem.Grid.Instant(read.From),
+                problem.Grid.Instant(read.To)));
         Open(new StepAction.Clear(id, reader), course, course.Clear);
     }
 
@@ -136,7 +150,8 @@ internal sealed class PlanReader(OracleModel model, CpSolver solver)
                 pair = Math.Max(0, Array.FindIndex(free, end => end <= start));
             if (task.Length > 0)
                 free[pair] = start + task.Length;
-            steps.Add(new PlannedStep(action, new HandsNumber(pair + 1), problem.Grid.Instant(start), problem.Grid.Instant(start + task.Length)));
+            steps.Add(new PlannedStep(action, new HandsNumber(pair + 1), problem.Grid.Instant(start),
+                problem.Grid.Instant(start + task.Length)));
         }
     }
 }

@@ -5,7 +5,10 @@ using NodaTime;
 
 namespace Incubation.Oracle;
 
-/// <summary>How good a plan is, part by part, as plans of one day are judged; smaller is better, the first part that differs decides.</summary>
+/// <summary>
+/// How good a plan is, part by part, as plans of one day are judged; smaller is better, the first part that differs
+/// decides.
+/// </summary>
 /// <param name="LostWithoutRepeat">Lost cartridges with no specimen left.</param>
 /// <param name="LostUrgent">Lost urgent ones.</param>
 /// <param name="LostPatients">Lost ones of patients.</param>
@@ -28,7 +31,8 @@ public sealed record PlanStatus(
         var figures = PlanFigures.Of(day, plan);
         return new PlanStatus(
             lost.Count(request => !request.RepeatLeft), lost.Count(request => request.Priority == Priority.Urgent),
-            lost.Count(request => request.Kind == RequestKind.Patient), lost.Count, figures.GuardUse, plan.Unplaced.Count, figures.Cost);
+            lost.Count(request => request.Kind == RequestKind.Patient), lost.Count, figures.GuardUse,
+                plan.Unplaced.Count, figures.Cost);
     }
 
     /// <summary>Whether two plans are equal but for their cost.</summary>
@@ -46,7 +50,8 @@ public sealed record PlanStatus(
         return order != 0 ? order : Math.Abs(Cost - other.Cost) <= CostTolerance ? 0 : Cost.CompareTo(other.Cost);
     }
 
-    private (int, int, int, int, Duration, int) Failures => (LostWithoutRepeat, LostUrgent, LostPatients, Lost, GuardUse, Unplaced);
+    private (int, int, int, int, Duration, int) Failures =>
+        (LostWithoutRepeat, LostUrgent, LostPatients, Lost, GuardUse, Unplaced);
 
     /// <inheritdoc/>
     public override string ToString() =>

@@ -2,7 +2,9 @@ using Incubation.Model;
 
 namespace Incubation.Oracle;
 
-/// <summary>When a pair of hands, a slot, all slots or a reader cannot be used; numbers from 0, -1 for all slots.</summary>
+/// <summary>
+/// When a pair of hands, a slot, all slots or a reader cannot be used; numbers from 0, -1 for all slots.
+/// </summary>
 internal sealed record Closed(ResourceKind Resource, int Number, long From, long To);
 
 /// <summary>A bench day in whole units since its start.</summary>
@@ -17,14 +19,17 @@ internal sealed class Problem
         Now = Grid.Of(day.Now);
         Guard = Grid.Of(day.Bench.ReadGuard);
         CardChange = Grid.Of(day.Bench.CardChange);
-        indexOf = day.Requests.Select((request, index) => (request.Id, index)).ToDictionary(pair => pair.Id, pair => pair.index);
+        indexOf = day.Requests.Select((request, index) => (request.Id, index))
+            .ToDictionary(pair => pair.Id, pair => pair.index);
         var assays = day.Assays.ToDictionary(assay => assay.Code);
         Cases = [.. day.Requests.Select((request, index) => CaseOf(request, assays[request.Assay], index))];
         CardIn = new LotCode?[day.Bench.Readers];
         ReaderFree = [.. Enumerable.Repeat(Now, day.Bench.Readers)];
         ReadState(day.MidRun);
         Calendar = [.. day.Calendar
-            .Select(entry => new Closed(entry.Resource.Parts.Kind, (entry.Resource.Parts.Number ?? 0) - 1, Math.Max(Now, Grid.Of(entry.From)), Grid.Of(entry.To)))
+            .Select(entry =>
+                new Closed(entry.Resource.Parts.Kind, (entry.Resource.Parts.Number ?? 0) - 1,
+                    Math.Max(Now, Grid.Of(entry.From)), Grid.Of(entry.To)))
             .Where(entry => entry.From < entry.To)];
         Horizon = HorizonOf();
     }
@@ -172,21 +177,27 @@ internal sealed class Problem
     }
 
     /// <summary>When a step in progress ends, for planning.</summary>
-    public long EndOf(StepInProgress step) => step.Action.Subject is { } id ? Cases[indexOf[id]].BegunEnds : EndOf(step, CardChange);
+    public long EndOf(StepInProgress step) => step.Action.Subject is { } id
+        ? Cases[indexOf[id]].BegunEnds : EndOf(step, CardChange);
 
     private long EndOf(StepInProgress step, long length) => Math.Max(Grid.Of(step.Start) + length, Now);
 
     private Span SpanOf(InstantRange range) => new(Grid.Of(range.Earliest), Grid.Of(range.Latest));
 
-    /// <summary>Once nothing binds any more, the requests can follow one another, each at its slowest: a longer plan has a gap to close.</summary>
+    /// <summary>
+    /// Once nothing binds any more, the requests can follow one another, each at its slowest: a longer plan has a gap
+    /// to close.
+    /// </summary>
     private long HorizonOf()
     {
         var free = ReaderFree.Append(Now).Concat(Calendar.Select(entry => entry.To)).Max();
         var work = 0L;
         foreach (var its in Cases)
         {
-            free = new[] { free, its.Earliest, its.BegunEnds, its.ReadMayStart.To + its.Move, its.ReadRuns?.To ?? 0 }.Max();
-            work += its.Mix + its.MixToLoad + its.Load + its.Incubation + its.Window + its.Move + its.Read + (2 * its.Clear) + CardChange;
+            free = new[] { free, its.Earliest, its.BegunEnds, its.ReadMayStart.To + its.Move, its.ReadRuns?.To
+                ?? 0 }.Max();
+            work += its.Mix + its.MixToLoad + its.Load + its.Incubation + its.Window + its.Move + its.Read
+                + (2 * its.Clear) + CardChange;
         }
         return free + work + 1;
     }

@@ -4,8 +4,8 @@ using Incubation.Model;
 namespace Incubation.Oracle;
 
 /// <summary>
-/// Rules 6 and 7 for readers: one tour visits each reader in turn and after it the cartridges that it takes, in order. An
-/// arc between cartridges of different lots needs a card change between them.
+/// Rules 6 and 7 for readers: one tour visits each reader in turn and after it the cartridges that it takes, in order.
+/// An arc between cartridges of different lots needs a card change between them.
 /// </summary>
 internal sealed class ReaderRules
 {
@@ -43,7 +43,8 @@ internal sealed class ReaderRules
     /// <summary>By reader, from 0, the cartridges that it holds, in order.</summary>
     public IEnumerable<IReadOnlyList<Course>> Sequences(CpSolver solver)
     {
-        var next = arcs.Where(arc => solver.BooleanValue(arc.Value)).ToDictionary(arc => arc.Key.From, arc => arc.Key.To);
+        var next = arcs.Where(arc => solver.BooleanValue(arc.Value))
+            .ToDictionary(arc => arc.Key.From, arc => arc.Key.To);
         for (var reader = 0; reader < problem.Readers; reader++)
         {
             var sequence = new List<Course>();
@@ -53,7 +54,10 @@ internal sealed class ReaderRules
         }
     }
 
-    /// <summary>Hints the cartridges that each reader holds, in order, and when its card is changed before one, or null where it is not.</summary>
+    /// <summary>
+    /// Hints the cartridges that each reader holds, in order, and when its card is changed before one, or null where it
+    /// is not.
+    /// </summary>
     public void Hint(IReadOnlyList<IReadOnlyList<Course>> sequences, Func<Course, long?> changeBefore)
     {
         var taken = new HashSet<(int, int)>();
@@ -127,25 +131,30 @@ internal sealed class ReaderRules
             Arc(NodeOf(course), NodeOf(course), course.ComesToReader!.Not());
         foreach (var before in visitors)
         {
-            foreach (var course in visitors.Where(course => course != before && IsNew(course) && !IsAfter(before, course)))
+            foreach (var course in visitors.Where(course => course != before && IsNew(course)
+                && !IsAfter(before, course)))
             {
-                var arc = Arc(NodeOf(before), NodeOf(course), modelling.Bool($"{before.Case.Id} then {course.Case.Id}"));
+                var arc = Arc(NodeOf(before), NodeOf(course),
+                    modelling.Bool($"{before.Case.Id} then {course.Case.Id}"));
                 Follows(arc, course, LotOf(before), before.HoldsReaderUntil!.Value.Expression);
             }
         }
         foreach (var (course, change) in changes)
         {
-            var needing = arcs.Where(arc => arc.Key.To == NodeOf(course) && arc.Key.From != arc.Key.To && LotBefore(arc.Key.From) != LotOf(course));
+            var needing = arcs.Where(arc => arc.Key.To == NodeOf(course) && arc.Key.From != arc.Key.To
+                && LotBefore(arc.Key.From) != LotOf(course));
             modelling.Model.Add(LinearExpr.Sum(needing.Select(arc => arc.Value)) == change.Is.AsExpr());
         }
     }
 
-    private LotCode? LotBefore(int node) => node < Terminus ? problem.CardIn[node] : LotOf(visitors[node - Terminus - 1]);
+    private LotCode? LotBefore(int node) => node < Terminus
+        ? problem.CardIn[node] : LotOf(visitors[node - Terminus - 1]);
 
     /// <summary>Whether one comes after another by order, and so never stands directly before it.</summary>
     private static bool IsAfter(Course course, Course other) => course.Case.After.Contains(other.Case.Index);
 
-    private void Follows(ILiteral arc, Course course, LotCode? card, long free) => Follows(arc, course, card, LinearExpr.Constant(free));
+    private void Follows(ILiteral arc, Course course, LotCode? card, long free) =>
+        Follows(arc, course, card, LinearExpr.Constant(free));
 
     private void Follows(ILiteral arc, Course course, LotCode? card, LinearExpr free)
     {
@@ -165,10 +174,12 @@ internal sealed class ReaderRules
             return;
         foreach (var course in visitors)
         {
-            which[course] = [.. Enumerable.Range(0, problem.Readers).Select(k => modelling.Bool($"reader {k} {course.Case.Id}"))];
+            which[course] = [.. Enumerable.Range(0, problem.Readers)
+                .Select(k => modelling.Bool($"reader {k} {course.Case.Id}"))];
             modelling.Model.Add(LinearExpr.Sum(which[course]) == course.ComesToReader!.AsExpr());
         }
-        foreach (var ((from, to), arc) in arcs.Where(arc => arc.Key.To > Terminus && arc.Key.From != arc.Key.To && arc.Key.From != Terminus))
+        foreach (var ((from, to), arc) in arcs.Where(arc => arc.Key.To > Terminus && arc.Key.From != arc.Key.To
+            && arc.Key.From != Terminus))
         {
             var course = visitors[to - Terminus - 1];
             for (var k = 0; k < problem.Readers; k++)
@@ -188,9 +199,11 @@ internal sealed class ReaderRules
             foreach (var course in visitors.Where(IsNew))
             {
                 var here = problem.Readers == 1 ? course.ComesToReader! : which[course][entry.Number];
-                StaysOutOf(entry, course.HoldsReaderFrom!, course.HoldsReaderUntil!.Value.Expression, course.Case.Id, here);
+                StaysOutOf(entry, course.HoldsReaderFrom!, course.HoldsReaderUntil!.Value.Expression, course.Case.Id,
+                    here);
                 if (ChangeFor(course) is { } change)
-                    StaysOutOf(entry, change.Start, change.Start + change.Length, "card " + course.Case.Id, here, change.Is);
+                    StaysOutOf(entry, change.Start, change.Start + change.Length, "card " + course.Case.Id, here,
+                        change.Is);
             }
         }
     }
@@ -203,25 +216,33 @@ internal sealed class ReaderRules
         modelling.When(from >= entry.To, [before.Not(), .. conditions]);
     }
 
-    /// <summary>Follows from the tour, but tells the solver more at once: readers hold no more cartridges and card changes than there are readers.</summary>
+    /// <summary>
+    /// Follows from the tour, but tells the solver more at once: readers hold no more cartridges and card changes than
+    /// there are readers.
+    /// </summary>
     private void CountHolds()
     {
         var holds = visitors.Select(course =>
         {
             Moment from = course.HoldsReaderFrom is { } comes ? comes : Moment.At(problem.Now);
-            return modelling.Stay(from, course.HoldsReaderUntil!.Value, course.ComesToReader!, $"holds {course.Case.Id}");
+            return modelling.Stay(from, course.HoldsReaderUntil!.Value, course.ComesToReader!,
+                $"holds {course.Case.Id}");
         }).Concat(changes.Values.Where(change => change.Length > 0).Select(change =>
-            modelling.Model.NewOptionalFixedSizeIntervalVar(change.Start, change.Length, change.Is, change.Start.Name()))).ToList();
+            modelling.Model.NewOptionalFixedSizeIntervalVar(change.Start, change.Length, change.Is,
+                change.Start.Name()))).ToList();
         if (problem.Readers == 1)
             modelling.Model.AddNoOverlap(holds);
         else
             modelling.Model.AddCumulative(problem.Readers).AddDemands(holds, holds.Select(_ => 1));
     }
 
-    /// <summary>Follows from the tour, too: a lot that must be read and whose card is in no reader needs one change at least.</summary>
+    /// <summary>
+    /// Follows from the tour, too: a lot that must be read and whose card is in no reader needs one change at least.
+    /// </summary>
     private void EachLotNeedsItsCard()
     {
-        var known = problem.CardIn.OfType<LotCode>().Concat(visitors.Where(course => !IsNew(course)).Select(LotOf)).ToHashSet();
+        var known = problem.CardIn.OfType<LotCode>().Concat(visitors.Where(course => !IsNew(course)).Select(LotOf))
+            .ToHashSet();
         foreach (var lot in visitors.Where(IsNew).GroupBy(LotOf).Where(lot => !known.Contains(lot.Key)))
             if (lot.Any(course => course.ComesToReader == modelling.True))
                 modelling.Model.Add(LinearExpr.Sum(lot.Select(course => changes[course].Is)) >= 1);

@@ -3,7 +3,9 @@ using Incubation.Model;
 
 namespace Incubation.Oracle;
 
-/// <summary>Rule 7 for slots: each holds one cartridge at a time, and takes none whose stay meets a time out of use.</summary>
+/// <summary>
+/// Rule 7 for slots: each holds one cartridge at a time, and takes none whose stay meets a time out of use.
+/// </summary>
 internal sealed class SlotRules
 {
     private readonly Modelling modelling;
@@ -16,7 +18,9 @@ internal sealed class SlotRules
     {
         this.modelling = modelling;
         this.problem = problem;
-        newStays = [.. courses.Where(course => course.Case.Progress is Progress.NotBegun or Progress.Mixed && course.Case.MaySlot)];
+        newStays =
+            [.. courses.Where(course => course.Case.Progress is Progress.NotBegun or Progress.Mixed
+                && course.Case.MaySlot)];
         closed = [.. problem.Calendar.Where(entry => entry.Resource is ResourceKind.Slot or ResourceKind.Incubator)];
         var oldStays = courses.Where(course => course.Case.Slot >= 0).ToList();
         if (newStays.Count == 0)
@@ -30,7 +34,9 @@ internal sealed class SlotRules
             AnySlot(oldStays);
     }
 
-    /// <summary>The slot of a new stay, from 0; -1 where any free one will do. Then, and only then, none is out of use alone.</summary>
+    /// <summary>
+    /// The slot of a new stay, from 0; -1 where any free one will do. Then, and only then, none is out of use alone.
+    /// </summary>
     public int SlotOf(Course course, CpSolver solver) =>
         which.TryGetValue(course, out var slots) ? Array.FindIndex(slots, solver.BooleanValue) : -1;
 
@@ -45,7 +51,8 @@ internal sealed class SlotRules
     private void AnySlot(List<Course> oldStays)
     {
         var counting = modelling.Model.AddCumulative(problem.Slots);
-        foreach (var stay in oldStays.SelectMany(OldStay).Concat(newStays.Select(course => NewStay(course, course.IntoSlot!))))
+        foreach (var stay in oldStays.SelectMany(OldStay)
+            .Concat(newStays.Select(course => NewStay(course, course.IntoSlot!))))
             counting.AddDemand(stay, 1);
     }
 
@@ -53,7 +60,8 @@ internal sealed class SlotRules
     {
         foreach (var course in newStays)
         {
-            which[course] = [.. Enumerable.Range(0, problem.Slots).Select(k => modelling.Bool($"slot {k} {course.Case.Id}"))];
+            which[course] =
+                [.. Enumerable.Range(0, problem.Slots).Select(k => modelling.Bool($"slot {k} {course.Case.Id}"))];
             modelling.Model.Add(LinearExpr.Sum(which[course]) == course.IntoSlot!.AsExpr());
         }
         for (var k = 0; k < problem.Slots; k++)

@@ -6,7 +6,9 @@ using NodaTime;
 
 namespace Incubation.Oracle;
 
-/// <summary>One call of the oracle: builds the model, solves it for each part of the goal in turn, reads the plan.</summary>
+/// <summary>
+/// One call of the oracle: builds the model, solves it for each part of the goal in turn, reads the plan.
+/// </summary>
 internal sealed class Solving
 {
     private readonly Stopwatch watch = Stopwatch.StartNew();
@@ -37,12 +39,15 @@ internal sealed class Solving
             fewestKnown = isBest;
             model.Modelling.Model.Add(failures <= (long)Math.Round(best.ObjectiveValue));
             // A hint that fails no more often stays the better start: its cost is what it was given for.
-            if (options.Hint is not { } kept || !PlanStatus.Of(problem.Day, kept).FailsLike(PlanStatus.Of(problem.Day, new PlanReader(model, best).Read(0, false))))
+            if (options.Hint is not { } kept || !PlanStatus.Of(problem.Day, kept)
+                .FailsLike(PlanStatus.Of(problem.Day, new PlanReader(model, best).Read(0, false))))
                 model.Modelling.HintAnswer(best);
         }
         var scale = problem.Grid.SecondsPerUnit / model.Goal.CostScale;
-        using var listener = new Listener(value => improvements.Add(new Improvement(Duration.FromTimeSpan(watch.Elapsed), value * scale)));
-        var solver = Solve(model.Goal.Cost, options.Limit.TotalSeconds - watch.Elapsed.TotalSeconds, listener, out var proved);
+        using var listener = new Listener(value =>
+            improvements.Add(new Improvement(Duration.FromTimeSpan(watch.Elapsed), value * scale)));
+        var solver = Solve(model.Goal.Cost, options.Limit.TotalSeconds - watch.Elapsed.TotalSeconds, listener,
+            out var proved);
         if (solver is null)
             return Result(best is null ? null : new PlanReader(model, best).Read(0, false), 0, false);
         // The cost is a whole number of scaled units, so a bound between two of them counts as the upper one.
@@ -70,8 +75,12 @@ internal sealed class Solving
         {
             CpSolverStatus.Optimal or CpSolverStatus.Feasible => solver,
             CpSolverStatus.Unknown => null,
-            CpSolverStatus.Infeasible => throw new NotSupportedException("The solver finds that this day has no plan at all: its facts exclude each other."),
-            _ => throw new InvalidOperationException($"The solver refuses the model ({status}): {model.Modelling.Model.Validate()}"),
+            CpSolverStatus.Infeasible =>
+                throw new NotSupportedException(
+                    "The solver finds that this day has no plan at all: its facts exclude each other."),
+            _ =>
+                throw new InvalidOperationException(
+                    $"The solver refuses the model ({status}): {model.Modelling.Model.Validate()}"),
         };
     }
 

@@ -45,7 +45,9 @@ internal sealed class TimeGrid
     private static IEnumerable<Duration> LengthsOf(BenchDay day) =>
     [
         day.Bench.CardChange, day.Bench.ReadGuard,
-        .. day.Assays.SelectMany(a => (Duration[])[a.Mix, a.MixToLoad, a.Load, a.Incubation, a.ReadWindow, a.Move, a.Read, a.Clear, a.MixShortest, a.LoadShortest]),
+        .. day.Assays.SelectMany(a =>
+            (Duration[])[a.Mix, a.MixToLoad, a.Load, a.Incubation, a.ReadWindow, a.Move, a.Read, a.Clear,
+                a.MixShortest, a.LoadShortest]),
     ];
 
     private static IEnumerable<Instant> InstantsOf(BenchDay day) =>

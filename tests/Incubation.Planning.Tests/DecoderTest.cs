@@ -49,14 +49,19 @@ public class DecoderTest
         var (fitted, moved) = (0, 0);
         for (var seed = 1UL; seed <= 300; seed++)
         {
-            var problem = ProblemCompiler.Compile(RandomDays.Make(seed, new DayShape(MaxHands: 1, MaxReaders: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0, MaxRequests: 8)));
+            var problem =
+                ProblemCompiler.Compile(
+                    RandomDays.Make(seed,
+                        new DayShape(MaxHands: 1, MaxReaders: 1, Calendar: 0, ZeroLengths: 0, MidRun: 0,
+                            MaxRequests: 8)));
             var decoder = new Decoder(problem);
             var order = Builder.Empty(problem);
             new Builder(problem, new Inserter(problem, decoder)).Complete(order, 6);
             var left = Left.Of(problem, order);
             Assert.True(decoder.Decode(order, left));
             var before = (long[])decoder.Start.Clone();
-            foreach (var job in Enumerable.Range(0, problem.Jobs).Where(j => order.Mode[j] == Mode.Placed && !order.InReader[j] && new GapFitter(problem).CanFit(j)))
+            foreach (var job in Enumerable.Range(0, problem.Jobs)
+                .Where(j => order.Mode[j] == Mode.Placed && !order.InReader[j] && new GapFitter(problem).CanFit(j)))
             {
                 var trial = new Sequence(problem);
                 trial.CopyFrom(order);
@@ -65,7 +70,8 @@ public class DecoderTest
                     continue;
                 fitted++;
                 // Only a card change that is needed now and was not before can push another step.
-                moved += order.Ops.Take(order.Count).Any(op => Op.Job(op) != job && Op.Kind(op) != Op.Card && decoder.Start[op] > before[op]) ? 1 : 0;
+                moved += order.Ops.Take(order.Count)
+                    .Any(op => Op.Job(op) != job && Op.Kind(op) != Op.Card && decoder.Start[op] > before[op]) ? 1 : 0;
             }
         }
 

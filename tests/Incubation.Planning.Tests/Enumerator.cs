@@ -12,8 +12,8 @@ internal readonly record struct Worth(long Losses, long GuardMs, int Unplaced, d
 }
 
 /// <summary>
-/// Finds the best plan of a tiny day by trying every order of every step on every pair of hands, slot and reader. Slow and
-/// plain on purpose, and shares nothing with the engine: it is what the engine is held against.
+/// Finds the best plan of a tiny day by trying every order of every step on every pair of hands, slot and reader. Slow
+/// and plain on purpose, and shares nothing with the engine: it is what the engine is held against.
 /// </summary>
 internal sealed class Enumerator
 {
@@ -34,12 +34,16 @@ internal sealed class Enumerator
         this.day = day;
         this.left = left;
         this.best = best;
-        taking = [.. day.ReaderHolder.Select((job, reader) => job >= 0 ? new Entry(job, Kind.Taken, -1, -1, reader) : null)];
+        taking =
+            [.. day.ReaderHolder.Select((job, reader) => job >= 0 ? new Entry(job, Kind.Taken, -1, -1, reader) : null)];
         inSlot = [.. day.SlotHolder];
         card = [.. day.Card];
         keptFor = [.. day.Card.Select(_ => -1)];
-        next = [.. day.Jobs.Select((job, j) => left[j] ? (job.Stage is TinyStage.Fresh or TinyStage.Gone ? Kind.Done : Kind.Discard) : job.FirstKind)];
-        leavesLoss = day.Jobs.Where((job, j) => left[j] && job.Stage is not TinyStage.Fresh and not TinyStage.Gone).Sum(job => job.LossKey);
+        next =
+            [.. day.Jobs.Select((job, j) => left[j]
+                ? (job.Stage is TinyStage.Fresh or TinyStage.Gone ? Kind.Done : Kind.Discard) : job.FirstKind)];
+        leavesLoss = day.Jobs.Where((job, j) => left[j] && job.Stage is not TinyStage.Fresh and not TinyStage.Gone)
+            .Sum(job => job.LossKey);
     }
 
     /// <summary>
@@ -57,7 +61,8 @@ internal sealed class Enumerator
         for (var subset = 0; subset < 1 << day.Jobs.Count; subset++)
         {
             var left = day.Jobs.Select((_, j) => (subset >> j & 1) == 1).ToArray();
-            if (day.Jobs.Where((job, j) => left[j] ? !job.MayLeave : job.DoomedInReader).Any() || day.FollowsUnplaced(left))
+            if (day.Jobs.Where((job, j) => left[j] ? !job.MayLeave : job.DoomedInReader).Any()
+                || day.FollowsUnplaced(left))
                 continue;
             var search = new Enumerator(day, left, best) { orders = ordersMost - orders };
             search.Extend();
@@ -121,7 +126,8 @@ internal sealed class Enumerator
         for (var hand = 0; hand < day.Hands; hand++)
         {
             // Hands that have done nothing yet and are never away are all alike.
-            if (day.HandsAreAlike && hand > 0 && entries.TrueForAll(e => e.Hand != hand) && entries.TrueForAll(e => e.Hand != hand - 1))
+            if (day.HandsAreAlike && hand > 0 && entries.TrueForAll(e => e.Hand != hand)
+                && entries.TrueForAll(e => e.Hand != hand - 1))
                 break;
             if (hand > 0 && !TakesTime(entry) && day.HandsAreAlike)
                 break;
@@ -146,7 +152,8 @@ internal sealed class Enumerator
         var sameHands = entry.Hand == last.Hand && TakesTime(entry) && TakesTime(last);
         var sameReader = entry.Reader == last.Reader && entry.Reader >= 0;
         var sameSlot = entry.Slot == last.Slot && entry.Slot >= 0;
-        return entry.Job < last.Job && !sameHands && !sameReader && !sameSlot && !day.Jobs[entry.Job].After.Contains(last.Job);
+        return entry.Job < last.Job && !sameHands && !sameReader && !sameSlot
+            && !day.Jobs[entry.Job].After.Contains(last.Job);
     }
 
     private bool TakesTime(Entry entry) => day.Jobs[entry.Job].Length(entry.Kind, day.CardChange) > 0;

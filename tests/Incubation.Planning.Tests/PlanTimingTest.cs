@@ -11,7 +11,9 @@ public class PlanTimingTest
 {
     private static readonly DayShape Shape = DayShape.Any with { MaxRequests = 4 };
 
-    /// <summary>A day whose requests are all not begun or in work, a valid plan, and its rows as the plain timetable has them.</summary>
+    /// <summary>
+    /// A day whose requests are all not begun or in work, a valid plan, and its rows as the plain timetable has them.
+    /// </summary>
     private static (BenchDay Day, Plan Plan, TinyDay Tiny, List<Entry> Entries, List<PlannedStep> Rows) Case(ulong seed)
     {
         var day = RandomDays.Make(seed, Shape);
@@ -29,7 +31,8 @@ public class PlanTimingTest
         var reader = row.Action.NeedsReader?.Value - 1 ?? -1;
         if (row.Action is StepAction.CardChange)
         {
-            var next = plan.Steps.Where(s => s.Action is StepAction.Move or StepAction.Load && s.Action.NeedsReader == row.Action.NeedsReader && s.Start >= row.End)
+            var next = plan.Steps.Where(s => s.Action is StepAction.Move or StepAction.Load
+                && s.Action.NeedsReader == row.Action.NeedsReader && s.Start >= row.End)
                 .MinBy(s => s.Start)!;
             return new Entry(Job(next), Kind.Card, row.Hands!.Value.Value - 1, -1, reader);
         }
@@ -51,8 +54,10 @@ public class PlanTimingTest
         int Job(PlannedStep step) => tiny.Jobs.FindIndex(j => j.Request.Id == step.Action.Subject);
         int SlotOf(int job) => Array.IndexOf(tiny.SlotHolder, job) is >= 0 and var held
             ? held
-            : plan.Steps.Select(s => s.Action).OfType<StepAction.Load>().Where(l => l.Request == tiny.Jobs[job].Request.Id)
-                .Select(l => l.Place).OfType<CartridgePlace.InSlot>().Select(s => s.Slot.Value - 1).DefaultIfEmpty(-1).First();
+            : plan.Steps.Select(s => s.Action).OfType<StepAction.Load>()
+            .Where(l => l.Request == tiny.Jobs[job].Request.Id)
+                .Select(l => l.Place).OfType<CartridgePlace.InSlot>().Select(s => s.Slot.Value - 1).DefaultIfEmpty(-1)
+                .First();
     }
 
     [Fact]
@@ -88,9 +93,11 @@ public class PlanTimingTest
             var retimed = PlanTiming.Retime(day, plan)!;
             for (var i = 0; i < rows.Count; i++)
             {
-                var now = retimed.Steps.Single(s => s.Action == rows[i].Action && (rows[i].Action is not StepAction.CardChange || s.End <= NextTaking(retimed, entries[i], tiny)
+                var now = retimed.Steps.Single(s => s.Action == rows[i].Action
+                    && (rows[i].Action is not StepAction.CardChange || s.End <= NextTaking(retimed, entries[i], tiny)
                     && s.End > PreviousTaking(retimed, entries[i], tiny, s)));
-                Assert.True(table.Start[i] == tiny.Ms(now.Start), $"seed {seed}, {now.Action}: {now.Start}, plain timetable {table.Start[i]} ms");
+                Assert.True(table.Start[i] == tiny.Ms(now.Start),
+                    $"seed {seed}, {now.Action}: {now.Start}, plain timetable {table.Start[i]} ms");
                 compared++;
             }
         }
@@ -100,7 +107,8 @@ public class PlanTimingTest
 
     // The same card can be put in twice: the change meant is the last one before its cartridge takes the reader.
     private static Instant NextTaking(Plan plan, Entry card, TinyDay tiny) => plan.Steps
-        .Single(s => s.Action is StepAction.Move or StepAction.Load { Place: CartridgePlace.InReader } && s.Action.Subject == tiny.Jobs[card.Job].Request.Id).Start;
+        .Single(s => s.Action is StepAction.Move or StepAction.Load { Place: CartridgePlace.InReader }
+            && s.Action.Subject == tiny.Jobs[card.Job].Request.Id).Start;
 
     private static Instant PreviousTaking(Plan plan, Entry card, TinyDay tiny, PlannedStep change) => plan.Steps
         .Where(s => s.Action is StepAction.Move or StepAction.Load { Place: CartridgePlace.InReader }
@@ -123,7 +131,8 @@ public class PlanTimingTest
     {
         var day = Days.Day(Days.Bench(readers: 1), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")]);
         var plan = Days.PlanOf(day);
-        var first = plan.Step<StepAction.Move>("R1").Start < plan.Step<StepAction.Move>("R2").Start ? ("R1", "R2") : ("R2", "R1");
+        var first = plan.Step<StepAction.Move>("R1").Start < plan.Step<StepAction.Move>("R2").Start
+            ? ("R1", "R2") : ("R2", "R1");
 
         // The second to be read was loaded long before the first: in the plan's order its window closes.
         var run = Days.Run(520, [Days.Reacting(first.Item1, 500, 1), Days.Reacting(first.Item2, 20, 2)]);
@@ -135,11 +144,15 @@ public class PlanTimingTest
     {
         var day = Days.Day(Days.Bench(slots: 2), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")]);
         var plan = Days.PlanOf(day);
-        var (first, next) = plan.Step<StepAction.Load>("R1").Start < plan.Step<StepAction.Load>("R2").Start ? ("R1", "R2") : ("R2", "R1");
-        var taken = ((CartridgePlace.InSlot)((StepAction.Load)plan.Step<StepAction.Load>(next).Action).Place).Slot.Value;
-        Assert.NotNull(PlanTiming.Retime(day with { MidRun = Days.Run(75, [Days.Reacting(first, 75, 3 - taken)]) }, plan));
+        var (first, next) = plan.Step<StepAction.Load>("R1").Start < plan.Step<StepAction.Load>("R2").Start
+            ? ("R1", "R2") : ("R2", "R1");
+        var taken =
+            ((CartridgePlace.InSlot)((StepAction.Load)plan.Step<StepAction.Load>(next).Action).Place).Slot.Value;
+        Assert.NotNull(PlanTiming.Retime(day with { MidRun = Days.Run(75, [Days.Reacting(first, 75, 3 - taken)]) },
+            plan));
 
-        // In the plan's order the second is loaded before the first is moved out, and its mixture would not keep until then.
+        // In the plan's order the second is loaded before the first is moved out, and its mixture would not keep until
+        // then.
         Assert.Null(PlanTiming.Retime(day with { MidRun = Days.Run(75, [Days.Reacting(first, 75, taken)]) }, plan));
     }
 
@@ -149,7 +162,15 @@ public class PlanTimingTest
         var day = Days.Day(Days.Bench(readers: 2), [Days.Assay()], [Days.Request("R1")]);
         var plan = Days.PlanOf(day);
         var planned = plan.Step<StepAction.Move>("R1").Action.NeedsReader!.Value.Value;
-        BenchDay ReadIn(int reader) => day with { MidRun = Days.Run(560, [new CartridgeInWork(new RequestId("R1"), new CartridgePhase.Reading(new ReaderNumber(reader), Days.At(555)))]) };
+        BenchDay ReadIn(int reader) =>
+            day
+            with
+            {
+                MidRun =
+                Days.Run(560,
+                    [new CartridgeInWork(new RequestId("R1"),
+                        new CartridgePhase.Reading(new ReaderNumber(reader), Days.At(555)))])
+            };
         Assert.NotNull(PlanTiming.Retime(ReadIn(planned), plan));
         Assert.Null(PlanTiming.Retime(ReadIn(3 - planned), plan));
     }
@@ -159,7 +180,8 @@ public class PlanTimingTest
     {
         var day = Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")]);
         var plan = Days.PlanOf(day);
-        var mixed = new CartridgeInWork(new RequestId("R1"), new CartridgePhase.Mixed(new InstantRange(Days.At(30), Days.At(35))));
+        var mixed = new CartridgeInWork(new RequestId("R1"),
+            new CartridgePhase.Mixed(new InstantRange(Days.At(30), Days.At(35))));
         var retimed = PlanTiming.Retime(day with { MidRun = Days.Run(35, [mixed]) }, plan)!;
         Assert.Equal(Days.At(35), retimed.Step<StepAction.Load>("R1").Start);
         Assert.Equal(590, retimed.Cost);
@@ -193,8 +215,10 @@ public class PlanTimingTest
             {
                 var i = rows.IndexOf(spare.Step);
                 var stepped = Stepped(tiny, entries, rows, i);
-                var seconds = spare.Spare == StepSpare.Unlimited ? long.MaxValue : (long)Math.Floor(spare.Spare.TotalSeconds);
-                Assert.True(Math.Min(seconds, 900) == stepped, $"seed {seed}, {spare.Step.Action}: {spare.Spare} against {stepped} s");
+                var seconds = spare.Spare == StepSpare.Unlimited
+                    ? long.MaxValue : (long)Math.Floor(spare.Spare.TotalSeconds);
+                Assert.True(Math.Min(seconds, 900) == stepped,
+                    $"seed {seed}, {spare.Step.Action}: {spare.Spare} against {stepped} s");
                 compared++;
             }
         }
@@ -202,7 +226,9 @@ public class PlanTimingTest
         Assert.True(compared > 300, $"only {compared} steps compared");
     }
 
-    /// <summary>The greatest whole number of seconds, up to 900, by which a step can begin later, found by trying each.</summary>
+    /// <summary>
+    /// The greatest whole number of seconds, up to 900, by which a step can begin later, found by trying each.
+    /// </summary>
     private static long Stepped(TinyDay tiny, List<Entry> entries, List<PlannedStep> rows, int step)
     {
         var planned = rows.Select(r => tiny.Ms(r.Start)).ToArray();
@@ -213,7 +239,8 @@ public class PlanTimingTest
             var floor = (long[])planned.Clone();
             floor[step] += delay * 1000;
             var table = Timetable.Of(tiny, entries, floor);
-            if (table is null || table.GuardMs() != guard || planned.Where((p, k) => p < planned[step] && table.Start[k] != p).Any())
+            if (table is null || table.GuardMs() != guard
+                || planned.Where((p, k) => p < planned[step] && table.Start[k] != p).Any())
                 break;
             longest = delay;
         }

@@ -34,7 +34,8 @@ public class PlannerBruteForceTest
                 continue;
             compared++;
             Assert.False(best.IsBetterThan(worth), $"{name}, seed {seed}: planned {worth}, best {best}");
-            Assert.True(plan.Bound <= best.CostSeconds + 0.001 || worth.Losses + worth.Unplaced > 0, $"{name}, seed {seed}: bound {plan.Bound}, best {best}");
+            Assert.True(plan.Bound <= best.CostSeconds + 0.001 || worth.Losses + worth.Unplaced > 0,
+                $"{name}, seed {seed}: bound {plan.Bound}, best {best}");
         }
 
         Assert.True(compared >= days * 3 / 4, $"only {compared} of {days} days could be enumerated");
@@ -43,7 +44,8 @@ public class PlannerBruteForceTest
     private static DayShape ShapeOf(string name) => name switch
     {
         "one pair of hands" => DayShape.Tiny with { MidRun = 0, MaxHands = 1, Calendar = 0 },
-        "one pair of hands, in mid-run" => DayShape.Tiny with { MidRun = 1, MaxHands = 1, Calendar = 0.2, FewestRequests = 2 },
+        "one pair of hands, in mid-run" =>
+            DayShape.Tiny with { MidRun = 1, MaxHands = 1, Calendar = 0.2, FewestRequests = 2 },
         "two pairs of hands" => DayShape.Tiny with { MaxRequests = 2, FewestRequests = 2 },
         "calendar" => DayShape.Tiny with { MaxRequests = 2, MaxHands = 1, Calendar = 1 },
         _ => DayShape.Tiny with { MaxRequests = 2, ZeroLengths = 1 },

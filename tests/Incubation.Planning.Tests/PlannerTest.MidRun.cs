@@ -14,7 +14,8 @@ public class PlannerMidRunTest
     public void Plan_MixInProgress_KeepsItsRowAndLoadsAfterIt()
     {
         var mixing = new StepInProgress(new StepAction.Mix(Id("R1")), new HandsNumber(1), Days.At(70));
-        var plan = Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")], Days.Run(100, [], [mixing])));
+        var plan =
+            Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")], Days.Run(100, [], [mixing])));
         Assert.Equal(Days.At(70), plan.Step<StepAction.Mix>("R1").Start);
         Assert.Equal(Days.At(120), plan.Step<StepAction.Mix>("R1").End);
         Assert.Equal(Days.At(120), plan.Step<StepAction.Load>("R1").Start);
@@ -23,7 +24,8 @@ public class PlannerMidRunTest
     [Fact]
     public void Plan_MoveInProgressBeforeTheWindowOpens_HandsHold()
     {
-        var moving = new StepInProgress(new StepAction.Move(Id("R1"), new ReaderNumber(1)), new HandsNumber(1), Days.At(540));
+        var moving = new StepInProgress(new StepAction.Move(Id("R1"), new ReaderNumber(1)), new HandsNumber(1),
+            Days.At(540));
         var run = Days.Run(545, [Days.Reacting("R1", 100, 2)], [moving], (1, "A1-L1"));
         var plan = Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")], run));
         Assert.Equal(Days.At(580), plan.Step<StepAction.Move>("R1").End);
@@ -44,7 +46,8 @@ public class PlannerMidRunTest
     public void Plan_WindowHasClosed_IsLostWithADiscard()
     {
         var run = Days.Run(700, [Days.Reacting("R1", 100, 1)], null, (1, "A1-L1"));
-        var plan = Days.PlanOf(Days.Day(Days.Bench(slots: 1), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")], run));
+        var plan =
+            Days.PlanOf(Days.Day(Days.Bench(slots: 1), [Days.Assay()], [Days.Request("R1"), Days.Request("R2")], run));
         Assert.Contains("2026-03-02T08:11:10Z", LeftOutText.Of(Assert.Single(plan.Lost).Why), StringComparison.Ordinal);
 
         // Its slot is taken until it has been discarded.
@@ -96,12 +99,17 @@ public class PlannerMidRunTest
         var count = random.Between(2, 6);
         var assay = Days.Assay(incubation: 300, window: random.Between(60, 200), read: random.Between(20, 60));
         var requests = Enumerable.Range(1, count).Select(i => Days.Request(
-            $"R{i}", repeatLeft: random.Chance(0.6), urgent: random.Chance(0.3), kind: random.Chance(0.3) ? RequestKind.Control : RequestKind.Patient)).ToList();
-        var reacting = Enumerable.Range(1, count).Select(i => Days.Reacting($"R{i}", random.Between(0, 150), i)).ToList();
-        return Days.Day(Days.Bench(slots: 6, guard: 10), [assay], requests, Days.Run(random.Between(280, 400), reacting, null, (1, "A1-L1")));
+            $"R{i}", repeatLeft: random.Chance(0.6), urgent: random.Chance(0.3), kind: random.Chance(0.3)
+                ? RequestKind.Control : RequestKind.Patient)).ToList();
+        var reacting = Enumerable.Range(1, count).Select(i => Days.Reacting($"R{i}", random.Between(0, 150), i))
+            .ToList();
+        return Days.Day(Days.Bench(slots: 6, guard: 10), [assay], requests,
+            Days.Run(random.Between(280, 400), reacting, null, (1, "A1-L1")));
     }
 
-    /// <summary>With one reader and one lot a plan is an order of those that are saved: all orders of all subsets.</summary>
+    /// <summary>
+    /// With one reader and one lot a plan is an order of those that are saved: all orders of all subsets.
+    /// </summary>
     private static (long, long) CrowdedReaderBest(BenchDay day)
     {
         var tiny = new TinyDay(day);
@@ -123,7 +131,8 @@ public class PlannerMidRunTest
                 var read = Math.Max(free + TinyDay.Ms(job.Assay.Move), opens);
                 var close = opens + TinyDay.Ms(job.Assay.ReadWindow);
                 if (read <= close)
-                    Follow([.. saved, j], read + TinyDay.Ms(job.Assay.Read) + TinyDay.Ms(job.Assay.Clear), guard + Math.Max(0, read - close + tiny.Guard));
+                    Follow([.. saved, j], read + TinyDay.Ms(job.Assay.Read) + TinyDay.Ms(job.Assay.Clear),
+                        guard + Math.Max(0, read - close + tiny.Guard));
             }
         }
     }

@@ -6,21 +6,25 @@ using Xunit;
 namespace Incubation.Planning.Tests;
 
 /// <summary>
-/// Textbook scheduling problems that are bench days: seconds for the book's units, everything not named of no length, windows
-/// wide. Beside each published optimum stands an enumeration of the textbook problem itself.
+/// Textbook scheduling problems that are bench days: seconds for the book's units, everything not named of no length,
+/// windows wide. Beside each published optimum stands an enumeration of the textbook problem itself.
 /// </summary>
 public class PlannerPublishedTest
 {
     private const int Wide = 100_000;
 
     private static Assay Job(int number, int mix = 0, int incubation = 0, int read = 0) => new(
-        new AssayCode($"J{number}"), $"job {number}", IncubationPlace.Incubator, Duration.FromSeconds(mix), Duration.FromSeconds(Wide), Duration.Zero,
-        Duration.FromSeconds(incubation), Duration.FromSeconds(Wide), Duration.Zero, Duration.FromSeconds(read), Duration.Zero,
+        new AssayCode($"J{number}"), $"job {number}", IncubationPlace.Incubator, Duration.FromSeconds(mix),
+            Duration.FromSeconds(Wide), Duration.Zero,
+        Duration.FromSeconds(incubation), Duration.FromSeconds(Wide), Duration.Zero, Duration.FromSeconds(read),
+            Duration.Zero,
         Duration.FromSeconds(mix), Duration.Zero);
 
     private static Request Wanted(int number, int ready = 0, int? due = null, params int[] after) => new(
-        new RequestId($"R{number}"), new SpecimenId($"S{number}"), new AssayCode($"J{number}"), new LotCode("L1"), Days.At(ready),
-        RequestKind.Patient, true, Priority.Routine, due is { } d ? Days.At(d) : null, null, [.. after.Select(a => new RequestId($"R{a}"))]);
+        new RequestId($"R{number}"), new SpecimenId($"S{number}"), new AssayCode($"J{number}"), new LotCode("L1"),
+            Days.At(ready),
+        RequestKind.Patient, true, Priority.Routine, due is { } d
+            ? Days.At(d) : null, null, [.. after.Select(a => new RequestId($"R{a}"))]);
 
     private static Plan Solve(BenchSetup bench, IReadOnlyList<Assay> assays, IReadOnlyList<Request> requests)
     {
@@ -34,10 +38,14 @@ public class PlannerPublishedTest
     {
         if (count == 0)
             return [[]];
-        return Orders(count - 1).SelectMany(order => Enumerable.Range(0, count).Select(at => order[..at].Append(count - 1).Concat(order[at..]).ToArray()));
+        return Orders(count - 1)
+            .SelectMany(order => Enumerable.Range(0, count)
+                .Select(at => order[..at].Append(count - 1).Concat(order[at..]).ToArray()));
     }
 
-    /// <summary>J. Carlier, "The one-machine sequencing problem", EJOR 11 (1982) 42–47, 7-job example: optimum 50.</summary>
+    /// <summary>
+    /// J. Carlier, "The one-machine sequencing problem", EJOR 11 (1982) 42–47, 7-job example: optimum 50.
+    /// </summary>
     [Fact]
     public void Plan_CarlierHeadsAndTails_Reaches50()
     {
@@ -62,7 +70,10 @@ public class PlannerPublishedTest
         Assert.Equal(50, plan.Finish.TotalSeconds);
     }
 
-    /// <summary>M. Pinedo, Scheduling, example 3.2.5, one machine, release times, greatest lateness: 5, so finish 17 with tails of 12 less the due time.</summary>
+    /// <summary>
+    /// M. Pinedo, Scheduling, example 3.2.5, one machine, release times, greatest lateness: 5, so finish 17 with tails
+    /// of 12 less the due time.
+    /// </summary>
     [Fact]
     public void Plan_PinedoReleasesAndLateness_Reaches17()
     {
@@ -115,7 +126,8 @@ public class PlannerPublishedTest
     }
 
     /// <summary>
-    /// Two-machine flow shops. The first: S. M. Johnson, "Optimal two- and three-stage production schedules", NRLQ 1 (1954)
+    /// Two-machine flow shops. The first: S. M. Johnson, "Optimal two- and three-stage production schedules", NRLQ 1
+    /// (1954)
     /// 61–68 (data from memory), optimum 47; the others are class examples recomputed by enumeration, 28 and 34.
     /// </summary>
     [Theory]
@@ -145,8 +157,9 @@ public class PlannerPublishedTest
     }
 
     /// <summary>
-    /// R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM J. Appl. Math. 17 (1969) 416–429 (data from memory):
-    /// three machines, nine jobs with precedence, optimum 12; and longest-first's worst case, optimum 9 (longest-first gives 11).
+    /// R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM J. Appl. Math. 17 (1969) 416–429 (data from
+    /// memory): three machines, nine jobs with precedence, optimum 12; and longest-first's worst case, optimum 9
+    /// (longest-first gives 11).
     /// </summary>
     [Theory]
     [InlineData(12, new[] { 3, 2, 2, 2, 4, 4, 4, 4, 9 }, true)]
@@ -164,7 +177,9 @@ public class PlannerPublishedTest
         Assert.Equal(optimum, plan.Finish.TotalSeconds);
     }
 
-    /// <summary>The best finish over all orders, each job on the machine that is free first; some order gives the optimum.</summary>
+    /// <summary>
+    /// The best finish over all orders, each job on the machine that is free first; some order gives the optimum.
+    /// </summary>
     private static int ListSchedules(int[] lengths, int[][] after, int[] free, int[] ends, int done)
     {
         if (done == (1 << lengths.Length) - 1)
@@ -186,8 +201,9 @@ public class PlannerPublishedTest
     }
 
     /// <summary>
-    /// k cartridges whose windows, each w long, open at one instant; one pair of hands, enough readers, each move at most u: every
-    /// read can be kept exactly when (k − 1)·u ≤ w, in the spirit of results on simple temporal networks with uncertainty.
+    /// k cartridges whose windows, each w long, open at one instant; one pair of hands, enough readers, each move at
+    /// most u: every read can be kept exactly when (k − 1)·u ≤ w, in the spirit of results on simple temporal networks
+    /// with uncertainty.
     /// </summary>
     [Theory]
     [InlineData(4, 30, 90)]
@@ -197,9 +213,11 @@ public class PlannerPublishedTest
     public void Plan_WindowsOpenTogether_AllAreKeptExactlyWhenTheyFit(int k, int u, int w)
     {
         var assay = Days.Assay(incubation: 400, window: w, move: u);
-        var run = Days.Run(200, Enumerable.Range(1, k).Select(i => Days.Reacting($"R{i}", 100, i)), null, [.. Enumerable.Range(1, k).Select(i => (i, "A1-L1"))]);
+        var run = Days.Run(200, Enumerable.Range(1, k).Select(i => Days.Reacting($"R{i}", 100, i)), null,
+            [.. Enumerable.Range(1, k).Select(i => (i, "A1-L1"))]);
         var plan = Days.PlanOf(Days.Day(
-            Days.Bench(slots: k, readers: k), [assay], [.. Enumerable.Range(1, k).Select(i => Days.Request($"R{i}"))], run));
+            Days.Bench(slots: k, readers: k), [assay], [.. Enumerable.Range(1, k).Select(i => Days.Request($"R{i}"))],
+                run));
         Assert.Equal((k - 1) * u <= w, plan.Lost.Count == 0);
     }
 }

@@ -24,15 +24,20 @@ public class PlannerRandomDaysTest
         day => Assert.Empty(PlanChecker.Check(day, Planner.Plan(day, 1, new IterationBudget(300)).Plan)),
         iter: 300, threads: 1);
 
-    /// <summary>Only an instant to load by can crowd a request out; any other is unplaced only if it would be alone on the bench, or follows one.</summary>
+    /// <summary>
+    /// Only an instant to load by can crowd a request out; any other is unplaced only if it would be alone on the
+    /// bench, or follows one.
+    /// </summary>
     [Theory]
     [MemberData(nameof(Shapes))]
-    public void Plan_RandomDay_LeavesNothingUnplacedThatCouldComeLast(string shape) => RandomDays.Gen(ShapeOf(shape)).Sample(
+    public void Plan_RandomDay_LeavesNothingUnplacedThatCouldComeLast(string shape) => RandomDays.Gen(ShapeOf(shape))
+        .Sample(
         day =>
         {
             var plan = Planner.Plan(day, 1, new IterationBudget(20)).Plan;
             var unplaced = plan.Unplaced.Select(u => u.Request).ToHashSet();
-            foreach (var request in day.Requests.Where(r => unplaced.Contains(r.Id) && r.LoadBy is null && !r.After.Any(unplaced.Contains)))
+            foreach (var request in day.Requests.Where(r => unplaced.Contains(r.Id) && r.LoadBy is null
+                && !r.After.Any(unplaced.Contains)))
             {
                 var alone = day with { Requests = [request with { After = [] }], MidRun = null, Calendar = [] };
                 Assert.Single(Planner.Plan(alone, 1, new IterationBudget(0)).Plan.Unplaced);

@@ -43,7 +43,8 @@ public class PlannerRulesTest
 
         // A plan that saves it serves no more.
         Assert.Null(PlanTiming.Retime(must, Days.PlanOf(day)));
-        Assert.Contains(PlanChecker.Check(must, Days.PlanOf(day)), fault => fault.What.Contains("must be discarded", StringComparison.Ordinal));
+        Assert.Contains(PlanChecker.Check(must, Days.PlanOf(day)), fault =>
+            fault.What.Contains("must be discarded", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -54,10 +55,12 @@ public class PlannerRulesTest
         var quick = Days.Assay(code, incubation: 60) with { Version = 2 };
         var plan = Days.PlanOf(Days.Day(
             Days.Bench(), [slow, quick], [Of("R1", 1), Of("R2", 2)]));
-        Assert.Equal(Duration.FromSeconds(480), plan.Step<StepAction.Read>("R1").Start - plan.Step<StepAction.Load>("R1").End);
+        Assert.Equal(Duration.FromSeconds(480),
+            plan.Step<StepAction.Read>("R1").Start - plan.Step<StepAction.Load>("R1").End);
         Assert.True(plan.Step<StepAction.Read>("R2").Start < plan.Step<StepAction.Read>("R1").Start);
 
-        Request Of(string id, int version) => Days.Request(id, "A1") with { Assay = new AssayCode(code), AssayVersion = version };
+        Request Of(string id, int version) =>
+            Days.Request(id, "A1") with { Assay = new AssayCode(code), AssayVersion = version };
     }
 
     [Fact]
@@ -70,10 +73,13 @@ public class PlannerRulesTest
     [Fact]
     public void Plan_ReaderPlace_ReadsByItselfInTheReaderOfTheLoad()
     {
-        var plan = Days.PlanOf(Days.Day(Days.Bench(slots: 0), [Days.Assay(place: IncubationPlace.Reader)], [Days.Request("R1"), Days.Request("R2")]));
+        var plan =
+            Days.PlanOf(Days.Day(Days.Bench(slots: 0), [Days.Assay(place: IncubationPlace.Reader)],
+                [Days.Request("R1"), Days.Request("R2")]));
         Assert.DoesNotContain(plan.Steps, s => s.Action is StepAction.Move);
         foreach (var id in new[] { "R1", "R2" })
-            Assert.Equal(plan.Step<StepAction.Load>(id).End + Duration.FromSeconds(480), plan.Step<StepAction.Read>(id).Start);
+            Assert.Equal(plan.Step<StepAction.Load>(id).End + Duration.FromSeconds(480),
+                plan.Step<StepAction.Read>(id).Start);
 
         // The reader holds each from its load to its clear: the second load follows the first clear.
         Assert.Equal((50 + (2 * (25 + 480 + 40 + 10))), plan.Cost);
@@ -83,14 +89,16 @@ public class PlannerRulesTest
     public void Plan_EitherPlaceWithOneSlot_UsesBoth()
     {
         var plan = Days.PlanOf(Days.Day(
-            Days.Bench(slots: 1, readers: 2), [Days.Assay(place: IncubationPlace.Either)], [Days.Request("R1"), Days.Request("R2"), Days.Request("R3")]));
+            Days.Bench(slots: 1, readers: 2), [Days.Assay(place: IncubationPlace.Either)],
+                [Days.Request("R1"), Days.Request("R2"), Days.Request("R3")]));
         Assert.True(plan.Cost < 1000, $"three react side by side, cost {plan.Cost}");
     }
 
     [Fact]
     public void Plan_WindowsWouldClash_LoadIsDelayedOnPurpose()
     {
-        // Two cartridges loaded as fast as hands allow would want the reader within 30 s; a window of 20 s and a stay of 105 s forbid it.
+        // Two cartridges loaded as fast as hands allow would want the reader within 30 s; a window of 20 s and a stay
+        // of 105 s forbid it.
         var assay = Days.Assay(mix: 10, load: 5, window: 20, read: 80);
         var plan = Days.PlanOf(Days.Day(Days.Bench(), [assay], [Days.Request("R1"), Days.Request("R2")]));
         var between = plan.Step<StepAction.Load>("R2").Start - plan.Step<StepAction.Load>("R1").Start;
@@ -101,7 +109,8 @@ public class PlannerRulesTest
     public void Plan_TwoLotsOneReader_ChangesCardBetween()
     {
         var plan = Days.PlanOf(Days.Day(
-            Days.Bench(cardChange: 25), [Days.Assay(), Days.Assay("A2")], [Days.Request("R1"), Days.Request("R2", "A2"), Days.Request("R3")]));
+            Days.Bench(cardChange: 25), [Days.Assay(), Days.Assay("A2")],
+                [Days.Request("R1"), Days.Request("R2", "A2"), Days.Request("R3")]));
         Assert.Equal(2, plan.Steps.Count(s => s.Action is StepAction.CardChange));
     }
 
@@ -117,7 +126,8 @@ public class PlannerRulesTest
     public void Plan_AfterControl_MixesWhenControlIsCleared()
     {
         var plan = Days.PlanOf(Days.Day(
-            Days.Bench(hands: 2), [Days.Assay()], [Days.Request("R1", after: "C1"), Days.Request("C1", kind: RequestKind.Control)]));
+            Days.Bench(hands: 2), [Days.Assay()],
+                [Days.Request("R1", after: "C1"), Days.Request("C1", kind: RequestKind.Control)]));
         Assert.Equal(plan.Step<StepAction.Clear>("C1").End, plan.Step<StepAction.Mix>("R1").Start);
     }
 
@@ -132,8 +142,10 @@ public class PlannerRulesTest
     [Fact]
     public void Plan_ReaderOutOfUse_LoadWaitsUntilTheReadCanBeMade()
     {
-        // The read would open at 555 while the reader is out until 2000: the load comes so late that the move begins at 2000.
-        var check = new CalendarEntry(new BenchResource.Reader(new ReaderNumber(1)), Days.At(500), Days.At(2000), "daily check");
+        // The read would open at 555 while the reader is out until 2000: the load comes so late that the move begins at
+        // 2000.
+        var check = new CalendarEntry(new BenchResource.Reader(new ReaderNumber(1)), Days.At(500), Days.At(2000),
+            "daily check");
         var plan = Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1")], null, check));
         Assert.Equal(Days.At(2000), plan.Step<StepAction.Move>("R1").Start);
         Assert.Equal(2000 + 15 + 40 + 10, plan.Cost);
@@ -142,7 +154,8 @@ public class PlannerRulesTest
     [Fact]
     public void Plan_UrgentAgainstRoutine_UrgentFirst()
     {
-        var plan = Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1"), Days.Request("R2", urgent: true)]));
+        var plan =
+            Days.PlanOf(Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1"), Days.Request("R2", urgent: true)]));
         Assert.True(plan.Step<StepAction.Clear>("R2").End < plan.Step<StepAction.Clear>("R1").End);
         Assert.Equal(605, plan.Late.TotalSeconds);
         Assert.Equal((605 * 10) + plan.Finish.TotalSeconds, plan.Cost);
@@ -176,7 +189,8 @@ public class PlannerRulesTest
     public void Plan_TwoLoadBysAndTimeForOne_OneIsUnplaced()
     {
         var plan = Days.PlanOf(Days.Day(
-            Days.Bench(), [Days.Assay()], [Days.Request("R1", loadBy: 80), Days.Request("R2", loadBy: 80), Days.Request("R3")]));
+            Days.Bench(), [Days.Assay()],
+                [Days.Request("R1", loadBy: 80), Days.Request("R2", loadBy: 80), Days.Request("R3")]));
         Assert.Single(plan.Unplaced);
         Assert.Contains("2026-03-02T08:01:20Z", LeftOutText.Of(plan.Unplaced[0].Why), StringComparison.Ordinal);
     }

@@ -7,12 +7,13 @@ using Xunit;
 namespace Incubation.Planning.Tests;
 
 /// <summary>
-/// What a plan promises, on random days: it keeps every rule, and it goes on keeping them, as it stands, while every step
-/// begins at its planned start and takes any length between its shortest and its allowed one.
+/// What a plan promises, on random days: it keeps every rule, and it goes on keeping them, as it stands, while every
+/// step begins at its planned start and takes any length between its shortest and its allowed one.
 /// </summary>
 public sealed class PlansHoldTest
 {
-    private static readonly int Days = int.Parse(Environment.GetEnvironmentVariable("INCUBATION_RANDOM_DAYS") ?? "120", System.Globalization.CultureInfo.InvariantCulture);
+    private static readonly int Days = int.Parse(Environment.GetEnvironmentVariable("INCUBATION_RANDOM_DAYS")
+        ?? "120", System.Globalization.CultureInfo.InvariantCulture);
 
     public static TheoryData<string, DayShape> Shapes => new()
     {
@@ -20,7 +21,8 @@ public sealed class PlansHoldTest
         { "tiny", DayShape.Tiny },
         { "running", DayShape.Running },
         { "clinic", DayShape.Clinic with { MidRun = 0.5 } },
-        { "crowded", new DayShape(FewestRequests: 6, MaxRequests: 14, MaxHands: 3, MaxReaders: 3, MaxSlots: 4, Calendar: 0.6, ZeroLengths: 0.3, Impossible: 0.1) },
+        { "crowded", new DayShape(FewestRequests: 6, MaxRequests: 14, MaxHands: 3, MaxReaders: 3, MaxSlots: 4,
+            Calendar: 0.6, ZeroLengths: 0.3, Impossible: 0.1) },
     };
 
     [Theory]
@@ -72,7 +74,8 @@ public sealed class PlansHoldTest
                 foreach (var row in played.Plan.Steps.Where(row => row.Action.Subject is not null))
                 {
                     var now = pulled.Steps.SingleOrDefault(step => step.Action == row.Action);
-                    Assert.True(now is null || now.Start <= row.Start, $"{where}: {row.Action} was at {row.Start}, is pulled to {now?.Start}");
+                    Assert.True(now is null || now.Start <= row.Start,
+                        $"{where}: {row.Action} was at {row.Start}, is pulled to {now?.Start}");
                 }
                 (day, plan) = (played.Day, pulled);
             }
@@ -102,16 +105,19 @@ public sealed class PlansHoldTest
     private static void AssertValid(BenchDay day, Plan plan, string where)
     {
         var faults = PlanChecker.Check(day, plan);
-        Assert.True(faults.Count == 0, $"{where}: {string.Join("; ", faults.Select(fault => $"rule {fault.Rule}: {fault.What}"))}");
+        Assert.True(faults.Count == 0,
+            $"{where}: {string.Join("; ", faults.Select(fault => $"rule {fault.Rule}: {fault.What}"))}");
     }
 
     /// <summary>An instant of interest: around the start or end of a row, or anywhere in the rest of the day.</summary>
     private static Instant Later(BenchDay day, Plan plan, SeededRandom random)
     {
-        var instants = plan.Steps.SelectMany(step => new[] { step.Start, step.End }).Where(instant => instant >= day.Now).ToList();
+        var instants = plan.Steps.SelectMany(step => new[] { step.Start, step.End })
+            .Where(instant => instant >= day.Now).ToList();
         if (instants.Count == 0)
             return day.Now;
-        var near = random.Pick(instants) + Duration.FromMilliseconds(random.Between(-3, 3) * random.Pick([0, 1, 1000, 5000]));
+        var near = random.Pick(instants)
+            + Duration.FromMilliseconds(random.Between(-3, 3) * random.Pick([0, 1, 1000, 5000]));
         return Instant.Max(day.Now, near);
     }
 
@@ -121,6 +127,7 @@ public sealed class PlansHoldTest
         var lost = plan.Lost.Select(left => day.Requests.Single(request => request.Id == left.Request)).ToList();
         var figures = PlanFigures.Of(day, plan);
         return (lost.Count(request => !request.RepeatLeft), lost.Count(request => request.Priority == Priority.Urgent),
-            lost.Count(request => request.Kind == RequestKind.Patient), lost.Count, figures.GuardUse, plan.Unplaced.Count, figures.Cost);
+            lost.Count(request => request.Kind == RequestKind.Patient), lost.Count, figures.GuardUse,
+                plan.Unplaced.Count, figures.Cost);
     }
 }

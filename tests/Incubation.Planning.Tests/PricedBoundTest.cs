@@ -5,13 +5,17 @@ using Xunit;
 
 namespace Incubation.Planning.Tests;
 
-/// <summary>The bound from prices never lies above what a plan costs. The cost it is told is set too high, so that this one cannot hide a fault.</summary>
+/// <summary>
+/// The bound from prices never lies above what a plan costs. The cost it is told is set too high, so that this one
+/// cannot hide a fault.
+/// </summary>
 public class PricedBoundTest
 {
     private const long Work = 6_000;
     private const int OrdersMost = 20_000;
 
-    public static TheoryData<string> Shapes => ["any", "running", "clinic", "several hands", "calendar", "no lengths", "no windows to spare"];
+    public static TheoryData<string> Shapes =>
+        ["any", "running", "clinic", "several hands", "calendar", "no lengths", "no windows to spare"];
 
     private static DayShape ShapeOf(string name) => name switch
     {
@@ -51,7 +55,8 @@ public class PricedBoundTest
         var days = CaseCount.Of(10, 20);
         for (var seed = 1UL; seed <= (ulong)days; seed++)
         {
-            var day = RandomDays.Make(seed, DayShape.Tiny with { MidRun = seed % 3 == 0 ? 1 : 0, MaxHands = seed % 4 == 0 ? 2 : 1 });
+            var day = RandomDays.Make(seed,
+                DayShape.Tiny with { MidRun = seed % 3 == 0 ? 1 : 0, MaxHands = seed % 4 == 0 ? 2 : 1 });
             var plan = Planner.Plan(day, seed, new IterationBudget(1500)).Plan;
             var worth = PlanWorth.Of(day, plan);
             if (worth.Unplaced > 0 || plan.Lost.Count > 0 || Enumerator.Best(day, worth, OrdersMost) is not { } best)
@@ -64,11 +69,14 @@ public class PricedBoundTest
         Assert.True(compared >= days * 2 / 5, $"only {compared} days could be enumerated");
     }
 
-    /// <summary>Two urgent cartridges ready at once cannot both be first: the bound of each alone does not see it.</summary>
+    /// <summary>
+    /// Two urgent cartridges ready at once cannot both be first: the bound of each alone does not see it.
+    /// </summary>
     [Fact]
     public void Value_TwoUrgentRequests_SeesThatOneWaits()
     {
-        var day = Days.Day(Days.Bench(), [Days.Assay()], [Days.Request("R1", urgent: true), Days.Request("R2", urgent: true)]);
+        var day = Days.Day(Days.Bench(), [Days.Assay()],
+            [Days.Request("R1", urgent: true), Days.Request("R2", urgent: true)]);
         var plan = Days.PlanOf(day);
         var (quick, priced) = BoundsOf(ProblemCompiler.Compile(day), plan.Cost, false);
         Assert.InRange(priced, quick + 100_000, plan.Cost * 1000);

@@ -5,7 +5,9 @@ using Xunit;
 
 namespace Incubation.Planning.Tests;
 
-/// <summary>The last tie-break of rule 8: of plans of equal cost and card changes, the one with the greater least spare time.</summary>
+/// <summary>
+/// The last tie-break of rule 8: of plans of equal cost and card changes, the one with the greater least spare time.
+/// </summary>
 public class SpareTimeTest
 {
     [Fact]
@@ -14,7 +16,8 @@ public class SpareTimeTest
         var more = 0;
         for (var seed = 1UL; seed <= 150; seed++)
         {
-            var day = RandomDays.Make(seed, new DayShape(MidRun: 0, Calendar: 0, Impossible: 0, MaxHands: 1, MaxRequests: 6));
+            var day =
+                RandomDays.Make(seed, new DayShape(MidRun: 0, Calendar: 0, Impossible: 0, MaxHands: 1, MaxRequests: 6));
             var plan = Planner.Plan(day, 1, new IterationBudget(300)).Plan;
             if (plan.Unplaced.Count > 0 || PlanTiming.Retime(day, plan) is not { } earliest)
                 continue;
@@ -26,5 +29,6 @@ public class SpareTimeTest
         Assert.True(more > 10, $"{more} days gain spare time");
     }
 
-    private static Duration Least(BenchDay day, Plan plan) => PlanTiming.Spare(day, plan).Select(s => s.Spare).DefaultIfEmpty(StepSpare.Unlimited).Min();
+    private static Duration Least(BenchDay day, Plan plan) => PlanTiming.Spare(day, plan).Select(s => s.Spare)
+        .DefaultIfEmpty(StepSpare.Unlimited).Min();
 }

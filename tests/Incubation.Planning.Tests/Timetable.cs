@@ -3,8 +3,8 @@ using Incubation.Model;
 namespace Incubation.Planning.Tests;
 
 /// <summary>
-/// The earliest times of steps in a given order on given hands, slots and readers: every rule is a reason to begin later, and
-/// reasons are applied over and over until none is left. Plain, slow, and nothing of the engine.
+/// The earliest times of steps in a given order on given hands, slots and readers: every rule is a reason to begin
+/// later, and reasons are applied over and over until none is left. Plain, slow, and nothing of the engine.
 /// </summary>
 internal sealed class Timetable
 {
@@ -233,7 +233,8 @@ internal sealed class Timetable
             var job = day.Jobs[entries[i].Job];
             if (entries[i].Kind == Kind.Move && job.Stage == TinyStage.Reacting)
             {
-                var to = job.EndEarliest + TinyDay.Ms(job.Assay.Incubation) + TinyDay.Ms(job.Assay.ReadWindow) - day.Guard;
+                var to = job.EndEarliest + TinyDay.Ms(job.Assay.Incubation)
+                    + TinyDay.Ms(job.Assay.ReadWindow) - day.Guard;
                 used += Math.Max(0, End(i) - to);
             }
         }
@@ -241,7 +242,9 @@ internal sealed class Timetable
         return used;
     }
 
-    /// <summary>Rule 8 when every job ends as early as its own steps still to come allow; exact when none is to come.</summary>
+    /// <summary>
+    /// Rule 8 when every job ends as early as its own steps still to come allow; exact when none is to come.
+    /// </summary>
     /// <param name="next">By job: kind of its next step.</param>
     /// <param name="left">By job: whether it is left out.</param>
     public double CostSeconds(int[] next, bool[] left)
@@ -263,7 +266,10 @@ internal sealed class Timetable
         return (cost + finish) / 1000;
     }
 
-    /// <summary>When the hands can at the earliest have done all that is to come, were it shared out evenly; zero where nothing is.</summary>
+    /// <summary>
+    /// When the hands can at the earliest have done all that is to come, were it shared out evenly; zero where nothing
+    /// is.
+    /// </summary>
     private long HandsDone(int[] next)
     {
         var work = 0L;
@@ -304,11 +310,16 @@ internal sealed class Timetable
         return kind switch
         {
             Kind.Done => End(Find(j, Kind.Clear)),
-            Kind.Mix => Math.Max(day.Now, day.Ms(job.Request.EffectiveReady(day.Day.Start))) + TinyDay.Ms(assay.Mix) + TinyDay.Ms(assay.Load) + read,
-            Kind.Load => Math.Max(day.Now, job.Stage == TinyStage.Mixed ? job.EndLatest : End(Find(j, Kind.Mix))) + TinyDay.Ms(assay.Load) + read,
-            Kind.Move => Math.Max(day.Now, (job.Stage == TinyStage.Reacting ? job.EndLatest : End(Find(j, Kind.Load))) + TinyDay.Ms(assay.Incubation)) + TinyDay.Ms(assay.Read) + clear,
+            Kind.Mix => Math.Max(day.Now, day.Ms(job.Request.EffectiveReady(day.Day.Start))) + TinyDay.Ms(assay.Mix)
+                + TinyDay.Ms(assay.Load) + read,
+            Kind.Load => Math.Max(day.Now, job.Stage == TinyStage.Mixed ? job.EndLatest : End(Find(j, Kind.Mix)))
+                + TinyDay.Ms(assay.Load) + read,
+            Kind.Move =>
+                Math.Max(day.Now, (job.Stage == TinyStage.Reacting ? job.EndLatest : End(Find(j, Kind.Load)))
+                    + TinyDay.Ms(assay.Incubation)) + TinyDay.Ms(assay.Read) + clear,
             _ when job.Stage == TinyStage.InReader => job.Until + clear,
-            _ => clear + TinyDay.Ms(assay.Read) + (Find(j, Kind.Move) is >= 0 and var move ? End(move) : End(Find(j, Kind.Load)) + TinyDay.Ms(assay.Incubation)),
+            _ => clear + TinyDay.Ms(assay.Read) + (Find(j, Kind.Move) is >= 0 and var move
+                ? End(move) : End(Find(j, Kind.Load)) + TinyDay.Ms(assay.Incubation)),
         };
     }
 }

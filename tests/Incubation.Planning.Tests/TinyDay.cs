@@ -42,7 +42,8 @@ internal sealed class TinyJob
         _ => Kind.Done,
     };
 
-    public long LossKey => (Request.RepeatLeft ? 0 : 1_000_000_000L) + (Request.Priority == Priority.Urgent ? 1_000_000L : 0)
+    public long LossKey => (Request.RepeatLeft ? 0 : 1_000_000_000L) + (Request.Priority == Priority.Urgent
+        ? 1_000_000L : 0)
         + (Request.Kind == RequestKind.Patient ? 1_000L : 0) + 1;
 
     public long Length(int kind, long cardChange) => (long)(kind switch
@@ -63,13 +64,15 @@ internal sealed class TinyDay
         Day = day;
         Now = Math.Max(0, Ms(day.Now));
         var lots = day.Requests.Select(r => r.Lot).Concat(day.MidRun?.Cards.Select(c => c.Card) ?? [])
-            .Concat(day.MidRun?.Steps.Select(s => s.Action).OfType<StepAction.CardChange>().Select(c => c.Lot) ?? []).Distinct().ToList();
+            .Concat(day.MidRun?.Steps.Select(s => s.Action).OfType<StepAction.CardChange>().Select(c => c.Lot) ?? [])
+            .Distinct().ToList();
         Jobs = [.. day.Requests.Select(r => new TinyJob
         {
             Request = r,
             Assay = day.Assays.Single(a => a.Code == r.Assay),
             Lot = lots.IndexOf(r.Lot),
-            After = [.. day.Requests.Select((other, k) => (other, k)).Where(o => r.After.Contains(o.other.Id)).Select(o => o.k)],
+            After = [.. day.Requests.Select((other, k) => (other, k)).Where(o => r.After.Contains(o.other.Id))
+                .Select(o => o.k)],
             DiscardFrom = Now,
         })];
         Hands = day.Bench.Hands;
@@ -101,7 +104,8 @@ internal sealed class TinyDay
     public int[] ReaderHolder { get; }
     public int?[] Card { get; }
     public bool SlotsDiffer { get; }
-    public bool HandsAreAlike => HandFree.All(f => f == HandFree[0]) && Day.Calendar.All(e => e.Resource is not BenchResource.Hands);
+    public bool HandsAreAlike => HandFree.All(f => f == HandFree[0])
+        && Day.Calendar.All(e => e.Resource is not BenchResource.Hands);
 
     public static long Ms(Duration duration) => (long)duration.TotalMilliseconds;
 
@@ -129,10 +133,12 @@ internal sealed class TinyDay
         switch (phase)
         {
             case CartridgePhase.Mixed mixed:
-                (job.Stage, job.EndEarliest, job.EndLatest) = (TinyStage.Mixed, Ms(mixed.MixEnd.Earliest), Ms(mixed.MixEnd.Latest));
+                (job.Stage, job.EndEarliest, job.EndLatest) = (TinyStage.Mixed, Ms(mixed.MixEnd.Earliest),
+                    Ms(mixed.MixEnd.Latest));
                 break;
             case CartridgePhase.Reacting { Place: CartridgePlace.InSlot slot } reacting:
-                (job.Stage, job.EndEarliest, job.EndLatest) = (TinyStage.Reacting, Ms(reacting.LoadEnd.Earliest), Ms(reacting.LoadEnd.Latest));
+                (job.Stage, job.EndEarliest, job.EndLatest) = (TinyStage.Reacting, Ms(reacting.LoadEnd.Earliest),
+                    Ms(reacting.LoadEnd.Latest));
                 SlotHolder[slot.Slot.Value - 1] = j;
                 break;
             case CartridgePhase.Reacting { Place: CartridgePlace.InReader reader } reacting:

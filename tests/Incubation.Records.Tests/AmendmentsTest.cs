@@ -35,7 +35,8 @@ public sealed class AmendmentsTest : IDisposable
     public void Amended_OtherCartridge_IsAsItWas() => Assert.Same(Untouched, log.Amended(Untouched));
 
     [Fact]
-    public void Open_Again_KnowsTheSame() => Assert.Equal(log.Amended(Record("R01")), ClinicLog.Open(file).Amended(Record("R01")));
+    public void Open_Again_KnowsTheSame() =>
+        Assert.Equal(log.Amended(Record("R01")), ClinicLog.Open(file).Amended(Record("R01")));
 
     public void Dispose()
     {
@@ -46,7 +47,9 @@ public sealed class AmendmentsTest : IDisposable
     private static readonly CartridgeRecord Untouched = Record("R02");
 
     private static CartridgeRecord Record(string request) => new(
-        Rows.Bench, 1, RequestId.Of(request), SpecimenId.Of("SP-1"), ClinicStory.A, "Invented assay", 1, LotCode.Of("A-L1"), RequestKind.Patient, Priority.Routine,
-        Rows.Morning, CartridgeStatus.Done, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None, null, null, 1, 1, true,
+        Rows.Bench, 1, RequestId.Of(request), SpecimenId.Of("SP-1"), ClinicStory.A, "Invented assay", 1,
+            LotCode.Of("A-L1"), RequestKind.Patient, Priority.Routine,
+        Rows.Morning, CartridgeStatus.Done, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None,
+            null, null, 1, 1, true,
         [], 0, new ReadResult.Measured("1.4", "mg/L"), RecordedStep.None, RecordedStep.None, null, null);
 }

@@ -31,7 +31,8 @@ public sealed class BackupTest : IDisposable
         var report = DataBackup.Make(folder.DataFile, Backup);
 
         Assert.Equal(
-            [(StreamName.OfBench(Rows.Bench).ToString(), file.Log.Head(StreamName.OfBench(Rows.Bench))), ("clinic", file.Log.Head(StreamName.Clinic))],
+            [(StreamName.OfBench(Rows.Bench).ToString(), file.Log.Head(StreamName.OfBench(Rows.Bench))),
+                ("clinic", file.Log.Head(StreamName.Clinic))],
             report.Streams.Select(stream => (stream.Stream, stream.Head)));
         using var copy = DataFile.Open(Backup);
         Assert.Empty(copy.Log.VerifyAll().Faults);
@@ -60,14 +61,17 @@ public sealed class BackupTest : IDisposable
             },
             TestContext.Current.CancellationToken);
         begun.Wait(TestContext.Current.CancellationToken);
-        var reports = Enumerable.Range(0, 5).Select(number => DataBackup.Make(folder.DataFile, folder.At($"backup-{number}.db"))).ToList();
+        var reports = Enumerable.Range(0, 5)
+            .Select(number => DataBackup.Make(folder.DataFile, folder.At($"backup-{number}.db"))).ToList();
         await stop.CancelAsync();
         await writing;
 
-        var copied = reports.Select(report => report.Streams.Single(stream => stream.Stream == "bench/bench-2").Head.Sequence).ToList();
+        var copied = reports.Select(report =>
+            report.Streams.Single(stream => stream.Stream == "bench/bench-2").Head.Sequence).ToList();
         Assert.All(copied, rows => Assert.Equal(1, rows % 2));
         Assert.Equal(copied.Order(), copied);
-        Assert.True(copied[^1] > copied[0], "Nothing was written between the first copy and the last: this test shows nothing.");
+        Assert.True(copied[^1] > copied[0],
+            "Nothing was written between the first copy and the last: this test shows nothing.");
     }
 
     [Fact]
@@ -75,7 +79,8 @@ public sealed class BackupTest : IDisposable
     {
         using var file = Story();
         DataBackup.Make(folder.DataFile, Backup);
-        Assert.Equal(["backup.db"], Directory.GetFiles(Path.GetDirectoryName(Backup)!, "backup*").Select(Path.GetFileName));
+        Assert.Equal(["backup.db"], Directory.GetFiles(Path.GetDirectoryName(Backup)!, "backup*")
+            .Select(Path.GetFileName));
         if (!OperatingSystem.IsWindows())
             Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(Backup));
     }
@@ -85,13 +90,15 @@ public sealed class BackupTest : IDisposable
     {
         using var file = Story();
         File.WriteAllText(Backup, "yesterday's");
-        Assert.Equal(BackupProblem.TargetExists, Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, Backup)).Problem);
+        Assert.Equal(BackupProblem.TargetExists,
+            Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, Backup)).Problem);
         Assert.Equal("yesterday's", File.ReadAllText(Backup));
     }
 
     [Fact]
     public void Make_NoSource_IsRefused() =>
-        Assert.Equal(BackupProblem.Missing, Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, Backup)).Problem);
+        Assert.Equal(BackupProblem.Missing,
+            Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, Backup)).Problem);
 
     [Fact]
     public void Make_PartLeftByAKilledBackup_IsReplaced()
@@ -106,7 +113,8 @@ public sealed class BackupTest : IDisposable
     public void Make_RecordAltered_IsNoBackup()
     {
         Story().Dispose();
-        RawFile.Tamper(folder.DataFile, "UPDATE EventPayloads SET Json = replace(Json, 'Bench 1', 'Bench 2') WHERE Sequence = 1");
+        RawFile.Tamper(folder.DataFile,
+            "UPDATE EventPayloads SET Json = replace(Json, 'Bench 1', 'Bench 2') WHERE Sequence = 1");
         var refused = Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, Backup));
         Assert.Equal(BackupProblem.Broken, refused.Problem);
         Assert.Contains("row 1", refused.Message, StringComparison.Ordinal);
@@ -118,7 +126,8 @@ public sealed class BackupTest : IDisposable
     {
         using (var file = Story())
             AppendRaw(file, new Events.EncodedEvent("from-the-future", 1, "{}"));
-        Assert.Equal(BackupProblem.Broken, Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, Backup)).Problem);
+        Assert.Equal(BackupProblem.Broken,
+            Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, Backup)).Problem);
     }
 
     [Fact]
@@ -145,7 +154,8 @@ public sealed class BackupTest : IDisposable
 
         var done = DataRestore.Run(Backup, folder.DataFile, force: false, Now);
         Assert.Null(done.Kept);
-        Assert.Equal(["backup.db"], Directory.GetFiles(Path.GetDirectoryName(Backup)!, "backup*").Select(Path.GetFileName));
+        Assert.Equal(["backup.db"], Directory.GetFiles(Path.GetDirectoryName(Backup)!, "backup*")
+            .Select(Path.GetFileName));
         if (!OperatingSystem.IsWindows())
             Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(folder.DataFile));
         using var restored = DataFile.Open(folder.DataFile);
@@ -180,7 +190,9 @@ public sealed class BackupTest : IDisposable
         var done = DataRestore.Run(Backup, folder.DataFile, force: true, Now);
         using var kept = DataFile.Open(done.Kept!);
         using var restored = DataFile.Open(folder.DataFile);
-        Assert.Equal(3, kept.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence - restored.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence);
+        Assert.Equal(3,
+            kept.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence - restored.Log.Head(
+                StreamName.OfBench(Rows.Bench)).Sequence);
     }
 
     [Fact]
@@ -218,7 +230,8 @@ public sealed class BackupTest : IDisposable
         Assert.NotEmpty(Directory.GetFiles(Path.GetDirectoryName(left)!, "left.replaced-*-wal"));
         using var restored = DataFile.Open(left);
         using var backup = DataFile.Open(Backup);
-        Assert.Equal(backup.Log.Head(StreamName.OfBench(Rows.Bench)), restored.Log.Head(StreamName.OfBench(Rows.Bench)));
+        Assert.Equal(backup.Log.Head(StreamName.OfBench(Rows.Bench)),
+            restored.Log.Head(StreamName.OfBench(Rows.Bench)));
     }
 
     [Fact]
@@ -254,7 +267,8 @@ public sealed class BackupTest : IDisposable
     {
         using var file = Story();
         DataBackup.Make(folder.DataFile, Backup);
-        Assert.Equal(DataFileProblem.InUse, Assert.Throws<DataFileException>(() => DataRestore.Run(Backup, folder.DataFile, force: true, Now)).Problem);
+        Assert.Equal(DataFileProblem.InUse,
+            Assert.Throws<DataFileException>(() => DataRestore.Run(Backup, folder.DataFile, force: true, Now)).Problem);
     }
 
     [Theory]
@@ -266,7 +280,8 @@ public sealed class BackupTest : IDisposable
             RawFile.Run(Backup, "CREATE TABLE T (x)");
         else
             File.WriteAllText(Backup, content);
-        Assert.Equal(problem, Assert.Throws<DataFileException>(() => DataRestore.Run(Backup, folder.DataFile, force: true, Now)).Problem);
+        Assert.Equal(problem,
+            Assert.Throws<DataFileException>(() => DataRestore.Run(Backup, folder.DataFile, force: true, Now)).Problem);
         Assert.False(File.Exists(folder.DataFile));
     }
 
@@ -276,7 +291,8 @@ public sealed class BackupTest : IDisposable
         Story().Dispose();
         DataBackup.Make(folder.DataFile, Backup);
         RawFile.Run(Backup, "INSERT INTO __EFMigrationsHistory VALUES ('29990101000000_FromTheFuture', '99.0')");
-        Assert.Equal(DataFileProblem.Newer, Assert.Throws<DataFileException>(() => DataRestore.Run(Backup, folder.DataFile, force: true, Now)).Problem);
+        Assert.Equal(DataFileProblem.Newer,
+            Assert.Throws<DataFileException>(() => DataRestore.Run(Backup, folder.DataFile, force: true, Now)).Problem);
     }
 
     [Fact]
@@ -293,7 +309,8 @@ public sealed class BackupTest : IDisposable
             using var context = file.Read();
             Assert.Empty(context.Database.GetPendingMigrations());
         }
-        Assert.Equal("20261125095806_Beginning", RawFile.Scalar(kept, "SELECT MAX(MigrationId) FROM __EFMigrationsHistory"));
+        Assert.Equal("20261125095806_Beginning",
+            RawFile.Scalar(kept, "SELECT MAX(MigrationId) FROM __EFMigrationsHistory"));
         Assert.Equal(1L, RawFile.Scalar(kept, "SELECT COUNT(*) FROM EventHeaders"));
         using (var again = DataFile.Open(folder.DataFile))
             Assert.Null(again.KeptBeforeChange);
@@ -307,16 +324,19 @@ public sealed class BackupTest : IDisposable
         // Where the copy would be written stands a folder.
         using (var present = DataFile.Open(folder.At("probe.db")))
         using (var context = present.Read())
-            Directory.CreateDirectory(folder.At($"clinic.before-{context.Database.GetMigrations().ElementAt(1)}.db.part"));
+            Directory.CreateDirectory(
+                folder.At($"clinic.before-{context.Database.GetMigrations().ElementAt(1)}.db.part"));
         Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile));
-        Assert.Equal("20261125095806_Beginning", RawFile.Scalar(folder.DataFile, "SELECT MAX(MigrationId) FROM __EFMigrationsHistory"));
+        Assert.Equal("20261125095806_Beginning",
+            RawFile.Scalar(folder.DataFile, "SELECT MAX(MigrationId) FROM __EFMigrationsHistory"));
     }
 
     /// <summary>A file as the first release of the tables wrote it, with one event.</summary>
     private void Older()
     {
         RawFile.Run(folder.DataFile, $"PRAGMA application_id = {FileIdentity.ApplicationId}");
-        using (var context = new Storage.RecordsContext(new DbContextOptionsBuilder<Storage.RecordsContext>().UseSqlite($"Data Source={folder.DataFile};Pooling=false").Options))
+        using (var context = new Storage.RecordsContext(new DbContextOptionsBuilder<Storage.RecordsContext>()
+            .UseSqlite($"Data Source={folder.DataFile};Pooling=false").Options))
             context.GetService<IMigrator>().Migrate("20261125095806_Beginning");
         var made = folder.At("made.db");
         using (var file = DataFile.Open(made))
@@ -340,10 +360,12 @@ public sealed class BackupTest : IDisposable
         return file;
     }
 
-    private BackupProblem RestoreProblem() => Assert.Throws<BackupException>(() => DataRestore.Run(Backup, folder.DataFile, force: false, Now)).Problem;
+    private BackupProblem RestoreProblem() =>
+        Assert.Throws<BackupException>(() => DataRestore.Run(Backup, folder.DataFile, force: false, Now)).Problem;
 
     private static BenchEntry OpenedAs(Incubation.Model.BenchId bench) =>
-        new(new BenchEvent.BenchOpened(bench, "Bench", BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Rows.Provenance(1));
+        new(new BenchEvent.BenchOpened(bench, "Bench", BenchStory.Open.Setup, BenchStory.Open.PromptAhead),
+            Rows.Provenance(1));
 
     private static BenchEntry Seen(int number) =>
         new(new BenchEvent.AlarmAcknowledged(new AlarmKey(AlarmKind.WindowClosed, new Incubation.Model.RequestId("R01"))), Rows.Provenance(1000 + number));

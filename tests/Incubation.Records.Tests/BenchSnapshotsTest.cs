@@ -116,7 +116,8 @@ public sealed class BenchSnapshotsTest : IDisposable
                 break;
             case IEnumerable many:
                 var parts = many.Cast<object?>().Select(Written);
-                text.Append('[').AppendJoin(", ", value.GetType().Name.Contains("HashSet", StringComparison.Ordinal) ? parts.Order(StringComparer.Ordinal) : parts).Append(']');
+                text.Append('[').AppendJoin(", ", value.GetType().Name.Contains("HashSet", StringComparison.Ordinal)
+                    ? parts.Order(StringComparer.Ordinal) : parts).Append(']');
                 break;
             default:
                 var type = value.GetType();
@@ -126,7 +127,9 @@ public sealed class BenchSnapshotsTest : IDisposable
                     break;
                 }
                 text.Append(type.Name).Append('{');
-                foreach (var property in type.GetProperties().Where(property => property.GetIndexParameters().Length == 0 && property.GetMethod?.IsStatic == false))
+                foreach (var property in type.GetProperties()
+                    .Where(property => property.GetIndexParameters().Length == 0
+                        && property.GetMethod?.IsStatic == false))
                     text.Append(property.Name).Append('=').Append(Written(property.GetValue(value))).Append(' ');
                 text.Append('}');
                 break;

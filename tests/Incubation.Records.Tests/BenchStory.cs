@@ -6,7 +6,9 @@ using NodaTime;
 
 namespace Incubation.Records.Tests;
 
-/// <summary>A bench's morning in which everything happens that can be recorded, said through the bench itself.</summary>
+/// <summary>
+/// A bench's morning in which everything happens that can be recorded, said through the bench itself.
+/// </summary>
 internal sealed class BenchStory
 {
     private readonly List<BenchEntry> entries = [];
@@ -17,13 +19,17 @@ internal sealed class BenchStory
     private BenchStory() { }
 
     public static BenchCommand.OpenBench Open { get; } = new(
-        Rows.Bench, "Bench 1", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0.25), Duration.FromSeconds(20));
+        Rows.Bench, "Bench 1", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0.25),
+            Duration.FromSeconds(20));
 
     /// <summary>A request with invented assay facts, not for patients.</summary>
-    public static BenchRequest Request(string id, string assay, int minutes, IncubationPlace place = IncubationPlace.Incubator) => new(
+    public static BenchRequest Request(string id, string assay, int minutes,
+        IncubationPlace place = IncubationPlace.Incubator) => new(
         ClinicStory.Request(id, AssayCode.Of(assay), assay + "-L1").Request with { RepeatLeft = true, LoadBy = null },
         ClinicStory.Assay(AssayCode.Of(assay), minutes) with { Place = place }, 1, "mg/L",
-        RunFacts.Of(ClinicStory.Sheet(AssayCode.Of(assay), minutes), new Particulars("1980-02-29", "serum", null, null, null)) with { Warmth = null, Materials = null });
+        RunFacts.Of(ClinicStory.Sheet(AssayCode.Of(assay), minutes),
+            new Particulars("1980-02-29", "serum", null, null, null)) with
+        { Warmth = null, Materials = null });
 
     /// <summary>The entries, in order.</summary>
     public static IReadOnlyList<BenchEntry> Tell()
@@ -50,7 +56,9 @@ internal sealed class BenchStory
         story.Say(0, Open);
         var asking = Request("R01", "A", 3);
         var sheet = ClinicStory.Sheet(ClinicStory.A, 3);
-        story.Say(1, new BenchCommand.AddRequests([asking with { Facts = asking.Facts! with { Warmth = sheet.Warmth, Materials = sheet.Materials } }]));
+        story.Say(1,
+            new BenchCommand.AddRequests(
+                [asking with { Facts = asking.Facts! with { Warmth = sheet.Warmth, Materials = sheet.Materials } }]));
         story.Say(1, new BenchCommand.RejectSpecimen(SpecimenId.Of("SP-R09"), AssayCode.Of("A"), "clotted"));
         story.Say(1, new BenchCommand.TemperatureMeasured(new Celsius(25.2)));
         story.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Materials(LotCode.Of("A-L1"))));
@@ -82,14 +90,17 @@ internal sealed class BenchStory
         return story.entries;
     }
 
-    /// <summary>A morning on which controls are awaited, a lot is blocked, and something of it is loaded all the same.</summary>
+    /// <summary>
+    /// A morning on which controls are awaited, a lot is blocked, and something of it is loaded all the same.
+    /// </summary>
     public static IReadOnlyList<BenchEntry> TellGates()
     {
         var story = new BenchStory();
         var lot = LotCode.Of("A-L1");
         story.Say(0, Open);
         story.Say(1, new BenchCommand.SetLotGate(lot, LotGate.AwaitingControls));
-        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3), Request("R03", "A", 3)]));
+        story.Say(1,
+            new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3), Request("R03", "A", 3)]));
         story.Say(1, new BenchCommand.StartBatch());
         story.Say(1, new BenchCommand.SetLotGate(lot, LotGate.ResultsHeld));
         story.Plan(PlanCause.MeansChanged);
@@ -108,8 +119,12 @@ internal sealed class BenchStory
     private void TellWhatComesAndGoes()
     {
         Say(0, Open);
-        Say(1, new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1.5), [new TemperatureRule(AssayCode.Of("B"), Duration.FromMinutes(2))])));
-        Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3), Request("R03", "B", 8), Request("R04", "B", 8)]));
+        Say(1,
+            new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1.5),
+                [new TemperatureRule(AssayCode.Of("B"), Duration.FromMinutes(2))])));
+        Say(1,
+            new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3), Request("R03", "B", 8),
+                Request("R04", "B", 8)]));
         Say(1, new BenchCommand.PauseIntake(true));
         Say(1, new BenchCommand.PauseIntake(false));
         Say(1, new BenchCommand.ChangeReady(RequestId.Of("R04"), null));
@@ -118,7 +133,8 @@ internal sealed class BenchStory
         Say(2, new BenchCommand.ChangeHands(2));
         Say(2, new BenchCommand.ChangeHands(1));
         Say(1, new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(8)), null, "cracked"));
-        Say(1, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Duration.FromMinutes(2), "telephone"));
+        Say(1, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Duration.FromMinutes(2),
+            "telephone"));
         Plan(PlanCause.MeansChanged);
         Say(20, new BenchCommand.PutBackInUse(new BenchResource.Hands(new HandsNumber(1))));
         Plan(PlanCause.MeansChanged);
@@ -149,13 +165,16 @@ internal sealed class BenchStory
         Plan(PlanCause.Report);
     }
 
-    private void Answer(double secondsLater, QuestionKind kind, Answer answer, SlotNumber? slot = null) => Say(secondsLater, new BenchCommand.AnswerQuestion(
+    private void Answer(double secondsLater, QuestionKind kind, Answer answer, SlotNumber? slot = null) =>
+        Say(secondsLater, new BenchCommand.AnswerQuestion(
         LiveBench.View(state!, now).Questions.First(question => question.Key.Kind == kind).Key, answer, slot));
 
     private void TellFirstBatch()
     {
         Say(0, Open);
-        Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "B", 8), Request("R03", "A", 3), Request("R04", "C", 5, IncubationPlace.Reader)]));
+        Say(1,
+            new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "B", 8), Request("R03", "A", 3),
+                Request("R04", "C", 5, IncubationPlace.Reader)]));
         Say(1, new BenchCommand.WithdrawRequest(RequestId.Of("R03")));
         Plan(PlanCause.RequestsChanged);
         Say(10, new BenchCommand.StartBatch());
@@ -173,11 +192,14 @@ internal sealed class BenchStory
         Say(41, new BenchCommand.Cleared(RequestId.Of("R01"), ReaderNumber.Of(1)));
         Say(6, new BenchCommand.ResultEntered(RequestId.Of("R01"), new ShownResult.Value("< 0.50")));
         Say(700, new BenchCommand.AcknowledgeAlarm(new AlarmKey(AlarmKind.WindowClosed, RequestId.Of("R02"))));
-        Say(4, new BenchCommand.Discarded(RequestId.Of("R02"), DiscardReason.Other, "ließ sich nicht finden: \"slot 3\" was empty"));
+        Say(4,
+            new BenchCommand.Discarded(RequestId.Of("R02"), DiscardReason.Other,
+                "ließ sich nicht finden: \"slot 3\" was empty"));
         Plan(PlanCause.WindowClosed);
         Say(24, new BenchCommand.CardChanged(ReaderNumber.Of(1), LotCode.Of("C-L1")));
         Say(45, new BenchCommand.Mixed(RequestId.Of("R04")));
-        Say(22, new BenchCommand.Loaded(RequestId.Of("R04"), new CartridgePlace.InReader(ReaderNumber.Of(1)), TimeStated: false));
+        Say(22, new BenchCommand.Loaded(RequestId.Of("R04"), new CartridgePlace.InReader(ReaderNumber.Of(1)),
+            TimeStated: false));
         Say(360, new BenchCommand.Cleared(RequestId.Of("R04"), ReaderNumber.Of(1)));
         Say(9, new BenchCommand.ResultEntered(RequestId.Of("R04"), new ShownResult.NoValue("E-7")));
         Say(5, new BenchCommand.CloseBatch());
@@ -185,7 +207,9 @@ internal sealed class BenchStory
 
     private void TellSecondBatch()
     {
-        Say(60, new BenchCommand.AddRequests([Request("R05", "A", 3), Request("R06", "A", 3), Request("R07", "B", 8), Request("R08", "B", 8)]));
+        Say(60,
+            new BenchCommand.AddRequests([Request("R05", "A", 3), Request("R06", "A", 3), Request("R07", "B", 8),
+                Request("R08", "B", 8)]));
         Say(1, new BenchCommand.StartBatch());
         Plan(PlanCause.Search);
         Say(50, new BenchCommand.Mixed(RequestId.Of("R05")));
@@ -205,7 +229,8 @@ internal sealed class BenchStory
     private ReportId Say(double secondsLater, BenchCommand command)
     {
         now += Duration.FromSeconds(secondsLater);
-        return Try(command) ? entries[^1].Provenance.Id : throw new InvalidOperationException($"The bench refused {command}.");
+        return Try(command)
+            ? entries[^1].Provenance.Id : throw new InvalidOperationException($"The bench refused {command}.");
     }
 
     /// <summary>Adopts a better plan where there is one.</summary>
@@ -218,7 +243,8 @@ internal sealed class BenchStory
 
     private bool Try(BenchCommand command)
     {
-        var provenance = new Provenance(ReportId.Of($"story-{++commands}"), now, now + Duration.FromMilliseconds(35), PersonId.Of("aide"), DeviceId.Of("tablet-1"));
+        var provenance = new Provenance(ReportId.Of($"story-{++commands}"), now, now + Duration.FromMilliseconds(35),
+            PersonId.Of("aide"), DeviceId.Of("tablet-1"));
         if (LiveBench.Decide(state, command, provenance) is not Decision.Accepted accepted)
             return false;
         foreach (var happened in accepted.Events)

@@ -120,7 +120,8 @@ public sealed class BrokenLogTest : IDisposable
             header = file.Log.ReadAll(StreamName.OfBench(Rows.Bench)).ElementAt(3).Header;
         var forged = Chain.RowOf(header) with { Person = "somebody else" };
         var hash = Chain.OfHeader(forged);
-        RawFile.Tamper(folder.DataFile, $"UPDATE EventHeaders SET Person = 'somebody else', Hash = x'{hash}' WHERE Sequence = 4");
+        RawFile.Tamper(folder.DataFile,
+            $"UPDATE EventHeaders SET Person = 'somebody else', Hash = x'{hash}' WHERE Sequence = 4");
         AssertBroken(5, LogDifference.LinkDiffers);
     }
 
@@ -129,7 +130,8 @@ public sealed class BrokenLogTest : IDisposable
     {
         RawFile.Tamper(folder.DataFile, "UPDATE EventHeaders SET Person = 'somebody else' WHERE Sequence = 9");
         using var file = DataFile.Open(folder.DataFile);
-        var broken = Assert.Throws<LogBrokenException>(() => new BenchStreams(file).Append(Rows.Bench, 9, Rows.BenchEntries(20, 1)));
+        var broken = Assert.Throws<LogBrokenException>(() => new BenchStreams(file)
+            .Append(Rows.Bench, 9, Rows.BenchEntries(20, 1)));
         Assert.Equal(9, broken.Sequence);
         Assert.Equal(9L, RawFile.Scalar(folder.DataFile, "SELECT COUNT(*) FROM EventHeaders"));
     }
@@ -139,8 +141,10 @@ public sealed class BrokenLogTest : IDisposable
     [InlineData("DELETE FROM EventHeaders WHERE Sequence = 9", "never deleted")]
     [InlineData("UPDATE EventPayloads SET Json = '{}' WHERE Sequence = 1", "never changed")]
     [InlineData("DELETE FROM EventPayloads WHERE Sequence = 1", "by rule only")]
-    [InlineData("INSERT INTO EventHeaders SELECT Stream, Sequence + 2, Arrived, Reported, Person, Device, 'new', 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9", "follows the last one")]
-    [InlineData("INSERT OR REPLACE INTO EventHeaders SELECT Stream, Sequence, Arrived, Reported, 'x', Device, Report, 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9", "follows the last one")]
+    [InlineData(
+        "INSERT INTO EventHeaders SELECT Stream, Sequence + 2, Arrived, Reported, Person, Device, 'new', 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9", "follows the last one")]
+    [InlineData(
+        "INSERT OR REPLACE INTO EventHeaders SELECT Stream, Sequence, Arrived, Reported, 'x', Device, Report, 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9", "follows the last one")]
     public void Triggers_AnotherProgramAltersTheLog_Refuse(string statement, string sentence)
     {
         var refused = Assert.Throws<SqliteException>(() => RawFile.Run(folder.DataFile, statement));

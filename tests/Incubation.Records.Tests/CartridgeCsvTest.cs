@@ -7,7 +7,9 @@ using Xunit;
 
 namespace Incubation.Records.Tests;
 
-/// <summary>Cartridges as comma-separated values: RFC 4180, harmless in a spreadsheet, and with times that read right in autumn.</summary>
+/// <summary>
+/// Cartridges as comma-separated values: RFC 4180, harmless in a spreadsheet, and with times that read right in autumn.
+/// </summary>
 public sealed class CartridgeCsvTest
 {
     private static readonly DateTimeZone Berlin = DateTimeZoneProviders.Tzdb["Europe/Berlin"];
@@ -25,16 +27,22 @@ public sealed class CartridgeCsvTest
     [InlineData("@SUM(A1)", "'@SUM(A1)")]
     [InlineData("\t=1", "'\t=1")]
     [InlineData("<0.5", "<0.5")]
-    public void Field_AnyText_IsOneFieldAndNoFormula(string text, string expected) => Assert.Equal(expected, Csv.Field(text));
+    public void Field_AnyText_IsOneFieldAndNoFormula(string text, string expected) =>
+        Assert.Equal(expected, Csv.Field(text));
 
-    /// <summary>Clocks in Berlin went from 03:00 +02:00 back to 02:00 +01:00 on 2026-10-25, at 01:00 UTC (IANA time zone database).</summary>
+    /// <summary>
+    /// Clocks in Berlin went from 03:00 +02:00 back to 02:00 +01:00 on 2026-10-25, at 01:00 UTC (IANA time zone
+    /// database).
+    /// </summary>
     [Fact]
     public void Lines_HourThatComesTwice_IsToldApartByItsOffset()
     {
         var one = Record() with
         {
-            Mix = new RecordedStep(null, Instant.FromUtc(2026, 10, 25, 0, 30), Instant.FromUtc(2026, 10, 25, 0, 31), null, null, null),
-            Read = new RecordedStep(null, Instant.FromUtc(2026, 10, 25, 1, 30), Instant.FromUtc(2026, 10, 25, 1, 30), null, null, null),
+            Mix = new RecordedStep(null, Instant.FromUtc(2026, 10, 25, 0, 30), Instant.FromUtc(2026, 10, 25, 0, 31),
+                null, null, null),
+            Read = new RecordedStep(null, Instant.FromUtc(2026, 10, 25, 1, 30), Instant.FromUtc(2026, 10, 25, 1, 30),
+                null, null, null),
         };
         var lines = CartridgeCsv.Lines([one], Berlin).ToList();
         Assert.All(lines, line => Assert.EndsWith("\r\n", line, StringComparison.Ordinal));
@@ -49,7 +57,10 @@ public sealed class CartridgeCsvTest
     }
 
     private static CartridgeRecord Record() => new(
-        Rows.Bench, 1, RequestId.Of("R01"), SpecimenId.Of("SP-1"), AssayCode.Of("A"), "Invented assay", 1, LotCode.Of("A-L1"), RequestKind.Patient, Priority.Routine,
-        Rows.Morning, CartridgeStatus.ResultHeld, RecordedStep.None, RecordedStep.None, RecordedStep.None, RecordedStep.None, null, null, 1, 1, false,
-        [Deviation.EarlyRead], 0, new ReadResult.Measured("12.5", "mg/L"), RecordedStep.None, RecordedStep.None, null, null);
+        Rows.Bench, 1, RequestId.Of("R01"), SpecimenId.Of("SP-1"), AssayCode.Of("A"), "Invented assay", 1,
+            LotCode.Of("A-L1"), RequestKind.Patient, Priority.Routine,
+        Rows.Morning, CartridgeStatus.ResultHeld, RecordedStep.None, RecordedStep.None, RecordedStep.None,
+            RecordedStep.None, null, null, 1, 1, false,
+        [Deviation.EarlyRead], 0, new ReadResult.Measured("12.5", "mg/L"), RecordedStep.None, RecordedStep.None, null,
+            null);
 }

@@ -43,7 +43,8 @@ public sealed class CartridgeProjectionTest : IDisposable
             Assert.Equal(CartridgeStatus.Done, one.Standing);
             Assert.True(one.InWindow);
             // Mixed, loaded, read and taken out in this order, the read inside its window.
-            Assert.True(one.Mix.From < one.Mix.To && one.Mix.To <= one.Load.From && one.Load.From <= one.Load.To && one.Load.To < one.Read.From && one.Read.From < one.Clear.To);
+            Assert.True(one.Mix.From < one.Mix.To && one.Mix.To <= one.Load.From && one.Load.From <= one.Load.To
+                && one.Load.To < one.Read.From && one.Read.From < one.Clear.To);
             if (one.Slot is not null)
                 Assert.InRange(one.Read.From!.Value, one.WindowOpens!.Value, one.WindowCloses!.Value);
             Assert.NotNull(one.Reader);
@@ -61,20 +62,25 @@ public sealed class CartridgeProjectionTest : IDisposable
         var story = new Story(file);
         story.Begin("R01", "R02");
         story.Say(60, new BenchCommand.Mixed(RequestId.Of("R01")));
-        var load = story.Say(30, new BenchCommand.Loaded(RequestId.Of("R01"), new CartridgePlace.InSlot(SlotNumber.Of(1)), false));
+        var load = story.Say(30,
+            new BenchCommand.Loaded(RequestId.Of("R01"), new CartridgePlace.InSlot(SlotNumber.Of(1)), false));
         var before = Assert.Single(Cartridges(), one => one.Request == RequestId.Of("R01"));
         Assert.Equal((1, 0), (before.Slot, before.Corrections));
 
         var stated = story.Now - Duration.FromSeconds(4);
-        story.Say(10, new BenchCommand.CorrectReport(load, stated, new CartridgePlace.InSlot(SlotNumber.Of(3)), null, "wrong row"));
+        story.Say(10, new BenchCommand.CorrectReport(load, stated, new CartridgePlace.InSlot(SlotNumber.Of(3)), null,
+            "wrong row"));
         var mix = story.Say(60, new BenchCommand.Mixed(RequestId.Of("R02")));
         story.Say(2, new BenchCommand.Undo(mix));
 
         var after = Cartridges().ToDictionary(one => one.Request.Value);
         Assert.Equal((3, 1), (after["R01"].Slot, after["R01"].Corrections));
         Assert.InRange(stated, after["R01"].Load.From!.Value, after["R01"].Load.To!.Value);
-        Assert.Equal((CartridgeStatus.Waiting, 1, null), (after["R02"].Standing, after["R02"].Corrections, after["R02"].Mix.From));
-        Assert.Contains(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).Batch(Rows.Bench, 1)!.Happenings, entry => entry.Event is BenchEvent.AccountsRevised { Reason: "wrong row" });
+        Assert.Equal((CartridgeStatus.Waiting, 1, null),
+            (after["R02"].Standing, after["R02"].Corrections, after["R02"].Mix.From));
+        Assert.Contains(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)
+            .Batch(Rows.Bench, 1)!.Happenings, entry =>
+            entry.Event is BenchEvent.AccountsRevised { Reason: "wrong row" });
     }
 
     [Fact]
@@ -129,7 +135,8 @@ public sealed class CartridgeProjectionTest : IDisposable
     public void Find_ByBeginnings_InLargeLettersOrSmall(string? specimen, string? lot, int expected)
     {
         Append(Simulate());
-        Assert.Equal(expected, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).Find(new CartridgeQuery(specimen, lot)).Total);
+        Assert.Equal(expected, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)
+            .Find(new CartridgeQuery(specimen, lot)).Total);
     }
 
     [Fact]
@@ -138,9 +145,11 @@ public sealed class CartridgeProjectionTest : IDisposable
         Append(Simulate());
         var book = new CartridgeProjection(file, CartridgeProjection.AsToldOnBench);
         var query = new CartridgeQuery(Order: CartridgeOrder.Specimen, Descending: false, Most: 3);
-        var pages = Enumerable.Range(0, 3).SelectMany(page => book.Find(query with { Skip = page * 3 }).Cartridges).ToList();
+        var pages = Enumerable.Range(0, 3).SelectMany(page => book.Find(query with { Skip = page * 3 }).Cartridges)
+            .ToList();
         Assert.Equal(8, pages.Count);
-        Assert.Equal(pages.Select(one => one.Specimen.Value).Order(StringComparer.Ordinal), pages.Select(one => one.Specimen.Value));
+        Assert.Equal(pages.Select(one => one.Specimen.Value).Order(StringComparer.Ordinal),
+            pages.Select(one => one.Specimen.Value));
         Assert.Equal(8, book.All().Count());
     }
 
@@ -156,17 +165,22 @@ public sealed class CartridgeProjectionTest : IDisposable
         Assert.Equal(0, book.Find(new CartridgeQuery(Bench: BenchId.Of("bench-9"))).Total);
     }
 
-    private IReadOnlyList<CartridgeRecord> Cartridges() => new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).Find(new CartridgeQuery()).Cartridges;
+    private IReadOnlyList<CartridgeRecord> Cartridges() =>
+        new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).Find(new CartridgeQuery()).Cartridges;
 
     private static string Text(CartridgeProjection book) => string.Join('\n', book.All().Select(Any.WriteOut));
 
-    private void MakeAnew() => RawFile.Run(folder.DataFile, "UPDATE Projections SET CodeVersion = 0 WHERE Name LIKE 'cartridges %'", "UPDATE Cartridges SET Json = '{}'");
+    private void MakeAnew() =>
+        RawFile.Run(folder.DataFile, "UPDATE Projections SET CodeVersion = 0 WHERE Name LIKE 'cartridges %'",
+            "UPDATE Cartridges SET Json = '{}'");
 
     private static IReadOnlyList<BenchEntry> Simulate()
     {
         IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(
-            $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5 ? IncubationPlace.Either : IncubationPlace.Incubator))];
-        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(), () => new IterationBudget(50)).Entries;
+            $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5
+                ? IncubationPlace.Either : IncubationPlace.Incubator))];
+        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(),
+            () => new IterationBudget(50)).Entries;
     }
 
     private void Append(IReadOnlyList<BenchEntry> entries) => new BenchStreams(file).Append(Rows.Bench, 0, entries);
@@ -189,7 +203,9 @@ public sealed class CartridgeProjectionTest : IDisposable
         public ReportId Say(int seconds, BenchCommand command)
         {
             Now += Duration.FromSeconds(seconds);
-            var provenance = Rows.Provenance(++commands) with { At = command is BenchCommand.CorrectReport { At: { } at } ? at : Now, Arrived = Now };
+            var provenance = Rows.Provenance(++commands)
+                with
+            { At = command is BenchCommand.CorrectReport { At: { } at } ? at : Now, Arrived = Now };
             var accepted = Assert.IsType<Decision.Accepted>(LiveBench.Decide(state, command, provenance));
             List<BenchEntry> entries = [.. accepted.Events.Select(happened => new BenchEntry(happened, provenance))];
             new BenchStreams(file).Append(Rows.Bench, state?.Revision ?? 0, entries);

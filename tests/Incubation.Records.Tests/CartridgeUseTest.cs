@@ -31,7 +31,10 @@ public sealed class CartridgeUseTest : IDisposable
         folder.Dispose();
     }
 
-    /// <summary>R01 and R02 of lot A-L1 and A-L2, R04 of B-L1; what the bench said of requests that the clinic does not know counts for nothing.</summary>
+    /// <summary>
+    /// R01 and R02 of lot A-L1 and A-L2, R04 of B-L1; what the bench said of requests that the clinic does not know
+    /// counts for nothing.
+    /// </summary>
     [Fact]
     public void Of_MixedAndLoaded_CountsEachCartridgeOnce()
     {
@@ -61,7 +64,9 @@ public sealed class CartridgeUseTest : IDisposable
         Assert.Equal(1, use.Of(A, null));
     }
 
-    /// <summary>A file of before there was the table, or of another version of the code: it is made from the streams.</summary>
+    /// <summary>
+    /// A file of before there was the table, or of another version of the code: it is made from the streams.
+    /// </summary>
     [Theory]
     [InlineData("DELETE FROM Uses; DELETE FROM Projections WHERE Name = 'uses'")]
     [InlineData("UPDATE Uses SET Request = 'R04'; UPDATE Projections SET CodeVersion = 0 WHERE Name = 'uses'")]
@@ -81,10 +86,12 @@ public sealed class CartridgeUseTest : IDisposable
     }
 
     private static BenchEntry Mixed(string request, int number) => Of(number, new BenchEvent.Mixed(
-        RequestId.Of(request), HandsNumber.Of(1), Rows.Provenance(number).At, new InstantRange(Rows.Provenance(number).At, Rows.Provenance(number).At), []));
+        RequestId.Of(request), HandsNumber.Of(1), Rows.Provenance(number).At,
+            new InstantRange(Rows.Provenance(number).At, Rows.Provenance(number).At), []));
 
     private static BenchEntry Loaded(string request, int number) => Of(number, new BenchEvent.Loaded(
-        RequestId.Of(request), HandsNumber.Of(1), new CartridgePlace.InSlot(SlotNumber.Of(1)), Rows.Provenance(number).At, new InstantRange(Rows.Provenance(number).At, Rows.Provenance(number).At), []));
+        RequestId.Of(request), HandsNumber.Of(1), new CartridgePlace.InSlot(SlotNumber.Of(1)),
+            Rows.Provenance(number).At, new InstantRange(Rows.Provenance(number).At, Rows.Provenance(number).At), []));
 
     private static BenchEntry Of(int number, BenchEvent happened) => new(happened, Rows.Provenance(number));
 }

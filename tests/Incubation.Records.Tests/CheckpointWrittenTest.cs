@@ -5,7 +5,9 @@ using Xunit;
 
 namespace Incubation.Records.Tests;
 
-/// <summary>What a bench knows between two batches is written today letter by letter as a program of before wrote it.</summary>
+/// <summary>
+/// What a bench knows between two batches is written today letter by letter as a program of before wrote it.
+/// </summary>
 public sealed class CheckpointWrittenTest
 {
     [Fact]
@@ -14,7 +16,8 @@ public sealed class CheckpointWrittenTest
         using var reader = File.OpenText(Path.Combine(AppContext.BaseDirectory, "Samples", "bench-standing-3.jsonl"));
         var rows = LogExport.Read(reader).ToList();
         var kept = Assert.IsType<BenchEvent.CheckpointKept>(BenchStreams.EntryOf(rows[^1]).Event);
-        var state = rows.TakeWhile(row => row.Header.Sequence <= kept.UpTo).Select(BenchStreams.EntryOf).Aggregate((BenchState?)null, LiveBench.Apply)!;
+        var state = rows.TakeWhile(row => row.Header.Sequence <= kept.UpTo).Select(BenchStreams.EntryOf)
+            .Aggregate((BenchState?)null, LiveBench.Apply)!;
         // The sample's gate was set by hand.
         var again = kept with { Standing = BenchCheckpoint.Of(state) with { LotGates = kept.Standing.LotGates } };
         Assert.Equal(rows[^1].Payload, BenchEvents.Registry.Encode(again).Json);

@@ -42,7 +42,8 @@ public sealed class ClinicLogTest : IDisposable
             Rows.Provenance(50));
         Assert.Equal(new ClinicOutcome.Refused(ClinicRefusal.LotAlreadyReceived, "A-L1"), outcome);
         Assert.Equal(before, Dump());
-        Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length), file.Log.Head(StreamName.Clinic).Sequence);
+        Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length),
+            file.Log.Head(StreamName.Clinic).Sequence);
     }
 
     [Fact]
@@ -61,7 +62,8 @@ public sealed class ClinicLogTest : IDisposable
         var again = ClinicStory.Commands[3];
         Assert.IsType<ClinicOutcome.AlreadyRecorded>(log.Record(again.Events, again.Provenance));
         Assert.IsType<ClinicOutcome.AlreadyRecorded>(ClinicLog.Open(file).Record(again.Events, again.Provenance));
-        Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length), file.Log.Head(StreamName.Clinic).Sequence);
+        Assert.Equal(ClinicStory.Commands.Sum(command => command.Events.Length),
+            file.Log.Head(StreamName.Clinic).Sequence);
     }
 
     [Fact]
@@ -93,7 +95,8 @@ public sealed class ClinicLogTest : IDisposable
         Assert.Equal(new LocalDate(2026, 3, 2), catalogue.Lot(LotCode.Of("B-L1"))!.Expiry);
         Assert.Null(catalogue.Lot(LotCode.Of("B-L9")));
         Assert.Equal(["bench-1", "bench-2"], catalogue.Benches().Select(bench => bench.Bench.Value));
-        Assert.Equal(["R01", "R02", "R04"], catalogue.Requests(ClinicStory.Bench).Select(request => request.Request.Id.Value));
+        Assert.Equal(["R01", "R02", "R04"], catalogue.Requests(ClinicStory.Bench)
+            .Select(request => request.Request.Id.Value));
     }
 
     [Fact]

@@ -30,7 +30,8 @@ public sealed class ClinicReopenedTest : IDisposable
         Assert.Empty(log.Tell(ControlsStory.Commands));
         var again = ClinicLog.Open(file).Quality;
         Assert.Equal(Any.WriteOut(log.Quality.Targets), Any.WriteOut(again.Targets));
-        Assert.Equal(Any.WriteOut(log.Quality.Of(ControlsStory.Kit).Runs), Any.WriteOut(again.Of(ControlsStory.Kit).Runs));
+        Assert.Equal(Any.WriteOut(log.Quality.Of(ControlsStory.Kit).Runs),
+            Any.WriteOut(again.Of(ControlsStory.Kit).Runs));
         Assert.Equal(log.Quality.Of(ControlsStory.Kit).Actions, again.Of(ControlsStory.Kit).Actions);
     }
 

@@ -57,7 +57,8 @@ public sealed class DataFileTest : IDisposable
 
     [Theory]
     [InlineData("a letter to the clinic")]
-    [InlineData("SQLite format 3, but then something else that goes on and on for more than the hundred bytes that a database's head has")]
+    [InlineData(
+        "SQLite format 3, but then something else that goes on and on for more than the hundred bytes that a database's head has")]
     public void Open_NoDatabase_IsRefusedAndUntouched(string content)
     {
         File.WriteAllText(folder.DataFile, content);
@@ -82,7 +83,8 @@ public sealed class DataFileTest : IDisposable
         using (DataFile.Open(folder.DataFile))
         {
         }
-        RawFile.Run(folder.DataFile, "INSERT INTO __EFMigrationsHistory VALUES ('29990101000000_FromTheFuture', '99.0')");
+        RawFile.Run(folder.DataFile,
+            "INSERT INTO __EFMigrationsHistory VALUES ('29990101000000_FromTheFuture', '99.0')");
         var refused = Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile));
         Assert.Equal(DataFileProblem.Newer, refused.Problem);
         Assert.Contains("FromTheFuture", refused.Message, StringComparison.Ordinal);
@@ -96,7 +98,9 @@ public sealed class DataFileTest : IDisposable
         Assert.Equal(DataFileProblem.CannotOpen, refused.Problem);
     }
 
-    /// <summary>A process killed while it migrated leaves a lock in the database that nobody else would ever take away.</summary>
+    /// <summary>
+    /// A process killed while it migrated leaves a lock in the database that nobody else would ever take away.
+    /// </summary>
     [Fact]
     public void Open_MigrationLockLeftBehind_Opens()
     {
@@ -122,7 +126,8 @@ public sealed class DataFileTest : IDisposable
         Assert.Equal(1, Pragma(context, "query_only"));
         Assert.Equal("wal", RawFile.Scalar(folder.DataFile, "PRAGMA journal_mode"));
         using var writing = file.Writer.CreateCommand();
-        foreach (var (pragma, value) in new[] { ("synchronous", 2L), ("foreign_keys", 1L), ("recursive_triggers", 1L), ("busy_timeout", 5000L) })
+        foreach (var (pragma, value) in new[] { ("synchronous", 2L), ("foreign_keys", 1L), ("recursive_triggers", 1L),
+            ("busy_timeout", 5000L) })
         {
             writing.CommandText = "PRAGMA " + pragma;
             Assert.Equal(value, writing.ExecuteScalar());
@@ -137,14 +142,18 @@ public sealed class DataFileTest : IDisposable
         Assert.False(context.Database.HasPendingModelChanges());
     }
 
-    /// <summary>A later migration that makes a table anew takes its triggers away: they must stand at the end of all migrations.</summary>
+    /// <summary>
+    /// A later migration that makes a table anew takes its triggers away: they must stand at the end of all migrations.
+    /// </summary>
     [Fact]
     public void Migrations_AllApplied_TriggersStand()
     {
         using (DataFile.Open(folder.DataFile))
         {
         }
-        Assert.Equal(5L, RawFile.Scalar(folder.DataFile, "SELECT COUNT(*) FROM sqlite_schema WHERE type = 'trigger' AND tbl_name IN ('EventHeaders', 'EventPayloads')"));
+        Assert.Equal(5L,
+            RawFile.Scalar(folder.DataFile,
+                "SELECT COUNT(*) FROM sqlite_schema WHERE type = 'trigger' AND tbl_name IN ('EventHeaders', 'EventPayloads')"));
     }
 
     [Fact]

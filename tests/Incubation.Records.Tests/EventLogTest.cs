@@ -43,7 +43,8 @@ public sealed class EventLogTest : IDisposable
         var streams = new BenchStreams(file);
         streams.Append(Rows.Bench, 0, entries);
 
-        Assert.Equal(entries.Select(entry => entry.Provenance.Id), streams.Load(Rows.Bench).Select(entry => entry.Provenance.Id));
+        Assert.Equal(entries.Select(entry => entry.Provenance.Id), streams.Load(Rows.Bench)
+            .Select(entry => entry.Provenance.Id));
         Assert.Equal(
             Enumerable.Range(701, 503).Select(n => (long)n),
             file.Log.ReadAll(StreamName.OfBench(Rows.Bench), after: 700).Select(row => row.Header.Sequence));
@@ -72,7 +73,8 @@ public sealed class EventLogTest : IDisposable
 
         foreach (var wrong in new long[] { 0, 2, 4 })
         {
-            var refused = Assert.Throws<AppendException>(() => streams.Append(Rows.Bench, wrong, Rows.BenchEntries(10, 1)));
+            var refused = Assert.Throws<AppendException>(() =>
+                streams.Append(Rows.Bench, wrong, Rows.BenchEntries(10, 1)));
             Assert.Equal(AppendFailure.Conflict, refused.Failure);
             Assert.Contains("ends at row 3", refused.Message, StringComparison.Ordinal);
         }
@@ -86,7 +88,8 @@ public sealed class EventLogTest : IDisposable
         var streams = new BenchStreams(file);
         streams.Append(Rows.Bench, 0, Rows.BenchEntries(1, 2));
 
-        var refused = Assert.Throws<AppendException>(() => streams.Append(Rows.Bench, 2, [.. Rows.BenchEntries(5, 1), .. Rows.BenchEntries(2, 1)]));
+        var refused = Assert.Throws<AppendException>(() =>
+            streams.Append(Rows.Bench, 2, [.. Rows.BenchEntries(5, 1), .. Rows.BenchEntries(2, 1)]));
         Assert.Equal(AppendFailure.AlreadyRecorded, refused.Failure);
         Assert.Equal(2, streams.Load(Rows.Bench).Count());
     }
@@ -107,8 +110,10 @@ public sealed class EventLogTest : IDisposable
         using var file = DataFile.Open(folder.DataFile);
         var twice = new BenchEvent.BatchStarted(1);
         new BenchStreams(file).Append(Rows.Bench, 0, [
-            new BenchEntry(twice, Rows.Provenance(1)), new BenchEntry(twice, Rows.Provenance(1)), new BenchEntry(twice, Rows.Provenance(2))]);
-        Assert.Equal([0, 1, 0], file.Log.ReadAll(StreamName.OfBench(Rows.Bench)).Select(row => row.Header.IndexInCommand));
+            new BenchEntry(twice, Rows.Provenance(1)), new BenchEntry(twice, Rows.Provenance(1)),
+                new BenchEntry(twice, Rows.Provenance(2))]);
+        Assert.Equal([0, 1, 0], file.Log.ReadAll(StreamName.OfBench(Rows.Bench))
+            .Select(row => row.Header.IndexInCommand));
     }
 
     [Fact]
@@ -116,8 +121,10 @@ public sealed class EventLogTest : IDisposable
     {
         using var file = DataFile.Open(folder.DataFile);
         var streams = new BenchStreams(file);
-        var entry = new BenchEntry(new BenchEvent.BatchStarted(1), Rows.Provenance(1) with { At = Instant.FromUtc(2300, 1, 1, 0, 0) });
-        Assert.Equal(AppendFailure.TimeOutOfRange, Assert.Throws<AppendException>(() => streams.Append(Rows.Bench, 0, [entry])).Failure);
+        var entry = new BenchEntry(new BenchEvent.BatchStarted(1),
+            Rows.Provenance(1) with { At = Instant.FromUtc(2300, 1, 1, 0, 0) });
+        Assert.Equal(AppendFailure.TimeOutOfRange,
+            Assert.Throws<AppendException>(() => streams.Append(Rows.Bench, 0, [entry])).Failure);
         Assert.Empty(streams.Load(Rows.Bench));
     }
 
@@ -143,12 +150,15 @@ public sealed class EventLogTest : IDisposable
     [Fact]
     public void Hash_KnownRow_IsWhatTheDefinitionSays()
     {
-        // Both digests were worked out by another program (Python's hashlib and struct) from the definition in the room's README.
+        // Both digests were worked out by another program (Python's hashlib and struct) from the definition in the
+        // room's README.
         using var file = DataFile.Open(folder.DataFile);
-        new BenchStreams(file).Append(Rows.Bench, 0, [new BenchEntry(new BenchEvent.BatchStarted(1), Rows.Provenance(1))]);
+        new BenchStreams(file)
+            .Append(Rows.Bench, 0, [new BenchEntry(new BenchEvent.BatchStarted(1), Rows.Provenance(1))]);
         var row = file.Log.ReadAll(StreamName.OfBench(Rows.Bench)).Single();
         Assert.Equal("""{"batch":1}""", row.Payload);
-        Assert.Equal("f2fa4eba4d08fa93c58626551154add546628186037f224cfd16b861883c588b", row.Header.PreviousHash.ToString());
+        Assert.Equal("f2fa4eba4d08fa93c58626551154add546628186037f224cfd16b861883c588b",
+            row.Header.PreviousHash.ToString());
         Assert.Equal("5652242004913676068f70c1f243901d1126ff4968dfcbd92a274143379b6708", row.Header.Hash.ToString());
     }
 }

@@ -37,7 +37,8 @@ public sealed class EventRegistryTest
     [InlineData(2, """{"name":"a","count":5}""", 5)]
     [InlineData(3, """{"name":"a","many":7}""", 7)]
     public void Decode_AnyVersion_IsLiftedToThePresentForm(int version, string json, int many) =>
-        Assert.Equal(new Sample.Counted("a", many), Registry.Decode(Rows.Of(new EncodedEvent("counted", version, json))));
+        Assert.Equal(new Sample.Counted("a", many),
+            Registry.Decode(Rows.Of(new EncodedEvent("counted", version, json))));
 
     [Theory]
     [InlineData("weighed", 1, "{}", UnreadableEvent.UnknownType)]

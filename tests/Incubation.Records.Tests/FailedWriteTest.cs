@@ -76,7 +76,9 @@ public sealed class FailedWriteTest : IDisposable
         Assert.Equal(3, streams.Append(Rows.Bench, 2, Rows.BenchEntries(3, 1)).Sequence);
     }
 
-    /// <summary>What the disk holds at an instant is what a process that dies then leaves: the file and its write-ahead log.</summary>
+    /// <summary>
+    /// What the disk holds at an instant is what a process that dies then leaves: the file and its write-ahead log.
+    /// </summary>
     [Fact]
     public void Open_WriteAheadLogLeftBehind_EverythingAcknowledgedIsThere()
     {
@@ -109,7 +111,8 @@ public sealed class FailedWriteTest : IDisposable
             using var reopened = DataFile.Open(left);
             Assert.Empty(reopened.Log.VerifyAll().Faults);
             var rows = reopened.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence;
-            Assert.Equal(rows + 1, new BenchStreams(reopened).Append(Rows.Bench, rows, Rows.BenchEntries(100, 1)).Sequence);
+            Assert.Equal(rows + 1, new BenchStreams(reopened)
+                .Append(Rows.Bench, rows, Rows.BenchEntries(100, 1)).Sequence);
             found.Add(rows);
         }
         Assert.All(found, rows => Assert.Equal(0, rows % 3));

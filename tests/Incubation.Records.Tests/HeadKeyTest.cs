@@ -55,8 +55,10 @@ public sealed class HeadKeyTest : IDisposable
     {
         DataFile.Open(folder.DataFile).Dispose();
         File.WriteAllText(Key, new string('a', 64));
-        Assert.Equal(DataFileProblem.KeyMissing, Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile)).Problem);
-        Assert.Equal(DataFileProblem.KeyMissing, Assert.Throws<DataFileException>(() => RecordCheck.Run(folder.DataFile)).Problem);
+        Assert.Equal(DataFileProblem.KeyMissing,
+            Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile)).Problem);
+        Assert.Equal(DataFileProblem.KeyMissing,
+            Assert.Throws<DataFileException>(() => RecordCheck.Run(folder.DataFile)).Problem);
     }
 
     [Theory]
@@ -66,7 +68,8 @@ public sealed class HeadKeyTest : IDisposable
     public void Open_FileHoldsNoKey_IsRefused(string content)
     {
         File.WriteAllText(Key, content);
-        Assert.Equal(DataFileProblem.KeyUnreadable, Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile)).Problem);
+        Assert.Equal(DataFileProblem.KeyUnreadable,
+            Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile)).Problem);
     }
 
     [Fact]
@@ -94,7 +97,8 @@ public sealed class HeadKeyTest : IDisposable
     public void Renew_KeyThere_IsRefused()
     {
         DataFile.Open(folder.DataFile).Dispose();
-        Assert.Equal(BackupProblem.TargetExists, Assert.Throws<BackupException>(() => RecordKey.Renew(folder.DataFile, null, Rows.Morning)).Problem);
+        Assert.Equal(BackupProblem.TargetExists,
+            Assert.Throws<BackupException>(() => RecordKey.Renew(folder.DataFile, null, Rows.Morning)).Problem);
     }
 
     [Fact]
@@ -104,7 +108,8 @@ public sealed class HeadKeyTest : IDisposable
             new BenchStreams(file).Append(Rows.Bench, 0, Rows.BenchEntries(1, 9));
         RawFile.Tamper(folder.DataFile, "UPDATE EventHeaders SET Person = 'somebody else' WHERE Sequence = 3");
         File.Delete(Key);
-        Assert.Equal(BackupProblem.Broken, Assert.Throws<BackupException>(() => RecordKey.Renew(folder.DataFile, null, Rows.Morning)).Problem);
+        Assert.Equal(BackupProblem.Broken,
+            Assert.Throws<BackupException>(() => RecordKey.Renew(folder.DataFile, null, Rows.Morning)).Problem);
         Assert.False(File.Exists(Key));
     }
 }

@@ -24,9 +24,11 @@ public sealed class LockedTabletTest
     {
         var entries = LockedTabletStory.Tell();
         var mixed = entries.Single(entry => entry.Event is BenchEvent.Mixed);
-        var state = entries.TakeWhile(entry => entry.Event is not BenchEvent.Discarded).Aggregate((BenchState?)null, LiveBench.Apply)!;
+        var state = entries.TakeWhile(entry => entry.Event is not BenchEvent.Discarded)
+            .Aggregate((BenchState?)null, LiveBench.Apply)!;
 
-        var undone = LiveBench.Apply(state, new BenchEntry(new BenchEvent.ReportUndone(mixed.Provenance.Id), Rows.Provenance(50)));
+        var undone = LiveBench.Apply(state,
+            new BenchEntry(new BenchEvent.ReportUndone(mixed.Provenance.Id), Rows.Provenance(50)));
 
         Assert.Equal(mixed.Provenance.Id, Assert.Single(undone.Unchecked).Report);
     }

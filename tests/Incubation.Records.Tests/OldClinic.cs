@@ -13,13 +13,16 @@ using NodaTime;
 
 namespace Incubation.Records.Tests;
 
-/// <summary>An invented clinic with two batches that are older than two years, one that is not, and one in work.</summary>
+/// <summary>
+/// An invented clinic with two batches that are older than two years, one that is not, and one in work.
+/// </summary>
 internal sealed class OldClinic
 {
     public static readonly Instant Now = Instant.FromUtc(2026, 3, 2, 8, 0);
 
     /// <summary>When each closed batch was run.</summary>
-    public static readonly IReadOnlyList<Instant> Days = [Instant.FromUtc(2024, 1, 10, 8, 0), Instant.FromUtc(2024, 2, 20, 8, 0), Instant.FromUtc(2025, 6, 1, 8, 0)];
+    public static readonly IReadOnlyList<Instant> Days = [Instant.FromUtc(2024, 1, 10, 8, 0),
+        Instant.FromUtc(2024, 2, 20, 8, 0), Instant.FromUtc(2025, 6, 1, 8, 0)];
 
     private readonly DataFile file;
     private readonly ClinicLog clinic;
@@ -30,26 +33,34 @@ internal sealed class OldClinic
         this.file = file;
         clinic = ClinicLog.Open(file);
         clinic.Tell(ClinicStory.Commands);
-        Append([new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup, BenchStory.Open.PromptAhead), Provenance(Days[0] - Duration.FromDays(1)))]);
+        Append(
+            [new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup,
+                BenchStory.Open.PromptAhead), Provenance(Days[0] - Duration.FromDays(1)))]);
         foreach (var (day, index) in Days.Select((day, index) => (day, index)))
             Run(index + 1, day);
         var present = Requests(4, Now);
         Receive(present, Now);
-        Append([new BenchEntry(new BenchEvent.RequestsAdded([.. present]), Provenance(Now)), new BenchEntry(new BenchEvent.BatchStarted(4), Provenance(Now))]);
+        Append([new BenchEntry(new BenchEvent.RequestsAdded([.. present]), Provenance(Now)),
+            new BenchEntry(new BenchEvent.BatchStarted(4), Provenance(Now))]);
     }
 
     /// <summary>Writes what the bench knew, and erases, as hosts do.</summary>
     public static ClinicOutcome Erase(DataFile file, ClinicLog clinic, Instant now, ErasureLine line)
     {
         var end = file.Log.Head(StreamName.OfBench(line.Bench)).Sequence;
-        Provenance Provenance(string id) => new(ReportId.Of(id + end), now, now, PersonId.Of("mara"), DeviceId.Of("browser-1"));
-        new BenchStreams(file).Append(line.Bench, end, [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance("standing-"))]);
-        return new RecordRetention(file, clinic, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)).Erase(line, Provenance("erase-"));
+        Provenance Provenance(string id) =>
+            new(ReportId.Of(id + end), now, now, PersonId.Of("mara"), DeviceId.Of("browser-1"));
+        new BenchStreams(file)
+            .Append(line.Bench, end,
+                [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance("standing-"))]);
+        return new RecordRetention(file, clinic, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench))
+            .Erase(line, Provenance("erase-"));
     }
 
     private static IReadOnlyList<BenchRequest> Requests(int batch, Instant ready) =>
     [
-        .. Enumerable.Range(1, 3).Select(number => BenchStory.Request($"B{batch}-R{number}", "A", 3)).Select(wanted => wanted with
+        .. Enumerable.Range(1, 3).Select(number => BenchStory.Request($"B{batch}-R{number}", "A", 3))
+            .Select(wanted => wanted with
         {
             Request = wanted.Request with { Ready = ready },
         }),
@@ -59,14 +70,20 @@ internal sealed class OldClinic
     {
         var requests = Requests(batch, day);
         Receive(requests, day);
-        var run = SimulatedDay.Run(BenchStory.Open, requests, day, (ulong)batch, new StepTimes(), () => new IterationBudget(20)).Entries.Skip(1).ToList();
-        Append([.. run.Select(entry => entry with { Provenance = entry.Provenance with { Id = ReportId.Of($"b{batch}-{entry.Provenance.Id}") } }), new BenchEntry(new BenchEvent.BatchClosed(batch), Provenance(run[^1].Provenance.Arrived))]);
+        var run = SimulatedDay.Run(BenchStory.Open, requests, day, (ulong)batch, new StepTimes(),
+            () => new IterationBudget(20)).Entries.Skip(1).ToList();
+        Append(
+            [.. run.Select(entry =>
+                entry
+                with { Provenance = entry.Provenance with { Id = ReportId.Of($"b{batch}-{entry.Provenance.Id}") } }),
+                new BenchEntry(new BenchEvent.BatchClosed(batch), Provenance(run[^1].Provenance.Arrived))]);
     }
 
     private void Receive(IReadOnlyList<BenchRequest> requests, Instant at)
     {
         foreach (var wanted in requests)
-            if (clinic.Record(new ClinicEvent.RequestReceived(Rows.Bench, wanted.Request, 1), Provenance(at)) is ClinicOutcome.Refused refused)
+            if (clinic.Record(new ClinicEvent.RequestReceived(Rows.Bench, wanted.Request, 1),
+                Provenance(at)) is ClinicOutcome.Refused refused)
                 throw new InvalidOperationException(refused.Why.ToString());
     }
 
@@ -77,5 +94,6 @@ internal sealed class OldClinic
             streams.Append(Rows.Bench, file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence, [.. command]);
     }
 
-    private Provenance Provenance(Instant at) => new(ReportId.Of($"old-{++touches}"), at, at, PersonId.Of("lena"), DeviceId.Of("tablet-1"));
+    private Provenance Provenance(Instant at) =>
+        new(ReportId.Of($"old-{++touches}"), at, at, PersonId.Of("lena"), DeviceId.Of("tablet-1"));
 }

@@ -36,9 +36,12 @@ public sealed class PeopleStoreTest : IDisposable
         var store = new PeopleStore(file, log);
         var owner = PeopleStory.Aide.Value;
 
-        store.Record([new ClinicEvent.SecretSet(PeopleStory.Aide, SecretKind.Pin)], Provenance(), [new Secret(owner, SecretKind.Pin, "h1")]);
-        store.Record([new ClinicEvent.SecretSet(PeopleStory.Aide, SecretKind.Pin)], Provenance(), [new Secret(owner, SecretKind.Pin, "h2")]);
-        store.Record([new ClinicEvent.SecretSet(PersonId.Of("x"), SecretKind.Pin)], Provenance(), [new Secret(owner, SecretKind.Pin, "h3")]);
+        store.Record([new ClinicEvent.SecretSet(PeopleStory.Aide, SecretKind.Pin)], Provenance(),
+            [new Secret(owner, SecretKind.Pin, "h1")]);
+        store.Record([new ClinicEvent.SecretSet(PeopleStory.Aide, SecretKind.Pin)], Provenance(),
+            [new Secret(owner, SecretKind.Pin, "h2")]);
+        store.Record([new ClinicEvent.SecretSet(PersonId.Of("x"), SecretKind.Pin)], Provenance(),
+            [new Secret(owner, SecretKind.Pin, "h3")]);
 
         Assert.Equal("h2", store.Find(owner, SecretKind.Pin)!.Hash);
         Assert.Null(store.Find(owner, SecretKind.Password));

@@ -40,7 +40,13 @@ internal static class RawFile
 
     public static SqliteConnection Open(string path)
     {
-        var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Pooling = false, DefaultTimeout = 1 }.ToString());
+        var connection =
+            new SqliteConnection(new SqliteConnectionStringBuilder
+            {
+                DataSource = path,
+                Pooling = false,
+                DefaultTimeout = 1
+            }.ToString());
         connection.Open();
         return connection;
     }

@@ -15,7 +15,8 @@ internal static class RecordStory
     {
         clinic.Tell(ClinicStory.Commands);
         clinic.Record(new ClinicEvent.RecordKeyRenewed("0123456789abcdef", "fedcba9876543210"), Rows.Provenance(500));
-        clinic.Record(new ClinicEvent.RecordErased(Rows.Bench, 1, 1, 20, 2, Rows.Morning - Duration.FromDays(1), 24, [new RowRange(5, 5), new RowRange(7, 8)]), Rows.Provenance(501));
+        clinic.Record(new ClinicEvent.RecordErased(Rows.Bench, 1, 1, 20, 2, Rows.Morning - Duration.FromDays(1), 24,
+            [new RowRange(5, 5), new RowRange(7, 8)]), Rows.Provenance(501));
     }
 
     /// <summary>A bench whose standing between two batches was kept.</summary>
@@ -32,7 +33,10 @@ internal static class RecordStory
         }
 
         var provenance = Rows.Provenance(5000);
-        var decision = (Decision.Accepted)LiveBench.Decide(state, new BenchCommand.KeepCheckpoint(kept!.Value.Row, kept.Value.Standing with { LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)] }), provenance);
+        var decision = (Decision.Accepted)LiveBench.Decide(state,
+            new BenchCommand.KeepCheckpoint(kept!.Value.Row, kept.Value.Standing
+                with
+            { LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)] }), provenance);
         return [.. entries, .. decision.Events.Select(happened => new BenchEntry(happened, provenance))];
     }
 }

@@ -39,7 +39,8 @@ public sealed class RetentionTest : IDisposable
         Assert.Equal((Rows.Bench, 1, 2), (line.Bench, line.FirstBatch, line.LastBatch));
         Assert.Equal(3, line.Standing.Batch);
 
-        // A day before the second batch is two years old, the first may go alone; a day before the first is, nothing may.
+        // A day before the second batch is two years old, the first may go alone; a day before the first is, nothing
+        // may.
         Assert.Equal(1, retention.Preview(Instant.FromUtc(2026, 2, 19, 8, 0)).Batches);
         Assert.Equal(0, retention.Preview(Instant.FromUtc(2026, 1, 9, 8, 0)).Batches);
     }
@@ -55,7 +56,8 @@ public sealed class RetentionTest : IDisposable
             var clinic = ClinicLog.Open(file);
             var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
             before = new BenchStreams(file).Load(Rows.Bench).Aggregate((BenchState?)null, LiveBench.Apply)!;
-            kept = [.. new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Where(one => one.Batch > 2).Select(Any.WriteOut)];
+            kept = [.. new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All()
+                .Where(one => one.Batch > 2).Select(Any.WriteOut)];
             Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, line));
             rows = file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence;
             Assert.Empty(file.Log.VerifyAll().Faults);
@@ -76,10 +78,12 @@ public sealed class RetentionTest : IDisposable
         Assert.Equal(rows, state.Revision);
         Assert.Equal(Any.WriteOut(Comparable(before)), Any.WriteOut(Comparable(state)));
         Assert.True(before.Recorded.IsSubsetOf(state.Recorded));
-        Assert.Equal(kept, new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).All().Select(Any.WriteOut));
+        Assert.Equal(kept, new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).All()
+            .Select(Any.WriteOut));
         Assert.Null(new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).Batch(Rows.Bench, 2));
         Assert.NotNull(new CartridgeProjection(again, CartridgeProjection.AsToldOnBench).Batch(Rows.Bench, 3));
-        new BenchStreams(again).Append(Rows.Bench, rows, [new BenchEntry(new BenchEvent.IntakePaused(), Rows.Provenance(9000))]);
+        new BenchStreams(again)
+            .Append(Rows.Bench, rows, [new BenchEntry(new BenchEvent.IntakePaused(), Rows.Provenance(9000))]);
         Assert.Empty(again.Log.VerifyAll().Faults);
     }
 
@@ -93,8 +97,10 @@ public sealed class RetentionTest : IDisposable
         Assert.Equal(told, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Select(Any.WriteOut));
         Assert.Equal(6, told.Count);
         ClinicLog.Open(file);
-        Assert.DoesNotContain(new Catalogue(file).Requests(Rows.Bench), request => request.Request.Id.Value.StartsWith("B1-", StringComparison.Ordinal));
-        Assert.Equal(3, new Catalogue(file).Requests(Rows.Bench).Count(request => request.Request.Id.Value.StartsWith("B3-", StringComparison.Ordinal)));
+        Assert.DoesNotContain(new Catalogue(file).Requests(Rows.Bench), request =>
+            request.Request.Id.Value.StartsWith("B1-", StringComparison.Ordinal));
+        Assert.Equal(3, new Catalogue(file).Requests(Rows.Bench)
+            .Count(request => request.Request.Id.Value.StartsWith("B3-", StringComparison.Ordinal)));
     }
 
     /// <summary>Not in tables, not in freed pages, not in the write-ahead log.</summary>
@@ -116,7 +122,9 @@ public sealed class RetentionTest : IDisposable
         var restored = DataRestore.Run(folder.At("backup.db"), folder.At("restored.db"), force: false, OldClinic.Now);
         Assert.Equal(2, restored.Restored.Streams.Count);
         using var file = DataFile.Open(folder.DataFile);
-        var lines = string.Concat(RecordExport.Lines(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench), ExportForm.Jsonl));
+        var lines =
+            string.Concat(RecordExport.Lines(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench),
+                ExportForm.Jsonl));
         var rows = LogExport.Read(new StringReader(lines)).ToList();
         Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), rows.Count);
         Assert.Contains(rows, row => row.Payload is null);
@@ -148,13 +156,17 @@ public sealed class RetentionTest : IDisposable
         var clinic = ClinicLog.Open(file);
         var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
         var early = Instant.FromUtc(2026, 2, 1, 8, 0);
-        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(OldClinic.Erase(file, clinic, early, line)).Why);
+        Assert.Equal(ClinicRefusal.RetentionNotOver,
+            Assert.IsType<ClinicOutcome.Refused>(OldClinic.Erase(file, clinic, early, line)).Why);
 
         // Nor does the log take it from whoever asks past all that.
         var provenance = Rows.Provenance(7000) with { Arrived = early, At = early };
-        var forged = new ClinicEvent.RecordErased(Rows.Bench, 1, 2, line.UpTo, 6, OldClinic.Days[1] + Duration.FromDays(1), 24, []);
-        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged, provenance)).Why);
-        Assert.Equal(ClinicRefusal.RetentionNotOver, Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged with { Months = 1 }, provenance)).Why);
+        var forged = new ClinicEvent.RecordErased(Rows.Bench, 1, 2, line.UpTo, 6,
+            OldClinic.Days[1] + Duration.FromDays(1), 24, []);
+        Assert.Equal(ClinicRefusal.RetentionNotOver,
+            Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged, provenance)).Why);
+        Assert.Equal(ClinicRefusal.RetentionNotOver,
+            Assert.IsType<ClinicOutcome.Refused>(clinic.Record(forged with { Months = 1 }, provenance)).Why);
         Assert.Equal(12, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Count());
     }
 
@@ -165,7 +177,8 @@ public sealed class RetentionTest : IDisposable
         var retention = Retention(file, ClinicLog.Open(file));
         var line = Assert.Single(retention.Preview(OldClinic.Now).Benches);
         var provenance = Rows.Provenance(7000) with { Arrived = OldClinic.Now, At = OldClinic.Now };
-        Assert.Equal(ClinicRefusal.StandingMissing, Assert.IsType<ClinicOutcome.Refused>(retention.Erase(line, provenance)).Why);
+        Assert.Equal(ClinicRefusal.StandingMissing,
+            Assert.IsType<ClinicOutcome.Refused>(retention.Erase(line, provenance)).Why);
     }
 
     [Fact]
@@ -185,25 +198,33 @@ public sealed class RetentionTest : IDisposable
             row = file.Log.Head(StreamName.OfBench(Rows.Bench)).Sequence - 2;
         RawFile.Run(
             folder.DataFile, "INSERT INTO Erasures VALUES ('bench/bench-1', 2, 100000, 0), ('clinic', 2, 2, 0)",
-            $"DELETE FROM EventPayloads WHERE Stream = 'bench/bench-1' AND Sequence = {row}", "DELETE FROM EventPayloads WHERE Stream = 'clinic' AND Sequence = 2");
+            $"DELETE FROM EventPayloads WHERE Stream = 'bench/bench-1' AND Sequence = {row}",
+                "DELETE FROM EventPayloads WHERE Stream = 'clinic' AND Sequence = 2");
         var faults = RecordCheck.Run(folder.DataFile).Verdict.Faults.ToList();
         Assert.Equal(
             [("bench/bench-1", row, LogDifference.PayloadMissing), ("clinic", 2L, LogDifference.PayloadMissing)],
             faults.Select(fault => (fault.Stream, fault.Sequence, fault.Difference)));
     }
 
-    private static RecordRetention Retention(DataFile file, ClinicLog clinic) => new(file, clinic, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
+    private static RecordRetention Retention(DataFile file, ClinicLog clinic) =>
+        new(file, clinic, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
 
     private void Erase()
     {
         using var file = DataFile.Open(folder.DataFile);
         var clinic = ClinicLog.Open(file);
-        Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches)));
+        Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now,
+            Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches)));
     }
 
-    private string Bytes() => string.Concat(new[] { "", "-wal" }.Select(ending => folder.DataFile + ending).Where(File.Exists).Select(path => Encoding.Latin1.GetString(File.ReadAllBytes(path))));
+    private string Bytes() =>
+        string.Concat(new[] { "", "-wal" }.Select(ending => folder.DataFile + ending).Where(File.Exists)
+            .Select(path => Encoding.Latin1.GetString(File.ReadAllBytes(path))));
 
-    /// <summary>What a replay from a standing does not know: which commands were recorded before, and when the last of them arrived.</summary>
+    /// <summary>
+    /// What a replay from a standing does not know: which commands were recorded before, and when the last of them
+    /// arrived.
+    /// </summary>
     private static BenchState Comparable(BenchState state) => state with
     {
         Recorded = [],

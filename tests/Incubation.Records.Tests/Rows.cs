@@ -32,7 +32,8 @@ internal static class Rows
         var provenance = Provenance(1);
         return new LogRow(
             new LogHeader(
-                StreamName.Clinic, 7, provenance.Arrived, provenance.At, provenance.Person, provenance.Device, provenance.Id, 0,
+                StreamName.Clinic, 7, provenance.Arrived, provenance.At, provenance.Person, provenance.Device,
+                    provenance.Id, 0,
                 encoded.Type, encoded.Version, Chain.OfPayload(encoded.Json), default, default),
             encoded.Json);
     }

@@ -93,14 +93,17 @@ public sealed class SampleLogMaker
     public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-3");
 
     [Fact(Explicit = true)]
-    public void Make_BenchOnWhichLifeDiffersFromThePlan_ExistsAfterwards() => Keep(BenchStory.TellOtherwise(), "bench-otherwise-1");
+    public void Make_BenchOnWhichLifeDiffersFromThePlan_ExistsAfterwards() =>
+        Keep(BenchStory.TellOtherwise(), "bench-otherwise-1");
 
     [Fact(Explicit = true)]
     public void Make_SimulatedDay_ExistsAfterwards()
     {
         IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(
-            $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5 ? IncubationPlace.Either : IncubationPlace.Incubator))];
-        var run = SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(), () => new IterationBudget(50));
+            $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5
+                ? IncubationPlace.Either : IncubationPlace.Incubator))];
+        var run = SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(),
+            () => new IterationBudget(50));
         Keep(run.Entries, "simulated-day-1");
     }
 
@@ -114,7 +117,8 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
-    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() => Keep(RecordStory.TellStanding(), "bench-standing-3");
+    public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() =>
+        Keep(RecordStory.TellStanding(), "bench-standing-3");
 
     private static void Keep(IReadOnlyList<BenchEntry> entries, string name)
     {

@@ -4,15 +4,16 @@ using Xunit;
 namespace Incubation.Records.Tests;
 
 /// <summary>
-/// Logs that programs of this project once wrote. Each must be verified, understood and replayed to the same end by every
-/// later version: a sample is never changed and never taken away.
+/// Logs that programs of this project once wrote. Each must be verified, understood and replayed to the same end by
+/// every later version: a sample is never changed and never taken away.
 /// </summary>
 public sealed class SampleLogTest
 {
     private static readonly string Folder = Path.Combine(AppContext.BaseDirectory, "Samples");
 
     public static TheoryData<string> Samples =>
-        [.. Directory.GetFiles(Folder, "*.jsonl").Select(path => Path.GetFileNameWithoutExtension(path)).Order(StringComparer.Ordinal)];
+        [.. Directory.GetFiles(Folder, "*.jsonl").Select(path => Path.GetFileNameWithoutExtension(path))
+            .Order(StringComparer.Ordinal)];
 
     [Theory]
     [MemberData(nameof(Samples))]

@@ -38,27 +38,38 @@ internal static class SampleSummary
         text.AppendLine(CultureInfo.InvariantCulture, $"commands {state.Recorded.Count}");
         foreach (var (code, versions) in state.Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"assay {code} version {versions.Length}");
-        foreach (var lot in state.Stock.Items.Values.Where(item => item.Kind == StockKind.Kit).OrderBy(item => item.Lot.Value, StringComparer.Ordinal))
+        foreach (var lot in state.Stock.Items.Values.Where(item => item.Kind == StockKind.Kit)
+            .OrderBy(item => item.Lot.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"lot {lot.Lot} of {lot.Assay} until {lot.Expiry:R}");
-        foreach (var item in state.Stock.Items.Values.Where(item => item.Shipments.Any(shipment => shipment.Count is not null)).OrderBy(item => item.Kind).ThenBy(item => item.Lot.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"stock {Json(item.Kind)} {item.Lot} item {item.Item} counted {item.Counted} opened {Json(item.OpenedAt)} quarantine {Json(item.Quarantine)} finished {Json(item.FinishedAt)}");
+        foreach (
+            var item in state.Stock.Items.Values.Where(item =>
+                item.Shipments.Any(shipment => shipment.Count is not null)).OrderBy(item => item.Kind)
+                .ThenBy(item => item.Lot.Value, StringComparer.Ordinal))
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"stock {Json(item.Kind)} {item.Lot} item {item.Item} counted {item.Counted} opened {Json(item.OpenedAt)} quarantine {Json(item.Quarantine)} finished {Json(item.FinishedAt)}");
         foreach (var bench in state.Benches.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
         foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"request {request}");
-        foreach (var one in state.Benches.SelectMany(bench => state.Requests.SelectMany(request => state.Amendments.Of(bench, request))).OrderBy(one => one.Sequence))
+        foreach (var one in state.Benches.SelectMany(bench =>
+            state.Requests.SelectMany(request => state.Amendments.Of(bench, request))).OrderBy(one => one.Sequence))
             text.AppendLine(CultureInfo.InvariantCulture, $"amended {one.Sequence} {Json(one.Amended)}");
         foreach (var person in state.People.Persons.Values.OrderBy(person => person.Id.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin {person.HasPin}");
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin {person.HasPin}");
         foreach (var device in state.People.Devices.Values.OrderBy(device => device.Id.Value, StringComparer.Ordinal))
-            text.AppendLine(CultureInfo.InvariantCulture, $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
         foreach (var target in state.Quality.Targets)
-            text.AppendLine(CultureInfo.InvariantCulture, $"target {target.Assay} {Json(target.Control)} {Json(target.Target)} {Json(target.Source)}");
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"target {target.Assay} {Json(target.Control)} {Json(target.Target)} {Json(target.Source)}");
         foreach (var (code, lot) in state.Quality.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
         {
             foreach (var run in lot.Runs)
-                text.AppendLine(CultureInfo.InvariantCulture, $"control {run.Request} of {code} run {run.Run} {run.Shown} {Json(run.Verdict)} {Json(run.Violations)}");
-            text.AppendLine(CultureInfo.InvariantCulture, $"controls of {code}: actions {lot.Actions.Count}, reviews {lot.Reviews.Count}");
+                text.AppendLine(CultureInfo.InvariantCulture,
+                    $"control {run.Request} of {code} run {run.Run} {run.Shown} {Json(run.Verdict)} {Json(run.Violations)}");
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"controls of {code}: actions {lot.Actions.Count}, reviews {lot.Reviews.Count}");
         }
 
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
@@ -79,17 +90,21 @@ internal static class SampleSummary
 
     private static void Batch(StringBuilder text, BenchState state)
     {
-        text.AppendLine(CultureInfo.InvariantCulture, $"batch {state.Batch}{(state.Phase == BatchPhase.Running ? " running" : "")}");
+        text.AppendLine(CultureInfo.InvariantCulture,
+            $"batch {state.Batch}{(state.Phase == BatchPhase.Running ? " running" : "")}");
         text.AppendLine(CultureInfo.InvariantCulture, $"  revision {state.Revision}, commands {state.Recorded.Count}");
         foreach (var reader in state.Checkpoint.Readers.Where(reader => reader.Card is not null))
             text.AppendLine(CultureInfo.InvariantCulture, $"  reader {reader.Reader.Value} card {reader.Card}");
         foreach (var gate in state.LotGates)
-            text.AppendLine(CultureInfo.InvariantCulture, $"  lot {gate.Lot} {Json(gate.Gate)} since {Json(gate.Since)}");
-        text.AppendLine(CultureInfo.InvariantCulture, $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"  lot {gate.Lot} {Json(gate.Gate)} since {Json(gate.Since)}");
+        text.AppendLine(CultureInfo.InvariantCulture,
+            $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
         foreach (var cartridge in state.Cartridges)
             text.AppendLine(CultureInfo.InvariantCulture, $"  cartridge {cartridge.Id}: {Of(cartridge)}");
         foreach (var report in state.Unchecked)
-            text.AppendLine(CultureInfo.InvariantCulture, $"  unchecked {report.Report} of {report.Person} on {report.Device}");
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"  unchecked {report.Report} of {report.Person} on {report.Device}");
     }
 
     private static string Of(Cartridge cartridge)
@@ -100,11 +115,13 @@ internal static class SampleSummary
             CartridgeStage.InWork work => "in work " + Json(work.Phase),
             CartridgeStage.Astray => "astray",
             CartridgeStage.Cleared cleared => "cleared " + Json(cleared.End),
-            CartridgeStage.Discarded discarded => $"discarded {Json(discarded.End)} {Json(discarded.Reason)} {Json(discarded.InWords)}",
+            CartridgeStage.Discarded discarded =>
+                $"discarded {Json(discarded.End)} {Json(discarded.Reason)} {Json(discarded.InWords)}",
             CartridgeStage.Withdrawn => "withdrawn",
             _ => throw new InvalidOperationException("This stage has no words here."),
         };
-        return string.Join("; ", stage, "deviations " + Json(cartridge.Deviations), "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result));
+        return string.Join("; ", stage, "deviations " + Json(cartridge.Deviations),
+            "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result));
     }
 
     private static string Json<T>(T value) => JsonSerializer.Serialize(value, EventJson.Options);

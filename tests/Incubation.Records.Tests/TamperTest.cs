@@ -12,8 +12,8 @@ using Xunit;
 namespace Incubation.Records.Tests;
 
 /// <summary>
-/// A real file, tampered with by somebody who knows SQLite and the forms of this program, has the data file and has not the key.
-/// Each way is found and named.
+/// A real file, tampered with by somebody who knows SQLite and the forms of this program, has the data file and has not
+/// the key. Each way is found and named.
 /// </summary>
 public sealed class TamperTest : IDisposable
 {
@@ -42,14 +42,20 @@ public sealed class TamperTest : IDisposable
 
     public static TheoryData<string, LogDifference, long, string[]> Ways => new()
     {
-        { "header field", LogDifference.HeaderDiffers, 5, ["UPDATE EventHeaders SET Person = 'somebody else' WHERE Stream LIKE 'bench/%' AND Sequence = 5"] },
-        { "payload", LogDifference.PayloadDiffers, 4, ["UPDATE EventPayloads SET Json = replace(Json, '{', '{ ') WHERE Stream LIKE 'bench/%' AND Sequence = 4"] },
-        { "row deleted", LogDifference.RowMissing, 6, ["DELETE FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence = 6", "DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence = 6"] },
+        { "header field", LogDifference.HeaderDiffers, 5,
+            ["UPDATE EventHeaders SET Person = 'somebody else' WHERE Stream LIKE 'bench/%' AND Sequence = 5"] },
+        { "payload", LogDifference.PayloadDiffers, 4,
+            ["UPDATE EventPayloads SET Json = replace(Json, '{', '{ ') WHERE Stream LIKE 'bench/%' AND Sequence = 4"] },
+        { "row deleted", LogDifference.RowMissing, 6,
+            ["DELETE FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence = 6",
+                "DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence = 6"] },
         {
             "row inserted", LogDifference.HeaderDiffers, 4,
             [
-                "UPDATE EventHeaders SET Sequence = -Sequence WHERE Stream LIKE 'bench/%' AND Sequence > 3", "UPDATE EventPayloads SET Sequence = -Sequence WHERE Stream LIKE 'bench/%' AND Sequence > 3",
-                "UPDATE EventHeaders SET Sequence = 1 - Sequence WHERE Sequence < 0", "UPDATE EventPayloads SET Sequence = 1 - Sequence WHERE Sequence < 0",
+                "UPDATE EventHeaders SET Sequence = -Sequence WHERE Stream LIKE 'bench/%' AND Sequence > 3",
+                    "UPDATE EventPayloads SET Sequence = -Sequence WHERE Stream LIKE 'bench/%' AND Sequence > 3",
+                "UPDATE EventHeaders SET Sequence = 1 - Sequence WHERE Sequence < 0",
+                    "UPDATE EventPayloads SET Sequence = 1 - Sequence WHERE Sequence < 0",
                 "INSERT INTO EventHeaders SELECT Stream, 4, Arrived, Reported, Person, Device, 'new', 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence = 3",
                 "INSERT INTO EventPayloads SELECT Stream, 4, Json FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence = 3",
             ]
@@ -57,20 +63,27 @@ public sealed class TamperTest : IDisposable
         {
             "rows swapped", LogDifference.HeaderDiffers, 3,
             [
-                "UPDATE EventHeaders SET Sequence = 10 - Sequence WHERE Stream LIKE 'bench/%' AND Sequence IN (3)", "UPDATE EventPayloads SET Sequence = 10 - Sequence WHERE Stream LIKE 'bench/%' AND Sequence IN (3)",
+                "UPDATE EventHeaders SET Sequence = 10 - Sequence WHERE Stream LIKE 'bench/%' AND Sequence IN (3)",
+                    "UPDATE EventPayloads SET Sequence = 10 - Sequence WHERE Stream LIKE 'bench/%' AND Sequence IN (3)",
             ]
         },
-        { "headers cut off the end", LogDifference.HeaderMissing, 8, ["DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence >= 8"] },
-        { "tail cut off with what it said", LogDifference.TailCut, 8, ["DELETE FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence >= 8", "DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence >= 8"] },
+        { "headers cut off the end", LogDifference.HeaderMissing, 8,
+            ["DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence >= 8"] },
+        { "tail cut off with what it said", LogDifference.TailCut, 8,
+            ["DELETE FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence >= 8",
+                "DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence >= 8"] },
         {
             "tail cut off and the head changed to fit", LogDifference.HeadDiffers, 7,
             [
-                "DELETE FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence >= 8", "DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence >= 8",
+                "DELETE FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence >= 8",
+                    "DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence >= 8",
                 "UPDATE Heads SET Sequence = 7, Hash = (SELECT Hash FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence = 7) WHERE Stream LIKE 'bench/%'",
             ]
         },
-        { "head row changed", LogDifference.HeadDiffers, Last, ["UPDATE Heads SET Signature = zeroblob(32) WHERE Stream LIKE 'bench/%'"] },
-        { "head of another stream", LogDifference.HeadDiffers, Last, ["UPDATE Heads SET Signature = (SELECT Signature FROM Heads WHERE Stream = 'clinic') WHERE Stream LIKE 'bench/%'"] },
+        { "head row changed", LogDifference.HeadDiffers, Last,
+            ["UPDATE Heads SET Signature = zeroblob(32) WHERE Stream LIKE 'bench/%'"] },
+        { "head of another stream", LogDifference.HeadDiffers, Last,
+            ["UPDATE Heads SET Signature = (SELECT Signature FROM Heads WHERE Stream = 'clinic') WHERE Stream LIKE 'bench/%'"] },
         { "head row removed", LogDifference.HeadMissing, Last, ["DELETE FROM Heads WHERE Stream LIKE 'bench/%'"] },
     };
 
@@ -79,7 +92,9 @@ public sealed class TamperTest : IDisposable
     public void Run_TamperedWith_IsFoundAndNamed(string way, LogDifference difference, long row, string[] statements)
     {
         RawFile.Tamper(folder.DataFile, way == "rows swapped" ? Swap(3, 4) : statements);
-        var broken = Assert.IsType<LogBrokenException>(RecordCheck.Run(folder.DataFile).Verdict.Streams.Single(stream => stream.Stream == Bench).Broken);
+        var broken =
+            Assert.IsType<LogBrokenException>(RecordCheck.Run(folder.DataFile).Verdict.Streams.Single(stream =>
+                stream.Stream == Bench).Broken);
         Assert.Equal((way, difference, row, Bench), (way, broken.Difference, broken.Sequence, broken.Stream));
         Assert.Contains($"'{Bench}' is broken at row {row}", broken.Message, StringComparison.Ordinal);
     }
@@ -95,7 +110,8 @@ public sealed class TamperTest : IDisposable
     public void Run_ChainMadeAnewAndHeadChangedToFit_IsFoundWithTheKeyAlone()
     {
         Forge(from: 3);
-        RawFile.Run(folder.DataFile, $"UPDATE Heads SET Hash = (SELECT Hash FROM EventHeaders WHERE Stream = '{Bench}' AND Sequence = {Last}) WHERE Stream = '{Bench}'");
+        RawFile.Run(folder.DataFile,
+            $"UPDATE Heads SET Hash = (SELECT Hash FROM EventHeaders WHERE Stream = '{Bench}' AND Sequence = {Last}) WHERE Stream = '{Bench}'");
         AssertBroken(LogDifference.HeadDiffers, Last);
 
         // What is said without the key: that it would not be found.
@@ -113,7 +129,8 @@ public sealed class TamperTest : IDisposable
             new BenchStreams(other).Append(Rows.Bench, 0, Rows.BenchEntries(1, (int)Last + 2));
         RawFile.Tamper(
             folder.DataFile, $"ATTACH '{folder.At("other.db")}' AS other",
-            $"INSERT INTO EventHeaders SELECT * FROM other.EventHeaders WHERE Sequence > {Last}", $"INSERT INTO EventPayloads SELECT * FROM other.EventPayloads WHERE Sequence > {Last}");
+            $"INSERT INTO EventHeaders SELECT * FROM other.EventHeaders WHERE Sequence > {Last}",
+                $"INSERT INTO EventPayloads SELECT * FROM other.EventPayloads WHERE Sequence > {Last}");
         AssertBroken(LogDifference.RowsUnsigned, Last + 1);
     }
 
@@ -123,31 +140,38 @@ public sealed class TamperTest : IDisposable
     public void Run_StreamRemoved_IsFound(bool withItsHead)
     {
         RawFile.Tamper(
-            folder.DataFile, $"DELETE FROM EventPayloads WHERE Stream = '{Bench}'", $"DELETE FROM EventHeaders WHERE Stream = '{Bench}'",
+            folder.DataFile, $"DELETE FROM EventPayloads WHERE Stream = '{Bench}'",
+                $"DELETE FROM EventHeaders WHERE Stream = '{Bench}'",
             withItsHead ? $"DELETE FROM Heads WHERE Stream = '{Bench}'" : "SELECT 1");
-        Assert.Contains(RecordCheck.Run(folder.DataFile).Verdict.Beside, fault => (fault.Difference, fault.Stream) == (LogDifference.StreamMissing, Bench));
+        Assert.Contains(RecordCheck.Run(folder.DataFile).Verdict.Beside, fault =>
+            (fault.Difference, fault.Stream) == (LogDifference.StreamMissing, Bench));
     }
 
     [Fact]
     public void Run_StreamRemovedFromTheListToo_IsFound()
     {
         RawFile.Tamper(
-            folder.DataFile, $"DELETE FROM EventPayloads WHERE Stream = '{Bench}'", $"DELETE FROM EventHeaders WHERE Stream = '{Bench}'",
+            folder.DataFile, $"DELETE FROM EventPayloads WHERE Stream = '{Bench}'",
+                $"DELETE FROM EventHeaders WHERE Stream = '{Bench}'",
             $"DELETE FROM Heads WHERE Stream = '{Bench}'", "UPDATE StreamLists SET Streams = '[\"clinic\"]'");
-        Assert.Contains(RecordCheck.Run(folder.DataFile).Verdict.Beside, fault => fault.Difference == LogDifference.ListDiffers);
+        Assert.Contains(RecordCheck.Run(folder.DataFile).Verdict.Beside, fault =>
+            fault.Difference == LogDifference.ListDiffers);
     }
 
     [Fact]
     public void Run_EverySignatureRemoved_IsFound()
     {
         RawFile.Run(folder.DataFile, "DELETE FROM Heads", "DELETE FROM StreamLists");
-        Assert.Contains(RecordCheck.Run(folder.DataFile).Verdict.Beside, fault => fault.Difference == LogDifference.ListDiffers);
-        Assert.Equal(DataFileProblem.HeadsMissing, Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile)).Problem);
+        Assert.Contains(RecordCheck.Run(folder.DataFile).Verdict.Beside, fault =>
+            fault.Difference == LogDifference.ListDiffers);
+        Assert.Equal(DataFileProblem.HeadsMissing,
+            Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile)).Problem);
     }
 
     [Theory]
     [InlineData("DROP TRIGGER EventPayloads_NoDelete")]
-    [InlineData("DROP TRIGGER EventPayloads_NoDelete; CREATE TRIGGER EventPayloads_NoDelete BEFORE DELETE ON EventPayloads BEGIN SELECT 1; END")]
+    [InlineData(
+        "DROP TRIGGER EventPayloads_NoDelete; CREATE TRIGGER EventPayloads_NoDelete BEFORE DELETE ON EventPayloads BEGIN SELECT 1; END")]
     public void Run_TriggerDroppedOrEdited_IsFound(string statement)
     {
         RawFile.Run(folder.DataFile, statement);
@@ -160,10 +184,13 @@ public sealed class TamperTest : IDisposable
     [Fact]
     public void Append_TailCutBefore_IsRefused()
     {
-        RawFile.Tamper(folder.DataFile, $"DELETE FROM EventPayloads WHERE Stream = '{Bench}' AND Sequence = {Last}", $"DELETE FROM EventHeaders WHERE Stream = '{Bench}' AND Sequence = {Last}");
+        RawFile.Tamper(folder.DataFile, $"DELETE FROM EventPayloads WHERE Stream = '{Bench}' AND Sequence = {Last}",
+            $"DELETE FROM EventHeaders WHERE Stream = '{Bench}' AND Sequence = {Last}");
         using var file = DataFile.Open(folder.DataFile);
         Assert.Equal(LogDifference.TailCut, Assert.Throws<LogBrokenException>(file.Log.RefuseCut).Difference);
-        Assert.Equal(LogDifference.TailCut, Assert.Throws<LogBrokenException>(() => new BenchStreams(file).Append(Rows.Bench, Last - 1, Rows.BenchEntries(20, 1))).Difference);
+        Assert.Equal(LogDifference.TailCut,
+            Assert.Throws<LogBrokenException>(() => new BenchStreams(file)
+                .Append(Rows.Bench, Last - 1, Rows.BenchEntries(20, 1))).Difference);
     }
 
     [Fact]
@@ -197,17 +224,24 @@ public sealed class TamperTest : IDisposable
 
     [Fact]
     public void Triggers_OfANewFile_AreThoseThatAreChecked() =>
-        Assert.All(LogTriggers.All, trigger => Assert.Equal(trigger.Value, RawFile.Scalar(folder.DataFile, $"SELECT sql FROM sqlite_schema WHERE name = '{trigger.Key}'")));
+        Assert.All(LogTriggers.All, trigger =>
+            Assert.Equal(trigger.Value,
+                RawFile.Scalar(folder.DataFile, $"SELECT sql FROM sqlite_schema WHERE name = '{trigger.Key}'")));
 
-    /// <summary>Whatever a person changes in whatever row, it is found in that row, or in the next where the hash was made anew.</summary>
+    /// <summary>
+    /// Whatever a person changes in whatever row, it is found in that row, or in the next where the hash was made anew.
+    /// </summary>
     [Fact]
-    public void Run_AnyColumnOfAnyRowChanged_IsFoundThere() => Gen.Select(Gen.Long[1, Last], Gen.Int[0, Columns.Length - 1], Gen.Int[0, 255]).Sample(
+    public void Run_AnyColumnOfAnyRowChanged_IsFoundThere() =>
+        Gen.Select(Gen.Long[1, Last], Gen.Int[0, Columns.Length - 1], Gen.Int[0, 255]).Sample(
         (row, column, value) =>
         {
             var copy = folder.At("copy.db");
             File.Copy(folder.DataFile, copy, overwrite: true);
             var (table, name, change) = Columns[column];
-            RawFile.Tamper(copy, string.Format(CultureInfo.InvariantCulture, $"UPDATE {table} SET {name} = {change} WHERE Stream = '{Bench}' AND Sequence = {row}", value));
+            RawFile.Tamper(copy,
+                string.Format(CultureInfo.InvariantCulture,
+                    $"UPDATE {table} SET {name} = {change} WHERE Stream = '{Bench}' AND Sequence = {row}", value));
             var broken = RecordCheck.Run(copy).Verdict.Streams.Single(stream => stream.Stream == Bench).Broken;
             return broken is not null && broken.Sequence == row;
         },
@@ -215,23 +249,31 @@ public sealed class TamperTest : IDisposable
 
     private static readonly (string Table, string Name, string Change)[] Columns =
     [
-        ("EventHeaders", "Arrived", "Arrived + {0} + 1"), ("EventHeaders", "Reported", "Reported - {0} - 1"), ("EventHeaders", "Person", "Person || char({0} + 33)"), ("EventHeaders", "Device", "'x' || Device"),
-        ("EventHeaders", "Report", "'{0}' || Report"), ("EventHeaders", "IndexInCommand", "IndexInCommand + 1"), ("EventHeaders", "EventType", "'mixed' || {0}"), ("EventHeaders", "SchemaVersion", "SchemaVersion + 1"),
-        ("EventHeaders", "PayloadHash", "randomblob(32)"), ("EventHeaders", "PreviousHash", "randomblob(32)"), ("EventHeaders", "Hash", "randomblob(32)"), ("EventPayloads", "Json", "Json || char({0} + 33)"),
+        ("EventHeaders", "Arrived", "Arrived + {0} + 1"), ("EventHeaders", "Reported", "Reported - {0} - 1"),
+            ("EventHeaders", "Person", "Person || char({0} + 33)"), ("EventHeaders", "Device", "'x' || Device"),
+        ("EventHeaders", "Report", "'{0}' || Report"), ("EventHeaders", "IndexInCommand", "IndexInCommand + 1"),
+            ("EventHeaders", "EventType", "'mixed' || {0}"), ("EventHeaders", "SchemaVersion", "SchemaVersion + 1"),
+        ("EventHeaders", "PayloadHash", "randomblob(32)"), ("EventHeaders", "PreviousHash", "randomblob(32)"),
+            ("EventHeaders", "Hash", "randomblob(32)"), ("EventPayloads", "Json", "Json || char({0} + 33)"),
     ];
 
-    private NoteVerdict Verdict(HeadNote note) => Assert.Single(RecordCheck.Run(folder.DataFile, null, [note]).Notes).Verdict;
+    private NoteVerdict Verdict(HeadNote note) =>
+        Assert.Single(RecordCheck.Run(folder.DataFile, null, [note]).Notes).Verdict;
 
     private void AssertBroken(LogDifference difference, long row, string? key = null)
     {
-        var broken = Assert.IsType<LogBrokenException>(RecordCheck.Run(folder.DataFile, key).Verdict.Streams.Single(stream => stream.Stream == Bench).Broken);
+        var broken =
+            Assert.IsType<LogBrokenException>(RecordCheck.Run(folder.DataFile, key).Verdict.Streams.Single(stream =>
+                stream.Stream == Bench).Broken);
         Assert.Equal((difference, row), (broken.Difference, broken.Sequence));
     }
 
     private static string[] Swap(int one, int other) =>
     [
-        .. new[] { "EventHeaders", "EventPayloads" }.SelectMany(table => new[] { (one, 1000), (other, one), (1000, other) }
-            .Select(move => $"UPDATE {table} SET Sequence = {move.Item2} WHERE Stream LIKE 'bench/%' AND Sequence = {move.Item1}")),
+        .. new[] { "EventHeaders", "EventPayloads" }.SelectMany(table =>
+            new[] { (one, 1000), (other, one), (1000, other) }
+            .Select(move =>
+                $"UPDATE {table} SET Sequence = {move.Item2} WHERE Stream LIKE 'bench/%' AND Sequence = {move.Item1}")),
     ];
 
     /// <summary>Alters a row and makes every hash from it on anew, as the forms in the room's README say.</summary>
@@ -244,9 +286,12 @@ public sealed class TamperTest : IDisposable
         Digest? previous = null;
         foreach (var header in headers)
         {
-            var row = Chain.RowOf(header) with { Person = "somebody else", PreviousHash = (previous ?? header.PreviousHash).ToBytes() };
+            var row = Chain.RowOf(header)
+                with
+            { Person = "somebody else", PreviousHash = (previous ?? header.PreviousHash).ToBytes() };
             previous = Chain.OfHeader(row);
-            statements.Add($"UPDATE EventHeaders SET Person = 'somebody else', PreviousHash = x'{Convert.ToHexString(row.PreviousHash)}', Hash = x'{previous}' WHERE Stream = '{Bench}' AND Sequence = {row.Sequence}");
+            statements.Add(
+                $"UPDATE EventHeaders SET Person = 'somebody else', PreviousHash = x'{Convert.ToHexString(row.PreviousHash)}', Hash = x'{previous}' WHERE Stream = '{Bench}' AND Sequence = {row.Sequence}");
         }
         RawFile.Tamper(folder.DataFile, [.. statements]);
     }

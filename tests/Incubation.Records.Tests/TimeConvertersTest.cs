@@ -17,7 +17,8 @@ public sealed class TimeConvertersTest
     [InlineData("1678-01-01T00:00:00Z")]
     [InlineData("2261-12-31T23:59:59.999999999Z")]
     public void Instant_AsWritten_IsThatOfThePattern(string text) =>
-        Assert.Equal(InstantPattern.ExtendedIso.Parse(text).Value, JsonSerializer.Deserialize<Instant>($"\"{text}\"", EventJson.Options));
+        Assert.Equal(InstantPattern.ExtendedIso.Parse(text).Value,
+            JsonSerializer.Deserialize<Instant>($"\"{text}\"", EventJson.Options));
 
     [Theory]
     [InlineData("2026-03-02T08:00:00+01:00")]
@@ -45,7 +46,8 @@ public sealed class TimeConvertersTest
     public void Length_AsWritten_IsThatOfThePattern(string text, bool plain)
     {
         Assert.Equal(plain, PlainLength.TryRead(text, out _));
-        Assert.Equal(PeriodPattern.NormalizingIso.Parse(text).Value.ToDuration(), JsonSerializer.Deserialize<Duration>($"\"{text}\"", EventJson.Options));
+        Assert.Equal(PeriodPattern.NormalizingIso.Parse(text).Value.ToDuration(),
+            JsonSerializer.Deserialize<Duration>($"\"{text}\"", EventJson.Options));
     }
 
     [Theory]

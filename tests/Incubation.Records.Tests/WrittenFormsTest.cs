@@ -32,10 +32,10 @@ public sealed class WrittenFormsTest
         [.. Directory.GetFiles(Folder, "*.jsonl").Select(path => Path.GetFileName(path)).Order(StringComparer.Ordinal)];
 
     /// <summary>
-    /// When this fails after a rename, the old name must stay on disk: <c>[property: JsonPropertyName("old")]</c> on the
-    /// member, <c>[JsonStringEnumMemberName("old")]</c> on the choice. A change of what is written needs a new version and
-    /// an upcaster (see the room's README), or, in a table that is made anew, a new version of its code; then write the
-    /// file anew:
+    /// When this fails after a rename, the old name must stay on disk: <c>[property: JsonPropertyName("old")]</c> on
+    /// the member, <c>[JsonStringEnumMemberName("old")]</c> on the choice. A change of what is written needs a new
+    /// version and an upcaster (see the room's README), or, in a table that is made anew, a new version of its code;
+    /// then write the file anew:
     /// <c>dotnet run --project tests/Incubation.Records.Tests -- -explicit only -method "*WrittenAnew"</c>.
     /// </summary>
     [Fact]
@@ -82,7 +82,8 @@ public sealed class WrittenFormsTest
         (JsonObject one, JsonObject other) =>
             other.All(member => one.TryGetPropertyValue(member.Key, out var value) && Holds(value, member.Value))
             && one.All(member => other.ContainsKey(member.Key) || member.Value is null),
-        (JsonArray one, JsonArray other) => one.Count == other.Count && one.Zip(other).All(pair => Holds(pair.First, pair.Second)),
+        (JsonArray one, JsonArray other) => one.Count == other.Count
+            && one.Zip(other).All(pair => Holds(pair.First, pair.Second)),
         _ => now?.ToJsonString() == then?.ToJsonString(),
     };
 
@@ -106,7 +107,8 @@ public sealed class WrittenFormsTest
         DescribeNumbers<Priority>("Priority");
         DescribeNumbers<CartridgeStatus>("Standing");
         DescribeNumbers<DiscardReason>("Reason");
-        text.Append(CultureInfo.InvariantCulture, $"texts in Cartridges.Standing {string.Join(" | ", Enum.GetNames<CartridgeStatus>())}\n");
+        text.Append(CultureInfo.InvariantCulture,
+            $"texts in Cartridges.Standing {string.Join(" | ", Enum.GetNames<CartridgeStatus>())}\n");
         text.Append("json in Cartridges.Json\n");
         foreach (var line in JsonShape.Of(typeof(CartridgeRecord), EventJson.Options))
             text.Append(CultureInfo.InvariantCulture, $"  {line}\n");
@@ -127,16 +129,19 @@ public sealed class WrittenFormsTest
     private void DescribeColumns()
     {
         using var context = new RecordsContextFactory().CreateDbContext([]);
-        foreach (var table in context.Model.GetEntityTypes().OrderBy(type => type.GetTableName(), StringComparer.Ordinal))
+        foreach (var table in context.Model.GetEntityTypes()
+            .OrderBy(type => type.GetTableName(), StringComparer.Ordinal))
         {
             text.Append(CultureInfo.InvariantCulture, $"table {table.GetTableName()}\n");
-            foreach (var column in table.GetProperties().OrderBy(column => column.GetColumnName(), StringComparer.Ordinal))
+            foreach (var column in table.GetProperties()
+                .OrderBy(column => column.GetColumnName(), StringComparer.Ordinal))
             {
                 var type = Nullable.GetUnderlyingType(column.ClrType) ?? column.ClrType;
                 var kept = type.IsEnum && column.GetTypeMapping().Converter is { } converter
                     ? " " + string.Join(" | ", Enum.GetValues(type).Cast<object>().Select(converter.ConvertToProvider))
                     : "";
-                text.Append(CultureInfo.InvariantCulture, $"  {column.GetColumnName()} {column.GetColumnType()}{kept}\n");
+                text.Append(CultureInfo.InvariantCulture,
+                    $"  {column.GetColumnName()} {column.GetColumnType()}{kept}\n");
             }
         }
     }
@@ -144,6 +149,7 @@ public sealed class WrittenFormsTest
     /// <summary>Choices that a report's table keeps as numbers.</summary>
     private void DescribeNumbers<T>(string column)
         where T : struct, Enum => text.Append(CultureInfo.InvariantCulture, $"numbers in CartridgeTimes.{column} ")
-        .AppendJoin(" | ", Enum.GetValues<T>().Select(value => $"{value:D} {JsonSerializer.Serialize(value, EventJson.Options).Trim('"')}"))
+        .AppendJoin(" | ", Enum.GetValues<T>()
+            .Select(value => $"{value:D} {JsonSerializer.Serialize(value, EventJson.Options).Trim('"')}"))
         .Append('\n');
 }

@@ -25,7 +25,8 @@ public sealed class OldDataTest
         var report = RecordCheck.Run(old.Path);
         Assert.True(report.IsWhole, string.Join('\n', report.Verdict.Faults.Select(fault => fault.Message)));
         Assert.Equal("0332134c6d23285d", report.Key);
-        Assert.Equal([("bench/bench-1", 605L), ("clinic", 167L)], report.Verdict.Streams.Select(stream => (stream.Stream, stream.Head.Sequence)));
+        Assert.Equal([("bench/bench-1", 605L), ("clinic", 167L)],
+            report.Verdict.Streams.Select(stream => (stream.Stream, stream.Head.Sequence)));
         Assert.Equal(old.Csv, Export(old, "then.csv"));
     }
 
@@ -34,24 +35,48 @@ public sealed class OldDataTest
     {
         using var old = new OldDataFile("clinic-1");
         old.SetServerTime(WhenGoneOnWith);
-        await using (var server = new ServerFactory { Settings = new Dictionary<string, string> { ["Incubation:Data"] = old.Path } })
+        await using (var server =
+            new ServerFactory { Settings = new Dictionary<string, string> { ["Incubation:Data"] = old.Path } })
         {
             using var client = server.ClientAs("lena");
             var found = await SnapshotAsync(client);
             Assert.Equal(9, found.GetProperty("batch").GetProperty("number").GetInt32());
             Assert.Equal("running", found.GetProperty("batch").GetProperty("phase").GetString());
-            Assert.Equal(["R49", "R51"], found.GetProperty("slots").EnumerateArray().Take(2).Select(slot => slot.GetProperty("request").GetString()));
+            Assert.Equal(["R49", "R51"], found.GetProperty("slots").EnumerateArray().Take(2)
+                .Select(slot => slot.GetProperty("request").GetString()));
             Assert.Equal("R50", found.GetProperty("readers")[0].GetProperty("request").GetString());
             var time = found.GetProperty("serverTime").GetString();
-            await SendAsync(client, new { id = "new-1", kind = "cleared", at = time, stated = false, device = "t", request = "R50", reader = 1 });
-            await SendAsync(client, new { id = "new-2", kind = "result", at = time, stated = false, device = "t", request = "R50", value = "6.2", shown = "SP-101" });
+            await SendAsync(client,
+                new
+                {
+                    id = "new-1",
+                    kind = "cleared",
+                    at = time,
+                    stated = false,
+                    device = "t",
+                    request = "R50",
+                    reader = 1
+                });
+            await SendAsync(client,
+                new
+                {
+                    id = "new-2",
+                    kind = "result",
+                    at = time,
+                    stated = false,
+                    device = "t",
+                    request = "R50",
+                    value = "6.2",
+                    shown = "SP-101"
+                });
         }
 
         var report = RecordCheck.Run(old.Path);
         Assert.True(report.IsWhole, string.Join('\n', report.Verdict.Faults.Select(fault => fault.Message)));
         var (before, after) = (Lines(old.Csv), Lines(Export(old, "after.csv")));
         Assert.Equal(before.Where(line => !IsOfLastBatch(line)), after.Where(line => !IsOfLastBatch(line)));
-        Assert.Contains(after, line => IsOfLastBatch(line) && line.Contains(",R50,SP-101,", StringComparison.Ordinal) && line.Contains(",6.2,", StringComparison.Ordinal));
+        Assert.Contains(after, line => IsOfLastBatch(line) && line.Contains(",R50,SP-101,", StringComparison.Ordinal)
+            && line.Contains(",6.2,", StringComparison.Ordinal));
     }
 
     private static bool IsOfLastBatch(string line) => line.StartsWith("bench-1,9,", StringComparison.Ordinal);
@@ -71,6 +96,7 @@ public sealed class OldDataTest
     {
         using var answer = await client.PostAsJsonAsync("/api/v1/benches/bench-1/commands", command, Cancel);
         var text = await answer.Content.ReadAsStringAsync(Cancel);
-        Assert.True(answer.IsSuccessStatusCode && JsonDocument.Parse(text).RootElement.GetProperty("recorded").GetBoolean(), text);
+        Assert.True(answer.IsSuccessStatusCode && JsonDocument.Parse(text).RootElement.GetProperty("recorded")
+            .GetBoolean(), text);
     }
 }

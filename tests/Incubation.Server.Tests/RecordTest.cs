@@ -45,7 +45,8 @@ public sealed class RecordTest(ServerFactory server) : IClassFixture<ServerFacto
     {
         var page = await Page("/record/bench-1/1");
         Assert.Contains("As of ", page, StringComparison.Ordinal);
-        var line = WebUtility.HtmlDecode(Regex.Match(page, "<code class=\"record-head\">([^<]+)</code>").Groups[1].Value);
+        var line =
+            WebUtility.HtmlDecode(Regex.Match(page, "<code class=\"record-head\">([^<]+)</code>").Groups[1].Value);
         Assert.True(HeadNote.TryParse(line, out var note), line);
         var file = server.Services.GetRequiredService<DataFile>();
         Assert.Equal(NoteVerdict.Stands, Assert.Single(RecordCheck.Run(file.Path, null, [note]).Notes).Verdict);
@@ -68,9 +69,11 @@ public sealed class RecordTest(ServerFactory server) : IClassFixture<ServerFacto
         using var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
         Assert.Equal("text/csv", answer.Content.Headers.ContentType!.MediaType);
         Assert.Equal("attachment", answer.Content.Headers.ContentDisposition!.DispositionType);
-        var lines = (await answer.Content.ReadAsStringAsync(Cancel)).Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
+        var lines = (await answer.Content.ReadAsStringAsync(Cancel))
+            .Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
         Assert.StartsWith("bench,batch,request,specimen,", lines[0], StringComparison.Ordinal);
-        Assert.Equal(server.Services.GetRequiredService<Records.Batches.CartridgeProjection>().All().Count(), lines.Length - 1);
+        Assert.Equal(server.Services.GetRequiredService<Records.Batches.CartridgeProjection>().All().Count(),
+            lines.Length - 1);
     }
 
     [Fact]

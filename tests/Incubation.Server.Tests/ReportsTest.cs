@@ -40,7 +40,9 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
     public async Task Reports_OfThirtyYears_AreMadeOfWhatThereIs()
     {
         var today = server.Services.GetRequiredService<BenchClock>().Now.InUtc().Date;
-        Assert.Contains("requests on 1 days", await Page($"/reports?from={today.PlusYears(-30):uuuu-MM-dd}&to={today.PlusDays(2):uuuu-MM-dd}"), StringComparison.Ordinal);
+        Assert.Contains("requests on 1 days",
+            await Page($"/reports?from={today.PlusYears(-30):uuuu-MM-dd}&to={today.PlusDays(2):uuuu-MM-dd}"),
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -53,7 +55,8 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
         {
             using var answer = await client.GetAsync(new Uri($"/reports/{section.Name}.csv", UriKind.Relative), Cancel);
             Assert.Equal("text/csv", answer.Content.Headers.ContentType!.MediaType);
-            var lines = (await answer.Content.ReadAsStringAsync(Cancel)).Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
+            var lines = (await answer.Content.ReadAsStringAsync(Cancel))
+                .Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
             Assert.Equal(string.Join(',', section.Table.Columns.Select(column => column.Name)), lines[0]);
             Assert.Equal(section.Table.Rows.Count, lines.Length - 1);
         }
@@ -70,7 +73,9 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
     [Fact]
     public void Lines_NamesThatASpreadsheetTakesForFormulas_AreDisarmed()
     {
-        var table = new ReportTable([new ReportColumn("Lot", "lot", false), new ReportColumn("Median", "medianMinutes")], [["=1+1", new Minutes(-1.5)], ["L-1", null]]);
+        var table =
+            new ReportTable([new ReportColumn("Lot", "lot", false), new ReportColumn("Median", "medianMinutes")],
+                [["=1+1", new Minutes(-1.5)], ["L-1", null]]);
         Assert.Equal(["lot,medianMinutes\r\n", "'=1+1,-1.5\r\n", "L-1,\r\n"], table.Lines());
     }
 
@@ -79,9 +84,11 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
     [InlineData("2026-03-01", "2026-03-31", -1, "2026-02-01", "2026-02-28")]
     [InlineData("2026-03-02", "2026-03-08", 1, "2026-03-09", "2026-03-15")]
     [InlineData("2026-03-02", "2026-03-02", -1, "2026-03-01", "2026-03-01")]
-    public void Shifted_Period_KeepsItsLengthAndMonthsStayMonths(string from, string to, int by, string expectedFrom, string expectedTo)
+    public void Shifted_Period_KeepsItsLengthAndMonthsStayMonths(string from, string to, int by, string expectedFrom,
+        string expectedTo)
     {
-        var shifted = new ReportPeriod(ReportPeriod.Read(from).Day!.Value, ReportPeriod.Read(to).Day!.Value).Shifted(by);
+        var shifted = new ReportPeriod(ReportPeriod.Read(from).Day!.Value, ReportPeriod.Read(to).Day!.Value)
+            .Shifted(by);
         Assert.Equal((expectedFrom, expectedTo), (Say.Day(shifted.From), Say.Day(shifted.To)));
     }
 

@@ -26,7 +26,8 @@ public sealed class RestartTest : IDisposable
     [Fact]
     public async Task Kill_MidBatch_SameStateToTheInstantAndSamePlan()
     {
-        using var client = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port.ToString(CultureInfo.InvariantCulture)}") };
+        using var client =
+            new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{port.ToString(CultureInfo.InvariantCulture)}") };
         var first = Start();
         await Answering(client, first);
         using (await SignIn.ByPasswordAsync(client, "ines", SignIn.Passwords["ines"], Cancel))
@@ -34,9 +35,11 @@ public sealed class RestartTest : IDisposable
             // Its cookie is what counts; it holds after the restart too.
         }
 
-        var time = (await client.GetFromJsonAsync<JsonElement>("/api/v1/time", Cancel)).GetProperty("serverTime").GetString()!;
+        var time = (await client.GetFromJsonAsync<JsonElement>("/api/v1/time", Cancel)).GetProperty("serverTime")
+            .GetString()!;
         await Send(client, "start-batch", time, null);
-        var offer = (await Until(client, snapshot => snapshot.GetProperty("offers").GetArrayLength() > 0)).GetProperty("offers")[0];
+        var offer = (await Until(client, snapshot => snapshot.GetProperty("offers").GetArrayLength() > 0))
+            .GetProperty("offers")[0];
         var request = offer.GetProperty("request").GetString();
         await Send(client, "mixed", time, request);
         var eventsBefore = await PlannedAfter(client, "mixed");
@@ -48,16 +51,20 @@ public sealed class RestartTest : IDisposable
         var after = await Snapshot(client);
         var eventsAfter = await Events(client);
 
-        // Everything acknowledged is there, and the adopted plan with it; that the server was down follows, and then only plans.
+        // Everything acknowledged is there, and the adopted plan with it; that the server was down follows, and then
+        // only plans.
         Assert.Equal(eventsBefore, eventsAfter.Take(eventsBefore.Count));
         var added = eventsAfter.Skip(eventsBefore.Count).ToList();
         var restarted = Assert.Single(added, one => one.Contains("\"type\":\"restarted\"", StringComparison.Ordinal));
         Assert.Equal("power-cut", after.GetProperty("questions")[0].GetProperty("kind").GetString());
-        Assert.All(added.Where(one => one != restarted), one => Assert.Contains("plan-adopted", one, StringComparison.Ordinal));
+        Assert.All(added.Where(one => one != restarted),
+            one => Assert.Contains("plan-adopted", one, StringComparison.Ordinal));
         foreach (var member in new[] { "slots", "readers", "undo" })
             Assert.Equal(before.GetProperty(member).ToString(), after.GetProperty(member).ToString());
-        Assert.Equal(before.GetProperty("offers")[0].GetProperty("key").GetString(), after.GetProperty("offers")[0].GetProperty("key").GetString());
-        Assert.Equal(before.GetProperty("offers")[0].GetProperty("mayBegin").GetString(), after.GetProperty("offers")[0].GetProperty("mayBegin").GetString());
+        Assert.Equal(before.GetProperty("offers")[0].GetProperty("key").GetString(), after.GetProperty("offers")[0]
+            .GetProperty("key").GetString());
+        Assert.Equal(before.GetProperty("offers")[0].GetProperty("mayBegin").GetString(), after.GetProperty("offers")[0]
+            .GetProperty("mayBegin").GetString());
         Assert.Contains("Continuing the demo day", Output(), StringComparison.Ordinal);
     }
 
@@ -89,7 +96,8 @@ public sealed class RestartTest : IDisposable
 
     private ProgramProcess Start(params string[] more)
     {
-        var urls = more.Contains("--urls") ? [] : new[] { "--urls", "http://127.0.0.1:" + port.ToString(CultureInfo.InvariantCulture) };
+        var urls = more.Contains("--urls")
+            ? [] : new[] { "--urls", "http://127.0.0.1:" + port.ToString(CultureInfo.InvariantCulture) };
         var process = new ProgramProcess(
             ServiceProcess.Dll,
             ["--demo", ServerFactory.DemoFolder, "--data", Path.Combine(folder, "demo.db"), .. urls, .. more],
@@ -101,7 +109,8 @@ public sealed class RestartTest : IDisposable
     /// <summary>What all that were started have printed.</summary>
     private string Output() => string.Concat(started.Select(process => process.Output));
 
-    private static Task<HttpStatusCode> Answering(HttpClient client, ProgramProcess process) => process.UntilAnsweredAsync<HttpStatusCode>(
+    private static Task<HttpStatusCode> Answering(HttpClient client, ProgramProcess process) =>
+        process.UntilAnsweredAsync<HttpStatusCode>(
         async cancel =>
         {
             using var answer = await client.GetAsync(new Uri("/sign-in", UriKind.Relative), cancel);
@@ -129,14 +138,17 @@ public sealed class RestartTest : IDisposable
         {
             var events = await Events(client);
             var reported = events.FindIndex(one => one.Contains($"\"type\":\"{report}\"", StringComparison.Ordinal));
-            if (reported >= 0 && events.FindIndex(reported, one => one.Contains("\"type\":\"plan-adopted\"", StringComparison.Ordinal)) > reported)
+            if (reported >= 0
+                && events.FindIndex(reported,
+                    one => one.Contains("\"type\":\"plan-adopted\"", StringComparison.Ordinal)) > reported)
                 return events;
         }
 
         throw new InvalidOperationException("Never reached.");
     }
 
-    private static Task<JsonElement> Snapshot(HttpClient client) => client.GetFromJsonAsync<JsonElement>("/api/v1/benches/bench-1", Cancel);
+    private static Task<JsonElement> Snapshot(HttpClient client) =>
+        client.GetFromJsonAsync<JsonElement>("/api/v1/benches/bench-1", Cancel);
 
     private static async Task<List<string>> Events(HttpClient client)
     {

@@ -25,7 +25,9 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         return at.FullName;
     }
 
-    /// <summary>What the server is made of, by the type under which it is asked for; known once it has been made.</summary>
+    /// <summary>
+    /// What the server is made of, by the type under which it is asked for; known once it has been made.
+    /// </summary>
     public IReadOnlyList<Type> Registered { get; private set; } = [];
 
     /// <summary>Further settings, by their path.</summary>
@@ -34,7 +36,13 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
     /// <summary>A client that is signed in as one of the demo's people; null for nobody.</summary>
     public HttpClient ClientAs(string? person)
     {
-        var client = CreateClient(new WebApplicationFactoryClientOptions { HandleCookies = false, AllowAutoRedirect = false, BaseAddress = ClientOptions.BaseAddress });
+        var client =
+            CreateClient(new WebApplicationFactoryClientOptions
+            {
+                HandleCookies = false,
+                AllowAutoRedirect = false,
+                BaseAddress = ClientOptions.BaseAddress
+            });
         if (person is not null)
             client.DefaultRequestHeaders.Add("Cookie", CookieOf(person));
         return client;
@@ -42,12 +50,14 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
 
     /// <summary>A sign-in of one of the demo's people, as its browser sends it.</summary>
     public string CookieOf(string person) =>
-        "incubation=" + Services.GetRequiredService<Sessions>().Begin(new PersonId(person), SignInWay.Password, null, "test");
+        "incubation=" + Services.GetRequiredService<Sessions>()
+            .Begin(new PersonId(person), SignInWay.Password, null, "test");
 
     /// <summary>An enrolled device, as its browser sends its key.</summary>
     public (string Cookie, DeviceId Device) Enrol(DeviceKind kind, string? bench)
     {
-        var key = Services.GetRequiredService<DeviceService>().Enrol("A device", kind, bench is null ? null : new BenchId(bench), new PersonId("ines"), new DeviceId("test")).Shown!;
+        var key = Services.GetRequiredService<DeviceService>().Enrol("A device", kind, bench is null
+            ? null : new BenchId(bench), new PersonId("ines"), new DeviceId("test")).Shown!;
         return ("incubation-device=" + key, new DeviceId(key.Split('.')[0]));
     }
 
@@ -61,7 +71,8 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
 
     /// <summary>A program's key.</summary>
     public string Key(string? bench, params KeyScope[] scopes) => Services.GetRequiredService<DeviceService>()
-        .MakeKey("A program", scopes, bench is null ? null : new BenchId(bench), new PersonId("mara"), new DeviceId("test")).Shown!;
+        .MakeKey("A program", scopes, bench is null ? null : new BenchId(bench), new PersonId("mara"),
+            new DeviceId("test")).Shown!;
 
     protected override void ConfigureWebHost(IWebHostBuilder builder)
     {

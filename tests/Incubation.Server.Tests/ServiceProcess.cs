@@ -24,7 +24,8 @@ internal sealed class ServiceProcess : IDisposable
 
     /// <summary>The program as built for this configuration, beside these tests.</summary>
     public static string Dll => Path.Combine(
-        ServerFactory.Checkout(), "src", "Incubation.Server", "bin", new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name, "net10.0", "Incubation.Server.dll");
+        ServerFactory.Checkout(), "src", "Incubation.Server", "bin",
+            new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name, "net10.0", "Incubation.Server.dll");
 
     public string Output => program.Output;
 
@@ -32,7 +33,8 @@ internal sealed class ServiceProcess : IDisposable
 
     /// <summary>Waits until the server answers, and returns what it says about its readiness.</summary>
     public Task<(HttpStatusCode Status, JsonElement Body)> ReadyAsync() =>
-        program.UntilAnsweredAsync<(HttpStatusCode, JsonElement)>(async _ => await GetAsync("/health/ready"), Patience.Usual, Cancel);
+        program.UntilAnsweredAsync<(HttpStatusCode, JsonElement)>(async _ => await GetAsync("/health/ready"),
+            Patience.Usual, Cancel);
 
     public async Task<(HttpStatusCode Status, JsonElement Body)> GetAsync(string path)
     {

@@ -9,7 +9,9 @@ using NodaTime;
 
 namespace Incubation.Server.Tests;
 
-/// <summary>The program as a service manager sees it: health, one process a file, stopping, faults at its start.</summary>
+/// <summary>
+/// The program as a service manager sees it: health, one process a file, stopping, faults at its start.
+/// </summary>
 public sealed class ServiceTest : IDisposable
 {
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-service-").FullName;
@@ -25,7 +27,8 @@ public sealed class ServiceTest : IDisposable
         var (status, body) = await server.ReadyAsync();
         Assert.Equal(HttpStatusCode.OK, status);
         Assert.True(body.GetProperty("ok").GetBoolean(), body.ToString());
-        Assert.Equal(["benches", "clock", "log", "record"], body.GetProperty("checks").EnumerateObject().Select(check => check.Name).Order());
+        Assert.Equal(["benches", "clock", "log", "record"], body.GetProperty("checks").EnumerateObject()
+            .Select(check => check.Name).Order());
         Assert.Equal(HttpStatusCode.OK, (await server.GetAsync("/health/live")).Status);
 
         Assert.Equal(0, await server.TerminateAsync());

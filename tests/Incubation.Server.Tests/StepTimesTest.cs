@@ -16,7 +16,9 @@ using NodaTime;
 
 namespace Incubation.Server.Tests;
 
-/// <summary>The page of step times on the whole server, with the demo's clinic and a second bench that has worked.</summary>
+/// <summary>
+/// The page of step times on the whole server, with the demo's clinic and a second bench that has worked.
+/// </summary>
 public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<StepTimesTest.House>
 {
     /// <summary>One server for all; bench-2 has run one batch of twelve of the demo's assays, an hour ago.</summary>
@@ -25,15 +27,23 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
         public House()
         {
             var clinic = Server.Services.GetRequiredService<ClinicHost>();
-            var start = Instant.FromUnixTimeSeconds(Server.Services.GetRequiredService<BenchClock>().Now.ToUnixTimeSeconds()) - Duration.FromHours(2);
-            var open = new BenchCommand.OpenBench(new BenchId("bench-2"), "Bench 2", new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
-            clinic.Log.Record(new ClinicEvent.BenchRegistered(open.Bench, open.Name), new Provenance(new ReportId("bench-2"), start, start, new PersonId("ines"), new DeviceId("test")));
+            var start =
+                Instant.FromUnixTimeSeconds(
+                    Server.Services.GetRequiredService<BenchClock>().Now.ToUnixTimeSeconds()) - Duration.FromHours(2);
+            var open = new BenchCommand.OpenBench(new BenchId("bench-2"), "Bench 2",
+                new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0),
+                Duration.FromSeconds(20));
+            clinic.Log.Record(new ClinicEvent.BenchRegistered(open.Bench, open.Name),
+                new Provenance(new ReportId("bench-2"), start, start, new PersonId("ines"), new DeviceId("test")));
             var sheets = clinic.Catalogue.Assays().Select(known => known.Assay).ToList();
             IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(0, 12).Select(number => new BenchRequest(
-                new Request(new RequestId($"S{number:00}"), new SpecimenId($"S-{number:00}"), sheets[number % sheets.Count].Code, new LotCode("L-1"), start, RequestKind.Patient, true, Priority.Routine, null, null, []),
+                new Request(new RequestId($"S{number:00}"), new SpecimenId($"S-{number:00}"),
+                    sheets[number % sheets.Count].Code, new LotCode("L-1"), start, RequestKind.Patient, true,
+                    Priority.Routine, null, null, []),
                 sheets[number % sheets.Count], 1, "mg/L"))];
             new BenchStreams(Server.Services.GetRequiredService<DataFile>()).Append(
-                open.Bench, 0, SimulatedDay.Run(open, requests, start, 5, new Simulation.StepTimes(), () => new IterationBudget(100)).Entries);
+                open.Bench, 0, SimulatedDay.Run(open, requests, start, 5, new Simulation.StepTimes(),
+                    () => new IterationBudget(100)).Entries);
         }
 
         public ServerFactory Server { get; } = new();
@@ -75,20 +85,30 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
     [InlineData("Mix=soon", false)]
     [InlineData("Incubation=0%3A01", false)]
     public async Task Draft_BegunWithLengths_HasThoseThatAreLengthsOfHands(string query, bool isPrefilled) =>
-        Assert.Equal(isPrefilled, (await Page("/assays/DA/draft?" + query)).Contains("filled in from a bench", StringComparison.Ordinal));
+        Assert.Equal(isPrefilled, (await Page("/assays/DA/draft?" + query))
+            .Contains("filled in from a bench", StringComparison.Ordinal));
 
     [Fact]
     public void FullBatch_PlannedWithLongerSteps_EndsLater()
     {
         var record = house.Server.Services.GetRequiredService<CartridgeProjection>();
-        var use = FullBatch.Pick(house.Server.Services.GetRequiredService<ReportProjection>().Batches(new ReportScope(Instant.FromUtc(2000, 1, 1, 0, 0), Instant.FromUtc(2200, 1, 1, 0, 0), new BenchId("bench-2"))))!;
+        var use = FullBatch.Pick(house.Server.Services.GetRequiredService<ReportProjection>()
+            .Batches(new ReportScope(Instant.FromUtc(2000, 1, 1, 0, 0), Instant.FromUtc(2200, 1, 1, 0, 0),
+                new BenchId("bench-2"))))!;
         var full = FullBatch.Of(record.Batch(use.Bench, use.Batch)!, use.From, _ => null);
         var today = full.Plan();
         Assert.Equal((12, 0), (full.Day.Requests.Count, today.Unplaced));
         Assert.Equal(today.Finish, full.Plan().Finish);
         PlannedBatch With(Func<Assay, Assay> change) => full.Plan([.. full.Day.Assays.Select(change)], today.Plan);
         Assert.True(With(assay => assay with { Mix = assay.Mix * 2, MixShortest = assay.Mix }).Finish > today.Finish);
-        Assert.True(With(assay => assay with { Load = assay.Load - Duration.FromSeconds(5), LoadShortest = Duration.FromSeconds(5) }).Finish <= today.Finish + Duration.FromSeconds(5));
+        Assert.True(
+            With(assay =>
+                assay
+                with
+                {
+                    Load = assay.Load - Duration.FromSeconds(5),
+                    LoadShortest = Duration.FromSeconds(5)
+                }).Finish <= today.Finish + Duration.FromSeconds(5));
     }
 
     [Fact]

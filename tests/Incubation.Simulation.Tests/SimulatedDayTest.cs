@@ -49,7 +49,8 @@ public sealed class SimulatedDayTest
     }
 
     private static SimulatedRun Play(ulong seed, StepTimes times) => SimulatedDay.Run(
-        new BenchCommand.OpenBench(new BenchId("bench-1"), "Bench 1", new BenchSetup(1, 8, 1, Seconds(25), Seconds(15), 0), Seconds(20)),
+        new BenchCommand.OpenBench(new BenchId("bench-1"), "Bench 1",
+            new BenchSetup(1, 8, 1, Seconds(25), Seconds(15), 0), Seconds(20)),
         [.. Enumerable.Range(0, 12).Select(i => Request(i, new Random((int)seed)))],
         Start, seed, times, () => new IterationBudget(100));
 
@@ -59,9 +60,12 @@ public sealed class SimulatedDayTest
         int[] incubations = [180, 480, 600, 900];
         var kind = (index + random.Next(4)) % 4;
         var assay = new Assay(new AssayCode(codes[kind]), "Demo assay " + codes[kind], IncubationPlace.Incubator,
-            Seconds(50), Seconds(120), Seconds(25), Seconds(incubations[kind]), Seconds(90), Seconds(15), Seconds(40), Seconds(10), Seconds(35), Seconds(15));
-        var request = new Request(new RequestId($"R{index + 1:00}"), new SpecimenId($"SP-{index + 1:000}"), assay.Code, new LotCode(codes[kind] + "-L1"),
-            Start + Seconds(index > 8 ? 300 : 0), RequestKind.Patient, true, index == 4 ? Priority.Urgent : Priority.Routine, null, null, []);
+            Seconds(50), Seconds(120), Seconds(25), Seconds(incubations[kind]), Seconds(90), Seconds(15), Seconds(40),
+                Seconds(10), Seconds(35), Seconds(15));
+        var request = new Request(new RequestId($"R{index + 1:00}"), new SpecimenId($"SP-{index + 1:000}"), assay.Code,
+            new LotCode(codes[kind] + "-L1"),
+            Start + Seconds(index > 8 ? 300 : 0), RequestKind.Patient, true, index == 4
+                ? Priority.Urgent : Priority.Routine, null, null, []);
         return new BenchRequest(request, assay, 1, "mg/L");
     }
 

@@ -29,8 +29,8 @@ public sealed class StepTimesTest
     }
 
     /// <summary>
-    /// A lognormal with mean 30 s and coefficient of variation 0.25 has its 95th percentile at 43.6 s: from the formulas
-    /// σ² = ln(1 + CV²), μ = ln(mean) − σ²/2.
+    /// A lognormal with mean 30 s and coefficient of variation 0.25 has its 95th percentile at 43.6 s: from the
+    /// formulas σ² = ln(1 + CV²), μ = ln(mean) − σ²/2.
     /// </summary>
     [Fact]
     public void Mean_OfThe95thPercentile_AgreesWithTheClosedForm() =>

@@ -13,7 +13,8 @@ namespace Incubation.TestKit;
 /// <summary>Makes a random value of any type that an event is built from, and writes any value out in full.</summary>
 public static class Any
 {
-    private static readonly string[] Texts = ["x", "Größe 1", "< 0.5", "a\"b\\c", "\u00b5g/L", "液体", "tab\tin", "'; --", "&<>+"];
+    private static readonly string[] Texts = ["x", "Größe 1", "< 0.5", "a\"b\\c", "\u00b5g/L", "液体", "tab\tin",
+        "'; --", "&<>+"];
 
     /// <summary>What has a check digit or a grammar cannot be any text.</summary>
     private static readonly Dictionary<Type, string[]> Ruled = new()
@@ -40,7 +41,9 @@ public static class Any
         : type == typeof(Instant) ? NodaConstants.UnixEpoch + Duration.FromNanoseconds(Sharp(random, 4_000_000_000L))
         : type == typeof(Duration) ? Duration.FromNanoseconds(Sharp(random, 200_000L) - Sharp(random, 1000L))
         : type == typeof(LocalDate) ? new LocalDate(2026, 1, 1).PlusDays(random.Next(4000))
-        : type == typeof(ControlTarget) ? new ControlTarget((decimal)Value(typeof(decimal), random), Math.Abs((decimal)Value(typeof(decimal), random)) + 0.001m)
+        : type == typeof(ControlTarget)
+        ? new ControlTarget((decimal)Value(typeof(decimal), random), Math.Abs((decimal)Value(typeof(decimal), random))
+            + 0.001m)
         : type.IsEnum ? Enum.GetValues(type).GetValue(random.Next(Enum.GetValues(type).Length))!
         : type.IsGenericType ? List(type, random, chosen)
         : type.IsAbstract ? Value(Cases(type)[random.Next(Cases(type).Count)], random, chosen)
@@ -109,7 +112,8 @@ public static class Any
     {
         if (Ruled.TryGetValue(owner, out var texts))
             return texts[random.Next(texts.Length)];
-        var interfaces = owner.GetInterfaces().Where(i => i.IsGenericType).Select(i => i.GetGenericTypeDefinition()).ToList();
+        var interfaces = owner.GetInterfaces().Where(i => i.IsGenericType).Select(i => i.GetGenericTypeDefinition())
+            .ToList();
         if (interfaces.Contains(typeof(INumberId<>)))
             return random.Next(1, 99);
         if (interfaces.Contains(typeof(ITextId<>)))
@@ -128,7 +132,8 @@ public static class Any
         else if (value is decimal exact)
             text.Append(exact.ToString(CultureInfo.InvariantCulture));
         else if (value is Instant or Duration or LocalDate)
-            text.Append(((IFormattable)value).ToString(value is LocalDate ? "R" : value is Instant ? "uuuu-MM-dd'T'HH:mm:ss.FFFFFFFFF" : "o", CultureInfo.InvariantCulture));
+            text.Append(((IFormattable)value).ToString(value is LocalDate ? "R" : value is Instant
+                ? "uuuu-MM-dd'T'HH:mm:ss.FFFFFFFFF" : "o", CultureInfo.InvariantCulture));
         else if (value.GetType() is { IsPrimitive: true } or { IsEnum: true })
             text.Append(Convert.ToString(value, CultureInfo.InvariantCulture));
         else if (value is IEnumerable items)
@@ -151,7 +156,8 @@ public static class Any
     private static void WriteOutMembers(StringBuilder text, object value)
     {
         text.Append(value.GetType().Name).Append('{');
-        foreach (var property in value.GetType().GetProperties(BindingFlags.Public | BindingFlags.Instance).OrderBy(property => property.Name, StringComparer.Ordinal))
+        foreach (var property in value.GetType().GetProperties(BindingFlags.Public | BindingFlags.Instance)
+            .OrderBy(property => property.Name, StringComparer.Ordinal))
         {
             text.Append(property.Name).Append('=');
             WriteOut(text, property.GetValue(value));

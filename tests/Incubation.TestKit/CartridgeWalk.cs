@@ -47,20 +47,24 @@ internal sealed class CartridgeWalk
         {
             var read = _rows.Find(row => row.Action is StepAction.Read);
             var isLoading = Step?.Action is StepAction.Load { Place: CartridgePlace.InSlot };
-            Instant? earliest = Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting ? reacting.LoadEnd.Earliest
+            Instant? earliest = Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+                ? reacting.LoadEnd.Earliest
                 : isLoading ? Instant.Max(Step!.Start + _assay.LoadShortest, _now) : null;
-            return read is not null && earliest is { } end && read.Start > end + _assay.Incubation + _assay.ReadWindow - _day.Bench.ReadGuard;
+            return read is not null && earliest is { } end
+                && read.Start > end + _assay.Incubation + _assay.ReadWindow - _day.Bench.ReadGuard;
         }
     }
 
     private void Walk()
     {
-        if (HandsStep<StepAction.Mix>(_assay.MixShortest, _assay.Mix) is { } mix && !Ends(mix, end => Phase = new CartridgePhase.Mixed(end)))
+        if (HandsStep<StepAction.Mix>(_assay.MixShortest, _assay.Mix) is { } mix
+            && !Ends(mix, end => Phase = new CartridgePhase.Mixed(end)))
             return;
         if (HandsStep<StepAction.Load>(_assay.LoadShortest, _assay.Load) is { } load
             && !Ends(load, end => Phase = new CartridgePhase.Reacting(end, ((StepAction.Load)load.Row.Action).Place)))
             return;
-        if (HandsStep<StepAction.Move>(Duration.Zero, _assay.Move) is { } move && !Ends(HeldUntilOpening(move), ReadStarts))
+        if (HandsStep<StepAction.Move>(Duration.Zero, _assay.Move) is { } move
+            && !Ends(HeldUntilOpening(move), ReadStarts))
             return;
         if (HandsStep<StepAction.Discard>(Duration.Zero, _assay.Clear) is { } discard)
         {
@@ -76,25 +80,35 @@ internal sealed class CartridgeWalk
         IsGone = Ends(clear, _ => { });
     }
 
-    /// <summary>A step that has begun, with the earliest and latest end that planning gives it; null where there is none, or not yet.</summary>
+    /// <summary>
+    /// A step that has begun, with the earliest and latest end that planning gives it; null where there is none, or not
+    /// yet.
+    /// </summary>
     private Begun? HandsStep<T>(Duration shortest, Duration allowed)
         where T : StepAction
     {
         if (_planned.Find(row => row.Action is T) is not { } row)
             return null;
         if (_before?.Action is T)
-            return new Begun(row, Instant.Max(row.Start + shortest, _day.Now), Instant.Max(Instant.Max(row.Start + allowed, _day.Now), row.End), Instant.Max(row.Start + allowed, _now));
-        return row.Start < _now ? new Begun(row, row.Start + shortest, row.Start + allowed, Instant.Max(row.Start + allowed, _now)) : null;
+            return new Begun(row, Instant.Max(row.Start + shortest, _day.Now),
+                Instant.Max(Instant.Max(row.Start + allowed, _day.Now), row.End),
+                Instant.Max(row.Start + allowed, _now));
+        return row.Start < _now
+            ? new Begun(row, row.Start + shortest, row.Start + allowed, Instant.Max(row.Start + allowed, _now)) : null;
     }
 
     /// <summary>Quick hands hold until the read may start.</summary>
     private Begun HeldUntilOpening(Begun move)
     {
         var opens = ((CartridgePhase.Reacting)Phase!).LoadEnd.Latest + _assay.Incubation;
-        return move with { Earliest = Instant.Max(move.Earliest, opens), PlannedEnd = Instant.Max(move.PlannedEnd, opens) };
+        return move
+            with
+        { Earliest = Instant.Max(move.Earliest, opens), PlannedEnd = Instant.Max(move.PlannedEnd, opens) };
     }
 
-    /// <summary>Draws when the step ends: by now, and then its row goes; or later, and then it is in progress.</summary>
+    /// <summary>
+    /// Draws when the step ends: by now, and then its row goes; or later, and then it is in progress.
+    /// </summary>
     private bool Ends(Begun step, Action<InstantRange> then)
     {
         var end = PlanPlay.Draw(_random, step.Earliest, step.Latest);
@@ -105,7 +119,8 @@ internal sealed class CartridgeWalk
             _rows.Add(step.Row with { End = step.PlannedEnd });
             return false;
         }
-        then(new InstantRange(PlanPlay.Draw(_random, step.Earliest, end), PlanPlay.Draw(_random, end, Instant.Min(step.Latest, _now))));
+        then(new InstantRange(PlanPlay.Draw(_random, step.Earliest, end),
+            PlanPlay.Draw(_random, end, Instant.Min(step.Latest, _now))));
         return true;
     }
 
@@ -115,25 +130,30 @@ internal sealed class CartridgeWalk
         Phase = new CartridgePhase.Reading(read.Action.NeedsReader!.Value, moved.Earliest);
     }
 
-    /// <summary>Whatever is known of the read: its true start, or inside the reader its latest one; reported as ended or not.</summary>
+    /// <summary>
+    /// Whatever is known of the read: its true start, or inside the reader its latest one; reported as ended or not.
+    /// </summary>
     private void Reads()
     {
         var planned = _planned.Find(row => row.Action is StepAction.Read);
         var start = Phase switch
         {
             CartridgePhase.Reading reading => reading.Start,
-            CartridgePhase.Reacting { Place: CartridgePlace.InReader } reacting => reacting.LoadEnd.Latest + _assay.Incubation,
+            CartridgePhase.Reacting { Place: CartridgePlace.InReader } reacting => reacting.LoadEnd.Latest
+                + _assay.Incubation,
             _ => (Instant?)null,
         };
         if (start is not { } began)
             return;
         _rows.RemoveAll(row => row.Action is StepAction.Read);
-        var reader = Phase is CartridgePhase.Reading known ? known.Reader : ((CartridgePlace.InReader)((CartridgePhase.Reacting)Phase!).Place).Reader;
+        var reader = Phase is CartridgePhase.Reading known
+            ? known.Reader : ((CartridgePlace.InReader)((CartridgePhase.Reacting)Phase!).Place).Reader;
         var isOver = began + _assay.Read <= _now;
         if (isOver && _random.Chance(0.5))
             Phase = new CartridgePhase.Read(reader);
         else if (!isOver || _random.Chance(0.5))
-            _rows.Add(new PlannedStep(planned?.Action ?? new StepAction.Read(Request.Id, reader), null, began, Instant.Max(began + _assay.Read, _now)));
+            _rows.Add(new PlannedStep(planned?.Action ?? new StepAction.Read(Request.Id, reader), null, began,
+                Instant.Max(began + _assay.Read, _now)));
     }
 
     private sealed record Begun(PlannedStep Row, Instant Earliest, Instant Latest, Instant PlannedEnd);

@@ -8,7 +8,9 @@ public static class CommittedFile
 
     private static readonly string Root = FindRoot();
 
-    /// <summary>Null where a file holds a text; else the sentence that says where it differs and how it is written.</summary>
+    /// <summary>
+    /// Null where a file holds a text; else the sentence that says where it differs and how it is written.
+    /// </summary>
     /// <param name="path">The file, from the root of the checkout.</param>
     /// <param name="text">What it must hold.</param>
     /// <param name="test">The class of tests that writes it.</param>
@@ -23,8 +25,10 @@ public static class CommittedFile
         }
 
         var held = File.Exists(file) ? File.ReadAllText(file).ReplaceLineEndings("\n") : "";
-        var how = $"{Write}=1 dotnet test --project tests/{test.Assembly.GetName().Name} -c Release --filter-class {test.FullName}";
-        return held == text ? null : $"{path} differs from what the server has{FirstDifference(held, text)}. Write it again: {how}";
+        var how =
+            $"{Write}=1 dotnet test --project tests/{test.Assembly.GetName().Name} -c Release --filter-class {test.FullName}";
+        return held == text
+            ? null : $"{path} differs from what the server has{FirstDifference(held, text)}. Write it again: {how}";
     }
 
     /// <summary>The text of a file of the checkout.</summary>
@@ -33,7 +37,8 @@ public static class CommittedFile
     private static string FirstDifference(string held, string text)
     {
         var (has, must) = (held.Split('\n'), text.Split('\n'));
-        var line = Enumerable.Range(0, must.Length).FirstOrDefault(at => at >= has.Length || has[at] != must[at], must.Length - 1);
+        var line = Enumerable.Range(0, must.Length)
+            .FirstOrDefault(at => at >= has.Length || has[at] != must[at], must.Length - 1);
         return $", first in line {line + 1} (must be: {must[line].Trim()})";
     }
 

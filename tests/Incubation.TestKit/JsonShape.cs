@@ -7,8 +7,8 @@ using NodaTime;
 namespace Incubation.TestKit;
 
 /// <summary>
-/// The form of a type's JSON, a line for each leaf: <c>plan.steps[].hands int?</c>. No name of a class or of a choice in
-/// the code stands in it, so that it changes with what is written and with nothing else.
+/// The form of a type's JSON, a line for each leaf: <c>plan.steps[].hands int?</c>. No name of a class or of a choice
+/// in the code stands in it, so that it changes with what is written and with nothing else.
 /// </summary>
 public static class JsonShape
 {
@@ -58,7 +58,8 @@ public static class JsonShape
     }
 
     /// <summary>What a value is written as, where its converter names another form; else null.</summary>
-    private static Type? FormOf(JsonConverter converter) => converter.GetType().GetProperty("Form")?.GetValue(converter) as Type;
+    private static Type? FormOf(JsonConverter converter) => converter.GetType()
+        .GetProperty("Form")?.GetValue(converter) as Type;
 
     private static IEnumerable<string> Members(Type type, string path, JsonSerializerOptions options, Type[] outer)
     {
@@ -70,7 +71,8 @@ public static class JsonShape
             ? [path + " {}"]
             : members.SelectMany(member => Lines(
                 member.PropertyType, path.Length == 0 ? member.Name : $"{path}.{member.Name}",
-                !member.PropertyType.IsValueType && member.IsGetNullable && options.RespectNullableAnnotations ? "?" : "",
+                !member.PropertyType.IsValueType && member.IsGetNullable && options.RespectNullableAnnotations
+                    ? "?" : "",
                 options, outer));
     }
 
@@ -81,7 +83,8 @@ public static class JsonShape
     {
         if (Leaves.TryGetValue(type, out var name))
             return name;
-        var ids = type.GetInterfaces().Where(one => one.IsGenericType).Select(one => one.GetGenericTypeDefinition()).ToList();
+        var ids = type.GetInterfaces().Where(one => one.IsGenericType).Select(one => one.GetGenericTypeDefinition())
+            .ToList();
         return ids.Contains(typeof(ITextId<>)) ? "text" : ids.Contains(typeof(INumberId<>)) ? "int" : null;
     }
 }

@@ -5,7 +5,9 @@ using NodaTime.Text;
 
 namespace Incubation.TestKit;
 
-/// <summary>A copy of a data file that an earlier version made, in a folder of its own; see <c>OldData/README.md</c>.</summary>
+/// <summary>
+/// A copy of a data file that an earlier version made, in a folder of its own; see <c>OldData/README.md</c>.
+/// </summary>
 public sealed class OldDataFile : IDisposable
 {
     private static readonly string Kept = System.IO.Path.Combine(AppContext.BaseDirectory, "OldData");

@@ -7,18 +7,20 @@ namespace Incubation.TestKit;
 
 /// <summary>A bench at a later instant, and the plan that it follows, as it stands there.</summary>
 /// <param name="Day">The day as it is then.</param>
-/// <param name="Plan">The plan without the rows that have ended, those begun at their true start, all others as planned.</param>
+/// <param name="Plan">The plan without the rows that have ended, those begun at their true start, all others as
+/// planned.</param>
 public sealed record PlayedDay(BenchDay Day, Plan Plan);
 
 /// <summary>
-/// Plays a valid plan up to an instant: every step begins at its planned start and takes any length between its shortest and
-/// its allowed one (hands other than at a mix or a load may be as quick as they like); ends are known as intervals.
+/// Plays a valid plan up to an instant: every step begins at its planned start and takes any length between its
+/// shortest and its allowed one (hands other than at a mix or a load may be as quick as they like); ends are known as
+/// intervals.
 /// </summary>
 public static class PlanPlay
 {
     /// <summary>
-    /// Whether a plan can be played: not where it gives a cartridge up that is on its way to the reader, since no state tells
-    /// of one that has arrived there unread.
+    /// Whether a plan can be played: not where it gives a cartridge up that is on its way to the reader, since no state
+    /// tells of one that has arrived there unread.
     /// </summary>
     public static bool CanPlay(BenchDay day, Plan plan) => !(day.MidRun?.Steps ?? []).Any(
         step => step.Action is StepAction.Move move && plan.Lost.Any(lost => lost.Request == move.Request));
@@ -37,14 +39,19 @@ public static class PlanPlay
         var midRun = new MidRun(
             now,
             [.. cards.OrderBy(card => card.Key.Value).Select(card => new CardInReader(card.Key, card.Value))],
-            [.. left.Select(walk => walk.Step).OfType<StepInProgress>(), .. changes.Where(change => change.IsInProgress).Select(change => change.Step)],
-            [.. left.Where(walk => walk.Phase is not null).Select(walk => new CartridgeInWork(walk.Request.Id, walk.Phase!))]);
+            [.. left.Select(walk => walk.Step).OfType<StepInProgress>(), .. changes.Where(change => change.IsInProgress)
+                .Select(change => change.Step)],
+            [.. left.Where(walk => walk.Phase is not null)
+                .Select(walk => new CartridgeInWork(walk.Request.Id, walk.Phase!))]);
         var later = day with { Requests = [.. left.Select(walk => walk.Request)], MidRun = midRun };
 
         // What takes no time happens at its instant in the plan's order.
-        var order = plan.Steps.Select((step, index) => (step.Action, index)).ToLookup(row => row.Action, row => row.index);
+        var order = plan.Steps.Select((step, index) => (step.Action, index))
+            .ToLookup(row => row.Action, row => row.index);
         var stands = new Plan(
-            [.. left.SelectMany(walk => walk.Rows).Concat(changes.Where(change => !change.HasEnded).Select(change => change.Row)).OrderBy(row => row.Start).ThenBy(row => order[row.Action].DefaultIfEmpty().First())],
+            [.. left.SelectMany(walk => walk.Rows)
+                .Concat(changes.Where(change => !change.HasEnded).Select(change => change.Row))
+                .OrderBy(row => row.Start).ThenBy(row => order[row.Action].DefaultIfEmpty().First())],
             0, Duration.Zero, Duration.Zero, 0, false,
             [.. left.Where(walk => walk.UsesGuard).Select(walk => walk.Request.Id)],
             plan.Unplaced,

@@ -8,8 +8,8 @@ using System.Text;
 namespace Incubation.TestKit;
 
 /// <summary>
-/// A program in a process of its own: what it prints is kept, and it can be waited for, stopped and killed. What nobody has
-/// disposed of by the end of the process that started it is killed then.
+/// A program in a process of its own: what it prints is kept, and it can be waited for, stopped and killed. What nobody
+/// has disposed of by the end of the process that started it is killed then.
 /// </summary>
 public sealed class ProgramProcess : IDisposable
 {
@@ -29,7 +29,11 @@ public sealed class ProgramProcess : IDisposable
     /// <param name="prepare">Sets what else the process needs: its folder, its environment.</param>
     public ProgramProcess(string dll, IEnumerable<string> arguments, Action<ProcessStartInfo>? prepare = null)
     {
-        var start = new ProcessStartInfo("dotnet", [dll, .. arguments]) { RedirectStandardOutput = true, RedirectStandardError = true };
+        var start = new ProcessStartInfo("dotnet", [dll, .. arguments])
+        {
+            RedirectStandardOutput = true,
+            RedirectStandardError = true
+        };
         // A test host's own settings are not the program's.
         start.Environment.Remove("ASPNETCORE_URLS");
         prepare?.Invoke(start);
@@ -66,11 +70,15 @@ public sealed class ProgramProcess : IDisposable
         return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 
-    /// <summary>Asks until there is an answer: null, or that nobody listens yet, is none. Throws where the program has ended, or has not answered in that time.</summary>
+    /// <summary>
+    /// Asks until there is an answer: null, or that nobody listens yet, is none. Throws where the program has ended, or
+    /// has not answered in that time.
+    /// </summary>
     /// <param name="ask">Asks once.</param>
     /// <param name="patience">How long to ask.</param>
     /// <param name="cancel">Ends the wait.</param>
-    public async Task<T> UntilAnsweredAsync<T>(Func<CancellationToken, Task<T?>> ask, TimeSpan patience, CancellationToken cancel)
+    public async Task<T> UntilAnsweredAsync<T>(Func<CancellationToken, Task<T?>> ask, TimeSpan patience,
+        CancellationToken cancel)
         where T : struct
     {
         using var limit = CancellationTokenSource.CreateLinkedTokenSource(cancel);

@@ -42,8 +42,8 @@ public sealed record DayShape(
 }
 
 /// <summary>
-/// Random bench days: every feature of a day, calendar and mid-run states that can really occur, made from a seed so that a
-/// failing day can be had again. A day made here never contradicts itself.
+/// Random bench days: every feature of a day, calendar and mid-run states that can really occur, made from a seed so
+/// that a failing day can be had again. A day made here never contradicts itself.
 /// </summary>
 public static class RandomDays
 {
@@ -81,17 +81,25 @@ public static class RandomDays
     private static Assay MakeAssay(SeededRandom random, DayShape shape, BenchSetup bench, int number)
     {
         var zero = random.Chance(shape.ZeroLengths);
-        Duration Length(int low, int high) => zero && random.Chance(0.4) ? Duration.Zero : Seconds(random.Between(low, high));
+        Duration Length(int low, int high) => zero && random.Chance(0.4)
+            ? Duration.Zero : Seconds(random.Between(low, high));
         var mix = Length(20, 70);
         var load = Length(10, 40);
         var varies = random.Chance(0.6);
-        Duration Shortest(Duration allowed) => varies ? Seconds((int)(allowed.TotalSeconds * random.Between(50, 100) / 100)) : allowed;
-        var place = random.Between(0, 9) switch { < 6 => IncubationPlace.Incubator, < 8 => IncubationPlace.Either, _ => IncubationPlace.Reader };
+        Duration Shortest(Duration allowed) => varies
+            ? Seconds((int)(allowed.TotalSeconds * random.Between(50, 100) / 100)) : allowed;
+        var place = random.Between(0, 9) switch
+        {
+            < 6 => IncubationPlace.Incubator,
+            < 8 => IncubationPlace.Either,
+            _ => IncubationPlace.Reader
+        };
         var mixShortest = Shortest(mix);
         var loadShortest = Shortest(load);
         var impossible = random.Chance(shape.Impossible);
         // Wide enough for the guard and the spread of the steps, unless the assay is to be one that cannot be placed.
-        var window = impossible ? Seconds(random.Between(0, 10)) : bench.ReadGuard + load - loadShortest + Seconds(random.Chance(0.3) ? random.Between(5, 25) : random.Between(20, 120));
+        var window = impossible ? Seconds(random.Between(0, 10)) : bench.ReadGuard + load - loadShortest
+            + Seconds(random.Chance(0.3) ? random.Between(5, 25) : random.Between(20, 120));
         return new Assay(
             new AssayCode($"A{number}"), $"Assay {number}", place,
             mix, mix - mixShortest + Seconds(random.Chance(0.1) ? 0 : random.Between(10, 180)), load,
@@ -138,8 +146,10 @@ public static class RandomDays
             var to = Instant.Max(from, now) + Seconds(random.Between(10, random.Chance(0.3) ? 1200 : 240));
             entries.Add(random.Between(0, 9) switch
             {
-                < 5 => new CalendarEntry(new BenchResource.Hands(new HandsNumber(random.Between(1, bench.Hands))), from, to, "away"),
-                < 7 => new CalendarEntry(new BenchResource.Reader(new ReaderNumber(random.Between(1, bench.Readers))), from, to, "daily check"),
+                < 5 => new CalendarEntry(new BenchResource.Hands(new HandsNumber(random.Between(1, bench.Hands))),
+                    from, to, "away"),
+                < 7 => new CalendarEntry(new BenchResource.Reader(new ReaderNumber(random.Between(1, bench.Readers))),
+                    from, to, "daily check"),
                 < 9 when bench.Slots > 0 => new CalendarEntry(new BenchResource.Slot(new SlotNumber(random.Between(1, bench.Slots))), from, to, "spilled"),
                 _ => new CalendarEntry(new BenchResource.Incubator(), from, to, "too warm"),
             });

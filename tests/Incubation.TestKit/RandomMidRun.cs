@@ -4,9 +4,9 @@ using NodaTime;
 namespace Incubation.TestKit;
 
 /// <summary>
-/// Random states of a bench in mid-run: what lies where does not exclude itself (one cartridge a slot and a reader, one step
-/// a pair of hands, the card of a reader's cartridge in that reader), ages are such as slow and quick hands leave them, and
-/// now and then a window that has closed.
+/// Random states of a bench in mid-run: what lies where does not exclude itself (one cartridge a slot and a reader, one
+/// step a pair of hands, the card of a reader's cartridge in that reader), ages are such as slow and quick hands leave
+/// them, and now and then a window that has closed.
 /// </summary>
 internal sealed class RandomMidRun
 {
@@ -33,7 +33,8 @@ internal sealed class RandomMidRun
     }
 
     /// <summary>A state in which some of the requests are in work.</summary>
-    public static MidRun Make(SeededRandom random, BenchSetup bench, IReadOnlyList<Assay> assays, IReadOnlyList<Request> requests)
+    public static MidRun Make(SeededRandom random, BenchSetup bench, IReadOnlyList<Assay> assays,
+        IReadOnlyList<Request> requests)
     {
         var maker = new RandomMidRun(random, bench, assays);
         var share = random.Between(20, 100) / 100.0;
@@ -45,8 +46,8 @@ internal sealed class RandomMidRun
     }
 
     /// <summary>
-    /// The requests with what a cartridge in work has already waited for taken out: what it comes after has been cleared and
-    /// so is absent, its specimen was ready.
+    /// The requests with what a cartridge in work has already waited for taken out: what it comes after has been
+    /// cleared and so is absent, its specimen was ready.
     /// </summary>
     public static List<Request> WithoutBegunOrders(SeededRandom random, IReadOnlyList<Request> requests, MidRun run)
     {
@@ -61,14 +62,17 @@ internal sealed class RandomMidRun
     }
 
     private Duration Span(int low, int high) =>
-        wholeSeconds ? Duration.FromSeconds(random.Between(low, high)) : Duration.FromMilliseconds(random.Between(low * 1000, high * 1000));
+        wholeSeconds ? Duration.FromSeconds(random.Between(low, high))
+            : Duration.FromMilliseconds(random.Between(low * 1000, high * 1000));
 
     private Duration Share(Duration of) =>
         wholeSeconds
             ? Duration.FromSeconds((long)(of.TotalSeconds * random.Between(0, 100) / 100))
             : Duration.FromMilliseconds((long)(of.TotalMilliseconds * random.Between(0, 1000) / 1000));
 
-    /// <summary>An end that was so long ago, known as an interval as wide as the step's spread and a tap's delay make it.</summary>
+    /// <summary>
+    /// An end that was so long ago, known as an interval as wide as the step's spread and a tap's delay make it.
+    /// </summary>
     private InstantRange Ended(Duration ago, Duration spread) =>
         new(Instant.Max(RandomDays.Start - Duration.FromHours(1), now - ago - Share(spread)), now - ago);
 
@@ -97,7 +101,8 @@ internal sealed class RandomMidRun
     private void Mixed(Request request, Assay assay)
     {
         var age = random.Chance(0.1) ? assay.MixToLoad + Span(0, 20) : Share(assay.MixToLoad);
-        cartridges.Add(new CartridgeInWork(request.Id, new CartridgePhase.Mixed(Ended(age, assay.Mix - assay.MixShortest))));
+        cartridges.Add(
+            new CartridgeInWork(request.Id, new CartridgePhase.Mixed(Ended(age, assay.Mix - assay.MixShortest))));
         if (!random.Chance(0.4) || freeHands.Count == 0)
             return;
         CartridgePlace place;
@@ -110,7 +115,8 @@ internal sealed class RandomMidRun
         }
         else
             return;
-        steps.Add(new StepInProgress(new StepAction.Load(request.Id, place), new HandsNumber(freeHands.Pop()), Begun(assay.Load)));
+        steps.Add(new StepInProgress(new StepAction.Load(request.Id, place), new HandsNumber(freeHands.Pop()),
+            Begun(assay.Load)));
     }
 
     private void ReadOrReading(Request request, Assay assay)
@@ -127,7 +133,8 @@ internal sealed class RandomMidRun
 
         cartridges.Add(new CartridgeInWork(request.Id, new CartridgePhase.Read(reader)));
         if (random.Chance(0.5) && freeHands.TryPop(out var hands))
-            steps.Add(new StepInProgress(new StepAction.Clear(request.Id, reader), new HandsNumber(hands), Begun(assay.Clear)));
+            steps.Add(new StepInProgress(new StepAction.Clear(request.Id, reader), new HandsNumber(hands),
+                Begun(assay.Clear)));
     }
 
     private void ReactingInReader(Request request, Assay assay)
@@ -137,7 +144,8 @@ internal sealed class RandomMidRun
         var reader = new ReaderNumber(number);
         cards.Add(new CardInReader(reader, request.Lot));
         cartridges.Add(new CartridgeInWork(request.Id, new CartridgePhase.Reacting(
-            Ended(Share(assay.Incubation + assay.Read), assay.Load - assay.LoadShortest), new CartridgePlace.InReader(reader))));
+            Ended(Share(assay.Incubation + assay.Read), assay.Load - assay.LoadShortest),
+                new CartridgePlace.InReader(reader))));
     }
 
     private void ReactingInSlot(Request request, Assay assay)
@@ -152,18 +160,23 @@ internal sealed class RandomMidRun
             _ => Share(assay.Incubation),
         };
         var loadEnd = Ended(age, spread);
-        cartridges.Add(new CartridgeInWork(request.Id, new CartridgePhase.Reacting(loadEnd, new CartridgePlace.InSlot(new SlotNumber(slot)))));
+        cartridges.Add(
+            new CartridgeInWork(request.Id,
+                new CartridgePhase.Reacting(loadEnd, new CartridgePlace.InSlot(new SlotNumber(slot)))));
         var toOpening = loadEnd.Latest + assay.Incubation - now;
         if (freeHands.Count == 0)
             return;
-        if (toOpening <= assay.Move && toOpening > -assay.ReadWindow / 2 && random.Chance(0.5) && freeReaders.TryPop(out var number))
+        if (toOpening <= assay.Move && toOpening > -assay.ReadWindow / 2 && random.Chance(0.5)
+            && freeReaders.TryPop(out var number))
         {
             var reader = new ReaderNumber(number);
             cards.Add(new CardInReader(reader, request.Lot));
-            steps.Add(new StepInProgress(new StepAction.Move(request.Id, reader), new HandsNumber(freeHands.Pop()), Begun(assay.Move)));
+            steps.Add(new StepInProgress(new StepAction.Move(request.Id, reader), new HandsNumber(freeHands.Pop()),
+                Begun(assay.Move)));
         }
         else if (toOpening < -assay.ReadWindow && random.Chance(0.3))
-            steps.Add(new StepInProgress(new StepAction.Discard(request.Id), new HandsNumber(freeHands.Pop()), Begun(assay.Clear)));
+            steps.Add(new StepInProgress(new StepAction.Discard(request.Id), new HandsNumber(freeHands.Pop()),
+                Begun(assay.Clear)));
     }
 
     private void SettleFreeReaders(IReadOnlyList<Request> requests)
@@ -175,7 +188,8 @@ internal sealed class RandomMidRun
                 cards.Add(new CardInReader(reader, random.Pick(requests).Lot));
             if (random.Chance(0.15) && freeHands.TryPop(out var hands))
                 steps.Add(new StepInProgress(
-                    new StepAction.CardChange(reader, random.Pick(requests).Lot), new HandsNumber(hands), now - Span(0, 30)));
+                    new StepAction.CardChange(reader, random.Pick(requests).Lot), new HandsNumber(hands),
+                        now - Span(0, 30)));
         }
     }
 }

@@ -1,6 +1,8 @@
 namespace Incubation.TestKit;
 
-/// <summary>A small random source (SplitMix64) whose numbers are the same on every machine and runtime for ever.</summary>
+/// <summary>
+/// A small random source (SplitMix64) whose numbers are the same on every machine and runtime for ever.
+/// </summary>
 public sealed class SeededRandom(ulong seed)
 {
     private ulong state = seed;

@@ -16,7 +16,8 @@ namespace Incubation.ServiceBenchmarks;
 /// <param name="Median">The median acknowledgement.</param>
 /// <param name="Slowest">The slowest.</param>
 /// <param name="SlowestBefore">The slowest of as many before, with no backup.</param>
-internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan Median, TimeSpan Slowest, TimeSpan SlowestBefore)
+internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan Median, TimeSpan Slowest,
+    TimeSpan SlowestBefore)
 {
     private static readonly TimeSpan BetweenReports = TimeSpan.FromMilliseconds(40);
 
@@ -27,7 +28,8 @@ internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan
         var log = new RecordsBenchLog(file);
         var time = new BenchClock(TimeProvider.System, 1);
         var guard = new ClockGuard(time, () => DateTimeZone.Utc, isRealTime: true);
-        await using var benches = new BenchRegistry(log, time, () => new IterationBudget(50), NullLogger<BenchRunner>.Instance, guard);
+        await using var benches = new BenchRegistry(log, time, () => new IterationBudget(50),
+            NullLogger<BenchRunner>.Instance, guard);
         var runner = benches.Continue((await log.LoadAsync(LongLog.Bench, CancellationToken.None))!);
         var before = new List<TimeSpan>();
         for (var report = 0; report < 100; report++)
@@ -35,7 +37,9 @@ internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan
 
         var during = new List<TimeSpan>();
         var clock = Stopwatch.StartNew();
-        using var backup = Process.Start(new ProcessStartInfo("dotnet", [cli, "backup", data, "--to", copy]) { RedirectStandardOutput = true })!;
+        using var backup =
+            Process.Start(
+                new ProcessStartInfo("dotnet", [cli, "backup", data, "--to", copy]) { RedirectStandardOutput = true })!;
         var ended = backup.WaitForExitAsync();
         while (!ended.IsCompleted)
             during.Add(await ReportAsync(runner));
@@ -49,9 +53,13 @@ internal sealed record BackupRun(TimeSpan Backup, int Acknowledgements, TimeSpan
     private static async Task<TimeSpan> ReportAsync(BenchRunner runner)
     {
         var now = SystemClock.Instance.GetCurrentInstant();
-        var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("benchmark"), new DeviceId("benchmark"));
+        var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now,
+            new PersonId("benchmark"), new DeviceId("benchmark"));
         var clock = Stopwatch.StartNew();
-        var answer = await runner.SendAsync(new BenchCommand.AcknowledgeAlarm(new AlarmKey(AlarmKind.WindowClosed, new RequestId("B9999-R02"))), provenance);
+        var answer =
+            await runner.SendAsync(
+                new BenchCommand.AcknowledgeAlarm(new AlarmKey(AlarmKind.WindowClosed, new RequestId("B9999-R02"))),
+                provenance);
         var length = clock.Elapsed;
         if (!answer.Recorded)
             throw new InvalidOperationException(answer.Sentence);

@@ -12,7 +12,8 @@ var events = new Option<long>("--events") { DefaultValueFactory = _ => 100_000 }
 var record = new Option<bool>("--record-alone");
 var reports = new Option<bool>("--reports-alone");
 var runs = new Option<int>("--runs") { DefaultValueFactory = _ => 5 };
-var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record, reports, alone, figures };
+var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record,
+    reports, alone, figures };
 command.SetAction(async (parsed, cancel) =>
 {
     var dll = parsed.GetRequiredValue(server);
@@ -34,30 +35,37 @@ command.SetAction(async (parsed, cancel) =>
     var fresh = 0;
     var empty = await ServerRun.MedianAsync(many, () => ServerRun.MeasureAsync(dll, At($"empty-{++fresh}.db")));
     var begun = await ServerRun.MeasureAsync(dll, At("demo.db"), "--demo", parsed.GetRequiredValue(demo));
-    var small = await ServerRun.MedianAsync(many, () => ServerRun.MeasureAsync(dll, At("demo.db"), "--demo", parsed.GetRequiredValue(demo)));
+    var small = await ServerRun.MedianAsync(many,
+        () => ServerRun.MeasureAsync(dll, At("demo.db"), "--demo", parsed.GetRequiredValue(demo)));
     Console.Error.WriteLine("Making the long log...");
-    var made = LongLog.Make(At("long.db"), parsed.GetValue(events), done => Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {done} events")));
+    var made = LongLog.Make(At("long.db"), parsed.GetValue(events),
+        done => Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {done} events")));
     var megabytes = new FileInfo(At("long.db")).Length / 1e6;
     var first = await ServerRun.MeasureAsync(dll, At("long.db"));
     var again = await ServerRun.MedianAsync(many, () => ServerRun.MeasureAsync(dll, At("long.db")));
-    var backup = parsed.GetValue(cli) is { } program ? await BackupRun.MeasureAsync(program, At("long.db"), At("copy.db")) : null;
+    var backup = parsed.GetValue(cli) is { } program
+        ? await BackupRun.MeasureAsync(program, At("long.db"), At("copy.db")) : null;
 
     void Line(string what, string figure, string target) => Console.WriteLine($"| {what} | {figure} | {target} |");
     string Seconds(TimeSpan length) => string.Create(CultureInfo.InvariantCulture, $"{length.TotalSeconds:0.00} s");
-    string Milliseconds(TimeSpan length) => string.Create(CultureInfo.InvariantCulture, $"{length.TotalMilliseconds:0} ms");
+    string Milliseconds(TimeSpan length) =>
+        string.Create(CultureInfo.InvariantCulture, $"{length.TotalMilliseconds:0} ms");
     Console.WriteLine("| what | measured | target |\n| --- | --- | --- |");
     Line("first page, new data file", Seconds(empty.FirstPage), "2 s");
     Line("first page, new demo", Seconds(begun.FirstPage), "2 s");
     Line("first page, demo that exists", Seconds(small.FirstPage), "2 s");
-    Line(string.Create(CultureInfo.InvariantCulture, $"ready with {made} events ({megabytes:0} MB), first start: full replay"), Seconds(first.Ready), "");
+    Line(string.Create(CultureInfo.InvariantCulture,
+        $"ready with {made} events ({megabytes:0} MB), first start: full replay"), Seconds(first.Ready), "");
     Line("the same, later starts", Seconds(again.Ready), "empty start + 3 s");
-    Line("ready beyond an empty start: first, later", $"{Seconds(first.Ready - empty.Ready)}, {Seconds(again.Ready - empty.Ready)}", "3 s");
+    Line("ready beyond an empty start: first, later",
+        $"{Seconds(first.Ready - empty.Ready)}, {Seconds(again.Ready - empty.Ready)}", "3 s");
     Line("stop", $"{Seconds(small.Stop)}, {Seconds(again.Stop)}", "5 s");
     if (backup is not null)
     {
         Line("backup, verified and replayed", Seconds(backup.Backup), "5 s");
         Line($"slowest of {backup.Acknowledgements} acknowledgements meanwhile (median; slowest with no backup)",
-            $"{Milliseconds(backup.Slowest)} ({Milliseconds(backup.Median)}; {Milliseconds(backup.SlowestBefore)})", "250 ms");
+            $"{Milliseconds(backup.Slowest)} ({Milliseconds(backup.Median)}; {Milliseconds(backup.SlowestBefore)})",
+                "250 ms");
     }
 
     (string Name, TimeSpan? Length)[] measured =
@@ -68,7 +76,8 @@ command.SetAction(async (parsed, cancel) =>
     ];
     if (parsed.GetValue(figures) is { } path)
         await File.AppendAllLinesAsync(path, measured.Where(one => one.Length is not null).Select(one =>
-            string.Create(CultureInfo.InvariantCulture, $"{one.Name}\t{one.Length!.Value.TotalSeconds:0.0000}")), cancel);
+            string.Create(CultureInfo.InvariantCulture, $"{one.Name}\t{one.Length!.Value.TotalSeconds:0.0000}")),
+                cancel);
     if (parsed.GetValue(alone))
         return 0;
     WriteRecord(RecordRun.Measure(At("record.db")));
@@ -79,14 +88,20 @@ return await command.Parse(args).InvokeAsync();
 
 static void WriteRecord(IReadOnlyList<RecordRun> runs)
 {
-    Console.WriteLine("| found among 100,000 cartridges | how many | median | slowest | target |\n| --- | --- | --- | --- | --- |");
+    Console.WriteLine(
+        "| found among 100,000 cartridges | how many | median | slowest | target |\n| --- | --- | --- | --- | --- |");
     foreach (var run in runs)
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"| {run.What} | {run.Total} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 1 s |"));
+        Console.WriteLine(
+            string.Create(CultureInfo.InvariantCulture,
+                $"| {run.What} | {run.Total} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 1 s |"));
 }
 
 static void WriteReports(IReadOnlyList<ReportRun> runs)
 {
-    Console.WriteLine("| every report with its chart, of | cartridges | median | slowest | target |\n| --- | --- | --- | --- | --- |");
+    Console.WriteLine(
+        "| every report with its chart, of | cartridges | median | slowest | target |\n| --- | --- | --- | --- | --- |");
     foreach (var run in runs)
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"| {run.What} | {run.Cartridges} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 2 s |"));
+        Console.WriteLine(
+            string.Create(CultureInfo.InvariantCulture,
+                $"| {run.What} | {run.Cartridges} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 2 s |"));
 }

@@ -18,7 +18,10 @@ internal sealed record RecordRun(string What, int Total, TimeSpan Median, TimeSp
     private const int Cartridges = 100_000;
     private const int Runs = 21;
 
-    /// <summary>Looks for cartridges in a file that it makes: a few real batches, and copies of one cartridge under other names, five minutes apart.</summary>
+    /// <summary>
+    /// Looks for cartridges in a file that it makes: a few real batches, and copies of one cartridge under other names,
+    /// five minutes apart.
+    /// </summary>
     public static IReadOnlyList<RecordRun> Measure(string path)
     {
         LongLog.Make(path, 300, _ => { });
@@ -33,9 +36,11 @@ internal sealed record RecordRun(string What, int Total, TimeSpan Median, TimeSp
             Measure(book, "specimens by their beginning", new CartridgeQuery(Specimen: "SP-05")),
             Measure(book, "a lot", new CartridgeQuery(Lot: "l-123")),
             Measure(book, "a day", new CartridgeQuery(From: day, To: day + Duration.FromDays(1))),
-            Measure(book, "a specimen of a lot in a year", new CartridgeQuery("SP-0", "L-12", first, first + Duration.FromDays(365))),
+            Measure(book, "a specimen of a lot in a year",
+                new CartridgeQuery("SP-0", "L-12", first, first + Duration.FromDays(365))),
             Measure(book, "everything, the newest first", new CartridgeQuery(Bench: new BenchId("bench-1"))),
-            Measure(book, "everything by assay, page 1,900", new CartridgeQuery(Order: CartridgeOrder.Assay, Descending: false, Skip: 95_000)),
+            Measure(book, "everything by assay, page 1,900",
+                new CartridgeQuery(Order: CartridgeOrder.Assay, Descending: false, Skip: 95_000)),
         ];
     }
 

@@ -11,7 +11,9 @@ using NodaTime;
 
 namespace Incubation.ServiceBenchmarks;
 
-/// <summary>How long the reports over 100,000 cartridges take: all of them, with their charts, as the page shows them.</summary>
+/// <summary>
+/// How long the reports over 100,000 cartridges take: all of them, with their charts, as the page shows them.
+/// </summary>
 /// <param name="What">Over what.</param>
 /// <param name="Cartridges">Of how many cartridges.</param>
 /// <param name="Median">Median of the runs.</param>
@@ -21,15 +23,20 @@ internal sealed record ReportRun(string What, int Cartridges, TimeSpan Median, T
     private const int Cartridges100K = 100_000;
     private const int Runs = 11;
 
-    private static readonly string[] Copied = ["Assay", "AssayVersion", "Kind", "Priority", "Standing", "Reason", "InWindow", "Spare", "Slot", "Reader"];
+    private static readonly string[] Copied = ["Assay", "AssayVersion", "Kind", "Priority", "Standing", "Reason",
+        "InWindow", "Spare", "Slot", "Reader"];
 
     private static readonly string[] Times =
     [
-        "Asked", "MixPlanned", "MixBegun", "MixEnd", "LoadPlanned", "LoadBegun", "LoadEnd", "MovePlanned", "MoveBegun", "MoveEnd",
+        "Asked", "MixPlanned", "MixBegun", "MixEnd", "LoadPlanned", "LoadBegun", "LoadEnd", "MovePlanned", "MoveBegun",
+            "MoveEnd",
         "ClearPlanned", "ClearBegun", "ClearEnd", "Opens", "Closes", "ReadStart", "ResultAt", "DiscardedAt",
     ];
 
-    /// <summary>Makes reports over a file that it makes: a few real batches, and copies of their cartridges five minutes apart, on three benches and of 400 lots.</summary>
+    /// <summary>
+    /// Makes reports over a file that it makes: a few real batches, and copies of their cartridges five minutes apart,
+    /// on three benches and of 400 lots.
+    /// </summary>
     public static IReadOnlyList<ReportRun> Measure(string path)
     {
         LongLog.Make(path, 300, _ => { });
@@ -39,7 +46,8 @@ internal sealed record ReportRun(string What, int Cartridges, TimeSpan Median, T
         var first = book.Span()!.Value.First.InUtc().Date;
         Fill(path);
         var desk = new ReportService(book, record, new ClinicHost(file), new BenchClock(TimeProvider.System, 1));
-        ReportSearch Days(int from, int days) => new ReportSearch().Between(first.PlusDays(from), first.PlusDays(from + days - 1));
+        ReportSearch Days(int from, int days) => new ReportSearch()
+            .Between(first.PlusDays(from), first.PlusDays(from + days - 1));
         return
         [
             Measure(desk, book, "all of 30 years", Days(-10, 365 * 30)),
@@ -55,7 +63,8 @@ internal sealed record ReportRun(string What, int Cartridges, TimeSpan Median, T
         using var connection = new SqliteConnection($"Data Source={path};Pooling=false");
         connection.Open();
         using var command = connection.CreateCommand();
-        var shifted = string.Join(", ", Times.Select(column => string.Create(CultureInfo.InvariantCulture, $"c.{column} + i * 300000000000")));
+        var shifted = string.Join(", ",
+            Times.Select(column => string.Create(CultureInfo.InvariantCulture, $"c.{column} + i * 300000000000")));
         command.CommandText = string.Create(CultureInfo.InvariantCulture, $$"""
             WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < {{Cartridges100K}})
             INSERT INTO CartridgeTimes (Bench, Batch, Request, Lot, {{string.Join(", ", Copied)}}, {{string.Join(", ", Times)}})
@@ -78,7 +87,8 @@ internal sealed record ReportRun(string What, int Cartridges, TimeSpan Median, T
         }
         lengths.Sort();
         var bundle = desk.Make(null, search);
-        var scope = new ReportScope(bundle.Period.Start(DateTimeZone.Utc), bundle.Period.End(DateTimeZone.Utc), null, ReportPeriod.AssayOf(search.Assay));
+        var scope = new ReportScope(bundle.Period.Start(DateTimeZone.Utc), bundle.Period.End(DateTimeZone.Utc), null,
+            ReportPeriod.AssayOf(search.Assay));
         return new ReportRun(what, book.Count(scope), lengths[Runs / 2], lengths[^1]);
     }
 }

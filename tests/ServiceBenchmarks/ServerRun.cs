@@ -12,12 +12,16 @@ internal sealed record ServerRun(TimeSpan FirstPage, TimeSpan Ready, TimeSpan St
 {
     private static readonly TimeSpan Pause = TimeSpan.FromMilliseconds(10);
 
-    /// <summary>Starts the published server on a data file, waits for its first page and its readiness, and stops it.</summary>
+    /// <summary>
+    /// Starts the published server on a data file, waits for its first page and its readiness, and stops it.
+    /// </summary>
     public static async Task<ServerRun> MeasureAsync(string dll, string data, params string[] more)
     {
         var address = "http://127.0.0.1:" + ProgramProcess.FreePort().ToString(CultureInfo.InvariantCulture);
         using var client = new HttpClient { BaseAddress = new Uri(address) };
-        var start = new ProcessStartInfo("dotnet", [dll, "--data", data, "--urls", address, .. more]) { RedirectStandardOutput = true };
+        var start = new ProcessStartInfo("dotnet",
+            [dll, "--data", data, "--urls", address, .. more])
+        { RedirectStandardOutput = true };
         var clock = Stopwatch.StartNew();
         using var server = Process.Start(start)!;
         var said = server.StandardOutput.ReadToEndAsync();
@@ -39,7 +43,8 @@ internal sealed record ServerRun(TimeSpan FirstPage, TimeSpan Ready, TimeSpan St
         var all = new List<ServerRun>();
         for (var run = 0; run < runs; run++)
             all.Add(await measure());
-        return new ServerRun(Median(all.Select(one => one.FirstPage)), Median(all.Select(one => one.Ready)), Median(all.Select(one => one.Stop)));
+        return new ServerRun(Median(all.Select(one => one.FirstPage)), Median(all.Select(one => one.Ready)),
+            Median(all.Select(one => one.Stop)));
     }
 
     private static TimeSpan Median(IEnumerable<TimeSpan> lengths) => lengths.Order().ElementAt(lengths.Count() / 2);

@@ -16,7 +16,9 @@ internal static class Alarms
     public static ImmutableArray<Alarm> Of(BenchState state, Instant now) =>
         state.Phase != BatchPhase.Running
             ? []
-            : [.. state.Cartridges.SelectMany(c => Of(state, c, now)).Where(a => a.Until is not { } until || a.From < until).OrderBy(a => a.From).ThenByDescending(a => a.Priority)];
+            : [.. state.Cartridges.SelectMany(c => Of(state, c, now))
+                .Where(a => a.Until is not { } until || a.From < until).OrderBy(a => a.From)
+                .ThenByDescending(a => a.Priority)];
 
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
@@ -25,23 +27,30 @@ internal static class Alarms
         { MustGo: not null } => [],
         _ when LotGates.Spoils(state, cartridge) => [],
         { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
-        _ when state.WindowOf(cartridge) is { } window => [.. OfIncubator(state, cartridge, now), .. BenchResources.MustGo(state, cartridge, now) is null ? OfWindow(state, cartridge, window, now) : []],
+        _ when state.WindowOf(cartridge) is { } window =>
+            [.. OfIncubator(state, cartridge, now), .. BenchResources.MustGo(state, cartridge, now) is null
+                ? OfWindow(state, cartridge, window, now) : []],
         _ => [],
     };
 
-    /// <summary>While the incubator is outside its tolerance: another alarm where a rule will have the cartridge thrown away, with the instant from which.</summary>
+    /// <summary>
+    /// While the incubator is outside its tolerance: another alarm where a rule will have the cartridge thrown away,
+    /// with the instant from which.
+    /// </summary>
     private static IEnumerable<Alarm> OfIncubator(BenchState state, Cartridge cartridge, Instant now)
     {
         var spoiltFrom = BenchResources.TooLongOutsideFrom(state, cartridge);
         if (state.OutsideSince is not null || spoiltFrom <= now)
-            yield return Raise(state, spoiltFrom is null ? AlarmKind.IncubatorOutside : AlarmKind.IncubatorSpoils, cartridge,
+            yield return Raise(state, spoiltFrom is null ? AlarmKind.IncubatorOutside : AlarmKind.IncubatorSpoils,
+                cartridge,
                 state.OutsideSince ?? state.Temperature?.At ?? now, deadline: spoiltFrom > now ? spoiltFrom : null);
     }
 
     private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
         if (state.GivenUpSince(cartridge.Id) is { } givenUp)
-            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp, until: Instant.Max(givenUp, window.Closes));
+            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp,
+                until: Instant.Max(givenUp, window.Closes));
         else
             yield return Raise(state, AlarmKind.WindowInDanger, cartridge,
                 Instant.Min(DangerFrom(state, cartridge, window, now), window.Closes), window.Closes, window.Closes);
@@ -64,57 +73,69 @@ internal static class Alarms
             return latestStart;
         var overdue = Instant.Max(begun + cartridge.Wanted.Assay.Move, window.Opens) + Duration.FromSeconds(1);
         var last = window.Closes - LeastWarning;
-        return Instant.Min(window.GuardFrom, Instant.Min(Instant.Max(overdue, last), window.Closes - Duration.FromSeconds(1)));
+        return Instant.Min(window.GuardFrom,
+            Instant.Min(Instant.Max(overdue, last), window.Closes - Duration.FromSeconds(1)));
     }
 
-    private static IEnumerable<Alarm> OfMixture(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed, Instant now)
+    private static IEnumerable<Alarm> OfMixture(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed,
+        Instant now)
     {
         var loadBefore = mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad;
-        var row = state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Load load && load.Request == cartridge.Id);
-        var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row && Progress.BegunAt(state, row) <= loadBefore;
+        var row = state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Load load
+            && load.Request == cartridge.Id);
+        var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row
+            && Progress.BegunAt(state, row) <= loadBefore;
         if (state.GivenUpSince(cartridge.Id) is { } givenUp)
         {
-            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp, until: Instant.Max(givenUp, loadBefore));
+            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp,
+                until: Instant.Max(givenUp, loadBefore));
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, Instant.Max(givenUp, loadBefore));
         }
         else if (isNext)
         {
             // Its load counts as begun in time; when its allowed time has passed as well, that becomes hard to believe.
             var believedUntil = Progress.LoadBelievedUntil(cartridge, mixed);
-            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, loadBefore + cartridge.Wanted.Assay.Load, believedUntil, believedUntil);
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, loadBefore + cartridge.Wanted.Assay.Load,
+                believedUntil, believedUntil);
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, believedUntil);
         }
         else
         {
-            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, MixtureDangerFrom(state, row, loadBefore), loadBefore, loadBefore);
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, MixtureDangerFrom(state, row, loadBefore),
+                loadBefore, loadBefore);
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, loadBefore);
         }
     }
 
     /// <summary>
-    /// A mixture is in danger from a guard ahead of its limit; while the hands that are to load it are still in time with the
-    /// step before, only from when that should have ended.
+    /// A mixture is in danger from a guard ahead of its limit; while the hands that are to load it are still in time
+    /// with the step before, only from when that should have ended.
     /// </summary>
     private static Instant MixtureDangerFrom(BenchState state, RemainingStep? row, Instant loadBefore)
     {
         var from = loadBefore - state.Setup.ReadGuard;
         if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) is not { } present)
             return from;
-        var overdue = Progress.BegunAt(state, present) + Progress.Allowed(state, present.Step.Action) + Duration.FromSeconds(1);
+        var overdue = Progress.BegunAt(state, present) + Progress.Allowed(state, present.Step.Action)
+            + Duration.FromSeconds(1);
         return Instant.Max(from, Instant.Min(overdue, loadBefore - Duration.FromSeconds(1)));
     }
 
-    private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from, Instant? until = null, Instant? deadline = null)
+    private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from,
+        Instant? until = null, Instant? deadline = null)
     {
         var key = new AlarmKey(kind, cartridge.Id);
-        return new Alarm(key, from, until, deadline, state.Acknowledged.Contains(key)) { Reason = ReasonOf(kind, cartridge) };
+        return new Alarm(key, from, until, deadline,
+            state.Acknowledged.Contains(key))
+        { Reason = ReasonOf(kind, cartridge) };
     }
 
     private static DiscardReason? ReasonOf(AlarmKind kind, Cartridge cartridge) => kind switch
     {
         AlarmKind.WindowClosed => DiscardReason.WindowClosed,
         AlarmKind.MixtureTooOld => DiscardReason.MixtureTooOld,
-        AlarmKind.CannotBeSaved => cartridge.Phase is CartridgePhase.Mixed ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed,
+        AlarmKind.CannotBeSaved => cartridge.Phase is CartridgePhase.Mixed
+            ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed,
         AlarmKind.IncubatorSpoils => DiscardReason.Temperature,
         _ => null,
     };

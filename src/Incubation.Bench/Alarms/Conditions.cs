@@ -28,15 +28,18 @@ public enum AlarmAction
 /// <param name="Kind">Which alarm.</param>
 /// <param name="Code">Its name in addresses, snapshots and messages.</param>
 /// <param name="Priority">How urgent.</param>
-/// <param name="IsLatching">Whether it stands on, after its cause has passed, until somebody acknowledges it: it may have passed unseen.</param>
-/// <param name="GoesOnAtOnce">Whether it goes to the wall and further without waiting for the bench: there is nobody to wait for.</param>
+/// <param name="IsLatching">Whether it stands on, after its cause has passed, until somebody acknowledges it: it may
+/// have passed unseen.</param>
+/// <param name="GoesOnAtOnce">Whether it goes to the wall and further without waiting for the bench: there is nobody to
+/// wait for.</param>
 /// <param name="Actions">What can be tapped, the best first.</param>
 /// <param name="Name">In a few words, without a cartridge or a person in them.</param>
 /// <param name="When">The condition.</param>
 /// <param name="Do">What the aide must do.</param>
 /// <param name="Ends">When it ends.</param>
 public sealed record Condition(
-    AlarmKind Kind, string Code, AlarmPriority Priority, bool IsLatching, bool GoesOnAtOnce, ImmutableArray<AlarmAction> Actions,
+    AlarmKind Kind, string Code, AlarmPriority Priority, bool IsLatching, bool GoesOnAtOnce,
+        ImmutableArray<AlarmAction> Actions,
     string Name, string When, string Do, string Ends);
 
 /// <summary>A planned step, which is prompted and is no alarm.</summary>
@@ -46,8 +49,8 @@ public sealed record Condition(
 public sealed record PromptedStep(string Code, string Do, string Ends);
 
 /// <summary>
-/// The table of conditions: everything that makes a bench sound, in one place. Screens, sounds, the wall and messages follow it;
-/// Conditions.md shows it to people, and a test keeps the two the same.
+/// The table of conditions: everything that makes a bench sound, in one place. Screens, sounds, the wall and messages
+/// follow it; Conditions.md shows it to people, and a test keeps the two the same.
 /// </summary>
 public static class Conditions
 {
@@ -57,26 +60,36 @@ public static class Conditions
     {
         All =
         [
-            new(AlarmKind.WindowClosed, "window-closed", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.StartedInTime, AlarmAction.Acknowledge],
+            new(AlarmKind.WindowClosed, "window-closed", AlarmPriority.High, false, false,
+                [AlarmAction.Discard, AlarmAction.StartedInTime, AlarmAction.Acknowledge],
                 Words.WindowClosed, Words.WindowClosedWhen, Words.WindowClosedDo, Words.WindowClosedEnds),
-            new(AlarmKind.CannotBeSaved, "cannot-be-saved", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+            new(AlarmKind.CannotBeSaved, "cannot-be-saved", AlarmPriority.High, false, false,
+                [AlarmAction.Discard, AlarmAction.Acknowledge],
                 Words.CannotBeSaved, Words.CannotBeSavedWhen, Words.CannotBeSavedDo, Words.CannotBeSavedEnds),
-            new(AlarmKind.MixtureTooOld, "mixture-too-old", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+            new(AlarmKind.MixtureTooOld, "mixture-too-old", AlarmPriority.High, false, false,
+                [AlarmAction.Discard, AlarmAction.Acknowledge],
                 Words.MixtureTooOld, Words.MixtureTooOldWhen, Words.MixtureTooOldDo, Words.MixtureTooOldEnds),
-            new(AlarmKind.IncubatorSpoils, "incubator-spoils", AlarmPriority.High, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+            new(AlarmKind.IncubatorSpoils, "incubator-spoils", AlarmPriority.High, false, false,
+                [AlarmAction.Discard, AlarmAction.Acknowledge],
                 Words.IncubatorSpoils, Words.IncubatorSpoilsWhen, Words.IncubatorSpoilsDo, Words.IncubatorSpoilsEnds),
-            new(AlarmKind.ClockInDoubt, "clock", AlarmPriority.High, false, false, [AlarmAction.ConfirmTime, AlarmAction.Acknowledge],
+            new(AlarmKind.ClockInDoubt, "clock", AlarmPriority.High, false, false,
+                [AlarmAction.ConfirmTime, AlarmAction.Acknowledge],
                 Words.ClockInDoubt, Words.ClockInDoubtWhen, Words.ClockInDoubtDo, Words.ClockInDoubtEnds),
             new(AlarmKind.NoScreen, "no-screen", AlarmPriority.High, true, true, [AlarmAction.Acknowledge],
                 Words.NoScreen, Words.NoScreenWhen, Words.NoScreenDo, Words.NoScreenEnds),
-            new(AlarmKind.WindowInDanger, "window-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.ReadStarted, AlarmAction.Acknowledge],
+            new(AlarmKind.WindowInDanger, "window-in-danger", AlarmPriority.Medium, false, false,
+                [AlarmAction.ReadStarted, AlarmAction.Acknowledge],
                 Words.WindowInDanger, Words.WindowInDangerWhen, Words.WindowInDangerDo, Words.WindowInDangerEnds),
-            new(AlarmKind.MixtureInDanger, "mixture-in-danger", AlarmPriority.Medium, false, false, [AlarmAction.Loaded, AlarmAction.Acknowledge],
+            new(AlarmKind.MixtureInDanger, "mixture-in-danger", AlarmPriority.Medium, false, false,
+                [AlarmAction.Loaded, AlarmAction.Acknowledge],
                 Words.MixtureInDanger, Words.MixtureInDangerWhen, Words.MixtureInDangerDo, Words.MixtureInDangerEnds),
-            new(AlarmKind.CartridgeAstray, "astray", AlarmPriority.Medium, false, false, [AlarmAction.Discard, AlarmAction.Acknowledge],
+            new(AlarmKind.CartridgeAstray, "astray", AlarmPriority.Medium, false, false,
+                [AlarmAction.Discard, AlarmAction.Acknowledge],
                 Words.Astray, Words.AstrayWhen, Words.AstrayDo, Words.AstrayEnds),
-            new(AlarmKind.IncubatorOutside, "incubator-outside", AlarmPriority.Medium, false, false, [AlarmAction.Acknowledge],
-                Words.IncubatorOutside, Words.IncubatorOutsideWhen, Words.IncubatorOutsideDo, Words.IncubatorOutsideEnds),
+            new(AlarmKind.IncubatorOutside, "incubator-outside", AlarmPriority.Medium, false, false,
+                [AlarmAction.Acknowledge],
+                Words.IncubatorOutside, Words.IncubatorOutsideWhen, Words.IncubatorOutsideDo,
+                    Words.IncubatorOutsideEnds),
             new(AlarmKind.NotSentOn, "not-sent-on", AlarmPriority.Low, true, false, [AlarmAction.Acknowledge],
                 Words.NotSentOn, Words.NotSentOnWhen, Words.NotSentOnDo, Words.NotSentOnEnds),
         ];

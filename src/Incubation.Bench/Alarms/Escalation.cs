@@ -2,16 +2,24 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>When an alarm that nobody acknowledges goes beyond the bench: to the wall screen, and to whoever else is to be told.</summary>
+/// <summary>
+/// When an alarm that nobody acknowledges goes beyond the bench: to the wall screen, and to whoever else is to be told.
+/// </summary>
 public static class Escalation
 {
     /// <summary>The longest that an alarm is left to the bench alone.</summary>
     public static readonly Duration Patience = Duration.FromSeconds(30);
 
-    /// <summary>So much of the time that is left is the bench's own, where that is shorter: one part in this many.</summary>
+    /// <summary>
+    /// So much of the time that is left is the bench's own, where that is shorter: one part in this many.
+    /// </summary>
     public const int PartOfTimeLeft = 3;
 
-    /// <summary>The instant for an alarm that stands from <paramref name="from"/>, with something to keep until <paramref name="deadline"/>.</summary>
+    /// <summary>
+    /// The instant for an alarm that stands from <paramref name="from"/>, with something to keep until
+    /// <paramref name="deadline"/>.
+    /// </summary>
     public static Instant At(Instant from, Instant? deadline) =>
-        from + (deadline is { } end ? Duration.Max(Duration.Zero, Duration.Min(Patience, (end - from) / PartOfTimeLeft)) : Patience);
+        from + (deadline is { } end
+            ? Duration.Max(Duration.Zero, Duration.Min(Patience, (end - from) / PartOfTimeLeft)) : Patience);
 }

@@ -22,7 +22,9 @@ public enum LossCause
     /// <summary>The slots are out of use.</summary>
     SlotOutOfUse,
 
-    /// <summary>A step of another cartridge, or a card change, has outlasted its allowed time and holds the hands.</summary>
+    /// <summary>
+    /// A step of another cartridge, or a card change, has outlasted its allowed time and holds the hands.
+    /// </summary>
     HandsHeld,
 
     /// <summary>Another cartridge is in the reader.</summary>
@@ -48,18 +50,21 @@ public enum LossCause
 /// <param name="Since">Since when that is known.</param>
 /// <param name="Reason">The reason with which it is thrown away.</param>
 /// <param name="RepeatLeft">Whether specimen is left for a repeat.</param>
-public sealed record Loss(RequestId Request, LossCause Cause, RequestId? By, Instant Since, DiscardReason Reason, bool RepeatLeft);
+public sealed record Loss(RequestId Request, LossCause Cause, RequestId? By, Instant Since, DiscardReason Reason,
+    bool RepeatLeft);
 
 /// <summary>Which cartridges are given up, and why, as the adopted plan and the state say.</summary>
 internal static class Losses
 {
     public static ImmutableArray<Loss> Of(BenchState state, Instant now) =>
     [
-        .. state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.InWork).Select(cartridge => Of(state, cartridge, now)).OfType<Loss>(),
+        .. state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.InWork)
+            .Select(cartridge => Of(state, cartridge, now)).OfType<Loss>(),
     ];
 
     /// <summary>The reason with which a cartridge is thrown away at an instant, where it is to be.</summary>
-    public static DiscardReason ReasonFor(BenchState state, Cartridge cartridge, Instant now) => BenchResources.MustGo(state, cartridge, now)
+    public static DiscardReason ReasonFor(BenchState state, Cartridge cartridge, Instant now) =>
+        BenchResources.MustGo(state, cartridge, now)
         ?? (cartridge.Phase is CartridgePhase.Mixed ? DiscardReason.MixtureTooOld : DiscardReason.WindowClosed);
 
     private static Loss? Of(BenchState state, Cartridge cartridge, Instant now)
@@ -79,21 +84,25 @@ internal static class Losses
         if (state.Adopted is not { } adopted || !adopted.Plan.Lost.Any(left => left.Request == cartridge.Id))
             return null;
         var (why, by) = Why(state, cartridge, adopted, now);
-        return new Loss(cartridge.Id, why, by, Since(state, cartridge, adopted.At), ReasonFor(state, cartridge, now), repeat);
+        return new Loss(cartridge.Id, why, by, Since(state, cartridge, adopted.At), ReasonFor(state, cartridge, now),
+            repeat);
     }
 
     private static Instant Since(BenchState state, Cartridge cartridge, Instant otherwise) =>
         state.GivenUpSince(cartridge.Id) ?? otherwise;
 
-    private static (LossCause Cause, RequestId? By) Why(BenchState state, Cartridge cartridge, AdoptedPlan adopted, Instant now)
+    private static (LossCause Cause, RequestId? By) Why(BenchState state, Cartridge cartridge, AdoptedPlan adopted,
+        Instant now)
     {
         if (state.WindowOf(cartridge) is { } window && window.Closes < now)
             return (LossCause.WindowClosed, null);
-        if (cartridge.Phase is CartridgePhase.Mixed mixed && mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad < now)
+        if (cartridge.Phase is CartridgePhase.Mixed mixed
+            && mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad < now)
             return (LossCause.MixtureTooOld, null);
         if (BenchResources.AreAllOut(state, BenchResources.Readers(state), now))
             return (LossCause.ReaderOutOfUse, null);
-        if (cartridge.Phase is CartridgePhase.Mixed && state.Setup.Slots > 0 && BenchResources.AreAllOut(state, BenchResources.Slots(state), now))
+        if (cartridge.Phase is CartridgePhase.Mixed && state.Setup.Slots > 0
+            && BenchResources.AreAllOut(state, BenchResources.Slots(state), now))
             return (LossCause.SlotOutOfUse, null);
         if (BenchResources.AreAllOut(state, BenchResources.Hands(state), now))
             return (LossCause.HandsAway, null);
@@ -108,6 +117,7 @@ internal static class Losses
         state.Hands
             .Select(adopted.NextOf)
             .OfType<RemainingStep>()
-            .FirstOrDefault(row => Progress.HasBegun(state, row, now) && Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action) < now)
+            .FirstOrDefault(row => Progress.HasBegun(state, row, now)
+                && Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action) < now)
             ?.Step.Action;
 }

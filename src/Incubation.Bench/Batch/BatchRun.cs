@@ -36,7 +36,9 @@ public sealed record RejectedSpecimen(SpecimenId Specimen, AssayCode Assay, stri
 /// <param name="Run">The batch before it.</param>
 public sealed record UndoPoint(ReportId Report, DeviceId Device, BenchEvent Event, Beliefs Believed, BatchRun Run);
 
-/// <summary>The present batch: what belongs to it, and ends with it. A new one takes its place when it is closed.</summary>
+/// <summary>
+/// The present batch: what belongs to it, and ends with it. A new one takes its place when it is closed.
+/// </summary>
 public sealed record BatchRun
 {
     /// <summary>Whether requests are gathered or steps are offered.</summary>

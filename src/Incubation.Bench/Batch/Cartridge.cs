@@ -15,7 +15,10 @@ public abstract record CartridgeStage
     /// <summary>In work.</summary>
     public sealed record InWork(CartridgePhase Phase) : CartridgeStage;
 
-    /// <summary>In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or a discard.</summary>
+    /// <summary>
+    /// In work, but later reports contradict where it was believed to be; left out of plans until settled by a clear or
+    /// a discard.
+    /// </summary>
     /// <param name="By">The report that contradicts it.</param>
     /// <param name="Last">How far it had come: only its place is in doubt.</param>
     /// <param name="Since">When that was reported.</param>
@@ -34,7 +37,8 @@ public abstract record CartridgeStage
 /// <summary>A request and its cartridge on the bench.</summary>
 /// <param name="Wanted">The request with the assay facts that it runs under.</param>
 /// <param name="Stage">How far it has come.</param>
-/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held until somebody releases it.</param>
+/// <param name="Deviations">Everything in which its reports differed; not empty means that its result is held until
+/// somebody releases it.</param>
 /// <param name="ReadInWindow">Whether the read started inside the window; null while not read.</param>
 /// <param name="Result">What the reader gave, or null.</param>
 /// <param name="Repeat">The request that repeats this one, or null.</param>
@@ -54,7 +58,9 @@ public sealed record Cartridge(
     /// <summary>Why it must be thrown away although its window may still be open; null where nothing says so.</summary>
     public DiscardReason? MustGo { get; init; }
 
-    /// <summary>For how long in all, until the incubator was last back in its tolerance, it has reacted outside it.</summary>
+    /// <summary>
+    /// For how long in all, until the incubator was last back in its tolerance, it has reacted outside it.
+    /// </summary>
     public Duration OutsideFor { get; init; }
 
     /// <summary>The phase, or null when not in work.</summary>
@@ -66,12 +72,15 @@ public sealed record Cartridge(
     /// <summary>Whether nothing remains to be done with the cartridge itself.</summary>
     public bool IsOver => Stage is CartridgeStage.Cleared or CartridgeStage.Discarded or CartridgeStage.Withdrawn;
 
-    /// <summary>Whether its result was entered while its lot's controls were not accepted, and they have not been since.</summary>
+    /// <summary>
+    /// Whether its result was entered while its lot's controls were not accepted, and they have not been since.
+    /// </summary>
     public bool HeldForControls { get; init; }
 
     /// <summary>Whether its result is held.</summary>
     public bool IsHeld => Status?.Released is null
-        && (!Deviations.IsEmpty || HeldForControls || Status?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
+        && (!Deviations.IsEmpty || HeldForControls || Status?.Identity is ResultIdentity.Missing
+            or ResultIdentity.Different);
 
     /// <summary>What has become of its result since it was entered; null before.</summary>
     public ResultStatus? Status { get; init; }
@@ -82,7 +91,8 @@ public sealed record Cartridge(
         : null;
 
     /// <summary>Whether its value is critical, and nobody was told yet.</summary>
-    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true } && Status?.Told is null;
+    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true }
+        && Status?.Told is null;
 
     /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
     public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;

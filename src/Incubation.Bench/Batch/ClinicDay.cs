@@ -12,12 +12,14 @@ namespace Incubation.Bench;
 /// <param name="End">When it was taken out of the reader, or thrown away.</param>
 /// <param name="IsDiscarded">Whether it was thrown away.</param>
 /// <param name="InWindow">Whether its read started inside the window; null where it was never read.</param>
-public sealed record FinishedCartridge(RequestId Request, RequestKind Kind, Instant Ready, Instant End, bool IsDiscarded, bool? InWindow);
+public sealed record FinishedCartridge(RequestId Request, RequestKind Kind, Instant Ready, Instant End,
+    bool IsDiscarded, bool? InWindow);
 
 /// <summary>What a batch has done, and what was planned for it at first.</summary>
 /// <param name="Finished">Cartridges whose work is over.</param>
 /// <param name="Planned">When each cartridge was to be taken out by the first plan that had it.</param>
-public sealed record BatchTally(ImmutableArray<FinishedCartridge> Finished, ImmutableDictionary<RequestId, Instant> Planned)
+public sealed record BatchTally(ImmutableArray<FinishedCartridge> Finished,
+    ImmutableDictionary<RequestId, Instant> Planned)
 {
     /// <summary>Nothing done and nothing planned.</summary>
     public static BatchTally Nothing { get; } = new([], ImmutableDictionary<RequestId, Instant>.Empty);
@@ -40,7 +42,9 @@ public sealed record BatchTally(ImmutableArray<FinishedCartridge> Finished, Immu
         return state is null ? tally : tally.With(state);
     }
 
-    /// <summary>As a bench stands: what is finished is read from it, and what its plan has for the first time is noted.</summary>
+    /// <summary>
+    /// As a bench stands: what is finished is read from it, and what its plan has for the first time is noted.
+    /// </summary>
     public BatchTally With(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
@@ -62,8 +66,10 @@ public sealed record BatchTally(ImmutableArray<FinishedCartridge> Finished, Immu
         var request = cartridge.Wanted.Request;
         return cartridge.Stage switch
         {
-            CartridgeStage.Cleared cleared => new(request.Id, request.Kind, request.Ready, cleared.End, false, cartridge.ReadInWindow),
-            CartridgeStage.Discarded discarded => new(request.Id, request.Kind, request.Ready, discarded.End, true, cartridge.ReadInWindow),
+            CartridgeStage.Cleared cleared =>
+                new(request.Id, request.Kind, request.Ready, cleared.End, false, cartridge.ReadInWindow),
+            CartridgeStage.Discarded discarded =>
+                new(request.Id, request.Kind, request.Ready, discarded.End, true, cartridge.ReadInWindow),
             _ => null,
         };
     }
@@ -71,9 +77,11 @@ public sealed record BatchTally(ImmutableArray<FinishedCartridge> Finished, Immu
 
 /// <summary>A clinic's day so far, over all its benches.</summary>
 /// <param name="ClearedLastHour">Cartridges read and taken out in the last 60 minutes.</param>
-/// <param name="PlannedLastHour">Cartridges that were to be taken out in those 60 minutes by the first plan that had them.</param>
+/// <param name="PlannedLastHour">Cartridges that were to be taken out in those 60 minutes by the first plan that had
+/// them.</param>
 /// <param name="Results">Patients' cartridges read and taken out today.</param>
-/// <param name="MedianToResult">Half of them took no longer than this from when the specimen could be worked on until they were taken out; null without any.</param>
+/// <param name="MedianToResult">Half of them took no longer than this from when the specimen could be worked on until
+/// they were taken out; null without any.</param>
 /// <param name="NinetiethToResult">Nine tenths of them took no longer than this.</param>
 /// <param name="ReadInWindow">Reads of today that started inside the window.</param>
 /// <param name="Reads">All reads of today.</param>
@@ -81,7 +89,8 @@ public sealed record BatchTally(ImmutableArray<FinishedCartridge> Finished, Immu
 /// <param name="UrgentWaiting">Urgent requests that are not cleared.</param>
 /// <param name="UrgentSince">Since when the longest waiting of them could be worked on; null where none waits.</param>
 /// <param name="Late">Requests whose due time has passed.</param>
-/// <param name="Finish">When the last cartridge of the running batches is to be taken out by their plans; null where nothing is left.</param>
+/// <param name="Finish">When the last cartridge of the running batches is to be taken out by their plans; null where
+/// nothing is left.</param>
 public sealed record ClinicDay(
     int ClearedLastHour,
     int PlannedLastHour,
@@ -105,11 +114,14 @@ public sealed record ClinicDay(
     /// <param name="present">Every bench as it stands.</param>
     /// <param name="begins">When the day began.</param>
     /// <param name="now">The present instant.</param>
-    public static ClinicDay Of(IReadOnlyCollection<BatchTally> batches, IReadOnlyCollection<BenchState> present, Instant begins, Instant now)
+    public static ClinicDay Of(IReadOnlyCollection<BatchTally> batches, IReadOnlyCollection<BenchState> present,
+        Instant begins, Instant now)
     {
-        var finished = batches.SelectMany(batch => batch.Finished).Where(one => one.End >= begins && one.End <= now).ToList();
+        var finished = batches.SelectMany(batch => batch.Finished).Where(one => one.End >= begins && one.End <= now)
+            .ToList();
         var cleared = finished.Where(one => !one.IsDiscarded).ToList();
-        var toResult = cleared.Where(one => one.Kind == RequestKind.Patient).Select(one => (one.End - one.Ready).TotalSeconds).Order().ToList();
+        var toResult = cleared.Where(one => one.Kind == RequestKind.Patient)
+            .Select(one => (one.End - one.Ready).TotalSeconds).Order().ToList();
         var reads = finished.Where(one => one.InWindow is not null).ToList();
         var totals = present.Select(state => Totals.Of(state, now)).ToList();
         return new ClinicDay(
@@ -124,6 +136,8 @@ public sealed record ClinicDay(
             totals.Sum(total => total.UrgentWaiting),
             totals.Select(total => total.UrgentSince).Min(),
             totals.Sum(total => total.LateNow),
-            present.Zip(totals).Where(one => one.First is { Phase: BatchPhase.Running, Adopted.Remaining.IsEmpty: false }).Select(one => one.Second.Finish).Max());
+            present.Zip(totals)
+                .Where(one => one.First is { Phase: BatchPhase.Running, Adopted.Remaining.IsEmpty: false })
+                .Select(one => one.Second.Finish).Max());
     }
 }

@@ -37,7 +37,10 @@ internal static class Totals
             ? cartridges.Count(c => !c.IsOver && c.Wanted.Request.EffectiveDue(start) < now)
             : 0;
 
-    /// <summary>Cartridges cleared per hour: until all are over, of the time run so far; afterwards, of the time to the last clear.</summary>
+    /// <summary>
+    /// Cartridges cleared per hour: until all are over, of the time run so far; afterwards, of the time to the last
+    /// clear.
+    /// </summary>
     private static double? PerHour(BenchState state, List<Cartridge> cartridges, int done, Instant now)
     {
         if (state.StartedAt is not { } start || done == 0)

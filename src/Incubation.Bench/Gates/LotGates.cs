@@ -4,7 +4,9 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What the controls of a kit lot let its patients' cartridges do on a bench. Controls themselves always go.</summary>
+/// <summary>
+/// What the controls of a kit lot let its patients' cartridges do on a bench. Controls themselves always go.
+/// </summary>
 public enum LotGate
 {
     /// <summary>They run.</summary>
@@ -16,7 +18,9 @@ public enum LotGate
     /// <summary>They run; results entered meanwhile are held until the controls are accepted.</summary>
     ResultsHeld,
 
-    /// <summary>A control was rejected: none is loaded, and what was in work or not released is held until a person releases it.</summary>
+    /// <summary>
+    /// A control was rejected: none is loaded, and what was in work or not released is held until a person releases it.
+    /// </summary>
     Failed,
 }
 
@@ -29,7 +33,9 @@ public sealed record GatedLot(LotCode Lot, LotGate Gate, Instant Since);
 /// <summary>What the gates of kit lots keep back, on a bench, at an instant.</summary>
 internal static class LotGates
 {
-    /// <summary>After the last control's clear so long is expected to pass until its result is entered and judged.</summary>
+    /// <summary>
+    /// After the last control's clear so long is expected to pass until its result is entered and judged.
+    /// </summary>
     public static readonly Duration Entry = Duration.FromMinutes(1);
 
     /// <summary>The gate of a cartridge's lot, where it is a patient's and the gate is not open; else null.</summary>
@@ -37,9 +43,13 @@ internal static class LotGates
         cartridge.Wanted.Request.Kind == RequestKind.Patient ? state.GateOf(cartridge.Wanted.Request.Lot) : null;
 
     /// <summary>Whether a patient's cartridge must not be started now.</summary>
-    public static bool KeepsBack(BenchState state, Cartridge cartridge) => Of(state, cartridge)?.Gate is LotGate.AwaitingControls or LotGate.Failed;
+    public static bool KeepsBack(BenchState state, Cartridge cartridge) =>
+        Of(state, cartridge)?.Gate is LotGate.AwaitingControls or LotGate.Failed;
 
-    /// <summary>Whether a step must not be offered: a patient's mix before its lot's controls are accepted, a load after they have failed.</summary>
+    /// <summary>
+    /// Whether a step must not be offered: a patient's mix before its lot's controls are accepted, a load after they
+    /// have failed.
+    /// </summary>
     public static bool KeepsBack(BenchState state, StepAction action) => action switch
     {
         StepAction.Mix mix => state.Find(mix.Request) is { } waiting && KeepsBack(state, waiting),
@@ -52,49 +62,64 @@ internal static class LotGates
         cartridge.Phase is CartridgePhase.Mixed && Of(state, cartridge)?.Gate == LotGate.Failed;
 
     /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
-    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready, Instant now) => Of(state, waiting) switch
-    {
-        { Gate: LotGate.Failed } => NotPlannedCause.ControlsFailed,
-        { Gate: LotGate.AwaitingControls } gate when !OpenControls(state, gate.Lot, ready, now).Any() && !(now < ExpectedAt(state, gate)) => NotPlannedCause.ControlsAwaited,
-        _ => null,
-    };
+    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready,
+        Instant now) => Of(state, waiting) switch
+        {
+            { Gate: LotGate.Failed } => NotPlannedCause.ControlsFailed,
+            { Gate: LotGate.AwaitingControls } gate when !OpenControls(state, gate.Lot, ready, now).Any()
+                && !(now < ExpectedAt(state, gate)) => NotPlannedCause.ControlsAwaited,
+            _ => null,
+        };
 
     /// <summary>
-    /// A request that is not mixed, as it is planned: one that waits for its lot's controls comes after them, and when they are out
-    /// of the reader not before they can have been accepted.
+    /// A request that is not mixed, as it is planned: one that waits for its lot's controls comes after them, and when
+    /// they are out of the reader not before they can have been accepted.
     /// </summary>
     /// <param name="state">The bench.</param>
     /// <param name="waiting">The request's cartridge.</param>
     /// <param name="wanted">The request as it would be planned without its lot's gate.</param>
     /// <param name="ready">What must be so before requests are started.</param>
     /// <param name="now">The present.</param>
-    public static Request AsPlanned(BenchState state, Cartridge waiting, Request wanted, ImmutableArray<ReadinessItem> ready, Instant now)
+    public static Request AsPlanned(BenchState state, Cartridge waiting, Request wanted,
+        ImmutableArray<ReadinessItem> ready, Instant now)
     {
         if (Of(state, waiting) is not { Gate: LotGate.AwaitingControls } gate)
             return wanted;
-        var after = wanted.After.Union(OpenControls(state, gate.Lot, ready, now).Select(control => control.Id)).ToList();
+        var after = wanted.After.Union(OpenControls(state, gate.Lot, ready, now).Select(control => control.Id))
+            .ToList();
         return wanted with
         {
             After = after,
-            Ready = after.Count == wanted.After.Count && ExpectedAt(state, gate) is { } expected ? Instant.Max(wanted.Ready, expected) : wanted.Ready,
+            Ready = after.Count == wanted.After.Count && ExpectedAt(state, gate) is { } expected
+                ? Instant.Max(wanted.Ready, expected) : wanted.Ready,
         };
     }
 
-    /// <summary>When the lot's controls can be expected to be accepted, if nothing more is run: after their last clear; null where none was cleared.</summary>
+    /// <summary>
+    /// When the lot's controls can be expected to be accepted, if nothing more is run: after their last clear; null
+    /// where none was cleared.
+    /// </summary>
     public static Instant? ExpectedAt(BenchState state, GatedLot gate) => state.Cartridges
         .Where(cartridge => IsControlOf(cartridge, gate.Lot))
-        .Select(cartridge => cartridge.Stage is CartridgeStage.Cleared cleared && cleared.End >= gate.Since ? cleared.End + Entry : (Instant?)null)
+        .Select(cartridge => cartridge.Stage is CartridgeStage.Cleared cleared && cleared.End >= gate.Since
+            ? cleared.End + Entry : (Instant?)null)
         .Max();
 
     /// <summary>The deviation of a load from what its lot's gate allows, or none.</summary>
     public static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, Instant at) =>
         KeepsBack(state, cartridge) && Of(state, cartridge)!.Since <= at ? [Deviation.ControlsNotAccepted] : [];
 
-    /// <summary>A gate that is set, with the cartridges that are marked where it is set because a control failed: those in work, and those whose result is not released.</summary>
-    public static BenchEvent.LotGateSet Set(BenchState state, LotCode lot, LotGate gate) => new(lot, gate, gate == LotGate.Failed
+    /// <summary>
+    /// A gate that is set, with the cartridges that are marked where it is set because a control failed: those in work,
+    /// and those whose result is not released.
+    /// </summary>
+    public static BenchEvent.LotGateSet Set(BenchState state, LotCode lot, LotGate gate) =>
+        new(lot, gate, gate == LotGate.Failed
         ? [.. state.Cartridges
-            .Where(cartridge => cartridge.Wanted.Request.Lot == lot && cartridge.Wanted.Request.Kind == RequestKind.Patient)
-            .Where(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray || (cartridge.Stage is CartridgeStage.Cleared && (cartridge.Result is null || cartridge.IsHeld)))
+            .Where(cartridge => cartridge.Wanted.Request.Lot == lot
+                && cartridge.Wanted.Request.Kind == RequestKind.Patient)
+            .Where(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray
+                || (cartridge.Stage is CartridgeStage.Cleared && (cartridge.Result is null || cartridge.IsHeld)))
             .Select(cartridge => cartridge.Id)]
         : []);
 
@@ -104,7 +129,11 @@ internal static class LotGates
         var others = state.LotGates.RemoveAll(gate => gate.Lot == set.Lot);
         var since = state.GateOf(set.Lot) is { } before && before.Gate == set.Gate ? before.Since : at;
         return state
-            .InCheckpoint(bench => bench with { LotGates = set.Gate == LotGate.Open ? others : others.Add(new GatedLot(set.Lot, set.Gate, since)) })
+            .InCheckpoint(bench => bench with
+            {
+                LotGates = set.Gate == LotGate.Open
+                ? others : others.Add(new GatedLot(set.Lot, set.Gate, since))
+            })
             .InRun(run => run with { Cartridges = [.. run.Cartridges.Select(cartridge => After(cartridge, set))] });
     }
 
@@ -118,9 +147,11 @@ internal static class LotGates
     }
 
     /// <summary>The lot's controls that are still to be done on this bench and can be planned.</summary>
-    private static IEnumerable<Cartridge> OpenControls(BenchState state, LotCode lot, ImmutableArray<ReadinessItem> ready, Instant now) => state.Cartridges.Where(cartridge =>
+    private static IEnumerable<Cartridge> OpenControls(BenchState state, LotCode lot,
+        ImmutableArray<ReadinessItem> ready, Instant now) => state.Cartridges.Where(cartridge =>
         IsControlOf(cartridge, lot) && !cartridge.IsOver && cartridge.Stage is not CartridgeStage.Astray
-        && (cartridge.Stage is not CartridgeStage.Waiting || BenchResources.NotPlanned(state, cartridge, ready, now) is null));
+        && (cartridge.Stage is not CartridgeStage.Waiting
+            || BenchResources.NotPlanned(state, cartridge, ready, now) is null));
 
     private static bool IsControlOf(Cartridge cartridge, LotCode lot) =>
         cartridge.Wanted.Request.Kind == RequestKind.Control && cartridge.Wanted.Request.Lot == lot;

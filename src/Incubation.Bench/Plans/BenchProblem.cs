@@ -22,7 +22,8 @@ internal static class BenchProblem
         return new BenchDay(
             state.StartedAt is { } started ? Instant.Min(started, now) : now,
             state.Setup,
-            [.. open.Select(c => c.Wanted.Assay with { Version = c.Wanted.AssayVersion }).DistinctBy(assay => assay.Key)],
+            [.. open.Select(c => c.Wanted.Assay with { Version = c.Wanted.AssayVersion })
+                .DistinctBy(assay => assay.Key)],
             requests,
             Calendar: BenchResources.Calendar(state, now),
             state.Phase == BatchPhase.Running || state.HasCards ? MidRunOf(state, open, now) : null);
@@ -39,23 +40,31 @@ internal static class BenchProblem
             && other.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot its } later
             && its.Slot == at.Slot && later.LoadEnd.Latest >= mine.LoadEnd.Latest);
 
-    /// <summary>A request as it is planned: not before what it rests on is ready, and after its lot's controls where it waits for them.</summary>
-    private static Request AsPlanned(BenchState state, Cartridge cartridge, ImmutableArray<ReadinessItem> ready, Instant now)
+    /// <summary>
+    /// A request as it is planned: not before what it rests on is ready, and after its lot's controls where it waits
+    /// for them.
+    /// </summary>
+    private static Request AsPlanned(BenchState state, Cartridge cartridge, ImmutableArray<ReadinessItem> ready,
+        Instant now)
     {
         var wanted = cartridge.Wanted.Request;
         return cartridge.Stage is CartridgeStage.Waiting
-            ? LotGates.AsPlanned(state, cartridge, wanted with { Ready = Readiness.ReadyAt(ready, cartridge) }, ready, now)
+            ? LotGates.AsPlanned(state, cartridge, wanted with { Ready = Readiness.ReadyAt(ready, cartridge) }, ready,
+                now)
             : wanted;
     }
 
     /// <summary>Leaves out what is not to be planned, and what comes after it.</summary>
-    private static void LeaveOut(BenchState state, List<Cartridge> open, Dictionary<RequestId, Request> planned, ImmutableArray<ReadinessItem> ready, Instant now)
+    private static void LeaveOut(BenchState state, List<Cartridge> open, Dictionary<RequestId, Request> planned,
+        ImmutableArray<ReadinessItem> ready, Instant now)
     {
         // What is said to be in a place that the bench has not, nobody can plan with: its question asks where it is.
         open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
-        var left = open.Where(c => c.Stage is CartridgeStage.Waiting && BenchResources.NotPlanned(state, c, ready, now) is not null).Select(c => c.Id).ToHashSet();
+        var left = open.Where(c => c.Stage is CartridgeStage.Waiting
+            && BenchResources.NotPlanned(state, c, ready, now) is not null).Select(c => c.Id).ToHashSet();
         while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
-            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && planned[c.Id].After.Any(left.Contains)).Select(c => c.Id));
+            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && planned[c.Id].After.Any(left.Contains))
+                .Select(c => c.Id));
     }
 
     private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase?.FindPlace() switch
@@ -76,7 +85,8 @@ internal static class BenchProblem
         {
             Steps = plan.Steps.All(step => step.Action.Subject is not { } subject || IsPlanned(subject))
                 ? plan.Steps
-                : WithoutIdleCards(day, [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))]),
+                : WithoutIdleCards(day,
+                    [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))]),
             GuardUsed = [.. plan.GuardUsed.Where(IsPlanned)],
             Unplaced = [.. plan.Unplaced.Where(left => IsPlanned(left.Request))],
             Lost = [.. plan.Lost.Where(left => IsPlanned(left.Request))],
@@ -89,32 +99,40 @@ internal static class BenchProblem
         var lots = day.Requests.ToDictionary(request => request.Id, request => request.Lot);
         bool Serves(PlannedStep step, StepAction.CardChange change)
         {
-            var next = steps.Where(later => later.Start >= step.End && later.Action.NeedsReader == change.Reader && later != step).MinBy(later => later.Start);
+            var next = steps.Where(later => later.Start >= step.End && later.Action.NeedsReader == change.Reader
+                && later != step).MinBy(later => later.Start);
             return next?.Action.Subject is { } subject && lots[subject] == change.Lot;
         }
 
         return [.. steps.Where(step => step.Action is not StepAction.CardChange change || Serves(step, change))];
     }
 
-    /// <summary>What must go is thrown away by the plan's hands, and its place stays taken until then. In a reader it is cleared as any other.</summary>
+    /// <summary>
+    /// What must go is thrown away by the plan's hands, and its place stays taken until then. In a reader it is cleared
+    /// as any other.
+    /// </summary>
     private static bool MustDiscard(BenchState state, Cartridge cartridge, Instant now) =>
         cartridge.Phase is CartridgePhase.Mixed or CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
         && BenchResources.MustGo(state, cartridge, now) is not null;
 
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,
-        [.. state.Checkpoint.Readers.Where(c => c.Card is not null).Select(c => new CardInReader(c.Reader, c.Card!.Value))],
+        [.. state.Checkpoint.Readers.Where(c => c.Card is not null)
+            .Select(c => new CardInReader(c.Reader, c.Card!.Value))],
         [.. Begun(state, open, now)],
-        [.. open.Where(c => c.Phase is not null).Select(c => new CartridgeInWork(c.Id, c.Phase!, MustDiscard(state, c, now)))]);
+        [.. open.Where(c => c.Phase is not null)
+            .Select(c => new CartridgeInWork(c.Id, c.Phase!, MustDiscard(state, c, now)))]);
 
     /// <summary>
-    /// The steps that hands are at. A cartridge given up while other hands may still be loading or moving it is not thrown away
-    /// at the same time: their step is the one that counts.
+    /// The steps that hands are at. A cartridge given up while other hands may still be loading or moving it is not
+    /// thrown away at the same time: their step is the one that counts.
     /// </summary>
     private static IEnumerable<StepInProgress> Begun(BenchState state, List<Cartridge> open, Instant now)
     {
-        var begun = Progress.At(state, now).Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject)).ToList();
+        var begun = Progress.At(state, now)
+            .Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject)).ToList();
         return begun.Where(step => step.Action is not StepAction.Discard
-            || !begun.Exists(other => other.Action is not StepAction.Discard && other.Action.Subject == step.Action.Subject));
+            || !begun.Exists(other => other.Action is not StepAction.Discard
+                && other.Action.Subject == step.Action.Subject));
     }
 }

@@ -4,8 +4,8 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// A day seen with a margin: read windows, and times from mix to load, are shorter for cartridges that are still ahead of
-/// them. A plan that is valid on it is valid on the day itself.
+/// A day seen with a margin: read windows, and times from mix to load, are shorter for cartridges that are still ahead
+/// of them. A plan that is valid on it is valid on the day itself.
 /// </summary>
 internal static class MarginDay
 {
@@ -22,7 +22,9 @@ internal static class MarginDay
             var ahead = AheadOf(day.MidRun, request.Id);
             var assay = assays[request.AssayKey];
             if (!made.TryGetValue((assay.Key, ahead), out var seen))
-                made[(assay.Key, ahead)] = seen = With(assay, day.Bench, ahead, margin) with { Version = made.Count + 1 };
+                made[(assay.Key, ahead)] = seen = With(assay, day.Bench, ahead, margin)
+                    with
+                { Version = made.Count + 1 };
             return request with { AssayVersion = seen.Version };
         }).ToList();
         return day with { Assays = [.. made.Values], Requests = requests };
@@ -76,5 +78,6 @@ internal static class MarginDay
 
     /// <summary>The margin, but at most half of the room, in whole milliseconds; none where there is no room.</summary>
     private static Duration Within(Duration margin, Duration room) =>
-        room <= Duration.Zero ? Duration.Zero : Duration.FromMilliseconds(Math.Floor(Duration.Min(margin, room / 2).TotalMilliseconds));
+        room <= Duration.Zero
+            ? Duration.Zero : Duration.FromMilliseconds(Math.Floor(Duration.Min(margin, room / 2).TotalMilliseconds));
 }

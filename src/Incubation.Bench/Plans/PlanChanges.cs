@@ -14,7 +14,9 @@ internal static class PlanChanges
         {
             Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, provenance.At, [.. rows]),
             // What was given up before stays given up since then: an alarm does not grow young by another plan.
-            GivenUp = [.. adopted.Plan.Lost.Select(left => new GivenUp(left.Request, state.GivenUpSince(left.Request) ?? provenance.At))],
+            GivenUp =
+                [.. adopted.Plan.Lost.Select(left =>
+                    new GivenUp(left.Request, state.GivenUpSince(left.Request) ?? provenance.At))],
         });
     }
 
@@ -24,12 +26,18 @@ internal static class PlanChanges
         if (state.Adopted is not { } adopted)
             return state;
         var row = adopted.Remaining.FirstOrDefault(r => r.Step.Action == action)
-            ?? adopted.Remaining.FirstOrDefault(r => r.Step.Action.GetType() == action.GetType() && action.Subject is not null && r.Step.Action.Subject == action.Subject);
-        return row is null ? state : state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) } });
+            ?? adopted.Remaining.FirstOrDefault(r => r.Step.Action.GetType() == action.GetType()
+                && action.Subject is not null && r.Step.Action.Subject == action.Subject);
+        return row is null
+            ? state
+            : state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) } });
     }
 
     public static BenchState WithoutRows(BenchState state, Func<StepAction, bool> which) =>
         state.Adopted is { } adopted
-            ? state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(r => which(r.Step.Action)) } })
+            ? state.InRun(run =>
+                run
+                with
+                { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(r => which(r.Step.Action)) } })
             : state;
 }

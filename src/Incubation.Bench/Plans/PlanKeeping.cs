@@ -19,7 +19,9 @@ public static class PlanKeeping
     /// </summary>
     public static readonly Duration AskAgainAfter = Duration.FromSeconds(5);
 
-    /// <summary>Why a plan is wanted after a command that was accepted, or null where the plan does not rest on it.</summary>
+    /// <summary>
+    /// Why a plan is wanted after a command that was accepted, or null where the plan does not rest on it.
+    /// </summary>
     /// <param name="command">The command.</param>
     /// <param name="events">What was recorded for it.</param>
     public static PlanCause? CauseOf(BenchCommand command, IEnumerable<BenchEvent> events)
@@ -28,14 +30,21 @@ public static class PlanKeeping
             return PlanCause.Corrected;
         return command switch
         {
-            BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch => PlanCause.RequestsChanged,
+            BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch =>
+                PlanCause.RequestsChanged,
             BenchCommand.StartBatch => PlanCause.BatchStarted,
             BenchCommand.WithdrawRequest or BenchCommand.ChangeReady => PlanCause.RequestsChanged,
-            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.SetIncubator or BenchCommand.SetLotGate or BenchCommand.ConfirmReady => PlanCause.MeansChanged,
+            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
+                or BenchCommand.SetIncubator or BenchCommand.SetLotGate or BenchCommand.ConfirmReady =>
+                PlanCause.MeansChanged,
             // The bench goes on with the plan in its log, unless that rests on what is not known or not there any more.
-            BenchCommand.NoteRestart => events.Any(happened => happened is BenchEvent.CardDoubted or BenchEvent.Restarted { Outage.Lost.IsEmpty: false }) ? PlanCause.Restarted : null,
-            BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan or BenchCommand.SettleIdentity
-                or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult or BenchCommand.RejectSpecimen => null,
+            BenchCommand.NoteRestart =>
+                events.Any(happened => happened is BenchEvent.CardDoubted
+                    or BenchEvent.Restarted { Outage.Lost.IsEmpty: false }) ? PlanCause.Restarted : null,
+            BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan
+                or BenchCommand.SettleIdentity
+                or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult
+                or BenchCommand.RejectSpecimen => null,
             _ => PlanCause.Report,
         };
     }
@@ -49,7 +58,8 @@ public static class PlanKeeping
     /// <param name="cause">Why.</param>
     /// <param name="seed">Seed of the search.</param>
     /// <param name="budget">How long to search, where one is made.</param>
-    /// <param name="policy">When to search, and what to keep in reserve; <see cref="PlanPolicy.Live"/> where none is given.</param>
+    /// <param name="policy">When to search, and what to keep in reserve; <see cref="PlanPolicy.Live"/> where none is
+    /// given.</param>
     public static IReadOnlyList<BenchCommand.AdoptPlan> Propose(
         BenchState state, Instant now, PlanCause cause, ulong seed, ISearchBudget budget, PlanPolicy? policy = null)
     {
@@ -61,7 +71,8 @@ public static class PlanKeeping
         var views = new Views(day, MarginDay.Of(day, policy.Margin));
         var standing = BenchProblem.RemainingPlan(state, day);
         var kept = standing is null ? null : Pull(views, standing);
-        var keeping = kept is null ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
+        var keeping = kept is null
+            ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))
             return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!];
         var (found, iterations) = Search(views, kept?.Plan, seed, budget);
@@ -85,24 +96,29 @@ public static class PlanKeeping
     /// <param name="KeepsMargin">Whether it keeps the margin; false says that a step has left its spare time.</param>
     private sealed record Pulled(Plan Plan, bool KeepsMargin);
 
-    /// <summary>Pulls a plan earlier in its own order, with the margin where that can be kept; null where the order cannot.</summary>
+    /// <summary>
+    /// Pulls a plan earlier in its own order, with the margin where that can be kept; null where the order cannot.
+    /// </summary>
     private static Pulled? Pull(Views views, Plan standing)
     {
         if (views.HasMargin && PlanTiming.Retime(views.Cautious, standing) is { } cautious)
             return new Pulled(ForTrueDay(cautious, views.True), KeepsMargin: true);
-        return PlanTiming.Retime(views.True, standing) is { } plain ? new Pulled(plain, KeepsMargin: !views.HasMargin) : null;
+        return PlanTiming.Retime(views.True, standing) is { } plain
+            ? new Pulled(plain, KeepsMargin: !views.HasMargin) : null;
     }
 
     /// <summary>
-    /// The adopted order no longer serves: what is wanted has changed, a step has left its spare time, or something is given
-    /// up that may be saved after all.
+    /// The adopted order no longer serves: what is wanted has changed, a step has left its spare time, or something is
+    /// given up that may be saved after all.
     /// </summary>
     private static bool NeedsSearch(Pulled kept, PlanCause cause) =>
         cause is not (PlanCause.Report or PlanCause.StepOverran)
         || !kept.KeepsMargin
         || kept.Plan.GuardUsed.Count + kept.Plan.Lost.Count + kept.Plan.Unplaced.Count > 0;
 
-    /// <summary>Searches with the margin, and again without where a cartridge or a request would be left out for its sake.</summary>
+    /// <summary>
+    /// Searches with the margin, and again without where a cartridge or a request would be left out for its sake.
+    /// </summary>
     private static (Plan Plan, long Iterations) Search(Views views, Plan? kept, ulong seed, ISearchBudget budget)
     {
         var found = Planner.Plan(views.Cautious, seed, budget, kept);
@@ -118,7 +134,9 @@ public static class PlanKeeping
         return (ForTrueDay(found.Plan, views.True), found.Iterations);
     }
 
-    /// <summary>What a plan made with a margin says of the day as it is: another plan may cost less without the margin.</summary>
+    /// <summary>
+    /// What a plan made with a margin says of the day as it is: another plan may cost less without the margin.
+    /// </summary>
     private static Plan ForTrueDay(Plan plan, BenchDay day)
     {
         var bound = Planner.Bound(day, leavesOut: plan.Unplaced.Count + plan.Lost.Count > 0);

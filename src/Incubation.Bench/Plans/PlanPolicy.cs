@@ -15,15 +15,16 @@ public enum SearchWhen
 /// <summary>How the adopted plan is kept. The same for the live bench and for simulated days.</summary>
 /// <param name="Search">When a search is made.</param>
 /// <param name="Margin">
-/// Plans keep so much more of each read window, and of the time from mix to load, in reserve for cartridges that are still
-/// ahead of those steps, so that a step outlasting its allowed time costs no cartridge. Where room is short it is at most
-/// half of what there is; where a cartridge would be lost for its sake it is given up.
+/// Plans keep so much more of each read window, and of the time from mix to load, in reserve for cartridges that are
+/// still ahead of those steps, so that a step outlasting its allowed time costs no cartridge. Where room is short it is
+/// at most half of what there is; where a cartridge would be lost for its sake it is given up.
 /// </param>
 public sealed record PlanPolicy(SearchWhen Search, Duration Margin)
 {
     /// <summary>
-    /// The usual margin, found on simulated days: of 0, 10, 20, 30 and 45 s the least with which the demo's day misses no window
-    /// in 4,800 cartridges; on random days it leaves a fifth of the losses that there are without one, at no less throughput.
+    /// The usual margin, found on simulated days: of 0, 10, 20, 30 and 45 s the least with which the demo's day misses
+    /// no window in 4,800 cartridges; on random days it leaves a fifth of the losses that there are without one, at no
+    /// less throughput.
     /// </summary>
     public static readonly Duration UsualMargin = Duration.FromSeconds(30);
 

@@ -3,12 +3,14 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>Which offered steps have begun. Nobody taps a begin: a step counts as begun from when it may begin.</summary>
+/// <summary>
+/// Which offered steps have begun. Nobody taps a begin: a step counts as begun from when it may begin.
+/// </summary>
 internal static class Progress
 {
     /// <summary>
-    /// When a row of the adopted plan counts as begun: the latest of its planned start, the same hands' previous report and
-    /// the batch's start. A plan made while the batch was prepared may have its starts long before that.
+    /// When a row of the adopted plan counts as begun: the latest of its planned start, the same hands' previous report
+    /// and the batch's start. A plan made while the batch was prepared may have its starts long before that.
     /// </summary>
     public static Instant BegunAt(BenchState state, RemainingStep row)
     {
@@ -21,7 +23,9 @@ internal static class Progress
         return BenchResources.Out(state, new BenchResource.Hands(hands), begun) is { } away ? away.To : begun;
     }
 
-    /// <summary>The steps in progress at an instant: for each pair of hands its next row, where that may have begun.</summary>
+    /// <summary>
+    /// The steps in progress at an instant: for each pair of hands its next row, where that may have begun.
+    /// </summary>
     public static IEnumerable<StepInProgress> At(BenchState state, Instant now)
     {
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
@@ -34,23 +38,26 @@ internal static class Progress
     }
 
     /// <summary>
-    /// When a plan is to believe that a step in progress began. A cartridge that is being moved is never given up while its
-    /// window is open: its move is believed to end by the window's close, however late it began.
+    /// When a plan is to believe that a step in progress began. A cartridge that is being moved is never given up while
+    /// its window is open: its move is believed to end by the window's close, however late it began.
     /// </summary>
     private static Instant BelievedBegun(BenchState state, RemainingStep row) =>
-        row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge && state.WindowOf(cartridge) is { } window
+        row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
+            && state.WindowOf(cartridge) is { } window
             ? Instant.Min(BegunAt(state, row), window.Closes - cartridge.Wanted.Assay.Move)
             : BegunAt(state, row);
 
     /// <summary>Whether a row has begun: its time has come, and nothing that it needs is still missing.</summary>
     public static bool HasBegun(BenchState state, RemainingStep row, Instant now) =>
-        BegunAt(state, row) is var begun && begun <= now && IsPossible(state, row.Step.Action, now) && !IsOutOfUse(state, row.Step.Action, begun);
+        BegunAt(state, row) is var begun && begun <= now && IsPossible(state, row.Step.Action, now)
+            && !IsOutOfUse(state, row.Step.Action, begun);
 
     /// <summary>Allowed length of a step on this bench.</summary>
     public static Duration Allowed(BenchState state, StepAction action) => action switch
     {
         StepAction.CardChange => state.Setup.CardChange,
-        _ when action.Subject is { } request && state.Find(request) is { } cartridge => AllowedOf(cartridge.Wanted.Assay, action),
+        _ when action.Subject is { } request && state.Find(request) is { } cartridge =>
+            AllowedOf(cartridge.Wanted.Assay, action),
         _ => Duration.Zero,
     };
 
@@ -63,12 +70,14 @@ internal static class Progress
         _ => assay.Clear,
     };
 
-    public static bool CanBegin(BenchState state, StepAction action, Instant now) => IsPossible(state, action, now) && !IsOutOfUse(state, action, now);
+    public static bool CanBegin(BenchState state, StepAction action, Instant now) => IsPossible(state, action, now)
+        && !IsOutOfUse(state, action, now);
 
     /// <summary>Whether the slot or reader into which a step puts something is out of use at an instant.</summary>
     private static bool IsOutOfUse(BenchState state, StepAction action, Instant at) => action switch
     {
-        StepAction.Load { Place: CartridgePlace.InSlot place } => BenchResources.Out(state, new BenchResource.Slot(place.Slot), at) is not null,
+        StepAction.Load { Place: CartridgePlace.InSlot place } =>
+            BenchResources.Out(state, new BenchResource.Slot(place.Slot), at) is not null,
         StepAction.Load or StepAction.Move or StepAction.CardChange when action.NeedsReader is { } reader =>
             BenchResources.Out(state, new BenchResource.Reader(reader), at) is not null,
         _ => false,
@@ -77,7 +86,8 @@ internal static class Progress
     private static bool IsPossible(BenchState state, StepAction action, Instant now)
     {
         if (action is StepAction.CardChange change)
-            return state.InReader(change.Reader) is null && !state.IsInDoubt(change.Reader) && !IsBeingFilled(state, action, now);
+            return state.InReader(change.Reader) is null && !state.IsInDoubt(change.Reader)
+                && !IsBeingFilled(state, action, now);
         if (action.Subject is not { } request || state.Find(request) is not { } cartridge)
             return false;
         return action switch
@@ -90,7 +100,8 @@ internal static class Progress
                 && BenchResources.MustGo(state, cartridge, now) is null
                 && IsFree(state, load.Place, cartridge, now)
                 && !IsBeingFilled(state, action, now),
-            // A move that ends after the window has closed is none: what is left is to discard, or to say that it was in time.
+            // A move that ends after the window has closed is none: what is left is to discard, or to say that it was
+            // in time.
             StepAction.Move move => IsInTime(state, action, now)
                 && BenchResources.MustGo(state, cartridge, now) is null
                 && IsReaderFreeFor(state, move.Reader, cartridge)
@@ -113,9 +124,9 @@ internal static class Progress
     }
 
     /// <summary>
-    /// A load that began in time is believed to be going on until it has outlasted its allowed time three times, as long as
-    /// anything that hands do is counted as the step itself (see <see cref="StepLengths"/>): to give it up sooner would
-    /// throw away a cartridge that is just being loaded.
+    /// A load that began in time is believed to be going on until it has outlasted its allowed time three times, as
+    /// long as anything that hands do is counted as the step itself (see <see cref="StepLengths"/>): to give it up
+    /// sooner would throw away a cartridge that is just being loaded.
     /// </summary>
     public static Instant LoadBelievedUntil(Cartridge cartridge, CartridgePhase.Mixed mixed) =>
         mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + (3 * cartridge.Wanted.Assay.Load);
@@ -134,10 +145,13 @@ internal static class Progress
     /// What is believed to stay in a slot at an instant. A slot is taken until the move out of it begins, which nobody
     /// reports before the read is started: other hands may load it meanwhile.
     /// </summary>
-    public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) => state.Cartridges.FirstOrDefault(c =>
-        c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot && !IsBeingMoved(state, c.Id, now));
+    public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) =>
+        state.Cartridges.FirstOrDefault(c =>
+        c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot
+            && !IsBeingMoved(state, c.Id, now));
 
-    public static bool IsBeingMoved(BenchState state, RequestId request, Instant now) => MovingSince(state, request, now) is not null;
+    public static bool IsBeingMoved(BenchState state, RequestId request, Instant now) =>
+        MovingSince(state, request, now) is not null;
 
     /// <summary>Since when a cartridge is being moved to a reader, or null where it is not.</summary>
     public static Instant? MovingSince(BenchState state, RequestId request, Instant now) =>
@@ -148,8 +162,8 @@ internal static class Progress
             : null;
 
     /// <summary>
-    /// Whether other hands have begun before to put a cartridge where a step goes, and have not said so yet: until they do, or
-    /// their cartridge is too old for it, the place is theirs.
+    /// Whether other hands have begun before to put a cartridge where a step goes, and have not said so yet: until they
+    /// do, or their cartridge is too old for it, the place is theirs.
     /// </summary>
     private static bool IsBeingFilled(BenchState state, StepAction action, Instant now)
     {
@@ -159,20 +173,26 @@ internal static class Progress
         return state.Hands
             .Select(adopted.NextOf)
             .OfType<RemainingStep>()
-            .Any(other => other.Step.Hands != mine.Step.Hands && other.Step.Action is StepAction.Load or StepAction.Move && PlaceOf(other.Step.Action) == PlaceOf(action)
-                && BegunAt(state, other) is var earlier && earlier <= now && earlier < begun && IsInTime(state, other.Step.Action, now));
+            .Any(other => other.Step.Hands != mine.Step.Hands && other.Step.Action is StepAction.Load
+                or StepAction.Move && PlaceOf(other.Step.Action) == PlaceOf(action)
+                && BegunAt(state, other) is var earlier && earlier <= now && earlier < begun
+                && IsInTime(state, other.Step.Action, now));
     }
 
     /// <summary>The slot or reader at which a step is done.</summary>
     private static CartridgePlace? PlaceOf(StepAction action) =>
-        (action as StepAction.Load)?.Place ?? (action.NeedsReader is { } reader ? new CartridgePlace.InReader(reader) : null);
+        (action as StepAction.Load)?.Place
+            ?? (action.NeedsReader is { } reader ? new CartridgePlace.InReader(reader) : null);
 
-    /// <summary>Whether a load or a move may still be going on: its cartridge has come so far, and is not too old.</summary>
-    private static bool IsInTime(BenchState state, StepAction action, Instant now) => action.Subject is { } request && state.Find(request) is { } cartridge && action switch
-    {
-        StepAction.Load => cartridge.Phase is CartridgePhase.Mixed mixed && now <= LoadBelievedUntil(cartridge, mixed),
-        _ => state.WindowOf(cartridge) is { } window && now <= window.Closes,
-    };
+    /// <summary>
+    /// Whether a load or a move may still be going on: its cartridge has come so far, and is not too old.
+    /// </summary>
+    private static bool IsInTime(BenchState state, StepAction action, Instant now) => action.Subject is { } request
+        && state.Find(request) is { } cartridge && action switch
+        {
+            StepAction.Load => cartridge.Phase is CartridgePhase.Mixed mixed && now <= LoadBelievedUntil(cartridge, mixed),
+            _ => state.WindowOf(cartridge) is { } window && now <= window.Closes,
+        };
 
     private static bool IsFree(BenchState state, CartridgePlace place, Cartridge forWhich, Instant now) => place switch
     {

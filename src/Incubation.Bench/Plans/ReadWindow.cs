@@ -4,8 +4,8 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// The read window of a cartridge whose load has ended: it opens by the late end of the load and closes by the early one,
-/// so that a read inside it is inside the assay's window whatever the load's true end was.
+/// The read window of a cartridge whose load has ended: it opens by the late end of the load and closes by the early
+/// one, so that a read inside it is inside the assay's window whatever the load's true end was.
 /// </summary>
 /// <param name="Opens">The read starts no earlier.</param>
 /// <param name="GuardFrom">From here on the read guard is being used.</param>

@@ -23,12 +23,15 @@ internal static class Replanning
             instants.Add(SpoiltFrom(state, adopted, cartridge));
         }
 
-        instants.AddRange(state.OutOfUse.Select(entry => BenchResources.WorthWaitingFrom(entry) is var from && adopted.At < from ? from : (Instant?)null));
+        instants.AddRange(state.OutOfUse.Select(entry => BenchResources.WorthWaitingFrom(entry) is var from
+            && adopted.At < from ? from : (Instant?)null));
         // A word or a temperature that grows too old holds back what rests on it.
-        instants.AddRange(state.ReadinessWords.Select(word => word.Since + Readiness.CheckedWithin).Append(state.Temperature?.At + Readiness.MeasuredWithin ?? Instant.MinValue)
+        instants.AddRange(state.ReadinessWords.Select(word => word.Since + Readiness.CheckedWithin)
+            .Append(state.Temperature?.At + Readiness.MeasuredWithin ?? Instant.MinValue)
             .Select(from => adopted.At < from ? from : (Instant?)null));
         instants.AddRange(state.LotGates.Where(gate => gate.Gate == LotGate.AwaitingControls)
-            .Select(gate => LotGates.ExpectedAt(state, gate) is { } expected && adopted.At < expected ? expected : (Instant?)null));
+            .Select(gate => LotGates.ExpectedAt(state, gate) is { } expected && adopted.At < expected
+                ? expected : (Instant?)null));
         return BenchViews.Earliest(instants) is { } next ? Instant.Max(next, now) : null;
     }
 
@@ -39,7 +42,8 @@ internal static class Replanning
     private static Instant Overrun(BenchState state, AdoptedPlan adopted, RemainingStep row)
     {
         var allowedUntil = Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action);
-        var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge && state.WindowOf(cartridge) is { } window
+        var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
+            && state.WindowOf(cartridge) is { } window
             ? window.Opens
             : allowedUntil;
         // A little after its end, since at its very end everything still stands as planned.
@@ -51,18 +55,23 @@ internal static class Replanning
     private static Instant? SpoiltFrom(BenchState state, AdoptedPlan adopted, Cartridge cartridge) =>
         BenchResources.TooLongOutsideFrom(state, cartridge) is { } from && adopted.At < from ? from : null;
 
-    /// <summary>Just after a window has closed, or a mixture has become too old, with no report: what remains is planned without it.</summary>
+    /// <summary>
+    /// Just after a window has closed, or a mixture has become too old, with no report: what remains is planned without
+    /// it.
+    /// </summary>
     private static Instant? LossKnown(BenchState state, AdoptedPlan adopted, Cartridge cartridge)
     {
         if (adopted.Plan.Lost.Any(l => l.Request == cartridge.Id))
             return null;
         Instant[] limits = cartridge.Phase switch
         {
-            CartridgePhase.Mixed mixed when mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad is var loadBefore =>
+            CartridgePhase.Mixed mixed
+                when mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad is var loadBefore =>
                 [loadBefore, Progress.LoadBelievedUntil(cartridge, mixed)],
             _ when state.WindowOf(cartridge) is { } window => [window.Closes],
             _ => [],
         };
-        return BenchViews.Earliest(limits.Where(limit => adopted.At <= limit).Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));
+        return BenchViews.Earliest(limits.Where(limit => adopted.At <= limit)
+            .Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));
     }
 }

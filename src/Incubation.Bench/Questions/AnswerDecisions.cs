@@ -21,66 +21,97 @@ internal static class AnswerDecisions
         switch (asked.Key.Kind)
         {
             case QuestionKind.CardInDoubt:
-                return ReportDecisions.Decide(state, new BenchCommand.CardSeen(((CartridgePlace.InReader)asked.Place!).Reader, answer.Lot!.Value), provenance);
+                return ReportDecisions.Decide(state,
+                    new BenchCommand.CardSeen(((CartridgePlace.InReader)asked.Place!).Reader, answer.Lot!.Value),
+                    provenance);
             case QuestionKind.PowerCut:
                 return Decisions.Accept(settled);
             case QuestionKind.ReaderStopped:
-                return Revisions.Revise(state, provenance, Stopped(state, asked, answer, provenance) with { Before = [settled] });
+                return Revisions.Revise(state, provenance, Stopped(state, asked, answer, provenance)
+                    with
+                { Before = [settled] });
             default:
                 return state.Story.Find(report => report.Id == asked.Report) is { } told
-                    ? Revisions.Revise(state, provenance, Follows(state, asked, told, answer, provenance) with { Before = [settled] })
+                    ? Revisions.Revise(state, provenance, Follows(state, asked, told, answer, provenance)
+                        with
+                    { Before = [settled] })
                     : Decisions.Refuse(Refusal.NoSuchQuestion);
         }
     }
 
-    private static Revision Stopped(BenchState state, Question asked, BenchCommand.AnswerQuestion answer, Provenance provenance)
+    private static Revision Stopped(BenchState state, Question asked, BenchCommand.AnswerQuestion answer,
+        Provenance provenance)
     {
         var request = asked.Request!.Value;
         return answer.Answer switch
         {
             Answer.BackInSlot => new Revision(
-                Undone: [.. state.Story.Where(told => told.Event is BenchEvent.ReadStarted && told.Subject == request).Select(told => told.Id)],
-                Corrected: [new Correction(Questions.LoadOf(state, request)!.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
-            Answer.ThrownAway => new Revision(Added: new BenchEvent.Discarded(request, new HandsNumber(1), provenance.At, provenance.At, DiscardReason.ReaderFault, null)),
+                Undone: [.. state.Story.Where(told => told.Event is BenchEvent.ReadStarted && told.Subject == request)
+                    .Select(told => told.Id)],
+                Corrected: [new Correction(Questions.LoadOf(state, request)!.Id, null,
+                    new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+            Answer.ThrownAway =>
+                new Revision(Added: new BenchEvent.Discarded(request, new HandsNumber(1), provenance.At, provenance.At,
+                    DiscardReason.ReaderFault, null)),
             _ => new Revision(),
         };
     }
 
-    private static Revision Follows(BenchState state, Question asked, ReportedStep told, BenchCommand.AnswerQuestion answer, Provenance provenance) => answer.Answer switch
-    {
-        Answer.Mistake => new Revision(Undone: [told.Id, .. Revisions.RestingOn(state, told.Id).Select(resting => resting.Id).Distinct()]),
-        Answer.Stands => new Revision(Undone: Contradicted(state, told)),
-        Answer.AtThatTime => new Revision(Corrected: [new Correction(told.Id, provenance.At, null, null)]),
-        Answer.InSlot => new Revision(Corrected: [new Correction(told.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
-        Answer.OtherInSlot => new Revision(Corrected: [new Correction(Questions.LoadOf(state, asked.Other!.Value)!.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
-        Answer.OtherCleared => Before(told, Cleared(state, asked.Other!.Value, told, provenance)),
-        Answer.OtherDiscarded => Before(told, new BenchEvent.Discarded(asked.Other!.Value, HandsOf(told), provenance.At, provenance.At, DiscardReason.FoundGone, null)),
-        Answer.WasMixed => WasMixed(state, told, provenance),
-        Answer.WasRead => new Revision(Added: new BenchEvent.ReadStarted(
-            told.Subject!.Value, HandsOf(told), ((BenchEvent.Cleared)told.Event).Reader, provenance.At, provenance.At, []), AddedAt: Instant.Min(provenance.At, told.At - JustBefore)),
-        Answer.CardWasRight => Before(told, new BenchEvent.CardChanged(
-            ((CartridgePlace.InReader)told.Place!).Reader, state.Find(told.Subject!.Value)!.Wanted.Request.Lot, HandsOf(told), provenance.At, provenance.At, [])),
-        _ => new Revision(),
-    };
+    private static Revision Follows(BenchState state, Question asked, ReportedStep told,
+        BenchCommand.AnswerQuestion answer, Provenance provenance) => answer.Answer switch
+        {
+            Answer.Mistake =>
+                new Revision(Undone: [told.Id, .. Revisions.RestingOn(state, told.Id).Select(resting => resting.Id)
+                .Distinct()]),
+            Answer.Stands => new Revision(Undone: Contradicted(state, told)),
+            Answer.AtThatTime => new Revision(Corrected: [new Correction(told.Id, provenance.At, null, null)]),
+            Answer.InSlot =>
+                new Revision(
+                    Corrected: [new Correction(told.Id, null, new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+            Answer.OtherInSlot =>
+                new Revision(
+                    Corrected: [new Correction(Questions.LoadOf(state, asked.Other!.Value)!.Id, null,
+                    new CartridgePlace.InSlot(answer.Slot!.Value), null)]),
+            Answer.OtherCleared => Before(told, Cleared(state, asked.Other!.Value, told, provenance)),
+            Answer.OtherDiscarded =>
+                Before(told, new BenchEvent.Discarded(asked.Other!.Value, HandsOf(told), provenance.At, provenance.At,
+                    DiscardReason.FoundGone, null)),
+            Answer.WasMixed => WasMixed(state, told, provenance),
+            Answer.WasRead => new Revision(Added: new BenchEvent.ReadStarted(
+                told.Subject!.Value, HandsOf(told), ((BenchEvent.Cleared)told.Event).Reader, provenance.At, provenance.At,
+                    []), AddedAt: Instant.Min(provenance.At, told.At - JustBefore)),
+            Answer.CardWasRight => Before(told, new BenchEvent.CardChanged(
+                ((CartridgePlace.InReader)told.Place!).Reader, state.Find(told.Subject!.Value)!.Wanted.Request.Lot,
+                    HandsOf(told), provenance.At, provenance.At, [])),
+            _ => new Revision(),
+        };
 
-    /// <summary>The reports that say otherwise: the same step told a second time, or an end of the cartridge before it.</summary>
-    private static ImmutableArray<ReportId> Contradicted(BenchState state, ReportedStep told) => told.Deviations.Contains(Deviation.OutOfOrder)
+    /// <summary>
+    /// The reports that say otherwise: the same step told a second time, or an end of the cartridge before it.
+    /// </summary>
+    private static ImmutableArray<ReportId> Contradicted(BenchState state, ReportedStep told) =>
+        told.Deviations.Contains(Deviation.OutOfOrder)
         ?
         [
-            .. state.Story.Where(other => other.Id != told.Id && other.Subject == told.Subject && other.Event.GetType() == told.Event.GetType())
+            .. state.Story.Where(other => other.Id != told.Id && other.Subject == told.Subject
+                && other.Event.GetType() == told.Event.GetType())
                 .Concat(state.Story.TakeWhile(earlier => earlier.Id != told.Id)
-                    .Where(earlier => earlier.Subject == told.Subject && earlier.Event is BenchEvent.Discarded or BenchEvent.Cleared))
+                    .Where(earlier => earlier.Subject == told.Subject && earlier.Event is BenchEvent.Discarded
+                        or BenchEvent.Cleared))
                 .Select(other => other.Id).Distinct(),
         ]
         : [];
 
     /// <summary>Something that had happened just before a report was begun.</summary>
-    private static Revision Before(ReportedStep told, BenchEvent.StoryEvent happened) => new(Added: happened, AddedAt: Instant.Min(told.Step.Begun, told.At - JustBefore));
+    private static Revision Before(ReportedStep told, BenchEvent.StoryEvent happened) =>
+        new(Added: happened, AddedAt: Instant.Min(told.Step.Begun, told.At - JustBefore));
 
-    private static BenchEvent.Cleared Cleared(BenchState state, RequestId other, ReportedStep told, Provenance provenance)
+    private static BenchEvent.Cleared Cleared(BenchState state, RequestId other, ReportedStep told,
+        Provenance provenance)
     {
         var reader = (told.Place as CartridgePlace.InReader)?.Reader ?? new ReaderNumber(1);
-        var byItself = Questions.LoadOf(state, other) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InReader } loaded }
+        var byItself =
+            Questions.LoadOf(state, other) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InReader } loaded }
             ? loaded.End.Latest + state.Find(other)!.Wanted.Assay.Incubation
             : (Instant?)null;
         return new BenchEvent.Cleared(other, HandsOf(told), reader, provenance.At, provenance.At, byItself, []);
@@ -92,7 +123,8 @@ internal static class AnswerDecisions
         var begun = Instant.Min(told.Step.Begun, told.At - JustBefore);
         var assay = state.Find(told.Subject!.Value)!.Wanted.Assay;
         var end = new InstantRange(begun - assay.MixToLoad, begun);
-        return new Revision(Added: new BenchEvent.Mixed(told.Subject.Value, HandsOf(told), end.Earliest, end, []), AddedAt: begun);
+        return new Revision(Added: new BenchEvent.Mixed(told.Subject.Value, HandsOf(told), end.Earliest, end, []),
+            AddedAt: begun);
     }
 
     private static HandsNumber HandsOf(ReportedStep told) => told.Step.Hands;

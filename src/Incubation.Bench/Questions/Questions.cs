@@ -21,7 +21,9 @@ public enum QuestionKind
     /// <summary>A reader went out of use with a cartridge inside: what became of it? Names the request.</summary>
     ReaderStopped,
 
-    /// <summary>The server was down: has somebody seen what that meant? Names the instant at which it was back.</summary>
+    /// <summary>
+    /// The server was down: has somebody seen what that meant? Names the instant at which it was back.
+    /// </summary>
     PowerCut,
 }
 
@@ -36,7 +38,9 @@ public enum Answer
     /// <summary>The report was a mistake: it and what rests on it are taken back.</summary>
     Mistake,
 
-    /// <summary>It is as reported; an earlier report that says otherwise is taken back. What no rule allows stays held.</summary>
+    /// <summary>
+    /// It is as reported; an earlier report that says otherwise is taken back. What no rule allows stays held.
+    /// </summary>
     Stands,
 
     /// <summary>It was at the time stated.</summary>
@@ -87,9 +91,12 @@ public enum Answer
 /// <param name="Slots">The slots from which one must be named; empty where none is.</param>
 /// <param name="TakesTime">Whether the time at which it was must be stated.</param>
 /// <param name="TakesLot">Whether the card's lot must be named.</param>
-public sealed record AnswerOption(Answer Answer, ImmutableArray<SlotNumber> Slots, bool TakesTime = false, bool TakesLot = false);
+public sealed record AnswerOption(Answer Answer, ImmutableArray<SlotNumber> Slots, bool TakesTime = false,
+    bool TakesLot = false);
 
-/// <summary>A question that stands until it is answered, or until what it asks has come to light by another report.</summary>
+/// <summary>
+/// A question that stands until it is answered, or until what it asks has come to light by another report.
+/// </summary>
 /// <param name="Key">Names it.</param>
 /// <param name="Report">The report that raised it, or null.</param>
 /// <param name="Request">The cartridge it is about, or null.</param>
@@ -111,12 +118,16 @@ public sealed record Question(
 /// <summary>A question that was answered.</summary>
 public sealed record SettledQuestion(QuestionKey Question, Answer Answer, ReportId By);
 
-/// <summary>The questions of a bench. They follow from its story, so that a report which brings the missing fact ends its question too.</summary>
+/// <summary>
+/// The questions of a bench. They follow from its story, so that a report which brings the missing fact ends its
+/// question too.
+/// </summary>
 internal static class Questions
 {
     private static readonly ImmutableArray<Deviation> Contradicting =
     [
-        Deviation.OutOfOrder, Deviation.SlotBelievedTaken, Deviation.ReaderBelievedTaken, Deviation.OtherCard, Deviation.OtherPlace, Deviation.ReadBeforeLoad,
+        Deviation.OutOfOrder, Deviation.SlotBelievedTaken, Deviation.ReaderBelievedTaken, Deviation.OtherCard,
+            Deviation.OtherPlace, Deviation.ReadBeforeLoad,
     ];
 
     public static ImmutableArray<Question> Of(BenchState state)
@@ -126,7 +137,9 @@ internal static class Questions
         [
             .. state.Story.Where(told => !answered.Contains(told.Id))
                 .SelectMany(told => new[] { WhenLoaded(state, told), Contradiction(state, told) })
-                .Concat(state.Readers.SelectMany(reader => new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
+                .Concat(
+                    state.Readers.SelectMany(reader =>
+                        new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
                 .Append(PowerCut(state))
                 .OfType<Question>()
                 .Where(question => !state.Settled.Any(settled => settled.Question == question.Key)),
@@ -135,29 +148,36 @@ internal static class Questions
 
     private static Question? CardInDoubt(BenchState state, ReaderNumber reader) => state.DoubtOf(reader) is not null
         ? new Question(
-            new QuestionKey(QuestionKind.CardInDoubt, reader.Value.ToString(CultureInfo.InvariantCulture)), null, null, null,
+            new QuestionKey(QuestionKind.CardInDoubt, reader.Value.ToString(CultureInfo.InvariantCulture)), null, null,
+                null,
             new CartridgePlace.InReader(reader),
-            state.Story.FindLast(told => told.Event is BenchEvent.CardDoubted doubted && doubted.Reader == reader)?.At ?? Instant.MinValue, [],
+            state.Story.FindLast(told => told.Event is BenchEvent.CardDoubted doubted && doubted.Reader == reader)?.At
+                ?? Instant.MinValue, [],
             [new AnswerOption(Answer.CardIs, [], TakesLot: true)])
         : null;
 
     private static Question? ReaderStopped(BenchState state, ReaderNumber reader)
     {
-        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == new BenchResource.Reader(reader)) is not { } outOfUse
+        if (state.OutOfUse.FirstOrDefault(entry => entry.Resource == new BenchResource.Reader(reader)) is not
+            {
+            } outOfUse
             || state.InReader(reader) is not { } inside)
             return null;
         var free = Free(state);
         return new Question(
-            new QuestionKey(QuestionKind.ReaderStopped, inside.Id.Value), null, inside.Id, null, new CartridgePlace.InReader(reader), outOfUse.From, [],
+            new QuestionKey(QuestionKind.ReaderStopped, inside.Id.Value), null, inside.Id, null,
+                new CartridgePlace.InReader(reader), outOfUse.From, [],
             [
                 new AnswerOption(Answer.ReadToTheEnd, []),
-                .. LoadOf(state, inside.Id) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } } && !free.IsEmpty ? [new AnswerOption(Answer.BackInSlot, free)] : Array.Empty<AnswerOption>(),
+                .. LoadOf(state, inside.Id) is { Event: BenchEvent.Loaded { Place: CartridgePlace.InSlot } }
+                    && !free.IsEmpty ? [new AnswerOption(Answer.BackInSlot, free)] : Array.Empty<AnswerOption>(),
                 new AnswerOption(Answer.ThrownAway, []),
             ]);
     }
 
     private static Question? PowerCut(BenchState state) => state.Outage is { } outage
-        ? new Question(new QuestionKey(QuestionKind.PowerCut, InstantPattern.ExtendedIso.Format(outage.Until)), null, null, null, null, outage.Until, [], [new AnswerOption(Answer.Seen, [])])
+        ? new Question(new QuestionKey(QuestionKind.PowerCut, InstantPattern.ExtendedIso.Format(outage.Until)), null,
+            null, null, null, outage.Until, [], [new AnswerOption(Answer.Seen, [])])
         : null;
 
     /// <summary>An end wider than the load's usual spread + half the guard is asked at once.</summary>
@@ -169,38 +189,47 @@ internal static class Questions
         if (loaded.End.Latest - loaded.End.Earliest <= assay.Load - assay.LoadShortest + (state.Setup.ReadGuard / 2))
             return null;
         return new Question(
-            new QuestionKey(QuestionKind.WhenLoaded, told.Id.Value), told.Id, cartridge.Id, null, loaded.Place, told.At, [],
+            new QuestionKey(QuestionKind.WhenLoaded, told.Id.Value), told.Id, cartridge.Id, null, loaded.Place,
+                told.At, [],
             [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.NotKnown, [])]);
     }
 
     private static Question? Contradiction(BenchState state, ReportedStep told)
     {
-        ImmutableArray<Deviation> deviations = [.. told.Deviations.Where(deviation => Contradicting.Contains(deviation))];
+        ImmutableArray<Deviation> deviations =
+            [.. told.Deviations.Where(deviation => Contradicting.Contains(deviation))];
         var other = Displaced(state, told);
         if (deviations.IsEmpty && other is null)
             return null;
-        var own = deviations.RemoveAll(deviation => deviation is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken
+        var own = deviations.RemoveAll(deviation => deviation is Deviation.SlotBelievedTaken
+            or Deviation.ReaderBelievedTaken
             || (deviation == Deviation.OtherCard && IsAnsweredByACard(state, told)));
         if (other is null && (own.IsEmpty || IsMoot(state, told)))
             return null;
         return new Question(
-            new QuestionKey(QuestionKind.Contradiction, told.Id.Value), told.Id, told.Subject, other?.Id, told.Place, told.At, deviations,
+            new QuestionKey(QuestionKind.Contradiction, told.Id.Value), told.Id, told.Subject, other?.Id, told.Place,
+                told.At, deviations,
             [.. OfOther(state, told, other), .. OfItself(state, told, own), new AnswerOption(Answer.Mistake, [])]);
     }
 
-    /// <summary>The cartridge that was believed to be where this report puts something, and that nobody has accounted for.</summary>
-    internal static Cartridge? Displaced(BenchState state, ReportedStep told) => told.Event is BenchEvent.CardChanged changed
+    /// <summary>
+    /// The cartridge that was believed to be where this report puts something, and that nobody has accounted for.
+    /// </summary>
+    internal static Cartridge? Displaced(BenchState state, ReportedStep told) =>
+        told.Event is BenchEvent.CardChanged changed
         ? (told.Deviations.Contains(Deviation.ReaderBelievedTaken) ? state.InReader(changed.Reader) : null)
-        : state.Cartridges.FirstOrDefault(cartridge => cartridge.Stage is CartridgeStage.Astray astray && astray.By == told.Id) ?? LeftBehind(state, told);
+        : state.Cartridges.FirstOrDefault(cartridge => cartridge.Stage is CartridgeStage.Astray astray
+            && astray.By == told.Id) ?? LeftBehind(state, told);
 
     /// <summary>
-    /// The cartridge that was about to be moved out of a slot when another was loaded into it, and is about to be no more:
-    /// while its move is what its hands do next, nothing contradicts.
+    /// The cartridge that was about to be moved out of a slot when another was loaded into it, and is about to be no
+    /// more: while its move is what its hands do next, nothing contradicts.
     /// </summary>
     private static Cartridge? LeftBehind(BenchState state, ReportedStep told)
     {
         if (told.Event is not BenchEvent.Loaded { Place: CartridgePlace.InSlot } loaded
-            || state.Find(loaded.Request)?.Phase is not CartridgePhase.Reacting { Place: var place } || place != loaded.Place)
+            || state.Find(loaded.Request)?.Phase is not CartridgePhase.Reacting { Place: var place }
+            || place != loaded.Place)
             return null;
         return state.Cartridges.FirstOrDefault(cartridge => cartridge.Id != loaded.Request
             && cartridge.Phase is CartridgePhase.Reacting { Place: var other } && other == place
@@ -211,18 +240,22 @@ internal static class Questions
     private static bool IsMovedNext(BenchState state, RequestId request) =>
         state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row && state.Adopted.NextOf(hands) == row;
 
-    /// <summary>Which card was in is asked once for its reader while nobody has seen it, and is known when somebody has.</summary>
+    /// <summary>
+    /// Which card was in is asked once for its reader while nobody has seen it, and is known when somebody has.
+    /// </summary>
     private static bool IsAnsweredByACard(BenchState state, ReportedStep told)
     {
         if (told.Place is not CartridgePlace.InReader inside)
             return false;
-        var next = state.Story.Find(later => later.At >= told.At && later.Id != told.Id && later.Place == told.Place && later.Event is BenchEvent.CardSeen or BenchEvent.CardChanged);
+        var next = state.Story.Find(later => later.At >= told.At && later.Id != told.Id && later.Place == told.Place
+            && later.Event is BenchEvent.CardSeen or BenchEvent.CardChanged);
         return next is null ? state.DoubtOf(inside.Reader) is not null : next.Event is BenchEvent.CardSeen;
     }
 
     /// <summary>What was thrown away since needs no account of how it came there.</summary>
     private static bool IsMoot(BenchState state, ReportedStep told) =>
-        state.Story.Exists(later => later.Event is BenchEvent.Discarded && later.Subject == told.Subject && later.At >= told.At && later.Id != told.Id);
+        state.Story.Exists(later => later.Event is BenchEvent.Discarded && later.Subject == told.Subject
+            && later.At >= told.At && later.Id != told.Id);
 
     private static IEnumerable<AnswerOption> OfOther(BenchState state, ReportedStep told, Cartridge? other)
     {
@@ -239,24 +272,29 @@ internal static class Questions
             yield return new AnswerOption(Answer.InSlot, free);
     }
 
-    private static IEnumerable<AnswerOption> OfItself(BenchState state, ReportedStep told, ImmutableArray<Deviation> own)
+    private static IEnumerable<AnswerOption> OfItself(BenchState state, ReportedStep told,
+        ImmutableArray<Deviation> own)
     {
         if (own.IsEmpty)
             yield break;
-        if (own.Contains(Deviation.OutOfOrder) && told.Event is BenchEvent.Loaded && !WasTold<BenchEvent.Mixed>(state, told))
+        if (own.Contains(Deviation.OutOfOrder) && told.Event is BenchEvent.Loaded
+            && !WasTold<BenchEvent.Mixed>(state, told))
             yield return new AnswerOption(Answer.WasMixed, []);
-        if (own.Contains(Deviation.OutOfOrder) && told.Event is BenchEvent.Cleared && !WasTold<BenchEvent.ReadStarted>(state, told))
+        if (own.Contains(Deviation.OutOfOrder) && told.Event is BenchEvent.Cleared
+            && !WasTold<BenchEvent.ReadStarted>(state, told))
             yield return new AnswerOption(Answer.WasRead, [], TakesTime: true);
         if (own.Contains(Deviation.OtherCard))
             yield return new AnswerOption(Answer.CardWasRight, []);
-        if (own.Contains(Deviation.OtherPlace) && told.Event is BenchEvent.Loaded && Free(state) is { IsEmpty: false } free)
+        if (own.Contains(Deviation.OtherPlace) && told.Event is BenchEvent.Loaded
+            && Free(state) is { IsEmpty: false } free)
             yield return new AnswerOption(Answer.InSlot, free);
         if (own.Contains(Deviation.ReadBeforeLoad))
             yield return new AnswerOption(Answer.AtThatTime, [], TakesTime: true);
         yield return new AnswerOption(Answer.Stands, []);
     }
 
-    private static bool WasTold<T>(BenchState state, ReportedStep of) => state.Story.Exists(told => told.Event is T && told.Subject == of.Subject);
+    private static bool WasTold<T>(BenchState state, ReportedStep of) =>
+        state.Story.Exists(told => told.Event is T && told.Subject == of.Subject);
 
     internal static ReportedStep? LoadOf(BenchState state, RequestId request) =>
         state.Story.FindLast(told => told.Event is BenchEvent.Loaded && told.Subject == request);

@@ -4,20 +4,29 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// Reports made while a host doubts its own clock. The fact stands; what would be judged by the clock is not judged, and the
-/// result is held until a person settles it.
+/// Reports made while a host doubts its own clock. The fact stands; what would be judged by the clock is not judged,
+/// and the result is held until a person settles it.
 /// </summary>
 public static class ClockDoubt
 {
     /// <summary>A difference up to this is none.</summary>
     public static readonly Duration Tolerance = Duration.FromSeconds(5);
 
-    /// <summary>The event without its verdicts on time, and with the doubt noted; an event that judges no time as it is.</summary>
+    /// <summary>
+    /// The event without its verdicts on time, and with the doubt noted; an event that judges no time as it is.
+    /// </summary>
     internal static BenchEvent Withhold(BenchEvent happened) => happened switch
     {
-        BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared { ReadStartedByItself: not null } =>
+        BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted
+            or BenchEvent.Cleared { ReadStartedByItself: not null } =>
             ((BenchEvent.JudgedStep)happened).Judged(Doubted(((BenchEvent.JudgedStep)happened).Deviations)),
-        BenchEvent.AccountsRevised revised => revised with { Verdicts = [.. revised.Verdicts.Select(verdict => verdict with { Deviations = Doubted(verdict.Deviations) })] },
+        BenchEvent.AccountsRevised revised =>
+            revised
+            with
+            {
+                Verdicts =
+                [.. revised.Verdicts.Select(verdict => verdict with { Deviations = Doubted(verdict.Deviations) })]
+            },
         _ => happened,
     };
 

@@ -4,14 +4,19 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>In what a report differs from what the bench believes or a rule allows: when it is told, and again when an account of the batch is revised.</summary>
+/// <summary>
+/// In what a report differs from what the bench believes or a rule allows: when it is told, and again when an account
+/// of the batch is revised.
+/// </summary>
 internal static class Judgement
 {
     /// <summary>What only the moment of telling can know: it stays as it was judged then.</summary>
-    private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt, Deviation.TemperatureOutside, Deviation.ControlsNotAccepted];
+    private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt,
+        Deviation.TemperatureOutside, Deviation.ControlsNotAccepted];
 
     /// <summary>What rests on the time, and is not judged while the time is in doubt.</summary>
-    public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead or Deviation.LateLoad
+    public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead
+        or Deviation.LateLoad
         or Deviation.LoadedAfterLoadBy or Deviation.ReadBeforeLoad;
 
     /// <summary>The deviations of a step from what is believed before it.</summary>
@@ -20,31 +25,40 @@ internal static class Judgement
     /// <param name="staysIn">The cartridge believed to stay in a slot at the time, or null.</param>
     /// <param name="cardIn">The card in a reader at the time, or null where it is not known.</param>
     public static ImmutableArray<Deviation> Of(
-        BenchState state, BenchEvent.StoryEvent happened, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn) => happened switch
-        {
-            BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c => Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
-            BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c => OfLoad(state, c, loaded, staysIn, cardIn),
-            BenchEvent.ReadStarted started when state.Find(started.Request) is { } c => OfRead(state, c, started, cardIn),
-            BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } c => OfClear(c, cleared),
-            BenchEvent.CardChanged changed => Where((state.InReader(changed.Reader) is not null, Deviation.ReaderBelievedTaken)),
-            _ => [],
-        };
+        BenchState state, BenchEvent.StoryEvent happened, Func<SlotNumber, Cartridge?> staysIn,
+            Func<ReaderNumber, LotCode?> cardIn) => happened switch
+            {
+                BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c =>
+                    Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
+                BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c =>
+                    OfLoad(state, c, loaded, staysIn, cardIn),
+                BenchEvent.ReadStarted started when state.Find(started.Request) is { } c =>
+                    OfRead(state, c, started, cardIn),
+                BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } c => OfClear(c, cleared),
+                BenchEvent.CardChanged changed =>
+                    Where((state.InReader(changed.Reader) is not null, Deviation.ReaderBelievedTaken)),
+                _ => [],
+            };
 
-    private static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, BenchEvent.Loaded loaded, Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn)
+    private static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, BenchEvent.Loaded loaded,
+        Func<SlotNumber, Cartridge?> staysIn, Func<ReaderNumber, LotCode?> cardIn)
     {
         var (assay, request) = (cartridge.Wanted.Assay, cartridge.Wanted.Request);
         var reader = (loaded.Place as CartridgePlace.InReader)?.Reader;
         return Where(
             (cartridge.Phase is not CartridgePhase.Mixed, Deviation.OutOfOrder),
-            (cartridge.Phase is CartridgePhase.Mixed mixed && loaded.Begun > mixed.MixEnd.Earliest + assay.MixToLoad, Deviation.LateLoad),
+            (cartridge.Phase is CartridgePhase.Mixed mixed && loaded.Begun > mixed.MixEnd.Earliest + assay.MixToLoad,
+                Deviation.LateLoad),
             (request.LoadBy is { } by && loaded.End.Latest > by, Deviation.LoadedAfterLoadBy),
-            (loaded.Place is CartridgePlace.InSlot at && TakenByAnother(staysIn(at.Slot), cartridge), Deviation.SlotBelievedTaken),
+            (loaded.Place is CartridgePlace.InSlot at && TakenByAnother(staysIn(at.Slot), cartridge),
+                Deviation.SlotBelievedTaken),
             (reader is { } inside && TakenByAnother(state.InReader(inside), cartridge), Deviation.ReaderBelievedTaken),
             (reader is { } carded && cardIn(carded) != request.Lot, Deviation.OtherCard),
             (!IsPlaceOf(state, assay, loaded.Place), Deviation.OtherPlace));
     }
 
-    private static ImmutableArray<Deviation> OfRead(BenchState state, Cartridge cartridge, BenchEvent.ReadStarted started, Func<ReaderNumber, LotCode?> cardIn)
+    private static ImmutableArray<Deviation> OfRead(BenchState state, Cartridge cartridge,
+        BenchEvent.ReadStarted started, Func<ReaderNumber, LotCode?> cardIn)
     {
         var window = state.WindowOf(cartridge, cartridge.Reached);
         return Where(
@@ -54,7 +68,8 @@ internal static class Judgement
             (TakenByAnother(state.InReader(started.Reader), cartridge), Deviation.ReaderBelievedTaken),
             (cardIn(started.Reader) != cartridge.Wanted.Request.Lot, Deviation.OtherCard),
             (started.Reader.Value > state.Setup.Readers, Deviation.OtherPlace),
-            (cartridge.Reached is CartridgePhase.Reacting reacting && started.Start < reacting.LoadEnd.Earliest, Deviation.ReadBeforeLoad));
+            (cartridge.Reached is CartridgePhase.Reacting reacting && started.Start < reacting.LoadEnd.Earliest,
+                Deviation.ReadBeforeLoad));
     }
 
     private static ImmutableArray<Deviation> OfClear(Cartridge cartridge, BenchEvent.Cleared cleared)
@@ -71,7 +86,8 @@ internal static class Judgement
     /// <summary>How each report of a story is judged now, where that differs from how it was judged before.</summary>
     /// <param name="state">The bench, for its setup and requests.</param>
     /// <param name="story">The reports as they stand now, in the order in which they were told.</param>
-    /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty yet.</param>
+    /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty
+    /// yet.</param>
     public static ImmutableArray<Verdict> Again(BenchState state, ImmutableList<ReportedStep> story, Instant now)
     {
         var leaves = Leaving(state, story, now);
@@ -82,7 +98,8 @@ internal static class Judgement
         for (var at = 0; at < inOrder.Length; at++)
         {
             var (told, position) = (inOrder[at], at);
-            var judged = Kept(told, Of(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
+            var judged = Kept(told,
+                Of(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
             believed = ReportChanges.Of(believed, told.Event.Judged(judged), told.Id);
@@ -94,9 +111,11 @@ internal static class Judgement
 
         // Its move out, or its discard, may have begun by then although it was reported later, or is not reported yet.
         Cartridge? StaysThen(SlotNumber slot, ReportedStep told) =>
-            believed.InSlot(slot) is { } inside && !leaves[inside.Id].Any(left => left <= told.At && left >= loaded[inside.Id]) ? inside : null;
+            believed.InSlot(slot) is { } inside
+                && !leaves[inside.Id].Any(left => left <= told.At && left >= loaded[inside.Id]) ? inside : null;
 
-        // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody knows.
+        // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody
+        // knows.
         LotCode? CardThen(ReaderNumber reader, int position)
         {
             var known = believed.CardIn(reader);
@@ -111,13 +130,17 @@ internal static class Judgement
     private static BenchEvent? NextCard(ImmutableArray<ReportedStep> inOrder, ReaderNumber reader, int position)
     {
         for (var later = position + 1; later < inOrder.Length; later++)
-            if (inOrder[later].Event is BenchEvent.CardSeen or BenchEvent.CardChanged && inOrder[later].Place is CartridgePlace.InReader inside && inside.Reader == reader)
+            if (inOrder[later].Event is BenchEvent.CardSeen or BenchEvent.CardChanged
+                && inOrder[later].Place is CartridgePlace.InReader inside && inside.Reader == reader)
                 return inOrder[later].Event;
         return null;
     }
 
-    /// <summary>When hands began to take each cartridge out of its slot: as reported, and as they are at it now.</summary>
-    private static ILookup<RequestId, Instant> Leaving(BenchState state, IEnumerable<ReportedStep> story, Instant now) => story
+    /// <summary>
+    /// When hands began to take each cartridge out of its slot: as reported, and as they are at it now.
+    /// </summary>
+    private static ILookup<RequestId, Instant> Leaving(BenchState state, IEnumerable<ReportedStep> story,
+        Instant now) => story
         .Where(told => told.Event is BenchEvent.ReadStarted or BenchEvent.Discarded)
         .Select(told => (Request: told.Subject!.Value, At: told.Step.Begun))
         .Concat(state.Cartridges.Select(c => (Request: c.Id, Since: Progress.MovingSince(state, c.Id, now)))
@@ -132,12 +155,14 @@ internal static class Judgement
             : [.. judged, .. kept];
     }
 
-    private static bool TakenByAnother(Cartridge? inside, Cartridge cartridge) => inside is not null && inside.Id != cartridge.Id;
+    private static bool TakenByAnother(Cartridge? inside, Cartridge cartridge) => inside is not null
+        && inside.Id != cartridge.Id;
 
     private static bool IsPlaceOf(BenchState state, Assay assay, CartridgePlace place) => place switch
     {
         CartridgePlace.InSlot at => at.Slot.Value <= state.Setup.Slots && assay.Place != IncubationPlace.Reader,
-        CartridgePlace.InReader inside => inside.Reader.Value <= state.Setup.Readers && assay.Place != IncubationPlace.Incubator,
+        CartridgePlace.InReader inside => inside.Reader.Value <= state.Setup.Readers
+            && assay.Place != IncubationPlace.Incubator,
         _ => false,
     };
 

@@ -4,7 +4,10 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What each step and each word about a card changes in what is believed: when it is told, and when the story is told anew.</summary>
+/// <summary>
+/// What each step and each word about a card changes in what is believed: when it is told, and when the story is told
+/// anew.
+/// </summary>
 internal static class ReportChanges
 {
     /// <summary>What a step changes in what is believed.</summary>
@@ -17,7 +20,8 @@ internal static class ReportChanges
         BenchEvent.CardChanged changed => CardChanged(state, changed),
         BenchEvent.CardSeen seen => Known(state, seen.Reader, seen.Lot),
         BenchEvent.CardDoubted doubted => state.InCheckpoint(bench => bench.With(new CardStatus(
-            doubted.Reader, null, bench.DoubtOf(doubted.Reader) ?? new CardDoubt(bench.CardIn(doubted.Reader), doubted.Cause)))),
+            doubted.Reader, null, bench.DoubtOf(doubted.Reader)
+                ?? new CardDoubt(bench.CardIn(doubted.Reader), doubted.Cause)))),
         BenchEvent.Discarded discarded => Discarded(state, discarded),
         _ => throw new InvalidOperationException($"The event {step.GetType().Name} tells of no step."),
     };
@@ -37,24 +41,33 @@ internal static class ReportChanges
     private static BenchState Loaded(BenchState state, BenchEvent.Loaded loaded, ReportId report)
     {
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
-        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report, loaded.End.Latest), loaded.Request, loaded.Deviations,
+        var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report, loaded.End.Latest),
+            loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
         // What was given up before its report came is not thrown away after it.
-        next = PlanChanges.WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard && a.Subject == loaded.Request);
-        return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun, loaded.End.Latest);
+        next = PlanChanges.WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard
+            && a.Subject == loaded.Request);
+        return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun,
+            loaded.End.Latest);
     }
 
     private static BenchState ReadStarted(BenchState state, BenchEvent.ReadStarted started, ReportId report)
     {
         var inside = new CartridgePlace.InReader(started.Reader);
-        var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt) ? (bool?)null : !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime or Deviation.OutOfOrder);
-        var next = Noted(Displaced(state, started.Request, inside, started.Deviations, report, started.Start), started.Request, started.Deviations, c => c.IsOver ? c : c with
-        {
-            Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
-            ReadInWindow = inWindow,
-        });
-        next = PlanChanges.WithoutRows(next, a => a is StepAction.Mix or StepAction.Load or StepAction.Move or StepAction.Discard && a.Subject == started.Request);
-        return DoneBy(next, new StepAction.Move(started.Request, started.Reader), started.Hands, started.Begun, started.Start);
+        var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt)
+            ? (bool?)null
+            : !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime
+                or Deviation.OutOfOrder);
+        var next = Noted(Displaced(state, started.Request, inside, started.Deviations, report, started.Start),
+            started.Request, started.Deviations, c => c.IsOver ? c : c with
+            {
+                Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
+                ReadInWindow = inWindow,
+            });
+        next = PlanChanges.WithoutRows(next, a => a is StepAction.Mix or StepAction.Load or StepAction.Move
+            or StepAction.Discard && a.Subject == started.Request);
+        return DoneBy(next, new StepAction.Move(started.Request, started.Reader), started.Hands, started.Begun,
+            started.Start);
     }
 
     private static BenchState Cleared(BenchState state, BenchEvent.Cleared cleared)
@@ -71,25 +84,34 @@ internal static class ReportChanges
                     : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
         });
         if (readStart is { } start)
-            next = WithDone(next, new DoneStep(new StepAction.Read(cleared.Request, cleared.Reader), null, start, Instant.Max(start, cleared.Begun)));
+            next =
+                WithDone(next,
+                    new DoneStep(new StepAction.Read(cleared.Request, cleared.Reader), null, start,
+                        Instant.Max(start, cleared.Begun)));
         next = PlanChanges.WithoutRows(next, a => a.Subject == cleared.Request);
-        return DoneBy(next, new StepAction.Clear(cleared.Request, cleared.Reader), cleared.Hands, cleared.Begun, cleared.End);
+        return DoneBy(next, new StepAction.Clear(cleared.Request, cleared.Reader), cleared.Hands, cleared.Begun,
+            cleared.End);
     }
 
     private static BenchState CardChanged(BenchState state, BenchEvent.CardChanged changed) =>
-        DoneBy(Known(state, changed.Reader, changed.Lot), new StepAction.CardChange(changed.Reader, changed.Lot), changed.Hands, changed.Begun, changed.End);
+        DoneBy(Known(state, changed.Reader, changed.Lot), new StepAction.CardChange(changed.Reader, changed.Lot),
+            changed.Hands, changed.Begun, changed.End);
 
     private static BenchState Known(BenchState state, ReaderNumber reader, LotCode lot) =>
         state.InCheckpoint(bench => bench.With(new CardStatus(reader, lot, null)));
 
     private static BenchState Discarded(BenchState state, BenchEvent.Discarded discarded)
     {
-        var next = BatchChanges.Ended(state, discarded.Request, new CartridgeStage.Discarded(discarded.End, discarded.Reason, discarded.InWords));
+        var next = BatchChanges.Ended(state, discarded.Request,
+            new CartridgeStage.Discarded(discarded.End, discarded.Reason, discarded.InWords));
         return DoneBy(next, new StepAction.Discard(discarded.Request), discarded.Hands, discarded.Begun, discarded.End);
     }
 
-    /// <summary>Whatever was believed to be where a cartridge was really put is astray until a person settles it.</summary>
-    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place, ImmutableArray<Deviation> deviations, ReportId report, Instant at)
+    /// <summary>
+    /// Whatever was believed to be where a cartridge was really put is astray until a person settles it.
+    /// </summary>
+    private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place,
+        ImmutableArray<Deviation> deviations, ReportId report, Instant at)
     {
         if (!deviations.Any(d => d is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken))
             return state;
@@ -101,7 +123,8 @@ internal static class ReportChanges
         };
         return other is null || other.Id == newcomer
             ? state
-            : PlanChanges.WithoutRows(BatchChanges.With(state, other.Id, c => c with { Stage = new CartridgeStage.Astray(report, c.Phase!, at) }), a => a.Subject == other.Id);
+            : PlanChanges.WithoutRows(BatchChanges.With(state, other.Id,
+                c => c with { Stage = new CartridgeStage.Astray(report, c.Phase!, at) }), a => a.Subject == other.Id);
     }
 
     private static BenchState DoneBy(BenchState state, StepAction action, HandsNumber hands, Instant begun, Instant end)
@@ -110,8 +133,10 @@ internal static class ReportChanges
         return ReportedBy(PlanChanges.WithoutFirstRow(next, action), hands, end);
     }
 
-    private static BenchState WithDone(BenchState state, DoneStep done) => state.InRun(run => run with { Done = run.Done.Add(done) });
+    private static BenchState WithDone(BenchState state, DoneStep done) =>
+        state.InRun(run => run with { Done = run.Done.Add(done) });
 
-    private static BenchState Noted(BenchState state, RequestId request, ImmutableArray<Deviation> deviations, Func<Cartridge, Cartridge> change) =>
+    private static BenchState Noted(BenchState state, RequestId request, ImmutableArray<Deviation> deviations,
+        Func<Cartridge, Cartridge> change) =>
         BatchChanges.With(state, request, c => change(c) with { Deviations = c.Deviations.AddRange(deviations) });
 }

@@ -4,7 +4,9 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What a bench makes of reports: facts are recorded, in whatever they differ from what was believed.</summary>
+/// <summary>
+/// What a bench makes of reports: facts are recorded, in whatever they differ from what was believed.
+/// </summary>
 internal static class ReportDecisions
 {
     /// <summary>A time that a person states is trusted to so much on either side.</summary>
@@ -17,8 +19,10 @@ internal static class ReportDecisions
     {
         BenchCommand.Mixed mixed => Of(state, mixed.Request, provenance, c => Mixed(state, c, mixed, provenance)),
         BenchCommand.Loaded loaded => Of(state, loaded.Request, provenance, c => Loaded(state, c, loaded, provenance)),
-        BenchCommand.ReadStarted started => Of(state, started.Request, provenance, c => ReadStarted(state, c, started, provenance)),
-        BenchCommand.Cleared cleared => Of(state, cleared.Request, provenance, c => Cleared(state, c, cleared, provenance)),
+        BenchCommand.ReadStarted started =>
+            Of(state, started.Request, provenance, c => ReadStarted(state, c, started, provenance)),
+        BenchCommand.Cleared cleared =>
+            Of(state, cleared.Request, provenance, c => Cleared(state, c, cleared, provenance)),
         BenchCommand.CardChanged changed => changed.Reader.Value <= state.Setup.Readers
             ? Tell(state, CardChanged(state, changed, provenance), provenance)
             : Decisions.Refuse(Refusal.UnknownRequest, changed.Reader.ToString()),
@@ -26,7 +30,8 @@ internal static class ReportDecisions
             ? Revisions.Revise(state, provenance, new Revision(Added: new BenchEvent.CardSeen(seen.Reader, seen.Lot)))
             : Decisions.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
         BenchCommand.TemperatureMeasured measured => Decisions.Accept(Measured(state, measured.Value)),
-        BenchCommand.Discarded discarded => Of(state, discarded.Request, provenance, c => Discarded(state, c, discarded, provenance)),
+        BenchCommand.Discarded discarded =>
+            Of(state, discarded.Request, provenance, c => Discarded(state, c, discarded, provenance)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
             ? Decisions.Accept(Results.Entered(state, c, result))
             : Decisions.Refuse(Refusal.UnknownRequest, result.Request.Value),
@@ -36,19 +41,23 @@ internal static class ReportDecisions
         _ => throw new InvalidOperationException($"The report {report.GetType().Name} is not known."),
     };
 
-    private static Decision Of(BenchState state, RequestId request, Provenance provenance, Func<Cartridge, BenchEvent.StoryEvent> say) =>
+    private static Decision Of(BenchState state, RequestId request, Provenance provenance,
+        Func<Cartridge, BenchEvent.StoryEvent> say) =>
         state.Find(request) is { } cartridge
             ? Tell(state, say(cartridge), provenance)
             : Decisions.Refuse(Refusal.UnknownRequest, request.Value);
 
-    /// <summary>Records a step: once, however often it is told; among what happened later where it arrives late.</summary>
+    /// <summary>
+    /// Records a step: once, however often it is told; among what happened later where it arrives late.
+    /// </summary>
     private static Decision Tell(BenchState state, BenchEvent.StoryEvent happened, Provenance provenance)
     {
         if (state.Story.FindLast(told => IsSame(told, happened, provenance.At)) is { } same)
             return Decisions.Accept(new BenchEvent.SaidAgain(same.Id));
         if (state.Story.Exists(told => told.At > provenance.At && IsRelated(told.Event, happened)))
             return Revisions.Revise(state, provenance, new Revision(Added: happened));
-        var deviations = Judgement.Of(state, happened, slot => Progress.Staying(state, slot, provenance.At), state.CardIn);
+        var deviations = Judgement.Of(state, happened, slot => Progress.Staying(state, slot, provenance.At),
+            state.CardIn);
         return Decisions.Accept(happened.Judged([.. deviations, .. happened.DiffersIn]));
     }
 
@@ -71,32 +80,42 @@ internal static class ReportDecisions
     {
         var outside = Readiness.RuleOf(state)?.IsOutside(value) ?? false;
         return new BenchEvent.TemperatureMeasured(value, outside, outside
-            ? [.. state.Cartridges.Where(c => c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot }).Select(c => c.Id)]
+            ? [.. state.Cartridges.Where(c => c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot })
+                .Select(c => c.Id)]
             : []);
     }
 
-    private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed, Provenance provenance)
+    private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed,
+        Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), provenance.At);
-        var end = mixed.TimeStated ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.MixShortest, provenance.At);
+        var end = mixed.TimeStated
+            ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.MixShortest, provenance.At);
         return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end, []);
     }
 
-    private static BenchEvent.Loaded Loaded(BenchState state, Cartridge cartridge, BenchCommand.Loaded loaded, Provenance provenance)
+    private static BenchEvent.Loaded Loaded(BenchState state, Cartridge cartridge, BenchCommand.Loaded loaded,
+        Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), provenance.At);
-        var end = loaded.TimeStated ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.LoadShortest, provenance.At);
+        var end = loaded.TimeStated
+            ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.LoadShortest, provenance.At);
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
-            [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null ? ImmutableArray.Create(Deviation.TemperatureOutside) : [], .. LotGates.OfLoad(state, cartridge, provenance.At)]);
+            [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null
+                ? ImmutableArray.Create(Deviation.TemperatureOutside)
+                : [], .. LotGates.OfLoad(state, cartridge, provenance.At)]);
     }
 
-    private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge, BenchCommand.ReadStarted started, Provenance provenance)
+    private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge,
+        BenchCommand.ReadStarted started, Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.Move(cartridge.Id, started.Reader), provenance.At);
-        return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, provenance.At, started.StatedInTime ? [Deviation.StatedInTime] : []);
+        return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, provenance.At,
+            started.StatedInTime ? [Deviation.StatedInTime] : []);
     }
 
-    private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared, Provenance provenance)
+    private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared,
+        Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.Clear(cartridge.Id, cleared.Reader), provenance.At);
         var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
@@ -105,13 +124,15 @@ internal static class ReportDecisions
         return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, provenance.At, byItself, []);
     }
 
-    private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed, Provenance provenance)
+    private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed,
+        Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.CardChange(changed.Reader, changed.Lot), provenance.At);
         return new BenchEvent.CardChanged(changed.Reader, changed.Lot, hands, begun, provenance.At, []);
     }
 
-    private static BenchEvent.Discarded Discarded(BenchState state, Cartridge cartridge, BenchCommand.Discarded discarded, Provenance provenance)
+    private static BenchEvent.Discarded Discarded(BenchState state, Cartridge cartridge,
+        BenchCommand.Discarded discarded, Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.Discard(cartridge.Id), provenance.At);
         return new BenchEvent.Discarded(cartridge.Id, hands, begun, provenance.At, discarded.Reason, discarded.InWords);
@@ -132,7 +153,8 @@ internal static class ReportDecisions
             : (hands, begun);
     }
 
-    private static InstantRange Stated(Provenance provenance) => new(provenance.At - StatedWithin, Instant.Min(provenance.At + StatedWithin, provenance.Arrived));
+    private static InstantRange Stated(Provenance provenance) =>
+        new(provenance.At - StatedWithin, Instant.Min(provenance.At + StatedWithin, provenance.Arrived));
 
     private static InstantRange Between(Instant earliest, Instant latest) => new(Instant.Min(earliest, latest), latest);
 }

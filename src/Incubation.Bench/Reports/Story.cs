@@ -4,7 +4,9 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>A report about a step as it stands now: as it was first told, or as corrected since. The log keeps both.</summary>
+/// <summary>
+/// A report about a step as it stands now: as it was first told, or as corrected since. The log keeps both.
+/// </summary>
 /// <param name="Id">The report.</param>
 /// <param name="At">When it happened: as told, or as corrected.</param>
 /// <param name="Device">Through what it was told.</param>
@@ -14,10 +16,15 @@ public sealed record ReportedStep(ReportId Id, Instant At, DeviceId Device, Benc
     /// <summary>The cartridge that it is about, or null.</summary>
     public RequestId? Subject => Event.Subject;
 
-    /// <summary>Where the cartridge was put or taken from, or whose card was changed; null where the step names no place.</summary>
+    /// <summary>
+    /// Where the cartridge was put or taken from, or whose card was changed; null where the step names no place.
+    /// </summary>
     public CartridgePlace? Place => Event.Where;
 
-    /// <summary>The step of hands that it tells; throws <see cref="InvalidOperationException"/> where it tells of a card that was seen or doubted.</summary>
+    /// <summary>
+    /// The step of hands that it tells; throws <see cref="InvalidOperationException"/> where it tells of a card that
+    /// was seen or doubted.
+    /// </summary>
     internal BenchEvent.StepEvent Step => Event as BenchEvent.StepEvent
         ?? throw new InvalidOperationException($"The event {Event.GetType().Name} tells of no step.");
 

@@ -25,14 +25,17 @@ public sealed record CardDoubt(LotCode? Believed, CardDoubtCause Cause);
 /// <summary>How warm an incubator must be.</summary>
 /// <param name="Set">What it is set to.</param>
 /// <param name="Tolerance">How far from that it may be, up or down.</param>
-/// <param name="Rules">Assays whose cartridges are thrown away beyond some time outside; those of all others are marked.</param>
+/// <param name="Rules">Assays whose cartridges are thrown away beyond some time outside; those of all others are
+/// marked.</param>
 public sealed record IncubatorRule(Celsius Set, Celsius Tolerance, ImmutableArray<TemperatureRule> Rules)
 {
     /// <summary>Whether a temperature is outside the tolerance.</summary>
     public bool IsOutside(Celsius measured) => Math.Abs(measured.Degrees - Set.Degrees) > Tolerance.Degrees;
 }
 
-/// <summary>A cartridge of this assay is thrown away when it has reacted outside the tolerance for longer than this in all.</summary>
+/// <summary>
+/// A cartridge of this assay is thrown away when it has reacted outside the tolerance for longer than this in all.
+/// </summary>
 public sealed record TemperatureRule(AssayCode Assay, Duration DiscardBeyond);
 
 /// <summary>A measurement in the incubator.</summary>
@@ -43,8 +46,10 @@ public sealed record TemperatureReading(Celsius Value, Instant At);
 /// <param name="Until">When it was back.</param>
 /// <param name="ClockBelieved">Whether the time can be believed; else nothing is called good or lost by it.</param>
 /// <param name="Good">Cartridges in work that can still be read or loaded in time.</param>
-/// <param name="Lost">Cartridges in work whose window has closed, or whose mixture has become too old, meanwhile.</param>
-public sealed record Outage(Instant Since, Instant Until, bool ClockBelieved, ImmutableArray<RequestId> Good, ImmutableArray<RequestId> Lost);
+/// <param name="Lost">Cartridges in work whose window has closed, or whose mixture has become too old,
+/// meanwhile.</param>
+public sealed record Outage(Instant Since, Instant Until, bool ClockBelieved, ImmutableArray<RequestId> Good,
+    ImmutableArray<RequestId> Lost);
 
 /// <summary>The host's time is in doubt.</summary>
 /// <param name="Since">Since when, by the host's time.</param>
@@ -57,7 +62,9 @@ internal static class BenchResources
     /// <summary>What is out of use until somebody says otherwise ends, for the calendar, after so long.</summary>
     public static readonly Duration Open = Duration.FromDays(30);
 
-    /// <summary>A request is not planned around what is out of use for longer than this: it waits, without a time.</summary>
+    /// <summary>
+    /// A request is not planned around what is out of use for longer than this: it waits, without a time.
+    /// </summary>
     private static readonly Duration WorthWaiting = Duration.FromHours(8);
 
     /// <summary>From when on requests are planned around what is out of use.</summary>
@@ -67,18 +74,24 @@ internal static class BenchResources
     public static CalendarEntry? Out(BenchState state, BenchResource resource, Instant at) =>
         state.OutOfUse.FirstOrDefault(entry => entry.From <= at && at < entry.To && entry.Resource.Includes(resource));
 
-    /// <summary>Whether every one of some resources is out of use at an instant, and stays so for as long as a test says.</summary>
-    public static bool AreAllOut(BenchState state, IEnumerable<BenchResource> resources, Instant at, Func<CalendarEntry, bool>? stays = null) =>
+    /// <summary>
+    /// Whether every one of some resources is out of use at an instant, and stays so for as long as a test says.
+    /// </summary>
+    public static bool AreAllOut(BenchState state, IEnumerable<BenchResource> resources, Instant at,
+        Func<CalendarEntry, bool>? stays = null) =>
         resources.All(resource => Out(state, resource, at) is { } entry && stays?.Invoke(entry) != false);
 
     /// <summary>The readers of the bench.</summary>
-    public static IEnumerable<BenchResource> Readers(BenchState state) => state.Readers.Select(number => new BenchResource.Reader(number));
+    public static IEnumerable<BenchResource> Readers(BenchState state) =>
+        state.Readers.Select(number => new BenchResource.Reader(number));
 
     /// <summary>The slots of the bench.</summary>
-    public static IEnumerable<BenchResource> Slots(BenchState state) => state.Slots.Select(number => new BenchResource.Slot(number));
+    public static IEnumerable<BenchResource> Slots(BenchState state) =>
+        state.Slots.Select(number => new BenchResource.Slot(number));
 
     /// <summary>The hands of the bench.</summary>
-    public static IEnumerable<BenchResource> Hands(BenchState state) => state.Hands.Select(number => new BenchResource.Hands(number));
+    public static IEnumerable<BenchResource> Hands(BenchState state) =>
+        state.Hands.Select(number => new BenchResource.Hands(number));
 
     /// <summary>The calendar that binds a plan from an instant on.</summary>
     public static IReadOnlyList<CalendarEntry> Calendar(BenchState state, Instant now) =>
@@ -96,9 +109,11 @@ internal static class BenchResources
     /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
     /// <param name="state">The bench.</param>
     /// <param name="waiting">The request's cartridge.</param>
-    /// <param name="ready">What must be so before requests are started, as <see cref="Readiness.Of"/> says at that instant.</param>
+    /// <param name="ready">What must be so before requests are started, as <see cref="Readiness.Of"/> says at that
+    /// instant.</param>
     /// <param name="now">The instant.</param>
-    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready, Instant now)
+    public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready,
+        Instant now)
     {
         if (waiting.HeldBack)
             return NotPlannedCause.HeldBack;
@@ -109,7 +124,8 @@ internal static class BenchResources
         // Before the start the plan is a preview of what follows once everything is ready.
         if (state.Phase == BatchPhase.Running && Readiness.IsMissing(ready, waiting))
             return NotPlannedCause.NotReady;
-        bool AreGone(IEnumerable<BenchResource> resources) => AreAllOut(state, resources, now, entry => now < WorthWaitingFrom(entry));
+        bool AreGone(IEnumerable<BenchResource> resources) =>
+            AreAllOut(state, resources, now, entry => now < WorthWaitingFrom(entry));
         if (AreGone(Readers(state)))
             return NotPlannedCause.NoReader;
         if (waiting.Wanted.Assay.Place == IncubationPlace.Incubator && state.Setup.Slots > 0 && AreGone(Slots(state)))
@@ -124,21 +140,27 @@ internal static class BenchResources
         : LotGates.Spoils(state, cartridge) ? DiscardReason.ControlsFailed
         : null);
 
-    /// <summary>From when a cartridge has reacted too long outside the incubator's tolerance, if nothing changes; null where that is never.</summary>
+    /// <summary>
+    /// From when a cartridge has reacted too long outside the incubator's tolerance, if nothing changes; null where
+    /// that is never.
+    /// </summary>
     public static Instant? TooLongOutsideFrom(BenchState state, Cartridge cartridge)
     {
         if (cartridge.Phase is not CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
-            || Readiness.RuleOf(state)?.Rules.FirstOrDefault(rule => rule.Assay == cartridge.Wanted.Assay.Code) is not { } rule)
+            || Readiness.RuleOf(state)?.Rules.FirstOrDefault(rule =>
+                rule.Assay == cartridge.Wanted.Assay.Code) is not { } rule)
             return null;
         var left = rule.DiscardBeyond - cartridge.OutsideFor;
         if (left < Duration.Zero)
             return Instant.MinValue;
-        return state.OutsideSince is { } since ? Instant.Max(since, reacting.LoadEnd.Earliest) + left + Duration.FromMilliseconds(1) : null;
+        return state.OutsideSince is { } since
+            ? Instant.Max(since, reacting.LoadEnd.Earliest) + left + Duration.FromMilliseconds(1) : null;
     }
 
     /// <summary>For how long a cartridge has reacted outside the tolerance in all at an instant.</summary>
     public static Duration OutsideFor(BenchState state, Cartridge cartridge, Instant now) =>
-        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting && state.OutsideSince is { } since
+        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
+            && state.OutsideSince is { } since
             ? cartridge.OutsideFor + Duration.Max(Duration.Zero, now - Instant.Max(since, reacting.LoadEnd.Earliest))
             : cartridge.OutsideFor;
 }

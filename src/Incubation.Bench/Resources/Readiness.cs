@@ -30,7 +30,8 @@ public sealed record ReadinessKey(ReadinessKind Kind, string Of)
     public static ReadinessKey Materials(LotCode lot) => new(ReadinessKind.Materials, lot.Value);
 
     /// <summary>A reader's.</summary>
-    public static ReadinessKey ReaderCheck(ReaderNumber reader) => new(ReadinessKind.ReaderCheck, reader.Value.ToString(CultureInfo.InvariantCulture));
+    public static ReadinessKey ReaderCheck(ReaderNumber reader) =>
+        new(ReadinessKind.ReaderCheck, reader.Value.ToString(CultureInfo.InvariantCulture));
 }
 
 /// <summary>A person's word that something is so.</summary>
@@ -50,12 +51,15 @@ public sealed record ReadinessItem(ReadinessKey Key, Instant? From, ReadinessWor
 }
 
 /// <summary>
-/// What must be so before the batch's requests are started, by their assays' sheets; asked only where it is due. A batch has
-/// one incubator temperature: that of its first request that names one.
+/// What must be so before the batch's requests are started, by their assays' sheets; asked only where it is due. A
+/// batch has one incubator temperature: that of its first request that names one.
 /// </summary>
 public static class Readiness
 {
-    /// <summary>An incubator has been inside its tolerance for so long before it is relied on (common practice; its own instructions come first).</summary>
+    /// <summary>
+    /// An incubator has been inside its tolerance for so long before it is relied on (common practice; its own
+    /// instructions come first).
+    /// </summary>
     public static readonly Duration WarmUp = Duration.FromMinutes(10);
 
     /// <summary>A temperature typed in is relied on for so long.</summary>
@@ -64,15 +68,20 @@ public static class Readiness
     /// <summary>A reader's self-check, done on each day of use, is relied on for so long (common practice).</summary>
     public static readonly Duration CheckedWithin = Duration.FromHours(16);
 
-    /// <summary>What must be so for the requests that are not started, in the order in which it is done; empty where nothing is asked.</summary>
+    /// <summary>
+    /// What must be so for the requests that are not started, in the order in which it is done; empty where nothing is
+    /// asked.
+    /// </summary>
     public static ImmutableArray<ReadinessItem> Of(BenchState state, Instant now)
     {
         ArgumentNullException.ThrowIfNull(state);
-        var open = state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting && Asks(cartridge)).ToList();
+        var open = state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting && Asks(cartridge))
+            .ToList();
         var items = ImmutableArray.CreateBuilder<ReadinessItem>();
         if (open.Exists(cartridge => Warmth(cartridge) is not null))
             items.Add(OfIncubator(state, now));
-        foreach (var lot in open.Where(cartridge => Stand(cartridge) > Duration.Zero).GroupBy(cartridge => cartridge.Wanted.Request.Lot))
+        foreach (var lot in open.Where(cartridge => Stand(cartridge) > Duration.Zero)
+            .GroupBy(cartridge => cartridge.Wanted.Request.Lot))
             items.Add(OfMaterials(state, lot.Key, lot.Max(Stand)));
         if (open.Count > 0)
             foreach (var reader in state.Readers)
@@ -84,10 +93,13 @@ public static class Readiness
     public static WarmthRule? BatchWarmth(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
-        return state.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn).Select(Warmth).FirstOrDefault(warmth => warmth is not null);
+        return state.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn).Select(Warmth)
+            .FirstOrDefault(warmth => warmth is not null);
     }
 
-    /// <summary>The incubator's rule: as a person set it, else as the batch's assays say; null where nobody says anything.</summary>
+    /// <summary>
+    /// The incubator's rule: as a person set it, else as the batch's assays say; null where nobody says anything.
+    /// </summary>
     internal static IncubatorRule? RuleOf(BenchState state)
     {
         if (state.Incubator is { } set)
@@ -95,11 +107,15 @@ public static class Readiness
         if (BatchWarmth(state) is not { } warmth)
             return null;
         var rules = state.Cartridges.Where(cartridge => Warmth(cartridge)?.DiscardBeyond is not null)
-            .GroupBy(cartridge => cartridge.Wanted.Assay.Code).Select(assay => new TemperatureRule(assay.Key, assay.Min(cartridge => Warmth(cartridge)!.DiscardBeyond!.Value)));
+            .GroupBy(cartridge => cartridge.Wanted.Assay.Code)
+            .Select(assay =>
+                new TemperatureRule(assay.Key, assay.Min(cartridge => Warmth(cartridge)!.DiscardBeyond!.Value)));
         return new IncubatorRule(warmth.Set, warmth.Tolerance, [.. rules]);
     }
 
-    /// <summary>Whether a request wants another temperature than its batch runs at: it stands aside for a later one.</summary>
+    /// <summary>
+    /// Whether a request wants another temperature than its batch runs at: it stands aside for a later one.
+    /// </summary>
     internal static bool IsAside(BenchState state, Cartridge cartridge) =>
         Warmth(cartridge) is { } own && BatchWarmth(state) is { } batch && own.Set != batch.Set;
 
@@ -109,7 +125,9 @@ public static class Readiness
     internal static bool IsMissing(ImmutableArray<ReadinessItem> items, Cartridge cartridge) =>
         Asks(cartridge) && items.Any(item => item.From is null && Concerns(item.Key, cartridge));
 
-    /// <summary>From when everything that a request rests on is so; its own ready time where that is later or nothing is asked.</summary>
+    /// <summary>
+    /// From when everything that a request rests on is so; its own ready time where that is later or nothing is asked.
+    /// </summary>
     /// <param name="items">What must be so, as <see cref="Of"/> says.</param>
     /// <param name="cartridge">The request's cartridge.</param>
     internal static Instant ReadyAt(ImmutableArray<ReadinessItem> items, Cartridge cartridge)
@@ -124,24 +142,30 @@ public static class Readiness
     }
 
     /// <summary>Whether a person can give their word on something, and on whose lot or reader.</summary>
-    internal static Decision Confirm(BenchState state, BenchCommand.ConfirmReady confirm, Provenance provenance) => confirm.Key.Kind switch
-    {
-        ReadinessKind.Incubator => Decisions.Refuse(Refusal.NoSuchThing),
-        ReadinessKind.ReaderCheck when !state.Readers.Any(reader => ReadinessKey.ReaderCheck(reader) == confirm.Key) =>
-            Decisions.Refuse(Refusal.NoSuchThing),
-        ReadinessKind.Materials when state.Cartridges.All(cartridge => cartridge.Wanted.Request.Lot.Value != confirm.Key.Of) => Decisions.Refuse(Refusal.NoSuchThing),
-        _ => Decisions.Accept(new BenchEvent.ReadinessConfirmed(confirm.Key, provenance.At)),
-    };
+    internal static Decision Confirm(BenchState state, BenchCommand.ConfirmReady confirm, Provenance provenance) =>
+        confirm.Key.Kind switch
+        {
+            ReadinessKind.Incubator => Decisions.Refuse(Refusal.NoSuchThing),
+            ReadinessKind.ReaderCheck when !state.Readers.Any(reader => ReadinessKey.ReaderCheck(reader) == confirm.Key) =>
+                Decisions.Refuse(Refusal.NoSuchThing),
+            ReadinessKind.Materials
+                when state.Cartridges.All(cartridge => cartridge.Wanted.Request.Lot.Value != confirm.Key.Of) =>
+                Decisions.Refuse(Refusal.NoSuchThing),
+            _ => Decisions.Accept(new BenchEvent.ReadinessConfirmed(confirm.Key, provenance.At)),
+        };
 
     /// <summary>The state after a person gave their word.</summary>
-    internal static BenchState Apply(BenchState state, BenchEvent.ReadinessConfirmed confirmed, PersonId by) => state.InCheckpoint(bench => bench with
-    {
-        ReadinessWords = [.. bench.ReadinessWords.Where(word => word.Key != confirmed.Key), new ReadinessWord(confirmed.Key, confirmed.Since, by)],
-    });
+    internal static BenchState Apply(BenchState state, BenchEvent.ReadinessConfirmed confirmed, PersonId by) =>
+        state.InCheckpoint(bench => bench with
+        {
+            ReadinessWords = [.. bench.ReadinessWords.Where(word => word.Key != confirmed.Key),
+            new ReadinessWord(confirmed.Key, confirmed.Since, by)],
+        });
 
     private static ReadinessItem OfIncubator(BenchState state, Instant now)
     {
-        var isKnown = state.Temperature is { } last && last.At + MeasuredWithin > now && state.OutsideSince is null && state.InsideSince is not null;
+        var isKnown = state.Temperature is { } last && last.At + MeasuredWithin > now && state.OutsideSince is null
+            && state.InsideSince is not null;
         return new ReadinessItem(ReadinessKey.Incubator, isKnown ? state.InsideSince + WarmUp : null, null);
     }
 
@@ -153,7 +177,8 @@ public static class Readiness
 
     private static ReadinessItem OfReader(BenchState state, ReaderNumber reader, Instant now)
     {
-        var word = state.ReadinessWords.FirstOrDefault(word => word.Key == ReadinessKey.ReaderCheck(reader) && word.Since + CheckedWithin > now);
+        var word = state.ReadinessWords.FirstOrDefault(word => word.Key == ReadinessKey.ReaderCheck(reader)
+            && word.Since + CheckedWithin > now);
         return new ReadinessItem(ReadinessKey.ReaderCheck(reader), word?.Since, word);
     }
 

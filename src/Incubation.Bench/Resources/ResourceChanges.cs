@@ -17,7 +17,8 @@ internal static class ResourceChanges
         BenchEvent.ReadyChanged changed => BatchChanges.With(state, changed.Request, c => c with
         {
             HeldBack = changed.Ready is null,
-            Wanted = changed.Ready is { } ready ? c.Wanted with { Request = c.Wanted.Request with { Ready = ready } } : c.Wanted,
+            Wanted = changed.Ready is { } ready ? c.Wanted with { Request = c.Wanted.Request with { Ready = ready } }
+                : c.Wanted,
         }),
         BenchEvent.DiscardAsked asked => BatchChanges.With(state, asked.Request, c => c with { MustGo = asked.Reason }),
         BenchEvent.IncubatorSet set => state.InCheckpoint(bench => bench with { Incubator = set.Rule }),
@@ -41,15 +42,17 @@ internal static class ResourceChanges
                 .Add(entry),
         });
 
-    private static BenchState PutBack(BenchState state, BenchEvent.PutBackInUse put, Instant at) => state.InCheckpoint(bench => bench with
-    {
-        OutOfUse = bench.OutOfUse.RemoveAll(entry => entry.To <= at || entry.Resource == put.Resource),
-    });
+    private static BenchState PutBack(BenchState state, BenchEvent.PutBackInUse put, Instant at) =>
+        state.InCheckpoint(bench => bench with
+        {
+            OutOfUse = bench.OutOfUse.RemoveAll(entry => entry.To <= at || entry.Resource == put.Resource),
+        });
 
     /// <summary>A plan with steps for hands that have left serves no more.</summary>
     private static BenchState HandsChanged(BenchState state, int hands)
     {
-        var serves = state.Adopted is { } adopted && !adopted.Remaining.Any(row => row.Step.Hands is { } number && number.Value > hands);
+        var serves = state.Adopted is { } adopted
+            && !adopted.Remaining.Any(row => row.Step.Hands is { } number && number.Value > hands);
         return state.InCheckpoint(bench => bench with { Setup = bench.Setup with { Hands = hands } })
             .InRun(run => run with { Adopted = serves ? run.Adopted : null });
     }
@@ -78,7 +81,9 @@ internal static class ResourceChanges
             ? inside
             : inside.InRun(run => run with
             {
-                Cartridges = [.. run.Cartridges.Select(cartridge => cartridge with { OutsideFor = BenchResources.OutsideFor(state, cartridge, at) })],
+                Cartridges =
+                    [.. run.Cartridges.Select(cartridge =>
+                        cartridge with { OutsideFor = BenchResources.OutsideFor(state, cartridge, at) })],
             });
     }
 

@@ -25,12 +25,14 @@ internal static class ResourceDecisions
         _ => Decisions.Accept(new BenchEvent.DiscardAsked(request, DiscardReason.Withdrawn)),
     };
 
-    public static Decision ChangeReady(BenchState state, BenchCommand.ChangeReady change) => state.Find(change.Request) switch
-    {
-        null => Decisions.Refuse(Refusal.UnknownRequest, change.Request.Value),
-        { Stage: CartridgeStage.Waiting } => Decisions.Accept(new BenchEvent.ReadyChanged(change.Request, change.Ready)),
-        _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
-    };
+    public static Decision ChangeReady(BenchState state, BenchCommand.ChangeReady change) =>
+        state.Find(change.Request) switch
+        {
+            null => Decisions.Refuse(Refusal.UnknownRequest, change.Request.Value),
+            { Stage: CartridgeStage.Waiting } =>
+                Decisions.Accept(new BenchEvent.ReadyChanged(change.Request, change.Ready)),
+            _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
+        };
 
     public static Decision ChangeHands(int hands) => hands is >= 1 and <= MaxHands
         ? Decisions.Accept(new BenchEvent.HandsChanged(hands))
@@ -40,7 +42,8 @@ internal static class ResourceDecisions
     {
         if (put.For is { } length && (length <= Duration.Zero || length > Longest))
             return Decisions.Refuse(Refusal.UnreadableLength);
-        var entry = new CalendarEntry(put.Resource, provenance.At, provenance.At + (put.For ?? BenchResources.Open), put.Why);
+        var entry = new CalendarEntry(put.Resource, provenance.At, provenance.At + (put.For ?? BenchResources.Open),
+            put.Why);
         if (!BenchResources.Exists(state, entry.Resource))
             return Decisions.Refuse(Refusal.NoSuchThing);
         var accepted = new BenchEvent.PutOutOfUse(entry);
@@ -49,7 +52,8 @@ internal static class ResourceDecisions
         var lost = WouldBeLost(state, Changes.Apply(state, new BenchEntry(accepted, provenance)), provenance.At);
         return lost.IsEmpty
             ? Decisions.Accept(accepted)
-            : Decisions.Refuse(Refusal.WouldBeLost, string.Join(", ", lost.Select(request => state.Find(request)!.Wanted.Request.Specimen.Value)));
+            : Decisions.Refuse(Refusal.WouldBeLost,
+                string.Join(", ", lost.Select(request => state.Find(request)!.Wanted.Request.Specimen.Value)));
     }
 
     /// <summary>What a plan from here would lose that it would not lose without the change.</summary>
@@ -58,13 +62,15 @@ internal static class ResourceDecisions
         var lost = Losses(after, now);
         if (lost.IsEmpty)
             return [];
-        return [.. lost.Except(before.Adopted is { } adopted ? adopted.Plan.Lost.Select(left => left.Request) : Losses(before, now))];
+        return [.. lost.Except(before.Adopted is { } adopted
+            ? adopted.Plan.Lost.Select(left => left.Request) : Losses(before, now))];
     }
 
     private static ImmutableArray<RequestId> Losses(BenchState state, Instant now)
     {
         var day = BenchProblem.Of(state, now);
-        var plan = Planner.Plan(day, (ulong)state.Revision, new IterationBudget(ForeseeIterations), BenchProblem.RemainingPlan(state, day)).Plan;
+        var plan = Planner.Plan(day, (ulong)state.Revision, new IterationBudget(ForeseeIterations),
+            BenchProblem.RemainingPlan(state, day)).Plan;
         return [.. plan.Lost.Select(left => left.Request)];
     }
 
@@ -80,7 +86,10 @@ internal static class ResourceDecisions
 
     public static Decision Restarted(BenchState state, BenchCommand.NoteRestart restart, Provenance provenance)
     {
-        var outage = Judged(state, new Outage(Instant.Min(restart.LastAlive, provenance.At), provenance.At, restart.ClockBelieved, [], []), provenance.At);
+        var outage =
+            Judged(state,
+                new Outage(Instant.Min(restart.LastAlive, provenance.At), provenance.At, restart.ClockBelieved, [],
+                    []), provenance.At);
         return Decisions.Accept(
         [
             new BenchEvent.Restarted(outage),
@@ -89,14 +98,18 @@ internal static class ResourceDecisions
         ]);
     }
 
-    /// <summary>When the time is agreed again, what could not be said of the last time that the server was down is said.</summary>
-    public static Decision Clock(BenchState state, Duration? ahead, Provenance provenance) => (ahead, state.Outage) switch
-    {
-        ({ } difference, _) => Decisions.Accept(new BenchEvent.ClockDoubted(difference)),
-        (null, { ClockBelieved: false } outage) => Decisions.Accept(
-            new BenchEvent.ClockAgreed(), new BenchEvent.Restarted(Judged(state, outage with { ClockBelieved = true }, provenance.At))),
-        _ => Decisions.Accept(new BenchEvent.ClockAgreed()),
-    };
+    /// <summary>
+    /// When the time is agreed again, what could not be said of the last time that the server was down is said.
+    /// </summary>
+    public static Decision Clock(BenchState state, Duration? ahead, Provenance provenance) =>
+        (ahead, state.Outage) switch
+        {
+            ({ } difference, _) => Decisions.Accept(new BenchEvent.ClockDoubted(difference)),
+            (null, { ClockBelieved: false } outage) => Decisions.Accept(
+                new BenchEvent.ClockAgreed(),
+                    new BenchEvent.Restarted(Judged(state, outage with { ClockBelieved = true }, provenance.At))),
+            _ => Decisions.Accept(new BenchEvent.ClockAgreed()),
+        };
 
     private static Outage Judged(BenchState state, Outage outage, Instant now)
     {

@@ -42,13 +42,17 @@ public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, stri
 /// <param name="Earlier">What it was before, the first one first.</param>
 /// <param name="Told">Who was told of a critical one, or null.</param>
 public sealed record ResultStatus(
-    ResultIdentity Identity, Instant EnteredAt, PersonId EnteredBy, string? Released, ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told);
+    ResultIdentity Identity, Instant EnteredAt, PersonId EnteredBy, string? Released,
+        ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told);
 
 /// <summary>What becomes of results after they were entered: released, amended, told.</summary>
 internal static class Results
 {
-    /// <summary>A result that is entered: in its assay's unit, against its specimen, and held where something holds it.</summary>
-    public static BenchEvent.ResultEntered Entered(BenchState state, Cartridge cartridge, BenchCommand.ResultEntered entered)
+    /// <summary>
+    /// A result that is entered: in its assay's unit, against its specimen, and held where something holds it.
+    /// </summary>
+    public static BenchEvent.ResultEntered Entered(BenchState state, Cartridge cartridge,
+        BenchCommand.ResultEntered entered)
     {
         var identity = entered.Identity?.Against(cartridge.Wanted.Request.Specimen) ?? ResultIdentity.NotAsked;
         var held = !cartridge.Deviations.IsEmpty || LotGates.Of(state, cartridge) is not null
@@ -63,13 +67,17 @@ internal static class Results
             return Decisions.Refuse(Refusal.NoResult, instruction.Request.Value);
         return instruction switch
         {
-            BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why) ? Decisions.Refuse(Refusal.ReasonMissing)
+            BenchCommand.ReleaseResult release => string.IsNullOrWhiteSpace(release.Why)
+                ? Decisions.Refuse(Refusal.ReasonMissing)
                 : !cartridge.IsHeld ? Decisions.Refuse(Refusal.NotHeld, cartridge.Id.Value)
                 : Decisions.Accept(new BenchEvent.ResultReleased(cartridge.Id, release.Why)),
-            BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why) ? Decisions.Refuse(Refusal.ReasonMissing)
-                : amend.Result.In(cartridge.Wanted.Unit) is var amended && amended == result ? Decisions.Refuse(Refusal.SameResult, cartridge.Id.Value)
+            BenchCommand.AmendResult amend => string.IsNullOrWhiteSpace(amend.Why)
+                ? Decisions.Refuse(Refusal.ReasonMissing)
+                : amend.Result.In(cartridge.Wanted.Unit) is var amended && amended == result
+                ? Decisions.Refuse(Refusal.SameResult, cartridge.Id.Value)
                 : Decisions.Accept(new BenchEvent.ResultAmended(cartridge.Id, result, amended, amend.Why)),
-            BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom) ? Decisions.Refuse(Refusal.ReasonMissing)
+            BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom)
+                ? Decisions.Refuse(Refusal.ReasonMissing)
                 : Decisions.Accept(new BenchEvent.CriticalTold(cartridge.Id, tell.Whom, tell.ReadBack)),
             _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
         };
@@ -87,22 +95,31 @@ internal static class Results
                 HeldForControls = entered.Held && LotGates.Of(state, cartridge) is not null,
                 Status = new ResultStatus(entered.Identity, provenance.At, provenance.Person, null, [], null),
             }),
-            BenchEvent.ResultReleased released => WithStatus(state, released.Request, status => status with { Released = released.Why }),
+            BenchEvent.ResultReleased released =>
+                WithStatus(state, released.Request, status => status with { Released = released.Why }),
             BenchEvent.ResultAmended amended => With(
                 WithStatus(state, amended.Request, status => status with
                 {
-                    Earlier = status.Earlier.Add(new EarlierResult(amended.Before, provenance.At, provenance.Person, amended.Why)),
+                    Earlier =
+                        status.Earlier.Add(new EarlierResult(amended.Before, provenance.At, provenance.Person,
+                            amended.Why)),
                     // Somebody was told the first one: who is told the new one is asked again.
                     Told = null,
                 }),
                 amended.Request, cartridge => cartridge with { Result = amended.After }),
-            BenchEvent.CriticalTold told => WithStatus(state, told.Request, status => status with { Told = new CriticalNotice(told.Whom, provenance.At, provenance.Person, told.ReadBack) }),
+            BenchEvent.CriticalTold told =>
+                WithStatus(state, told.Request, status =>
+                    status
+                    with
+                    { Told = new CriticalNotice(told.Whom, provenance.At, provenance.Person, told.ReadBack) }),
             _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is about no result."),
         };
     }
 
-    private static BenchState WithStatus(BenchState state, RequestId request, Func<ResultStatus, ResultStatus> change) =>
-        With(state, request, cartridge => cartridge.Status is { } status ? cartridge with { Status = change(status) } : cartridge);
+    private static BenchState WithStatus(BenchState state, RequestId request,
+        Func<ResultStatus, ResultStatus> change) =>
+        With(state, request, cartridge => cartridge.Status is { } status
+            ? cartridge with { Status = change(status) } : cartridge);
 
     private static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change) =>
         state.InRun(run => run.With(request, change));

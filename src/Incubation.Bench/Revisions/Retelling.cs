@@ -4,13 +4,16 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>Tells a batch's story anew, in the order in which things happened: what is believed after an account was corrected or taken back.</summary>
+/// <summary>
+/// Tells a batch's story anew, in the order in which things happened: what is believed after an account was corrected
+/// or taken back.
+/// </summary>
 internal static class Retelling
 {
     /// <summary>
-    /// The reports by the time at which they happened; those of one instant in the order in which they were told. A cartridge
-    /// goes one way only: a step that is said to have been before an earlier one of its own has no time that can be believed,
-    /// and comes when it was told.
+    /// The reports by the time at which they happened; those of one instant in the order in which they were told. A
+    /// cartridge goes one way only: a step that is said to have been before an earlier one of its own has no time that
+    /// can be believed, and comes when it was told.
     /// </summary>
     public static IEnumerable<ReportedStep> InOrderOfTime(ImmutableList<ReportedStep> story)
     {
@@ -23,7 +26,8 @@ internal static class Retelling
             if (told.Subject is { } subject)
             {
                 var rank = RankOf(told.Event);
-                if (Enumerable.Range(0, rank).Any(earlier => reached.TryGetValue((subject, earlier), out var before) && at < before))
+                if (Enumerable.Range(0, rank)
+                    .Any(earlier => reached.TryGetValue((subject, earlier), out var before) && at < before))
                     at = latest;
                 reached[(subject, rank)] = at;
             }
@@ -43,7 +47,9 @@ internal static class Retelling
         _ => 3,
     };
 
-    /// <summary>What was believed before the first report of the batch: nothing mixed, the cards of before, no plan.</summary>
+    /// <summary>
+    /// What was believed before the first report of the batch: nothing mixed, the cards of before, no plan.
+    /// </summary>
     public static BenchState Beginning(BenchState state) => state with
     {
         Checkpoint = state.Checkpoint.Believing(state.Run.StoryStart),
@@ -66,7 +72,9 @@ internal static class Retelling
         return believed.InRun(run => run with
         {
             Story = story,
-            Cartridges = [.. run.Cartridges.Select((retold, index) => WithMark(WithResult(retold, state.Cartridges[index]), state.Cartridges[index]))],
+            Cartridges =
+                [.. run.Cartridges.Select((retold, index) =>
+                    WithMark(WithResult(retold, state.Cartridges[index]), state.Cartridges[index]))],
             Adopted = StillServing(believed, state.Adopted),
         });
     }
@@ -82,7 +90,10 @@ internal static class Retelling
 
     /// <summary>A result stays with a cartridge that has been read.</summary>
     private static Cartridge WithResult(Cartridge retold, Cartridge before) =>
-        retold.Stage is CartridgeStage.Cleared or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read } ? retold with { Result = before.Result, Status = before.Status, HeldForControls = before.HeldForControls } : retold;
+        retold.Stage is CartridgeStage.Cleared
+            or CartridgeStage.InWork { Phase: CartridgePhase.Reading or CartridgePhase.Read }
+            ? retold with { Result = before.Result, Status = before.Status, HeldForControls = before.HeldForControls }
+            : retold;
 
     /// <summary>What a thermometer or the lot's controls have said of a cartridge stays said.</summary>
     private static Cartridge WithMark(Cartridge retold, Cartridge before) => retold with
@@ -91,13 +102,17 @@ internal static class Retelling
             mark is Deviation.TemperatureOutside or Deviation.ControlsFailed && !retold.Deviations.Contains(mark))],
     };
 
-    /// <summary>The adopted plan without what has been done; null where it lacks a step that is needed again, so that a search makes a new one.</summary>
+    /// <summary>
+    /// The adopted plan without what has been done; null where it lacks a step that is needed again, so that a search
+    /// makes a new one.
+    /// </summary>
     private static AdoptedPlan? StillServing(BenchState believed, AdoptedPlan? adopted)
     {
         if (adopted is null)
             return null;
         var rows = adopted.Remaining.RemoveAll(row => IsPast(believed, row.Step.Action));
-        return believed.Cartridges.All(cartridge => IsServed(cartridge, adopted.Plan, rows)) ? adopted with { Remaining = rows } : null;
+        return believed.Cartridges.All(cartridge => IsServed(cartridge, adopted.Plan, rows))
+            ? adopted with { Remaining = rows } : null;
     }
 
     private static bool IsPast(BenchState believed, StepAction action)
@@ -118,12 +133,16 @@ internal static class Retelling
 
     private static bool IsServed(Cartridge cartridge, Planning.Plan plan, ImmutableArray<RemainingStep> rows)
     {
-        bool Has(Func<StepAction, bool> which) => rows.Any(row => row.Step.Action.Subject == cartridge.Id && which(row.Step.Action));
+        bool Has(Func<StepAction, bool> which) =>
+            rows.Any(row => row.Step.Action.Subject == cartridge.Id && which(row.Step.Action));
         return cartridge.Stage switch
         {
-            CartridgeStage.Waiting => Has(action => action is StepAction.Mix) || plan.Unplaced.Any(left => left.Request == cartridge.Id),
-            CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => Has(action => action is StepAction.Load or StepAction.Discard),
-            CartridgeStage.InWork { Phase: CartridgePhase.Reacting { Place: CartridgePlace.InSlot } } => Has(action => action is StepAction.Move or StepAction.Discard),
+            CartridgeStage.Waiting => Has(action => action is StepAction.Mix)
+                || plan.Unplaced.Any(left => left.Request == cartridge.Id),
+            CartridgeStage.InWork { Phase: CartridgePhase.Mixed } =>
+                Has(action => action is StepAction.Load or StepAction.Discard),
+            CartridgeStage.InWork { Phase: CartridgePhase.Reacting { Place: CartridgePlace.InSlot } } =>
+                Has(action => action is StepAction.Move or StepAction.Discard),
             CartridgeStage.InWork => Has(action => action is StepAction.Clear or StepAction.Discard),
             _ => true,
         };

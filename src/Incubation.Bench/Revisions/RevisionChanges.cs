@@ -5,26 +5,37 @@ namespace Incubation.Bench;
 /// <summary>What taking back, correcting and answering change.</summary>
 internal static class RevisionChanges
 {
-    /// <summary>Some reports taken back, some corrected, each judged as the revision says; then the batch's story is told anew.</summary>
+    /// <summary>
+    /// Some reports taken back, some corrected, each judged as the revision says; then the batch's story is told anew.
+    /// </summary>
     public static BenchState Revised(BenchState state, BenchEvent.AccountsRevised revised)
     {
         var story = Revisions.Story(state.Story, revised.Undone, revised.Corrected);
         foreach (var verdict in revised.Verdicts)
-            story = story.ConvertAll(told => told.Id == verdict.Report ? told with { Event = told.Event.Judged(verdict.Deviations) } : told);
+            story = story.ConvertAll(told => told.Id == verdict.Report
+                ? told with { Event = told.Event.Judged(verdict.Deviations) } : told);
         return Retelling.Of(state, story).InRun(run => run with
         {
             Settled = run.Settled.RemoveAll(settled => revised.Undone.Contains(settled.By)),
         });
     }
 
-    public static BenchState Settled(BenchState state, BenchEvent.QuestionSettled settled, ReportId by) => state.InRun(run => run with
-    {
-        Settled = run.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, by)),
-        Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : run.Outage,
-    });
+    public static BenchState Settled(BenchState state, BenchEvent.QuestionSettled settled, ReportId by) =>
+        state.InRun(run => run with
+        {
+            Settled = run.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, by)),
+            Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : run.Outage,
+        });
 
-    /// <summary>Back to before the report. What a person has seen meanwhile stays seen, and what is said of clocks and persons stays said.</summary>
+    /// <summary>
+    /// Back to before the report. What a person has seen meanwhile stays seen, and what is said of clocks and persons
+    /// stays said.
+    /// </summary>
     public static BenchState Undone(BenchState state) => state.Undo is { } undo
-        ? state with { Checkpoint = state.Checkpoint.Believing(undo.Believed), Run = undo.Run with { Acknowledged = state.Acknowledged } }
+        ? state with
+        {
+            Checkpoint = state.Checkpoint.Believing(undo.Believed),
+            Run = undo.Run with { Acknowledged = state.Acknowledged }
+        }
         : state;
 }

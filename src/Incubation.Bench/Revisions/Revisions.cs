@@ -13,7 +13,9 @@ internal sealed record Revision(
     string? Reason = null,
     ImmutableArray<BenchEvent> Before = default);
 
-/// <summary>Reports corrected, taken back, or told late: the story as it stands then, and how each report is judged in it.</summary>
+/// <summary>
+/// Reports corrected, taken back, or told late: the story as it stands then, and how each report is judged in it.
+/// </summary>
 public static class Revisions
 {
     /// <summary>A correction needs a reason after so long.</summary>
@@ -30,7 +32,8 @@ public static class Revisions
         // Another account of the same step does not rest on this one, and what came later rests on it as well.
         if (state.Story.Exists(told => told.Subject == subject && told.Id != report && told.Event.GetType() == step))
             return [];
-        return [.. state.Story.Where((told, index) => told.Subject == subject && told.Id != report && (index > at || told.At > state.Story[at].At))];
+        return [.. state.Story.Where((told, index) => told.Subject == subject && told.Id != report
+            && (index > at || told.At > state.Story[at].At))];
     }
 
     /// <summary>The report that a device may take back now, or null: its own last one.</summary>
@@ -64,16 +67,21 @@ public static class Revisions
         var correction = new Correction(correct.Of, correct.At, correct.Place, correct.Lot);
         if (correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
             return Decisions.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
-        if (string.IsNullOrWhiteSpace(correct.Reason) && (told.Device != provenance.Device || provenance.At - told.At > WithoutReason))
+        if (string.IsNullOrWhiteSpace(correct.Reason)
+            && (told.Device != provenance.Device || provenance.At - told.At > WithoutReason))
             return Decisions.Refuse(Refusal.ReasonMissing);
         var revised = Revise(state, provenance, new Revision(Corrected: [correction], Reason: correct.Reason));
         // Two accounts of one card: what is in is not known until somebody looks.
-        return correct.Lot is not null && revised is Decision.Accepted accepted && told.Place is CartridgePlace.InReader inside
-            ? new Decision.Accepted(accepted.Events.Add(new BenchEvent.CardDoubted(inside.Reader, CardDoubtCause.Corrected)))
+        return correct.Lot is not null && revised is Decision.Accepted accepted
+            && told.Place is CartridgePlace.InReader inside
+            ? new Decision.Accepted(
+                accepted.Events.Add(new BenchEvent.CardDoubted(inside.Reader, CardDoubtCause.Corrected)))
             : revised;
     }
 
-    /// <summary>The events of a revision: what was decided before it, the report told with it, and how everything is judged now.</summary>
+    /// <summary>
+    /// The events of a revision: what was decided before it, the report told with it, and how everything is judged now.
+    /// </summary>
     internal static Decision Revise(BenchState state, Provenance provenance, Revision revision)
     {
         var undone = revision.Undone.IsDefault ? [] : revision.Undone;
@@ -89,12 +97,17 @@ public static class Revisions
         var verdicts = Judgement.Again(state, Story(story, undone, corrected), provenance.At);
         var events = revision.Before.IsDefault ? [] : revision.Before;
         if (revision.Added is { } told)
-            events = events.Add(told.Judged(verdicts.FirstOrDefault(verdict => verdict.Report == provenance.Id)?.Deviations ?? told.DiffersIn));
-        return Decisions.Accept(events.Add(new BenchEvent.AccountsRevised(undone, corrected, [.. verdicts.Where(verdict => verdict.Report != provenance.Id)], revision.Reason)));
+            events =
+                events.Add(told.Judged(verdicts.FirstOrDefault(verdict => verdict.Report == provenance.Id)?.Deviations
+                    ?? told.DiffersIn));
+        return Decisions.Accept(
+            events.Add(new BenchEvent.AccountsRevised(undone, corrected,
+                [.. verdicts.Where(verdict => verdict.Report != provenance.Id)], revision.Reason)));
     }
 
     /// <summary>A story without what was taken back, and with what was corrected.</summary>
-    internal static ImmutableList<ReportedStep> Story(ImmutableList<ReportedStep> story, ImmutableArray<ReportId> undone, ImmutableArray<Correction> corrected)
+    internal static ImmutableList<ReportedStep> Story(ImmutableList<ReportedStep> story,
+        ImmutableArray<ReportId> undone, ImmutableArray<Correction> corrected)
     {
         story = story.RemoveAll(told => undone.Contains(told.Id));
         foreach (var correction in corrected)

@@ -41,8 +41,8 @@ internal static class BenchViews
     }
 
     /// <summary>
-    /// Whether a report has put something where the adopted plan wants to put another, and the plan does not take it out
-    /// before: that plan is about to be replaced, and a place that is taken is never offered.
+    /// Whether a report has put something where the adopted plan wants to put another, and the plan does not take it
+    /// out before: that plan is about to be replaced, and a place that is taken is never offered.
     /// </summary>
     private static bool IsIntoATakenPlace(BenchState state, AdoptedPlan adopted, RemainingStep row)
     {
@@ -51,7 +51,8 @@ internal static class BenchViews
         var inside = row.Step.Action switch
         {
             StepAction.Load { Place: CartridgePlace.InSlot at } => state.InSlot(at.Slot),
-            StepAction.Load or StepAction.Move or StepAction.CardChange => row.Step.Action.NeedsReader is { } reader ? state.InReader(reader) : null,
+            StepAction.Load or StepAction.Move or StepAction.CardChange => row.Step.Action.NeedsReader is { } reader
+                ? state.InReader(reader) : null,
             _ => null,
         };
         return inside is not null && inside.Id != row.Step.Action.Subject && !adopted.Remaining.Any(leaving =>
@@ -74,15 +75,16 @@ internal static class BenchViews
             ReportFrom: window is { } w ? Instant.Max(w.Opens, begins) : begins,
             AskWhenAfter: AskWhenAfter(state, action, begins),
             window,
-            action is StepAction.Discard discard && state.Find(discard.Request) is { } gone ? Losses.ReasonFor(state, gone, state.Adopted!.At) : null);
+            action is StepAction.Discard discard && state.Find(discard.Request) is { } gone
+                ? Losses.ReasonFor(state, gone, state.Adopted!.At) : null);
     }
 
     private static ReadWindow? WindowOf(BenchState state, StepAction action) =>
         action is StepAction.Move move && state.Find(move.Request) is { } cartridge ? state.WindowOf(cartridge) : null;
 
     /// <summary>
-    /// The end of a mix or load lies between its begin + shortest and the tap: wider than its usual spread + half the guard,
-    /// and the time is asked.
+    /// The end of a mix or load lies between its begin + shortest and the tap: wider than its usual spread + half the
+    /// guard, and the time is asked.
     /// </summary>
     private static Instant? AskWhenAfter(BenchState state, StepAction action, Instant begins) =>
         action is StepAction.Mix or StepAction.Load
@@ -137,12 +139,14 @@ internal static class BenchViews
         return
         [
             .. state.Cartridges.Where(c => c.Stage is CartridgeStage.Waiting)
-                .Select(c => BenchResources.NotPlanned(state, c, ready, now) is { } cause ? new NotPlanned(c.Id, cause) : null)
+                .Select(c => BenchResources.NotPlanned(state, c, ready, now) is { } cause
+                    ? new NotPlanned(c.Id, cause) : null)
                 .OfType<NotPlanned>(),
         ];
     }
 
-    private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers, ImmutableArray<ReaderView> readers, ImmutableArray<Alarm> alarms, Instant now)
+    private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers,
+        ImmutableArray<ReaderView> readers, ImmutableArray<Alarm> alarms, Instant now)
     {
         var instants = new List<Instant?>();
         foreach (var offer in offers)

@@ -41,7 +41,9 @@ public enum AlarmKind
     NotSentOn,
 }
 
-/// <summary>How urgent an alarm is; modelled on the three priorities of IEC 60601-1-8:2006 + A1:2012 + A2:2020.</summary>
+/// <summary>
+/// How urgent an alarm is; modelled on the three priorities of IEC 60601-1-8:2006 + A1:2012 + A2:2020.
+/// </summary>
 public enum AlarmPriority
 {
     Low,
@@ -50,12 +52,14 @@ public enum AlarmPriority
 }
 
 /// <summary>
-/// Names an alarm: one of a kind for each cartridge. Those that the host raises are no cartridge's: in the place of the request
-/// stands what tells one occurrence from the next.
+/// Names an alarm: one of a kind for each cartridge. Those that the host raises are no cartridge's: in the place of the
+/// request stands what tells one occurrence from the next.
 /// </summary>
 public sealed record AlarmKey(AlarmKind Kind, RequestId Request);
 
-/// <summary>An alarm that stands, or that will stand from <see cref="From"/> if nothing is reported until then.</summary>
+/// <summary>
+/// An alarm that stands, or that will stand from <see cref="From"/> if nothing is reported until then.
+/// </summary>
 /// <param name="Key">Names it.</param>
 /// <param name="From">Since, or from, when it stands.</param>
 /// <param name="Until">When it gives way to another alarm, or null.</param>
@@ -63,7 +67,9 @@ public sealed record AlarmKey(AlarmKind Kind, RequestId Request);
 /// <param name="Acknowledged">Whether a person has seen it: no sound then.</param>
 public sealed record Alarm(AlarmKey Key, Instant From, Instant? Until, Instant? Deadline, bool Acknowledged)
 {
-    /// <summary>Where its cartridge can only be thrown away: the reason for it that is chosen at first; else null.</summary>
+    /// <summary>
+    /// Where its cartridge can only be thrown away: the reason for it that is chosen at first; else null.
+    /// </summary>
     public DiscardReason? Reason { get; init; }
 
     /// <summary>How urgent.</summary>
@@ -82,9 +88,11 @@ public sealed record Alarm(AlarmKey Key, Instant From, Instant? Until, Instant? 
 /// <param name="PromptAt">When it is announced.</param>
 /// <param name="MayBegin">When it may begin; it counts as begun from then on.</param>
 /// <param name="PlannedEnd">When its allowed time has passed.</param>
-/// <param name="LatestStart">It must begin no later, or a window is lost (the guard left untouched); null where nothing is at stake.</param>
+/// <param name="LatestStart">It must begin no later, or a window is lost (the guard left untouched); null where nothing
+/// is at stake.</param>
 /// <param name="ReportFrom">When it can be reported as done: a read not before its window opens.</param>
-/// <param name="AskWhenAfter">A mix or load reported later than this is asked for the time of its end; else null.</param>
+/// <param name="AskWhenAfter">A mix or load reported later than this is asked for the time of its end; else
+/// null.</param>
 /// <param name="Window">The read window that a move must keep; else null.</param>
 /// <param name="Reason">For a discard: the reason with which it is thrown away; else null.</param>
 public sealed record Offer(
@@ -101,7 +109,8 @@ public sealed record Offer(
 
 /// <summary>A step that comes later.</summary>
 /// <param name="Step">The planned step.</param>
-/// <param name="Spare">How much later than planned it may begin before a window is lost; null where nothing is at stake.</param>
+/// <param name="Spare">How much later than planned it may begin before a window is lost; null where nothing is at
+/// stake.</param>
 public sealed record UpcomingStep(PlannedStep Step, Duration? Spare);
 
 /// <summary>A slot and what is in it.</summary>
@@ -110,7 +119,8 @@ public sealed record UpcomingStep(PlannedStep Step, Duration? Spare);
 /// <param name="Window">Its read window, or null.</param>
 /// <param name="MoveAt">Planned start of its move, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
-public sealed record SlotView(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt, CalendarEntry? OutOfUse = null);
+public sealed record SlotView(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt,
+    CalendarEntry? OutOfUse = null);
 
 /// <summary>A reader and what is in it.</summary>
 /// <param name="Reader">Which.</param>
@@ -119,7 +129,8 @@ public sealed record SlotView(SlotNumber Slot, Cartridge? Cartridge, ReadWindow?
 /// <param name="ReadyAt">When its read has ended by the assay's time, or null.</param>
 /// <param name="CardDoubt">Why its card is not known until somebody sees it, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
-public sealed record ReaderView(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt, CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null);
+public sealed record ReaderView(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt,
+    CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null);
 
 /// <summary>Why a request is not planned; hosts have the words.</summary>
 public enum NotPlannedCause
@@ -193,7 +204,8 @@ public sealed record BatchTotals(
 /// <param name="Repeats">Cartridges without a value whose repeat can be ordered.</param>
 /// <param name="NotPlanned">Requests that wait without a plan, and why.</param>
 /// <param name="Totals">The batch in numbers.</param>
-/// <param name="ChangesAt">The next instant after <paramref name="At"/> at which what is shown changes by time alone, or null.</param>
+/// <param name="ChangesAt">The next instant after <paramref name="At"/> at which what is shown changes by time alone,
+/// or null.</param>
 /// <param name="ReplanAt">When the adopted plan should be made anew if nothing is reported until then, or null.</param>
 public sealed record BenchView(
     Instant At,

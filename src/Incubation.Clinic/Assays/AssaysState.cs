@@ -18,7 +18,8 @@ public sealed record AssayDraft(AssaySheet Sheet, int Revision, ImmutableSortedS
 /// <param name="At">When it was approved.</param>
 /// <param name="By">By whom.</param>
 /// <param name="Writers">Who wrote it; empty where the log does not say.</param>
-public sealed record AssayVersion(AssaySheet Sheet, int Version, Instant At, PersonId By, ImmutableSortedSet<string> Writers);
+public sealed record AssayVersion(AssaySheet Sheet, int Version, Instant At, PersonId By,
+    ImmutableSortedSet<string> Writers);
 
 /// <summary>The catalogue of assays as the clinic's stream tells. Immutable; made from events alone.</summary>
 public sealed record AssaysState
@@ -31,7 +32,8 @@ public sealed record AssaysState
         ImmutableDictionary<AssayCode, ImmutableArray<AssayVersion>>.Empty;
 
     /// <summary>The draft of each assay that has one.</summary>
-    public ImmutableDictionary<AssayCode, AssayDraft> Drafts { get; private init; } = ImmutableDictionary<AssayCode, AssayDraft>.Empty;
+    public ImmutableDictionary<AssayCode, AssayDraft> Drafts { get; private init; } =
+        ImmutableDictionary<AssayCode, AssayDraft>.Empty;
 
     /// <summary>The revision of each assay's latest draft, approved and given up ones too.</summary>
     private ImmutableDictionary<AssayCode, int> Revisions { get; init; } = ImmutableDictionary<AssayCode, int>.Empty;
@@ -42,7 +44,9 @@ public sealed record AssaysState
     /// <summary>How many versions of an assay are approved.</summary>
     public int VersionsOf(AssayCode code) => Versions.TryGetValue(code, out var versions) ? versions.Length : 0;
 
-    /// <summary>By which rule results of an assay are reported in a version; as displayed where nobody has said.</summary>
+    /// <summary>
+    /// By which rule results of an assay are reported in a version; as displayed where nobody has said.
+    /// </summary>
     public ResultRule ResultRuleOf(AssayCode code, int version) =>
         Versions.GetValueOrDefault(code, []).ElementAtOrDefault(version - 1)?.Sheet.Results ?? ResultRule.AsDisplayed;
 
@@ -67,7 +71,8 @@ public sealed record AssaysState
     internal ClinicObjection? Against(ClinicEvent @event, Provenance provenance) => @event switch
     {
         ClinicEvent.AssayDrafted drafted => AgainstDraft(drafted),
-        ClinicEvent.AssayDraftDropped dropped => AgainstRevision(dropped.Code, dropped.Revision, Drafts.GetValueOrDefault(dropped.Code)?.Revision),
+        ClinicEvent.AssayDraftDropped dropped =>
+            AgainstRevision(dropped.Code, dropped.Revision, Drafts.GetValueOrDefault(dropped.Code)?.Revision),
         ClinicEvent.AssayApproved approved => AgainstApproval(approved, provenance.Person),
         _ => null,
     };
@@ -78,7 +83,8 @@ public sealed record AssaysState
         var writers = Drafts.GetValueOrDefault(code)?.Writers ?? [];
         return this with
         {
-            Drafts = Drafts.SetItem(code, new AssayDraft(drafted.Sheet, drafted.Revision, writers.Add(provenance.Person.Value), provenance.At)),
+            Drafts = Drafts.SetItem(code,
+                new AssayDraft(drafted.Sheet, drafted.Revision, writers.Add(provenance.Person.Value), provenance.At)),
             Revisions = Revisions.SetItem(code, drafted.Revision),
         };
     }
@@ -86,7 +92,8 @@ public sealed record AssaysState
     private AssaysState Approved(ClinicEvent.AssayApproved approved, Provenance provenance)
     {
         var code = approved.Sheet.Assay.Code;
-        var version = new AssayVersion(approved.Sheet, approved.Version, provenance.At, provenance.Person, Drafts.GetValueOrDefault(code)?.Writers ?? []);
+        var version = new AssayVersion(approved.Sheet, approved.Version, provenance.At, provenance.Person,
+            Drafts.GetValueOrDefault(code)?.Writers ?? []);
         return this with
         {
             Versions = Versions.SetItem(code, [.. Versions.GetValueOrDefault(code, []), version]),

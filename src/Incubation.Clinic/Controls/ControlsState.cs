@@ -12,7 +12,8 @@ namespace Incubation.Clinic.Controls;
 /// <param name="Source">Where they come from.</param>
 /// <param name="At">When they were set.</param>
 /// <param name="By">By whom.</param>
-public sealed record PresentTarget(AssayCode Assay, ControlMaterial Control, ControlTarget Target, TargetSource Source, Instant At, PersonId By);
+public sealed record PresentTarget(AssayCode Assay, ControlMaterial Control, ControlTarget Target, TargetSource Source,
+    Instant At, PersonId By);
 
 /// <summary>Controls as the clinic's stream tells of them. Immutable; made from events alone.</summary>
 public sealed record ControlsState
@@ -24,9 +25,11 @@ public sealed record ControlsState
     public ImmutableArray<PresentTarget> Targets { get; private init; } = [];
 
     /// <summary>Controls and what was done about them, by kit lot.</summary>
-    public ImmutableDictionary<LotCode, LotHistory> Lots { get; private init; } = ImmutableDictionary<LotCode, LotHistory>.Empty;
+    public ImmutableDictionary<LotCode, LotHistory> Lots { get; private init; } =
+        ImmutableDictionary<LotCode, LotHistory>.Empty;
 
-    private ImmutableDictionary<AssayCode, ControlRules> Rules { get; init; } = ImmutableDictionary<AssayCode, ControlRules>.Empty;
+    private ImmutableDictionary<AssayCode, ControlRules> Rules { get; init; } =
+        ImmutableDictionary<AssayCode, ControlRules>.Empty;
 
     private ImmutableDictionary<BenchId, Instant> Services { get; init; } = ImmutableDictionary<BenchId, Instant>.Empty;
 
@@ -49,13 +52,14 @@ public sealed record ControlsState
     public Instant? Serviced(BenchId bench) => Services.TryGetValue(bench, out var at) ? at : null;
 
     /// <summary>
-    /// A bench's own values of a control, of all kit lots, the first first: what a target of its own is made from. Values that
-    /// were rejected are left out.
+    /// A bench's own values of a control, of all kit lots, the first first: what a target of its own is made from.
+    /// Values that were rejected are left out.
     /// </summary>
     public IReadOnlyList<ControlRun> OwnRuns(AssayCode assay, ControlMaterial control) =>
     [
         .. Lots.Values.SelectMany(lot => lot.Runs)
-            .Where(run => run.Assay == assay && run.Control == control && run.Value is not null && run.Verdict != ControlVerdict.Rejected)
+            .Where(run => run.Assay == assay && run.Control == control && run.Value is not null
+                && run.Verdict != ControlVerdict.Rejected)
             .OrderBy(run => run.At),
     ];
 
@@ -66,18 +70,33 @@ public sealed record ControlsState
         var provenance = entry.Provenance;
         return entry.Event switch
         {
-            ClinicEvent.ControlTargetSet set => this with { Targets = With(new PresentTarget(set.Assay, set.Control, set.Target, set.Source, provenance.At, provenance.Person)) },
+            ClinicEvent.ControlTargetSet set =>
+                this
+                with
+                {
+                    Targets =
+                    With(new PresentTarget(set.Assay, set.Control, set.Target, set.Source, provenance.At,
+                        provenance.Person))
+                },
             ClinicEvent.ControlRulesSet set => this with { Rules = Rules.SetItem(set.Assay, set.Rules) },
-            ClinicEvent.ControlJudged judged => With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) }) with { Judged = Judged.Add(judged.Run.Request) },
+            ClinicEvent.ControlJudged judged =>
+                With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) })
+                with
+                { Judged = Judged.Add(judged.Run.Request) },
             ClinicEvent.CorrectiveActionTaken taken => With(taken.Lot, lot => lot with
             {
-                Actions = lot.Actions.Add(new CorrectiveAction(provenance.At, provenance.Person, taken.Found, taken.Done, lot.Runs.Count)),
+                Actions =
+                    lot.Actions.Add(new CorrectiveAction(provenance.At, provenance.Person, taken.Found, taken.Done,
+                        lot.Runs.Count)),
             }),
             ClinicEvent.ReleasedReviewed reviewed => With(reviewed.Lot, lot => lot with
             {
-                Reviews = lot.Reviews.Add(new ReleasedReview(provenance.At, provenance.Person, reviewed.Results, reviewed.Finding, lot.Runs.Count)),
+                Reviews =
+                    lot.Reviews.Add(new ReleasedReview(provenance.At, provenance.Person, reviewed.Results,
+                        reviewed.Finding, lot.Runs.Count)),
             }),
-            ClinicEvent.ReaderServiced serviced => this with { Services = Services.SetItem(serviced.Bench, provenance.At) },
+            ClinicEvent.ReaderServiced serviced =>
+                this with { Services = Services.SetItem(serviced.Bench, provenance.At) },
             _ => this,
         };
     }
@@ -86,20 +105,28 @@ public sealed record ControlsState
     /// <param name="event">The event.</param>
     /// <param name="assays">Whether there is such an assay.</param>
     /// <param name="benches">The clinic's benches.</param>
-    internal ClinicObjection? Against(ClinicEvent @event, Func<AssayCode, bool> assays, ImmutableHashSet<BenchId> benches) => @event switch
-    {
-        ClinicEvent.ControlTargetSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
-        ClinicEvent.ControlTargetSet { Control.Level: < 1 or > MaxLevels } set => new(ClinicRefusal.UnknownControl, set.Control.Lot.Value),
-        ClinicEvent.ControlRulesSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
-        ClinicEvent.ControlJudged { Run: var run } when !benches.Contains(run.Bench) => new(ClinicRefusal.UnknownBench, run.Bench.Value),
-        ClinicEvent.ControlJudged { Run: var run } when IsJudged(run.Request) => new(ClinicRefusal.ControlAlreadyJudged, run.Request.Value),
-        ClinicEvent.CorrectiveActionTaken taken => AgainstAction(taken),
-        ClinicEvent.ReleasedReviewed reviewed when string.IsNullOrWhiteSpace(reviewed.Finding) => new(ClinicRefusal.WordsMissing, reviewed.Lot.Value),
-        ClinicEvent.ReleasedReviewed reviewed when Of(reviewed.Lot).AwaitingReview.Count == 0 => new(ClinicRefusal.NothingToReview, reviewed.Lot.Value),
-        ClinicEvent.ReaderServiced serviced when !benches.Contains(serviced.Bench) => new(ClinicRefusal.UnknownBench, serviced.Bench.Value),
-        ClinicEvent.ReaderServiced serviced when string.IsNullOrWhiteSpace(serviced.What) => new(ClinicRefusal.WordsMissing, serviced.Bench.Value),
-        _ => null,
-    };
+    internal ClinicObjection? Against(ClinicEvent @event, Func<AssayCode, bool> assays,
+        ImmutableHashSet<BenchId> benches) => @event switch
+        {
+            ClinicEvent.ControlTargetSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
+            ClinicEvent.ControlTargetSet { Control.Level: < 1 or > MaxLevels } set =>
+                new(ClinicRefusal.UnknownControl, set.Control.Lot.Value),
+            ClinicEvent.ControlRulesSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
+            ClinicEvent.ControlJudged { Run: var run } when !benches.Contains(run.Bench) =>
+                new(ClinicRefusal.UnknownBench, run.Bench.Value),
+            ClinicEvent.ControlJudged { Run: var run } when IsJudged(run.Request) =>
+                new(ClinicRefusal.ControlAlreadyJudged, run.Request.Value),
+            ClinicEvent.CorrectiveActionTaken taken => AgainstAction(taken),
+            ClinicEvent.ReleasedReviewed reviewed when string.IsNullOrWhiteSpace(reviewed.Finding) =>
+                new(ClinicRefusal.WordsMissing, reviewed.Lot.Value),
+            ClinicEvent.ReleasedReviewed reviewed when Of(reviewed.Lot).AwaitingReview.Count == 0 =>
+                new(ClinicRefusal.NothingToReview, reviewed.Lot.Value),
+            ClinicEvent.ReaderServiced serviced when !benches.Contains(serviced.Bench) =>
+                new(ClinicRefusal.UnknownBench, serviced.Bench.Value),
+            ClinicEvent.ReaderServiced serviced when string.IsNullOrWhiteSpace(serviced.What) =>
+                new(ClinicRefusal.WordsMissing, serviced.Bench.Value),
+            _ => null,
+        };
 
     /// <summary>The most levels that a control material comes in.</summary>
     public const int MaxLevels = 3;
@@ -109,10 +136,12 @@ public sealed record ControlsState
         if (string.IsNullOrWhiteSpace(taken.Found) || string.IsNullOrWhiteSpace(taken.Done))
             return new(ClinicRefusal.WordsMissing, taken.Lot.Value);
         var awaiting = Of(taken.Lot).AwaitingAction.Select(run => run.Request);
-        return taken.Controls.IsEmpty || !taken.Controls.ToHashSet().SetEquals(awaiting) ? new(ClinicRefusal.NothingToPutRight, taken.Lot.Value) : null;
+        return taken.Controls.IsEmpty || !taken.Controls.ToHashSet().SetEquals(awaiting)
+            ? new(ClinicRefusal.NothingToPutRight, taken.Lot.Value) : null;
     }
 
-    private ControlsState With(LotCode lot, Func<LotHistory, LotHistory> change) => this with { Lots = Lots.SetItem(lot, change(Of(lot))) };
+    private ControlsState With(LotCode lot, Func<LotHistory, LotHistory> change) =>
+        this with { Lots = Lots.SetItem(lot, change(Of(lot))) };
 
     private ImmutableArray<PresentTarget> With(PresentTarget target)
     {

@@ -9,7 +9,9 @@ public enum Right
     /// <summary>Report steps and acknowledge alarms.</summary>
     Report,
 
-    /// <summary>Start, close, withdraw, repeat, undo, enter results: what must be known to be a person's doing.</summary>
+    /// <summary>
+    /// Start, close, withdraw, repeat, undo, enter results: what must be known to be a person's doing.
+    /// </summary>
     Direct,
 
     /// <summary>Say that the server's time is right: a person's doing, never a program's.</summary>

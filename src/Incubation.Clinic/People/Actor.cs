@@ -34,7 +34,8 @@ public abstract record Actor(DeviceId Device)
     };
 
     /// <summary>Whether it is an enrolled tablet, locked or not.</summary>
-    public bool IsOnTablet => this is Tablet { Enrolled.Kind: DeviceKind.Tablet } or Person { On.Kind: DeviceKind.Tablet };
+    public bool IsOnTablet => this is Tablet { Enrolled.Kind: DeviceKind.Tablet }
+        or Person { On.Kind: DeviceKind.Tablet };
 
     /// <summary>Who stands in the log.</summary>
     public PersonId InLog => this switch

@@ -6,19 +6,25 @@ namespace Incubation.Clinic.People;
 public static class CommandRights
 {
     /// <summary>
-    /// What a command needs: steps and alarms are reported by whoever is there, the rest by somebody who is known. Null where
-    /// nobody may say it but this server itself.
+    /// What a command needs: steps and alarms are reported by whoever is there, the rest by somebody who is known. Null
+    /// where nobody may say it but this server itself.
     /// </summary>
-    /// <exception cref="InvalidOperationException">A command that this rule does not know: nobody may say it.</exception>
+    /// <exception cref="InvalidOperationException">A command that this rule does not know: nobody may say
+    /// it.</exception>
     public static Right? Needed(BenchCommand command) => command switch
     {
-        BenchCommand.Mixed or BenchCommand.Loaded or BenchCommand.ReadStarted or BenchCommand.Cleared or BenchCommand.CardChanged
-            or BenchCommand.CardSeen or BenchCommand.Discarded or BenchCommand.TemperatureMeasured or BenchCommand.NotBegun => Right.Report,
+        BenchCommand.Mixed or BenchCommand.Loaded or BenchCommand.ReadStarted or BenchCommand.Cleared
+            or BenchCommand.CardChanged
+            or BenchCommand.CardSeen or BenchCommand.Discarded or BenchCommand.TemperatureMeasured
+            or BenchCommand.NotBegun => Right.Report,
         BenchCommand.AcknowledgeAlarm or BenchCommand.CorrectReport or BenchCommand.AnswerQuestion => Right.Report,
-        BenchCommand.ResultEntered or BenchCommand.AmendResult or BenchCommand.TellCritical or BenchCommand.RejectSpecimen
-            or BenchCommand.ConfirmReady or BenchCommand.StartBatch or BenchCommand.CloseBatch or BenchCommand.WithdrawRequest
+        BenchCommand.ResultEntered or BenchCommand.AmendResult or BenchCommand.TellCritical
+            or BenchCommand.RejectSpecimen
+            or BenchCommand.ConfirmReady or BenchCommand.StartBatch or BenchCommand.CloseBatch
+            or BenchCommand.WithdrawRequest
             or BenchCommand.OrderRepeat or BenchCommand.ChangeReady or BenchCommand.Undo or BenchCommand.SettleIdentity
-            or BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands or BenchCommand.PauseIntake => Right.Direct,
+            or BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
+            or BenchCommand.PauseIntake => Right.Direct,
         BenchCommand.AddRequests => Right.AddRequests,
         BenchCommand.SetIncubator or BenchCommand.ReleaseResult => Right.Supervise,
         BenchCommand.OpenBench or BenchCommand.AdoptPlan or BenchCommand.NoteRestart or BenchCommand.NoteClock

@@ -81,7 +81,9 @@ public enum SignOutCause
     Withdrawn,
 }
 
-/// <summary>A secret of a person. Only that it was set stands in the log; its hash lies beside, where it can be replaced.</summary>
+/// <summary>
+/// A secret of a person. Only that it was set stands in the log; its hash lies beside, where it can be replaced.
+/// </summary>
 public enum SecretKind
 {
     /// <summary>A password.</summary>

@@ -42,24 +42,28 @@ public sealed record PeopleState
     public static PeopleState Empty { get; } = new();
 
     /// <summary>Everybody who was ever added.</summary>
-    public ImmutableDictionary<PersonId, ClinicPerson> Persons { get; private init; } = ImmutableDictionary<PersonId, ClinicPerson>.Empty;
+    public ImmutableDictionary<PersonId, ClinicPerson> Persons { get; private init; } =
+        ImmutableDictionary<PersonId, ClinicPerson>.Empty;
 
     /// <summary>Every device that was ever enrolled.</summary>
-    public ImmutableDictionary<DeviceId, ClinicDevice> Devices { get; private init; } = ImmutableDictionary<DeviceId, ClinicDevice>.Empty;
+    public ImmutableDictionary<DeviceId, ClinicDevice> Devices { get; private init; } =
+        ImmutableDictionary<DeviceId, ClinicDevice>.Empty;
 
     /// <summary>Every key that was ever made.</summary>
-    public ImmutableDictionary<DeviceId, ClinicKey> Keys { get; private init; } = ImmutableDictionary<DeviceId, ClinicKey>.Empty;
+    public ImmutableDictionary<DeviceId, ClinicKey> Keys { get; private init; } =
+        ImmutableDictionary<DeviceId, ClinicKey>.Empty;
 
     /// <summary>How long closed batches are kept, in months; null where nobody has said.</summary>
     public int? RetentionMonths { get; private init; }
 
     /// <summary>Who was last signed in on each enrolled device.</summary>
-    public ImmutableDictionary<DeviceId, PersonId> LastOn { get; private init; } = ImmutableDictionary<DeviceId, PersonId>.Empty;
+    public ImmutableDictionary<DeviceId, PersonId> LastOn { get; private init; } =
+        ImmutableDictionary<DeviceId, PersonId>.Empty;
 
     /// <summary>
-    /// How many sign-ins were refused one after the other because the secret was wrong, by person, way and device ("" for
-    /// all that are not enrolled); a success of the same way on the same side begins anew. Ways are counted apart, so that
-    /// whoever guesses at a colleague's PIN on a tablet leaves the password open to that colleague.
+    /// How many sign-ins were refused one after the other because the secret was wrong, by person, way and device (""
+    /// for all that are not enrolled); a success of the same way on the same side begins anew. Ways are counted apart,
+    /// so that whoever guesses at a colleague's PIN on a tablet leaves the password open to that colleague.
     /// </summary>
     public ImmutableDictionary<(PersonId Person, SignInWay Way, string Device), int> Failures { get; private init; } =
         ImmutableDictionary<(PersonId Person, SignInWay Way, string Device), int>.Empty;
@@ -73,9 +77,16 @@ public sealed record PeopleState
     internal PeopleState Apply(ClinicEntry entry) => entry.Event switch
     {
         ClinicEvent.RetentionSet set => this with { RetentionMonths = set.Months },
-        ClinicEvent.PersonAdded added => this with { Persons = Persons.SetItem(added.Person, new ClinicPerson(added.Person, added.Name, added.Role, true, false, false)) },
+        ClinicEvent.PersonAdded added =>
+            this
+            with
+            {
+                Persons = Persons.SetItem(added.Person,
+                new ClinicPerson(added.Person, added.Name, added.Role, true, false, false))
+            },
         ClinicEvent.RoleChanged changed => With(changed.Person, person => person with { Role = changed.Role }),
-        ClinicEvent.PersonEnded ended => With(ended.Person, person => person with { IsActive = false, HasPassword = false, HasPin = false }),
+        ClinicEvent.PersonEnded ended =>
+            With(ended.Person, person => person with { IsActive = false, HasPassword = false, HasPin = false }),
         ClinicEvent.PersonResumed resumed => With(resumed.Person, person => person with { IsActive = true }),
         ClinicEvent.SecretSet set => With(set.Person, person => set.Secret switch
         {
@@ -86,20 +97,25 @@ public sealed record PeopleState
         { Failures = Failures.RemoveRange(Failures.Keys.Where(key => key.Person == set.Person)) },
         ClinicEvent.SignedIn signed => this with
         {
-            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Provenance.Device))).Remove((signed.Person, signed.Way, "")),
-            LastOn = Devices.ContainsKey(entry.Provenance.Device) ? LastOn.SetItem(entry.Provenance.Device, signed.Person) : LastOn,
+            Failures = Failures.Remove((signed.Person, signed.Way, SideOf(entry.Provenance.Device)))
+                .Remove((signed.Person, signed.Way, "")),
+            LastOn = Devices.ContainsKey(entry.Provenance.Device)
+                ? LastOn.SetItem(entry.Provenance.Device, signed.Person) : LastOn,
         },
-        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused => Failed((person, refused.Way, SideOf(entry.Provenance.Device))),
+        ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused =>
+            Failed((person, refused.Way, SideOf(entry.Provenance.Device))),
         ClinicEvent.DeviceEnrolled device => this with
         {
             Devices = Devices.SetItem(device.Device, new ClinicDevice(
-                device.Device, device.Name, device.Kind, device.Bench, entry.Provenance.At, entry.Provenance.Person, false)),
+                device.Device, device.Name, device.Kind, device.Bench, entry.Provenance.At, entry.Provenance.Person,
+                    false)),
         },
         ClinicEvent.DeviceRevoked revoked when Devices.TryGetValue(revoked.Device, out var device) =>
             this with { Devices = Devices.SetItem(device.Id, device with { IsRevoked = true }) },
         ClinicEvent.KeyMade made => this with
         {
-            Keys = Keys.SetItem(made.Key, new ClinicKey(made.Key, made.Name, made.Scopes, made.Bench, entry.Provenance.At, false)),
+            Keys = Keys.SetItem(made.Key,
+                new ClinicKey(made.Key, made.Name, made.Scopes, made.Bench, entry.Provenance.At, false)),
         },
         ClinicEvent.KeyRevoked revoked when Keys.TryGetValue(revoked.Key, out var key) =>
             this with { Keys = Keys.SetItem(key.Id, key with { IsRevoked = true }) },
@@ -108,19 +124,24 @@ public sealed record PeopleState
 
     internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches) => @event switch
     {
-        ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MaxMonths } => new(ClinicRefusal.RetentionOutOfRange, ""),
-        ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) => new(ClinicRefusal.NameMissing, added.Person.Value),
-        ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) => new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
+        ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MaxMonths } =>
+            new(ClinicRefusal.RetentionOutOfRange, ""),
+        ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) =>
+            new(ClinicRefusal.NameMissing, added.Person.Value),
+        ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) =>
+            new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
         ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),
         ClinicEvent.PersonEnded ended => AgainstLoss(ended.Person, false),
         ClinicEvent.PersonResumed resumed => AgainstUnknown(resumed.Person),
         ClinicEvent.SecretSet set => AgainstUnknown(set.Person),
         ClinicEvent.SignedIn signed => AgainstUnknown(signed.Person),
         ClinicEvent.DeviceEnrolled device => AgainstNew(device.Device, device.Name, device.Bench, benches),
-        ClinicEvent.DeviceRevoked revoked when Devices.GetValueOrDefault(revoked.Device) is not { IsRevoked: false } => new(ClinicRefusal.UnknownDevice, revoked.Device.Value),
+        ClinicEvent.DeviceRevoked revoked when Devices.GetValueOrDefault(revoked.Device) is not { IsRevoked: false } =>
+            new(ClinicRefusal.UnknownDevice, revoked.Device.Value),
         ClinicEvent.KeyMade { Scopes.IsEmpty: true } made => new(ClinicRefusal.NameMissing, made.Name),
         ClinicEvent.KeyMade made => AgainstNew(made.Key, made.Name, made.Bench, benches),
-        ClinicEvent.KeyRevoked revoked when Keys.GetValueOrDefault(revoked.Key) is not { IsRevoked: false } => new(ClinicRefusal.UnknownKey, revoked.Key.Value),
+        ClinicEvent.KeyRevoked revoked when Keys.GetValueOrDefault(revoked.Key) is not { IsRevoked: false } =>
+            new(ClinicRefusal.UnknownKey, revoked.Key.Value),
         _ => null,
     };
 
@@ -129,12 +150,14 @@ public sealed record PeopleState
 
     /// <summary>The side on which a failure counts: each enrolled device by itself, everything else together.</summary>
     public string SideOf(DeviceId device) =>
-        Devices.GetValueOrDefault(device) is { IsRevoked: false } || device.Value.StartsWith(KnownBrowser, StringComparison.Ordinal) ? device.Value : "";
+        Devices.GetValueOrDefault(device) is { IsRevoked: false }
+            || device.Value.StartsWith(KnownBrowser, StringComparison.Ordinal) ? device.Value : "";
 
     /// <summary>How the names begin that the log gives to browsers in which somebody has signed in.</summary>
     public const string KnownBrowser = "browser-";
 
-    private static bool IsActiveAdministrator(ClinicPerson person) => person is { IsActive: true, Role: Role.Administrator };
+    private static bool IsActiveAdministrator(ClinicPerson person) =>
+        person is { IsActive: true, Role: Role.Administrator };
 
     private PeopleState With(PersonId id, Func<ClinicPerson, ClinicPerson> change) =>
         Persons.TryGetValue(id, out var person) ? this with { Persons = Persons.SetItem(id, change(person)) } : this;
@@ -147,7 +170,8 @@ public sealed record PeopleState
 
     private ClinicObjection? AgainstLoss(PersonId id, bool staysAdministrator) =>
         AgainstUnknown(id)
-        ?? (!staysAdministrator && Persons.Values.Where(person => IsActiveAdministrator(person) && person.HasPassword).Select(person => person.Id).SequenceEqual([id])
+        ?? (!staysAdministrator && Persons.Values.Where(person => IsActiveAdministrator(person) && person.HasPassword)
+            .Select(person => person.Id).SequenceEqual([id])
             ? new(ClinicRefusal.LastAdministrator, id.Value)
             : null);
 

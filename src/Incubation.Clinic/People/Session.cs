@@ -11,4 +11,5 @@ namespace Incubation.Clinic.People;
 /// <param name="Name">Names it in the log where it has no enrolled device.</param>
 /// <param name="Started">When it began.</param>
 /// <param name="LastSeen">When something was last touched in it, to the minute.</param>
-public sealed record Session(string Id, PersonId Person, SignInWay Way, DeviceId? Device, DeviceId Name, Instant Started, Instant LastSeen);
+public sealed record Session(string Id, PersonId Person, SignInWay Way, DeviceId? Device, DeviceId Name,
+    Instant Started, Instant LastSeen);

@@ -10,7 +10,10 @@ namespace Incubation.Clinic.Record;
 /// <param name="Provenance">By whom, when, through what.</param>
 public sealed record ClosedAmendment(long Sequence, ClinicEvent.ClosedResultAmended Amended, Provenance Provenance);
 
-/// <summary>Results amended after their batches had been closed, as the clinic's stream tells. Immutable; made from events alone.</summary>
+/// <summary>
+/// Results amended after their batches had been closed, as the clinic's stream tells. Immutable; made from events
+/// alone.
+/// </summary>
 public sealed record AmendmentsState
 {
     /// <summary>None.</summary>
@@ -20,28 +23,38 @@ public sealed record AmendmentsState
         ImmutableDictionary<(BenchId, RequestId), ImmutableList<ClosedAmendment>>.Empty;
 
     /// <summary>The amendments of a cartridge's result, the first first.</summary>
-    public ImmutableList<ClosedAmendment> Of(BenchId bench, RequestId request) => All.GetValueOrDefault((bench, request), []);
+    public ImmutableList<ClosedAmendment> Of(BenchId bench, RequestId request) =>
+        All.GetValueOrDefault((bench, request), []);
 
     /// <summary>The rows of the clinic's stream that amend results of these requests of a bench, in order.</summary>
     public IReadOnlyList<long> RowsOf(BenchId bench, IReadOnlySet<string> requests) =>
     [
-        .. All.Where(pair => pair.Key.Item1 == bench && requests.Contains(pair.Key.Item2.Value)).SelectMany(pair => pair.Value).Select(one => one.Sequence).Order(),
+        .. All.Where(pair => pair.Key.Item1 == bench && requests.Contains(pair.Key.Item2.Value))
+            .SelectMany(pair => pair.Value).Select(one => one.Sequence).Order(),
     ];
 
     /// <summary>The state after one more entry; the same where it is about something else.</summary>
     /// <param name="entry">The entry.</param>
     /// <param name="sequence">Its row in the clinic's stream.</param>
-    internal AmendmentsState Apply(ClinicEntry entry, long sequence) => entry.Event is ClinicEvent.ClosedResultAmended amended
-        ? this with { All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request).Add(new ClosedAmendment(sequence, amended, entry.Provenance))) }
+    internal AmendmentsState Apply(ClinicEntry entry, long sequence) =>
+        entry.Event is ClinicEvent.ClosedResultAmended amended
+        ? this
+        with
+        {
+            All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request)
+            .Add(new ClosedAmendment(sequence, amended, entry.Provenance)))
+        }
         : this;
 
     /// <summary>What speaks against an event, or null. Events about something else: null.</summary>
     /// <param name="event">The event.</param>
     /// <param name="requests">Every request that has come in.</param>
-    internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<RequestId> requests) => @event is not ClinicEvent.ClosedResultAmended amended ? null
+    internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<RequestId> requests) =>
+        @event is not ClinicEvent.ClosedResultAmended amended ? null
         : string.IsNullOrWhiteSpace(amended.Why) ? new(ClinicRefusal.WhyMissing, amended.Request.Value)
         : !requests.Contains(amended.Request) ? new(ClinicRefusal.UnknownRequest, amended.Request.Value)
-        : amended.After == amended.Before || (Of(amended.Bench, amended.Request) is [.., var last] && last.Amended.After != amended.Before)
+        : amended.After == amended.Before
+        || (Of(amended.Bench, amended.Request) is [.., var last] && last.Amended.After != amended.Before)
             ? new(ClinicRefusal.ResultChanged, amended.Request.Value)
             : null;
 }

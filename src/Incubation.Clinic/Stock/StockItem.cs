@@ -51,13 +51,16 @@ public sealed record StockItem(StockKind Kind, LotCode Lot, AssayCode? Assay, Lo
     /// <summary>Uses count from here on: before, they are in what was counted.</summary>
     public Instant? CountedAt => Recount?.At;
 
-    /// <summary>How many there were when uses began to count, with what came since; null where that is not known.</summary>
+    /// <summary>
+    /// How many there were when uses began to count, with what came since; null where that is not known.
+    /// </summary>
     public int? Counted
     {
         get
         {
             var since = Shipments.Where(shipment => Recount is null || shipment.At > Recount.At).ToList();
-            return since.Any(shipment => shipment.Count is null) ? null : (Recount?.Count ?? 0) + since.Sum(shipment => shipment.Count!.Value);
+            return since.Any(shipment => shipment.Count is null)
+                ? null : (Recount?.Count ?? 0) + since.Sum(shipment => shipment.Count!.Value);
         }
     }
 }

@@ -8,21 +8,25 @@ namespace Incubation.Clinic.Stock;
 /// <summary>Every lot, as the clinic's stream tells. Immutable; made from events alone; reads no clock.</summary>
 public sealed record StockState
 {
-    /// <summary>What a kit needs beside it, of its own lot (42 CFR 493.1252(e): parts of kits of different lots must not be mixed).</summary>
+    /// <summary>
+    /// What a kit needs beside it, of its own lot (42 CFR 493.1252(e): parts of kits of different lots must not be
+    /// mixed).
+    /// </summary>
     private static readonly StockKind[] Parts = [StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard];
 
     /// <summary>Nothing yet.</summary>
     public static StockState Empty { get; } = new();
 
     /// <summary>Every lot that has ever come in.</summary>
-    public ImmutableDictionary<StockKey, StockItem> Items { get; private init; } = ImmutableDictionary<StockKey, StockItem>.Empty;
+    public ImmutableDictionary<StockKey, StockItem> Items { get; private init; } =
+        ImmutableDictionary<StockKey, StockItem>.Empty;
 
     /// <summary>A lot, or null where it has not come in.</summary>
     public StockItem? Find(StockKind kind, LotCode lot) => Items.GetValueOrDefault(new StockKey(kind, lot));
 
     /// <summary>
-    /// Why a kit lot must not be used for an assay on a day, or null: it, its buffer and its card are in, of one lot, in date, and
-    /// neither in quarantine nor finished. An expired lot is never used (42 CFR 493.1252(d)).
+    /// Why a kit lot must not be used for an assay on a day, or null: it, its buffer and its card are in, of one lot,
+    /// in date, and neither in quarantine nor finished. An expired lot is never used (42 CFR 493.1252(d)).
     /// </summary>
     /// <param name="lot">The kit lot.</param>
     /// <param name="assay">The assay.</param>
@@ -41,26 +45,32 @@ public sealed record StockState
     }
 
     /// <summary>
-    /// Why a control material must not be used for an assay on a day, or null; null also where it is not kept in the stock, for
-    /// not every clinic counts its controls. An expired one is never used (42 CFR 493.1252(d)).
+    /// Why a control material must not be used for an assay on a day, or null; null also where it is not kept in the
+    /// stock, for not every clinic counts its controls. An expired one is never used (42 CFR 493.1252(d)).
     /// </summary>
     public StockStop? StopOfControl(LotCode lot, AssayCode assay, LocalDate day) =>
         Find(StockKind.Control, lot) is { } item ? StopOf(item with { Assay = item.Assay ?? assay }, assay, day) : null;
 
-    /// <summary>The last day on which a kit lot may be used: that of whichever part expires first. Only for a lot that has come in.</summary>
+    /// <summary>
+    /// The last day on which a kit lot may be used: that of whichever part expires first. Only for a lot that has come
+    /// in.
+    /// </summary>
     /// <param name="lot">The kit lot.</param>
     /// <param name="control">The control material that is run with it, or null.</param>
     public LocalDate LastDayOf(LotCode lot, LotCode? control = null) => Parts.Select(kind => Find(kind, lot))
-        .Append(control is { } material ? Find(StockKind.Control, material) : null).OfType<StockItem>().Min(item => item.Expiry);
+        .Append(control is { } material ? Find(StockKind.Control, material) : null).OfType<StockItem>()
+        .Min(item => item.Expiry);
 
     /// <summary>When a kit lot or a part of it came in.</summary>
     public IReadOnlyList<Instant> CameIn(LotCode lot) =>
-        [.. Parts.Select(kind => Find(kind, lot)).OfType<StockItem>().SelectMany(item => item.Shipments).Select(shipment => shipment.At)];
+        [.. Parts.Select(kind => Find(kind, lot)).OfType<StockItem>().SelectMany(item => item.Shipments)
+            .Select(shipment => shipment.At)];
 
     /// <summary>The kit lots of an assay that may be used on a day, the one that expires first first.</summary>
     public IReadOnlyList<StockItem> Usable(AssayCode assay, LocalDate day) =>
     [
-        .. Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay && StopOf(item.Lot, assay, day) is null)
+        .. Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay
+            && StopOf(item.Lot, assay, day) is null)
             .OrderBy(item => LastDayOf(item.Lot)).ThenBy(item => item.Lot.Value, StringComparer.Ordinal),
     ];
 
@@ -74,12 +84,17 @@ public sealed record StockState
             ClinicEvent.LotReceived old => Parts.Aggregate(this, (state, kind) => state.Add(
                 new StockItem(kind, old.Lot, old.Assay, old.Expiry), new Shipment(at, null, null))),
             ClinicEvent.StockReceived received => Add(
-                new StockItem(received.Kind, received.Lot, received.Assay, received.Expiry) { Item = received.Item }, new Shipment(at, received.Count, received.Serial)),
+                new StockItem(received.Kind, received.Lot, received.Assay, received.Expiry) { Item = received.Item },
+                    new Shipment(at, received.Count, received.Serial)),
             ClinicEvent.StockOpened opened => With(opened.Kind, opened.Lot, item => item with { OpenedAt = at }),
-            ClinicEvent.StockCounted counted => With(counted.Kind, counted.Lot, item => item with { Recount = new Recount(at, counted.Count, counted.Why) }),
-            ClinicEvent.StockQuarantined shut => With(shut.Kind, shut.Lot, item => item with { Quarantine = new Quarantine(at, shut.Why) }),
+            ClinicEvent.StockCounted counted =>
+                With(counted.Kind, counted.Lot,
+                    item => item with { Recount = new Recount(at, counted.Count, counted.Why) }),
+            ClinicEvent.StockQuarantined shut =>
+                With(shut.Kind, shut.Lot, item => item with { Quarantine = new Quarantine(at, shut.Why) }),
             ClinicEvent.StockLetOut let => With(let.Kind, let.Lot, item => item with { Quarantine = null }),
-            ClinicEvent.StockFinished finished => With(finished.Kind, finished.Lot, item => item with { FinishedAt = at }),
+            ClinicEvent.StockFinished finished =>
+                With(finished.Kind, finished.Lot, item => item with { FinishedAt = at }),
             _ => this,
         };
     }
@@ -90,12 +105,16 @@ public sealed record StockState
     internal ClinicObjection? Against(ClinicEvent @event, Func<AssayCode, bool> knows) => @event switch
     {
         ClinicEvent.StockReceived received => AgainstReceiving(received, knows),
-        ClinicEvent.StockOpened opened => Against(opened.Kind, opened.Lot, item => item.OpenedAt is not null || item.FinishedAt is not null),
+        ClinicEvent.StockOpened opened =>
+            Against(opened.Kind, opened.Lot, item => item.OpenedAt is not null || item.FinishedAt is not null),
         ClinicEvent.StockCounted counted =>
             Against(counted.Kind, counted.Lot, _ => false)
-            ?? (counted.Count < 0 ? new(ClinicRefusal.CountImpossible, counted.Lot.Value) : WithoutWhy(counted.Why, counted.Lot)),
-        ClinicEvent.StockQuarantined shut => Against(shut.Kind, shut.Lot, item => item.Quarantine is not null) ?? WithoutWhy(shut.Why, shut.Lot),
-        ClinicEvent.StockLetOut let => Against(let.Kind, let.Lot, item => item.Quarantine is null) ?? WithoutWhy(let.Why, let.Lot),
+            ?? (counted.Count < 0
+                ? new(ClinicRefusal.CountImpossible, counted.Lot.Value) : WithoutWhy(counted.Why, counted.Lot)),
+        ClinicEvent.StockQuarantined shut => Against(shut.Kind, shut.Lot, item => item.Quarantine is not null)
+            ?? WithoutWhy(shut.Why, shut.Lot),
+        ClinicEvent.StockLetOut let => Against(let.Kind, let.Lot, item => item.Quarantine is null)
+            ?? WithoutWhy(let.Why, let.Lot),
         ClinicEvent.StockFinished finished => Against(finished.Kind, finished.Lot, item => item.FinishedAt is not null),
         _ => null,
     };
@@ -105,14 +124,16 @@ public sealed record StockState
         var other = kind == StockKind.Kit ? null : Items.Values
             .Where(item => item.Kind == kind && item.Assay == assay && item.FinishedAt is null)
             .MinBy(item => item.Lot.Value, StringComparer.Ordinal);
-        return other is null ? new StockStop(kind, lot, StockStopCause.NotIn, "") : new StockStop(kind, lot, StockStopCause.OtherLot, other.Lot.Value);
+        return other is null ? new StockStop(kind, lot, StockStopCause.NotIn, "")
+            : new StockStop(kind, lot, StockStopCause.OtherLot, other.Lot.Value);
     }
 
     private static StockStop? StopOf(StockItem item, AssayCode assay, LocalDate day) =>
         item.Assay != assay ? new StockStop(item.Kind, item.Lot, StockStopCause.OtherAssay, item.Assay?.Value ?? "")
         : item.FinishedAt is not null ? new StockStop(item.Kind, item.Lot, StockStopCause.Finished, "")
         : item.Quarantine is { } shut ? new StockStop(item.Kind, item.Lot, StockStopCause.Quarantined, shut.Why)
-        : day > item.Expiry ? new StockStop(item.Kind, item.Lot, StockStopCause.Expired, LocalDatePattern.Iso.Format(item.Expiry))
+        : day > item.Expiry
+        ? new StockStop(item.Kind, item.Lot, StockStopCause.Expired, LocalDatePattern.Iso.Format(item.Expiry))
         : null;
 
     private StockState Add(StockItem item, Shipment shipment)
@@ -120,7 +141,14 @@ public sealed record StockState
         var known = Items.GetValueOrDefault(item.Key) ?? item;
         return this with
         {
-            Items = Items.SetItem(item.Key, known with { Item = item.Item ?? known.Item, Shipments = known.Shipments.Add(shipment), FinishedAt = null }),
+            Items =
+                Items.SetItem(item.Key,
+                    known with
+                    {
+                        Item = item.Item ?? known.Item,
+                        Shipments = known.Shipments.Add(shipment),
+                        FinishedAt = null
+                    }),
         };
     }
 
@@ -136,7 +164,8 @@ public sealed record StockState
             return new(ClinicRefusal.CountImpossible, lot);
         return Find(received.Kind, received.Lot) is not { } known ? null
             : known.Assay != received.Assay ? new(ClinicRefusal.LotOfAnotherAssay, lot)
-            : known.Expiry != received.Expiry ? new(ClinicRefusal.ExpiryDiffers, $"{lot} ({LocalDatePattern.Iso.Format(known.Expiry)})")
+            : known.Expiry != received.Expiry
+            ? new(ClinicRefusal.ExpiryDiffers, $"{lot} ({LocalDatePattern.Iso.Format(known.Expiry)})")
             : null;
     }
 
@@ -145,5 +174,6 @@ public sealed record StockState
         : isSo(item) ? new(ClinicRefusal.LotIsSo, lot.Value)
         : null;
 
-    private static ClinicObjection? WithoutWhy(string why, LotCode lot) => string.IsNullOrWhiteSpace(why) ? new(ClinicRefusal.WhyMissing, lot.Value) : null;
+    private static ClinicObjection? WithoutWhy(string why, LotCode lot) => string.IsNullOrWhiteSpace(why)
+        ? new(ClinicRefusal.WhyMissing, lot.Value) : null;
 }

@@ -8,7 +8,9 @@ public enum StockStopCause
     /// <summary>It has not come in.</summary>
     NotIn,
 
-    /// <summary>It has not come in, and what is there is of another lot: parts of different lots must not be mixed.</summary>
+    /// <summary>
+    /// It has not come in, and what is there is of another lot: parts of different lots must not be mixed.
+    /// </summary>
     OtherLot,
 
     /// <summary>It is for another assay.</summary>
@@ -28,5 +30,6 @@ public enum StockStopCause
 /// <param name="Kind">The part that it is about: the kit, its buffer or its card.</param>
 /// <param name="Lot">The lot.</param>
 /// <param name="Cause">Why.</param>
-/// <param name="Detail">The other lot, the reason in a person's words, or the last day; as data for the sentence.</param>
+/// <param name="Detail">The other lot, the reason in a person's words, or the last day; as data for the
+/// sentence.</param>
 public sealed record StockStop(StockKind Kind, LotCode Lot, StockStopCause Cause, string Detail);

@@ -13,8 +13,9 @@ public static class Gs1Dates
     private const int FurthestAhead = -50;
 
     /// <summary>
-    /// Reads a date; null where there is no such day. Day 00 is the last of the month. The century is the one that puts the
-    /// year between 49 years back and 50 ahead, roughly (GS1 General Specifications, section 7.12): YY less the current YY of
+    /// Reads a date; null where there is no such day. Day 00 is the last of the month. The century is the one that puts
+    /// the year between 49 years back and 50 ahead, roughly (GS1 General Specifications, section 7.12): YY less the
+    /// current YY of
     /// 51 or more is the century before, of −50 or less the century after.
     /// </summary>
     /// <param name="text">YYMMDD.</param>
@@ -28,7 +29,8 @@ public static class Gs1Dates
         var year = YearOf(Two(text, 0), currentYear);
         if (month is < 1 or > 12 || day > CalendarSystem.Iso.GetDaysInMonth(year, month))
             return null;
-        return new Gs1Day(new LocalDate(year, month, day > 0 ? day : CalendarSystem.Iso.GetDaysInMonth(year, month)), day == 0);
+        return new Gs1Day(new LocalDate(year, month, day > 0 ? day : CalendarSystem.Iso.GetDaysInMonth(year, month)),
+            day == 0);
     }
 
     /// <summary>The whole year of its last two digits.</summary>
@@ -41,5 +43,6 @@ public static class Gs1Dates
         return lastTwo + (apart >= FurthestBack ? century - 100 : apart <= FurthestAhead ? century + 100 : century);
     }
 
-    private static int Two(string text, int at) => int.Parse(text.AsSpan(at, 2), NumberStyles.None, CultureInfo.InvariantCulture);
+    private static int Two(string text, int at) =>
+        int.Parse(text.AsSpan(at, 2), NumberStyles.None, CultureInfo.InvariantCulture);
 }

@@ -30,6 +30,7 @@ internal sealed record Gs1Field(string Identifier, Gs1Characters Characters, int
     /// Whether its length is known from its first two digits alone, so that no separator need follow (GS1 General
     /// Specifications, figure 7.8.5-2): for all others the separator must stand, also where the length is fixed.
     /// </summary>
-    public bool HasPredefinedLength { get; } = int.Parse(Identifier[..2], System.Globalization.CultureInfo.InvariantCulture)
+    public bool HasPredefinedLength { get; } = int.Parse(Identifier[..2],
+        System.Globalization.CultureInfo.InvariantCulture)
         is <= 4 or (>= 11 and <= 20) or (>= 31 and <= 36) or 41;
 }

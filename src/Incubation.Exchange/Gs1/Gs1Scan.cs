@@ -10,7 +10,8 @@ public sealed record Gs1Element(string Identifier, string Value);
 
 /// <summary>A day as a GS1 code states it.</summary>
 /// <param name="Day">The day; where none was stated, the last of the month.</param>
-/// <param name="IsDayUnstated">Whether the code has day 00, which healthcare items must not have since 2025: to be compared with the box.</param>
+/// <param name="IsDayUnstated">Whether the code has day 00, which healthcare items must not have since 2025: to be
+/// compared with the box.</param>
 public sealed record Gs1Day(LocalDate Day, bool IsDayUnstated);
 
 /// <summary>What a GS1 code says: fields that are known, have their form, and do not contradict each other.</summary>
@@ -34,15 +35,20 @@ public sealed record Gs1Scan(IReadOnlyList<Gs1Element> Elements, int CurrentYear
     public Gs1Day? Produced => DayOf("11");
 
     /// <summary>How many (30, or 37 of the items contained), or null.</summary>
-    public int? Count => (Find("30") ?? Find("37")) is { } value ? int.Parse(value, System.Globalization.CultureInfo.InvariantCulture) : null;
+    public int? Count => (Find("30") ?? Find("37")) is { } value
+        ? int.Parse(value, System.Globalization.CultureInfo.InvariantCulture) : null;
 
     /// <summary>A field's value, or null.</summary>
-    public string? Find(string identifier) => Elements.FirstOrDefault(element => element.Identifier == identifier)?.Value;
+    public string? Find(string identifier) =>
+        Elements.FirstOrDefault(element => element.Identifier == identifier)?.Value;
 
-    private Gs1Day? DayOf(string identifier) => Find(identifier) is { } value ? Gs1Dates.Read(value, CurrentYear) : null;
+    private Gs1Day? DayOf(string identifier) => Find(identifier) is { } value
+        ? Gs1Dates.Read(value, CurrentYear) : null;
 }
 
-/// <summary>What reading a code gave: what it says, or what is wrong with it, in a sentence; never both, never neither.</summary>
+/// <summary>
+/// What reading a code gave: what it says, or what is wrong with it, in a sentence; never both, never neither.
+/// </summary>
 /// <param name="Scan">What it says, or null.</param>
 /// <param name="Fault">What is wrong, where, and what to do; or null.</param>
 public sealed record Gs1Reading(Gs1Scan? Scan, string? Fault);

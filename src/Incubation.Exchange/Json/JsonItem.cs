@@ -5,7 +5,8 @@ namespace Incubation.Exchange.Json;
 /// <param name="Line">The line on which it begins, from 1.</param>
 internal abstract record JsonItem(string Path, int Line)
 {
-    public sealed record Object(string Path, int Line, IReadOnlyList<(string Name, JsonItem Item)> Members) : JsonItem(Path, Line)
+    public sealed record Object(string Path, int Line, IReadOnlyList<(string Name, JsonItem Item)> Members)
+        : JsonItem(Path, Line)
     {
         /// <summary>The member of this name, or null.</summary>
         public JsonItem? Find(string name) => Members.FirstOrDefault(member => member.Name == name).Item;

@@ -3,7 +3,9 @@ using System.Text.Json;
 
 namespace Incubation.Exchange.Json;
 
-/// <summary>Reads JSON text into items with paths and lines. Comments, trailing commas and members named twice are faults.</summary>
+/// <summary>
+/// Reads JSON text into items with paths and lines. Comments, trailing commas and members named twice are faults.
+/// </summary>
 internal sealed class JsonText
 {
     private readonly byte[] _bytes;
@@ -20,7 +22,8 @@ internal sealed class JsonText
         var reading = new JsonText(Encoding.UTF8.GetBytes(text.TrimStart('\uFEFF')), faults);
         try
         {
-            var reader = new Utf8JsonReader(reading._bytes, new JsonReaderOptions { CommentHandling = JsonCommentHandling.Disallow, AllowTrailingCommas = false });
+            var reader = new Utf8JsonReader(reading._bytes,
+                new JsonReaderOptions { CommentHandling = JsonCommentHandling.Disallow, AllowTrailingCommas = false });
             reader.Read();
             var root = reading.Item(ref reader, "$");
             reader.Read();
@@ -29,11 +32,13 @@ internal sealed class JsonText
         catch (JsonException broken)
         {
             var message = broken.Message.Split(" LineNumber:")[0].TrimEnd('.');
-            faults.Add(reading._path, (int)(broken.LineNumber ?? 0) + 1, FaultList.Text(Words.NotJson, message), Words.AllowedJson);
+            faults.Add(reading._path, (int)(broken.LineNumber ?? 0) + 1, FaultList.Text(Words.NotJson, message),
+                Words.AllowedJson);
         }
         catch (InvalidOperationException)
         {
-            faults.Add(reading._path, reading._line, Words.BrokenCharacter, Words.AllowedJson); // half of a surrogate pair, escaped
+            // half of a surrogate pair, escaped
+            faults.Add(reading._path, reading._line, Words.BrokenCharacter, Words.AllowedJson);
         }
         return null;
     }
@@ -88,7 +93,8 @@ internal sealed class JsonText
         const int longest = 64;
         if (name.Length is > 0 and <= longest && char.IsAsciiLetter(name[0]) && name.All(char.IsAsciiLetterOrDigit))
             return $"{path}.{name}";
-        var shown = string.Concat((name.Length > longest ? name[..longest] + "…" : name).Select(c => char.IsControl(c) ? ' ' : c));
+        var shown = string.Concat((name.Length > longest ? name[..longest] + "…" : name)
+            .Select(c => char.IsControl(c) ? ' ' : c));
         return $"{path}['{shown}']";
     }
 

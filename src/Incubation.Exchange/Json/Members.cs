@@ -33,7 +33,8 @@ internal sealed class Members
         }
         if (array.Items.Count <= maximum)
             return array.Items;
-        faults.Add(item, FaultList.Text(Words.TooMany, array.Items.Count), FaultList.Text(Words.AllowedAtMostItems, maximum));
+        faults.Add(item, FaultList.Text(Words.TooMany, array.Items.Count),
+            FaultList.Text(Words.AllowedAtMostItems, maximum));
         return [];
     }
 
@@ -43,7 +44,8 @@ internal sealed class Members
         foreach (var (name, item) in Source.Members)
         {
             if (!allowed.Contains(name))
-                _faults.Add(item, Words.UnknownMember, FaultList.Text(Words.AllowedMembers, string.Join(", ", allowed)));
+                _faults.Add(item, Words.UnknownMember,
+                    FaultList.Text(Words.AllowedMembers, string.Join(", ", allowed)));
         }
         return this;
     }
@@ -70,7 +72,9 @@ internal sealed class Members
         where T : struct =>
         Source.Find(name) is { } item ? read(item, _faults) : null;
 
-    /// <summary>A text of 1 to so many printable characters that must be there; null with a fault where it is not.</summary>
+    /// <summary>
+    /// A text of 1 to so many printable characters that must be there; null with a fault where it is not.
+    /// </summary>
     public string? RequiredText(string name, int maximumLength) =>
         RequiredItem(name) is { } item ? Values.Printable(item, maximumLength, _faults) : null;
 

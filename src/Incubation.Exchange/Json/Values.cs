@@ -33,7 +33,8 @@ internal static class Values
             && int.TryParse(number.Written, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var value)
             && value >= minimum && value <= maximum)
             return value;
-        faults.Add(item, What(item), maximum < minimum ? Words.AllowedNone : FaultList.Text(Words.AllowedInteger, minimum, maximum));
+        faults.Add(item, What(item), maximum < minimum
+            ? Words.AllowedNone : FaultList.Text(Words.AllowedInteger, minimum, maximum));
         return null;
     };
 
@@ -67,7 +68,8 @@ internal static class Values
 
     public static Instant? Instant(JsonItem item, FaultList faults)
     {
-        if (item is JsonItem.Text text && IsoInstant.TryParse(text.Value, out var instant) && instant >= EarliestInstant && instant < LatestInstant)
+        if (item is JsonItem.Text text && IsoInstant.TryParse(text.Value, out var instant)
+            && instant >= EarliestInstant && instant < LatestInstant)
             return instant;
         faults.Add(item, What(item), Words.AllowedInstant);
         return null;
@@ -93,7 +95,8 @@ internal static class Values
     /// <summary>A length of a day's steps: whole seconds, not negative, at most <see cref="LongestLength"/>.</summary>
     public static Duration? Length(JsonItem item, FaultList faults)
     {
-        if (Exact(item) is { } length && length <= LongestLength && length.NanosecondOfDay % NodaConstants.NanosecondsPerSecond == 0)
+        if (Exact(item) is { } length && length <= LongestLength
+            && length.NanosecondOfDay % NodaConstants.NanosecondsPerSecond == 0)
             return length;
         faults.Add(item, What(item), Words.AllowedLength);
         return null;
@@ -111,7 +114,8 @@ internal static class Values
     /// <summary>A text of 1 to so many printable characters.</summary>
     public static string? Printable(JsonItem item, int maximumLength, FaultList faults)
     {
-        if (item is JsonItem.Text { Value: { Length: > 0 } value } && value.Length <= maximumLength && !value.Any(char.IsControl) && !string.IsNullOrWhiteSpace(value))
+        if (item is JsonItem.Text { Value: { Length: > 0 } value } && value.Length <= maximumLength
+            && !value.Any(char.IsControl) && !string.IsNullOrWhiteSpace(value))
             return value;
         faults.Add(item, What(item), FaultList.Text(Words.AllowedText, maximumLength));
         return null;

@@ -17,10 +17,14 @@ public enum ControlRule
     /// <summary>R-4s: one value above +2 SD and one below −2 SD in the same run.</summary>
     RFourS,
 
-    /// <summary>4-1s: four consecutive values beyond the same 1 SD limit, of one material or across materials.</summary>
+    /// <summary>
+    /// 4-1s: four consecutive values beyond the same 1 SD limit, of one material or across materials.
+    /// </summary>
     FourOneS,
 
-    /// <summary>10x: ten consecutive values on the same side of the mean, of one material or across materials.</summary>
+    /// <summary>
+    /// 10x: ten consecutive values on the same side of the mean, of one material or across materials.
+    /// </summary>
     TenX,
 }
 
@@ -72,7 +76,8 @@ public sealed record ControlRules(bool OneTwoS, bool OneThreeS, bool TwoTwoS, bo
 /// <param name="Run">Number of the run that it belongs to: the controls measured together.</param>
 /// <param name="Value">What was measured.</param>
 /// <param name="Target">What it should be.</param>
-public sealed record ControlPoint(RequestId Request, LotCode Control, int Level, int Run, decimal Value, ControlTarget Target)
+public sealed record ControlPoint(RequestId Request, LotCode Control, int Level, int Run, decimal Value,
+    ControlTarget Target)
 {
     /// <summary>Whether another value is of the same material.</summary>
     public bool IsOfSameMaterial(ControlPoint other)
@@ -88,46 +93,56 @@ public sealed record ControlPoint(RequestId Request, LotCode Control, int Level,
 public sealed record RuleViolation(ControlRule Rule, ImmutableArray<RequestId> With)
 {
     /// <inheritdoc/>
-    public bool Equals(RuleViolation? other) => other is not null && Rule == other.Rule && With.SequenceEqual(other.With);
+    public bool Equals(RuleViolation? other) => other is not null && Rule == other.Rule
+        && With.SequenceEqual(other.With);
 
     /// <inheritdoc/>
     public override int GetHashCode() => HashCode.Combine(Rule, With.Length);
 }
 
-/// <summary>Holds control values against the rules. "Exceeds" is strict: a value exactly on a limit is within it.</summary>
+/// <summary>
+/// Holds control values against the rules. "Exceeds" is strict: a value exactly on a limit is within it.
+/// </summary>
 public static class ControlJudging
 {
     /// <summary>The rules that a value breaks, with those before it.</summary>
     /// <param name="rules">Which rules are on.</param>
     /// <param name="earlier">Values before it that it is compared with, the earliest first.</param>
     /// <param name="value">The value.</param>
-    public static ImmutableArray<RuleViolation> Violations(ControlRules rules, IReadOnlyList<ControlPoint> earlier, ControlPoint value)
+    public static ImmutableArray<RuleViolation> Violations(ControlRules rules, IReadOnlyList<ControlPoint> earlier,
+        ControlPoint value)
     {
         ArgumentNullException.ThrowIfNull(rules);
         ArgumentNullException.ThrowIfNull(earlier);
         ArgumentNullException.ThrowIfNull(value);
-        return [.. rules.On.Select(rule => With(rule, earlier, value) is { } with ? new RuleViolation(rule, with) : null).OfType<RuleViolation>()];
+        return [.. rules.On.Select(rule => With(rule, earlier, value) is { } with
+            ? new RuleViolation(rule, with) : null).OfType<RuleViolation>()];
     }
 
     /// <summary>The earlier values by which a value breaks a rule; null where it does not.</summary>
-    private static ImmutableArray<RequestId>? With(ControlRule rule, IReadOnlyList<ControlPoint> earlier, ControlPoint value) => rule switch
-    {
-        ControlRule.OneTwoS => IsBeyond(value, 2, up: true) || IsBeyond(value, 2, up: false) ? [] : null,
-        ControlRule.OneThreeS => IsBeyond(value, 3, up: true) || IsBeyond(value, 3, up: false) ? [] : null,
-        ControlRule.TwoTwoS => Consecutive(earlier, value, 2, beyond: 2),
-        ControlRule.RFourS => Opposite(earlier, value),
-        ControlRule.FourOneS => Consecutive(earlier, value, 4, beyond: 1),
-        _ => Consecutive(earlier, value, 10, beyond: 0),
-    };
+    private static ImmutableArray<RequestId>? With(ControlRule rule, IReadOnlyList<ControlPoint> earlier,
+        ControlPoint value) => rule switch
+        {
+            ControlRule.OneTwoS => IsBeyond(value, 2, up: true) || IsBeyond(value, 2, up: false) ? [] : null,
+            ControlRule.OneThreeS => IsBeyond(value, 3, up: true) || IsBeyond(value, 3, up: false) ? [] : null,
+            ControlRule.TwoTwoS => Consecutive(earlier, value, 2, beyond: 2),
+            ControlRule.RFourS => Opposite(earlier, value),
+            ControlRule.FourOneS => Consecutive(earlier, value, 4, beyond: 1),
+            _ => Consecutive(earlier, value, 10, beyond: 0),
+        };
 
-    /// <summary>So many consecutive values, this one the last, beyond the same limit: of its material, or else of all.</summary>
-    private static ImmutableArray<RequestId>? Consecutive(IReadOnlyList<ControlPoint> earlier, ControlPoint value, int count, int beyond) =>
+    /// <summary>
+    /// So many consecutive values, this one the last, beyond the same limit: of its material, or else of all.
+    /// </summary>
+    private static ImmutableArray<RequestId>? Consecutive(IReadOnlyList<ControlPoint> earlier, ControlPoint value,
+        int count, int beyond) =>
         Consecutive([.. earlier.Where(value.IsOfSameMaterial)], value, count, beyond, up: true)
         ?? Consecutive([.. earlier.Where(value.IsOfSameMaterial)], value, count, beyond, up: false)
         ?? Consecutive([.. earlier], value, count, beyond, up: true)
         ?? Consecutive([.. earlier], value, count, beyond, up: false);
 
-    private static ImmutableArray<RequestId>? Consecutive(ImmutableArray<ControlPoint> earlier, ControlPoint value, int count, int beyond, bool up)
+    private static ImmutableArray<RequestId>? Consecutive(ImmutableArray<ControlPoint> earlier, ControlPoint value,
+        int count, int beyond, bool up)
     {
         if (earlier.Length < count - 1 || !IsBeyond(value, beyond, up))
             return null;
@@ -140,7 +155,9 @@ public static class ControlJudging
         var up = IsBeyond(value, 2, up: true);
         if (!up && !IsBeyond(value, 2, up: false))
             return null;
-        ImmutableArray<RequestId> against = [.. earlier.Where(point => point.Run == value.Run && IsBeyond(point, 2, !up)).Select(point => point.Request)];
+        ImmutableArray<RequestId> against =
+            [.. earlier.Where(point => point.Run == value.Run && IsBeyond(point, 2, !up))
+                .Select(point => point.Request)];
         return against.IsEmpty ? null : against;
     }
 

@@ -23,7 +23,8 @@ public enum ControlVerdict
 /// <param name="Assay">The assay.</param>
 /// <param name="Lot">The kit lot that it controls.</param>
 /// <param name="Control">The control material.</param>
-/// <param name="Run">Number of the run that it belongs to, by kit lot and bench: the controls measured together.</param>
+/// <param name="Run">Number of the run that it belongs to, by kit lot and bench: the controls measured
+/// together.</param>
 /// <param name="At">When its cartridge was taken out of the reader.</param>
 /// <param name="JudgedAt">When it was judged.</param>
 /// <param name="Shown">What the reader showed.</param>
@@ -32,14 +33,17 @@ public enum ControlVerdict
 /// <param name="Violations">The rules that it breaks.</param>
 /// <param name="Verdict">What became of it.</param>
 public sealed record ControlRun(
-    RequestId Request, BenchId Bench, int Batch, AssayCode Assay, LotCode Lot, ControlMaterial Control, int Run, Instant At, Instant JudgedAt,
-    string Shown, decimal? Value, ControlTarget? Target, ImmutableArray<RuleViolation> Violations, ControlVerdict Verdict)
+    RequestId Request, BenchId Bench, int Batch, AssayCode Assay, LotCode Lot, ControlMaterial Control, int Run,
+        Instant At, Instant JudgedAt,
+    string Shown, decimal? Value, ControlTarget? Target, ImmutableArray<RuleViolation> Violations,
+        ControlVerdict Verdict)
 {
     /// <summary>How many standard deviations it lies above its mean; null where it cannot be compared.</summary>
     public double? Z => Value is { } value ? Target?.Z(value) : null;
 
     /// <summary>It as the rules see it; null where it cannot be compared.</summary>
-    public ControlPoint? Point => Value is { } value && Target is { } target ? new ControlPoint(Request, Control.Lot, Control.Level, Run, value, target) : null;
+    public ControlPoint? Point => Value is { } value && Target is { } target
+        ? new ControlPoint(Request, Control.Lot, Control.Level, Run, value, target) : null;
 }
 
 /// <summary>What was done about rejected controls of a kit lot.</summary>
@@ -59,4 +63,5 @@ public sealed record ReleasedResult(BenchId Bench, RequestId Request);
 /// <param name="Results">The results looked at; empty where there was none.</param>
 /// <param name="Finding">What was found, and what was done about it.</param>
 /// <param name="AfterRuns">How many controls of the lot had been judged before.</param>
-public sealed record ReleasedReview(Instant At, PersonId By, ImmutableArray<ReleasedResult> Results, string Finding, int AfterRuns);
+public sealed record ReleasedReview(Instant At, PersonId By, ImmutableArray<ReleasedResult> Results, string Finding,
+    int AfterRuns);

@@ -11,8 +11,8 @@ public enum TargetSource
 }
 
 /// <summary>
-/// What a control should give, in the unit of its assay. Decimal, as readers display: so whether a value exceeds a limit is
-/// exact.
+/// What a control should give, in the unit of its assay. Decimal, as readers display: so whether a value exceeds a
+/// limit is exact.
 /// </summary>
 /// <param name="Mean">The mean.</param>
 /// <param name="StandardDeviation">The standard deviation; above 0.</param>
@@ -39,8 +39,8 @@ public sealed record ControlTarget(decimal Mean, decimal StandardDeviation)
         Math.Abs(mean) <= Largest && standardDeviation > 0 && standardDeviation <= Largest;
 
     /// <summary>
-    /// The target from a bench's own first <see cref="OwnRuns"/> values, rounded to six decimals; null where they are fewer or
-    /// all the same.
+    /// The target from a bench's own first <see cref="OwnRuns"/> values, rounded to six decimals; null where they are
+    /// fewer or all the same.
     /// </summary>
     /// <param name="values">The values, the first first.</param>
     public static ControlTarget? FromOwn(IEnumerable<decimal> values)
@@ -59,7 +59,9 @@ public sealed record ControlTarget(decimal Mean, decimal StandardDeviation)
     /// <summary>How many standard deviations a value lies above the mean; below it, negative.</summary>
     public double Z(decimal value) => (double)((value - Mean) / StandardDeviation);
 
-    /// <summary>Whether a value lies further above the mean than so many standard deviations: exactly so many is not further.</summary>
+    /// <summary>
+    /// Whether a value lies further above the mean than so many standard deviations: exactly so many is not further.
+    /// </summary>
     public bool IsAbove(decimal value, int deviations) => value - Mean > deviations * StandardDeviation;
 
     /// <summary>The same below the mean.</summary>

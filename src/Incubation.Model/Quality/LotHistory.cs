@@ -31,7 +31,8 @@ public abstract record LotStatus
     public sealed record Failed(bool ActionMissing, ImmutableArray<int> Levels) : LotStatus
     {
         /// <inheritdoc/>
-        public bool Equals(Failed? other) => other is not null && ActionMissing == other.ActionMissing && Levels.SequenceEqual(other.Levels);
+        public bool Equals(Failed? other) => other is not null && ActionMissing == other.ActionMissing
+            && Levels.SequenceEqual(other.Levels);
 
         /// <inheritdoc/>
         public override int GetHashCode() => Levels.Length;
@@ -47,7 +48,8 @@ public sealed record ControlOccasions(IReadOnlyList<Instant> CameIn, Instant? Se
 /// <param name="Runs">Controls as they were judged, in that order.</param>
 /// <param name="Actions">Corrective actions, in their order.</param>
 /// <param name="Reviews">Reviews of what was released, in their order.</param>
-public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<CorrectiveAction> Actions, ImmutableList<ReleasedReview> Reviews)
+public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<CorrectiveAction> Actions,
+    ImmutableList<ReleasedReview> Reviews)
 {
     /// <summary>Nothing yet.</summary>
     public static LotHistory Empty { get; } = new([], [], []);
@@ -68,14 +70,15 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
         if (DueSince(policy, occasions, now, zone) is not { } since)
             return new LotStatus.Free();
         ImmutableArray<int> missing = [.. Enumerable.Range(1, policy.Levels).Where(level => !Runs.Exists(run =>
-            run.Bench == bench && run.Control.Level == level && run.Verdict == ControlVerdict.Accepted && run.At >= since))];
+            run.Bench == bench && run.Control.Level == level && run.Verdict == ControlVerdict.Accepted
+                && run.At >= since))];
         return missing.IsEmpty ? new LotStatus.Accepted() : new LotStatus.Due(missing);
     }
 
     /// <summary>
-    /// Since when a set of controls is due, the latest of what the policy names: the day of use has begun (42 CFR 493.1256(d)(3)
-    /// asks for controls on each day of testing), the lot is used for the first time, more of it has come in, a reader was
-    /// serviced. Null where none is ever due.
+    /// Since when a set of controls is due, the latest of what the policy names: the day of use has begun (42 CFR
+    /// 493.1256(d)(3) asks for controls on each day of testing), the lot is used for the first time, more of it has
+    /// come in, a reader was serviced. Null where none is ever due.
     /// </summary>
     private static Instant? DueSince(ControlPolicy policy, ControlOccasions occasions, Instant now, DateTimeZone zone)
     {
@@ -93,7 +96,10 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
         return since.Count == 0 ? null : since.Max();
     }
 
-    /// <summary>The rejected controls that are not yet made good by a corrective action and then an accepted repeat of the whole set on their bench; or null.</summary>
+    /// <summary>
+    /// The rejected controls that are not yet made good by a corrective action and then an accepted repeat of the whole
+    /// set on their bench; or null.
+    /// </summary>
     private (bool ActionMissing, Dictionary<BenchId, SortedSet<int>> ToRepeat)? Failure(ControlPolicy policy)
     {
         var rejected = new Dictionary<BenchId, SortedSet<int>>();
@@ -117,7 +123,8 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
                 rejected.TryAdd(run.Bench, []);
                 rejected[run.Bench].Add(run.Control.Level);
             }
-            else if (run.Verdict == ControlVerdict.Accepted && toRepeat.TryGetValue(run.Bench, out var levels) && levels.Remove(run.Control.Level) && levels.Count == 0)
+            else if (run.Verdict == ControlVerdict.Accepted && toRepeat.TryGetValue(run.Bench, out var levels)
+                && levels.Remove(run.Control.Level) && levels.Count == 0)
             {
                 toRepeat.Remove(run.Bench);
             }
@@ -129,11 +136,13 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
     }
 
     /// <summary>The rejected controls about which no corrective action is written down.</summary>
-    public IReadOnlyList<ControlRun> AwaitingAction => [.. Runs.Skip(Actions.LastOrDefault()?.AfterRuns ?? 0).Where(run => run.Verdict == ControlVerdict.Rejected)];
+    public IReadOnlyList<ControlRun> AwaitingAction =>
+        [.. Runs.Skip(Actions.LastOrDefault()?.AfterRuns ?? 0).Where(run => run.Verdict == ControlVerdict.Rejected)];
 
     /// <summary>
-    /// Since when results that were released are to be reviewed, on each bench with a rejected control since the last review:
-    /// since the last set of the lot's controls on that bench of which none was rejected, until the rejection was known.
+    /// Since when results that were released are to be reviewed, on each bench with a rejected control since the last
+    /// review: since the last set of the lot's controls on that bench of which none was rejected, until the rejection
+    /// was known.
     /// </summary>
     public IReadOnlyDictionary<BenchId, (Instant Since, Instant Until)> AwaitingReview
     {
@@ -147,8 +156,10 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
                 if (run.Verdict != ControlVerdict.Rejected)
                     continue;
                 var since = spans.TryGetValue(run.Bench, out var span) ? span.Item1 : Runs.Take(at)
-                    .Where(earlier => earlier.Bench == run.Bench && earlier.Run != run.Run && earlier.Verdict == ControlVerdict.Accepted)
-                    .Where(earlier => !Runs.Exists(other => other.Bench == run.Bench && other.Run == earlier.Run && other.Verdict == ControlVerdict.Rejected))
+                    .Where(earlier => earlier.Bench == run.Bench && earlier.Run != run.Run
+                        && earlier.Verdict == ControlVerdict.Accepted)
+                    .Where(earlier => !Runs.Exists(other => other.Bench == run.Bench && other.Run == earlier.Run
+                        && other.Verdict == ControlVerdict.Rejected))
                     .Select(earlier => earlier.At).DefaultIfEmpty(Instant.MinValue).Max();
                 spans[run.Bench] = (since, run.JudgedAt);
             }
@@ -159,26 +170,34 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
 
     /// <summary>A control judged by the rules, with those of its lot on its bench before it.</summary>
     /// <remarks>
-    /// A kit lot carries a calibration of its own, and so has a bench's reader: values of another lot or bench are not compared.
-    /// After a corrective action the rules begin anew (common practice, from memory): what was put right is not held against
-    /// what comes after.
+    /// A kit lot carries a calibration of its own, and so has a bench's reader: values of another lot or bench are not
+    /// compared. After a corrective action the rules begin anew (common practice, from memory): what was put right is
+    /// not held against what comes after.
     /// </remarks>
     /// <param name="run">The control; its run number, violations and verdict are worked out here.</param>
     /// <param name="rules">Which rules are on.</param>
     public ControlRun Judged(ControlRun run, ControlRules rules)
     {
         ArgumentNullException.ThrowIfNull(run);
-        var earlier = Runs.Skip(Actions.LastOrDefault()?.AfterRuns ?? 0).Where(other => other.Bench == run.Bench).ToList();
+        var earlier = Runs.Skip(Actions.LastOrDefault()?.AfterRuns ?? 0).Where(other => other.Bench == run.Bench)
+            .ToList();
         var numbered = run with { Run = RunOf(run, earlier) };
         if (run.Target is null || run.Shown.Length == 0)
             return numbered with { Violations = [], Verdict = ControlVerdict.NotJudged };
         if (numbered.Point is not { } point)
-            return numbered with { Violations = [], Verdict = IsBeyondRange(run.Shown) ? ControlVerdict.Rejected : ControlVerdict.NotJudged };
-        var violations = ControlJudging.Violations(rules, [.. earlier.Select(other => other.Point).OfType<ControlPoint>()], point);
+            return numbered with
+            {
+                Violations = [],
+                Verdict = IsBeyondRange(run.Shown)
+                ? ControlVerdict.Rejected : ControlVerdict.NotJudged
+            };
+        var violations = ControlJudging.Violations(rules,
+            [.. earlier.Select(other => other.Point).OfType<ControlPoint>()], point);
         return numbered with
         {
             Violations = violations,
-            Verdict = violations.Any(violation => ControlRules.Rejects(violation.Rule)) ? ControlVerdict.Rejected : ControlVerdict.Accepted,
+            Verdict = violations.Any(violation => ControlRules.Rejects(violation.Rule))
+                ? ControlVerdict.Rejected : ControlVerdict.Accepted,
         };
     }
 
@@ -189,7 +208,8 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
         if (last is null)
             return 1;
         var together = sinceAction.Where(other => other.Run == last.Run).ToList();
-        return together.Count > 0 && last.Batch == run.Batch && !together.Exists(other => other.Control == run.Control) ? last.Run : last.Run + 1;
+        return together.Count > 0 && last.Batch == run.Batch && !together.Exists(other => other.Control == run.Control)
+            ? last.Run : last.Run + 1;
     }
 
     /// <summary>Whether the reader says that the value lies below or above what it can measure.</summary>

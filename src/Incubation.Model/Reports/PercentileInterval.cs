@@ -1,10 +1,12 @@
 namespace Incubation.Model.Reports;
 
-/// <summary>How sure a percentile of a sample is: an interval that holds the true one, whatever the distribution.</summary>
+/// <summary>
+/// How sure a percentile of a sample is: an interval that holds the true one, whatever the distribution.
+/// </summary>
 /// <remarks>
-/// Between two of the sample's own values, by the binomial distribution of how many values lie below the true percentile (H. A. David,
-/// Order Statistics, 1981, section 2.5; from memory): the smallest rank r and the greatest rank s with at most half of what is left
-/// to chance outside on each side.
+/// Between two of the sample's own values, by the binomial distribution of how many values lie below the true
+/// percentile (H. A. David, Order Statistics, 1981, section 2.5; from memory): the smallest rank r and the greatest
+/// rank s with at most half of what is left to chance outside on each side.
 /// </remarks>
 /// <param name="Low">Its lower end; null where the sample is too small to bound it from below.</param>
 /// <param name="High">Its upper end; null where the sample is too small to bound it from above.</param>
@@ -33,7 +35,8 @@ public sealed record PercentileInterval(double? Low, double? High)
                 high = k + 1;
                 break;
             }
-            // From the chance of k values below to that of k + 1; as logarithms, for the first are too small for numbers.
+            // From the chance of k values below to that of k + 1; as logarithms, for the first are too small for
+            // numbers.
             log += Math.Log(n - k) - Math.Log(k + 1) + Math.Log(part) - Math.Log(1 - part);
         }
         return new PercentileInterval(low >= 1 ? sorted[low - 1] : null, high <= n ? sorted[high - 1] : null);

@@ -12,13 +12,15 @@ public readonly record struct ProportionSample(int Count, int Of);
 /// <param name="High">Its upper limit, never above 1.</param>
 public sealed record ProportionPoint(ProportionSample Sample, double? Part, double Low, double High)
 {
-    /// <summary>Whether it lies beyond a limit: something other than chance was at work. On its limit it is within.</summary>
+    /// <summary>
+    /// Whether it lies beyond a limit: something other than chance was at work. On its limit it is within.
+    /// </summary>
     public bool IsBeyond => Part < Low || Part > High;
 }
 
 /// <summary>
-/// The control chart for proportions, the p-chart: the mean proportion of all samples, and for each sample limits at three standard
-/// deviations of a binomial proportion of its own size (NIST/SEMATECH e-Handbook 6.3.3.2).
+/// The control chart for proportions, the p-chart: the mean proportion of all samples, and for each sample limits at
+/// three standard deviations of a binomial proportion of its own size (NIST/SEMATECH e-Handbook 6.3.3.2).
 /// </summary>
 /// <param name="Mean">The mean proportion: all that were so, of all; null where every sample is empty.</param>
 /// <param name="Points">The samples, in the order in which they came.</param>
@@ -27,7 +29,8 @@ public sealed record ProportionChart(double? Mean, IReadOnlyList<ProportionPoint
     private const double Deviations = 3;
 
     /// <summary>The chart of samples in the order in which they were taken.</summary>
-    /// <exception cref="ArgumentOutOfRangeException">A sample counts more than it holds, or less than nothing.</exception>
+    /// <exception cref="ArgumentOutOfRangeException">A sample counts more than it holds, or less than
+    /// nothing.</exception>
     public static ProportionChart Of(IReadOnlyList<ProportionSample> samples)
     {
         ArgumentNullException.ThrowIfNull(samples);
@@ -49,6 +52,7 @@ public sealed record ProportionChart(double? Mean, IReadOnlyList<ProportionPoint
         if (sample.Of == 0)
             return new ProportionPoint(sample, null, 0, 1);
         var reach = Deviations * Math.Sqrt(mean * (1 - mean) / sample.Of);
-        return new ProportionPoint(sample, (double)sample.Count / sample.Of, Math.Max(0, mean - reach), Math.Min(1, mean + reach));
+        return new ProportionPoint(sample, (double)sample.Count / sample.Of, Math.Max(0, mean - reach),
+            Math.Min(1, mean + reach));
     }
 }

@@ -1,6 +1,8 @@
 namespace Incubation.Model.Reports;
 
-/// <summary>How a sample of lengths lies: its median and its 90th percentile, both by <see cref="Percentile.Of"/> (type 7).</summary>
+/// <summary>
+/// How a sample of lengths lies: its median and its 90th percentile, both by <see cref="Percentile.Of"/> (type 7).
+/// </summary>
 /// <param name="Count">How many values; more than none.</param>
 /// <param name="Median">The median.</param>
 /// <param name="Ninth">The 90th percentile: nine of ten are no longer.</param>

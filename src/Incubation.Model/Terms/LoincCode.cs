@@ -11,19 +11,25 @@ public enum LoincFault
 }
 
 /// <summary>
-/// A code of LOINC, Logical Observation Identifiers Names and Codes: "1988-5". Its check digit is right; whether LOINC has
-/// given the code to anything is not known here.
+/// A code of LOINC, Logical Observation Identifiers Names and Codes: "1988-5". Its check digit is right; whether LOINC
+/// has given the code to anything is not known here.
 /// </summary>
 public readonly record struct LoincCode : ITextId<LoincCode>
 {
     private const int MaxDigits = 7;
 
-    /// <summary>Takes a code; throws <see cref="ArgumentException"/> where <see cref="FaultOf"/> finds a fault.</summary>
+    /// <summary>
+    /// Takes a code; throws <see cref="ArgumentException"/> where <see cref="FaultOf"/> finds a fault.
+    /// </summary>
     public LoincCode(string value) => Value = FaultOf(value) switch
     {
         null => value,
-        LoincFault.CheckDigit => throw new ArgumentException($"The check digit of LOINC code {value} should be {Expected(value)}.", nameof(value)),
-        _ => throw new ArgumentException("A LOINC code is one to seven digits, a hyphen and a check digit, such as 1988-5.", nameof(value)),
+        LoincFault.CheckDigit =>
+            throw new ArgumentException($"The check digit of LOINC code {value} should be {Expected(value)}.",
+                nameof(value)),
+        _ =>
+            throw new ArgumentException(
+                "A LOINC code is one to seven digits, a hyphen and a check digit, such as 1988-5.", nameof(value)),
     };
 
     /// <summary>The code with hyphen and check digit.</summary>
@@ -32,7 +38,8 @@ public readonly record struct LoincCode : ITextId<LoincCode>
     /// <summary>What is wrong with a text, or null where it is a code.</summary>
     public static LoincFault? FaultOf(string? text)
     {
-        if (text?.Split('-') is not [var digits, [var check]] || digits.Length is < 1 or > MaxDigits || !digits.All(char.IsAsciiDigit) || !char.IsAsciiDigit(check))
+        if (text?.Split('-') is not [var digits, [var check]] || digits.Length is < 1 or > MaxDigits
+            || !digits.All(char.IsAsciiDigit) || !char.IsAsciiDigit(check))
             return LoincFault.Form;
         return check - '0' == CheckDigit.OfLoinc(digits) ? null : LoincFault.CheckDigit;
     }

@@ -3,8 +3,8 @@ using System.Collections.Frozen;
 namespace Incubation.Model.Terms;
 
 /// <summary>
-/// Units of UCUM that results, specimens and instruments of clinical laboratories are given in, and its prefixes; case-sensitive
-/// (UCUM 2.1, tables of prefixes, base units and units, from memory).
+/// Units of UCUM that results, specimens and instruments of clinical laboratories are given in, and its prefixes;
+/// case-sensitive (UCUM 2.1, tables of prefixes, base units and units, from memory).
 /// </summary>
 public static class UcumAtoms
 {

@@ -1,8 +1,8 @@
 namespace Incubation.Model.Terms;
 
 /// <summary>
-/// Reads a unit by the grammar of UCUM (version 2.1, section "Full syntax", from memory): components joined by "." and "/",
-/// each a unit with an exponent and an annotation, a whole number, an annotation alone, or a term in brackets.
+/// Reads a unit by the grammar of UCUM (version 2.1, section "Full syntax", from memory): components joined by "." and
+/// "/", each a unit with an exponent and an annotation, a whole number, an annotation alone, or a term in brackets.
 /// </summary>
 internal sealed class UcumReader(string text)
 {
@@ -70,7 +70,8 @@ internal sealed class UcumReader(string text)
     {
         var from = at;
         // Between square brackets stands a name, whatever it is made of.
-        for (var depth = 0; at < text.Length && (depth > 0 || text[at] is not ('.' or '/' or '(' or ')' or '{' or '}')); at++)
+        for (var depth = 0; at < text.Length
+            && (depth > 0 || text[at] is not ('.' or '/' or '(' or ')' or '{' or '}')); at++)
             depth += text[at] == '[' ? 1 : text[at] == ']' ? -1 : 0;
         var part = text[from..at];
         if (part.Length == 0)

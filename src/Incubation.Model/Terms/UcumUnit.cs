@@ -31,12 +31,16 @@ public enum UcumFaultKind
 public sealed record UcumFault(UcumFaultKind Kind, string Part);
 
 /// <summary>
-/// A unit of UCUM, the Unified Code for Units of Measure, in its case-sensitive form: "mg/L", "m[IU]/L". Made of the units in
-/// <see cref="UcumAtoms"/>, which are those of clinical laboratories: what is rarer is refused, and never taken wrongly.
+/// A unit of UCUM, the Unified Code for Units of Measure, in its case-sensitive form: "mg/L", "m[IU]/L". Made of the
+/// units in
+/// <see cref="UcumAtoms"/>, which are those of clinical laboratories: what is rarer is refused, and never taken
+/// wrongly.
 /// </summary>
 public readonly record struct UcumUnit : ITextId<UcumUnit>
 {
-    /// <summary>Takes a unit; throws <see cref="ArgumentException"/> where <see cref="FaultOf"/> finds a fault.</summary>
+    /// <summary>
+    /// Takes a unit; throws <see cref="ArgumentException"/> where <see cref="FaultOf"/> finds a fault.
+    /// </summary>
     public UcumUnit(string value) => Value = FaultOf(value) is not { } fault
         ? value
         : throw new ArgumentException($"'{value}' is no unit of UCUM: {fault.Kind} at '{fault.Part}'.", nameof(value));
@@ -52,7 +56,8 @@ public readonly record struct UcumUnit : ITextId<UcumUnit>
         if (text.Length > TextId.MaximumLength)
             return new UcumFault(UcumFaultKind.TooLong, text[..TextId.MaximumLength]);
         var strange = text.AsSpan().IndexOfAnyExceptInRange('!', '~');
-        return strange >= 0 ? new UcumFault(UcumFaultKind.Character, text[strange].ToString()) : new UcumReader(text).Read();
+        return strange >= 0 ? new UcumFault(UcumFaultKind.Character, text[strange].ToString()) : new UcumReader(text)
+            .Read();
     }
 
     /// <summary>Whether a text is a unit.</summary>

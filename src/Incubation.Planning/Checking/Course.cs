@@ -58,7 +58,9 @@ internal sealed class Course(
         _ => Stage.NotBegun,
     };
 
-    /// <summary>Where the cartridge reacts: by the state where it is there or being loaded, else by the plan's load.</summary>
+    /// <summary>
+    /// Where the cartridge reacts: by the state where it is there or being loaded, else by the plan's load.
+    /// </summary>
     public CartridgePlace? Place => Phase is CartridgePhase.Reacting reacting
         ? reacting.Place
         : ((inProgress?.Action as StepAction.Load) ?? (Load?.Step.Action as StepAction.Load))?.Place;
@@ -66,7 +68,9 @@ internal sealed class Course(
     /// <summary>Whether its load had begun by now, so that the plan may still use the guard.</summary>
     public bool LoadHasBegun => Stage is Stage.BeingLoaded || Phase is not (null or CartridgePhase.Mixed);
 
-    /// <summary>When the mix can have ended: a fact, or worked out from the step in progress or the planned row.</summary>
+    /// <summary>
+    /// When the mix can have ended: a fact, or worked out from the step in progress or the planned row.
+    /// </summary>
     public InstantRange? MixEnd => (Phase, Stage, Mix) switch
     {
         (CartridgePhase.Mixed mixed, _, _) => mixed.MixEnd,
@@ -91,7 +95,9 @@ internal sealed class Course(
     /// <summary>When the read window closes at the earliest: by the early end of the load.</summary>
     public Instant? WindowCloses => LoadEnd is { } end ? end.Earliest + assay.Incubation + assay.ReadWindow : null;
 
-    /// <summary>When its step in progress ends, for planning. A move in progress holds until the window opens.</summary>
+    /// <summary>
+    /// When its step in progress ends, for planning. A move in progress holds until the window opens.
+    /// </summary>
     public Instant PlannedEnd(StepInProgress step) => step.Action switch
     {
         StepAction.Mix => Instant.Max(step.Start + assay.Mix, now),

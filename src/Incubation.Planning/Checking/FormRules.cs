@@ -3,12 +3,17 @@ using NodaTime;
 
 namespace Incubation.Planning.Checking;
 
-/// <summary>The form of a plan, counted as rule 0: its rows name what exists and account for every request, once.</summary>
+/// <summary>
+/// The form of a plan, counted as rule 0: its rows name what exists and account for every request, once.
+/// </summary>
 internal static class FormRules
 {
     private const int Rule = 0;
 
-    /// <summary>Rows and lists name requests of the day, and hands, slots and readers that the bench has; every row but the read has hands.</summary>
+    /// <summary>
+    /// Rows and lists name requests of the day, and hands, slots and readers that the bench has; every row but the read
+    /// has hands.
+    /// </summary>
     public static IEnumerable<PlanFault> RowsNameWhatExists(PlanReading plan)
     {
         var bench = plan.Day.Bench;
@@ -18,15 +23,18 @@ internal static class FormRules
             if (row.Step.Action.Subject is { } id && !plan.ById.ContainsKey(id))
                 yield return Say.Fault(Rule, row, Words.UnknownRequest, name, id);
             if (row.Step.Action is StepAction.Read != row.Step.Hands is null)
-                yield return Say.Fault(Rule, row, row.Step.Hands is null ? Words.HandsMissing : Words.HandsInRead, name);
+                yield return Say.Fault(Rule, row, row.Step.Hands is null
+                    ? Words.HandsMissing : Words.HandsInRead, name);
             if (row.Step.Hands is { } hands && hands.Value > bench.Hands)
                 yield return Say.Fault(Rule, row, Words.HandsOutOfRange, name, hands, bench.Hands);
             if (row.Step.Action.NeedsReader is { } reader && reader.Value > bench.Readers)
                 yield return Say.Fault(Rule, row, Words.ReaderOutOfRange, name, reader, bench.Readers);
-            if (row.Step.Action is StepAction.Load { Place: CartridgePlace.InSlot place } && place.Slot.Value > bench.Slots)
+            if (row.Step.Action is StepAction.Load { Place: CartridgePlace.InSlot place }
+                && place.Slot.Value > bench.Slots)
                 yield return Say.Fault(Rule, row, Words.SlotOutOfRange, name, place.Slot, bench.Slots);
         }
-        foreach (var id in plan.Plan.GuardUsed.Concat(plan.Plan.Unplaced.Concat(plan.Plan.Lost).Select(left => left.Request)))
+        foreach (var id in plan.Plan.GuardUsed.Concat(plan.Plan.Unplaced.Concat(plan.Plan.Lost)
+            .Select(left => left.Request)))
         {
             if (!plan.ById.ContainsKey(id))
                 yield return Say.Fault(Rule, null, Words.UnknownInList, id);
@@ -49,8 +57,8 @@ internal static class FormRules
     }
 
     /// <summary>
-    /// Each request is complete, unplaced or lost, and only one of these. Only one not begun can be unplaced; only a cartridge
-    /// in work that has not reached a reader's hold can be lost. Both are named once, with a reason.
+    /// Each request is complete, unplaced or lost, and only one of these. Only one not begun can be unplaced; only a
+    /// cartridge in work that has not reached a reader's hold can be lost. Both are named once, with a reason.
     /// </summary>
     public static IEnumerable<PlanFault> EveryRequestIsPlacedOrNamed(PlanReading plan)
     {
@@ -58,7 +66,8 @@ internal static class FormRules
         {
             foreach (var twice in list.GroupBy(left => left.Request).Where(group => group.Count() > 1))
                 yield return Say.Fault(Rule, null, Words.NamedTwice, twice.Key);
-            foreach (var bare in list.Where(left => left.Why is LeftOutReason.InWords words && string.IsNullOrWhiteSpace(words.Text)))
+            foreach (var bare in list.Where(left => left.Why is LeftOutReason.InWords words
+                && string.IsNullOrWhiteSpace(words.Text)))
                 yield return Say.Fault(Rule, null, Words.ReasonMissing, bare.Request);
         }
         foreach (var course in plan.Courses)
@@ -97,19 +106,24 @@ internal static class FormRules
         }
     }
 
-    /// <summary>Each step in progress is a row with its true hands, place and start, and ends when it ends for planning; a read in progress too.</summary>
+    /// <summary>
+    /// Each step in progress is a row with its true hands, place and start, and ends when it ends for planning; a read
+    /// in progress too.
+    /// </summary>
     public static IEnumerable<PlanFault> BegunStepsStandAsTheyBegan(PlanReading plan)
     {
         foreach (var step in plan.Day.MidRun?.Steps ?? [])
         {
             var expected = new PlannedStep(step.Action, step.Hands, step.Start, plan.PlannedEnd(step));
             var rows = plan.Rows.Where(row => row.Begun && row.Step.Action.GetType() == step.Action.GetType()
-                && row.Step.Action.Subject == step.Action.Subject && row.Step.Action.NeedsReader == step.Action.NeedsReader).ToList();
+                && row.Step.Action.Subject == step.Action.Subject
+                && row.Step.Action.NeedsReader == step.Action.NeedsReader).ToList();
             var row = rows.FirstOrDefault();
             if (rows.Count > 1 && step.Action is StepAction.CardChange)
                 yield return Say.Fault(Rule, rows[1], Words.RowTwice, Say.Row(rows[1].Step));
             if (row is null || row.Step != expected)
-                yield return Say.Fault(Rule, row, Words.BegunNotAsItBegan, Say.Row(expected), step.Hands, step.Start, expected.End);
+                yield return Say.Fault(Rule, row, Words.BegunNotAsItBegan, Say.Row(expected), step.Hands, step.Start,
+                    expected.End);
         }
         foreach (var course in plan.Courses.Where(course => course.Stage == Stage.BeingRead))
         {
@@ -139,7 +153,10 @@ internal static class FormRules
         }
     }
 
-    /// <summary>A discard takes the length of a clear, and starts neither before now nor before the end of that cartridge's step in progress.</summary>
+    /// <summary>
+    /// A discard takes the length of a clear, and starts neither before now nor before the end of that cartridge's step
+    /// in progress.
+    /// </summary>
     public static IEnumerable<PlanFault> LostCartridgesAreDiscarded(PlanReading plan)
     {
         foreach (var course in plan.Courses)
@@ -147,9 +164,11 @@ internal static class FormRules
             if (course.Discard is not { Begun: false } discard)
                 continue;
             if (discard.Length != course.Assay.Clear)
-                yield return Say.Fault(Rule, discard, Words.WrongLength, Say.Row(discard.Step), discard.Length, course.Assay.Clear);
+                yield return Say.Fault(Rule, discard, Words.WrongLength, Say.Row(discard.Step), discard.Length,
+                    course.Assay.Clear);
             if (course.InProgress is { } step && discard.Start < course.PlannedEnd(step))
-                yield return Say.Fault(Rule, discard, Words.DiscardTooEarly, Say.Row(discard.Step), discard.Start, course.PlannedEnd(step));
+                yield return Say.Fault(Rule, discard, Words.DiscardTooEarly, Say.Row(discard.Step), discard.Start,
+                    course.PlannedEnd(step));
         }
     }
 

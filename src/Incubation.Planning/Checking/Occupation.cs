@@ -37,15 +37,20 @@ internal static class Occupation
     public static IReadOnlyList<Holding> OfSlots(PlanReading plan)
     {
         var stays = new List<Holding>();
-        foreach (var course in plan.Courses.Where(course => course.Stage is not (Stage.BeingMoved or Stage.BeingDiscarded)))
+        foreach (
+            var course in plan.Courses.Where(course => course.Stage is not (Stage.BeingMoved or Stage.BeingDiscarded)))
         {
-            if (course.Place is CartridgePlace.InSlot place && (course.IsLost ? course.Discard : course.Move) is { } leaves)
+            if (course.Place is CartridgePlace.InSlot place
+                && (course.IsLost ? course.Discard : course.Move) is { } leaves)
                 Add(stays, new BenchResource.Slot(place.Slot), course, course.Load, leaves.Start);
         }
         return stays;
     }
 
-    /// <summary>A reader is taken from the move's start, or the load's start inside it, to the clear's end; and by each card change.</summary>
+    /// <summary>
+    /// A reader is taken from the move's start, or the load's start inside it, to the clear's end; and by each card
+    /// change.
+    /// </summary>
     public static IReadOnlyList<Holding> OfReaders(PlanReading plan)
     {
         var stays = new List<Holding>();
@@ -55,15 +60,18 @@ internal static class Occupation
             if (course.IsLost && course is { Stage: Stage.BeingMoved, Move: { } move, Discard: { } discard })
                 Add(stays, new BenchResource.Reader(move.Step.Action.NeedsReader!.Value), course, move, discard.Start);
             else if (!course.IsLost && course.Clear is { } clear && (begins is not null || IsInReader(course)))
-                Add(stays, new BenchResource.Reader((begins ?? clear).Step.Action.NeedsReader!.Value), course, begins, clear.End);
+                Add(stays, new BenchResource.Reader((begins ?? clear).Step.Action.NeedsReader!.Value), course, begins,
+                    clear.End);
         }
         foreach (var row in plan.CardChanges)
-            stays.Add(new Holding(new BenchResource.Reader(row.Step.Action.NeedsReader!.Value), row.Start, row.End, !row.Begun, row, null));
+            stays.Add(new Holding(new BenchResource.Reader(row.Step.Action.NeedsReader!.Value), row.Start, row.End,
+                !row.Begun, row, null));
         return stays;
     }
 
     private static void Add(List<Holding> stays, BenchResource resource, Course course, Row? begins, Instant end) =>
-        stays.Add(new Holding(resource, begins?.Start ?? Instant.MinValue, end, begins is { Begun: false }, begins, course));
+        stays.Add(new Holding(resource, begins?.Start ?? Instant.MinValue, end, begins is { Begun: false }, begins,
+            course));
 
     private static bool IsInReader(Course course) =>
         course.Stage is Stage.ReactsInReader or Stage.BeingRead or Stage.HasBeenRead or Stage.BeingCleared;

@@ -3,15 +3,16 @@ using Incubation.Model;
 namespace Incubation.Planning.Checking;
 
 /// <summary>A rule that a plan breaks.</summary>
-/// <param name="Rule">Number of the rule, 1 to 8, as the planning room's README lists them; 0 for the form of the plan itself.</param>
+/// <param name="Rule">Number of the rule, 1 to 8, as the planning room's README lists them; 0 for the form of the plan
+/// itself.</param>
 /// <param name="What">What is wrong, in words, with the request, the times and the limit.</param>
 /// <param name="StepIndex">Place of the row in <see cref="Plan.Steps"/>, or null.</param>
 public sealed record PlanFault(int Rule, string What, int? StepIndex);
 
 /// <summary>Holds a plan against every rule, one rule a method, sharing no code with the planner.</summary>
 /// <remarks>
-/// It judges what a plan says, not how good it is. Where the rules leave room it takes the wider reading: a needless card
-/// change, rows in any order and the row of a read that has just ended are all legal.
+/// It judges what a plan says, not how good it is. Where the rules leave room it takes the wider reading: a needless
+/// card change, rows in any order and the row of a read that has just ended are all legal.
 /// </remarks>
 public static class PlanChecker
 {

@@ -3,7 +3,9 @@ using NodaTime;
 
 namespace Incubation.Planning.Checking;
 
-/// <summary>What a plan costs, worked out from its rows alone (rule 8). Requests that are lost or unplaced do not count.</summary>
+/// <summary>
+/// What a plan costs, worked out from its rows alone (rule 8). Requests that are lost or unplaced do not count.
+/// </summary>
 /// <param name="Cost">Seconds, to the millisecond; smaller is better.</param>
 /// <param name="Finish">From the day's start to the latest clear's end; zero without a clear.</param>
 /// <param name="Late">The unweighted sum by which due requests clear late.</param>
@@ -41,10 +43,13 @@ public sealed record PlanFigures(double Cost, Duration Finish, Duration Late, Du
         }
         var cost = (finish + weightedLate).TotalSeconds + (plan.Day.Bench.WaitWeight * waits.TotalSeconds);
         var guardUse = plan.Courses.Aggregate(Duration.Zero, (sum, course) => sum + GuardUseOf(course, plan.Day.Bench));
-        return new PlanFigures(Math.Round(cost, 3, MidpointRounding.AwayFromZero), finish, late, guardUse, plan.CardChanges.Count);
+        return new PlanFigures(Math.Round(cost, 3, MidpointRounding.AwayFromZero), finish, late, guardUse,
+            plan.CardChanges.Count);
     }
 
-    /// <summary>By how much a read from a slot starts inside the guard, its load having begun by now; else zero.</summary>
+    /// <summary>
+    /// By how much a read from a slot starts inside the guard, its load having begun by now; else zero.
+    /// </summary>
     internal static Duration GuardUseOf(Course course, BenchSetup bench)
     {
         if (course.IsLost || !course.LoadHasBegun || course.Place is not CartridgePlace.InSlot)

@@ -23,7 +23,8 @@ internal sealed class PlanReading
         Plan = plan;
         Rows = [.. plan.Steps.Select((step, index) => new Row(index, step, HasBegun(step)))];
         CardChanges = [.. Rows.Where(row => row.Step.Action is StepAction.CardChange)];
-        var rowsOf = Rows.Where(row => row.Step.Action.Subject is not null).ToLookup(row => row.Step.Action.Subject!.Value);
+        var rowsOf = Rows.Where(row => row.Step.Action.Subject is not null)
+            .ToLookup(row => row.Step.Action.Subject!.Value);
         var assays = day.Assays.ToDictionary(assay => assay.Key);
         var phases = (day.MidRun?.Cartridges ?? []).ToDictionary(cartridge => cartridge.Request);
         var inProgress = (day.MidRun?.Steps ?? []).Where(step => step.Action.Subject is not null)
@@ -31,7 +32,8 @@ internal sealed class PlanReading
         var lost = plan.Lost.Select(left => left.Request).ToHashSet();
         var unplaced = plan.Unplaced.Select(left => left.Request).ToHashSet();
         Courses = [.. day.Requests.Select(request => new Course(
-            request, assays[request.AssayKey], day.Now, phases.GetValueOrDefault(request.Id), inProgress.GetValueOrDefault(request.Id),
+            request, assays[request.AssayKey], day.Now, phases.GetValueOrDefault(request.Id),
+                inProgress.GetValueOrDefault(request.Id),
             [.. rowsOf[request.Id]], unplaced.Contains(request.Id), lost.Contains(request.Id)))];
         ById = Courses.ToDictionary(course => course.Request.Id);
     }
@@ -52,7 +54,9 @@ internal sealed class PlanReading
         return ById[id].PlannedEnd(step);
     }
 
-    /// <summary>Whether the state has begun this row: the same thing done to the same cartridge, or the very same card change.</summary>
+    /// <summary>
+    /// Whether the state has begun this row: the same thing done to the same cartridge, or the very same card change.
+    /// </summary>
     private bool HasBegun(PlannedStep row) => row.Action switch
     {
         StepAction.CardChange => (Day.MidRun?.Steps ?? []).Any(

@@ -6,8 +6,8 @@ namespace Incubation.Planning.Checking;
 internal static class ResourceRules
 {
     /// <summary>
-    /// Rule 6: when a cartridge comes to a reader, the card of its lot is in it: from before, or by a card change of its
-    /// length that ends before the reader is taken and starts after the cartridge before has been cleared.
+    /// Rule 6: when a cartridge comes to a reader, the card of its lot is in it: from before, or by a card change of
+    /// its length that ends before the reader is taken and starts after the cartridge before has been cleared.
     /// </summary>
     public static IEnumerable<PlanFault> Cards(PlanReading plan)
     {
@@ -19,23 +19,30 @@ internal static class ResourceRules
         {
             LotCode? card = plan.Day.MidRun?.Cards.FirstOrDefault(known => known.Reader.Value == number)?.Card;
             var here = stays.Where(stay => stay.Resource.Parts.Number == number).ToList();
-            foreach (var holding in here.OrderBy(stay => stay.Start).ThenBy(stay => stay.End).ThenBy(stay => stay.Row?.Index ?? -1))
+            foreach (var holding in here.OrderBy(stay => stay.Start).ThenBy(stay => stay.End)
+                .ThenBy(stay => stay.Row?.Index ?? -1))
             {
                 if (holding.Row?.Step.Action is StepAction.CardChange change)
                 {
                     card = change.Lot;
-                    if (holding.Start == holding.End && here.Any(stay => stay.Start < holding.Start && holding.End < stay.End))
-                        yield return Say.Fault(6, holding.Row, Words.CardChangeInUse, Say.Row(holding.Row.Step), number);
+                    if (holding.Start == holding.End
+                        && here.Any(stay => stay.Start < holding.Start && holding.End < stay.End))
+                        yield return Say.Fault(6, holding.Row, Words.CardChangeInUse, Say.Row(holding.Row.Step),
+                            number);
                 }
                 else if (holding.IsNew && card != holding.Course!.Request.Lot)
-                    yield return Say.Fault(6, holding.Row, Words.WrongCard, holding.Course.Request.Id, number, holding.Course.Request.Lot, card?.Value ?? Words.NoCard);
+                    yield return Say.Fault(6, holding.Row, Words.WrongCard, holding.Course.Request.Id, number,
+                        holding.Course.Request.Lot, card?.Value ?? Words.NoCard);
                 else if (!holding.IsNew)
                     card = holding.Course!.Request.Lot;
             }
         }
     }
 
-    /// <summary>Rule 7: each pair of hands, slot and reader does one thing at a time. What takes no time occupies nothing; two things both begun before now are facts.</summary>
+    /// <summary>
+    /// Rule 7: each pair of hands, slot and reader does one thing at a time. What takes no time occupies nothing; two
+    /// things both begun before now are facts.
+    /// </summary>
     public static IEnumerable<PlanFault> OneThingAtATime(PlanReading plan)
     {
         var resources = Occupation.OfHands(plan).Concat(Occupation.OfSlots(plan)).Concat(Occupation.OfReaders(plan))
@@ -47,7 +54,8 @@ internal static class ResourceRules
             foreach (var holding in resource.OrderBy(holding => holding.Start))
             {
                 if (before is not null && holding.Start < before.End && (holding.IsNew || before.IsNew))
-                    yield return Say.Fault(7, holding.Row ?? before.Row, Words.TwoAtOnce, holding.ResourceInWords, holding.Who, before.Who, holding.Start, before.End);
+                    yield return Say.Fault(7, holding.Row ?? before.Row, Words.TwoAtOnce, holding.ResourceInWords,
+                        holding.Who, before.Who, holding.Start, before.End);
                 if (before is null || holding.End > before.End)
                     before = holding;
             }
@@ -55,12 +63,13 @@ internal static class ResourceRules
     }
 
     /// <summary>
-    /// Rule 7: the calendar. No step of hands that are away, and no new stay in a slot or reader out of use, card changes
-    /// too; what began before now stays, and may be moved out, cleared or discarded.
+    /// Rule 7: the calendar. No step of hands that are away, and no new stay in a slot or reader out of use, card
+    /// changes too; what began before now stays, and may be moved out, cleared or discarded.
     /// </summary>
     public static IEnumerable<PlanFault> Calendar(PlanReading plan)
     {
-        var holdings = Occupation.OfHands(plan).Concat(Occupation.OfSlots(plan)).Concat(Occupation.OfReaders(plan)).Where(holding => holding.IsNew);
+        var holdings = Occupation.OfHands(plan).Concat(Occupation.OfSlots(plan)).Concat(Occupation.OfReaders(plan))
+            .Where(holding => holding.IsNew);
         foreach (var holding in holdings)
         {
             foreach (var entry in plan.Day.Calendar.Where(entry => Concerns(entry, holding)))
@@ -69,12 +78,16 @@ internal static class ResourceRules
                     ? holding.Start < entry.To && entry.From < holding.End
                     : entry.From <= holding.Start && holding.Start < entry.To;
                 if (overlaps)
-                    yield return Say.Fault(7, holding.Row, Words.OutOfUse, holding.ResourceInWords, holding.Who, holding.Start, holding.End, entry.From, entry.To);
+                    yield return Say.Fault(7, holding.Row, Words.OutOfUse, holding.ResourceInWords, holding.Who,
+                        holding.Start, holding.End, entry.From, entry.To);
             }
         }
     }
 
-    /// <summary>Rule 7: a mix starts no earlier than the clear (or discard) of each request that it comes after has ended; after one that is unplaced it cannot start.</summary>
+    /// <summary>
+    /// Rule 7: a mix starts no earlier than the clear (or discard) of each request that it comes after has ended; after
+    /// one that is unplaced it cannot start.
+    /// </summary>
     public static IEnumerable<PlanFault> After(PlanReading plan)
     {
         foreach (var course in plan.Courses)

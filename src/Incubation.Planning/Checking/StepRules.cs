@@ -6,7 +6,9 @@ namespace Incubation.Planning.Checking;
 /// <summary>Rules 1 to 5: when each step of a cartridge may start, and how long it takes.</summary>
 internal static class StepRules
 {
-    /// <summary>Rule 1: a mix takes its length, and starts no earlier than the day's start, now and the request's ready time.</summary>
+    /// <summary>
+    /// Rule 1: a mix takes its length, and starts no earlier than the day's start, now and the request's ready time.
+    /// </summary>
     public static IEnumerable<PlanFault> Mix(PlanReading plan)
     {
         foreach (var course in plan.Courses)
@@ -22,8 +24,9 @@ internal static class StepRules
     }
 
     /// <summary>
-    /// Rule 2: a load takes its length; it starts once the mix has ended even when that takes its allowed time, and while the
-    /// mixture still keeps even when the mix took its shortest; it ends no later than the request's last time.
+    /// Rule 2: a load takes its length; it starts once the mix has ended even when that takes its allowed time, and
+    /// while the mixture still keeps even when the mix took its shortest; it ends no later than the request's last
+    /// time.
     /// </summary>
     public static IEnumerable<PlanFault> Load(PlanReading plan)
     {
@@ -46,8 +49,8 @@ internal static class StepRules
     }
 
     /// <summary>
-    /// Rule 3: from a slot, a move takes its length and ends as the read starts, in the same reader; the read starts inside
-    /// the window for every length of the load, and before the read guard unless the load had begun by now.
+    /// Rule 3: from a slot, a move takes its length and ends as the read starts, in the same reader; the read starts
+    /// inside the window for every length of the load, and before the read guard unless the load had begun by now.
     /// </summary>
     public static IEnumerable<PlanFault> MoveAndReadFromASlot(PlanReading plan)
     {
@@ -58,7 +61,8 @@ internal static class StepRules
             if (!move.Begun && move.Length != course.Assay.Move)
                 yield return WrongLength(3, move, course.Assay.Move);
             if (move.Step.Action.NeedsReader != read.Step.Action.NeedsReader)
-                yield return Say.Fault(3, read, Words.OtherReader, Say.Row(read.Step), read.Step.Action.NeedsReader!, Say.Step(move.Step.Action), move.Step.Action.NeedsReader!);
+                yield return Say.Fault(3, read, Words.OtherReader, Say.Row(read.Step), read.Step.Action.NeedsReader!,
+                    Say.Step(move.Step.Action), move.Step.Action.NeedsReader!);
             if (read.Start != move.End)
                 yield return Say.Fault(3, read, Words.ReadNotAtMoveEnd, Say.Row(read.Step), read.Start, move.End);
             if (course.WindowOpens is { } opens && read.Start < opens)
@@ -68,11 +72,15 @@ internal static class StepRules
             if (course.LoadHasBegun && read.Start > closes)
                 yield return Say.Fault(3, read, Words.WindowClosed, Say.Row(read.Step), read.Start, closes);
             if (!course.LoadHasBegun && read.Start > closes - plan.Day.Bench.ReadGuard)
-                yield return Say.Fault(3, read, Words.InsideGuard, Say.Row(read.Step), read.Start, closes - plan.Day.Bench.ReadGuard);
+                yield return Say.Fault(3, read, Words.InsideGuard, Say.Row(read.Step), read.Start,
+                    closes - plan.Day.Bench.ReadGuard);
         }
     }
 
-    /// <summary>Rule 3: the cartridges whose read starts inside the guard, their load having begun by now, are named, and no others.</summary>
+    /// <summary>
+    /// Rule 3: the cartridges whose read starts inside the guard, their load having begun by now, are named, and no
+    /// others.
+    /// </summary>
     public static IEnumerable<PlanFault> GuardUseIsNamed(PlanReading plan)
     {
         foreach (var twice in plan.Plan.GuardUsed.GroupBy(id => id).Where(group => group.Count() > 1))
@@ -88,7 +96,10 @@ internal static class StepRules
         }
     }
 
-    /// <summary>Rule 4: inside the reader, the read starts by itself when the reaction time has passed since the load's end, in the reader of the load.</summary>
+    /// <summary>
+    /// Rule 4: inside the reader, the read starts by itself when the reaction time has passed since the load's end, in
+    /// the reader of the load.
+    /// </summary>
     public static IEnumerable<PlanFault> ReadInsideTheReader(PlanReading plan)
     {
         foreach (var course in plan.Courses)
@@ -96,13 +107,17 @@ internal static class StepRules
             if (course.Place is not CartridgePlace.InReader place || course.Read is not { } read)
                 continue;
             if (read.Step.Action.NeedsReader != place.Reader)
-                yield return Say.Fault(4, read, Words.OtherReader, Say.Row(read.Step), read.Step.Action.NeedsReader!, Words.StepLoad, place.Reader);
+                yield return Say.Fault(4, read, Words.OtherReader, Say.Row(read.Step), read.Step.Action.NeedsReader!,
+                    Words.StepLoad, place.Reader);
             if (course.WindowOpens is { } opens && read.Start != opens)
                 yield return Say.Fault(4, read, Words.ReadNotByItself, Say.Row(read.Step), read.Start, opens);
         }
     }
 
-    /// <summary>Rule 5: a read takes its length; a clear takes its length, from the reader of the read, and starts once the read has ended.</summary>
+    /// <summary>
+    /// Rule 5: a read takes its length; a clear takes its length, from the reader of the read, and starts once the read
+    /// has ended.
+    /// </summary>
     public static IEnumerable<PlanFault> ReadAndClear(PlanReading plan)
     {
         foreach (var course in plan.Courses)
@@ -123,11 +138,13 @@ internal static class StepRules
                 yield return TooEarly(5, clear, before.End);
             var reader = course.Read?.Step.Action.NeedsReader ?? course.Phase?.FindReader();
             if (reader is { } holds && clear.Step.Action.NeedsReader != holds)
-                yield return Say.Fault(5, clear, Words.OtherReader, Say.Row(clear.Step), clear.Step.Action.NeedsReader!, Words.StepRead, holds);
+                yield return Say.Fault(5, clear, Words.OtherReader, Say.Row(clear.Step),
+                    clear.Step.Action.NeedsReader!, Words.StepRead, holds);
         }
         foreach (var course in plan.Courses)
         {
-            if (course is { Stage: Stage.BeingRead, Read: { } read } && read.Step.Action.NeedsReader != course.Phase?.FindReader())
+            if (course is { Stage: Stage.BeingRead, Read: { } read }
+                && read.Step.Action.NeedsReader != course.Phase?.FindReader())
                 yield return Say.Fault(5, read, Words.BegunElsewhere, Say.Row(read.Step), course.Phase?.FindReader()!);
         }
     }

@@ -62,7 +62,8 @@ internal sealed partial class Annealing
         if (Op.Job(op) != Op.Job(other))
             return false;
         var taking = trial.InReader[Op.Job(op)] ? Op.Load : Op.Move;
-        return (Op.Kind(op) != Op.Card || Op.Kind(other) == taking) && (Op.Kind(other) != Op.Card || Op.Kind(op) == taking);
+        return (Op.Kind(op) != Op.Card || Op.Kind(other) == taking)
+            && (Op.Kind(other) != Op.Card || Op.Kind(op) == taking);
     }
 
     private bool ShiftOne()
@@ -112,7 +113,8 @@ internal sealed partial class Annealing
         var a = AnyMovable();
         var b = AnyMovable();
         if (p.Class[a] == p.Class[b] || p.Stage[a] != p.Stage[b] || p.Stage[a] == Stage.InReader
-            || trial.Mode[a] != Mode.Placed || trial.Mode[b] != Mode.Placed || !SuitsPlaceOf(a, b) || !SuitsPlaceOf(b, a))
+            || trial.Mode[a] != Mode.Placed || trial.Mode[b] != Mode.Placed || !SuitsPlaceOf(a, b)
+            || !SuitsPlaceOf(b, a))
             return false;
         for (var i = 0; i < trial.Count; i++)
         {
@@ -176,7 +178,8 @@ internal sealed partial class Annealing
         if (p.Readers > 1 && random.Below(3) == 0)
             trial.Reader[job] = random.Below(p.Readers);
         if (p.Stage[job] != Stage.Reacting)
-            trial.InReader[job] = p.CanReader[job] && (!p.CanSlot[job] || (random.Below(3) == 0 ? random.Below(2) == 0 : trial.InReader[job]));
+            trial.InReader[job] = p.CanReader[job]
+                && (!p.CanSlot[job] || (random.Below(3) == 0 ? random.Below(2) == 0 : trial.InReader[job]));
     }
 
     private void PutBack(int job, int first)

@@ -36,7 +36,8 @@ internal sealed partial class Annealing
     private Score currentLeft;
     private Score trialLeft;
 
-    public Annealing(BenchProblem problem, Decoder decoder, Inserter inserter, Builder builder, Sequence start, ulong seed)
+    public Annealing(BenchProblem problem, Decoder decoder, Inserter inserter, Builder builder, Sequence start,
+        ulong seed)
     {
         p = problem;
         this.decoder = decoder;
@@ -51,7 +52,8 @@ internal sealed partial class Annealing
         startNow = new long[problem.Jobs << 3];
         startTrial = new long[problem.Jobs << 3];
         fitter = new GapFitter(problem);
-        movable = [.. Enumerable.Range(0, problem.Jobs).Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
+        movable = [.. Enumerable.Range(0, problem.Jobs)
+            .Where(j => problem.Stage[j] != Stage.Gone && problem.MustLeave[j] is null)];
         leavable = [.. movable.Where(j => problem.MayLeave[j])];
         BestScore = Score.Worst;
         Restart(start);
@@ -84,8 +86,8 @@ internal sealed partial class Annealing
     }
 
     /// <summary>
-    /// Looks at every order that places all jobs and may be better than the best found, and takes over a better one; the bound
-    /// that this gives on plans that place all.
+    /// Looks at every order that places all jobs and may be better than the best found, and takes over a better one;
+    /// the bound that this gives on plans that place all.
     /// </summary>
     public double LookExactly(long workMost, ISearchBudget budget)
     {
@@ -100,8 +102,9 @@ internal sealed partial class Annealing
     }
 
     /// <summary>
-    /// The best found and new starts each have a cycle; the better half of them another, twice as long, and so on until one is
-    /// left. What decides early, such as the order of the lots, differs from start to start and is hard to change later.
+    /// The best found and new starts each have a cycle; the better half of them another, twice as long, and so on until
+    /// one is left. What decides early, such as the order of the lots, differs from start to start and is hard to
+    /// change later.
     /// </summary>
     private bool Race(ISearchBudget budget, int runners, long length, double bound)
     {
@@ -154,16 +157,20 @@ internal sealed partial class Annealing
             Best.CopyFrom(current);
             reserve = spare.GreatestReserve(current, currentLeft, BestScore);
         }
-        else if (Iterations % 4 == 0 && !BestScore.IsBetterThan(decoder.Score) && spare.HasMore(current, currentLeft, BestScore, reserve))
+        else if (Iterations % 4 == 0 && !BestScore.IsBetterThan(decoder.Score)
+            && spare.HasMore(current, currentLeft, BestScore, reserve))
         {
             Best.CopyFrom(current);
             reserve = spare.GreatestReserve(current, currentLeft, BestScore);
         }
     }
 
-    /// <summary>Whether nothing is lost, left out or read inside the guard, and the cost is at the bound (milliseconds).</summary>
+    /// <summary>
+    /// Whether nothing is lost, left out or read inside the guard, and the cost is at the bound (milliseconds).
+    /// </summary>
     public bool IsAtBound(double bound) =>
-        BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= Math.Max(bound, raiser?.Bound ?? 0) + Score.Equal;
+        BestScore is { Loss: 0, Unplaced: 0, Guard: 0 } && BestScore.Cost <= Math.Max(bound, raiser?.Bound ?? 0)
+            + Score.Equal;
 
     private bool Cycle(ISearchBudget budget, long length, double bound)
     {

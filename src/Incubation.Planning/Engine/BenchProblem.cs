@@ -41,8 +41,8 @@ internal static class Op
 }
 
 /// <summary>
-/// A bench day compiled to flat arrays: whole milliseconds since the day's start, jobs (one a request, in the day's order),
-/// operations (<see cref="Op"/>), hands, slots, readers and lots counted from 0. Immutable once built.
+/// A bench day compiled to flat arrays: whole milliseconds since the day's start, jobs (one a request, in the day's
+/// order), operations (<see cref="Op"/>), hands, slots, readers and lots counted from 0. Immutable once built.
 /// </summary>
 internal sealed class BenchProblem
 {
@@ -78,13 +78,18 @@ internal sealed class BenchProblem
     public required long[] LoadToReadLeast { get; init; }
     public required long[] LoadToReadMost { get; init; }
 
-    /// <summary>For a reacting cartridge: read start at least, at most with the guard kept, and the window's true close.</summary>
+    /// <summary>
+    /// For a reacting cartridge: read start at least, at most with the guard kept, and the window's true close.
+    /// </summary>
     public required long[] ReadFrom { get; init; }
     public required long[] ReadTo { get; init; }
     public required long[] ReadClose { get; init; }
     public required long[] ReadLength { get; init; }
 
-    /// <summary>For a cartridge in a reader: its read's start (or <see cref="Never"/> where it has been read). For one gone: its clear's or discard's end.</summary>
+    /// <summary>
+    /// For a cartridge in a reader: its read's start (or <see cref="Never"/> where it has been read). For one gone: its
+    /// clear's or discard's end.
+    /// </summary>
     public required long[] ReadStart { get; init; }
     public required long[] GoneEnd { get; init; }
 
@@ -104,7 +109,9 @@ internal sealed class BenchProblem
     public required int[][] After { get; init; }
     public required int[][] Before { get; init; }
 
-    /// <summary>Which losses weigh more: by no specimen left, urgent, patient, any; each in three decimal places.</summary>
+    /// <summary>
+    /// Which losses weigh more: by no specimen left, urgent, patient, any; each in three decimal places.
+    /// </summary>
     public required long[] LossKey { get; init; }
 
     /// <summary>Why a job is left out of every plan, or null.</summary>
@@ -120,7 +127,9 @@ internal sealed class BenchProblem
     public required ClosedTimes[] SlotClosed { get; init; }
     public required ClosedTimes[] ReaderClosed { get; init; }
 
-    /// <summary>The rows of a plan that are facts: steps in progress and reads that will happen by themselves.</summary>
+    /// <summary>
+    /// The rows of a plan that are facts: steps in progress and reads that will happen by themselves.
+    /// </summary>
     public required IReadOnlyList<PlannedStep> Facts { get; init; }
 
     public required LotCode[] Lots { get; init; }
@@ -139,12 +148,15 @@ internal sealed class BenchProblem
     public int[] Class => alike ??= Alike();
 
     /// <summary>
-    /// Whether one pair of hands without closings does everything and every step takes time: each step then begins after the
-    /// one before it, and what the hands did last tells when slots and readers are free.
+    /// Whether one pair of hands without closings does everything and every step takes time: each step then begins
+    /// after the one before it, and what the hands did last tells when slots and readers are free.
     /// </summary>
     public bool HandsTell { get; private set; }
 
-    /// <summary>What the jobs that are cleared, or being cleared, cost (milliseconds, without the finish), and when the last of them ends.</summary>
+    /// <summary>
+    /// What the jobs that are cleared, or being cleared, cost (milliseconds, without the finish), and when the last of
+    /// them ends.
+    /// </summary>
     public double GoneCost { get; private set; }
 
     public long GoneFinish { get; private set; }
@@ -160,7 +172,9 @@ internal sealed class BenchProblem
         SlotsFreeFrom = [.. SlotFree.Where((_, slot) => SlotHolder[slot] < 0).Order()];
         HandsTell = Hands == 1 && !AnyHandClosed && !AnySlotClosed && !AnyReaderClosed && CardLength > 0
             && SlotsFreeFrom.All(free => free <= HandFree[0]) && ReaderFree.All(free => free <= HandFree[0])
-            && Enumerable.Range(0, Jobs).All(j => Stage[j] == Engine.Stage.Gone || Enumerable.Range(Op.Mix, 4).All(kind => Length[Op.Of(j, kind)] > 0));
+            && Enumerable.Range(0, Jobs)
+            .All(j => Stage[j] == Engine.Stage.Gone
+                || Enumerable.Range(Op.Mix, 4).All(kind => Length[Op.Of(j, kind)] > 0));
         for (var j = 0; j < Jobs; j++)
         {
             if (Stage[j] != Engine.Stage.Gone || BeingDiscarded[j])
@@ -171,8 +185,8 @@ internal sealed class BenchProblem
     }
 
     /// <summary>
-    /// Whether a plan may leave the job out: in work and neither read nor on its way, or bound by an instant to be loaded
-    /// by, or after one that may be left unplaced. Any other job can always be run after everything else.
+    /// Whether a plan may leave the job out: in work and neither read nor on its way, or bound by an instant to be
+    /// loaded by, or after one that may be left unplaced. Any other job can always be run after everything else.
     /// </summary>
     public required bool[] MayLeave { get; init; }
 

@@ -1,8 +1,8 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// Builds a valid sequence job by job: first what is in work, by how soon it must be handled, then the rest. What cannot be
-/// saved beside the jobs before it is lost or unplaced; everything else fits at the end at the latest.
+/// Builds a valid sequence job by job: first what is in work, by how soon it must be handled, then the rest. What
+/// cannot be saved beside the jobs before it is lost or unplaced; everything else fits at the end at the latest.
 /// </summary>
 internal sealed class Builder(BenchProblem p, Inserter inserter)
 {
@@ -32,7 +32,9 @@ internal sealed class Builder(BenchProblem p, Inserter inserter)
     /// <summary>Inserts every absent job.</summary>
     public void Complete(Sequence s, int breadth) => Complete(s, Order(), breadth);
 
-    /// <summary>Inserts the absent jobs of a list in its order; a job must stand behind those that it comes after.</summary>
+    /// <summary>
+    /// Inserts the absent jobs of a list in its order; a job must stand behind those that it comes after.
+    /// </summary>
     public void Complete(Sequence s, IReadOnlyList<int> order, int breadth)
     {
         for (var i = 0; i < order.Count; i++)

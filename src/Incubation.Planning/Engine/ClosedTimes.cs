@@ -1,6 +1,8 @@
 namespace Incubation.Planning.Engine;
 
-/// <summary>When one resource cannot be used: disjoint half-open intervals in milliseconds since the day's start, by time.</summary>
+/// <summary>
+/// When one resource cannot be used: disjoint half-open intervals in milliseconds since the day's start, by time.
+/// </summary>
 internal sealed class ClosedTimes
 {
     private readonly long[] from;
@@ -56,8 +58,8 @@ internal sealed class ClosedTimes
     }
 
     /// <summary>
-    /// The earliest start at or after <paramref name="earliest"/> of a stay that lasts at least <paramref name="length"/>
-    /// and at least until <paramref name="until"/>.
+    /// The earliest start at or after <paramref name="earliest"/> of a stay that lasts at least
+    /// <paramref name="length"/> and at least until <paramref name="until"/>.
     /// </summary>
     public long FitStay(long earliest, long length, long until)
     {

@@ -1,9 +1,9 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// The commonest bench in a tight loop: one pair of hands without closings, and no step without a length. Every step then
-/// begins after the one before it in the order, so that slots and readers are free when the order says so and only their
-/// number, holders and cards must be kept. Decides and times exactly what the general steps would.
+/// The commonest bench in a tight loop: one pair of hands without closings, and no step without a length. Every step
+/// then begins after the one before it in the order, so that slots and readers are free when the order says so and only
+/// their number, holders and cards must be kept. Decides and times exactly what the general steps would.
 /// </summary>
 internal sealed partial class Decoder
 {
@@ -36,7 +36,8 @@ internal sealed partial class Decoder
                 return s.Mode[job] == Mode.Left ? DiscardOneHand(job, op) : ClearOneHand(s, job, op);
             default:
                 var reader = s.Reader[job];
-                return readerHolder[reader] >= 0 || readerKeptFor[reader] >= 0 || readerCard[reader] == lots[job] || CardOneHand(job, op, reader);
+                return readerHolder[reader] >= 0 || readerKeptFor[reader] >= 0 || readerCard[reader] == lots[job]
+                    || CardOneHand(job, op, reader);
         }
     }
 
@@ -54,7 +55,8 @@ internal sealed partial class Decoder
     {
         foreach (var before in after[job])
         {
-            if (s.Mode[before] != Mode.Absent && stages[before] != Stage.Gone && doneIn[Op.Of(before, Op.Clear)] != pass)
+            if (s.Mode[before] != Mode.Absent && stages[before] != Stage.Gone
+                && doneIn[Op.Of(before, Op.Clear)] != pass)
                 return false;
         }
 

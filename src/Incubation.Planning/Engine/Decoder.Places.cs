@@ -36,7 +36,10 @@ internal sealed partial class Decoder
         return LoadIsInTime(job, earliest);
     }
 
-    /// <summary>Takes the slot that was freed last of those free by then, or else the one freed first; returns when both are there.</summary>
+    /// <summary>
+    /// Takes the slot that was freed last of those free by then, or else the one freed first; returns when both are
+    /// there.
+    /// </summary>
     private long TakeAnySlot(long earliest)
     {
         var i = slotsFree - 1;
@@ -58,7 +61,9 @@ internal sealed partial class Decoder
         slotFree[i] = at;
     }
 
-    /// <summary>The slot in which the stay can begin first, of those the one that was free last; -1 when all are taken.</summary>
+    /// <summary>
+    /// The slot in which the stay can begin first, of those the one that was free last; -1 when all are taken.
+    /// </summary>
     private int ChooseSlot(int job, int op, ref long earliest)
     {
         var stay = p.LoadToReadLeast[job] - length[Op.Of(job, Op.Move)];
@@ -106,7 +111,9 @@ internal sealed partial class Decoder
         return true;
     }
 
-    /// <summary>Changes the card where it is needed; a change that comes too early in the order waits until it is demanded.</summary>
+    /// <summary>
+    /// Changes the card where it is needed; a change that comes too early in the order waits until it is demanded.
+    /// </summary>
     private bool Card(Sequence s, int job, int op, bool onDemand)
     {
         var reader = s.Reader[job];
@@ -208,7 +215,9 @@ internal sealed partial class Decoder
         return energy <= limit;
     }
 
-    /// <summary>Judges the read of a cartridge yet to be loaded: where it comes too late, the load must come later.</summary>
+    /// <summary>
+    /// Judges the read of a cartridge yet to be loaded: where it comes too late, the load must come later.
+    /// </summary>
     private bool ReadFollowsLoad(int job, long read)
     {
         var load = read - p.LoadToReadMost[job] + Reserve;

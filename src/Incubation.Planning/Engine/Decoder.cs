@@ -3,11 +3,11 @@ using System.Runtime.CompilerServices;
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// Gives a <see cref="Sequence"/> its earliest times. One pass hands out hands, slots and readers in the sequence's order,
-/// each step as early as what it waits for allows. Where a step then comes too late after an earlier one of its cartridge
-/// (mix to load, load to read, a stay that runs into the calendar), the earlier one's earliest start is raised by what is
-/// missing and the pass is made again. Starts only ever rise, so what results is the earliest that the order allows.
-/// Allocates nothing after construction.
+/// Gives a <see cref="Sequence"/> its earliest times. One pass hands out hands, slots and readers in the sequence's
+/// order, each step as early as what it waits for allows. Where a step then comes too late after an earlier one of its
+/// cartridge (mix to load, load to read, a stay that runs into the calendar), the earlier one's earliest start is
+/// raised by what is missing and the pass is made again. Starts only ever rise, so what results is the earliest that
+/// the order allows. Allocates nothing after construction.
 /// </summary>
 internal sealed partial class Decoder
 {
@@ -56,7 +56,9 @@ internal sealed partial class Decoder
         var jobs = Enumerable.Range(0, problem.Jobs);
         hasCost = problem.HasCost;
         // A cartridge is not moved while it is being loaded, however short its reaction.
-        loadToMove = [.. jobs.Select(j => Math.Max(length[Op.Of(j, Op.Load)], problem.LoadToReadLeast[j] - length[Op.Of(j, Op.Move)]))];
+        loadToMove =
+            [.. jobs.Select(j =>
+                Math.Max(length[Op.Of(j, Op.Load)], problem.LoadToReadLeast[j] - length[Op.Of(j, Op.Move)]))];
         moveToClear = [.. jobs.Select(j => length[Op.Of(j, Op.Move)] + problem.ReadLength[j])];
         loadToClear = [.. jobs.Select(j => problem.LoadToReadLeast[j] + problem.ReadLength[j])];
         oneHand = problem.Hands == 1 && !problem.AnyHandClosed;
@@ -86,10 +88,15 @@ internal sealed partial class Decoder
     /// <summary>Hands of each operation.</summary>
     public int[] HandOf { get; }
 
-    /// <summary>Slot of each job that is loaded into one; only where slots have names: the calendar closes one, or they are fixed.</summary>
+    /// <summary>
+    /// Slot of each job that is loaded into one; only where slots have names: the calendar closes one, or they are
+    /// fixed.
+    /// </summary>
     public int[] SlotOf { get; }
 
-    /// <summary>The operations in the order in which they took their hands, card changes and early clears included.</summary>
+    /// <summary>
+    /// The operations in the order in which they took their hands, card changes and early clears included.
+    /// </summary>
     public int[] Executed { get; }
 
     public int ExecutedCount { get; private set; }
@@ -101,18 +108,27 @@ internal sealed partial class Decoder
     public int[]? FixedSlots { get; set; }
 
     /// <summary>
-    /// So many milliseconds of every most time are left unused: of mix to load, load to read, and the instants that a load or
-    /// a read must keep. An order that can keep it has that much spare time at every step.
+    /// So many milliseconds of every most time are left unused: of mix to load, load to read, and the instants that a
+    /// load or a read must keep. An order that can keep it has that much spare time at every step.
     /// </summary>
     public long Reserve { get; set; }
 
-    /// <summary>Whether every day is decoded by the steps that serve any bench: for the test that holds the one-hand loop against them.</summary>
+    /// <summary>
+    /// Whether every day is decoded by the steps that serve any bench: for the test that holds the one-hand loop
+    /// against them.
+    /// </summary>
     public bool Plain { get; init; }
 
-    /// <summary>Whether to go on raising starts for long before an order is given up: for an order that must be judged, not searched.</summary>
+    /// <summary>
+    /// Whether to go on raising starts for long before an order is given up: for an order that must be judged, not
+    /// searched.
+    /// </summary>
     public bool Patient { get; init; }
 
-    /// <summary>Whether <see cref="SlotOf"/> says which slots the last sequence took; where slots are all alike any free one will do.</summary>
+    /// <summary>
+    /// Whether <see cref="SlotOf"/> says which slots the last sequence took; where slots are all alike any free one
+    /// will do.
+    /// </summary>
     public bool NamesSlots => slotsNamed;
 
     public Score Score { get; private set; }
@@ -121,8 +137,8 @@ internal sealed partial class Decoder
     public long Passes { get; private set; }
 
     /// <summary>
-    /// Decodes; false when the order cannot be kept or its energy is certain to pass the limit. Penalties of the jobs left
-    /// out are the caller's (<paramref name="left"/>).
+    /// Decodes; false when the order cannot be kept or its energy is certain to pass the limit. Penalties of the jobs
+    /// left out are the caller's (<paramref name="left"/>).
     /// </summary>
     public bool Decode(Sequence s, in Score left, double energyLimit = double.PositiveInfinity)
     {
@@ -218,7 +234,9 @@ internal sealed partial class Decoder
         raised = true;
     }
 
-    /// <summary>Hands an operation its hands: the pair that can begin first, of those the one that was free last.</summary>
+    /// <summary>
+    /// Hands an operation its hands: the pair that can begin first, of those the one that was free last.
+    /// </summary>
     private long TakeHands(int op, long earliest)
     {
         var takes = length[op];
@@ -284,7 +302,8 @@ internal sealed partial class Decoder
         for (var h = 0; h < handFree.Length; h++)
         {
             if (fixedHand < 0 || fixedHand == h)
-                bestStart = Math.Min(bestStart, p.HandClosed[h].Fit(takes == 0 ? earliest : Math.Max(earliest, handFree[h]), takes));
+                bestStart = Math.Min(bestStart,
+                    p.HandClosed[h].Fit(takes == 0 ? earliest : Math.Max(earliest, handFree[h]), takes));
         }
 
         return bestStart;
@@ -391,7 +410,9 @@ internal sealed partial class Decoder
         return true;
     }
 
-    /// <summary>A stay in a slot or reader that closes has ended: where it overlaps, it must begin after the closing.</summary>
+    /// <summary>
+    /// A stay in a slot or reader that closes has ended: where it overlaps, it must begin after the closing.
+    /// </summary>
     private void StayEnds(int beginOp, long end, ClosedTimes closed)
     {
         var begin = Start[beginOp];

@@ -1,8 +1,8 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// Puts a job into the gaps that the others leave, none of them moved: the order that results is always possible and no later
-/// for the others. For one pair of hands, and jobs that react in a slot; cards are left to the decoder.
+/// Puts a job into the gaps that the others leave, none of them moved: the order that results is always possible and no
+/// later for the others. For one pair of hands, and jobs that react in a slot; cards are left to the decoder.
 /// </summary>
 internal sealed class GapFitter(BenchProblem p)
 {
@@ -11,8 +11,11 @@ internal sealed class GapFitter(BenchProblem p)
     private readonly bool[] readerFree = new bool[(p.Jobs * 5) + 1];
     private int gaps;
 
-    /// <summary>Whether a job's course is one that can be fitted: begun by nothing, in a slot, before and after no other job.</summary>
-    public bool CanFit(int job) => p.Hands == 1 && p.Stage[job] == Stage.Fresh && p.CanSlot[job] && p.After[job].Length + p.Before[job].Length == 0;
+    /// <summary>
+    /// Whether a job's course is one that can be fitted: begun by nothing, in a slot, before and after no other job.
+    /// </summary>
+    public bool CanFit(int job) => p.Hands == 1 && p.Stage[job] == Stage.Fresh && p.CanSlot[job]
+        && p.After[job].Length + p.Before[job].Length == 0;
 
     /// <summary>
     /// Inserts a fresh job that is not in the order, its load no earlier than an instant; false where it fits nowhere.
@@ -34,7 +37,8 @@ internal sealed class GapFitter(BenchProblem p)
             if (ClearGap(job, g) is not (>= 0 and var clear))
                 continue;
             // The load must lie so that the move falls into this gap.
-            if (LoadGap(job, Math.Max(from, gapFrom[g] - most), gapTo[g] - moveLength - least, out var mixGap, out var mixAt, out var loadAt) is not (>= 0 and var loadGap))
+            if (LoadGap(job, Math.Max(from, gapFrom[g] - most), gapTo[g] - moveLength - least, out var mixGap,
+                out var mixAt, out var loadAt) is not (>= 0 and var loadGap))
                 continue;
             var moveAt = Math.Max(gapFrom[g], loadAt + least);
             var clearAt = Math.Max(gapFrom[clear], moveAt + moveLength + p.ReadLength[job]);
@@ -53,7 +57,8 @@ internal sealed class GapFitter(BenchProblem p)
         start[op] = place.At;
     }
 
-    private static void Insert(Sequence s, long[] start, int job, (int, long) clear, (int, long) move, (int, long) load, (int, long) mix)
+    private static void Insert(Sequence s, long[] start, int job, (int, long) clear, (int, long) move,
+        (int, long) load, (int, long) mix)
     {
         Put(s, start, Op.Of(job, Op.Clear), clear);
         Put(s, start, Op.Of(job, Op.Move), move);
@@ -88,7 +93,10 @@ internal sealed class GapFitter(BenchProblem p)
         readerFree[s.Count] = !isTaken;
     }
 
-    /// <summary>The first gap in which the clear can lie when the move lies in a gap; -1 for none before the reader is next taken.</summary>
+    /// <summary>
+    /// The first gap in which the clear can lie when the move lies in a gap; -1 for none before the reader is next
+    /// taken.
+    /// </summary>
     private int ClearGap(int job, int move)
     {
         var length = p.Length[Op.Of(job, Op.Clear)];

@@ -13,8 +13,8 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
     private Score left;
 
     /// <summary>
-    /// Inserts a job that is absent from <paramref name="s"/>, trying about <paramref name="breadth"/> places for its first
-    /// step; false, and the sequence unchanged, when the job fits nowhere.
+    /// Inserts a job that is absent from <paramref name="s"/>, trying about <paramref name="breadth"/> places for its
+    /// first step; false, and the sequence unchanged, when the job fits nowhere.
     /// </summary>
     public bool Insert(Sequence s, int job, int breadth)
     {
@@ -92,7 +92,14 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
     {
         s.Reader[job] = reader;
         s.InReader[job] = inReader;
-        var first = Op.Of(job, p.Stage[job] switch { Stage.Fresh => Op.Mix, Stage.Mixed => Op.Load, Stage.Reacting => Op.Move, _ => Op.Clear });
+        var first =
+            Op.Of(job, p.Stage[job] switch
+            {
+                Stage.Fresh => Op.Mix,
+                Stage.Mixed => Op.Load,
+                Stage.Reacting => Op.Move,
+                _ => Op.Clear
+            });
         var low = FirstAfterOthers(s, job);
         while (low < s.Count && begins[low] < p.Earliest[first])
             low++;
@@ -147,7 +154,9 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
         return from;
     }
 
-    /// <summary>Tries the first step at one place and the later ones around the places where their times fall.</summary>
+    /// <summary>
+    /// Tries the first step at one place and the later ones around the places where their times fall.
+    /// </summary>
     private void TryAt(Sequence s, int job, int first)
     {
         var stage = p.Stage[job];
@@ -179,7 +188,8 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
             return;
         }
 
-        // The new steps push what follows by up to their length, so the move's place may be earlier than today's times say.
+        // The new steps push what follows by up to their length, so the move's place may be earlier than today's times
+        // say.
         var move = at - p.Length[Op.Of(job, Op.Move)];
         var low = FirstAt(first, s.Count, move - pushed);
         var high = Math.Min(s.Count, FirstAt(low, s.Count, move) + 1);
@@ -216,7 +226,9 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
         best.Count = decoder.ExecutedCount;
     }
 
-    /// <summary>Inserts the steps that a job still needs: up to the load at one place, the move and the clear at later ones.</summary>
+    /// <summary>
+    /// Inserts the steps that a job still needs: up to the load at one place, the move and the clear at later ones.
+    /// </summary>
     public void Spread(Sequence s, int job, int first, int move, int clear)
     {
         s.Insert(clear, Op.Of(job, Op.Clear));

@@ -34,14 +34,15 @@ internal static class Left
     }
 
     /// <summary>
-    /// Which jobs a bound may count. Where something is left out by choice, another plan as good may leave out something
-    /// else, and only what no plan leaves out counts.
+    /// Which jobs a bound may count. Where something is left out by choice, another plan as good may leave out
+    /// something else, and only what no plan leaves out counts.
     /// </summary>
     public static bool[] Counted(BenchProblem p, bool leavesByChoice)
     {
         var counted = new bool[p.Jobs];
         for (var j = 0; j < p.Jobs; j++)
-            counted[j] = p.Stage[j] == Stage.Gone ? !p.BeingDiscarded[j] : p.MustLeave[j] is null && !(leavesByChoice && p.MayLeave[j]);
+            counted[j] = p.Stage[j] == Stage.Gone ? !p.BeingDiscarded[j] : p.MustLeave[j] is null
+                && !(leavesByChoice && p.MayLeave[j]);
         return counted;
     }
 }

@@ -1,9 +1,9 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// A cost (milliseconds) below which no plan comes. The finish is bounded by each job alone and by hands, readers and slots as
-/// machines that may interrupt their work and share it out evenly (Jackson's rule with heads and tails); lateness and waiting by
-/// each job alone.
+/// A cost (milliseconds) below which no plan comes. The finish is bounded by each job alone and by hands, readers and
+/// slots as machines that may interrupt their work and share it out evenly (Jackson's rule with heads and tails);
+/// lateness and waiting by each job alone.
 /// </summary>
 internal sealed class LowerBound
 {
@@ -145,18 +145,20 @@ internal sealed class LowerBound
     }
 
     /// <summary>
-    /// The lots for which a card change is certain, those that are needed and that no reader holds, with the least time from
-    /// the change's end to the finish.
+    /// The lots for which a card change is certain, those that are needed and that no reader holds, with the least time
+    /// from the change's end to the finish.
     /// </summary>
     public static Dictionary<int, long> CardsNeeded(BenchProblem p, bool[] counted)
     {
         var tails = new Dictionary<int, long>();
         for (var j = 0; j < p.Jobs; j++)
         {
-            // A cartridge in a reader has its card there or comes before a change to it: either way no further one is certain.
+            // A cartridge in a reader has its card there or comes before a change to it: either way no further one is
+            // certain.
             if (!counted[j] || p.Stage[j] is Stage.Gone or Stage.InReader || Array.IndexOf(p.ReaderCard, p.Lot[j]) >= 0)
                 continue;
-            var tail = (p.CanReader[j] ? 0 : p.Length[Op.Of(j, Op.Move)]) + p.ReadLength[j] + p.Length[Op.Of(j, Op.Clear)];
+            var tail = (p.CanReader[j] ? 0 : p.Length[Op.Of(j, Op.Move)]) + p.ReadLength[j]
+                + p.Length[Op.Of(j, Op.Clear)];
             tails[p.Lot[j]] = tails.TryGetValue(p.Lot[j], out var known) ? Math.Min(known, tail) : tail;
         }
 

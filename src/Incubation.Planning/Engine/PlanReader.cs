@@ -3,8 +3,8 @@ using Incubation.Model;
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// Reads a plan back into a sequence for the day as it stands: ended rows are dropped, begun rows are the day's facts, the
-/// rest keeps the plan's order on every pair of hands, slot and reader.
+/// Reads a plan back into a sequence for the day as it stands: ended rows are dropped, begun rows are the day's facts,
+/// the rest keeps the plan's order on every pair of hands, slot and reader.
 /// </summary>
 internal sealed class PlanReader
 {
@@ -65,7 +65,8 @@ internal sealed class PlanReader
             if (row.Action is StepAction.CardChange change)
             {
                 var taken = plan.Steps
-                    .Where(r => r.Start >= row.End && r.Action.NeedsReader == change.Reader && r.Action is StepAction.Move or StepAction.Load)
+                    .Where(r => r.Start >= row.End && r.Action.NeedsReader == change.Reader
+                        && r.Action is StepAction.Move or StepAction.Load)
                     .MinBy(r => r.Start);
                 if (taken?.Action.Subject is { } next && jobOf.TryGetValue(next, out var nextJob))
                     cardRows.Add((nextJob, row));
@@ -96,9 +97,11 @@ internal sealed class PlanReader
         var stage = p.Stage[job];
         if (stage == Stage.Gone)
             return;
-        var (mix, load, move, clear) = (RowOf(job, Op.Mix), RowOf(job, Op.Load), RowOf(job, Op.Move), RowOf(job, Op.Clear));
+        var (mix, load, move, clear) = (RowOf(job, Op.Mix), RowOf(job, Op.Load), RowOf(job, Op.Move),
+            RowOf(job, Op.Clear));
         var discard = clear?.Action is StepAction.Discard;
-        if (stage == Stage.Fresh && (p.MustLeave[job] is not null || (unplaced.Contains(p.Day.Requests[job].Id) && mix is null)))
+        if (stage == Stage.Fresh
+            && (p.MustLeave[job] is not null || (unplaced.Contains(p.Day.Requests[job].Id) && mix is null)))
             s.Mode[job] = Mode.Left;
         else if (discard && stage is Stage.Mixed or Stage.Reacting)
             Place(job, Mode.Left, Op.Clear);
@@ -123,7 +126,8 @@ internal sealed class PlanReader
             Sequence.Reader[job] = reader.Reader.Value - 1;
             Place(job, Mode.Placed, [.. new[] { first, Op.Load, Op.Clear }.Distinct()]);
         }
-        else if (place is CartridgePlace.InSlot slot && move is not null && p.CanSlot[job] && slot.Slot.Value <= p.Slots)
+        else if (place is CartridgePlace.InSlot slot && move is not null && p.CanSlot[job]
+            && slot.Slot.Value <= p.Slots)
         {
             Slots[job] = slot.Slot.Value - 1;
             Place(job, Mode.Placed, [.. new[] { first, Op.Load, Op.Move, Op.Clear }.Distinct()]);

@@ -2,7 +2,9 @@ using Incubation.Planning.Engine.Proof;
 
 namespace Incubation.Planning.Engine;
 
-/// <summary>One planning of one day: a start, built or taken over from an earlier plan, and the search from there.</summary>
+/// <summary>
+/// One planning of one day: a start, built or taken over from an earlier plan, and the search from there.
+/// </summary>
 internal sealed class PlanSearch
 {
     private readonly BenchProblem p;
@@ -37,15 +39,16 @@ internal sealed class PlanSearch
     }
 
     /// <summary>
-    /// Short searches for a good plan, each followed by a look at every order that may be better, the first look a short one
-    /// that days of a few requests need no more of; the bound that this gives.
+    /// Short searches for a good plan, each followed by a look at every order that may be better, the first look a
+    /// short one that days of a few requests need no more of; the bound that this gives.
     /// </summary>
     private double SearchExactly(Annealing search, ISearchBudget budget, double bound)
     {
         foreach (var (iterations, look) in (ReadOnlySpan<(long, long)>)[(5_000, 25_000), (75_000, 2_000_000)])
         {
             search.Run(new Part(budget, iterations), bound);
-            if (search.IsAtBound(bound) || !ExactSearch.Applies(p, search.BestScore) || !budget.AllowsMore(search.Iterations))
+            if (search.IsAtBound(bound) || !ExactSearch.Applies(p, search.BestScore)
+                || !budget.AllowsMore(search.Iterations))
                 return bound;
             bound = Math.Max(bound, search.LookExactly(look, budget));
         }
@@ -59,11 +62,12 @@ internal sealed class PlanSearch
         public bool AllowsMore(long iterationsDone) => iterationsDone < most && whole.AllowsMore(iterationsDone);
     }
 
-    private Plan Written(Sequence order, Decoder times, int[]? slots) => PlanWriter.Write(p, order, times, slots, incumbent, proven);
+    private Plan Written(Sequence order, Decoder times, int[]? slots) =>
+        PlanWriter.Write(p, order, times, slots, incumbent, proven);
 
     /// <summary>
-    /// The incumbent re-timed on its own hands and slots, where it plans everything. It stays unless the search found better:
-    /// with several pairs of hands the free choice among them need not find its times again.
+    /// The incumbent re-timed on its own hands and slots, where it plans everything. It stays unless the search found
+    /// better: with several pairs of hands the free choice among them need not find its times again.
     /// </summary>
     private Plan? Kept(in Score found)
     {
@@ -76,8 +80,9 @@ internal sealed class PlanSearch
     }
 
     /// <summary>
-    /// Decodes the best order for the last time. With several pairs of hands or slots the free choice among them is not always
-    /// the one that allows the earliest times; with what was chosen kept, the times can only fall, so that is tried too.
+    /// Decodes the best order for the last time. With several pairs of hands or slots the free choice among them is not
+    /// always the one that allows the earliest times; with what was chosen kept, the times can only fall, so that is
+    /// tried too.
     /// </summary>
     private void Settle(Sequence best)
     {
@@ -107,7 +112,9 @@ internal sealed class PlanSearch
         decoder.Decode(best, left);
     }
 
-    /// <summary>How many places are tried for a job's first step: fewer on long days, so that the first plan stays quick.</summary>
+    /// <summary>
+    /// How many places are tried for a job's first step: fewer on long days, so that the first plan stays quick.
+    /// </summary>
     private int Breadth => p.Jobs <= 16 ? 16 : p.Jobs <= 60 ? 8 : 3;
 
     private Sequence BestStart()
@@ -116,7 +123,8 @@ internal sealed class PlanSearch
         builder.Complete(built, new Rescue(p, builder, inserter).Order(), Breadth);
         if (Earlier() is not { } earlier)
             return built;
-        // The earlier order stays unless a new one is better: the next thing to do does not change its mind for nothing.
+        // The earlier order stays unless a new one is better: the next thing to do does not change its mind for
+        // nothing.
         return inserter.ScoreOf(built).IsBetterThan(inserter.ScoreOf(earlier)) ? built : earlier;
     }
 

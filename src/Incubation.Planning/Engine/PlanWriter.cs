@@ -22,8 +22,10 @@ internal sealed class PlanWriter
         this.decoder = decoder;
         day = p.Day;
         slots = SlotsOf(preferredSlots);
-        var reasons = earlier?.Lost.Concat(earlier.Unplaced).DistinctBy(l => l.Request).ToDictionary(l => l.Request, l => l.Why);
-        earlierReason = job => reasons is not null && reasons.TryGetValue(day.Requests[job].Id, out var why) ? why : null;
+        var reasons = earlier?.Lost.Concat(earlier.Unplaced).DistinctBy(l => l.Request)
+            .ToDictionary(l => l.Request, l => l.Why);
+        earlierReason = job => reasons is not null && reasons.TryGetValue(day.Requests[job].Id, out var why)
+            ? why : null;
     }
 
     /// <summary>The plan of the sequence that the decoder decoded last.</summary>
@@ -33,14 +35,16 @@ internal sealed class PlanWriter
     /// <param name="preferredSlots">Slots by job to be kept where they are free, -1 for any; or null.</param>
     /// <param name="earlier">A plan whose reasons are kept for what stays left out, or null.</param>
     /// <param name="proven">A cost in milliseconds below which no plan comes that leaves out nothing by choice.</param>
-    public static Plan Write(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots, Plan? earlier, double proven) =>
+    public static Plan Write(BenchProblem p, Sequence s, Decoder decoder, int[]? preferredSlots, Plan? earlier,
+        double proven) =>
         new PlanWriter(p, s, decoder, preferredSlots, earlier, proven).Write();
 
     private Instant At(long ms) => day.Start + Duration.FromMilliseconds(ms);
 
     private Plan Write()
     {
-        var steps = Rows().Select((row, index) => (row, index)).OrderBy(r => r.row.Start).ThenBy(r => r.index).Select(r => r.row).ToList();
+        var steps = Rows().Select((row, index) => (row, index)).OrderBy(r => r.row.Start).ThenBy(r => r.index)
+            .Select(r => r.row).ToList();
         var late = 0L;
         var finish = 0L;
         for (var j = 0; j < p.Jobs; j++)
@@ -69,7 +73,8 @@ internal sealed class PlanWriter
 
     private static double Seconds(double ms) => Math.Round(ms / 1000, 3);
 
-    private long ClearEnd(int j) => p.Stage[j] == Stage.Gone ? p.GoneEnd[j] : decoder.Start[Op.Of(j, Op.Clear)] + p.Length[Op.Of(j, Op.Clear)];
+    private long ClearEnd(int j) => p.Stage[j] == Stage.Gone
+        ? p.GoneEnd[j] : decoder.Start[Op.Of(j, Op.Clear)] + p.Length[Op.Of(j, Op.Clear)];
 
     private double BoundFor() => Left.IsByChoice(p, s)
         ? LowerBound.Of(p, Left.Counted(p, true))
@@ -89,7 +94,8 @@ internal sealed class PlanWriter
         for (var j = 0; j < p.Jobs; j++)
         {
             if (p.ReadStart[j] < BenchProblem.Never)
-                yield return Read(j, Array.IndexOf(p.ReaderHolder, j), p.ReadStart[j], Math.Max(p.Now, p.ReadStart[j] + p.ReadLength[j]));
+                yield return Read(j, Array.IndexOf(p.ReaderHolder, j), p.ReadStart[j],
+                    Math.Max(p.Now, p.ReadStart[j] + p.ReadLength[j]));
         }
 
         for (var i = 0; i < decoder.ExecutedCount; i++)
@@ -126,7 +132,10 @@ internal sealed class PlanWriter
         return new PlannedStep(action, new HandsNumber(decoder.HandOf[op] + 1), At(start), At(start + p.Length[op]));
     }
 
-    /// <summary>Numbers the slots where they are all alike: by load, each into its preferred slot or else the first that is free.</summary>
+    /// <summary>
+    /// Numbers the slots where they are all alike: by load, each into its preferred slot or else the first that is
+    /// free.
+    /// </summary>
     private int[] SlotsOf(int[]? preferred)
     {
         if (decoder.NamesSlots)
@@ -138,14 +147,16 @@ internal sealed class PlanWriter
         foreach (var job in Enumerable.Range(0, p.Jobs).Where(IsLoadedIntoSlot).OrderBy(LoadStart).ThenBy(Leaves))
         {
             var wanted = preferred?[job] ?? -1;
-            slotOf[job] = wanted >= 0 && free[wanted] <= LoadStart(job) ? wanted : Array.FindIndex(free, f => f <= LoadStart(job));
+            slotOf[job] = wanted >= 0 && free[wanted] <= LoadStart(job)
+                ? wanted : Array.FindIndex(free, f => f <= LoadStart(job));
             free[slotOf[job]] = Leaves(job);
         }
 
         return slotOf;
     }
 
-    private bool IsLoadedIntoSlot(int j) => p.Stage[j] is Stage.Fresh or Stage.Mixed && s.Mode[j] == Mode.Placed && !s.InReader[j];
+    private bool IsLoadedIntoSlot(int j) => p.Stage[j] is Stage.Fresh or Stage.Mixed && s.Mode[j] == Mode.Placed
+        && !s.InReader[j];
 
     private long LoadStart(int j) => decoder.Start[Op.Of(j, Op.Load)];
 

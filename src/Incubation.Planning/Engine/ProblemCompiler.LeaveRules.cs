@@ -5,10 +5,11 @@ namespace Incubation.Planning.Engine;
 internal sealed partial class ProblemCompiler
 {
     /// <summary>
-    /// Which jobs no plan can place or save, with the reason, and which a plan may leave out beside those. Also raises the
-    /// earliest mix of what comes after others.
+    /// Which jobs no plan can place or save, with the reason, and which a plan may leave out beside those. Also raises
+    /// the earliest mix of what comes after others.
     /// </summary>
-    private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, bool[] windowHolds, ClosedTimes[] hands, ClosedTimes[] readers)
+    private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, bool[] windowHolds,
+        ClosedTimes[] hands, ClosedTimes[] readers)
     {
         public void Apply()
         {
@@ -69,7 +70,8 @@ internal sealed partial class ProblemCompiler
             if (Ms(a.MixShortest) + Ms(a.MixToLoad) < Ms(a.Mix))
                 c.mustLeave[j] ??= new LeftOutReason.MixtureEmpty();
             if (load > c.loadLatest[j])
-                c.mustLeave[j] ??= new LeftOutReason.LoadByTooEarly(c.day.Requests[j].LoadBy!.Value, c.At(load + Ms(a.Load)));
+                c.mustLeave[j] ??= new LeftOutReason.LoadByTooEarly(c.day.Requests[j].LoadBy!.Value,
+                    c.At(load + Ms(a.Load)));
         }
 
         private LeftOutReason? NoPlace(int j) =>
@@ -90,10 +92,13 @@ internal sealed partial class ProblemCompiler
         {
             c.mayLeave[j] = true;
             var move = Op.Of(j, Op.Move);
-            if (c.readFrom[j] > c.readClose[j] || Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j])
+            if (c.readFrom[j] > c.readClose[j] || Fit(c.earliest[move], c.length[move])
+                + c.length[move] > c.readClose[j])
                 c.mustLeave[j] ??= new LeftOutReason.WindowClosed(c.At(c.readClose[j]));
-            // What only closed readers cost is not thrown away while its window is open: one may be back sooner than is said.
-            else if (readers.All(reader => reader.Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j]))
+            // What only closed readers cost is not thrown away while its window is open: one may be back sooner than is
+            // said.
+            else if (
+                readers.All(reader => reader.Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j]))
                 c.discardFrom[j] = Math.Max(c.discardFrom[j], c.readClose[j]);
         }
     }

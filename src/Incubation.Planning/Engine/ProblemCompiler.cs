@@ -3,7 +3,9 @@ using NodaTime;
 
 namespace Incubation.Planning.Engine;
 
-/// <summary>Compiles a bench day: the assays' rules and the facts of the state become bounds on each operation.</summary>
+/// <summary>
+/// Compiles a bench day: the assays' rules and the facts of the state become bounds on each operation.
+/// </summary>
 internal sealed partial class ProblemCompiler
 {
     private readonly BenchDay day;
@@ -87,7 +89,9 @@ internal sealed partial class ProblemCompiler
         var lot = day.Requests.Select(r => LotOf(r.Lot)).ToArray();
         for (var j = 0; j < jobs; j++)
             FillLengths(j);
-        after = [.. day.Requests.Select(r => r.After.Where(jobOf.ContainsKey).Select(id => jobOf[id]).Distinct().ToArray())];
+        after =
+            [.. day.Requests.Select(r => r.After.Where(jobOf.ContainsKey).Select(id => jobOf[id]).Distinct()
+                .ToArray())];
         if (day.MidRun is { } run)
             ReadState(run, guard);
         var canSlot = new bool[jobs];
@@ -105,7 +109,8 @@ internal sealed partial class ProblemCompiler
 
         var closed = new CalendarCompiler(day, now);
         new LeaveRules(this, canSlot, canReader, windowHolds, closed.Hands, closed.Readers).Apply();
-        var followers = Enumerable.Range(0, jobs).SelectMany(k => after[k].Select(j => (Before: j, After: k))).ToLookup(e => e.Before, e => e.After);
+        var followers = Enumerable.Range(0, jobs).SelectMany(k => after[k].Select(j => (Before: j, After: k)))
+            .ToLookup(e => e.Before, e => e.After);
         var problem = new BenchProblem
         {
             Day = day,

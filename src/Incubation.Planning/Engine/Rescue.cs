@@ -1,9 +1,9 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// The order in which cartridges in work are given their places. By how soon each must be handled is nearly always right;
-/// where that would lose one or use the guard, other orders are tried, all of them while they are few, and the one with the
-/// least loss is taken. What has not begun can wait and plays no part.
+/// The order in which cartridges in work are given their places. By how soon each must be handled is nearly always
+/// right; where that would lose one or use the guard, other orders are tried, all of them while they are few, and the
+/// one with the least loss is taken. What has not begun can wait and plays no part.
 /// </summary>
 internal sealed class Rescue(BenchProblem p, Builder builder, Inserter inserter)
 {

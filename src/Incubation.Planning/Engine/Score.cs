@@ -1,6 +1,8 @@
 namespace Incubation.Planning.Engine;
 
-/// <summary>How good a plan is, what comes first weighing more than all that follows. Smaller is better throughout.</summary>
+/// <summary>
+/// How good a plan is, what comes first weighing more than all that follows. Smaller is better throughout.
+/// </summary>
 /// <param name="Loss">Losses: no specimen left, urgent, patients, all, in three decimal places each.</param>
 /// <param name="Guard">Milliseconds by which reads start inside the guard.</param>
 /// <param name="Unplaced">How many requests are unplaced.</param>
@@ -30,5 +32,6 @@ internal readonly record struct Score(long Loss, long Guard, int Unplaced, doubl
     public double Energy => LossEnergy(Loss) + (Guard * 1e6) + (Unplaced * 1e9) + Cost + (Cards * 5.0);
 
     private static double LossEnergy(long loss) =>
-        (loss / 1_000_000_000L * 1e14) + (loss / 1_000_000L % 1000 * 1e13) + (loss / 1000 % 1000 * 1e12) + (loss % 1000 * 1e11);
+        (loss / 1_000_000_000L * 1e14) + (loss / 1_000_000L % 1000 * 1e13) + (loss / 1000 % 1000 * 1e12)
+            + (loss % 1000 * 1e11);
 }

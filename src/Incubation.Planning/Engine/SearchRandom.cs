@@ -1,6 +1,8 @@
 namespace Incubation.Planning.Engine;
 
-/// <summary>The search's random source (SplitMix64): the same seed gives the same plan on every machine and runtime.</summary>
+/// <summary>
+/// The search's random source (SplitMix64): the same seed gives the same plan on every machine and runtime.
+/// </summary>
 internal sealed class SearchRandom(ulong seed)
 {
     private ulong state = seed;

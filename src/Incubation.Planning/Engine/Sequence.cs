@@ -14,8 +14,8 @@ internal enum Mode : byte
 }
 
 /// <summary>
-/// A candidate: hands steps in the order in which they take hands, slots and readers, and where each cartridge reacts and is
-/// read. Times follow from it (<see cref="Decoder"/>).
+/// A candidate: hands steps in the order in which they take hands, slots and readers, and where each cartridge reacts
+/// and is read. Times follow from it (<see cref="Decoder"/>).
 /// </summary>
 internal sealed class Sequence
 {

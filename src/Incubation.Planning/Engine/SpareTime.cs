@@ -1,8 +1,9 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// The last tie-break of the cost rule: among orders of equal cost the one that leaves more spare time. A load that waits on
-/// purpose waits just as long as it must; where waiting longer costs nothing, every later step gains what it waits.
+/// The last tie-break of the cost rule: among orders of equal cost the one that leaves more spare time. A load that
+/// waits on purpose waits just as long as it must; where waiting longer costs nothing, every later step gains what it
+/// waits.
 /// </summary>
 internal sealed class SpareTime(Decoder decoder)
 {
@@ -11,7 +12,9 @@ internal sealed class SpareTime(Decoder decoder)
 
     private const long Most = 600 * Unit;
 
-    /// <summary>The greatest reserve (milliseconds) with which the order is worth as much as without; zero where there is none.</summary>
+    /// <summary>
+    /// The greatest reserve (milliseconds) with which the order is worth as much as without; zero where there is none.
+    /// </summary>
     /// <param name="order">An order that can be decoded.</param>
     /// <param name="left">What the jobs left out weigh.</param>
     /// <param name="worth">What the order is worth without a reserve.</param>
@@ -47,5 +50,6 @@ internal sealed class SpareTime(Decoder decoder)
     }
 
     /// <summary>Whether an order equal in worth has more than a reserve to give.</summary>
-    public bool HasMore(Sequence order, in Score left, in Score worth, long reserve) => Holds(order, left, worth, reserve + Unit);
+    public bool HasMore(Sequence order, in Score left, in Score worth, long reserve) =>
+        Holds(order, left, worth, reserve + Unit);
 }

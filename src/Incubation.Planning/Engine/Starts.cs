@@ -1,8 +1,8 @@
 namespace Incubation.Planning.Engine;
 
 /// <summary>
-/// New starts for the search: the jobs not yet begun are inserted one by one in a random order, every other time lot by lot,
-/// the lots in a random order too, which changes few cards. Allocates nothing after construction.
+/// New starts for the search: the jobs not yet begun are inserted one by one in a random order, every other time lot by
+/// lot, the lots in a random order too, which changes few cards. Allocates nothing after construction.
 /// </summary>
 internal sealed class Starts
 {

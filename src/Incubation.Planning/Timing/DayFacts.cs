@@ -4,8 +4,9 @@ using NodaTime;
 namespace Incubation.Planning.Timing;
 
 /// <summary>
-/// What has begun or ended on a day, as rules see it: a step in progress ends at the later of its start + length and now, at
-/// the earliest at the later of its start + shortest and now. Instants are whole milliseconds since the day's start.
+/// What has begun or ended on a day, as rules see it: a step in progress ends at the later of its start + length and
+/// now, at the earliest at the later of its start + shortest and now. Instants are whole milliseconds since the day's
+/// start.
 /// </summary>
 internal sealed class DayFacts
 {
@@ -40,7 +41,10 @@ internal sealed class DayFacts
 
     public CartridgePhase? PhaseOf(RequestId request) => cartridges.GetValueOrDefault(request)?.Phase;
 
-    /// <summary>Whether a cartridge must be discarded although its times may not be over: one in a reader is cleared as any other.</summary>
+    /// <summary>
+    /// Whether a cartridge must be discarded although its times may not be over: one in a reader is cleared as any
+    /// other.
+    /// </summary>
     public bool MustDiscard(RequestId request) => cartridges.GetValueOrDefault(request) is
     {
         MustDiscard: true,
@@ -105,7 +109,9 @@ internal sealed class DayFacts
         (PhaseOf(request) as CartridgePhase.Reacting)?.Place
         ?? (Doing<StepAction.Load>(request)?.Action as StepAction.Load)?.Place;
 
-    /// <summary>The read of a cartridge that is in a reader, or on its way into one; null for any other, and once it is over.</summary>
+    /// <summary>
+    /// The read of a cartridge that is in a reader, or on its way into one; null for any other, and once it is over.
+    /// </summary>
     public (ReaderNumber Reader, long Start, long End)? ReadOf(RequestId request)
     {
         var read = Ms(AssayOf(request).Read);

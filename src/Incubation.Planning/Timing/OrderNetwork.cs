@@ -4,7 +4,8 @@ namespace Incubation.Planning.Timing;
 
 /// <summary>
 /// A plan as a temporal network in its own order: the start of every hands step, the least times between them, the read
-/// windows and other most times, and the closings of the calendar. Instants are whole milliseconds since the day's start.
+/// windows and other most times, and the closings of the calendar. Instants are whole milliseconds since the day's
+/// start.
 /// </summary>
 internal sealed class OrderNetwork
 {
@@ -39,7 +40,10 @@ internal sealed class OrderNetwork
         return steps.Count - 1;
     }
 
-    /// <summary><paramref name="to"/> starts at least so long after <paramref name="from"/> starts; a most time is a negative one the other way round.</summary>
+    /// <summary>
+    /// <paramref name="to"/> starts at least so long after <paramref name="from"/> starts; a most time is a negative
+    /// one the other way round.
+    /// </summary>
     public void AtLeast(int from, int to, long lag) => pushes[from].Add((to, lag));
 
     /// <summary><paramref name="step"/> starts no earlier than this.</summary>
@@ -49,7 +53,8 @@ internal sealed class OrderNetwork
     public void NoLater(int step, long instant) => latest[step] = Math.Min(latest[step], instant);
 
     /// <summary>
-    /// What a step begins may not overlap a time: from its start to its own end, or to the start of a later step plus so long.
+    /// What a step begins may not overlap a time: from its start to its own end, or to the start of a later step plus
+    /// so long.
     /// </summary>
     public void MayNotOverlap(int step, long from, long to, int? until = null, long untilPlus = 0) =>
         closings[step].Add(new Closing(from, to, until, untilPlus));
@@ -75,7 +80,8 @@ internal sealed class OrderNetwork
     /// <summary>Pushes starts later until nothing more is asked; false where what must stand does not.</summary>
     private bool Settle(long[] start, Func<bool> stands)
     {
-        // Each pass over all steps settles at least one more of them, or one more closing; more passes than that is a contradiction.
+        // Each pass over all steps settles at least one more of them, or one more closing; more passes than that is a
+        // contradiction.
         var passes = (2 * Count) + closings.Sum(c => c.Count) + 4;
         for (var pass = 0; pass < passes; pass++)
         {

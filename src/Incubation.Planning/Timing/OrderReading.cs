@@ -5,8 +5,8 @@ using static Incubation.Planning.Timing.DayFacts;
 namespace Incubation.Planning.Timing;
 
 /// <summary>
-/// Reads a plan and a day into an <see cref="OrderNetwork"/>, one rule a method. Rows that have ended are dropped, rows that
-/// have begun are facts; the rest keeps the plan's order on every pair of hands, slot and reader.
+/// Reads a plan and a day into an <see cref="OrderNetwork"/>, one rule a method. Rows that have ended are dropped, rows
+/// that have begun are facts; the rest keeps the plan's order on every pair of hands, slot and reader.
 /// </summary>
 internal sealed class OrderReading
 {
@@ -20,7 +20,8 @@ internal sealed class OrderReading
     /// <summary>Reads a plan.</summary>
     /// <param name="facts">The day.</param>
     /// <param name="plan">The plan, made for this day or for an earlier instant of it.</param>
-    /// <param name="guardIsKept">Whether the read guard of cartridges already reacting is left untouched where it still is.</param>
+    /// <param name="guardIsKept">Whether the read guard of cartridges already reacting is left untouched where it still
+    /// is.</param>
     public OrderReading(DayFacts facts, Plan plan, bool guardIsKept)
     {
         this.facts = facts;
@@ -40,7 +41,9 @@ internal sealed class OrderReading
     /// <summary>Rows of hands steps that have not begun, by number.</summary>
     public IReadOnlyList<PlannedStep> Left => left;
 
-    /// <summary>Number of the step that a row is, or for a read of the one that starts it; null where that has begun.</summary>
+    /// <summary>
+    /// Number of the step that a row is, or for a read of the one that starts it; null where that has begun.
+    /// </summary>
     public int? NodeOf(PlannedStep row) => row.Action is StepAction.Read read
         ? NodeOf<StepAction.Move>(read.Request) ?? NodeOf<StepAction.Load>(read.Request)
         : nodeOf.TryGetValue(row, out var node) ? node : null;
@@ -57,7 +60,8 @@ internal sealed class OrderReading
         var reacts = Ms(assay.Incubation) + Ms(assay.ReadWindow);
         if (facts.LoadEnd(move.Request) is { } end)
             return end.Earliest + reacts;
-        return NodeOf<StepAction.Load>(move.Request) is { } load ? Network.PlannedAt(load) + Ms(assay.LoadShortest) + reacts : null;
+        return NodeOf<StepAction.Load>(move.Request) is { } load
+            ? Network.PlannedAt(load) + Ms(assay.LoadShortest) + reacts : null;
     }
 
     private PlannedStep? Row<TAction>(RequestId request)
@@ -87,29 +91,33 @@ internal sealed class OrderReading
         }
     }
 
-    private bool HasEnded(StepAction action) => action.Subject is { } request && (!facts.Has(request) || facts.PhaseOf(request) switch
-    {
-        CartridgePhase.Mixed => action is StepAction.Mix,
-        CartridgePhase.Reacting => action is StepAction.Mix or StepAction.Load,
-        CartridgePhase.Reading or CartridgePhase.Read => action is StepAction.Mix or StepAction.Load or StepAction.Move,
-        _ => false,
-    });
+    private bool HasEnded(StepAction action) => action.Subject is { } request
+        && (!facts.Has(request) || facts.PhaseOf(request) switch
+        {
+            CartridgePhase.Mixed => action is StepAction.Mix,
+            CartridgePhase.Reacting => action is StepAction.Mix or StepAction.Load,
+            CartridgePhase.Reading or CartridgePhase.Read => action is StepAction.Mix or StepAction.Load or StepAction.Move,
+            _ => false,
+        });
 
     /// <summary>
-    /// Card changes that have been made: those before something that has taken their reader since, and one to the card that
-    /// the reader holds already.
+    /// Card changes that have been made: those before something that has taken their reader since, and one to the card
+    /// that the reader holds already.
     /// </summary>
     private HashSet<PlannedStep> EndedCardChanges()
     {
         var made = new HashSet<PlannedStep>(ReferenceEqualityComparer.Instance);
-        foreach (var reader in plan.Steps.Where(s => s.Hands is not null && s.Action.NeedsReader is not null).GroupBy(s => s.Action.NeedsReader!.Value))
+        foreach (var reader in plan.Steps.Where(s => s.Hands is not null && s.Action.NeedsReader is not null)
+            .GroupBy(s => s.Action.NeedsReader!.Value))
         {
             var order = reader.OrderBy(s => s.Start).ThenBy(s => s.End).ToList();
-            var last = order.FindLastIndex(s => s.Action is not StepAction.CardChange && (HasEnded(s.Action) || IsBegun(s.Action)));
+            var last = order.FindLastIndex(s => s.Action is not StepAction.CardChange
+                && (HasEnded(s.Action) || IsBegun(s.Action)));
             made.UnionWith(order.Take(last + 1).Where(s => s.Action is StepAction.CardChange));
             var coming = order.Skip(last + 1).TakeWhile(s => s.Action is StepAction.CardChange).ToList();
             var running = coming.FindLastIndex(s => IsBegun(s.Action));
-            var held = coming.FindLastIndex(s => !IsBegun(s.Action) && ((StepAction.CardChange)s.Action).Lot == facts.CardIn(reader.Key));
+            var held = coming.FindLastIndex(s => !IsBegun(s.Action)
+                && ((StepAction.CardChange)s.Action).Lot == facts.CardIn(reader.Key));
             made.UnionWith(running >= 0 ? coming.Take(running) : coming.Take(held + 1));
         }
 
@@ -222,7 +230,8 @@ internal sealed class OrderReading
         {
             if (load.Action is not StepAction.Load { Place: CartridgePlace.InSlot at, Request: var request })
                 continue;
-            foreach (var other in facts.Day.Requests.Select(r => r.Id).Where(id => id != request && SlotOf(id) == at.Slot))
+            foreach (var other in facts.Day.Requests.Select(r => r.Id)
+                .Where(id => id != request && SlotOf(id) == at.Slot))
             {
                 if (Row<StepAction.Move>(other) is { } move)
                     AddSlot(other, move, 0, load);
@@ -235,8 +244,8 @@ internal sealed class OrderReading
     }
 
     /// <summary>
-    /// A load into a slot that is taken now waits for what is inside, whatever the plan's order: it may have been loaded into
-    /// another slot than planned.
+    /// A load into a slot that is taken now waits for what is inside, whatever the plan's order: it may have been
+    /// loaded into another slot than planned.
     /// </summary>
     private void AddSlot(RequestId inside, PlannedStep leaving, long length, PlannedStep load)
     {
@@ -247,9 +256,13 @@ internal sealed class OrderReading
     }
 
     private SlotNumber? SlotOf(RequestId request) =>
-        (facts.PlaceOf(request) ?? (Row<StepAction.Load>(request)?.Action as StepAction.Load)?.Place) is CartridgePlace.InSlot at ? at.Slot : null;
+        (facts.PlaceOf(request)
+            ?? (Row<StepAction.Load>(request)?.Action as StepAction.Load)?.Place) is CartridgePlace.InSlot at
+            ? at.Slot : null;
 
-    /// <summary>Whatever takes a reader waits for what ends before it there: a card change, a clear or a discard.</summary>
+    /// <summary>
+    /// Whatever takes a reader waits for what ends before it there: a card change, a clear or a discard.
+    /// </summary>
     private void AddReaders()
     {
         for (var number = 1; number <= facts.Day.Bench.Readers; number++)
@@ -270,11 +283,14 @@ internal sealed class OrderReading
         }
     }
 
-    /// <summary>The reader that a step takes, holds or leaves: a discard leaves one where the cartridge is there.</summary>
+    /// <summary>
+    /// The reader that a step takes, holds or leaves: a discard leaves one where the cartridge is there.
+    /// </summary>
     private ReaderNumber? ReaderOf(StepAction action) =>
         action is StepAction.Discard discard ? facts.ReadOf(discard.Request)?.Reader : action.NeedsReader;
 
-    private static bool Ends(StepAction action) => action is StepAction.Clear or StepAction.CardChange or StepAction.Discard;
+    private static bool Ends(StepAction action) => action is StepAction.Clear or StepAction.CardChange
+        or StepAction.Discard;
 
     private void AddCalendar()
     {
@@ -289,12 +305,14 @@ internal sealed class OrderReading
     {
         var node = nodeOf[row];
         var isReader = entry.Resource is BenchResource.Reader reader && row.Action.NeedsReader == reader.Number;
-        if (entry.Resource is BenchResource.Hands hands ? row.Hands == hands.Number : isReader && row.Action is StepAction.CardChange)
+        if (entry.Resource is BenchResource.Hands hands ? row.Hands == hands.Number : isReader
+            && row.Action is StepAction.CardChange)
             Network.MayNotOverlap(node, from, to);
         else if (isReader && row.Action is StepAction.Move or StepAction.Load && row.Action.Subject is { } request)
             Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Clear>(request), Ms(facts.AssayOf(request).Clear));
         else if (row.Action is StepAction.Load { Place: CartridgePlace.InSlot at } load
             && entry.Resource.Includes(new BenchResource.Slot(at.Slot)))
-            Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Move>(load.Request) ?? NodeOf<StepAction.Discard>(load.Request));
+            Network.MayNotOverlap(node, from, to, NodeOf<StepAction.Move>(load.Request)
+                ?? NodeOf<StepAction.Discard>(load.Request));
     }
 }

@@ -33,7 +33,9 @@ internal sealed class Retimer
         return retimer.CardsFit() ? retimer.Write() : null;
     }
 
-    /// <summary>Whether every step that a request still needs has a row, or the plan names the request as left out.</summary>
+    /// <summary>
+    /// Whether every step that a request still needs has a row, or the plan names the request as left out.
+    /// </summary>
     private bool IsPlanned(RequestId request)
     {
         if (plan.Unplaced.Any(u => u.Request == request))
@@ -57,13 +59,17 @@ internal sealed class Retimer
         where TAction : StepAction =>
         reading.NodeOf<TAction>(request) is not null || facts.Doing<TAction>(request) is not null;
 
-    /// <summary>Whether what is left for a cartridge in a reader is its clear there: it may be in another reader than planned.</summary>
+    /// <summary>
+    /// Whether what is left for a cartridge in a reader is its clear there: it may be in another reader than planned.
+    /// </summary>
     private bool IsClearedOutOf(ReaderNumber reader, RequestId request) =>
         reading.NodeOf<StepAction.Move>(request) is null
-        && (facts.Doing<StepAction.Clear>(request) is not null || reading.Left.Any(r => r.Action == new StepAction.Clear(request, reader)));
+        && (facts.Doing<StepAction.Clear>(request) is not null
+            || reading.Left.Any(r => r.Action == new StepAction.Clear(request, reader)));
 
     private bool IsLoadedIntoReader(RequestId request) =>
-        reading.Left.Any(r => r.Action is StepAction.Load { Place: CartridgePlace.InReader } load && load.Request == request);
+        reading.Left.Any(r => r.Action is StepAction.Load { Place: CartridgePlace.InReader } load
+            && load.Request == request);
 
     private void AddRows(long[] start)
     {
@@ -71,7 +77,8 @@ internal sealed class Retimer
             rows.Add(new PlannedStep(step.Action, step.Hands, step.Start, facts.At(facts.EndOf(step))));
         foreach (var request in facts.Day.Requests)
         {
-            var isOver = facts.Doing<StepAction.Clear>(request.Id) is not null || plan.Lost.Any(l => l.Request == request.Id);
+            var isOver = facts.Doing<StepAction.Clear>(request.Id) is not null
+                || plan.Lost.Any(l => l.Request == request.Id);
             if (!isOver && facts.ReadOf(request.Id) is { } read)
                 rows.Add(ReadRow(request.Id, read.Reader, read.Start, read.End));
         }
@@ -103,7 +110,8 @@ internal sealed class Retimer
         {
             if (row.Action is StepAction.CardChange change)
                 cards[change.Reader] = change.Lot;
-            else if (row.Action is StepAction.Move or StepAction.Load && row.Action.NeedsReader is { } reader && row.Start >= facts.Day.Now
+            else if (row.Action is StepAction.Move or StepAction.Load && row.Action.NeedsReader is { } reader
+                && row.Start >= facts.Day.Now
                 && (!cards.TryGetValue(reader, out var card) || card != lots[row.Action.Subject!.Value]))
                 return false;
         }
@@ -148,6 +156,7 @@ internal sealed class Retimer
         if (move is null || facts.LoadEnd(request) is not { } end || plan.Lost.Any(l => l.Request == request))
             return false;
         var assay = facts.AssayOf(request);
-        return facts.Ms(move.End) > end.Earliest + Ms(assay.Incubation) + Ms(assay.ReadWindow) - Ms(facts.Day.Bench.ReadGuard);
+        return facts.Ms(move.End) > end.Earliest + Ms(assay.Incubation)
+            + Ms(assay.ReadWindow) - Ms(facts.Day.Bench.ReadGuard);
     }
 }

@@ -8,8 +8,9 @@ namespace Incubation.Records.Backup;
 public static class DataBackup
 {
     /// <summary>
-    /// Copies a data file as it stands at one instant, opens the copy, verifies and replays its log, and only then gives it
-    /// its name. Throws <see cref="DataFileException"/> or <see cref="BackupException"/>; nothing is left behind then.
+    /// Copies a data file as it stands at one instant, opens the copy, verifies and replays its log, and only then
+    /// gives it its name. Throws <see cref="DataFileException"/> or <see cref="BackupException"/>; nothing is left
+    /// behind then.
     /// </summary>
     /// <param name="dataFile">The data file; its server may run.</param>
     /// <param name="target">The copy; must not exist.</param>
@@ -32,7 +33,8 @@ public static class DataBackup
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new BackupException(BackupProblem.CannotWrite, Sentence.Of(Words.BackupCannotWrite, from, to, e.Message), e);
+            throw new BackupException(BackupProblem.CannotWrite,
+                Sentence.Of(Words.BackupCannotWrite, from, to, e.Message), e);
         }
         StorageEngine.Present.Copy(from, part);
         try

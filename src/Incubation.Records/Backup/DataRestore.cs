@@ -14,12 +14,14 @@ public sealed record RestoreReport(DataFileReport Restored, string? Kept);
 public static class DataRestore
 {
     /// <summary>
-    /// Verifies and replays a backup, keeps the present data file under another name and puts the backup in its place. Throws
+    /// Verifies and replays a backup, keeps the present data file under another name and puts the backup in its place.
+    /// Throws
     /// <see cref="DataFileException"/> or <see cref="BackupException"/>; the present file is as it was then.
     /// </summary>
     /// <param name="backup">The backup; it stays.</param>
     /// <param name="dataFile">The data file, which may be missing or damaged.</param>
-    /// <param name="force">Whether to go on where the present file holds more than the backup, another course of events, or cannot be read.</param>
+    /// <param name="force">Whether to go on where the present file holds more than the backup, another course of
+    /// events, or cannot be read.</param>
     /// <param name="now">Names the file that is kept.</param>
     public static RestoreReport Run(string backup, string dataFile, bool force, Instant now)
     {
@@ -65,8 +67,8 @@ public static class DataRestore
     }
 
     /// <summary>
-    /// A write-ahead log whose file is gone: kept, for it may hold what was acknowledged last, but not beside the restored
-    /// file, which would take it for its own.
+    /// A write-ahead log whose file is gone: kept, for it may hold what was acknowledged last, but not beside the
+    /// restored file, which would take it for its own.
     /// </summary>
     private static void SetAsideLogOf(string lost, Instant now)
     {
@@ -79,7 +81,8 @@ public static class DataRestore
     private static string Replace(string part, string present, bool force, Instant now)
     {
         var objection = Settle(present) is { } unreadable
-            ? new BackupException(BackupProblem.PresentUnreadable, Sentence.Of(Words.RestorePresentUnreadable, present, unreadable))
+            ? new BackupException(BackupProblem.PresentUnreadable,
+                Sentence.Of(Words.RestorePresentUnreadable, present, unreadable))
             : Compare(part, present);
         if (objection is not null && !force)
             throw objection;
@@ -126,7 +129,8 @@ public static class DataRestore
                 return new BackupException(BackupProblem.Foreign, Sentence.Of(Words.RestoreForeign, present, stream));
             lost += sequence - common;
         }
-        return lost > 0 ? new BackupException(BackupProblem.Older, Sentence.Of(Words.RestoreOlder, present, lost)) : null;
+        return lost > 0 ? new BackupException(BackupProblem.Older, Sentence.Of(Words.RestoreOlder, present, lost))
+            : null;
     }
 
     private static Dictionary<string, long> Heads(DbConnection connection)
@@ -141,7 +145,8 @@ public static class DataRestore
     }
 
     private static Digest HashAt(DbConnection connection, string stream, long sequence) =>
-        Queries.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
+        Queries.Scalar(connection,
+            "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
             ("@stream", stream), ("@sequence", sequence)) is byte[] { Length: Digest.Length } hash
             ? Digest.FromBytes(hash)
             : default;

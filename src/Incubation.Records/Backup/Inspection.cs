@@ -32,8 +32,8 @@ public sealed record DataFileReport(string Path, IReadOnlyList<StreamReport> Str
 internal static class Inspection
 {
     /// <summary>
-    /// Opens the file, verifies every row and replays every stream. Throws <see cref="DataFileException"/> for a file that
-    /// this program cannot use and <see cref="BackupException"/> for one that does not replay.
+    /// Opens the file, verifies every row and replays every stream. Throws <see cref="DataFileException"/> for a file
+    /// that this program cannot use and <see cref="BackupException"/> for one that does not replay.
     /// </summary>
     /// <param name="path">The file.</param>
     /// <param name="key">The record's key, or null: signatures are not looked at then.</param>
@@ -49,11 +49,14 @@ internal static class Inspection
             var signer = signed?.KeyName == key?.Name ? key : null;
             var ruled = new ErasedByRule();
             // What was erased stands in the clinic's stream: it comes first.
-            List<StreamReport> reports = [.. streams.OrderBy(stream => stream != StreamName.Clinic.ToString()).Select(stream => Replay(connection, stream, ruled)).OrderBy(report => report.Stream, StringComparer.Ordinal)];
+            List<StreamReport> reports = [.. streams.OrderBy(stream => stream != StreamName.Clinic.ToString())
+                .Select(stream => Replay(connection, stream, ruled))
+                .OrderBy(report => report.Stream, StringComparer.Ordinal)];
             foreach (var report in reports)
                 if (signed?.Against(report.Stream, report.Head, signer) is { } fault)
                     throw fault;
-            return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing ? throw missing : new DataFileReport(path, reports);
+            return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing
+                ? throw missing : new DataFileReport(path, reports);
         }
         catch (DbException e)
         {
@@ -90,7 +93,8 @@ internal static class Inspection
     {
         if (stream.Bench is not null)
             _ = Decoding.InOrder(rows.Where(row => row.Payload is not null), BenchStreams.EntryOf)
-                .Aggregate(beginning is null ? null : LiveBench.Apply(null, BenchStreams.EntryOf(beginning)), LiveBench.Apply);
+                .Aggregate(beginning is null ? null : LiveBench.Apply(null, BenchStreams.EntryOf(beginning)),
+                    LiveBench.Apply);
         else if (stream == StreamName.Clinic)
             _ = Decoding.InOrder(rows, ClinicLog.EntryOf).Aggregate(ClinicState.Empty, LiveClinic.Apply);
         else

@@ -28,21 +28,24 @@ public enum NoteVerdict
 /// <param name="Verdict">What was read, and what is broken.</param>
 /// <param name="Key">Name of the key that signatures were held against, or null where none was there.</param>
 /// <param name="Notes">What became of the heads that were given.</param>
-public sealed record RecordReport(string Path, RecordVerdict Verdict, string? Key, IReadOnlyList<(HeadNote Note, NoteVerdict Verdict)> Notes)
+public sealed record RecordReport(string Path, RecordVerdict Verdict, string? Key,
+    IReadOnlyList<(HeadNote Note, NoteVerdict Verdict)> Notes)
 {
     /// <summary>Whether nothing is broken, and every note stands.</summary>
-    public bool IsWhole => !Verdict.Faults.Any() && Notes.All(note => note.Verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned);
+    public bool IsWhole => !Verdict.Faults.Any()
+        && Notes.All(note => note.Verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned);
 }
 
 /// <summary>Verifies the record in a data file, also while its server runs. Changes nothing.</summary>
 public static class RecordCheck
 {
     /// <summary>
-    /// Reads every row. Throws <see cref="DataFileException"/> for a file that this program cannot read, a key that is not there,
-    /// or one that is not this record's.
+    /// Reads every row. Throws <see cref="DataFileException"/> for a file that this program cannot read, a key that is
+    /// not there, or one that is not this record's.
     /// </summary>
     /// <param name="dataFile">The data file.</param>
-    /// <param name="keyFile">The key's file; null looks beside the data file and does without where none is there.</param>
+    /// <param name="keyFile">The key's file; null looks beside the data file and does without where none is
+    /// there.</param>
     /// <param name="notes">Heads noted elsewhere.</param>
     public static RecordReport Run(string dataFile, string? keyFile = null, IReadOnlyList<HeadNote>? notes = null)
     {
@@ -57,9 +60,12 @@ public static class RecordCheck
             // A file that lies still is left as it is.
             using var connection = StorageEngine.Present.OpenOwn(path, still: !StorageEngine.Present.MayBeOpen(path));
             StorageEngine.Present.RefuseDamage(connection, path);
-            if (key is not null && SignedHeads.Read(connection) is { KeyName: { Length: > 0 } signer } && signer != key.Name)
-                throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile ?? HeadKey.PathBeside(path));
-            return new RecordReport(path, Verifier.All(connection, key), key?.Name, [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))]);
+            if (key is not null && SignedHeads.Read(connection) is { KeyName: { Length: > 0 } signer }
+                && signer != key.Name)
+                throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile
+                    ?? HeadKey.PathBeside(path));
+            return new RecordReport(path, Verifier.All(connection, key), key?.Name,
+                [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))]);
         }
         catch (DbException e)
         {
@@ -70,7 +76,10 @@ public static class RecordCheck
     private static NoteVerdict Of(DbConnection connection, HeadNote note, HeadKey? key)
     {
         if (Queries.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
-            ("@stream", note.Stream.ToString()), ("@sequence", note.Sequence)) is not byte[] { Length: Digest.Length } hash)
+            ("@stream", note.Stream.ToString()), ("@sequence", note.Sequence)) is not byte[]
+            {
+                Length: Digest.Length
+            } hash)
             return NoteVerdict.RowMissing;
         var head = new LogHead(note.Sequence, Digest.FromBytes(hash));
         if (!head.Hash.ToString().StartsWith(note.Hash, StringComparison.Ordinal))

@@ -11,8 +11,9 @@ namespace Incubation.Records.Backup;
 public static class RecordKey
 {
     /// <summary>
-    /// Verifies a record as far as that goes without its key, makes a new key, signs every stream with it as it stands, and
-    /// records that. Throws <see cref="DataFileException"/> or <see cref="BackupException"/>; nothing is signed then.
+    /// Verifies a record as far as that goes without its key, makes a new key, signs every stream with it as it stands,
+    /// and records that. Throws <see cref="DataFileException"/> or <see cref="BackupException"/>; nothing is signed
+    /// then.
     /// </summary>
     /// <param name="dataFile">The data file; its server is stopped.</param>
     /// <param name="keyFile">Where the key is made; null is beside the data file. Nothing may be there.</param>
@@ -29,7 +30,8 @@ public static class RecordKey
         using var file = DataFile.Open(path, new DataFileOptions(KeyFile: key, ReplaceLostKey: true));
         if (file.Heads.Replaced is { } lost)
         {
-            var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("server"), new DeviceId("console"));
+            var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now,
+                new PersonId("server"), new DeviceId("console"));
             ClinicLog.Open(file).Record(new ClinicEvent.RecordKeyRenewed(lost, file.Heads.Key.Name), provenance);
         }
         return key;

@@ -7,8 +7,8 @@ using NodaTime;
 namespace Incubation.Records.Batches;
 
 /// <summary>
-/// Tells a bench's batches from its entries, one after the other, through the bench's own state: what is told of a cartridge is
-/// what stands after every correction.
+/// Tells a bench's batches from its entries, one after the other, through the bench's own state: what is told of a
+/// cartridge is what stands after every correction.
 /// </summary>
 internal sealed class BatchReader
 {
@@ -60,9 +60,13 @@ internal sealed class BatchReader
     private BatchRecord Tell(BenchState state, Provenance? closed, long last)
     {
         var told = state.Story.OrderBy(one => one.At).ToLookup(one => one.Subject);
-        ImmutableArray<CartridgeRecord> cartridges = [.. state.Cartridges.Select(cartridge => Of(state, cartridge, [.. told[cartridge.Id]]))];
-        ImmutableArray<CartridgeTimes> inTimes = [.. cartridges.Zip(state.Cartridges, (record, cartridge) => times.Of(record, [.. told[cartridge.Id]], AskedOf(cartridge)))];
-        return new BatchRecord(state.Batch, Before, First, last, state, started, closed, cartridges, [.. happenings], inTimes, times.Use(state, inTimes));
+        ImmutableArray<CartridgeRecord> cartridges =
+            [.. state.Cartridges.Select(cartridge => Of(state, cartridge, [.. told[cartridge.Id]]))];
+        ImmutableArray<CartridgeTimes> inTimes =
+            [.. cartridges.Zip(state.Cartridges, (record, cartridge) =>
+                times.Of(record, [.. told[cartridge.Id]], AskedOf(cartridge)))];
+        return new BatchRecord(state.Batch, Before, First, last, state, started, closed, cartridges, [.. happenings],
+            inTimes, times.Use(state, inTimes));
     }
 
     /// <summary>Since when a cartridge waits: it is ready, and it is known.</summary>
@@ -107,14 +111,17 @@ internal sealed class BatchReader
                 results[result.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
                 return;
             case BenchEvent.AccountsRevised revised:
-                foreach (var report in revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report)).Distinct())
+                foreach (var report in revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report))
+                    .Distinct())
                     Count(report);
                 break;
             case BenchEvent.ReportUndone undone:
                 Count(undone.Report);
                 break;
-            case BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared or BenchEvent.Discarded
-                or BenchEvent.StepNotBegun or BenchEvent.SaidAgain or BenchEvent.AlarmAcknowledged or BenchEvent.BenchOpened or BenchEvent.BatchClosed
+            case BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared
+                or BenchEvent.Discarded
+                or BenchEvent.StepNotBegun or BenchEvent.SaidAgain or BenchEvent.AlarmAcknowledged
+                or BenchEvent.BenchOpened or BenchEvent.BatchClosed
                 or BenchEvent.CheckpointKept:
                 return;
         }
@@ -122,11 +129,14 @@ internal sealed class BatchReader
         happenings.Add(entry);
     }
 
-    /// <summary>A report as it stood before it was taken back or corrected says which cartridge that concerned.</summary>
+    /// <summary>
+    /// A report as it stood before it was taken back or corrected says which cartridge that concerned.
+    /// </summary>
     private void Count(ReportId report)
     {
         var subject = State?.Story.Find(told => told.Id == report)?.Subject
-            ?? (State?.Undo is { Event: BenchEvent.ResultEntered result } undo && undo.Report == report ? result.Request : null);
+            ?? (State?.Undo is { Event: BenchEvent.ResultEntered result } undo && undo.Report == report
+                ? result.Request : null);
         if (subject is { } request)
             corrections[request] = corrections.GetValueOrDefault(request) + 1;
     }
@@ -147,24 +157,32 @@ internal sealed class BatchReader
         var read = Last<BenchEvent.ReadStarted>(out var readReport);
         var cleared = Last<BenchEvent.Cleared>(out var clearReport);
         var discarded = Last<BenchEvent.Discarded>(out var discardReport);
-        var window = loaded?.Place is CartridgePlace.InSlot ? ReadWindow.Of(assay, state.Setup, loaded.End) : (ReadWindow?)null;
+        var window = loaded?.Place is CartridgePlace.InSlot
+            ? ReadWindow.Of(assay, state.Setup, loaded.End) : (ReadWindow?)null;
         var begun = mixed?.Begun ?? loaded?.Begun ?? read?.Start ?? cleared?.End ?? discarded?.End;
         var readStart = read?.Start ?? cleared?.ReadStartedByItself;
         return new CartridgeRecord(
-            state.Id, state.Batch, cartridge.Id, request.Specimen, assay.Code, assay.Name, cartridge.Wanted.AssayVersion, request.Lot, request.Kind, request.Priority,
+            state.Id, state.Batch, cartridge.Id, request.Specimen, assay.Code, assay.Name,
+                cartridge.Wanted.AssayVersion, request.Lot, request.Kind, request.Priority,
             begun ?? state.StartedAt ?? requested.GetValueOrDefault(cartridge.Id, request.Ready), StandingOf(cartridge),
-            Step(mixed?.Begun, mixed?.End.Latest, mixed?.Hands, TouchOf(mixReport), Planned<StepAction.Mix>(cartridge.Id)?.Start),
-            Step(loaded?.End.Earliest, loaded?.End.Latest, loaded?.Hands, TouchOf(loadReport), Planned<StepAction.Load>(cartridge.Id)?.End),
+            Step(mixed?.Begun, mixed?.End.Latest, mixed?.Hands, TouchOf(mixReport),
+                Planned<StepAction.Mix>(cartridge.Id)?.Start),
+            Step(loaded?.End.Earliest, loaded?.End.Latest, loaded?.Hands, TouchOf(loadReport),
+                Planned<StepAction.Load>(cartridge.Id)?.End),
             Step(readStart, readStart, read?.Hands, TouchOf(readReport), Planned<StepAction.Read>(cartridge.Id)?.Start),
-            Step(cleared?.Begun, cleared?.End, cleared?.Hands, TouchOf(clearReport), Planned<StepAction.Clear>(cartridge.Id)?.Start),
+            Step(cleared?.Begun, cleared?.End, cleared?.Hands, TouchOf(clearReport),
+                Planned<StepAction.Clear>(cartridge.Id)?.Start),
             window?.Opens, window?.Closes,
             (loaded?.Place as CartridgePlace.InSlot)?.Slot.Value,
             (cleared?.Reader ?? read?.Reader ?? (loaded?.Place as CartridgePlace.InReader)?.Reader)?.Value,
             cartridge.ReadInWindow, [.. cartridge.Deviations.Distinct()], corrections.GetValueOrDefault(cartridge.Id),
             cartridge.Result,
-            cartridge.Result is not null && results.TryGetValue(cartridge.Id, out var entered) ? entered : RecordedStep.None,
-            Step(discarded?.End, discarded?.End, discarded?.Hands, TouchOf(discardReport), Planned<StepAction.Discard>(cartridge.Id)?.Start),
-            (cartridge.Stage as CartridgeStage.Discarded)?.Reason, (cartridge.Stage as CartridgeStage.Discarded)?.InWords)
+            cartridge.Result is not null && results.TryGetValue(cartridge.Id, out var entered)
+                ? entered : RecordedStep.None,
+            Step(discarded?.End, discarded?.End, discarded?.Hands, TouchOf(discardReport),
+                Planned<StepAction.Discard>(cartridge.Id)?.Start),
+            (cartridge.Stage as CartridgeStage.Discarded)?.Reason,
+                (cartridge.Stage as CartridgeStage.Discarded)?.InWords)
         {
             Marked = cartridge.Marked,
             First = cartridge.Status is { Earlier: [var earlier, ..] } ? earlier.Was : null,
@@ -187,6 +205,8 @@ internal sealed class BatchReader
     private PlannedStep? Planned<T>(RequestId request)
         where T : StepAction => planned.GetValueOrDefault((request, typeof(T)));
 
-    private static RecordedStep Step(Instant? from, Instant? to, HandsNumber? hands, Provenance? provenance, Instant? planned = null) =>
-        from is null && planned is null ? RecordedStep.None : new RecordedStep(planned, from, to, hands, provenance?.Person, provenance?.Device);
+    private static RecordedStep Step(Instant? from, Instant? to, HandsNumber? hands, Provenance? provenance,
+        Instant? planned = null) =>
+        from is null && planned is null
+            ? RecordedStep.None : new RecordedStep(planned, from, to, hands, provenance?.Person, provenance?.Device);
 }

@@ -33,7 +33,8 @@ internal sealed class BatchTimes
         }
 
         if (isRunning && plannedEnd is null && steps.Count > 0)
-            (plannedEnd, plannedCartridges) = (steps.Max(step => step.End), steps.Select(step => step.Action.Subject).OfType<RequestId>().Distinct().Count());
+            (plannedEnd, plannedCartridges) = (steps.Max(step => step.End), steps.Select(step => step.Action.Subject)
+                .OfType<RequestId>().Distinct().Count());
     }
 
     /// <summary>Begins anew with the next batch.</summary>
@@ -79,24 +80,33 @@ internal sealed class BatchTimes
             InWindow = cartridge.InWindow,
             ResultAt = cartridge.ResultEntered.To,
             DiscardedAt = cartridge.Discard.To,
-            Spare = Least([Kept<StepAction.Mix>(id, mix), Kept<StepAction.Load>(id, loading), Kept<StepAction.Move>(id, move), Kept<StepAction.Clear>(id, clear)]),
+            Spare =
+                Least([Kept<StepAction.Mix>(id, mix), Kept<StepAction.Load>(id, loading),
+                    Kept<StepAction.Move>(id, move), Kept<StepAction.Clear>(id, clear)]),
             Slot = cartridge.Slot,
             Reader = cartridge.Reader,
         };
     }
 
-    /// <summary>What the batch had and how long it was used; null while it was not started, or nothing was done.</summary>
+    /// <summary>
+    /// What the batch had and how long it was used; null while it was not started, or nothing was done.
+    /// </summary>
     public BatchUse? Use(BenchState state, IReadOnlyList<CartridgeTimes> cartridges)
     {
-        var steps = state.Story.Select(told => (told.Event, Span: SpanOf(told.Event))).Where(step => step.Span is { Begun: not null, End: not null }).ToList();
+        var steps = state.Story.Select(told => (told.Event, Span: SpanOf(told.Event)))
+            .Where(step => step.Span is { Begun: not null, End: not null }).ToList();
         if (state.StartedAt is not { } from || steps.Count == 0)
             return null;
         var to = Instant.Max(from, steps.Max(step => step.Span.End!.Value));
-        var used = steps.Select(step => (step.Event, Length: StepLengths.AtTheStep(step.Span.Length!.Value, AllowedOf(state, step.Event)))).ToList();
+        var used =
+            steps.Select(step =>
+                (step.Event, Length: StepLengths.AtTheStep(step.Span.Length!.Value, AllowedOf(state, step.Event))))
+                .ToList();
         return new BatchUse(
             state.Id, state.Batch, from, to, state.Setup.Hands, state.Setup.Slots, state.Setup.Readers,
             Sum(used.Select(step => (Duration?)step.Length)),
-            Sum(cartridges.Select(one => one.Slot is null ? null : (one.Move.Begun ?? one.DiscardedAt) - one.Load.Begun)),
+            Sum(cartridges.Select(one => one.Slot is null
+                ? null : (one.Move.Begun ?? one.DiscardedAt) - one.Load.Begun)),
             Sum(cartridges.Select(one => (one.Clear.End ?? one.DiscardedAt) - (one.Slot is null && one.Reader is not null ? one.Load.Begun : one.Move.Begun)))
                 + Sum(used.Where(step => step.Event is BenchEvent.CardChanged).Select(step => (Duration?)step.Length)),
             plannedEnd, plannedCartridges, cartridges.Count(one => one.Standing != CartridgeStatus.Withdrawn));
@@ -140,7 +150,8 @@ internal sealed class BatchTimes
     }
 
     private Duration? Kept<T>(RequestId request, StepSpan span)
-        where T : StepAction => span.Begun is { } begun && latestBegins.TryGetValue((request, typeof(T)), out var latest) ? latest - begun : null;
+        where T : StepAction => span.Begun is { } begun
+            && latestBegins.TryGetValue((request, typeof(T)), out var latest) ? latest - begun : null;
 
     private static Duration? Least(IEnumerable<Duration?> lengths) => lengths.Min();
 

@@ -11,22 +11,25 @@ using Microsoft.EntityFrameworkCore;
 namespace Incubation.Records.Batches;
 
 /// <summary>
-/// Batches and cartridges as the benches' streams tell of them: tables that hold nothing of their own. They are brought up to
-/// the end of the streams before every question, and made anew when this program writes them otherwise than the last one did.
-/// May be used from any thread.
+/// Batches and cartridges as the benches' streams tell of them: tables that hold nothing of their own. They are brought
+/// up to the end of the streams before every question, and made anew when this program writes them otherwise than the
+/// last one did. May be used from any thread.
 /// </summary>
 /// <param name="file">The data file.</param>
 /// <param name="amended">
-/// A cartridge with its result as it stands after amendments that came when its batch was closed; <see cref="AsToldOnBench"/> where
-/// they are left out.
+/// A cartridge with its result as it stands after amendments that came when its batch was closed;
+/// <see cref="AsToldOnBench"/> where they are left out.
 /// </param>
 public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
     private const int OwnVersion = 3;
 
-    /// <summary>What a bench knew before a batch stands in the tables in the form that its event has: that counts too.</summary>
-    private static readonly int CodeVersion = OwnVersion + (1000 * BenchEvents.Registry.FormOf<BenchEvent.CheckpointKept>().Version);
+    /// <summary>
+    /// What a bench knew before a batch stands in the tables in the form that its event has: that counts too.
+    /// </summary>
+    private static readonly int CodeVersion = OwnVersion
+        + (1000 * BenchEvents.Registry.FormOf<BenchEvent.CheckpointKept>().Version);
 
     /// <summary>Batches are written so many at a time: a report never waits long for the file.</summary>
     private const int BatchesAtATime = 10;
@@ -55,7 +58,10 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
         return new CartridgePage(Page(context, found, query), total);
     }
 
-    /// <summary>Every cartridge in the order in which they were worked on, a few at a time: nothing stays open while a caller writes them.</summary>
+    /// <summary>
+    /// Every cartridge in the order in which they were worked on, a few at a time: nothing stays open while a caller
+    /// writes them.
+    /// </summary>
     public IEnumerable<CartridgeRecord> All(BenchId? bench = null)
     {
         const int AtATime = 1000;
@@ -77,13 +83,15 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>
     private List<CartridgeRecord> Page(RecordsContext context, IQueryable<CartridgeRow> found, CartridgeQuery query)
     {
-        var keys = CartridgeSearch.Ordered(found, query).Skip(query.Skip).Take(query.Most).Select(row => new { row.Bench, row.Batch, row.Request }).ToList();
+        var keys = CartridgeSearch.Ordered(found, query).Skip(query.Skip).Take(query.Most)
+            .Select(row => new { row.Bench, row.Batch, row.Request }).ToList();
         return [.. keys.Select(key => Read(JsonOf(context, key.Bench, key.Batch, key.Request)))];
     }
 
     private static readonly Func<RecordsContext, string, int, string, string> JsonOf = EF.CompileQuery(
         (RecordsContext context, string bench, int batch, string request) => context.Cartridges
-            .Where(row => row.Bench == bench && row.Batch == batch && row.Request == request).Select(row => row.Json).Single());
+            .Where(row => row.Bench == bench && row.Batch == batch && row.Request == request).Select(row => row.Json)
+            .Single());
 
     /// <summary>A batch as the record tells of it, running or closed; null where there is none.</summary>
     public BatchRecord? Batch(BenchId bench, int number)
@@ -99,7 +107,8 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
 
     /// <summary>A batch as it was recorded, running or closed; null where there is none.</summary>
     public RecordedBatch? Entries(BenchId bench, int number) => Find(bench, number) is { } row
-            ? new RecordedBatch(TellerOf(row).State, [.. Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf)], row.Last is not null)
+            ? new RecordedBatch(TellerOf(row).State, [.. Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf)],
+                row.Last is not null)
             : null;
 
     private BatchRow? Find(BenchId bench, int number)
@@ -124,7 +133,8 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
     }
 
     private static BatchReader TellerOf(BatchRow row) =>
-        new(row.Before is { } json ? JsonSerializer.Deserialize<BenchCheckpoint>(json, EventJson.Options) : null, row.First);
+        new(row.Before is { } json ? JsonSerializer.Deserialize<BenchCheckpoint>(json, EventJson.Options) : null,
+            row.First);
 
     private CartridgeRecord Read(string json)
     {
@@ -164,14 +174,17 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
         }
     }
 
-    /// <summary>Where to go on: at the first row of the last batch, or at the beginning where the tables were written otherwise.</summary>
+    /// <summary>
+    /// Where to go on: at the first row of the last batch, or at the beginning where the tables were written otherwise.
+    /// </summary>
     private BatchReader Begin(BenchId bench, StreamName stream)
     {
         using var context = file.Read();
         var name = NameOf(bench);
         var isCurrent = context.Projections.SingleOrDefault(row => row.Name == name) is { } projection
             && projection.CodeVersion == CodeVersion && projection.Sequence <= file.Log.Head(stream).Sequence;
-        var last = isCurrent ? context.Batches.Where(row => row.Bench == bench.Value).OrderByDescending(row => row.Number).FirstOrDefault() : null;
+        var last = isCurrent ? context.Batches.Where(row => row.Bench == bench.Value)
+            .OrderByDescending(row => row.Number).FirstOrDefault() : null;
         if (last is not null)
             return TellerOf(last);
 
@@ -181,7 +194,8 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
             writing.CartridgeTimes.Where(row => row.Bench == bench.Value).ExecuteDelete();
             return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
         });
-        return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.CheckpointKept kept ? new BatchReader(kept.Standing, kept.UpTo + 1) : new BatchReader(null, 1);
+        return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.CheckpointKept kept
+            ? new BatchReader(kept.Standing, kept.UpTo + 1) : new BatchReader(null, 1);
     }
 
     private void Write(BenchId bench, StreamName stream, BatchReader teller, IReadOnlyList<BatchRecord> batches) =>
@@ -190,7 +204,8 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
             foreach (var batch in batches)
             {
                 context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
-                context.CartridgeTimes.Where(row => row.Bench == bench.Value && row.Batch == batch.Number).ExecuteDelete();
+                context.CartridgeTimes.Where(row => row.Bench == bench.Value && row.Batch == batch.Number)
+                    .ExecuteDelete();
                 context.Batches.Where(row => row.Bench == bench.Value && row.Number == batch.Number).ExecuteDelete();
                 context.Batches.Add(RowOf(bench, batch));
                 context.Cartridges.AddRange(batch.Cartridges.Select(RowOf));

@@ -35,13 +35,15 @@ public enum CartridgeStatus
 }
 
 /// <summary>A step of a cartridge as it stands after all corrections, beside what was planned.</summary>
-/// <param name="Planned">When it should have been done by the plan in force when it was reported; null where no plan had it.</param>
+/// <param name="Planned">When it should have been done by the plan in force when it was reported; null where no plan
+/// had it.</param>
 /// <param name="From">The earliest that it can have been; null where it was not done.</param>
 /// <param name="To">The latest that it can have been; null where it was not done.</param>
 /// <param name="Hands">Whose hands, or null.</param>
 /// <param name="Person">Who reported it, or null.</param>
 /// <param name="Device">Through what, or null.</param>
-public sealed record RecordedStep(Instant? Planned, Instant? From, Instant? To, HandsNumber? Hands, PersonId? Person, DeviceId? Device)
+public sealed record RecordedStep(Instant? Planned, Instant? From, Instant? To, HandsNumber? Hands, PersonId? Person,
+    DeviceId? Device)
 {
     /// <summary>Neither planned nor done.</summary>
     public static RecordedStep None { get; } = new(null, null, null, null, null, null);

@@ -15,7 +15,8 @@ internal static class CartridgeSearch
         if (Given(query.Specimen) is { } specimen)
         {
             var end = specimen + AfterAll;
-            rows = rows.Where(row => string.Compare(row.Specimen, specimen) >= 0 && string.Compare(row.Specimen, end) < 0);
+            rows = rows.Where(row => string.Compare(row.Specimen, specimen) >= 0
+                && string.Compare(row.Specimen, end) < 0);
         }
 
         if (Given(query.Lot) is { } lot)
@@ -44,17 +45,21 @@ internal static class CartridgeSearch
 #pragma warning restore CA1309
 
     /// <summary>In the order asked for; those alike by time, and then by request.</summary>
-    public static IQueryable<CartridgeRow> Ordered(IQueryable<CartridgeRow> rows, CartridgeQuery query) => query.Order switch
-    {
-        CartridgeOrder.Specimen => By(rows, row => row.Specimen, query.Descending),
-        CartridgeOrder.Assay => By(rows, row => row.Assay, query.Descending),
-        CartridgeOrder.Lot => By(rows, row => row.Lot, query.Descending),
-        CartridgeOrder.Standing => By(rows, row => row.Standing, query.Descending),
-        _ => query.Descending ? rows.OrderByDescending(row => row.At).ThenByDescending(row => row.Request) : rows.OrderBy(row => row.At).ThenBy(row => row.Request),
-    };
+    public static IQueryable<CartridgeRow> Ordered(IQueryable<CartridgeRow> rows, CartridgeQuery query) =>
+        query.Order switch
+        {
+            CartridgeOrder.Specimen => By(rows, row => row.Specimen, query.Descending),
+            CartridgeOrder.Assay => By(rows, row => row.Assay, query.Descending),
+            CartridgeOrder.Lot => By(rows, row => row.Lot, query.Descending),
+            CartridgeOrder.Standing => By(rows, row => row.Standing, query.Descending),
+            _ => query.Descending ? rows.OrderByDescending(row => row.At).ThenByDescending(row => row.Request)
+                : rows.OrderBy(row => row.At).ThenBy(row => row.Request),
+        };
 
-    private static IQueryable<CartridgeRow> By(IQueryable<CartridgeRow> rows, Expression<Func<CartridgeRow, string>> column, bool descending) =>
-        (descending ? rows.OrderByDescending(column) : rows.OrderBy(column)).ThenByDescending(row => row.At).ThenBy(row => row.Request);
+    private static IQueryable<CartridgeRow> By(IQueryable<CartridgeRow> rows,
+        Expression<Func<CartridgeRow, string>> column, bool descending) =>
+        (descending ? rows.OrderByDescending(column) : rows.OrderBy(column)).ThenByDescending(row => row.At)
+            .ThenBy(row => row.Request);
 
     private static string? Given(string? text) => string.IsNullOrWhiteSpace(text) ? null : text.Trim();
 }

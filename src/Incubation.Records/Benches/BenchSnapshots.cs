@@ -12,15 +12,16 @@ using Microsoft.EntityFrameworkCore;
 namespace Incubation.Records.Benches;
 
 /// <summary>
-/// States of benches at a row of their streams, so that a start replays only what came after. A snapshot is hashed, names the
-/// row that it stands after by that row's hash, and is used by the very build that made it alone: any change of the program
-/// is followed by a full replay. May be used from any thread.
+/// States of benches at a row of their streams, so that a start replays only what came after. A snapshot is hashed,
+/// names the row that it stands after by that row's hash, and is used by the very build that made it alone: any change
+/// of the program is followed by a full replay. May be used from any thread.
 /// </summary>
 public sealed class BenchSnapshots
 {
     /// <summary>Names this build: the compiler gives every assembly of other content another id.</summary>
     internal static readonly string ThisProgram = string.Join(
-        ' ', new[] { typeof(Assay), typeof(Planning.Planner), typeof(LiveBench), typeof(BenchSnapshots) }.Select(type => type.Module.ModuleVersionId));
+        ' ', new[] { typeof(Assay), typeof(Planning.Planner), typeof(LiveBench),
+            typeof(BenchSnapshots) }.Select(type => type.Module.ModuleVersionId));
 
     private readonly DataFile file;
 
@@ -28,8 +29,8 @@ public sealed class BenchSnapshots
     public BenchSnapshots(DataFile file) => this.file = file;
 
     /// <summary>
-    /// The state of a bench, from its snapshot where one can be trusted and the rows after it; null for an empty stream.
-    /// Throws <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/> as a replay does.
+    /// The state of a bench, from its snapshot where one can be trusted and the rows after it; null for an empty
+    /// stream. Throws <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/> as a replay does.
     /// </summary>
     /// <param name="bench">The bench.</param>
     /// <param name="replayed">How many rows were replayed.</param>
@@ -83,15 +84,18 @@ public sealed class BenchSnapshots
     private BenchState? Kept(StreamName stream)
     {
         using var connection = file.OpenReader();
-        if (RowOf(connection, stream) is not { } row || row.Program != ThisProgram || !row.Hash.AsSpan().SequenceEqual(HashOf(row).ToBytes()))
+        if (RowOf(connection, stream) is not { } row || row.Program != ThisProgram
+            || !row.Hash.AsSpan().SequenceEqual(HashOf(row).ToBytes()))
             return null;
         try
         {
             if (!file.Log.HeadAt(stream, row.Sequence).Hash.ToBytes().AsSpan().SequenceEqual(row.RowHash))
                 return null;
-            return StateJson.Read(row.Json) is { } state && state.Revision == row.Sequence ? WithRecorded(connection, stream, state) : null;
+            return StateJson.Read(row.Json) is { } state && state.Revision == row.Sequence
+                ? WithRecorded(connection, stream, state) : null;
         }
-        catch (Exception e) when (e is JsonException or NotSupportedException or LogBrokenException or ArgumentException)
+        catch (Exception e)
+            when (e is JsonException or NotSupportedException or LogBrokenException or ArgumentException)
         {
             // A replay from the first row says what is wrong, if anything is.
             return null;
@@ -101,7 +105,8 @@ public sealed class BenchSnapshots
     private static SnapshotRow? RowOf(DbConnection connection, StreamName stream)
     {
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT \"Sequence\", \"RowHash\", \"Program\", \"Json\", \"Hash\" FROM \"Snapshots\" WHERE \"Stream\" = @stream";
+        command.CommandText =
+            "SELECT \"Sequence\", \"RowHash\", \"Program\", \"Json\", \"Hash\" FROM \"Snapshots\" WHERE \"Stream\" = @stream";
         command.Add("@stream", stream.ToString());
         using var reader = command.ExecuteReader();
         return reader.Read()
@@ -121,7 +126,8 @@ public sealed class BenchSnapshots
     private static BenchState WithRecorded(DbConnection connection, StreamName stream, BenchState state)
     {
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT \"Report\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" <= @sequence ORDER BY \"Sequence\"";
+        command.CommandText =
+            "SELECT \"Report\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" <= @sequence ORDER BY \"Sequence\"";
         command.Add("@stream", stream.ToString());
         command.Add("@sequence", state.Revision);
         using var reader = command.ExecuteReader();
@@ -132,5 +138,6 @@ public sealed class BenchSnapshots
     }
 
     private static Digest HashOf(SnapshotRow row) => Digest.Of(Encoding.UTF8.GetBytes(
-        FormattableString.Invariant($"incubation snapshot 1\n{row.Stream}\n{row.Sequence}\n{Convert.ToHexStringLower(row.RowHash)}\n{row.Program}\n{row.Json}")));
+        FormattableString.Invariant(
+            $"incubation snapshot 1\n{row.Stream}\n{row.Sequence}\n{Convert.ToHexStringLower(row.RowHash)}\n{row.Program}\n{row.Json}")));
 }

@@ -12,21 +12,23 @@ public sealed class BenchStreams(DataFile file)
     public IReadOnlyList<BenchId> All() => [.. file.Log.Streams().Select(stream => stream.Bench).OfType<BenchId>()];
 
     /// <summary>
-    /// Every entry of a bench in order, each verified before it is given; the n-th one has sequence n. Where the oldest rows were
-    /// erased, the first is what the bench knew after them, and the next those that follow. Throws
-    /// <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/> at the first that cannot be trusted or
-    /// understood.
+    /// Every entry of a bench in order, each verified before it is given; the n-th one has sequence n. Where the oldest
+    /// rows were erased, the first is what the bench knew after them, and the next those that follow. Throws
+    /// <see cref="LogBrokenException"/> or <see cref="UnreadableEventException"/> at the first that cannot be trusted
+    /// or understood.
     /// </summary>
     public IEnumerable<BenchEntry> Load(BenchId bench)
     {
         var stream = StreamName.OfBench(bench);
         if (Beginning(bench) is not { } beginning)
             return file.Log.ReadAll(stream).Select(EntryOf);
-        return file.Log.ReadAll(stream, ((BenchEvent.CheckpointKept)beginning.Event).UpTo).Select(EntryOf).Prepend(beginning);
+        return file.Log.ReadAll(stream, ((BenchEvent.CheckpointKept)beginning.Event).UpTo).Select(EntryOf)
+            .Prepend(beginning);
     }
 
     /// <summary>What a bench knew after the last row that was erased; null where none was.</summary>
-    internal BenchEntry? Beginning(BenchId bench) => file.Log.Beginning(StreamName.OfBench(bench)) is { } row ? EntryOf(row) : null;
+    internal BenchEntry? Beginning(BenchId bench) => file.Log.Beginning(StreamName.OfBench(bench)) is { } row
+        ? EntryOf(row) : null;
 
     /// <summary>The entry in a verified row.</summary>
     public static BenchEntry EntryOf(LogRow row) =>
@@ -37,7 +39,8 @@ public sealed class BenchStreams(DataFile file)
     /// <see cref="AppendException"/> when nothing was written.
     /// </summary>
     /// <param name="bench">The bench.</param>
-    /// <param name="expectedSequence">The sequence of the last entry that the caller knows (the bench's revision); 0 for none.</param>
+    /// <param name="expectedSequence">The sequence of the last entry that the caller knows (the bench's revision); 0
+    /// for none.</param>
     /// <param name="entries">The entries, at least one.</param>
     /// <returns>The new head.</returns>
     public LogHead Append(BenchId bench, long expectedSequence, IReadOnlyList<BenchEntry> entries) =>

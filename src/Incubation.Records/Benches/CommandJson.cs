@@ -42,7 +42,12 @@ public static class CommandJson
     {
         var options = new JsonSerializerOptions(EventJson.Options)
         {
-            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, EventJson.LeaveVersionsOut, DescribeCommands } },
+            TypeInfoResolver =
+                new DefaultJsonTypeInfoResolver
+                {
+                    Modifiers = { Unions.Describe, EventJson.LeaveVersionsOut,
+                    DescribeCommands }
+                },
         };
         options.MakeReadOnly();
         return options;
@@ -63,6 +68,7 @@ public static class CommandJson
     }
 
     private static SortedDictionary<string, Type> CasesOf(Type union) => new(
-        union.GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(union)).ToDictionary(type => KebabCase.Of(type.Name)),
+        union.GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(union))
+            .ToDictionary(type => KebabCase.Of(type.Name)),
         StringComparer.Ordinal);
 }

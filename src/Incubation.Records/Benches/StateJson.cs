@@ -7,8 +7,8 @@ using Incubation.Records.Events;
 namespace Incubation.Records.Benches;
 
 /// <summary>
-/// How a bench's state is written in a snapshot. No form for keeping: only the build that wrote it reads it, so that nothing
-/// here must be remembered. The commands recorded are left out; they stand in the log's headers.
+/// How a bench's state is written in a snapshot. No form for keeping: only the build that wrote it reads it, so that
+/// nothing here must be remembered. The commands recorded are left out; they stand in the log's headers.
 /// </summary>
 internal static class StateJson
 {
@@ -22,7 +22,12 @@ internal static class StateJson
     {
         var options = new JsonSerializerOptions(EventJson.Options)
         {
-            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, EventJson.LeaveComputedOut, DescribeStages, LeaveRecordedOut } },
+            TypeInfoResolver =
+                new DefaultJsonTypeInfoResolver
+                {
+                    Modifiers = { Unions.Describe, EventJson.LeaveComputedOut,
+                    DescribeStages, LeaveRecordedOut }
+                },
         };
         options.MakeReadOnly();
         return options;
@@ -30,10 +35,16 @@ internal static class StateJson
 
     private static void DescribeStages(JsonTypeInfo info)
     {
-        if (info.Type != typeof(CartridgeStage) && info.Type != typeof(BenchEvent) && info.Type != typeof(BenchEvent.StoryEvent))
+        if (info.Type != typeof(CartridgeStage) && info.Type != typeof(BenchEvent)
+            && info.Type != typeof(BenchEvent.StoryEvent))
             return;
-        info.PolymorphismOptions = new JsonPolymorphismOptions { TypeDiscriminatorPropertyName = "kind", UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization };
-        foreach (var type in info.Type.DeclaringOrSelf().GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(info.Type)))
+        info.PolymorphismOptions = new JsonPolymorphismOptions
+        {
+            TypeDiscriminatorPropertyName = "kind",
+            UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization
+        };
+        foreach (var type in info.Type.DeclaringOrSelf().GetNestedTypes()
+            .Where(type => !type.IsAbstract && type.IsSubclassOf(info.Type)))
             info.PolymorphismOptions.DerivedTypes.Add(new JsonDerivedType(type, type.Name));
     }
 
@@ -42,7 +53,10 @@ internal static class StateJson
     private static void LeaveRecordedOut(JsonTypeInfo info)
     {
         if (info.Type == typeof(BenchState))
-            foreach (var recorded in info.Properties.Where(property => property.PropertyType == typeof(System.Collections.Immutable.ImmutableHashSet<Model.ReportId>)).ToList())
+            foreach (
+                var recorded in info.Properties.Where(property =>
+                    property.PropertyType == typeof(System.Collections.Immutable.ImmutableHashSet<Model.ReportId>))
+                    .ToList())
                 info.Properties.Remove(recorded);
     }
 }

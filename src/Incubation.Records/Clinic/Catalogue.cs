@@ -52,11 +52,14 @@ public sealed class Catalogue(DataFile file)
     {
         using var context = file.Read();
         return context.Clinics.OrderBy(row => row.Sequence).FirstOrDefault() is { } clinic
-            ? new ClinicFacts(clinic.Name, DateTimeZoneProviders.Tzdb.GetZoneOrNull(clinic.TimeZone) ?? DateTimeZone.Utc)
+            ? new ClinicFacts(clinic.Name, DateTimeZoneProviders.Tzdb.GetZoneOrNull(clinic.TimeZone)
+                ?? DateTimeZone.Utc)
             : null;
     }
 
-    /// <summary>Whether a request that came in for a bench is not in the bench's own stream: its intake was cut short.</summary>
+    /// <summary>
+    /// Whether a request that came in for a bench is not in the bench's own stream: its intake was cut short.
+    /// </summary>
     public bool HasRequestsMissingOn(BenchId bench)
     {
         using var connection = file.OpenReader();
@@ -69,7 +72,8 @@ public sealed class Catalogue(DataFile file)
               AND NOT EXISTS (SELECT 1 FROM "EventHeaders" b WHERE b."Stream" = @stream AND b."Report" = c."Report")
             LIMIT 1
             """,
-            ("@clinic", StreamName.Clinic.ToString()), ("@bench", bench.Value), ("@stream", StreamName.OfBench(bench).ToString())) is not null;
+            ("@clinic", StreamName.Clinic.ToString()), ("@bench", bench.Value),
+                ("@stream", StreamName.OfBench(bench).ToString())) is not null;
     }
 
     /// <summary>The latest version of each assay, by code.</summary>
@@ -77,7 +81,8 @@ public sealed class Catalogue(DataFile file)
     {
         using var context = file.Read();
         var rows = context.Assays
-            .Where(row => row.Version == context.Assays.Where(other => other.Code == row.Code).Max(other => other.Version))
+            .Where(row => row.Version == context.Assays.Where(other => other.Code == row.Code)
+                .Max(other => other.Version))
             .OrderBy(row => row.Code)
             .ToList();
         return [.. rows.Select(AssayOf)];
@@ -112,18 +117,21 @@ public sealed class Catalogue(DataFile file)
     public IReadOnlyList<CatalogueBench> Benches()
     {
         using var context = file.Read();
-        return [.. context.Benches.OrderBy(row => row.Sequence).AsEnumerable().Select(row => new CatalogueBench(row.Bench, row.Name))];
+        return [.. context.Benches.OrderBy(row => row.Sequence).AsEnumerable()
+            .Select(row => new CatalogueBench(row.Bench, row.Name))];
     }
 
     /// <summary>A bench's requests, in the order in which they came in.</summary>
     public IReadOnlyList<ReceivedRequest> Requests(BenchId bench)
     {
         using var context = file.Read();
-        return [.. context.Requests.Where(row => row.Bench == bench).OrderBy(row => row.Sequence).AsEnumerable().Select(RequestOf)];
+        return [.. context.Requests.Where(row => row.Bench == bench).OrderBy(row => row.Sequence).AsEnumerable()
+            .Select(RequestOf)];
     }
 
     /// <summary>
-    /// A bench's requests as its commands take them: each with the facts of its assay in the version that it runs under.
+    /// A bench's requests as its commands take them: each with the facts of its assay in the version that it runs
+    /// under.
     /// </summary>
     public IReadOnlyList<BenchRequest> BenchRequests(BenchId bench)
     {

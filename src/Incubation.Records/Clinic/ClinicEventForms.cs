@@ -105,5 +105,6 @@ internal static class RecordEvents
 internal static class AmendmentEvents
 {
     /// <summary>Every event with its name and version.</summary>
-    public static IReadOnlyList<EventForm> Forms { get; } = [new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended))];
+    public static IReadOnlyList<EventForm> Forms { get; } =
+        [new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended))];
 }

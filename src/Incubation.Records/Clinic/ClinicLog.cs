@@ -67,8 +67,8 @@ public sealed class ClinicLog
     public AmendmentsState Amendments => state.Amendments;
 
     /// <summary>
-    /// A cartridge of a closed batch, as its batch's own rows tell of it, with its result as it stands after later amendments; the
-    /// first one is kept.
+    /// A cartridge of a closed batch, as its batch's own rows tell of it, with its result as it stands after later
+    /// amendments; the first one is kept.
     /// </summary>
     public CartridgeRecord Amended(CartridgeRecord closed)
     {
@@ -94,7 +94,8 @@ public sealed class ClinicLog
 
     /// <summary>The entries of the clinic's stream in order, verified; the n-th one has sequence n.</summary>
     /// <param name="after">Leave the entries up to this sequence out; 0 for none.</param>
-    public IEnumerable<ClinicEntry> Entries(long after = 0) => file.Log.ReadAll(StreamName.Clinic, after).Select(EntryOf);
+    public IEnumerable<ClinicEntry> Entries(long after = 0) => file.Log.ReadAll(StreamName.Clinic, after)
+        .Select(EntryOf);
 
     /// <summary>The entry in a verified row.</summary>
     public static ClinicEntry EntryOf(LogRow row) =>
@@ -110,10 +111,12 @@ public sealed class ClinicLog
     /// </summary>
     /// <param name="events">The events, at least one.</param>
     /// <param name="provenance">Who says so, when, through what; its id makes a repeat harmless.</param>
-    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance) => Record(events, provenance, null);
+    public ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance) =>
+        Record(events, provenance, null);
 
     /// <summary>As above; what <paramref name="beside"/> writes goes into the same transaction.</summary>
-    internal ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance, Action<RecordsContext>? beside)
+    internal ClinicOutcome Record(IReadOnlyList<ClinicEvent> events, Provenance provenance,
+        Action<RecordsContext>? beside)
     {
         ArgumentOutOfRangeException.ThrowIfZero(events.Count, nameof(events));
         lock (oneCommand)
@@ -127,10 +130,12 @@ public sealed class ClinicLog
         }
     }
 
-    private ClinicOutcome.Recorded Recorded(ClinicDecision.Accepted accepted, Provenance provenance, Action<RecordsContext>? beside)
+    private ClinicOutcome.Recorded Recorded(ClinicDecision.Accepted accepted, Provenance provenance,
+        Action<RecordsContext>? beside)
     {
         var head = Append(accepted.Events, provenance, beside);
-        state = accepted.Events.Aggregate(state, (before, @event) => LiveClinic.Apply(before, new ClinicEntry(@event, provenance)));
+        state = accepted.Events.Aggregate(state, (before, @event) =>
+            LiveClinic.Apply(before, new ClinicEntry(@event, provenance)));
         return new ClinicOutcome.Recorded(head);
     }
 
@@ -165,7 +170,8 @@ public sealed class ClinicLog
             });
     }
 
-    private static void Project(RecordsContext context, IReadOnlyList<ClinicEvent> events, Provenance provenance, long sequence)
+    private static void Project(RecordsContext context, IReadOnlyList<ClinicEvent> events, Provenance provenance,
+        long sequence)
     {
         foreach (var @event in events)
             ClinicProjection.Apply(context, new ClinicEntry(@event, provenance), ++sequence);

@@ -18,7 +18,9 @@ internal static class ClinicProjection
     /// <summary>Name under which the tables' position is kept.</summary>
     public const string Name = "clinic";
 
-    /// <summary>Grows with every change of what is written into the tables; older tables are made anew at the next start.</summary>
+    /// <summary>
+    /// Grows with every change of what is written into the tables; older tables are made anew at the next start.
+    /// </summary>
     public const int CodeVersion = 2;
 
     /// <summary>Whether the tables have read the stream up to a sequence, with this version of the code.</summary>
@@ -34,16 +36,36 @@ internal static class ClinicProjection
         switch (entry.Event)
         {
             case ClinicEvent.ClinicOpened opened:
-                context.Clinics.Add(new ClinicRow { Name = opened.Name, TimeZone = opened.TimeZone, Sequence = sequence });
+                context.Clinics.Add(new ClinicRow
+                {
+                    Name = opened.Name,
+                    TimeZone = opened.TimeZone,
+                    Sequence = sequence
+                });
                 break;
             case ClinicEvent.AssayApproved approved:
                 context.Assays.Add(RowOf(approved, entry, sequence));
                 break;
             case ClinicEvent.LotReceived lot:
-                context.Lots.Add(new LotRow { Lot = lot.Lot, Assay = lot.Assay, Expiry = lot.Expiry, ReceivedAt = entry.Provenance.At, Sequence = sequence });
+                context.Lots.Add(new LotRow
+                {
+                    Lot = lot.Lot,
+                    Assay = lot.Assay,
+                    Expiry = lot.Expiry,
+                    ReceivedAt = entry.Provenance.At,
+                    Sequence = sequence
+                });
                 break;
-            case ClinicEvent.StockReceived { Kind: StockKind.Kit, Assay: { } assay } kit when context.Lots.Find(kit.Lot) is null:
-                context.Lots.Add(new LotRow { Lot = kit.Lot, Assay = assay, Expiry = kit.Expiry, ReceivedAt = entry.Provenance.At, Sequence = sequence });
+            case ClinicEvent.StockReceived { Kind: StockKind.Kit, Assay: { } assay } kit
+                when context.Lots.Find(kit.Lot) is null:
+                context.Lots.Add(new LotRow
+                {
+                    Lot = kit.Lot,
+                    Assay = assay,
+                    Expiry = kit.Expiry,
+                    ReceivedAt = entry.Provenance.At,
+                    Sequence = sequence
+                });
                 break;
             case ClinicEvent.BenchRegistered bench:
                 context.Benches.Add(new BenchRow { Bench = bench.Bench, Name = bench.Name, Sequence = sequence });
@@ -55,7 +77,8 @@ internal static class ClinicProjection
     }
 
     /// <summary>Notes how far the tables have read.</summary>
-    public static void MoveTo(RecordsContext context, long sequence) => context.MoveProjection(Name, sequence, CodeVersion);
+    public static void MoveTo(RecordsContext context, long sequence) =>
+        context.MoveProjection(Name, sequence, CodeVersion);
 
     /// <summary>Empties the tables.</summary>
     public static void Clear(RecordsContext context)
@@ -68,7 +91,8 @@ internal static class ClinicProjection
     }
 
     /// <summary>The requests before, as they stand in their column.</summary>
-    public static string AfterColumn(IReadOnlyList<RequestId> after) => JsonSerializer.Serialize(after, EventJson.Options);
+    public static string AfterColumn(IReadOnlyList<RequestId> after) =>
+        JsonSerializer.Serialize(after, EventJson.Options);
 
     /// <summary>What else is known of a request, from its column.</summary>
     public static Particulars? ParticularsOf(string? column) =>
@@ -102,7 +126,8 @@ internal static class ClinicProjection
         Due = received.Request.Due,
         LoadBy = received.Request.LoadBy,
         After = AfterColumn(received.Request.After),
-        Particulars = received.Particulars is { } particulars ? JsonSerializer.Serialize(particulars, EventJson.Options) : null,
+        Particulars = received.Particulars is { } particulars
+            ? JsonSerializer.Serialize(particulars, EventJson.Options) : null,
         ReceivedAt = entry.Provenance.At,
         Sequence = sequence,
     };

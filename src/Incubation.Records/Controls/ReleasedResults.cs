@@ -12,11 +12,18 @@ namespace Incubation.Records.Controls;
 /// <param name="At">When it was released: as it was entered, or later by a person.</param>
 public sealed record ReleasedLine(ReleasedResult Result, SpecimenId Specimen, Instant At);
 
-/// <summary>Finds the results of patients that were entered and not held, or released by a person, in the streams of the benches.</summary>
+/// <summary>
+/// Finds the results of patients that were entered and not held, or released by a person, in the streams of the
+/// benches.
+/// </summary>
 public static class ReleasedResults
 {
-    /// <summary>Those of a kit lot on a bench from one instant to another, the first first. What became of a result later is not looked at.</summary>
-    public static IReadOnlyList<ReleasedLine> Of(DataFile file, LotCode lot, BenchId bench, Instant since, Instant until)
+    /// <summary>
+    /// Those of a kit lot on a bench from one instant to another, the first first. What became of a result later is not
+    /// looked at.
+    /// </summary>
+    public static IReadOnlyList<ReleasedLine> Of(DataFile file, LotCode lot, BenchId bench, Instant since,
+        Instant until)
     {
         ArgumentNullException.ThrowIfNull(file);
         using var connection = file.OpenReader();
@@ -43,7 +50,8 @@ public static class ReleasedResults
         var lines = new List<ReleasedLine>();
         while (reader.Read())
             lines.Add(new ReleasedLine(
-                new ReleasedResult(bench, new RequestId(reader.GetString(0))), new SpecimenId(reader.GetString(1)), Nanoseconds.ToInstant(reader.GetInt64(2))));
+                new ReleasedResult(bench, new RequestId(reader.GetString(0))), new SpecimenId(reader.GetString(1)),
+                    Nanoseconds.ToInstant(reader.GetInt64(2))));
         return lines;
     }
 

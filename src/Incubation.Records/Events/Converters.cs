@@ -37,7 +37,8 @@ internal sealed class InstantRangeConverter : JsonConverter<InstantRange>
 
     public override InstantRange Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
     {
-        var ends = JsonSerializer.Deserialize<Ends>(ref reader, options) ?? throw new JsonException("An interval is missing.");
+        var ends = JsonSerializer.Deserialize<Ends>(ref reader, options)
+            ?? throw new JsonException("An interval is missing.");
         return new InstantRange(ends.Earliest, ends.Latest);
     }
 
@@ -142,9 +143,11 @@ internal sealed record CalendarEntryForm(ResourceKind Resource, int? Number, Ins
 /// <summary>What is in use again, as it is written.</summary>
 internal sealed record ResourceForm(ResourceKind Resource, int? Number)
 {
-    public static ResourceForm Of(BenchEvent.PutBackInUse put) => new(put.Resource.Parts.Kind, put.Resource.Parts.Number);
+    public static ResourceForm Of(BenchEvent.PutBackInUse put) =>
+        new(put.Resource.Parts.Kind, put.Resource.Parts.Number);
 
     public BenchEvent.PutBackInUse Read() => new(Named());
 
-    public BenchResource Named() => BenchResource.Of(Resource, Number) ?? throw new JsonException($"There is no {Resource} {Number}.");
+    public BenchResource Named() => BenchResource.Of(Resource, Number)
+        ?? throw new JsonException($"There is no {Resource} {Number}.");
 }

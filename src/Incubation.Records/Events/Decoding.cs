@@ -8,7 +8,10 @@ internal static class Decoding
 {
     private const int RowsAtATime = 1000;
 
-    /// <summary>The decoded rows in order. The first that cannot be decoded throws where its turn comes, as if nothing ran beside it.</summary>
+    /// <summary>
+    /// The decoded rows in order. The first that cannot be decoded throws where its turn comes, as if nothing ran
+    /// beside it.
+    /// </summary>
     public static IEnumerable<T> InOrder<T>(IEnumerable<LogRow> rows, Func<LogRow, T> decode)
     {
         using var chunks = rows.Chunk(RowsAtATime).GetEnumerator();
@@ -32,7 +35,8 @@ internal static class Decoding
         finally
         {
             // Whoever stops early closes the connection next: not under the reader's feet.
-            next.ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default).Wait();
+            next.ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously,
+                TaskScheduler.Default).Wait();
         }
     }
 

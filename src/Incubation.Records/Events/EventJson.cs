@@ -32,21 +32,31 @@ internal static class EventJson
             IgnoreReadOnlyProperties = true,
             // A plan without a proven bound may say "-Infinity"; a fact is not lost for a number that JSON lacks.
             NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
-            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Unions.Describe, LeaveComputedOutOfEvents, LeaveVersionsOut } },
+            TypeInfoResolver =
+                new DefaultJsonTypeInfoResolver
+                {
+                    Modifiers = { Unions.Describe, LeaveComputedOutOfEvents,
+                    LeaveVersionsOut }
+                },
         };
         options.Converters.Add(new InstantConverter());
         options.Converters.Add(NodaConverters.LocalDateConverter);
         options.Converters.Add(new IsoDurationConverter());
         options.Converters.Add(new InstantRangeConverter());
         options.Converters.Add(new IdConverterFactory());
-        options.Converters.Add(new WrittenAs<CalendarEntry, CalendarEntryForm>(CalendarEntryForm.Of, form => form.Read()));
-        options.Converters.Add(new WrittenAs<BenchEvent.PutBackInUse, ResourceForm>(ResourceForm.Of, form => form.Read()));
+        options.Converters.Add(new WrittenAs<CalendarEntry, CalendarEntryForm>(CalendarEntryForm.Of,
+            form => form.Read()));
+        options.Converters.Add(new WrittenAs<BenchEvent.PutBackInUse, ResourceForm>(ResourceForm.Of,
+            form => form.Read()));
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower, allowIntegerValues: false));
         options.MakeReadOnly();
         return options;
     }
 
-    /// <summary>The serialiser's option for what is computed leaves no lists out; an event has none but those that it was made with.</summary>
+    /// <summary>
+    /// The serialiser's option for what is computed leaves no lists out; an event has none but those that it was made
+    /// with.
+    /// </summary>
     private static void LeaveComputedOutOfEvents(JsonTypeInfo info)
     {
         if (info.Type.IsSubclassOf(typeof(BenchEvent)))
@@ -56,8 +66,10 @@ internal static class EventJson
     /// <summary>An assay's version stands beside the assay and the request, once.</summary>
     internal static void LeaveVersionsOut(JsonTypeInfo info)
     {
-        var version = info.Type == typeof(Assay) ? nameof(Assay.Version) : info.Type == typeof(Request) ? nameof(Request.AssayVersion) : null;
-        foreach (var left in info.Properties.Where(property => version is not null && Options.PropertyNamingPolicy!.ConvertName(version) == property.Name).ToList())
+        var version = info.Type == typeof(Assay) ? nameof(Assay.Version) : info.Type == typeof(Request)
+            ? nameof(Request.AssayVersion) : null;
+        foreach (var left in info.Properties.Where(property => version is not null
+            && Options.PropertyNamingPolicy!.ConvertName(version) == property.Name).ToList())
             info.Properties.Remove(left);
     }
 
@@ -66,7 +78,8 @@ internal static class EventJson
     {
         if (info.Kind != JsonTypeInfoKind.Object)
             return;
-        foreach (var computed in info.Properties.Where(property => property.Set is null && property.AssociatedParameter is null).ToList())
+        foreach (var computed in info.Properties.Where(property => property.Set is null
+            && property.AssociatedParameter is null).ToList())
             info.Properties.Remove(computed);
     }
 }

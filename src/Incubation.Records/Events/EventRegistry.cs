@@ -20,7 +20,8 @@ internal sealed record EventForm(string Name, int Version, Type Type);
 /// <summary>Leads a payload from one version of its form to the next.</summary>
 /// <param name="Name">Name of the event's type.</param>
 /// <param name="From">The version that it reads; it gives the next.</param>
-/// <param name="Lift">Changes the payload. It reads nothing but the payload, so that a replay is the same for ever.</param>
+/// <param name="Lift">Changes the payload. It reads nothing but the payload, so that a replay is the same for
+/// ever.</param>
 internal sealed record Upcaster(string Name, int From, Func<JsonObject, JsonObject> Lift);
 
 /// <summary>
@@ -34,7 +35,9 @@ internal sealed class EventRegistry<TEvent>
     private readonly FrozenDictionary<string, EventForm> byName;
     private readonly FrozenDictionary<(string Name, int From), Upcaster> upcasters;
 
-    /// <summary>Throws <see cref="ArgumentException"/> for a name or class twice, or an upcaster that leads nowhere.</summary>
+    /// <summary>
+    /// Throws <see cref="ArgumentException"/> for a name or class twice, or an upcaster that leads nowhere.
+    /// </summary>
     public EventRegistry(IReadOnlyList<EventForm> forms, IReadOnlyList<Upcaster> upcasters)
     {
         byType = forms.ToDictionary(form => form.Type).ToFrozenDictionary();
@@ -42,13 +45,18 @@ internal sealed class EventRegistry<TEvent>
         this.upcasters = upcasters.ToDictionary(upcaster => (upcaster.Name, upcaster.From)).ToFrozenDictionary();
         foreach (var upcaster in upcasters)
             if (!byName.TryGetValue(upcaster.Name, out var form) || upcaster.From < 1 || upcaster.From >= form.Version)
-                throw new ArgumentException($"The upcaster of '{upcaster.Name}' from version {upcaster.From} leads to no event.", nameof(upcasters));
+                throw new ArgumentException(
+                    $"The upcaster of '{upcaster.Name}' from version {upcaster.From} leads to no event.",
+                    nameof(upcasters));
     }
 
     /// <summary>The forms written today.</summary>
     public IReadOnlyCollection<EventForm> Forms => byName.Values;
 
-    /// <summary>The form under which events of a class are written. Throws <see cref="KeyNotFoundException"/> for a class without one.</summary>
+    /// <summary>
+    /// The form under which events of a class are written. Throws <see cref="KeyNotFoundException"/> for a class
+    /// without one.
+    /// </summary>
     public EventForm FormOf<T>()
         where T : TEvent => byType[typeof(T)];
 
@@ -65,7 +73,9 @@ internal sealed class EventRegistry<TEvent>
         return new EncodedEvent(form.Name, form.Version, json);
     }
 
-    /// <summary>The event in a row. Throws <see cref="UnreadableEventException"/> where this program cannot understand it.</summary>
+    /// <summary>
+    /// The event in a row. Throws <see cref="UnreadableEventException"/> where this program cannot understand it.
+    /// </summary>
     public TEvent Decode(LogRow row)
     {
         var header = row.Header;

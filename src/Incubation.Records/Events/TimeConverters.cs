@@ -6,8 +6,8 @@ using NodaTime.Serialization.SystemTextJson;
 namespace Incubation.Records.Events;
 
 /// <summary>
-/// Instants as ISO 8601 in UTC, exact to the nanosecond. A long log holds millions of them in its plans: the usual forms are
-/// read by the JSON reader itself, every other by the pattern that wrote them.
+/// Instants as ISO 8601 in UTC, exact to the nanosecond. A long log holds millions of them in its plans: the usual
+/// forms are read by the JSON reader itself, every other by the pattern that wrote them.
 /// </summary>
 internal sealed class InstantConverter : JsonConverter<Instant>
 {
@@ -36,7 +36,9 @@ internal static class PlainLength
 {
     private const long MaxOfAPart = 1_000_000;
 
-    /// <summary>A length like PT1H2M3S with at least one part, each at most once and in this order; false for every other text.</summary>
+    /// <summary>
+    /// A length like PT1H2M3S with at least one part, each at most once and in this order; false for every other text.
+    /// </summary>
     public static bool TryRead(string text, out Duration length)
     {
         length = Duration.Zero;

@@ -7,12 +7,13 @@ using NodaTime.Text;
 namespace Incubation.Records.Export;
 
 /// <summary>
-/// Cartridges as comma-separated values (<see cref="Csv"/>): a header line and a line for each. Times are ISO 8601 in the clinic's
-/// zone with their offset from UTC, so that the hour that comes twice in autumn is told apart.
+/// Cartridges as comma-separated values (<see cref="Csv"/>): a header line and a line for each. Times are ISO 8601 in
+/// the clinic's zone with their offset from UTC, so that the hour that comes twice in autumn is told apart.
 /// </summary>
 public static class CartridgeCsv
 {
-    private static readonly OffsetDateTimePattern Iso = OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'sso<+HH:mm>");
+    private static readonly OffsetDateTimePattern Iso =
+        OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'sso<+HH:mm>");
 
     private static readonly (string Name, Func<CartridgeRecord, DateTimeZone, object?> Of)[] Columns =
     [
@@ -54,7 +55,8 @@ public static class CartridgeCsv
         ("reported", (one, _) => one.Marked?.Reported),
         ("mark", (one, _) => one.Marked is { Flag: not ResultFlag.None } marked ? Code(marked.Flag) : null),
         ("critical", (one, _) => one.Marked is { IsCritical: true } && one.Kind == RequestKind.Patient ? "yes" : null),
-        ("firstResult", (one, _) => one.First is ReadResult.NoValue none ? none.Code : (one.First as ReadResult.Measured)?.Value),
+        ("firstResult", (one, _) => one.First is ReadResult.NoValue none
+            ? none.Code : (one.First as ReadResult.Measured)?.Value),
         ("noValue", (one, _) => (one.Result as ReadResult.NoValue)?.Code),
         ("resultEntered", (one, zone) => At(one.ResultEntered.To, zone)),
         ("resultBy", (one, _) => one.ResultEntered.Person?.Value),

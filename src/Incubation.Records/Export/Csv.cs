@@ -3,8 +3,8 @@ using System.Globalization;
 namespace Incubation.Records.Export;
 
 /// <summary>
-/// Comma-separated values (RFC 4180): CRLF after every line, quotes where they are needed. What a spreadsheet would take for a
-/// formula gets an apostrophe before it (OWASP "CSV Injection"); numbers do not.
+/// Comma-separated values (RFC 4180): CRLF after every line, quotes where they are needed. What a spreadsheet would
+/// take for a formula gets an apostrophe before it (OWASP "CSV Injection"); numbers do not.
 /// </summary>
 public static class Csv
 {
@@ -17,8 +17,10 @@ public static class Csv
     public static string Field(object? value)
     {
         var text = Convert.ToString(value, CultureInfo.InvariantCulture) ?? "";
-        if (text.Length > 0 && Formula.Contains(text[0]) && !decimal.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out _))
+        if (text.Length > 0 && Formula.Contains(text[0])
+            && !decimal.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out _))
             text = "'" + text;
-        return text.AsSpan().IndexOfAny("\",\r\n") < 0 ? text : "\"" + text.Replace("\"", "\"\"", StringComparison.Ordinal) + "\"";
+        return text.AsSpan().IndexOfAny("\",\r\n") < 0
+            ? text : "\"" + text.Replace("\"", "\"\"", StringComparison.Ordinal) + "\"";
     }
 }

@@ -22,12 +22,14 @@ public static class LogExport
         }
     }
 
-    /// <summary>The lines of a stream without their ends, each verified; throws as <see cref="EventLog.ReadAll"/> does.</summary>
+    /// <summary>
+    /// The lines of a stream without their ends, each verified; throws as <see cref="EventLog.ReadAll"/> does.
+    /// </summary>
     public static IEnumerable<string> Lines(EventLog log, StreamName stream) => log.ReadAll(stream).Select(LineOf);
 
     /// <summary>
-    /// Reads the rows of exported streams, one after the other, verifying each. Throws <see cref="LogBrokenException"/> at the first row
-    /// that is not what was written, <see cref="FormatException"/> at a line that is none.
+    /// Reads the rows of exported streams, one after the other, verifying each. Throws <see cref="LogBrokenException"/>
+    /// at the first row that is not what was written, <see cref="FormatException"/> at a line that is none.
     /// </summary>
     public static IEnumerable<LogRow> Read(TextReader reader)
     {

@@ -31,8 +31,10 @@ public static class RecordExport
     }
 
     /// <summary>
-    /// Exports a data file, also while its server runs: a copy as it stands at one instant is opened, and deleted afterwards. Throws
-    /// <see cref="DataFileException"/>, <see cref="BackupException"/> or <see cref="LogBrokenException"/>; nothing is left then.
+    /// Exports a data file, also while its server runs: a copy as it stands at one instant is opened, and deleted
+    /// afterwards. Throws
+    /// <see cref="DataFileException"/>, <see cref="BackupException"/> or <see cref="LogBrokenException"/>; nothing is
+    /// left then.
     /// </summary>
     /// <param name="dataFile">The data file.</param>
     /// <param name="keyFile">The record's key; null is beside the data file.</param>

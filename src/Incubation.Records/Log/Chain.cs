@@ -6,7 +6,9 @@ using Incubation.Records.Storage;
 
 namespace Incubation.Records.Log;
 
-/// <summary>The hashes that chain the rows of a stream. The bytes that are hashed are written out in the room's README.</summary>
+/// <summary>
+/// The hashes that chain the rows of a stream. The bytes that are hashed are written out in the room's README.
+/// </summary>
 internal static class Chain
 {
     /// <summary>Stands first in what is hashed, so that a row's hash can be nothing else's.</summary>
@@ -39,8 +41,8 @@ internal static class Chain
     }
 
     /// <summary>
-    /// The row as it may be trusted, after <paramref name="before"/>. Throws <see cref="LogBrokenException"/> naming the
-    /// first thing that differs.
+    /// The row as it may be trusted, after <paramref name="before"/>. Throws <see cref="LogBrokenException"/> naming
+    /// the first thing that differs.
     /// </summary>
     /// <param name="row">The header.</param>
     /// <param name="payload">The payload, or null where none is there.</param>
@@ -51,7 +53,8 @@ internal static class Chain
         var expected = before.Sequence + 1;
         if (row.Sequence != expected)
             throw new LogBrokenException(row.Stream, expected, LogDifference.RowMissing);
-        if (row.PayloadHash.Length != Digest.Length || row.PreviousHash.Length != Digest.Length || row.Hash.Length != Digest.Length)
+        if (row.PayloadHash.Length != Digest.Length || row.PreviousHash.Length != Digest.Length
+            || row.Hash.Length != Digest.Length)
             throw new LogBrokenException(row.Stream, expected, LogDifference.Unreadable);
         if (OfHeader(row) != Digest.FromBytes(row.Hash))
             throw new LogBrokenException(row.Stream, expected, LogDifference.HeaderDiffers);

@@ -22,13 +22,17 @@ public readonly record struct Digest
         return new Digest(Convert.ToHexStringLower(digest));
     }
 
-    /// <summary>The digest that 32 stored bytes are; throws <see cref="ArgumentException"/> for another length.</summary>
+    /// <summary>
+    /// The digest that 32 stored bytes are; throws <see cref="ArgumentException"/> for another length.
+    /// </summary>
     public static Digest FromBytes(ReadOnlySpan<byte> bytes) =>
         bytes.Length == Length
             ? new Digest(Convert.ToHexStringLower(bytes))
             : throw new ArgumentException($"A digest has {Length} bytes, not {bytes.Length}.", nameof(bytes));
 
-    /// <summary>The digest that 64 hexadecimal digits are; throws <see cref="FormatException"/> for anything else.</summary>
+    /// <summary>
+    /// The digest that 64 hexadecimal digits are; throws <see cref="FormatException"/> for anything else.
+    /// </summary>
     public static Digest Parse(string text) =>
         text.Length == 2 * Length
             ? new Digest(Convert.ToHexStringLower(Convert.FromHexString(text)))

@@ -5,8 +5,8 @@ using Incubation.Records.Clinic;
 namespace Incubation.Records.Log;
 
 /// <summary>
-/// Tells a payload that was erased by rule from one that somebody took away: what was erased stands as an event in the clinic's
-/// stream, which is taken in first.
+/// Tells a payload that was erased by rule from one that somebody took away: what was erased stands as an event in the
+/// clinic's stream, which is taken in first.
 /// </summary>
 internal sealed class ErasedByRule
 {
@@ -16,7 +16,10 @@ internal sealed class ErasedByRule
     private readonly List<RowRange> requests = [];
     private readonly List<long> missing = [];
 
-    /// <summary>Takes a verified row in. Throws <see cref="LogBrokenException"/> where a bench's payload is gone and no event says why.</summary>
+    /// <summary>
+    /// Takes a verified row in. Throws <see cref="LogBrokenException"/> where a bench's payload is gone and no event
+    /// says why.
+    /// </summary>
     public void Take(LogRow row)
     {
         var (header, payload) = row;
@@ -33,7 +36,10 @@ internal sealed class ErasedByRule
             Note(erased);
     }
 
-    /// <summary>After the clinic's last row: throws <see cref="LogBrokenException"/> for the first payload that is gone and that no event names.</summary>
+    /// <summary>
+    /// After the clinic's last row: throws <see cref="LogBrokenException"/> for the first payload that is gone and that
+    /// no event names.
+    /// </summary>
     public void RefuseOthers(string stream)
     {
         if (stream != StreamName.Clinic.ToString())

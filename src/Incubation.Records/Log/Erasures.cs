@@ -3,14 +3,20 @@ using Incubation.Records.Storage;
 
 namespace Incubation.Records.Log;
 
-/// <summary>Which payloads of a stream were erased by rule, as the file notes it; whether that is so, the record's own events say.</summary>
+/// <summary>
+/// Which payloads of a stream were erased by rule, as the file notes it; whether that is so, the record's own events
+/// say.
+/// </summary>
 internal sealed class Erasures
 {
     private readonly List<(long First, long Last, long Event)> ranges;
 
     private Erasures(List<(long First, long Last, long Event)> ranges) => this.ranges = ranges;
 
-    /// <summary>The last row of a stream that was erased, and the row that says what the bench knew after it; null where none was.</summary>
+    /// <summary>
+    /// The last row of a stream that was erased, and the row that says what the bench knew after it; null where none
+    /// was.
+    /// </summary>
     public (long UpTo, long Standing)? Beginning => ranges is [var (_, last, standing), ..] ? (last, standing) : null;
 
     /// <summary>Those of a stream; none in a file of a version that erased nothing.</summary>
@@ -20,7 +26,8 @@ internal sealed class Erasures
         if (!StorageEngine.Present.HasTable(connection, "Erasures"))
             return new Erasures(ranges);
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT \"First\", \"Last\", \"Event\" FROM \"Erasures\" WHERE \"Stream\" = @stream ORDER BY \"First\"";
+        command.CommandText =
+            "SELECT \"First\", \"Last\", \"Event\" FROM \"Erasures\" WHERE \"Stream\" = @stream ORDER BY \"First\"";
         command.Add("@stream", stream);
         using var reader = command.ExecuteReader();
         while (reader.Read())
@@ -31,7 +38,8 @@ internal sealed class Erasures
     /// <summary>Whether a row was erased.</summary>
     public bool Covers(long sequence)
     {
-        // Few ranges in a bench's stream, one for each intake in the clinic's: the last that begins no later is the one.
+        // Few ranges in a bench's stream, one for each intake in the clinic's: the last that begins no later is the
+        // one.
         var (low, high) = (0, ranges.Count);
         while (low < high)
         {

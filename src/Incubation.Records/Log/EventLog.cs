@@ -29,7 +29,9 @@ public sealed class EventLog
 
     internal EventLog(DataFile file) => this.file = file;
 
-    /// <summary>The head of a stream as it is stored; throws <see cref="LogBrokenException"/> where the last row was altered.</summary>
+    /// <summary>
+    /// The head of a stream as it is stored; throws <see cref="LogBrokenException"/> where the last row was altered.
+    /// </summary>
     public LogHead Head(StreamName stream)
     {
         using var context = file.Read();
@@ -43,7 +45,8 @@ public sealed class EventLog
         return Streams().ToDictionary(
             stream => stream,
             stream => Nanoseconds.ToInstant((long)Queries.Scalar(
-                connection, "SELECT \"Arrived\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream ORDER BY \"Sequence\" DESC LIMIT 1", ("@stream", stream.ToString()))!));
+                connection,
+                    "SELECT \"Arrived\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream ORDER BY \"Sequence\" DESC LIMIT 1", ("@stream", stream.ToString()))!));
     }
 
     /// <summary>The streams that have rows, by name.</summary>
@@ -61,25 +64,35 @@ public sealed class EventLog
     /// first row that is not what was written.
     /// </summary>
     /// <param name="stream">The stream.</param>
-    /// <param name="after">Leave the rows up to this sequence out; 0 for none. The row with it is verified by its own hash alone.</param>
-    public IEnumerable<LogRow> ReadAll(StreamName stream, long after = 0) => ReadFrom(stream.ToString(), HeadAt(stream, after));
+    /// <param name="after">Leave the rows up to this sequence out; 0 for none. The row with it is verified by its own
+    /// hash alone.</param>
+    public IEnumerable<LogRow> ReadAll(StreamName stream, long after = 0) =>
+        ReadFrom(stream.ToString(), HeadAt(stream, after));
 
-    /// <summary>Reads everything, holds it against the signed heads, and says for each stream whether it is whole.</summary>
+    /// <summary>
+    /// Reads everything, holds it against the signed heads, and says for each stream whether it is whole.
+    /// </summary>
     public RecordVerdict VerifyAll()
     {
         using var connection = file.OpenReader();
         return Verifier.All(connection, file.Heads.Key);
     }
 
-    /// <summary>Throws <see cref="LogBrokenException"/> where a stream does not end where it was last signed; reads no more than the ends.</summary>
+    /// <summary>
+    /// Throws <see cref="LogBrokenException"/> where a stream does not end where it was last signed; reads no more than
+    /// the ends.
+    /// </summary>
     public void RefuseCut()
     {
         using var connection = file.OpenReader();
         Verifier.Ends(connection, file.Heads.Key);
     }
 
-    /// <summary>A row as it can be noted outside the data file; throws <see cref="LogBrokenException"/> where it is not there.</summary>
-    public HeadNote Note(StreamName stream, long sequence) => HeadNote.Of(stream, HeadAt(stream, sequence), file.Heads.Key);
+    /// <summary>
+    /// A row as it can be noted outside the data file; throws <see cref="LogBrokenException"/> where it is not there.
+    /// </summary>
+    public HeadNote Note(StreamName stream, long sequence) =>
+        HeadNote.Of(stream, HeadAt(stream, sequence), file.Heads.Key);
 
     /// <summary>
     /// Appends rows in one transaction and returns the new head. Throws <see cref="AppendException"/> where the stream
@@ -114,7 +127,12 @@ public sealed class EventLog
         // The same check that every later read makes: what it would refuse is never written.
         _ = Chain.Verify(header, row.Event.Json, head);
         context.EventHeaders.Add(header);
-        context.EventPayloads.Add(new EventPayloadRow { Stream = header.Stream, Sequence = header.Sequence, Json = row.Event.Json });
+        context.EventPayloads.Add(new EventPayloadRow
+        {
+            Stream = header.Stream,
+            Sequence = header.Sequence,
+            Json = row.Event.Json
+        });
         return new LogHead(header.Sequence, Digest.FromBytes(header.Hash));
     }
 
@@ -143,13 +161,17 @@ public sealed class EventLog
         }
         catch (OverflowException e)
         {
-            throw new AppendException(AppendFailure.TimeOutOfRange, stream, Sentence.Of(Words.AppendTimeOutOfRange, stream), e);
+            throw new AppendException(AppendFailure.TimeOutOfRange, stream,
+                Sentence.Of(Words.AppendTimeOutOfRange, stream), e);
         }
     }
 
-    /// <summary>How many rows of the same command stand before this one. A command's rows are appended together.</summary>
+    /// <summary>
+    /// How many rows of the same command stand before this one. A command's rows are appended together.
+    /// </summary>
     private static int IndexInCommand(IReadOnlyList<NewRow> rows, NewRow row) =>
-        rows.TakeWhile(other => !ReferenceEquals(other.Event, row.Event)).Count(other => other.Provenance.Id == row.Provenance.Id);
+        rows.TakeWhile(other => !ReferenceEquals(other.Event, row.Event))
+            .Count(other => other.Provenance.Id == row.Provenance.Id);
 
     private static LogHead Head(RecordsContext context, StreamName stream)
     {
@@ -162,14 +184,17 @@ public sealed class EventLog
             ? new LogHead(row.Sequence, Digest.FromBytes(row.Hash))
             : throw new LogBrokenException(row.Stream, row.Sequence, LogDifference.HeaderDiffers);
 
-    /// <summary>The head as it was after a row, which is verified by its own hash; throws <see cref="LogBrokenException"/>.</summary>
+    /// <summary>
+    /// The head as it was after a row, which is verified by its own hash; throws <see cref="LogBrokenException"/>.
+    /// </summary>
     internal LogHead HeadAt(StreamName stream, long sequence)
     {
         var name = stream.ToString();
         if (sequence == 0)
             return new LogHead(0, Chain.Beginning(name));
         using var connection = file.OpenReader();
-        var row = RawRows.Read(connection, name, sequence - 1, 1).Select(found => found.Header).SingleOrDefault(header => header.Sequence == sequence);
+        var row = RawRows.Read(connection, name, sequence - 1, 1).Select(found => found.Header)
+            .SingleOrDefault(header => header.Sequence == sequence);
         return row is null ? throw new LogBrokenException(name, sequence, LogDifference.RowMissing) : TrustedHead(row);
     }
 
@@ -192,7 +217,10 @@ public sealed class EventLog
         }
     }
 
-    /// <summary>The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where none was.</summary>
+    /// <summary>
+    /// The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where
+    /// none was.
+    /// </summary>
     internal LogRow? Beginning(StreamName stream)
     {
         using var connection = file.OpenReader();

@@ -5,9 +5,9 @@ using Incubation.Records.Storage;
 namespace Incubation.Records.Log;
 
 /// <summary>
-/// The key of a record: 32 random bytes in a file of its own, outside the data file. With it the heads of the streams are
-/// signed (HMAC-SHA256, RFC 2104), so that whoever holds the data file alone can neither cut a tail off nor make a chain
-/// anew without being found.
+/// The key of a record: 32 random bytes in a file of its own, outside the data file. With it the heads of the streams
+/// are signed (HMAC-SHA256, RFC 2104), so that whoever holds the data file alone can neither cut a tail off nor make a
+/// chain anew without being found.
 /// </summary>
 public sealed class HeadKey
 {
@@ -25,10 +25,15 @@ public sealed class HeadKey
     /// <summary>Tells this key from others and says nothing of it: 16 hexadecimal digits.</summary>
     public string Name => Convert.ToHexStringLower(Sign("incubation record key 1"u8))[..NameDigits];
 
-    /// <summary>Where the key of a data file lies unless another path is set: one for all data files of a folder.</summary>
-    public static string PathBeside(string dataFile) => Path.Combine(Path.GetDirectoryName(Path.GetFullPath(dataFile))!, FileName);
+    /// <summary>
+    /// Where the key of a data file lies unless another path is set: one for all data files of a folder.
+    /// </summary>
+    public static string PathBeside(string dataFile) =>
+        Path.Combine(Path.GetDirectoryName(Path.GetFullPath(dataFile))!, FileName);
 
-    /// <summary>The key in a file, or null where there is no file. Throws <see cref="DataFileException"/> where it holds none.</summary>
+    /// <summary>
+    /// The key in a file, or null where there is no file. Throws <see cref="DataFileException"/> where it holds none.
+    /// </summary>
     public static HeadKey? Find(string path)
     {
         try
@@ -46,7 +51,10 @@ public sealed class HeadKey
         }
     }
 
-    /// <summary>Makes a key in a file for its owner alone; it is on the disk when this returns. Throws <see cref="DataFileException"/>.</summary>
+    /// <summary>
+    /// Makes a key in a file for its owner alone; it is on the disk when this returns. Throws
+    /// <see cref="DataFileException"/>.
+    /// </summary>
     internal static HeadKey Make(string path)
     {
         var key = new HeadKey(RandomNumberGenerator.GetBytes(Length));

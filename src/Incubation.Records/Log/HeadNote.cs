@@ -4,8 +4,8 @@ using System.Globalization;
 namespace Incubation.Records.Log;
 
 /// <summary>
-/// A row of a stream as it is noted outside the data file, on a printed batch record: its place, the first half of its hash
-/// and the first half of its signature (RFC 2104 §5 allows a signature to be cut to half its length).
+/// A row of a stream as it is noted outside the data file, on a printed batch record: its place, the first half of its
+/// hash and the first half of its signature (RFC 2104 §5 allows a signature to be cut to half its length).
 /// </summary>
 /// <param name="Stream">The stream.</param>
 /// <param name="Sequence">The row.</param>
@@ -31,11 +31,13 @@ public sealed record HeadNote(StreamName Stream, long Sequence, string Hash, str
     }
 
     /// <summary>The stream, the row, and the two halves, with a space between them.</summary>
-    public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"{Stream} {Sequence} {Hash} {Signature}");
+    public override string ToString() =>
+        string.Create(CultureInfo.InvariantCulture, $"{Stream} {Sequence} {Hash} {Signature}");
 
     /// <summary>The note of a row.</summary>
     internal static HeadNote Of(StreamName stream, LogHead head, HeadKey key) => new(
-        stream, head.Sequence, head.Hash.ToString()[..Digits], Convert.ToHexStringLower(Signing.OfHead(key, stream.ToString(), head))[..Digits]);
+        stream, head.Sequence, head.Hash.ToString()[..Digits],
+            Convert.ToHexStringLower(Signing.OfHead(key, stream.ToString(), head))[..Digits]);
 
     private static bool IsHex(string text) => text.Length == Digits && text.All(char.IsAsciiHexDigit);
 }

@@ -5,8 +5,8 @@ using Microsoft.EntityFrameworkCore;
 namespace Incubation.Records.Log;
 
 /// <summary>
-/// The signed head of each stream and the signed list of all streams, in the data file beside the rows. Every append first
-/// holds the end of its stream against them, so that nobody's cut is signed over, and then signs the new end.
+/// The signed head of each stream and the signed list of all streams, in the data file beside the rows. Every append
+/// first holds the end of its stream against them, so that nobody's cut is signed over, and then signs the new end.
 /// </summary>
 internal sealed class KeptHeads(HeadKey key)
 {
@@ -31,8 +31,10 @@ internal sealed class KeptHeads(HeadKey key)
         {
             if (key is null && replaceLostKey)
                 return Signed(context, new KeptHeads(HeadKey.Make(keyFile)) { Replaced = list.Key });
-            return key is null ? throw new DataFileException(DataFileProblem.KeyMissing, dataFile, Words.KeyMissing, keyFile)
-                : key.Name != list.Key ? throw new DataFileException(DataFileProblem.KeyMissing, dataFile, Words.KeyOther, keyFile)
+            return key is null
+                ? throw new DataFileException(DataFileProblem.KeyMissing, dataFile, Words.KeyMissing, keyFile)
+                : key.Name != list.Key
+                ? throw new DataFileException(DataFileProblem.KeyMissing, dataFile, Words.KeyOther, keyFile)
                 : new KeptHeads(key);
         }
 
@@ -50,7 +52,8 @@ internal sealed class KeptHeads(HeadKey key)
         var names = context.EventHeaders.Select(row => row.Stream).Distinct().ToList();
         foreach (var name in names)
         {
-            var last = context.EventHeaders.AsNoTracking().Where(row => row.Stream == name).OrderByDescending(row => row.Sequence).First();
+            var last = context.EventHeaders.AsNoTracking().Where(row => row.Stream == name)
+                .OrderByDescending(row => row.Sequence).First();
             context.Heads.Add(heads.RowOf(name, EventLog.TrustedHead(last)));
         }
         context.StreamLists.Add(Signing.ListOf(heads.Key, names));
@@ -93,7 +96,10 @@ internal sealed class KeptHeads(HeadKey key)
         (list.Streams, list.Signature) = (longer.Streams, longer.Signature);
     }
 
-    /// <summary>What speaks against a kept head where its stream ends so, or null. Without the key its signature is not looked at.</summary>
+    /// <summary>
+    /// What speaks against a kept head where its stream ends so, or null. Without the key its signature is not looked
+    /// at.
+    /// </summary>
     public static LogBrokenException? Against(HeadRow row, HeadKey? key, LogHead end)
     {
         if (row.Hash is not { Length: Digest.Length } || (key is not null && !IsSignedBy(key, row)))
@@ -102,15 +108,24 @@ internal sealed class KeptHeads(HeadKey key)
             return new LogBrokenException(row.Stream, end.Sequence + 1, LogDifference.TailCut);
         if (row.Sequence < end.Sequence)
             return new LogBrokenException(row.Stream, row.Sequence + 1, LogDifference.RowsUnsigned);
-        return Digest.FromBytes(row.Hash) == end.Hash ? null : new LogBrokenException(row.Stream, row.Sequence, LogDifference.ChainAnew);
+        return Digest.FromBytes(row.Hash) == end.Hash
+            ? null : new LogBrokenException(row.Stream, row.Sequence, LogDifference.ChainAnew);
     }
 
     private static bool IsSignedBy(HeadKey key, HeadRow row) =>
-        CryptographicOperations.FixedTimeEquals(row.Signature, Signing.OfHead(key, row.Stream, new LogHead(row.Sequence, Digest.FromBytes(row.Hash))));
+        CryptographicOperations.FixedTimeEquals(row.Signature,
+            Signing.OfHead(key, row.Stream, new LogHead(row.Sequence, Digest.FromBytes(row.Hash))));
 
     private static bool IsListed(RecordsContext context, string name) =>
-        context.StreamLists.AsNoTracking().FirstOrDefault() is not { } list || Signing.NamesOf(list.Streams) is not { } names || names.Contains(name);
+        context.StreamLists.AsNoTracking().FirstOrDefault() is not { } list
+            || Signing.NamesOf(list.Streams) is not { } names || names.Contains(name);
 
     private HeadRow RowOf(string stream, LogHead head) =>
-        new() { Stream = stream, Sequence = head.Sequence, Hash = head.Hash.ToBytes(), Signature = Signing.OfHead(key, stream, head) };
+        new()
+        {
+            Stream = stream,
+            Sequence = head.Sequence,
+            Hash = head.Hash.ToBytes(),
+            Signature = Signing.OfHead(key, stream, head)
+        };
 }

@@ -8,7 +8,9 @@ namespace Incubation.Records.Log;
 /// <param name="Hash">Hash of the last row; for an empty stream the hash of its name.</param>
 public readonly record struct LogHead(long Sequence, Digest Hash);
 
-/// <summary>What stands about an event beside its payload. The room's README defines the two hashes byte by byte.</summary>
+/// <summary>
+/// What stands about an event beside its payload. The room's README defines the two hashes byte by byte.
+/// </summary>
 /// <param name="Stream">The stream.</param>
 /// <param name="Sequence">Place in the stream, from 1, without gaps.</param>
 /// <param name="Arrived">When the server received it.</param>

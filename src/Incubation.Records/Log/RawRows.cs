@@ -3,7 +3,9 @@ using Incubation.Records.Storage;
 
 namespace Incubation.Records.Log;
 
-/// <summary>Rows of the log as they are stored, past Entity Framework, which takes several times as long for them.</summary>
+/// <summary>
+/// Rows of the log as they are stored, past Entity Framework, which takes several times as long for them.
+/// </summary>
 internal static class RawRows
 {
     private const string Columns =
@@ -15,7 +17,10 @@ internal static class RawRows
         ORDER BY h."Sequence" LIMIT @most
         """;
 
-    /// <summary>The names of the streams that have rows, in order: from name to name along the index, so that the number of rows does not matter.</summary>
+    /// <summary>
+    /// The names of the streams that have rows, in order: from name to name along the index, so that the number of rows
+    /// does not matter.
+    /// </summary>
     public static List<string> Streams(DbConnection connection) => Queries.Texts(
         connection,
         """
@@ -27,10 +32,11 @@ internal static class RawRows
         """);
 
     /// <summary>
-    /// Headers with their payloads, in order. Throws <see cref="LogBrokenException"/> where a column holds a value of a kind
-    /// that it never had.
+    /// Headers with their payloads, in order. Throws <see cref="LogBrokenException"/> where a column holds a value of a
+    /// kind that it never had.
     /// </summary>
-    public static IEnumerable<(EventHeaderRow Header, string? Payload)> Read(DbConnection connection, string stream, long after, long most = long.MaxValue)
+    public static IEnumerable<(EventHeaderRow Header, string? Payload)> Read(DbConnection connection, string stream,
+        long after, long most = long.MaxValue)
     {
         using var command = connection.CreateCommand();
         command.CommandText = Columns;
@@ -82,5 +88,6 @@ internal static class RawRows
         reader.GetFieldType(column) == typeof(string) ? reader.GetString(column) : throw new InvalidCastException();
 
     private static byte[] Bytes(DbDataReader reader, int column) =>
-        reader.GetFieldType(column) == typeof(byte[]) ? reader.GetFieldValue<byte[]>(column) : throw new InvalidCastException();
+        reader.GetFieldType(column) == typeof(byte[])
+            ? reader.GetFieldValue<byte[]>(column) : throw new InvalidCastException();
 }

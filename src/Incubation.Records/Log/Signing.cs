@@ -32,7 +32,13 @@ internal static class Signing
     public static StreamListRow ListOf(HeadKey key, IEnumerable<string> streams)
     {
         List<string> names = [.. streams.Order(StringComparer.Ordinal)];
-        return new StreamListRow { Id = StreamListRow.Only, Key = key.Name, Streams = JsonSerializer.Serialize(names), Signature = OfStreams(key, names) };
+        return new StreamListRow
+        {
+            Id = StreamListRow.Only,
+            Key = key.Name,
+            Streams = JsonSerializer.Serialize(names),
+            Signature = OfStreams(key, names)
+        };
     }
 
     /// <summary>The names in a list's row; null where it holds something else.</summary>

@@ -21,13 +21,15 @@ public readonly record struct StreamName
 
     /// <summary>The bench whose stream this is, or null for the clinic's.</summary>
     public BenchId? Bench =>
-        ToString().StartsWith(BenchPrefix, StringComparison.Ordinal) ? BenchId.Of(ToString()[BenchPrefix.Length..]) : null;
+        ToString().StartsWith(BenchPrefix, StringComparison.Ordinal)
+            ? BenchId.Of(ToString()[BenchPrefix.Length..]) : null;
 
     /// <summary>Reads a name as <see cref="ToString"/> writes it.</summary>
     public static bool TryParse([NotNullWhen(true)] string? text, out StreamName stream)
     {
         var known = text == ClinicName
-            || (text is not null && text.StartsWith(BenchPrefix, StringComparison.Ordinal) && TextId.IsValid(text[BenchPrefix.Length..]));
+            || (text is not null && text.StartsWith(BenchPrefix, StringComparison.Ordinal)
+                && TextId.IsValid(text[BenchPrefix.Length..]));
         stream = known ? new StreamName(text!) : Clinic;
         return known;
     }

@@ -8,10 +8,13 @@ public sealed record StreamVerdict(string Stream, LogHead Head, LogBrokenExcepti
 
 /// <summary>What a check of the whole record found.</summary>
 /// <param name="Streams">Each stream, by name.</param>
-/// <param name="Beside">Faults of what belongs to no stream that is there: streams that are gone, their list, the triggers.</param>
+/// <param name="Beside">Faults of what belongs to no stream that is there: streams that are gone, their list, the
+/// triggers.</param>
 /// <param name="IsSigned">Whether the file holds signed heads; one of an older program does not.</param>
-public sealed record RecordVerdict(IReadOnlyList<StreamVerdict> Streams, IReadOnlyList<LogBrokenException> Beside, bool IsSigned)
+public sealed record RecordVerdict(IReadOnlyList<StreamVerdict> Streams, IReadOnlyList<LogBrokenException> Beside,
+    bool IsSigned)
 {
     /// <summary>All faults, those of the streams first.</summary>
-    public IEnumerable<LogBrokenException> Faults => Streams.Select(verdict => verdict.Broken).OfType<LogBrokenException>().Concat(Beside);
+    public IEnumerable<LogBrokenException> Faults => Streams.Select(verdict => verdict.Broken)
+        .OfType<LogBrokenException>().Concat(Beside);
 }

@@ -4,7 +4,10 @@ using Incubation.Records.Storage;
 
 namespace Incubation.Records.Log;
 
-/// <summary>Reads a whole record as it stands at one instant and holds every row against its hashes, and every stream against its signed head.</summary>
+/// <summary>
+/// Reads a whole record as it stands at one instant and holds every row against its hashes, and every stream against
+/// its signed head.
+/// </summary>
 internal static class Verifier
 {
     /// <summary>Everything; nothing is thrown for what is broken.</summary>
@@ -18,12 +21,16 @@ internal static class Verifier
         {
             var signed = SignedHeads.Read(connection);
             // A stream whose headers were all cut off shows by the payloads that it leaves behind.
-            var names = Queries.Texts(connection, "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
+            var names = Queries.Texts(connection,
+                "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
             var ruled = new ErasedByRule();
             // What was erased stands in the clinic's stream: it comes first.
-            var clinic = names.Contains(StreamName.Clinic.ToString()) ? Of(connection, StreamName.Clinic.ToString(), signed, key, ruled) : null;
-            List<StreamVerdict> verdicts = [.. names.Select(name => name == clinic?.Stream ? clinic : Of(connection, name, signed, key, ruled))];
-            return new RecordVerdict(verdicts, [.. signed?.FaultsOfList(key, names) ?? [], .. Guards(connection)], signed is not null);
+            var clinic = names.Contains(StreamName.Clinic.ToString())
+                ? Of(connection, StreamName.Clinic.ToString(), signed, key, ruled) : null;
+            List<StreamVerdict> verdicts =
+                [.. names.Select(name => name == clinic?.Stream ? clinic : Of(connection, name, signed, key, ruled))];
+            return new RecordVerdict(verdicts, [.. signed?.FaultsOfList(key, names) ?? [], .. Guards(connection)],
+                signed is not null);
         }
         finally
         {
@@ -31,7 +38,10 @@ internal static class Verifier
         }
     }
 
-    /// <summary>Holds the end of every stream against its signed head; throws <see cref="LogBrokenException"/> for the first that differs.</summary>
+    /// <summary>
+    /// Holds the end of every stream against its signed head; throws <see cref="LogBrokenException"/> for the first
+    /// that differs.
+    /// </summary>
     public static void Ends(DbConnection connection, HeadKey key)
     {
         if (SignedHeads.Read(connection) is not { } signed)
@@ -63,7 +73,10 @@ internal static class Verifier
             throw new LogBrokenException(stream, head.Sequence + 1, LogDifference.HeaderMissing);
     }
 
-    /// <summary>The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where none was.</summary>
+    /// <summary>
+    /// The row that says what a bench knew after the last row that was erased, verified by its own hashes; null where
+    /// none was.
+    /// </summary>
     public static LogRow? Beginning(DbConnection connection, string stream)
     {
         if (Erasures.Of(connection, stream).Beginning is not { } beginning)
@@ -74,7 +87,8 @@ internal static class Verifier
             : Chain.Verify(header, payload, new LogHead(beginning.Standing - 1, Digest.FromBytes(header.PreviousHash)));
     }
 
-    private static StreamVerdict Of(DbConnection connection, string stream, SignedHeads? signed, HeadKey? key, ErasedByRule ruled)
+    private static StreamVerdict Of(DbConnection connection, string stream, SignedHeads? signed, HeadKey? key,
+        ErasedByRule ruled)
     {
         var head = new LogHead(0, Chain.Beginning(stream));
         try
@@ -95,7 +109,8 @@ internal static class Verifier
 
     private static LogHead EndOf(DbConnection connection, string stream)
     {
-        var last = (long)Queries.Scalar(connection, "SELECT MAX(\"Sequence\") FROM \"EventHeaders\" WHERE \"Stream\" = @stream", ("@stream", stream))!;
+        var last = (long)Queries.Scalar(connection,
+            "SELECT MAX(\"Sequence\") FROM \"EventHeaders\" WHERE \"Stream\" = @stream", ("@stream", stream))!;
         return EventLog.TrustedHead(RawRows.Read(connection, stream, last - 1, 1).Single().Header);
     }
 
@@ -126,13 +141,20 @@ internal sealed class SignedHeads
             command.CommandText = "SELECT \"Stream\", \"Sequence\", \"Hash\", \"Signature\" FROM \"Heads\"";
             using var reader = command.ExecuteReader();
             while (reader.Read())
-                signed.heads[reader.GetString(0)] = new HeadRow { Stream = reader.GetString(0), Sequence = Number(reader, 1), Hash = Bytes(reader, 2), Signature = Bytes(reader, 3) };
+                signed.heads[reader.GetString(0)] = new HeadRow
+                {
+                    Stream = reader.GetString(0),
+                    Sequence = Number(reader, 1),
+                    Hash = Bytes(reader, 2),
+                    Signature = Bytes(reader, 3)
+                };
         }
         using var list = connection.CreateCommand();
         list.CommandText = "SELECT \"Key\", \"Streams\", \"Signature\" FROM \"StreamLists\"";
         using var row = list.ExecuteReader();
         if (row.Read())
-            (signed.KeyName, signed.names, signed.signature) = (row.GetString(0), Signing.NamesOf(row.GetString(1)), Bytes(row, 2));
+            (signed.KeyName, signed.names, signed.signature) = (row.GetString(0), Signing.NamesOf(row.GetString(1)),
+                Bytes(row, 2));
         return signed;
     }
 
@@ -145,7 +167,8 @@ internal sealed class SignedHeads
     /// <summary>What is wrong with the list of streams, and which of them are gone.</summary>
     public IEnumerable<LogBrokenException> FaultsOfList(HeadKey? key, IReadOnlyList<string> present)
     {
-        if (names is null || (key is not null && !CryptographicOperations.FixedTimeEquals(signature, Signing.OfStreams(key, names))))
+        if (names is null
+            || (key is not null && !CryptographicOperations.FixedTimeEquals(signature, Signing.OfStreams(key, names))))
             yield return new LogBrokenException("", 0, LogDifference.ListDiffers);
         foreach (var gone in (names ?? []).Concat(heads.Keys).Distinct().Except(present))
             yield return new LogBrokenException(gone, 1, LogDifference.StreamMissing);
@@ -154,5 +177,6 @@ internal sealed class SignedHeads
     private static byte[] Bytes(DbDataReader reader, int column) =>
         reader.GetFieldType(column) == typeof(byte[]) ? reader.GetFieldValue<byte[]>(column) : [];
 
-    private static long Number(DbDataReader reader, int column) => reader.GetFieldType(column) == typeof(long) ? reader.GetInt64(column) : 0;
+    private static long Number(DbDataReader reader, int column) => reader.GetFieldType(column) == typeof(long)
+        ? reader.GetInt64(column) : 0;
 }

@@ -10,7 +10,9 @@ using NodaTime;
 
 namespace Incubation.Records.People;
 
-/// <summary>The hash of a secret, which lies beside the log: a log cannot forget, and a secret must be replaceable.</summary>
+/// <summary>
+/// The hash of a secret, which lies beside the log: a log cannot forget, and a secret must be replaceable.
+/// </summary>
 /// <param name="Owner">The person, device or key.</param>
 /// <param name="Kind">What kind of secret.</param>
 /// <param name="Hash">Its hash, in the form of whoever made it.</param>
@@ -18,8 +20,8 @@ namespace Incubation.Records.People;
 public sealed record Secret(string Owner, SecretKind Kind, string Hash, Instant? Expires = null);
 
 /// <summary>
-/// Secrets and sign-ins: what stands beside the clinic's stream and is no projection of it. What is changed together with
-/// an event is written in the event's transaction. May be used from any thread.
+/// Secrets and sign-ins: what stands beside the clinic's stream and is no projection of it. What is changed together
+/// with an event is written in the event's transaction. May be used from any thread.
 /// </summary>
 public sealed class PeopleStore(DataFile file, ClinicLog log)
 {
@@ -29,13 +31,21 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
     /// <param name="set">Secrets that take the place of those of their owner and kind.</param>
     /// <param name="remove">Secrets that are taken away.</param>
     public ClinicOutcome Record(
-        IReadOnlyList<ClinicEvent> events, Provenance provenance, IReadOnlyList<Secret>? set = null, IReadOnlyList<(string Owner, SecretKind Kind)>? remove = null) =>
+        IReadOnlyList<ClinicEvent> events, Provenance provenance, IReadOnlyList<Secret>? set = null,
+            IReadOnlyList<(string Owner, SecretKind Kind)>? remove = null) =>
         log.Record(events, provenance, context =>
         {
-            foreach (var (owner, kind) in (remove ?? []).Concat((set ?? []).Select(secret => (secret.Owner, secret.Kind))))
+            foreach (var (owner, kind) in (remove ?? [])
+                .Concat((set ?? []).Select(secret => (secret.Owner, secret.Kind))))
                 context.Secrets.Where(row => row.Owner == owner && row.Kind == kind).ExecuteDelete();
             foreach (var secret in set ?? [])
-                context.Secrets.Add(new SecretRow { Owner = secret.Owner, Kind = secret.Kind, Hash = secret.Hash, Expires = secret.Expires });
+                context.Secrets.Add(new SecretRow
+                {
+                    Owner = secret.Owner,
+                    Kind = secret.Kind,
+                    Hash = secret.Hash,
+                    Expires = secret.Expires
+                });
         });
 
     /// <summary>A secret, or null.</summary>
@@ -57,7 +67,8 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
     {
         using var context = file.Read();
         return [.. context.Sessions.AsEnumerable().Select(row =>
-            new Session(row.Id, new PersonId(row.Person), row.Way, row.Device is { } device ? new DeviceId(device) : null, new DeviceId(row.Name), row.Started, row.LastSeen))];
+            new Session(row.Id, new PersonId(row.Person), row.Way, row.Device is { } device
+                ? new DeviceId(device) : null, new DeviceId(row.Name), row.Started, row.LastSeen))];
     }
 
     /// <summary>Keeps a sign-in, or what has changed in it.</summary>
@@ -78,5 +89,6 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
     });
 
     /// <summary>Forgets a sign-in: its token opens nothing any more.</summary>
-    public void End(string session) => file.Write(StreamName.Clinic, context => context.Sessions.Where(row => row.Id == session).ExecuteDelete());
+    public void End(string session) =>
+        file.Write(StreamName.Clinic, context => context.Sessions.Where(row => row.Id == session).ExecuteDelete());
 }

@@ -27,7 +27,10 @@ public sealed record CartridgeTimes
     /// <summary>Names the cartridge.</summary>
     public required RequestId Request { get; init; }
 
-    /// <summary>Since when it waited: the later of its ready time and of when it came to the bench. Reports count it at this time.</summary>
+    /// <summary>
+    /// Since when it waited: the later of its ready time and of when it came to the bench. Reports count it at this
+    /// time.
+    /// </summary>
     public required Instant Asked { get; init; }
 
     /// <summary>Its assay.</summary>
@@ -81,7 +84,9 @@ public sealed record CartridgeTimes
     /// <summary>When it was thrown away, or null.</summary>
     public Instant? DiscardedAt { get; init; }
 
-    /// <summary>The least spare time that was left when one of its steps began; null where nothing was at stake.</summary>
+    /// <summary>
+    /// The least spare time that was left when one of its steps began; null where nothing was at stake.
+    /// </summary>
     public Duration? Spare { get; init; }
 
     /// <summary>Its slot, or null.</summary>
@@ -105,14 +110,17 @@ public sealed record CartridgeTimes
 /// <param name="Hands">Pairs of hands at its end.</param>
 /// <param name="Slots">Slots.</param>
 /// <param name="Readers">Readers.</param>
-/// <param name="HandsBusy">How long hands were at steps, all hands together; a step counts three times its allowed time at most.</param>
+/// <param name="HandsBusy">How long hands were at steps, all hands together; a step counts three times its allowed time
+/// at most.</param>
 /// <param name="SlotsBusy">How long slots were taken, all together: from the load's begin to the move's.</param>
-/// <param name="ReadersBusy">How long readers were taken, all together: from the move's begin to the clear's end, and for card changes.</param>
+/// <param name="ReadersBusy">How long readers were taken, all together: from the move's begin to the clear's end, and
+/// for card changes.</param>
 /// <param name="PlannedEnd">When the first plan after the start said that it would end; null where none did.</param>
 /// <param name="PlannedCartridges">How many cartridges that plan held.</param>
 /// <param name="Cartridges">How many it held in the end, without those withdrawn.</param>
 public sealed record BatchUse(
-    BenchId Bench, int Batch, Instant From, Instant To, int Hands, int Slots, int Readers, Duration HandsBusy, Duration SlotsBusy, Duration ReadersBusy,
+    BenchId Bench, int Batch, Instant From, Instant To, int Hands, int Slots, int Readers, Duration HandsBusy,
+        Duration SlotsBusy, Duration ReadersBusy,
     Instant? PlannedEnd, int? PlannedCartridges, int Cartridges)
 {
     /// <summary>From its start to the end of its last step.</summary>

@@ -27,7 +27,8 @@ public sealed record HourAgainstUsual(int Hour, int Asked, double UsuallyAsked, 
 /// <param name="OtherDays">How many other days had any.</param>
 /// <param name="Steps">Step by step.</param>
 /// <param name="Hours">Hour by hour, those in which anything was asked for on the day or on others.</param>
-public sealed record DayAgainstUsual(Spread? Day, Spread? Usual, int OtherDays, IReadOnlyList<StepAgainstUsual> Steps, IReadOnlyList<HourAgainstUsual> Hours)
+public sealed record DayAgainstUsual(Spread? Day, Spread? Usual, int OtherDays, IReadOnlyList<StepAgainstUsual> Steps,
+    IReadOnlyList<HourAgainstUsual> Hours)
 {
     /// <summary>The step that explains most of a longer wait; null where none is longer.</summary>
     public StepAgainstUsual? Worst => Steps.Where(step => step.Longer > 0).MaxBy(step => step.Longer);
@@ -39,15 +40,20 @@ public sealed record DayAgainstUsual(Spread? Day, Spread? Usual, int OtherDays, 
     public static DayAgainstUsual Of(IReadOnlyCollection<CartridgeTimes> cartridges, LocalDate day, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(cartridges);
-        var here = cartridges.Select(one => (Cartridge: one, Local: one.Asked.InZone(zone).LocalDateTime)).ToLookup(one => one.Local.Date == day);
+        var here = cartridges.Select(one => (Cartridge: one, Local: one.Asked.InZone(zone).LocalDateTime))
+            .ToLookup(one => one.Local.Date == day);
         var (own, other) = (here[true].ToList(), here[false].ToList());
         var otherDays = other.Select(one => one.Local.Date).Distinct().Count();
-        var (ownHours, otherHours) = (own.ToLookup(one => one.Local.Hour, one => one.Cartridge), other.ToLookup(one => one.Local.Hour, one => one.Cartridge));
+        var (ownHours, otherHours) = (own.ToLookup(one => one.Local.Hour, one => one.Cartridge),
+            other.ToLookup(one => one.Local.Hour, one => one.Cartridge));
         return new DayAgainstUsual(
-            TimeToResult.Of(own.Select(one => one.Cartridge)), TimeToResult.Of(other.Select(one => one.Cartridge)), otherDays,
+            TimeToResult.Of(own.Select(one => one.Cartridge)), TimeToResult.Of(other.Select(one => one.Cartridge)),
+                otherDays,
             [.. TimeToResult.Steps.Select(step => new StepAgainstUsual(
-                step, TimeToResult.Of(own.Select(one => one.Cartridge), step), TimeToResult.Of(other.Select(one => one.Cartridge), step)))],
-            [.. Enumerable.Range(0, 24).Where(hour => ownHours.Contains(hour) || otherHours.Contains(hour)).Select(hour => new HourAgainstUsual(
+                step, TimeToResult.Of(own.Select(one => one.Cartridge), step),
+                    TimeToResult.Of(other.Select(one => one.Cartridge), step)))],
+            [.. Enumerable.Range(0, 24).Where(hour => ownHours.Contains(hour) || otherHours.Contains(hour))
+                .Select(hour => new HourAgainstUsual(
                 hour, ownHours[hour].Count(), otherDays == 0 ? 0 : (double)otherHours[hour].Count() / otherDays,
                 TimeToResult.Of(ownHours[hour]), TimeToResult.Of(otherHours[hour])))]);
     }

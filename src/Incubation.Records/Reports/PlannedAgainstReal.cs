@@ -9,13 +9,18 @@ namespace Incubation.Records.Reports;
 /// <param name="Load">Loads.</param>
 /// <param name="Move">Moves: starts of reads.</param>
 /// <param name="Clear">Clears.</param>
-public sealed record PlannedAgainstReal(IReadOnlyList<double> Batches, Spread? Mix, Spread? Load, Spread? Move, Spread? Clear)
+public sealed record PlannedAgainstReal(IReadOnlyList<double> Batches, Spread? Mix, Spread? Load, Spread? Move,
+    Spread? Clear)
 {
     /// <summary>Compares.</summary>
-    public static PlannedAgainstReal Of(IReadOnlyCollection<CartridgeTimes> cartridges, IEnumerable<BatchUse> batches) => new(
-        [.. batches.Where(one => one.PlannedEnd is not null).Select(one => (one.To - one.PlannedEnd!.Value).TotalMinutes).Order()],
-        Later(cartridges, one => one.Mix), Later(cartridges, one => one.Load), Later(cartridges, one => one.Move), Later(cartridges, one => one.Clear));
+    public static PlannedAgainstReal Of(IReadOnlyCollection<CartridgeTimes> cartridges,
+        IEnumerable<BatchUse> batches) => new(
+        [.. batches.Where(one => one.PlannedEnd is not null)
+            .Select(one => (one.To - one.PlannedEnd!.Value).TotalMinutes).Order()],
+        Later(cartridges, one => one.Mix), Later(cartridges, one => one.Load), Later(cartridges, one => one.Move),
+            Later(cartridges, one => one.Clear));
 
     private static Spread? Later(IEnumerable<CartridgeTimes> cartridges, Func<CartridgeTimes, StepSpan> step) =>
-        Spread.Of(cartridges.Select(step).Select(span => span.End - span.PlannedEnd).OfType<Duration>().Select(length => length.TotalMinutes));
+        Spread.Of(cartridges.Select(step).Select(span => span.End - span.PlannedEnd).OfType<Duration>()
+            .Select(length => length.TotalMinutes));
 }

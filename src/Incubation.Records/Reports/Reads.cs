@@ -8,7 +8,10 @@ public static class Reads
     /// <summary>Classes of a window: tenths.</summary>
     public const int Tenths = 10;
 
-    /// <summary>How far into its window a read started: 0 where it opened, 1 where it closed; null where it had none or was not read.</summary>
+    /// <summary>
+    /// How far into its window a read started: 0 where it opened, 1 where it closed; null where it had none or was not
+    /// read.
+    /// </summary>
     public static double? PositionOf(CartridgeTimes cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
@@ -17,7 +20,9 @@ public static class Reads
             : null;
     }
 
-    /// <summary>Reads by how far into their windows they started, in tenths; early ones lie below, late ones above.</summary>
+    /// <summary>
+    /// Reads by how far into their windows they started, in tenths; early ones lie below, late ones above.
+    /// </summary>
     public static Histogram InWindows(IEnumerable<CartridgeTimes> cartridges) =>
         Histogram.Of(cartridges.Select(PositionOf).OfType<double>(), 0, 1.0 / Tenths, Tenths);
 

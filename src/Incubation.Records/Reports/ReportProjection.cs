@@ -14,7 +14,8 @@ namespace Incubation.Records.Reports;
 public sealed record ReportScope(Instant From, Instant To, BenchId? Bench = null, AssayCode? Assay = null);
 
 /// <summary>
-/// Cartridges and batches in times, out of the tables that <see cref="CartridgeProjection"/> keeps. May be used from any thread.
+/// Cartridges and batches in times, out of the tables that <see cref="CartridgeProjection"/> keeps. May be used from
+/// any thread.
 /// </summary>
 public sealed class ReportProjection(DataFile file, CartridgeProjection book)
 {
@@ -37,7 +38,8 @@ public sealed class ReportProjection(DataFile file, CartridgeProjection book)
         book.CatchUp();
         using var connection = file.OpenReader();
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT " + TimesRows.Columns + " FROM \"CartridgeTimes\"" + Where(command, scope) + " ORDER BY \"Asked\"";
+        command.CommandText = "SELECT " + TimesRows.Columns + " FROM \"CartridgeTimes\"" + Where(command, scope)
+            + " ORDER BY \"Asked\"";
         var (found, known) = (new List<CartridgeTimes>(), new KnownIds());
         using var row = command.ExecuteReader();
         while (row.Read())
@@ -64,11 +66,13 @@ public sealed class ReportProjection(DataFile file, CartridgeProjection book)
         book.CatchUp();
         using var connection = file.OpenReader();
         using var command = connection.CreateCommand();
-        command.CommandText = "SELECT MIN(\"Asked\"), MAX(\"Asked\") FROM \"CartridgeTimes\"" + (bench is null ? "" : " WHERE \"Bench\" = @bench");
+        command.CommandText = "SELECT MIN(\"Asked\"), MAX(\"Asked\") FROM \"CartridgeTimes\""
+            + (bench is null ? "" : " WHERE \"Bench\" = @bench");
         if (bench is { } one)
             command.Add("@bench", one.Value);
         using var row = command.ExecuteReader();
-        return row.Read() && !row.IsDBNull(0) ? (Nanoseconds.ToInstant(row.GetInt64(0)), Nanoseconds.ToInstant(row.GetInt64(1))) : null;
+        return row.Read() && !row.IsDBNull(0)
+            ? (Nanoseconds.ToInstant(row.GetInt64(0)), Nanoseconds.ToInstant(row.GetInt64(1))) : null;
     }
 
     private static string Where(DbCommand command, ReportScope scope)
@@ -92,8 +96,10 @@ public sealed class ReportProjection(DataFile file, CartridgeProjection book)
     }
 
     private static BatchUse UseOf(BatchRow row) => new(
-        BenchId.Of(row.Bench), row.Number, Nanoseconds.ToInstant(row.StartedAt!.Value), Nanoseconds.ToInstant(row.WorkedTo!.Value),
+        BenchId.Of(row.Bench), row.Number, Nanoseconds.ToInstant(row.StartedAt!.Value),
+            Nanoseconds.ToInstant(row.WorkedTo!.Value),
         row.Hands!.Value, row.Slots!.Value, row.Readers!.Value,
-        Duration.FromNanoseconds(row.HandsBusy!.Value), Duration.FromNanoseconds(row.SlotsBusy!.Value), Duration.FromNanoseconds(row.ReadersBusy!.Value),
+        Duration.FromNanoseconds(row.HandsBusy!.Value), Duration.FromNanoseconds(row.SlotsBusy!.Value),
+            Duration.FromNanoseconds(row.ReadersBusy!.Value),
         row.PlannedEnd is { } end ? Nanoseconds.ToInstant(end) : null, row.PlannedCartridges, row.Worked!.Value);
 }

@@ -24,16 +24,19 @@ public enum HandsStep
 /// <param name="Assay">The assay.</param>
 /// <param name="Step">The step.</param>
 /// <param name="Seconds">Recorded lengths, the shortest first.</param>
-/// <param name="LeftOut">How many were no length of the step: longer than three times what was allowed, or of a step that no plan had offered.</param>
+/// <param name="LeftOut">How many were no length of the step: longer than three times what was allowed, or of a step
+/// that no plan had offered.</param>
 /// <param name="Sheet">What the sheet says today.</param>
 /// <param name="Learned">What the bench's record says, by <see cref="StepLengths.Learned"/>.</param>
-public sealed record StepRecord(AssayCode Assay, HandsStep Step, IReadOnlyList<double> Seconds, int LeftOut, StepLengths Sheet, StepLengths Learned)
+public sealed record StepRecord(AssayCode Assay, HandsStep Step, IReadOnlyList<double> Seconds, int LeftOut,
+    StepLengths Sheet, StepLengths Learned)
 {
     /// <summary>Whether a plan counts on a shortest length of this step too.</summary>
     public bool HasShortest => Step is HandsStep.Mix or HandsStep.Load;
 
     /// <summary>Whether the record says otherwise than the sheet.</summary>
-    public bool Differs => Seconds.Count > 0 && (Learned.Allowed != Sheet.Allowed || (HasShortest && Learned.Shortest != Sheet.Shortest));
+    public bool Differs => Seconds.Count > 0
+        && (Learned.Allowed != Sheet.Allowed || (HasShortest && Learned.Shortest != Sheet.Shortest));
 
     /// <summary>Which part of the learned length is the bench's own record; the rest is the sheet's.</summary>
     public double Weight => (double)Seconds.Count / (Seconds.Count + StepLengths.PriorWeight);
@@ -42,22 +45,27 @@ public sealed record StepRecord(AssayCode Assay, HandsStep Step, IReadOnlyList<d
     public PercentileInterval Sureness => PercentileInterval.Of95(Seconds, 0.95);
 
     /// <summary>Which part of the recorded lengths was longer than so long; null without any.</summary>
-    public double? Beyond(Duration length) => Seconds.Count == 0 ? null : (double)Seconds.Count(seconds => seconds > length.TotalSeconds) / Seconds.Count;
+    public double? Beyond(Duration length) => Seconds.Count == 0
+        ? null : (double)Seconds.Count(seconds => seconds > length.TotalSeconds) / Seconds.Count;
 
     /// <summary>Which part of the recorded lengths was shorter than so long; null without any.</summary>
-    public double? Below(Duration length) => Seconds.Count == 0 ? null : (double)Seconds.Count(seconds => seconds < length.TotalSeconds) / Seconds.Count;
+    public double? Below(Duration length) => Seconds.Count == 0
+        ? null : (double)Seconds.Count(seconds => seconds < length.TotalSeconds) / Seconds.Count;
 
     /// <summary>What a bench's record says of every step of an assay.</summary>
     /// <param name="assay">The assay as its sheet states it today.</param>
     /// <param name="cartridges">The bench's cartridges of this assay.</param>
-    /// <param name="versionOf">The assay as an earlier version of its sheet stated it; null where that is not known.</param>
-    public static IReadOnlyList<StepRecord> Of(Assay assay, IReadOnlyCollection<CartridgeTimes> cartridges, Func<int, Assay?> versionOf)
+    /// <param name="versionOf">The assay as an earlier version of its sheet stated it; null where that is not
+    /// known.</param>
+    public static IReadOnlyList<StepRecord> Of(Assay assay, IReadOnlyCollection<CartridgeTimes> cartridges,
+        Func<int, Assay?> versionOf)
     {
         ArgumentNullException.ThrowIfNull(assay);
         return [.. Enum.GetValues<HandsStep>().Select(step => Of(assay, step, cartridges, versionOf))];
     }
 
-    private static StepRecord Of(Assay assay, HandsStep step, IEnumerable<CartridgeTimes> cartridges, Func<int, Assay?> versionOf)
+    private static StepRecord Of(Assay assay, HandsStep step, IEnumerable<CartridgeTimes> cartridges,
+        Func<int, Assay?> versionOf)
     {
         var (lengths, leftOut) = (new List<Duration>(), 0);
         foreach (var cartridge in cartridges)
@@ -73,7 +81,8 @@ public sealed record StepRecord(AssayCode Assay, HandsStep Step, IReadOnlyList<d
         }
 
         var sheet = LengthsOf(assay, step);
-        return new StepRecord(assay.Code, step, [.. lengths.Select(length => length.TotalSeconds).Order()], leftOut, sheet, StepLengths.Learned(lengths, sheet));
+        return new StepRecord(assay.Code, step, [.. lengths.Select(length => length.TotalSeconds).Order()], leftOut,
+            sheet, StepLengths.Learned(lengths, sheet));
     }
 
     /// <summary>An assay with another length of a step.</summary>

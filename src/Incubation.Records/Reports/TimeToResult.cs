@@ -3,7 +3,9 @@ using NodaTime;
 
 namespace Incubation.Records.Reports;
 
-/// <summary>The steps of which the time to a result is made, one after the other: together they are all of it.</summary>
+/// <summary>
+/// The steps of which the time to a result is made, one after the other: together they are all of it.
+/// </summary>
 public enum ReportStep
 {
     /// <summary>From when it was asked for and ready to the begin of its mix.</summary>
@@ -31,7 +33,10 @@ public static class TimeToResult
     /// <summary>The steps in their order.</summary>
     public static IReadOnlyList<ReportStep> Steps { get; } = Enum.GetValues<ReportStep>();
 
-    /// <summary>Minutes that a step took; null where it was not done or its times are not known. Corrected reports may make it negative: then it is none.</summary>
+    /// <summary>
+    /// Minutes that a step took; null where it was not done or its times are not known. Corrected reports may make it
+    /// negative: then it is none.
+    /// </summary>
     public static double? MinutesOf(CartridgeTimes cartridge, ReportStep step)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
@@ -56,10 +61,13 @@ public static class TimeToResult
     }
 
     /// <summary>The spread of a step; null where no cartridge had it.</summary>
-    public static Spread? Of(IEnumerable<CartridgeTimes> cartridges, ReportStep step) => Spread.Of(cartridges.Select(one => MinutesOf(one, step)).OfType<double>());
+    public static Spread? Of(IEnumerable<CartridgeTimes> cartridges, ReportStep step) =>
+        Spread.Of(cartridges.Select(one => MinutesOf(one, step)).OfType<double>());
 
     /// <summary>The spread of the whole time to a result; null where there was none.</summary>
-    public static Spread? Of(IEnumerable<CartridgeTimes> cartridges) => Spread.Of(cartridges.Select(MinutesOf).OfType<double>());
+    public static Spread? Of(IEnumerable<CartridgeTimes> cartridges) =>
+        Spread.Of(cartridges.Select(MinutesOf).OfType<double>());
 
-    private static double? Minutes(Duration? length) => length is { } known && known >= Duration.Zero ? known.TotalMinutes : null;
+    private static double? Minutes(Duration? length) => length is { } known && known >= Duration.Zero
+        ? known.TotalMinutes : null;
 }

@@ -84,9 +84,11 @@ internal static class TimesRows
         Reader = Number(row, 31),
     };
 
-    private static StepSpan SpanAt(DbDataReader row, int column) => new(At(row, column), At(row, column + 1), At(row, column + 2));
+    private static StepSpan SpanAt(DbDataReader row, int column) =>
+        new(At(row, column), At(row, column + 1), At(row, column + 2));
 
-    private static Instant? At(DbDataReader row, int column) => row.IsDBNull(column) ? null : Nanoseconds.ToInstant(row.GetInt64(column));
+    private static Instant? At(DbDataReader row, int column) => row.IsDBNull(column)
+        ? null : Nanoseconds.ToInstant(row.GetInt64(column));
 
     private static int? Number(DbDataReader row, int column) => row.IsDBNull(column) ? null : row.GetInt32(column);
 

@@ -30,16 +30,21 @@ public static class Wasted
     public static IReadOnlyList<ParetoBar<DiscardReason>> Reasons(IEnumerable<CartridgeTimes> cartridges) =>
         Pareto.Of(cartridges.Where(one => one.IsWasted).Select(one => one.Reason ?? DiscardReason.Other));
 
-    /// <summary>Which part of the used cartridges was thrown away, stretch by stretch; stretches without a used cartridge are left out.</summary>
+    /// <summary>
+    /// Which part of the used cartridges was thrown away, stretch by stretch; stretches without a used cartridge are
+    /// left out.
+    /// </summary>
     /// <param name="cartridges">The cartridges.</param>
     /// <param name="stretch">How long a sample is.</param>
     /// <param name="zone">The clinic's time zone.</param>
-    public static (IReadOnlyList<LocalDate> Days, ProportionChart Chart) Over(IEnumerable<CartridgeTimes> cartridges, Stretch stretch, DateTimeZone zone)
+    public static (IReadOnlyList<LocalDate> Days, ProportionChart Chart) Over(IEnumerable<CartridgeTimes> cartridges,
+        Stretch stretch, DateTimeZone zone)
     {
         var samples = cartridges.Where(one => one.IsUsed)
             .GroupBy(one => FirstOf(one.Asked.InZone(zone).Date, stretch))
             .OrderBy(group => group.Key)
-            .Select(group => (group.Key, Sample: new ProportionSample(group.Count(one => one.IsWasted), group.Count()))).ToList();
+            .Select(group => (group.Key, Sample: new ProportionSample(group.Count(one => one.IsWasted), group.Count())))
+            .ToList();
         return ([.. samples.Select(one => one.Key)], ProportionChart.Of([.. samples.Select(one => one.Sample)]));
     }
 

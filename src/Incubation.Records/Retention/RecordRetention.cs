@@ -24,7 +24,8 @@ namespace Incubation.Records.Retention;
 /// <param name="UpTo">The last row of the bench's stream that goes.</param>
 /// <param name="Standing">What the bench knew after it.</param>
 public sealed record ErasureLine(
-    BenchId Bench, int FirstBatch, int LastBatch, int Cartridges, Instant OldestClosed, Instant NewestClosed, long UpTo, BenchCheckpoint Standing)
+    BenchId Bench, int FirstBatch, int LastBatch, int Cartridges, Instant OldestClosed, Instant NewestClosed,
+        long UpTo, BenchCheckpoint Standing)
 {
     /// <summary>How many batches go.</summary>
     public int Batches => LastBatch - FirstBatch + 1;
@@ -44,26 +45,31 @@ public sealed record ErasurePlan(int Months, Instant ClosedBefore, IReadOnlyList
 }
 
 /// <summary>
-/// For how long closed batches are kept, and their end: whole batches go, the oldest first. Their payloads go, their hashed headers
-/// stay, a row that says what the bench knew after them stands in its stream, and that they were erased in the clinic's. May be used
-/// from any thread.
+/// For how long closed batches are kept, and their end: whole batches go, the oldest first. Their payloads go, their
+/// hashed headers stay, a row that says what the bench knew after them stands in its stream, and that they were erased
+/// in the clinic's. May be used from any thread.
 /// </summary>
 public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgeProjection book)
 {
-    /// <summary>The retention in force, in months: what the clinic has set, never less than the least, whatever an old record says.</summary>
+    /// <summary>
+    /// The retention in force, in months: what the clinic has set, never less than the least, whatever an old record
+    /// says.
+    /// </summary>
     public int Months => RetentionRules.MonthsOf(clinic.People.RetentionMonths);
 
     /// <summary>What would be erased at an instant.</summary>
     public ErasurePlan Preview(Instant now)
     {
-        var closedBefore = RetentionRules.ClosedBefore(now, Months, new Catalogue(file).Clinic()?.Zone ?? DateTimeZone.Utc);
-        return new ErasurePlan(Months, closedBefore, [.. new BenchStreams(file).All().Select(bench => LineOf(bench, closedBefore)).OfType<ErasureLine>()]);
+        var closedBefore = RetentionRules.ClosedBefore(now, Months, new Catalogue(file).Clinic()?.Zone
+            ?? DateTimeZone.Utc);
+        return new ErasurePlan(Months, closedBefore,
+            [.. new BenchStreams(file).All().Select(bench => LineOf(bench, closedBefore)).OfType<ErasureLine>()]);
     }
 
     /// <summary>
     /// Erases what a preview named, of one bench. What the bench knew after it must stand in its stream by then
-    /// (<see cref="BenchCommand.KeepCheckpoint"/>). Nothing is erased where anything but <see cref="ClinicOutcome.Recorded"/> comes back
-    /// or something is thrown.
+    /// (<see cref="BenchCommand.KeepCheckpoint"/>). Nothing is erased where anything but
+    /// <see cref="ClinicOutcome.Recorded"/> comes back or something is thrown.
     /// </summary>
     public ClinicOutcome Erase(ErasureLine line, Provenance provenance)
     {
@@ -76,17 +82,21 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
             return new ClinicOutcome.Refused(ClinicRefusal.StandingMissing, line.Bench.Value);
         var requests = RequestsOf(line);
         var erased = new ClinicEvent.RecordErased(
-            line.Bench, line.FirstBatch, line.LastBatch, line.UpTo, line.Cartridges, plan.ClosedBefore, plan.Months, [.. requests]);
+            line.Bench, line.FirstBatch, line.LastBatch, line.UpTo, line.Cartridges, plan.ClosedBefore, plan.Months,
+                [.. requests]);
         var outcome = clinic.Record([erased], provenance, context => Delete(context, stream, line, standing, requests));
         file.EmptyLog();
         return outcome;
     }
 
-    /// <summary>Whether what a preview named may still go at an instant: hosts ask before they write what the bench knew.</summary>
+    /// <summary>
+    /// Whether what a preview named may still go at an instant: hosts ask before they write what the bench knew.
+    /// </summary>
     public bool MayErase(ErasureLine line, Instant now) => Holds(Preview(now), line);
 
     private static bool Holds(ErasurePlan plan, ErasureLine line) =>
-        plan.Benches.Any(fresh => fresh.Bench == line.Bench && fresh.FirstBatch == line.FirstBatch && fresh.UpTo >= line.UpTo);
+        plan.Benches.Any(fresh => fresh.Bench == line.Bench && fresh.FirstBatch == line.FirstBatch
+            && fresh.UpTo >= line.UpTo);
 
     private ErasureLine? LineOf(BenchId bench, Instant closedBefore)
     {
@@ -96,8 +106,10 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
         if (over is not [var first, ..] || batches.ElementAtOrDefault(over.Count) is not { Before: { } json } next)
             return null;
         return new ErasureLine(
-            bench, first.Number, over[^1].Number, over.Sum(batch => batch.Cartridges), Nanoseconds.ToInstant(first.ClosedAt!.Value),
-            Nanoseconds.ToInstant(over[^1].ClosedAt!.Value), next.First - 1, JsonSerializer.Deserialize<BenchCheckpoint>(json, EventJson.Options)!);
+            bench, first.Number, over[^1].Number, over.Sum(batch => batch.Cartridges),
+                Nanoseconds.ToInstant(first.ClosedAt!.Value),
+            Nanoseconds.ToInstant(over[^1].ClosedAt!.Value), next.First - 1,
+                JsonSerializer.Deserialize<BenchCheckpoint>(json, EventJson.Options)!);
     }
 
     /// <summary>The row that says what the bench knew after a row, or null.</summary>
@@ -107,22 +119,29 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
         using (var context = file.Read())
         {
             var (name, type) = (stream.ToString(), BenchEvents.Registry.FormOf<BenchEvent.CheckpointKept>().Name);
-            sequences = [.. context.EventHeaders.Where(row => row.Stream == name && row.EventType == type).OrderByDescending(row => row.Sequence).Select(row => row.Sequence)];
+            sequences = [.. context.EventHeaders.Where(row => row.Stream == name && row.EventType == type)
+                .OrderByDescending(row => row.Sequence).Select(row => row.Sequence)];
         }
 
         foreach (var sequence in sequences)
-            if (file.Log.ReadAll(stream, sequence - 1).First() is { Payload: not null } row && BenchStreams.EntryOf(row).Event is BenchEvent.CheckpointKept kept && kept.UpTo == upTo)
+            if (file.Log.ReadAll(stream, sequence - 1).First() is { Payload: not null } row
+                && BenchStreams.EntryOf(row).Event is BenchEvent.CheckpointKept kept && kept.UpTo == upTo)
                 return sequence;
         return null;
     }
 
-    /// <summary>The rows of the clinic's stream by which the requests of the batches came in, and by which their results were amended afterwards.</summary>
+    /// <summary>
+    /// The rows of the clinic's stream by which the requests of the batches came in, and by which their results were
+    /// amended afterwards.
+    /// </summary>
     private List<RowRange> RequestsOf(ErasureLine line)
     {
         using var context = file.Read();
         var (bench, last) = (line.Bench.Value, line.LastBatch);
-        var gone = context.Cartridges.Where(row => row.Bench == bench && row.Batch <= last).Select(row => row.Request).ToHashSet(StringComparer.Ordinal);
-        var came = context.Requests.Where(row => row.Bench == line.Bench).Select(row => new { row.Id, row.Sequence }).AsEnumerable()
+        var gone = context.Cartridges.Where(row => row.Bench == bench && row.Batch <= last).Select(row => row.Request)
+            .ToHashSet(StringComparer.Ordinal);
+        var came = context.Requests.Where(row => row.Bench == line.Bench).Select(row => new { row.Id, row.Sequence })
+            .AsEnumerable()
             .Where(row => gone.Contains(row.Id.Value)).Select(row => row.Sequence);
         var ranges = new List<RowRange>();
         foreach (var sequence in came.Concat(clinic.Amendments.RowsOf(line.Bench, gone)).Order())
@@ -136,23 +155,28 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
         return ranges;
     }
 
-    private static void Delete(RecordsContext context, StreamName stream, ErasureLine line, long standing, List<RowRange> requests)
+    private static void Delete(RecordsContext context, StreamName stream, ErasureLine line, long standing,
+        List<RowRange> requests)
     {
         var (bench, clinic) = (stream.ToString(), StreamName.Clinic.ToString());
         context.Erasures.Where(row => row.Stream == bench).ExecuteDelete();
         context.Erasures.Add(new ErasureRow { Stream = bench, First = 1, Last = line.UpTo, Event = standing });
-        context.Erasures.AddRange(requests.Select(range => new ErasureRow { Stream = clinic, First = range.First, Last = range.Last, Event = 0 }));
+        context.Erasures.AddRange(
+            requests.Select(range =>
+                new ErasureRow { Stream = clinic, First = range.First, Last = range.Last, Event = 0 }));
         // The trigger that guards payloads looks for these rows.
         context.SaveChanges();
         context.EventPayloads.Where(row => row.Stream == bench && row.Sequence <= line.UpTo).ExecuteDelete();
         foreach (var range in requests)
         {
-            context.EventPayloads.Where(row => row.Stream == clinic && row.Sequence >= range.First && row.Sequence <= range.Last).ExecuteDelete();
+            context.EventPayloads.Where(row => row.Stream == clinic && row.Sequence >= range.First
+                && row.Sequence <= range.Last).ExecuteDelete();
             context.Requests.Where(row => row.Sequence >= range.First && row.Sequence <= range.Last).ExecuteDelete();
         }
         context.Snapshots.Where(row => row.Stream == bench).ExecuteDelete();
         context.Cartridges.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
-        context.CartridgeTimes.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
+        context.CartridgeTimes.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch)
+            .ExecuteDelete();
         context.Batches.Where(row => row.Bench == line.Bench.Value && row.Number <= line.LastBatch).ExecuteDelete();
     }
 }

@@ -33,10 +33,12 @@ internal sealed class ConnectionPragmas(Duration busyTimeout) : DbConnectionInte
         var synchronous = Convert.ToInt32(command.ExecuteScalar(), CultureInfo.InvariantCulture);
         const int Full = 2;
         if (mode != "wal" || synchronous != Full)
-            throw new DataFileException(DataFileProblem.NotSafe, path, Words.FileNotSafe, $"journal {mode}, synchronous {synchronous}");
+            throw new DataFileException(DataFileProblem.NotSafe, path, Words.FileNotSafe,
+                $"journal {mode}, synchronous {synchronous}");
     }
 
-    public override void ConnectionOpened(DbConnection connection, ConnectionEndEventData eventData) => ApplyToReader(connection);
+    public override void ConnectionOpened(DbConnection connection, ConnectionEndEventData eventData) =>
+        ApplyToReader(connection);
 
     public override Task ConnectionOpenedAsync(
         DbConnection connection, ConnectionEndEventData eventData, CancellationToken cancellationToken = default)

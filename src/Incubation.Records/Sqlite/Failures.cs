@@ -36,5 +36,6 @@ internal static class Failures
     };
 
     private static (int Code, int Extended) CodesOf(DbException e) =>
-        e is SqliteException sqlite ? (sqlite.SqliteErrorCode, sqlite.SqliteExtendedErrorCode) : (raw.SQLITE_ERROR, raw.SQLITE_ERROR);
+        e is SqliteException sqlite
+            ? (sqlite.SqliteErrorCode, sqlite.SqliteExtendedErrorCode) : (raw.SQLITE_ERROR, raw.SQLITE_ERROR);
 }

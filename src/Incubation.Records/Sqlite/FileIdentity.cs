@@ -16,7 +16,9 @@ internal static class FileIdentity
     private const int HeaderLength = 100;
     private const int ApplicationIdOffset = 68;
 
-    /// <summary>Refuses a file that is no database, or is marked as another program's, before SQLite touches it.</summary>
+    /// <summary>
+    /// Refuses a file that is no database, or is marked as another program's, before SQLite touches it.
+    /// </summary>
     public static void RefuseForeignHeader(string path)
     {
         var header = new byte[HeaderLength];

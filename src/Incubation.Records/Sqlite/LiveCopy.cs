@@ -12,12 +12,14 @@ namespace Incubation.Records.Sqlite;
 internal static class LiveCopy
 {
     /// <summary>
-    /// Pages (of 4 KiB) between two flushes. Little by little, so that the flush of a report on the same disk never waits
-    /// for hundreds of megabytes of the copy.
+    /// Pages (of 4 KiB) between two flushes. Little by little, so that the flush of a report on the same disk never
+    /// waits for hundreds of megabytes of the copy.
     /// </summary>
     private const int PagesAtATime = 512;
 
-    /// <summary>Copies to a file that does not exist; it is on the disk when this returns, and gone where this throws.</summary>
+    /// <summary>
+    /// Copies to a file that does not exist; it is on the disk when this returns, and gone where this throws.
+    /// </summary>
     /// <param name="from">The file.</param>
     /// <param name="to">The copy.</param>
     /// <param name="still">Whether nobody has the file open: it is read then without anything beside it.</param>
@@ -32,7 +34,8 @@ internal static class LiveCopy
         {
             File.Delete(to);
             if (e is SqliteException or IOException or UnauthorizedAccessException)
-                throw new BackupException(BackupProblem.CannotWrite, Sentence.Of(Words.BackupCannotWrite, from, to, e.Message), e);
+                throw new BackupException(BackupProblem.CannotWrite,
+                    Sentence.Of(Words.BackupCannotWrite, from, to, e.Message), e);
             throw;
         }
     }
@@ -42,12 +45,14 @@ internal static class LiveCopy
         using var source = still ? RawConnection.OpenStill(from) : RawConnection.OpenForReading(from);
         using var target = RawConnection.OpenScratch(to);
         using var disk = new FileStream(to, FileMode.Open, FileAccess.ReadWrite, FileShare.ReadWrite);
-        // A read transaction of the source's own connection: without it every write of another process begins the copy anew.
+        // A read transaction of the source's own connection: without it every write of another process begins the copy
+        // anew.
         Queries.Run(source, "BEGIN");
         Queries.Scalar(source, "SELECT COUNT(*) FROM sqlite_schema");
         var copy = raw.sqlite3_backup_init(target.Handle, "main", source.Handle, "main");
         if (copy is null || copy.IsInvalid)
-            throw new SqliteException(raw.sqlite3_errmsg(target.Handle).utf8_to_string(), raw.sqlite3_errcode(target.Handle));
+            throw new SqliteException(raw.sqlite3_errmsg(target.Handle).utf8_to_string(),
+                raw.sqlite3_errcode(target.Handle));
         int step;
         using (copy)
         {

@@ -12,11 +12,12 @@ internal static class Migrating
 {
     /// <summary>The migrations of this program.</summary>
     private static readonly IReadOnlyList<string> Known =
-        [.. typeof(Migrating).Assembly.GetTypes().Select(type => type.GetCustomAttribute<MigrationAttribute>()?.Id).OfType<string>()];
+        [.. typeof(Migrating).Assembly.GetTypes().Select(type => type.GetCustomAttribute<MigrationAttribute>()?.Id)
+            .OfType<string>()];
 
     /// <summary>
-    /// Applies the migrations that are missing, after a copy of a file that is in use already; refuses a file that has one
-    /// that this program does not know. Returns the copy's path, or null where none was needed.
+    /// Applies the migrations that are missing, after a copy of a file that is in use already; refuses a file that has
+    /// one that this program does not know. Returns the copy's path, or null where none was needed.
     /// </summary>
     public static string? BringUpToDate(RecordsContext context, string path)
     {
@@ -26,20 +27,25 @@ internal static class Migrating
         if (missing.Count == 0)
             return null;
         var copy = applied.Count > 0 ? CopyFirst(path, missing[0]) : null;
-        // A process that was killed while it migrated leaves this table behind, and every later migration would wait for
-        // it for ever. This process has the file to itself, so the table can only be a left-over.
+        // A process that was killed while it migrated leaves this table behind, and every later migration would wait
+        // for it for ever. This process has the file to itself, so the table can only be a left-over.
         context.Database.ExecuteSqlRaw("DROP TABLE IF EXISTS \"__EFMigrationsLock\"");
         context.Database.Migrate();
         return copy;
     }
 
-    /// <summary>The migrations that a file has; throws <see cref="DataFileException"/> where this program does not know one of them.</summary>
+    /// <summary>
+    /// The migrations that a file has; throws <see cref="DataFileException"/> where this program does not know one of
+    /// them.
+    /// </summary>
     public static IReadOnlySet<string> RefuseNewer(DbConnection connection, string path)
     {
         const string History = "__EFMigrationsHistory";
-        HashSet<string> applied = RawConnection.HasTable(connection, History) ? [.. Queries.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
+        HashSet<string> applied = RawConnection.HasTable(connection, History)
+            ? [.. Queries.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
         var foreign = applied.Except(Known).Order(StringComparer.Ordinal).FirstOrDefault();
-        return foreign is null ? applied : throw new DataFileException(DataFileProblem.Newer, path, Words.FileNewer, foreign);
+        return foreign is null
+            ? applied : throw new DataFileException(DataFileProblem.Newer, path, Words.FileNewer, foreign);
     }
 
     private static string CopyFirst(string path, string migration)
@@ -54,7 +60,8 @@ internal static class Migrating
         }
         catch (Exception e) when (e is BackupException or IOException or UnauthorizedAccessException)
         {
-            throw new DataFileException(DataFileProblem.CannotOpen, path, Words.FileNotCopiedBeforeChange, e.Message, e);
+            throw new DataFileException(DataFileProblem.CannotOpen, path, Words.FileNotCopiedBeforeChange, e.Message,
+                e);
         }
     }
 }

@@ -18,7 +18,8 @@ internal static class RawConnection
     /// <summary>A connection that reads a file that nobody writes, and leaves nothing beside it.</summary>
     public static SqliteConnection OpenStill(string path) => Open(new SqliteConnectionStringBuilder
     {
-        DataSource = "file:" + Uri.EscapeDataString(path).Replace("%2F", "/", StringComparison.Ordinal) + "?immutable=1",
+        DataSource = "file:" + Uri.EscapeDataString(path).Replace("%2F", "/", StringComparison.Ordinal)
+            + "?immutable=1",
         Mode = SqliteOpenMode.ReadOnly,
         Pooling = false,
     });
@@ -31,7 +32,9 @@ internal static class RawConnection
         Pooling = false,
     });
 
-    /// <summary>A connection that fills a file which is thrown away where that fails: no journal, the caller flushes.</summary>
+    /// <summary>
+    /// A connection that fills a file which is thrown away where that fails: no journal, the caller flushes.
+    /// </summary>
     public static SqliteConnection OpenScratch(string path)
     {
         var connection = OpenForWriting(path);
@@ -41,7 +44,8 @@ internal static class RawConnection
 
     /// <summary>Whether a file has a table.</summary>
     public static bool HasTable(DbConnection connection, string name) =>
-        Queries.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = @name", ("@name", name)) is not null;
+        Queries.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = @name",
+            ("@name", name)) is not null;
 
     private static SqliteConnection Open(SqliteConnectionStringBuilder builder)
     {

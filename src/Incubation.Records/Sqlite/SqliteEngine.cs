@@ -56,11 +56,13 @@ internal sealed class SqliteEngine : StorageEngine
             throw new DataFileException(DataFileProblem.Damaged, path, Words.FileDamaged, string.Join("; ", found));
     }
 
-    public override void Settle(DbConnection connection) => Queries.Scalar(connection, "PRAGMA wal_checkpoint(TRUNCATE)");
+    public override void Settle(DbConnection connection) =>
+        Queries.Scalar(connection, "PRAGMA wal_checkpoint(TRUNCATE)");
 
     public override IEnumerable<string> ChangedGuards(DbConnection connection) => LogTriggers.All
         .Where(trigger => !Equals(
-            Queries.Scalar(connection, "SELECT sql FROM sqlite_schema WHERE type = 'trigger' AND name = @name", ("@name", trigger.Key)),
+            Queries.Scalar(connection, "SELECT sql FROM sqlite_schema WHERE type = 'trigger' AND name = @name",
+                ("@name", trigger.Key)),
             trigger.Value))
         .Select(trigger => trigger.Key);
 

@@ -36,7 +36,9 @@ internal sealed class SqliteStore : OpenStore
 
     public override DbContextOptions<RecordsContext> Reading { get; }
 
-    /// <summary>Opens or makes a file; throws <see cref="DataFileException"/> or <see cref="SqliteException"/>.</summary>
+    /// <summary>
+    /// Opens or makes a file; throws <see cref="DataFileException"/> or <see cref="SqliteException"/>.
+    /// </summary>
     public static SqliteStore Open(string path, Duration busy)
     {
         var pragmas = new ConnectionPragmas(busy);
@@ -83,10 +85,12 @@ internal sealed class SqliteStore : OpenStore
     {
         // The version number that SQLite keeps for a program's own use; this program uses it for nothing else.
         var proofs = (long)(Queries.Scalar(writer, "PRAGMA user_version") ?? 0L);
-        Queries.Run(writer, string.Create(CultureInfo.InvariantCulture, $"PRAGMA user_version = {(proofs + 1) % int.MaxValue}"));
+        Queries.Run(writer,
+            string.Create(CultureInfo.InvariantCulture, $"PRAGMA user_version = {(proofs + 1) % int.MaxValue}"));
     }
 
-    public override AppendException WriteFailure(StreamName stream, DbException e) => Failures.OfWriting(stream, path, e);
+    public override AppendException WriteFailure(StreamName stream, DbException e) =>
+        Failures.OfWriting(stream, path, e);
 
     public override void Dispose()
     {
@@ -95,13 +99,14 @@ internal sealed class SqliteStore : OpenStore
         writer.Dispose();
     }
 
-    private static string ConnectionString(string path, Duration busy, bool pooling) => new SqliteConnectionStringBuilder
-    {
-        DataSource = path,
-        Pooling = pooling,
-        Mode = SqliteOpenMode.ReadWriteCreate,
-        ForeignKeys = true,
-        RecursiveTriggers = true,
-        DefaultTimeout = Math.Max(1, (int)Math.Ceiling(busy.TotalSeconds)),
-    }.ToString();
+    private static string ConnectionString(string path, Duration busy, bool pooling) =>
+        new SqliteConnectionStringBuilder
+        {
+            DataSource = path,
+            Pooling = pooling,
+            Mode = SqliteOpenMode.ReadWriteCreate,
+            ForeignKeys = true,
+            RecursiveTriggers = true,
+            DefaultTimeout = Math.Max(1, (int)Math.Ceiling(busy.TotalSeconds)),
+        }.ToString();
 }

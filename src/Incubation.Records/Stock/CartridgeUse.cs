@@ -9,16 +9,18 @@ using NodaTime;
 namespace Incubation.Records.Stock;
 
 /// <summary>
-/// Which cartridges have been used, as the benches' reports tell: a cartridge is used when its mix is reported, or its load
-/// where nobody reported the mix. A report that is taken back was never so. A table made from the benches' streams, written in
-/// the transaction of the report.
+/// Which cartridges have been used, as the benches' reports tell: a cartridge is used when its mix is reported, or its
+/// load where nobody reported the mix. A report that is taken back was never so. A table made from the benches'
+/// streams, written in the transaction of the report.
 /// </summary>
 internal static class UseProjection
 {
     /// <summary>Name under which the table's version is kept.</summary>
     public const string Name = "uses";
 
-    /// <summary>Grows with every change of what is written into the table; an older one is made anew at the next start.</summary>
+    /// <summary>
+    /// Grows with every change of what is written into the table; an older one is made anew at the next start.
+    /// </summary>
     public const int CodeVersion = 1;
 
     /// <summary>Makes the table anew where it was written by another version of the code, or never.</summary>
@@ -33,7 +35,8 @@ internal static class UseProjection
             foreach (var stream in file.Log.Streams())
                 if (stream.Bench is { } bench)
                     // Of what was erased nobody can count any more; its lots were used up years ago.
-                    foreach (var entry in file.Log.ReadAll(stream).Where(row => row.Payload is not null).Select(BenchStreams.EntryOf))
+                    foreach (var entry in file.Log.ReadAll(stream).Where(row => row.Payload is not null)
+                        .Select(BenchStreams.EntryOf))
                         Apply(context, bench, entry);
             context.MoveProjection(Name, 0, CodeVersion);
             return 0;
@@ -64,7 +67,13 @@ internal static class UseProjection
     private static void Add(RecordsContext context, BenchId bench, Provenance provenance, RequestId request)
     {
         if (context.Uses.Find(bench, provenance.Id.Value) is null)
-            context.Uses.Add(new UseRow { Bench = bench, Report = provenance.Id.Value, Request = request, At = provenance.At });
+            context.Uses.Add(new UseRow
+            {
+                Bench = bench,
+                Report = provenance.Id.Value,
+                Request = request,
+                At = provenance.At
+            });
     }
 
     private static void Remove(RecordsContext context, BenchId bench, ReportId report)

@@ -25,7 +25,9 @@ internal sealed class BatchRow
     public required long? SlotsBusy { get; init; }
     public required long? ReadersBusy { get; init; }
 
-    /// <summary>When its first plan after the start said that it would end, and how many cartridges that plan held.</summary>
+    /// <summary>
+    /// When its first plan after the start said that it would end, and how many cartridges that plan held.
+    /// </summary>
     public required long? PlannedEnd { get; init; }
     public required int? PlannedCartridges { get; init; }
 
@@ -33,7 +35,9 @@ internal sealed class BatchRow
     public required int? Worked { get; init; }
 }
 
-/// <summary>A cartridge in times: narrow, so that a report reads a hundred thousand of them at once. All times in nanoseconds.</summary>
+/// <summary>
+/// A cartridge in times: narrow, so that a report reads a hundred thousand of them at once. All times in nanoseconds.
+/// </summary>
 internal sealed class CartridgeTimesRow
 {
     public required string Bench { get; init; }

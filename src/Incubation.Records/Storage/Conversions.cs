@@ -26,7 +26,9 @@ internal sealed class TextIdColumn<T>() : ValueConverter<T, string>(id => id.Val
 /// <summary>How the types of the trade lie in columns.</summary>
 internal static class Conversions
 {
-    /// <summary>Instants and lengths as whole nanoseconds, dates as ISO text, identifiers and choices as text.</summary>
+    /// <summary>
+    /// Instants and lengths as whole nanoseconds, dates as ISO text, identifiers and choices as text.
+    /// </summary>
     public static void Configure(ModelConfigurationBuilder configuration)
     {
         configuration.Properties<Instant>().HaveConversion<InstantColumn>();

@@ -13,7 +13,9 @@ internal sealed class DataFileLock : IDisposable
 
     private DataFileLock(FileStream stream) => this.stream = stream;
 
-    /// <summary>Takes the lock of a data file, making the folder where there is none; throws <see cref="DataFileException"/>.</summary>
+    /// <summary>
+    /// Takes the lock of a data file, making the folder where there is none; throws <see cref="DataFileException"/>.
+    /// </summary>
     public static DataFileLock Take(string dataFile)
     {
         try

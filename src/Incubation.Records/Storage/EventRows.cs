@@ -21,7 +21,9 @@ internal sealed record EventHeaderRow
     public required byte[] Hash { get; init; }
 }
 
-/// <summary>A payload as it is stored, beside its header, so that it can be erased by rule while the header stays.</summary>
+/// <summary>
+/// A payload as it is stored, beside its header, so that it can be erased by rule while the header stays.
+/// </summary>
 internal sealed record EventPayloadRow
 {
     public required string Stream { get; init; }
@@ -55,8 +57,8 @@ internal sealed class StreamListRow
 }
 
 /// <summary>
-/// Rows of a stream whose payloads were erased by rule. A convenience, without which no payload can be deleted: that they were
-/// erased stands as an event in the clinic's stream.
+/// Rows of a stream whose payloads were erased by rule. A convenience, without which no payload can be deleted: that
+/// they were erased stands as an event in the clinic's stream.
 /// </summary>
 internal sealed class ErasureRow
 {
@@ -64,13 +66,16 @@ internal sealed class ErasureRow
     public required long First { get; init; }
     public required long Last { get; init; }
 
-    /// <summary>In a bench's stream: the row that says what the bench knew after the last of them. In the clinic's: the row that says so.</summary>
+    /// <summary>
+    /// In a bench's stream: the row that says what the bench knew after the last of them. In the clinic's: the row that
+    /// says so.
+    /// </summary>
     public required long Event { get; init; }
 }
 
 /// <summary>
-/// A bench's state at a row of its stream, so that a start need not replay everything. A convenience, no record: it may be
-/// deleted at any time, and only the program that wrote it reads it.
+/// A bench's state at a row of its stream, so that a start need not replay everything. A convenience, no record: it may
+/// be deleted at any time, and only the program that wrote it reads it.
 /// </summary>
 internal sealed record SnapshotRow
 {

@@ -12,5 +12,6 @@ internal static class Nanoseconds
     public static long Of(Instant instant) => (instant - NodaConstants.UnixEpoch).ToInt64Nanoseconds();
 
     /// <summary>The instant so many nanoseconds after the Unix epoch.</summary>
-    public static Instant ToInstant(long nanoseconds) => NodaConstants.UnixEpoch + Duration.FromNanoseconds(nanoseconds);
+    public static Instant ToInstant(long nanoseconds) => NodaConstants.UnixEpoch
+        + Duration.FromNanoseconds(nanoseconds);
 }

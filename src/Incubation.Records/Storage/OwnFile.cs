@@ -12,7 +12,10 @@ internal static class OwnFile
         new FileStream(path, options).Dispose();
     }
 
-    /// <summary>A data file's name that is free, beside a file: its name, a dot and what is said of it, with a number from the second on.</summary>
+    /// <summary>
+    /// A data file's name that is free, beside a file: its name, a dot and what is said of it, with a number from the
+    /// second on.
+    /// </summary>
     /// <param name="path">The file.</param>
     /// <param name="said">What is said of it.</param>
     public static string FreeNameBeside(string path, string said)

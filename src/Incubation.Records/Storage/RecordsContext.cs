@@ -24,7 +24,9 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     public DbSet<SecretRow> Secrets => Set<SecretRow>();
     public DbSet<SessionRow> Sessions => Set<SessionRow>();
 
-    /// <summary>Notes how far the tables of a projection have read their stream, and by which version of the code.</summary>
+    /// <summary>
+    /// Notes how far the tables of a projection have read their stream, and by which version of the code.
+    /// </summary>
     public void MoveProjection(string name, long sequence, int codeVersion)
     {
         if (Projections.Find(name) is { } row)
@@ -73,7 +75,8 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
             cartridge.HasIndex(row => row.Specimen);
             cartridge.HasIndex(row => new { row.Lot, row.At });
             // Whatever is counted or put in order is read from this alone, past the rows and their JSON.
-            cartridge.HasIndex(row => new { row.At, row.Bench, row.Specimen, row.Lot, row.Assay, row.Standing, row.Batch, row.Request });
+            cartridge.HasIndex(row =>
+                new { row.At, row.Bench, row.Specimen, row.Lot, row.Assay, row.Standing, row.Batch, row.Request });
         });
         modelBuilder.Entity<CartridgeTimesRow>(times =>
         {

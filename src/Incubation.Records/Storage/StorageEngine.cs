@@ -17,13 +17,18 @@ internal abstract class StorageEngine
     /// <summary>Endings of the files that the engine may keep beside a data file.</summary>
     public abstract IReadOnlyList<string> EndingsBeside { get; }
 
-    /// <summary>Whether a program may have the file open; one that lies still is read without anything beside it.</summary>
+    /// <summary>
+    /// Whether a program may have the file open; one that lies still is read without anything beside it.
+    /// </summary>
     public abstract bool MayBeOpen(string path);
 
     /// <summary>Whether something acknowledged lies beside the file and not in it.</summary>
     public abstract bool HasMoreBeside(string path);
 
-    /// <summary>Throws <see cref="DataFileException"/> for a file that is none of this engine or of another program, before anything opens it.</summary>
+    /// <summary>
+    /// Throws <see cref="DataFileException"/> for a file that is none of this engine or of another program, before
+    /// anything opens it.
+    /// </summary>
     public abstract void RefuseForeign(string path);
 
     /// <summary>
@@ -37,15 +42,18 @@ internal abstract class StorageEngine
     /// <summary>A connection that reads a file; one that lies still has nobody who writes it.</summary>
     public abstract DbConnection OpenForReading(string path, bool still);
 
-    /// <summary>The same for a file of this program that is not newer than it; throws <see cref="DataFileException"/> for any other.</summary>
+    /// <summary>
+    /// The same for a file of this program that is not newer than it; throws <see cref="DataFileException"/> for any
+    /// other.
+    /// </summary>
     public abstract DbConnection OpenOwn(string path, bool still);
 
     /// <summary>A connection that may change a file which is there.</summary>
     public abstract DbConnection OpenForWriting(string path);
 
     /// <summary>
-    /// Copies a file as it stands at one instant, also while it is in use, to one that does not exist; it is on the disk
-    /// when this returns. Throws <see cref="Backup.BackupException"/>.
+    /// Copies a file as it stands at one instant, also while it is in use, to one that does not exist; it is on the
+    /// disk when this returns. Throws <see cref="Backup.BackupException"/>.
     /// </summary>
     public abstract void Copy(string from, string to, bool still = false);
 
@@ -95,7 +103,9 @@ internal abstract class OpenStore : IDisposable
     /// <summary>Brings everything into the file and overwrites what was deleted: it is nowhere any more.</summary>
     public abstract void EmptyLog();
 
-    /// <summary>Writes and flushes without changing what the file says; throws <see cref="DbException"/> where it cannot.</summary>
+    /// <summary>
+    /// Writes and flushes without changing what the file says; throws <see cref="DbException"/> where it cannot.
+    /// </summary>
     public abstract void ProveWritable();
 
     /// <summary>Why a write was not done, in what a person can act upon.</summary>

@@ -11,7 +11,12 @@ internal static class ApiDocument
     {
         options.AddDocumentTransformer((document, _, _) =>
         {
-            document.Info = new OpenApiInfo { Title = ApiWords.ApiTitle, Version = "1", Description = ApiWords.ApiDescription };
+            document.Info = new OpenApiInfo
+            {
+                Title = ApiWords.ApiTitle,
+                Version = "1",
+                Description = ApiWords.ApiDescription
+            };
             // Where it is reached is the caller's own business.
             document.Servers?.Clear();
             return Task.CompletedTask;
@@ -21,7 +26,8 @@ internal static class ApiDocument
             var type = context.JsonTypeInfo.Type;
             if (type == typeof(Instant) || type == typeof(Instant?))
             {
-                schema.Type = type == typeof(Instant) ? JsonSchemaType.String : JsonSchemaType.String | JsonSchemaType.Null;
+                schema.Type = type == typeof(Instant)
+                    ? JsonSchemaType.String : JsonSchemaType.String | JsonSchemaType.Null;
                 schema.Format = "date-time";
                 schema.Properties?.Clear();
                 schema.Required?.Clear();

@@ -10,6 +10,7 @@ internal static class AssayFileApi
 {
     /// <summary>Adds the address from which the office page saves it.</summary>
     public static void MapAssayFile(this IEndpointRouteBuilder app) =>
-        app.MapGet("/assays.json", (AssayService desk) => Results.File(Encoding.UTF8.GetBytes(desk.Export()), "application/json", "assays.json"))
+        app.MapGet("/assays.json", (AssayService desk) =>
+            Results.File(Encoding.UTF8.GetBytes(desk.Export()), "application/json", "assays.json"))
             .WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
 }

@@ -31,7 +31,8 @@ public sealed record TimeShown(long Shows);
 /// <summary>Requests for a bench: all are taken or none.</summary>
 /// <param name="Requests">What is wanted; at least one.</param>
 /// <param name="Report">Names this intake, so that sending it again is harmless; may be left out.</param>
-/// <param name="Device">What the program calls itself; what stands in the log is what the server knows it as. May be left out.</param>
+/// <param name="Device">What the program calls itself; what stands in the log is what the server knows it as. May be
+/// left out.</param>
 public sealed record RequestsIn(IReadOnlyList<WantedRequest>? Requests, string? Report = null, string? Device = null);
 
 /// <summary>Requests that were taken.</summary>
@@ -57,11 +58,14 @@ public static class BenchApi
         api.MapGet("/time", Time).WithName("time").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("The server's time").WithDescription("By which screens set their countdowns.");
         api.MapPost("/time", CompareTime).WithName("compare-time").WithMetadata(new NeedsAttribute(Right.Look))
-            .WithSummary("The server's time, beside a tablet's own").WithDescription("An enrolled tablet's clock is compared with the server's once after each start.");
+            .WithSummary("The server's time, beside a tablet's own")
+            .WithDescription("An enrolled tablet's clock is compared with the server's once after each start.");
         api.MapGet("/benches", Benches).WithName("benches").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("All benches").WithDescription("Each with where its batch stands.");
         api.MapGet("/benches/{bench}", Bench).WithName("bench").WithMetadata(new NeedsAttribute(Right.Look))
-            .WithSummary("A bench's snapshot").WithDescription("What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG.");
+            .WithSummary("A bench's snapshot")
+            .WithDescription(
+                "What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG.");
         api.MapGet("/day", Day).WithName("day").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("The clinic's day so far").WithDescription(
                 "All benches together, from midnight in the clinic's time zone: numbers alone, no specimens and no names. Time to result runs from when a patient's "
@@ -71,15 +75,22 @@ public static class BenchApi
                 "A report of what has happened, or an instruction; the same as over the hub. The answer says whether it stands in the log, "
                 + "and with which sentence it was refused. Sending the same id again is harmless. A probe posts what it measures in the incubator as "
                 + "kind \"temperature\" with celsius.");
-        api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests").WithMetadata(new NeedsAttribute(Right.AddRequests))
-            .WithSummary("Put requests on a bench").WithDescription("One or many; all are taken or none. Faults come back by member.");
-        api.MapGet("/benches/{bench}/events", Events).WithName("events").WithMetadata(new NeedsAttribute(Right.ReadEvents))
-            .WithSummary("A bench's events").WithDescription("The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
+        api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests")
+            .WithMetadata(new NeedsAttribute(Right.AddRequests))
+            .WithSummary("Put requests on a bench")
+            .WithDescription("One or many; all are taken or none. Faults come back by member.");
+        api.MapGet("/benches/{bench}/events", Events).WithName("events")
+            .WithMetadata(new NeedsAttribute(Right.ReadEvents))
+            .WithSummary("A bench's events")
+            .WithDescription(
+                "The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
     }
 
-    private static TimeAnswer Time(BenchClock clock, ClinicHost clinic) => new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
+    private static TimeAnswer Time(BenchClock clock, ClinicHost clinic) =>
+        new(clock.Now, clock.Rate, clinic.Facts.Zone.Id);
 
-    private static TimeAnswer CompareTime(TimeShown shown, HttpContext context, Actors actors, BenchClock clock, ClinicHost clinic, ClockGuard guard)
+    private static TimeAnswer CompareTime(TimeShown shown, HttpContext context, Actors actors, BenchClock clock,
+        ClinicHost clinic, ClockGuard guard)
     {
         // A stranger's clock says nothing about the server's: only an enrolled tablet's is looked at.
         if (actors.Present(context.User) is { IsOnTablet: true } tablet && shown.Shows is > 0 and < MaxMilliseconds)
@@ -87,12 +98,14 @@ public static class BenchApi
         return Time(clock, clinic);
     }
 
-    private static IReadOnlyList<BenchSummary> Benches(HttpContext context, Actors actors, BenchService desk) => desk.Summaries(actors.Present(context.User));
+    private static IReadOnlyList<BenchSummary> Benches(HttpContext context, Actors actors, BenchService desk) =>
+        desk.Summaries(actors.Present(context.User));
 
     private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Bench(
         [Description("Id of the bench.")] string bench,
         BenchService desk,
-        [Description("The lanes' layout: \"wide\" (usual), \"portrait\", \"narrow\" or \"wall\".")] string layout = "wide")
+        [Description("The lanes' layout: \"wide\" (usual), \"portrait\", \"narrow\" or \"wall\".")] string layout =
+            "wide")
     {
         if (!ScreenLayouts.TryRead(layout, out var shape))
             return Problem(StatusCodes.Status400BadRequest, Words.LayoutUnknown);
@@ -102,7 +115,8 @@ public static class BenchApi
     private static DaySnapshot Day(DayProjection day) => day.Present();
 
     private static async Task<Results<Ok<CommandAnswer>, ProblemHttpResult>> Send(
-        [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors, Sessions sessions, BenchService desk)
+        [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors,
+            Sessions sessions, BenchService desk)
     {
         if (!desk.Knows(bench))
             return NoBench(bench);
@@ -113,7 +127,8 @@ public static class BenchApi
     }
 
     private static async Task<Results<Created<RequestsTaken>, ValidationProblem, ProblemHttpResult>> AddRequests(
-        [Description("Id of the bench.")] string bench, RequestsIn requests, HttpContext context, Actors actors, Intake intake, BenchRegistry benches)
+        [Description("Id of the bench.")] string bench, RequestsIn requests, HttpContext context, Actors actors,
+            Intake intake, BenchRegistry benches)
     {
         if (benches.Find(bench) is not { } runner)
             return NoBench(bench);
@@ -124,10 +139,12 @@ public static class BenchApi
         var report = requests.Report is { } named ? new ReportId(named) : (ReportId?)null;
         var outcome = await intake.AddAsync(bench, requests.Requests, report, actor.InLog, actor.Device);
         if (outcome.Taken)
-            return TypedResults.Created($"/api/v1/benches/{Uri.EscapeDataString(bench)}", new RequestsTaken(outcome.Ids, runner.Present.State.Revision));
+            return TypedResults.Created($"/api/v1/benches/{Uri.EscapeDataString(bench)}",
+                new RequestsTaken(outcome.Ids, runner.Present.State.Revision));
         var byMember = outcome.Faults.GroupBy(fault => fault.Member)
             .ToDictionary(faults => faults.Key, faults => faults.Select(fault => fault.Sentence).ToArray());
-        return TypedResults.ValidationProblem(byMember, detail: ApiWords.IntakeNotTaken, title: ApiWords.IntakeNotTaken);
+        return TypedResults.ValidationProblem(byMember, detail: ApiWords.IntakeNotTaken,
+            title: ApiWords.IntakeNotTaken);
     }
 
     private static Results<Ok<EventsOut>, ProblemHttpResult> Events(
@@ -148,7 +165,9 @@ public static class BenchApi
         return TypedResults.Ok(new EventsOut(bench, rows.Count > 0 ? rows[^1].Sequence : after, rows));
     }
 
-    private static ProblemHttpResult NoBench(string bench) => Problem(StatusCodes.Status404NotFound, Say.Of(ServiceWords.BenchUnknown, bench));
+    private static ProblemHttpResult NoBench(string bench) =>
+        Problem(StatusCodes.Status404NotFound, Say.Of(ServiceWords.BenchUnknown, bench));
 
-    private static ProblemHttpResult Problem(int status, string sentence) => TypedResults.Problem(statusCode: status, detail: sentence);
+    private static ProblemHttpResult Problem(int status, string sentence) =>
+        TypedResults.Problem(statusCode: status, detail: sentence);
 }

@@ -27,18 +27,22 @@ public static class ClockApi
     {
         var api = app.MapGroup("/api/v1/clock").WithTags("Clock").RequireRateLimiting(Limits.Usual);
         api.MapGet("", Get).WithName("clock").WithMetadata(new NeedsAttribute(Right.Look))
-            .WithSummary("Whether the time is agreed").WithDescription("The server's time against the log, the tablets and the machine.");
+            .WithSummary("Whether the time is agreed")
+            .WithDescription("The server's time against the log, the tablets and the machine.");
         api.MapPost("/confirm", Confirm).WithName("confirm-clock").WithMetadata(new NeedsAttribute(Right.ConfirmTime))
-            .WithSummary("Confirm the time").WithDescription("A person says that the time is right; verdicts are given again from here.");
+            .WithSummary("Confirm the time")
+            .WithDescription("A person says that the time is right; verdicts are given again from here.");
     }
 
     private static ClockAnswer Get(ClockService desk, ClockGuard guard, BenchClock clock) =>
         new(guard.Doubt is null, clock.Now, desk.MachineTime, [.. guard.Faults.Select(fault => fault.Sentence)]);
 
-    private static Results<Ok<ClockAnswer>, ProblemHttpResult> Confirm(ClockConfirmation confirmation, HttpContext context, Actors actors, ClockService desk, ClockGuard guard, BenchClock clock)
+    private static Results<Ok<ClockAnswer>, ProblemHttpResult> Confirm(ClockConfirmation confirmation,
+        HttpContext context, Actors actors, ClockService desk, ClockGuard guard, BenchClock clock)
     {
         if (actors.Present(context.User) is not { } actor)
-            return TypedResults.Problem(statusCode: StatusCodes.Status401Unauthorized, detail: ServiceWords.SignInFirst);
+            return TypedResults.Problem(statusCode: StatusCodes.Status401Unauthorized,
+                detail: ServiceWords.SignInFirst);
         if (confirmation.Machine && !Access.May(actor, Right.Supervise))
             return TypedResults.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed);
         return desk.Confirm(actor.InLog, actor.Device, confirmation.Machine) is { } sentence

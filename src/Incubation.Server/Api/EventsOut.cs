@@ -24,7 +24,8 @@ public sealed record EventsOut(string Bench, long Last, IReadOnlyList<EventOut> 
 /// <param name="Hash">Hash of this event's header.</param>
 /// <param name="Payload">What happened; null where it was erased after its time.</param>
 public sealed record EventOut(
-    long Sequence, Instant At, Instant Arrived, string Person, string Device, string Report, string Type, int SchemaVersion,
+    long Sequence, Instant At, Instant Arrived, string Person, string Device, string Report, string Type,
+        int SchemaVersion,
     string PayloadHash, string PreviousHash, string Hash, JsonElement? Payload)
 {
     internal static EventOut Of(LogRow row)
@@ -32,8 +33,10 @@ public sealed record EventOut(
         var header = row.Header;
         using var payload = row.Payload is { } json ? JsonDocument.Parse(json) : null;
         return new EventOut(
-            header.Sequence, header.Reported, header.Arrived, header.Person.Value, header.Device.Value, header.Report.Value,
-            header.EventType, header.SchemaVersion, header.PayloadHash.ToString(), header.PreviousHash.ToString(), header.Hash.ToString(),
+            header.Sequence, header.Reported, header.Arrived, header.Person.Value, header.Device.Value,
+                header.Report.Value,
+            header.EventType, header.SchemaVersion, header.PayloadHash.ToString(), header.PreviousHash.ToString(),
+                header.Hash.ToString(),
             payload?.RootElement.Clone());
     }
 }

@@ -15,18 +15,25 @@ public static class PlayApi
     /// <summary>Adds the addresses.</summary>
     public static void MapPlayApi(this IEndpointRouteBuilder app)
     {
-        var api = app.MapGroup("/api/v1/benches/{bench}/batches/{batch:int}/moments").WithTags("Record").RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Direct));
-        api.MapGet("", Moments).WithName("moments").WithSummary("What was recorded of a batch").WithDescription("Every row in order, with its instant and in words.");
-        api.MapGet("/{index:int}", Show).WithName("moment").WithSummary("A bench after a moment").WithDescription("What its screens showed when this row had been recorded.");
+        var api = app.MapGroup("/api/v1/benches/{bench}/batches/{batch:int}/moments").WithTags("Record")
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Direct));
+        api.MapGet("", Moments).WithName("moments").WithSummary("What was recorded of a batch")
+            .WithDescription("Every row in order, with its instant and in words.");
+        api.MapGet("/{index:int}", Show).WithName("moment").WithSummary("A bench after a moment")
+            .WithDescription("What its screens showed when this row had been recorded.");
     }
 
     private static Results<Ok<BatchMoments>, ProblemHttpResult> Moments(
-        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch, PlaybackService book) =>
-        TextId.IsValid(bench) && book.Moments(new BenchId(bench), batch) is { } moments ? TypedResults.Ok(moments) : NoBatch(bench, batch);
+        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch,
+            PlaybackService book) =>
+        TextId.IsValid(bench) && book.Moments(new BenchId(bench), batch) is { } moments
+            ? TypedResults.Ok(moments) : NoBatch(bench, batch);
 
     private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Show(
-        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch, [Description("The moment's place in the batch, from 0.")] int index, PlaybackService book) =>
-        TextId.IsValid(bench) && book.Show(new BenchId(bench), batch, index) is { } snapshot ? TypedResults.Ok(snapshot) : NoBatch(bench, batch);
+        [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch,
+            [Description("The moment's place in the batch, from 0.")] int index, PlaybackService book) =>
+        TextId.IsValid(bench) && book.Show(new BenchId(bench), batch, index) is { } snapshot
+            ? TypedResults.Ok(snapshot) : NoBatch(bench, batch);
 
     private static ProblemHttpResult NoBatch(string bench, int batch) =>
         TypedResults.Problem(Say.Of(ApiWords.NoSuchMoment, bench, batch), statusCode: StatusCodes.Status404NotFound);

@@ -20,28 +20,41 @@ public static class RecordApi
     /// <summary>Adds the record's addresses.</summary>
     public static void MapRecordApi(this IEndpointRouteBuilder app)
     {
-        var api = app.MapGroup("/api/v1/record").WithTags("Record").RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.ReadEvents));
-        api.MapGet("/cartridges.csv", (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors) => SendAsync(context, file, book, clock, actors, ExportForm.Csv))
-            .WithName("export-cartridges").WithSummary("Every cartridge on record").WithDescription("Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their offset.")
+        var api = app.MapGroup("/api/v1/record").WithTags("Record").RequireRateLimiting(Limits.Usual)
+            .WithMetadata(new NeedsAttribute(Right.ReadEvents));
+        api.MapGet("/cartridges.csv",
+            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors) =>
+            SendAsync(context, file, book, clock, actors, ExportForm.Csv))
+            .WithName("export-cartridges").WithSummary("Every cartridge on record")
+            .WithDescription(
+                "Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their offset.")
             .Produces<string>(contentType: "text/csv");
-        api.MapGet("/events.jsonl", (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors) => SendAsync(context, file, book, clock, actors, ExportForm.Jsonl))
-            .WithName("export-events").WithSummary("Every row of the record").WithDescription("A JSON object a line, with the hashes by which whoever holds them can verify them; a payload that was erased after its time is null.")
+        api.MapGet("/events.jsonl",
+            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors) =>
+            SendAsync(context, file, book, clock, actors, ExportForm.Jsonl))
+            .WithName("export-events").WithSummary("Every row of the record")
+            .WithDescription(
+                "A JSON object a line, with the hashes by which whoever holds them can verify them; a payload that was erased after its time is null.")
             .Produces<string>(contentType: "application/jsonl");
     }
 
-    private static async Task SendAsync(HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors, ExportForm form)
+    private static async Task SendAsync(HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock,
+        Actors actors, ExportForm form)
     {
         // The record is the whole clinic's: not for whoever belongs to one bench.
         if (actors.Present(context.User) is not { Bench: null })
         {
-            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed).ExecuteAsync(context);
+            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed)
+                .ExecuteAsync(context);
             return;
         }
 
-        var (name, type) = form == ExportForm.Csv ? ("cartridges", CsvType) : ("events", "application/jsonl; charset=utf-8");
+        var (name, type) = form == ExportForm.Csv
+            ? ("cartridges", CsvType) : ("events", "application/jsonl; charset=utf-8");
         var day = clock.Now.InUtc().Date.ToString("uuuuMMdd", System.Globalization.CultureInfo.InvariantCulture);
         context.Response.ContentType = type;
-        context.Response.Headers.ContentDisposition = $"attachment; filename=\"{name}-{day}.{(form == ExportForm.Csv ? "csv" : "jsonl")}\"";
+        context.Response.Headers.ContentDisposition =
+            $"attachment; filename=\"{name}-{day}.{(form == ExportForm.Csv ? "csv" : "jsonl")}\"";
         var chunk = new StringBuilder();
         foreach (var line in RecordExport.Lines(file, book, form))
         {

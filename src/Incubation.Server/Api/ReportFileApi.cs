@@ -12,16 +12,25 @@ internal static class ReportFileApi
     /// <summary>Adds the address from which the reports' page saves them.</summary>
     public static void MapReportFiles(this IEndpointRouteBuilder app)
     {
-        app.MapGet("/reports/{table}.csv", (HttpContext context, ReportService desk, Actors actors, string table, string? from, string? to, string? bench, string? assay, string? day) =>
+        app.MapGet("/reports/{table}.csv",
+            (HttpContext context, ReportService desk, Actors actors, string table, string? from, string? to,
+                string? bench, string? assay, string? day) =>
             {
                 var bundle = desk.Make(actors.Present(context.User), new ReportSearch(from, to, bench, assay, day));
                 return bundle.Sections.FirstOrDefault(section => section.Name == table) is { } found
-                    ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), RecordApi.CsvType, $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
-                    : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing ?? ApiWords.NoSuchTable);
+                    ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), RecordApi.CsvType,
+                        $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
+                    : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing
+                        ?? ApiWords.NoSuchTable);
             })
-            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
+            .ExcludeFromDescription();
         app.MapGet("/step-times.csv", (HttpContext context, StepTimeService desk, Actors actors, string? bench) =>
-                Results.File(Encoding.UTF8.GetBytes(string.Concat(desk.Make(actors.Present(context.User), bench, null).Overview.Lines())), RecordApi.CsvType, "step-times.csv"))
-            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
+                Results.File(
+                    Encoding.UTF8.GetBytes(
+                        string.Concat(desk.Make(actors.Present(context.User), bench, null).Overview.Lines())),
+                        RecordApi.CsvType, "step-times.csv"))
+            .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
+            .ExcludeFromDescription();
     }
 }

@@ -12,7 +12,8 @@ internal static class SignOutApi
     public static void MapSignOut(this IEndpointRouteBuilder app) =>
         app.MapPost("/sign-out", SignOutAsync).WithMetadata(new NeedsAttribute(Right.Look)).ExcludeFromDescription();
 
-    private static async Task<IResult> SignOutAsync(HttpContext context, IAntiforgery antiforgery, Actors actors, Sessions sessions)
+    private static async Task<IResult> SignOutAsync(HttpContext context, IAntiforgery antiforgery, Actors actors,
+        Sessions sessions)
     {
         if (!await antiforgery.IsRequestValidAsync(context))
             return Results.Problem(statusCode: StatusCodes.Status400BadRequest, detail: Words.BadRequestText);

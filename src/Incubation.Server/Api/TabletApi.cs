@@ -34,20 +34,25 @@ internal static class TabletApi
             .WithSummary("Who is signed in").WithDescription("As the server knows this screen, person or program.");
         api.MapGet("/tablet/people", People).WithName("tablet-people").WithMetadata(new NeedsAttribute(Right.Switch))
             .WithSummary("Who can sign in here by PIN").WithDescription("On an enrolled tablet only.");
-        api.MapPost("/tablet/pin", Pin).WithName("tablet-pin").WithMetadata(new NeedsAttribute(Right.Switch)).RequireRateLimiting(Limits.SignIn)
-            .WithSummary("Sign in by PIN").WithDescription("On an enrolled tablet only; it takes the place of whoever was signed in.");
+        api.MapPost("/tablet/pin", Pin).WithName("tablet-pin").WithMetadata(new NeedsAttribute(Right.Switch))
+            .RequireRateLimiting(Limits.SignIn)
+            .WithSummary("Sign in by PIN")
+            .WithDescription("On an enrolled tablet only; it takes the place of whoever was signed in.");
         api.MapPost("/tablet/lock", Lock).WithName("tablet-lock").WithMetadata(new NeedsAttribute(Right.Switch))
-            .WithSummary("Lock the tablet").WithDescription("Ends the sign-in on it. Countdowns and alarms go on; reports are taken and marked.");
+            .WithSummary("Lock the tablet")
+            .WithDescription("Ends the sign-in on it. Countdowns and alarms go on; reports are taken and marked.");
     }
 
-    private static WhoSnapshot Who(HttpContext context, Actors actors, WhoWriter writer) => writer.Write(actors.Present(context.User)!);
+    private static WhoSnapshot Who(HttpContext context, Actors actors, WhoWriter writer) =>
+        writer.Write(actors.Present(context.User)!);
 
     private static IReadOnlyList<TabletPerson> People(ClinicHost clinic) =>
         [.. clinic.Log.People.Persons.Values.Where(person => person.IsActive && person.HasPin)
             .OrderBy(person => person.Name, StringComparer.CurrentCultureIgnoreCase)
             .Select(person => new TabletPerson(person.Id.Value, person.Name))];
 
-    private static Ok<PinAnswer> Pin(PinIn said, HttpContext context, Actors actors, SignInService desk, WhoWriter writer)
+    private static Ok<PinAnswer> Pin(PinIn said, HttpContext context, Actors actors, SignInService desk,
+        WhoWriter writer)
     {
         if (TabletOf(actors.Present(context.User)) is not { } tablet)
             return TypedResults.Ok(new PinAnswer(false, ServiceWords.NotAllowed, null));

@@ -14,9 +14,9 @@ using NodaTime.Serialization.SystemTextJson;
 namespace Incubation.Server.Demo;
 
 /// <summary>
-/// A virtual aide at the first bench: connects to this server's own hub as any tablet does, follows the one next thing, and
-/// taps in a person's time. Starts the batch, enters invented results, prints how it went, and leaves the batch for a
-/// person to look at and close.
+/// A virtual aide at the first bench: connects to this server's own hub as any tablet does, follows the one next thing,
+/// and taps in a person's time. Starts the batch, enters invented results, prints how it went, and leaves the batch for
+/// a person to look at and close.
 /// </summary>
 public sealed class Autopilot : IAsyncDisposable
 {
@@ -48,8 +48,10 @@ public sealed class Autopilot : IAsyncDisposable
         random = new Random(unchecked((int)seed));
         aide = new VirtualAide(times, random);
         hub = new HubConnectionBuilder()
-            .WithUrl(new Uri(server, BenchHub.Path), options => options.AccessTokenProvider = () => Task.FromResult<string?>(key))
-            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            .WithUrl(new Uri(server, BenchHub.Path), options => options.AccessTokenProvider = () =>
+                Task.FromResult<string?>(key))
+            .AddJsonProtocol(options =>
+                options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             .WithAutomaticReconnect()
             .Build();
         hub.On<BenchSnapshot>(nameof(IBenchScreen.Snapshot), snapshot => news.Writer.TryWrite(snapshot));
@@ -140,7 +142,8 @@ public sealed class Autopilot : IAsyncDisposable
         {
             var missing = snapshot.MissingResults[0];
             var result = new BenchCommand.ResultEntered(
-                new RequestId(missing.Request), new ShownResult.Value(aide.InventedResult()), new ShownIdentity(missing.Specimen));
+                new RequestId(missing.Request), new ShownResult.Value(aide.InventedResult()),
+                    new ShownIdentity(missing.Specimen));
             return new Tap(clock.Now, result, null);
         }
 
@@ -168,7 +171,8 @@ public sealed class Autopilot : IAsyncDisposable
     private static StepAction ActionOf(OfferSnapshot offer) => offer.Kind switch
     {
         "mix" => new StepAction.Mix(RequestOf(offer)),
-        "load" when offer.Slot is { } slot => new StepAction.Load(RequestOf(offer), new CartridgePlace.InSlot(new SlotNumber(slot))),
+        "load" when offer.Slot is { } slot =>
+            new StepAction.Load(RequestOf(offer), new CartridgePlace.InSlot(new SlotNumber(slot))),
         "load" => new StepAction.Load(RequestOf(offer), new CartridgePlace.InReader(ReaderOf(offer))),
         "move" => new StepAction.Move(RequestOf(offer), ReaderOf(offer)),
         "clear" => new StepAction.Clear(RequestOf(offer), ReaderOf(offer)),
@@ -193,7 +197,8 @@ public sealed class Autopilot : IAsyncDisposable
     private async Task<BenchSnapshot> TapAsync(Tap tap, BenchSnapshot snapshot, CancellationToken cancellation)
     {
         var sent = TimeProvider.System.GetTimestamp();
-        var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench, CommandWriter.Write(tap.Command, tap.At, DevicePrefix), cancellation);
+        var answer = await hub.InvokeAsync<CommandAnswer>(nameof(BenchHub.Send), bench,
+            CommandWriter.Write(tap.Command, tap.At, DevicePrefix), cancellation);
         Acknowledged?.Invoke(TimeProvider.System.GetElapsedTime(sent));
         if (!answer.Recorded)
         {
@@ -226,7 +231,8 @@ public sealed class Autopilot : IAsyncDisposable
     private static bool IsOver(BenchSnapshot snapshot) =>
         snapshot.Batch.Phase == "finished"
         || (snapshot.Batch.Phase == "running" && snapshot.Offers.Count == 0 && snapshot.Upcoming.Count == 0
-            && snapshot.Slots.All(slot => slot.Request is null) && snapshot.Readers.All(reader => reader.Request is null));
+            && snapshot.Slots.All(slot => slot.Request is null)
+            && snapshot.Readers.All(reader => reader.Request is null));
 
     private DaySummary Summary(BenchSnapshot snapshot)
     {

@@ -11,7 +11,8 @@ namespace Incubation.Server.Demo;
 
 /// <summary>Runs the autopilot once the server listens, prints its summary, and leaves the server running.</summary>
 public sealed class AutopilotService(
-    BenchRegistry benches, DemoPeople people, BenchClock clock, ServerSettings settings, IServer server, IHostApplicationLifetime lifetime,
+    BenchRegistry benches, DemoPeople people, BenchClock clock, ServerSettings settings, IServer server,
+        IHostApplicationLifetime lifetime,
     ILogger<AutopilotService> logger) : BackgroundService
 {
     /// <inheritdoc/>
@@ -27,7 +28,8 @@ public sealed class AutopilotService(
 
         try
         {
-            await using var aide = new Autopilot(new Uri(address), people.KeyOfVirtualAide(), benches.All[0].Id.Value, clock, settings.Seed);
+            await using var aide = new Autopilot(new Uri(address), people.KeyOfVirtualAide(), benches.All[0].Id.Value,
+                clock, settings.Seed);
             Console.WriteLine(Say(await aide.PlayAsync(stoppingToken)));
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
@@ -45,7 +47,8 @@ public sealed class AutopilotService(
     /// <summary>How a batch went, for a terminal.</summary>
     public static string Say(DaySummary day) => Service.Text.Say.Of(
         AutopilotWords.AutopilotSummary,
-        day.ReadInWindow, day.Cartridges, day.ReadOutside, day.Discarded, Service.Text.Say.Length(day.Finish), Spare(day.LeastSpare), Spare(day.MedianSpare));
+        day.ReadInWindow, day.Cartridges, day.ReadOutside, day.Discarded, Service.Text.Say.Length(day.Finish),
+            Spare(day.LeastSpare), Spare(day.MedianSpare));
 
     private static string Spare(Duration? spare) => spare is { } length ? Service.Text.Say.Length(length) : "–";
 

@@ -38,11 +38,14 @@ public sealed class Actors(ClinicHost clinic, Sessions sessions)
         switch (claim.Type)
         {
             case SessionClaim:
-                return sessions.Find(claim.Value) is { } session && people.Person(session.Person) is { } person ? new Actor.Person(person, session, null) : null;
+                return sessions.Find(claim.Value) is { } session && people.Person(session.Person) is { } person
+                    ? new Actor.Person(person, session, null) : null;
             case DeviceClaim:
-                return people.Devices.GetValueOrDefault(new DeviceId(claim.Value)) is { IsRevoked: false } device ? On(people, device) : null;
+                return people.Devices.GetValueOrDefault(new DeviceId(claim.Value)) is { IsRevoked: false } device
+                    ? On(people, device) : null;
             default:
-                return people.Keys.GetValueOrDefault(new DeviceId(claim.Value)) is { IsRevoked: false } key ? new Actor.Program(key) : null;
+                return people.Keys.GetValueOrDefault(new DeviceId(claim.Value)) is { IsRevoked: false } key
+                    ? new Actor.Program(key) : null;
         }
     }
 
@@ -51,7 +54,8 @@ public sealed class Actors(ClinicHost clinic, Sessions sessions)
             ? new Actor.Person(person, session, device)
             : new Actor.Tablet(device, people.LastOn.TryGetValue(device.Id, out var last) ? last : null);
 
-    private static ClaimsPrincipal Of(string type, string value) => new(new ClaimsIdentity([new Claim(type, value)], Scheme));
+    private static ClaimsPrincipal Of(string type, string value) =>
+        new(new ClaimsIdentity([new Claim(type, value)], Scheme));
 }
 
 /// <summary>Who is in front of a page, now.</summary>
@@ -65,5 +69,6 @@ public interface ICurrentActor
 public sealed class CurrentActor(AuthenticationStateProvider authentication, Actors actors) : ICurrentActor
 {
     /// <inheritdoc/>
-    public async ValueTask<Actor?> GetAsync() => actors.Present((await authentication.GetAuthenticationStateAsync()).User);
+    public async ValueTask<Actor?> GetAsync() =>
+        actors.Present((await authentication.GetAuthenticationStateAsync()).User);
 }

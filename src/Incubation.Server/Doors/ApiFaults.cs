@@ -8,15 +8,18 @@ namespace Incubation.Server.Doors;
 internal sealed class ApiFaults : IExceptionHandler
 {
     /// <inheritdoc/>
-    public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception, CancellationToken cancellationToken)
+    public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception,
+        CancellationToken cancellationToken)
     {
         // The request's own path: by now it has been led to the page for people.
         if (!IsForPrograms(httpContext.Features.Get<IExceptionHandlerPathFeature>()?.Path))
             return false;
         var (status, sentence) = exception switch
         {
-            BadHttpRequestException { StatusCode: StatusCodes.Status413PayloadTooLarge } => (StatusCodes.Status413PayloadTooLarge, DoorWords.BodyTooLarge),
-            BadHttpRequestException { InnerException: JsonException { Path: { } path } } bad => (bad.StatusCode, Say.Of(DoorWords.BodyUnreadableAt, path)),
+            BadHttpRequestException { StatusCode: StatusCodes.Status413PayloadTooLarge } =>
+                (StatusCodes.Status413PayloadTooLarge, DoorWords.BodyTooLarge),
+            BadHttpRequestException { InnerException: JsonException { Path: { } path } } bad =>
+                (bad.StatusCode, Say.Of(DoorWords.BodyUnreadableAt, path)),
             BadHttpRequestException bad => (bad.StatusCode, DoorWords.BodyUnreadable),
             _ => (StatusCodes.Status500InternalServerError, DoorWords.ApiFailed),
         };
@@ -25,7 +28,8 @@ internal sealed class ApiFaults : IExceptionHandler
     }
 
     /// <summary>Answers an address of the API that does not exist.</summary>
-    public static IResult NothingHere() => Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: DoorWords.ApiNotFound);
+    public static IResult NothingHere() =>
+        Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: DoorWords.ApiNotFound);
 
     /// <summary>Whether an address is asked by programs, not by people.</summary>
     public static bool IsForPrograms(PathString path) =>

@@ -6,11 +6,12 @@ using Microsoft.AspNetCore.Components.Server.Circuits;
 namespace Incubation.Server.Doors;
 
 /// <summary>
-/// Looks at every tap on a page of this server whether the sign-in behind it still holds: what comes after its end is not
-/// done, and the page is loaded again, which leads to the sign-in. It is loaded again too as soon as somebody else is in
-/// front of it than when it was opened: what they may not see does not stay on the screen.
+/// Looks at every tap on a page of this server whether the sign-in behind it still holds: what comes after its end is
+/// not done, and the page is loaded again, which leads to the sign-in. It is loaded again too as soon as somebody else
+/// is in front of it than when it was opened: what they may not see does not stay on the screen.
 /// </summary>
-public sealed class CircuitDoor(ICurrentActor current, Sessions sessions, NavigationManager navigation) : CircuitHandler, IDisposable
+public sealed class CircuitDoor(ICurrentActor current, Sessions sessions, NavigationManager navigation)
+    : CircuitHandler, IDisposable
 {
     private string? openedBy;
 
@@ -29,7 +30,8 @@ public sealed class CircuitDoor(ICurrentActor current, Sessions sessions, Naviga
     }
 
     /// <inheritdoc/>
-    public override Func<CircuitInboundActivityContext, Task> CreateInboundActivityHandler(Func<CircuitInboundActivityContext, Task> next) => async context =>
+    public override Func<CircuitInboundActivityContext, Task> CreateInboundActivityHandler(
+        Func<CircuitInboundActivityContext, Task> next) => async context =>
     {
         switch (await current.GetAsync())
         {

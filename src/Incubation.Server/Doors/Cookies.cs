@@ -4,8 +4,9 @@ using Incubation.Service.People;
 namespace Incubation.Server.Doors;
 
 /// <summary>
-/// The cookies: the token of a sign-in, the key of an enrolled device, and the name by which a browser is known. Scripts cannot read them, other sites' posts
-/// do not carry them, and under TLS they bind themselves to this very host (OWASP ASVS 5.0, 3.3.1 to 3.3.4).
+/// The cookies: the token of a sign-in, the key of an enrolled device, and the name by which a browser is known.
+/// Scripts cannot read them, other sites' posts do not carry them, and under TLS they bind themselves to this very host
+/// (OWASP ASVS 5.0, 3.3.1 to 3.3.4).
 /// </summary>
 public static class Cookies
 {
@@ -19,7 +20,9 @@ public static class Cookies
     /// <summary>The token of the sign-in, or null.</summary>
     public static string? SessionOf(HttpRequest request) => request.Cookies[Name(Session, request)];
 
-    /// <summary>Ends the sign-in that a browser presents, where another one or a device's key takes its place.</summary>
+    /// <summary>
+    /// Ends the sign-in that a browser presents, where another one or a device's key takes its place.
+    /// </summary>
     public static void EndPresented(this Sessions sessions, HttpRequest request)
     {
         ArgumentNullException.ThrowIfNull(sessions);
@@ -57,7 +60,9 @@ public static class Cookies
     public static void TakeSession(HttpContext context) =>
         context.Response.Cookies.Delete(Name(Session, context.Request), Options(context.Request));
 
-    /// <summary>A cookie's name: under TLS with the prefix that forbids a domain, another path and plain HTTP.</summary>
+    /// <summary>
+    /// A cookie's name: under TLS with the prefix that forbids a domain, another path and plain HTTP.
+    /// </summary>
     public static string Name(string name, bool isTls) => isTls ? "__Host-" + name : name;
 
     private static string Name(string name, HttpRequest request) => Name(name, request.IsHttps);

@@ -9,11 +9,12 @@ using Microsoft.Extensions.Options;
 namespace Incubation.Server.Doors;
 
 /// <summary>
-/// Says who a request is from: a program by its key in the header "Authorization: Bearer …", an enrolled device and whoever
-/// is signed in on it by the device's cookie, anybody else by the token of their sign-in.
+/// Says who a request is from: a program by its key in the header "Authorization: Bearer …", an enrolled device and
+/// whoever is signed in on it by the device's cookie, anybody else by the token of their sign-in.
 /// </summary>
 public sealed class DoorHandler(
-    IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder, DeviceService devices, Sessions sessions)
+    IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder,
+        DeviceService devices, Sessions sessions)
     : AuthenticationHandler<AuthenticationSchemeOptions>(options, logger, encoder)
 {
     private const string Bearer = "Bearer ";
@@ -32,7 +33,8 @@ public sealed class DoorHandler(
 
         if (devices.DeviceOf(Cookies.DeviceOf(Request)) is { } device)
             return Task.FromResult(Success(Actors.OfDevice(device)));
-        return Task.FromResult(Cookies.SessionOf(Request) is { Length: > 0 } token && sessions.Find(Tokens.Hash(token)) is { } session
+        return Task.FromResult(Cookies.SessionOf(Request) is { Length: > 0 } token
+            && sessions.Find(Tokens.Hash(token)) is { } session
             ? Success(Actors.OfSession(session))
             : AuthenticateResult.NoResult());
     }
@@ -69,13 +71,16 @@ public sealed class NeedsRightHandler(Actors actors) : AuthorizationHandler<Need
     }
 }
 
-/// <summary>What is told to those who may not come in: programs a problem with a sentence, people a page that helps on.</summary>
+/// <summary>
+/// What is told to those who may not come in: programs a problem with a sentence, people a page that helps on.
+/// </summary>
 public sealed class Refusals(SetUpService setUp) : IAuthorizationMiddlewareResultHandler
 {
     private readonly AuthorizationMiddlewareResultHandler usual = new();
 
     /// <inheritdoc/>
-    public async Task HandleAsync(RequestDelegate next, HttpContext context, AuthorizationPolicy policy, PolicyAuthorizationResult authorizeResult)
+    public async Task HandleAsync(RequestDelegate next, HttpContext context, AuthorizationPolicy policy,
+        PolicyAuthorizationResult authorizeResult)
     {
         ArgumentNullException.ThrowIfNull(context);
         ArgumentNullException.ThrowIfNull(authorizeResult);
@@ -97,12 +102,15 @@ public sealed class Refusals(SetUpService setUp) : IAuthorizationMiddlewareResul
 
         // A page cannot answer in the place of what was posted.
         if (!HttpMethods.IsGet(context.Request.Method))
-            await Results.Problem(statusCode: isKnown ? StatusCodes.Status403Forbidden : StatusCodes.Status401Unauthorized, detail: isKnown ? ServiceWords.NotAllowed : ServiceWords.SignInFirst).ExecuteAsync(context);
+            await Results.Problem(statusCode: isKnown
+                ? StatusCodes.Status403Forbidden : StatusCodes.Status401Unauthorized, detail: isKnown
+                ? ServiceWords.NotAllowed : ServiceWords.SignInFirst).ExecuteAsync(context);
         else if (isKnown)
             context.Response.StatusCode = StatusCodes.Status403Forbidden;
         else if (!setUp.IsDone)
             context.Response.Redirect("/set-up");
         else
-            context.Response.Redirect("/sign-in?to=" + Uri.EscapeDataString(context.Request.Path + context.Request.QueryString));
+            context.Response.Redirect("/sign-in?to="
+                + Uri.EscapeDataString(context.Request.Path + context.Request.QueryString));
     }
 }

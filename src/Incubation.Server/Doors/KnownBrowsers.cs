@@ -5,8 +5,8 @@ using Microsoft.AspNetCore.DataProtection;
 namespace Incubation.Server.Doors;
 
 /// <summary>
-/// Knows browsers in which somebody has signed in before, by a name that nobody can invent: wrong tries of strangers are
-/// counted apart from theirs, so that strangers cannot use them up.
+/// Knows browsers in which somebody has signed in before, by a name that nobody can invent: wrong tries of strangers
+/// are counted apart from theirs, so that strangers cannot use them up.
 /// </summary>
 public sealed class KnownBrowsers(IDataProtectionProvider protection)
 {
@@ -17,7 +17,8 @@ public sealed class KnownBrowsers(IDataProtectionProvider protection)
     {
         try
         {
-            return Cookies.BrowserOf(request) is { Length: > 0 } cookie && seal.Unprotect(cookie) is var name && TextId.IsValid(name) ? new DeviceId(name) : null;
+            return Cookies.BrowserOf(request) is { Length: > 0 } cookie && seal.Unprotect(cookie) is var name
+                && TextId.IsValid(name) ? new DeviceId(name) : null;
         }
         catch (CryptographicException)
         {
@@ -26,5 +27,6 @@ public sealed class KnownBrowsers(IDataProtectionProvider protection)
     }
 
     /// <summary>Lets a browser be known from now on.</summary>
-    public void Remember(HttpContext context, DeviceId browser) => Cookies.GiveBrowser(context, seal.Protect(browser.Value));
+    public void Remember(HttpContext context, DeviceId browser) =>
+        Cookies.GiveBrowser(context, seal.Protect(browser.Value));
 }

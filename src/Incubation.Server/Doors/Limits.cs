@@ -23,18 +23,24 @@ public static class Limits
         options.RejectionStatusCode = StatusCodes.Status429TooManyRequests;
         options.OnRejected = async (rejected, cancellation) =>
         {
-            if (ApiFaults.IsForPrograms(rejected.HttpContext.Request.Path) || !HttpMethods.IsGet(rejected.HttpContext.Request.Method))
-                await Results.Problem(statusCode: StatusCodes.Status429TooManyRequests, detail: Words.TooManyRequests).ExecuteAsync(rejected.HttpContext);
+            if (ApiFaults.IsForPrograms(rejected.HttpContext.Request.Path)
+                || !HttpMethods.IsGet(rejected.HttpContext.Request.Method))
+                await Results.Problem(statusCode: StatusCodes.Status429TooManyRequests, detail: Words.TooManyRequests)
+                    .ExecuteAsync(rejected.HttpContext);
         };
         // To look at a form costs nothing; to send it does.
-        options.AddPolicy(SignIn, context => HttpMethods.IsGet(context.Request.Method) ? RateLimitPartition.GetNoLimiter("") : RateLimitPartition.GetFixedWindowLimiter(
-            Addresses.Of(context), _ => new FixedWindowRateLimiterOptions { PermitLimit = SignInsAMinute, Window = TimeSpan.FromMinutes(1) }));
-        options.AddPolicy(Usual, context => RateLimitPartition.GetTokenBucketLimiter(Addresses.Of(context), _ => OfUsual));
+        options.AddPolicy(SignIn, context => HttpMethods.IsGet(context.Request.Method)
+            ? RateLimitPartition.GetNoLimiter("") : RateLimitPartition.GetFixedWindowLimiter(
+            Addresses.Of(context), _ =>
+                new FixedWindowRateLimiterOptions { PermitLimit = SignInsAMinute, Window = TimeSpan.FromMinutes(1) }));
+        options.AddPolicy(Usual, context =>
+            RateLimitPartition.GetTokenBucketLimiter(Addresses.Of(context), _ => OfUsual));
     }
 
     /// <summary>The usual limit for the calls on each open line.</summary>
     public static PartitionedRateLimiter<string> OfLines() =>
-        PartitionedRateLimiter.Create<string, string>(line => RateLimitPartition.GetTokenBucketLimiter(line, _ => OfUsual));
+        PartitionedRateLimiter.Create<string, string>(line =>
+            RateLimitPartition.GetTokenBucketLimiter(line, _ => OfUsual));
 
     private static TokenBucketRateLimiterOptions OfUsual => new()
     {
@@ -47,7 +53,9 @@ public static class Limits
 /// <summary>Network addresses of those who ask.</summary>
 public static class Addresses
 {
-    /// <summary>The address that a request came from; of IPv6 the network, for one machine has many addresses in it.</summary>
+    /// <summary>
+    /// The address that a request came from; of IPv6 the network, for one machine has many addresses in it.
+    /// </summary>
     public static string Of(HttpContext context)
     {
         ArgumentNullException.ThrowIfNull(context);
@@ -55,7 +63,8 @@ public static class Addresses
             return "local";
         if (address.IsIPv4MappedToIPv6)
             address = address.MapToIPv4();
-        if (address.AddressFamily != System.Net.Sockets.AddressFamily.InterNetworkV6 || System.Net.IPAddress.IsLoopback(address))
+        if (address.AddressFamily != System.Net.Sockets.AddressFamily.InterNetworkV6
+            || System.Net.IPAddress.IsLoopback(address))
             return address.ToString();
         var bytes = address.GetAddressBytes();
         const int NetworkBytes = 8;

@@ -6,8 +6,8 @@ using Microsoft.Extensions.Configuration.Json;
 namespace Incubation.Server.Hosting;
 
 /// <summary>
-/// The settings' file: JSON, named by <c>--config</c> or the variable <c>INCUBATION_CONFIG</c>. What stands in it gives way to
-/// environment variables, and those to the command line.
+/// The settings' file: JSON, named by <c>--config</c> or the variable <c>INCUBATION_CONFIG</c>. What stands in it gives
+/// way to environment variables, and those to the command line.
 /// </summary>
 internal static class ConfigurationFile
 {
@@ -15,9 +15,12 @@ internal static class ConfigurationFile
     public const string Variable = "INCUBATION_CONFIG";
 
     /// <summary>Members that may stand at the top of the file.</summary>
-    private static readonly string[] Top = [ServerSettings.Section, "Kestrel", "Urls", "AllowedHosts", "Logging", "$schema"];
+    private static readonly string[] Top = [ServerSettings.Section, "Kestrel", "Urls", "AllowedHosts", "Logging",
+        "$schema"];
 
-    /// <summary>Puts the file, where one is named, below the environment's variables; every fault is a sentence.</summary>
+    /// <summary>
+    /// Puts the file, where one is named, below the environment's variables; every fault is a sentence.
+    /// </summary>
     public static void Add(IConfigurationBuilder configuration, string? path, ICollection<string> faults)
     {
         if (string.IsNullOrWhiteSpace(path))
@@ -37,7 +40,8 @@ internal static class ConfigurationFile
     {
         try
         {
-            using var document = JsonDocument.Parse(File.ReadAllText(path), new JsonDocumentOptions { CommentHandling = JsonCommentHandling.Skip, AllowTrailingCommas = true });
+            using var document = JsonDocument.Parse(File.ReadAllText(path),
+                new JsonDocumentOptions { CommentHandling = JsonCommentHandling.Skip, AllowTrailingCommas = true });
             if (document.RootElement.ValueKind != JsonValueKind.Object)
             {
                 faults.Add(Service.Text.Say.Of(HostWords.ConfigNoObject, path));
@@ -50,7 +54,8 @@ internal static class ConfigurationFile
         }
         catch (JsonException fault)
         {
-            faults.Add(Service.Text.Say.Of(HostWords.ConfigNotJson, path, (fault.LineNumber ?? 0) + 1, (fault.BytePositionInLine ?? 0) + 1));
+            faults.Add(Service.Text.Say.Of(HostWords.ConfigNotJson, path, (fault.LineNumber ?? 0) + 1,
+                (fault.BytePositionInLine ?? 0) + 1));
         }
         catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
         {

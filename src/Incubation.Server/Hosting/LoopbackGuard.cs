@@ -3,8 +3,8 @@ using System.Net;
 namespace Incubation.Server.Hosting;
 
 /// <summary>
-/// Tells addresses that only this machine can reach from all others. One that cannot be shown to be this machine's own counts
-/// as open.
+/// Tells addresses that only this machine can reach from all others. One that cannot be shown to be this machine's own
+/// counts as open.
 /// </summary>
 public static class LoopbackGuard
 {

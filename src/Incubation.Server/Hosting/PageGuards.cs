@@ -4,8 +4,8 @@ namespace Incubation.Server.Hosting;
 public static class PageGuards
 {
     /// <summary>
-    /// Everything comes from this server; no inline script or style; no page of ours inside another's. 'base-uri' must be
-    /// 'self': pages under a path need their base element.
+    /// Everything comes from this server; no inline script or style; no page of ours inside another's. 'base-uri' must
+    /// be 'self': pages under a path need their base element.
     /// </summary>
     public const string ContentPolicy =
         "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'";
@@ -22,8 +22,8 @@ public static class PageGuards
     });
 
     /// <summary>
-    /// Refuses what a page of another site sends: web sockets know no cross-origin rule of their own, so that without this
-    /// any site open on this machine could tap on the bench.
+    /// Refuses what a page of another site sends: web sockets know no cross-origin rule of their own, so that without
+    /// this any site open on this machine could tap on the bench.
     /// </summary>
     public static IApplicationBuilder UseOwnPagesOnly(this IApplicationBuilder app) => app.Use(async (context, next) =>
     {
@@ -31,7 +31,8 @@ public static class PageGuards
         var own = $"{context.Request.Scheme}://{context.Request.Host}";
         if (origin.Count > 0 && !string.Equals(origin.ToString(), own, StringComparison.OrdinalIgnoreCase))
         {
-            await Results.Problem(title: HostWords.OtherSiteTitle, detail: HostWords.OtherSiteText, statusCode: StatusCodes.Status403Forbidden)
+            await Results.Problem(title: HostWords.OtherSiteTitle, detail: HostWords.OtherSiteText,
+                statusCode: StatusCodes.Status403Forbidden)
                 .ExecuteAsync(context);
             return;
         }
@@ -44,7 +45,8 @@ public static class PageGuards
         headers.ContentSecurityPolicy = ContentPolicy;
         headers.XContentTypeOptions = "nosniff";
         headers.XFrameOptions = "DENY";
-        // Not "no-referrer": browsers then say no origin with a form either, and our own forms would look like another site's.
+        // Not "no-referrer": browsers then say no origin with a form either, and our own forms would look like another
+        // site's.
         headers["Referrer-Policy"] = "same-origin";
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
         headers["Cross-Origin-Resource-Policy"] = "same-origin";

@@ -26,15 +26,18 @@ internal static class PeopleServices
 
     private static void AddDoor(IServiceCollection services, bool isTlsEverywhere)
     {
-        services.AddAuthentication(Actors.Scheme).AddScheme<AuthenticationSchemeOptions, DoorHandler>(Actors.Scheme, null);
+        services.AddAuthentication(Actors.Scheme)
+            .AddScheme<AuthenticationSchemeOptions, DoorHandler>(Actors.Scheme, null);
         services.AddSingleton<IAuthorizationHandler, NeedsRightHandler>();
         services.AddSingleton<IAuthorizationMiddlewareResultHandler, Refusals>();
         services.AddAuthorization(options =>
         {
             foreach (var right in Enum.GetValues<Right>())
-                options.AddPolicy(NeedsAttribute.PolicyOf(right), policy => policy.AddRequirements(new NeedsRight(right)));
+                options.AddPolicy(NeedsAttribute.PolicyOf(right), policy =>
+                    policy.AddRequirements(new NeedsRight(right)));
             // What says nothing for itself is for those inside alone.
-            options.FallbackPolicy = new AuthorizationPolicyBuilder().AddRequirements(new NeedsRight(Right.Look)).Build();
+            options.FallbackPolicy = new AuthorizationPolicyBuilder().AddRequirements(new NeedsRight(Right.Look))
+                .Build();
         });
         services.AddSignalR().AddHubOptions<BenchHub>(options => options.AddFilter<HubDoor>());
         services.AddRateLimiter(Limits.Configure);
@@ -44,7 +47,8 @@ internal static class PeopleServices
             options.Cookie.Path = "/";
             options.Cookie.HttpOnly = true;
             options.Cookie.SameSite = SameSiteMode.Strict;
-            options.Cookie.SecurePolicy = isTlsEverywhere ? CookieSecurePolicy.Always : CookieSecurePolicy.SameAsRequest;
+            options.Cookie.SecurePolicy = isTlsEverywhere
+                ? CookieSecurePolicy.Always : CookieSecurePolicy.SameAsRequest;
         });
     }
 }

@@ -7,7 +7,8 @@ namespace Incubation.Server.Hosting;
 /// <param name="Values">Configuration keys and values that the command line sets.</param>
 /// <param name="Help">Whether only the help was asked for.</param>
 /// <param name="Faults">What cannot be understood.</param>
-public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values, bool Help, IReadOnlyList<string> Faults)
+public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values, bool Help,
+    IReadOnlyList<string> Faults)
 {
     private static readonly Dictionary<string, string> Options = new(StringComparer.OrdinalIgnoreCase)
     {
@@ -75,5 +76,6 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
         return equals < 0 ? (argument, null) : (argument[..equals], argument[(equals + 1)..]);
     }
 
-    private static string Say(string sentence, string thing) => string.Format(CultureInfo.CurrentCulture, sentence, thing);
+    private static string Say(string sentence, string thing) =>
+        string.Format(CultureInfo.CurrentCulture, sentence, thing);
 }

@@ -12,7 +12,9 @@ using Microsoft.AspNetCore.Hosting.Server.Features;
 
 namespace Incubation.Server.Hosting;
 
-/// <summary>Starts the server, says where it is, and ends it; what cannot be started is said in a sentence, never as a trace.</summary>
+/// <summary>
+/// Starts the server, says where it is, and ends it; what cannot be started is said in a sentence, never as a trace.
+/// </summary>
 public static class ServerHost
 {
     private const int Done = 0;
@@ -33,7 +35,8 @@ public static class ServerHost
         var builder = WebApplication.CreateBuilder(Options(arguments));
         var faults = new List<string>(arguments.Faults);
         ConfigurationFile.Add(
-            builder.Configuration, arguments.Values.GetValueOrDefault(ServerSettings.Section + ":Config") ?? Environment.GetEnvironmentVariable(ConfigurationFile.Variable), faults);
+            builder.Configuration, arguments.Values.GetValueOrDefault(ServerSettings.Section + ":Config")
+                ?? Environment.GetEnvironmentVariable(ConfigurationFile.Variable), faults);
         builder.Configuration.AddInMemoryCollection(arguments.Values);
         SettingNames.Check(builder.Configuration, faults);
         var service = ServiceSettings.Read(builder.Configuration, faults);
@@ -48,7 +51,8 @@ public static class ServerHost
         return await RunAsync(builder, settings, tls, lengths, service);
     }
 
-    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, SessionLengths lengths, ServiceSettings service)
+    private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls,
+        SessionLengths lengths, ServiceSettings service)
     {
         try
         {
@@ -89,28 +93,37 @@ public static class ServerHost
         ContentRootPath = arguments.Values.GetValueOrDefault("contentRoot") ?? AppContext.BaseDirectory,
     };
 
-    /// <summary>What is meant for people when the server cannot start; null for a fault of the program itself.</summary>
+    /// <summary>
+    /// What is meant for people when the server cannot start; null for a fault of the program itself.
+    /// </summary>
     private static string? Sentence(Exception fault) => fault switch
     {
-        DataFileException or LogBrokenException or UnreadableEventException or InvalidDataException or StartException => fault.Message,
+        DataFileException or LogBrokenException or UnreadableEventException or InvalidDataException
+            or StartException => fault.Message,
         AppendException => fault.Message,
-        IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } => Say.Of(HostWords.PortBusy, fault.Message),
+        IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } =>
+            Say.Of(HostWords.PortBusy, fault.Message),
         SocketException => Say.Of(HostWords.PortUnusable, fault.Message),
         UnauthorizedAccessException => Say.Of(HostWords.NoPermission, fault.Message),
         _ => null,
     };
 
-    /// <summary>Other machines are not let in before somebody can be asked who they are; null where all is well.</summary>
+    /// <summary>
+    /// Other machines are not let in before somebody can be asked who they are; null where all is well.
+    /// </summary>
     private static string? OpenBeforeSetUp(WebApplication app, IConfiguration configuration) =>
         app.Services.GetRequiredService<SetUpService>().IsDone
             ? null
             : LoopbackGuard.AddressesOf(configuration).Where(address => !LoopbackGuard.IsThisMachineOnly(address))
                 .Select(address => Say.Of(HostWords.NotSetUpYet, address, LoopbackGuard.DefaultUrl)).FirstOrDefault();
 
-    /// <summary>Says where the server is. False, with a sentence, where it turns out to listen for other machines.</summary>
+    /// <summary>
+    /// Says where the server is. False, with a sentence, where it turns out to listen for other machines.
+    /// </summary>
     private static bool Announce(WebApplication app, TlsSettings tls)
     {
-        var addresses = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()?.Addresses ?? [];
+        var addresses = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()?.Addresses
+            ?? [];
         var faults = tls.FaultsOf(addresses, app.Services.GetRequiredService<ServerSettings>().Demo is not null);
         if (faults.Count > 0)
         {
@@ -119,13 +132,16 @@ public static class ServerHost
         }
 
         if (addresses.Count > 0)
-            Console.WriteLine(Say.Of(HostWords.StartAddress, string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
+            Console.WriteLine(
+                Say.Of(HostWords.StartAddress,
+                    string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
         var address = addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl;
         app.Services.GetRequiredService<Opening>().SayHowToComeIn(address);
         if (app.Services.GetRequiredService<ServerSettings>().NewCodeFor is { } name)
         {
             var outcome = app.Services.GetRequiredService<PeopleService>().NewCodeAtConsole(name);
-            Console.WriteLine(outcome.Fault ?? Say.Of(HostWords.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
+            Console.WriteLine(outcome.Fault
+                ?? Say.Of(HostWords.NewCodeShown, name, address.TrimEnd('/') + "/welcome", outcome.Shown));
         }
 
         return true;

@@ -36,7 +36,8 @@ internal static class ServerPipeline
         app.MapSignOut();
         app.MapAssayFile();
         app.MapReportFiles();
-        app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).WithMetadata(new NeedsAttribute(Right.Look)).ExcludeFromDescription();
+        app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).WithMetadata(new NeedsAttribute(Right.Look))
+            .ExcludeFromDescription();
         // Pages say for themselves whom they are for; the lines of their circuits are for whoever may see a bench.
         app.MapRazorComponents<App>()
             .AddInteractiveServerRenderMode(options => options.ContentSecurityFrameAncestorsPolicy = null)

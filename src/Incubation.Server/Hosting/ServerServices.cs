@@ -21,7 +21,8 @@ internal static class ServerServices
     private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(4);
 
     public static void Add(
-        WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, SessionLengths lengths, ServiceSettings service, DataFile file)
+        WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, SessionLengths lengths,
+            ServiceSettings service, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);
@@ -33,7 +34,8 @@ internal static class ServerServices
                 kestrel.ConfigureHttpsDefaults(https => https.ServerCertificate = certificate);
         });
         // Another site's name that resolves to this machine is not this server.
-        builder.Configuration.AddInMemoryCollection([new("AllowedHosts", builder.Configuration["AllowedHosts"] ?? "localhost;127.0.0.1;[::1]")]);
+        builder.Configuration.AddInMemoryCollection(
+            [new("AllowedHosts", builder.Configuration["AllowedHosts"] ?? "localhost;127.0.0.1;[::1]")]);
         // A part that nobody registered fails at the start, not at the first call that would have needed it.
         builder.Host.UseDefaultServiceProvider(provider => provider.ValidateOnBuild = provider.ValidateScopes = true);
         AddLogging(builder.Logging);
@@ -75,7 +77,8 @@ internal static class ServerServices
         services.AddDataProtection().PersistKeysToFileSystem(keys).SetApplicationName("incubation");
         services.AddRazorComponents().AddInteractiveServerComponents(options => options.DetailedErrors = false);
         services.AddSignalR()
-            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            .AddJsonProtocol(options =>
+                options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             // Options of one hub count only where they are set through the builder.
             .AddHubOptions<BenchHub>(options =>
             {
@@ -85,7 +88,8 @@ internal static class ServerServices
         services.ConfigureHttpJsonOptions(options =>
         {
             options.SerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
-            options.SerializerOptions.UnmappedMemberHandling = System.Text.Json.Serialization.JsonUnmappedMemberHandling.Disallow;
+            options.SerializerOptions.UnmappedMemberHandling =
+                System.Text.Json.Serialization.JsonUnmappedMemberHandling.Disallow;
         });
         services.Configure<RouteHandlerOptions>(options => options.ThrowOnBadRequest = true);
         services.AddProblemDetails();

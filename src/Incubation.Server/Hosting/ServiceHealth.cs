@@ -11,8 +11,8 @@ using Microsoft.Extensions.Diagnostics.HealthChecks;
 namespace Incubation.Server.Hosting;
 
 /// <summary>
-/// What a service manager asks: <c>/health/live</c>, whether the process answers; <c>/health/ready</c>, whether it can do its
-/// work. Both say nothing about patients and need no sign-in.
+/// What a service manager asks: <c>/health/live</c>, whether the process answers; <c>/health/ready</c>, whether it can
+/// do its work. Both say nothing about patients and need no sign-in.
 /// </summary>
 internal static class ServiceHealth
 {
@@ -38,7 +38,8 @@ internal static class ServiceHealth
     /// <summary>Maps both addresses.</summary>
     public static void Map(IEndpointRouteBuilder app)
     {
-        app.MapHealthChecks(LivePath, new HealthCheckOptions { Predicate = _ => false, ResponseWriter = WriteAsync }).AllowAnonymous();
+        app.MapHealthChecks(LivePath, new HealthCheckOptions { Predicate = _ => false, ResponseWriter = WriteAsync })
+            .AllowAnonymous();
         app.MapHealthChecks(ReadyPath, new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous();
     }
 
@@ -51,7 +52,9 @@ internal static class ServiceHealth
     });
 }
 
-/// <summary>Whether the log can be written: writes and flushes a page of the data file, at most every few seconds.</summary>
+/// <summary>
+/// Whether the log can be written: writes and flushes a page of the data file, at most every few seconds.
+/// </summary>
 internal sealed class LogWritableCheck(DataFile file, TimeProvider time) : IHealthCheck
 {
     /// <summary>Anyone may ask; the disk is not worn out by it.</summary>
@@ -60,7 +63,8 @@ internal sealed class LogWritableCheck(DataFile file, TimeProvider time) : IHeal
     private readonly Lock gate = new();
     private (long At, HealthCheckResult Result)? last;
 
-    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default)
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context,
+        CancellationToken cancellationToken = default)
     {
         lock (gate)
         {
@@ -87,10 +91,12 @@ internal sealed class LogWritableCheck(DataFile file, TimeProvider time) : IHeal
 /// <summary>Whether every bench of the clinic has its runner, hears commands and can trust its log.</summary>
 internal sealed class RunnersCheck(BenchRegistry benches, ClinicHost clinic) : IHealthCheck
 {
-    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default)
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context,
+        CancellationToken cancellationToken = default)
     {
         var stopped = benches.All.Where(runner => !runner.IsRunning).Select(runner => runner.Id.Value)
-            .Concat(clinic.Catalogue.Benches().Select(bench => bench.Bench.Value).Where(bench => benches.Find(bench) is null))
+            .Concat(clinic.Catalogue.Benches().Select(bench => bench.Bench.Value)
+                .Where(bench => benches.Find(bench) is null))
             .ToList();
         return Task.FromResult(stopped.Count == 0
             ? HealthCheckResult.Healthy()
@@ -101,6 +107,8 @@ internal sealed class RunnersCheck(BenchRegistry benches, ClinicHost clinic) : I
 /// <summary>Whether the server's time is agreed.</summary>
 internal sealed class ClockCheck(ClockGuard guard) : IHealthCheck
 {
-    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) =>
-        Task.FromResult(guard.Doubt is { } doubt ? HealthCheckResult.Unhealthy(doubt.Sentence) : HealthCheckResult.Healthy());
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context,
+        CancellationToken cancellationToken = default) =>
+        Task.FromResult(guard.Doubt is { } doubt
+            ? HealthCheckResult.Unhealthy(doubt.Sentence) : HealthCheckResult.Healthy());
 }

@@ -3,8 +3,8 @@ using Incubation.Service.Settings;
 namespace Incubation.Server.Hosting;
 
 /// <summary>
-/// The log's lines: text, or one JSON object a line for a collector. They name benches, commands and faults, never specimens,
-/// requests or results.
+/// The log's lines: text, or one JSON object a line for a collector. They name benches, commands and faults, never
+/// specimens, requests or results.
 /// </summary>
 internal static class ServiceLogs
 {

@@ -2,12 +2,15 @@ using Incubation.Service.Settings;
 
 namespace Incubation.Server.Hosting;
 
-/// <summary>Finds settings that nothing reads: a mistyped name would else silently leave the usual value in force.</summary>
+/// <summary>
+/// Finds settings that nothing reads: a mistyped name would else silently leave the usual value in force.
+/// </summary>
 internal static class SettingNames
 {
     /// <summary>Every member of the section. A new setting must be named here, or the server refuses it.</summary>
     public static readonly string[] Known =
-        ["Data", "Demo", "Autopilot", "Month", "Pace", "SearchBudget", "Seed", "Config", "Logs", "Telemetry", "Webhook", "Certificate", "CertificateKey", "CertificatePassword", "TrustedProxy",
+        ["Data", "Demo", "Autopilot", "Month", "Pace", "SearchBudget", "Seed", "Config", "Logs", "Telemetry",
+            "Webhook", "Certificate", "CertificateKey", "CertificatePassword", "TrustedProxy",
          "TabletIdle", "BrowserIdle", "NewCodeFor", "ExpiryWarning", "RecordKey"];
 
     /// <summary>A name this far from a known one, in letters, is probably meant for it.</summary>
@@ -41,7 +44,8 @@ internal static class SettingNames
             row[0] = i;
             for (var j = 1; j <= other.Length; j++)
             {
-                var change = diagonal + (char.ToUpperInvariant(one[i - 1]) == char.ToUpperInvariant(other[j - 1]) ? 0 : 1);
+                var change = diagonal + (char.ToUpperInvariant(one[i - 1]) == char.ToUpperInvariant(other[j - 1])
+                    ? 0 : 1);
                 diagonal = row[j];
                 row[j] = Math.Min(change, Math.Min(row[j], row[j - 1]) + 1);
             }

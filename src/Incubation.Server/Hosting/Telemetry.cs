@@ -20,12 +20,15 @@ internal static class Telemetry
             return;
         builder.Configuration.AddInMemoryCollection([new("OTEL_EXPORTER_OTLP_ENDPOINT", collector.ToString())]);
         builder.Services.AddOpenTelemetry()
-            .ConfigureResource(resource => resource.AddService(Service, serviceVersion: typeof(Telemetry).Assembly.GetName().Version?.ToString()))
+            .ConfigureResource(resource =>
+                resource.AddService(Service, serviceVersion: typeof(Telemetry).Assembly.GetName().Version?.ToString()))
             .WithMetrics(metrics => metrics
-                .AddMeter(BenchMeter.Name, RecordsMeter.Name, "Microsoft.AspNetCore.Hosting", "Microsoft.AspNetCore.Server.Kestrel", "Microsoft.AspNetCore.Http.Connections", "System.Runtime"))
+                .AddMeter(BenchMeter.Name, RecordsMeter.Name, "Microsoft.AspNetCore.Hosting",
+                    "Microsoft.AspNetCore.Server.Kestrel", "Microsoft.AspNetCore.Http.Connections", "System.Runtime"))
             .WithTracing(traces => traces
                 .AddSource(BenchMeter.Name)
-                .AddAspNetCoreInstrumentation(options => options.Filter = context => !context.Request.Path.StartsWithSegments("/health", StringComparison.Ordinal)))
+                .AddAspNetCoreInstrumentation(options => options.Filter = context =>
+                    !context.Request.Path.StartsWithSegments("/health", StringComparison.Ordinal)))
             .UseOtlpExporter();
     }
 }

@@ -13,7 +13,11 @@ internal static class TlsGuard
     {
         if (tls.Proxies.Count == 0)
             return;
-        var options = new ForwardedHeadersOptions { ForwardedHeaders = ForwardedHeaders.XForwardedFor | ForwardedHeaders.XForwardedProto };
+        var options =
+            new ForwardedHeadersOptions
+            {
+                ForwardedHeaders = ForwardedHeaders.XForwardedFor | ForwardedHeaders.XForwardedProto
+            };
         options.KnownIPNetworks.Clear();
         options.KnownProxies.Clear();
         foreach (var proxy in tls.Proxies)
@@ -22,18 +26,21 @@ internal static class TlsGuard
     }
 
     /// <summary>
-    /// Refuses what another machine sends in the clear, past the proxy; and where TLS is everywhere, pages in the clear on this
-    /// machine too, whose cookies no browser would keep. What watches the service, and programs with keys, may.
+    /// Refuses what another machine sends in the clear, past the proxy; and where TLS is everywhere, pages in the clear
+    /// on this machine too, whose cookies no browser would keep. What watches the service, and programs with keys, may.
     /// </summary>
-    public static void UseTlsFromElsewhere(this IApplicationBuilder app, TlsSettings tls, bool isTlsEverywhere) => app.Use(async (context, next) =>
+    public static void UseTlsFromElsewhere(this IApplicationBuilder app, TlsSettings tls, bool isTlsEverywhere) =>
+        app.Use(async (context, next) =>
     {
         if (context.Request.IsHttps)
         {
             context.Response.Headers.StrictTransportSecurity = OneYear;
         }
-        else if (IsFromElsewhere(context.Connection.RemoteIpAddress) || IsProxysOwn(context, tls) || (isTlsEverywhere && !IsForPrograms(context.Request.Path)))
+        else if (IsFromElsewhere(context.Connection.RemoteIpAddress) || IsProxysOwn(context, tls)
+            || (isTlsEverywhere && !IsForPrograms(context.Request.Path)))
         {
-            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: HostWords.TlsOnly).ExecuteAsync(context);
+            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: HostWords.TlsOnly)
+                .ExecuteAsync(context);
             return;
         }
 
@@ -45,7 +52,9 @@ internal static class TlsGuard
 
     /// <summary>A proxy that does not say for whom it asks would make everybody a visitor of this machine.</summary>
     private static bool IsProxysOwn(HttpContext context, TlsSettings tls) =>
-        context.Connection.RemoteIpAddress is { } address && tls.Proxies.Contains(address) && !context.Request.Path.StartsWithSegments("/health");
+        context.Connection.RemoteIpAddress is { } address && tls.Proxies.Contains(address)
+            && !context.Request.Path.StartsWithSegments("/health");
 
-    private static bool IsForPrograms(PathString path) => path.StartsWithSegments("/health") || path.StartsWithSegments("/api");
+    private static bool IsForPrograms(PathString path) => path.StartsWithSegments("/health")
+        || path.StartsWithSegments("/api");
 }

@@ -6,12 +6,16 @@ using Incubation.Service.Settings;
 
 namespace Incubation.Server.Hosting;
 
-/// <summary>How the lines from other machines are kept secret: by a certificate of this server's own, or by a proxy that is trusted.</summary>
+/// <summary>
+/// How the lines from other machines are kept secret: by a certificate of this server's own, or by a proxy that is
+/// trusted.
+/// </summary>
 /// <param name="Certificate">The server's own certificate with its key, or null.</param>
 /// <param name="Proxies">Addresses of proxies that end TLS in front of this server.</param>
 /// <param name="IsGivenToKestrel">Whether the web server's own section of the configuration names certificates.</param>
 /// <param name="HasHosts">Whether it is said by which names the server is called.</param>
-public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IPAddress> Proxies, bool IsGivenToKestrel, bool HasHosts)
+public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IPAddress> Proxies,
+    bool IsGivenToKestrel, bool HasHosts)
 {
     /// <summary>Reads the settings; every fault is a sentence in <paramref name="faults"/>.</summary>
     public static TlsSettings Read(IConfiguration configuration, DateTimeOffset now, ICollection<string> faults)
@@ -20,17 +24,19 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
         var section = configuration.GetSection(ServerSettings.Section);
         var kestrel = configuration.GetSection("Kestrel");
         var given = kestrel.GetSection("Certificates").GetChildren().Any()
-            || kestrel.GetSection("Endpoints").GetChildren().Any(endpoint => endpoint.GetSection("Certificate").Exists());
+            || kestrel.GetSection("Endpoints").GetChildren()
+            .Any(endpoint => endpoint.GetSection("Certificate").Exists());
         return new TlsSettings(
-            ReadCertificate(section["Certificate"], section["CertificateKey"], section["CertificatePassword"], now, faults),
+            ReadCertificate(section["Certificate"], section["CertificateKey"], section["CertificatePassword"], now,
+                faults),
             ReadProxies(section["TrustedProxy"], faults),
             given,
             configuration["AllowedHosts"] is { } hosts && !string.IsNullOrWhiteSpace(hosts) && hosts.Trim() != "*");
     }
 
     /// <summary>
-    /// A sentence for each address that must not be listened on: other machines are let in only where nobody between can
-    /// read along, never by a demo, and only under names that are known.
+    /// A sentence for each address that must not be listened on: other machines are let in only where nobody between
+    /// can read along, never by a demo, and only under names that are known.
     /// </summary>
     public IReadOnlyList<string> FaultsOf(IEnumerable<string> addresses, bool isDemo)
     {
@@ -50,11 +56,13 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
     }
 
     /// <summary>Whether every line of a person comes by TLS, so that cookies may insist on it.</summary>
-    public bool IsEverywhere(IEnumerable<string> addresses) => addresses.All(address => IsTls(address) || Proxies.Count > 0);
+    public bool IsEverywhere(IEnumerable<string> addresses) =>
+        addresses.All(address => IsTls(address) || Proxies.Count > 0);
 
     private static bool IsTls(string address) => address.StartsWith("https:", StringComparison.OrdinalIgnoreCase);
 
-    private static X509Certificate2? ReadCertificate(string? path, string? keyPath, string? password, DateTimeOffset now, ICollection<string> faults)
+    private static X509Certificate2? ReadCertificate(string? path, string? keyPath, string? password,
+        DateTimeOffset now, ICollection<string> faults)
     {
         if (string.IsNullOrWhiteSpace(path))
             return null;
@@ -88,7 +96,8 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
     private static List<IPAddress> ReadProxies(string? text, ICollection<string> faults)
     {
         List<IPAddress> proxies = [];
-        foreach (var one in (text ?? "").Split([',', ';', ' '], StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))
+        foreach (var one in (text ?? "")
+            .Split([',', ';', ' '], StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))
         {
             if (IPAddress.TryParse(one, out var address))
                 proxies.Add(address);

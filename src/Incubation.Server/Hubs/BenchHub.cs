@@ -14,7 +14,8 @@ namespace Incubation.Server.Hubs;
 
 /// <summary>What screens call: watch a bench, and say something to it.</summary>
 [Needs(Right.Look)]
-public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors actors, Sessions sessions, WhoWriter who, Lines lines, ScreenWatch screens, BoxJudge boxes) : Hub<IBenchScreen>
+public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors actors, Sessions sessions,
+    WhoWriter who, Lines lines, ScreenWatch screens, BoxJudge boxes) : Hub<IBenchScreen>
 {
     /// <summary>Where screens connect.</summary>
     public const string Path = "/hub/bench";
@@ -39,14 +40,18 @@ public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors
         return desk.Snapshot(bench, shape)!;
     }
 
-    /// <summary>Stops sending snapshots of a bench in a layout: before a screen that was turned watches in the other.</summary>
+    /// <summary>
+    /// Stops sending snapshots of a bench in a layout: before a screen that was turned watches in the other.
+    /// </summary>
     [HubNeeds(Right.Look)]
     public Task Leave(string bench, string layout) =>
         ScreenLayouts.TryRead(layout, out var shape)
             ? Groups.RemoveFromGroupAsync(Context.ConnectionId, BenchPublisher.GroupOf(bench, shape))
             : Task.CompletedTask;
 
-    /// <summary>Says something to a bench; answers when it stands in the log, or with the sentence that says why not.</summary>
+    /// <summary>
+    /// Says something to a bench; answers when it stands in the log, or with the sentence that says why not.
+    /// </summary>
     [HubNeeds(Right.Report)]
     public Task<CommandAnswer> Send(string bench, ScreenCommand command)
     {
@@ -54,7 +59,9 @@ public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors
         return desk.SendAsync(actors.Present(Context.User), bench, command);
     }
 
-    /// <summary>What a scanned box means for the cartridge that is due; null where the scan is no code of a box.</summary>
+    /// <summary>
+    /// What a scanned box means for the cartridge that is due; null where the scan is no code of a box.
+    /// </summary>
     /// <param name="bench">Id of the bench.</param>
     /// <param name="due">The request whose cartridge is due, or null.</param>
     /// <param name="scanned">What was scanned.</param>

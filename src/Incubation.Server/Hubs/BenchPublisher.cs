@@ -19,7 +19,8 @@ public sealed class BenchPublisher : IHostedService
     // Layouts that a screen has ever watched: the others are not drawn.
     private readonly ConcurrentDictionary<LaneLayout, bool> watched = new();
 
-    public BenchPublisher(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, IHubContext<BenchHub, IBenchScreen> hub, ILogger<BenchPublisher> logger)
+    public BenchPublisher(BenchRegistry benches, SnapshotWriter writer, BenchClock clock,
+        IHubContext<BenchHub, IBenchScreen> hub, ILogger<BenchPublisher> logger)
     {
         this.benches = benches;
         this.writer = writer;

@@ -12,7 +12,8 @@ internal sealed class ClientCount : IHubFilter
         await next(context);
     }
 
-    public async Task OnDisconnectedAsync(HubLifetimeContext context, Exception? exception, Func<HubLifetimeContext, Exception?, Task> next)
+    public async Task OnDisconnectedAsync(HubLifetimeContext context, Exception? exception,
+        Func<HubLifetimeContext, Exception?, Task> next)
     {
         BenchMeter.Clients.Add(-1);
         await next(context, exception);

@@ -21,7 +21,9 @@ public sealed class HubNeedsAttribute(Right right) : Attribute
     public Right Right { get; } = right;
 }
 
-/// <summary>Judges every call of a hub's method by the one table, also by which bench it names, each time anew.</summary>
+/// <summary>
+/// Judges every call of a hub's method by the one table, also by which bench it names, each time anew.
+/// </summary>
 public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
 {
     private readonly PartitionedRateLimiter<string> limit = Limits.OfLines();
@@ -30,7 +32,8 @@ public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
     public void Dispose() => limit.Dispose();
 
     /// <inheritdoc/>
-    public async ValueTask<object?> InvokeMethodAsync(HubInvocationContext invocationContext, Func<HubInvocationContext, ValueTask<object?>> next)
+    public async ValueTask<object?> InvokeMethodAsync(HubInvocationContext invocationContext,
+        Func<HubInvocationContext, ValueTask<object?>> next)
     {
         ArgumentNullException.ThrowIfNull(invocationContext);
         ArgumentNullException.ThrowIfNull(next);
@@ -59,10 +62,11 @@ public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
 }
 
 /// <summary>
-/// The lines of the hub that are open: told who is signed in when that changes, and cut when their sign-in, device or key
-/// has come to its end.
+/// The lines of the hub that are open: told who is signed in when that changes, and cut when their sign-in, device or
+/// key has come to its end.
 /// </summary>
-public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<BenchHub, IBenchScreen> hub, WhoWriter who, ILogger<Lines> logger) : BackgroundService
+public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<BenchHub, IBenchScreen> hub,
+    WhoWriter who, ILogger<Lines> logger) : BackgroundService
 {
     private static readonly TimeSpan SweepEvery = TimeSpan.FromSeconds(5);
     private readonly ConcurrentDictionary<string, HubCallerContext> open = new(StringComparer.Ordinal);
@@ -114,7 +118,9 @@ public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<
         foreach (var (id, line) in open)
         {
             if (actors.Present(line.User) is { } actor)
-                _ = hub.Clients.Client(id).Who(who.Write(actor)).ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.OnlyOnFaulted, TaskScheduler.Default);
+                _ = hub.Clients.Client(id).Who(who.Write(actor))
+                    .ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.OnlyOnFaulted,
+                        TaskScheduler.Default);
             else
                 line.Abort();
         }
@@ -128,7 +134,8 @@ public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<
 /// <param name="Device">What the log calls this screen.</param>
 /// <param name="CanSwitch">Whether persons switch here by PIN.</param>
 public sealed record WhoSnapshot(
-    [property: AllowedValues("person", "tablet", "wall", "program")] string Kind, string? Person, string? Name, string Device, bool CanSwitch);
+    [property: AllowedValues("person", "tablet", "wall", "program")] string Kind, string? Person, string? Name,
+        string Device, bool CanSwitch);
 
 /// <summary>Writes it.</summary>
 public sealed class WhoWriter
@@ -145,6 +152,7 @@ public sealed class WhoWriter
             Actor.Tablet => "tablet",
             _ => "program",
         };
-        return new WhoSnapshot(kind, person?.Id.Value, person?.Name, actor.Device.Value, Access.May(actor, Right.Switch));
+        return new WhoSnapshot(kind, person?.Id.Value, person?.Name, actor.Device.Value,
+            Access.May(actor, Right.Switch));
     }
 }

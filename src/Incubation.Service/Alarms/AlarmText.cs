@@ -18,16 +18,24 @@ public static class AlarmText
         var specimen = StepText.Specimen(state, request);
         var (title, text) = alarm.Key.Kind switch
         {
-            AlarmKind.WindowInDanger => (Say.Of(AlarmsWords.AlarmWindowInDanger, where), Say.Of(AlarmsWords.AlarmWindowInDangerText, specimen)),
-            AlarmKind.WindowClosed => (Say.Of(AlarmsWords.AlarmWindowClosed, where), Say.Of(AlarmsWords.AlarmWindowClosedText, specimen)),
-            AlarmKind.CannotBeSaved => (Say.Of(AlarmsWords.AlarmCannotBeSaved, where), Say.Of(AlarmsWords.AlarmCannotBeSavedText, specimen, WhyLost(state, request, losses, zone))),
-            AlarmKind.MixtureInDanger => (Say.Of(AlarmsWords.AlarmMixtureInDanger, specimen), AlarmsWords.AlarmMixtureInDangerText),
-            AlarmKind.MixtureTooOld => (Say.Of(AlarmsWords.AlarmMixtureTooOld, specimen), AlarmsWords.AlarmMixtureTooOldText),
-            AlarmKind.IncubatorOutside or AlarmKind.IncubatorSpoils => (Say.Of(AlarmsWords.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
+            AlarmKind.WindowInDanger =>
+                (Say.Of(AlarmsWords.AlarmWindowInDanger, where), Say.Of(AlarmsWords.AlarmWindowInDangerText, specimen)),
+            AlarmKind.WindowClosed =>
+                (Say.Of(AlarmsWords.AlarmWindowClosed, where), Say.Of(AlarmsWords.AlarmWindowClosedText, specimen)),
+            AlarmKind.CannotBeSaved =>
+                (Say.Of(AlarmsWords.AlarmCannotBeSaved, where),
+                    Say.Of(AlarmsWords.AlarmCannotBeSavedText, specimen, WhyLost(state, request, losses, zone))),
+            AlarmKind.MixtureInDanger =>
+                (Say.Of(AlarmsWords.AlarmMixtureInDanger, specimen), AlarmsWords.AlarmMixtureInDangerText),
+            AlarmKind.MixtureTooOld =>
+                (Say.Of(AlarmsWords.AlarmMixtureTooOld, specimen), AlarmsWords.AlarmMixtureTooOldText),
+            AlarmKind.IncubatorOutside or AlarmKind.IncubatorSpoils =>
+                (Say.Of(AlarmsWords.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
             _ => (Say.Of(AlarmsWords.AlarmAstray, specimen), AlarmsWords.AlarmAstrayText),
         };
         var (slot, reader) = PlaceFor(state, alarm.Key);
-        var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Loaded || slot is not null || reader is not null);
+        var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Loaded
+            || slot is not null || reader is not null);
         return Write(alarm, title, text, request.Value, actions, slot, reader, isPassed: false);
     }
 
@@ -35,13 +43,17 @@ public static class AlarmText
     public static AlarmSnapshot Write(HostAlarm host)
     {
         ArgumentNullException.ThrowIfNull(host);
-        return Write(host.Alarm, host.Title, host.Text, "", Conditions.Of(host.Alarm.Key.Kind).Actions, null, null, host.Ended is not null);
+        return Write(host.Alarm, host.Title, host.Text, "", Conditions.Of(host.Alarm.Key.Kind).Actions, null, null,
+            host.Ended is not null);
     }
 
     private static AlarmSnapshot Write(
-        Alarm alarm, string title, string text, string request, IEnumerable<AlarmAction> actions, int? slot, int? reader, bool isPassed) => new(
-            IdOf(alarm.Key), KebabCase.Of(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From, alarm.Until, alarm.Deadline, alarm.EscalatesAt,
-            alarm.Acknowledged, isPassed, request, [.. actions.Select(CodeOf)], slot, reader, alarm.Reason is { } reason ? KebabCase.Of(reason) : null);
+        Alarm alarm, string title, string text, string request, IEnumerable<AlarmAction> actions, int? slot,
+            int? reader, bool isPassed) => new(
+            IdOf(alarm.Key), KebabCase.Of(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From,
+                alarm.Until, alarm.Deadline, alarm.EscalatesAt,
+            alarm.Acknowledged, isPassed, request, [.. actions.Select(CodeOf)], slot, reader,
+                alarm.Reason is { } reason ? KebabCase.Of(reason) : null);
 
     /// <summary>"window-closed/R03".</summary>
     public static string IdOf(AlarmKey key) => Conditions.Of(key.Kind).Code + "/" + key.Request.Value;
@@ -58,7 +70,9 @@ public static class AlarmText
     /// <summary>What screens call an action.</summary>
     public static string CodeOf(AlarmAction action) => KebabCase.Of(action);
 
-    /// <summary>The slot or reader in which a cartridge is, in words that name no patient; null where it is in neither.</summary>
+    /// <summary>
+    /// The slot or reader in which a cartridge is, in words that name no patient; null where it is in neither.
+    /// </summary>
     public static string? PlaceOf(BenchState state, RequestId request)
     {
         ArgumentNullException.ThrowIfNull(state);
@@ -72,13 +86,17 @@ public static class AlarmText
         _ => AlarmsWords.PriorityLow,
     };
 
-    /// <summary>Where the read is, or was, to be started: in the planned reader, else the first; where a mixture is to be loaded: as planned.</summary>
+    /// <summary>
+    /// Where the read is, or was, to be started: in the planned reader, else the first; where a mixture is to be
+    /// loaded: as planned.
+    /// </summary>
     private static (int? Slot, int? Reader) PlaceFor(BenchState state, AlarmKey key)
     {
         var actions = Conditions.Of(key.Kind).Actions;
         var steps = (state.Adopted?.Plan.Steps ?? []).Select(step => step.Action);
         if (actions.Contains(AlarmAction.ReadStarted) || actions.Contains(AlarmAction.StartedInTime))
-            return (null, steps.OfType<StepAction.Move>().FirstOrDefault(move => move.Request == key.Request)?.Reader.Value ?? 1);
+            return (null, steps.OfType<StepAction.Move>()
+                .FirstOrDefault(move => move.Request == key.Request)?.Reader.Value ?? 1);
         if (!actions.Contains(AlarmAction.Loaded))
             return (null, null);
         return steps.OfType<StepAction.Load>().FirstOrDefault(load => load.Request == key.Request)?.Place switch
@@ -90,7 +108,8 @@ public static class AlarmText
     }
 
     private static string Incubator(BenchState state, Alarm alarm, string specimen) => Say.Of(
-        alarm.Key.Kind == AlarmKind.IncubatorSpoils ? AlarmsWords.AlarmIncubatorSpoilsText : AlarmsWords.AlarmIncubatorOutsideText,
+        alarm.Key.Kind == AlarmKind.IncubatorSpoils
+            ? AlarmsWords.AlarmIncubatorSpoilsText : AlarmsWords.AlarmIncubatorOutsideText,
         state.Temperature?.Value, state.Incubator?.Set, state.Incubator?.Tolerance, specimen);
 
     /// <summary>The planner's own words only where nothing better is known.</summary>

@@ -7,7 +7,9 @@ using Incubation.Service.Snapshots;
 
 namespace Incubation.Service.Alarms;
 
-/// <summary>Every second: whether benches have a screen, and which alarms nobody has acknowledged in time go on to others.</summary>
+/// <summary>
+/// Every second: whether benches have a screen, and which alarms nobody has acknowledged in time go on to others.
+/// </summary>
 public sealed class AlarmWatch(
     BenchRegistry benches, BenchClock clock, ScreenWatch screens, Webhook webhook, IHostAlarms host,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real, ILogger<AlarmWatch> logger) : BackgroundService
@@ -69,7 +71,8 @@ public sealed class AlarmWatch(
         var now = clock.Now;
         return view.View.Alarms.Where(alarm => !host.Withholds(alarm))
             // That something could not be sent on is not sent on, and what has passed has been.
-            .Concat(host.Of(view.State).Where(one => one.Ended is null && one.Alarm.Key.Kind != AlarmKind.NotSentOn).Select(one => one.Alarm))
+            .Concat(host.Of(view.State).Where(one => one.Ended is null && one.Alarm.Key.Kind != AlarmKind.NotSentOn)
+                .Select(one => one.Alarm))
             .Where(alarm => alarm.StandsAt(now) && !alarm.Acknowledged && alarm.EscalatesAt <= now);
     }
 

@@ -11,6 +11,7 @@ internal static class ClockText
     public static HostAlarm? Alarm(ClockFault? doubt) => doubt is null
         ? null
         : new HostAlarm(
-            new Alarm(HostAlarm.KeyOf(AlarmKind.ClockInDoubt, doubt.Since), doubt.Since, null, null, Acknowledged: false),
+            new Alarm(HostAlarm.KeyOf(AlarmKind.ClockInDoubt, doubt.Since), doubt.Since, null, null,
+                Acknowledged: false),
             null, AlarmsWords.AlarmClock, Say.Of(AlarmsWords.AlarmClockText, doubt.Sentence));
 }

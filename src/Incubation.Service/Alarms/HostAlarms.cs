@@ -14,7 +14,8 @@ namespace Incubation.Service.Alarms;
 public sealed record HostAlarm(Alarm Alarm, Instant? Ended, string Title, string Text)
 {
     /// <summary>Names an occurrence.</summary>
-    public static AlarmKey KeyOf(AlarmKind kind, Instant since) => new(kind, new RequestId(InstantPattern.ExtendedIso.Format(since)));
+    public static AlarmKey KeyOf(AlarmKind kind, Instant since) =>
+        new(kind, new RequestId(InstantPattern.ExtendedIso.Format(since)));
 }
 
 /// <summary>The alarms that no event of a bench raises.</summary>
@@ -23,7 +24,9 @@ public interface IHostAlarms
     /// <summary>Those that stand at a bench.</summary>
     IReadOnlyList<HostAlarm> Of(BenchState state);
 
-    /// <summary>Whether an alarm of a bench is not to be shown: while the time is in doubt, nothing is called lost by it.</summary>
+    /// <summary>
+    /// Whether an alarm of a bench is not to be shown: while the time is in doubt, nothing is called lost by it.
+    /// </summary>
     bool Withholds(Alarm alarm);
 }
 
@@ -48,9 +51,11 @@ public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, ClockGuard 
         return
         [
             .. all.OfType<HostAlarm>()
-                .Select(one => one with { Alarm = one.Alarm with { Acknowledged = state.Acknowledged.Contains(one.Alarm.Key) } })
+                .Select(one =>
+                    one with { Alarm = one.Alarm with { Acknowledged = state.Acknowledged.Contains(one.Alarm.Key) } })
                 // What has passed, or can only be told, is over once somebody has seen it.
-                .Where(one => !one.Alarm.Acknowledged || (one.Ended is null && one.Alarm.Key.Kind != AlarmKind.NotSentOn)),
+                .Where(one => !one.Alarm.Acknowledged
+                    || (one.Ended is null && one.Alarm.Key.Kind != AlarmKind.NotSentOn)),
         ];
     }
 
@@ -58,6 +63,7 @@ public sealed class HostAlarms(ScreenWatch screens, Webhook webhook, ClockGuard 
     public bool Withholds(Alarm alarm)
     {
         ArgumentNullException.ThrowIfNull(alarm);
-        return guard.Doubt is not null && alarm.Key.Kind != AlarmKind.CartridgeAstray && Conditions.Of(alarm.Key.Kind).Actions.Contains(AlarmAction.Discard);
+        return guard.Doubt is not null && alarm.Key.Kind != AlarmKind.CartridgeAstray
+            && Conditions.Of(alarm.Key.Kind).Actions.Contains(AlarmAction.Discard);
     }
 }

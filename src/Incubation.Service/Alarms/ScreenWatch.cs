@@ -10,10 +10,12 @@ using NodaTime;
 namespace Incubation.Service.Alarms;
 
 /// <summary>
-/// Knows which benches have a screen that can be seen and heard: bench pages say so themselves, every few seconds. While clocks
-/// run at a bench without one, that is an alarm. Measures in real time, however fast a demo runs. May be used from any thread.
+/// Knows which benches have a screen that can be seen and heard: bench pages say so themselves, every few seconds.
+/// While clocks run at a bench without one, that is an alarm. Measures in real time, however fast a demo runs. May be
+/// used from any thread.
 /// </summary>
-public sealed class ScreenWatch(BenchRegistry benches, BenchClock clock, ClinicHost clinic, [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
+public sealed class ScreenWatch(BenchRegistry benches, BenchClock clock, ClinicHost clinic,
+    [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
 {
     /// <summary>A bench is without a screen when none has said for so long that it can be seen and heard.</summary>
     public static readonly Duration Patience = Duration.FromSeconds(10);
@@ -42,7 +44,8 @@ public sealed class ScreenWatch(BenchRegistry benches, BenchClock clock, ClinicH
     public bool IsHeard(BenchId bench)
     {
         lock (gate)
-            return all.TryGetValue(bench, out var one) && one.Heard is { } heard && real.GetElapsedTime(heard) <= Patience.ToTimeSpan();
+            return all.TryGetValue(bench, out var one) && one.Heard is { } heard
+                && real.GetElapsedTime(heard) <= Patience.ToTimeSpan();
     }
 
     /// <summary>The alarm at a bench, or null.</summary>
@@ -77,13 +80,15 @@ public sealed class ScreenWatch(BenchRegistry benches, BenchClock clock, ClinicH
     private HostAlarm? Next(Attention one, BenchState state)
     {
         one.NeededSince = IsNeeded(state) ? one.NeededSince ?? real.GetTimestamp() : null;
-        var isMissing = one.NeededSince is { } needed && real.GetElapsedTime(Math.Max(needed, one.Heard ?? needed)) > Patience.ToTimeSpan();
+        var isMissing = one.NeededSince is { } needed
+            && real.GetElapsedTime(Math.Max(needed, one.Heard ?? needed)) > Patience.ToTimeSpan();
         return (isMissing, one.Alarm) switch
         {
             (true, null or { Ended: not null }) => Raise(),
             (false, { Ended: null } stands) => Pass(stands),
             // Latched until somebody has seen it, or the batch is history.
-            (false, { Ended: not null } passed) when state.Phase != BatchPhase.Running || state.Acknowledged.Contains(passed.Alarm.Key) => null,
+            (false, { Ended: not null } passed) when state.Phase != BatchPhase.Running
+                || state.Acknowledged.Contains(passed.Alarm.Key) => null,
             _ => one.Alarm,
         };
     }
@@ -92,17 +97,25 @@ public sealed class ScreenWatch(BenchRegistry benches, BenchClock clock, ClinicH
     {
         var since = clock.Now;
         return new HostAlarm(
-            new Alarm(HostAlarm.KeyOf(AlarmKind.NoScreen, since), since, null, null, Acknowledged: false), null, AlarmsWords.AlarmNoScreen, AlarmsWords.AlarmNoScreenText);
+            new Alarm(HostAlarm.KeyOf(AlarmKind.NoScreen, since), since, null, null, Acknowledged: false), null,
+                AlarmsWords.AlarmNoScreen, AlarmsWords.AlarmNoScreenText);
     }
 
     private HostAlarm Pass(HostAlarm stands)
     {
-        var (from, to) = (Say.ClockWithSeconds(stands.Alarm.From, clinic.Facts.Zone), Say.ClockWithSeconds(clock.Now, clinic.Facts.Zone));
-        return stands with { Ended = clock.Now, Title = AlarmsWords.AlarmNoScreenPassed, Text = Say.Of(AlarmsWords.AlarmNoScreenPassedText, from, to) };
+        var (from, to) = (Say.ClockWithSeconds(stands.Alarm.From, clinic.Facts.Zone),
+            Say.ClockWithSeconds(clock.Now, clinic.Facts.Zone));
+        return stands with
+        {
+            Ended = clock.Now,
+            Title = AlarmsWords.AlarmNoScreenPassed,
+            Text = Say.Of(AlarmsWords.AlarmNoScreenPassedText, from, to)
+        };
     }
 
     private static bool IsNeeded(BenchState state) =>
-        state.Phase == BatchPhase.Running && state.Cartridges.Any(cartridge => cartridge.Phase is CartridgePhase.Mixed or CartridgePhase.Reacting);
+        state.Phase == BatchPhase.Running
+            && state.Cartridges.Any(cartridge => cartridge.Phase is CartridgePhase.Mixed or CartridgePhase.Reacting);
 
     private Attention Of(BenchId bench)
     {

@@ -9,7 +9,9 @@ using NodaTime.Text;
 
 namespace Incubation.Service.Alarms;
 
-/// <summary>What is sent to the webhook: an alarm that nobody has acknowledged. Nothing in it leads to a patient or a person.</summary>
+/// <summary>
+/// What is sent to the webhook: an alarm that nobody has acknowledged. Nothing in it leads to a patient or a person.
+/// </summary>
 /// <param name="Bench">Id of the bench.</param>
 /// <param name="BenchName">Its name.</param>
 /// <param name="Condition">Code of the condition, as in the table of conditions.</param>
@@ -18,7 +20,8 @@ namespace Incubation.Service.Alarms;
 /// <param name="Place">"slot 3", "the reader", or null.</param>
 /// <param name="Since">Since when it stands, ISO 8601 in UTC.</param>
 /// <param name="Deadline">What can still be kept until when, or null.</param>
-public sealed record WebhookMessage(string Bench, string BenchName, string Condition, string Priority, string Text, string? Place, string Since, string? Deadline)
+public sealed record WebhookMessage(string Bench, string BenchName, string Condition, string Priority, string Text,
+    string? Place, string Since, string? Deadline)
 {
     /// <summary>The message of an alarm at a bench.</summary>
     public static WebhookMessage Of(BenchState state, Alarm alarm)
@@ -27,14 +30,16 @@ public sealed record WebhookMessage(string Bench, string BenchName, string Condi
         ArgumentNullException.ThrowIfNull(alarm);
         var condition = Conditions.Of(alarm.Key.Kind);
         return new WebhookMessage(
-            state.Id.Value, state.Name, condition.Code, KebabCase.Of(condition.Priority), condition.Name, AlarmText.PlaceOf(state, alarm.Key.Request),
-            InstantPattern.ExtendedIso.Format(alarm.From), alarm.Deadline is { } deadline ? InstantPattern.ExtendedIso.Format(deadline) : null);
+            state.Id.Value, state.Name, condition.Code, KebabCase.Of(condition.Priority), condition.Name,
+                AlarmText.PlaceOf(state, alarm.Key.Request),
+            InstantPattern.ExtendedIso.Format(alarm.From), alarm.Deadline is { } deadline
+                ? InstantPattern.ExtendedIso.Format(deadline) : null);
     }
 }
 
 /// <summary>
-/// Sends alarms on to an address of the clinic's choice, one after the other, each tried a few times. What could not be sent is
-/// logged, and shown as an alarm of its own until a message arrives or somebody has seen it.
+/// Sends alarms on to an address of the clinic's choice, one after the other, each tried a few times. What could not be
+/// sent is logged, and shown as an alarm of its own until a message arrives or somebody has seen it.
 /// </summary>
 public sealed class Webhook : BackgroundService
 {
@@ -42,7 +47,8 @@ public sealed class Webhook : BackgroundService
     public const int QueueLimit = 100;
 
     /// <summary>Waits before the second try and those after it.</summary>
-    public static readonly IReadOnlyList<TimeSpan> Waits = [TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(5), TimeSpan.FromSeconds(15)];
+    public static readonly IReadOnlyList<TimeSpan> Waits = [TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(5),
+        TimeSpan.FromSeconds(15)];
 
     /// <summary>A try that has no answer after so long has failed.</summary>
     public static readonly TimeSpan Patience = TimeSpan.FromSeconds(5);
@@ -52,11 +58,13 @@ public sealed class Webhook : BackgroundService
     private readonly TimeProvider real;
     private readonly BenchClock clock;
     private readonly ILogger<Webhook> logger;
-    private readonly Channel<WebhookMessage> queue = Channel.CreateBounded<WebhookMessage>(new BoundedChannelOptions(QueueLimit) { SingleReader = true });
+    private readonly Channel<WebhookMessage> queue =
+        Channel.CreateBounded<WebhookMessage>(new BoundedChannelOptions(QueueLimit) { SingleReader = true });
     private volatile HostAlarm? alarm;
 
     /// <summary>A way to an address; to nowhere where it is null.</summary>
-    public Webhook(Uri? address, HttpMessageInvoker client, [FromKeyedServices(Sessions.RealTime)] TimeProvider real, BenchClock clock, ILogger<Webhook> logger)
+    public Webhook(Uri? address, HttpMessageInvoker client, [FromKeyedServices(Sessions.RealTime)] TimeProvider real,
+        BenchClock clock, ILogger<Webhook> logger)
     {
         this.address = address;
         this.client = client;
@@ -124,9 +132,13 @@ public sealed class Webhook : BackgroundService
         using var either = CancellationTokenSource.CreateLinkedTokenSource(limit.Token, stopping);
         try
         {
-            using var request = new HttpRequestMessage(HttpMethod.Post, address) { Content = JsonContent.Create(message) };
+            using var request = new HttpRequestMessage(HttpMethod.Post,
+                address)
+            { Content = JsonContent.Create(message) };
             using var answer = await client.SendAsync(request, either.Token);
-            return answer.IsSuccessStatusCode ? null : Say.Of(AlarmsWords.WebhookRefused, ((int)answer.StatusCode).ToString(CultureInfo.InvariantCulture));
+            return answer.IsSuccessStatusCode
+                ? null
+                : Say.Of(AlarmsWords.WebhookRefused, ((int)answer.StatusCode).ToString(CultureInfo.InvariantCulture));
         }
         catch (OperationCanceledException) when (!stopping.IsCancellationRequested)
         {
@@ -140,10 +152,12 @@ public sealed class Webhook : BackgroundService
 
     private void Fail(WebhookMessage message, string why)
     {
-        logger.LogError("The alarm {Condition} of bench {Bench} could not be sent on: {Why}", message.Condition, message.Bench, why);
+        logger.LogError("The alarm {Condition} of bench {Bench} could not be sent on: {Why}", message.Condition,
+            message.Bench, why);
         var since = clock.Now;
         Show(new HostAlarm(
-            new Alarm(HostAlarm.KeyOf(AlarmKind.NotSentOn, since), since, null, null, Acknowledged: false), null, AlarmsWords.AlarmNotSentOn, Say.Of(AlarmsWords.AlarmNotSentOnText, why)));
+            new Alarm(HostAlarm.KeyOf(AlarmKind.NotSentOn, since), since, null, null, Acknowledged: false), null,
+                AlarmsWords.AlarmNotSentOn, Say.Of(AlarmsWords.AlarmNotSentOnText, why)));
     }
 
     private void Show(HostAlarm? next)

@@ -23,7 +23,9 @@ public sealed record DraftOutcome(AssayCode? Code, IReadOnlyList<FormFault> Faul
 /// <param name="Faults">What is wrong with it: where, and the sentence.</param>
 public sealed record ImportRow(string Path, int Line, AssaySheet? Sheet, IReadOnlyList<string> Faults);
 
-/// <summary>A file that was looked at: its rows, or why it cannot be read. Nothing of it is in the catalogue yet.</summary>
+/// <summary>
+/// A file that was looked at: its rows, or why it cannot be read. Nothing of it is in the catalogue yet.
+/// </summary>
 public sealed record ImportPreview(IReadOnlyList<ImportRow> Rows, IReadOnlyList<string> Faults)
 {
     /// <summary>How many rows can be taken.</summary>
@@ -31,8 +33,8 @@ public sealed record ImportPreview(IReadOnlyList<ImportRow> Rows, IReadOnlyList<
 }
 
 /// <summary>
-/// Looks after the catalogue of assays: a draft is written by one supervisor and approved by another, and what is approved
-/// is never changed.
+/// Looks after the catalogue of assays: a draft is written by one supervisor and approved by another, and what is
+/// approved is never changed.
 /// </summary>
 public sealed class AssayService(ClinicHost clinic, BenchClock clock)
 {
@@ -67,7 +69,8 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
 
     /// <summary>Gives a draft up.</summary>
     public Outcome Drop(Actor? actor, AssayCode code, int revision) =>
-        Access.May(actor, Right.Supervise) ? Record(actor!, new ClinicEvent.AssayDraftDropped(code, revision)) : new Outcome(Words.NotAllowed);
+        Access.May(actor, Right.Supervise) ? Record(actor!, new ClinicEvent.AssayDraftDropped(code, revision))
+            : new Outcome(Words.NotAllowed);
 
     /// <summary>Approves a draft as it was shown.</summary>
     public Outcome Approve(Actor? actor, AssayDraft draft)
@@ -86,7 +89,9 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
     public string Export() => FieldFile.Write(
         AssayWords.ExportNote, ListName,
         Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal)
-            .Select(pair => SheetFields.All.Select(field => (MemberName(field.Member), InFile(field, pair.Value[^1].Sheet))).ToList()));
+            .Select(pair =>
+                SheetFields.All.Select(field => (MemberName(field.Member), InFile(field, pair.Value[^1].Sheet)))
+                .ToList()));
 
     /// <summary>Looks at a file of assays; nothing is taken from it yet.</summary>
     public static ImportPreview Preview(string json)
@@ -94,7 +99,9 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
         var members = SheetFields.All.ToDictionary(field => MemberName(field.Member), field => field.Member);
         var read = FieldFile.Parse(json, ListName, members.Keys);
         if (read.Value is not { } rows)
-            return new ImportPreview([], [.. read.Faults.Select(fault => Say.Of(AssayWords.ImportFault, fault.Path, fault.Line, fault.What, fault.Allowed))]);
+            return new ImportPreview([],
+                [.. read.Faults.Select(fault =>
+                    Say.Of(AssayWords.ImportFault, fault.Path, fault.Line, fault.What, fault.Allowed))]);
         var seen = new HashSet<string>(StringComparer.OrdinalIgnoreCase);
         return new ImportPreview([.. rows.Select(row => LookAt(row, members, seen))], []);
     }
@@ -107,7 +114,8 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
             return new Outcome(Words.NotAllowed);
         var state = Assays;
         var events = look.Rows.Select(row => row.Sheet).OfType<AssaySheet>()
-            .Select(sheet => (ClinicEvent)new ClinicEvent.AssayDrafted(sheet, state.NextRevision(sheet.Assay.Code))).ToList();
+            .Select(sheet => (ClinicEvent)new ClinicEvent.AssayDrafted(sheet, state.NextRevision(sheet.Assay.Code)))
+            .ToList();
         return events.Count == 0
             ? new Outcome(AssayWords.ImportNothing)
             : Outcome.Of(() => clinic.Log.Record(events, Provenances.Of(actor!, clock)));
@@ -115,19 +123,23 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
 
     private static ImportRow LookAt(FieldRow row, Dictionary<string, string> members, HashSet<string> seen)
     {
-        var faults = row.Faults.Select(fault => Say.Of(AssayWords.ImportFault, fault.Path, fault.Line, fault.What, fault.Allowed)).ToList();
+        var faults = row.Faults.Select(fault =>
+            Say.Of(AssayWords.ImportFault, fault.Path, fault.Line, fault.What, fault.Allowed)).ToList();
         if (faults.Count > 0)
             return new ImportRow(row.Path, row.Line, null, faults);
-        var (sheet, wrong) = SheetReading.Read(row.Fields.ToDictionary(field => members[field.Key], field => (string?)field.Value.Text));
+        var (sheet, wrong) =
+            SheetReading.Read(row.Fields.ToDictionary(field => members[field.Key], field => (string?)field.Value.Text));
         foreach (var fault in wrong)
         {
             var at = row.Fields.GetValueOrDefault(MemberName(fault.Member));
-            faults.Add(Say.Of(AssayWords.ImportWrong, at?.Path ?? row.Path + "." + MemberName(fault.Member), at?.Line ?? row.Line, fault.Sentence));
+            faults.Add(Say.Of(AssayWords.ImportWrong, at?.Path ?? row.Path + "." + MemberName(fault.Member), at?.Line
+                ?? row.Line, fault.Sentence));
         }
 
         if (sheet is not null && !seen.Add(sheet.Assay.Code.Value))
         {
-            faults.Add(Say.Of(AssayWords.ImportWrong, row.Path, row.Line, Say.Of(AssayWords.ImportTwice, sheet.Assay.Code)));
+            faults.Add(Say.Of(AssayWords.ImportWrong, row.Path, row.Line,
+                Say.Of(AssayWords.ImportTwice, sheet.Assay.Code)));
             sheet = null;
         }
 
@@ -137,13 +149,16 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
     private static string? InFile(SheetField field, AssaySheet sheet)
     {
         var text = field.Read(sheet);
-        return text is not null && field.IsLength && SheetLength.Read(text) is { } length ? IsoDuration.Format(length) : text;
+        return text is not null && field.IsLength && SheetLength.Read(text) is { } length
+            ? IsoDuration.Format(length) : text;
     }
 
     /// <summary>A field as files name it.</summary>
-    private static string MemberName(string member) => string.Create(CultureInfo.InvariantCulture, $"{char.ToLowerInvariant(member[0])}{member[1..]}");
+    private static string MemberName(string member) =>
+        string.Create(CultureInfo.InvariantCulture, $"{char.ToLowerInvariant(member[0])}{member[1..]}");
 
     private static DraftOutcome Fault(string sentence) => new(null, [new FormFault("", sentence)]);
 
-    private Outcome Record(Actor actor, ClinicEvent happened) => Outcome.Of(() => clinic.Log.Record(happened, Provenances.Of(actor, clock)));
+    private Outcome Record(Actor actor, ClinicEvent happened) =>
+        Outcome.Of(() => clinic.Log.Record(happened, Provenances.Of(actor, clock)));
 }

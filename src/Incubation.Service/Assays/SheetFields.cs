@@ -27,10 +27,12 @@ public enum SheetGroup
 /// <param name="Choices">What can be chosen; null where it is typed.</param>
 /// <param name="IsLength">Whether it is a length of time.</param>
 public sealed record SheetField(
-    string Member, SheetGroup Group, Func<AssaySheet, string?> Read, bool Required = false, IReadOnlyList<FieldChoice>? Choices = null, bool IsLength = false)
+    string Member, SheetGroup Group, Func<AssaySheet, string?> Read, bool Required = false,
+        IReadOnlyList<FieldChoice>? Choices = null, bool IsLength = false)
 {
     /// <summary>What people call it.</summary>
-    public string Label => AssayWords.ResourceManager.GetString("Field" + Member, CultureInfo.CurrentUICulture) ?? Member;
+    public string Label => AssayWords.ResourceManager.GetString("Field" + Member, CultureInfo.CurrentUICulture)
+        ?? Member;
 
     /// <summary>What to know before filling it in, or null.</summary>
     public string? Help => AssayWords.ResourceManager.GetString("Help" + Member, CultureInfo.CurrentUICulture);
@@ -62,7 +64,8 @@ public static class SheetFields
 
         new("Place", SheetGroup.Times, sheet => sheet.Assay.Place.ToString(), Required: true, Choices:
         [
-            new(nameof(IncubationPlace.Incubator), AssayWords.PlaceIncubator), new(nameof(IncubationPlace.Reader), AssayWords.PlaceReader),
+            new(nameof(IncubationPlace.Incubator), AssayWords.PlaceIncubator),
+                new(nameof(IncubationPlace.Reader), AssayWords.PlaceReader),
             new(nameof(IncubationPlace.Either), AssayWords.PlaceEither),
         ]),
         Length("Mix", sheet => sheet.Assay.Mix),
@@ -105,7 +108,8 @@ public static class SheetFields
         YesOrNo("AfterService", sheet => sheet.Controls.AfterService),
         new("Gate", SheetGroup.Controls, sheet => sheet.Controls.Gate.ToString(), Choices:
         [
-            new(nameof(ControlGate.Wait), AssayWords.GateWait), new(nameof(ControlGate.HoldResults), AssayWords.GateHold),
+            new(nameof(ControlGate.Wait), AssayWords.GateWait),
+                new(nameof(ControlGate.HoldResults), AssayWords.GateHold),
             new(nameof(ControlGate.None), AssayWords.GateNone),
         ]),
 
@@ -121,7 +125,8 @@ public static class SheetFields
         [.. All.Where(field => (field.Read(one) ?? "") != (field.Read(other) ?? ""))];
 
     /// <summary>What a sheet says, field by field, as a form begins with it.</summary>
-    public static Dictionary<string, string?> TextsOf(AssaySheet sheet) => All.ToDictionary(field => field.Member, field => field.Read(sheet));
+    public static Dictionary<string, string?> TextsOf(AssaySheet sheet) =>
+        All.ToDictionary(field => field.Member, field => field.Read(sheet));
 
     /// <summary>A form for an assay that is not there yet, with what is usual.</summary>
     public static Dictionary<string, string?> Fresh()
@@ -136,8 +141,11 @@ public static class SheetFields
         return texts;
     }
 
-    private static SheetField Length(string member, Func<AssaySheet, Duration?> read, SheetGroup group = SheetGroup.Times) =>
-        new(member, group, sheet => read(sheet) is { } length ? SheetLength.Format(length) : null, Required: group == SheetGroup.Times && !member.EndsWith("Shortest", StringComparison.Ordinal), IsLength: true);
+    private static SheetField Length(string member, Func<AssaySheet, Duration?> read,
+        SheetGroup group = SheetGroup.Times) =>
+        new(member, group, sheet => read(sheet) is { } length
+            ? SheetLength.Format(length) : null, Required: group == SheetGroup.Times
+            && !member.EndsWith("Shortest", StringComparison.Ordinal), IsLength: true);
 
     private static SheetField Number(string member, SheetGroup group, Func<AssaySheet, decimal?> read) =>
         new(member, group, sheet => read(sheet)?.ToString(CultureInfo.InvariantCulture));
@@ -160,12 +168,16 @@ public static class SheetLength
             : string.Create(CultureInfo.InvariantCulture, $"{length.Minutes}:{length.Seconds:00}");
     }
 
-    /// <summary>Reads minutes and seconds, or hours, minutes and seconds, or an ISO 8601 duration as files have it; null where the text is none, or is longer than a year.</summary>
+    /// <summary>
+    /// Reads minutes and seconds, or hours, minutes and seconds, or an ISO 8601 duration as files have it; null where
+    /// the text is none, or is longer than a year.
+    /// </summary>
     public static Duration? Read(string text)
     {
         ArgumentNullException.ThrowIfNull(text);
         if (text.StartsWith('P'))
-            return IsoDuration.TryParse(text, out var iso) && iso <= Longest && iso.TotalSeconds == Math.Truncate(iso.TotalSeconds) ? iso : null;
+            return IsoDuration.TryParse(text, out var iso) && iso <= Longest
+                && iso.TotalSeconds == Math.Truncate(iso.TotalSeconds) ? iso : null;
         var parts = text.Trim().Split(':');
         if (parts.Length is not (2 or 3) || parts.Any(part => part.Length is 0 or > 5 || !part.All(char.IsAsciiDigit)))
             return null;

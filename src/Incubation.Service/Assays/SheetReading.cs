@@ -36,18 +36,21 @@ internal sealed class SheetReading
         var loinc = Loinc();
         var instructions = RequiredText("Instructions", BenchLimits.NameLength);
         var results = Results();
-        var specimens = new SpecimenRule([.. Types()], Volume("SpecimenVolume"), Volume("LoadVolume"), Length("SpecimenAge"), Length("SpecimenStand") ?? Duration.Zero);
+        var specimens = new SpecimenRule([.. Types()], Volume("SpecimenVolume"), Volume("LoadVolume"),
+            Length("SpecimenAge"), Length("SpecimenStand") ?? Duration.Zero);
         var warmth = Warmth();
         var materials = new MaterialRule(Length("MaterialStand") ?? Duration.Zero, Length("OpenPouch"));
         var controls = new ControlPolicy(
-            Whole("Levels", MaxLevels) ?? 0, IsYes("EachDay"), IsYes("NewLot"), IsYes("NewShipment"), IsYes("AfterService"),
+            Whole("Levels", MaxLevels) ?? 0, IsYes("EachDay"), IsYes("NewLot"), IsYes("NewShipment"),
+                IsYes("AfterService"),
             Enum.TryParse<ControlGate>(Text("Gate"), out var gate) ? gate : ControlGate.None);
         var words = new StepTexts(
             Optional("MixText", LongestText), Optional("LoadText", LongestText), Optional("MoveText", LongestText),
             Optional("ReadText", LongestText), Optional("ClearText", LongestText));
         return assay is null || faults.Count > 0
             ? null
-            : new AssaySheet(assay, unit, analyte, loinc, instructions, results, specimens, warmth, materials, controls, words);
+            : new AssaySheet(assay, unit, analyte, loinc, instructions, results, specimens, warmth, materials,
+                controls, words);
     }
 
     private Assay? Times()
@@ -64,7 +67,8 @@ internal sealed class SheetReading
         return faults.Count > 0
             ? null
             : new Assay(
-                new AssayCode(code), name, place, lengths[0], lengths[1], lengths[2], lengths[3], lengths[4], lengths[5], lengths[6], lengths[7],
+                new AssayCode(code), name, place, lengths[0], lengths[1], lengths[2], lengths[3], lengths[4],
+                    lengths[5], lengths[6], lengths[7],
                 mixShortest, loadShortest);
     }
 
@@ -86,7 +90,8 @@ internal sealed class SheetReading
     }
 
     private ResultRule Results() => new(
-        Whole("Decimals", MaxDecimals), Range("MeasuringFrom", "MeasuringTo"), Range("ReferenceFrom", "ReferenceTo"), Range("CriticalFrom", "CriticalTo"));
+        Whole("Decimals", MaxDecimals), Range("MeasuringFrom", "MeasuringTo"), Range("ReferenceFrom", "ReferenceTo"),
+            Range("CriticalFrom", "CriticalTo"));
 
     private WarmthRule? Warmth()
     {
@@ -106,7 +111,8 @@ internal sealed class SheetReading
 
     private IEnumerable<string> Types()
     {
-        var types = Text("SpecimenTypes").Split(SheetFields.Separator, StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries);
+        var types = Text("SpecimenTypes")
+            .Split(SheetFields.Separator, StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries);
         if (types.Any(type => !TextId.IsValid(type)))
             Wrong("SpecimenTypes", Words.IntakeTextFault);
         return types.Distinct(StringComparer.OrdinalIgnoreCase);
@@ -172,7 +178,8 @@ internal sealed class SheetReading
         var text = Text(member);
         if (text.Length == 0)
             return null;
-        if (decimal.TryParse(text, NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var number))
+        if (decimal.TryParse(text, NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign,
+            CultureInfo.InvariantCulture, out var number))
             return number;
         Wrong(member, AssayWords.FaultNumber);
         return null;

@@ -3,7 +3,9 @@ using Incubation.Model;
 
 namespace Incubation.Service.Batches;
 
-/// <summary>A result as entered against the identity that the reader shows: a value, or the code that came instead of one.</summary>
+/// <summary>
+/// A result as entered against the identity that the reader shows: a value, or the code that came instead of one.
+/// </summary>
 /// <param name="Request">Whose cartridge.</param>
 /// <param name="Specimen">Its specimen.</param>
 /// <param name="Shown">What the reader shows as the specimen's identity, or null for none.</param>

@@ -20,13 +20,18 @@ public sealed record SheetStep(int Number, string At, string Hands, string Title
 /// <param name="Lot">Lot of its kit and card.</param>
 /// <param name="Place">The slot or reader.</param>
 /// <param name="IsUrgent">Whether it is urgent.</param>
-/// <param name="LoadWithin">The longest from the end of its mix to the begin of its load; empty once it is loaded.</param>
+/// <param name="LoadWithin">The longest from the end of its mix to the begin of its load; empty once it is
+/// loaded.</param>
 /// <param name="Loaded">When it was loaded; empty before.</param>
-/// <param name="Opens">When its read may start: by the clock where it is loaded, else after the end of its load.</param>
+/// <param name="Opens">When its read may start: by the clock where it is loaded, else after the end of its
+/// load.</param>
 /// <param name="Closes">When its read must have started.</param>
-public sealed record SheetCartridge(string Specimen, string Assay, string Lot, string Place, bool IsUrgent, string LoadWithin, string Loaded, string Opens, string Closes);
+public sealed record SheetCartridge(string Specimen, string Assay, string Lot, string Place, bool IsUrgent,
+    string LoadWithin, string Loaded, string Opens, string Closes);
 
-/// <summary>The plan on paper, to go on by if need be: slots, windows, order, and room for what was really done.</summary>
+/// <summary>
+/// The plan on paper, to go on by if need be: slots, windows, order, and room for what was really done.
+/// </summary>
 public static class RunSheet
 {
     /// <summary>The steps that are left, in the plan's order.</summary>
@@ -37,30 +42,36 @@ public static class RunSheet
         if (rows.Count == 0)
             return [];
         var start = rows[0].Step.Start;
-        string At(Instant instant) => state.Phase == BatchPhase.Preparing ? Say.Of(BatchesWords.SheetAfter, Say.Length(instant - start)) : Say.ClockWithSeconds(instant, zone);
+        string At(Instant instant) => state.Phase == BatchPhase.Preparing
+            ? Say.Of(BatchesWords.SheetAfter, Say.Length(instant - start)) : Say.ClockWithSeconds(instant, zone);
         return
         [
             .. rows.Select((row, index) => new SheetStep(
-                index + 1, At(row.Step.Start), state.Setup.Hands == 1 ? "" : Say.Of(Words.HandsNumber, row.Step.Hands!.Value.Value),
-                StepText.Title(state, row.Step.Action), DetailOf(state, row.Step.Action), row.Spare is { } spare ? At(row.Step.Start + spare) : "")),
+                index + 1, At(row.Step.Start), state.Setup.Hands == 1
+                    ? "" : Say.Of(Words.HandsNumber, row.Step.Hands!.Value.Value),
+                StepText.Title(state, row.Step.Action), DetailOf(state, row.Step.Action), row.Spare is { } spare
+                    ? At(row.Step.Start + spare) : "")),
         ];
     }
 
     /// <summary>Which card is in now says nothing about when a later one is changed.</summary>
-    private static string DetailOf(BenchState state, StepAction action) => action is StepAction.CardChange ? "" : StepText.Detail(state, action);
+    private static string DetailOf(BenchState state, StepAction action) => action is StepAction.CardChange
+        ? "" : StepText.Detail(state, action);
 
     /// <summary>The cartridges that are not over, in the order in which they are, or will be, loaded.</summary>
     public static IReadOnlyList<SheetCartridge> Cartridges(BenchState state, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(state);
-        var order = (state.Adopted?.Plan.Steps ?? []).Select(step => step.Action).OfType<StepAction.Load>().Select((load, index) => (load, index))
+        var order = (state.Adopted?.Plan.Steps ?? []).Select(step => step.Action).OfType<StepAction.Load>()
+            .Select((load, index) => (load, index))
             .ToDictionary(one => one.load.Request, one => (one.load.Place, one.index));
         return
         [
             .. state.Cartridges.Where(cartridge => !cartridge.IsOver)
                 .OrderBy(cartridge => cartridge.Reached is CartridgePhase.Mixed or null ? 1 : 0)
                 .ThenBy(cartridge => order.TryGetValue(cartridge.Id, out var planned) ? planned.index : int.MaxValue)
-                .Select(cartridge => Of(state, cartridge, order.TryGetValue(cartridge.Id, out var planned) ? planned.Place : null, zone)),
+                .Select(cartridge => Of(state, cartridge, order.TryGetValue(cartridge.Id, out var planned)
+                    ? planned.Place : null, zone)),
         ];
     }
 
@@ -75,17 +86,21 @@ public static class RunSheet
             : cartridge.Stage is CartridgeStage.Waiting ? BatchesWords.SheetNotPlanned
             : StepText.Whereabouts(state, cartridge.Id);
         var isInReader = (reacting?.Place ?? planned) is CartridgePlace.InReader;
-        var its = reacting is { Place: CartridgePlace.InSlot } ? ReadWindow.Of(assay, state.Setup, reacting.LoadEnd) : (ReadWindow?)null;
+        var its = reacting is { Place: CartridgePlace.InSlot }
+            ? ReadWindow.Of(assay, state.Setup, reacting.LoadEnd) : (ReadWindow?)null;
         var (opens, closes) = (its, isInReader) switch
         {
             ({ } window, _) => (Say.ClockWithSeconds(window.Opens, zone), Say.ClockWithSeconds(window.Closes, zone)),
             (null, true) => (BatchesWords.SheetByItself, ""),
             _ when cartridge.Reached is CartridgePhase.Reading or CartridgePhase.Read => (Words.StageReading, ""),
-            _ => (Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation)), Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation + assay.ReadWindow))),
+            _ =>
+                (Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation)),
+                    Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation + assay.ReadWindow))),
         };
         var isLoaded = cartridge.Reached is not (null or CartridgePhase.Mixed);
         return new SheetCartridge(
-            request.Specimen.Value, assay.Name, request.Lot.Value, place, request.Priority == Priority.Urgent, isLoaded ? "" : Say.Length(assay.MixToLoad),
+            request.Specimen.Value, assay.Name, request.Lot.Value, place, request.Priority == Priority.Urgent, isLoaded
+                ? "" : Say.Length(assay.MixToLoad),
             reacting is null ? "" : Say.ClockWithSeconds(reacting.LoadEnd.Latest, zone), opens, closes);
     }
 }

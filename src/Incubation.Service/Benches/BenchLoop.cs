@@ -9,9 +9,9 @@ using NodaTime;
 namespace Incubation.Service.Benches;
 
 /// <summary>
-/// What running a bench is, turn by turn: hear a command, record what the bench decides, answer; then plan where a plan is
-/// wanted, and say when to look again. It has no thread and no timer of its own: <see cref="BenchRunner"/> gives it its
-/// turns, and the fault simulation gives them on virtual time. One turn at a time.
+/// What running a bench is, turn by turn: hear a command, record what the bench decides, answer; then plan where a plan
+/// is wanted, and say when to look again. It has no thread and no timer of its own: <see cref="BenchRunner"/> gives it
+/// its turns, and the fault simulation gives them on virtual time. One turn at a time.
 /// </summary>
 public sealed class BenchLoop
 {
@@ -49,7 +49,8 @@ public sealed class BenchLoop
     /// <param name="guard">Says whether the time is in doubt.</param>
     /// <param name="policy">How the adopted plan is kept.</param>
     public BenchLoop(
-        BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId, ILogger logger, ClockGuard guard,
+        BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId,
+            ILogger logger, ClockGuard guard,
         PlanPolicy policy)
     {
         State = state;
@@ -63,8 +64,8 @@ public sealed class BenchLoop
         this.policy = policy;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
         leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
-        // After a restart the bench goes on with the plan in its log; only where it has none, or went down between a report
-        // and the plan after it, is there something to plan at once.
+        // After a restart the bench goes on with the plan in its log; only where it has none, or went down between a
+        // report and the plan after it, is there something to plan at once.
         planWanted = state.Adopted is null || state.HasUnplanned ? PlanCause.Restarted : null;
     }
 
@@ -75,10 +76,11 @@ public sealed class BenchLoop
     public bool LogInDoubt { get; private set; }
 
     /// <summary>
-    /// What is to be said to a bench before anything else after a start: that its server was down, for how long, and that nobody
-    /// knows the cards any more; null where it has nothing in work and knows no card.
+    /// What is to be said to a bench before anything else after a start: that its server was down, for how long, and
+    /// that nobody knows the cards any more; null where it has nothing in work and knows no card.
     /// </summary>
-    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
+    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's
+    /// last event; or null.</param>
     public CommandEnvelope? RestartToNote(Instant? lastAlive = null)
     {
         var now = clock.Now;
@@ -90,8 +92,8 @@ public sealed class BenchLoop
     }
 
     /// <summary>
-    /// Hears a command: when this says "recorded", it stands in the log. Its times are cut to milliseconds, and it never happened
-    /// later than it arrived; whether the time is in doubt comes in with it.
+    /// Hears a command: when this says "recorded", it stands in the log. Its times are cut to milliseconds, and it
+    /// never happened later than it arrived; whether the time is in doubt comes in with it.
     /// </summary>
     public async Task<CommandAnswer> HearAsync(CommandEnvelope envelope)
     {
@@ -100,7 +102,8 @@ public sealed class BenchLoop
         var arrived = BenchClock.ToMilliseconds(said.Arrived);
         var happened = Instant.Min(BenchClock.ToMilliseconds(said.At), arrived);
         var provenance = said with { At = happened, Arrived = arrived, ClockInDoubt = guard.Doubt is not null };
-        using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", State.Id.Value).SetTag("command", command.GetType().Name);
+        using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", State.Id.Value)
+            .SetTag("command", command.GetType().Name);
         try
         {
             if (!await CatchUpAsync())
@@ -133,16 +136,18 @@ public sealed class BenchLoop
         var now = clock.Now;
         await NoteClockAsync(now);
         var look = View(now);
-        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now) ? View(clock.Now) : look;
+        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now)
+            ? View(clock.Now) : look;
     }
 
     /// <summary>
-    /// What the bench shows at an instant. Worked out once for a revision, as long as time alone changes nothing that matters: the
-    /// answer to a report and the plan after it come within moments.
+    /// What the bench shows at an instant. Worked out once for a revision, as long as time alone changes nothing that
+    /// matters: the answer to a report and the plan after it come within moments.
     /// </summary>
     public BenchView View(Instant now)
     {
-        if (seen is { } last && ReferenceEquals(last.State, State) && last.View.At <= now && now < last.View.At + LookAgainAfter
+        if (seen is { } last && ReferenceEquals(last.State, State) && last.View.At <= now
+            && now < last.View.At + LookAgainAfter
             && !(last.View.ChangesAt <= now) && !(last.View.ReplanAt <= now))
             return last.View with { At = now };
         var look = LiveBench.View(State, now);
@@ -164,11 +169,14 @@ public sealed class BenchLoop
     }
 
     /// <summary>A touch of the bench's own commands; whether the time is in doubt comes in with it.</summary>
-    private Provenance OwnTouch(PersonId person, Instant now) => new(newId(), now, now, person, ThisServer, ClockInDoubt: guard.Doubt is not null);
+    private Provenance OwnTouch(PersonId person, Instant now) =>
+        new(newId(), now, now, person, ThisServer, ClockInDoubt: guard.Doubt is not null);
 
     private CommandAnswer Refused(string sentence) => new(false, sentence, State.Revision);
 
-    /// <summary>Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.</summary>
+    /// <summary>
+    /// Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.
+    /// </summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Provenance provenance)
     {
         var entries = accepted.Events.Select(happened => new BenchEntry(happened, provenance)).ToList();
@@ -178,7 +186,8 @@ public sealed class BenchLoop
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
-            // A write that failed may still have reached the disk: the log is read again before anything else is decided.
+            // A write that failed may still have reached the disk: the log is read again before anything else is
+            // decided.
             LogInDoubt = true;
             logger.LogError(fault, "Bench {Bench} could not write to the log.", State.Id);
             return false;
@@ -217,10 +226,12 @@ public sealed class BenchLoop
     /// <summary>Whether the host's time is in doubt stands in the log, beside the reports that it concerns.</summary>
     private async Task NoteClockAsync(Instant now)
     {
-        if (State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null || !await CatchUpAsync())
+        if (State.Phase != BatchPhase.Running || guard.Doubt is not null == State.ClockMark is not null
+            || !await CatchUpAsync())
             return;
         var provenance = OwnTouch(Itself, now);
-        if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference), provenance) is Decision.Accepted accepted)
+        if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference),
+            provenance) is Decision.Accepted accepted)
             await RecordAsync(accepted, provenance);
     }
 
@@ -237,7 +248,8 @@ public sealed class BenchLoop
     /// <summary>Makes and adopts a plan; false where the adopted one stays.</summary>
     private async Task<bool> PlanAsync(PlanCause cause, Instant now)
     {
-        using var trace = BenchMeter.Traces.StartActivity("plan")?.SetTag("bench", State.Id.Value).SetTag("cause", cause.ToString());
+        using var trace = BenchMeter.Traces.StartActivity("plan")?.SetTag("bench", State.Id.Value)
+            .SetTag("cause", cause.ToString());
         var begun = Stopwatch.GetTimestamp();
         try
         {
@@ -248,15 +260,18 @@ public sealed class BenchLoop
                 return false;
             }
 
-            // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
-            foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(), policy))
+            // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one
+            // adoption.
+            foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(),
+                policy))
             {
                 var provenance = OwnTouch(Planner, now);
                 var decision = LiveBench.Decide(State, proposal, provenance);
                 if (decision is Decision.Refused refused)
                 {
                     // Without the detail, which may name requests.
-                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", State.Id, cause, refused.Why);
+                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", State.Id, cause,
+                        refused.Why);
                     continue;
                 }
 
@@ -267,7 +282,8 @@ public sealed class BenchLoop
                     return false;
                 }
 
-                BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds, new KeyValuePair<string, object?>("cause", cause.ToString()));
+                BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds,
+                    new KeyValuePair<string, object?>("cause", cause.ToString()));
                 planWanted = null;
                 return true;
             }

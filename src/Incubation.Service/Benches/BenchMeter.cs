@@ -29,6 +29,8 @@ public static class BenchMeter
     /// <summary>Watches the queues of the benches from now on.</summary>
     internal static void Watch(BenchRegistry benches) => Meter.CreateObservableGauge(
         "incubation.queue.depth",
-        () => benches.All.Select(runner => new Measurement<int>(runner.QueueDepth, new KeyValuePair<string, object?>("bench", runner.Id.Value))),
+        () =>
+            benches.All.Select(runner =>
+                new Measurement<int>(runner.QueueDepth, new KeyValuePair<string, object?>("bench", runner.Id.Value))),
         "{command}", "Commands that wait at a bench");
 }

@@ -7,7 +7,8 @@ using Incubation.Service.Snapshots;
 namespace Incubation.Service.Benches;
 
 /// <summary>The benches of this server: their runners, by id, in the order in which they were opened.</summary>
-public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger<BenchRunner> logger, ClockGuard guard)
+public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget,
+    ILogger<BenchRunner> logger, ClockGuard guard)
     : IAsyncDisposable
 {
     private readonly ConcurrentDictionary<string, BenchRunner> runners = new(StringComparer.Ordinal);
@@ -20,7 +21,8 @@ public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchB
     public IReadOnlyList<BenchRunner> All => all;
 
     /// <summary>A bench's runner, or null where there is none of that name.</summary>
-    public BenchRunner? Find(string? bench) => bench is not null && runners.TryGetValue(bench, out var runner) ? runner : null;
+    public BenchRunner? Find(string? bench) => bench is not null && runners.TryGetValue(bench, out var runner)
+        ? runner : null;
 
     /// <summary>Replays a bench's log and goes on where it ends; false where it is empty.</summary>
     public bool Continue(IReadOnlyList<BenchEntry> entries)
@@ -45,8 +47,8 @@ public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchB
     }
 
     /// <summary>
-    /// A runner holds its thread while it writes and while it searches. When many benches begin at once, the answers of the others
-    /// must not wait until the pool has made up its mind, a second at a time, to have more threads.
+    /// A runner holds its thread while it writes and while it searches. When many benches begin at once, the answers of
+    /// the others must not wait until the pool has made up its mind, a second at a time, to have more threads.
     /// </summary>
     private static void LeaveThreadsForOthers(int runners)
     {
@@ -58,9 +60,11 @@ public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchB
 
     /// <summary>Opens a new bench: its opening is the first entry of its log.</summary>
     /// <exception cref="InvalidOperationException">The bench is open already.</exception>
-    public async Task<BenchRunner> OpenAsync(BenchCommand.OpenBench open, Provenance provenance, CancellationToken cancellation)
+    public async Task<BenchRunner> OpenAsync(BenchCommand.OpenBench open, Provenance provenance,
+        CancellationToken cancellation)
     {
-        if (LiveBench.Decide(null, open, provenance) is not Decision.Accepted accepted || Find(open.Bench.Value) is not null)
+        if (LiveBench.Decide(null, open, provenance) is not Decision.Accepted accepted
+            || Find(open.Bench.Value) is not null)
             throw new InvalidOperationException($"The bench {open.Bench} is open already.");
         var entries = accepted.Events.Select(happened => new BenchEntry(happened, provenance)).ToList();
         await log.AppendAsync(open.Bench, 0, entries, cancellation);

@@ -9,9 +9,9 @@ using NodaTime;
 namespace Incubation.Service.Benches;
 
 /// <summary>
-/// Runs one bench: takes commands from a bounded queue one at a time, records what the bench decides in one transaction,
-/// answers, re-plans and shows the new view. Nothing is acknowledged before it is on disk, and nothing that goes wrong
-/// in planning, in the log or in a screen stops it.
+/// Runs one bench: takes commands from a bounded queue one at a time, records what the bench decides in one
+/// transaction, answers, re-plans and shows the new view. Nothing is acknowledged before it is on disk, and nothing
+/// that goes wrong in planning, in the log or in a screen stops it.
 /// </summary>
 public sealed class BenchRunner : IAsyncDisposable
 {
@@ -37,16 +37,19 @@ public sealed class BenchRunner : IAsyncDisposable
     private Instant? changeDue;
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
-    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger, ClockGuard guard)
+    public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger,
+        ClockGuard guard)
     {
         this.log = log;
         this.clock = clock;
         this.logger = logger;
         turns = new BenchLoop(
-            state, log, clock, () => new StoppableBudget(budget(), stopping.Token), () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard,
+            state, log, clock, () => new StoppableBudget(budget(), stopping.Token), () =>
+                new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard,
             PlanPolicy.Live);
         present = new BenchMoment(state, LiveBench.View(state, clock.Now));
-        alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+        alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan,
+            Timeout.InfiniteTimeSpan);
         queue.Writer.TryWrite(null);
         loop = Task.Run(RunAsync);
     }
@@ -69,27 +72,32 @@ public sealed class BenchRunner : IAsyncDisposable
     private sealed record Said(CommandEnvelope Envelope, TaskCompletionSource<CommandAnswer> Answer);
 
     /// <summary>
-    /// Says something to the bench. Answers when it stands in the log, or with a sentence when it does not. The touch's time
-    /// is cut to milliseconds and never later than its arrival.
+    /// Says something to the bench. Answers when it stands in the log, or with a sentence when it does not. The touch's
+    /// time is cut to milliseconds and never later than its arrival.
     /// </summary>
     public Task<CommandAnswer> SendAsync(CommandEnvelope envelope)
     {
         ArgumentNullException.ThrowIfNull(envelope);
         var said = new Said(envelope, new(TaskCreationOptions.RunContinuationsAsynchronously));
         if (!queue.Writer.TryWrite(said))
-            said.Answer.SetResult(Refused(stopping.IsCancellationRequested ? BenchesWords.ServerStopping : BenchesWords.QueueFull));
+            said.Answer.SetResult(Refused(stopping.IsCancellationRequested
+                ? BenchesWords.ServerStopping : BenchesWords.QueueFull));
         return said.Answer.Task;
     }
 
     /// <summary>Says something to the bench.</summary>
-    public Task<CommandAnswer> SendAsync(BenchCommand command, Provenance provenance) => SendAsync(new CommandEnvelope(command, provenance));
+    public Task<CommandAnswer> SendAsync(BenchCommand command, Provenance provenance) =>
+        SendAsync(new CommandEnvelope(command, provenance));
 
     /// <summary>
-    /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that cost,
-    /// and that nobody knows the cards any more. A bench that has nothing in work and knows no card has nothing to note.
+    /// Notes, before anything else is said to it, that the bench's server was down: for how long, which cartridges that
+    /// cost, and that nobody knows the cards any more. A bench that has nothing in work and knows no card has nothing
+    /// to note.
     /// </summary>
-    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's last event; or null.</param>
-    public Task NoteRestartAsync(Instant? lastAlive = null) => turns.RestartToNote(lastAlive) is { } note ? SendAsync(note) : Task.CompletedTask;
+    /// <param name="lastAlive">The last time that the server is known to have run, where that is later than the bench's
+    /// last event; or null.</param>
+    public Task NoteRestartAsync(Instant? lastAlive = null) => turns.RestartToNote(lastAlive) is { } note
+        ? SendAsync(note) : Task.CompletedTask;
 
     /// <summary>Looks again now: something beside the log has changed what is to be shown.</summary>
     public void LookAgain() => queue.Writer.TryWrite(null);

@@ -47,7 +47,8 @@ public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchCl
 
     /// <summary>Sets a bench up, and runs it.</summary>
     /// <returns>What is wrong; or the bench's id.</returns>
-    public async Task<(IReadOnlyList<FormFault> Faults, BenchId? Bench)> AddAsync(Actor? actor, BenchForm form, CancellationToken cancellation)
+    public async Task<(IReadOnlyList<FormFault> Faults, BenchId? Bench)> AddAsync(Actor? actor, BenchForm form,
+        CancellationToken cancellation)
     {
         if (!Access.May(actor, Right.Supervise) || actor!.Bench is not null)
             return ([new FormFault("", Words.NotAllowed)], null);
@@ -59,10 +60,13 @@ public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchCl
         {
             var id = Free();
             var provenance = Provenances.Of(actor, clock);
-            // In this order: where the server dies between the two, the bench that is only registered is the next one free.
+            // In this order: where the server dies between the two, the bench that is only registered is the next one
+            // free.
             var registered = clinic.Catalogue.Benches().FirstOrDefault(known => known.Bench == id)?.Name;
             var name = registered ?? form.Name!.Trim();
-            if (registered is null && clinic.Log.Record(new ClinicEvent.BenchRegistered(id, name), provenance) is ClinicOutcome.Refused refused)
+            if (registered is null
+                && clinic.Log.Record(new ClinicEvent.BenchRegistered(id, name),
+                    provenance) is ClinicOutcome.Refused refused)
                 return ([new FormFault("", ClinicText.Say(refused))], null);
             await benches.OpenAsync(new BenchCommand.OpenBench(id, name, setup, promptAhead), provenance, cancellation);
             return ([], id);
@@ -89,7 +93,8 @@ public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchCl
         var faults = new List<FormFault>();
         int Number(string member, string? text, int least, int most)
         {
-            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least && number <= most)
+            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least
+                && number <= most)
                 return number;
             faults.Add(new FormFault(member, Say.Of(Words.NumberFault, least, most)));
             return least;
@@ -104,6 +109,7 @@ public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchCl
             Duration.FromSeconds(Number(nameof(BenchForm.CardChange), form.CardChange, 0, LongestSeconds)),
             Duration.FromSeconds(Number(nameof(BenchForm.ReadGuard), form.ReadGuard, 0, LongestSeconds)),
             WaitWeight: 0);
-        return (faults, setup, Duration.FromSeconds(Number(nameof(BenchForm.PromptAhead), form.PromptAhead, 0, LongestSeconds)));
+        return (faults, setup,
+            Duration.FromSeconds(Number(nameof(BenchForm.PromptAhead), form.PromptAhead, 0, LongestSeconds)));
     }
 }

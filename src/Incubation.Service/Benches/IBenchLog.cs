@@ -13,7 +13,9 @@ public interface IBenchLog
     async Task<BenchState?> LoadAsync(BenchId bench, CancellationToken cancellation) =>
         (await ReadAsync(bench, 0, cancellation)).Aggregate((BenchState?)null, LiveBench.Apply);
 
-    /// <summary>Keeps a state whose entries are all on the disk, so that the next start need not replay them; may do nothing.</summary>
+    /// <summary>
+    /// Keeps a state whose entries are all on the disk, so that the next start need not replay them; may do nothing.
+    /// </summary>
     /// <param name="state">The state.</param>
     /// <param name="stopping">Whether the server stops; else it is kept only now and then.</param>
     void Keep(BenchState state, bool stopping)
@@ -21,8 +23,8 @@ public interface IBenchLog
     }
 
     /// <summary>
-    /// Appends entries in one transaction, all or none, on disk before it returns. Fails where the bench's stream does not
-    /// hold exactly <paramref name="after"/> entries.
+    /// Appends entries in one transaction, all or none, on disk before it returns. Fails where the bench's stream does
+    /// not hold exactly <paramref name="after"/> entries.
     /// </summary>
     Task AppendAsync(BenchId bench, long after, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation);
 }

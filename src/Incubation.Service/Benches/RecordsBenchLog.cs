@@ -19,7 +19,8 @@ public sealed class RecordsBenchLog(DataFile file) : IBenchLog
 
     /// <inheritdoc/>
     public Task<IReadOnlyList<BenchEntry>> ReadAsync(BenchId bench, long after, CancellationToken cancellation) =>
-        Task.FromResult<IReadOnlyList<BenchEntry>>([.. file.Log.ReadAll(StreamName.OfBench(bench), after).Select(BenchStreams.EntryOf)]);
+        Task.FromResult<IReadOnlyList<BenchEntry>>(
+            [.. file.Log.ReadAll(StreamName.OfBench(bench), after).Select(BenchStreams.EntryOf)]);
 
     /// <inheritdoc/>
     public Task<BenchState?> LoadAsync(BenchId bench, CancellationToken cancellation)
@@ -40,7 +41,8 @@ public sealed class RecordsBenchLog(DataFile file) : IBenchLog
     }
 
     /// <inheritdoc/>
-    public Task AppendAsync(BenchId bench, long after, IReadOnlyList<BenchEntry> entries, CancellationToken cancellation)
+    public Task AppendAsync(BenchId bench, long after, IReadOnlyList<BenchEntry> entries,
+        CancellationToken cancellation)
     {
         // On the runner's own thread: the next command may not be decided before this one is on the disk anyway.
         streams.Append(bench, after, entries);

@@ -28,7 +28,10 @@ public sealed class ClinicHost(DataFile file)
         {
             var stock = Log.Stock;
             if (lots is not { } known || !ReferenceEquals(known.Of, stock))
-                lots = known = new LotCodes(stock, [.. stock.Items.Keys.Where(key => key.Kind == StockKind.Kit).Select(key => key.Lot.Value).Order(StringComparer.Ordinal)]);
+                lots = known =
+                    new LotCodes(stock,
+                        [.. stock.Items.Keys.Where(key => key.Kind == StockKind.Kit).Select(key => key.Lot.Value)
+                            .Order(StringComparer.Ordinal)]);
             return known.Codes;
         }
     }

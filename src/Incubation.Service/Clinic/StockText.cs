@@ -34,7 +34,8 @@ public static class StockText
     {
         StockStopCause.Expired => Say.Of(ClinicRefusalWords.ShortExpired, lot, stop.Detail),
         StockStopCause.Quarantined => Say.Of(ClinicRefusalWords.ShortQuarantined, lot),
-        StockStopCause.NotIn or StockStopCause.OtherLot => Say.Of(ClinicRefusalWords.ShortPartNotIn, lot, Of(stop.Kind)),
+        StockStopCause.NotIn or StockStopCause.OtherLot =>
+            Say.Of(ClinicRefusalWords.ShortPartNotIn, lot, Of(stop.Kind)),
         _ => Say.Of(ClinicRefusalWords.ShortFinished, lot, Of(stop.Kind)),
     };
 
@@ -54,10 +55,14 @@ public static class StockText
     /// <summary>What happened to a lot, for the clinic's log; null for any other event.</summary>
     public static string? Of(ClinicEvent happened) => happened switch
     {
-        ClinicEvent.StockReceived received => Say.Of(ClinicRefusalWords.LogReceived, Of(received.Kind), received.Lot, received.Count, Say.Day(received.Expiry)),
+        ClinicEvent.StockReceived received =>
+            Say.Of(ClinicRefusalWords.LogReceived, Of(received.Kind), received.Lot, received.Count,
+                Say.Day(received.Expiry)),
         ClinicEvent.StockOpened opened => Say.Of(ClinicRefusalWords.LogOpened, Of(opened.Kind), opened.Lot),
-        ClinicEvent.StockCounted counted => Say.Of(ClinicRefusalWords.LogCounted, Of(counted.Kind), counted.Lot, counted.Count, counted.Why),
-        ClinicEvent.StockQuarantined shut => Say.Of(ClinicRefusalWords.LogQuarantined, Of(shut.Kind), shut.Lot, shut.Why),
+        ClinicEvent.StockCounted counted =>
+            Say.Of(ClinicRefusalWords.LogCounted, Of(counted.Kind), counted.Lot, counted.Count, counted.Why),
+        ClinicEvent.StockQuarantined shut =>
+            Say.Of(ClinicRefusalWords.LogQuarantined, Of(shut.Kind), shut.Lot, shut.Why),
         ClinicEvent.StockLetOut let => Say.Of(ClinicRefusalWords.LogLetOut, Of(let.Kind), let.Lot, let.Why),
         ClinicEvent.StockFinished finished => Say.Of(ClinicRefusalWords.LogFinished, Of(finished.Kind), finished.Lot),
         _ => null,

@@ -15,5 +15,6 @@ public sealed class BenchClock(TimeProvider time, double rate)
     public Instant Now => ToMilliseconds(Instant.FromDateTimeOffset(Time.GetUtcNow()));
 
     /// <summary>Cuts an instant to whole milliseconds.</summary>
-    public static Instant ToMilliseconds(Instant instant) => Instant.FromUnixTimeMilliseconds(instant.ToUnixTimeMilliseconds());
+    public static Instant ToMilliseconds(Instant instant) =>
+        Instant.FromUnixTimeMilliseconds(instant.ToUnixTimeMilliseconds());
 }

@@ -11,13 +11,14 @@ namespace Incubation.Service.Clock;
 public sealed record ClockFault(string Key, Duration Difference, Instant Since, string Sentence);
 
 /// <summary>
-/// Whether the server's time is agreed: with the last event in the log, with the tablets' clocks, and with the machine's own
-/// clock while the server runs. While it is not, verdicts that rest on the time are held until a person confirms it. May be
-/// used from any thread.
+/// Whether the server's time is agreed: with the last event in the log, with the tablets' clocks, and with the
+/// machine's own clock while the server runs. While it is not, verdicts that rest on the time are held until a person
+/// confirms it. May be used from any thread.
 /// </summary>
 /// <param name="clock">The server's time.</param>
 /// <param name="zone">The clinic's zone.</param>
-/// <param name="isRealTime">False in a demo whose time runs faster, or has: its clock can be compared with the log alone.</param>
+/// <param name="isRealTime">False in a demo whose time runs faster, or has: its clock can be compared with the log
+/// alone.</param>
 public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool isRealTime)
 {
     /// <summary>A difference up to this is none.</summary>
@@ -59,7 +60,8 @@ public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool i
         if (ahead <= Tolerance)
             return;
         LogAhead = lastArrived;
-        Raise(new ClockFault(LogKey, ahead, clock.Now, Say.Of(ServerClockWords.ClockLogAhead, Date(lastArrived), Date(clock.Now))));
+        Raise(new ClockFault(LogKey, ahead, clock.Now,
+            Say.Of(ServerClockWords.ClockLogAhead, Date(lastArrived), Date(clock.Now))));
     }
 
     /// <summary>A tablet says what its own clock shows; the first time after a start it is compared.</summary>
@@ -73,14 +75,16 @@ public sealed class ClockGuard(BenchClock clock, Func<DateTimeZone> zone, bool i
 
         var ahead = shows - clock.Now;
         if (ahead > Tolerance || ahead < -Tolerance)
-            Raise(new ClockFault("tablet/" + tablet, ahead, clock.Now, Say.Of(ServerClockWords.ClockTabletDiffers, Date(shows), Date(clock.Now))));
+            Raise(new ClockFault("tablet/" + tablet, ahead, clock.Now,
+                Say.Of(ServerClockWords.ClockTabletDiffers, Date(shows), Date(clock.Now))));
     }
 
     /// <summary>While it runs: the machine's clock against the lengths that the server has measured itself.</summary>
     public void CompareWithMachine(Duration ahead)
     {
         if (ahead > Tolerance || ahead < -Tolerance)
-            Raise(new ClockFault(MachineKey, ahead, clock.Now, Say.Of(ServerClockWords.ClockMachineMoved, Date(clock.Now + ahead), Date(clock.Now))));
+            Raise(new ClockFault(MachineKey, ahead, clock.Now,
+                Say.Of(ServerClockWords.ClockMachineMoved, Date(clock.Now + ahead), Date(clock.Now))));
         else
             Settle(MachineKey);
     }

@@ -17,11 +17,12 @@ public sealed record ClockLine(DateTimeOffset Real, DateTimeOffset Server, doubl
     public static ClockLine RealTime(DateTimeOffset now) => new(now, now, 1);
 
     /// <summary>The same line from an instant on at another rate.</summary>
-    public ClockLine BentAt(DateTimeOffset real, double rate) => rate == Rate ? this : new ClockLine(real, At(real), rate);
+    public ClockLine BentAt(DateTimeOffset real, double rate) => rate == Rate
+        ? this : new ClockLine(real, At(real), rate);
 
     /// <summary>
-    /// The line that the data beside this file was written under, so that a restart never sets the clock back; bent to the
-    /// rate asked for. Data that never ran faster than real time has no such file.
+    /// The line that the data beside this file was written under, so that a restart never sets the clock back; bent to
+    /// the rate asked for. Data that never ran faster than real time has no such file.
     /// </summary>
     /// <exception cref="InvalidDataException">The file is not one that <see cref="Save"/> wrote.</exception>
     public static ClockLine Continue(string path, DateTimeOffset now, double rate)

@@ -1,9 +1,9 @@
 namespace Incubation.Service.Clock;
 
 /// <summary>
-/// The server's clock: a line through one anchor, real time in, the server's time out. At a rate of 1 it shows real time;
-/// a demo runs faster. Timers are due by the server's time. From its start on it measures by the machine's monotonic clock:
-/// setting the machine's wall clock moves nothing. It never runs backward.
+/// The server's clock: a line through one anchor, real time in, the server's time out. At a rate of 1 it shows real
+/// time; a demo runs faster. Timers are due by the server's time. From its start on it measures by the machine's
+/// monotonic clock: setting the machine's wall clock moves nothing. It never runs backward.
 /// </summary>
 public sealed class PacedTimeProvider : TimeProvider
 {
@@ -30,7 +30,8 @@ public sealed class PacedTimeProvider : TimeProvider
     /// <inheritdoc/>
     public override DateTimeOffset GetUtcNow()
     {
-        var ticks = Line.At(firstReal + real.GetElapsedTime(firstTimestamp)).UtcTicks + Interlocked.Read(ref forwardTicks);
+        var ticks = Line.At(firstReal + real.GetElapsedTime(firstTimestamp)).UtcTicks
+            + Interlocked.Read(ref forwardTicks);
         // Two threads may come here in the other order than they read the clock.
         for (; ; )
         {
@@ -45,7 +46,9 @@ public sealed class PacedTimeProvider : TimeProvider
     /// <summary>How far the machine's wall clock is ahead of this one: it was set, or the machine slept.</summary>
     public TimeSpan MachineAhead => Line.At(real.GetUtcNow()) - GetUtcNow();
 
-    /// <summary>Goes on from so much later; throws <see cref="ArgumentOutOfRangeException"/> for a length that is not.</summary>
+    /// <summary>
+    /// Goes on from so much later; throws <see cref="ArgumentOutOfRangeException"/> for a length that is not.
+    /// </summary>
     public void GoForward(TimeSpan by)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(by, TimeSpan.Zero);
@@ -71,7 +74,8 @@ public sealed class PacedTimeProvider : TimeProvider
 
     private sealed class PacedTimer(ITimer inner, PacedTimeProvider clock) : ITimer
     {
-        public bool Change(TimeSpan dueTime, TimeSpan period) => inner.Change(clock.ToReal(dueTime), clock.ToReal(period));
+        public bool Change(TimeSpan dueTime, TimeSpan period) =>
+            inner.Change(clock.ToReal(dueTime), clock.ToReal(period));
 
         public void Dispose() => inner.Dispose();
 

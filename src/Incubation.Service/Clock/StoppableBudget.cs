@@ -6,5 +6,6 @@ namespace Incubation.Service.Clock;
 internal sealed class StoppableBudget(ISearchBudget budget, CancellationToken stopping) : ISearchBudget
 {
     /// <inheritdoc/>
-    public bool AllowsMore(long iterationsDone) => !stopping.IsCancellationRequested && budget.AllowsMore(iterationsDone);
+    public bool AllowsMore(long iterationsDone) => !stopping.IsCancellationRequested
+        && budget.AllowsMore(iterationsDone);
 }

@@ -16,18 +16,20 @@ public sealed class UnreadableException(string sentence) : Exception(sentence)
 }
 
 /// <summary>
-/// Members of commands as they come from outside, each read into its type, within its bound (<see cref="Bounds"/>). Whatever is
-/// not throws <see cref="UnreadableException"/>.
+/// Members of commands as they come from outside, each read into its type, within its bound (<see cref="Bounds"/>).
+/// Whatever is not throws <see cref="UnreadableException"/>.
 /// </summary>
 internal static class CommandMembers
 {
     /// <summary>The name that a sender gives its command: normalized, since it names something new.</summary>
     public static ReportId NewName(string? id) =>
-        Bounds.IsIdentifier(id) ? new ReportId(id!.Normalize(NormalizationForm.FormC)) : throw new UnreadableException(CommandsWords.CommandUnnamed);
+        Bounds.IsIdentifier(id) ? new ReportId(id!.Normalize(NormalizationForm.FormC))
+            : throw new UnreadableException(CommandsWords.CommandUnnamed);
 
     /// <summary>The identifier of something that is there, as it is stored.</summary>
     public static T Identifier<T>(string? value, string member)
-        where T : struct, ITextId<T> => Bounds.IsIdentifier(value) ? T.Of(value!) : throw UnreadableException.Member(member);
+        where T : struct, ITextId<T> => Bounds.IsIdentifier(value)
+            ? T.Of(value!) : throw UnreadableException.Member(member);
 
     /// <summary>The number painted on a thing.</summary>
     public static T Number<T>(int? value, string member)
@@ -41,7 +43,8 @@ internal static class CommandMembers
     public static string? FreeWords(string? words)
     {
         var trimmed = words?.Trim();
-        return string.IsNullOrEmpty(trimmed) ? null : Bounds.IsWords(trimmed) ? trimmed : throw UnreadableException.Member("words");
+        return string.IsNullOrEmpty(trimmed) ? null : Bounds.IsWords(trimmed)
+            ? trimmed : throw UnreadableException.Member("words");
     }
 
     /// <summary>A place from the one of two members that is there.</summary>
@@ -63,12 +66,15 @@ internal static class CommandMembers
     /// <summary>An instant at which something happened.</summary>
     public static Instant? Happened(string? at, string member) => at is null
         ? null
-        : InstantPattern.ExtendedIso.Parse(at) is { Success: true } read ? BenchClock.ToMilliseconds(read.Value) : throw UnreadableException.Member(member);
+        : InstantPattern.ExtendedIso.Parse(at) is { Success: true } read
+        ? BenchClock.ToMilliseconds(read.Value) : throw UnreadableException.Member(member);
 
     /// <summary>An instant that is planned.</summary>
     public static Instant? Planned(string? at, string member, Instant now) => Happened(at, member) is not { } planned
         ? null
-        : Bounds.IsPlannable(planned, now) ? planned : throw new UnreadableException(Say.Of(CommandsWords.CommandTooFar, member, Bounds.PlannedWithin.Days));
+        : Bounds.IsPlannable(planned, now)
+        ? planned
+        : throw new UnreadableException(Say.Of(CommandsWords.CommandTooFar, member, Bounds.PlannedWithin.Days));
 
     /// <summary>So many minutes.</summary>
     public static Duration? Minutes(double? minutes, string member) => minutes is null
@@ -78,7 +84,8 @@ internal static class CommandMembers
             : throw UnreadableException.Member(member);
 
     /// <summary>What a thermometer shows.</summary>
-    public static Celsius Degrees(double? degrees, string member) => degrees is >= Bounds.MinDegrees and <= Bounds.MaxDegrees
+    public static Celsius Degrees(double? degrees, string member) => degrees is >= Bounds.MinDegrees
+        and <= Bounds.MaxDegrees
         ? new Celsius(Math.Round(degrees.Value, 2))
         : throw UnreadableException.Member(member);
 }

@@ -22,8 +22,8 @@ public abstract record CommandReading
 }
 
 /// <summary>
-/// Reads the flat form in which screens and programs say commands, once, at the edge: every member is checked, none is trusted.
-/// What a report means is not decided here, but by the bench, from the state that it is applied to.
+/// Reads the flat form in which screens and programs say commands, once, at the edge: every member is checked, none is
+/// trusted. What a report means is not decided here, but by the bench, from the state that it is applied to.
 /// </summary>
 public static class CommandReader
 {
@@ -45,7 +45,8 @@ public static class CommandReader
                 throw new UnreadableException(CommandsWords.CommandTimeUnreadable);
             var (person, identity) = WhoSaid(flat, actor, people);
             return new CommandReading.Readable(
-                new CommandEnvelope(Understand(flat, arrived), new Provenance(id, at.Value, arrived, person, actor.Device, identity)));
+                new CommandEnvelope(Understand(flat, arrived),
+                    new Provenance(id, at.Value, arrived, person, actor.Device, identity)));
         }
         catch (UnreadableException unreadable)
         {
@@ -54,8 +55,8 @@ public static class CommandReader
     }
 
     /// <summary>
-    /// Who said it: the actor, unless the screen says that somebody else was signed in at the touch, or nobody is signed in.
-    /// Then the person is the one believed, and it stands beside that this was not checked.
+    /// Who said it: the actor, unless the screen says that somebody else was signed in at the touch, or nobody is
+    /// signed in. Then the person is the one believed, and it stands beside that this was not checked.
     /// </summary>
     private static (PersonId Person, Identity Identity) WhoSaid(ScreenCommand flat, Actor actor, PeopleState people)
     {
@@ -63,7 +64,8 @@ public static class CommandReader
         if (actor is Actor.Program
             || (actor is Actor.Person present && !flat.Locked && (claimed is null || claimed == present.Who.Id.Value)))
             return (actor.InLog, Identity.Checked);
-        var believed = TextId.IsValid(claimed) && people.Person(new PersonId(claimed!)) is { IsActive: true } person ? person.Id : actor.InLog;
+        var believed = TextId.IsValid(claimed) && people.Person(new PersonId(claimed!)) is { IsActive: true } person
+            ? person.Id : actor.InLog;
         return (believed, Identity.NotChecked);
     }
 
@@ -75,15 +77,21 @@ public static class CommandReader
         "cleared" => new BenchCommand.Cleared(Request(flat), Reader(flat)),
         "card-changed" => new BenchCommand.CardChanged(Reader(flat), Lot(flat)),
         "card-seen" => new BenchCommand.CardSeen(Reader(flat), Lot(flat)),
-        "discarded" => new BenchCommand.Discarded(Request(flat), Case<DiscardReason>(flat.Reason, "reason"), FreeWords(flat.Words)),
+        "discarded" => new BenchCommand.Discarded(Request(flat), Case<DiscardReason>(flat.Reason, "reason"),
+            FreeWords(flat.Words)),
         "temperature" => new BenchCommand.TemperatureMeasured(Degrees(flat.Celsius, "celsius")),
         "not-begun" => new BenchCommand.NotBegun(Number<HandsNumber>(flat.Hands, "hands")),
-        "result" => new BenchCommand.ResultEntered(Request(flat), Result(flat.Value, flat.NoValue), new ShownIdentity(FreeWords(flat.Shown))),
+        "result" =>
+            new BenchCommand.ResultEntered(Request(flat), Result(flat.Value, flat.NoValue),
+                new ShownIdentity(FreeWords(flat.Shown))),
         "release-result" => new BenchCommand.ReleaseResult(Request(flat), FreeWords(flat.Words) ?? ""),
-        "amend-result" => new BenchCommand.AmendResult(Request(flat), Result(flat.Value, flat.NoValue), FreeWords(flat.Words) ?? ""),
-        "critical-told" => new BenchCommand.TellCritical(Request(flat), FreeWords(flat.Words) ?? "", flat.ReadBack ?? false),
+        "amend-result" =>
+            new BenchCommand.AmendResult(Request(flat), Result(flat.Value, flat.NoValue), FreeWords(flat.Words) ?? ""),
+        "critical-told" => new BenchCommand.TellCritical(Request(flat), FreeWords(flat.Words) ?? "", flat.ReadBack
+            ?? false),
         "reject-specimen" => new BenchCommand.RejectSpecimen(
-            Identifier<SpecimenId>(flat.Shown, "shown"), Identifier<AssayCode>(flat.Assay, "assay"), FreeWords(flat.Words) ?? ""),
+            Identifier<SpecimenId>(flat.Shown, "shown"), Identifier<AssayCode>(flat.Assay, "assay"),
+                FreeWords(flat.Words) ?? ""),
         "confirm-ready" => new BenchCommand.ConfirmReady(
             flat.Reader is null ? ReadinessKey.Materials(Lot(flat)) : ReadinessKey.ReaderCheck(Reader(flat))),
         "start-batch" => new BenchCommand.StartBatch(),
@@ -91,7 +99,8 @@ public static class CommandReader
         "withdraw" => new BenchCommand.WithdrawRequest(Request(flat)),
         "repeat" => new BenchCommand.OrderRepeat(Request(flat)),
         "ready" => new BenchCommand.ChangeReady(Request(flat), Planned(flat.Then, "then", now)),
-        "acknowledge" => new BenchCommand.AcknowledgeAlarm(AlarmText.Parse(flat.Alarm) ?? throw UnreadableException.Member("alarm")),
+        "acknowledge" =>
+            new BenchCommand.AcknowledgeAlarm(AlarmText.Parse(flat.Alarm) ?? throw UnreadableException.Member("alarm")),
         "settle" => new BenchCommand.SettleIdentity(),
         "undo" => new BenchCommand.Undo(Identifier<ReportId>(flat.Of, "of"), Reports(flat.With)),
         "correct" => new BenchCommand.CorrectReport(
@@ -99,8 +108,10 @@ public static class CommandReader
             flat.Slot is null && flat.Reader is null ? null : Place(flat.Slot, flat.Reader),
             flat.Lot is null ? null : Lot(flat), FreeWords(flat.Words)),
         "answer" => new BenchCommand.AnswerQuestion(
-            QuestionText.Parse(flat.Question) ?? throw UnreadableException.Member("question"), Case<Answer>(flat.Answer, "answer"),
-            flat.Slot is null ? null : Number<SlotNumber>(flat.Slot, "slot"), flat.Stated, flat.Lot is null ? null : Lot(flat)),
+            QuestionText.Parse(flat.Question) ?? throw UnreadableException.Member("question"),
+                Case<Answer>(flat.Answer, "answer"),
+            flat.Slot is null ? null : Number<SlotNumber>(flat.Slot, "slot"), flat.Stated, flat.Lot is null
+                ? null : Lot(flat)),
         "out-of-use" => new BenchCommand.PutOutOfUse(
             Resource(flat), Minutes(flat.Minutes, "minutes"), FreeWords(flat.Words),
             flat.Anyway ?? false),
@@ -119,12 +130,14 @@ public static class CommandReader
     private static ReaderNumber Reader(ScreenCommand flat) => Number<ReaderNumber>(flat.Reader, "reader");
 
     private static BenchResource Resource(ScreenCommand flat) =>
-        BenchResource.Of(Case<ResourceKind>(flat.Resource, "resource"), flat.Number) ?? throw UnreadableException.Member("number");
+        BenchResource.Of(Case<ResourceKind>(flat.Resource, "resource"), flat.Number)
+            ?? throw UnreadableException.Member("number");
 
     private static LotCode Lot(ScreenCommand flat) => Identifier<LotCode>(flat.Lot, "lot");
 
     private static TemperatureRule Rule(TemperatureRuleIn rule) =>
-        new(Identifier<AssayCode>(rule.Assay, "rules"), Minutes(rule.Minutes, "rules") ?? throw UnreadableException.Member("rules"));
+        new(Identifier<AssayCode>(rule.Assay, "rules"), Minutes(rule.Minutes, "rules")
+            ?? throw UnreadableException.Member("rules"));
 
     private static List<ReportId> Reports(IReadOnlyList<string>? ids) =>
         [.. (ids ?? []).Take(Bounds.MaxReports).Select(id => Identifier<ReportId>(id, "with"))];

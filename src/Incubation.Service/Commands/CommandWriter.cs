@@ -7,7 +7,10 @@ using NodaTime.Text;
 
 namespace Incubation.Service.Commands;
 
-/// <summary>Writes commands in the flat form in which they travel: what <see cref="CommandReader"/> reads, written by a program that taps.</summary>
+/// <summary>
+/// Writes commands in the flat form in which they travel: what <see cref="CommandReader"/> reads, written by a program
+/// that taps.
+/// </summary>
 public static class CommandWriter
 {
     /// <summary>A command of a program, named anew.</summary>
@@ -28,7 +31,8 @@ public static class CommandWriter
                 InTime = started.StatedInTime ? true : null,
             },
             BenchCommand.Cleared cleared => Of("cleared", cleared.Request) with { Reader = cleared.Reader.Value },
-            BenchCommand.CardChanged changed => Of("card-changed") with { Reader = changed.Reader.Value, Lot = changed.Lot.Value },
+            BenchCommand.CardChanged changed =>
+                Of("card-changed") with { Reader = changed.Reader.Value, Lot = changed.Lot.Value },
             BenchCommand.CardSeen seen => Of("card-seen") with { Reader = seen.Reader.Value, Lot = seen.Lot.Value },
             BenchCommand.Discarded discarded => Of("discarded", discarded.Request) with
             {
@@ -37,7 +41,9 @@ public static class CommandWriter
             },
             BenchCommand.TemperatureMeasured measured => Of("temperature") with { Celsius = measured.Value.Degrees },
             BenchCommand.NotBegun notBegun => Of("not-begun") with { Hands = notBegun.Hands.Value },
-            BenchCommand.ResultEntered entered => Showing(Of("result", entered.Request), entered.Result) with { Shown = entered.Identity?.Specimen },
+            BenchCommand.ResultEntered entered => Showing(Of("result", entered.Request), entered.Result)
+                with
+            { Shown = entered.Identity?.Specimen },
             BenchCommand.StartBatch => Of("start-batch"),
             BenchCommand.CloseBatch => Of("close-batch"),
             BenchCommand.OrderRepeat repeat => Of("repeat", repeat.Of),
@@ -46,7 +52,8 @@ public static class CommandWriter
         };
 
         ScreenCommand Of(string kind, RequestId? request = null, bool stated = false) => new(
-            Guid.CreateVersion7().ToString("N", CultureInfo.InvariantCulture), kind, InstantPattern.ExtendedIso.Format(at), stated, device,
+            Guid.CreateVersion7().ToString("N", CultureInfo.InvariantCulture), kind,
+                InstantPattern.ExtendedIso.Format(at), stated, device,
             request?.Value, null, null, null, null, null, null, null, null, null, null, null);
     }
 

@@ -1,14 +1,16 @@
 namespace Incubation.Service.Commands;
 
 /// <summary>
-/// A report or instruction as it travels: one flat shape for all, so that a browser can keep it and send it later unchanged,
-/// perhaps after an upgrade. <see cref="CommandReader"/> reads it; inside the program it is a <c>BenchCommand</c>.
+/// A report or instruction as it travels: one flat shape for all, so that a browser can keep it and send it later
+/// unchanged, perhaps after an upgrade. <see cref="CommandReader"/> reads it; inside the program it is a
+/// <c>BenchCommand</c>.
 /// </summary>
 /// <param name="Id">Names it: made by the screen at the first touch, so that sending it again is harmless.</param>
 /// <param name="Kind">
-/// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun", "card-seen", "temperature".
-/// Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo", "correct", "answer", "settle",
-/// "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "confirm-ready", "reject-specimen".
+/// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun",
+/// "card-seen", "temperature". Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo",
+/// "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake",
+/// "incubator", "release-result", "amend-result", "critical-told", "confirm-ready", "reject-specimen".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601.</param>
 /// <param name="Stated">Whether a person stated <paramref name="At"/> ("it was earlier", "just now").</param>
@@ -18,34 +20,48 @@ namespace Incubation.Service.Commands;
 /// <param name="Reader">Reader of a load, read, clear or card change.</param>
 /// <param name="Lot">Lot of the card: put in, seen, corrected or answered.</param>
 /// <param name="Hands">Hands of "not-begun"; for "hands" how many pairs work from now on.</param>
-/// <param name="Reason">Discard reason, kebab-case: "window-closed", "mixture-too-old", "well-overfilled", "bubbles", "dropped", "reader-fault", "found-gone", "withdrawn", "temperature", "power-cut", "controls-failed", "other".</param>
-/// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a correction.</param>
+/// <param name="Reason">Discard reason, kebab-case: "window-closed", "mixture-too-old", "well-overfilled", "bubbles",
+/// "dropped", "reader-fault", "found-gone", "withdrawn", "temperature", "power-cut", "controls-failed",
+/// "other".</param>
+/// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a
+/// correction.</param>
 /// <param name="Value">The result as the reader shows it.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
 /// <param name="InTime">For "read-started": "it was started in time".</param>
 /// <param name="Alarm">Alarm id of "acknowledge".</param>
 /// <param name="Of">Report id of "undo" and "correct".</param>
-/// <param name="Person">Who was signed in at the touch, or last before it: a report may arrive after others have signed in.</param>
+/// <param name="Person">Who was signed in at the touch, or last before it: a report may arrive after others have signed
+/// in.</param>
 /// <param name="Locked">Whether the tablet was locked at the touch.</param>
-/// <param name="Then">For "correct": when the report's step really happened, left out where its time was right; for "ready": when the request will be ready, left out to hold it back without a time.</param>
+/// <param name="Then">For "correct": when the report's step really happened, left out where its time was right; for
+/// "ready": when the request will be ready, left out to hold it back without a time.</param>
 /// <param name="With">For "undo": the later reports that rest on it, as the snapshot lists them.</param>
 /// <param name="Question">For "answer": the question's id.</param>
-/// <param name="Answer">For "answer": one of the question's answers; with <paramref name="Slot"/>, <paramref name="Lot"/> or a stated <paramref name="At"/> where it asks for them.</param>
+/// <param name="Answer">For "answer": one of the question's answers; with <paramref name="Slot"/>,
+/// <paramref name="Lot"/> or a stated <paramref name="At"/> where it asks for them.</param>
 /// <param name="Resource">For "out-of-use" and "in-use": "hands", "slot", "reader" or "incubator".</param>
 /// <param name="Number">Which one, from 1; left out for the incubator.</param>
 /// <param name="Minutes">For "out-of-use": for so many minutes; left out until "in-use" is said.</param>
-/// <param name="Anyway">For hands that step away: although cartridges would be lost, whom the refusal has named.</param>
-/// <param name="Celsius">For "temperature": what the incubator's thermometer or probe shows; for "incubator": what it is set to.</param>
+/// <param name="Anyway">For hands that step away: although cartridges would be lost, whom the refusal has
+/// named.</param>
+/// <param name="Celsius">For "temperature": what the incubator's thermometer or probe shows; for "incubator": what it
+/// is set to.</param>
 /// <param name="Tolerance">For "incubator": how far from that it may be, in degrees Celsius.</param>
-/// <param name="Shown">For "result": what the reader shows as the specimen's identity; left out, none, and the result is held. For "reject-specimen": the specimen.</param>
-/// <param name="ReadBack">For "critical-told": whether it was read back; in <paramref name="Words"/> stands who was told.</param>
+/// <param name="Shown">For "result": what the reader shows as the specimen's identity; left out, none, and the result
+/// is held. For "reject-specimen": the specimen.</param>
+/// <param name="ReadBack">For "critical-told": whether it was read back; in <paramref name="Words"/> stands who was
+/// told.</param>
 /// <param name="Assay">For "reject-specimen": code of the assay.</param>
-/// <param name="Rules">For "incubator": assays whose cartridges are discarded beyond so many minutes outside; those of others are marked.</param>
+/// <param name="Rules">For "incubator": assays whose cartridges are discarded beyond so many minutes outside; those of
+/// others are marked.</param>
 public sealed record ScreenCommand(
-    string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader, string? Lot, int? Hands,
-    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of, string? Person = null, bool Locked = false,
+    string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader,
+        string? Lot, int? Hands,
+    string? Reason, string? Words, string? Value, string? NoValue, bool? InTime, string? Alarm, string? Of,
+        string? Person = null, bool Locked = false,
     string? Then = null, IReadOnlyList<string>? With = null, string? Question = null, string? Answer = null,
-    string? Resource = null, int? Number = null, double? Minutes = null, bool? Anyway = null, double? Celsius = null, double? Tolerance = null,
+    string? Resource = null, int? Number = null, double? Minutes = null, bool? Anyway = null, double? Celsius = null,
+        double? Tolerance = null,
     IReadOnlyList<TemperatureRuleIn>? Rules = null, string? Shown = null, bool? ReadBack = null, string? Assay = null);
 
 /// <param name="Assay">Code of the assay.</param>

@@ -28,21 +28,29 @@ namespace Incubation.Service.Controls;
 /// <param name="Missing">Levels for which no target was ever set, so that no control lot is known.</param>
 /// <param name="IsWanted">Whether the batch has requests of it.</param>
 public sealed record DueControls(
-    LotCode Lot, AssayCode Assay, string Name, LotStatus Status, ImmutableArray<ControlMaterial> Levels, ImmutableArray<int> Missing, bool IsWanted);
+    LotCode Lot, AssayCode Assay, string Name, LotStatus Status, ImmutableArray<ControlMaterial> Levels,
+        ImmutableArray<int> Missing, bool IsWanted);
 
-/// <summary>What people do about controls: run those that are due, set targets and rules, write down what was done about rejected ones.</summary>
-public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Intake intake, LotGateService gates, BenchClock clock, DataFile file)
+/// <summary>
+/// What people do about controls: run those that are due, set targets and rules, write down what was done about
+/// rejected ones.
+/// </summary>
+public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Intake intake, LotGateService gates,
+    BenchClock clock, DataFile file)
 {
     private const int MaxWords = 500;
 
-    /// <summary>Kit lots whose controls are to be run on a bench: those that its batch wants, and then those that can be run.</summary>
+    /// <summary>
+    /// Kit lots whose controls are to be run on a bench: those that its batch wants, and then those that can be run.
+    /// </summary>
     public IReadOnlyList<DueControls> DueOn(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
         var stock = clinic.Log.Stock;
         return
         [
-            .. clinic.Log.Assays.Versions.Keys.SelectMany(assay => stock.Usable(assay, Today).Select(kit => DueOn(state, kit.Lot, assay))).OfType<DueControls>()
+            .. clinic.Log.Assays.Versions.Keys.SelectMany(assay => stock.Usable(assay, Today)
+                .Select(kit => DueOn(state, kit.Lot, assay))).OfType<DueControls>()
                 // What nobody wants and nobody can run is no news to whoever prepares a batch.
                 .Where(due => due.IsWanted || !due.Levels.IsEmpty || due.Status is LotStatus.Failed)
                 .OrderByDescending(due => due.IsWanted).ThenBy(due => due.Lot.Value, StringComparer.Ordinal),
@@ -54,19 +62,22 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     {
         if (!Access.May(actor, Right.AddRequests, bench.Value))
             return new Outcome(actor is null ? Words.SignInFirst : Words.SignInToDirect);
-        if (benches.Find(bench.Value) is not { } runner || clinic.Log.Stock.Find(StockKind.Kit, lot)?.Assay is not { } assay)
+        if (benches.Find(bench.Value) is not { } runner
+            || clinic.Log.Stock.Find(StockKind.Kit, lot)?.Assay is not { } assay)
             return new Outcome(Say.Of(Words.BenchUnknown, bench));
         if (DueOn(runner.Present.State, lot, assay) is not { } due || due.Levels.IsEmpty)
             return new Outcome(ControlsWords.NothingDue);
         var wanted = due.Levels.Select(control => new WantedRequest(
-            SpecimenOf(control), due.Assay.Value, lot.Value, Kind: "control", ControlLot: control.Lot.Value, ControlLevel: control.Level)).ToList();
+            SpecimenOf(control), due.Assay.Value, lot.Value, Kind: "control", ControlLot: control.Lot.Value,
+                ControlLevel: control.Level)).ToList();
         var outcome = await intake.AddAsync(bench.Value, wanted, null, actor!.InLog, actor.Device);
         return outcome.Taken ? Outcome.Done() : new Outcome(outcome.Faults[0].Sentence);
     }
 
     /// <summary>Sets what a control should give, as its sheet says.</summary>
     /// <returns>What is wrong, by member; empty where it is set.</returns>
-    public async Task<IReadOnlyList<FormFault>> SetTargetAsync(Actor? actor, AssayCode assay, string? controlLot, int level, string? mean, string? deviation)
+    public async Task<IReadOnlyList<FormFault>> SetTargetAsync(Actor? actor, AssayCode assay, string? controlLot,
+        int level, string? mean, string? deviation)
     {
         if (!Access.May(actor, Right.Supervise))
             return [new FormFault("", Words.NotAllowed)];
@@ -80,12 +91,14 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         if (faults.Count > 0)
             return faults;
         var outcome = await RecordAsync(actor!, new ClinicEvent.ControlTargetSet(
-            assay, new ControlMaterial(new LotCode(controlLot!.Trim()), level), new ControlTarget(m, d), TargetSource.Sheet));
+            assay, new ControlMaterial(new LotCode(controlLot!.Trim()), level), new ControlTarget(m, d),
+                TargetSource.Sheet));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 
     /// <summary>Sets what a control should give by the bench's own first runs.</summary>
-    public Task<Outcome> AdoptOwnAsync(Actor? actor, AssayCode assay, ControlMaterial control) => !Access.May(actor, Right.Supervise)
+    public Task<Outcome> AdoptOwnAsync(Actor? actor, AssayCode assay, ControlMaterial control) =>
+        !Access.May(actor, Right.Supervise)
         ? Task.FromResult(new Outcome(Words.NotAllowed))
         : OwnTarget(assay, control) is { } target
             ? RecordAsync(actor!, new ClinicEvent.ControlTargetSet(assay, control, target, TargetSource.OwnRuns))
@@ -96,7 +109,8 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         ControlTarget.FromOwn(clinic.Log.Quality.OwnRuns(assay, control).Select(run => run.Value!.Value));
 
     /// <summary>Sets by which rules controls of an assay are judged from now on.</summary>
-    public Task<Outcome> SetRulesAsync(Actor? actor, AssayCode assay, ControlRules rules) => Access.May(actor, Right.Supervise)
+    public Task<Outcome> SetRulesAsync(Actor? actor, AssayCode assay, ControlRules rules) =>
+        Access.May(actor, Right.Supervise)
         ? RecordAsync(actor!, new ClinicEvent.ControlRulesSet(assay, rules))
         : Task.FromResult(new Outcome(Words.NotAllowed));
 
@@ -106,15 +120,19 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     /// <param name="controls">The rejected controls that were shown.</param>
     /// <param name="found">What was found to be the cause.</param>
     /// <param name="done">What was done about it.</param>
-    public Task<Outcome> TakeActionAsync(Actor? actor, LotCode lot, IEnumerable<RequestId> controls, string? found, string? done) =>
+    public Task<Outcome> TakeActionAsync(Actor? actor, LotCode lot, IEnumerable<RequestId> controls, string? found,
+        string? done) =>
         !Access.May(actor, Right.Supervise) ? Task.FromResult(new Outcome(Words.NotAllowed))
         : !AreWords(found) || !AreWords(done) ? Task.FromResult(new Outcome(ControlsWords.RefusedWordsMissing))
         : RecordAsync(actor!, new ClinicEvent.CorrectiveActionTaken(lot, [.. controls], found!.Trim(), done!.Trim()));
 
-    /// <summary>The results of a lot that were released since its last good controls and are still to be reviewed.</summary>
+    /// <summary>
+    /// The results of a lot that were released since its last good controls and are still to be reviewed.
+    /// </summary>
     public IReadOnlyList<ReleasedLine> ToReview(LotCode lot) =>
     [
-        .. clinic.Log.Quality.Of(lot).AwaitingReview.SelectMany(span => ReleasedResults.Of(file, lot, span.Key, span.Value.Since, span.Value.Until)),
+        .. clinic.Log.Quality.Of(lot).AwaitingReview.SelectMany(span =>
+            ReleasedResults.Of(file, lot, span.Key, span.Value.Since, span.Value.Until)),
     ];
 
     /// <summary>Writes down what a review of released results has found.</summary>
@@ -133,7 +151,8 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     public static string SpecimenOf(ControlMaterial control)
     {
         var level = string.Create(CultureInfo.InvariantCulture, $" L{control.Level}");
-        return control.Lot.Value[..Math.Min(control.Lot.Value.Length, TextId.MaximumLength - level.Length)].TrimEnd() + level;
+        return control.Lot.Value[..Math.Min(control.Lot.Value.Length, TextId.MaximumLength - level.Length)].TrimEnd()
+            + level;
     }
 
     private DueControls? DueOn(BenchState state, LotCode lot, AssayCode assay)
@@ -151,34 +170,45 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
             .Where(cartridge => cartridge.Wanted.Request.Lot == lot && cartridge.Wanted.Facts?.Control is not null)
             .Where(cartridge => !cartridge.IsOver || cartridge.ResultMissing)
             .Select(cartridge => cartridge.Wanted.Facts!.Control!.Level).ToHashSet();
-        var wanted = levels.Where(level => !underWay.Contains(level)).Select(level => (Level: level, Material: MaterialOf(assay, level))).ToList();
+        var wanted = levels.Where(level => !underWay.Contains(level))
+            .Select(level => (Level: level, Material: MaterialOf(assay, level))).ToList();
         return new DueControls(
             lot, assay, clinic.Log.Assays.Latest(assay)?.Sheet.Assay.Name ?? assay.Value, standing,
             [.. wanted.Select(pair => pair.Material).OfType<ControlMaterial>()],
             [.. wanted.Where(pair => pair.Material is null).Select(pair => pair.Level)],
-            state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver));
+            state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot
+                && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver));
     }
 
-    /// <summary>The lots of control material that are there and serve an assay, the one that expires first first.</summary>
+    /// <summary>
+    /// The lots of control material that are there and serve an assay, the one that expires first first.
+    /// </summary>
     public IReadOnlyList<LotCode> ControlLotsOf(AssayCode assay) =>
     [
         .. clinic.Log.Stock.Items.Values
-            .Where(item => item.Kind == StockKind.Control && (item.Assay is null || item.Assay == assay) && clinic.Log.Stock.StopOfControl(item.Lot, assay, Today) is null)
-            .OrderBy(item => item.Expiry).ThenBy(item => item.Lot.Value, StringComparer.Ordinal).Select(item => item.Lot),
+            .Where(item => item.Kind == StockKind.Control && (item.Assay is null || item.Assay == assay)
+                && clinic.Log.Stock.StopOfControl(item.Lot, assay, Today) is null)
+            .OrderBy(item => item.Expiry).ThenBy(item => item.Lot.Value, StringComparer.Ordinal)
+            .Select(item => item.Lot),
     ];
 
-    /// <summary>What is to be known about a control lot whose target was set: that none of it has come in; null where it has.</summary>
-    public string? NoteOnTarget(string? controlLot) => TextId.IsValid(controlLot?.Trim()) && clinic.Log.Stock.Find(StockKind.Control, new LotCode(controlLot!.Trim())) is null
+    /// <summary>
+    /// What is to be known about a control lot whose target was set: that none of it has come in; null where it has.
+    /// </summary>
+    public string? NoteOnTarget(string? controlLot) => TextId.IsValid(controlLot?.Trim())
+        && clinic.Log.Stock.Find(StockKind.Control, new LotCode(controlLot!.Trim())) is null
         ? Say.Of(ControlsWords.TargetNotIn, controlLot.Trim())
         : null;
 
     /// <summary>
-    /// The control that is run for a level: that whose target was set last, and that may be used; one that has come in before one
-    /// that nobody received, whose number may be mistyped.
+    /// The control that is run for a level: that whose target was set last, and that may be used; one that has come in
+    /// before one that nobody received, whose number may be mistyped.
     /// </summary>
     private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Quality.Targets
-        .Where(target => target.Assay == assay && target.Control.Level == level && clinic.Log.Stock.StopOfControl(target.Control.Lot, assay, Today) is null)
-        .OrderByDescending(target => clinic.Log.Stock.Find(StockKind.Control, target.Control.Lot) is not null).ThenByDescending(target => target.At)
+        .Where(target => target.Assay == assay && target.Control.Level == level
+            && clinic.Log.Stock.StopOfControl(target.Control.Lot, assay, Today) is null)
+        .OrderByDescending(target => clinic.Log.Stock.Find(StockKind.Control, target.Control.Lot) is not null)
+        .ThenByDescending(target => target.At)
         .FirstOrDefault()?.Control;
 
     private LocalDate Today => clock.Now.InZone(clinic.Facts.Zone).Date;
@@ -195,5 +225,6 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
 
     /// <summary>A number as people type it, with a point or a comma.</summary>
     private static bool TryRead(string? text, out decimal number) => decimal.TryParse(
-        text?.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out number);
+        text?.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign,
+            CultureInfo.InvariantCulture, out number);
 }

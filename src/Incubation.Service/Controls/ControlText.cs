@@ -12,19 +12,25 @@ public static class ControlText
     public static string? Of(ClinicEvent happened) => happened switch
     {
         ClinicEvent.ControlTargetSet set => Say.Of(
-            ControlsWords.LogTargetSet, set.Assay, set.Control.Lot, set.Control.Level, Number(set.Target.Mean), Number(set.Target.StandardDeviation), Of(set.Source)),
+            ControlsWords.LogTargetSet, set.Assay, set.Control.Lot, set.Control.Level, Number(set.Target.Mean),
+                Number(set.Target.StandardDeviation), Of(set.Source)),
         ClinicEvent.ControlRulesSet set => Say.Of(ControlsWords.LogRulesSet, set.Assay, Names(set.Rules)),
         // A value is a result: it stands on the page of controls, for those who may read it.
         ClinicEvent.ControlJudged { Run: var run } => Say.Of(
-            ControlsWords.LogControlJudged, run.Request, run.Lot, run.Control.Level, Verdict(run), string.Join(", ", run.Violations.Select(violation => Name(violation.Rule)))).TrimEnd(),
-        ClinicEvent.CorrectiveActionTaken taken => Say.Of(ControlsWords.LogCorrectiveAction, taken.Lot, taken.Found, taken.Done),
-        ClinicEvent.ReleasedReviewed reviewed => Say.Of(ControlsWords.LogReviewed, reviewed.Lot, reviewed.Results.Length, reviewed.Finding),
-        ClinicEvent.ReaderServiced serviced => Say.Of(ControlsWords.LogReaderServiced, serviced.Reader, serviced.Bench, serviced.What),
+            ControlsWords.LogControlJudged, run.Request, run.Lot, run.Control.Level, Verdict(run),
+                string.Join(", ", run.Violations.Select(violation => Name(violation.Rule)))).TrimEnd(),
+        ClinicEvent.CorrectiveActionTaken taken =>
+            Say.Of(ControlsWords.LogCorrectiveAction, taken.Lot, taken.Found, taken.Done),
+        ClinicEvent.ReleasedReviewed reviewed =>
+            Say.Of(ControlsWords.LogReviewed, reviewed.Lot, reviewed.Results.Length, reviewed.Finding),
+        ClinicEvent.ReaderServiced serviced =>
+            Say.Of(ControlsWords.LogReaderServiced, serviced.Reader, serviced.Bench, serviced.What),
         _ => null,
     };
 
     /// <summary>Where a target comes from.</summary>
-    public static string Of(TargetSource source) => source == TargetSource.Sheet ? ControlsWords.SourceSheet : ControlsWords.SourceOwnRuns;
+    public static string Of(TargetSource source) => source == TargetSource.Sheet
+        ? ControlsWords.SourceSheet : ControlsWords.SourceOwnRuns;
 
     /// <summary>The rule as the literature writes it: "1-3s".</summary>
     public static string Name(ControlRule rule) => rule switch
@@ -38,12 +44,14 @@ public static class ControlText
     };
 
     /// <summary>The rules that are on.</summary>
-    public static string Names(ControlRules rules) => rules.On.Any() ? string.Join(", ", rules.On.Select(Name)) : ControlsWords.RuleOff;
+    public static string Names(ControlRules rules) => rules.On.Any()
+        ? string.Join(", ", rules.On.Select(Name)) : ControlsWords.RuleOff;
 
     /// <summary>What became of a control.</summary>
     public static string Verdict(ControlRun run) => run.Verdict switch
     {
-        ControlVerdict.Accepted => run.Violations.IsEmpty ? ControlsWords.VerdictAccepted : ControlsWords.VerdictWarning,
+        ControlVerdict.Accepted => run.Violations.IsEmpty
+            ? ControlsWords.VerdictAccepted : ControlsWords.VerdictWarning,
         ControlVerdict.Rejected => ControlsWords.VerdictRejected,
         _ => ControlsWords.VerdictNotJudged,
     };
@@ -59,22 +67,27 @@ public static class ControlText
         _ => ControlsWords.ExplainTenX,
     };
 
-    /// <summary>The rules that a control breaks, each with the earlier controls by which it does; "–" where it breaks none.</summary>
+    /// <summary>
+    /// The rules that a control breaks, each with the earlier controls by which it does; "–" where it breaks none.
+    /// </summary>
     public static string Broken(ControlRun run)
     {
         if (run.Verdict == ControlVerdict.Rejected && run.Violations.IsEmpty)
             return ControlsWords.BeyondRange;
-        return run.Violations.IsEmpty ? "–" : string.Join("; ", run.Violations.Select(violation => violation.With.IsEmpty
+        return run.Violations.IsEmpty
+            ? "–" : string.Join("; ", run.Violations.Select(violation => violation.With.IsEmpty
             ? Name(violation.Rule)
             : Say.Of(ControlsWords.With, Name(violation.Rule), string.Join(", ", violation.With))));
     }
 
     /// <summary>How many standard deviations a control lies above its mean; "–" where it cannot be compared.</summary>
-    public static string Z(ControlRun run) => run.Z is { } z ? z.ToString("+0.00;−0.00;0.00", CultureInfo.InvariantCulture) : "–";
+    public static string Z(ControlRun run) => run.Z is { } z
+        ? z.ToString("+0.00;−0.00;0.00", CultureInfo.InvariantCulture) : "–";
 
     /// <summary>A control as it is said beside its mark: "209 mg/L, z +2.25, accepted, with a warning".</summary>
     public static string Spoken(ControlRun run, string unit) => Say.Dotted(
-        Say.Of(ControlsWords.Spoken, run.Shown, unit, Z(run), Verdict(run)), run.Violations.IsEmpty ? null : string.Join(", ", run.Violations.Select(violation => Name(violation.Rule))));
+        Say.Of(ControlsWords.Spoken, run.Shown, unit, Z(run), Verdict(run)), run.Violations.IsEmpty
+            ? null : string.Join(", ", run.Violations.Select(violation => Name(violation.Rule))));
 
     /// <summary>A number as people read it, no zeros at its end.</summary>
     public static string Number(decimal value) => value.ToString("0.######", CultureInfo.InvariantCulture);

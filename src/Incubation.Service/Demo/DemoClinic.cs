@@ -7,7 +7,10 @@ using Incubation.Service.Settings;
 
 namespace Incubation.Service.Demo;
 
-/// <summary>The file clinic.json of a demo folder: an invented clinic. Times of assays and set-ups of benches stand in the day files.</summary>
+/// <summary>
+/// The file clinic.json of a demo folder: an invented clinic. Times of assays and set-ups of benches stand in the day
+/// files.
+/// </summary>
 /// <param name="Name">The clinic's name.</param>
 /// <param name="Zone">IANA name of its time zone.</param>
 /// <param name="Benches">Its benches.</param>
@@ -15,9 +18,12 @@ namespace Incubation.Service.Demo;
 /// <param name="Lots">Its kit lots.</param>
 /// <param name="Note">For whoever opens the file.</param>
 /// <param name="People">Its people; left out, nobody can sign in before the set-up.</param>
-/// <param name="Sheets">A file of assays, as the office page takes in; its times are those of the day files. Left out, an assay is its times and its unit.</param>
+/// <param name="Sheets">A file of assays, as the office page takes in; its times are those of the day files. Left out,
+/// an assay is its times and its unit.</param>
 internal sealed record DemoClinicFile(
-    string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays, IReadOnlyList<DemoLot> Lots, string? Note = null, IReadOnlyList<DemoPerson>? People = null, string? Sheets = null);
+    string Name, string Zone, IReadOnlyList<DemoBench> Benches, IReadOnlyList<DemoAssay> Assays,
+        IReadOnlyList<DemoLot> Lots, string? Note = null, IReadOnlyList<DemoPerson>? People = null,
+        string? Sheets = null);
 
 /// <param name="Id">Names the bench in addresses.</param>
 /// <param name="Name">What people call it.</param>
@@ -37,7 +43,8 @@ internal sealed record DemoAssay(string Code, int Version, string Unit);
 internal sealed record DemoLot(string Lot, string Assay, int DaysLeft, int Count);
 
 /// <summary>An invented clinic as its folder's files state it.</summary>
-internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<string, BenchDay> Days, IReadOnlyDictionary<string, AssaySheet> Sheets)
+internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<string, BenchDay> Days,
+    IReadOnlyDictionary<string, AssaySheet> Sheets)
 {
     /// <summary>Name of the clinic's file in its folder.</summary>
     public const string FileName = "clinic.json";
@@ -50,10 +57,14 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         AllowTrailingCommas = false,
     };
 
-    /// <summary>An assay's sheet: that of the file of sheets, else its times, as the first day names them, and its unit.</summary>
-    public AssaySheet SheetOf(DemoAssay assay) => Sheets.GetValueOrDefault(assay.Code) ?? AssaySheet.Plain(AssayOf(assay.Code), assay.Unit);
+    /// <summary>
+    /// An assay's sheet: that of the file of sheets, else its times, as the first day names them, and its unit.
+    /// </summary>
+    public AssaySheet SheetOf(DemoAssay assay) => Sheets.GetValueOrDefault(assay.Code)
+        ?? AssaySheet.Plain(AssayOf(assay.Code), assay.Unit);
 
-    private Assay AssayOf(string code) => Days.Values.SelectMany(day => day.Assays).First(assay => assay.Code.Value == code);
+    private Assay AssayOf(string code) => Days.Values.SelectMany(day => day.Assays)
+        .First(assay => assay.Code.Value == code);
 
     /// <summary>Reads a demo folder.</summary>
     /// <exception cref="StartException">A file is missing or cannot be understood.</exception>
@@ -63,8 +74,10 @@ internal sealed record DemoClinic(DemoClinicFile Clinic, IReadOnlyDictionary<str
         try
         {
             var clinic = ReadFile(folder);
-            var days = clinic.Benches.ToDictionary(bench => bench.Id, bench => ReadDay(Path.Combine(folder, bench.Day)));
-            var demo = new DemoClinic(clinic, days, clinic.Sheets is { } sheets ? ReadSheets(Path.Combine(folder, sheets)) : new Dictionary<string, AssaySheet>());
+            var days = clinic.Benches.ToDictionary(bench => bench.Id, bench =>
+                ReadDay(Path.Combine(folder, bench.Day)));
+            var demo = new DemoClinic(clinic, days, clinic.Sheets is { } sheets
+                ? ReadSheets(Path.Combine(folder, sheets)) : new Dictionary<string, AssaySheet>());
             demo.Check(path);
             return demo;
         }

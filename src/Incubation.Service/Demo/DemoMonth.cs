@@ -19,15 +19,19 @@ internal sealed record ClinicCommand(IReadOnlyList<ClinicEvent> Events, Provenan
 /// <param name="Date">The day.</param>
 /// <param name="Commands">What the clinic recorded, in order.</param>
 /// <param name="Entries">What the bench recorded, in order.</param>
-internal sealed record MonthDay(LocalDate Date, IReadOnlyList<ClinicCommand> Commands, IReadOnlyList<BenchEntry> Entries);
+internal sealed record MonthDay(LocalDate Date, IReadOnlyList<ClinicCommand> Commands,
+    IReadOnlyList<BenchEntry> Entries);
 
 /// <summary>
-/// Plays an invented month at a demo's first bench: the real bench core and planner, hands that vary, requests by a demand
-/// file, controls each morning, batches as they come. The same file and the same first day always give the same month.
+/// Plays an invented month at a demo's first bench: the real bench core and planner, hands that vary, requests by a
+/// demand file, controls each morning, batches as they come. The same file and the same first day always give the same
+/// month.
 /// </summary>
 internal sealed class DemoMonth
 {
-    /// <summary>The control material of the month; a clinic that has it has, or is to have, a month behind it.</summary>
+    /// <summary>
+    /// The control material of the month; a clinic that has it has, or is to have, a month behind it.
+    /// </summary>
     public static readonly LotCode ControlLot = new("DQ-K1");
     private static readonly DeviceId Tablet = new("demo-tablet");
     /// <summary>What belongs to a kit lot.</summary>
@@ -57,7 +61,9 @@ internal sealed class DemoMonth
             for (var level = 1; level <= demo.SheetOf(assay).Controls.Levels; level++)
                 targets[(new AssayCode(assay.Code), level)] = TargetOf(demo.SheetOf(assay).Results, level);
         hands = new MonthHands(month, targets, Seeds.Mix(month.Seed, 0));
-        bench = new VirtualBench(BeginOf(first, zone), month.Seed, hands, () => new IterationBudget(SearchIterations), PlanPolicy.Frugal, "month-") { Tablet = Tablet };
+        bench = new VirtualBench(BeginOf(first, zone), month.Seed, hands, () => new IterationBudget(SearchIterations),
+            PlanPolicy.Frugal, "month-")
+        { Tablet = Tablet };
     }
 
     /// <summary>The day on which a month begins that ends before a day.</summary>
@@ -74,22 +80,30 @@ internal sealed class DemoMonth
     }
 
     /// <summary>When a month begins that begins on a day: early in the morning.</summary>
-    public static Instant BeginOf(LocalDate first, DateTimeZone zone) => zone.AtStrictly(first + new LocalTime(6, 0)).ToInstant();
+    public static Instant BeginOf(LocalDate first, DateTimeZone zone) => zone.AtStrictly(first + new LocalTime(6, 0))
+        .ToInstant();
 
-    /// <summary>What the clinic has before the month's first day: two lots of each kit, a control material, what controls should give.</summary>
+    /// <summary>
+    /// What the clinic has before the month's first day: two lots of each kit, a control material, what controls should
+    /// give.
+    /// </summary>
     public IEnumerable<ClinicEvent> Stock()
     {
         foreach (var assay in demo.Clinic.Assays)
             foreach (var kind in PartsOfALot)
             {
                 var count = kind == StockKind.ReaderCard ? 1 : 500;
-                yield return new ClinicEvent.StockReceived(kind, LotOf(assay.Code, first: true), new AssayCode(assay.Code), dates[dates.Count / 2].PlusDays(20), count, null, null);
-                yield return new ClinicEvent.StockReceived(kind, LotOf(assay.Code, first: false), new AssayCode(assay.Code), dates[^1].PlusDays(40), count, null, null);
+                yield return new ClinicEvent.StockReceived(kind, LotOf(assay.Code, first: true),
+                    new AssayCode(assay.Code), dates[dates.Count / 2].PlusDays(20), count, null, null);
+                yield return new ClinicEvent.StockReceived(kind, LotOf(assay.Code, first: false),
+                    new AssayCode(assay.Code), dates[^1].PlusDays(40), count, null, null);
             }
 
-        yield return new ClinicEvent.StockReceived(StockKind.Control, ControlLot, null, dates[^1].PlusDays(90), 60, null, null);
+        yield return new ClinicEvent.StockReceived(StockKind.Control, ControlLot, null, dates[^1].PlusDays(90), 60,
+            null, null);
         foreach (var ((assay, level), target) in targets)
-            yield return new ClinicEvent.ControlTargetSet(assay, new ControlMaterial(ControlLot, level), target, TargetSource.Sheet);
+            yield return new ClinicEvent.ControlTargetSet(assay, new ControlMaterial(ControlLot, level), target,
+                TargetSource.Sheet);
     }
 
     /// <summary>Lots that are used up when the month is over.</summary>
@@ -110,13 +124,17 @@ internal sealed class DemoMonth
     public IEnumerable<MonthDay> Play()
     {
         var first = demo.Clinic.Benches[0];
-        bench.Say(new BenchCommand.OpenBench(new BenchId(first.Id), first.Name, demo.Days[first.Id].Bench, Duration.FromSeconds(first.PromptAhead)), DemoDay.Person);
+        bench.Say(new BenchCommand.OpenBench(new BenchId(first.Id), first.Name, demo.Days[first.Id].Bench,
+            Duration.FromSeconds(first.PromptAhead)), DemoDay.Person);
         for (var number = 0; number < dates.Count; number++)
         {
             PlayDay(number);
             commands.AddRange(bench.Entries.Skip(told).Select(Received).OfType<ClinicCommand>());
             yield return new MonthDay(
-                dates[number], [.. commands.GroupBy(command => command.Provenance).Select(one => new ClinicCommand([.. one.SelectMany(command => command.Events)], one.Key)).OrderBy(command => command.Provenance.Arrived)],
+                dates[number],
+                    [.. commands.GroupBy(command => command.Provenance)
+                        .Select(one => new ClinicCommand([.. one.SelectMany(command => command.Events)], one.Key))
+                        .OrderBy(command => command.Provenance.Arrived)],
                 [.. bench.Entries.Skip(told)]);
             told = bench.Entries.Count;
             commands.Clear();
@@ -135,7 +153,8 @@ internal sealed class DemoMonth
         }
 
         PlayTo(number, At(number, demand.Close) + Duration.FromHours(4));
-        foreach (var left in bench.State.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting).ToList())
+        foreach (var left in bench.State.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting)
+            .ToList())
             bench.Tell(new BenchCommand.WithdrawRequest(left.Id), bench.Aide);
         if (bench.State.Phase == BatchPhase.Running)
             Close();
@@ -177,7 +196,8 @@ internal sealed class DemoMonth
     /// <summary>When the next batch begins: when enough wait, or somebody has waited long enough.</summary>
     private Instant? StartsAt()
     {
-        var waiting = bench.State.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting).Select(cartridge => cartridge.Wanted.Request).ToList();
+        var waiting = bench.State.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting)
+            .Select(cartridge => cartridge.Wanted.Request).ToList();
         if (waiting.Count == 0)
             return null;
         return waiting.Count >= month.BatchOf || waiting.Exists(request => request.Priority == Priority.Urgent)
@@ -197,17 +217,21 @@ internal sealed class DemoMonth
     /// <summary>Some of what is held is looked at and released; the rest stays held.</summary>
     private void Close()
     {
-        foreach (var held in bench.State.Cartridges.Where(cartridge => cartridge is { IsHeld: true, Result: not null }).ToList())
+        foreach (var held in bench.State.Cartridges.Where(cartridge => cartridge is { IsHeld: true, Result: not null })
+            .ToList())
             if (hands.Chance(0.6))
-                bench.Say(new BenchCommand.ReleaseResult(held.Id, "Time on the reader's display was inside the window"), new PersonId(month.Supervisor));
+                bench.Say(new BenchCommand.ReleaseResult(held.Id,
+                    "Time on the reader's display was inside the window"), new PersonId(month.Supervisor));
         bench.Tell(new BenchCommand.CloseBatch(), bench.Aide);
         foreach (var run in hands.Judged)
-            commands.Add(new ClinicCommand([new ClinicEvent.ControlJudged(run with { JudgedAt = bench.Now })], TouchOf("judged", run.Request)));
+            commands.Add(new ClinicCommand([new ClinicEvent.ControlJudged(run with { JudgedAt = bench.Now })],
+                TouchOf("judged", run.Request)));
         hands.Judged.Clear();
     }
 
     private Provenance TouchOf(string what, RequestId request) =>
-        new(new ReportId(string.Create(CultureInfo.InvariantCulture, $"month-{what}-{request}")), bench.Now, bench.Now, new PersonId("server"), Tablet);
+        new(new ReportId(string.Create(CultureInfo.InvariantCulture, $"month-{what}-{request}")), bench.Now, bench.Now,
+            new PersonId("server"), Tablet);
 
     private void Add(IReadOnlyList<BenchRequest> wanted)
     {
@@ -228,11 +252,13 @@ internal sealed class DemoMonth
         var random = new Random(unchecked((int)Seeds.Mix(seed, 99)));
         var from = DemandFile.ParseTime(month.PeakAt)!.Value;
         var more = Enumerable.Range(0, month.PeakRequests).Select(_ => new Arrival(
-            from + Duration.FromSeconds(random.Next(month.PeakMinutes * 60)), arrivals[random.Next(arrivals.Length)].Assay, Priority.Routine));
+            from + Duration.FromSeconds(random.Next(month.PeakMinutes * 60)),
+                arrivals[random.Next(arrivals.Length)].Assay, Priority.Routine));
         return arrivals.Concat(more).OrderBy(arrival => arrival.At);
     }
 
-    private LocalDate? PeakDay() => dates.Reverse().Where(date => date.DayOfWeek == IsoDayOfWeek.Tuesday).Skip(month.PeakWeeksAgo).Cast<LocalDate?>().FirstOrDefault();
+    private LocalDate? PeakDay() => dates.Reverse().Where(date => date.DayOfWeek == IsoDayOfWeek.Tuesday)
+        .Skip(month.PeakWeeksAgo).Cast<LocalDate?>().FirstOrDefault();
 
     private BenchRequest Wanted(int number, AssayCode code, Priority priority, ControlMaterial? control)
     {
@@ -240,16 +266,22 @@ internal sealed class DemoMonth
         var sheet = demo.SheetOf(known);
         var name = string.Create(CultureInfo.InvariantCulture, $"{++requests:0000}");
         var request = new Request(
-            new RequestId("M" + name), new SpecimenId(control is null ? "SM-" + name : $"{control.Lot}/{control.Level}"), code, LotOf(code.Value, number < dates.Count / 2),
-            bench.Now, control is null ? RequestKind.Patient : RequestKind.Control, control is not null || hands.Chance(month.RepeatLeft), priority, null, null, []);
-        return new BenchRequest(request, sheet.Assay, known.Version, sheet.Unit, RunFacts.Of(sheet, control is null ? null : new Particulars(null, null, null, null, control)));
+            new RequestId("M" + name), new SpecimenId(control is null
+                ? "SM-" + name : $"{control.Lot}/{control.Level}"), code, LotOf(code.Value, number < dates.Count / 2),
+            bench.Now, control is null ? RequestKind.Patient : RequestKind.Control, control is not null
+                || hands.Chance(month.RepeatLeft), priority, null, null, []);
+        return new BenchRequest(request, sheet.Assay, known.Version, sheet.Unit,
+            RunFacts.Of(sheet, control is null ? null : new Particulars(null, null, null, null, control)));
     }
 
-    /// <summary>Each request that came to the bench, a repeat too, is the clinic's as well, by the same touch.</summary>
+    /// <summary>
+    /// Each request that came to the bench, a repeat too, is the clinic's as well, by the same touch.
+    /// </summary>
     private ClinicCommand? Received(BenchEntry entry) => entry.Event is BenchEvent.RequestsAdded added
         ? new ClinicCommand(
             [.. added.Requests.Select(wanted => new ClinicEvent.RequestReceived(
-                bench.State.Id, wanted.Request, wanted.AssayVersion, wanted.Facts?.Control is { } control ? new Particulars(null, null, null, null, control) : null))],
+                bench.State.Id, wanted.Request, wanted.AssayVersion, wanted.Facts?.Control is { } control
+                    ? new Particulars(null, null, null, null, control) : null))],
             entry.Provenance)
         : null;
 
@@ -265,7 +297,8 @@ internal sealed class DemoMonth
         return new ControlTarget(mean, mean * 0.06m);
     }
 
-    private static bool IsWorkingDay(LocalDate date) => date.DayOfWeek is not (IsoDayOfWeek.Saturday or IsoDayOfWeek.Sunday);
+    private static bool IsWorkingDay(LocalDate date) =>
+        date.DayOfWeek is not (IsoDayOfWeek.Saturday or IsoDayOfWeek.Sunday);
 
     private static IEnumerable<LocalDate> WorkingDaysFrom(LocalDate first)
     {

@@ -26,9 +26,11 @@ namespace Incubation.Service.Demo;
 /// <param name="ReaderFault">Share of reads that give no value.</param>
 /// <param name="Note">For whoever opens the file.</param>
 internal sealed record DemoMonthFile(
-    ulong Seed, int WorkingDays, string Demand, string MorningAide, string AfternoonAide, string Supervisor, int BatchOf, int WaitAtMost,
+    ulong Seed, int WorkingDays, string Demand, string MorningAide, string AfternoonAide, string Supervisor,
+        int BatchOf, int WaitAtMost,
     int PeakWeeksAgo, string PeakAt, int PeakMinutes, int PeakRequests,
-    double RepeatLeft, double Interruption, double Bubbles, double WellOverfilled, double Dropped, double ReaderFault, string? Note = null)
+    double RepeatLeft, double Interruption, double Bubbles, double WellOverfilled, double Dropped, double ReaderFault,
+        string? Note = null)
 {
     /// <summary>Name of the file in its folder.</summary>
     public const string FileName = "month.json";
@@ -51,7 +53,8 @@ internal sealed record DemoMonthFile(
         if (month.WorkingDays < 1 || month.BatchOf < 1 || DemandFile.ParseTime(month.PeakAt) is null)
             throw DemoClinic.Fault(path, "$", DemoWords.DemoNotUnderstood);
         var demandPath = Path.Combine(folder, month.Demand);
-        var read = DemandFile.Parse(DemoClinic.ReadText(demandPath), [.. clinic.Clinic.Assays.Select(assay => new AssayCode(assay.Code))]);
+        var read = DemandFile.Parse(DemoClinic.ReadText(demandPath),
+            [.. clinic.Clinic.Assays.Select(assay => new AssayCode(assay.Code))]);
         if (read.Value is { } demand)
             return (month, demand);
         var first = read.Faults[0];

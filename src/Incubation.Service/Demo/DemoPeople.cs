@@ -18,13 +18,16 @@ namespace Incubation.Service.Demo;
 public sealed record DemoPerson(string Id, string Name, string Role, string Password, string Pin)
 {
     /// <summary>The role, read; an aide where it is no role.</summary>
-    public Role RoleRead => Enum.TryParse<Role>(Role, ignoreCase: true, out var role) ? role : Incubation.Clinic.People.Role.Aide;
+    public Role RoleRead => Enum.TryParse<Role>(Role, ignoreCase: true, out var role)
+        ? role : Incubation.Clinic.People.Role.Aide;
 }
 
 /// <summary>The invented people of a demo. Elsewhere there are none.</summary>
-public sealed class DemoPeople(ClinicHost clinic, PeopleStore store, DeviceService devices, BenchClock clock, ServerSettings settings)
+public sealed class DemoPeople(ClinicHost clinic, PeopleStore store, DeviceService devices, BenchClock clock,
+    ServerSettings settings)
 {
-    private readonly Lazy<IReadOnlyList<DemoPerson>> all = new(() => settings.Demo is { } folder ? DemoClinic.ReadFile(folder).People ?? [] : []);
+    private readonly Lazy<IReadOnlyList<DemoPerson>> all = new(() => settings.Demo is { } folder
+        ? DemoClinic.ReadFile(folder).People ?? [] : []);
 
     // What is printed on a console needs no slow hash; the first sign-in makes it slow all the same.
     private const int Rounds = 1000;
@@ -54,7 +57,8 @@ public sealed class DemoPeople(ClinicHost clinic, PeopleStore store, DeviceServi
 
         // In a clinic with a past they were there from its beginning.
         var began = clinic.Log.Entries().Last().Provenance.Arrived;
-        if (store.Record(events, Provenances.Of(DemoDay.Person, Server, clock) with { At = began, Arrived = began }, secrets) is ClinicOutcome.Refused refused)
+        if (store.Record(events, Provenances.Of(DemoDay.Person, Server, clock) with { At = began, Arrived = began },
+            secrets) is ClinicOutcome.Refused refused)
             throw new StartException(ClinicText.Say(refused));
     }
 
@@ -67,14 +71,17 @@ public sealed class DemoPeople(ClinicHost clinic, PeopleStore store, DeviceServi
     /// <summary>Makes the key of the virtual aide; those of earlier starts open nothing any more.</summary>
     public string KeyOfVirtualAide()
     {
-        foreach (var old in clinic.Log.People.Keys.Values.Where(key => !key.IsRevoked && key.Name == DemoWords.VirtualAide))
-            store.Record([new ClinicEvent.KeyRevoked(old.Id)], Provenances.Of(DemoDay.Person, Server, clock), remove: [(old.Id.Value, SecretKind.Key)]);
+        foreach (var old in clinic.Log.People.Keys.Values.Where(key => !key.IsRevoked
+            && key.Name == DemoWords.VirtualAide))
+            store.Record([new ClinicEvent.KeyRevoked(old.Id)], Provenances.Of(DemoDay.Person, Server, clock),
+                remove: [(old.Id.Value, SecretKind.Key)]);
         return devices.MakeKey(DemoWords.VirtualAide, [KeyScope.Bench], null, DemoDay.Person, Server).Shown!;
     }
 
     /// <summary>How to sign in, for the console.</summary>
     public string Say() => string.Join(
         Environment.NewLine,
-        All.Select(person => Text.Say.Of(DemoWords.DemoPersonLine, person.Id, person.Password, person.Pin, RoleText.Of(person.RoleRead)))
+        All.Select(person =>
+            Text.Say.Of(DemoWords.DemoPersonLine, person.Id, person.Password, person.Pin, RoleText.Of(person.RoleRead)))
             .Prepend(DemoWords.DemoPeopleHead));
 }

@@ -7,11 +7,14 @@ using NodaTime;
 
 namespace Incubation.Service.Demo;
 
-/// <summary>The hands of an invented month: people's times, now and then called away, and the mishaps of the trade.</summary>
+/// <summary>
+/// The hands of an invented month: people's times, now and then called away, and the mishaps of the trade.
+/// </summary>
 /// <param name="month">How often what happens.</param>
 /// <param name="targets">What each control should give.</param>
 /// <param name="seed">Seed of every chance.</param>
-internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(AssayCode, int), ControlTarget> targets, ulong seed) : VirtualHands
+internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(AssayCode, int), ControlTarget> targets,
+    ulong seed) : VirtualHands
 {
     private readonly Random random = new(unchecked((int)seed));
     private readonly Simulation.StepTimes times = new();
@@ -33,7 +36,8 @@ internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(Assay
         ArgumentNullException.ThrowIfNull(bench);
         return done switch
         {
-            StepAction.Load load when Mishap() is { } reason => [new BenchCommand.Discarded(load.Request, reason, null), .. Repeat(load.Request, bench)],
+            StepAction.Load load when Mishap() is { } reason =>
+                [new BenchCommand.Discarded(load.Request, reason, null), .. Repeat(load.Request, bench)],
             StepAction.Discard discard => Repeat(discard.Request, bench),
             StepAction.Clear clear => Result(clear.Request, bench),
             _ => [],
@@ -70,7 +74,8 @@ internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(Assay
             yield break;
         }
 
-        var value = wanted.Facts?.Control is { } control ? Control(cartridge, control, bench) : Patient(wanted.Facts?.Results ?? ResultRule.AsDisplayed);
+        var value = wanted.Facts?.Control is { } control
+            ? Control(cartridge, control, bench) : Patient(wanted.Facts?.Results ?? ResultRule.AsDisplayed);
         yield return new BenchCommand.ResultEntered(request, new ShownResult.Value(value), shown);
         if (bench.State.Find(request)!.MustBeTold)
             yield return new BenchCommand.TellCritical(request, "ward", ReadBack: true);
@@ -92,12 +97,15 @@ internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(Assay
         var target = targets[(wanted.Assay.Code, control.Level)];
         var history = controls.GetValueOrDefault(wanted.Request.Lot, LotHistory.Empty);
         var run = new ControlRun(
-            cartridge.Id, bench.State.Id, bench.State.Batch, wanted.Assay.Code, wanted.Request.Lot, control, 0, ((CartridgeStage.Cleared)cartridge.Stage).End, bench.Now,
+            cartridge.Id, bench.State.Id, bench.State.Batch, wanted.Assay.Code, wanted.Request.Lot, control, 0,
+                ((CartridgeStage.Cleared)cartridge.Stage).End, bench.Now,
             "", null, target, [], ControlVerdict.NotJudged);
         while (true)
         {
             var shown = Written(wanted.Facts!.Results, target.Mean + (target.StandardDeviation * (decimal)Normal()));
-            var judged = history.Judged(run with { Shown = shown, Value = decimal.Parse(shown, CultureInfo.InvariantCulture) }, ControlRules.All);
+            var judged =
+                history.Judged(run with { Shown = shown, Value = decimal.Parse(shown, CultureInfo.InvariantCulture) },
+                    ControlRules.All);
             if (judged.Verdict != ControlVerdict.Accepted)
                 continue;
             controls[wanted.Request.Lot] = history with { Runs = history.Runs.Add(judged) };
@@ -110,5 +118,6 @@ internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(Assay
         value.ToString("F" + (rule.Decimals ?? 2).ToString(CultureInfo.InvariantCulture), CultureInfo.InvariantCulture);
 
     /// <summary>A standard normal number by the method of Box and Muller (1958).</summary>
-    private double Normal() => Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
+    private double Normal() =>
+        Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
 }

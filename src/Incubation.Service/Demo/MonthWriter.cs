@@ -11,8 +11,8 @@ using Incubation.Service.Text;
 namespace Incubation.Service.Demo;
 
 /// <summary>
-/// Writes an invented month into the log, as if it had been recorded day by day: the clinic's stream and the bench's, each event
-/// with the touch that it had. What an earlier start has written stays: the month is the same every time.
+/// Writes an invented month into the log, as if it had been recorded day by day: the clinic's stream and the bench's,
+/// each event with the touch that it had. What an earlier start has written stays: the month is the same every time.
 /// </summary>
 internal sealed class MonthWriter(DataFile file, ClinicLog clinic)
 {
@@ -29,7 +29,8 @@ internal sealed class MonthWriter(DataFile file, ClinicLog clinic)
         {
             foreach (var command in day.Commands)
                 if (clinic.Record(command.Events, command.Provenance) is ClinicOutcome.Refused refused)
-                    throw new StartException(Say.Of(DemoWords.DemoFileFault, DemoMonthFile.FileName, Say.Day(day.Date), ClinicText.Say(refused)));
+                    throw new StartException(Say.Of(DemoWords.DemoFileFault, DemoMonthFile.FileName, Say.Day(day.Date),
+                        ClinicText.Say(refused)));
             written = Append(month.Bench, day.Entries, written);
             Tell(++number, month.Days);
         }

@@ -5,11 +5,16 @@ using Incubation.Service.Snapshots;
 
 namespace Incubation.Service.Gates;
 
-/// <summary>Has controls judged as soon as their results stand in a bench's log, and looks every minute whether a new day has made controls due.</summary>
-public sealed class ControlWatch(LotGateService gates, BenchRegistry benches, BenchClock clock, ILogger<ControlWatch> logger) : BackgroundService
+/// <summary>
+/// Has controls judged as soon as their results stand in a bench's log, and looks every minute whether a new day has
+/// made controls due.
+/// </summary>
+public sealed class ControlWatch(LotGateService gates, BenchRegistry benches, BenchClock clock,
+    ILogger<ControlWatch> logger) : BackgroundService
 {
     private static readonly TimeSpan LookEvery = TimeSpan.FromMinutes(1);
-    private readonly Channel<bool> wanted = Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
+    private readonly Channel<bool> wanted =
+        Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
 
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)

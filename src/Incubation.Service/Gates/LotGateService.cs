@@ -15,10 +15,12 @@ using NodaTime;
 namespace Incubation.Service.Gates;
 
 /// <summary>
-/// Judges controls whose results have come in, and tells each bench what the controls of its kit lots let it do. Everything is
-/// worked out anew from the records each time, so that a start after a crash, a new day or a second try end where they should.
+/// Judges controls whose results have come in, and tells each bench what the controls of its kit lots let it do.
+/// Everything is worked out anew from the records each time, so that a start after a crash, a new day or a second try
+/// end where they should.
 /// </summary>
-public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, BenchClock clock, ILogger<LotGateService> logger) : IDisposable
+public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, BenchClock clock,
+    ILogger<LotGateService> logger) : IDisposable
 {
     private static readonly PersonId Itself = new("server");
     private static readonly DeviceId ThisServer = new("server");
@@ -33,7 +35,8 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
         clinic.Facts.Zone);
 
     /// <summary>How an assay is controlled, by its latest version.</summary>
-    public ControlPolicy PolicyOf(AssayCode assay) => clinic.Log.Assays.Latest(assay)?.Sheet.Controls ?? ControlPolicy.None;
+    public ControlPolicy PolicyOf(AssayCode assay) => clinic.Log.Assays.Latest(assay)?.Sheet.Controls
+        ?? ControlPolicy.None;
 
     /// <summary>What a lot's standing lets patients' cartridges do.</summary>
     public static LotGate GateOf(LotStatus standing, ControlGate gate) => standing switch
@@ -68,7 +71,10 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
         }
     }
 
-    /// <summary>Sets a bench's gates for lots of which something is about to come: before it comes, so that nothing is offered meanwhile.</summary>
+    /// <summary>
+    /// Sets a bench's gates for lots of which something is about to come: before it comes, so that nothing is offered
+    /// meanwhile.
+    /// </summary>
     public async Task PrepareAsync(BenchRunner runner, IEnumerable<LotCode> lots)
     {
         await one.WaitAsync();
@@ -86,12 +92,17 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
     public void Dispose() => one.Dispose();
 
     private bool IsUnjudged(Cartridge cartridge) =>
-        cartridge is { Result: not null, Stage: CartridgeStage.Cleared, Wanted: { Facts.Control: not null, Request.Kind: RequestKind.Control } }
+        cartridge is
+        {
+            Result: not null, Stage: CartridgeStage.Cleared,
+            Wanted: { Facts.Control: not null, Request.Kind: RequestKind.Control }
+        }
         && !clinic.Log.Quality.IsJudged(cartridge.Id);
 
     private void Judge(BenchState state)
     {
-        foreach (var cartridge in state.Cartridges.Where(IsUnjudged).OrderBy(cartridge => ((CartridgeStage.Cleared)cartridge.Stage).End))
+        foreach (var cartridge in state.Cartridges.Where(IsUnjudged)
+            .OrderBy(cartridge => ((CartridgeStage.Cleared)cartridge.Stage).End))
         {
             var now = clock.Now;
             var run = Judged(state, cartridge, now);
@@ -117,13 +128,17 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
         var (shown, value) = Shown(cartridge.Result!);
         var run = new ControlRun(
             cartridge.Id, state.Id, state.Batch, wanted.Assay.Code, wanted.Request.Lot, control, Run: 0,
-            ((CartridgeStage.Cleared)cartridge.Stage).End, now, shown, value, quality.Target(wanted.Assay.Code, control)?.Target, [], ControlVerdict.NotJudged);
+            ((CartridgeStage.Cleared)cartridge.Stage).End, now, shown, value,
+                quality.Target(wanted.Assay.Code, control)?.Target, [], ControlVerdict.NotJudged);
         return quality.Of(run.Lot).Judged(run, quality.RulesOf(run.Assay));
     }
 
     private static (string Shown, decimal? Value) Shown(ReadResult result) => result switch
     {
-        ReadResult.Measured measured => (measured.Value, decimal.TryParse(measured.Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var value)
+        ReadResult.Measured measured =>
+            (measured.Value,
+                decimal.TryParse(measured.Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture,
+                    out var value)
             && value <= ControlTarget.Largest ? value : null),
         ReadResult.NoValue none => ($"({none.Code})", null),
         _ => ("", null),
@@ -134,15 +149,18 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
         var state = runner.Present.State;
         var assays = state.Cartridges.Where(cartridge => !cartridge.IsOver || cartridge.ResultMissing)
             .Select(cartridge => (cartridge.Wanted.Request.Lot, Assay: cartridge.Wanted.Assay.Code)).ToList();
-        var lots = assays.Select(pair => pair.Lot).Concat(coming).Concat(state.LotGates.Select(gate => gate.Lot)).ToHashSet();
+        var lots = assays.Select(pair => pair.Lot).Concat(coming).Concat(state.LotGates.Select(gate => gate.Lot))
+            .ToHashSet();
         foreach (var lot in lots)
         {
-            if ((clinic.Log.Stock.Find(StockKind.Kit, lot)?.Assay ?? assays.Where(pair => pair.Lot == lot).Select(pair => (AssayCode?)pair.Assay).FirstOrDefault()) is not { } assay)
+            if ((clinic.Log.Stock.Find(StockKind.Kit, lot)?.Assay ?? assays.Where(pair => pair.Lot == lot)
+                .Select(pair => (AssayCode?)pair.Assay).FirstOrDefault()) is not { } assay)
                 continue;
             var gate = GateOf(StandingOf(runner.Id, assay, lot), PolicyOf(assay).Gate);
             if (gate == (state.GateOf(lot)?.Gate ?? LotGate.Open))
                 continue;
-            var answer = await runner.SendAsync(new BenchCommand.SetLotGate(lot, gate), Provenances.Of(Itself, ThisServer, clock));
+            var answer = await runner.SendAsync(new BenchCommand.SetLotGate(lot, gate),
+                Provenances.Of(Itself, ThisServer, clock));
             if (!answer.Recorded)
                 logger.LogError("Bench {Bench} did not take the gate of a lot.", runner.Id);
         }

@@ -10,13 +10,17 @@ using NodaTime;
 namespace Incubation.Service.Hosting;
 
 /// <summary>Compares the server's time at start, and takes a person's confirmation.</summary>
-public sealed class ClockService(ClockGuard guard, ClinicHost clinic, BenchClock clock, DataFile file, TimeProvider time)
+public sealed class ClockService(ClockGuard guard, ClinicHost clinic, BenchClock clock, DataFile file,
+    TimeProvider time)
 {
-    /// <summary>The machine's own time, which the server's leaves where the machine's clock is set or the machine sleeps.</summary>
+    /// <summary>
+    /// The machine's own time, which the server's leaves where the machine's clock is set or the machine sleeps.
+    /// </summary>
     public Instant MachineTime => clock.Now + MachineAhead;
 
     /// <summary>How far the machine's clock is ahead of the server's time.</summary>
-    public Duration MachineAhead => time is PacedTimeProvider paced ? Duration.FromTimeSpan(paced.MachineAhead) : Duration.Zero;
+    public Duration MachineAhead => time is PacedTimeProvider paced
+        ? Duration.FromTimeSpan(paced.MachineAhead) : Duration.Zero;
 
     /// <summary>Before the first command: what in the log speaks against the time, or null.</summary>
     public ClockFault? CompareWithLog()
@@ -24,7 +28,8 @@ public sealed class ClockService(ClockGuard guard, ClinicHost clinic, BenchClock
         var settled = clinic.Log.ClockConfirmed;
         // Rows that were made by a clock that ran ahead are doubted once: a person has settled them.
         var last = file.Log.LastArrivals().Values
-            .Where(arrived => settled is null || settled.LogAhead is not { } ahead || arrived > ahead || clock.Now < settled.Shown)
+            .Where(arrived => settled is null || settled.LogAhead is not { } ahead || arrived > ahead
+                || clock.Now < settled.Shown)
             .DefaultIfEmpty(Instant.MinValue).Max();
         if (last > Instant.MinValue)
             guard.CompareWithLog(last);
@@ -32,8 +37,8 @@ public sealed class ClockService(ClockGuard guard, ClinicHost clinic, BenchClock
     }
 
     /// <summary>
-    /// Records that a person has confirmed the time. With <paramref name="machine"/> it is the machine's, which must be later
-    /// than the server's: the server's time never runs backward. The sentence says why not, or is null.
+    /// Records that a person has confirmed the time. With <paramref name="machine"/> it is the machine's, which must be
+    /// later than the server's: the server's time never runs backward. The sentence says why not, or is null.
     /// </summary>
     public string? Confirm(PersonId person, DeviceId device, bool machine)
     {

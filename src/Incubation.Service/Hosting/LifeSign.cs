@@ -6,8 +6,8 @@ namespace Incubation.Service.Hosting;
 
 /// <summary>
 /// Leaves the server's time in a small file beside the data every few seconds, so that after a power cut the next start
-/// knows how long it was down, however long nothing had been reported before. A convenience: where it cannot be written or
-/// read, the last event says it less exactly.
+/// knows how long it was down, however long nothing had been reported before. A convenience: where it cannot be written
+/// or read, the last event says it less exactly.
 /// </summary>
 public sealed class LifeSign(string path, BenchClock clock) : BackgroundService
 {
@@ -49,7 +49,9 @@ public sealed class LifeSign(string path, BenchClock clock) : BackgroundService
     {
         try
         {
-            return File.Exists(path) && InstantPattern.ExtendedIso.Parse(File.ReadAllText(path)) is { Success: true } last ? last.Value : null;
+            return File.Exists(path)
+                && InstantPattern.ExtendedIso.Parse(File.ReadAllText(path)) is { Success: true } last
+                ? last.Value : null;
         }
         catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
         {

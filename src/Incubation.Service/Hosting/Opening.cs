@@ -9,7 +9,9 @@ using Incubation.Service.Text;
 
 namespace Incubation.Service.Hosting;
 
-/// <summary>What happens before the first request: the demo is seeded or continued, every bench goes on where its log ends.</summary>
+/// <summary>
+/// What happens before the first request: the demo is seeded or continued, every bench goes on where its log ends.
+/// </summary>
 public sealed class Opening(
     ClinicHost clinic, BenchRegistry benches, Intake intake, DemoDay demo, IBenchLog log, ServerSettings settings,
     ClockService clockDesk, DemoPeople people, SetUpService setUp, LifeSign life, LotGateService gates)

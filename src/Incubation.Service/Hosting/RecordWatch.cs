@@ -5,8 +5,8 @@ using Microsoft.Extensions.Diagnostics.HealthChecks;
 namespace Incubation.Service.Hosting;
 
 /// <summary>
-/// Reads the whole record once after each start and verifies its hashes. A start itself reads only what came after the kept
-/// state of each bench, so that it is quick; this finds what was altered before.
+/// Reads the whole record once after each start and verifies its hashes. A start itself reads only what came after the
+/// kept state of each bench, so that it is quick; this finds what was altered before.
 /// </summary>
 internal sealed class RecordWatch(DataFile file, ILogger<RecordWatch> logger) : BackgroundService, IHealthCheck
 {
@@ -23,7 +23,8 @@ internal sealed class RecordWatch(DataFile file, ILogger<RecordWatch> logger) : 
             logger.LogCritical("{Sentence}", broken.Message);
     }
 
-    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken = default) =>
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context,
+        CancellationToken cancellationToken = default) =>
         Task.FromResult(broken is { } fault ? HealthCheckResult.Unhealthy(fault.Message) : HealthCheckResult.Healthy());
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)

@@ -30,7 +30,8 @@ namespace Incubation.Service.Hosting;
 internal static class ServiceParts
 {
     /// <summary>Adds everything that needs no web.</summary>
-    public static void Add(IServiceCollection services, ServerSettings settings, ServiceSettings service, SessionLengths lengths, DataFile file)
+    public static void Add(IServiceCollection services, ServerSettings settings, ServiceSettings service,
+        SessionLengths lengths, DataFile file)
     {
         AddLive(services, settings, file);
         AddAlarms(services, service);
@@ -43,23 +44,27 @@ internal static class ServiceParts
         services.AddSingleton(file);
         services.AddSingleton<TimeProvider>(_ => new PacedTimeProvider(
             TimeProvider.System,
-            ClockLine.Continue(Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile) + ".clock.json"), TimeProvider.System.GetUtcNow(), settings.Pace)));
+            ClockLine.Continue(Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile)
+                + ".clock.json"), TimeProvider.System.GetUtcNow(), settings.Pace)));
         services.AddSingleton<IClock>(provider => provider.GetRequiredService<TimeProvider>().ToClock());
         services.AddSingleton(provider => new BenchClock(provider.GetRequiredService<TimeProvider>(), settings.Pace));
         services.AddSingleton(provider => new ClockGuard(
             provider.GetRequiredService<BenchClock>(), () => provider.GetRequiredService<ClinicHost>().Facts.Zone,
-            provider.GetRequiredService<TimeProvider>() is not PacedTimeProvider { Line: var line } || (line.Rate == 1 && line.Server == line.Real)));
+            provider.GetRequiredService<TimeProvider>() is not PacedTimeProvider { Line: var line }
+                || (line.Rate == 1 && line.Server == line.Real)));
         services.AddSingleton<ClockService>();
         services.AddHostedService<ClockWatch>();
         services.AddSingleton(provider => new LifeSign(
-            Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile) + ".alive"), provider.GetRequiredService<BenchClock>()));
+            Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile) + ".alive"),
+                provider.GetRequiredService<BenchClock>()));
         services.AddHostedService(provider => provider.GetRequiredService<LifeSign>());
         services.AddSingleton<Func<ISearchBudget>>(() => new TimeBudget(settings.SearchBudget));
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicHost>();
         services.AddSingleton<AmendmentService>();
         services.AddSingleton(provider => new Records.Batches.CartridgeProjection(
-            provider.GetRequiredService<DataFile>(), one => provider.GetRequiredService<ClinicHost>().Log.Amended(one)));
+            provider.GetRequiredService<DataFile>(), one =>
+                provider.GetRequiredService<ClinicHost>().Log.Amended(one)));
         services.AddSingleton<DayProjection>();
         services.AddSingleton<PlaybackService>();
         services.AddSingleton<BatchProof>();
@@ -67,7 +72,8 @@ internal static class ServiceParts
         services.AddSingleton<ReportService>();
         services.AddSingleton<StepTimeService>();
         services.AddSingleton(provider => new Records.Retention.RecordRetention(
-            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicHost>().Log, provider.GetRequiredService<Records.Batches.CartridgeProjection>()));
+            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicHost>().Log,
+                provider.GetRequiredService<Records.Batches.CartridgeProjection>()));
         services.AddSingleton<RetentionService>();
         services.AddSingleton<BenchRegistry>();
         services.AddSingleton<SnapshotWriter>();
@@ -92,7 +98,8 @@ internal static class ServiceParts
         services.AddSingleton<IHostAlarms, HostAlarms>();
         services.AddSingleton(provider => new Webhook(
             // What is told stays with the address that was set: no other that it points to is followed.
-            service.Webhook, new HttpMessageInvoker(new SocketsHttpHandler { AllowAutoRedirect = false }), provider.GetRequiredKeyedService<TimeProvider>(Sessions.RealTime),
+            service.Webhook, new HttpMessageInvoker(new SocketsHttpHandler { AllowAutoRedirect = false }),
+                provider.GetRequiredKeyedService<TimeProvider>(Sessions.RealTime),
             provider.GetRequiredService<BenchClock>(), provider.GetRequiredService<ILogger<Webhook>>()));
         services.AddHostedService(provider => provider.GetRequiredService<Webhook>());
         services.AddHostedService<AlarmWatch>();
@@ -102,7 +109,9 @@ internal static class ServiceParts
     {
         services.AddKeyedSingleton(Sessions.RealTime, TimeProvider.System);
         services.AddSingleton(lengths);
-        services.AddSingleton(provider => new PeopleStore(provider.GetRequiredService<Records.DataFile>(), provider.GetRequiredService<ClinicHost>().Log));
+        services.AddSingleton(provider =>
+            new PeopleStore(provider.GetRequiredService<Records.DataFile>(),
+                provider.GetRequiredService<ClinicHost>().Log));
         services.AddSingleton<Sessions>();
         services.AddSingleton<BackOff>();
         services.AddSingleton<SignInService>();

@@ -4,7 +4,9 @@ using QRCoder;
 
 namespace Incubation.Service.Labels;
 
-/// <summary>A two-dimensional code (QR, ISO/IEC 18004) as one SVG path: a unit is a module, a quiet zone is around it.</summary>
+/// <summary>
+/// A two-dimensional code (QR, ISO/IEC 18004) as one SVG path: a unit is a module, a quiet zone is around it.
+/// </summary>
 /// <param name="Side">Modules along one side, the quiet zone included.</param>
 /// <param name="Path">The dark modules.</param>
 public sealed record SquareCode(int Side, string Path)

@@ -23,14 +23,18 @@ public sealed class Account(ClinicPerson person)
     public Provenance? ChangedBy { get; set; }
 }
 
-/// <summary>Identity's store on the one data file: people come from the clinic's log, hashes from the table beside it.</summary>
+/// <summary>
+/// Identity's store on the one data file: people come from the clinic's log, hashes from the table beside it.
+/// </summary>
 public sealed class AccountStore(ClinicHost clinic, PeopleStore store) : IUserPasswordStore<Account>
 {
     /// <inheritdoc/>
-    public Task<Account?> FindByIdAsync(string userId, CancellationToken cancellationToken) => Task.FromResult(Find(userId));
+    public Task<Account?> FindByIdAsync(string userId, CancellationToken cancellationToken) =>
+        Task.FromResult(Find(userId));
 
     /// <inheritdoc/>
-    public Task<Account?> FindByNameAsync(string normalizedUserName, CancellationToken cancellationToken) => Task.FromResult(Find(normalizedUserName));
+    public Task<Account?> FindByNameAsync(string normalizedUserName, CancellationToken cancellationToken) =>
+        Task.FromResult(Find(normalizedUserName));
 
     /// <inheritdoc/>
     public Task<IdentityResult> UpdateAsync(Account user, CancellationToken cancellationToken)
@@ -90,19 +94,24 @@ public sealed class AccountStore(ClinicHost clinic, PeopleStore store) : IUserPa
     }
 
     /// <inheritdoc/>
-    public Task<string?> GetNormalizedUserNameAsync(Account user, CancellationToken cancellationToken) => GetUserNameAsync(user, cancellationToken);
+    public Task<string?> GetNormalizedUserNameAsync(Account user, CancellationToken cancellationToken) =>
+        GetUserNameAsync(user, cancellationToken);
 
     /// <inheritdoc/>
-    public Task SetNormalizedUserNameAsync(Account user, string? normalizedName, CancellationToken cancellationToken) => Task.CompletedTask;
+    public Task SetNormalizedUserNameAsync(Account user, string? normalizedName,
+        CancellationToken cancellationToken) => Task.CompletedTask;
 
     /// <summary>Names are given by the log alone.</summary>
-    public Task SetUserNameAsync(Account user, string? userName, CancellationToken cancellationToken) => throw new NotSupportedException();
+    public Task SetUserNameAsync(Account user, string? userName, CancellationToken cancellationToken) =>
+        throw new NotSupportedException();
 
     /// <summary>People come and go by events alone.</summary>
-    public Task<IdentityResult> CreateAsync(Account user, CancellationToken cancellationToken) => throw new NotSupportedException();
+    public Task<IdentityResult> CreateAsync(Account user, CancellationToken cancellationToken) =>
+        throw new NotSupportedException();
 
     /// <summary>People come and go by events alone.</summary>
-    public Task<IdentityResult> DeleteAsync(Account user, CancellationToken cancellationToken) => throw new NotSupportedException();
+    public Task<IdentityResult> DeleteAsync(Account user, CancellationToken cancellationToken) =>
+        throw new NotSupportedException();
 
     /// <inheritdoc/>
     public void Dispose()
@@ -147,16 +156,19 @@ public sealed class SlowHasher : IPasswordHasher<Account>
     {
         var salt = RandomNumberGenerator.GetBytes(SaltBytes);
         var hash = Rfc2898DeriveBytes.Pbkdf2(secret, salt, rounds, HashAlgorithmName.SHA256, HashBytes);
-        return string.Create(CultureInfo.InvariantCulture, $"{Form}${rounds}${Convert.ToBase64String(salt)}${Convert.ToBase64String(hash)}");
+        return string.Create(CultureInfo.InvariantCulture,
+            $"{Form}${rounds}${Convert.ToBase64String(salt)}${Convert.ToBase64String(hash)}");
     }
 
     /// <summary>Whether a secret fits a hash.</summary>
     public static PasswordVerificationResult Verify(string hash, string secret)
     {
-        if (hash.Split('$') is not [Form, var number, var salt, var expected] || !int.TryParse(number, NumberStyles.None, CultureInfo.InvariantCulture, out var rounds))
+        if (hash.Split('$') is not [Form, var number, var salt, var expected]
+            || !int.TryParse(number, NumberStyles.None, CultureInfo.InvariantCulture, out var rounds))
             return PasswordVerificationResult.Failed;
         var wanted = Convert.FromBase64String(expected);
-        var made = Rfc2898DeriveBytes.Pbkdf2(secret, Convert.FromBase64String(salt), rounds, HashAlgorithmName.SHA256, wanted.Length);
+        var made = Rfc2898DeriveBytes.Pbkdf2(secret, Convert.FromBase64String(salt), rounds, HashAlgorithmName.SHA256,
+            wanted.Length);
         return !CryptographicOperations.FixedTimeEquals(made, wanted) ? PasswordVerificationResult.Failed
             : rounds < Rounds ? PasswordVerificationResult.SuccessRehashNeeded
             : PasswordVerificationResult.Success;
@@ -166,12 +178,13 @@ public sealed class SlowHasher : IPasswordHasher<Account>
     public string HashPassword(Account user, string password) => Hash(password, Rounds);
 
     /// <inheritdoc/>
-    public PasswordVerificationResult VerifyHashedPassword(Account user, string hashedPassword, string providedPassword) => Verify(hashedPassword, providedPassword);
+    public PasswordVerificationResult VerifyHashedPassword(Account user, string hashedPassword,
+        string providedPassword) => Verify(hashedPassword, providedPassword);
 }
 
 /// <summary>
-/// Passwords by length and by how soon they would be guessed (lists of the most common ones, names, keyboard rows), never
-/// by kinds of characters: OWASP ASVS 5.0, 6.2.1, 6.2.4 and 6.2.5.
+/// Passwords by length and by how soon they would be guessed (lists of the most common ones, names, keyboard rows),
+/// never by kinds of characters: OWASP ASVS 5.0, 6.2.1, 6.2.4 and 6.2.5.
 /// </summary>
 public sealed class PasswordRule : IPasswordValidator<Account>
 {
@@ -203,7 +216,9 @@ public sealed class PasswordRule : IPasswordValidator<Account>
             return Text.Say.Of(PeopleWords.PasswordTooShort, Shortest);
         if (password.Length > Longest)
             return Text.Say.Of(PeopleWords.PasswordTooLong, Longest);
-        return Zxcvbn.Zxcvbn.MatchPassword(password, [person.Id.Value, person.Name, PeopleWords.ProductName]).Entropy < LeastBits ? PeopleWords.PasswordTooCommon : null;
+        return Zxcvbn.Zxcvbn.MatchPassword(password,
+            [person.Id.Value, person.Name, PeopleWords.ProductName]).Entropy < LeastBits
+            ? PeopleWords.PasswordTooCommon : null;
     }
 
     /// <summary>What is wrong with a PIN, or null.</summary>
@@ -212,6 +227,7 @@ public sealed class PasswordRule : IPasswordValidator<Account>
         if (pin is not { Length: PinDigits } || !pin.All(char.IsAsciiDigit))
             return Text.Say.Of(PeopleWords.PinNotDigits, PinDigits);
         var steps = pin.Zip(pin.Skip(1), (one, next) => next - one).Distinct().ToList();
-        return steps.Count == 1 && steps[0] is >= -1 and <= 1 || pin.Distinct().Count() < 3 ? PeopleWords.PinTooCommon : null;
+        return steps.Count == 1 && steps[0] is >= -1 and <= 1 || pin.Distinct().Count() < 3
+            ? PeopleWords.PinTooCommon : null;
     }
 }

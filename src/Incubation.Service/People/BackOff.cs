@@ -8,15 +8,17 @@ namespace Incubation.Service.People;
 
 /// <summary>
 /// Makes guessing slow: after some wrong secrets each further try must wait, twice as long as the one before. What is
-/// counted is a person together with where the tries come from (an enrolled device, or a network address), so that nobody
-/// can keep a colleague out from somewhere else.
+/// counted is a person together with where the tries come from (an enrolled device, or a network address), so that
+/// nobody can keep a colleague out from somewhere else.
 /// </summary>
 public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider real)
 {
     /// <summary>So many wrong ones cost nothing: fingers slip.</summary>
     public const int Free = 4;
 
-    /// <summary>At most so many wrong ones one after the other on one side: NIST SP 800-63B. Then the secret must be set anew.</summary>
+    /// <summary>
+    /// At most so many wrong ones one after the other on one side: NIST SP 800-63B. Then the secret must be set anew.
+    /// </summary>
     public const int MaxInARow = 100;
 
     private const int MaxKept = 10_000;
@@ -30,10 +32,12 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
 
     /// <summary>How long a try for a name from a place must still wait; zero where it need not.</summary>
     public Duration Wait(string name, string place) =>
-        counts.TryGetValue((name, place), out var count) && count.NotBefore > Now ? count.NotBefore - Now : Duration.Zero;
+        counts.TryGetValue((name, place), out var count) && count.NotBefore > Now
+            ? count.NotBefore - Now : Duration.Zero;
 
     /// <summary>
-    /// Takes one try before it is judged, as if it were wrong: many at the same moment count as many one after the other.
+    /// Takes one try before it is judged, as if it were wrong: many at the same moment count as many one after the
+    /// other.
     /// <see cref="Right"/> gives it back.
     /// </summary>
     /// <returns>How long it must still wait, and no try is taken; or zero.</returns>
@@ -59,7 +63,8 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
     }
 
     /// <summary>As above, in a sentence: how long it must still wait, or null where the try was taken.</summary>
-    public string? MustWait(string name, string place) => Take(name, place) is var wait && wait > Duration.Zero ? Sentence(wait) : null;
+    public string? MustWait(string name, string place) => Take(name, place) is var wait && wait > Duration.Zero
+        ? Sentence(wait) : null;
 
     /// <summary>Says how long to wait.</summary>
     public static string Sentence(Duration wait) => Say.Of(PeopleWords.SignInMustWait, Say.Length(wait));
@@ -73,7 +78,9 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
                     counts.TryRemove(key, out _);
     }
 
-    /// <summary>Whether this is the first try of a wait: it stands in the log, those after it would only flood it.</summary>
+    /// <summary>
+    /// Whether this is the first try of a wait: it stands in the log, those after it would only flood it.
+    /// </summary>
     public bool IsFirstOfWait(string name, string place)
     {
         while (true)

@@ -12,11 +12,12 @@ using NodaTime.Extensions;
 namespace Incubation.Service.People;
 
 /// <summary>
-/// Enrols tablets and wall screens, and makes keys for programs. A supervisor takes a code here and types it on the device;
-/// the device then has a key of its own, which can be revoked.
+/// Enrols tablets and wall screens, and makes keys for programs. A supervisor takes a code here and types it on the
+/// device; the device then has a key of its own, which can be revoked.
 /// </summary>
 public sealed class DeviceService(
-    ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock, [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
+    ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock,
+        [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
 {
     /// <summary>A code opens nothing any more after so long.</summary>
     public static readonly Duration CodeLasts = Duration.FromMinutes(15);
@@ -25,15 +26,18 @@ public sealed class DeviceService(
     private const int MaxCodes = 50;
     private readonly ConcurrentDictionary<string, Pending> pending = new(StringComparer.Ordinal);
 
-    private sealed record Pending(string Name, DeviceKind Kind, BenchId? Bench, PersonId By, DeviceId Through, Instant Until);
+    private sealed record Pending(string Name, DeviceKind Kind, BenchId? Bench, PersonId By, DeviceId Through,
+        Instant Until);
 
     /// <summary>Devices, those in use first, then by name.</summary>
     public IReadOnlyList<ClinicDevice> All =>
-        [.. clinic.Log.People.Devices.Values.OrderBy(device => device.IsRevoked).ThenBy(device => device.Name, StringComparer.CurrentCultureIgnoreCase)];
+        [.. clinic.Log.People.Devices.Values.OrderBy(device => device.IsRevoked)
+            .ThenBy(device => device.Name, StringComparer.CurrentCultureIgnoreCase)];
 
     /// <summary>Keys of programs, those in use first, then by name.</summary>
     public IReadOnlyList<ClinicKey> Keys =>
-        [.. clinic.Log.People.Keys.Values.OrderBy(key => key.IsRevoked).ThenBy(key => key.Name, StringComparer.CurrentCultureIgnoreCase)];
+        [.. clinic.Log.People.Keys.Values.OrderBy(key => key.IsRevoked)
+            .ThenBy(key => key.Name, StringComparer.CurrentCultureIgnoreCase)];
 
     /// <summary>Shows a code that enrols one device.</summary>
     public Outcome NewCode(Actor actor, string? name, DeviceKind kind, string? bench)
@@ -49,7 +53,8 @@ public sealed class DeviceService(
         if (pending.Count >= MaxCodes)
             return new Outcome(PeopleWords.TooManyCodes);
         var code = Tokens.NewCode();
-        pending[Tokens.Hash(code)] = new Pending(name!.Trim(), kind, BenchOf(bench), actor.InLog, actor.Device, now + CodeLasts);
+        pending[Tokens.Hash(code)] = new Pending(name!.Trim(), kind, BenchOf(bench), actor.InLog, actor.Device,
+            now + CodeLasts);
         return Outcome.Done(code);
     }
 
@@ -59,7 +64,8 @@ public sealed class DeviceService(
         var place = "address " + address;
         if (backOff.MustWait(Guessed, place) is { } sentence)
             return new Outcome(sentence);
-        if (!pending.TryRemove(Tokens.Hash(Tokens.Normal(code)), out var device) || device.Until < real.GetUtcNow().ToInstant()
+        if (!pending.TryRemove(Tokens.Hash(Tokens.Normal(code)), out var device) || device.Until < real.GetUtcNow()
+            .ToInstant()
             // Whoever showed the code must still be one who may.
             || clinic.Log.People.Person(device.By) is not { IsActive: true, Role: >= Role.Supervisor })
             return new Outcome(PeopleWords.EnrolWrong);
@@ -72,7 +78,9 @@ public sealed class DeviceService(
     {
         if (!Access.May(actor, Right.Supervise))
             return new Outcome(Words.NotAllowed);
-        var outcome = Outcome.Of(() => store.Record([new ClinicEvent.DeviceRevoked(device)], Provenances.Of(actor, clock), remove: [(device.Value, SecretKind.Key)]));
+        var outcome =
+            Outcome.Of(() => store.Record([new ClinicEvent.DeviceRevoked(device)], Provenances.Of(actor, clock),
+                remove: [(device.Value, SecretKind.Key)]));
         if (outcome.IsDone)
             sessions.EndOn(device);
         sessions.TellChanged();
@@ -91,18 +99,23 @@ public sealed class DeviceService(
     {
         if (!Access.May(actor, Right.Administer))
             return new Outcome(Words.NotAllowed);
-        var outcome = Outcome.Of(() => store.Record([new ClinicEvent.KeyRevoked(key)], Provenances.Of(actor, clock), remove: [(key.Value, SecretKind.Key)]));
+        var outcome =
+            Outcome.Of(() =>
+                store.Record([new ClinicEvent.KeyRevoked(key)], Provenances.Of(actor, clock),
+                    remove: [(key.Value, SecretKind.Key)]));
         sessions.TellChanged();
         return outcome;
     }
 
     /// <summary>The enrolled device whose key this is, or null.</summary>
     public ClinicDevice? DeviceOf(string? presented) =>
-        OwnerOf(presented) is { } owner && clinic.Log.People.Devices.GetValueOrDefault(owner) is { IsRevoked: false } device ? device : null;
+        OwnerOf(presented) is { } owner
+            && clinic.Log.People.Devices.GetValueOrDefault(owner) is { IsRevoked: false } device ? device : null;
 
     /// <summary>The program whose key this is, or null.</summary>
     public ClinicKey? KeyOf(string? presented) =>
-        OwnerOf(presented) is { } owner && clinic.Log.People.Keys.GetValueOrDefault(owner) is { IsRevoked: false } key ? key : null;
+        OwnerOf(presented) is { } owner && clinic.Log.People.Keys.GetValueOrDefault(owner) is { IsRevoked: false } key
+            ? key : null;
 
     /// <summary>Enrols a device; shows its key.</summary>
     public Outcome Enrol(string name, DeviceKind kind, BenchId? bench, PersonId by, DeviceId through)
@@ -122,13 +135,16 @@ public sealed class DeviceService(
     {
         var token = Tokens.New();
         return Outcome.Of(
-            () => store.Record([made], Provenances.Of(by, through, clock), [new Secret(id.Value, SecretKind.Key, Tokens.Hash(token))]),
+            () =>
+                store.Record([made], Provenances.Of(by, through, clock),
+                    [new Secret(id.Value, SecretKind.Key, Tokens.Hash(token))]),
             $"{id.Value}.{token}");
     }
 
     private string? Fault(string? name, string? bench) =>
         !TextId.IsValid(name?.Trim()) ? PeopleWords.DeviceNameFault
-        : !string.IsNullOrEmpty(bench) && clinic.Catalogue.Benches().All(known => known.Bench.Value != bench) ? Say.Of(Words.BenchUnknown, bench)
+        : !string.IsNullOrEmpty(bench) && clinic.Catalogue.Benches().All(known => known.Bench.Value != bench)
+        ? Say.Of(Words.BenchUnknown, bench)
         : null;
 
     private static BenchId? BenchOf(string? bench) => string.IsNullOrEmpty(bench) ? null : new BenchId(bench);
@@ -137,6 +153,7 @@ public sealed class DeviceService(
     {
         if (presented?.Split('.') is not [var owner, var token] || !TextId.IsValid(owner))
             return null;
-        return store.Find(owner, SecretKind.Key) is { } secret && Tokens.Fits(token, secret.Hash) ? new DeviceId(owner) : null;
+        return store.Find(owner, SecretKind.Key) is { } secret && Tokens.Fits(token, secret.Hash)
+            ? new DeviceId(owner) : null;
     }
 }

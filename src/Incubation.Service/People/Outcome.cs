@@ -8,7 +8,9 @@ using Incubation.Service.Clock;
 
 namespace Incubation.Service.People;
 
-/// <summary>What became of a change: done, perhaps with something to show once, or a sentence that says why not.</summary>
+/// <summary>
+/// What became of a change: done, perhaps with something to show once, or a sentence that says why not.
+/// </summary>
 /// <param name="Fault">Why not; null where it was done.</param>
 /// <param name="Shown">A code or key that is shown this once; null where there is none.</param>
 public sealed record Outcome(string? Fault, string? Shown = null)

@@ -13,11 +13,12 @@ using NodaTime.Extensions;
 namespace Incubation.Service.People;
 
 /// <summary>
-/// Looks after people: who there is, what they may do, their passwords and PINs. Nobody is given a password: a new person,
-/// or one who has forgotten theirs, is given a code with which to set it, once.
+/// Looks after people: who there is, what they may do, their passwords and PINs. Nobody is given a password: a new
+/// person, or one who has forgotten theirs, is given a code with which to set it, once.
 /// </summary>
 public sealed class PeopleService(
-    ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock, IServiceScopeFactory scopes,
+    ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock,
+        IServiceScopeFactory scopes,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
 {
     /// <summary>A welcome code opens nothing any more after so long.</summary>
@@ -38,20 +39,24 @@ public sealed class PeopleService(
         if (!TextId.IsValid(name?.Trim()))
             return new Outcome(PeopleWords.PersonNameFault);
         var person = new PersonId(wanted);
-        return WithCode(Provenances.Of(actor, clock), person, [new ClinicEvent.PersonAdded(person, name!.Trim(), role)]);
+        return WithCode(Provenances.Of(actor, clock), person,
+            [new ClinicEvent.PersonAdded(person, name!.Trim(), role)]);
     }
 
     /// <summary>Gives a person a new code; what they have now goes on until they use it.</summary>
     public Outcome NewCode(Actor actor, PersonId person) =>
-        Access.May(actor, Right.Administer) ? WithCode(Provenances.Of(actor, clock), person, []) : new Outcome(Words.NotAllowed);
+        Access.May(actor, Right.Administer)
+            ? WithCode(Provenances.Of(actor, clock), person, []) : new Outcome(Words.NotAllowed);
 
     /// <summary>Gives a person a new code at the console: the way back in for whoever owns the machine.</summary>
-    public Outcome NewCodeAtConsole(string name) => TextId.IsValid(name) && clinic.Log.People.Person(new PersonId(name)) is { IsActive: true } person
+    public Outcome NewCodeAtConsole(string name) => TextId.IsValid(name)
+        && clinic.Log.People.Person(new PersonId(name)) is { IsActive: true } person
         ? WithCode(Provenances.Of(new PersonId("server"), new DeviceId("console"), clock), person.Id, [])
         : new Outcome(Say.Of(PeopleWords.NewCodeUnknown, name));
 
     /// <summary>Changes what a person may do.</summary>
-    public Outcome ChangeRole(Actor actor, PersonId person, Role role) => Change(actor, person, new ClinicEvent.RoleChanged(person, role));
+    public Outcome ChangeRole(Actor actor, PersonId person, Role role) =>
+        Change(actor, person, new ClinicEvent.RoleChanged(person, role));
 
     /// <summary>Takes away a person's right to sign in, at once.</summary>
     /// <remarks>Password, PIN and code are gone: who comes back sets new ones.</remarks>
@@ -71,7 +76,8 @@ public sealed class PeopleService(
             return new Outcome(sentence);
         var person = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
         var secret = person is null ? null : store.Find(name, SecretKind.WelcomeCode);
-        if (person is not { IsActive: true } || secret is null || secret.Expires < real.GetUtcNow().ToInstant() || !Tokens.Fits(Tokens.Normal(code), secret.Hash))
+        if (person is not { IsActive: true } || secret is null || secret.Expires < real.GetUtcNow().ToInstant()
+            || !Tokens.Fits(Tokens.Normal(code), secret.Hash))
             return new Outcome(PeopleWords.WelcomeWrong);
         backOff.Right(guessed, place);
         return await SetAsync(person, password, pin, new DeviceId("browser"), null);
@@ -89,11 +95,13 @@ public sealed class PeopleService(
         if (SlowHasher.Verify(hash ?? SlowHasher.Unfitting, present ?? "") == PasswordVerificationResult.Failed)
             return new Outcome(PeopleWords.PresentPasswordWrong);
         backOff.Right(own.Who.Id.Value, place);
-        return await SetAsync(own.Who, string.IsNullOrEmpty(password) ? null : password, pin, own.Device, own.Session.Id);
+        return await SetAsync(own.Who, string.IsNullOrEmpty(password)
+            ? null : password, pin, own.Device, own.Session.Id);
     }
 
     /// <summary>Sets what is given; all or, where something is wrong with any of it, nothing.</summary>
-    private async Task<Outcome> SetAsync(ClinicPerson person, string? password, string? pin, DeviceId device, string? session)
+    private async Task<Outcome> SetAsync(ClinicPerson person, string? password, string? pin, DeviceId device,
+        string? session)
     {
         var newPin = string.IsNullOrEmpty(pin) ? null : pin;
         if (newPin is not null && PasswordRule.PinFault(newPin) is { } fault)
@@ -102,13 +110,16 @@ public sealed class PeopleService(
             return new Outcome(Say.Of(PeopleWords.PasswordTooShort, PasswordRule.Shortest));
         if (password is null && newPin is null)
             return new Outcome(PeopleWords.NothingToSet);
-        if (password is not null && await SetPasswordAsync(person, password, Provenances.Of(person.Id, device, clock)) is { IsDone: false } refused)
+        if (password is not null
+            && await SetPasswordAsync(person, password,
+                Provenances.Of(person.Id, device, clock)) is { IsDone: false } refused)
             return refused;
         if (newPin is not null)
         {
             var hash = SlowHasher.Hash(newPin, SlowHasher.Rounds);
             var outcome = Outcome.Of(() => store.Record(
-                [new ClinicEvent.SecretSet(person.Id, SecretKind.Pin)], Provenances.Of(person.Id, device, clock), [new Secret(person.Id.Value, SecretKind.Pin, hash)]));
+                [new ClinicEvent.SecretSet(person.Id, SecretKind.Pin)], Provenances.Of(person.Id, device, clock),
+                    [new Secret(person.Id.Value, SecretKind.Pin, hash)]));
             if (!outcome.IsDone)
                 return outcome;
         }
@@ -129,11 +140,14 @@ public sealed class PeopleService(
     private Outcome WithCode(Provenance provenance, PersonId person, IReadOnlyList<ClinicEvent> before)
     {
         var code = Tokens.NewCode();
-        var secret = new Secret(person.Value, SecretKind.WelcomeCode, Tokens.Hash(code), real.GetUtcNow().ToInstant() + CodeLasts);
-        return Outcome.Of(() => store.Record([.. before, new ClinicEvent.SecretSet(person, SecretKind.WelcomeCode)], provenance, [secret]), code);
+        var secret = new Secret(person.Value, SecretKind.WelcomeCode, Tokens.Hash(code), real.GetUtcNow().ToInstant()
+            + CodeLasts);
+        return Outcome.Of(() => store.Record([.. before, new ClinicEvent.SecretSet(person, SecretKind.WelcomeCode)],
+            provenance, [secret]), code);
     }
 
-    private Outcome Change(Actor actor, PersonId person, ClinicEvent change, IReadOnlyList<(string Owner, SecretKind Kind)>? remove = null)
+    private Outcome Change(Actor actor, PersonId person, ClinicEvent change,
+        IReadOnlyList<(string Owner, SecretKind Kind)>? remove = null)
     {
         if (!Access.May(actor, Right.Administer))
             return new Outcome(Words.NotAllowed);
@@ -146,6 +160,7 @@ public sealed class PeopleService(
 
     /// <summary>Names to sign in with are typed on tablets and stand in the log for ever: short and plain.</summary>
     internal static bool IsName(string name) =>
-        name.Length is >= 2 and <= 32 && char.IsAsciiLetter(name[0]) && name.All(letter => char.IsAsciiLetterLower(letter) || char.IsAsciiDigit(letter) || letter is '.' or '-')
+        name.Length is >= 2 and <= 32 && char.IsAsciiLetter(name[0])
+            && name.All(letter => char.IsAsciiLetterLower(letter) || char.IsAsciiDigit(letter) || letter is '.' or '-')
         && name is not ("nobody" or "planner" or "demo" or "server");
 }

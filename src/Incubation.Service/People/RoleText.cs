@@ -14,7 +14,8 @@ public static class RoleText
     };
 
     /// <summary>What a device is for.</summary>
-    public static string Of(DeviceKind kind) => kind == DeviceKind.Wall ? PeopleWords.DeviceWall : PeopleWords.DeviceTablet;
+    public static string Of(DeviceKind kind) => kind == DeviceKind.Wall
+        ? PeopleWords.DeviceWall : PeopleWords.DeviceTablet;
 
     /// <summary>What a key opens.</summary>
     public static string Of(KeyScope scope) => scope switch
@@ -31,7 +32,8 @@ public static class OwnPages
 {
     /// <summary>The wanted page where it is one of this server's own; the benches otherwise.</summary>
     public static string Of(string? wanted) =>
-        wanted is ['/', not '/', ..] && !wanted.Contains('\\', StringComparison.Ordinal) && Uri.TryCreate(wanted, UriKind.Relative, out _)
+        wanted is ['/', not '/', ..] && !wanted.Contains('\\', StringComparison.Ordinal)
+            && Uri.TryCreate(wanted, UriKind.Relative, out _)
             ? wanted
             : "/";
 }

@@ -23,8 +23,11 @@ namespace Incubation.Service.People;
 /// <param name="Longest">No sign-in lasts longer.</param>
 public sealed record SessionLengths(Duration TabletIdle, Duration BrowserIdle, Duration Longest)
 {
-    /// <summary>The usual lengths: common practice, judged for a bench where hands are gloved and people pass by.</summary>
-    public static SessionLengths Usual { get; } = new(Duration.FromMinutes(10), Duration.FromMinutes(60), Duration.FromHours(12));
+    /// <summary>
+    /// The usual lengths: common practice, judged for a bench where hands are gloved and people pass by.
+    /// </summary>
+    public static SessionLengths Usual { get; } = new(Duration.FromMinutes(10), Duration.FromMinutes(60),
+        Duration.FromHours(12));
 
     /// <summary>Reads the settings, in whole minutes; every fault is a sentence in <paramref name="faults"/>.</summary>
     public static SessionLengths Read(IConfiguration configuration, ICollection<string> faults)
@@ -34,20 +37,25 @@ public sealed record SessionLengths(Duration TabletIdle, Duration BrowserIdle, D
             var text = configuration[$"{ServerSettings.Section}:{name}"];
             if (string.IsNullOrWhiteSpace(text))
                 return usual;
-            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var minutes) && minutes >= 1 && Duration.FromMinutes(minutes) <= Usual.Longest)
+            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var minutes) && minutes >= 1
+                && Duration.FromMinutes(minutes) <= Usual.Longest)
                 return Duration.FromMinutes(minutes);
             faults.Add(Say.Of(PeopleWords.IdleFault, name, text, Usual.Longest.TotalMinutes));
             return usual;
         }
 
-        return Usual with { TabletIdle = Minutes(nameof(TabletIdle), Usual.TabletIdle), BrowserIdle = Minutes(nameof(BrowserIdle), Usual.BrowserIdle) };
+        return Usual with
+        {
+            TabletIdle = Minutes(nameof(TabletIdle), Usual.TabletIdle),
+            BrowserIdle = Minutes(nameof(BrowserIdle), Usual.BrowserIdle)
+        };
     }
 }
 
 /// <summary>
-/// The sign-ins that have not ended: each is looked up here at every request, call and tap, so that what is ended here is
-/// ended everywhere at once. On an enrolled tablet there is one at a time, held by the tablet's key; elsewhere a random
-/// token of its own stands for it.
+/// The sign-ins that have not ended: each is looked up here at every request, call and tap, so that what is ended here
+/// is ended everywhere at once. On an enrolled tablet there is one at a time, held by the tablet's key; elsewhere a
+/// random token of its own stands for it.
 /// </summary>
 public sealed class Sessions
 {
@@ -63,7 +71,8 @@ public sealed class Sessions
     private readonly List<(Session Session, SignOutCause Why)> unwritten = [];
 
     /// <summary>Takes up the sign-ins that had not ended when the server stopped.</summary>
-    public Sessions(ClinicHost clinic, PeopleStore store, BenchClock clock, SessionLengths lengths, [FromKeyedServices(RealTime)] TimeProvider real)
+    public Sessions(ClinicHost clinic, PeopleStore store, BenchClock clock, SessionLengths lengths,
+        [FromKeyedServices(RealTime)] TimeProvider real)
     {
         this.clinic = clinic;
         this.store = store;
@@ -85,12 +94,15 @@ public sealed class Sessions
     private Instant Now => real.GetUtcNow().ToInstant();
 
     /// <summary>A sign-in that holds now, or null.</summary>
-    public Session? Find(string id) => all.GetValueOrDefault(id) is { } session && Fault(session) is null ? session : null;
+    public Session? Find(string id) => all.GetValueOrDefault(id) is { } session && Fault(session) is null
+        ? session : null;
 
     /// <summary>The sign-in that an enrolled device holds, or null.</summary>
     public Session? On(DeviceId device) => Find(IdOn(device));
 
-    /// <summary>Begins a sign-in on an enrolled device, in the place of the one before, or elsewhere under a token.</summary>
+    /// <summary>
+    /// Begins a sign-in on an enrolled device, in the place of the one before, or elsewhere under a token.
+    /// </summary>
     /// <param name="person">Who.</param>
     /// <param name="way">How they showed who they are.</param>
     /// <param name="device">The enrolled device, or null.</param>
@@ -103,10 +115,12 @@ public sealed class Sessions
         var id = token is null ? IdOn(device!.Value) : Tokens.Hash(token);
         if (device is not null)
             End(id, SignOutCause.Switched);
-        var session = new Session(id, person, way, device, device ?? browser ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()), Now, Now);
+        var session = new Session(id, person, way, device, device ?? browser
+            ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()), Now, Now);
         lock (one)
         {
-            if (clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address), Provenance(session)) is ClinicOutcome.Refused refused)
+            if (clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address),
+                Provenance(session)) is ClinicOutcome.Refused refused)
                 throw new InvalidOperationException(ClinicText.Say(refused));
             store.Keep(session);
             all = all.SetItem(id, session);
@@ -183,7 +197,9 @@ public sealed class Sessions
     /// <summary>Ends the sign-in on an enrolled device, which was revoked.</summary>
     public void EndOn(DeviceId device) => End(IdOn(device), SignOutCause.Withdrawn);
 
-    /// <summary>Ends what has lasted too long or may not go on: called now and then, so that screens learn of it.</summary>
+    /// <summary>
+    /// Ends what has lasted too long or may not go on: called now and then, so that screens learn of it.
+    /// </summary>
     /// <exception cref="AppendException">What has ended cannot be written yet.</exception>
     public void Sweep()
     {
@@ -204,7 +220,8 @@ public sealed class Sessions
         var people = clinic.Log.People;
         var idle = session.Device is null ? Lengths.BrowserIdle : Lengths.TabletIdle;
         return people.Person(session.Person) is not { IsActive: true } ? SignOutCause.Withdrawn
-            : session.Device is { } device && people.Devices.GetValueOrDefault(device) is not { IsRevoked: false } ? SignOutCause.Withdrawn
+            : session.Device is { } device && people.Devices.GetValueOrDefault(device) is not { IsRevoked: false }
+            ? SignOutCause.Withdrawn
             : Now - session.Started > Lengths.Longest ? SignOutCause.Expired
             : Now - session.LastSeen > idle ? SignOutCause.Idle
             : null;

@@ -19,15 +19,19 @@ namespace Incubation.Service.People;
 /// <param name="Id">The first administrator's name to sign in with.</param>
 /// <param name="Name">The name that people read.</param>
 /// <param name="Password">The password.</param>
-public sealed record SetUpForm(string? Code, string? Clinic, string? Zone, int? Months, string? Id, string? Name, string? Password);
+public sealed record SetUpForm(string? Code, string? Clinic, string? Zone, int? Months, string? Id, string? Name,
+    string? Password);
 
 /// <summary>
-/// The first start: there is no account yet, and none by default. A code that only the console shows opens the set-up of
-/// the clinic and its first administrator; used, it opens nothing any more.
+/// The first start: there is no account yet, and none by default. A code that only the console shows opens the set-up
+/// of the clinic and its first administrator; used, it opens nothing any more.
 /// </summary>
-public sealed class SetUpService(ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock)
+public sealed class SetUpService(ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff,
+    BenchClock clock)
 {
-    /// <summary>The usual retention in months, which is the least (42 CFR 493.1105); local codes may ask for more.</summary>
+    /// <summary>
+    /// The usual retention in months, which is the least (42 CFR 493.1105); local codes may ask for more.
+    /// </summary>
     public const int UsualMonths = RetentionRules.LeastMonths;
 
     private const string Guessed = "set-up";
@@ -86,7 +90,8 @@ public sealed class SetUpService(ClinicHost clinic, PeopleStore store, Sessions 
         return faults;
     }
 
-    private static ClinicPerson Administrator(SetUpForm form) => new(new PersonId(Id(form)), form.Name!.Trim(), Role.Administrator, true, true, false);
+    private static ClinicPerson Administrator(SetUpForm form) =>
+        new(new PersonId(Id(form)), form.Name!.Trim(), Role.Administrator, true, true, false);
 
     private ClinicOutcome Record(SetUpForm form)
     {
@@ -95,7 +100,8 @@ public sealed class SetUpService(ClinicHost clinic, PeopleStore store, Sessions 
         events.Add(new ClinicEvent.RetentionSet(form.Months!.Value));
         events.Add(new ClinicEvent.PersonAdded(person.Id, person.Name, person.Role));
         events.Add(new ClinicEvent.SecretSet(person.Id, SecretKind.Password));
-        var password = new Secret(person.Id.Value, SecretKind.Password, SlowHasher.Hash(form.Password!, SlowHasher.Rounds));
+        var password = new Secret(person.Id.Value, SecretKind.Password,
+            SlowHasher.Hash(form.Password!, SlowHasher.Rounds));
         return store.Record(events, Provenances.Of(person.Id, new DeviceId("browser"), clock), [password]);
     }
 }

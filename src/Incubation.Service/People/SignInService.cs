@@ -37,15 +37,16 @@ public sealed record SignInPlace(ClinicDevice? Device, string Address, DeviceId?
     public DeviceId InLog => Device?.Id ?? Browser ?? Elsewhere;
 
     /// <summary>
-    /// What tries are counted by: strangers elsewhere, and guesses at a colleague's PIN on a tablet, leave open what the
-    /// colleague knows and has.
+    /// What tries are counted by: strangers elsewhere, and guesses at a colleague's PIN on a tablet, leave open what
+    /// the colleague knows and has.
     /// </summary>
     public string CountedAs(SignInWay way) =>
         way + (Device is null && Browser is null ? " from address " + Address : " on device " + InLog.Value);
 }
 
 /// <summary>Where people sign in and out. Every sign-in and every refusal stands in the clinic's log.</summary>
-public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock, IServiceScopeFactory scopes)
+public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff,
+    BenchClock clock, IServiceScopeFactory scopes)
 {
     /// <summary>Signs in by name and password.</summary>
     /// <param name="name">As typed.</param>
@@ -92,14 +93,16 @@ public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions
     private SignInOutcome Judge(Attempt attempt, bool fits)
     {
         if (attempt.Who is not { } who || !fits)
-            return Refuse(attempt, SignInFault.Wrong, attempt.Way == SignInWay.Pin ? PeopleWords.PinWrong : PeopleWords.SignInWrong);
+            return Refuse(attempt, SignInFault.Wrong, attempt.Way == SignInWay.Pin
+                ? PeopleWords.PinWrong : PeopleWords.SignInWrong);
         if (!who.IsActive)
             return Refuse(attempt, SignInFault.Ended, PeopleWords.SignInEnded);
         backOff.Right(attempt.Name, attempt.CountedAs);
         try
         {
             var browser = attempt.Place.Browser ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName());
-            return new SignInOutcome.Done(who.Id, sessions.Begin(who.Id, attempt.Way, attempt.Place.Device?.Id, attempt.Place.Address, browser), browser);
+            return new SignInOutcome.Done(who.Id,
+                sessions.Begin(who.Id, attempt.Way, attempt.Place.Device?.Id, attempt.Place.Address, browser), browser);
         }
         catch (AppendException fault)
         {
@@ -113,18 +116,25 @@ public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions
         if (backOff.Wait(attempt.Name, attempt.CountedAs) is var wait && wait > Duration.Zero)
         {
             var sentence = BackOff.Sentence(wait);
-            return backOff.IsFirstOfWait(attempt.Name, attempt.CountedAs) ? Refuse(attempt, SignInFault.MustWait, sentence) : new SignInOutcome.Refused(sentence);
+            return backOff.IsFirstOfWait(attempt.Name, attempt.CountedAs)
+                ? Refuse(attempt, SignInFault.MustWait, sentence) : new SignInOutcome.Refused(sentence);
         }
 
         var people = clinic.Log.People;
-        if (attempt.Who is { } who && people.Failures.GetValueOrDefault((who.Id, attempt.Way, people.SideOf(attempt.Place.InLog))) >= BackOff.MaxInARow)
-            return new SignInOutcome.Refused(attempt.Way == SignInWay.Pin ? PeopleWords.PinTooManyWrong : PeopleWords.SignInTooManyWrong);
+        if (attempt.Who is { } who
+            && people.Failures.GetValueOrDefault(
+                (who.Id, attempt.Way, people.SideOf(attempt.Place.InLog))) >= BackOff.MaxInARow)
+            return new SignInOutcome.Refused(attempt.Way == SignInWay.Pin
+                ? PeopleWords.PinTooManyWrong : PeopleWords.SignInTooManyWrong);
         return backOff.MustWait(attempt.Name, attempt.CountedAs) is { } later ? new SignInOutcome.Refused(later) : null;
     }
 
     private SignInOutcome.Refused Refuse(Attempt attempt, SignInFault why, string sentence)
     {
         var refused = new ClinicEvent.SignInRefused(attempt.Who?.Id, attempt.Way, why, attempt.Place.Address);
-        return new SignInOutcome.Refused(Outcome.Of(() => clinic.Log.Record(refused, Provenances.Of(Actor.Nobody, attempt.Place.InLog, clock))).Fault ?? sentence);
+        return new SignInOutcome.Refused(
+            Outcome.Of(() =>
+                clinic.Log.Record(refused, Provenances.Of(Actor.Nobody, attempt.Place.InLog, clock))).Fault
+                ?? sentence);
     }
 }

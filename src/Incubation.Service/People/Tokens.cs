@@ -28,7 +28,9 @@ public static class Tokens
         return $"{letters[..4]}-{letters[4..8]}-{letters[8..]}";
     }
 
-    /// <summary>What is kept of a random token. It needs no salt and no rounds: nobody can guess 256 random bits.</summary>
+    /// <summary>
+    /// What is kept of a random token. It needs no salt and no rounds: nobody can guess 256 random bits.
+    /// </summary>
     public static string Hash(string token) => Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(token)));
 
     /// <summary>Whether a token is the one of which a hash was kept.</summary>

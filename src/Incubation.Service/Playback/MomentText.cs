@@ -21,32 +21,40 @@ public static class MomentText
         {
             BenchEvent.PlanAdopted adopted => ("plan", Plan(state, adopted, clinic)),
             BenchEvent.Discarded => ("trouble", Say.First(StepReportText.Told(state, entry.Event))),
-            BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared or BenchEvent.CardChanged => ("report", Say.First(StepReportText.Told(state, entry.Event))),
-            BenchEvent.ResultEntered entered => ("report", Say.Of(PlaybackWords.Result, StepText.Specimen(state, entered.Request), ResultSentence.Of(entered.Result))),
+            BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted or BenchEvent.Cleared
+                or BenchEvent.CardChanged => ("report", Say.First(StepReportText.Told(state, entry.Event))),
+            BenchEvent.ResultEntered entered =>
+                ("report",
+                    Say.Of(PlaybackWords.Result, StepText.Specimen(state, entered.Request),
+                        ResultSentence.Of(entered.Result))),
             BenchEvent.StepNotBegun => ("report", PlaybackWords.NotBegun),
             BenchEvent.SaidAgain => ("report", PlaybackWords.SaidAgain),
             BenchEvent.AlarmAcknowledged => ("other", PlaybackWords.Seen),
             BenchEvent.BenchOpened => ("other", PlaybackWords.Opened),
             BenchEvent.BatchClosed => ("other", PlaybackWords.Closed),
             BenchEvent.CheckpointKept => ("other", PlaybackWords.Kept),
-            BenchEvent.Restarted or BenchEvent.ClockDoubted or BenchEvent.CardDoubted or BenchEvent.PutOutOfUse or BenchEvent.TemperatureMeasured { Outside: true }
+            BenchEvent.Restarted or BenchEvent.ClockDoubted or BenchEvent.CardDoubted or BenchEvent.PutOutOfUse
+                or BenchEvent.TemperatureMeasured { Outside: true }
                 or BenchEvent.DiscardAsked => ("trouble", Happened(state, entry, clinic)),
             _ => ("other", Happened(state, entry, clinic)),
         };
     }
 
     private static string Happened(BenchState state, BenchEntry entry, ClinicHost clinic) =>
-        new BenchEventText(state, new RecordClock(clinic.Facts.Zone, [entry.Provenance.At]), clinic.Log.People).Of(entry);
+        new BenchEventText(state, new RecordClock(clinic.Facts.Zone, [entry.Provenance.At]), clinic.Log.People)
+            .Of(entry);
 
     private static string Plan(BenchState state, BenchEvent.PlanAdopted adopted, ClinicHost clinic)
     {
-        var finish = adopted.Plan.Steps.Where(step => step.Action is StepAction.Clear).Select(step => (NodaTime.Instant?)step.End).Max();
+        var finish = adopted.Plan.Steps.Where(step => step.Action is StepAction.Clear)
+            .Select(step => (NodaTime.Instant?)step.End).Max();
         var text = finish is { } at
             ? Say.Of(PlaybackWords.PlanText, Cause(adopted.Origin.Cause), Say.Clock(at, clinic.Facts.Zone))
             : Say.Of(PlaybackWords.PlanTextNoFinish, Cause(adopted.Origin.Cause));
         return adopted.Plan.Lost.Count == 0
             ? text
-            : Say.Of(PlaybackWords.PlanGivesUp, text, string.Join(", ", adopted.Plan.Lost.Select(lost => StepText.Specimen(state, lost.Request))));
+            : Say.Of(PlaybackWords.PlanGivesUp, text,
+                string.Join(", ", adopted.Plan.Lost.Select(lost => StepText.Specimen(state, lost.Request))));
     }
 
     private static string Cause(PlanCause cause) => cause switch

@@ -21,7 +21,8 @@ namespace Incubation.Service.Playback;
 /// <param name="Text">What it was, in words.</param>
 /// <param name="Who">By whom; empty where the bench did it by itself.</param>
 public sealed record Moment(
-    int Index, Instant At, [property: AllowedValues("report", "plan", "trouble", "other")] string Kind, string Text, string Who);
+    int Index, Instant At, [property: AllowedValues("report", "plan", "trouble", "other")] string Kind, string Text,
+        string Who);
 
 /// <summary>A batch to be played again.</summary>
 /// <param name="Zone">IANA name of the clinic's time zone.</param>
@@ -31,8 +32,8 @@ public sealed record Moment(
 public sealed record BatchMoments(string Zone, Instant Begins, Instant Ends, IReadOnlyList<Moment> Moments);
 
 /// <summary>
-/// Batches from the log, moment by moment: the bench as it stood and what it showed after each row. The last few that were
-/// asked for are kept. May be used from any thread.
+/// Batches from the log, moment by moment: the bench as it stood and what it showed after each row. The last few that
+/// were asked for are kept. May be used from any thread.
 /// </summary>
 public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic, BenchClock clock)
 {
@@ -43,7 +44,8 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
     private readonly Lock gate = new();
     private readonly List<Played> kept = [];
 
-    private sealed record Played(BenchId Bench, int Batch, ImmutableArray<BenchEntry> Entries, ImmutableArray<BenchState> States);
+    private sealed record Played(BenchId Bench, int Batch, ImmutableArray<BenchEntry> Entries,
+        ImmutableArray<BenchState> States);
 
     /// <summary>What was recorded of a batch; null where there is no such batch.</summary>
     public BatchMoments? Moments(BenchId bench, int batch)
@@ -54,7 +56,8 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
         var start = played.Entries.FirstOrDefault(entry => entry.Event is BenchEvent.BatchStarted);
         return moments.Count == 0
             ? new BatchMoments(clinic.Facts.Zone.Id, clock.Now, clock.Now, [])
-            : new BatchMoments(clinic.Facts.Zone.Id, start?.Provenance.Arrived ?? moments[0].At, moments.Max(moment => moment.At), moments);
+            : new BatchMoments(clinic.Facts.Zone.Id, start?.Provenance.Arrived ?? moments[0].At,
+                moments.Max(moment => moment.At), moments);
     }
 
     /// <summary>What the bench showed after a moment; null where there is none.</summary>
@@ -64,7 +67,9 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
             return null;
         var at = played.Entries[index].Provenance.Arrived;
         var state = played.States[index];
-        return writer.Write(new BenchMoment(state, LiveBench.View(state, at)), LaneLayout.Wide) with { Labels = [], Undos = [], Reports = [], Rate = 1 };
+        return writer.Write(new BenchMoment(state, LiveBench.View(state, at)), LaneLayout.Wide)
+            with
+        { Labels = [], Undos = [], Reports = [], Rate = 1 };
     }
 
     /// <summary>The whole batch as one drawing, as it ended or stands; empty where nothing was planned.</summary>
@@ -77,7 +82,8 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
             last--;
         var state = played.States[last];
         return state.Adopted is null ? "" : DayChart.Render(
-            state, LiveBench.View(state, played.Entries[last].Provenance.Arrived), new ChartOptions(new ChartAxis.Clock(clinic.Facts.Zone), SelfContained: false, Key: "play"));
+            state, LiveBench.View(state, played.Entries[last].Provenance.Arrived),
+                new ChartOptions(new ChartAxis.Clock(clinic.Facts.Zone), SelfContained: false, Key: "play"));
     }
 
     private Played? Find(BenchId bench, int batch, int index)
@@ -86,7 +92,9 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
         {
             var found = kept.Find(one => one.Bench == bench && one.Batch == batch);
             // Of a running batch what is kept may be old: the first moment is asked for at every opening.
-            if (found is not null && (found.Entries.IsEmpty || found.Entries[^1].Event is BenchEvent.BatchClosed || (index > 0 && index < found.Entries.Length)))
+            if (found is not null
+                && (found.Entries.IsEmpty || found.Entries[^1].Event is BenchEvent.BatchClosed
+                    || (index > 0 && index < found.Entries.Length)))
                 return found;
             if (book.Entries(bench, batch) is not { } recorded)
                 return null;
@@ -108,6 +116,7 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
         // Words are those of the bench before a report took something away, and after it brought something.
         var state = entry.Event is BenchEvent.BatchClosed && at > 0 ? played.States[at - 1] : played.States[at];
         var (kind, text) = MomentText.Of(state, entry, clinic);
-        return new Moment(at, entry.Provenance.Arrived, kind, text, kind == "plan" ? "" : Names.Of(entry.Provenance.Person, clinic.Log.People));
+        return new Moment(at, entry.Provenance.Arrived, kind, text, kind == "plan"
+            ? "" : Names.Of(entry.Provenance.Person, clinic.Log.People));
     }
 }

@@ -21,10 +21,13 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
 {
     private const int MaxWords = 200;
 
-    /// <summary>The cartridge of a closed batch whose result may be amended; null where there is none, or it is a control.</summary>
+    /// <summary>
+    /// The cartridge of a closed batch whose result may be amended; null where there is none, or it is a control.
+    /// </summary>
     public CartridgeRecord? Find(string bench, int batch, string request) =>
         TextId.IsValid(bench) && book.Batch(new BenchId(bench), batch) is { Closed: not null } closed
-            ? closed.Cartridges.FirstOrDefault(one => one.Request.Value == request && one is { Result: not null, Kind: RequestKind.Patient })
+            ? closed.Cartridges.FirstOrDefault(one => one.Request.Value == request
+                && one is { Result: not null, Kind: RequestKind.Patient })
             : null;
 
     /// <summary>Amends a result.</summary>
@@ -45,12 +48,14 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
             faults.Add(new FormFault("value", RecordWords.ResultNoNumber));
         if (why.Length is 0 or > MaxWords)
             faults.Add(new FormFault("why", RecordWords.WhyMissing));
-        if (told.Length > MaxWords || (told.Length == 0 && after is ReadResult.Measured measured && IsCritical(shown, measured)))
+        if (told.Length > MaxWords
+            || (told.Length == 0 && after is ReadResult.Measured measured && IsCritical(shown, measured)))
             faults.Add(new FormFault("told", RecordWords.AmendMustTell));
         if (faults.Count > 0)
             return faults;
         var outcome = Outcome.Of(() => clinic.Log.Record(
-            new ClinicEvent.ClosedResultAmended(shown.Bench, shown.Batch, shown.Request, shown.Result!, after!, why, told.Length == 0 ? null : told), Provenances.Of(actor!, clock)));
+            new ClinicEvent.ClosedResultAmended(shown.Bench, shown.Batch, shown.Request, shown.Result!, after!, why,
+                told.Length == 0 ? null : told), Provenances.Of(actor!, clock)));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 
@@ -58,7 +63,8 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
     public string UnitOf(CartridgeRecord cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        return (cartridge.Result as ReadResult.Measured ?? cartridge.First as ReadResult.Measured)?.Unit ?? SheetOf(cartridge)?.Unit ?? "";
+        return (cartridge.Result as ReadResult.Measured ?? cartridge.First as ReadResult.Measured)?.Unit
+            ?? SheetOf(cartridge)?.Unit ?? "";
     }
 
     private ReadResult? Read(CartridgeRecord shown, string value) =>
@@ -66,8 +72,10 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
         : ResultText.IsValue(value) ? new ReadResult.Measured(value, UnitOf(shown))
         : null;
 
-    private bool IsCritical(CartridgeRecord shown, ReadResult.Measured after) => MarkedResult.Of(SheetOf(shown)?.Results ?? ResultRule.AsDisplayed, after.Value).IsCritical;
+    private bool IsCritical(CartridgeRecord shown, ReadResult.Measured after) =>
+        MarkedResult.Of(SheetOf(shown)?.Results ?? ResultRule.AsDisplayed, after.Value).IsCritical;
 
     private AssaySheet? SheetOf(CartridgeRecord cartridge) =>
-        clinic.Log.Assays.Versions.GetValueOrDefault(cartridge.Assay, []).ElementAtOrDefault(cartridge.AssayVersion - 1)?.Sheet;
+        clinic.Log.Assays.Versions.GetValueOrDefault(cartridge.Assay, [])
+            .ElementAtOrDefault(cartridge.AssayVersion - 1)?.Sheet;
 }

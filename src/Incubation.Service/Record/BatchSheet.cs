@@ -39,17 +39,23 @@ public sealed class BatchSheet
         ArgumentNullException.ThrowIfNull(batch);
         ArgumentNullException.ThrowIfNull(clinic);
         ArgumentNullException.ThrowIfNull(log);
-        (this.batch, this.clinic, people, quality, stock, amendments) = (batch, clinic, log.People, log.Quality, log.Stock, log.Amendments);
+        (this.batch, this.clinic, people, quality, stock, amendments) = (batch, clinic, log.People, log.Quality,
+            log.Stock, log.Amendments);
         clock = new RecordClock(clinic.Zone, TimesOf(batch));
         Facts = [.. AllFacts()];
         Cartridges = [.. batch.Cartridges.Select(Line)];
-        Amendable = [.. batch.Cartridges.Select(one => batch.Closed is not null && one is { Result: not null, Kind: RequestKind.Patient } ? one.Request.Value : null)];
+        Amendable =
+            [.. batch.Cartridges.Select(one => batch.Closed is not null
+                && one is { Result: not null, Kind: RequestKind.Patient } ? one.Request.Value : null)];
         Temperatures = DrawTemperatures();
         var words = new BenchEventText(batch.State, clock, people);
         Happenings =
         [
             .. batch.Happenings
-                .Select(entry => (entry.Provenance.Arrived, Line: new BenchEventLine(clock.At(entry.Provenance.At), words.Of(entry), Name(entry.Provenance.Person), Device(entry.Provenance.Device))))
+                .Select(entry =>
+                    (entry.Provenance.Arrived,
+                        Line: new BenchEventLine(clock.At(entry.Provenance.At), words.Of(entry),
+                            Name(entry.Provenance.Person), Device(entry.Provenance.Device))))
                 .Concat(AboutControls()).Concat(AmendedLater()).OrderBy(one => one.Arrived).Select(one => one.Line),
         ];
     }
@@ -66,7 +72,10 @@ public sealed class BatchSheet
     /// <summary>A line a cartridge, in the columns of the page.</summary>
     public IReadOnlyList<IReadOnlyList<SheetCell>> Cartridges { get; }
 
-    /// <summary>For each of these lines the request whose result may be amended now that the batch is closed; null where none may.</summary>
+    /// <summary>
+    /// For each of these lines the request whose result may be amended now that the batch is closed; null where none
+    /// may.
+    /// </summary>
     public IReadOnlyList<string?> Amendable { get; }
 
     /// <summary>The incubator's temperatures as a drawing; null where none was measured.</summary>
@@ -90,14 +99,20 @@ public sealed class BatchSheet
         var setup = batch.State.Setup;
         yield return (RecordWords.FactBench, Say.Dotted(batch.State.Name, batch.State.Id.Value, Say.Of(
             RecordWords.FactSetup, Say.Counted(setup.Hands, RecordWords.HandsOne, RecordWords.HandsMany),
-            Say.Counted(setup.Slots, RecordWords.SlotOne, RecordWords.SlotMany), Say.Counted(setup.Readers, RecordWords.ReaderOne, RecordWords.ReaderMany))));
+            Say.Counted(setup.Slots, RecordWords.SlotOne, RecordWords.SlotMany),
+                Say.Counted(setup.Readers, RecordWords.ReaderOne, RecordWords.ReaderMany))));
         yield return (RecordWords.FactStarted, By(batch.Started, RecordWords.FactNotStarted));
         yield return (RecordWords.FactClosed, By(batch.Closed, RecordWords.FactNotClosed));
         yield return (RecordWords.FactPeople, string.Join(", ", PeopleOf().DefaultIfEmpty(RecordWords.FactNobody)));
-        yield return (RecordWords.FactLots, string.Join(", ", batch.Cartridges.Select(one => one.Lot).Distinct().OrderBy(lot => lot.Value, StringComparer.Ordinal).Select(LotText).DefaultIfEmpty(RecordWords.Nothing)));
+        yield return (RecordWords.FactLots,
+            string.Join(", ", batch.Cartridges.Select(one => one.Lot).Distinct()
+                .OrderBy(lot => lot.Value, StringComparer.Ordinal).Select(LotText)
+                .DefaultIfEmpty(RecordWords.Nothing)));
         yield return (RecordWords.FactCounts, Counts());
-        yield return (RecordWords.FactIncubator, batch.State.Incubator is { } rule ? Say.Of(RecordWords.FactIncubatorOf, rule.Set, rule.Tolerance)
-            : Readiness.BatchWarmth(batch.State) is { } warmth ? Say.Of(RecordWords.FactIncubatorBySheet, warmth.Set, warmth.Tolerance)
+        yield return (RecordWords.FactIncubator, batch.State.Incubator is { } rule
+            ? Say.Of(RecordWords.FactIncubatorOf, rule.Set, rule.Tolerance)
+            : Readiness.BatchWarmth(batch.State) is { } warmth
+            ? Say.Of(RecordWords.FactIncubatorBySheet, warmth.Set, warmth.Tolerance)
             : RecordWords.FactIncubatorNone);
         var day = clock.Day is { } first ? Say.Day(first) : "";
         yield return (RecordWords.FactZone, clock.Offset is { } offset
@@ -108,90 +123,122 @@ public sealed class BatchSheet
     private string? DrawTemperatures()
     {
         var dots = batch.Happenings.OrderBy(entry => entry.Provenance.At)
-            .Select(entry => entry.Event is BenchEvent.TemperatureMeasured measured ? Dot(entry.Provenance.At, measured) : null).OfType<TemperatureDot>().ToList();
+            .Select(entry => entry.Event is BenchEvent.TemperatureMeasured measured
+                ? Dot(entry.Provenance.At, measured) : null).OfType<TemperatureDot>().ToList();
         var warmth = Readiness.BatchWarmth(batch.State);
         return dots.Count == 0 ? null : TemperatureChart.Render(
-            RecordWords.Temperatures, (batch.State.Incubator?.Set ?? warmth?.Set)?.Degrees, (batch.State.Incubator?.Tolerance ?? warmth?.Tolerance)?.Degrees ?? 0, dots);
+            RecordWords.Temperatures, (batch.State.Incubator?.Set ?? warmth?.Set)?.Degrees,
+                (batch.State.Incubator?.Tolerance ?? warmth?.Tolerance)?.Degrees ?? 0, dots);
     }
 
     private TemperatureDot Dot(Instant at, BenchEvent.TemperatureMeasured measured) => new(
-        at, measured.Value.Degrees, clock.At(at), Say.Dotted(measured.Value.ToString(), measured.Outside ? RecordWords.TemperatureOutside : null), measured.Outside);
+        at, measured.Value.Degrees, clock.At(at), Say.Dotted(measured.Value.ToString(), measured.Outside
+            ? RecordWords.TemperatureOutside : null), measured.Outside);
 
-    private string LotText(LotCode lot) => stock.Find(StockKind.Kit, lot) is null ? lot.Value : Say.Of(RecordWords.LotUntil, lot, Say.Day(stock.LastDayOf(lot)));
+    private string LotText(LotCode lot) => stock.Find(StockKind.Kit, lot) is null
+        ? lot.Value : Say.Of(RecordWords.LotUntil, lot, Say.Day(stock.LastDayOf(lot)));
 
     /// <summary>What was done about rejected controls of the batch's lots while it ran.</summary>
     private IEnumerable<(Instant Arrived, BenchEventLine Line)> AboutControls()
     {
-        bool IsInBatch(Instant at) => batch.Started?.At <= at && (batch.Closed is not { } closed || at <= closed.Arrived);
+        bool IsInBatch(Instant at) => batch.Started?.At <= at
+            && (batch.Closed is not { } closed || at <= closed.Arrived);
         foreach (var lot in batch.Cartridges.Select(one => one.Lot).Distinct())
         {
             var history = quality.Of(lot);
             foreach (var action in history.Actions.Where(action => IsInBatch(action.At)))
-                yield return (action.At, new BenchEventLine(clock.At(action.At), Say.Of(ControlsWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By), ""));
+                yield return (action.At,
+                    new BenchEventLine(clock.At(action.At),
+                        Say.Of(ControlsWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By),
+                        ""));
             foreach (var review in history.Reviews.Where(review => IsInBatch(review.At)))
-                yield return (review.At, new BenchEventLine(clock.At(review.At), Say.Of(ControlsWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By), ""));
+                yield return (review.At,
+                    new BenchEventLine(clock.At(review.At),
+                        Say.Of(ControlsWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By),
+                        ""));
         }
     }
 
     /// <summary>What was amended after the batch had been closed.</summary>
     private IEnumerable<(Instant Arrived, BenchEventLine Line)> AmendedLater() => batch.Cartridges
-        .SelectMany(one => amendments.Of(one.Bench, one.Request).Select(later => (later.Provenance.Arrived, new BenchEventLine(
+        .SelectMany(one => amendments.Of(one.Bench, one.Request)
+            .Select(later => (later.Provenance.Arrived, new BenchEventLine(
             RecordClock.Full(later.Provenance.At, clinic.Zone),
             Say.Dotted(
-                Say.Of(RecordWords.HappenAmendedLater, one.Specimen, ResultSentence.Of(later.Amended.Before), ResultSentence.Of(later.Amended.After), later.Amended.Why),
+                Say.Of(RecordWords.HappenAmendedLater, one.Specimen, ResultSentence.Of(later.Amended.Before),
+                    ResultSentence.Of(later.Amended.After), later.Amended.Why),
                 later.Amended.Told is { } told ? Say.Of(RecordWords.HappenAmendedTold, told) : null),
             Name(later.Provenance.Person), Device(later.Provenance.Device)))));
 
     /// <summary>How a control was judged: "rejected 1-3s"; null for a patient's cartridge and before it was.</summary>
     private string? Judged(CartridgeRecord one)
     {
-        var run = one.Kind == RequestKind.Control ? quality.Of(one.Lot).Runs.Find(run => run.Request == one.Request) : null;
-        return run is null ? null : Say.Dotted(Say.Of(RecordWords.ControlWas, ControlText.Verdict(run)), run.Violations.IsEmpty ? null : ControlText.Broken(run));
+        var run = one.Kind == RequestKind.Control ? quality.Of(one.Lot).Runs.Find(run => run.Request == one.Request)
+            : null;
+        return run is null
+            ? null : Say.Dotted(Say.Of(RecordWords.ControlWas, ControlText.Verdict(run)), run.Violations.IsEmpty
+                ? null : ControlText.Broken(run));
     }
 
-    private string By(Provenance? provenance, string none) => provenance is null ? none : Say.Of(RecordWords.FactBy, clock.At(provenance.At), Name(provenance.Person));
+    private string By(Provenance? provenance, string none) => provenance is null
+        ? none : Say.Of(RecordWords.FactBy, clock.At(provenance.At), Name(provenance.Person));
 
     private IEnumerable<string> PeopleOf() => batch.Cartridges
-        .SelectMany(one => new[] { one.Mix, one.Load, one.Read, one.Clear, one.Discard, one.ResultEntered }).Select(step => step.Person)
-        .Concat([batch.Started?.Person, batch.Closed?.Person]).OfType<PersonId>().Distinct().Select(Name).Order(StringComparer.CurrentCulture);
+        .SelectMany(one => new[] { one.Mix, one.Load, one.Read, one.Clear, one.Discard, one.ResultEntered })
+        .Select(step => step.Person)
+        .Concat([batch.Started?.Person, batch.Closed?.Person]).OfType<PersonId>().Distinct().Select(Name)
+        .Order(StringComparer.CurrentCulture);
 
     private string Counts()
     {
         int Of(params CartridgeStatus[] standings) => batch.Cartridges.Count(one => standings.Contains(one.Standing));
         return Say.Of(
-            RecordWords.FactCountsOf, batch.Cartridges.Length, Of(CartridgeStatus.Done), Of(CartridgeStatus.ResultHeld), Of(CartridgeStatus.Discarded), Of(CartridgeStatus.Withdrawn),
-            Of(CartridgeStatus.Waiting, CartridgeStatus.InWork, CartridgeStatus.InDoubt, CartridgeStatus.ResultMissing));
+            RecordWords.FactCountsOf, batch.Cartridges.Length, Of(CartridgeStatus.Done),
+                Of(CartridgeStatus.ResultHeld), Of(CartridgeStatus.Discarded), Of(CartridgeStatus.Withdrawn),
+            Of(CartridgeStatus.Waiting, CartridgeStatus.InWork, CartridgeStatus.InDoubt,
+                CartridgeStatus.ResultMissing));
     }
 
     private List<SheetCell> Line(CartridgeRecord one) =>
     [
-        new(one.Specimen.Value, Say.Dotted(one.Request.Value, one.Kind == RequestKind.Control ? Words.Control : null, one.Priority == Priority.Urgent ? Words.Urgent : null)),
+        new(one.Specimen.Value, Say.Dotted(one.Request.Value, one.Kind == RequestKind.Control
+            ? Words.Control : null, one.Priority == Priority.Urgent ? Words.Urgent : null)),
         new(one.AssayName, Say.Dotted(Say.Of(RecordWords.VersionOf, one.AssayVersion), one.Lot.Value)),
-        new(one.Slot is { } slot ? Say.Of(RecordWords.PlaceSlot, slot) : "", one.Reader is { } reader ? Say.Of(RecordWords.PlaceReader, reader) : ""),
+        new(one.Slot is { } slot ? Say.Of(RecordWords.PlaceSlot, slot) : "", one.Reader is { } reader
+            ? Say.Of(RecordWords.PlaceReader, reader) : ""),
         new(clock.At(one.Mix.To), Planned(one.Mix)),
         new(clock.Between(one.Load.From, one.Load.To), Planned(one.Load)),
         new(clock.At(one.WindowOpens), clock.At(one.WindowCloses)),
-        new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
+        new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside
+            ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
         new(clock.At(one.Clear.To), Planned(one.Clear)),
         new(ResultStatusText.Result(one), clock.At(one.ResultEntered.To)),
-        new(ResultStatusText.Of(one), Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one), clock.At(one.Discard.To))),
+        new(ResultStatusText.Of(one),
+            Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one),
+                clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
 
-    private string Planned(RecordedStep step) => step.Planned is { } planned ? Say.Of(RecordWords.PlannedAt, clock.At(planned)) : "";
+    private string Planned(RecordedStep step) => step.Planned is { } planned
+        ? Say.Of(RecordWords.PlannedAt, clock.At(planned)) : "";
 
-    /// <summary>Who did what: the one name where one did it all, else each name once with the steps that were theirs.</summary>
+    /// <summary>
+    /// Who did what: the one name where one did it all, else each name once with the steps that were theirs.
+    /// </summary>
     private IEnumerable<string> Hands(CartridgeRecord one)
     {
         (string Step, RecordedStep Done)[] steps =
         [
-            (RecordWords.StepMix, one.Mix), (RecordWords.StepLoad, one.Load), (RecordWords.StepRead, one.Read), (RecordWords.StepClear, one.Clear),
+            (RecordWords.StepMix, one.Mix), (RecordWords.StepLoad, one.Load), (RecordWords.StepRead, one.Read),
+                (RecordWords.StepClear, one.Clear),
             (RecordWords.StepResult, one.ResultEntered), (RecordWords.StepDiscard, one.Discard),
         ];
-        var owners = steps.Where(step => step.Done.Person is not null).GroupBy(step => step.Done.Person!.Value).ToList();
+        var owners = steps.Where(step => step.Done.Person is not null).GroupBy(step => step.Done.Person!.Value)
+            .ToList();
         return owners is [var alone]
             ? [Name(alone.Key)]
-            : owners.Select(own => Say.Of(RecordWords.DoneBy, Name(own.Key), string.Join(" ", own.Select(step => step.Step))));
+            : owners.Select(own =>
+                Say.Of(RecordWords.DoneBy, Name(own.Key), string.Join(" ", own.Select(step => step.Step))));
     }
 
     private string Name(PersonId id) => Names.Of(id, people);

@@ -10,25 +10,34 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
 {
     /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
     public string Of(BenchEntry entry) =>
-        entry.Event is BenchEvent.IdentityNotChecked ? Say.Of(RecordWords.HappenUnchecked, Report(entry.Provenance.Id.Value)) : Of(entry.Event);
+        entry.Event is BenchEvent.IdentityNotChecked
+            ? Say.Of(RecordWords.HappenUnchecked, Report(entry.Provenance.Id.Value)) : Of(entry.Event);
 
     /// <summary>What happened, in a sentence.</summary>
     public string Of(BenchEvent happened) => happened switch
     {
-        BenchEvent.RequestsAdded added => Say.Of(RecordWords.HappenRequests, string.Join(", ", added.Requests.Select(wanted => $"{wanted.Request.Specimen} ({wanted.Request.Id})"))),
+        BenchEvent.RequestsAdded added =>
+            Say.Of(RecordWords.HappenRequests,
+                string.Join(", ", added.Requests.Select(wanted => $"{wanted.Request.Specimen} ({wanted.Request.Id})"))),
         BenchEvent.RequestWithdrawn withdrawn => Say.Of(RecordWords.HappenWithdrawn, Specimen(withdrawn.Request)),
         BenchEvent.BatchStarted => RecordWords.HappenStarted,
         BenchEvent.AccountsRevised revised => Revised(revised),
         BenchEvent.ReportUndone => RecordWords.HappenUndone,
-        BenchEvent.QuestionSettled settled => Say.Of(RecordWords.HappenSettledOf, Of(settled.Question), Of(settled.Answer)),
-        BenchEvent.DiscardAsked asked => Say.Of(RecordWords.HappenDiscardAsked, Specimen(asked.Request), BatchText.Reason(asked.Reason)),
-        BenchEvent.ReadyChanged { Ready: { } ready } changed => Say.Of(RecordWords.HappenReadyAt, Specimen(changed.Request), clock.At(ready)),
+        BenchEvent.QuestionSettled settled =>
+            Say.Of(RecordWords.HappenSettledOf, Of(settled.Question), Of(settled.Answer)),
+        BenchEvent.DiscardAsked asked =>
+            Say.Of(RecordWords.HappenDiscardAsked, Specimen(asked.Request), BatchText.Reason(asked.Reason)),
+        BenchEvent.ReadyChanged { Ready: { } ready } changed =>
+            Say.Of(RecordWords.HappenReadyAt, Specimen(changed.Request), clock.At(ready)),
         BenchEvent.ReadyChanged changed => Say.Of(RecordWords.HappenNotReady, Specimen(changed.Request)),
         BenchEvent.IdentityNotChecked => Say.Of(RecordWords.HappenUnchecked, RecordWords.Nothing),
-        BenchEvent.IdentitySettled settled => Say.Of(RecordWords.HappenIdentitySettled, Name(settled.Person), settled.Reports.Length),
+        BenchEvent.IdentitySettled settled =>
+            Say.Of(RecordWords.HappenIdentitySettled, Name(settled.Person), settled.Reports.Length),
         BenchEvent.Restarted restarted => Say.Of(
-            RecordWords.HappenDown, clock.At(restarted.Outage.Since), clock.At(restarted.Outage.Until), Specimens(restarted.Outage.Good), Specimens(restarted.Outage.Lost)),
-        BenchEvent.ClockDoubted doubted => Say.Of(RecordWords.HappenClockDoubted, Say.Length(NodaTime.Duration.Max(doubted.Ahead, -doubted.Ahead))),
+            RecordWords.HappenDown, clock.At(restarted.Outage.Since), clock.At(restarted.Outage.Until),
+                Specimens(restarted.Outage.Good), Specimens(restarted.Outage.Lost)),
+        BenchEvent.ClockDoubted doubted =>
+            Say.Of(RecordWords.HappenClockDoubted, Say.Length(NodaTime.Duration.Max(doubted.Ahead, -doubted.Ahead))),
         BenchEvent.ClockAgreed => RecordWords.HappenClockAgreed,
         _ => Means(happened),
     };
@@ -36,23 +45,36 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     private string Means(BenchEvent happened) => happened switch
     {
         BenchEvent.PutOutOfUse put => Say.Of(
-            RecordWords.HappenOutOfUse, Thing(put.Entry.Resource), string.IsNullOrEmpty(put.Entry.Why) ? "" : Say.Of(RecordWords.HappenOutOfUseWhy, put.Entry.Why)),
+            RecordWords.HappenOutOfUse, Thing(put.Entry.Resource), string.IsNullOrEmpty(put.Entry.Why)
+                ? "" : Say.Of(RecordWords.HappenOutOfUseWhy, put.Entry.Why)),
         BenchEvent.PutBackInUse put => Say.Of(RecordWords.HappenBackInUse, Thing(put.Resource)),
-        BenchEvent.HandsChanged changed => Say.Of(RecordWords.HappenHands, Say.Counted(changed.Hands, RecordWords.HandsOne, RecordWords.HandsMany)),
+        BenchEvent.HandsChanged changed =>
+            Say.Of(RecordWords.HappenHands, Say.Counted(changed.Hands, RecordWords.HandsOne, RecordWords.HandsMany)),
         BenchEvent.IntakePaused => RecordWords.HappenPaused,
         BenchEvent.IntakeResumed => RecordWords.HappenResumed,
         BenchEvent.IncubatorSet set => Say.Of(RecordWords.HappenIncubatorSet, set.Rule.Set, set.Rule.Tolerance),
-        BenchEvent.TemperatureMeasured { Outside: true } measured => Say.Of(RecordWords.HappenTemperatureOutside, measured.Value, Specimens(measured.Marked)),
+        BenchEvent.TemperatureMeasured { Outside: true } measured =>
+            Say.Of(RecordWords.HappenTemperatureOutside, measured.Value, Specimens(measured.Marked)),
         BenchEvent.TemperatureMeasured measured => Say.Of(RecordWords.HappenTemperature, measured.Value),
-        BenchEvent.CardDoubted doubted => Say.Of(RecordWords.HappenCardDoubted, Say.Reader(doubted.Reader, state.Setup)),
+        BenchEvent.CardDoubted doubted =>
+            Say.Of(RecordWords.HappenCardDoubted, Say.Reader(doubted.Reader, state.Setup)),
         BenchEvent.CardSeen seen => Say.Of(RecordWords.HappenCardSeen, seen.Lot, Say.Reader(seen.Reader, state.Setup)),
-        BenchEvent.SpecimenRejected rejected => Say.Of(RecordWords.HappenRejected, rejected.Specimen, rejected.Assay, rejected.Why),
-        BenchEvent.ReadinessConfirmed confirmed => Say.Of(confirmed.Key.Kind == ReadinessKind.ReaderCheck ? RecordWords.HappenReaderChecked : RecordWords.HappenMaterialsOut, confirmed.Key.Of, clock.At(confirmed.Since)),
-        BenchEvent.ResultReleased released => Say.Of(RecordWords.HappenReleased, Specimen(released.Request), released.Why),
-        BenchEvent.ResultAmended amended => Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSentence.Of(amended.Before), ResultSentence.Of(amended.After), amended.Why),
-        BenchEvent.CriticalTold told => Say.Of(told.ReadBack ? RecordWords.HappenToldReadBack : RecordWords.HappenTold, Specimen(told.Request), told.Whom),
+        BenchEvent.SpecimenRejected rejected =>
+            Say.Of(RecordWords.HappenRejected, rejected.Specimen, rejected.Assay, rejected.Why),
+        BenchEvent.ReadinessConfirmed confirmed => Say.Of(confirmed.Key.Kind == ReadinessKind.ReaderCheck
+            ? RecordWords.HappenReaderChecked : RecordWords.HappenMaterialsOut, confirmed.Key.Of,
+            clock.At(confirmed.Since)),
+        BenchEvent.ResultReleased released =>
+            Say.Of(RecordWords.HappenReleased, Specimen(released.Request), released.Why),
+        BenchEvent.ResultAmended amended =>
+            Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSentence.Of(amended.Before),
+                ResultSentence.Of(amended.After), amended.Why),
+        BenchEvent.CriticalTold told =>
+            Say.Of(told.ReadBack ? RecordWords.HappenToldReadBack : RecordWords.HappenTold, Specimen(told.Request),
+                told.Whom),
         BenchEvent.LotGateSet set => Say.Of(Gate(set.Gate), set.Lot),
-        BenchEvent.CardChanged changed => Say.Of(RecordWords.HappenCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
+        BenchEvent.CardChanged changed =>
+            Say.Of(RecordWords.HappenCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
         _ => happened.GetType().Name,
     };
 
@@ -69,21 +91,25 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         if (revised.Undone.IsEmpty && revised.Corrected.IsEmpty)
             return RecordWords.HappenJudgedAnew;
         var reports = revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report)).Distinct()
-            .Select(report => state.Story.Find(told => told.Id == report) is { } told ? StepReportText.Told(state, told.Event) : "")
+            .Select(report => state.Story.Find(told => told.Id == report) is { } told
+                ? StepReportText.Told(state, told.Event) : "")
             .Where(words => words.Length > 0).DefaultIfEmpty(RecordWords.Nothing);
         var what = Say.Of(RecordWords.HappenRevised, string.Join(", ", reports));
-        return string.IsNullOrWhiteSpace(revised.Reason) ? what : Say.Of(RecordWords.HappenRevisedWhy, what, revised.Reason);
+        return string.IsNullOrWhiteSpace(revised.Reason)
+            ? what : Say.Of(RecordWords.HappenRevisedWhy, what, revised.Reason);
     }
 
     /// <summary>A report as it stands now; a report that was taken back stands no more.</summary>
-    private string Report(string id) => state.Story.Find(told => told.Id.Value == id) is { } told ? StepReportText.Told(state, told.Event) : RecordWords.TakenBack;
+    private string Report(string id) => state.Story.Find(told => told.Id.Value == id) is { } told
+        ? StepReportText.Told(state, told.Event) : RecordWords.TakenBack;
 
     private string Of(QuestionKey question) => question.Kind switch
     {
         QuestionKind.WhenLoaded => Say.Of(RecordWords.AskWhenLoaded, Report(question.Of)),
         QuestionKind.Contradiction => Say.Of(RecordWords.AskContradiction, Report(question.Of)),
         QuestionKind.CardInDoubt => Say.Of(RecordWords.AskCardInDoubt, question.Of),
-        QuestionKind.ReaderStopped => Say.Of(RecordWords.AskReaderStopped, TextId.IsValid(question.Of) ? Specimen(new RequestId(question.Of)) : question.Of),
+        QuestionKind.ReaderStopped => Say.Of(RecordWords.AskReaderStopped, TextId.IsValid(question.Of)
+            ? Specimen(new RequestId(question.Of)) : question.Of),
         _ => RecordWords.AskPowerCut,
     };
 
@@ -117,7 +143,8 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
 
     private string Specimen(RequestId request) => StepText.Specimen(state, request);
 
-    private string Specimens(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(Specimen).DefaultIfEmpty(RecordWords.Nothing));
+    private string Specimens(IEnumerable<RequestId> requests) =>
+        string.Join(", ", requests.Select(Specimen).DefaultIfEmpty(RecordWords.Nothing));
 
     private string Name(PersonId id) => Names.Of(id, people);
 }

@@ -19,36 +19,53 @@ public static class ClinicEventText
         return happened switch
         {
             ClinicEvent.ClinicOpened opened => Say.Of(RecordWords.LogClinicOpened, opened.Name, opened.TimeZone),
-            ClinicEvent.RetentionSet set => Say.Of(RecordWords.LogRetentionSet, Say.Counted(set.Months, RecordWords.MonthOne, RecordWords.MonthMany)),
-            ClinicEvent.AssayApproved approved => Say.Of(RecordWords.LogAssayApproved, approved.Sheet.Assay.Code, approved.Version),
-            ClinicEvent.AssayDrafted drafted => Say.Of(RecordWords.LogAssayDrafted, drafted.Sheet.Assay.Code, drafted.Revision),
+            ClinicEvent.RetentionSet set =>
+                Say.Of(RecordWords.LogRetentionSet,
+                    Say.Counted(set.Months, RecordWords.MonthOne, RecordWords.MonthMany)),
+            ClinicEvent.AssayApproved approved =>
+                Say.Of(RecordWords.LogAssayApproved, approved.Sheet.Assay.Code, approved.Version),
+            ClinicEvent.AssayDrafted drafted =>
+                Say.Of(RecordWords.LogAssayDrafted, drafted.Sheet.Assay.Code, drafted.Revision),
             ClinicEvent.AssayDraftDropped dropped => Say.Of(RecordWords.LogAssayDraftDropped, dropped.Code),
             ClinicEvent.LotReceived received => Say.Of(RecordWords.LogLotReceived, received.Lot, received.Assay),
             ClinicEvent.BenchRegistered bench => Say.Of(RecordWords.LogBenchRegistered, bench.Name),
             // A specimen's id stands in the bench's record, for those who need it there.
-            ClinicEvent.RequestReceived request => Say.Of(RecordWords.LogRequestReceived, request.Request.Id, request.Bench),
+            ClinicEvent.RequestReceived request =>
+                Say.Of(RecordWords.LogRequestReceived, request.Request.Id, request.Bench),
             // The values stand in the record, for those who may read it.
-            ClinicEvent.ClosedResultAmended amended => Say.Of(RecordWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
+            ClinicEvent.ClosedResultAmended amended =>
+                Say.Of(RecordWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
             ClinicEvent.ClockConfirmed => RecordWords.LogClockConfirmed,
-            ClinicEvent.PersonAdded added => Say.Of(RecordWords.LogPersonAdded, added.Name, added.Person, RoleText.Of(added.Role)),
-            ClinicEvent.RoleChanged changed => Say.Of(RecordWords.LogRoleChanged, Name(changed.Person), RoleText.Of(changed.Role)),
+            ClinicEvent.PersonAdded added =>
+                Say.Of(RecordWords.LogPersonAdded, added.Name, added.Person, RoleText.Of(added.Role)),
+            ClinicEvent.RoleChanged changed =>
+                Say.Of(RecordWords.LogRoleChanged, Name(changed.Person), RoleText.Of(changed.Role)),
             ClinicEvent.PersonEnded ended => Say.Of(RecordWords.LogPersonEnded, Name(ended.Person)),
             ClinicEvent.PersonResumed resumed => Say.Of(RecordWords.LogPersonResumed, Name(resumed.Person)),
             ClinicEvent.SecretSet set => Say.Of(RecordWords.LogSecretSet, Name(set.Person), Of(set.Secret)),
-            ClinicEvent.SignedIn signed => Say.Of(RecordWords.LogSignedIn, Name(signed.Person), Of(signed.Way), signed.Address),
+            ClinicEvent.SignedIn signed =>
+                Say.Of(RecordWords.LogSignedIn, Name(signed.Person), Of(signed.Way), signed.Address),
             ClinicEvent.SignInRefused refused => Say.Of(
-                RecordWords.LogSignInRefused, refused.Person is { } person ? Name(person) : RecordWords.LogUnknownName, Of(refused.Way), Of(refused.Why), refused.Address),
+                RecordWords.LogSignInRefused, refused.Person is { } person
+                    ? Name(person) : RecordWords.LogUnknownName, Of(refused.Way), Of(refused.Why), refused.Address),
             ClinicEvent.SignedOut signed => Say.Of(RecordWords.LogSignedOut, Name(signed.Person), Of(signed.Why)),
-            ClinicEvent.DeviceEnrolled device => Say.Of(RecordWords.LogDeviceEnrolled, device.Name, RoleText.Of(device.Kind), device.Device),
-            ClinicEvent.DeviceRevoked device => Say.Of(RecordWords.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name, device.Device),
-            ClinicEvent.KeyMade key => Say.Of(RecordWords.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleText.Of))),
-            ClinicEvent.KeyRevoked key => Say.Of(RecordWords.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
+            ClinicEvent.DeviceEnrolled device =>
+                Say.Of(RecordWords.LogDeviceEnrolled, device.Name, RoleText.Of(device.Kind), device.Device),
+            ClinicEvent.DeviceRevoked device =>
+                Say.Of(RecordWords.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name,
+                    device.Device),
+            ClinicEvent.KeyMade key =>
+                Say.Of(RecordWords.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleText.Of))),
+            ClinicEvent.KeyRevoked key =>
+                Say.Of(RecordWords.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
             _ when ControlText.Of(happened) is { } words => words,
             ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
             _ when happened.IsErased => RecordWords.LogPayloadErased,
             ClinicEvent.RecordErased erased => Say.Of(
-                RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges, Say.Counted(erased.Months, RecordWords.MonthOne, RecordWords.MonthMany)),
-            _ => StockText.Of(happened) ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
+                RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges,
+                    Say.Counted(erased.Months, RecordWords.MonthOne, RecordWords.MonthMany)),
+            _ => StockText.Of(happened)
+                ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };
     }
 

@@ -4,8 +4,8 @@ using NodaTime;
 namespace Incubation.Service.Record;
 
 /// <summary>
-/// Clock times of a record in the clinic's zone. Each carries its offset from UTC where clocks were changed among the times
-/// shown, so that the hour that comes twice in autumn reads right; else the offset stands once for all.
+/// Clock times of a record in the clinic's zone. Each carries its offset from UTC where clocks were changed among the
+/// times shown, so that the hour that comes twice in autumn reads right; else the offset stands once for all.
 /// </summary>
 public sealed class RecordClock
 {
@@ -32,13 +32,16 @@ public sealed class RecordClock
     public static string Full(Instant at, DateTimeZone zone)
     {
         var local = at.InZone(zone);
-        return local.LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture) + " " + Text(local.Offset);
+        return local.LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture) + " "
+            + Text(local.Offset);
     }
 
     /// <summary>An offset: "+01:00".</summary>
     public static string Text(Offset offset) => offset.ToString("+HH:mm", CultureInfo.InvariantCulture);
 
-    /// <summary>A clock time: with its date on another day than the first, with its offset where offsets differ.</summary>
+    /// <summary>
+    /// A clock time: with its date on another day than the first, with its offset where offsets differ.
+    /// </summary>
     public string At(Instant at)
     {
         var local = at.InZone(zone);
@@ -56,6 +59,7 @@ public sealed class RecordClock
         (null, null) => "",
         ({ } one, null) => At(one),
         (null, { } one) => At(one),
-        ({ } one, { } other) => At(one) == At(other) ? At(one) : Service.Text.Say.Of(RecordWords.Between, At(one), At(other)),
+        ({ } one, { } other) => At(one) == At(other)
+            ? At(one) : Service.Text.Say.Of(RecordWords.Between, At(one), At(other)),
     };
 }

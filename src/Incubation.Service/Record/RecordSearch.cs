@@ -15,7 +15,8 @@ namespace Incubation.Service.Record;
 /// <param name="Bench">The bench.</param>
 /// <param name="Order">In which order.</param>
 /// <param name="Page">Which page, from 1.</param>
-public sealed record RecordSearch(string? Specimen = null, string? Lot = null, string? From = null, string? To = null, string? Bench = null, string? Order = null, int Page = 1)
+public sealed record RecordSearch(string? Specimen = null, string? Lot = null, string? From = null, string? To = null,
+    string? Bench = null, string? Order = null, int Page = 1)
 {
     /// <summary>So many cartridges stand on a page.</summary>
     public const int PageRows = 50;
@@ -24,7 +25,8 @@ public sealed record RecordSearch(string? Specimen = null, string? Lot = null, s
     private const string Down = "-down";
 
     /// <summary>By what the cartridges are put in order.</summary>
-    public CartridgeOrder By => Enum.TryParse<CartridgeOrder>(OrderName, ignoreCase: true, out var order) && Enum.IsDefined(order) ? order : CartridgeOrder.Time;
+    public CartridgeOrder By => Enum.TryParse<CartridgeOrder>(OrderName, ignoreCase: true, out var order)
+        && Enum.IsDefined(order) ? order : CartridgeOrder.Time;
 
     /// <summary>Whether the order is turned round; the newest come first where nothing is said.</summary>
     public bool IsDescending => string.IsNullOrEmpty(Order) || Order.EndsWith(Down, StringComparison.Ordinal);
@@ -40,12 +42,15 @@ public sealed record RecordSearch(string? Specimen = null, string? Lot = null, s
             toFault ??= RecordWords.FindOrderFault;
         var page = Math.Clamp(Page, 1, int.MaxValue / PageRows);
         return (new CartridgeQuery(
-            Specimen, Lot, from?.AtStartOfDayInZone(zone).ToInstant(), to?.PlusDays(1).AtStartOfDayInZone(zone).ToInstant(),
-            TextId.IsValid(Bench) ? new BenchId(Bench!) : null, By, IsDescending, (page - 1) * PageRows, PageRows), fromFault, toFault);
+            Specimen, Lot, from?.AtStartOfDayInZone(zone).ToInstant(), to?.PlusDays(1).AtStartOfDayInZone(zone)
+                .ToInstant(),
+            TextId.IsValid(Bench) ? new BenchId(Bench!) : null, By, IsDescending, (page - 1) * PageRows, PageRows),
+                fromFault, toFault);
     }
 
     /// <summary>The address of the page that looks so.</summary>
-    public string Address => "record?" + string.Join('&', Parts().Select(part => $"{part.Name}={Uri.EscapeDataString(part.Value)}"));
+    public string Address =>
+        "record?" + string.Join('&', Parts().Select(part => $"{part.Name}={Uri.EscapeDataString(part.Value)}"));
 
     /// <summary>The same in another order; the one that stands is turned round.</summary>
     public RecordSearch OrderedBy(CartridgeOrder order)
@@ -70,6 +75,7 @@ public sealed record RecordSearch(string? Specimen = null, string? Lot = null, s
             return (null, null);
         var read = LocalDatePattern.Iso.Parse(text.Trim());
         // The data file holds the years 1678 to 2261.
-        return read.Success && read.Value.Year is > 1678 and < 2261 ? (read.Value, null) : (null, Say.Of(RecordWords.FindDateFault, text));
+        return read.Success && read.Value.Year is > 1678 and < 2261
+            ? (read.Value, null) : (null, Say.Of(RecordWords.FindDateFault, text));
     }
 }

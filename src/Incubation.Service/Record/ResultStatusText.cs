@@ -38,7 +38,10 @@ public static class ResultStatusText
         _ => "",
     };
 
-    /// <summary>Where a patient's result lies against its assay's intervals, and what it was before it was amended; "" where there is nothing to say.</summary>
+    /// <summary>
+    /// Where a patient's result lies against its assay's intervals, and what it was before it was amended; "" where
+    /// there is nothing to say.
+    /// </summary>
     public static string ResultMarks(CartridgeRecord cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
@@ -51,7 +54,8 @@ public static class ResultStatusText
     public static string Marks(CartridgeRecord cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
-        var corrected = cartridge.Corrections == 0 ? null : Say.Counted(cartridge.Corrections, RecordWords.CorrectedOne, RecordWords.CorrectedMany);
+        var corrected = cartridge.Corrections == 0
+            ? null : Say.Counted(cartridge.Corrections, RecordWords.CorrectedOne, RecordWords.CorrectedMany);
         return Say.Dotted([.. cartridge.Deviations.Select(ResourceText.Mark), corrected]);
     }
 }

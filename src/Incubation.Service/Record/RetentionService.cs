@@ -11,7 +11,8 @@ using Incubation.Service.Text;
 namespace Incubation.Service.Record;
 
 /// <summary>Changes for how long the record is kept, and erases what may go, for administrators.</summary>
-public sealed class RetentionService(RecordRetention retention, ClinicHost clinic, BenchRegistry benches, BenchClock clock) : IDisposable
+public sealed class RetentionService(RecordRetention retention, ClinicHost clinic, BenchRegistry benches,
+    BenchClock clock) : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1);
 
@@ -28,8 +29,8 @@ public sealed class RetentionService(RecordRetention retention, ClinicHost clini
         : Outcome.Of(() => clinic.Log.Record(new ClinicEvent.RetentionSet(months), Provenances.Of(actor, clock)));
 
     /// <summary>
-    /// Erases what a preview showed, bench by bench. Where one of them cannot be erased, those before it are, and the outcome says
-    /// both.
+    /// Erases what a preview showed, bench by bench. Where one of them cannot be erased, those before it are, and the
+    /// outcome says both.
     /// </summary>
     public async Task<Outcome> EraseAsync(Actor actor, ErasurePlan shown)
     {
@@ -43,7 +44,10 @@ public sealed class RetentionService(RecordRetention retention, ClinicHost clini
             foreach (var line in shown.Benches)
             {
                 if (await EraseAsync(actor, line) is { Fault: { } fault })
-                    return new Outcome(done == 0 ? fault : Say.Of(RecordWords.ErasePart, Say.Counted(done, RecordWords.BatchOne, RecordWords.BatchMany), fault));
+                    return new Outcome(done == 0
+                        ? fault
+                        : Say.Of(RecordWords.ErasePart, Say.Counted(done, RecordWords.BatchOne, RecordWords.BatchMany),
+                            fault));
                 done += line.Batches;
             }
 
@@ -65,7 +69,10 @@ public sealed class RetentionService(RecordRetention retention, ClinicHost clini
         if (!await Task.Run(() => retention.MayErase(line, clock.Now)))
             return new Outcome(RecordWords.RetentionNotOver);
         // The bench's own stream has one writer, its runner: it says first what it knew.
-        var kept = await runner.SendAsync(new BenchCommand.KeepCheckpoint(line.UpTo, line.Standing), Provenances.Of(actor, clock));
-        return kept.Recorded ? await Task.Run(() => Outcome.Of(() => retention.Erase(line, Provenances.Of(actor, clock)))) : new Outcome(kept.Sentence);
+        var kept = await runner.SendAsync(new BenchCommand.KeepCheckpoint(line.UpTo, line.Standing),
+            Provenances.Of(actor, clock));
+        return kept.Recorded
+            ? await Task.Run(() => Outcome.Of(() => retention.Erase(line, Provenances.Of(actor, clock))))
+            : new Outcome(kept.Sentence);
     }
 }

@@ -11,21 +11,26 @@ namespace Incubation.Service.Reports;
 /// <param name="Bench">The bench.</param>
 /// <param name="Assay">The assay.</param>
 /// <param name="Day">The day that is held against the others.</param>
-public sealed record ReportSearch(string? From = null, string? To = null, string? Bench = null, string? Assay = null, string? Day = null)
+public sealed record ReportSearch(string? From = null, string? To = null, string? Bench = null, string? Assay = null,
+    string? Day = null)
 {
     /// <summary>The same in an address: "from=…&amp;to=…".</summary>
-    public string Query => string.Join('&', new[] { ("from", From), ("to", To), ("bench", Bench), ("assay", Assay), ("day", Day) }
-        .Where(part => !string.IsNullOrEmpty(part.Item2)).Select(part => $"{part.Item1}={Uri.EscapeDataString(part.Item2!)}"));
+    public string Query =>
+        string.Join('&', new[] { ("from", From), ("to", To), ("bench", Bench), ("assay", Assay), ("day", Day) }
+        .Where(part => !string.IsNullOrEmpty(part.Item2))
+        .Select(part => $"{part.Item1}={Uri.EscapeDataString(part.Item2!)}"));
 
     /// <summary>The address of the page.</summary>
     public string Address => "reports?" + Query;
 
     /// <summary>The same from a day to another.</summary>
-    public ReportSearch Between(LocalDate from, LocalDate to) => this with { From = Say.Day(from), To = Say.Day(to), Day = null };
+    public ReportSearch Between(LocalDate from, LocalDate to) =>
+        this with { From = Say.Day(from), To = Say.Day(to), Day = null };
 }
 
 /// <summary>What is wrong with an address, field by field; null where nothing is.</summary>
-public sealed record ReportFaults(string? From = null, string? To = null, string? Bench = null, string? Assay = null, string? Day = null)
+public sealed record ReportFaults(string? From = null, string? To = null, string? Bench = null, string? Assay = null,
+    string? Day = null)
 {
     /// <summary>Whether anything is wrong.</summary>
     public bool Any => (From ?? To ?? Bench ?? Assay ?? Day) is not null;
@@ -63,7 +68,8 @@ public sealed record ReportPeriod(LocalDate From, LocalDate To)
             return (null, null);
         var read = LocalDatePattern.Iso.Parse(text.Trim());
         // The data file holds the years 1678 to 2261.
-        return read.Success && read.Value.Year is > 1678 and < 2261 ? (read.Value, null) : (null, Say.Of(RecordWords.FindDateFault, text));
+        return read.Success && read.Value.Year is > 1678 and < 2261
+            ? (read.Value, null) : (null, Say.Of(RecordWords.FindDateFault, text));
     }
 
     /// <summary>A bench as an address names it; null for none.</summary>

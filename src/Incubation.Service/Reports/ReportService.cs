@@ -20,10 +20,12 @@ namespace Incubation.Service.Reports;
 /// <param name="Day">The day that is held against the others, or null.</param>
 /// <param name="Sections">The reports in their order.</param>
 public sealed record ReportBundle(
-    ReportSearch Search, ReportPeriod Period, ReportFaults Faults, string? Nothing, ReportPeriod? Record, LocalDate? Day, IReadOnlyList<ReportSection> Sections);
+    ReportSearch Search, ReportPeriod Period, ReportFaults Faults, string? Nothing, ReportPeriod? Record,
+        LocalDate? Day, IReadOnlyList<ReportSection> Sections);
 
 /// <summary>Makes reports.</summary>
-public sealed class ReportService(ReportProjection book, CartridgeProjection record, ClinicHost clinic, BenchClock clock)
+public sealed class ReportService(ReportProjection book, CartridgeProjection record, ClinicHost clinic,
+    BenchClock clock)
 {
     /// <summary>A period where none is named: so many days up to the last on record.</summary>
     private const int UsualDays = 28;
@@ -39,27 +41,35 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
         // Whoever belongs to one bench sees that one.
         search = search with { Bench = actor?.Bench?.Value ?? search.Bench };
         var bench = ReportPeriod.BenchOf(search.Bench);
-        var onRecord = book.Span(bench) is var (first, last) ? new ReportPeriod(first.InZone(zone).Date, last.InZone(zone).Date) : null;
+        var onRecord = book.Span(bench) is var (first, last)
+            ? new ReportPeriod(first.InZone(zone).Date, last.InZone(zone).Date) : null;
         var (period, day, faults) = Read(search, onRecord, zone);
         search = search with { From = Say.Day(period.From), To = Say.Day(period.To) };
-        ReportBundle Bundle(string? nothing, LocalDate? shown, IReadOnlyList<ReportSection> sections) => new(search, period, faults, nothing, onRecord, shown, sections);
+        ReportBundle Bundle(string? nothing, LocalDate? shown, IReadOnlyList<ReportSection> sections) =>
+            new(search, period, faults, nothing, onRecord, shown, sections);
         if (faults.Any)
             return Bundle(null, day, []);
         var scope = new ReportScope(period.Start(zone), period.End(zone), bench, ReportPeriod.AssayOf(search.Assay));
         var count = book.Count(scope);
         if (count == 0)
-            return Bundle(onRecord is null ? ReportsWords.EmptyAll : Say.Of(ReportsWords.Empty, Say.Day(period.From), Say.Day(period.To)) + " " + ReportsWords.EmptyFit, day, []);
+            return Bundle(onRecord is null
+                ? ReportsWords.EmptyAll : Say.Of(ReportsWords.Empty, Say.Day(period.From), Say.Day(period.To)) + " "
+                + ReportsWords.EmptyFit, day, []);
         if (count > ReportProjection.MaxCartridges)
-            return Bundle(Say.Of(ReportsWords.TooMany, Say.Day(period.From), Say.Day(period.To), count, ReportProjection.MaxCartridges), day, []);
+            return Bundle(Say.Of(ReportsWords.TooMany, Say.Day(period.From), Say.Day(period.To), count,
+                ReportProjection.MaxCartridges), day, []);
         var cartridges = book.Cartridges(scope);
         var batches = book.Batches(scope);
         List<CartridgeTimes> patients = [.. cartridges.Where(one => one.Kind == RequestKind.Patient)];
         day ??= period.Days == 1 ? period.From : DaySections.Longest(patients, zone);
-        return Bundle(null, day, [.. day is { } one ? OfDay(patients, one, period, scope, zone, search.Day is null && period.Days > 1) : [], .. Sections(cartridges, patients, batches, period, zone)]);
+        return Bundle(null, day,
+            [.. day is { } one ? OfDay(patients, one, period, scope, zone, search.Day is null && period.Days > 1) : [],
+                .. Sections(cartridges, patients, batches, period, zone)]);
     }
 
     /// <summary>The days, and what is wrong with what was typed.</summary>
-    private (ReportPeriod Period, LocalDate? Day, ReportFaults Faults) Read(ReportSearch search, ReportPeriod? onRecord, DateTimeZone zone)
+    private (ReportPeriod Period, LocalDate? Day, ReportFaults Faults) Read(ReportSearch search,
+        ReportPeriod? onRecord, DateTimeZone zone)
     {
         var (from, fromFault) = ReportPeriod.Read(search.From);
         var (to, toFault) = ReportPeriod.Read(search.To);
@@ -75,14 +85,19 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
         }
 
         if (day < period.From || day > period.To)
-            dayFault ??= Say.Of(ReportsWords.FaultDayOutside, Say.Day(day.Value), Say.Day(period.From), Say.Day(period.To));
-        var benchFault = string.IsNullOrEmpty(search.Bench) || clinic.Catalogue.Benches().Any(known => known.Bench.Value == search.Bench) ? null : Say.Of(ReportsWords.FaultBench, search.Bench);
-        var assayFault = string.IsNullOrEmpty(search.Assay) || clinic.Catalogue.Assays().Any(known => known.Assay.Code.Value == search.Assay) ? null : Say.Of(ReportsWords.FaultAssay, search.Assay);
+            dayFault ??= Say.Of(ReportsWords.FaultDayOutside, Say.Day(day.Value), Say.Day(period.From),
+                Say.Day(period.To));
+        var benchFault = string.IsNullOrEmpty(search.Bench) || clinic.Catalogue.Benches()
+            .Any(known => known.Bench.Value == search.Bench) ? null : Say.Of(ReportsWords.FaultBench, search.Bench);
+        var assayFault = string.IsNullOrEmpty(search.Assay)
+            || clinic.Catalogue.Assays().Any(known => known.Assay.Code.Value == search.Assay)
+            ? null : Say.Of(ReportsWords.FaultAssay, search.Assay);
         return (period, day, new ReportFaults(fromFault, toFault, benchFault, assayFault, dayFault));
     }
 
     private IEnumerable<ReportSection> Sections(
-        IReadOnlyList<CartridgeTimes> cartridges, List<CartridgeTimes> patients, IReadOnlyList<BatchUse> batches, ReportPeriod period, DateTimeZone zone)
+        IReadOnlyList<CartridgeTimes> cartridges, List<CartridgeTimes> patients, IReadOnlyList<BatchUse> batches,
+            ReportPeriod period, DateTimeZone zone)
     {
         var stretch = Wasted.StretchFor(Math.Min(period.Days, DaysOf(cartridges, zone)));
         var names = clinic.Catalogue.Assays().ToDictionary(known => known.Assay.Code.Value, known => known.Assay.Name);
@@ -92,9 +107,13 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
             TimeSections.Steps(patients),
             TimeSections.Hours(patients, zone),
             TimeSections.Priorities(patients),
-            TimeSections.By("time-by-assay", ReportsWords.AssaysTitle, new ReportColumn(ReportsWords.Assay, "assay", false), patients, one => names.GetValueOrDefault(one.Assay.Value, one.Assay.Value)),
-            TimeSections.By("time-by-lot", ReportsWords.LotsTitle, new ReportColumn(ReportsWords.ColLot, "lot", false), patients, one => one.Lot.Value),
-            TimeSections.By("time-by-bench", ReportsWords.BenchesTitle, new ReportColumn(ReportsWords.Bench, "bench", false), patients, one => NameOf(benches, one.Bench)),
+            TimeSections.By("time-by-assay", ReportsWords.AssaysTitle,
+                new ReportColumn(ReportsWords.Assay, "assay", false), patients, one =>
+                names.GetValueOrDefault(one.Assay.Value, one.Assay.Value)),
+            TimeSections.By("time-by-lot", ReportsWords.LotsTitle, new ReportColumn(ReportsWords.ColLot, "lot", false),
+                patients, one => one.Lot.Value),
+            TimeSections.By("time-by-bench", ReportsWords.BenchesTitle,
+                new ReportColumn(ReportsWords.Bench, "bench", false), patients, one => NameOf(benches, one.Bench)),
             CountSections.Reasons(cartridges),
             CountSections.Over(cartridges, stretch, zone),
             CountSections.Requests(cartridges, stretch, zone),
@@ -105,46 +124,68 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
         ];
     }
 
-    /// <summary>How many days lie between the first and the last cartridge: a range of thirty years may hold a month.</summary>
+    /// <summary>
+    /// How many days lie between the first and the last cartridge: a range of thirty years may hold a month.
+    /// </summary>
     private static int DaysOf(IReadOnlyList<CartridgeTimes> cartridges, DateTimeZone zone) =>
         Period.DaysBetween(cartridges[0].Asked.InZone(zone).Date, cartridges[^1].Asked.InZone(zone).Date) + 1;
 
-    private IEnumerable<ReportSection> OfDay(List<CartridgeTimes> patients, LocalDate day, ReportPeriod period, ReportScope scope, DateTimeZone zone, bool isPicked)
+    private IEnumerable<ReportSection> OfDay(List<CartridgeTimes> patients, LocalDate day, ReportPeriod period,
+        ReportScope scope, DateTimeZone zone, bool isPicked)
     {
         // One day alone is held against the days before it.
-        var all = period.Days > 1 ? patients : [.. book.Cartridges(scope with { From = day.PlusDays(-UsualDays).AtStartOfDayInZone(zone).ToInstant() }).Where(one => one.Kind == RequestKind.Patient)];
+        var all = period.Days > 1
+            ? patients
+            : [.. book.Cartridges(scope with { From = day.PlusDays(-UsualDays).AtStartOfDayInZone(zone).ToInstant() })
+                .Where(one => one.Kind == RequestKind.Patient)];
         var compared = DayAgainstUsual.Of(all, day, zone);
         var text = Say.Of(period.Days > 1 ? ReportsWords.DayText : ReportsWords.DayTextBefore, compared.OtherDays);
-        return DaySections.Of(compared, day, isPicked ? text + " " + ReportsWords.DayPicked : text).Append(Happened(day, scope, zone));
+        return DaySections.Of(compared, day, isPicked ? text + " " + ReportsWords.DayPicked : text)
+            .Append(Happened(day, scope, zone));
     }
 
     private ReportSection Happened(LocalDate day, ReportScope scope, DateTimeZone zone)
     {
-        var (from, to) = (day.AtStartOfDayInZone(zone).ToInstant(), day.PlusDays(1).AtStartOfDayInZone(zone).ToInstant());
+        var (from, to) = (day.AtStartOfDayInZone(zone).ToInstant(), day.PlusDays(1).AtStartOfDayInZone(zone)
+            .ToInstant());
         var benches = BenchNames();
         var rows = new List<(Instant At, object?[] Row)>();
         foreach (var use in book.Batches(scope with { From = from, To = to }).Take(MaxTold))
         {
             if (record.Batch(use.Bench, use.Batch) is not { } batch)
                 continue;
-            var words = new BenchEventText(batch.State, new RecordClock(zone, batch.Happenings.Select(entry => entry.Provenance.At)), clinic.Log.People);
-            rows.AddRange(batch.Happenings.Where(entry => entry.Provenance.At >= from && entry.Provenance.At < to && Explains(entry.Event))
-                .Select(entry => (entry.Provenance.At, new object?[] { Say.Clock(entry.Provenance.At, zone), NameOf(benches, use.Bench), words.Of(entry) })));
+            var words = new BenchEventText(batch.State,
+                new RecordClock(zone, batch.Happenings.Select(entry => entry.Provenance.At)), clinic.Log.People);
+            rows.AddRange(batch.Happenings.Where(entry => entry.Provenance.At >= from && entry.Provenance.At < to
+                && Explains(entry.Event))
+                .Select(entry =>
+                    (entry.Provenance.At,
+                        new object?[] { Say.Clock(entry.Provenance.At, zone), NameOf(benches, use.Bench),
+                            words.Of(entry) })));
         }
 
         rows.Sort((one, other) => one.At.CompareTo(other.At));
         return new ReportSection(
-            "day-happened", ReportsWords.HappenedTitle, rows.Count == 0 ? ReportsWords.HappenedNone : Say.Counted(rows.Count, ReportsWords.HappenedOne, ReportsWords.HappenedMany), ReportsWords.HappenedText, null,
+            "day-happened", ReportsWords.HappenedTitle, rows.Count == 0
+                ? ReportsWords.HappenedNone
+                : Say.Counted(rows.Count, ReportsWords.HappenedOne, ReportsWords.HappenedMany),
+                ReportsWords.HappenedText, null,
             new ReportTable(
-                [new ReportColumn(ReportsWords.ColAt, "at", false), new ReportColumn(ReportsWords.Bench, "bench", false), new ReportColumn(ReportsWords.ColWhat, "what", false)],
+                [new ReportColumn(ReportsWords.ColAt, "at", false),
+                    new ReportColumn(ReportsWords.Bench, "bench", false),
+                    new ReportColumn(ReportsWords.ColWhat, "what", false)],
                 [.. rows.Select(row => row.Row)]));
     }
 
     /// <summary>Whether something that happened may explain why people waited.</summary>
-    private static bool Explains(BenchEvent happened) => happened is BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
-        or BenchEvent.TemperatureMeasured { Outside: true } or BenchEvent.CardDoubted or BenchEvent.Restarted or BenchEvent.LotGateSet or BenchEvent.ReadyChanged or BenchEvent.SpecimenRejected or BenchEvent.ClockDoubted;
+    private static bool Explains(BenchEvent happened) => happened is BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
+        or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
+        or BenchEvent.TemperatureMeasured { Outside: true } or BenchEvent.CardDoubted or BenchEvent.Restarted
+        or BenchEvent.LotGateSet or BenchEvent.ReadyChanged or BenchEvent.SpecimenRejected or BenchEvent.ClockDoubted;
 
-    private Dictionary<BenchId, string> BenchNames() => clinic.Catalogue.Benches().ToDictionary(known => known.Bench, known => known.Name);
+    private Dictionary<BenchId, string> BenchNames() => clinic.Catalogue.Benches()
+        .ToDictionary(known => known.Bench, known => known.Name);
 
-    private static string NameOf(Dictionary<BenchId, string> names, BenchId bench) => names.GetValueOrDefault(bench, bench.Value);
+    private static string NameOf(Dictionary<BenchId, string> names, BenchId bench) =>
+        names.GetValueOrDefault(bench, bench.Value);
 }

@@ -9,7 +9,8 @@ namespace Incubation.Service.Reports;
 public readonly record struct Minutes(double Value)
 {
     /// <summary>As people read it; with its sign where it is negative.</summary>
-    public override string ToString() => (Value * 60 < -0.5 ? "−" : "") + Say.Length(Duration.FromMinutes(Math.Abs(Value)));
+    public override string ToString() => (Value * 60 < -0.5 ? "−" : "")
+        + Say.Length(Duration.FromMinutes(Math.Abs(Value)));
 }
 
 /// <summary>A part of 1 in a table: percent on the page, the part in a file.</summary>
@@ -27,7 +28,8 @@ public sealed record ReportColumn(string Head, string Name, bool IsNumber = true
 
 /// <summary>A table: what a chart is drawn from.</summary>
 /// <param name="Columns">Its columns; the first names the row.</param>
-/// <param name="Rows">Its rows: texts, whole numbers, numbers, <see cref="Minutes"/>, <see cref="Part"/>, days; null is not known.</param>
+/// <param name="Rows">Its rows: texts, whole numbers, numbers, <see cref="Minutes"/>, <see cref="Part"/>, days; null is
+/// not known.</param>
 public sealed record ReportTable(IReadOnlyList<ReportColumn> Columns, IReadOnlyList<object?[]> Rows)
 {
     /// <summary>A cell as people read it.</summary>
@@ -41,7 +43,8 @@ public sealed record ReportTable(IReadOnlyList<ReportColumn> Columns, IReadOnlyL
     };
 
     /// <summary>The table as a file: a line of names, and a line for each row.</summary>
-    public IEnumerable<string> Lines() => Rows.Select(row => Csv.Line(row.Select(InFile))).Prepend(Csv.Line(Columns.Select(column => column.Name)));
+    public IEnumerable<string> Lines() => Rows.Select(row => Csv.Line(row.Select(InFile)))
+        .Prepend(Csv.Line(Columns.Select(column => column.Name)));
 
     private static object? InFile(object? cell) => cell switch
     {
@@ -61,4 +64,5 @@ public sealed record ReportTable(IReadOnlyList<ReportColumn> Columns, IReadOnlyL
 /// <param name="Text">How it was made.</param>
 /// <param name="Chart">The chart as SVG; null where there is nothing to draw.</param>
 /// <param name="Table">The table behind it.</param>
-public sealed record ReportSection(string Name, string Title, string Finding, string Text, string? Chart, ReportTable Table);
+public sealed record ReportSection(string Name, string Title, string Finding, string Text, string? Chart,
+    ReportTable Table);

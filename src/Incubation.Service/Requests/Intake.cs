@@ -30,10 +30,13 @@ namespace Incubation.Service.Requests;
 /// <param name="After">Ids of requests on the same bench that are run before.</param>
 /// <param name="ControlLot">For a control: lot of the control material.</param>
 /// <param name="ControlLevel">For a control: its level.</param>
-/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a code.</param>
+/// <param name="Identifier">A second identifier beside the specimen's, as little as serves: a birth date, a name or a
+/// code.</param>
 /// <param name="SpecimenType">The specimen's type; one that the assay does not take is refused.</param>
-/// <param name="Collected">When the specimen was collected; its load ends before it is older than the assay allows.</param>
-/// <param name="TakenOut">When it was taken out to come to room temperature; it is ready when it has stood as long as the assay says.</param>
+/// <param name="Collected">When the specimen was collected; its load ends before it is older than the assay
+/// allows.</param>
+/// <param name="TakenOut">When it was taken out to come to room temperature; it is ready when it has stood as long as
+/// the assay says.</param>
 public sealed record WantedRequest(
     string? Specimen,
     string? Assay,
@@ -58,7 +61,9 @@ public sealed record WantedRequest(
 /// <param name="Sentence">What is wrong and what to do.</param>
 public sealed record IntakeFault(string Member, string Sentence);
 
-/// <summary>What became of requests that came in: their ids, or what is wrong with them; all or none are taken.</summary>
+/// <summary>
+/// What became of requests that came in: their ids, or what is wrong with them; all or none are taken.
+/// </summary>
 public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<IntakeFault> Faults)
 {
     /// <summary>Whether they are on the bench.</summary>
@@ -66,11 +71,12 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 }
 
 /// <summary>
-/// Takes requests in: checks each member, records them with the clinic, which refuses what a rule forbids (an expired lot,
-/// a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended at the
-/// next start.
+/// Takes requests in: checks each member, records them with the clinic, which refuses what a rule forbids (an expired
+/// lot, a lot of another assay), and puts them on the bench under the same report, so that a crash in between is mended
+/// at the next start.
 /// </summary>
-public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock clock, LotGateService gates) : IDisposable
+public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock clock, LotGateService gates)
+    : IDisposable
 {
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
@@ -80,7 +86,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     /// <param name="report">Names this intake, so that sending it again is harmless; null makes a name.</param>
     /// <param name="person">Who.</param>
     /// <param name="device">Through what.</param>
-    public async Task<IntakeOutcome> AddAsync(string bench, IReadOnlyList<WantedRequest>? wanted, ReportId? report, PersonId person, DeviceId device)
+    public async Task<IntakeOutcome> AddAsync(string bench, IReadOnlyList<WantedRequest>? wanted, ReportId? report,
+        PersonId person, DeviceId device)
     {
         if (benches.Find(bench) is not { } runner)
             return Fault("bench", Say.Of(Words.BenchUnknown, bench));
@@ -102,7 +109,10 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         }
     }
 
-    /// <summary>Puts requests on the bench that the clinic has recorded and the bench has not: the end of an intake that a crash cut short.</summary>
+    /// <summary>
+    /// Puts requests on the bench that the clinic has recorded and the bench has not: the end of an intake that a crash
+    /// cut short.
+    /// </summary>
     public async Task MendAsync(BenchRunner runner)
     {
         if (!clinic.Catalogue.HasRequestsMissingOn(runner.Id))
@@ -115,7 +125,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             .ToList();
         foreach (var intake in missing)
         {
-            var requests = intake.Select(entry => known[((ClinicEvent.RequestReceived)entry.Event).Request.Id]).ToList();
+            var requests = intake.Select(entry => known[((ClinicEvent.RequestReceived)entry.Event).Request.Id])
+                .ToList();
             await runner.SendAsync(new BenchCommand.AddRequests(requests), intake.Key);
         }
     }
@@ -128,26 +139,33 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     {
         var state = runner.Present.State;
         if (state.Find(of)?.Wanted.Request is { } first && state.Cartridges.LastOrDefault(other =>
-            other.Id != of && other.Wanted.Request.Specimen == first.Specimen && other.Wanted.Request.Assay == first.Assay) is { } cartridge)
-            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request, cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), provenance);
+            other.Id != of && other.Wanted.Request.Specimen == first.Specimen
+                && other.Wanted.Request.Assay == first.Assay) is { } cartridge)
+            clinic.Log.Record(new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request,
+                cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), provenance);
     }
 
     /// <inheritdoc/>
     public void Dispose() => oneAtATime.Dispose();
 
-    private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted, Provenance provenance)
+    private async Task<IntakeOutcome> AddAsync(BenchRunner runner, IReadOnlyList<WantedRequest> wanted,
+        Provenance provenance)
     {
         var state = runner.Present.State;
         if (state.IntakePaused)
             return Fault("requests", Words.RefusedIntakeIsPaused);
         if (state.Cartridges.Length + wanted.Count > BenchDay.MaximumRequests)
             return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
-        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock, clinic.Facts.Zone, state, provenance.Arrived);
+        var reading = new Reading(clinic.Catalogue, clinic.Log.Requests, clinic.Log.Stock, clinic.Facts.Zone, state,
+            provenance.Arrived);
         var requests = wanted.Select(reading.Read).ToList();
         if (reading.Faults.Count > 0)
             return new IntakeOutcome([], reading.Faults);
 
-        var events = requests.Select(request => (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion, reading.Particulars.GetValueOrDefault(request.Request.Id))).ToList();
+        var events =
+            requests.Select(request =>
+                (ClinicEvent)new ClinicEvent.RequestReceived(runner.Id, request!.Request, request.AssayVersion,
+                    reading.Particulars.GetValueOrDefault(request.Request.Id))).ToList();
         try
         {
             if (clinic.Log.Record(events, provenance) is ClinicOutcome.Refused refused)
@@ -159,23 +177,27 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         }
 
         await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
-        var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]), provenance);
+        var answer = await runner.SendAsync(new BenchCommand.AddRequests([.. requests.Select(request => request!)]),
+            provenance);
         return answer.Recorded
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
             : Fault("requests", answer.Sentence ?? Words.CommandFailed);
     }
 
     /// <summary>What is known of a request beside what a plan needs, as the bench has it.</summary>
-    private static Particulars? ParticularsOf(BenchRequest wanted) => wanted.Facts is { } facts && (facts.Control is not null || facts.Identifier is not null)
+    private static Particulars? ParticularsOf(BenchRequest wanted) => wanted.Facts is { } facts
+        && (facts.Control is not null || facts.Identifier is not null)
         ? new Particulars(facts.Identifier, null, null, null, facts.Control)
         : null;
 
     private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
 
     /// <summary>Reads stated requests against the catalogue, collecting every fault.</summary>
-    private sealed class Reading(Catalogue catalogue, ImmutableHashSet<RequestId> received, StockState stock, DateTimeZone zone, BenchState state, Instant now)
+    private sealed class Reading(Catalogue catalogue, ImmutableHashSet<RequestId> received, StockState stock,
+        DateTimeZone zone, BenchState state, Instant now)
     {
-        private readonly HashSet<string> here = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value), .. state.Cartridges.Select(c => c.Id.Value)];
+        private readonly HashSet<string> here = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value),
+            .. state.Cartridges.Select(c => c.Id.Value)];
         private ImmutableHashSet<RequestId> taken = received.Union(state.Cartridges.Select(c => c.Id));
         private readonly LocalDate today = now.InZone(zone).Date;
         private int next;
@@ -188,29 +210,36 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             var before = Faults.Count;
             if (wanted is null)
             {
-                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}]"), RequestsWords.IntakeEmpty));
+                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}]"),
+                    RequestsWords.IntakeEmpty));
                 return null;
             }
 
             void Wrong(string member, string sentence, params object?[] things) =>
-                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}].{member}"), Say.Of(sentence, things)));
+                Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}].{member}"),
+                    Say.Of(sentence, things)));
 
             var id = string.IsNullOrWhiteSpace(wanted.Id) ? NextId() : wanted.Id.Trim();
             if (!Bounds.IsIdentifier(id))
                 Wrong("id", Words.IntakeTextFault);
             else if (taken.Contains(new RequestId(id)))
-                Wrong("id", here.Contains(id) ? Words.RefusedRequestAlreadyOnBench : RequestsWords.RefusedRequestElsewhere, id);
+                Wrong("id", here.Contains(id)
+                    ? Words.RefusedRequestAlreadyOnBench : RequestsWords.RefusedRequestElsewhere, id);
             else
                 (taken, _) = (taken.Add(new RequestId(id)), here.Add(id));
             var specimen = wanted.Specimen?.Trim();
             if (!Bounds.IsIdentifier(specimen))
-                Wrong("specimen", string.IsNullOrEmpty(specimen) ? RequestsWords.IntakeSpecimenMissing : Words.IntakeTextFault);
+                Wrong("specimen", string.IsNullOrEmpty(specimen)
+                    ? RequestsWords.IntakeSpecimenMissing : Words.IntakeTextFault);
             var assay = TextId.IsValid(wanted.Assay) ? catalogue.Assay(new AssayCode(wanted.Assay!)) : null;
             if (assay is null)
-                Wrong("assay", RequestsWords.IntakeAssayUnknown, string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
+                Wrong("assay", RequestsWords.IntakeAssayUnknown,
+                    string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
             var lot = ReadLot(wanted.Lot, assay, Wrong);
-            var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind", Wrong);
-            var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine", "priority", Wrong);
+            var kind = ReadWord(wanted.Kind, RequestKind.Patient, "control", RequestKind.Control, "patient", "kind",
+                Wrong);
+            var priority = ReadWord(wanted.Priority, Priority.Routine, "urgent", Priority.Urgent, "routine",
+                "priority", Wrong);
             var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
             if (identifier is not null && !Bounds.IsIdentifier(identifier))
                 Wrong("identifier", Words.IntakeTextFault);
@@ -223,7 +252,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             var ready = judged.Ready(Cut(wanted.Ready) ?? now, takenOut);
             if (wanted.Due is { } due && due < ready)
                 Wrong("due", RequestsWords.IntakeDueBeforeReady);
-            foreach (var (member, planned) in new[] { ("ready", wanted.Ready), ("due", wanted.Due), ("loadBy", wanted.LoadBy) })
+            foreach (var (member, planned) in new[] { ("ready", wanted.Ready), ("due", wanted.Due),
+                ("loadBy", wanted.LoadBy) })
                 if (planned is { } stated && !Bounds.IsPlannable(stated, now))
                     Wrong(member, RequestsWords.IntakeTooFar, Bounds.PlannedWithin.Days);
             var control = ReadControl(wanted, kind, assay, Wrong);
@@ -236,9 +266,12 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             return Faults.Count > before
                 ? null
                 : new BenchRequest(
-                    new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, lot!.Value, ready, kind,
+                    new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, lot!.Value, ready,
+                        kind,
                         wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), by, after),
-                    assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, Known(new RequestId(id), new Particulars(identifier, type, collected, takenOut, control))));
+                    assay.Assay, assay.Version, assay.Unit,
+                        RunFacts.Of(assay.Sheet,
+                            Known(new RequestId(id), new Particulars(identifier, type, collected, takenOut, control))));
         }
 
         /// <summary>What else is known of each request that was read.</summary>
@@ -252,17 +285,25 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             return said;
         }
 
-        /// <summary>The second identifier under which the same specimen stands on the bench already, where it is another; else null.</summary>
-        private string? OtherIdentifier(string? specimen, string? identifier) => identifier is null ? null : state.Cartridges
-            .Where(cartridge => cartridge.Wanted.Request.Specimen.Value == specimen && cartridge.Stage is not CartridgeStage.Withdrawn)
+        /// <summary>
+        /// The second identifier under which the same specimen stands on the bench already, where it is another; else
+        /// null.
+        /// </summary>
+        private string? OtherIdentifier(string? specimen, string? identifier) => identifier is null
+            ? null : state.Cartridges
+            .Where(cartridge => cartridge.Wanted.Request.Specimen.Value == specimen
+                && cartridge.Stage is not CartridgeStage.Withdrawn)
             .Select(cartridge => cartridge.Wanted.Facts?.Identifier)
-            .FirstOrDefault(known => known is not null && !string.Equals(known, identifier, StringComparison.OrdinalIgnoreCase));
+            .FirstOrDefault(known => known is not null
+                && !string.Equals(known, identifier, StringComparison.OrdinalIgnoreCase));
 
-        private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
+        private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay,
+            Action<string, string, object?[]> wrong)
         {
             if (wanted.ControlLot is null && wanted.ControlLevel is null)
                 return null;
-            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot) || wanted.ControlLevel is not (>= 1 and <= ControlsState.MaxLevels))
+            if (kind != RequestKind.Control || !TextId.IsValid(wanted.ControlLot)
+                || wanted.ControlLevel is not (>= 1 and <= ControlsState.MaxLevels))
             {
                 wrong("controlLot", ControlsWords.RefusedUnknownControl, []);
                 return null;
@@ -276,7 +317,9 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
 
         private static Instant? Cut(Instant? instant) => instant is { } at ? BenchClock.ToMilliseconds(at) : null;
 
-        /// <summary>The lot that is named and may be used, or where none is named the usable one that expires first.</summary>
+        /// <summary>
+        /// The lot that is named and may be used, or where none is named the usable one that expires first.
+        /// </summary>
         private LotCode? ReadLot(string? named, CatalogueAssay? assay, Action<string, string, object?[]> wrong)
         {
             if (assay is null)
@@ -285,7 +328,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             if (string.IsNullOrWhiteSpace(named) && usable.Count > 0)
                 return usable[0].Lot;
             if (!TextId.IsValid(named) || stock.Find(StockKind.Kit, new LotCode(named!))?.Assay != assay.Assay.Code)
-                wrong("lot", RequestsWords.IntakeLotUnknown, [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
+                wrong("lot", RequestsWords.IntakeLotUnknown,
+                    [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
             else if (stock.StopOf(new LotCode(named!), assay.Assay.Code, today) is { } stop)
                 wrong("lot", "{0}", [StockText.Of(stop)]);
             else
@@ -293,13 +337,18 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             return null;
         }
 
-        /// <summary>Nothing is loaded after the last day of the lot has ended in the clinic, whatever else was stated.</summary>
+        /// <summary>
+        /// Nothing is loaded after the last day of the lot has ended in the clinic, whatever else was stated.
+        /// </summary>
         private Instant LoadBy(Instant? stated, LotCode lot, ControlMaterial? control) =>
-            stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), ExpiryOf(lot, control)) : ExpiryOf(lot, control);
+            stated is { } at ? Instant.Min(BenchClock.ToMilliseconds(at), ExpiryOf(lot, control))
+                : ExpiryOf(lot, control);
 
-        private Instant ExpiryOf(LotCode lot, ControlMaterial? control) => stock.LastDayOf(lot, control?.Lot).PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
+        private Instant ExpiryOf(LotCode lot, ControlMaterial? control) => stock.LastDayOf(lot, control?.Lot)
+            .PlusDays(1).AtStartOfDayInZone(zone).ToInstant();
 
-        private static T ReadWord<T>(string? word, T usual, string other, T otherMeans, string usualWord, string member, Action<string, string, object?[]> wrong)
+        private static T ReadWord<T>(string? word, T usual, string other, T otherMeans, string usualWord,
+            string member, Action<string, string, object?[]> wrong)
         {
             if (string.IsNullOrEmpty(word) || word == usualWord)
                 return usual;
@@ -308,7 +357,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             return otherMeans;
         }
 
-        private List<RequestId> ReadAfter(IReadOnlyList<string>? after, string self, Action<string, string, object?[]> wrong)
+        private List<RequestId> ReadAfter(IReadOnlyList<string>? after, string self,
+            Action<string, string, object?[]> wrong)
         {
             var ids = new List<RequestId>();
             foreach (var id in after ?? [])

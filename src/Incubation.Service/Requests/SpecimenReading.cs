@@ -35,7 +35,8 @@ internal sealed class SpecimenReading(SpecimenRule rule, Instant now, Action<str
     }
 
     /// <summary>From when it may be mixed: not before it has stood at room temperature.</summary>
-    public Instant Ready(Instant stated, Instant? takenOut) => takenOut is { } at ? Instant.Max(stated, at + rule.Stand) : stated;
+    public Instant Ready(Instant stated, Instant? takenOut) => takenOut is { } at
+        ? Instant.Max(stated, at + rule.Stand) : stated;
 
     /// <summary>When its load must end: not later than its age allows.</summary>
     public Instant LoadBy(Instant by, Instant? collected, Instant ready)

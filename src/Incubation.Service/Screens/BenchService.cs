@@ -11,23 +11,30 @@ using Incubation.Service.Text;
 
 namespace Incubation.Service.Screens;
 
-/// <summary>Where every screen comes to, by hub, by HTTP or from a page of this server: one way in, one way to look.</summary>
-public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake, ClinicHost clinic)
+/// <summary>
+/// Where every screen comes to, by hub, by HTTP or from a page of this server: one way in, one way to look.
+/// </summary>
+public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake,
+    ClinicHost clinic)
 {
     /// <summary>Whether there is a bench of that name.</summary>
     public bool Knows(string? bench) => benches.Find(bench) is not null;
 
     /// <summary>All benches, each with where its batch stands.</summary>
-    public IReadOnlyList<BenchSummary> Summaries() => [.. benches.All.Select(runner => writer.Summarize(runner.Present))];
+    public IReadOnlyList<BenchSummary> Summaries() =>
+        [.. benches.All.Select(runner => writer.Summarize(runner.Present))];
 
     /// <summary>The benches that an actor may see.</summary>
-    public IReadOnlyList<BenchSummary> Summaries(Actor? actor) => [.. Summaries().Where(bench => Access.May(actor, Right.Look, bench.Id))];
+    public IReadOnlyList<BenchSummary> Summaries(Actor? actor) =>
+        [.. Summaries().Where(bench => Access.May(actor, Right.Look, bench.Id))];
 
     /// <summary>The present snapshot of a bench, or null where there is none of that name.</summary>
     public BenchSnapshot? Snapshot(string? bench, LaneLayout layout) =>
         benches.Find(bench) is { } runner ? writer.Write(runner.Present, layout) with { ServerTime = clock.Now } : null;
 
-    /// <summary>Says something to a bench in the flat form in which screens and programs say it: read here, once.</summary>
+    /// <summary>
+    /// Says something to a bench in the flat form in which screens and programs say it: read here, once.
+    /// </summary>
     /// <param name="actor">Who; null where the sign-in has ended.</param>
     /// <param name="bench">Id of the bench.</param>
     /// <param name="flat">What.</param>
@@ -36,7 +43,9 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
         : CommandReader.Read(flat, clock.Now, actor, clinic.Log.People) switch
         {
             CommandReading.Readable read => SendAsync(actor, bench, read.Envelope),
-            CommandReading.Unreadable not => Task.FromResult(new CommandAnswer(false, not.Sentence, benches.Find(bench)?.Present.State.Revision ?? 0)),
+            CommandReading.Unreadable not =>
+                Task.FromResult(new CommandAnswer(false, not.Sentence, benches.Find(bench)?.Present.State.Revision
+                    ?? 0)),
             _ => throw new InvalidOperationException("A command is readable or it is not."),
         };
 
@@ -53,7 +62,8 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
             return new CommandAnswer(false, Say.Of(Words.BenchUnknown, bench), 0);
         var state = runner.Present.State;
         // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
-        if (command is BenchCommand.Instruction && provenance.Identity == Identity.NotChecked && CommandRights.Needed(command) != Right.Report)
+        if (command is BenchCommand.Instruction && provenance.Identity == Identity.NotChecked
+            && CommandRights.Needed(command) != Right.Report)
             return new CommandAnswer(false, ScreensWords.NotYours, state.Revision);
         // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
         if (command is BenchCommand.OrderRepeat { Of: var of } && state.Find(of)?.Wanted.Request is { } first

@@ -13,9 +13,11 @@ namespace Incubation.Service.Screens;
 /// <summary>What the wall says of the clinic's day, all benches together.</summary>
 /// <param name="ServerTime">The server's time when this was worked out.</param>
 /// <param name="ClearedLastHour">Cartridges read and taken out in the last 60 minutes.</param>
-/// <param name="PlannedLastHour">Cartridges that were to be taken out in those 60 minutes by the first plan that had them.</param>
+/// <param name="PlannedLastHour">Cartridges that were to be taken out in those 60 minutes by the first plan that had
+/// them.</param>
 /// <param name="Results">Patients' cartridges read and taken out today.</param>
-/// <param name="MedianToResult">Seconds from when the specimen could be worked on until its cartridge was taken out: half took no longer; null without any.</param>
+/// <param name="MedianToResult">Seconds from when the specimen could be worked on until its cartridge was taken out:
+/// half took no longer; null without any.</param>
 /// <param name="NinetiethToResult">Nine tenths took no longer, in seconds.</param>
 /// <param name="ReadInWindow">Reads of today that started inside the window.</param>
 /// <param name="Reads">All reads of today.</param>
@@ -25,7 +27,8 @@ namespace Incubation.Service.Screens;
 /// <param name="Late">Requests whose due time has passed.</param>
 /// <param name="Finish">When the last planned cartridge is to be taken out, or null.</param>
 public sealed record DaySnapshot(
-    Instant ServerTime, int ClearedLastHour, int PlannedLastHour, int Results, double? MedianToResult, double? NinetiethToResult,
+    Instant ServerTime, int ClearedLastHour, int PlannedLastHour, int Results, double? MedianToResult,
+        double? NinetiethToResult,
     int ReadInWindow, int Reads, int Discarded, int UrgentWaiting, Instant? UrgentSince, int Late, Instant? Finish);
 
 /// <summary>
@@ -71,7 +74,8 @@ public sealed class DayProjection : IDisposable
         var present = benches.All.Select(runner => runner.Present.State).ToList();
         var day = ClinicDay.Of([.. present.SelectMany(state => BatchesOf(state, begins))], present, begins, now);
         return new DaySnapshot(
-            now, day.ClearedLastHour, day.PlannedLastHour, day.Results, day.MedianToResult?.TotalSeconds, day.NinetiethToResult?.TotalSeconds,
+            now, day.ClearedLastHour, day.PlannedLastHour, day.Results, day.MedianToResult?.TotalSeconds,
+                day.NinetiethToResult?.TotalSeconds,
             day.ReadInWindow, day.Reads, day.Discarded, day.UrgentWaiting, day.UrgentSince, day.Late, day.Finish);
     }
 
@@ -94,7 +98,8 @@ public sealed class DayProjection : IDisposable
         {
             if (one.Batch != state.Batch)
             {
-                one.Running = book.Entries(state.Id, state.Batch) is { } recorded ? BatchTally.Of(recorded.Before, recorded.Entries) : BatchTally.Nothing;
+                one.Running = book.Entries(state.Id, state.Batch) is { } recorded
+                    ? BatchTally.Of(recorded.Before, recorded.Entries) : BatchTally.Nothing;
                 one.Batch = state.Batch;
             }
 
@@ -115,13 +120,15 @@ public sealed class DayProjection : IDisposable
         {
             if (!one.Closed.TryGetValue(number, out var closed))
             {
-                if (book.Entries(state.Id, number) is not { IsClosed: true } recorded || recorded.Entries[^1].Provenance.Arrived < begins)
+                if (book.Entries(state.Id, number) is not { IsClosed: true } recorded
+                    || recorded.Entries[^1].Provenance.Arrived < begins)
                 {
                     one.Older = number;
                     yield break;
                 }
 
-                closed = one.Closed[number] = new ClosedBatch(BatchTally.Of(recorded.Before, recorded.Entries), recorded.Entries[^1].Provenance.Arrived);
+                closed = one.Closed[number] = new ClosedBatch(BatchTally.Of(recorded.Before, recorded.Entries),
+                    recorded.Entries[^1].Provenance.Arrived);
             }
 
             yield return closed.Tally;

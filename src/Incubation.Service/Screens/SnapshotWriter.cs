@@ -29,15 +29,18 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             state.Id.Value, state.Name, state.Revision, look.At, clock.Rate, clinic.Facts.Zone.Id,
             Batch(view),
             [.. look.Offers.Select(offer => WriteOffer(state, offer))],
-            [.. look.Upcoming.Where((coming, place) => place < MaxUpcoming || IsOfWork(state, coming)).Select(coming => Upcoming(state, coming))],
+            [.. look.Upcoming.Where((coming, place) => place < MaxUpcoming || IsOfWork(state, coming))
+                .Select(coming => Upcoming(state, coming))],
             [.. look.Slots.Select(Slot)],
             [.. look.Readers.Select(Reader)],
             Alarms(view),
-            [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing).Select(cartridge => MissingResult(state, cartridge))],
+            [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing)
+                .Select(cartridge => MissingResult(state, cartridge))],
             Undo(state),
             LotsOf(state),
             LaneChart.Render(state, look, layout),
-            [.. state.Unchecked.GroupBy(report => report.Device.Value).Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))],
+            [.. state.Unchecked.GroupBy(report => report.Device.Value)
+                .Select(reports => new UncheckedSnapshot(reports.Key, reports.Count()))],
             [.. look.Questions.Select(question => QuestionText.Write(state, question, clinic.Facts.Zone))],
             StepReportText.Undos(state),
             StepReportText.Recent(state),
@@ -48,18 +51,22 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             [.. state.Cartridges.Select(cartridge => Label(state, cartridge))]);
     }
 
-    /// <summary>Whether a screen without its server still offers a step: of a cartridge in work, or the card that it may need.</summary>
+    /// <summary>
+    /// Whether a screen without its server still offers a step: of a cartridge in work, or the card that it may need.
+    /// </summary>
     private static bool IsOfWork(BenchState state, UpcomingStep coming) => coming.Step.Action switch
     {
         StepAction.CardChange => true,
-        StepAction.Move or StepAction.Clear or StepAction.Discard => state.Find(coming.Step.Action.Subject!.Value)?.Stage is CartridgeStage.InWork,
+        StepAction.Move or StepAction.Clear or StepAction.Discard =>
+            state.Find(coming.Step.Action.Subject!.Value)?.Stage is CartridgeStage.InWork,
         _ => false,
     };
 
     private List<AlarmSnapshot> Alarms(BenchMoment view) =>
     [
         .. host.Of(view.State).Select(AlarmText.Write),
-        .. view.View.Alarms.Where(alarm => !host.Withholds(alarm)).Select(alarm => AlarmText.Write(view.State, alarm, view.View.Losses, clinic.Facts.Zone)),
+        .. view.View.Alarms.Where(alarm => !host.Withholds(alarm))
+            .Select(alarm => AlarmText.Write(view.State, alarm, view.View.Losses, clinic.Facts.Zone)),
     ];
 
     private List<string> LotsOf(BenchState state) =>
@@ -81,10 +88,13 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
     {
         var (state, look) = view;
         var totals = look.Totals;
-        var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleText.IsFinished(state) ? "finished" : "running";
+        var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleText.IsFinished(state)
+            ? "finished" : "running";
         return new BatchSnapshot(
-            phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting, totals.Waiting,
-            totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.UrgentSince, totals.LateNow, totals.PerHour,
+            phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting,
+                totals.Waiting,
+            totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.UrgentSince,
+                totals.LateNow, totals.PerHour,
             IdleText.Write(view, clinic.Facts.Zone), state.StartedAt);
     }
 
@@ -99,14 +109,17 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         var action = offer.Action;
         var cartridge = action.Subject is { } subject ? state.Find(subject) : null;
         return new OfferSnapshot(
-            KeyOf(offer), StepText.Kind(action), offer.Hands.Value, state.Setup.Hands == 1 ? "" : Say.Of(Words.HandsNumber, offer.Hands.Value),
+            KeyOf(offer), StepText.Kind(action), offer.Hands.Value, state.Setup.Hands == 1
+                ? "" : Say.Of(Words.HandsNumber, offer.Hands.Value),
             StepText.Title(state, action), StepText.Detail(state, action), StepText.Button(action),
             StepText.CountdownToBegin(action), StepText.CountdownToLatest(action),
             cartridge?.Wanted.Request.Priority == Priority.Urgent,
             cartridge?.Id.Value, cartridge?.Wanted.Request.Specimen.Value,
             SlotOf(state, action), action.NeedsReader?.Value, (action as StepAction.CardChange)?.Lot.Value,
-            offer.PromptAt, offer.MayBegin, offer.PlannedEnd, offer.Window?.Closes ?? offer.PlannedEnd, offer.LatestStart,
-            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason ? KebabCase.Of(reason) : null, InstructionOf(action, cartridge?.Wanted.Facts?.Texts));
+            offer.PromptAt, offer.MayBegin, offer.PlannedEnd, offer.Window?.Closes
+                ?? offer.PlannedEnd, offer.LatestStart,
+            offer.ReportFrom, offer.AskWhenAfter, offer.Window?.Opens, offer.Window?.Closes, offer.Reason is { } reason
+                ? KebabCase.Of(reason) : null, InstructionOf(action, cartridge?.Wanted.Facts?.Texts));
     }
 
     private static string? InstructionOf(StepAction action, StepTexts? texts) => action switch
@@ -118,7 +131,9 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         _ => null,
     };
 
-    /// <summary>The same step keeps its key; the same step offered again later in another place, or to other hands, has another.</summary>
+    /// <summary>
+    /// The same step keeps its key; the same step offered again later in another place, or to other hands, has another.
+    /// </summary>
     private static string KeyOf(Offer offer) => offer.Action switch
     {
         StepAction.Load { Place: CartridgePlace.InSlot at } load => $"load/{load.Request}/slot-{at.Slot}/{offer.Hands}",
@@ -139,9 +154,14 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
     private static int? SlotOf(BenchState state, StepAction action) => action switch
     {
         StepAction.Load { Place: CartridgePlace.InSlot at } => at.Slot.Value,
-        StepAction.Move or StepAction.Discard when state.Find(action.Subject!.Value)?.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } => at.Slot.Value,
+        StepAction.Move or StepAction.Discard
+            when state.Find(action.Subject!.Value)?.Phase is CartridgePhase.Reacting
+            {
+                Place: CartridgePlace.InSlot at
+            } => at.Slot.Value,
         StepAction.Move move => state.Adopted?.Plan.Steps.Select(step => step.Action).OfType<StepAction.Load>()
-            .Where(load => load.Request == move.Request).Select(load => (load.Place as CartridgePlace.InSlot)?.Slot.Value).FirstOrDefault(),
+            .Where(load => load.Request == move.Request)
+            .Select(load => (load.Place as CartridgePlace.InSlot)?.Slot.Value).FirstOrDefault(),
         _ => null,
     };
 
@@ -150,23 +170,30 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         var wanted = slot.Cartridge?.Wanted;
         return new SlotSnapshot(
             slot.Slot.Value, wanted?.Request.Id.Value, wanted?.Request.Specimen.Value, wanted?.Assay.Name,
-            wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom, slot.Window?.Closes, slot.MoveAt,
+            wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom,
+                slot.Window?.Closes, slot.MoveAt,
             ResourceText.Marks(slot.Cartridge), slot.OutOfUse is { } entry ? ResourceText.Write(entry) : null);
     }
 
     private static ReaderSnapshot Reader(ReaderView reader) => new(
-        reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value, reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt,
-        ResourceText.Marks(reader.Cartridge), reader.CardDoubt is { } doubt ? ResourceText.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
+        reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value,
+            reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt,
+        ResourceText.Marks(reader.Cartridge), reader.CardDoubt is { } doubt
+            ? ResourceText.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
         reader.OutOfUse is { } entry ? ResourceText.Write(entry) : null);
 
     private static LabelSnapshot Label(BenchState state, Cartridge cartridge) => new(
-        CartridgeLabel.Of(state.Id, cartridge.Id), cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.IsOver);
+        CartridgeLabel.Of(state.Id, cartridge.Id), cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value,
+            cartridge.Wanted.Assay.Name, cartridge.IsOver);
 
-    private static RepeatSnapshot Repeat(BenchRequest wanted) => new(wanted.Request.Id.Value, wanted.Request.Specimen.Value, wanted.Assay.Name);
+    private static RepeatSnapshot Repeat(BenchRequest wanted) =>
+        new(wanted.Request.Id.Value, wanted.Request.Specimen.Value, wanted.Assay.Name);
 
     /// <summary>Whether a result that is entered now is held.</summary>
     internal static bool WillBeHeld(BenchState state, Cartridge cartridge) =>
-        cartridge.IsHeld || (cartridge.Wanted.Request.Kind == RequestKind.Patient && state.GateOf(cartridge.Wanted.Request.Lot) is not null);
+        cartridge.IsHeld
+            || (cartridge.Wanted.Request.Kind == RequestKind.Patient
+                && state.GateOf(cartridge.Wanted.Request.Lot) is not null);
 
     private static MissingResultSnapshot MissingResult(BenchState state, Cartridge cartridge) => new(
         cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name, cartridge.Wanted.Unit,
@@ -177,7 +204,9 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
     {
         var (report, device, happened) = state.Undo is { } last
             ? (last.Report, last.Device, last.Event)
-            : state.Story.FindLast(told => told.Event is not BenchEvent.CardDoubted) is { } told ? (told.Id, told.Device, told.Event) : default;
-        return happened is not null && StepReportText.Undo(state, happened) is { } what ? new UndoSnapshot(report.Value, device.Value, what) : null;
+            : state.Story.FindLast(told => told.Event is not BenchEvent.CardDoubted) is { } told
+            ? (told.Id, told.Device, told.Event) : default;
+        return happened is not null && StepReportText.Undo(state, happened) is { } what
+            ? new UndoSnapshot(report.Value, device.Value, what) : null;
     }
 }

@@ -5,8 +5,8 @@ using Incubation.Service.Snapshots;
 namespace Incubation.Service.Screens;
 
 /// <summary>
-/// A bench as strangers may see it from across the room: every specimen goes by the name of its assay, so that no word and
-/// no picture made from it can name a patient's sample.
+/// A bench as strangers may see it from across the room: every specimen goes by the name of its assay, so that no word
+/// and no picture made from it can name a patient's sample.
 /// </summary>
 public static class UnnamedView
 {
@@ -35,7 +35,15 @@ public static class UnnamedView
     private static Cartridge WithoutName(Cartridge cartridge)
     {
         var wanted = cartridge.Wanted;
-        return cartridge with { Wanted = wanted with { Request = wanted.Request with { Specimen = NameOf(wanted.Assay) }, Facts = wanted.Facts is { } facts ? facts with { Identifier = null } : null } };
+        return cartridge
+            with
+        {
+            Wanted = wanted with
+            {
+                Request = wanted.Request with { Specimen = NameOf(wanted.Assay) },
+                Facts = wanted.Facts is { } facts ? facts with { Identifier = null } : null
+            }
+        };
     }
 
     /// <summary>An assay's name is any text; what cannot stand as an identifier gives way to its code.</summary>

@@ -13,7 +13,8 @@ namespace Incubation.Service.Settings;
 /// <param name="NewCodeFor">Who is to be given a new code at the console, or null.</param>
 /// <param name="RecordKey">Full path of the record's key, or null: beside the data file.</param>
 /// <param name="Month">Whether a demo that is begun anew gets an invented month as its past.</param>
-public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget, ulong Seed, string? NewCodeFor = null, string? RecordKey = null, bool Month = false)
+public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget,
+    ulong Seed, string? NewCodeFor = null, string? RecordKey = null, bool Month = false)
 {
     /// <summary>Section of the configuration that holds these settings.</summary>
     public const string Section = "Incubation";
@@ -37,12 +38,15 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var dataFile = ReadDataFile(section["Data"], faults);
         var demo = ReadDemo(section["Demo"], faults);
         var pace = ReadNumber(section["Pace"], 1, 1, MaximumPace, SettingsWords.PaceFault, faults);
-        var budget = ReadNumber(section["SearchBudget"], DefaultSearchMilliseconds, 0, MaximumSearchMilliseconds, SettingsWords.SearchBudgetFault, faults);
+        var budget = ReadNumber(section["SearchBudget"], DefaultSearchMilliseconds, 0, MaximumSearchMilliseconds,
+            SettingsWords.SearchBudgetFault, faults);
         var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, SettingsWords.SeedFault, faults);
         var autopilot = ReadFlag(section["Autopilot"], SettingsWords.AutopilotFault, faults);
         var month = ReadFlag(section["Month"], SettingsWords.MonthFault, faults);
         return faults.Count == before
-            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed, section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"]) ? null : Path.GetFullPath(section["RecordKey"]!), month)
+            ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed,
+                section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"])
+                ? null : Path.GetFullPath(section["RecordKey"]!), month)
             : null;
     }
 
@@ -65,7 +69,8 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
 
     private static string DefaultDataFile()
     {
-        var home = Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify);
+        var home = Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData,
+            Environment.SpecialFolderOption.DoNotVerify);
         return Path.Combine(home.Length > 0 ? home : AppContext.BaseDirectory, "incubation", "incubation.db");
     }
 
@@ -79,11 +84,13 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         return full;
     }
 
-    private static double ReadNumber(string? text, double absent, double least, double most, string sentence, ICollection<string> faults)
+    private static double ReadNumber(string? text, double absent, double least, double most, string sentence,
+        ICollection<string> faults)
     {
         if (string.IsNullOrWhiteSpace(text))
             return absent;
-        if (double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out var number) && number >= least && number <= most)
+        if (double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out var number) && number >= least
+            && number <= most)
             return number;
         faults.Add(Say(sentence, text));
         return absent;
@@ -99,5 +106,6 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         return false;
     }
 
-    private static string Say(string sentence, string? thing) => string.Format(CultureInfo.CurrentCulture, sentence, thing);
+    private static string Say(string sentence, string? thing) =>
+        string.Format(CultureInfo.CurrentCulture, sentence, thing);
 }

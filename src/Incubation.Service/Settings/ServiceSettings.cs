@@ -14,14 +14,17 @@ public sealed record ServiceSettings(bool JsonLogs, Uri? Telemetry, Uri? Webhook
         var logs = section["Logs"];
         if (!string.IsNullOrWhiteSpace(logs) && logs is not ("text" or "json"))
             faults.Add(Text.Say.Of(SettingsWords.LogsFault, logs));
-        return new ServiceSettings(logs == "json", ReadAddress(section["Telemetry"], SettingsWords.TelemetryFault, faults), ReadAddress(section["Webhook"], SettingsWords.WebhookFault, faults));
+        return new ServiceSettings(logs == "json",
+            ReadAddress(section["Telemetry"], SettingsWords.TelemetryFault, faults),
+            ReadAddress(section["Webhook"], SettingsWords.WebhookFault, faults));
     }
 
     private static Uri? ReadAddress(string? text, string fault, ICollection<string> faults)
     {
         if (string.IsNullOrWhiteSpace(text))
             return null;
-        if (Uri.TryCreate(text, UriKind.Absolute, out var address) && (address.Scheme == Uri.UriSchemeHttp || address.Scheme == Uri.UriSchemeHttps))
+        if (Uri.TryCreate(text, UriKind.Absolute, out var address)
+            && (address.Scheme == Uri.UriSchemeHttp || address.Scheme == Uri.UriSchemeHttps))
             return address;
         faults.Add(Text.Say.Of(fault, text));
         return null;

@@ -5,8 +5,9 @@ namespace Incubation.Service.Snapshots;
 
 /// <summary>
 /// What is pushed to screens: absolute instants, the server's time and its rate, and every word already in the clinic's
-/// language, so that a screen counts, prompts and alarms by itself while it has no server. The browser modules' <c>types.js</c>
-/// is generated from these records; texts that are one of a few say which, and the modules are checked against that.
+/// language, so that a screen counts, prompts and alarms by itself while it has no server. The browser modules'
+/// <c>types.js</c> is generated from these records; texts that are one of a few say which, and the modules are checked
+/// against that.
 /// </summary>
 /// <param name="Bench">Id of the bench.</param>
 /// <param name="Name">Its name.</param>
@@ -15,14 +16,17 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Rate">Seconds of the server's time in one real second; 1 but in a demo.</param>
 /// <param name="Zone">IANA name of the clinic's time zone.</param>
 /// <param name="Batch">The batch in numbers and words.</param>
-/// <param name="Offers">The next step of each pair of hands, the earliest first; empty before the batch runs and when nothing is left to do.</param>
-/// <param name="Upcoming">What comes after: the next eight, and what a screen needs of the rest to go on without its server.</param>
+/// <param name="Offers">The next step of each pair of hands, the earliest first; empty before the batch runs and when
+/// nothing is left to do.</param>
+/// <param name="Upcoming">What comes after: the next eight, and what a screen needs of the rest to go on without its
+/// server.</param>
 /// <param name="Slots">Every slot.</param>
 /// <param name="Readers">Every reader.</param>
 /// <param name="Alarms">Alarms that stand and those that will stand if nothing is reported.</param>
 /// <param name="MissingResults">Cartridges read whose result has not been entered.</param>
 /// <param name="Undo">The last report that can be taken back, or null.</param>
-/// <param name="Lots">Lots of the clinic and of this bench: the characters typed for a card must fit only one of them.</param>
+/// <param name="Lots">Lots of the clinic and of this bench: the characters typed for a card must fit only one of
+/// them.</param>
 /// <param name="Lanes">The lanes as SVG markup, in the layout that the screen watches.</param>
 /// <param name="Unchecked">Reports made on locked tablets that nobody has settled: how many, by tablet.</param>
 /// <param name="Questions">Questions that stand, the oldest first.</param>
@@ -32,7 +36,8 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Repeats">Cartridges without a value whose repeat can be ordered.</param>
 /// <param name="NotPlanned">Requests that wait without a plan, and why.</param>
 /// <param name="Means">Hands, intake and incubator.</param>
-/// <param name="Labels">What the labels of this batch's cartridges say: a scan is held against them, also without the server.</param>
+/// <param name="Labels">What the labels of this batch's cartridges say: a scan is held against them, also without the
+/// server.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -61,12 +66,14 @@ public sealed record BenchSnapshot(
     IReadOnlyList<LabelSnapshot> Labels)
 {
     /// <summary>
-    /// The present form: grows when a page made for the form before could no longer read a snapshot. A member that is added
-    /// does not change it. The modules' <c>form.js</c> has the same number.
+    /// The present form: grows when a page made for the form before could no longer read a snapshot. A member that is
+    /// added does not change it. The modules' <c>form.js</c> has the same number.
     /// </summary>
     public const int PresentForm = 1;
 
-    /// <summary>Which form this has; a page made for another goes on alone, and is loaded again when it may be.</summary>
+    /// <summary>
+    /// Which form this has; a page made for another goes on alone, and is loaded again when it may be.
+    /// </summary>
     public int Form { get; } = PresentForm;
 }
 
@@ -79,13 +86,15 @@ public sealed record LabelSnapshot(string Code, string Request, string Specimen,
 
 /// <param name="Request">Whose cartridge.</param>
 /// <param name="Specimen">Its specimen.</param>
-/// <param name="Cause">"window-closed", "mixture-too-old", "hands-away", "reader-out-of-use", "slot-out-of-use", "hands-held", "reader-held", "no-time", "withdrawn" or "temperature".</param>
+/// <param name="Cause">"window-closed", "mixture-too-old", "hands-away", "reader-out-of-use", "slot-out-of-use",
+/// "hands-held", "reader-held", "no-time", "withdrawn" or "temperature".</param>
 /// <param name="Text">"SP-014 is given up: the hands are away. …"</param>
 /// <param name="By">The cartridge that holds what it needs, or null.</param>
 /// <param name="Since">Since when that is known.</param>
 /// <param name="Reason">The reason to discard it with.</param>
 /// <param name="RepeatLeft">Whether specimen is left for a repeat.</param>
-public sealed record LossSnapshot(string Request, string Specimen, string Cause, string Text, string? By, Instant Since, string Reason, bool RepeatLeft);
+public sealed record LossSnapshot(string Request, string Specimen, string Cause, string Text, string? By,
+    Instant Since, string Reason, bool RepeatLeft);
 
 /// <param name="Request">Whose cartridge gave no value: what "repeat" is sent with.</param>
 /// <param name="Specimen">Its specimen.</param>
@@ -102,7 +111,8 @@ public sealed record NotPlannedSnapshot(string Request, string Specimen, string 
 /// <param name="OutOfUse">Hands that are away; slots, readers and the incubator out of use.</param>
 /// <param name="IntakePaused">Whether new requests are turned away.</param>
 /// <param name="Incubator">Its temperature; null where none was ever set or measured.</param>
-public sealed record ResourcesSnapshot(int Hands, IReadOnlyList<OutOfUseSnapshot> OutOfUse, bool IntakePaused, IncubatorSnapshot? Incubator);
+public sealed record ResourcesSnapshot(int Hands, IReadOnlyList<OutOfUseSnapshot> OutOfUse, bool IntakePaused,
+    IncubatorSnapshot? Incubator);
 
 /// <param name="Resource">"hands", "slot", "reader" or "incubator".</param>
 /// <param name="Number">Which one; null for the incubator.</param>
@@ -110,14 +120,16 @@ public sealed record ResourcesSnapshot(int Hands, IReadOnlyList<OutOfUseSnapshot
 /// <param name="To">Until when; null until somebody says that it is in use again.</param>
 /// <param name="Why">In a person's words, or null.</param>
 public sealed record OutOfUseSnapshot(
-    [property: AllowedValues("hands", "slot", "reader", "incubator")] string Resource, int? Number, Instant From, Instant? To, string? Why);
+    [property: AllowedValues("hands", "slot", "reader", "incubator")] string Resource, int? Number, Instant From,
+        Instant? To, string? Why);
 
 /// <param name="Set">What it is set to, in degrees Celsius, or null.</param>
 /// <param name="Tolerance">How far from that it may be, or null.</param>
 /// <param name="Shows">What was measured last, or null.</param>
 /// <param name="MeasuredAt">When.</param>
 /// <param name="OutsideSince">Since when it is outside, or null.</param>
-public sealed record IncubatorSnapshot(double? Set, double? Tolerance, double? Shows, Instant? MeasuredAt, Instant? OutsideSince);
+public sealed record IncubatorSnapshot(double? Set, double? Tolerance, double? Shows, Instant? MeasuredAt,
+    Instant? OutsideSince);
 
 /// <param name="Id">Names the question: "contradiction/…".</param>
 /// <param name="Kind">"when-loaded", "contradiction", "card-in-doubt", "reader-stopped" or "power-cut".</param>
@@ -133,7 +145,8 @@ public sealed record IncubatorSnapshot(double? Set, double? Tolerance, double? S
 /// <param name="Reader">The reader meant, or null.</param>
 /// <param name="Answers">What can be tapped, the likeliest first.</param>
 public sealed record QuestionSnapshot(
-    string Id, string Kind, string Title, string Text, Instant Since, string? Report, string? Request, string? Specimen, string? Other,
+    string Id, string Kind, string Title, string Text, Instant Since, string? Report, string? Request,
+        string? Specimen, string? Other,
     string? OtherSpecimen, int? Slot, int? Reader, IReadOnlyList<AnswerSnapshot> Answers);
 
 /// <param name="Answer">What is sent: "other-cleared".</param>
@@ -141,7 +154,8 @@ public sealed record QuestionSnapshot(
 /// <param name="Slots">The slots of which one is sent along; empty where none is asked.</param>
 /// <param name="TakesTime">Whether the time at which it was is sent along, as a stated <c>at</c>.</param>
 /// <param name="TakesLot">Whether the card's lot is sent along.</param>
-public sealed record AnswerSnapshot(string Answer, string Text, IReadOnlyList<int> Slots, bool TakesTime, bool TakesLot);
+public sealed record AnswerSnapshot(string Answer, string Text, IReadOnlyList<int> Slots, bool TakesTime,
+    bool TakesLot);
 
 /// <param name="Device">The device whose report it is.</param>
 /// <param name="Report">Its own last report.</param>
@@ -161,13 +175,15 @@ public sealed record UndoOfDevice(string Device, string Report, string Text, IRe
 /// <param name="Reader">The reader, or null.</param>
 /// <param name="Lot">The card's lot, or null.</param>
 public sealed record ReportSnapshot(
-    string Report, string Kind, string Text, Instant At, string Device, Instant ReasonFrom, string? Request, string? Specimen, int? Slot, int? Reader, string? Lot);
+    string Report, string Kind, string Text, Instant At, string Device, Instant ReasonFrom, string? Request,
+        string? Specimen, int? Slot, int? Reader, string? Lot);
 
 /// <param name="Device">The tablet.</param>
 /// <param name="Reports">How many reports on it are of somebody who is not known.</param>
 public sealed record UncheckedSnapshot(string Device, int Reports);
 
-/// <param name="Phase">"preparing", "running" or "finished" (running with nothing left to do but results and closing).</param>
+/// <param name="Phase">"preparing", "running" or "finished" (running with nothing left to do but results and
+/// closing).</param>
 /// <param name="Number">Number of the batch on this bench.</param>
 /// <param name="Headline">In words: "4 of 12 done · 6 reacting".</param>
 /// <param name="Finish">Planned or real finish, or null.</param>
@@ -182,11 +198,14 @@ public sealed record UncheckedSnapshot(string Device, int Reports);
 /// <param name="UrgentSince">Since when the longest waiting of them could be worked on, or null.</param>
 /// <param name="LateNow">Requests past their due time.</param>
 /// <param name="PerHour">Cartridges an hour since the start, or null.</param>
-/// <param name="Idle">What the card says when there is no offer: a title and a sentence; null when there is one.</param>
+/// <param name="Idle">What the card says when there is no offer: a title and a sentence; null when there is
+/// one.</param>
 /// <param name="StartedAt">When the batch was started, or null before.</param>
 public sealed record BatchSnapshot(
-    [property: AllowedValues("preparing", "running", "finished")] string Phase, int Number, string Headline, Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
-    int ReadInWindow, int ReadOutside, int UrgentWaiting, Instant? UrgentSince, int LateNow, double? PerHour, IdleSnapshot? Idle,
+    [property: AllowedValues("preparing", "running", "finished")] string Phase, int Number, string Headline,
+        Instant? Finish, int Total, int Done, int Reacting, int Waiting, int Discarded,
+    int ReadInWindow, int ReadOutside, int UrgentWaiting, Instant? UrgentSince, int LateNow, double? PerHour,
+        IdleSnapshot? Idle,
     Instant? StartedAt = null);
 
 /// <param name="Title">Verb and object, or "Nothing to do".</param>
@@ -214,20 +233,25 @@ public sealed record IdleSnapshot(string Title, string Detail, string? Link, str
 /// <param name="PromptAt">Prompt sound and words from here.</param>
 /// <param name="MayBegin">It may begin: prompt again.</param>
 /// <param name="PlannedEnd">Its allowed time has passed.</param>
-/// <param name="CountTo">What the one number counts to once it may begin: the window's close for a move, else the planned end.</param>
+/// <param name="CountTo">What the one number counts to once it may begin: the window's close for a move, else the
+/// planned end.</param>
 /// <param name="LatestStart">It must begin no later; null where nothing is at stake.</param>
 /// <param name="ReportFrom">The button is disabled, counting down, until here.</param>
 /// <param name="AskWhenAfter">A mix or load tapped later than this asks when it ended first; else null.</param>
 /// <param name="WindowOpens">For a move.</param>
 /// <param name="WindowCloses">For a move: the true close.</param>
 /// <param name="Reason">For a discard: the reason to send with it; else null.</param>
-/// <param name="Instruction">The words of the kit's instructions for this step, as the assay's sheet has them; or null.</param>
+/// <param name="Instruction">The words of the kit's instructions for this step, as the assay's sheet has them; or
+/// null.</param>
 public sealed record OfferSnapshot(
     string Key,
-    [property: AllowedValues("mix", "load", "move", "clear", "card-change", "discard")] string Kind, int Hands, string HandsText, string Title, string Detail, string Button,
-    string CountdownToBegin, string CountdownToLatest, bool Urgent, string? Request, string? Specimen, int? Slot, int? Reader,
+    [property: AllowedValues("mix", "load", "move", "clear", "card-change", "discard")] string Kind, int Hands,
+        string HandsText, string Title, string Detail, string Button,
+    string CountdownToBegin, string CountdownToLatest, bool Urgent, string? Request, string? Specimen, int? Slot,
+        int? Reader,
     string? Lot, Instant PromptAt, Instant MayBegin, Instant PlannedEnd, Instant CountTo, Instant? LatestStart,
-    Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses, string? Reason = null, string? Instruction = null);
+    Instant ReportFrom, Instant? AskWhenAfter, Instant? WindowOpens, Instant? WindowCloses, string? Reason = null,
+        string? Instruction = null);
 
 /// <param name="Title">"Clear the reader".</param>
 /// <param name="Start">Planned start.</param>
@@ -240,7 +264,8 @@ public sealed record OfferSnapshot(
 /// <param name="Lot">The lot of a card change, or null: a screen without its server asks for it.</param>
 public sealed record UpcomingSnapshot(
     string Title, Instant Start, double? SpareSeconds, bool Urgent, string? Request,
-    [property: AllowedValues("mix", "load", "move", "clear", "card-change", "discard")] string Kind, int? Slot, int? Reader, string? Lot);
+    [property: AllowedValues("mix", "load", "move", "clear", "card-change", "discard")] string Kind, int? Slot,
+        int? Reader, string? Lot);
 
 /// <param name="Slot">Which.</param>
 /// <param name="Request">What is in it, or null when free.</param>
@@ -254,7 +279,8 @@ public sealed record UpcomingSnapshot(
 /// <param name="Marks">In what its cartridge differs, in words: its result is held; empty where it is not.</param>
 /// <param name="OutOfUse">Since when, until when and why the slot is out of use, or null.</param>
 public sealed record SlotSnapshot(
-    int Slot, string? Request, string? Specimen, string? Assay, bool Urgent, Instant? Opens, Instant? GuardFrom, Instant? Closes, Instant? MoveAt,
+    int Slot, string? Request, string? Specimen, string? Assay, bool Urgent, Instant? Opens, Instant? GuardFrom,
+        Instant? Closes, Instant? MoveAt,
     IReadOnlyList<string> Marks, OutOfUseSnapshot? OutOfUse);
 
 /// <param name="Reader">Which.</param>
@@ -267,7 +293,8 @@ public sealed record SlotSnapshot(
 /// <param name="CardBelieved">The card that was believed to be in until then, or null.</param>
 /// <param name="OutOfUse">Since when, until when and why the reader is out of use, or null.</param>
 public sealed record ReaderSnapshot(
-    int Reader, string? Card, string? Request, string? Specimen, Instant? ReadyAt, IReadOnlyList<string> Marks, string? CardDoubt, string? CardBelieved,
+    int Reader, string? Card, string? Request, string? Specimen, Instant? ReadyAt, IReadOnlyList<string> Marks,
+        string? CardDoubt, string? CardBelieved,
     OutOfUseSnapshot? OutOfUse);
 
 /// <param name="Id">Names the alarm: "window-closed/R03".</param>
@@ -282,13 +309,16 @@ public sealed record ReaderSnapshot(
 /// <param name="Acknowledged">No sound.</param>
 /// <param name="Passed">Its cause has passed: it stands, without sound, until somebody has seen it.</param>
 /// <param name="Request">Whose cartridge; empty where it is none's.</param>
-/// <param name="Actions">What can be tapped, the best first: "read-started", "loaded", "discard", "started-in-time", "confirm-time", "acknowledge".</param>
+/// <param name="Actions">What can be tapped, the best first: "read-started", "loaded", "discard", "started-in-time",
+/// "confirm-time", "acknowledge".</param>
 /// <param name="Slot">The slot meant by "loaded", or null.</param>
 /// <param name="Reader">The reader meant by "read-started", "started-in-time" or "loaded", or null.</param>
 /// <param name="Reason">The reason to discard its cartridge with, chosen at first; or null.</param>
 public sealed record AlarmSnapshot(
-    string Id, [property: AllowedValues("low", "medium", "high")] string Priority, string Word, string Title, string Text, Instant From,
-    Instant? Until, Instant? Deadline, Instant EscalatesAt, bool Acknowledged, bool Passed, string Request, IReadOnlyList<string> Actions,
+    string Id, [property: AllowedValues("low", "medium", "high")] string Priority, string Word, string Title,
+        string Text, Instant From,
+    Instant? Until, Instant? Deadline, Instant EscalatesAt, bool Acknowledged, bool Passed, string Request,
+        IReadOnlyList<string> Actions,
     int? Slot, int? Reader, string? Reason = null);
 
 /// <param name="Request">Whose.</param>

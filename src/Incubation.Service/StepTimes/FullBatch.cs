@@ -22,7 +22,10 @@ public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
     /// <summary>Iterations of the first plan, counted and not timed: the same figures again tomorrow.</summary>
     private const int First = 60_000;
 
-    /// <summary>Iterations of each plan that begins with another's order: what it gains or loses is the step's, not the search's.</summary>
+    /// <summary>
+    /// Iterations of each plan that begins with another's order: what it gains or loses is the step's, not the
+    /// search's.
+    /// </summary>
     private const int Further = 40_000;
 
     /// <summary>A larger batch is planned too roughly for what a step takes to show.</summary>
@@ -34,30 +37,37 @@ public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
     private const int Looked = 40;
 
     /// <summary>
-    /// The fullest of the last batches that are no larger than can be planned finely, the newest of those alike: where step times matter
-    /// most. Null where there is none.
+    /// The fullest of the last batches that are no larger than can be planned finely, the newest of those alike: where
+    /// step times matter most. Null where there is none.
     /// </summary>
     public static BatchUse? Pick(IReadOnlyList<BatchUse> batches)
     {
         ArgumentNullException.ThrowIfNull(batches);
-        return batches.TakeLast(Looked).Where(one => one.Cartridges <= MaxCartridges).OrderByDescending(one => one.Cartridges).ThenByDescending(one => one.From).FirstOrDefault();
+        return batches.TakeLast(Looked).Where(one => one.Cartridges <= MaxCartridges)
+            .OrderByDescending(one => one.Cartridges).ThenByDescending(one => one.From).FirstOrDefault();
     }
 
-    /// <summary>The batch with the sheets of today, all of it there at its start: when requests came, and which were urgent, would hide what steps take.</summary>
+    /// <summary>
+    /// The batch with the sheets of today, all of it there at its start: when requests came, and which were urgent,
+    /// would hide what steps take.
+    /// </summary>
     /// <param name="batch">As the record tells of it.</param>
     /// <param name="started">When it was started.</param>
     /// <param name="sheetOf">An assay as its sheet states it today; null where there is none any more.</param>
     public static FullBatch Of(BatchRecord batch, Instant started, Func<AssayCode, Assay?> sheetOf)
     {
         ArgumentNullException.ThrowIfNull(batch);
-        var wanted = batch.State.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn).Select(cartridge => cartridge.Wanted).ToList();
+        var wanted = batch.State.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn)
+            .Select(cartridge => cartridge.Wanted).ToList();
         var ids = wanted.Select(one => one.Request.Id).ToHashSet();
         // Whole seconds, as plans have them.
         var start = Instant.FromUnixTimeSeconds(started.ToUnixTimeSeconds());
         return new FullBatch(batch.Number, started, new BenchDay(
             start, batch.State.Setup,
             [.. wanted.DistinctBy(one => one.Assay.Code).Select(one => sheetOf(one.Assay.Code) ?? one.Assay)],
-            [.. wanted.Select(one => one.Request with { Ready = start, LoadBy = null, Due = null, Priority = Priority.Routine, After = [.. one.Request.After.Where(ids.Contains)] })],
+            [.. wanted.Select(one =>
+                one.Request with { Ready = start, LoadBy = null, Due = null, Priority = Priority.Routine,
+                    After = [.. one.Request.After.Where(ids.Contains)] })],
             [], null));
     }
 
@@ -74,7 +84,12 @@ public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
     /// <param name="today">The plan with the sheets of today, whose order it begins with.</param>
     public PlannedBatch Plan(IReadOnlyCollection<Assay> changed, Plan today)
     {
-        var day = Day with { Assays = [.. Day.Assays.Select(assay => changed.FirstOrDefault(other => other.Code == assay.Code) ?? assay)] };
+        var day = Day
+            with
+        {
+            Assays =
+                [.. Day.Assays.Select(assay => changed.FirstOrDefault(other => other.Code == assay.Code) ?? assay)]
+        };
         var plan = Planner.Plan(day, Seed, new IterationBudget(Further), PlanTiming.Retime(day, today) ?? today).Plan;
         return new PlannedBatch(plan.Finish, plan.Unplaced.Count, plan);
     }

@@ -11,15 +11,20 @@ internal static class StepTables
 {
     private static readonly IReadOnlyList<ReportColumn> OverviewColumns =
     [
-        new(StepTimeWords.ColAssay, "assay", false), new(ReportsWords.ColStep, "step", false), new(ReportsWords.ColCount, "count"), new(StepTimeWords.ColLeftOut, "leftOut"),
-        new(StepTimeWords.ColFifth, "fifthMinutes"), new(ReportsWords.Median, "medianMinutes"), new(StepTimeWords.ColNinetyFifth, "ninetyFifthMinutes"),
-        new(StepTimeWords.ColAllowed, "allowedMinutes"), new(StepTimeWords.ColLearned, "learnedMinutes"), new(StepTimeWords.ColShortest, "shortestMinutes"), new(StepTimeWords.ColShortestLearned, "shortestLearnedMinutes"),
+        new(StepTimeWords.ColAssay, "assay", false), new(ReportsWords.ColStep, "step", false),
+            new(ReportsWords.ColCount, "count"), new(StepTimeWords.ColLeftOut, "leftOut"),
+        new(StepTimeWords.ColFifth, "fifthMinutes"), new(ReportsWords.Median, "medianMinutes"),
+            new(StepTimeWords.ColNinetyFifth, "ninetyFifthMinutes"),
+        new(StepTimeWords.ColAllowed, "allowedMinutes"), new(StepTimeWords.ColLearned, "learnedMinutes"),
+            new(StepTimeWords.ColShortest, "shortestMinutes"),
+            new(StepTimeWords.ColShortestLearned, "shortestLearnedMinutes"),
         new(StepTimeWords.ColBeyondNow, "beyondNow"), new(StepTimeWords.ColBeyondThen, "beyondThen"),
     ];
 
     private static readonly IReadOnlyList<ReportColumn> EffectColumns =
     [
-        new(StepTimeWords.ColChanged, "changed", false), new(StepTimeWords.ColFinish, "finishMinutes"), new(StepTimeWords.ColEarlier, "earlierMinutes"),
+        new(StepTimeWords.ColChanged, "changed", false), new(StepTimeWords.ColFinish, "finishMinutes"),
+            new(StepTimeWords.ColEarlier, "earlierMinutes"),
         new(StepTimeWords.ColUnplaced, "notPlaced"),
     ];
 
@@ -30,12 +35,15 @@ internal static class StepTables
     public static ReportTable NoEffects { get; } = new(EffectColumns, []);
 
     /// <summary>Every step of every assay.</summary>
-    public static ReportTable Overview(IReadOnlyList<StepRecord> records, Func<AssayCode, string> nameOf) => new(OverviewColumns, [.. records.Select(one => new object?[]
+    public static ReportTable Overview(IReadOnlyList<StepRecord> records, Func<AssayCode, string> nameOf) =>
+        new(OverviewColumns, [.. records.Select(one => new object?[]
     {
         nameOf(one.Assay), NameOf(one.Step), one.Seconds.Count, one.LeftOut, At(one, 0.05), At(one, 0.5), At(one, 0.95),
         new Minutes(one.Sheet.Allowed.TotalMinutes), new Minutes(one.Learned.Allowed.TotalMinutes),
-        one.HasShortest ? new Minutes(one.Sheet.Shortest.TotalMinutes) : null, one.HasShortest ? new Minutes(one.Learned.Shortest.TotalMinutes) : null,
-        one.Beyond(one.Sheet.Allowed) is { } now ? new Part(now) : null, one.Beyond(one.Learned.Allowed) is { } then ? new Part(then) : null,
+        one.HasShortest ? new Minutes(one.Sheet.Shortest.TotalMinutes) : null, one.HasShortest
+            ? new Minutes(one.Learned.Shortest.TotalMinutes) : null,
+        one.Beyond(one.Sheet.Allowed) is { } now ? new Part(now) : null, one.Beyond(one.Learned.Allowed) is { } then
+            ? new Part(then) : null,
     })]);
 
     /// <summary>What a batch comes to with each step changed, and with all.</summary>
@@ -62,11 +70,15 @@ internal static class StepTables
     public static string Text(double seconds) => Say.Length(Duration.FromSeconds(seconds));
 
     private static string Changed(StepRecord one, string assay) => Say.Of(
-        one.HasShortest && one.Learned.Shortest != one.Sheet.Shortest ? StepTimeWords.RowChangedShortest : StepTimeWords.RowChanged,
-        assay, NameOf(one.Step), Text(one.Sheet.Allowed), Text(one.Learned.Allowed), Text(one.Sheet.Shortest), Text(one.Learned.Shortest));
+        one.HasShortest && one.Learned.Shortest != one.Sheet.Shortest
+            ? StepTimeWords.RowChangedShortest : StepTimeWords.RowChanged,
+        assay, NameOf(one.Step), Text(one.Sheet.Allowed), Text(one.Learned.Allowed), Text(one.Sheet.Shortest),
+            Text(one.Learned.Shortest));
 
-    private static object? At(StepRecord one, double part) => one.Seconds.Count == 0 ? null : new Minutes(Percentile.Of(one.Seconds, part) / 60);
+    private static object? At(StepRecord one, double part) => one.Seconds.Count == 0
+        ? null : new Minutes(Percentile.Of(one.Seconds, part) / 60);
 
     private static object?[] Row(string name, PlannedBatch batch, PlannedBatch today) =>
-        [name, new Minutes(batch.Finish.TotalMinutes), new Minutes((today.Finish - batch.Finish).TotalMinutes), batch.Unplaced];
+        [name, new Minutes(batch.Finish.TotalMinutes), new Minutes((today.Finish - batch.Finish).TotalMinutes),
+            batch.Unplaced];
 }

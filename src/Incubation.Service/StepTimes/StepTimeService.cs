@@ -19,10 +19,13 @@ namespace Incubation.Service.StepTimes;
 /// <param name="Name">The step in words.</param>
 /// <param name="Finding">What is found, in a sentence.</param>
 /// <param name="Sure">How sure that is.</param>
-/// <param name="Effect">What taking the learned lengths over would do to a batch; null where nothing would change.</param>
+/// <param name="Effect">What taking the learned lengths over would do to a batch; null where nothing would
+/// change.</param>
 /// <param name="Chart">The recorded lengths as a histogram; null without any.</param>
-/// <param name="DraftAddress">Where a draft of the assay begins with these lengths; null where nothing would change.</param>
-public sealed record StepView(StepRecord Record, string Name, string Finding, string Sure, string? Effect, string? Chart, string? DraftAddress);
+/// <param name="DraftAddress">Where a draft of the assay begins with these lengths; null where nothing would
+/// change.</param>
+public sealed record StepView(StepRecord Record, string Name, string Finding, string Sure, string? Effect,
+    string? Chart, string? DraftAddress);
 
 /// <summary>The step times of a bench.</summary>
 /// <param name="Bench">The bench that is shown; null where there is none.</param>
@@ -34,14 +37,17 @@ public sealed record StepView(StepRecord Record, string Name, string Finding, st
 /// <param name="Effects">What a batch comes to with them; no rows where no batch can be planned again.</param>
 /// <param name="Batch">The number of the batch that was planned again, or null.</param>
 public sealed record StepTimeView(
-    BenchId? Bench, AssayCode? Assay, string? Fault, int Days, IReadOnlyList<StepView> Steps, ReportTable Overview, ReportTable Effects, int? Batch)
+    BenchId? Bench, AssayCode? Assay, string? Fault, int Days, IReadOnlyList<StepView> Steps, ReportTable Overview,
+        ReportTable Effects, int? Batch)
 {
     /// <summary>Nothing to show.</summary>
-    public static StepTimeView Nothing(BenchId? bench, string? fault) => new(bench, null, fault, StepTimeService.Days, [], StepTables.NoOverview, StepTables.NoEffects, null);
+    public static StepTimeView Nothing(BenchId? bench, string? fault) =>
+        new(bench, null, fault, StepTimeService.Days, [], StepTables.NoOverview, StepTables.NoEffects, null);
 }
 
 /// <summary>Shows a bench's step times beside what its assays' sheets allow.</summary>
-public sealed class StepTimeService(ReportProjection book, CartridgeProjection record, ClinicHost clinic, BenchClock clock)
+public sealed class StepTimeService(ReportProjection book, CartridgeProjection record, ClinicHost clinic,
+    BenchClock clock)
 {
     /// <summary>The record is read so many days back: people and their ways change.</summary>
     public const int Days = 180;
@@ -53,17 +59,21 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
     public StepTimeView Make(Actor? actor, string? bench, string? assay)
     {
         var benches = clinic.Catalogue.Benches();
-        var wanted = actor?.Bench?.Value ?? (!string.IsNullOrEmpty(bench) ? bench : benches.Count > 0 ? benches[0].Bench.Value : null);
+        var wanted = actor?.Bench?.Value
+            ?? (!string.IsNullOrEmpty(bench) ? bench : benches.Count > 0 ? benches[0].Bench.Value : null);
         if (benches.FirstOrDefault(known => known.Bench.Value == wanted) is not { } found)
             return StepTimeView.Nothing(null, wanted is null ? null : Say.Of(ReportsWords.FaultBench, wanted));
         var scope = new ReportScope(clock.Now - Duration.FromDays(Days), clock.Now + Duration.FromDays(1), found.Bench);
         if (book.Count(scope) is 0 or > ReportProjection.MaxCartridges)
             return StepTimeView.Nothing(found.Bench, null);
-        var byAssay = book.Cartridges(scope).Where(one => one.IsUsed).GroupBy(one => one.Assay).ToDictionary(group => group.Key, group => group.ToList());
+        var byAssay = book.Cartridges(scope).Where(one => one.IsUsed).GroupBy(one => one.Assay)
+            .ToDictionary(group => group.Key, group => group.ToList());
         if (byAssay.Count == 0)
             return StepTimeView.Nothing(found.Bench, null);
-        var records = byAssay.Keys.Select(code => Sheet(code)).OfType<Assay>().OrderBy(sheet => sheet.Code.Value, StringComparer.Ordinal)
-            .SelectMany(sheet => StepRecord.Of(sheet, byAssay[sheet.Code], version => Sheet(sheet.Code, version))).ToList();
+        var records = byAssay.Keys.Select(code => Sheet(code)).OfType<Assay>()
+            .OrderBy(sheet => sheet.Code.Value, StringComparer.Ordinal)
+            .SelectMany(sheet => StepRecord.Of(sheet, byAssay[sheet.Code], version => Sheet(sheet.Code, version)))
+            .ToList();
         var shown = ReportPeriod.AssayOf(assay) ?? byAssay.MaxBy(pair => pair.Value.Count).Key;
         if (records.All(one => one.Assay != shown))
             return StepTimeView.Nothing(found.Bench, Say.Of(StepTimeWords.NotRun, shown, found.Name));
@@ -73,11 +83,13 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
         return new StepTimeView(
             found.Bench, shown, null, Days,
             [.. records.Where(one => one.Assay == shown).Select(one => View(one, effects))],
-            StepTables.Overview(records, NameOf), effects is null ? StepTables.NoEffects : StepTables.Effects(effects, NameOf), full?.Number);
+            StepTables.Overview(records, NameOf), effects is null
+                ? StepTables.NoEffects : StepTables.Effects(effects, NameOf), full?.Number);
     }
 
     private static StepView View(StepRecord one, StepEffects? effects) => new(
-        one, StepTables.NameOf(one.Step), Finding(one), Sure(one), effects?.Find(one) is { } effect ? Effect(effects.Today, effect) : null, Draw(one), one.Differs ? DraftAddress(one) : null);
+        one, StepTables.NameOf(one.Step), Finding(one), Sure(one), effects?.Find(one) is { } effect
+            ? Effect(effects.Today, effect) : null, Draw(one), one.Differs ? DraftAddress(one) : null);
 
     private static string Finding(StepRecord one)
     {
@@ -86,19 +98,24 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
         var (now, learned) = (StepTables.Text(one.Sheet.Allowed), StepTables.Text(one.Learned.Allowed));
         var beyond = new Part(one.Beyond(one.Sheet.Allowed)!.Value);
         var allowed = one.Learned.Allowed == one.Sheet.Allowed ? Say.Of(StepTimeWords.FindingSame, now, beyond)
-            : Say.Of(one.Learned.Allowed < one.Sheet.Allowed ? StepTimeWords.FindingShorter : StepTimeWords.FindingLonger, now, learned, beyond, new Part(one.Beyond(one.Learned.Allowed)!.Value));
+            : Say.Of(one.Learned.Allowed < one.Sheet.Allowed
+                ? StepTimeWords.FindingShorter : StepTimeWords.FindingLonger, now, learned, beyond,
+                new Part(one.Beyond(one.Learned.Allowed)!.Value));
         return !one.HasShortest || one.Learned.Shortest == one.Sheet.Shortest ? allowed
-            : allowed + " " + Say.Of(StepTimeWords.FindingShortest, StepTables.Text(one.Sheet.Shortest), StepTables.Text(one.Learned.Shortest), new Part(one.Below(one.Sheet.Shortest)!.Value));
+            : allowed + " " + Say.Of(StepTimeWords.FindingShortest, StepTables.Text(one.Sheet.Shortest),
+                StepTables.Text(one.Learned.Shortest), new Part(one.Below(one.Sheet.Shortest)!.Value));
     }
 
     private static string Sure(StepRecord one)
     {
-        var counted = Say.Counted(one.Seconds.Count, StepTimeWords.SureOne, StepTimeWords.SureMany) + (one.LeftOut == 0 ? "" : " " + Say.Of(StepTimeWords.SureLeftOut, one.LeftOut));
+        var counted = Say.Counted(one.Seconds.Count, StepTimeWords.SureOne, StepTimeWords.SureMany)
+            + (one.LeftOut == 0 ? "" : " " + Say.Of(StepTimeWords.SureLeftOut, one.LeftOut));
         if (one.Seconds.Count == 0)
             return counted;
         var interval = one.Sureness switch
         {
-            { Low: { } low, High: { } high } => Say.Of(StepTimeWords.SureBetween, StepTables.Text(low), StepTables.Text(high)),
+            { Low: { } low, High: { } high } =>
+                Say.Of(StepTimeWords.SureBetween, StepTables.Text(low), StepTables.Text(high)),
             { Low: { } low } => Say.Of(StepTimeWords.SureAbove, StepTables.Text(low)),
             _ => StepTimeWords.SureNot,
         };
@@ -109,8 +126,10 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
     {
         var shorter = (today.Finish - then.Finish).TotalMinutes;
         var finish = Math.Abs(shorter) < 1 / 60.0 ? Say.Of(StepTimeWords.EffectSame, StepTables.Text(then.Finish))
-            : Say.Of(shorter > 0 ? StepTimeWords.EffectEarlier : StepTimeWords.EffectLater, new Minutes(Math.Abs(shorter)), StepTables.Text(then.Finish), StepTables.Text(today.Finish));
-        return finish + " " + (then.Unplaced == today.Unplaced ? StepTimeWords.EffectNoneLost : Say.Of(StepTimeWords.EffectLost, then.Unplaced, today.Unplaced));
+            : Say.Of(shorter > 0 ? StepTimeWords.EffectEarlier : StepTimeWords.EffectLater,
+                new Minutes(Math.Abs(shorter)), StepTables.Text(then.Finish), StepTables.Text(today.Finish));
+        return finish + " " + (then.Unplaced == today.Unplaced
+            ? StepTimeWords.EffectNoneLost : Say.Of(StepTimeWords.EffectLost, then.Unplaced, today.Unplaced));
     }
 
     private static string? Draw(StepRecord one)
@@ -118,17 +137,23 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
         if (one.Seconds.Count == 0)
             return null;
         const int Classes = 24;
-        var reach = Math.Max(one.Seconds[^1], Math.Max(one.Sheet.Allowed.TotalSeconds, one.Learned.Allowed.TotalSeconds) * 1.1);
+        var reach = Math.Max(one.Seconds[^1],
+            Math.Max(one.Sheet.Allowed.TotalSeconds, one.Learned.Allowed.TotalSeconds) * 1.1);
         var width = Math.Max(1, Math.Ceiling(reach / Classes));
         var histogram = Histogram.Of(one.Seconds, 0, width, Classes);
         string Whole(double seconds) => seconds.ToString("0", CultureInfo.InvariantCulture);
-        ColumnMark Mark(Duration at, string words) => new(at.TotalSeconds / histogram.To, Say.Of(words, StepTables.Text(at)));
-        List<ColumnMark> marks = [Mark(one.Sheet.Allowed, StepTimeWords.MarkAllowed), Mark(one.Learned.Allowed, StepTimeWords.MarkLearned)];
+        ColumnMark Mark(Duration at, string words) =>
+            new(at.TotalSeconds / histogram.To, Say.Of(words, StepTables.Text(at)));
+        List<ColumnMark> marks = [Mark(one.Sheet.Allowed, StepTimeWords.MarkAllowed),
+            Mark(one.Learned.Allowed, StepTimeWords.MarkLearned)];
         if (one.HasShortest)
-            marks.AddRange([Mark(one.Sheet.Shortest, StepTimeWords.MarkShortest), Mark(one.Learned.Shortest, StepTimeWords.MarkShortestLearned)]);
+            marks.AddRange([Mark(one.Sheet.Shortest, StepTimeWords.MarkShortest),
+                Mark(one.Learned.Shortest, StepTimeWords.MarkShortestLearned)]);
         return ColumnChart.Render(
             "step-" + one.Step, Say.Of(StepTimeWords.ChartOf, StepTables.NameOf(one.Step), one.Assay),
-            [.. histogram.Counts.Select((count, at) => new Column(at % 2 == 0 ? Whole(at * width) : "", count, Say.Of(StepTimeWords.ChartSays, Whole(at * width), Whole((at + 1) * width), count)))],
+            [.. histogram.Counts.Select((count, at) =>
+                new Column(at % 2 == 0 ? Whole(at * width) : "", count,
+                    Say.Of(StepTimeWords.ChartSays, Whole(at * width), Whole((at + 1) * width), count)))],
             StepTimeWords.AxisSeconds, StepTimeWords.UpSteps, marks, edges: true);
     }
 
@@ -152,7 +177,8 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
     private Assay? Sheet(AssayCode code) => clinic.Log.Assays.Latest(code)?.Sheet.Assay;
 
     private Assay? Sheet(AssayCode code, int version) =>
-        clinic.Log.Assays.Versions.GetValueOrDefault(code, []) is var versions && version >= 1 && version <= versions.Length ? versions[version - 1].Sheet.Assay : null;
+        clinic.Log.Assays.Versions.GetValueOrDefault(code, []) is var versions && version >= 1
+            && version <= versions.Length ? versions[version - 1].Sheet.Assay : null;
 
     private string NameOf(AssayCode code) => Sheet(code)?.Name ?? code.Value;
 }

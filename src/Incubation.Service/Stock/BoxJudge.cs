@@ -16,8 +16,9 @@ namespace Incubation.Service.Stock;
 public sealed record BoxAnswer(bool IsRight, string Sentence);
 
 /// <summary>
-/// Holds the code on a box of kits, buffer, cards or control material against the cartridge that is due on a bench: an expired
-/// or closed lot and one of another kit are stopped before anything is mixed (42 CFR 493.1252(d) and (e)). Changes nothing.
+/// Holds the code on a box of kits, buffer, cards or control material against the cartridge that is due on a bench: an
+/// expired or closed lot and one of another kit are stopped before anything is mixed (42 CFR 493.1252(d) and (e)).
+/// Changes nothing.
 /// </summary>
 public sealed class BoxJudge(ClinicHost clinic, BenchRegistry benches, BenchClock clock)
 {
@@ -34,20 +35,24 @@ public sealed class BoxJudge(ClinicHost clinic, BenchRegistry benches, BenchCloc
             return new BoxAnswer(false, StockWords.BoxNoLot);
         var lot = new LotCode(scan.Lot!);
         var items = clinic.Log.Stock.Items.Values.Where(item => item.Lot == lot).OrderBy(item => item.Kind).ToList();
-        if ((items.Find(item => item.Item is not null && item.Item == scan.Item) ?? items.FirstOrDefault()) is not { } box)
+        if ((items.Find(item => item.Item is not null && item.Item == scan.Item)
+            ?? items.FirstOrDefault()) is not { } box)
             return new BoxAnswer(false, Say.Of(StockWords.StopKitNotIn, lot));
         if (Stop(box, today) is { } stop)
             return new BoxAnswer(false, StockText.Of(stop));
         var cartridge = TextId.IsValid(due) ? benches.Find(bench)?.Present.State.Find(new RequestId(due!)) : null;
-        return cartridge is null ? new BoxAnswer(true, Say.Of(StockWords.BoxUsable, StockText.Of(box.Kind), lot)) : Against(cartridge, box);
+        return cartridge is null ? new BoxAnswer(true, Say.Of(StockWords.BoxUsable, StockText.Of(box.Kind), lot))
+            : Against(cartridge, box);
     }
 
     private static BoxAnswer Against(Cartridge cartridge, StockItem box)
     {
         var request = cartridge.Wanted.Request;
         var its = box.Kind == StockKind.Control ? cartridge.Wanted.Facts?.Control?.Lot : request.Lot;
-        return its is not { } lot ? new BoxAnswer(false, Say.Of(StockWords.BoxNotForIt, StockText.Of(box.Kind), box.Lot, request.Specimen))
-            : lot == box.Lot ? new BoxAnswer(true, Say.Of(StockWords.BoxRight, StockText.Of(box.Kind), box.Lot, request.Specimen))
+        return its is not { } lot
+            ? new BoxAnswer(false, Say.Of(StockWords.BoxNotForIt, StockText.Of(box.Kind), box.Lot, request.Specimen))
+            : lot == box.Lot
+            ? new BoxAnswer(true, Say.Of(StockWords.BoxRight, StockText.Of(box.Kind), box.Lot, request.Specimen))
             : new BoxAnswer(false, Say.Of(StockWords.BoxOther, StockText.Of(box.Kind), box.Lot, request.Specimen, lot));
     }
 

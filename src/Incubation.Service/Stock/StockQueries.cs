@@ -12,7 +12,8 @@ using NodaTime;
 namespace Incubation.Service.Stock;
 
 /// <summary>What the stock holds, and what it says about a batch. Changes nothing.</summary>
-public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataFile file, BenchClock clock, StockSettings settings)
+public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataFile file, BenchClock clock,
+    StockSettings settings)
 {
     private readonly CartridgeUse use = new(file);
 
@@ -28,35 +29,46 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
         var found = State.Items.Values.Where(item => IsAskedFor(item, query, today)).ToList();
         var ordered = Ordered(found, query);
         var page = Math.Clamp(query.Page, 0, Math.Max(0, (found.Count - 1) / StockQuery.PageLines));
-        return new StockPage([.. ordered.Skip(page * StockQuery.PageLines).Take(StockQuery.PageLines).Select(item => Line(item, today))], found.Count, page);
+        return new StockPage([.. ordered.Skip(page * StockQuery.PageLines).Take(StockQuery.PageLines)
+            .Select(item => Line(item, today))], found.Count, page);
     }
 
     /// <summary>How many of a lot are left by the count; null where that is not counted.</summary>
     public int? LeftOf(StockItem item)
     {
         ArgumentNullException.ThrowIfNull(item);
-        return item is { IsUsedUp: true, Counted: { } counted } ? counted - use.Of(item.Lot, item.CountedAt) : item.Counted;
+        return item is { IsUsedUp: true, Counted: { } counted }
+            ? counted - use.Of(item.Lot, item.CountedAt) : item.Counted;
     }
 
     /// <summary>The lots that may be used for an assay today, the one that expires first first.</summary>
     public IReadOnlyList<LotChoice> ChoicesFor(AssayCode assay) =>
         [.. State.Usable(assay, Today).Select(kit => new LotChoice(kit.Lot, TextOf(kit)))];
 
-    /// <summary>Why no lot may be used for an assay today: a sentence for each that is there, or that none is.</summary>
+    /// <summary>
+    /// Why no lot may be used for an assay today: a sentence for each that is there, or that none is.
+    /// </summary>
     public IReadOnlyList<string> StopsFor(AssayCode assay)
     {
-        var stops = State.Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay && item.FinishedAt is null)
-            .OrderBy(item => item.Expiry).Select(item => State.StopOf(item.Lot, assay, Today)).OfType<StockStop>().Select(StockText.Of).ToList();
+        var stops = State.Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay
+            && item.FinishedAt is null)
+            .OrderBy(item => item.Expiry).Select(item => State.StopOf(item.Lot, assay, Today)).OfType<StockStop>()
+            .Select(StockText.Of).ToList();
         return stops.Count > 0 ? stops : [Say.Of(StockWords.NoneIn, assay)];
     }
 
-    /// <summary>Which lots of an assay are left out where one is chosen, and why, in few words: the last to expire; null where none is.</summary>
+    /// <summary>
+    /// Which lots of an assay are left out where one is chosen, and why, in few words: the last to expire; null where
+    /// none is.
+    /// </summary>
     public string? NotOffered(AssayCode assay)
     {
         const int AtMost = 3;
-        var left = State.Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay && item.FinishedAt is null)
+        var left = State.Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay
+            && item.FinishedAt is null)
             .Select(item => (item, Stop: State.StopOf(item.Lot, assay, Today))).Where(one => one.Stop is not null)
-            .OrderByDescending(one => one.item.Expiry).Take(AtMost).Select(one => StockText.Short(one.item.Lot, one.Stop!)).ToList();
+            .OrderByDescending(one => one.item.Expiry).Take(AtMost)
+            .Select(one => StockText.Short(one.item.Lot, one.Stop!)).ToList();
         return left.Count == 0 ? null : Say.Of(StockWords.NotOffered, string.Join("; ", left));
     }
 
@@ -93,7 +105,8 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
         if (IsSoon(lastDay, Today))
             yield return Say.Of(StockWords.NoteExpires, lot, Say.Day(lastDay), InDays(lastDay, Today));
         var waiting = WaitingFor(lot).Count;
-        foreach (var item in new[] { State.Find(StockKind.Kit, lot), State.Find(StockKind.Buffer, lot) }.OfType<StockItem>())
+        foreach (var item in new[] { State.Find(StockKind.Kit, lot),
+            State.Find(StockKind.Buffer, lot) }.OfType<StockItem>())
             if (LeftOf(item) is { } left && left < waiting)
                 yield return Say.Of(StockWords.NoteLow, StockText.Of(item.Kind), lot, Math.Max(0, left), waiting);
     }
@@ -108,7 +121,8 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
             : IsSoon(item.Expiry, today) ? Say.Of(StockWords.StandingSoon, InDays(item.Expiry, today))
             : item.OpenedAt is not null ? StockWords.StandingOpened
             : StockWords.StandingGood;
-        return new StockLine(item, LeftOf(item), standing, item.FinishedAt is not null || item.Quarantine is not null || today > item.Expiry || stop is not null);
+        return new StockLine(item, LeftOf(item), standing, item.FinishedAt is not null || item.Quarantine is not null
+            || today > item.Expiry || stop is not null);
     }
 
     private string TextOf(StockItem kit)
@@ -118,7 +132,8 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
         return LeftOf(kit) is { } left ? Say.Dotted(until, Say.Of(StockWords.ChoiceLeft, Math.Max(0, left))) : until;
     }
 
-    private bool IsSoon(LocalDate lastDay, LocalDate today) => Period.DaysBetween(today, lastDay) <= settings.ExpiryWarningDays;
+    private bool IsSoon(LocalDate lastDay, LocalDate today) =>
+        Period.DaysBetween(today, lastDay) <= settings.ExpiryWarningDays;
 
     private static string InDays(LocalDate lastDay, LocalDate today) => Period.DaysBetween(today, lastDay) switch
     {
@@ -145,11 +160,13 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
 
     private static IEnumerable<StockItem> Ordered(List<StockItem> found, StockQuery query)
     {
-        var byLot = found.OrderBy(item => item.Lot.Value, StringComparer.OrdinalIgnoreCase).ThenBy(item => item.Kind).ToList();
+        var byLot = found.OrderBy(item => item.Lot.Value, StringComparer.OrdinalIgnoreCase).ThenBy(item => item.Kind)
+            .ToList();
         var ordered = query.Order switch
         {
             StockOrder.Lot => byLot,
-            StockOrder.Kind => byLot.OrderBy(item => item.Kind).ThenBy(item => item.Assay?.Value ?? "", StringComparer.OrdinalIgnoreCase),
+            StockOrder.Kind => byLot.OrderBy(item => item.Kind)
+                .ThenBy(item => item.Assay?.Value ?? "", StringComparer.OrdinalIgnoreCase),
             StockOrder.Assay => byLot.OrderBy(item => item.Assay?.Value ?? "", StringComparer.OrdinalIgnoreCase),
             StockOrder.Received => byLot.OrderBy(item => item.Shipments[^1].At),
             _ => (IEnumerable<StockItem>)byLot.OrderBy(item => item.Expiry),

@@ -80,7 +80,8 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
         var reading = Gs1Reader.Read(scanned, clock.Now.InZone(clinic.Facts.Zone).Year);
         if (reading.Scan is not { } scan)
             return (reading.Fault, null);
-        var known = scan.Item is { } item ? clinic.Log.Stock.Items.Values.Where(one => one.Item == item).MaxBy(one => one.Shipments[^1].At) : null;
+        var known = scan.Item is { } item
+            ? clinic.Log.Stock.Items.Values.Where(one => one.Item == item).MaxBy(one => one.Shipments[^1].At) : null;
         form.Lot = scan.Lot ?? form.Lot;
         form.Expiry = scan.Expiry is { } expiry ? Say.Day(expiry.Day) : form.Expiry;
         form.Item = scan.Item?.Value ?? form.Item;
@@ -91,7 +92,8 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
         return (null, string.Join(' ', new[]
         {
             Say.Of(StockWords.ScanRead, Gs1Writer.Bracketed(scan.Elements)),
-            scan.Expiry is { IsDayUnstated: true } unstated ? Say.Of(StockWords.ScanDayUnstated, Say.Day(unstated.Day)) : null,
+            scan.Expiry is { IsDayUnstated: true } unstated
+                ? Say.Of(StockWords.ScanDayUnstated, Say.Day(unstated.Day)) : null,
             scan.Item is not null && known is null ? StockWords.ScanItemNew : null,
             scan.Lot is null ? StockWords.ScanNoLot : null,
         }.OfType<string>()));
@@ -120,33 +122,43 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
         var outcome = Outcome.Of(() => clinic.Log.Record(events, Provenances.Of(actor!, clock)));
         var parts = events.OfType<ClinicEvent.StockReceived>().Skip(1).Select(part => StockText.Of(part.Kind)).ToList();
         var with = parts.Count > 0 ? " " + Say.Of(StockWords.ReceivedWith, string.Join(", ", parts)) : "";
-        var expired = received.Expiry < clock.Now.InZone(clinic.Facts.Zone).Date ? " " + StockWords.ReceivedExpired : "";
+        var expired = received.Expiry < clock.Now.InZone(clinic.Facts.Zone).Date
+            ? " " + StockWords.ReceivedExpired : "";
         return outcome.IsDone
-            ? ([], Say.Of(isFurther ? StockWords.ReceivedAgain : StockWords.Received, StockText.Of(received.Kind), received.Lot, received.Count, Say.Day(received.Expiry)) + with + expired)
+            ? ([], Say.Of(isFurther ? StockWords.ReceivedAgain : StockWords.Received, StockText.Of(received.Kind),
+                received.Lot, received.Count, Say.Day(received.Expiry)) + with + expired)
             : ([new FormFault(nameof(ReceiveForm.Lot), outcome.Fault!)], null);
     }
 
-    /// <summary>Does something with a lot that is there. What waits for a lot that is stopped by it is held back on its bench.</summary>
+    /// <summary>
+    /// Does something with a lot that is there. What waits for a lot that is stopped by it is held back on its bench.
+    /// </summary>
     /// <param name="actor">Who.</param>
     /// <param name="key">Which lot.</param>
     /// <param name="deed">What.</param>
     /// <param name="count">For a count: how many there are.</param>
     /// <param name="why">Why, where that is asked.</param>
     /// <returns>What is wrong, or what was done.</returns>
-    public async Task<(FormFault? Fault, string? News)> DoAsync(Actor? actor, StockKey key, StockAction deed, string? count, string? why)
+    public async Task<(FormFault? Fault, string? News)> DoAsync(Actor? actor, StockKey key, StockAction deed,
+        string? count, string? why)
     {
         if (!Access.May(actor, deed == StockAction.LetOut ? Right.Supervise : Right.KeepStock))
-            return (new FormFault("", actor is null ? Words.SignInFirst : deed == StockAction.LetOut ? StockWords.LetOutNeedsSupervisor : Words.NotAllowed), null);
+            return (new FormFault("", actor is null ? Words.SignInFirst : deed == StockAction.LetOut
+                ? StockWords.LetOutNeedsSupervisor : Words.NotAllowed), null);
         why = why?.Trim() ?? "";
-        if (deed is StockAction.Count or StockAction.Quarantine or StockAction.LetOut && why.Length is 0 or > LongestWhy)
-            return (new FormFault("why", why.Length == 0 ? StockWords.WhyMissing : Say.Of(StockWords.WhyTooLong, LongestWhy)), null);
+        if (deed is StockAction.Count or StockAction.Quarantine or StockAction.LetOut
+            && why.Length is 0 or > LongestWhy)
+            return (new FormFault("why", why.Length == 0
+                ? StockWords.WhyMissing : Say.Of(StockWords.WhyTooLong, LongestWhy)), null);
         var number = 0;
         if (deed == StockAction.Count && !IsNumber(count, 0, out number))
             return (new FormFault("count", Say.Of(Words.NumberFault, 0, Most)), null);
-        var outcome = Outcome.Of(() => clinic.Log.Record(EventOf(key, deed, number, why), Provenances.Of(actor!, clock)));
+        var outcome =
+            Outcome.Of(() => clinic.Log.Record(EventOf(key, deed, number, why), Provenances.Of(actor!, clock)));
         if (!outcome.IsDone)
             return (new FormFault("", outcome.Fault!), null);
-        var held = deed is StockAction.Quarantine or StockAction.Finish && key.Kind != StockKind.Control ? await HoldBackAsync(actor!, key.Lot) : [];
+        var held = deed is StockAction.Quarantine or StockAction.Finish && key.Kind != StockKind.Control
+            ? await HoldBackAsync(actor!, key.Lot) : [];
         var done = Say.Of(DoneOf(deed), StockText.Of(key.Kind), key.Lot);
         return (null, held.Count == 0 ? done : done + " " + Say.Of(StockWords.HeldBack, string.Join(", ", held)));
     }
@@ -155,7 +167,9 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
     {
         List<string> held = [];
         foreach (var (runner, cartridge) in room.WaitingFor(lot))
-            if (!cartridge.HeldBack && (await runner.SendAsync(new BenchCommand.ChangeReady(cartridge.Id, null), Provenances.Of(actor, clock))).Recorded)
+            if (!cartridge.HeldBack
+                && (await runner.SendAsync(new BenchCommand.ChangeReady(cartridge.Id, null),
+                    Provenances.Of(actor, clock))).Recorded)
                 held.Add(cartridge.Id.Value);
         return held;
     }
@@ -187,7 +201,8 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
         if (!TextId.IsValid(lot))
             faults.Add(new FormFault(nameof(ReceiveForm.Lot), StockWords.LotFault));
         var hasAssay = !string.IsNullOrWhiteSpace(form.Assay);
-        if (hasAssay ? clinic.Catalogue.Assays().All(known => known.Assay.Code.Value != form.Assay) : kind != StockKind.Control)
+        if (hasAssay ? clinic.Catalogue.Assays().All(known => known.Assay.Code.Value != form.Assay)
+            : kind != StockKind.Control)
             faults.Add(new FormFault(nameof(ReceiveForm.Assay), StockWords.AssayFault));
         var expiry = LocalDatePattern.Iso.Parse(form.Expiry?.Trim() ?? "");
         if (!expiry.Success)
@@ -196,9 +211,13 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
             faults.Add(new FormFault(nameof(ReceiveForm.Count), Say.Of(Words.NumberFault, 1, Most)));
         var item = form.Item?.Trim();
         if (!string.IsNullOrEmpty(item) && !Gtin.IsValid(item))
-            faults.Add(new FormFault(nameof(ReceiveForm.Item), Gtin.HasForm(item) ? Say.Of(StockWords.ItemCheckDigit, CheckDigit.OfGs1(item[..^1]), item[^1]) : StockWords.ItemFault));
-        else if (!string.IsNullOrEmpty(item) && clinic.Log.Stock.Items.Values.FirstOrDefault(one => one.Item == new Gtin(item) && (one.Kind, one.Assay?.Value) != (kind, hasAssay ? form.Assay : null)) is { } other)
-            faults.Add(new FormFault(nameof(ReceiveForm.Item), Say.Of(StockWords.ItemOfOther, StockText.Of(other.Kind), other.Assay)));
+            faults.Add(new FormFault(nameof(ReceiveForm.Item), Gtin.HasForm(item)
+                ? Say.Of(StockWords.ItemCheckDigit, CheckDigit.OfGs1(item[..^1]), item[^1]) : StockWords.ItemFault));
+        else if (!string.IsNullOrEmpty(item)
+            && clinic.Log.Stock.Items.Values.FirstOrDefault(one => one.Item == new Gtin(item)
+                && (one.Kind, one.Assay?.Value) != (kind, hasAssay ? form.Assay : null)) is { } other)
+            faults.Add(new FormFault(nameof(ReceiveForm.Item),
+                Say.Of(StockWords.ItemOfOther, StockText.Of(other.Kind), other.Assay)));
         var serial = form.Serial?.Trim();
         if (!string.IsNullOrEmpty(serial) && !TextId.IsValid(serial))
             faults.Add(new FormFault(nameof(ReceiveForm.Serial), StockWords.SerialFault));
@@ -210,5 +229,6 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
     }
 
     private static bool IsNumber(string? text, int least, out int number) =>
-        int.TryParse(text?.Trim(), NumberStyles.None, CultureInfo.InvariantCulture, out number) && number >= least && number <= Most;
+        int.TryParse(text?.Trim(), NumberStyles.None, CultureInfo.InvariantCulture, out number) && number >= least
+            && number <= Most;
 }

@@ -31,16 +31,20 @@ public static class BatchText
     /// <summary>How far a request has come.</summary>
     public static string Stage(BenchMoment view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
     {
-        CartridgeStage.Waiting => view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
+        CartridgeStage.Waiting =>
+            view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
             ? Say.Of(TextWords.StageUnplaced, Say.InClinicTime(LeftOutText.Of(left.Why), zone))
             : Say.Dotted(TextWords.StageWaiting, Gated(view.State, cartridge)),
         CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => TextWords.StageMixed,
-        CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } => Say.Of(TextWords.StageReacting, StepText.PlaceName(reacting.Place, view.State.Setup)),
+        CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } =>
+            Say.Of(TextWords.StageReacting, StepText.PlaceName(reacting.Place, view.State.Setup)),
         CartridgeStage.InWork { Phase: CartridgePhase.Reading } => Words.StageReading,
         CartridgeStage.InWork => TextWords.StageRead,
         CartridgeStage.Astray => TextWords.StageAstray,
-        CartridgeStage.Cleared cleared => Say.Dotted(Say.Of(TextWords.StageCleared, Say.Clock(cleared.End, zone)), Result(cartridge)),
-        CartridgeStage.Discarded discarded => Say.Of(TextWords.StageDiscarded, discarded.InWords ?? Reason(discarded.Reason)),
+        CartridgeStage.Cleared cleared =>
+            Say.Dotted(Say.Of(TextWords.StageCleared, Say.Clock(cleared.End, zone)), Result(cartridge)),
+        CartridgeStage.Discarded discarded =>
+            Say.Of(TextWords.StageDiscarded, discarded.InWords ?? Reason(discarded.Reason)),
         _ => TextWords.StageWithdrawn,
     };
 
@@ -59,10 +63,14 @@ public static class BatchText
         string? Counted(int count, string one, string many) => count == 0 ? null : Say.Counted(count, one, many);
         var left = new[]
         {
-            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray), TextWords.CloseInWorkOne, TextWords.CloseInWorkMany),
-            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting), TextWords.CloseWaitingOne, TextWords.CloseWaitingMany),
-            Counted(cartridges.Count(cartridge => cartridge.ResultMissing), TextWords.CloseResultOne, TextWords.CloseResultMany),
-            Counted(cartridges.Count(cartridge => cartridge.MustBeTold), TextWords.CloseTellOne, TextWords.CloseTellMany),
+            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray),
+                TextWords.CloseInWorkOne, TextWords.CloseInWorkMany),
+            Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting),
+                TextWords.CloseWaitingOne, TextWords.CloseWaitingMany),
+            Counted(cartridges.Count(cartridge => cartridge.ResultMissing), TextWords.CloseResultOne,
+                TextWords.CloseResultMany),
+            Counted(cartridges.Count(cartridge => cartridge.MustBeTold), TextWords.CloseTellOne,
+                TextWords.CloseTellMany),
         }.OfType<string>().ToList();
         return left.Count == 0 ? TextWords.CloseNotYet : Say.Of(TextWords.CloseAfter, string.Join(", ", left));
     }
@@ -85,9 +93,11 @@ public static class BatchText
     };
 
     private static string? Gated(BenchState state, Cartridge cartridge) =>
-        cartridge.Wanted.Request.Kind == RequestKind.Patient ? ResourceText.Gate(state, cartridge.Wanted.Request.Lot) : null;
+        cartridge.Wanted.Request.Kind == RequestKind.Patient
+            ? ResourceText.Gate(state, cartridge.Wanted.Request.Lot) : null;
 
     private static string? Result(Cartridge cartridge) => cartridge.Result is null
         ? TextWords.ResultMissing
-        : Say.Dotted(ResultSentence.Value(cartridge), Say.Dotted(ResultSentence.Marks(cartridge), cartridge.IsHeld ? TextWords.ResultHeld : null));
+        : Say.Dotted(ResultSentence.Value(cartridge), Say.Dotted(ResultSentence.Marks(cartridge), cartridge.IsHeld
+            ? TextWords.ResultHeld : null));
 }

@@ -21,15 +21,20 @@ public static class IdleText
             return AfterEnd(look, batchPage);
         if (KeptBack(view) is { } gated)
             return new IdleSnapshot(
-                ResourceText.Gate(state, gated.Lot), gated.Gate == LotGate.Failed ? TextWords.IdleFailedText : TextWords.IdleAwaitingText, batchPage, TextWords.OpenBatchPage);
+                ResourceText.Gate(state, gated.Lot), gated.Gate == LotGate.Failed
+                    ? TextWords.IdleFailedText : TextWords.IdleAwaitingText, batchPage, TextWords.OpenBatchPage);
         if (!look.Upcoming.IsEmpty)
         {
             var next = look.Upcoming[0].Step;
-            return new IdleSnapshot(TextWords.IdleWait, Say.Of(TextWords.IdleWaitText, StepText.Title(state, next.Action), Say.Clock(next.Start, zone)), null, null);
+            return new IdleSnapshot(TextWords.IdleWait,
+                Say.Of(TextWords.IdleWaitText, StepText.Title(state, next.Action), Say.Clock(next.Start, zone)), null,
+                null);
         }
 
         return state.Adopted is { Plan.Unplaced.Count: > 0 and var left }
-            ? new IdleSnapshot(TextWords.IdleStuck, Say.Counted(left, TextWords.IdleStuckTextOne, TextWords.IdleStuckTextMany), batchPage, TextWords.OpenBatchPage)
+            ? new IdleSnapshot(TextWords.IdleStuck,
+                Say.Counted(left, TextWords.IdleStuckTextOne, TextWords.IdleStuckTextMany), batchPage,
+                TextWords.OpenBatchPage)
             : new IdleSnapshot(TextWords.IdleNothing, TextWords.IdleNothingText, batchPage, TextWords.OpenBatchPage);
     }
 
@@ -42,7 +47,8 @@ public static class IdleText
     {
         var (state, look) = view;
         IEnumerable<RequestId> next = look.Upcoming.IsEmpty
-            ? look.NotPlanned.Where(left => left.Cause is NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed)
+            ? look.NotPlanned.Where(left => left.Cause is NotPlannedCause.ControlsAwaited
+                or NotPlannedCause.ControlsFailed)
                 .Select(left => left.Request)
             : Enumerable.Range(1, state.Setup.Hands)
                 .Select(number => state.Adopted?.NextOf(new HandsNumber(number))?.Step.Action)
@@ -57,17 +63,24 @@ public static class IdleText
     {
         if (view.View.Totals.Total == 0)
             return new IdleSnapshot(TextWords.IdleEmpty, TextWords.IdleEmptyText, batchPage, TextWords.OpenBatchPage);
-        var missing = Readiness.Of(view.State, view.View.At).Where(item => item.From is null).Select(item => ReadinessText.What(view.State, item.Key)).ToList();
+        var missing = Readiness.Of(view.State, view.View.At).Where(item => item.From is null)
+            .Select(item => ReadinessText.What(view.State, item.Key)).ToList();
         if (missing.Count > 0)
-            return new IdleSnapshot(TextWords.IdleNotReady, Say.Of(TextWords.IdleNotReadyText, string.Join("; ", missing)), batchPage, TextWords.OpenBatchPage, Blocked: true);
+            return new IdleSnapshot(TextWords.IdleNotReady,
+                Say.Of(TextWords.IdleNotReadyText, string.Join("; ", missing)), batchPage, TextWords.OpenBatchPage,
+                Blocked: true);
         var count = Say.Counted(view.View.Totals.Total, TextWords.IdleReadyTextOne, TextWords.IdleReadyTextMany);
         var length = view.State.Adopted is { } adopted
-            ? Say.Counted((int)Math.Ceiling(adopted.Plan.Finish.TotalMinutes), TextWords.IdleReadyLengthOne, TextWords.IdleReadyLengthMany)
+            ? Say.Counted((int)Math.Ceiling(adopted.Plan.Finish.TotalMinutes), TextWords.IdleReadyLengthOne,
+                TextWords.IdleReadyLengthMany)
             : null;
-        return new IdleSnapshot(TextWords.IdleReady, length is null ? count : count + " " + length, batchPage, TextWords.OpenBatchPage);
+        return new IdleSnapshot(TextWords.IdleReady, length is null
+            ? count : count + " " + length, batchPage, TextWords.OpenBatchPage);
     }
 
-    private static IdleSnapshot AfterEnd(BenchView look, string batchPage) => look.Totals.ResultsMissing is > 0 and var missing
-        ? new IdleSnapshot(Say.Counted(missing, TextWords.IdleResultsOne, TextWords.IdleResultsMany), TextWords.IdleResultsText, batchPage, TextWords.OpenBatchPage)
+    private static IdleSnapshot AfterEnd(BenchView look, string batchPage) => look.Totals.ResultsMissing is > 0
+        and var missing
+        ? new IdleSnapshot(Say.Counted(missing, TextWords.IdleResultsOne, TextWords.IdleResultsMany),
+            TextWords.IdleResultsText, batchPage, TextWords.OpenBatchPage)
         : new IdleSnapshot(TextWords.IdleFinished, TextWords.IdleFinishedText, batchPage, TextWords.OpenBatchPage);
 }

@@ -14,17 +14,21 @@ public static class QuestionText
         var (title, text) = Say(state, question, zone);
         var (slot, reader) = StepReportText.Place(question.Place);
         return new QuestionSnapshot(
-            KebabCase.Of(question.Key.Kind) + "/" + question.Key.Of, KebabCase.Of(question.Key.Kind), title, text, question.Since, question.Report?.Value,
-            question.Request?.Value, SpecimenOf(state, question.Request), question.Other?.Value, SpecimenOf(state, question.Other), slot, reader,
+            KebabCase.Of(question.Key.Kind) + "/" + question.Key.Of, KebabCase.Of(question.Key.Kind), title, text,
+                question.Since, question.Report?.Value,
+            question.Request?.Value, SpecimenOf(state, question.Request), question.Other?.Value,
+                SpecimenOf(state, question.Other), slot, reader,
             [.. question.Answers.Select(option => new AnswerSnapshot(
-                KebabCase.Of(option.Answer), AnswerText(state, question, option.Answer), [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
+                KebabCase.Of(option.Answer), AnswerText(state, question, option.Answer),
+                    [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
     }
 
     /// <summary>The question that an id names, or null.</summary>
     public static QuestionKey? Parse(string? id)
     {
         var slash = id?.IndexOf('/', StringComparison.Ordinal) ?? -1;
-        return slash > 0 && Bounds.IsIdentifier(id![(slash + 1)..]) && KebabCase.Find<QuestionKind>(id[..slash]) is { } kind ? new QuestionKey(kind, id[(slash + 1)..]) : null;
+        return slash > 0 && Bounds.IsIdentifier(id![(slash + 1)..])
+            && KebabCase.Find<QuestionKind>(id[..slash]) is { } kind ? new QuestionKey(kind, id[(slash + 1)..]) : null;
     }
 
     private static (string Title, string Text) Say(BenchState state, Question question, DateTimeZone zone)
@@ -33,9 +37,13 @@ public static class QuestionText
         var place = question.Place is { } known ? StepText.PlaceName(known, state.Setup) : "";
         return question.Key.Kind switch
         {
-            QuestionKind.WhenLoaded => (Text.Say.Of(TextWords.QuestionWhenLoaded, specimen), TextWords.QuestionWhenLoadedText),
-            QuestionKind.CardInDoubt => (Text.Say.Of(TextWords.QuestionCard, place), Text.Say.Of(TextWords.QuestionCardText, ResourceText.Doubt(state, question.Place))),
-            QuestionKind.ReaderStopped => (Text.Say.Of(TextWords.QuestionReaderStopped, specimen, place), TextWords.QuestionReaderStoppedText),
+            QuestionKind.WhenLoaded =>
+                (Text.Say.Of(TextWords.QuestionWhenLoaded, specimen), TextWords.QuestionWhenLoadedText),
+            QuestionKind.CardInDoubt =>
+                (Text.Say.Of(TextWords.QuestionCard, place),
+                    Text.Say.Of(TextWords.QuestionCardText, ResourceText.Doubt(state, question.Place))),
+            QuestionKind.ReaderStopped =>
+                (Text.Say.Of(TextWords.QuestionReaderStopped, specimen, place), TextWords.QuestionReaderStoppedText),
             QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
             _ => Contradiction(state, question, zone),
         };
@@ -43,7 +51,9 @@ public static class QuestionText
 
     private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)
     {
-        string Names(IEnumerable<RequestId> requests) => string.Join(", ", requests.Select(request => StepText.Specimen(state, request)).DefaultIfEmpty(TextWords.PowerCutNone));
+        string Names(IEnumerable<RequestId> requests) =>
+            string.Join(", ", requests.Select(request => StepText.Specimen(state, request))
+                .DefaultIfEmpty(TextWords.PowerCutNone));
         var (from, to) = (Text.Say.DateAndTime(outage.Since, zone), Text.Say.DateAndTime(outage.Until, zone));
         return (
             Text.Say.Of(TextWords.QuestionPowerCut, Text.Say.Length(outage.Until - outage.Since)),
@@ -54,18 +64,21 @@ public static class QuestionText
 
     private static (string Title, string Text) Contradiction(BenchState state, Question question, DateTimeZone zone)
     {
-        var told = state.Story.Find(report => report.Id == question.Report) is { } report ? StepReportText.Told(state, report.Event) : "";
+        var told = state.Story.Find(report => report.Id == question.Report) is { } report
+            ? StepReportText.Told(state, report.Event) : "";
         if (question.Other is { } other)
         {
             var otherSpecimen = StepText.Specimen(state, other);
-            return (Text.Say.Of(TextWords.QuestionTaken, otherSpecimen), Text.Say.First(Text.Say.Of(TextWords.QuestionTakenText, told, otherSpecimen)));
+            return (Text.Say.Of(TextWords.QuestionTaken, otherSpecimen),
+                Text.Say.First(Text.Say.Of(TextWords.QuestionTakenText, told, otherSpecimen)));
         }
 
         if (Rival(state, question) is { } rival)
         {
             return (
                 Text.Say.First(Text.Say.Of(TextWords.QuestionContradiction, told)),
-                Text.Say.First(Text.Say.Of(TextWords.QuestionTwoAccountsText, StepReportText.Told(state, rival.Event), Text.Say.ClockWithSeconds(rival.At, zone), told)));
+                Text.Say.First(Text.Say.Of(TextWords.QuestionTwoAccountsText, StepReportText.Told(state, rival.Event),
+                    Text.Say.ClockWithSeconds(rival.At, zone), told)));
         }
 
         var why = question.Deviations switch
@@ -75,13 +88,16 @@ public static class QuestionText
             var found when found.Contains(Deviation.OtherPlace) => TextWords.QuestionOtherPlaceText,
             _ => TextWords.QuestionOtherCardText,
         };
-        return (Text.Say.First(Text.Say.Of(TextWords.QuestionContradiction, told)), Text.Say.First(Text.Say.Of(why, told)));
+        return (Text.Say.First(Text.Say.Of(TextWords.QuestionContradiction, told)),
+            Text.Say.First(Text.Say.Of(why, told)));
     }
 
     /// <summary>Another report of the same step of the same cartridge that says otherwise, or null.</summary>
     private static ReportedStep? Rival(BenchState state, Question question) =>
-        question.Deviations.Contains(Deviation.OutOfOrder) && state.Story.Find(report => report.Id == question.Report) is { } mine
-            ? state.Story.FindLast(other => other.Id != mine.Id && other.Subject == mine.Subject && other.Event.GetType() == mine.Event.GetType())
+        question.Deviations.Contains(Deviation.OutOfOrder)
+            && state.Story.Find(report => report.Id == question.Report) is { } mine
+            ? state.Story.FindLast(other => other.Id != mine.Id && other.Subject == mine.Subject
+                && other.Event.GetType() == mine.Event.GetType())
             : null;
 
     private static string AnswerText(BenchState state, Question question, Answer answer)
@@ -109,5 +125,6 @@ public static class QuestionText
         };
     }
 
-    private static string? SpecimenOf(BenchState state, RequestId? request) => request is { } known ? StepText.Specimen(state, known) : null;
+    private static string? SpecimenOf(BenchState state, RequestId? request) => request is { } known
+        ? StepText.Specimen(state, known) : null;
 }

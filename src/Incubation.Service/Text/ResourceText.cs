@@ -16,9 +16,12 @@ public static class ResourceText
         state.Setup.Hands,
         [.. state.OutOfUse.Where(entry => entry.From <= now && now < entry.To).Select(Write)],
         state.IntakePaused,
-        (state.Incubator?.Set ?? Readiness.BatchWarmth(state)?.Set) is var set && set is null && state.Temperature is null
+        (state.Incubator?.Set ?? Readiness.BatchWarmth(state)?.Set) is var set && set is null
+            && state.Temperature is null
             ? null
-            : new IncubatorSnapshot(set?.Degrees, (state.Incubator?.Tolerance ?? Readiness.BatchWarmth(state)?.Tolerance)?.Degrees, state.Temperature?.Value.Degrees, state.Temperature?.At, state.OutsideSince));
+            : new IncubatorSnapshot(set?.Degrees,
+                (state.Incubator?.Tolerance ?? Readiness.BatchWarmth(state)?.Tolerance)?.Degrees,
+                state.Temperature?.Value.Degrees, state.Temperature?.At, state.OutsideSince));
 
     /// <summary>What is out of use.</summary>
     public static OutOfUseSnapshot Write(CalendarEntry entry) => new(
@@ -34,7 +37,9 @@ public static class ResourceText
     {
         var specimen = StepText.Specimen(state, loss.Request);
         return new LossSnapshot(
-            loss.Request.Value, specimen, KebabCase.Of(loss.Cause), Say.Dotted(Say.Of(loss.Cause == LossCause.ReaderOutOfUse ? TextWords.LossKeepText : TextWords.LossText, specimen, Why(state, loss)), loss.RepeatLeft ? TextWords.LossRepeat : TextWords.LossNoRepeat),
+            loss.Request.Value, specimen, KebabCase.Of(loss.Cause),
+                Say.Dotted(Say.Of(loss.Cause == LossCause.ReaderOutOfUse ? TextWords.LossKeepText : TextWords.LossText,
+                    specimen, Why(state, loss)), loss.RepeatLeft ? TextWords.LossRepeat : TextWords.LossNoRepeat),
             loss.By?.Value, loss.Since, KebabCase.Of(loss.Reason), loss.RepeatLeft);
     }
 
@@ -56,21 +61,25 @@ public static class ResourceText
     };
 
     /// <summary>A request that waits without a plan.</summary>
-    public static NotPlannedSnapshot Write(BenchState state, NotPlanned left) => new(left.Request.Value, StepText.Specimen(state, left.Request), KebabCase.Of(left.Cause), left.Cause switch
-    {
-        NotPlannedCause.HeldBack => TextWords.NotPlannedHeldBack,
-        NotPlannedCause.NoReader => TextWords.NotPlannedNoReader,
-        NotPlannedCause.OtherTemperature => TextWords.NotPlannedOtherTemperature,
-        NotPlannedCause.NotReady => TextWords.NotPlannedNotReady,
-        NotPlannedCause.NoSlot => TextWords.NotPlannedNoSlot,
-        NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed => Gate(state, left.Request),
-        _ => TextWords.NotPlannedNoHands,
-    });
+    public static NotPlannedSnapshot Write(BenchState state, NotPlanned left) =>
+        new(left.Request.Value, StepText.Specimen(state, left.Request), KebabCase.Of(left.Cause), left.Cause switch
+        {
+            NotPlannedCause.HeldBack => TextWords.NotPlannedHeldBack,
+            NotPlannedCause.NoReader => TextWords.NotPlannedNoReader,
+            NotPlannedCause.OtherTemperature => TextWords.NotPlannedOtherTemperature,
+            NotPlannedCause.NotReady => TextWords.NotPlannedNotReady,
+            NotPlannedCause.NoSlot => TextWords.NotPlannedNoSlot,
+            NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed => Gate(state, left.Request),
+            _ => TextWords.NotPlannedNoHands,
+        });
 
     /// <summary>What the controls of a request's kit lot keep it waiting for; "" where they do not.</summary>
-    public static string Gate(BenchState state, RequestId request) => state.Find(request) is { } cartridge ? Gate(state, cartridge.Wanted.Request.Lot) : "";
+    public static string Gate(BenchState state, RequestId request) => state.Find(request) is { } cartridge
+        ? Gate(state, cartridge.Wanted.Request.Lot) : "";
 
-    /// <summary>What patients' cartridges of a kit lot wait for: "Waiting for the controls of lot …"; "" where they do not.</summary>
+    /// <summary>
+    /// What patients' cartridges of a kit lot wait for: "Waiting for the controls of lot …"; "" where they do not.
+    /// </summary>
     public static string Gate(BenchState state, LotCode lot) => state.GateOf(lot)?.Gate switch
     {
         LotGate.AwaitingControls => Say.Of(TextWords.GateAwaiting, lot),
@@ -79,8 +88,11 @@ public static class ResourceText
         _ => "",
     };
 
-    /// <summary>In what a cartridge differs from what a rule allows, in words; empty where its result is not held.</summary>
-    public static IReadOnlyList<string> Marks(Cartridge? cartridge) => cartridge is null ? [] : [.. cartridge.Deviations.Distinct().Select(Mark)];
+    /// <summary>
+    /// In what a cartridge differs from what a rule allows, in words; empty where its result is not held.
+    /// </summary>
+    public static IReadOnlyList<string> Marks(Cartridge? cartridge) => cartridge is null
+        ? [] : [.. cartridge.Deviations.Distinct().Select(Mark)];
 
     /// <summary>"read late".</summary>
     public static string Mark(Deviation deviation) => deviation switch

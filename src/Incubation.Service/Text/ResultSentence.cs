@@ -3,7 +3,9 @@ using Incubation.Model;
 
 namespace Incubation.Service.Text;
 
-/// <summary>Results in words. Nothing is interpreted: a value is marked against its assay's intervals, no more.</summary>
+/// <summary>
+/// Results in words. Nothing is interpreted: a value is marked against its assay's intervals, no more.
+/// </summary>
 public static class ResultSentence
 {
     /// <summary>The value as it is reported, with its unit; or that there is none.</summary>
@@ -21,7 +23,8 @@ public static class ResultSentence
         var text = Say.Dotted(
             // A control is judged by its target, not by the patients' intervals.
             marked is null || cartridge.Wanted.Request.Kind == RequestKind.Control ? null : Flags(marked),
-            cartridge.Status?.Told is { } told ? Say.Of(told.ReadBack ? TextWords.ToldReadBack : TextWords.ToldNotReadBack, told.Whom) : null,
+            cartridge.Status?.Told is { } told
+                ? Say.Of(told.ReadBack ? TextWords.ToldReadBack : TextWords.ToldNotReadBack, told.Whom) : null,
             cartridge.Status is { Earlier: [var first, ..] } ? Say.Of(BatchesWords.Amended, Of(first.Was)) : null,
             cartridge.Status?.Released is not null ? TextWords.Released : null);
         return text.Length == 0 ? null : text;

@@ -10,7 +10,8 @@ namespace Incubation.Service.Text;
 public static partial class Say
 {
     /// <summary>A sentence with its things put in.</summary>
-    public static string Of(string sentence, params object?[] things) => string.Format(CultureInfo.CurrentCulture, sentence, things);
+    public static string Of(string sentence, params object?[] things) =>
+        string.Format(CultureInfo.CurrentCulture, sentence, things);
 
     /// <summary>One of two sentences, by number; the number is thing {0}.</summary>
     public static string Counted(int number, string one, string many) => Of(number == 1 ? one : many, number);
@@ -23,7 +24,8 @@ public static partial class Say
     }
 
     /// <summary>A clock time in the clinic's zone, to the second.</summary>
-    public static string ClockWithSeconds(Instant at, DateTimeZone zone) => at.InZone(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture);
+    public static string ClockWithSeconds(Instant at, DateTimeZone zone) =>
+        at.InZone(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture);
 
     /// <summary>A day: "2026-10-25".</summary>
     public static string Day(LocalDate day) => LocalDatePattern.Iso.Format(day);
@@ -35,7 +37,9 @@ public static partial class Say
     public static string DateAndTime(Instant at, DateTimeZone zone) =>
         at.InZone(zone).LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture);
 
-    /// <summary>A planner's sentence, whose instants are in UTC as in a plan file, with clock times in the clinic's zone.</summary>
+    /// <summary>
+    /// A planner's sentence, whose instants are in UTC as in a plan file, with clock times in the clinic's zone.
+    /// </summary>
     public static string InClinicTime(string sentence, DateTimeZone zone) =>
         Instants().Replace(sentence, found => InstantPattern.ExtendedIso.Parse(found.Value) is { Success: true } at
             ? ClockWithSeconds(at.Value, zone)
@@ -58,8 +62,10 @@ public static partial class Say
         setup.Readers == 1 ? TextWords.TheReader : Of(TextWords.ReaderNumber, reader.Value);
 
     /// <summary>The same word at the head of a sentence.</summary>
-    public static string First(string words) => words.Length == 0 ? words : char.ToUpper(words[0], CultureInfo.CurrentCulture) + words[1..];
+    public static string First(string words) => words.Length == 0
+        ? words : char.ToUpper(words[0], CultureInfo.CurrentCulture) + words[1..];
 
     /// <summary>Parts that are there, with a dot between them.</summary>
-    public static string Dotted(params string?[] parts) => string.Join(" · ", parts.Where(part => !string.IsNullOrEmpty(part)));
+    public static string Dotted(params string?[] parts) =>
+        string.Join(" · ", parts.Where(part => !string.IsNullOrEmpty(part)));
 }

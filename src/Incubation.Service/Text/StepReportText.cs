@@ -27,10 +27,17 @@ public static class StepReportText
     public static string Told(BenchState state, BenchEvent happened) => happened switch
     {
         BenchEvent.Mixed mixed => Say.Of(TextWords.ToldMixed, StepText.Specimen(state, mixed.Request)),
-        BenchEvent.Loaded loaded => Say.Of(TextWords.ToldLoaded, StepText.Specimen(state, loaded.Request), StepText.PlaceName(loaded.Place, state.Setup)),
-        BenchEvent.ReadStarted started => Say.Of(TextWords.ToldReadStarted, StepText.Specimen(state, started.Request), Say.Reader(started.Reader, state.Setup)),
-        BenchEvent.Cleared cleared => Say.Of(TextWords.ToldCleared, StepText.Specimen(state, cleared.Request), Say.Reader(cleared.Reader, state.Setup)),
-        BenchEvent.CardChanged changed => Say.Of(TextWords.ToldCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
+        BenchEvent.Loaded loaded =>
+            Say.Of(TextWords.ToldLoaded, StepText.Specimen(state, loaded.Request),
+                StepText.PlaceName(loaded.Place, state.Setup)),
+        BenchEvent.ReadStarted started =>
+            Say.Of(TextWords.ToldReadStarted, StepText.Specimen(state, started.Request),
+                Say.Reader(started.Reader, state.Setup)),
+        BenchEvent.Cleared cleared =>
+            Say.Of(TextWords.ToldCleared, StepText.Specimen(state, cleared.Request),
+                Say.Reader(cleared.Reader, state.Setup)),
+        BenchEvent.CardChanged changed =>
+            Say.Of(TextWords.ToldCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
         BenchEvent.Discarded discarded => Say.Of(TextWords.ToldDiscarded, StepText.Specimen(state, discarded.Request)),
         _ => "",
     };
@@ -42,8 +49,10 @@ public static class StepReportText
     /// <summary>For each device its own last report, as it can be taken back.</summary>
     public static IReadOnlyList<UndoOfDevice> Undos(BenchState state)
     {
-        var devices = state.Story.Select(told => told.Device).Concat(state.Undo is { } last ? [last.Device] : []).Distinct();
-        return [.. devices.Select(device => UndoOf(state, device)).OfType<UndoOfDevice>().OrderBy(undo => undo.Device, StringComparer.Ordinal)];
+        var devices = state.Story.Select(told => told.Device).Concat(state.Undo is { } last ? [last.Device] : [])
+            .Distinct();
+        return [.. devices.Select(device => UndoOf(state, device)).OfType<UndoOfDevice>()
+            .OrderBy(undo => undo.Device, StringComparer.Ordinal)];
     }
 
     private static UndoOfDevice? UndoOf(BenchState state, DeviceId device)
@@ -53,7 +62,8 @@ public static class StepReportText
         var isLast = state.Undo?.Report == report;
         var happened = isLast ? state.Undo!.Event : state.Story.FindLast(told => told.Id == report)?.Event;
         return happened is not null && Undo(state, happened) is { } text
-            ? new UndoOfDevice(device.Value, report.Value, text, isLast ? [] : [.. Revisions.RestingOn(state, report).Select(told => Write(state, told))])
+            ? new UndoOfDevice(device.Value, report.Value, text, isLast
+                ? [] : [.. Revisions.RestingOn(state, report).Select(told => Write(state, told))])
             : null;
     }
 
@@ -61,7 +71,8 @@ public static class StepReportText
     {
         var (slot, reader) = Place(told.Place);
         return new ReportSnapshot(
-            told.Id.Value, KebabCase.OfCase(told.Event), Say.First(Told(state, told.Event)), told.At, told.Device.Value, told.At + Revisions.WithoutReason,
+            told.Id.Value, KebabCase.OfCase(told.Event), Say.First(Told(state, told.Event)), told.At,
+                told.Device.Value, told.At + Revisions.WithoutReason,
             told.Subject?.Value, told.Subject is { } subject ? StepText.Specimen(state, subject) : null,
             slot, reader, (told.Event as BenchEvent.CardChanged)?.Lot.Value);
     }

@@ -13,8 +13,10 @@ public static class StepText
     public static string Title(BenchState state, StepAction action) => action switch
     {
         StepAction.Mix mix => Say.Of(TextWords.TitleMix, Specimen(state, mix.Request)),
-        StepAction.Load load => Say.Of(TextWords.TitleLoad, Specimen(state, load.Request), PlaceName(load.Place, state.Setup)),
-        StepAction.Move move => Say.Of(TextWords.TitleMove, Whereabouts(state, move.Request), Say.Reader(move.Reader, state.Setup)),
+        StepAction.Load load =>
+            Say.Of(TextWords.TitleLoad, Specimen(state, load.Request), PlaceName(load.Place, state.Setup)),
+        StepAction.Move move =>
+            Say.Of(TextWords.TitleMove, Whereabouts(state, move.Request), Say.Reader(move.Reader, state.Setup)),
         StepAction.Read read => Say.Of(TextWords.TitleRead, Specimen(state, read.Request)),
         StepAction.Clear clear => Say.Of(TextWords.TitleClear, Say.Reader(clear.Reader, state.Setup)),
         StepAction.Discard discard => Say.Of(TextWords.TitleDiscard, Whereabouts(state, discard.Request)),
@@ -54,7 +56,8 @@ public static class StepText
             && state.CardIn(reader) is { } lot && lot == wanted.Request.Lot
             ? Say.Of(TextWords.DetailCardIsIn, lot)
             : null;
-        var kit = action is StepAction.Mix or StepAction.Load && card is null ? Say.Of(TextWords.DetailKitLot, wanted.Request.Lot) : null;
+        var kit = action is StepAction.Mix or StepAction.Load && card is null
+            ? Say.Of(TextWords.DetailKitLot, wanted.Request.Lot) : null;
         var waste = action is StepAction.Discard ? TextWords.DetailBiohazard : null;
         return Say.Dotted(urgent, wanted.Request.Specimen.Value, wanted.Assay.Name, control, kit, card, waste);
     }

@@ -8,12 +8,16 @@ public static class TimeOfDay
 {
     private static readonly LocalTimePattern Typed = LocalTimePattern.CreateWithInvariantCulture("HH:mm");
     private static readonly LocalTimePattern TypedWithSeconds = LocalTimePattern.CreateWithInvariantCulture("HH:mm:ss");
-    private static readonly LocalDateTimePattern DateAndTime = LocalDateTimePattern.CreateWithInvariantCulture("uuuu-MM-dd'T'HH:mm");
+    private static readonly LocalDateTimePattern DateAndTime =
+        LocalDateTimePattern.CreateWithInvariantCulture("uuuu-MM-dd'T'HH:mm");
     // Blazor adds the seconds to what a field for date and time holds.
-    private static readonly LocalDateTimePattern DateAndTimeWithSeconds = LocalDateTimePattern.CreateWithInvariantCulture("uuuu-MM-dd'T'HH:mm:ss");
+    private static readonly LocalDateTimePattern DateAndTimeWithSeconds =
+        LocalDateTimePattern.CreateWithInvariantCulture("uuuu-MM-dd'T'HH:mm:ss");
     private static readonly Duration HalfDay = Duration.FromHours(12);
 
-    /// <summary>The instant at which clocks in a zone show a date and time; null for none. False where the text is none.</summary>
+    /// <summary>
+    /// The instant at which clocks in a zone show a date and time; null for none. False where the text is none.
+    /// </summary>
     public static bool TryReadDateAndTime(string? text, DateTimeZone zone, out Instant? at)
     {
         at = null;
@@ -27,7 +31,8 @@ public static class TimeOfDay
     }
 
     /// <summary>
-    /// The instant nearest to now at which clocks in a zone show a time; null for no time. False where the text is no time.
+    /// The instant nearest to now at which clocks in a zone show a time; null for no time. False where the text is no
+    /// time.
     /// </summary>
     public static bool TryRead(string? text, Instant now, DateTimeZone zone, out Instant? at)
     {
@@ -40,7 +45,8 @@ public static class TimeOfDay
         if (!read.Success)
             return false;
         var today = (now.InZone(zone).Date + read.Value).InZoneLeniently(zone).ToInstant();
-        at = today < now - HalfDay ? today + Duration.FromDays(1) : today > now + HalfDay ? today - Duration.FromDays(1) : today;
+        at = today < now - HalfDay ? today + Duration.FromDays(1) : today > now + HalfDay
+            ? today - Duration.FromDays(1) : today;
         return true;
     }
 }

@@ -53,7 +53,8 @@ public sealed class WhatIfForm
     public Dictionary<(AssayCode Assay, int Hour), string?> PerHour { get; } = [];
 
     /// <summary>The hours for which something can be wanted.</summary>
-    public IEnumerable<int> Hours => DemandFile.ParseTime(Open) is { } open && DemandFile.ParseTime(Close) is { } close && close > open
+    public IEnumerable<int> Hours => DemandFile.ParseTime(Open) is { } open && DemandFile.ParseTime(Close) is { } close
+        && close > open
         ? Enumerable.Range(open.Hours + (24 * open.Days), (int)Math.Ceiling(close.TotalHours) - (int)open.TotalHours)
         : [];
 
@@ -61,10 +62,14 @@ public sealed class WhatIfForm
     public void Take(BenchSetup setup)
     {
         ArgumentNullException.ThrowIfNull(setup);
-        (Hands, Slots, Readers, CardChange) = (Written(setup.Hands), Written(setup.Slots), Written(setup.Readers), Written(setup.CardChange.TotalSeconds));
+        (Hands, Slots, Readers, CardChange) = (Written(setup.Hands), Written(setup.Slots), Written(setup.Readers),
+            Written(setup.CardChange.TotalSeconds));
     }
 
-    /// <summary>Fills in what came to a bench in a period, on an average day of it on which something came; what is wrong, or null.</summary>
+    /// <summary>
+    /// Fills in what came to a bench in a period, on an average day of it on which something came; what is wrong, or
+    /// null.
+    /// </summary>
     /// <param name="requests">Everything that ever came to the bench.</param>
     /// <param name="zone">The clinic's zone.</param>
     public FormFault? Take(IReadOnlyList<ReceivedRequest> requests, DateTimeZone zone)
@@ -74,7 +79,8 @@ public sealed class WhatIfForm
             return new FormFault(nameof(From), WhatIfWords.DayFault);
         if (LocalDatePattern.Iso.Parse(To ?? "") is not { Success: true, Value: var to } || to < from)
             return new FormFault(nameof(To), WhatIfWords.DayFault);
-        var came = requests.Select(request => (Request: request, At: request.ReceivedAt.InZone(zone))).Where(one => one.At.Date >= from && one.At.Date <= to).ToList();
+        var came = requests.Select(request => (Request: request, At: request.ReceivedAt.InZone(zone)))
+            .Where(one => one.At.Date >= from && one.At.Date <= to).ToList();
         if (came.Count == 0)
             return new FormFault(nameof(From), WhatIfWords.PeriodEmpty);
         var days = came.Select(one => one.At.Date).Distinct().Count();
@@ -83,7 +89,8 @@ public sealed class WhatIfForm
             PerHour[hour.Key] = ((double)hour.Count() / days).ToString("0.##", CultureInfo.InvariantCulture);
         Open = Clock(came.Min(one => one.At.Hour));
         Close = Clock(came.Max(one => one.At.Hour) + 1);
-        Urgent = (100.0 * came.Count(one => one.Request.Request.Priority == Priority.Urgent) / came.Count).ToString("0.#", CultureInfo.InvariantCulture);
+        Urgent = (100.0 * came.Count(one => one.Request.Request.Priority == Priority.Urgent) / came.Count)
+            .ToString("0.#", CultureInfo.InvariantCulture);
         return null;
     }
 
@@ -91,7 +98,8 @@ public sealed class WhatIfForm
     /// <param name="assays">The clinic's assays.</param>
     /// <param name="guard">The read guard of the bench that it is about.</param>
     /// <param name="seed">Seed of every chance.</param>
-    public (IReadOnlyList<FormFault> Faults, CapacityQuestion? Question, StudyOrder? Order) Read(IReadOnlyList<Assay> assays, Duration guard, ulong seed)
+    public (IReadOnlyList<FormFault> Faults, CapacityQuestion? Question,
+        StudyOrder? Order) Read(IReadOnlyList<Assay> assays, Duration guard, ulong seed)
     {
         ArgumentNullException.ThrowIfNull(assays);
         var faults = new List<FormFault>();
@@ -111,12 +119,16 @@ public sealed class WhatIfForm
         var rates = open is { } from && close is { } to && to > from ? Rates(assays, from, to, faults) : [];
         if (faults.Count == 0 && rates.Count == 0)
             faults.Add(new FormFault(nameof(PerHour), WhatIfWords.NothingWanted));
-        if (faults.Count == 0 && slots == 0 && assays.FirstOrDefault(assay => assay.Place == IncubationPlace.Incubator && rates.Exists(rate => rate.Assay == assay.Code)) is { } homeless)
+        if (faults.Count == 0 && slots == 0
+            && assays.FirstOrDefault(assay => assay.Place == IncubationPlace.Incubator
+                && rates.Exists(rate => rate.Assay == assay.Code)) is { } homeless)
             faults.Add(new FormFault(nameof(Slots), Say.Of(WhatIfWords.NoSlotFor, homeless.Name)));
         if (faults.Count > 0)
             return (faults, null, null);
         var bench = new BenchSetup(hands, slots, readers, Duration.FromSeconds(card), guard, 0);
-        return ([], new CapacityQuestion(bench, [.. assays], new Demand(open!.Value, close!.Value, urgent / 100, [.. rates])), new StudyOrder(days, seed, MaxSlots: sweep));
+        return ([],
+            new CapacityQuestion(bench, [.. assays], new Demand(open!.Value, close!.Value, urgent / 100, [.. rates])),
+            new StudyOrder(days, seed, MaxSlots: sweep));
     }
 
     private List<DemandRate> Rates(IReadOnlyList<Assay> assays, Duration open, Duration close, List<FormFault> faults)
@@ -128,7 +140,8 @@ public sealed class WhatIfForm
                 {
                     var perHour = Number(nameof(PerHour), text, MaxPerHour, faults);
                     if (perHour > 0)
-                        rates.Add(new DemandRate(assay.Code, Duration.Max(open, Duration.FromHours(hour)), Duration.Min(close, Duration.FromHours(hour + 1)), perHour));
+                        rates.Add(new DemandRate(assay.Code, Duration.Max(open, Duration.FromHours(hour)),
+                            Duration.Min(close, Duration.FromHours(hour + 1)), perHour));
                 }
 
         return rates;
@@ -136,7 +149,8 @@ public sealed class WhatIfForm
 
     private static int Whole(string member, string? text, int least, int most, List<FormFault> faults)
     {
-        if (int.TryParse(text?.Trim(), NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least && number <= most)
+        if (int.TryParse(text?.Trim(), NumberStyles.None, CultureInfo.InvariantCulture, out var number)
+            && number >= least && number <= most)
             return number;
         faults.Add(new FormFault(member, Say.Of(WhatIfWords.WholeFault, least, most)));
         return 0;
@@ -144,7 +158,8 @@ public sealed class WhatIfForm
 
     private static double Number(string member, string? text, double most, List<FormFault> faults)
     {
-        if (double.TryParse(text?.Trim(), NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number) && number <= most)
+        if (double.TryParse(text?.Trim(), NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number)
+            && number <= most)
             return number;
         if (faults.TrueForAll(fault => fault.Member != member))
             faults.Add(new FormFault(member, Say.Of(WhatIfWords.NumberFault, most)));

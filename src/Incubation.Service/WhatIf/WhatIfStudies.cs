@@ -2,7 +2,9 @@ using Incubation.Simulation.Capacity;
 
 namespace Incubation.Service.WhatIf;
 
-/// <summary>Answers questions of what a bench could do, one after another and in the background: benches come first.</summary>
+/// <summary>
+/// Answers questions of what a bench could do, one after another and in the background: benches come first.
+/// </summary>
 public sealed class WhatIfStudies : IDisposable
 {
     private readonly SemaphoreSlim one = new(1, 1);
@@ -16,13 +18,15 @@ public sealed class WhatIfStudies : IDisposable
     /// <param name="progress">Told which part of the work is done, 0 to 1; from any thread.</param>
     /// <param name="stopped">Stops it.</param>
     /// <exception cref="OperationCanceledException">It was stopped.</exception>
-    public async Task<CapacityAnswer> AnswerAsync(CapacityQuestion question, StudyOrder order, Action<double> progress, CancellationToken stopped)
+    public async Task<CapacityAnswer> AnswerAsync(CapacityQuestion question, StudyOrder order, Action<double> progress,
+        CancellationToken stopped)
     {
         await one.WaitAsync(stopped);
         try
         {
             return await Task.Factory.StartNew(
-                () => CapacityStudy.Answer(question, order, Threads, progress, stopped), stopped, TaskCreationOptions.LongRunning, TaskScheduler.Default);
+                () => CapacityStudy.Answer(question, order, Threads, progress, stopped), stopped,
+                    TaskCreationOptions.LongRunning, TaskScheduler.Default);
         }
         finally
         {

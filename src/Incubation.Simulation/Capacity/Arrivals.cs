@@ -26,9 +26,11 @@ public static class Arrivals
             var rate = demand.Rates[number];
             var random = new Random(unchecked((int)Seeds.Mix(seed, (ulong)number)));
             for (var at = rate.From + Gap(rate, random); at < rate.To; at += Gap(rate, random))
-                arrivals.Add(new Arrival(at, rate.Assay, random.NextDouble() < demand.UrgentShare ? Priority.Urgent : Priority.Routine));
+                arrivals.Add(new Arrival(at, rate.Assay, random.NextDouble() < demand.UrgentShare
+                    ? Priority.Urgent : Priority.Routine));
         }
-        return [.. arrivals.OrderBy(arrival => arrival.At).ThenBy(arrival => arrival.Assay.Value, StringComparer.Ordinal)];
+        return [.. arrivals.OrderBy(arrival => arrival.At)
+            .ThenBy(arrival => arrival.Assay.Value, StringComparer.Ordinal)];
     }
 
     private static Duration Gap(DemandRate rate, Random random) =>

@@ -8,9 +8,9 @@ using NodaTime;
 namespace Incubation.Simulation.Capacity;
 
 /// <summary>
-/// Plays one day of a demand at a bench: requests go to the bench as they come, a batch is begun with the first that waits and
-/// closed as soon as nothing is left in it. The bench and its planner are the real ones; the adopted plan is pulled earlier
-/// after each report, and a search is made only where demand changes or a step has left its spare time.
+/// Plays one day of a demand at a bench: requests go to the bench as they come, a batch is begun with the first that
+/// waits and closed as soon as nothing is left in it. The bench and its planner are the real ones; the adopted plan is
+/// pulled earlier after each report, and a search is made only where demand changes or a step has left its spare time.
 /// </summary>
 public sealed class CapacityDay
 {
@@ -18,8 +18,8 @@ public sealed class CapacityDay
     private const long SearchIterations = 30;
 
     /// <summary>
-    /// At most so many requests stand in a plan before they are mixed; others wait at the door, urgent ones never. A plan for
-    /// more than a bench can begin in the next while costs much and gains nothing.
+    /// At most so many requests stand in a plan before they are mixed; others wait at the door, urgent ones never. A
+    /// plan for more than a bench can begin in the next while costs much and gains nothing.
     /// </summary>
     private const int MaxPlanned = 8;
 
@@ -43,13 +43,15 @@ public sealed class CapacityDay
         assays = question.Assays.ToDictionary(assay => assay.Code);
         played = new PlayedRequest?[arrivals.Length];
         var start = Midnight + question.Demand.Open;
-        bench = new VirtualBench(start, seed, new Hands(this, new HandsLengths(question.Times, seed)), () => new IterationBudget(SearchIterations), PlanPolicy.Frugal);
+        bench = new VirtualBench(start, seed, new Hands(this, new HandsLengths(question.Times, seed)),
+            () => new IterationBudget(SearchIterations), PlanPolicy.Frugal);
         bench.Say(new BenchCommand.OpenBench(Bench, Bench.Value, question.Bench, Duration.Zero), VirtualBench.Host);
     }
 
     /// <summary>Plays a day whose requests come by chance.</summary>
     /// <param name="question">The bench and the demand.</param>
-    /// <param name="seed">Seed of every chance: the same seed brings the same requests, and hands as quick, to every bench.</param>
+    /// <param name="seed">Seed of every chance: the same seed brings the same requests, and hands as quick, to every
+    /// bench.</param>
     public static PlayedDay Play(CapacityQuestion question, ulong seed)
     {
         ArgumentNullException.ThrowIfNull(question);
@@ -121,7 +123,8 @@ public sealed class CapacityDay
     {
         foreach (var cartridge in bench.State.Cartridges)
             Settle(cartridge);
-        foreach (var left in bench.State.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting).ToList())
+        foreach (var left in bench.State.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting)
+            .ToList())
             bench.Say(new BenchCommand.WithdrawRequest(left.Id), VirtualBench.Host);
         bench.Say(new BenchCommand.CloseBatch(), VirtualBench.Host);
     }
@@ -131,7 +134,8 @@ public sealed class CapacityDay
         var (index, arrival) = came[cartridge.Id];
         var (left, end) = cartridge.Stage switch
         {
-            CartridgeStage.Cleared cleared => (cleared.End, cartridge.ReadInWindow == true ? CartridgeEnd.ReadInWindow : CartridgeEnd.Missed),
+            CartridgeStage.Cleared cleared =>
+                (cleared.End, cartridge.ReadInWindow == true ? CartridgeEnd.ReadInWindow : CartridgeEnd.Missed),
             CartridgeStage.Discarded discarded => (discarded.End, CartridgeEnd.Missed),
             _ => (bench.Now, CartridgeEnd.NotRun),
         };
@@ -143,7 +147,8 @@ public sealed class CapacityDay
         var assay = assays[arrival.Assay];
         var name = string.Create(CultureInfo.InvariantCulture, $"{named}");
         var request = new Request(
-            new RequestId(name), new SpecimenId(name), assay.Code, new LotCode(assay.Code.Value), Midnight + arrival.At, RequestKind.Patient,
+            new RequestId(name), new SpecimenId(name), assay.Code, new LotCode(assay.Code.Value), Midnight
+                + arrival.At, RequestKind.Patient,
             true, arrival.Priority, null, null, []);
         came[request.Id] = (named++, arrival);
         var wanted = new BenchRequest(request, assay, 1, "1");
@@ -162,7 +167,8 @@ public sealed class CapacityDay
         var more = new List<BenchRequest>();
         var waiting = Waiting;
         if (waiting < LeastPlanned)
-            while (door.Count > 0 && waiting + more.Count < MaxPlanned && bench.State.Cartridges.Length + more.Count < BenchDay.MaximumRequests)
+            while (door.Count > 0 && waiting + more.Count < MaxPlanned
+                && bench.State.Cartridges.Length + more.Count < BenchDay.MaximumRequests)
                 more.Add(door.Dequeue());
         return more;
     }
@@ -184,7 +190,8 @@ public sealed class CapacityDay
         var (open, close) = (question.Demand.Open, question.Demand.Close);
         ImmutableArray<PlayedRequest> requests = [.. played.Select(request => request!)];
         return new PlayedDay(
-            requests, DayUse.InSystem(arrivals, bench.Entries, Midnight), open, requests.Select(request => request.Left).Append(close).Max(),
+            requests, DayUse.InSystem(arrivals, bench.Entries, Midnight), open, requests.Select(request => request.Left)
+                .Append(close).Max(),
             DayUse.Of(bench.Steps, Midnight + open, Midnight + close));
     }
 }

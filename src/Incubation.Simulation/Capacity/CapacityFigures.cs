@@ -8,7 +8,8 @@ public sealed record Use(double Hands, double Slots, double Readers)
 {
     /// <summary>Of so many of each over so long.</summary>
     internal static Use Of(Taken taken, Duration time, BenchSetup bench) => new(
-        taken.Hands / (time * bench.Hands), bench.Slots == 0 ? 0 : taken.Slots / (time * bench.Slots), taken.Readers / (time * bench.Readers));
+        taken.Hands / (time * bench.Hands), bench.Slots == 0
+            ? 0 : taken.Slots / (time * bench.Slots), taken.Readers / (time * bench.Readers));
 }
 
 /// <summary>What played days come to.</summary>
@@ -17,7 +18,8 @@ public sealed record Use(double Hands, double Slots, double Readers)
 /// <param name="Missed">Cartridges read outside their window or thrown away.</param>
 /// <param name="NotRun">Requests that were never mixed.</param>
 /// <param name="PerHour">Results for each hour that the bench is open.</param>
-/// <param name="Median">Time from coming in to being taken out with a result: its median; null where there was no result.</param>
+/// <param name="Median">Time from coming in to being taken out with a result: its median; null where there was no
+/// result.</param>
 /// <param name="Ninetieth">Its 90th percentile.</param>
 /// <param name="UrgentMedian">The same of urgent requests; null where none came.</param>
 /// <param name="UrgentNinetieth">Its 90th percentile.</param>
@@ -31,7 +33,9 @@ public sealed record CapacityFigures(
     /// <summary>Windows missed for every 1,000 cartridges that were mixed.</summary>
     public double MissedPerThousand => Requests == NotRun ? 0 : 1000.0 * Missed / (Requests - NotRun);
 
-    /// <summary>Its 95 % confidence interval by <see cref="Statistics.Wilson95"/>, as if cartridges were independent.</summary>
+    /// <summary>
+    /// Its 95 % confidence interval by <see cref="Statistics.Wilson95"/>, as if cartridges were independent.
+    /// </summary>
     public (double Low, double High) MissedPerThousandInterval
     {
         get
@@ -54,11 +58,14 @@ public sealed record CapacityFigures(
         var open = question.Demand.Close - question.Demand.Open;
         var all = TimesOf(days, null);
         var urgent = TimesOf(days, Priority.Urgent);
-        var taken = new Taken(Sum(days, day => day.Taken.Hands), Sum(days, day => day.Taken.Slots), Sum(days, day => day.Taken.Readers));
+        var taken = new Taken(Sum(days, day => day.Taken.Hands), Sum(days, day => day.Taken.Slots),
+            Sum(days, day => day.Taken.Readers));
         return new CapacityFigures(
-            days.Count, Count(days, _ => true), Count(days, request => request.End == CartridgeEnd.Missed), Count(days, request => request.End == CartridgeEnd.NotRun),
+            days.Count, Count(days, _ => true), Count(days, request => request.End == CartridgeEnd.Missed),
+                Count(days, request => request.End == CartridgeEnd.NotRun),
             Sections.Of(all, some => some.Sum(day => day.Count) / (some.Count * open.TotalHours))!,
-            Sections.Percentile(all, 0.5), Sections.Percentile(all, 0.9), Sections.Percentile(urgent, 0.5), Sections.Percentile(urgent, 0.9),
+            Sections.Percentile(all, 0.5), Sections.Percentile(all, 0.9), Sections.Percentile(urgent, 0.5),
+                Sections.Percentile(urgent, 0.9),
             Sum(days, day => day.Until - question.Demand.Close) / days.Count,
             Use.Of(taken, open * days.Count, question.Bench),
             LittlesLaw.Of(days));
@@ -67,18 +74,21 @@ public sealed record CapacityFigures(
     private static List<IReadOnlyList<Duration>> TimesOf(IReadOnlyList<PlayedDay> days, Priority? priority) =>
     [
         .. days.Select(day => (IReadOnlyList<Duration>)[.. day.Requests
-            .Where(request => request.End == CartridgeEnd.ReadInWindow && (priority is null || request.Priority == priority)).Select(request => request.Stayed)]),
+            .Where(request => request.End == CartridgeEnd.ReadInWindow
+                && (priority is null || request.Priority == priority)).Select(request => request.Stayed)]),
     ];
 
-    private static long Count(IReadOnlyList<PlayedDay> days, Func<PlayedRequest, bool> which) => days.Sum(day => (long)day.Requests.Count(which));
+    private static long Count(IReadOnlyList<PlayedDay> days, Func<PlayedRequest, bool> which) =>
+        days.Sum(day => (long)day.Requests.Count(which));
 
-    private static Duration Sum(IReadOnlyList<PlayedDay> days, Func<PlayedDay, Duration> length) => days.Aggregate(Duration.Zero, (sum, day) => sum + length(day));
+    private static Duration Sum(IReadOnlyList<PlayedDay> days, Func<PlayedDay, Duration> length) =>
+        days.Aggregate(Duration.Zero, (sum, day) => sum + length(day));
 }
 
 /// <summary>
-/// Little's law, L = λW: the mean number of requests in a system is the rate at which they come times the mean time that they
-/// stay (Little and Graves, Building Intuition, 2008, ch. 5). The number is taken from the bench's record, the times from what
-/// became of each request; where they differ, something was lost or counted twice.
+/// Little's law, L = λW: the mean number of requests in a system is the rate at which they come times the mean time
+/// that they stay (Little and Graves, Building Intuition, 2008, ch. 5). The number is taken from the bench's record,
+/// the times from what became of each request; where they differ, something was lost or counted twice.
 /// </summary>
 /// <param name="Number">L: the mean number waiting or in work, from opening until the last has left.</param>
 /// <param name="PerHour">λ: requests an hour over the same time.</param>
@@ -96,6 +106,7 @@ public sealed record LittlesLaw(double Number, double PerHour, Duration Stay)
         var stays = days.SelectMany(day => day.Requests).Select(request => request.Stayed).ToList();
         var stayed = stays.Aggregate(Duration.Zero, (sum, stay) => sum + stay);
         return new LittlesLaw(
-            days.Sum(day => day.InSystem) / hours, stays.Count / hours, stays.Count == 0 ? Duration.Zero : stayed / stays.Count);
+            days.Sum(day => day.InSystem) / hours, stays.Count / hours, stays.Count == 0
+                ? Duration.Zero : stayed / stays.Count);
     }
 }

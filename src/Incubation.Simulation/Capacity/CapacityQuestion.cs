@@ -16,7 +16,9 @@ public sealed record CapacityQuestion(BenchSetup Bench, ImmutableArray<Assay> As
     /// <summary>The same with another bench.</summary>
     public CapacityQuestion With(int slots = 0, int readers = 0, int hands = 0) => this with
     {
-        Bench = Bench with { Slots = Bench.Slots + slots, Readers = Bench.Readers + readers, Hands = Bench.Hands + hands },
+        Bench = Bench
+            with
+        { Slots = Bench.Slots + slots, Readers = Bench.Readers + readers, Hands = Bench.Hands + hands },
     };
 }
 
@@ -43,8 +45,10 @@ public sealed record Taken(Duration Hands, Duration Slots, Duration Readers)
 
 /// <summary>A day as it was played.</summary>
 /// <param name="Requests">Every request, in the order in which they came.</param>
-/// <param name="InSystem">The number of requests waiting or in work, summed over time: in request-hours, by the bench's own record.</param>
+/// <param name="InSystem">The number of requests waiting or in work, summed over time: in request-hours, by the bench's
+/// own record.</param>
 /// <param name="From">When it begins, counted from midnight.</param>
 /// <param name="Until">When the last request left, or the bench closed if that was later.</param>
 /// <param name="Taken">How long resources were taken between the opening and the closing time.</param>
-public sealed record PlayedDay(ImmutableArray<PlayedRequest> Requests, double InSystem, Duration From, Duration Until, Taken Taken);
+public sealed record PlayedDay(ImmutableArray<PlayedRequest> Requests, double InSystem, Duration From, Duration Until,
+    Taken Taken);

@@ -31,8 +31,10 @@ public sealed record StudyOrder(int Days = 200, ulong Seed = 1, int More = 10, i
 /// <param name="Question">The bench and its demand.</param>
 /// <param name="AtFullStretch">Cartridges an hour while more waits than the bench can do.</param>
 /// <param name="Use">Use of its resources meanwhile.</param>
-/// <param name="Figures">What its days come to; null where they were not played, since it cannot do what is wanted.</param>
-public sealed record Trial(Resource? Added, int MoreRequests, CapacityQuestion Question, Estimate AtFullStretch, Use Use, CapacityFigures? Figures)
+/// <param name="Figures">What its days come to; null where they were not played, since it cannot do what is
+/// wanted.</param>
+public sealed record Trial(Resource? Added, int MoreRequests, CapacityQuestion Question, Estimate AtFullStretch,
+    Use Use, CapacityFigures? Figures)
 {
     /// <summary>Cartridges that it can do while it is open.</summary>
     public double MaxPerDay => AtFullStretch.Value * (Question.Demand.Close - Question.Demand.Open).TotalHours;
@@ -44,22 +46,27 @@ public sealed record Trial(Resource? Added, int MoreRequests, CapacityQuestion Q
 /// <summary>A number of slots in a sweep.</summary>
 /// <param name="Slots">So many.</param>
 /// <param name="AtFullStretch">Cartridges an hour with them.</param>
-/// <param name="Bound">The most that so many slots can do, whatever else there is: slots over the time that a cartridge takes one.</param>
+/// <param name="Bound">The most that so many slots can do, whatever else there is: slots over the time that a cartridge
+/// takes one.</param>
 public sealed record SweepPoint(int Slots, Estimate AtFullStretch, double Bound);
 
 /// <summary>A question answered.</summary>
 /// <param name="AsAsked">The bench as asked.</param>
-/// <param name="Beside">The bench with one more of each, and with more requests; all on the same days as the first of them.</param>
-/// <param name="SameDays">The bench as asked on those days alone, to compare with; null where its days were not played.</param>
+/// <param name="Beside">The bench with one more of each, and with more requests; all on the same days as the first of
+/// them.</param>
+/// <param name="SameDays">The bench as asked on those days alone, to compare with; null where its days were not
+/// played.</param>
 /// <param name="Limit">What limits it; null where one more of nothing brings more.</param>
 /// <param name="Sweep">More and more slots.</param>
 /// <param name="Knee">The fewest slots that bring 95 % of the most that the sweep has; null without a sweep.</param>
 public sealed record CapacityAnswer(
-    Trial AsAsked, ImmutableArray<Trial> Beside, CapacityFigures? SameDays, Resource? Limit, ImmutableArray<SweepPoint> Sweep, int? Knee);
+    Trial AsAsked, ImmutableArray<Trial> Beside, CapacityFigures? SameDays, Resource? Limit,
+        ImmutableArray<SweepPoint> Sweep, int? Knee);
 
 /// <summary>
-/// Answers what a bench could do: plays days on several threads. Each day has a seed of its own and its place in what comes out,
-/// so the threads play no part in it; and every bench that is tried has the same days, so that differences are the bench's.
+/// Answers what a bench could do: plays days on several threads. Each day has a seed of its own and its place in what
+/// comes out, so the threads play no part in it; and every bench that is tried has the same days, so that differences
+/// are the bench's.
 /// </summary>
 public static class CapacityStudy
 {
@@ -81,18 +88,24 @@ public static class CapacityStudy
     /// <param name="progress">Told which part of the work is done, 0 to 1; from any thread.</param>
     /// <param name="stopped">Stops it.</param>
     /// <exception cref="OperationCanceledException">It was stopped.</exception>
-    public static CapacityAnswer Answer(CapacityQuestion question, StudyOrder order, int threads, Action<double> progress, CancellationToken stopped)
+    public static CapacityAnswer Answer(CapacityQuestion question, StudyOrder order, int threads,
+        Action<double> progress, CancellationToken stopped)
     {
         ArgumentNullException.ThrowIfNull(question);
         ArgumentNullException.ThrowIfNull(order);
         ArgumentNullException.ThrowIfNull(progress);
-        CapacityQuestion[] benches = [question, question.With(hands: 1), question.With(slots: 1), question.With(readers: 1)];
+        CapacityQuestion[] benches = [question, question.With(hands: 1), question.With(slots: 1),
+            question.With(readers: 1)];
         Resource?[] added = [null, Resource.Hands, Resource.Slots, Resource.Readers];
-        var more = question with { Demand = question.Demand.Times((question.Demand.PerDay + order.More) / question.Demand.PerDay) };
+        var more = question
+            with
+        { Demand = question.Demand.Times((question.Demand.PerDay + order.More) / question.Demand.PerDay) };
         var work = new Work(order, threads, progress, stopped);
         var stretched = work.Stretch(benches, order, question);
         CapacityQuestion[] played = [.. benches, more];
-        var days = work.Days([.. played.Select((bench, index) => IsTooMuch(bench, stretched.Benches[index % benches.Length]) ? null : bench)], order);
+        var days =
+            work.Days([.. played.Select((bench, index) => IsTooMuch(bench, stretched.Benches[index % benches.Length])
+                ? null : bench)], order);
         Trial Of(int index) => new(
             index < added.Length ? added[index] : null, index < added.Length ? 0 : order.More, played[index],
             stretched.Benches[index % benches.Length].PerHour, stretched.Benches[index % benches.Length].Use,
@@ -110,18 +123,23 @@ public static class CapacityStudy
     private static Resource? LimitOf(IReadOnlyList<Stretched> benches)
     {
         var (own, most) = (benches[0].PerHour.Value, benches.Skip(1).Max(bench => bench.PerHour.Value));
-        return most > own * (1 + WorthMore) ? (Resource)benches.Skip(1).ToList().FindIndex(bench => bench.PerHour.Value == most) : null;
+        return most > own * (1 + WorthMore)
+            ? (Resource)benches.Skip(1).ToList().FindIndex(bench => bench.PerHour.Value == most) : null;
     }
 
     private static int? KneeOf(ImmutableArray<SweepPoint> sweep) =>
-        sweep.IsEmpty ? null : sweep.First(point => point.AtFullStretch.Value >= KneePart * sweep.Max(other => other.AtFullStretch.Value)).Slots;
+        sweep.IsEmpty
+            ? null
+            : sweep.First(point =>
+                point.AtFullStretch.Value >= KneePart * sweep.Max(other => other.AtFullStretch.Value)).Slots;
 
     /// <summary>A bench that was stretched several times.</summary>
     private sealed record Stretched(Estimate PerHour, Use Use)
     {
         public static Stretched Of(CapacityQuestion question, IReadOnlyList<StretchedRun> runs)
         {
-            var taken = runs.Aggregate(Taken.Nothing, (sum, run) => new Taken(sum.Hands + run.Taken.Hands, sum.Slots + run.Taken.Slots, sum.Readers + run.Taken.Readers));
+            var taken = runs.Aggregate(Taken.Nothing, (sum, run) =>
+                new Taken(sum.Hands + run.Taken.Hands, sum.Slots + run.Taken.Slots, sum.Readers + run.Taken.Readers));
             var length = runs.Aggregate(Duration.Zero, (sum, run) => sum + run.Length);
             return new Stretched(
                 Sections.Of(runs, some => some.Average(run => run.PerHour))!,
@@ -135,23 +153,33 @@ public static class CapacityStudy
         /// <summary>Stretching a bench takes about as long as so many days.</summary>
         private const int DaysAStretch = 4;
 
-        private readonly long all = order.Days + (4 * order.Compared) + (DaysAStretch * ((4 * Stretches) + (order.MaxSlots * SweepStretches)));
+        private readonly long all = order.Days + (4 * order.Compared)
+            + (DaysAStretch * ((4 * Stretches) + (order.MaxSlots * SweepStretches)));
         private long done;
 
-        public (IReadOnlyList<Stretched> Benches, ImmutableArray<SweepPoint> Sweep) Stretch(CapacityQuestion[] benches, StudyOrder asked, CapacityQuestion question)
+        public (IReadOnlyList<Stretched> Benches, ImmutableArray<SweepPoint> Sweep) Stretch(CapacityQuestion[] benches,
+            StudyOrder asked, CapacityQuestion question)
         {
-            CapacityQuestion[] swept = [.. Enumerable.Range(1, asked.MaxSlots).Select(slots => question with { Bench = question.Bench with { Slots = slots } })];
+            CapacityQuestion[] swept = [.. Enumerable.Range(1, asked.MaxSlots)
+                .Select(slots => question with { Bench = question.Bench with { Slots = slots } })];
             (CapacityQuestion Question, int Run)[] pieces =
             [
                 .. benches.SelectMany(bench => Enumerable.Range(0, Stretches).Select(run => (bench, run))),
                 .. swept.SelectMany(bench => Enumerable.Range(0, SweepStretches).Select(run => (bench, run))),
             ];
             var runs = new StretchedRun[pieces.Length];
-            Do(pieces.Length, DaysAStretch, index => runs[index] = CapacityDay.Stretch(pieces[index].Question, Seeds.Mix(asked.Seed, 1_000_000UL + (ulong)pieces[index].Run)));
-            var ofBenches = benches.Select((bench, index) => Stretched.Of(bench, runs[(index * Stretches)..((index + 1) * Stretches)])).ToList();
+            Do(pieces.Length, DaysAStretch, index =>
+                runs[index] = CapacityDay.Stretch(pieces[index].Question,
+                    Seeds.Mix(asked.Seed, 1_000_000UL + (ulong)pieces[index].Run)));
+            var ofBenches = benches.Select((bench, index) =>
+                Stretched.Of(bench, runs[(index * Stretches)..((index + 1) * Stretches)])).ToList();
             var at = benches.Length * Stretches;
             var sweep = swept.Select((bench, index) => new SweepPoint(
-                index + 1, Stretched.Of(bench, runs[(at + (index * SweepStretches))..(at + ((index + 1) * SweepStretches))]).PerHour, SlotBound.PerHour(bench)));
+                index
+                    + 1,
+                    Stretched.Of(bench,
+                        runs[(at + (index * SweepStretches))..(at + ((index + 1) * SweepStretches))]).PerHour,
+                        SlotBound.PerHour(bench)));
             return (ofBenches, [.. sweep]);
         }
 
@@ -159,18 +187,23 @@ public static class CapacityStudy
         {
             (int Bench, int Day)[] pieces =
             [
-                .. benches.SelectMany((bench, index) => bench is null ? [] : Enumerable.Range(0, index == 0 ? asked.Days : asked.Compared).Select(day => (index, day))),
+                .. benches.SelectMany((bench, index) => bench is null
+                    ? [] : Enumerable.Range(0, index == 0 ? asked.Days : asked.Compared).Select(day => (index, day))),
             ];
             var played = new PlayedDay[pieces.Length];
-            Do(pieces.Length, 1, index => played[index] = CapacityDay.Play(benches[pieces[index].Bench]!, Seeds.Mix(asked.Seed, (ulong)pieces[index].Day)));
+            Do(pieces.Length, 1, index =>
+                played[index] = CapacityDay.Play(benches[pieces[index].Bench]!,
+                    Seeds.Mix(asked.Seed, (ulong)pieces[index].Day)));
             var days = new IReadOnlyList<PlayedDay>?[benches.Length];
-            foreach (var bench in pieces.Select((piece, index) => (piece.Bench, Day: played[index])).GroupBy(piece => piece.Bench, piece => piece.Day))
+            foreach (var bench in pieces.Select((piece, index) => (piece.Bench, Day: played[index]))
+                .GroupBy(piece => piece.Bench, piece => piece.Day))
                 days[bench.Key] = [.. bench];
             return days;
         }
 
         private void Do(int pieces, int weight, Action<int> piece) =>
-            Parallel.For(0, pieces, new ParallelOptions { MaxDegreeOfParallelism = threads, CancellationToken = stopped }, index =>
+            Parallel.For(0, pieces,
+                new ParallelOptions { MaxDegreeOfParallelism = threads, CancellationToken = stopped }, index =>
             {
                 piece(index);
                 progress(Math.Min(1, (double)Interlocked.Add(ref done, weight) / all));

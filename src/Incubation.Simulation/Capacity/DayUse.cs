@@ -4,7 +4,9 @@ using NodaTime;
 
 namespace Incubation.Simulation.Capacity;
 
-/// <summary>What a day's own record says of how long things were taken, and how many requests stood waiting or in work.</summary>
+/// <summary>
+/// What a day's own record says of how long things were taken, and how many requests stood waiting or in work.
+/// </summary>
 internal static class DayUse
 {
     /// <summary>How long resources were taken between two instants.</summary>
@@ -13,7 +15,8 @@ internal static class DayUse
         Duration hands = Duration.Zero, slots = Duration.Zero, readers = Duration.Zero;
         var inSlot = new Dictionary<RequestId, Instant>();
         var inReader = new Dictionary<RequestId, Instant>();
-        Duration Within(Instant begin, Instant end) => Duration.Max(Duration.Zero, Instant.Min(end, to) - Instant.Max(begin, from));
+        Duration Within(Instant begin, Instant end) =>
+            Duration.Max(Duration.Zero, Instant.Min(end, to) - Instant.Max(begin, from));
         foreach (var step in steps)
         {
             if (step.Hands is not null)
@@ -49,12 +52,13 @@ internal static class DayUse
     }
 
     /// <summary>
-    /// Requests waiting or in work, summed over time, in request-hours: one more with each that came, one less with each that the
-    /// record says was taken out, thrown away or taken back.
+    /// Requests waiting or in work, summed over time, in request-hours: one more with each that came, one less with
+    /// each that the record says was taken out, thrown away or taken back.
     /// </summary>
     public static double InSystem(IEnumerable<Arrival> arrivals, IEnumerable<BenchEntry> entries, Instant midnight)
     {
-        var changes = arrivals.Select(arrival => (At: midnight + arrival.At, Change: 1)).Concat(entries.Select(entry => entry.Event switch
+        var changes = arrivals.Select(arrival => (At: midnight + arrival.At, Change: 1))
+            .Concat(entries.Select(entry => entry.Event switch
         {
             BenchEvent.Cleared cleared => (At: cleared.End, Change: -1),
             BenchEvent.Discarded discarded => (At: discarded.End, Change: -1),

@@ -3,24 +3,34 @@ using NodaTime;
 
 namespace Incubation.Simulation.Capacity;
 
-/// <summary>A number seen in played days, with half the width of its 95 % confidence interval; null where one day says nothing of that.</summary>
+/// <summary>
+/// A number seen in played days, with half the width of its 95 % confidence interval; null where one day says nothing
+/// of that.
+/// </summary>
 public sealed record Estimate(double Value, double? Half);
 
-/// <summary>A length seen in played days, with half the width of its 95 % confidence interval; null where one day says nothing of that.</summary>
+/// <summary>
+/// A length seen in played days, with half the width of its 95 % confidence interval; null where one day says nothing
+/// of that.
+/// </summary>
 public sealed record TimeEstimate(Duration Value, Duration? Half);
 
 /// <summary>
-/// Confidence intervals from days that are independent, while what is seen within a day is not: the days are dealt into at most
-/// twenty sections, the figure is worked out in each, and Student's t of the sections' spread stands around the figure of all
-/// days (sectioning; Asmussen and Glynn, Stochastic Simulation, 2007, III.5, from memory).
+/// Confidence intervals from days that are independent, while what is seen within a day is not: the days are dealt into
+/// at most twenty sections, the figure is worked out in each, and Student's t of the sections' spread stands around the
+/// figure of all days (sectioning; Asmussen and Glynn, Stochastic Simulation, 2007, III.5, from memory).
 /// </summary>
 public static class Sections
 {
     private const int Most = 20;
 
-    /// <summary>The 97.5th percentile of Student's t with 1 to 19 degrees of freedom, as printed in statistical tables (from memory).</summary>
+    /// <summary>
+    /// The 97.5th percentile of Student's t with 1 to 19 degrees of freedom, as printed in statistical tables (from
+    /// memory).
+    /// </summary>
     private static readonly double[] T975 =
-        [12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131, 2.120, 2.110, 2.101, 2.093];
+        [12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131,
+            2.120, 2.110, 2.101, 2.093];
 
     /// <summary>A figure of all days, with its interval.</summary>
     /// <param name="days">What was seen, day by day.</param>
@@ -32,7 +42,9 @@ public static class Sections
         if (figure(days) is not { } all)
             return null;
         var sections = Math.Min(Most, days.Count);
-        var parts = Enumerable.Range(0, sections).Select(section => figure([.. days.Where((_, index) => index % sections == section)])).OfType<double>().ToList();
+        var parts = Enumerable.Range(0, sections)
+            .Select(section => figure([.. days.Where((_, index) => index % sections == section)])).OfType<double>()
+            .ToList();
         return new Estimate(all, Half(parts));
     }
 
@@ -47,7 +59,9 @@ public static class Sections
 
     /// <summary>A percentile of all lengths of all days by <see cref="Percentile.Of"/>, with its interval.</summary>
     public static TimeEstimate? Percentile(IReadOnlyList<IReadOnlyList<Duration>> days, double part) =>
-        Of(days, some => some.SelectMany(day => day).Select(length => length.TotalSeconds).Order().ToList() is { Count: > 0 } sorted ? Model.Percentile.Of(sorted, part) : null) is { } seconds
-            ? new TimeEstimate(Duration.FromSeconds(seconds.Value), seconds.Half is { } half ? Duration.FromSeconds(half) : null)
+        Of(days, some => some.SelectMany(day => day).Select(length => length.TotalSeconds).Order()
+            .ToList() is { Count: > 0 } sorted ? Model.Percentile.Of(sorted, part) : null) is { } seconds
+            ? new TimeEstimate(Duration.FromSeconds(seconds.Value), seconds.Half is { } half
+                ? Duration.FromSeconds(half) : null)
             : null;
 }

@@ -3,15 +3,16 @@ using Incubation.Model;
 namespace Incubation.Simulation.Capacity;
 
 /// <summary>
-/// The most that slots can do, whatever else a bench has. A cartridge takes its slot from its load's start to its move's start,
-/// and the move ends when the window opens at the earliest: incubation + load − move. So n slots give at most n over that time
-/// (Little's law with every slot always taken; six slots of fifteen minutes give at most 24 an hour).
+/// The most that slots can do, whatever else a bench has. A cartridge takes its slot from its load's start to its
+/// move's start, and the move ends when the window opens at the earliest: incubation + load − move. So n slots give at
+/// most n over that time (Little's law with every slot always taken; six slots of fifteen minutes give at most 24 an
+/// hour).
 /// </summary>
 public static class SlotBound
 {
     /// <summary>
-    /// Cartridges an hour, infinite where no assay of the demand needs a slot. One that may react in a reader as well can do
-    /// without, and takes none.
+    /// Cartridges an hour, infinite where no assay of the demand needs a slot. One that may react in a reader as well
+    /// can do without, and takes none.
     /// </summary>
     public static double PerHour(CapacityQuestion question)
     {

@@ -22,7 +22,9 @@ internal sealed record StretchedRun(double PerHour, Duration Length, Taken Taken
     public static ImmutableArray<Arrival> Waiting(Demand demand, ulong seed)
     {
         var random = new Random(unchecked((int)seed));
-        return [.. Enumerable.Range(0, Requests).Select(_ => new Arrival(demand.Open, OneOf(demand, random.NextDouble() * demand.PerDay), Priority.Routine))];
+        return [.. Enumerable.Range(0, Requests)
+            .Select(_ =>
+                new Arrival(demand.Open, OneOf(demand, random.NextDouble() * demand.PerDay), Priority.Routine))];
     }
 
     private static AssayCode OneOf(Demand demand, double at)

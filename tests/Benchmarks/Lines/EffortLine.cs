@@ -20,8 +20,10 @@ internal static class EffortLine
             with.Runs.Warm(days[0]);
             var rates = days.Select(IterationsASecond).ToList();
             var bytes = days.Max(BytesAnIteration);
-            yield return new Row("iterations of the search a second", family.What, Figures.Text($"{Figures.Median(rates):N0}"));
-            yield return new Row("bytes allocated an iteration", family.What, Figures.Text($"{bytes:0.0}"), "0", bytes < 1);
+            yield return new Row("iterations of the search a second", family.What,
+                Figures.Text($"{Figures.Median(rates):N0}"));
+            yield return new Row("bytes allocated an iteration", family.What, Figures.Text($"{bytes:0.0}"), "0",
+                bytes < 1);
         }
     }
 
@@ -39,11 +41,14 @@ internal static class EffortLine
         var steps = efforts.Zip(efforts.Skip(1)).Select(pair =>
         {
             var doublings = Math.Log2((double)pair.Second.Size / pair.First.Size);
-            return (Time: Math.Log2(pair.Second.Time / pair.First.Time) / doublings, Bytes: Math.Log2(pair.Second.Bytes / pair.First.Bytes) / doublings);
+            return (Time: Math.Log2(pair.Second.Time / pair.First.Time) / doublings,
+                Bytes: Math.Log2(pair.Second.Bytes / pair.First.Bytes) / doublings);
         }).ToList();
-        var all = string.Join(" → ", efforts.Select(effort => Figures.Text($"{effort.Size}: {effort.Time:0} ms, {effort.Bytes / 1e6:0.0} MB")));
+        var all = string.Join(" → ",
+            efforts.Select(effort => Figures.Text($"{effort.Size}: {effort.Time:0} ms, {effort.Bytes / 1e6:0.0} MB")));
         yield return new Row("first plan, growth", "62 to 500 on 24, two hands, two readers",
-            Figures.Text($"{all}; worst exponent of time {steps.Max(step => step.Time):0.00}, of memory {steps.Max(step => step.Bytes):0.00}"),
+            Figures.Text(
+                $"{all}; worst exponent of time {steps.Max(step => step.Time):0.00}, of memory {steps.Max(step => step.Bytes):0.00}"),
             "exponents ≤ 2", steps.All(step => step.Time <= 2 && step.Bytes <= 2));
     }
 

@@ -2,12 +2,15 @@ using NodaTime;
 
 namespace Incubation.Benchmarks.Lines;
 
-/// <summary>Large days: after one second against the best that anyone finds in a long time, and the gap to the best bound.</summary>
+/// <summary>
+/// Large days: after one second against the best that anyone finds in a long time, and the gap to the best bound.
+/// </summary>
 internal static class LargeLine
 {
     private static readonly Duration Second = Duration.FromSeconds(1);
 
-    public static IEnumerable<Row> Measure(Measuring with) => with.Of(Families.Large).SelectMany(family => MeasureFamily(with, family));
+    public static IEnumerable<Row> Measure(Measuring with) => with.Of(Families.Large)
+        .SelectMany(family => MeasureFamily(with, family));
 
     private static IEnumerable<Row> MeasureFamily(Measuring with, Family family)
     {
@@ -35,15 +38,19 @@ internal static class LargeLine
         var what = Figures.Text($"after 1 s ÷ best of anyone in {with.Long.TotalSeconds} s");
         if (ratios.Count == 0)
         {
-            yield return new Row(what, family.What, "no kept results of long searches", Figures.Text($"≤ {target:0.00}"));
+            yield return new Row(what, family.What, "no kept results of long searches",
+                Figures.Text($"≤ {target:0.00}"));
             yield break;
         }
         var worst = ratios.MaxBy(ratio => ratio.Ratio);
         yield return new Row(what, family.What,
-            Figures.Text($"mean {Figures.GeometricMean([.. ratios.Select(ratio => ratio.Ratio)]):0.0000}, worst {worst.Ratio:0.0000} (seed {worst.Seed}); the solver found the better plan on {solverBetter} of {ratios.Count} days")
+            Figures.Text(
+                $"mean {Figures.GeometricMean([.. ratios.Select(ratio => ratio.Ratio)]):0.0000}, worst {worst.Ratio:0.0000} (seed {worst.Seed}); the solver found the better plan on {solverBetter} of {ratios.Count} days")
                 + (missing > 0 ? $", {missing} not yet solved" : ""),
             Figures.Text($"≤ {target:0.00}"), worst.Ratio <= target);
-        yield return new Row("after 1 s, gap to the best bound", family.What, Figures.Text($"median {Figures.Median(gaps):P1}, worst {gaps.Max():P1}"));
-        yield return new Row(Figures.Text($"the solver alone, {with.Solver.TotalSeconds} s"), family.What, Figures.Text($"has a plan on {alone} of {with.Seeds} days"));
+        yield return new Row("after 1 s, gap to the best bound", family.What,
+            Figures.Text($"median {Figures.Median(gaps):P1}, worst {gaps.Max():P1}"));
+        yield return new Row(Figures.Text($"the solver alone, {with.Solver.TotalSeconds} s"), family.What,
+            Figures.Text($"has a plan on {alone} of {with.Seeds} days"));
     }
 }

@@ -9,7 +9,8 @@ namespace Incubation.Benchmarks.Lines;
 /// <param name="Long">How long the long searches have that find the best plans of large days.</param>
 /// <param name="Cache">Results of long searches.</param>
 /// <param name="Runs">The planner's runs.</param>
-internal sealed record Measuring(int Seeds, IReadOnlyList<string> Wanted, Duration Solver, Duration Long, SolverCache Cache, Runs Runs)
+internal sealed record Measuring(int Seeds, IReadOnlyList<string> Wanted, Duration Solver, Duration Long,
+    SolverCache Cache, Runs Runs)
 {
     public IEnumerable<Family> Of(IEnumerable<Family> families) => families.Where(family => Wants(family.Name));
 

@@ -27,10 +27,12 @@ internal static class ReplanLine
 
     private static Row First(Measuring with, IReadOnlyList<(ulong Seed, Interrupted Day)> days)
     {
-        var times = days.Select(of => (of.Seed, Time: with.Runs.FirstPlanMilliseconds(of.Day.Delayed, of.Day.Followed))).ToList();
+        var times = days.Select(of => (of.Seed, Time: with.Runs.FirstPlanMilliseconds(of.Day.Delayed, of.Day.Followed)))
+            .ToList();
         var worst = times.MaxBy(time => time.Time);
         return new Row("planned anew: first valid plan", Of,
-            Figures.Text($"median {Figures.Median(times.Select(time => time.Time)):0.00} ms, worst {worst.Time:0.00} ms (seed {worst.Seed})"), "5 ms", worst.Time <= 5);
+            Figures.Text(
+                $"median {Figures.Median(times.Select(time => time.Time)):0.00} ms, worst {worst.Time:0.00} ms (seed {worst.Seed})"), "5 ms", worst.Time <= 5);
     }
 
     private static Row Good(IReadOnlyList<(ulong Seed, Interrupted Day)> days)
@@ -48,12 +50,17 @@ internal static class ReplanLine
         }
         var worst = ratios.Count == 0 ? (Seed: 0UL, Ratio: double.NaN) : ratios.MaxBy(ratio => ratio.Ratio);
         return new Row("planned anew: after 50 ms ÷ after 1 s", Of,
-            Figures.Text($"mean {Figures.GeometricMean([.. ratios.Select(ratio => ratio.Ratio)]):0.0000}, worst {worst.Ratio:0.0000} (seed {worst.Seed})")
-                + (failing.Count > 0 ? $"; more losses or guard use after 50 ms: seeds {string.Join(", ", failing)}" : ""),
+            Figures.Text(
+                $"mean {Figures.GeometricMean([.. ratios.Select(ratio => ratio.Ratio)]):0.0000}, worst {worst.Ratio:0.0000} (seed {worst.Seed})")
+                + (failing.Count > 0 ? $"; more losses or guard use after 50 ms: seeds {string.Join(", ", failing)}"
+                    : ""),
             "≤ 1.01", failing.Count == 0 && worst.Ratio <= 1.01);
     }
 
-    /// <summary>A step has ended as planned and nothing else has changed: the next thing to do is another only where that gains something.</summary>
+    /// <summary>
+    /// A step has ended as planned and nothing else has changed: the next thing to do is another only where that gains
+    /// something.
+    /// </summary>
     private static Row Steady(IReadOnlyList<(ulong Seed, Interrupted Day)> days)
     {
         var changed = new List<string>();
@@ -61,7 +68,8 @@ internal static class ReplanLine
         foreach (var (seed, (followed, day, _)) in days)
         {
             var kept = PlanTiming.Retime(day, followed)
-                ?? throw new InvalidOperationException($"The plan that was followed to the letter cannot be kept (seed {seed}).");
+                ?? throw new InvalidOperationException(
+                    $"The plan that was followed to the letter cannot be kept (seed {seed}).");
             var before = PlanStatus.Of(day, kept);
             for (var plannerSeed = 1UL; plannerSeed <= PlannerSeeds; plannerSeed++, all++)
             {
@@ -76,7 +84,8 @@ internal static class ReplanLine
             }
         }
         return new Row("planned anew, nothing changed: another next step", Of,
-            $"{changed.Count} of {all} without a gain of 5 s" + (changed.Count > 0 ? $" (day/planner seeds {string.Join(", ", changed.Take(5))})" : "") + $", {better} with",
+            $"{changed.Count} of {all} without a gain of 5 s" + (changed.Count > 0
+                ? $" (day/planner seeds {string.Join(", ", changed.Take(5))})" : "") + $", {better} with",
             "0 without", changed.Count == 0);
     }
 

@@ -14,10 +14,14 @@ namespace Incubation.Browser.Tests.Figures;
 /// <param name="At">Real milliseconds since 1970.</param>
 internal sealed record Due(string Offer, bool IsBegin, double At);
 
-/// <summary>A screen of a bench without a browser: notes what falls due, from the snapshots that every screen gets.</summary>
+/// <summary>
+/// A screen of a bench without a browser: notes what falls due, from the snapshots that every screen gets.
+/// </summary>
 internal sealed class DueWatch : IAsyncDisposable
 {
-    /// <summary>What is announced by a snapshot less than this before its instant was never due ahead: real milliseconds.</summary>
+    /// <summary>
+    /// What is announced by a snapshot less than this before its instant was never due ahead: real milliseconds.
+    /// </summary>
     private const double Ahead = 50;
 
     private readonly HubConnection hub;
@@ -33,8 +37,10 @@ internal sealed class DueWatch : IAsyncDisposable
     {
         this.real = real;
         hub = new HubConnectionBuilder()
-            .WithUrl(new Uri(server, BenchHub.Path), options => options.AccessTokenProvider = () => Task.FromResult<string?>(key))
-            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            .WithUrl(new Uri(server, BenchHub.Path), options => options.AccessTokenProvider = () =>
+                Task.FromResult<string?>(key))
+            .AddJsonProtocol(options =>
+                options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             .WithAutomaticReconnect([.. Enumerable.Repeat(TimeSpan.FromSeconds(0.5), 200)])
             .Build();
         hub.On<BenchSnapshot>(nameof(IBenchScreen.Snapshot), Take);
@@ -55,7 +61,8 @@ internal sealed class DueWatch : IAsyncDisposable
 
     public async Task WatchAsync(string bench, CancellationToken cancel)
     {
-        hub.Reconnected += async _ => Take(await hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancel));
+        hub.Reconnected += async _ =>
+            Take(await hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancel));
         await hub.StartAsync(cancel);
         Take(await hub.InvokeAsync<BenchSnapshot>(nameof(BenchHub.Watch), bench, "wide", cancel));
     }
@@ -90,7 +97,10 @@ internal sealed class DueWatch : IAsyncDisposable
 /// <summary>What a real page did, and when: hooks that its scripts do not know of.</summary>
 internal static class PageWatch
 {
-    /// <summary>Notes every change of the card's phase and every sound that was set and not taken back, in real milliseconds since 1970.</summary>
+    /// <summary>
+    /// Notes every change of the card's phase and every sound that was set and not taken back, in real milliseconds
+    /// since 1970.
+    /// </summary>
     public const string Script = """
         (() => {
           const wall = () => performance.timeOrigin + performance.now();

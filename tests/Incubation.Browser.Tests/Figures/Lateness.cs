@@ -27,12 +27,14 @@ internal sealed class Lateness
         foreach (var due in dues)
         {
             Count++;
-            var change = seen.Shown.FirstOrDefault(one => one.Offer == due.Offer && (one.Phase == "now" || (!due.IsBegin && one.Phase == "prompt")) && one.At > due.At - Never);
+            var change = seen.Shown.FirstOrDefault(one => one.Offer == due.Offer
+                && (one.Phase == "now" || (!due.IsBegin && one.Phase == "prompt")) && one.At > due.At - Never);
             if (change is null || change.At > due.At + Never)
                 NotShown++;
             else
                 shown.Add(Math.Max(0, change.At - due.At));
-            var sound = sounds.Select(at => at - due.At).Where(late => Math.Abs(late) < Never).OrderBy(Math.Abs).Cast<double?>().FirstOrDefault();
+            var sound = sounds.Select(at => at - due.At).Where(late => Math.Abs(late) < Never).OrderBy(Math.Abs)
+                .Cast<double?>().FirstOrDefault();
             if (sound is not { } late2 || Math.Abs(late2) > 300)
                 NotSounded++;
             else
@@ -51,5 +53,6 @@ internal sealed class Lateness
     public override string ToString() => string.Create(CultureInfo.InvariantCulture,
         $"{Count} dues: change on screen p50 {At(shown, 0.5):0} ms, p99 {At(shown, 0.99):0} ms, worst {At(shown, 1):0} ms ({NotShown} not seen); sound p50 {At(sounded, 0.5):0} ms, p99 {At(sounded, 0.99):0} ms, worst {At(sounded, 1):0} ms ({NotSounded} with no sound within 300 ms)");
 
-    private static double At(List<double> all, double part) => all.Count == 0 ? double.NaN : all.Order().ElementAt((int)Math.Ceiling(part * all.Count) - 1);
+    private static double At(List<double> all, double part) => all.Count == 0
+        ? double.NaN : all.Order().ElementAt((int)Math.Ceiling(part * all.Count) - 1);
 }

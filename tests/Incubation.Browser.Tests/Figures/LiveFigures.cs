@@ -23,7 +23,8 @@ public sealed class LiveFigures(Browser browser)
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     private static int Setting(string name, int usual) =>
-        int.TryParse(Environment.GetEnvironmentVariable(name), NumberStyles.None, CultureInfo.InvariantCulture, out var number) ? number : usual;
+        int.TryParse(Environment.GetEnvironmentVariable(name), NumberStyles.None, CultureInfo.InvariantCulture,
+            out var number) ? number : usual;
 
     [Fact(Explicit = true)]
     public async Task Screen_OverManyDues_LatenessAndAcknowledgements()
@@ -60,7 +61,9 @@ public sealed class LiveFigures(Browser browser)
         using var end = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
         var acknowledgements = new ConcurrentBag<double>();
         // All fifty batches are started in one second, which is the worst that can happen.
-        var aides = Enumerable.Range(1, benches).Select(number => PlayAsync(server, clinic.Key, Bench(number), clock, number, acknowledgements, end.Token)).ToList();
+        var aides = Enumerable.Range(1, benches)
+            .Select(number => PlayAsync(server, clinic.Key, Bench(number), clock, number, acknowledgements, end.Token))
+            .ToList();
         var watchers = await Task.WhenAll(Enumerable.Range(1, (2 * benches) - 1).Select(async number =>
         {
             var watcher = new DueWatch(server.Address, clinic.Key, real);
@@ -99,8 +102,8 @@ public sealed class LiveFigures(Browser browser)
     }
 
     /// <summary>
-    /// A week of three batches a day, and for the browser that shows the wall meanwhile more than a day of clinic time: what the
-    /// server and the page hold after each batch.
+    /// A week of three batches a day, and for the browser that shows the wall meanwhile more than a day of clinic time:
+    /// what the server and the page hold after each batch.
     /// </summary>
     [Fact(Explicit = true)]
     public async Task Week_OfBatchesOnOneServer_MemoryFlat()
@@ -130,14 +133,18 @@ public sealed class LiveFigures(Browser browser)
         var chromium = await page.Context.NewCDPSessionAsync(page);
         await chromium.SendAsync("HeapProfiler.collectGarbage");
         await chromium.SendAsync("Performance.enable");
-        var metrics = (await chromium.SendAsync("Performance.getMetrics"))!.Value.GetProperty("metrics").EnumerateArray()
-            .ToDictionary(metric => metric.GetProperty("name").GetString()!, metric => metric.GetProperty("value").GetDouble());
+        var metrics = (await chromium.SendAsync("Performance.getMetrics"))!.Value.GetProperty("metrics")
+            .EnumerateArray()
+            .ToDictionary(metric => metric.GetProperty("name").GetString()!, metric => metric.GetProperty("value")
+                .GetDouble());
         await chromium.DetachAsync();
-        return string.Create(CultureInfo.InvariantCulture, $"heap {metrics["JSHeapUsedSize"] / 1e6:0.0} MB, {metrics["Nodes"]:0} nodes, {metrics["JSEventListeners"]:0} listeners");
+        return string.Create(CultureInfo.InvariantCulture,
+            $"heap {metrics["JSHeapUsedSize"] / 1e6:0.0} MB, {metrics["Nodes"]:0} nodes, {metrics["JSEventListeners"]:0} listeners");
     }
 
     private async Task<object?> PlayBatchAsync(
-        FigureServer server, string key, ConcurrentBag<double> acknowledgements, bool kill, Lateness calm, Lateness afterKill)
+        FigureServer server, string key, ConcurrentBag<double> acknowledgements, bool kill, Lateness calm,
+            Lateness afterKill)
     {
         var (clock, real) = await ClockOfAsync(server, key);
         await using var due = new DueWatch(server.Address, key, real);
@@ -163,7 +170,8 @@ public sealed class LiveFigures(Browser browser)
     }
 
     internal static async Task PlayAsync(
-        FigureServer server, string key, string bench, BenchClock clock, int seed, ConcurrentBag<double> acknowledgements, CancellationToken end)
+        FigureServer server, string key, string bench, BenchClock clock, int seed,
+            ConcurrentBag<double> acknowledgements, CancellationToken end)
     {
         while (true)
         {
@@ -178,7 +186,10 @@ public sealed class LiveFigures(Browser browser)
             {
                 return;
             }
-            catch (Exception fault) when (fault is HttpRequestException or System.Net.WebSockets.WebSocketException or Microsoft.AspNetCore.SignalR.HubException or InvalidOperationException or IOException or OperationCanceledException)
+            catch (Exception fault)
+                when (fault is HttpRequestException or System.Net.WebSockets.WebSocketException
+                    or Microsoft.AspNetCore.SignalR.HubException or InvalidOperationException or IOException
+                    or OperationCanceledException)
             {
                 // The server was killed: the aide takes up where the bench stands.
                 await Task.Delay(TimeSpan.FromMilliseconds(200), Cancel);
@@ -190,19 +201,26 @@ public sealed class LiveFigures(Browser browser)
         server.OpenAsync(browser, 1280, 800, "bench/bench-1", ".bench-line[data-line='connected']", PageWatch.Script);
 
     private static async Task<PageSeen> SeenAsync(IPage page) =>
-        JsonSerializer.Deserialize<PageSeen>(await page.EvaluateAsync<string>("() => JSON.stringify(window.seen)"), JsonSerializerOptions.Web)!;
+        JsonSerializer.Deserialize<PageSeen>(await page.EvaluateAsync<string>("() => JSON.stringify(window.seen)"),
+            JsonSerializerOptions.Web)!;
 
-    /// <summary>The server's clock as this process counts it, and from its instants to real milliseconds since 1970.</summary>
-    internal static async Task<(BenchClock Clock, Func<Instant, double> Real)> ClockOfAsync(FigureServer server, string key)
+    /// <summary>
+    /// The server's clock as this process counts it, and from its instants to real milliseconds since 1970.
+    /// </summary>
+    internal static async Task<(BenchClock Clock, Func<Instant, double> Real)> ClockOfAsync(FigureServer server,
+        string key)
     {
         using var client = Client(server, key);
         for (var warm = 0; warm < 3; warm++)
             await client.GetFromJsonAsync<JsonElement>("api/v1/time", Cancel);
         var sent = DateTimeOffset.UtcNow;
-        var time = (await client.GetFromJsonAsync<JsonElement>("api/v1/time", Cancel)).GetProperty("serverTime").GetDateTimeOffset();
+        var time = (await client.GetFromJsonAsync<JsonElement>("api/v1/time", Cancel)).GetProperty("serverTime")
+            .GetDateTimeOffset();
         var at = sent + ((DateTimeOffset.UtcNow - sent) / 2);
-        var clock = new BenchClock(new PacedTimeProvider(TimeProvider.System, new ClockLine(at, time, server.Pace)), server.Pace);
-        return (clock, instant => (at - DateTimeOffset.UnixEpoch).TotalMilliseconds + ((instant.ToDateTimeOffset() - time).TotalMilliseconds / server.Pace));
+        var clock = new BenchClock(new PacedTimeProvider(TimeProvider.System, new ClockLine(at, time, server.Pace)),
+            server.Pace);
+        return (clock, instant => (at - DateTimeOffset.UnixEpoch).TotalMilliseconds
+            + ((instant.ToDateTimeOffset() - time).TotalMilliseconds / server.Pace));
     }
 
     private static HttpClient Client(FigureServer server, string key)
@@ -214,7 +232,14 @@ public sealed class LiveFigures(Browser browser)
 
     private static async Task SendAsync(HttpClient client, BenchClock clock, string kind)
     {
-        var command = new { id = Guid.NewGuid().ToString("N"), kind, at = clock.Now.ToString(), stated = false, device = "figures" };
+        var command = new
+        {
+            id = Guid.NewGuid().ToString("N"),
+            kind,
+            at = clock.Now.ToString(),
+            stated = false,
+            device = "figures"
+        };
         using var answer = await client.PostAsJsonAsync("api/v1/benches/bench-1/commands", command, Cancel);
         answer.EnsureSuccessStatusCode();
     }
@@ -237,7 +262,8 @@ public sealed class LiveFigures(Browser browser)
     private static string Acknowledged(IReadOnlyCollection<double> all, FsyncWatch fsync)
     {
         var p99 = Percentile(all, 0.99);
-        return string.Create(CultureInfo.InvariantCulture, $"| {all.Count} reports acknowledged, stored with a full sync: p50 {Percentile(all, 0.5):0.0} ms, p90 {Percentile(all, 0.9):0.0} ms, worst {all.Max():0.0} ms; p99 | {p99:0.0} ms; one fsync meanwhile p99 {fsync.P99:0.0} ms; above it {p99 - fsync.P99:0.0} ms (target 50) |");
+        return string.Create(CultureInfo.InvariantCulture,
+            $"| {all.Count} reports acknowledged, stored with a full sync: p50 {Percentile(all, 0.5):0.0} ms, p90 {Percentile(all, 0.9):0.0} ms, worst {all.Max():0.0} ms; p99 | {p99:0.0} ms; one fsync meanwhile p99 {fsync.P99:0.0} ms; above it {p99 - fsync.P99:0.0} ms (target 50) |");
     }
 
     private static double Percentile(IEnumerable<double> all, double part)
@@ -253,7 +279,9 @@ public sealed class LiveFigures(Browser browser)
 internal sealed class FsyncWatch : IDisposable
 {
     private const int Block = 4096;
-    private readonly FileStream file = new(Path.Combine(Path.GetTempPath(), "incubation-fsync-" + Guid.NewGuid().ToString("N")), FileMode.CreateNew, FileAccess.Write, FileShare.None, 1, FileOptions.DeleteOnClose);
+    private readonly FileStream file =
+        new(Path.Combine(Path.GetTempPath(), "incubation-fsync-" + Guid.NewGuid().ToString("N")), FileMode.CreateNew,
+            FileAccess.Write, FileShare.None, 1, FileOptions.DeleteOnClose);
     private readonly ConcurrentBag<double> lengths = [];
     private readonly Timer timer;
 

@@ -13,7 +13,9 @@ using Microsoft.Playwright;
 
 namespace Incubation.Browser.Tests.Figures;
 
-/// <summary>The demo's clinic with so many benches, each with the demo's morning, and a program's key that opens all of them.</summary>
+/// <summary>
+/// The demo's clinic with so many benches, each with the demo's morning, and a program's key that opens all of them.
+/// </summary>
 internal sealed class PreparedClinic : IDisposable
 {
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-figures-").FullName;
@@ -39,15 +41,19 @@ internal sealed class PreparedClinic : IDisposable
         var book = new ClinicHost(file);
         var clock = new BenchClock(TimeProvider.System, 1);
         var store = new PeopleStore(file, book.Log);
-        var desk = new DeviceService(book, store, new Sessions(book, store, clock, SessionLengths.Usual, TimeProvider.System), new BackOff(TimeProvider.System), clock, TimeProvider.System);
-        clinic.Key = desk.MakeKey("Figures", [KeyScope.Look, KeyScope.Requests, KeyScope.Bench], null, new PersonId("mara"), new DeviceId("figures")).Shown!;
+        var desk = new DeviceService(book, store,
+            new Sessions(book, store, clock, SessionLengths.Usual, TimeProvider.System),
+            new BackOff(TimeProvider.System), clock, TimeProvider.System);
+        clinic.Key = desk.MakeKey("Figures", [KeyScope.Look, KeyScope.Requests, KeyScope.Bench], null,
+            new PersonId("mara"), new DeviceId("figures")).Shown!;
         return clinic;
     }
 
     /// <summary>A server on a copy of the morning, at its beginning.</summary>
     public Task<FigureServer> StartAsync(double pace, CancellationToken cancel)
     {
-        var copy = Path.Combine(Directory.CreateDirectory(Path.Combine(folder, Guid.NewGuid().ToString("N"))).FullName, "incubation.db");
+        var copy = Path.Combine(Directory.CreateDirectory(Path.Combine(folder, Guid.NewGuid().ToString("N"))).FullName,
+            "incubation.db");
         File.Copy(Seeded, copy);
         File.Copy(HeadKey.PathBeside(Seeded), HeadKey.PathBeside(copy));
         return FigureServer.StartAsync(Demo, copy, pace, cancel);
@@ -109,7 +115,8 @@ internal sealed class FigureServer : IAsyncDisposable
 
     public static async Task<FigureServer> StartAsync(string demo, string data, double pace, CancellationToken cancel)
     {
-        var address = new Uri(string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{ProgramProcess.FreePort()}/"));
+        var address =
+            new Uri(string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{ProgramProcess.FreePort()}/"));
         string[] arguments =
         [
             "--demo", demo, "--data", data, "--urls", address.GetLeftPart(UriPartial.Authority),
@@ -130,8 +137,11 @@ internal sealed class FigureServer : IAsyncDisposable
         await UntilReadyAsync(cancel);
     }
 
-    /// <summary>A page of this server as one of the demo's aides sees it, from when it shows what is waited for.</summary>
-    public async Task<IPage> OpenAsync(Browser browser, int width, int height, string address, string until, string? script = null)
+    /// <summary>
+    /// A page of this server as one of the demo's aides sees it, from when it shows what is waited for.
+    /// </summary>
+    public async Task<IPage> OpenAsync(Browser browser, int width, int height, string address, string until,
+        string? script = null)
     {
         var page = await browser.Open(width, height);
         if (script is not null)
@@ -160,6 +170,7 @@ internal sealed class FigureServer : IAsyncDisposable
     {
         using var client = new HttpClient { BaseAddress = Address };
         await process.UntilAnsweredAsync<bool>(
-            async limit => (await client.GetAsync(new Uri("health/live", UriKind.Relative), limit)).IsSuccessStatusCode ? true : null, Patience, cancel);
+            async limit => (await client.GetAsync(new Uri("health/live", UriKind.Relative), limit)).IsSuccessStatusCode
+                ? true : null, Patience, cancel);
     }
 }

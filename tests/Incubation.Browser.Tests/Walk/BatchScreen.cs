@@ -41,10 +41,13 @@ internal sealed class BatchScreen(IPage page, NewClinic clinic)
         await Assertions.Expect(page.Locator("#readiness")).ToContainTextAsync("Cleo Marsh · ready");
     }
 
-    /// <summary>Enters a result; the specimen that the reader shows is that of the cartridge unless another is said.</summary>
+    /// <summary>
+    /// Enters a result; the specimen that the reader shows is that of the cartridge unless another is said.
+    /// </summary>
     public async Task EnterAsync(string specimen, string value, string? shown = null)
     {
-        await page.GetByRole(AriaRole.Button, new() { Name = $"Enter the result of {specimen}", Exact = true }).First.ClickAsync();
+        await page.GetByRole(AriaRole.Button,
+            new() { Name = $"Enter the result of {specimen}", Exact = true }).First.ClickAsync();
         await page.Locator("#result-shown").FillAsync(shown ?? specimen);
         await page.Locator("#result-value").FillAsync(value);
         await page.Locator("#result-dialog .button-primary").ClickAsync();

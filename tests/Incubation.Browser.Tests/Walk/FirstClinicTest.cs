@@ -5,13 +5,15 @@ using Xunit;
 namespace Incubation.Browser.Tests.Walk;
 
 /// <summary>
-/// A clinic from an empty folder to its first printed batch record, by nothing but what the screens say: two supervisors and an
-/// aide, an assay written by one and approved by another, lots by scan, controls that patients wait for; then six cartridges, with
-/// an expired kit, a wrong lot and a failed control among them.
+/// A clinic from an empty folder to its first printed batch record, by nothing but what the screens say: two
+/// supervisors and an aide, an assay written by one and approved by another, lots by scan, controls that patients wait
+/// for; then six cartridges, with an expired kit, a wrong lot and a failed control among them.
 /// </summary>
 public sealed class FirstClinicTest(Browser browser)
 {
-    /// <summary>Invented, not for patients. Windows are wide: at this pace a slow machine must not lose a cartridge.</summary>
+    /// <summary>
+    /// Invented, not for patients. Windows are wide: at this pace a slow machine must not lose a cartridge.
+    /// </summary>
     private static readonly Dictionary<string, string> Sheet = new()
     {
         ["Code"] = "INV",
@@ -51,7 +53,8 @@ public sealed class FirstClinicTest(Browser browser)
         await using var clinic = new NewClinic();
         await clinic.StartOnThisMachineAsync(cancel, "--pace", "25");
         List<string> complaints = [];
-        var (ada, ben, cleo) = (await browser.Open(1280, 900, complaints), await browser.Open(1280, 900, complaints), await browser.Open(1280, 800, complaints));
+        var (ada, ben, cleo) = (await browser.Open(1280, 900, complaints), await browser.Open(1280, 900, complaints),
+            await browser.Open(1280, 800, complaints));
         var office = await SetUpAsync(clinic, ada, ben, cleo);
 
         var batch = new BatchScreen(cleo, clinic);
@@ -124,7 +127,10 @@ public sealed class FirstClinicTest(Browser browser)
         return second;
     }
 
-    /// <summary>Two controls and four patients: one of a lot whose controls are not in, and one of an expired kit, which is not offered.</summary>
+    /// <summary>
+    /// Two controls and four patients: one of a lot whose controls are not in, and one of an expired kit, which is not
+    /// offered.
+    /// </summary>
     private static async Task RequestAsync(BatchScreen batch, IPage page)
     {
         await batch.OpenAsync();
@@ -153,7 +159,9 @@ public sealed class FirstClinicTest(Browser browser)
         await page.WaitForSelectorAsync(".lanes-frame svg");
     }
 
-    /// <summary>Starts the batch; boxes of an expired and of another lot are stopped before anything is mixed.</summary>
+    /// <summary>
+    /// Starts the batch; boxes of an expired and of another lot are stopped before anything is mixed.
+    /// </summary>
     private static async Task StopWrongBoxesAsync(NewClinic clinic, IPage page)
     {
         await OpenBenchAsync(clinic, page);
@@ -164,7 +172,8 @@ public sealed class FirstClinicTest(Browser browser)
             Assert.True(await bench.DoNext(), "No control is to be mixed.");
         await ScanAsync(page, OldBox);
         await Assertions.Expect(page.Locator(".notice-text")).ToContainTextAsync("expired on 2020-01-31");
-        await Assertions.Expect(page.Locator("button.big:not(.dialog-main)")).ToHaveAttributeAsync("aria-disabled", "true");
+        await Assertions.Expect(page.Locator("button.big:not(.dialog-main)"))
+            .ToHaveAttributeAsync("aria-disabled", "true");
         await Pictures.Keep(page, "walk-expired-box");
         await page.GetByRole(AriaRole.Button, new() { Name = "Seen", Exact = true }).ClickAsync();
         await ScanAsync(page, OtherBox);
@@ -196,7 +205,8 @@ public sealed class FirstClinicTest(Browser browser)
         var record = page.Locator(".batch-record");
         foreach (var said in new[]
         {
-            "Harbour Clinic", "control rejected · 1-2s; 1-3s", "The vial had stood open.", "> 10.00 mg/L", "25.0 °C", "KA-2601 (until 2075-12-31)",
+            "Harbour Clinic", "control rejected · 1-2s; 1-3s", "The vial had stood open.", "> 10.00 mg/L", "25.0 °C",
+                "KA-2601 (until 2075-12-31)",
             "Dr. Vale was told of the critical result of S-102 and read it back", "S-103 was withdrawn", "Closed",
         })
             await Assertions.Expect(record).ToContainTextAsync(said);
@@ -218,7 +228,8 @@ public sealed class FirstClinicTest(Browser browser)
         await page.Locator("#amend-save").ClickAsync();
         var record = page.Locator(".batch-record");
         await Assertions.Expect(record).ToContainTextAsync("amended, originally 0.32 mg/L");
-        await Assertions.Expect(record).ToContainTextAsync("was amended from 0.32 mg/L to 0.23 mg/L: Two digits were exchanged.");
+        await Assertions.Expect(record)
+            .ToContainTextAsync("was amended from 0.32 mg/L to 0.23 mg/L: Two digits were exchanged.");
         await Pictures.Keep(page, "walk-amended");
     }
 }

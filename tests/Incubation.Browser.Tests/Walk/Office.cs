@@ -20,7 +20,9 @@ internal sealed class Office(IPage page, NewClinic clinic)
         await ReadyAsync();
     }
 
-    /// <summary>Adds a person, who sets a password with the code that is shown and signs in on a page of their own.</summary>
+    /// <summary>
+    /// Adds a person, who sets a password with the code that is shown and signs in on a page of their own.
+    /// </summary>
     public async Task<Office> AddPersonAsync(IPage own, string name, string id, string role)
     {
         await page.Locator("#person-name").FillAsync(name);
@@ -103,7 +105,8 @@ internal sealed class Office(IPage page, NewClinic clinic)
     {
         await GoAsync("controls");
         await page.GetByRole(AriaRole.Textbox, new() { Name = "What was found" }).FillAsync("The vial had stood open.");
-        await page.GetByRole(AriaRole.Textbox, new() { Name = "What was done", Exact = true }).FillAsync("A new vial was opened.");
+        await page.GetByRole(AriaRole.Textbox, new() { Name = "What was done", Exact = true })
+            .FillAsync("A new vial was opened.");
         await page.GetByRole(AriaRole.Button, new() { Name = "Record corrective action" }).ClickAsync();
         await Assertions.Expect(page.Locator("[role=status]").First).ToContainTextAsync("Repeat its controls");
         await Pictures.Keep(page, "walk-action");

@@ -20,7 +20,8 @@ public sealed class Gs1DatesTest
     [InlineData("200000", false)]
     [InlineData("20060", false)]
     [InlineData("2006AA", false)]
-    public void Read_PublishedDate_AsPublished(string text, bool expected) => Assert.Equal(expected, Gs1Dates.Read(text, 2026) is not null);
+    public void Read_PublishedDate_AsPublished(string text, bool expected) =>
+        Assert.Equal(expected, Gs1Dates.Read(text, 2026) is not null);
 
     /// <summary>GS1 General Specifications, section 3.4.2: day 00 is the last of the month.</summary>
     [Theory]
@@ -29,7 +30,9 @@ public sealed class Gs1DatesTest
     public void Read_DayUnstated_IsTheLastOfTheMonthAndSaysSo(string text, int year, int month, int day) =>
         Assert.Equal(new Gs1Day(new LocalDate(year, month, day), true), Gs1Dates.Read(text, 2026));
 
-    /// <summary>GS1 General Specifications, section 7.12, worked out for 2026; the last from the rule at the end of a century.</summary>
+    /// <summary>
+    /// GS1 General Specifications, section 7.12, worked out for 2026; the last from the rule at the end of a century.
+    /// </summary>
     [Theory]
     [InlineData(75, 2026, 2075)]
     [InlineData(76, 2026, 2076)]
@@ -38,5 +41,6 @@ public sealed class Gs1DatesTest
     [InlineData(0, 2026, 2000)]
     [InlineData(26, 2026, 2026)]
     [InlineData(3, 2099, 2103)]
-    public void YearOf_LastTwoDigits_FollowsTheRule(int lastTwo, int currentYear, int expected) => Assert.Equal(expected, Gs1Dates.YearOf(lastTwo, currentYear));
+    public void YearOf_LastTwoDigits_FollowsTheRule(int lastTwo, int currentYear, int expected) =>
+        Assert.Equal(expected, Gs1Dates.YearOf(lastTwo, currentYear));
 }

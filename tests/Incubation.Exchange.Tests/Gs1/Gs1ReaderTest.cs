@@ -4,7 +4,10 @@ using Xunit;
 
 namespace Incubation.Exchange.Tests.Gs1;
 
-/// <summary>What scanners send and people type. Vectors are those of the GS1 syntax dictionary and its reference implementation, where nothing else is said.</summary>
+/// <summary>
+/// What scanners send and people type. Vectors are those of the GS1 syntax dictionary and its reference implementation,
+/// where nothing else is said.
+/// </summary>
 public sealed class Gs1ReaderTest
 {
     private const int Year = 2026;
@@ -22,8 +25,10 @@ public sealed class Gs1ReaderTest
     [InlineData("^011231231231233310ABC123^99TESTING", "(01)12312312312333(10)ABC123(99)TESTING")]
     [InlineData("011231231231233310ABC123␝99TESTING\r\n", "(01)12312312312333(10)ABC123(99)TESTING")]
     // HL7 FHIR R4, Device/example-udi1, as printed and as scanned.
-    [InlineData("(01)00844588003288(17)141120(10)7654321D(21)10987654d321", "(01)00844588003288(17)141120(10)7654321D(21)10987654d321")]
-    [InlineData("]C1010084458800328817141120107654321D" + Gs + "2110987654d321", "(01)00844588003288(17)141120(10)7654321D(21)10987654d321")]
+    [InlineData("(01)00844588003288(17)141120(10)7654321D(21)10987654d321",
+        "(01)00844588003288(17)141120(10)7654321D(21)10987654d321")]
+    [InlineData("]C1010084458800328817141120107654321D" + Gs + "2110987654d321",
+        "(01)00844588003288(17)141120(10)7654321D(21)10987654d321")]
     // A separator after a field of predefined length does no harm; a variable field may come first.
     [InlineData("10AB" + Gs + "0112312312312333" + Gs + "17270131", "(10)AB(01)12312312312333(17)270131")]
     [InlineData("(10)A(B)C", "(10)A\\(B)C")]
@@ -43,7 +48,8 @@ public sealed class Gs1ReaderTest
     public void Read_KitBox_FillsItemLotExpiryAndSerial()
     {
         var scan = Gs1Reader.Read("]d20100844588003288172704001012/A" + Gs + "21S-7" + Gs + "3025", Year).Scan!;
-        Assert.Equal(("00844588003288", "12/A", "S-7", 25), (scan.Item!.Value.Value, scan.Lot, scan.Serial, scan.Count));
+        Assert.Equal(("00844588003288", "12/A", "S-7", 25),
+            (scan.Item!.Value.Value, scan.Lot, scan.Serial, scan.Count));
         Assert.Equal(new Gs1Day(new LocalDate(2027, 4, 30), true), scan.Expiry);
         Assert.Null(scan.Produced);
     }
@@ -51,11 +57,13 @@ public sealed class Gs1ReaderTest
     [Theory]
     [InlineData("https://example.com/01/12312312312333/22/TEST/10/ABC/21/XYZ", "^011231231231233322TEST^10ABC^21XYZ")]
     [InlineData("https://id.gs1.org/01/09521234543213/10/ABC123?17=261231", "^010952123454321310ABC123^17261231")]
-    [InlineData("HTTPS://example.com/some/path/01/09521234543213/10/ABC%26%2B123?linkType=all&17=261231#top", "^010952123454321310ABC&+123^17261231")]
+    [InlineData("HTTPS://example.com/some/path/01/09521234543213/10/ABC%26%2B123?linkType=all&17=261231#top",
+        "^010952123454321310ABC&+123^17261231")]
     // GTIN-13 in the address, as older addresses have it.
     [InlineData("https://example.com/01/9521234543213/", "^0109521234543213")]
     public void Read_DigitalLink_GivesItsFields(string address, string expected) =>
-        Assert.Equal(expected, "^" + Gs1Writer.ElementString(Gs1Reader.Read(address, Year).Scan!.Elements).Replace(Gs, "^", StringComparison.Ordinal));
+        Assert.Equal(expected, "^" + Gs1Writer.ElementString(Gs1Reader.Read(address, Year).Scan!.Elements)
+            .Replace(Gs, "^", StringComparison.Ordinal));
 
     [Fact]
     public void LinkPath_LotWithSigns_EscapesThem()
@@ -68,7 +76,8 @@ public sealed class Gs1ReaderTest
 
     [Fact]
     public void Expiry_OfADigitalLink_IsItsDay() =>
-        Assert.Equal(new Gs1Day(new LocalDate(2026, 12, 31), false), Gs1Reader.Read("https://id.gs1.org/01/09521234543213/10/ABC123?17=261231", Year).Scan!.Expiry);
+        Assert.Equal(new Gs1Day(new LocalDate(2026, 12, 31), false),
+            Gs1Reader.Read("https://id.gs1.org/01/09521234543213/10/ABC123?17=261231", Year).Scan!.Expiry);
 
     [Theory]
     [InlineData("", "Nothing was scanned.")]
@@ -90,7 +99,8 @@ public sealed class Gs1ReaderTest
     [InlineData("(10)", "lot “” is too short")]
     [InlineData("(10)ABC DEF", "contains a space")]
     [InlineData("(10)ABCü", "contains “ü”")]
-    [InlineData("(10)123456789012345678901", "at most 20 characters are allowed. The separator after it may be missing")]
+    [InlineData("(10)123456789012345678901",
+        "at most 20 characters are allowed. The separator after it may be missing")]
     [InlineData("(10)AB(10)AC", "lot is there twice, as AB and as AC")]
     [InlineData("(99", "“(99” at character 1 should be")]
     [InlineData("(05)1", "(05) is not a known application identifier")]
@@ -108,17 +118,22 @@ public sealed class Gs1ReaderTest
     }
 
     [Fact]
-    public void Read_TooLong_SaysSo() => Assert.Contains("2401 characters", Gs1Reader.Read(new string('1', 2401), Year).Fault, StringComparison.Ordinal);
+    public void Read_TooLong_SaysSo() =>
+        Assert.Contains("2401 characters", Gs1Reader.Read(new string('1', 2401), Year).Fault, StringComparison.Ordinal);
 
-    /// <summary>A lot with a space at its end: fails, and is not quietly trimmed (GS1 syntax dictionary, character set 82).</summary>
+    /// <summary>
+    /// A lot with a space at its end: fails, and is not quietly trimmed (GS1 syntax dictionary, character set 82).
+    /// </summary>
     [Fact]
-    public void Read_SpaceAtTheEndOfALot_Fails() => Assert.Contains("space", Gs1Reader.Read("(10)ABC (21)X", Year).Fault, StringComparison.Ordinal);
+    public void Read_SpaceAtTheEndOfALot_Fails() =>
+        Assert.Contains("space", Gs1Reader.Read("(10)ABC (21)X", Year).Fault, StringComparison.Ordinal);
 
     [Fact]
     public void Set82_EveryCharacter_IsAsPublished()
     {
         const string Published = "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz";
         Assert.Equal(82, Published.Length);
-        Assert.All(Enumerable.Range(0, 256), code => Assert.Equal(Published.Contains((char)code, StringComparison.Ordinal), Gs1Check.IsSet82((char)code)));
+        Assert.All(Enumerable.Range(0, 256), code =>
+            Assert.Equal(Published.Contains((char)code, StringComparison.Ordinal), Gs1Check.IsSet82((char)code)));
     }
 }

@@ -16,12 +16,15 @@ public sealed class ControlTargetTest
     }
 
     [Fact]
-    public void FromOwn_FewerThanTwenty_IsNone() => Assert.Null(ControlTarget.FromOwn(Enumerable.Range(0, 19).Select(value => (decimal)value)));
+    public void FromOwn_FewerThanTwenty_IsNone() =>
+        Assert.Null(ControlTarget.FromOwn(Enumerable.Range(0, 19).Select(value => (decimal)value)));
 
     [Fact]
     public void FromOwn_TwentyOfTheSame_IsNone() => Assert.Null(ControlTarget.FromOwn(Enumerable.Repeat(5m, 20)));
 
-    /// <summary>In binary, (5.62 − 4.64) / 0.49 comes out above 2: a value exactly on its limit would be rejected.</summary>
+    /// <summary>
+    /// In binary, (5.62 − 4.64) / 0.49 comes out above 2: a value exactly on its limit would be rejected.
+    /// </summary>
     [Fact]
     public void IsAbove_ExactlyOnTheLimit_IsNot()
     {
@@ -40,5 +43,6 @@ public sealed class ControlTargetTest
     [InlineData("1", "10000000000000")]
     public void New_WhatCanBeNoTarget_IsRefused(string mean, string deviation) =>
         Assert.Throws<ArgumentOutOfRangeException>(() => new ControlTarget(
-            decimal.Parse(mean, System.Globalization.CultureInfo.InvariantCulture), decimal.Parse(deviation, System.Globalization.CultureInfo.InvariantCulture)));
+            decimal.Parse(mean, System.Globalization.CultureInfo.InvariantCulture),
+                decimal.Parse(deviation, System.Globalization.CultureInfo.InvariantCulture)));
 }

@@ -12,16 +12,19 @@ public sealed class LotHistoryTest
     private static readonly BenchId Bench = new("bench-1");
     private static readonly BenchId Other = new("bench-2");
     private static readonly LotCode Kit = new("KIT-1");
-    private static readonly ControlPolicy Daily = new(2, EachDay: true, NewLot: false, NewShipment: false, AfterService: false, ControlGate.Wait);
+    private static readonly ControlPolicy Daily = new(2, EachDay: true, NewLot: false, NewShipment: false,
+        AfterService: false, ControlGate.Wait);
     private static readonly ControlTarget[] Targets = [new(200, 4), new(250, 5)];
     private LotHistory history = LotHistory.Empty;
     private int count;
 
     [Fact]
-    public void On_WithoutLevels_IsFree() => Assert.IsType<LotStatus.Free>(On(ControlPolicy.None with { EachDay = true }));
+    public void On_WithoutLevels_IsFree() =>
+        Assert.IsType<LotStatus.Free>(On(ControlPolicy.None with { EachDay = true }));
 
     [Fact]
-    public void On_WithNothingThatMakesThemDue_IsFree() => Assert.IsType<LotStatus.Free>(On(Daily with { EachDay = false }));
+    public void On_WithNothingThatMakesThemDue_IsFree() =>
+        Assert.IsType<LotStatus.Free>(On(Daily with { EachDay = false }));
 
     [Fact]
     public void EachDay_IsDueLevelByLevelUntilTheSetIsIn()
@@ -34,7 +37,9 @@ public sealed class LotHistoryTest
         Assert.Equal(Due(1, 2), On(Daily, bench: Other));
     }
 
-    /// <summary>The day is the clinic's: at 23:00 UTC one in March has ended in Berlin, and not yet in London.</summary>
+    /// <summary>
+    /// The day is the clinic's: at 23:00 UTC one in March has ended in Berlin, and not yet in London.
+    /// </summary>
     [Fact]
     public void EachDay_ADayIsTheClinics()
     {
@@ -42,7 +47,8 @@ public sealed class LotHistoryTest
         Run(2, 250);
         Assert.IsType<LotStatus.Accepted>(On(Daily, now: Instant.FromUtc(2026, 3, 2, 22, 59)));
         Assert.Equal(Due(1, 2), On(Daily, now: Instant.FromUtc(2026, 3, 2, 23, 0)));
-        Assert.IsType<LotStatus.Accepted>(On(Daily, now: Instant.FromUtc(2026, 3, 2, 23, 0), zone: DateTimeZoneProviders.Tzdb["Europe/London"]));
+        Assert.IsType<LotStatus.Accepted>(On(Daily, now: Instant.FromUtc(2026, 3, 2, 23, 0),
+            zone: DateTimeZoneProviders.Tzdb["Europe/London"]));
     }
 
     /// <summary>A day on which the clock goes back has 25 hours, and is one day of use.</summary>
@@ -161,7 +167,8 @@ public sealed class LotHistoryTest
     [InlineData("E-3", ControlVerdict.NotJudged)]
     [InlineData(">300", ControlVerdict.Rejected)]
     [InlineData("<10", ControlVerdict.Rejected)]
-    public void Judged_WithoutANumber_IsNeverAccepted(string shown, ControlVerdict verdict) => Assert.Equal(verdict, history.Judged(Unjudged(1, null) with { Shown = shown }, ControlRules.All).Verdict);
+    public void Judged_WithoutANumber_IsNeverAccepted(string shown, ControlVerdict verdict) =>
+        Assert.Equal(verdict, history.Judged(Unjudged(1, null) with { Shown = shown }, ControlRules.All).Verdict);
 
     [Fact]
     public void Judged_WithoutATarget_IsNotJudgedAndDoesNotMakeTheLotGood()
@@ -175,7 +182,9 @@ public sealed class LotHistoryTest
     [Fact]
     public void Judged_RunNumbers_FollowTheBatchAndTheMaterials()
     {
-        Assert.Equal([1, 1, 2, 2, 3, 3], new[] { Run(1, 200), Run(2, 250), Run(2, 250), Run(1, 200), Run(1, 200, batch: 2), Run(2, 250, batch: 2) }.Select(run => run.Run));
+        Assert.Equal([1, 1, 2, 2, 3, 3],
+            new[] { Run(1, 200), Run(2, 250), Run(2, 250), Run(1, 200), Run(1, 200, batch: 2),
+                Run(2, 250, batch: 2) }.Select(run => run.Run));
         Act();
         Assert.Equal(4, Run(2, 250, batch: 2).Run);
     }
@@ -199,31 +208,51 @@ public sealed class LotHistoryTest
         var rejected = Run(2, 270, at: Eight + Duration.FromHours(2));
         var (bench, span) = Assert.Single(history.AwaitingReview);
         Assert.Equal((Bench, (Eight + Duration.FromMinutes(1), rejected.JudgedAt)), (bench, span));
-        history = history with { Reviews = history.Reviews.Add(new ReleasedReview(Eight, new PersonId("s"), [], "None was affected.", history.Runs.Count)) };
+        history = history
+            with
+        {
+            Reviews =
+                history.Reviews.Add(new ReleasedReview(Eight, new PersonId("s"), [], "None was affected.",
+                    history.Runs.Count))
+        };
         Assert.Empty(history.AwaitingReview);
     }
 
     private static LotStatus.Due Due(params int[] levels) => new([.. levels]);
 
-    private LotStatus On(ControlPolicy policy, ControlOccasions? occasions = null, BenchId? bench = null, Instant? now = null, DateTimeZone? zone = null) =>
-        history.On(policy, bench ?? Bench, occasions ?? new ControlOccasions([], null), now ?? Eight + Duration.FromHours(1), zone ?? Berlin);
+    private LotStatus On(ControlPolicy policy, ControlOccasions? occasions = null, BenchId? bench = null,
+        Instant? now = null, DateTimeZone? zone = null) =>
+        history.On(policy, bench ?? Bench, occasions ?? new ControlOccasions([], null), now
+            ?? Eight + Duration.FromHours(1), zone ?? Berlin);
 
     private ControlRun Unjudged(int level, decimal? value) => new(
-        new RequestId($"C{++count}"), Bench, 1, new AssayCode("A"), Kit, new ControlMaterial(new LotCode("CTRL"), level), 0, Eight, Eight,
-        value?.ToString(System.Globalization.CultureInfo.InvariantCulture) ?? "", value, Targets[level - 1], [], ControlVerdict.NotJudged);
+        new RequestId($"C{++count}"), Bench, 1, new AssayCode("A"), Kit,
+            new ControlMaterial(new LotCode("CTRL"), level), 0, Eight, Eight,
+        value?.ToString(System.Globalization.CultureInfo.InvariantCulture)
+            ?? "", value, Targets[level - 1], [], ControlVerdict.NotJudged);
 
-    private ControlRun Run(int level, decimal value, BenchId? bench = null, int batch = 1, Instant? at = null, bool target = true)
+    private ControlRun Run(int level, decimal value, BenchId? bench = null, int batch = 1, Instant? at = null,
+        bool target = true)
     {
         var run = Unjudged(level, value);
         var measured = at ?? run.At;
         run = history.Judged(
-            run with { Bench = bench ?? Bench, Batch = batch, At = measured, JudgedAt = measured + Duration.FromMinutes(1), Target = target ? run.Target : null }, ControlRules.All);
+            run with
+            {
+                Bench = bench ?? Bench,
+                Batch = batch,
+                At = measured,
+                JudgedAt = measured + Duration.FromMinutes(1),
+                Target = target ? run.Target : null
+            }, ControlRules.All);
         history = history with { Runs = history.Runs.Add(run) };
         return run;
     }
 
     private void Act() => history = history with
     {
-        Actions = history.Actions.Add(new CorrectiveAction(Eight, new PersonId("s"), "An old control.", "A new vial.", history.Runs.Count)),
+        Actions =
+            history.Actions.Add(new CorrectiveAction(Eight, new PersonId("s"), "An old control.", "A new vial.",
+                history.Runs.Count)),
     };
 }

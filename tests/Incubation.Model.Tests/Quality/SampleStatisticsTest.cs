@@ -6,7 +6,9 @@ namespace Incubation.Model.Tests.Quality;
 
 public sealed class SampleStatisticsTest
 {
-    /// <summary>check-values.md §4: 20 glucose-like values, mean 4.64 (data read), SD (n − 1) 0.4903 (computed).</summary>
+    /// <summary>
+    /// check-values.md §4: 20 glucose-like values, mean 4.64 (data read), SD (n − 1) 0.4903 (computed).
+    /// </summary>
     public static readonly double[] Published =
         [3.8, 4.2, 4.5, 3.8, 4.3, 4.7, 4.8, 4.8, 4.6, 5.2, 5.0, 5.4, 5.0, 5.2, 5.2, 4.8, 4.9, 3.8, 4.2, 4.6];
 
@@ -30,8 +32,8 @@ public sealed class SampleStatisticsTest
     }
 
     /// <summary>
-    /// NIST StRD, univariate, NumAcc2 to NumAcc4: 1001 values, the mean first and then a tenth below and above it in turn;
-    /// standard deviation 0.1 exactly (from memory). A sum of squares gives none of NumAcc4's digits.
+    /// NIST StRD, univariate, NumAcc2 to NumAcc4: 1001 values, the mean first and then a tenth below and above it in
+    /// turn; standard deviation 0.1 exactly (from memory). A sum of squares gives none of NumAcc4's digits.
     /// </summary>
     [Theory]
     [InlineData(1.2, 1e-14)]
@@ -39,7 +41,9 @@ public sealed class SampleStatisticsTest
     [InlineData(10000000.2, 1e-8)]
     public void Of_NistNumAcc2To4_KeepsTheDigits(double mean, double within)
     {
-        var statistics = SampleStatistics.Of([mean, .. Enumerable.Range(0, 1000).Select(at => at % 2 == 0 ? mean - 0.1 : mean + 0.1)]);
+        var statistics =
+            SampleStatistics.Of(
+                [mean, .. Enumerable.Range(0, 1000).Select(at => at % 2 == 0 ? mean - 0.1 : mean + 0.1)]);
         Assert.Equal(mean, statistics.Mean, within * 10);
         Assert.Equal(0.1, statistics.StandardDeviation!.Value, within * 10);
     }
@@ -66,7 +70,8 @@ public sealed class SampleStatisticsTest
 
     [Fact]
     public void Of_ValuesMovedAndStretched_MovesAndStretches() =>
-        Gen.Select(Gen.Int[-500, 500].Array[2, 40], Gen.Int[-100000, 100000], Gen.Int[1, 20]).Sample((values, by, times) =>
+        Gen.Select(Gen.Int[-500, 500].Array[2, 40], Gen.Int[-100000, 100000], Gen.Int[1, 20])
+            .Sample((values, by, times) =>
         {
             var before = SampleStatistics.Of(values.Select(value => (double)value));
             var after = SampleStatistics.Of(values.Select(value => ((double)value * times) + by));

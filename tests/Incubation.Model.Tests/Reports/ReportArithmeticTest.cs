@@ -7,11 +7,12 @@ namespace Incubation.Model.Tests.Reports;
 public sealed class ReportArithmeticTest
 {
     /// <summary>
-    /// The gauge study of NIST/SEMATECH e-Handbook 7.2.6.2 (read as programs quote it). Its own rule, p (N + 1), gives 95.1981 for the 90th
-    /// percentile; the rule here is type 7, 1 + p (N − 1), which the handbook names as the other one in use: 95.19568 (read as a program's
-    /// test has it).
+    /// The gauge study of NIST/SEMATECH e-Handbook 7.2.6.2 (read as programs quote it). Its own rule, p (N + 1), gives
+    /// 95.1981 for the 90th percentile; the rule here is type 7, 1 + p (N − 1), which the handbook names as the other
+    /// one in use: 95.19568 (read as a program's test has it).
     /// </summary>
-    private static readonly double[] Gauge = [95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195, 95.1065, 95.0925, 95.1990, 95.1682];
+    private static readonly double[] Gauge = [95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195,
+        95.1065, 95.0925, 95.1990, 95.1682];
 
     [Fact]
     public void Spread_PublishedSample_IsThatOfTypeSeven()
@@ -24,7 +25,9 @@ public sealed class ReportArithmeticTest
 
     /// <summary>Computed by hand: the 90th percentile of 1 to 12 is 10.9 by type 7.</summary>
     [Fact]
-    public void Spread_OneToTwelve_IsKnown() => Assert.Equal(new Spread(12, 6.5, 10.9), Spread.Of(Enumerable.Range(1, 12).Select(number => (double)number).Reverse()));
+    public void Spread_OneToTwelve_IsKnown() =>
+        Assert.Equal(new Spread(12, 6.5, 10.9),
+            Spread.Of(Enumerable.Range(1, 12).Select(number => (double)number).Reverse()));
 
     [Fact]
     public void Spread_OfNothing_IsNone() => Assert.Null(Spread.Of([]));
@@ -33,7 +36,8 @@ public sealed class ReportArithmeticTest
     public void Pareto_Causes_StandInTheOrderOfTheirNumberAndAddUp()
     {
         var bars = Pareto.Of(["late", "bubbles", "dropped", "late", "bubbles", "late", "late", "other"]);
-        Assert.Equal([("late", 4), ("bubbles", 2), ("dropped", 1), ("other", 1)], bars.Select(bar => (bar.Of, bar.Count)));
+        Assert.Equal([("late", 4), ("bubbles", 2), ("dropped", 1), ("other", 1)],
+            bars.Select(bar => (bar.Of, bar.Count)));
         Assert.Equal([0.5, 0.75, 0.875, 1], bars.Select(bar => bar.UpTo));
         Assert.Empty(Pareto.Of(Array.Empty<string>()));
     }
@@ -48,8 +52,8 @@ public sealed class ReportArithmeticTest
     }
 
     /// <summary>
-    /// The median of n values lies between the r-th and the (n + 1 − r)-th with 95 % confidence: r is 2 for n = 10, 6 for 20, 40 for 100
-    /// (tables of the sign test; from memory).
+    /// The median of n values lies between the r-th and the (n + 1 − r)-th with 95 % confidence: r is 2 for n = 10, 6
+    /// for 20, 40 for 100 (tables of the sign test; from memory).
     /// </summary>
     [Theory]
     [InlineData(10, 2)]
@@ -61,7 +65,10 @@ public sealed class ReportArithmeticTest
         Assert.Equal(new PercentileInterval(rank, count + 1 - rank), PercentileInterval.Of95(sorted, 0.5));
     }
 
-    /// <summary>The greatest of n values bounds a 95th percentile from above where 0.95^n is at most 0.025: from n = 72 on (computed).</summary>
+    /// <summary>
+    /// The greatest of n values bounds a 95th percentile from above where 0.95^n is at most 0.025: from n = 72 on
+    /// (computed).
+    /// </summary>
     [Theory]
     [InlineData(71, false)]
     [InlineData(72, true)]
@@ -71,7 +78,9 @@ public sealed class ReportArithmeticTest
         Assert.Equal(isBounded, PercentileInterval.Of95(sorted, 0.95).High is not null);
     }
 
-    /// <summary>As often as it says: 95 % of the intervals of samples hold the percentile that they were drawn from.</summary>
+    /// <summary>
+    /// As often as it says: 95 % of the intervals of samples hold the percentile that they were drawn from.
+    /// </summary>
     [Fact]
     public void PercentileInterval_ManySamples_HoldsTheTrueOneAsOftenAsItSays()
     {

@@ -9,7 +9,8 @@ public sealed class GtinTest
     [Theory]
     [InlineData("730001100001", 7)]
     [InlineData("890400021003", 7)]
-    public void OfGs1_PublishedNumber_IsItsCheckDigit(string digits, int expected) => Assert.Equal(expected, CheckDigit.OfGs1(digits));
+    public void OfGs1_PublishedNumber_IsItsCheckDigit(string digits, int expected) =>
+        Assert.Equal(expected, CheckDigit.OfGs1(digits));
 
     /// <summary>Test vectors of the GS1 Barcode Syntax Dictionary's linter for check digits.</summary>
     [Theory]
@@ -24,7 +25,8 @@ public sealed class GtinTest
     [InlineData("123", false)]
     [InlineData("1234567A", false)]
     [InlineData(null, false)]
-    public void IsValid_PublishedNumber_AsPublished(string? number, bool expected) => Assert.Equal(expected, Gtin.IsValid(number));
+    public void IsValid_PublishedNumber_AsPublished(string? number, bool expected) =>
+        Assert.Equal(expected, Gtin.IsValid(number));
 
     [Fact]
     public void Value_ShorterForms_AreOneNumberOf14Digits()

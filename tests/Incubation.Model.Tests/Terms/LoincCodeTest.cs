@@ -5,7 +5,10 @@ namespace Incubation.Model.Tests.Terms;
 
 public sealed class LoincCodeTest
 {
-    /// <summary>CRP and HbA1c as loinc.org lists them, and the codes of HL7 FHIR R4's examples Observation/f001 and ServiceRequest/ft4; the last three from memory.</summary>
+    /// <summary>
+    /// CRP and HbA1c as loinc.org lists them, and the codes of HL7 FHIR R4's examples Observation/f001 and
+    /// ServiceRequest/ft4; the last three from memory.
+    /// </summary>
     [Theory]
     [InlineData("1988-5")]
     [InlineData("4548-4")]
@@ -40,7 +43,10 @@ public sealed class LoincCodeTest
         Assert.Throws<ArgumentException>(() => new LoincCode(text!));
     }
 
-    /// <summary>Of the nine other check digits none is right, and so of any one digit mistyped: the rule is a bijection of each digit.</summary>
+    /// <summary>
+    /// Of the nine other check digits none is right, and so of any one digit mistyped: the rule is a bijection of each
+    /// digit.
+    /// </summary>
     [Fact]
     public void FaultOf_AnyOneDigitMistyped_IsFound()
     {

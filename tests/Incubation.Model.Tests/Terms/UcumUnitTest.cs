@@ -5,7 +5,10 @@ namespace Incubation.Model.Tests.Terms;
 
 public sealed class UcumUnitTest
 {
-    /// <summary>The first nine and "m" as the functional tests of UCUM implementations have them (ucum.org); the others are common in laboratories, from memory.</summary>
+    /// <summary>
+    /// The first nine and "m" as the functional tests of UCUM implementations have them (ucum.org); the others are
+    /// common in laboratories, from memory.
+    /// </summary>
     [Theory]
     [InlineData("ng/mL")]
     [InlineData("pg/mL")]
@@ -39,7 +42,9 @@ public sealed class UcumUnitTest
         Assert.Equal(unit, new UcumUnit(unit).ToString());
     }
 
-    /// <summary>The first three as the functional tests of UCUM implementations have them (ucum.org); bare mIU/L from memory.</summary>
+    /// <summary>
+    /// The first three as the functional tests of UCUM implementations have them (ucum.org); bare mIU/L from memory.
+    /// </summary>
     [Theory]
     [InlineData("[iIU]/L", UcumFaultKind.UnknownUnit, "[iIU]")]
     [InlineData("mmol/12h", UcumFaultKind.NumberBeforeUnit, "12h")]
@@ -68,7 +73,8 @@ public sealed class UcumUnitTest
     }
 
     [Fact]
-    public void FaultOf_TooLong_SaysSo() => Assert.Equal(UcumFaultKind.TooLong, UcumUnit.FaultOf("m" + string.Concat(Enumerable.Repeat(".m", 40)))!.Kind);
+    public void FaultOf_TooLong_SaysSo() =>
+        Assert.Equal(UcumFaultKind.TooLong, UcumUnit.FaultOf("m" + string.Concat(Enumerable.Repeat(".m", 40)))!.Kind);
 
     /// <summary>Whatever is typed, the reader ends and says yes or no.</summary>
     [Fact]
@@ -78,7 +84,8 @@ public sealed class UcumUnitTest
         for (var seed = 0; seed < 20_000; seed++)
         {
             var random = new Random(seed);
-            var text = string.Concat(Enumerable.Range(0, random.Next(1, 9)).Select(_ => Letters[random.Next(Letters.Length)]));
+            var text = string.Concat(Enumerable.Range(0, random.Next(1, 9))
+                .Select(_ => Letters[random.Next(Letters.Length)]));
             _ = UcumUnit.FaultOf(text);
         }
     }

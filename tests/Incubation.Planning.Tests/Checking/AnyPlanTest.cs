@@ -6,7 +6,9 @@ using Xunit;
 
 namespace Incubation.Planning.Tests.Checking;
 
-/// <summary>The checker answers whatever plan it is given, and a plan with one thing broken is never taken for valid.</summary>
+/// <summary>
+/// The checker answers whatever plan it is given, and a plan with one thing broken is never taken for valid.
+/// </summary>
 public sealed class AnyPlanTest
 {
     [Fact]
@@ -30,7 +32,8 @@ public sealed class AnyPlanTest
             {
                 if (IsNeedless(plan.Steps[i]))
                     continue;
-                Assert.NotEmpty(PlanChecker.Check(day, plan with { Steps = [.. plan.Steps.Take(i), .. plan.Steps.Skip(i + 1)] }));
+                Assert.NotEmpty(
+                    PlanChecker.Check(day, plan with { Steps = [.. plan.Steps.Take(i), .. plan.Steps.Skip(i + 1)] }));
                 Assert.NotEmpty(PlanChecker.Check(day, plan with { Steps = [.. plan.Steps, plan.Steps[i]] }));
             }
         }

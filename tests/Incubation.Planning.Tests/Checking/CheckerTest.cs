@@ -5,13 +5,17 @@ using static Incubation.Planning.Tests.Checking.SmallDay;
 
 namespace Incubation.Planning.Tests.Checking;
 
-/// <summary>What the tests of the rules share: a valid plan of two cartridges in slots, and ways to ask which rules break.</summary>
+/// <summary>
+/// What the tests of the rules share: a valid plan of two cartridges in slots, and ways to ask which rules break.
+/// </summary>
 public abstract class CheckerTest
 {
     /// <summary>Two requests of assay A on a fresh bench.</summary>
     protected static readonly BenchDay TwoInSlots = Day(Request("R1"), Request("R2"));
 
-    /// <summary>Their plan, valid: R1's window is 580 to 660 (guard from 645), R2's 655 to 735 (guard from 720).</summary>
+    /// <summary>
+    /// Their plan, valid: R1's window is 580 to 660 (guard from 645), R2's 655 to 735 (guard from 720).
+    /// </summary>
     protected static readonly Plan TwoInSlotsPlan = PlanOf(TwoInSlots,
         CardChange("A-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Mix("R2", 100), Load("R2", 2, 150),
         Move("R1", 565), Read("R1", 580), Clear("R1", 620), Move("R2", 640), Read("R2", 655), Clear("R2", 695));

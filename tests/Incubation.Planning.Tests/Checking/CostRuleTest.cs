@@ -12,7 +12,8 @@ public sealed class CostRuleTest : CheckerTest
     private static readonly BenchDay Late = TwoInSlots with
     {
         Bench = Bench with { WaitWeight = 0.5 },
-        Requests = [Request("R1", ready: 20) with { Priority = Priority.Urgent, Due = At(600) }, Request("R2", ready: -50) with { Due = At(700) }],
+        Requests = [Request("R1", ready: 20) with { Priority = Priority.Urgent, Due = At(600) },
+            Request("R2", ready: -50) with { Due = At(700) }],
     };
 
     [Fact]
@@ -37,7 +38,8 @@ public sealed class CostRuleTest : CheckerTest
     [Fact]
     public void Check_OwnFiguresWithinOneMillisecond_IsValid()
     {
-        AssertValid(TwoInSlots, TwoInSlotsPlan with { Cost = 705.001, Bound = 705, Finish = Seconds(704.999), Late = Seconds(0.001) });
+        AssertValid(TwoInSlots,
+            TwoInSlotsPlan with { Cost = 705.001, Bound = 705, Finish = Seconds(704.999), Late = Seconds(0.001) });
         AssertValid(Late, TwoInSlotsPlan.Settled(Late));
     }
 
@@ -46,10 +48,12 @@ public sealed class CostRuleTest : CheckerTest
     [InlineData(704.998)]
     [InlineData(double.NaN)]
     [InlineData(double.PositiveInfinity)]
-    public void Check_WrongCost_BreaksRule8(double cost) => AssertBreaks(8, TwoInSlots, TwoInSlotsPlan with { Cost = cost });
+    public void Check_WrongCost_BreaksRule8(double cost) =>
+        AssertBreaks(8, TwoInSlots, TwoInSlotsPlan with { Cost = cost });
 
     [Fact]
-    public void Check_WrongFinish_BreaksRule8() => AssertBreaks(8, TwoInSlots, TwoInSlotsPlan with { Finish = Seconds(704) });
+    public void Check_WrongFinish_BreaksRule8() =>
+        AssertBreaks(8, TwoInSlots, TwoInSlotsPlan with { Finish = Seconds(704) });
 
     [Fact]
     public void Check_WrongLate_BreaksRule8() => AssertBreaks(8, TwoInSlots, TwoInSlotsPlan with { Late = Seconds(1) });
@@ -58,5 +62,6 @@ public sealed class CostRuleTest : CheckerTest
     [InlineData(706)]
     [InlineData(double.NaN)]
     [InlineData(double.NegativeInfinity)]
-    public void Check_BoundAboveCost_BreaksRule8(double bound) => AssertBreaks(8, TwoInSlots, TwoInSlotsPlan with { Bound = bound });
+    public void Check_BoundAboveCost_BreaksRule8(double bound) =>
+        AssertBreaks(8, TwoInSlots, TwoInSlotsPlan with { Bound = bound });
 }

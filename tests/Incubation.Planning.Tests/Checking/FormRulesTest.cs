@@ -20,10 +20,19 @@ public sealed class FormRulesTest : CheckerTest
 
     [Fact]
     public void Check_RowOfUnknownRequest_BreaksForm() =>
-        Assert.Equal(2, AssertBreaks(0, TwoInSlots, PlanOf(TwoInSlots) with { Steps = [.. TwoInSlotsPlan.Steps.Take(2), Mix("R9", 710), .. TwoInSlotsPlan.Steps.Skip(2)], Cost = 705, Finish = Seconds(705) }).StepIndex);
+        Assert.Equal(2,
+            AssertBreaks(0, TwoInSlots,
+                PlanOf(TwoInSlots)
+                with
+                {
+                    Steps = [.. TwoInSlotsPlan.Steps.Take(2), Mix("R9", 710), .. TwoInSlotsPlan.Steps.Skip(2)],
+                    Cost = 705,
+                    Finish = Seconds(705)
+                }).StepIndex);
 
     [Fact]
-    public void Check_UnknownRequestInList_BreaksForm() => AssertBreaks(0, TwoInSlots, TwoInSlotsPlan.WithUnplaced("R9"));
+    public void Check_UnknownRequestInList_BreaksForm() =>
+        AssertBreaks(0, TwoInSlots, TwoInSlotsPlan.WithUnplaced("R9"));
 
     [Fact]
     public void Check_StepWithoutHands_BreaksForm() =>
@@ -31,7 +40,8 @@ public sealed class FormRulesTest : CheckerTest
 
     [Fact]
     public void Check_ReadWithHands_BreaksForm() =>
-        AssertBreaks(0, TwoInSlots, TwoInSlotsPlan.With(TwoInSlots, Read("R2", 655) with { Hands = new HandsNumber(1) }));
+        AssertBreaks(0, TwoInSlots,
+            TwoInSlotsPlan.With(TwoInSlots, Read("R2", 655) with { Hands = new HandsNumber(1) }));
 
     [Fact]
     public void Check_HandsThatTheBenchLacks_BreakForm() =>
@@ -44,7 +54,8 @@ public sealed class FormRulesTest : CheckerTest
     [Fact]
     public void Check_ReaderThatTheBenchLacks_BreaksForm()
     {
-        var plan = PlanOf(OneInReader, CardChange("B-L1", 0), Mix("R1", 25), LoadReader("R1", 75), Read("R1", 580), Clear("R1", 620), CardChange("A-L1", 640, reader: 2));
+        var plan = PlanOf(OneInReader, CardChange("B-L1", 0), Mix("R1", 25), LoadReader("R1", 75), Read("R1", 580),
+            Clear("R1", 620), CardChange("A-L1", 640, reader: 2));
         AssertBreaks(0, OneInReader, plan);
     }
 
@@ -52,20 +63,24 @@ public sealed class FormRulesTest : CheckerTest
     public void Check_RowThatEndsBeforeItStarts_BreaksForm()
     {
         var plan = TwoInSlotsPlan.And(TwoInSlots, CardChange("A-L1", 710, -25));
-        Assert.Contains(Incubation.Planning.Checking.PlanChecker.Check(TwoInSlots, plan), fault => fault.Rule == 0 && fault.StepIndex == 11);
+        Assert.Contains(Incubation.Planning.Checking.PlanChecker.Check(TwoInSlots, plan), fault => fault.Rule == 0
+            && fault.StepIndex == 11);
     }
 
     [Fact]
     public void Check_TimeFinerThanMillisecond_BreaksForm()
     {
         var clear = Clear("R2", 700);
-        AssertBreaks(0, TwoInSlots, TwoInSlotsPlan.With(TwoInSlots, clear with { Start = clear.Start.PlusNanoseconds(1), End = clear.End.PlusNanoseconds(1) }));
+        AssertBreaks(0, TwoInSlots,
+            TwoInSlotsPlan.With(TwoInSlots,
+                clear with { Start = clear.Start.PlusNanoseconds(1), End = clear.End.PlusNanoseconds(1) }));
     }
 
     [Fact]
     public void Check_RequestWithoutAnyRow_BreaksFormForEachRow()
     {
-        var plan = PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
+        var plan =
+            PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
         AssertBreaksOnly(0, TwoInSlots, plan);
     }
 
@@ -84,7 +99,8 @@ public sealed class FormRulesTest : CheckerTest
     [Fact]
     public void Check_UnplacedRequestWithoutRows_IsValid()
     {
-        var plan = PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
+        var plan =
+            PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
         AssertValid(TwoInSlots, plan.WithUnplaced("R2"));
     }
 
@@ -95,21 +111,24 @@ public sealed class FormRulesTest : CheckerTest
     [Fact]
     public void Check_UnplacedTwice_BreaksForm()
     {
-        var plan = PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
+        var plan =
+            PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
         AssertBreaks(0, TwoInSlots, plan.WithUnplaced("R2", "R2"));
     }
 
     [Fact]
     public void Check_UnplacedWithoutReason_BreaksForm()
     {
-        var plan = PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
+        var plan =
+            PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2"))]);
         AssertBreaks(0, TwoInSlots, plan with { Unplaced = [new LeftOut(new("R2"), new LeftOutReason.InWords(" "))] });
     }
 
     [Fact]
     public void Check_LostRequestThatHasNotBegun_BreaksForm()
     {
-        var plan = PlanOf(TwoInSlots, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2")), Discard("R2", 710)]);
+        var plan = PlanOf(TwoInSlots,
+            [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R2")), Discard("R2", 710)]);
         AssertBreaks(0, TwoInSlots, plan.WithLost("R2"));
     }
 
@@ -121,21 +140,27 @@ public sealed class FormRulesTest : CheckerTest
     public void Check_IncubatorAssayLoadedIntoReader_BreaksForm()
     {
         var day = Day(Request("R1"));
-        AssertBreaks(0, day, PlanOf(day, CardChange("A-L1", 0), Mix("R1", 25), LoadReader("R1", 75), Read("R1", 580), Clear("R1", 620)));
+        AssertBreaks(0, day,
+            PlanOf(day, CardChange("A-L1", 0), Mix("R1", 25), LoadReader("R1", 75), Read("R1", 580), Clear("R1", 620)));
     }
 
     [Fact]
     public void Check_ReaderAssayLoadedIntoSlot_BreaksForm()
     {
         var day = Day(Request("R1", "B"));
-        AssertBreaks(0, day, PlanOf(day, CardChange("B-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Move("R1", 565), Read("R1", 580), Clear("R1", 620)));
+        AssertBreaks(0, day,
+            PlanOf(day, CardChange("B-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Move("R1", 565), Read("R1", 580),
+                Clear("R1", 620)));
     }
 
     [Fact]
     public void Check_EitherAssayInSlotOrReader_IsValid()
     {
         var day = Day(Request("R1", "E"));
-        AssertValid(day, PlanOf(day, CardChange("E-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Move("R1", 565), Read("R1", 580), Clear("R1", 620)));
-        AssertValid(day, PlanOf(day, CardChange("E-L1", 0), Mix("R1", 25), LoadReader("R1", 75), Read("R1", 580), Clear("R1", 620)));
+        AssertValid(day,
+            PlanOf(day, CardChange("E-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Move("R1", 565), Read("R1", 580),
+                Clear("R1", 620)));
+        AssertValid(day,
+            PlanOf(day, CardChange("E-L1", 0), Mix("R1", 25), LoadReader("R1", 75), Read("R1", 580), Clear("R1", 620)));
     }
 }

@@ -5,7 +5,10 @@ using static Incubation.Planning.Tests.Checking.SmallDay;
 
 namespace Incubation.Planning.Tests.Checking;
 
-/// <summary>Plans of a bench in mid-run: what has begun is a fact, what is lost is discarded, the guard may be used and is named.</summary>
+/// <summary>
+/// Plans of a bench in mid-run: what has begun is a fact, what is lost is discarded, the guard may be used and is
+/// named.
+/// </summary>
 public sealed class MidRunTest : CheckerTest
 {
     private static readonly BenchDay One = Day(Request("R1"));
@@ -14,7 +17,9 @@ public sealed class MidRunTest : CheckerTest
     public void Check_MixInProgress_KeepsItsTrueStartAndEndsNoEarlierThanNow()
     {
         var day = One.MidRun(100, [], [Begun(Mix("R1", 20))]);
-        Plan Mixed(double until) => PlanOf(day, Mix("R1", 20, until - 20), Load("R1", 1, 100), Move("R1", 590), Read("R1", 605), Clear("R1", 645));
+        Plan Mixed(double until) =>
+            PlanOf(day, Mix("R1", 20, until - 20), Load("R1", 1, 100), Move("R1", 590), Read("R1", 605),
+                Clear("R1", 645));
         AssertValid(day, Mixed(100));
         AssertBreaks(0, day, Mixed(70));
         AssertBreaks(0, day, Mixed(100).With(day, Mix("R1", 21, 79)));
@@ -24,7 +29,8 @@ public sealed class MidRunTest : CheckerTest
     public void Check_StepInProgressNotListed_BreaksForm()
     {
         var day = One.MidRun(40, [], [Begun(CardChange("A-L1", 30))], card: null);
-        var plan = PlanOf(day, CardChange("A-L1", 30), Mix("R1", 55), Load("R1", 1, 105), Move("R1", 595), Read("R1", 610), Clear("R1", 650));
+        var plan = PlanOf(day, CardChange("A-L1", 30), Mix("R1", 55), Load("R1", 1, 105), Move("R1", 595),
+            Read("R1", 610), Clear("R1", 650));
         AssertValid(day, plan);
         AssertBreaksOnly(0, day, plan.With(day, CardChange("A-L1", 29)));
         Assert.Contains(PlanChecker.Check(day, PlanOf(day, [.. plan.Steps.Skip(1)])), fault => fault.Rule == 0);
@@ -35,7 +41,9 @@ public sealed class MidRunTest : CheckerTest
     {
         // Begun at 20: ends 55 to 70; loaded from 70 to 175.
         var day = One.MidRun(30, [], [Begun(Mix("R1", 20))]);
-        Plan Loaded(double at) => PlanOf(day, Mix("R1", 20), Load("R1", 1, at), Move("R1", at + 490), Read("R1", at + 505), Clear("R1", at + 545));
+        Plan Loaded(double at) =>
+            PlanOf(day, Mix("R1", 20), Load("R1", 1, at), Move("R1", at + 490), Read("R1", at + 505),
+                Clear("R1", at + 545));
         AssertValid(day, Loaded(70));
         AssertValid(day, Loaded(175));
         AssertBreaks(2, day, Loaded(176));
@@ -46,7 +54,8 @@ public sealed class MidRunTest : CheckerTest
     {
         // Mixed between 40 and 60: keeps until 160.
         var day = One.MidRun(80, [Mixed("R1", 40, 60)]);
-        Plan Loaded(double at) => PlanOf(day, Load("R1", 1, at), Move("R1", at + 490), Read("R1", at + 505), Clear("R1", at + 545));
+        Plan Loaded(double at) =>
+            PlanOf(day, Load("R1", 1, at), Move("R1", at + 490), Read("R1", at + 505), Clear("R1", at + 545));
         AssertValid(day, Loaded(160));
         AssertBreaks(2, day, Loaded(161));
         AssertBreaks(0, day, Loaded(79));
@@ -56,8 +65,10 @@ public sealed class MidRunTest : CheckerTest
     public void Check_LoadInProgress_IsNotHeldToLoadBy()
     {
         // Loading from 70: ends 85 to 95 for planning, the window is 575 to 655.
-        var day = Day(Request("R1") with { LoadBy = At(60) }).MidRun(80, [Mixed("R1", 40, 60)], [Begun(Load("R1", 1, 70))]);
-        Plan ReadAt(double at) => PlanOf(day, Load("R1", 1, 70), Move("R1", at - 15), Read("R1", at), Clear("R1", at + 40));
+        var day = Day(Request("R1") with { LoadBy = At(60) })
+            .MidRun(80, [Mixed("R1", 40, 60)], [Begun(Load("R1", 1, 70))]);
+        Plan ReadAt(double at) =>
+            PlanOf(day, Load("R1", 1, 70), Move("R1", at - 15), Read("R1", at), Clear("R1", at + 40));
         AssertValid(day, ReadAt(575));
         AssertBreaks(3, day, ReadAt(574));
         AssertBreaks(3, day, ReadAt(655));
@@ -101,7 +112,8 @@ public sealed class MidRunTest : CheckerTest
         var day = One.MidRun(now, [InSlot("R1", 2, 60, 70)], [Begun(Move("R1", began))]);
         var plan = PlanOf(day, Move("R1", began, end - began), Read("R1", end), Clear("R1", end + 40));
         AssertValid(day, plan);
-        AssertBreaks(0, day, plan.With(day, Move("R1", began, end - began + 1)).With(day, Read("R1", end + 1)).With(day, Clear("R1", end + 41)));
+        AssertBreaks(0, day, plan.With(day, Move("R1", began, end - began + 1)).With(day, Read("R1", end + 1))
+            .With(day, Clear("R1", end + 41)));
     }
 
     [Fact]
@@ -159,21 +171,26 @@ public sealed class MidRunTest : CheckerTest
     public void Check_CardChangeInProgress_CountsFromItsEnd()
     {
         var day = OneInReader.MidRun(300, [Mixed("R1", 270, 290)], [Begun(CardChange("B-L1", 290))]);
-        AssertValid(day, PlanOf(day, CardChange("B-L1", 290), LoadReader("R1", 315), Read("R1", 820), Clear("R1", 860)));
+        AssertValid(day,
+            PlanOf(day, CardChange("B-L1", 290), LoadReader("R1", 315), Read("R1", 820), Clear("R1", 860)));
     }
 
     [Fact]
     public void Check_CartridgeInReader_TellsItsCard()
     {
-        var day = Day(Request("R1"), Request("R2")).MidRun(600, [HasBeenRead("R1"), InSlot("R2", 1, 110, 120)], card: null);
+        var day = Day(Request("R1"), Request("R2"))
+            .MidRun(600, [HasBeenRead("R1"), InSlot("R2", 1, 110, 120)], card: null);
         AssertValid(day, PlanOf(day, Clear("R1", 600), Move("R2", 610), Read("R2", 625), Clear("R2", 665)));
     }
 
     [Fact]
     public void Check_LostCartridge_IsDiscardedAndKeepsItsSlotUntilThen()
     {
-        var day = Day(Request("R1"), Request("R2")).MidRun(700, [InSlot("R1", 1, 60, 70), Mixed("R2", 650, 660)]) with { Bench = Bench with { Slots = 1, Hands = 2 } };
-        Plan LoadedAt(double at) => PlanOf(day, Discard("R1", 710), Load("R2", 1, at, hands: 2), Move("R2", at + 490), Read("R2", at + 505), Clear("R2", at + 545)).WithLost("R1");
+        var day = Day(Request("R1"), Request("R2")).MidRun(700, [InSlot("R1", 1, 60, 70), Mixed("R2", 650, 660)])
+            with
+        { Bench = Bench with { Slots = 1, Hands = 2 } };
+        Plan LoadedAt(double at) => PlanOf(day, Discard("R1", 710), Load("R2", 1, at, hands: 2), Move("R2", at + 490),
+            Read("R2", at + 505), Clear("R2", at + 545)).WithLost("R1");
         AssertValid(day, LoadedAt(710));
         AssertBreaks(7, day, LoadedAt(709));
         AssertBreaks(0, day, LoadedAt(710).With(day, Discard("R1", 710, 9)));
@@ -186,7 +203,9 @@ public sealed class MidRunTest : CheckerTest
         var day = One.MidRun(700, [InSlot("R1", 1, 60, 70)]);
         AssertBreaks(0, day, PlanOf(day).WithLost("R1"));
         AssertBreaksOnly(0, day, PlanOf(day));
-        AssertBreaks(0, day, PlanOf(day, Discard("R1", 700)).WithUnplaced("R1").WithLost("R1") with { Unplaced = [] } with { Lost = [new(new("R1"), new LeftOutReason.InWords(""))] });
+        AssertBreaks(0, day, PlanOf(day, Discard("R1", 700)).WithUnplaced("R1").WithLost("R1") with { Unplaced = [] }
+            with
+        { Lost = [new(new("R1"), new LeftOutReason.InWords(""))] });
     }
 
     [Fact]
@@ -201,8 +220,13 @@ public sealed class MidRunTest : CheckerTest
     [Fact]
     public void Check_LostWhileBeingMoved_KeepsTheReaderUntilTheDiscard()
     {
-        var day = Day(Request("R1"), Request("R2")).MidRun(640, [InSlot("R1", 1, 60, 70), InSlot("R2", 2, 150, 160)], [Begun(Move("R1", 630))]) with { Bench = Bench with { Hands = 2 } };
-        Plan MovedAt(double at) => PlanOf(day, Move("R1", 630), Discard("R1", 655), Move("R2", at, hands: 2), Read("R2", at + 15), Clear("R2", at + 55)).WithLost("R1");
+        var day = Day(Request("R1"), Request("R2"))
+            .MidRun(640, [InSlot("R1", 1, 60, 70), InSlot("R2", 2, 150, 160)], [Begun(Move("R1", 630))])
+            with
+        { Bench = Bench with { Hands = 2 } };
+        Plan MovedAt(double at) =>
+            PlanOf(day, Move("R1", 630), Discard("R1", 655), Move("R2", at, hands: 2), Read("R2", at + 15),
+                Clear("R2", at + 55)).WithLost("R1");
         AssertValid(day, MovedAt(655));
         AssertBreaks(7, day, MovedAt(654));
     }
@@ -232,8 +256,11 @@ public sealed class MidRunTest : CheckerTest
     [Fact]
     public void Check_AfterLost_WaitsForTheDiscard()
     {
-        var day = Day(Request("R1"), Request("R2") with { After = [new("R1")] }).MidRun(700, [InSlot("R1", 1, 60, 70)]) with { Bench = Bench with { Hands = 2 } };
-        Plan MixedAt(double at) => PlanOf(day, Discard("R1", 700, hands: 2), Mix("R2", at), Load("R2", 2, at + 50), Move("R2", at + 540), Read("R2", at + 555), Clear("R2", at + 595)).WithLost("R1");
+        var day = Day(Request("R1"), Request("R2") with { After = [new("R1")] }).MidRun(700, [InSlot("R1", 1, 60, 70)])
+            with
+        { Bench = Bench with { Hands = 2 } };
+        Plan MixedAt(double at) => PlanOf(day, Discard("R1", 700, hands: 2), Mix("R2", at), Load("R2", 2, at + 50),
+            Move("R2", at + 540), Read("R2", at + 555), Clear("R2", at + 595)).WithLost("R1");
         AssertValid(day, MixedAt(710));
         AssertBreaks(7, day, MixedAt(709));
     }
@@ -251,7 +278,10 @@ public sealed class MidRunTest : CheckerTest
     [Fact]
     public void Check_StepInProgressOfHandsAway_IsAFact()
     {
-        var day = One.MidRun(30, [], [Begun(Mix("R1", 20))]) with { Calendar = [new(new BenchResource.Hands(new HandsNumber(1)), At(25), At(80), null)] };
-        AssertValid(day, PlanOf(day, Mix("R1", 20), Load("R1", 1, 80), Move("R1", 570), Read("R1", 585), Clear("R1", 625)));
+        var day = One.MidRun(30, [], [Begun(Mix("R1", 20))])
+            with
+        { Calendar = [new(new BenchResource.Hands(new HandsNumber(1)), At(25), At(80), null)] };
+        AssertValid(day,
+            PlanOf(day, Mix("R1", 20), Load("R1", 1, 80), Move("R1", 570), Read("R1", 585), Clear("R1", 625)));
     }
 }

@@ -11,9 +11,11 @@ public sealed class ResourceRulesTest : CheckerTest
 
     private static readonly Plan TwoLotsPlan = PlanOf(TwoLots,
         CardChange("A-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Mix("R2", 150), Load("R2", 2, 200),
-        Move("R1", 565), Read("R1", 580), Clear("R1", 620), CardChange("E-L1", 630), Move("R2", 690), Read("R2", 705), Clear("R2", 745));
+        Move("R1", 565), Read("R1", 580), Clear("R1", 620), CardChange("E-L1", 630), Move("R2", 690), Read("R2", 705),
+            Clear("R2", 745));
 
-    private static CalendarEntry Entry(BenchResource resource, double from, double to) => new(resource, At(from), At(to), null);
+    private static CalendarEntry Entry(BenchResource resource, double from, double to) =>
+        new(resource, At(from), At(to), null);
 
     [Fact]
     public void Check_TwoLotsWithCardChangeBetween_IsValid() => AssertValid(TwoLots, TwoLotsPlan);
@@ -28,17 +30,24 @@ public sealed class ResourceRulesTest : CheckerTest
 
     [Fact]
     public void Check_NoCardChangeBetweenLots_BreaksRule6() =>
-        AssertBreaks(6, TwoLots, PlanOf(TwoLots, [.. TwoLotsPlan.Steps.Where(step => step.Action != CardChange("E-L1", 0).Action)]));
+        AssertBreaks(6, TwoLots,
+            PlanOf(TwoLots, [.. TwoLotsPlan.Steps.Where(step => step.Action != CardChange("E-L1", 0).Action)]));
 
     [Fact]
     public void Check_CardChangeToOtherLot_BreaksRule6() =>
-        AssertBreaks(6, TwoLots, PlanOf(TwoLots, [.. TwoLotsPlan.Steps.Select(step => step.Action == CardChange("E-L1", 0).Action ? CardChange("B-L1", 630) : step)]));
+        AssertBreaks(6, TwoLots,
+            PlanOf(TwoLots,
+                [.. TwoLotsPlan.Steps.Select(step => step.Action == CardChange("E-L1", 0).Action
+                    ? CardChange("B-L1", 630) : step)]));
 
     [Fact]
     public void Check_CardChangeInOtherReader_BreaksRule6()
     {
         var day = TwoLots with { Bench = Bench with { Readers = 2 } };
-        AssertBreaks(6, day, PlanOf(day, [.. TwoLotsPlan.Steps.Select(step => step.Action == CardChange("E-L1", 0).Action ? CardChange("E-L1", 630, reader: 2) : step)]));
+        AssertBreaks(6, day,
+            PlanOf(day,
+                [.. TwoLotsPlan.Steps.Select(step => step.Action == CardChange("E-L1", 0).Action
+                    ? CardChange("E-L1", 630, reader: 2) : step)]));
     }
 
     [Fact]
@@ -81,7 +90,8 @@ public sealed class ResourceRulesTest : CheckerTest
     {
         var day = Day(Request("R1"), Request("R2")) with { Bench = Bench with { Slots = 1, Hands = 2 } };
         Plan LoadedAt(double at) => PlanOf(day,
-            CardChange("A-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Mix("R2", 500), Move("R1", 565), Load("R2", 1, at, hands: 2),
+            CardChange("A-L1", 0), Mix("R1", 25), Load("R1", 1, 75), Mix("R2", 500), Move("R1", 565),
+                Load("R2", 1, at, hands: 2),
             Read("R1", 580), Clear("R1", 620), Move("R2", 1060), Read("R2", 1075), Clear("R2", 1115));
         AssertValid(day, LoadedAt(565));
         AssertBreaks(7, day, LoadedAt(564));
@@ -107,15 +117,22 @@ public sealed class ResourceRulesTest : CheckerTest
     [Fact]
     public void Check_HandsAway_BreaksRule7()
     {
-        AssertValid(TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 175, 565)] }, TwoInSlotsPlan);
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 174, 565)] }, TwoInSlotsPlan);
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 175, 566)] }, TwoInSlotsPlan);
+        AssertValid(TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 175, 565)] },
+            TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 174, 565)] },
+            TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 175, 566)] },
+            TwoInSlotsPlan);
     }
 
     [Fact]
     public void Check_StepOfNoLengthWhileHandsAreAway_BreaksRule7()
     {
-        var day = TwoInSlots with { Bench = Bench with { CardChange = Duration.Zero }, Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 0, 5)] };
+        var day = TwoInSlots with
+        {
+            Bench = Bench with { CardChange = Duration.Zero },
+            Calendar = [Entry(new BenchResource.Hands(new HandsNumber(1)), 0, 5)]
+        };
         AssertBreaks(7, day, TwoInSlotsPlan.With(day, CardChange("A-L1", 0, 0)));
         AssertValid(day, TwoInSlotsPlan.With(day, CardChange("A-L1", 5, 0)));
     }
@@ -124,21 +141,31 @@ public sealed class ResourceRulesTest : CheckerTest
     public void Check_NewStayInSlotOutOfUse_BreaksRule7()
     {
         // R2 is in slot 2 from 150 to 640.
-        AssertValid(TwoInSlots with { Calendar = [Entry(new BenchResource.Slot(new SlotNumber(2)), 0, 150), Entry(new BenchResource.Slot(new SlotNumber(2)), 640, 700)] }, TwoInSlotsPlan);
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Slot(new SlotNumber(2)), 639, 700)] }, TwoInSlotsPlan);
+        AssertValid(TwoInSlots
+            with
+        {
+            Calendar = [Entry(new BenchResource.Slot(new SlotNumber(2)), 0, 150),
+                Entry(new BenchResource.Slot(new SlotNumber(2)), 640, 700)]
+        }, TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Slot(new SlotNumber(2)), 639, 700)] },
+            TwoInSlotsPlan);
     }
 
     [Fact]
     public void Check_NewStaysInIncubatorOutOfUse_BreakRule7() =>
-        AssertBreaksOnly(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Incubator(), 300, 301)] }, TwoInSlotsPlan);
+        AssertBreaksOnly(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Incubator(), 300, 301)] },
+            TwoInSlotsPlan);
 
     [Fact]
     public void Check_NewStayInReaderOutOfUse_BreaksRule7() =>
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Reader(new ReaderNumber(1)), 704, 800)] }, TwoInSlotsPlan);
+        AssertBreaks(7,
+            TwoInSlots with { Calendar = [Entry(new BenchResource.Reader(new ReaderNumber(1)), 704, 800)] },
+            TwoInSlotsPlan);
 
     [Fact]
     public void Check_CardChangeIntoReaderOutOfUse_BreaksRule7() =>
-        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Reader(new ReaderNumber(1)), 24, 100)] }, TwoInSlotsPlan);
+        AssertBreaks(7, TwoInSlots with { Calendar = [Entry(new BenchResource.Reader(new ReaderNumber(1)), 24, 100)] },
+            TwoInSlotsPlan);
 
     [Fact]
     public void Check_MixBeforeClearOfTheRequestBefore_BreaksRule7()
@@ -155,7 +182,8 @@ public sealed class ResourceRulesTest : CheckerTest
     public void Check_PlacedAfterUnplaced_BreaksRule7()
     {
         var day = Day(Request("R1"), Request("R2") with { After = [new("R1")] });
-        var plan = PlanOf(day, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R1"))]).WithUnplaced("R1");
+        var plan = PlanOf(day, [.. TwoInSlotsPlan.Steps.Where(step => step.Action.Subject != new RequestId("R1"))])
+            .WithUnplaced("R1");
         AssertBreaks(7, day, plan);
     }
 

@@ -5,10 +5,10 @@ using NodaTime;
 namespace Incubation.Planning.Tests.Checking;
 
 /// <summary>
-/// A hand-made day and its valid plan, in seconds since the start, for tests to break in one place each. One pair of hands,
-/// two slots, one reader; a card change of 25 s and a guard of 15 s. Assay A reacts in the incubator: mix 50 (shortest 35),
-/// to load 120, load 25 (shortest 15), incubation 480, window 90, move 15, read 40, clear 10. Assay B is the same inside
-/// the reader, E in either.
+/// A hand-made day and its valid plan, in seconds since the start, for tests to break in one place each. One pair of
+/// hands, two slots, one reader; a card change of 25 s and a guard of 15 s. Assay A reacts in the incubator: mix 50
+/// (shortest 35), to load 120, load 25 (shortest 15), incubation 480, window 90, move 15, read 40, clear 10. Assay B is
+/// the same inside the reader, E in either.
 /// </summary>
 internal static class SmallDay
 {
@@ -24,7 +24,8 @@ internal static class SmallDay
         Seconds(15), Seconds(40), Seconds(10), Seconds(35), Seconds(15));
 
     public static Request Request(string id, string assay = "A", double ready = 0) => new(
-        new(id), new("SP-" + id), new(assay), new(assay + "-L1"), At(ready), RequestKind.Patient, true, Priority.Routine, null, null, []);
+        new(id), new("SP-" + id), new(assay), new(assay + "-L1"), At(ready), RequestKind.Patient, true,
+            Priority.Routine, null, null, []);
 
     /// <summary>A day that has not begun.</summary>
     public static BenchDay Day(params Request[] requests) => new(
@@ -32,7 +33,8 @@ internal static class SmallDay
         [Assay("A", IncubationPlace.Incubator), Assay("B", IncubationPlace.Reader), Assay("E", IncubationPlace.Either)],
         requests, [], null);
 
-    public static BenchDay MidRun(this BenchDay day, double now, CartridgeInWork[] cartridges, StepInProgress[]? steps = null, string? card = "A-L1") =>
+    public static BenchDay MidRun(this BenchDay day, double now, CartridgeInWork[] cartridges,
+        StepInProgress[]? steps = null, string? card = "A-L1") =>
         day with
         {
             MidRun = new(At(now), card is null ? [] : [new(new(1), new(card))], steps ?? [], cartridges),
@@ -47,7 +49,8 @@ internal static class SmallDay
     public static CartridgeInWork InReader(string id, double earliest, double latest) =>
         new(new(id), new CartridgePhase.Reacting(Between(earliest, latest), new CartridgePlace.InReader(new(1))));
 
-    public static CartridgeInWork BeingRead(string id, double start) => new(new(id), new CartridgePhase.Reading(new(1), At(start)));
+    public static CartridgeInWork BeingRead(string id, double start) =>
+        new(new(id), new CartridgePhase.Reading(new(1), At(start)));
 
     public static CartridgeInWork HasBeenRead(string id) => new(new(id), new CartridgePhase.Read(new(1)));
 
@@ -87,11 +90,14 @@ internal static class SmallDay
         return plan with { Cost = figures.Cost, Finish = figures.Finish, Late = figures.Late };
     }
 
-    public static Plan WithLost(this Plan plan, params string[] ids) => plan with { Lost = [.. ids.Select(id => new LeftOut(new(id), new LeftOutReason.InWords("too late")))] };
+    public static Plan WithLost(this Plan plan, params string[] ids) =>
+        plan with { Lost = [.. ids.Select(id => new LeftOut(new(id), new LeftOutReason.InWords("too late")))] };
 
-    public static Plan WithUnplaced(this Plan plan, params string[] ids) => plan with { Unplaced = [.. ids.Select(id => new LeftOut(new(id), new LeftOutReason.InWords("no room")))] };
+    public static Plan WithUnplaced(this Plan plan, params string[] ids) =>
+        plan with { Unplaced = [.. ids.Select(id => new LeftOut(new(id), new LeftOutReason.InWords("no room")))] };
 
-    public static Plan WithGuardUsed(this Plan plan, params string[] ids) => plan with { GuardUsed = [.. ids.Select(id => new RequestId(id))] };
+    public static Plan WithGuardUsed(this Plan plan, params string[] ids) =>
+        plan with { GuardUsed = [.. ids.Select(id => new RequestId(id))] };
 
     /// <summary>The plan with one row exchanged, figures settled again.</summary>
     public static Plan With(this Plan plan, BenchDay day, PlannedStep exchanged) =>

@@ -21,7 +21,8 @@ public sealed class StepRulesTest : CheckerTest
     public void Check_MixBeforeStart_BreaksRule1()
     {
         var day = Day(Request("R1", "B", ready: -600));
-        var plan = PlanOf(day, Mix("R1", -10), CardChange("B-L1", 40), LoadReader("R1", 75), Read("R1", 580), Clear("R1", 620));
+        var plan = PlanOf(day, Mix("R1", -10), CardChange("B-L1", 40), LoadReader("R1", 75), Read("R1", 580),
+            Clear("R1", 620));
         AssertBreaks(1, day, plan);
     }
 
@@ -51,7 +52,9 @@ public sealed class StepRulesTest : CheckerTest
     {
         // Mixed from 25, at the quickest by 60: the mixture keeps until 180.
         var day = Day(Request("R1"));
-        Plan Loaded(double at) => PlanOf(day, CardChange("A-L1", 0), Mix("R1", 25), Load("R1", 1, at), Move("R1", at + 490), Read("R1", at + 505), Clear("R1", at + 545));
+        Plan Loaded(double at) =>
+            PlanOf(day, CardChange("A-L1", 0), Mix("R1", 25), Load("R1", 1, at), Move("R1", at + 490),
+                Read("R1", at + 505), Clear("R1", at + 545));
         AssertValid(day, Loaded(180));
         AssertBreaks(2, day, Loaded(181));
     }
@@ -70,7 +73,8 @@ public sealed class StepRulesTest : CheckerTest
 
     [Fact]
     public void Check_ReadNotAtMoveEnd_BreaksRule3() =>
-        AssertBreaks(3, TwoInSlots, TwoInSlotsPlan.With(TwoInSlots, Read("R2", 656)).With(TwoInSlots, Clear("R2", 696)));
+        AssertBreaks(3, TwoInSlots, TwoInSlotsPlan.With(TwoInSlots, Read("R2", 656))
+            .With(TwoInSlots, Clear("R2", 696)));
 
     [Fact]
     public void Check_ReadBeforeWindowOpens_BreaksRule3()
@@ -84,7 +88,8 @@ public sealed class StepRulesTest : CheckerTest
     public void Check_ReadInsideGuardOfPlannedLoad_BreaksRule3()
     {
         // R2's load ends by 165 at the earliest: its window closes at 735, the guard begins after 720.
-        Plan ReadAt(double at) => TwoInSlotsPlan.With(TwoInSlots, Move("R2", at - 15)).With(TwoInSlots, Read("R2", at)).With(TwoInSlots, Clear("R2", at + 40));
+        Plan ReadAt(double at) => TwoInSlotsPlan.With(TwoInSlots, Move("R2", at - 15)).With(TwoInSlots, Read("R2", at))
+            .With(TwoInSlots, Clear("R2", at + 40));
         AssertValid(TwoInSlots, ReadAt(720));
         AssertBreaks(3, TwoInSlots, ReadAt(720.001));
     }
@@ -105,7 +110,8 @@ public sealed class StepRulesTest : CheckerTest
     public void Check_ReadInsideReaderNotByItself_BreaksRule4()
     {
         AssertBreaks(4, OneInReader, OneInReaderPlan.With(OneInReader, Read("R1", 579)));
-        AssertBreaks(4, OneInReader, OneInReaderPlan.With(OneInReader, Read("R1", 581)).With(OneInReader, Clear("R1", 621)));
+        AssertBreaks(4, OneInReader, OneInReaderPlan.With(OneInReader, Read("R1", 581))
+            .With(OneInReader, Clear("R1", 621)));
     }
 
     [Fact]

@@ -13,7 +13,8 @@ namespace Incubation.Records.Tests.Reports;
 /// <summary>Cartridges and batches in times, against the record and the simulated hands that made it.</summary>
 public sealed class ReportProjectionTest : IDisposable
 {
-    private static readonly ReportScope Everything = new(Instant.FromUtc(2000, 1, 1, 0, 0), Instant.FromUtc(2100, 1, 1, 0, 0));
+    private static readonly ReportScope Everything = new(Instant.FromUtc(2000, 1, 1, 0, 0),
+        Instant.FromUtc(2100, 1, 1, 0, 0));
     private readonly TempFolder folder = new();
     private readonly DataFile file;
 
@@ -35,12 +36,14 @@ public sealed class ReportProjectionTest : IDisposable
         foreach (var one in found)
         {
             Instant End<T>()
-                where T : StepAction => run.Steps.Single(step => step.Action is T && step.Action.Subject == one.Request).End;
+                where T : StepAction =>
+                    run.Steps.Single(step => step.Action is T && step.Action.Subject == one.Request).End;
             Assert.Equal(Instant.Max(Rows.Morning, run.State.Find(one.Request)!.Wanted.Request.Ready), one.Asked);
             Assert.Equal(End<StepAction.Mix>(), one.Mix.End);
             Assert.Equal(End<StepAction.Load>(), one.Load.End);
             Assert.Equal(End<StepAction.Clear>(), one.Clear.End);
-            Assert.True(one.Mix.Begun < one.Mix.End && one.Load.Begun < one.Load.End && one.Clear.Begun <= one.Clear.End);
+            Assert.True(one.Mix.Begun < one.Mix.End && one.Load.Begun < one.Load.End
+                && one.Clear.Begun <= one.Clear.End);
             if (one.Slot is not null)
             {
                 Assert.Equal(one.ReadStart, one.Move.End);
@@ -61,7 +64,8 @@ public sealed class ReportProjectionTest : IDisposable
     {
         Append(Simulate().Entries);
         Assert.All(Book().Cartridges(Everything), one =>
-            Assert.Equal(TimeToResult.MinutesOf(one)!.Value, TimeToResult.Steps.Sum(step => TimeToResult.MinutesOf(one, step)!.Value), 6));
+            Assert.Equal(TimeToResult.MinutesOf(one)!.Value,
+                TimeToResult.Steps.Sum(step => TimeToResult.MinutesOf(one, step)!.Value), 6));
     }
 
     [Fact]
@@ -72,7 +76,8 @@ public sealed class ReportProjectionTest : IDisposable
         var use = Assert.Single(Book().Batches(Everything));
         Assert.Equal((1, 1), (use.Hands, use.Readers));
         Assert.Equal(run.Steps.Max(step => step.End), use.To);
-        // Nothing can be busy for longer than it is there, and hands were at it at least as long as their own steps took.
+        // Nothing can be busy for longer than it is there, and hands were at it at least as long as their own steps
+        // took.
         Assert.InRange(use.HandsBusy, Sum(run.Steps.Where(step => step.Hands is not null)), use.Length);
         Assert.InRange(use.ReadersBusy, Sum(run.Steps.Where(step => step.Action is StepAction.Read)), use.Length);
         Assert.InRange(use.SlotsBusy, Duration.FromMinutes(3), use.Slots * use.Length);
@@ -89,7 +94,8 @@ public sealed class ReportProjectionTest : IDisposable
         Append(Simulate().Entries);
         var book = Book();
         Assert.Equal(2, book.Count(Everything with { Assay = AssayCode.Of("B") }));
-        Assert.All(book.Cartridges(Everything with { Assay = AssayCode.Of("B") }), one => Assert.Equal("B", one.Assay.Value));
+        Assert.All(book.Cartridges(Everything with { Assay = AssayCode.Of("B") }),
+            one => Assert.Equal("B", one.Assay.Value));
         Assert.Equal(0, book.Count(Everything with { Bench = BenchId.Of("bench-9") }));
         var (first, last) = book.Span()!.Value;
         Assert.Equal(8, book.Count(new ReportScope(first, last + Duration.FromNanoseconds(1))));
@@ -103,19 +109,24 @@ public sealed class ReportProjectionTest : IDisposable
     {
         Append(Simulate().Entries);
         var before = Book().Cartridges(Everything);
-        RawFile.Run(folder.DataFile, "UPDATE Projections SET CodeVersion = 0 WHERE Name LIKE 'cartridges %'", "UPDATE CartridgeTimes SET Asked = 1");
-        Assert.Equal(before.OrderBy(one => one.Request.Value), Book().Cartridges(Everything).OrderBy(one => one.Request.Value));
+        RawFile.Run(folder.DataFile, "UPDATE Projections SET CodeVersion = 0 WHERE Name LIKE 'cartridges %'",
+            "UPDATE CartridgeTimes SET Asked = 1");
+        Assert.Equal(before.OrderBy(one => one.Request.Value), Book().Cartridges(Everything)
+            .OrderBy(one => one.Request.Value));
     }
 
     private ReportProjection Book() => new(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
 
-    private static Duration Sum(IEnumerable<DoneStep> steps) => steps.Aggregate(Duration.Zero, (sum, step) => sum + (step.End - step.Start));
+    private static Duration Sum(IEnumerable<DoneStep> steps) =>
+        steps.Aggregate(Duration.Zero, (sum, step) => sum + (step.End - step.Start));
 
     private static SimulatedRun Simulate()
     {
         IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(
-            $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5 ? IncubationPlace.Either : IncubationPlace.Incubator))];
-        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(), () => new IterationBudget(50));
+            $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5
+                ? IncubationPlace.Either : IncubationPlace.Incubator))];
+        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(),
+            () => new IterationBudget(50));
     }
 
     private void Append(IReadOnlyList<BenchEntry> entries) => new BenchStreams(file).Append(Rows.Bench, 0, entries);

@@ -19,18 +19,24 @@ public sealed class StepRecordTest
     {
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
-        var run = SimulatedDay.Run(BenchStory.Open, [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request($"R{number:00}", "A", 3))], Rows.Morning, 3, new StepTimes(), () => new IterationBudget(50));
+        var run = SimulatedDay.Run(BenchStory.Open,
+            [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request($"R{number:00}", "A", 3))], Rows.Morning, 3,
+            new StepTimes(), () => new IterationBudget(50));
         new BenchStreams(file).Append(Rows.Bench, 0, run.Entries);
-        var cartridges = new ReportProjection(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)).Cartridges(new ReportScope(Rows.Morning, Rows.Morning + Duration.FromDays(1)));
+        var cartridges = new ReportProjection(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench))
+            .Cartridges(new ReportScope(Rows.Morning, Rows.Morning + Duration.FromDays(1)));
 
         var records = StepRecord.Of(Sheet, cartridges, _ => null);
 
-        var mixes = run.Steps.Where(step => step.Action is StepAction.Mix).Select(step => (step.End - step.Start).TotalSeconds).Order().ToList();
+        var mixes = run.Steps.Where(step => step.Action is StepAction.Mix)
+            .Select(step => (step.End - step.Start).TotalSeconds).Order().ToList();
         Assert.Equal(mixes.Count, records[0].Seconds.Count);
         // Hands that were idle began when the offer said so, the same instant.
         Assert.All(mixes.Zip(records[0].Seconds), pair => Assert.Equal(pair.First, pair.Second, 3));
-        Assert.Equal([HandsStep.Mix, HandsStep.Load, HandsStep.Move, HandsStep.Clear], records.Select(record => record.Step));
-        Assert.Equal(StepLengths.Learned(mixes.Select(Duration.FromSeconds), new StepLengths(Sheet.Mix, Sheet.MixShortest)), records[0].Learned);
+        Assert.Equal([HandsStep.Mix, HandsStep.Load, HandsStep.Move, HandsStep.Clear],
+            records.Select(record => record.Step));
+        Assert.Equal(StepLengths.Learned(mixes.Select(Duration.FromSeconds),
+            new StepLengths(Sheet.Mix, Sheet.MixShortest)), records[0].Learned);
     }
 
     [Fact]
@@ -45,28 +51,34 @@ public sealed class StepRecordTest
     [Fact]
     public void Of_StepsThatAreNoLength_LeavesThemOut()
     {
-        var record = StepRecord.Of(Sheet, [Mixed(Sheet.Mix.TotalSeconds * 3.01), Mixed(20, isPlanned: false), Mixed(20), Mixed(40)], _ => null)[0];
+        var record = StepRecord.Of(Sheet,
+            [Mixed(Sheet.Mix.TotalSeconds * 3.01), Mixed(20, isPlanned: false), Mixed(20), Mixed(40)], _ => null)[0];
         Assert.Equal([20, 40], record.Seconds);
         Assert.Equal(2, record.LeftOut);
         Assert.Equal((0.5, 0.5), (record.Beyond(Duration.FromSeconds(30)), record.Below(Duration.FromSeconds(30))));
         Assert.Equal(2.0 / 22, record.Weight, 9);
     }
 
-    /// <summary>What was allowed when a step was done says whether its length was one, not what is allowed today.</summary>
+    /// <summary>
+    /// What was allowed when a step was done says whether its length was one, not what is allowed today.
+    /// </summary>
     [Fact]
     public void Of_EarlierVersion_IsJudgedByItsOwnSheet()
     {
         var slow = Mixed(Sheet.Mix.TotalSeconds * 4);
         Assert.Empty(StepRecord.Of(Sheet, [slow], _ => null)[0].Seconds);
-        Assert.Single(StepRecord.Of(Sheet, [slow], version => version == 1 ? Sheet with { Mix = Sheet.Mix * 2 } : null)[0].Seconds);
+        Assert.Single(StepRecord.Of(Sheet, [slow], version => version == 1
+            ? Sheet with { Mix = Sheet.Mix * 2 } : null)[0].Seconds);
     }
 
     [Fact]
     public void With_EachStep_ChangesThatOneAlone()
     {
         var lengths = new StepLengths(Duration.FromSeconds(99), Duration.FromSeconds(9));
-        Assert.Equal(Sheet with { Mix = lengths.Allowed, MixShortest = lengths.Shortest }, StepRecord.With(Sheet, HandsStep.Mix, lengths));
-        Assert.Equal(Sheet with { Load = lengths.Allowed, LoadShortest = lengths.Shortest }, StepRecord.With(Sheet, HandsStep.Load, lengths));
+        Assert.Equal(Sheet with { Mix = lengths.Allowed, MixShortest = lengths.Shortest },
+            StepRecord.With(Sheet, HandsStep.Mix, lengths));
+        Assert.Equal(Sheet with { Load = lengths.Allowed, LoadShortest = lengths.Shortest },
+            StepRecord.With(Sheet, HandsStep.Load, lengths));
         Assert.Equal(Sheet with { Move = lengths.Allowed }, StepRecord.With(Sheet, HandsStep.Move, lengths));
         Assert.Equal(Sheet with { Clear = lengths.Allowed }, StepRecord.With(Sheet, HandsStep.Clear, lengths));
     }

@@ -61,7 +61,9 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         Assert.Equal(HttpStatusCode.Created, answer.StatusCode);
         var taken = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
         var id = taken.GetProperty("ids")[0].GetString();
-        Assert.Contains($"\"id\":\"{id}\"", await client.GetStringAsync(new Uri("/api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel), StringComparison.Ordinal);
+        Assert.Contains($"\"id\":\"{id}\"",
+            await client.GetStringAsync(new Uri("/api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel),
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -74,7 +76,8 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         using var second = await Post("requests", Body);
 
         Assert.Equal((HttpStatusCode.Created, HttpStatusCode.Created), (first.StatusCode, second.StatusCode));
-        Assert.Equal(total, (await Json("/api/v1/benches/bench-1")).GetProperty("batch").GetProperty("total").GetInt32());
+        Assert.Equal(total, (await Json("/api/v1/benches/bench-1")).GetProperty("batch").GetProperty("total")
+            .GetInt32());
     }
 
     [Theory]
@@ -118,7 +121,8 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         async Task Say(string id, string kind)
         {
             using var answer = await Post("commands", $$"""{"id":"{{id}}","kind":"{{kind}}","at":"2026-03-02T08:00:00Z","stated":false,"device":"d"}""");
-            Assert.True((await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("recorded").GetBoolean());
+            Assert.True((await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("recorded")
+                .GetBoolean());
         }
 
         await Say("pause", "pause-intake");
@@ -126,7 +130,8 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         await Say("resume", "resume-intake");
         using var resumed = await Post("requests", Body);
 
-        Assert.Contains("paused", (await AssertProblem(paused, HttpStatusCode.BadRequest)).ToString(), StringComparison.Ordinal);
+        Assert.Contains("paused", (await AssertProblem(paused, HttpStatusCode.BadRequest)).ToString(),
+            StringComparison.Ordinal);
         Assert.Equal(HttpStatusCode.Created, resumed.StatusCode);
     }
 
@@ -161,7 +166,8 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         Assert.Equal(0, day.GetProperty("reads").GetInt32());
         Assert.True(day.GetProperty("urgentWaiting").GetInt32() >= 1);
         Assert.DoesNotContain("SP-", day.GetRawText(), StringComparison.Ordinal);
-        Assert.DoesNotContain("SP-", (await Json("/api/v1/benches/bench-1?layout=wall")).GetRawText(), StringComparison.Ordinal);
+        Assert.DoesNotContain("SP-", (await Json("/api/v1/benches/bench-1?layout=wall")).GetRawText(),
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -175,8 +181,11 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         Assert.Contains(moments, moment => moment.GetProperty("kind").GetString() == "plan");
         var last = await Json($"{Address}/{moments.Count - 1}");
         Assert.Equal(moments.Count, last.GetProperty("revision").GetInt32());
-        await AssertProblem(await client.GetAsync(new Uri($"{Address}/{moments.Count}", UriKind.Relative), Cancel), HttpStatusCode.NotFound);
-        await AssertProblem(await client.GetAsync(new Uri("/api/v1/benches/bench-1/batches/7/moments", UriKind.Relative), Cancel), HttpStatusCode.NotFound);
+        await AssertProblem(await client.GetAsync(new Uri($"{Address}/{moments.Count}", UriKind.Relative), Cancel),
+            HttpStatusCode.NotFound);
+        await AssertProblem(
+            await client.GetAsync(new Uri("/api/v1/benches/bench-1/batches/7/moments", UriKind.Relative), Cancel),
+            HttpStatusCode.NotFound);
     }
 
     [Fact]
@@ -184,9 +193,15 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     {
         var document = await Json("/openapi/v1.json");
 
-        string[] expected = ["/api/v1/who", "/api/v1/tablet/people", "/api/v1/tablet/pin", "/api/v1/tablet/lock", "/api/v1/clock", "/api/v1/clock/confirm", "/api/v1/time", "/api/v1/benches", "/api/v1/benches/{bench}", "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events", "/api/v1/record/cartridges.csv", "/api/v1/record/events.jsonl", "/api/v1/day", "/api/v1/benches/{bench}/batches/{batch}/moments", "/api/v1/benches/{bench}/batches/{batch}/moments/{index}"];
+        string[] expected = ["/api/v1/who", "/api/v1/tablet/people", "/api/v1/tablet/pin", "/api/v1/tablet/lock",
+            "/api/v1/clock", "/api/v1/clock/confirm", "/api/v1/time", "/api/v1/benches", "/api/v1/benches/{bench}",
+            "/api/v1/benches/{bench}/commands", "/api/v1/benches/{bench}/requests", "/api/v1/benches/{bench}/events",
+            "/api/v1/record/cartridges.csv", "/api/v1/record/events.jsonl", "/api/v1/day",
+            "/api/v1/benches/{bench}/batches/{batch}/moments",
+            "/api/v1/benches/{bench}/batches/{batch}/moments/{index}"];
         var paths = document.GetProperty("paths").EnumerateObject().ToList();
-        Assert.Equal(expected.Order(StringComparer.Ordinal), paths.Select(path => path.Name).Order(StringComparer.Ordinal));
+        Assert.Equal(expected.Order(StringComparer.Ordinal), paths.Select(path => path.Name)
+            .Order(StringComparer.Ordinal));
         Assert.All(paths.SelectMany(path => path.Value.EnumerateObject()), operation =>
             Assert.False(string.IsNullOrWhiteSpace(operation.Value.GetProperty("summary").GetString())));
     }

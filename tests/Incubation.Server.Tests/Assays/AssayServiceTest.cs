@@ -80,16 +80,23 @@ public sealed class AssayServiceTest : IDisposable
         var look = AssayService.Preview(desk.Export());
         Assert.Empty(look.Faults);
         Assert.Equal(4, look.Good);
-        Assert.All(look.Rows, row => Assert.True(row.Sheet!.SaysTheSame(desk.Assays.Latest(row.Sheet.Assay.Code)!.Sheet)));
+        Assert.All(look.Rows,
+            row => Assert.True(row.Sheet!.SaysTheSame(desk.Assays.Latest(row.Sheet.Assay.Code)!.Sheet)));
     }
 
-    /// <summary>Ten thousand rows with three that are wrong: the good ones are named, nothing is taken before it is asked for, and then all of them.</summary>
+    /// <summary>
+    /// Ten thousand rows with three that are wrong: the good ones are named, nothing is taken before it is asked for,
+    /// and then all of them.
+    /// </summary>
     [Fact]
     public void Import_ManyRowsThreeWrong_TellsTheThreeAndTakesTheOthersWhenAsked()
     {
-        var good = SheetFields.All.Select(field => (field.Member, Text: field.Read(desk.Assays.Latest(Code)!.Sheet))).Where(field => !string.IsNullOrEmpty(field.Text)).ToList();
-        var rows = Enumerable.Range(1, 10_000).Select(number => "{" + string.Join(",", good.Select(field => string.Create(
-            CultureInfo.InvariantCulture, $"\"{char.ToLowerInvariant(field.Member[0])}{field.Member[1..]}\":\"{(field.Member == "Code" ? "I" + (number == 9_000 ? 8_999 : number) : number == 17 && field.Member == "Mix" ? "soon" : field.Text)}\""))) + (number == 5_000 ? ",\"colour\":\"blue\"" : "") + "}");
+        var good = SheetFields.All.Select(field => (field.Member, Text: field.Read(desk.Assays.Latest(Code)!.Sheet)))
+            .Where(field => !string.IsNullOrEmpty(field.Text)).ToList();
+        var rows = Enumerable.Range(1, 10_000)
+            .Select(number => "{" + string.Join(",", good.Select(field => string.Create(
+            CultureInfo.InvariantCulture,
+                $"\"{char.ToLowerInvariant(field.Member[0])}{field.Member[1..]}\":\"{(field.Member == "Code" ? "I" + (number == 9_000 ? 8_999 : number) : number == 17 && field.Member == "Mix" ? "soon" : field.Text)}\""))) + (number == 5_000 ? ",\"colour\":\"blue\"" : "") + "}");
         var look = AssayService.Preview("{\"assays\":[\n" + string.Join(",\n", rows) + "\n]}");
         Assert.Equal((9_997, 10_000), (look.Good, look.Rows.Count));
         var faults = look.Rows.SelectMany(row => row.Faults).ToList();

@@ -12,8 +12,8 @@ using NodaTime;
 namespace Incubation.Server.Tests.Contract;
 
 /// <summary>
-/// Writes the browser modules' <c>types.js</c> from the types that the hub and the addresses of the screens give and take, so
-/// that the modules are checked against them.
+/// Writes the browser modules' <c>types.js</c> from the types that the hub and the addresses of the screens give and
+/// take, so that the modules are checked against them.
 /// </summary>
 internal sealed class BrowserTypes
 {
@@ -27,7 +27,8 @@ internal sealed class BrowserTypes
         """;
 
     /// <summary>What the screens fetch by HTTP alone; all the rest goes through the hub.</summary>
-    private static readonly ImmutableArray<Type> Fetched = [typeof(DaySnapshot), typeof(BatchMoments), typeof(TabletPerson), typeof(PinAnswer)];
+    private static readonly ImmutableArray<Type> Fetched = [typeof(DaySnapshot), typeof(BatchMoments),
+        typeof(TabletPerson), typeof(PinAnswer)];
 
     private readonly NullabilityInfoContext nullability = new();
     private readonly SortedDictionary<string, string> written = new(StringComparer.Ordinal);
@@ -47,19 +48,24 @@ internal sealed class BrowserTypes
 
     /// <summary>What the hub gives to screens: what it calls on them, and what its methods answer.</summary>
     private static IEnumerable<Type> Given() =>
-        Methods(typeof(IBenchScreen)).SelectMany(method => method.GetParameters().Select(parameter => parameter.ParameterType))
+        Methods(typeof(IBenchScreen))
+            .SelectMany(method => method.GetParameters().Select(parameter => parameter.ParameterType))
             .Concat(Methods(typeof(BenchHub)).Select(method => Answered(method.ReturnType)))
             .Where(IsOurs);
 
     /// <summary>What screens give to the hub.</summary>
     private static IEnumerable<Type> Taken() =>
-        Methods(typeof(BenchHub)).SelectMany(method => method.GetParameters().Select(parameter => parameter.ParameterType)).Where(IsOurs);
+        Methods(typeof(BenchHub))
+            .SelectMany(method => method.GetParameters().Select(parameter => parameter.ParameterType)).Where(IsOurs);
 
-    private static MethodInfo[] Methods(Type type) => type.GetMethods(BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly);
+    private static MethodInfo[] Methods(Type type) =>
+        type.GetMethods(BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly);
 
-    private static Type Answered(Type type) => type.IsGenericType && type.GetGenericTypeDefinition() == typeof(Task<>) ? type.GetGenericArguments()[0] : type;
+    private static Type Answered(Type type) => type.IsGenericType && type.GetGenericTypeDefinition() == typeof(Task<>)
+        ? type.GetGenericArguments()[0] : type;
 
-    private static bool IsOurs(Type type) => type is { IsClass: true, IsGenericType: false } && type.Namespace?.StartsWith("Incubation.", StringComparison.Ordinal) == true;
+    private static bool IsOurs(Type type) => type is { IsClass: true, IsGenericType: false }
+        && type.Namespace?.StartsWith("Incubation.", StringComparison.Ordinal) == true;
 
     private void Add(Type type, bool isTaken)
     {
@@ -73,17 +79,20 @@ internal sealed class BrowserTypes
             var shape = Shape(nullability.Create(member), Literals(member), isTaken);
             // What may be left out of what is taken: whatever may be null or has a default.
             var isOptional = isTaken && (shape.EndsWith("|null", StringComparison.Ordinal) || HasDefault(type, member));
-            text.Append(" * @property {").Append(shape).Append("} ").Append(isOptional ? $"[{name}]" : name).Append('\n');
+            text.Append(" * @property {").Append(shape).Append("} ").Append(isOptional ? $"[{name}]" : name)
+                .Append('\n');
         }
 
         written[type.Name] = text.Append(" */\n").ToString();
     }
 
-    private static bool HasDefault(Type type, PropertyInfo member) => type.GetConstructors().SelectMany(made => made.GetParameters())
+    private static bool HasDefault(Type type, PropertyInfo member) => type.GetConstructors()
+        .SelectMany(made => made.GetParameters())
         .Any(parameter => parameter.Name == member.Name && parameter.HasDefaultValue);
 
     /// <summary>The texts that a member of text may hold, as a union; null where it may hold any.</summary>
-    private static string? Literals(PropertyInfo member) => member.GetCustomAttribute<AllowedValuesAttribute>() is { } allowed
+    private static string? Literals(PropertyInfo member) =>
+        member.GetCustomAttribute<AllowedValuesAttribute>() is { } allowed
         ? string.Join('|', allowed.Values.OfType<string>().Select(text => $"\"{text}\""))
         : null;
 
@@ -107,10 +116,12 @@ internal sealed class BrowserTypes
         if (type.IsGenericType && type.GetGenericTypeDefinition() == typeof(IReadOnlyList<>))
             return Listed(Shape(info.GenericTypeArguments[0], literals, isTaken));
         if (!IsOurs(type))
-            throw new NotSupportedException($"The browser has no shape for {type}: teach {nameof(BrowserTypes)} how it travels.");
+            throw new NotSupportedException(
+                $"The browser has no shape for {type}: teach {nameof(BrowserTypes)} how it travels.");
         Add(type, isTaken);
         return type.Name;
     }
 
-    private static string Listed(string element) => element.Contains('|', StringComparison.Ordinal) ? $"({element})[]" : element + "[]";
+    private static string Listed(string element) => element.Contains('|', StringComparison.Ordinal)
+        ? $"({element})[]" : element + "[]";
 }

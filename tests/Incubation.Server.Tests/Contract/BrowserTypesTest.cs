@@ -7,5 +7,6 @@ public sealed class BrowserTypesTest
 {
     [Fact]
     public void TypesOfTheModules_TheServersTypes_AreTheSame() =>
-        Assert.Null(CommittedFile.Fault("src/Incubation.Server/wwwroot/js/types.js", BrowserTypes.Write(), typeof(BrowserTypesTest)));
+        Assert.Null(CommittedFile.Fault("src/Incubation.Server/wwwroot/js/types.js", BrowserTypes.Write(),
+            typeof(BrowserTypesTest)));
 }

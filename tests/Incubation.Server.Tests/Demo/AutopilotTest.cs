@@ -23,9 +23,12 @@ public sealed class AutopilotTest : IDisposable
         server.UseKestrel(0);
         server.StartServer();
         var book = server.Services.GetRequiredService<BenchRegistry>();
-        await using var aide = new Autopilot(server.ClientOptions.BaseAddress, server.Services.GetRequiredService<DemoPeople>().KeyOfVirtualAide(), "bench-1", server.Services.GetRequiredService<BenchClock>(), seed: 3);
+        await using var aide = new Autopilot(server.ClientOptions.BaseAddress,
+            server.Services.GetRequiredService<DemoPeople>().KeyOfVirtualAide(), "bench-1",
+            server.Services.GetRequiredService<BenchClock>(), seed: 3);
 
-        var summary = await aide.PlayAsync(TestContext.Current.CancellationToken).WaitAsync(TimeSpan.FromMinutes(3), TestContext.Current.CancellationToken);
+        var summary = await aide.PlayAsync(TestContext.Current.CancellationToken)
+            .WaitAsync(TimeSpan.FromMinutes(3), TestContext.Current.CancellationToken);
 
         // How many are read in time depends on how busy this machine is; that each is accounted for does not.
         Assert.Equal(2, summary.Cartridges);
@@ -47,7 +50,8 @@ public sealed class AutopilotTest : IDisposable
                 File.Copy(Path.Combine(ServerFactory.DemoFolder, name), Path.Combine(demo, name), overwrite: true);
             var morning = JsonNode.Parse(File.ReadAllText(Path.Combine(ServerFactory.DemoFolder, "morning.json")))!;
             var requests = morning["requests"]!.AsArray();
-            var quick = requests.Where(request => (string?)request!["assay"] is "DB" or "DD").Take(2).Select(request => request!.DeepClone()).ToArray();
+            var quick = requests.Where(request => (string?)request!["assay"] is "DB" or "DD").Take(2)
+                .Select(request => request!.DeepClone()).ToArray();
             foreach (var request in quick)
             {
                 request["assay"] = "DD";

@@ -26,7 +26,9 @@ public sealed class DemoDayTest : IDisposable
 
         await house.Opening.OpenAsync(Cancel);
 
-        var morning = BenchDayFile.Parse(await File.ReadAllTextAsync(Path.Combine(ServerFactory.DemoFolder, "morning.json"), Cancel)).Value!;
+        var morning =
+            BenchDayFile.Parse(await File.ReadAllTextAsync(Path.Combine(ServerFactory.DemoFolder, "morning.json"),
+                Cancel)).Value!;
         var runner = Assert.Single(house.Book.All);
         var cartridges = runner.Present.State.Cartridges;
         Assert.Equal(morning.Requests.Select(request => request.Id), cartridges.Select(cartridge => cartridge.Id));
@@ -54,7 +56,8 @@ public sealed class DemoDayTest : IDisposable
         await second.Book.DisposeAsync();
 
         Assert.Equal(12, Assert.Single(second.Book.All).Present.State.Cartridges.Length);
-        Assert.True(second.File.Log.Head(Records.Log.StreamName.OfBench(new BenchId("bench-1"))).Sequence <= revision + 1);
+        Assert.True(second.File.Log.Head(Records.Log.StreamName.OfBench(new BenchId("bench-1"))).Sequence <= revision
+            + 1);
     }
 
     [Fact]
@@ -65,7 +68,9 @@ public sealed class DemoDayTest : IDisposable
         {
             await first.Opening.OpenAsync(Cancel);
             // The clinic has recorded it; the crash came before the bench did.
-            var request = first.Book.All[0].Present.State.Cartridges[0].Wanted.Request with { Id = new RequestId("R77") };
+            var request = first.Book.All[0].Present.State.Cartridges[0].Wanted.Request
+                with
+            { Id = new RequestId("R77") };
             first.Clinic.Log.Record(
                 new ClinicEvent.RequestReceived(new BenchId("bench-1"), request, 1),
                 new Provenance(new ReportId("cut"), Now, Now, new PersonId("aide"), new DeviceId("tablet")));
@@ -99,7 +104,8 @@ public sealed class DemoDayTest : IDisposable
     {
         using var clinic = JsonDocument.Parse(File.ReadAllText(Path.Combine(ServerFactory.DemoFolder, DemoFile)));
 
-        Assert.Contains("not for patients", clinic.RootElement.GetProperty("note").GetString(), StringComparison.Ordinal);
+        Assert.Contains("not for patients", clinic.RootElement.GetProperty("note").GetString(),
+            StringComparison.Ordinal);
     }
 
     private const string DemoFile = "clinic.json";

@@ -59,9 +59,12 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
         Assert.InRange(past.Count, 3 * 30, (3 * 90) + 40);
         var days = past.Select(cartridge => cartridge.At.InZone(house.Clinic.Facts.Zone).Date).Distinct().Order();
         Assert.Equal([new LocalDate(2026, 11, 2), new LocalDate(2026, 11, 3), new LocalDate(2026, 11, 4)], days);
-        Assert.All(past, cartridge => Assert.True(cartridge.Standing is CartridgeStatus.Done or CartridgeStatus.ResultHeld or CartridgeStatus.Discarded or CartridgeStatus.Withdrawn));
+        Assert.All(past, cartridge =>
+            Assert.True(cartridge.Standing is CartridgeStatus.Done or CartridgeStatus.ResultHeld
+                or CartridgeStatus.Discarded or CartridgeStatus.Withdrawn));
         Assert.Contains(past, cartridge => cartridge.Standing == CartridgeStatus.Discarded);
-        Assert.Equal(["ines", "lena", "mara", "tomas"], house.Clinic.Log.People.Persons.Keys.Select(person => person.Value).Order());
+        Assert.Equal(["ines", "lena", "mara", "tomas"],
+            house.Clinic.Log.People.Persons.Keys.Select(person => person.Value).Order());
     }
 
     [Fact]
@@ -73,7 +76,8 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
             Assert.Equal(arrivals.Order(), arrivals);
         }
 
-        var atBench = new BenchStreams(house.File).Load(Bench).Select(entry => entry.Event).OfType<BenchEvent.RequestsAdded>().SelectMany(added => added.Requests).Select(wanted => wanted.Request.Id);
+        var atBench = new BenchStreams(house.File).Load(Bench).Select(entry => entry.Event)
+            .OfType<BenchEvent.RequestsAdded>().SelectMany(added => added.Requests).Select(wanted => wanted.Request.Id);
         Assert.True(atBench.ToHashSet().SetEquals(house.Clinic.Log.Requests));
         Assert.False(house.Clinic.Catalogue.HasRequestsMissingOn(Bench));
     }
@@ -84,10 +88,13 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
         var zone = house.Clinic.Facts.Zone;
         var received = house.Clinic.Log.Entries().Where(entry => entry.Event is ClinicEvent.RequestReceived)
             .ToDictionary(entry => ((ClinicEvent.RequestReceived)entry.Event).Request.Id, entry => entry.Provenance.At);
-        var waits = new CartridgeProjection(house.File, CartridgeProjection.AsToldOnBench).All(Bench).Where(cartridge => cartridge is { Kind: RequestKind.Patient, Clear.To: not null })
-            .GroupBy(cartridge => cartridge.At.InZone(zone).DayOfWeek, cartridge => (cartridge.Clear.To!.Value - received[cartridge.Request]).TotalMinutes)
+        var waits = new CartridgeProjection(house.File, CartridgeProjection.AsToldOnBench).All(Bench)
+            .Where(cartridge => cartridge is { Kind: RequestKind.Patient, Clear.To: not null })
+            .GroupBy(cartridge => cartridge.At.InZone(zone).DayOfWeek, cartridge =>
+                (cartridge.Clear.To!.Value - received[cartridge.Request]).TotalMinutes)
             .ToDictionary(day => day.Key, day => Percentile.Of([.. day.Order()], 0.9));
-        Assert.All(waits.Where(day => day.Key != IsoDayOfWeek.Tuesday), day => Assert.True(waits[IsoDayOfWeek.Tuesday] > day.Value + 10));
+        Assert.All(waits.Where(day => day.Key != IsoDayOfWeek.Tuesday),
+            day => Assert.True(waits[IsoDayOfWeek.Tuesday] > day.Value + 10));
     }
 
     [Fact]
@@ -104,13 +111,15 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
         cut.Demo.WriteMonth(folder);
 
         var upTo = played.Sum(day => day.Entries.Count);
-        Assert.Equal(house.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash, cut.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash);
+        Assert.Equal(house.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash,
+            cut.File.Log.Note(StreamName.OfBench(Bench), upTo).Hash);
     }
 
     private DemoMonth Month()
     {
         var demo = DemoClinic.Read(folder);
         var (month, demand) = DemoMonthFile.Read(folder, demo);
-        return new DemoMonth(demo, month, demand, DateTimeZoneProviders.Tzdb[demo.Clinic.Zone], new LocalDate(2026, 11, 2));
+        return new DemoMonth(demo, month, demand, DateTimeZoneProviders.Tzdb[demo.Clinic.Zone],
+            new LocalDate(2026, 11, 2));
     }
 }

@@ -45,7 +45,8 @@ public sealed class CircuitDoorTest : IAsyncDisposable
     public async Task Page_SignInEndsWithoutATap_LoadedAgain()
     {
         var session = Begin();
-        using var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session), server.Services.GetRequiredService<Sessions>(), navigation);
+        using var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session),
+            server.Services.GetRequiredService<Sessions>(), navigation);
         await door.OnCircuitOpenedAsync(null!, TestContext.Current.CancellationToken);
 
         server.Services.GetRequiredService<Sessions>().End(session.Id, SignOutCause.Withdrawn);
@@ -63,9 +64,11 @@ public sealed class CircuitDoorTest : IAsyncDisposable
     private async Task<bool> TapAsync(Session session)
     {
         var done = false;
-        using var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session), server.Services.GetRequiredService<Sessions>(), navigation);
+        using var door = new CircuitDoor(new Now(server.Services.GetRequiredService<Actors>(), session),
+            server.Services.GetRequiredService<Sessions>(), navigation);
         // The door looks at who taps, not at what: the context has nothing that it could look at.
-        var tap = (CircuitInboundActivityContext)RuntimeHelpers.GetUninitializedObject(typeof(CircuitInboundActivityContext));
+        var tap =
+            (CircuitInboundActivityContext)RuntimeHelpers.GetUninitializedObject(typeof(CircuitInboundActivityContext));
         await door.CreateInboundActivityHandler(_ =>
         {
             done = true;

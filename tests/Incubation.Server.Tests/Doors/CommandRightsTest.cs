@@ -10,7 +10,8 @@ namespace Incubation.Server.Tests.Doors;
 public sealed class CommandRightsTest
 {
     /// <summary>What a kind of command needs, whatever it says.</summary>
-    public static Right? NeededOf(Type command) => CommandRights.Needed((BenchCommand)RuntimeHelpers.GetUninitializedObject(command));
+    public static Right? NeededOf(Type command) =>
+        CommandRights.Needed((BenchCommand)RuntimeHelpers.GetUninitializedObject(command));
 
     [Fact]
     public void Needed_OfEveryCommand_IsSaid()
@@ -23,12 +24,14 @@ public sealed class CommandRightsTest
         Assert.Equal(["AddRequests"], Of(Right.AddRequests));
         Assert.Equal(
             [
-                "AcknowledgeAlarm", "AnswerQuestion", "CardChanged", "CardSeen", "Cleared", "CorrectReport", "Discarded", "Loaded", "Mixed", "NotBegun",
+                "AcknowledgeAlarm", "AnswerQuestion", "CardChanged", "CardSeen", "Cleared", "CorrectReport",
+                    "Discarded", "Loaded", "Mixed", "NotBegun",
                 "ReadStarted", "TemperatureMeasured",
             ],
             Of(Right.Report));
 
-        IEnumerable<string> Of(Right right) => said.Where(pair => pair.Value == right).Select(pair => pair.Key).Order(StringComparer.Ordinal);
+        IEnumerable<string> Of(Right right) => said.Where(pair => pair.Value == right).Select(pair => pair.Key)
+            .Order(StringComparer.Ordinal);
     }
 
     [Fact]

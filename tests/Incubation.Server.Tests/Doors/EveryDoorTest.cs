@@ -38,7 +38,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             clinic.Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenance());
             var (tablet, _) = Server.Enrol(DeviceKind.Tablet, "bench-1");
             var (pinTablet, pinDevice) = Server.Enrol(DeviceKind.Tablet, "bench-1");
-            Server.Services.GetRequiredService<Sessions>().Begin(new PersonId("mara"), SignInWay.Pin, pinDevice, "test");
+            Server.Services.GetRequiredService<Sessions>()
+                .Begin(new PersonId("mara"), SignInWay.Pin, pinDevice, "test");
             var (revoked, revokedDevice) = Server.Enrol(DeviceKind.Tablet, "bench-1");
             clinic.Log.Record(new ClinicEvent.DeviceRevoked(revokedDevice), Provenance());
             Clients = new Dictionary<string, HttpClient>
@@ -73,9 +74,11 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         }
 
         private static Provenance Provenance() => new(
-            new ReportId(Guid.NewGuid().ToString("N")), NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0), NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("test"), new DeviceId("test"));
+            new ReportId(Guid.NewGuid().ToString("N")), NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0),
+                NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("test"), new DeviceId("test"));
 
-        private HttpClient Program(string? bench, params KeyScope[] scopes) => With("Bearer " + Server.Key(bench, scopes));
+        private HttpClient Program(string? bench, params KeyScope[] scopes) =>
+            With("Bearer " + Server.Key(bench, scopes));
 
         private HttpClient With(string authorization)
         {
@@ -86,7 +89,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     }
 
     private const string People = "aide, supervisor, administrator, administrator by PIN, ";
-    private const string Lookers = People + "locked tablet, tablet of another bench, wall, key to look, key for the bench, every key of another bench";
+    private const string Lookers = People
+        + "locked tablet, tablet of another bench, wall, key to look, key for the bench, every key of another bench";
     private const string LookersAtOne = People + "locked tablet, wall, key to look, key for the bench";
     private const string Everybody = "*";
 
@@ -162,14 +166,17 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["POST /api/v1/tablet/lock"] = "locked tablet, tablet of another bench, administrator by PIN",
     };
 
-    private static readonly HashSet<string> OpenPages = ["SignInPage", "SetUpPage", "WelcomePage", "EnrolPage", "NotFound", "Failed"];
+    private static readonly HashSet<string> OpenPages = ["SignInPage", "SetUpPage", "WelcomePage", "EnrolPage",
+        "NotFound", "Failed"];
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
-    private IEnumerable<RouteEndpoint> Endpoints => house.Server.Services.GetRequiredService<EndpointDataSource>().Endpoints
+    private IEnumerable<RouteEndpoint> Endpoints =>
+        house.Server.Services.GetRequiredService<EndpointDataSource>().Endpoints
         .OfType<RouteEndpoint>()
         // Files of the pages: for everybody, and nothing but files.
-        .Where(endpoint => endpoint.Metadata.All(item => item.GetType().Name != "StaticAssetDescriptor") && endpoint.RoutePattern.RawText != "{**path:file}");
+        .Where(endpoint => endpoint.Metadata.All(item => item.GetType().Name != "StaticAssetDescriptor")
+            && endpoint.RoutePattern.RawText != "{**path:file}");
 
     [Fact]
     public void Endpoints_EachOfThem_SaysForItselfWhomItIsFor()
@@ -180,10 +187,13 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             if (endpoint.RoutePattern.RawText!.StartsWith("/health/", StringComparison.Ordinal))
                 return; // For whatever watches the service: says nothing about anybody.
             if (endpoint.Metadata.GetMetadata<ComponentTypeMetadata>()?.Type is { } page)
-                Assert.True(page.GetCustomAttribute<NeedsAttribute>() is not null || OpenPages.Contains(page.Name), page.Name);
+                Assert.True(page.GetCustomAttribute<NeedsAttribute>() is not null || OpenPages.Contains(page.Name),
+                    page.Name);
             else
                 Assert.True(endpoint.Metadata.GetMetadata<NeedsAttribute>() is not null, endpoint.DisplayName);
-            Assert.True(endpoint.Metadata.GetMetadata<IAllowAnonymous>() is null || OpenPages.Contains(endpoint.Metadata.GetMetadata<ComponentTypeMetadata>()?.Type.Name ?? ""), endpoint.DisplayName);
+            Assert.True(endpoint.Metadata.GetMetadata<IAllowAnonymous>() is null
+                || OpenPages.Contains(endpoint.Metadata.GetMetadata<ComponentTypeMetadata>()?.Type.Name ?? ""),
+                endpoint.DisplayName);
         });
     }
 
@@ -192,7 +202,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     {
         var faults = new List<string>();
         // The lock comes last: it ends the sign-in that others in the table rest on.
-        foreach (var (method, pattern) in Addresses().OrderBy(one => one.Pattern.EndsWith("lock", StringComparison.Ordinal)))
+        foreach (var (method, pattern) in Addresses()
+            .OrderBy(one => one.Pattern.EndsWith("lock", StringComparison.Ordinal)))
         {
             if (!Open.TryGetValue($"{method} {pattern}", out var table))
             {
@@ -285,7 +296,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
 
     private static async Task<bool> CallsAsync(HubConnection line, MethodInfo method)
     {
-        var said = new ScreenCommand(Guid.NewGuid().ToString("N"), "mixed", "2026-03-02T08:00:00Z", false, "test", "R02", null, null, null, null, null, null, null, null, null, null, null);
+        var said = new ScreenCommand(Guid.NewGuid().ToString("N"), "mixed", "2026-03-02T08:00:00Z", false, "test",
+            "R02", null, null, null, null, null, null, null, null, null, null, null);
         object?[] arguments = [.. method.GetParameters().Select(parameter => parameter.Name switch
         {
             "bench" => "bench-1",
@@ -298,7 +310,9 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         try
         {
             var answer = await line.InvokeCoreAsync<JsonElement?>(method.Name, arguments, Cancel);
-            return answer is not { ValueKind: JsonValueKind.Object } told || !told.TryGetProperty("sentence", out var sentence) || sentence.GetString() != ServiceWords.NotAllowed;
+            return answer is not { ValueKind: JsonValueKind.Object } told
+                || !told.TryGetProperty("sentence", out var sentence)
+                || sentence.GetString() != ServiceWords.NotAllowed;
         }
         catch (HubException)
         {
@@ -313,24 +327,31 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             var methods = endpoint.Metadata.GetMetadata<HttpMethodMetadata>()?.HttpMethods ?? ["GET"];
             var method = methods.Contains("GET") || methods.Count == 0 ? "GET" : methods[0];
             // A line's first step is a post.
-            method = endpoint.RoutePattern.RawText!.EndsWith("negotiate", StringComparison.Ordinal) || endpoint.RoutePattern.RawText.Contains("disconnect", StringComparison.Ordinal) ? "POST" : method;
+            method = endpoint.RoutePattern.RawText!.EndsWith("negotiate", StringComparison.Ordinal)
+                || endpoint.RoutePattern.RawText.Contains("disconnect", StringComparison.Ordinal) ? "POST" : method;
             return new[] { (method, "/" + endpoint.RoutePattern.RawText!.TrimStart('/')) };
         }).Distinct(),
     ];
 
     private static async Task<HttpStatusCode> StatusAsync(HttpClient client, string method, string pattern)
     {
-        var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase).Replace("{Code}", "DA", StringComparison.Ordinal)
-            .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase).Replace("{index:int}", "0", StringComparison.Ordinal)
-            .Replace("{Request}", "R01", StringComparison.Ordinal).Replace("{documentName}", "v1", StringComparison.Ordinal).Replace("{**rest}", "nothing", StringComparison.Ordinal);
+        var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase)
+            .Replace("{Code}", "DA", StringComparison.Ordinal)
+            .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase)
+            .Replace("{index:int}", "0", StringComparison.Ordinal)
+            .Replace("{Request}", "R01", StringComparison.Ordinal)
+            .Replace("{documentName}", "v1", StringComparison.Ordinal)
+            .Replace("{**rest}", "nothing", StringComparison.Ordinal);
         using var request = new HttpRequestMessage(new HttpMethod(method), new Uri(address, UriKind.Relative));
         if (method == "POST")
             request.Content = new StringContent("{}", Encoding.UTF8, "application/json");
         using var answer = await client.SendAsync(request, HttpCompletionOption.ResponseHeadersRead, Cancel);
-        return answer.StatusCode == HttpStatusCode.Redirect && answer.Headers.Location!.ToString().StartsWith("/sign-in?to=", StringComparison.Ordinal)
+        return answer.StatusCode == HttpStatusCode.Redirect && answer.Headers.Location!.ToString()
+            .StartsWith("/sign-in?to=", StringComparison.Ordinal)
             ? HttpStatusCode.Unauthorized
             : answer.StatusCode;
     }
 
-    private static bool IsOpen(HttpStatusCode status) => status is not (HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden);
+    private static bool IsOpen(HttpStatusCode status) =>
+        status is not (HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden);
 }

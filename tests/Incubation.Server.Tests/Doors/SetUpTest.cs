@@ -61,7 +61,8 @@ public sealed class SetUpTest : IAsyncDisposable
         var code = Code();
 
         using var faulty = await Fill(client, code, (field, value));
-        Assert.Contains(sentence, WebUtility.HtmlDecode(await faulty.Content.ReadAsStringAsync(Cancel)), StringComparison.Ordinal);
+        Assert.Contains(sentence, WebUtility.HtmlDecode(await faulty.Content.ReadAsStringAsync(Cancel)),
+            StringComparison.Ordinal);
         Assert.False(Clinic.Log.IsOpen);
         using var good = await Fill(client, code);
         Assert.Equal(HttpStatusCode.Redirect, good.StatusCode);
@@ -80,7 +81,8 @@ public sealed class SetUpTest : IAsyncDisposable
         Assert.Equal("North Clinic", Clinic.Facts.Name);
         Assert.Equal(36, Clinic.Log.People.RetentionMonths);
         Assert.Equal(Role.Administrator, Assert.Single(Clinic.Log.People.Persons.Values).Role);
-        var (faults, token) = server.Services.GetRequiredService<SetUpService>().SetUp(new SetUpForm(code, "X", "UTC", 1, "other", "Other", "violet ladder seventeen"), "test");
+        var (faults, token) = server.Services.GetRequiredService<SetUpService>()
+            .SetUp(new SetUpForm(code, "X", "UTC", 1, "other", "Other", "violet ladder seventeen"), "test");
         Assert.Contains("already", Assert.Single(faults).Sentence, StringComparison.Ordinal);
         Assert.Null(token);
     }
@@ -91,7 +93,8 @@ public sealed class SetUpTest : IAsyncDisposable
 
     private string Code() => server.Services.GetRequiredService<SetUpService>().Code;
 
-    private static Task<HttpResponseMessage> Fill(HttpClient client, string code, (string Field, string Value)? but = null)
+    private static Task<HttpResponseMessage> Fill(HttpClient client, string code,
+        (string Field, string Value)? but = null)
     {
         var fields = new Dictionary<string, string>
         {
@@ -113,7 +116,8 @@ public sealed class SetUpTest : IAsyncDisposable
     {
         private readonly string folder = Directory.CreateTempSubdirectory("incubation-set-up-").FullName;
 
-        protected override void ConfigureWebHost(IWebHostBuilder builder) => builder.UseSetting("Incubation:Data", Path.Combine(folder, "incubation.db"));
+        protected override void ConfigureWebHost(IWebHostBuilder builder) =>
+            builder.UseSetting("Incubation:Data", Path.Combine(folder, "incubation.db"));
 
         protected override void Dispose(bool disposing)
         {

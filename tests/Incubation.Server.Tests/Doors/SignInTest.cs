@@ -35,12 +35,15 @@ public sealed class SignInTest : IAsyncDisposable
         using var answer = await SignIn.ByPasswordAsync(client, "Lena ", SignIn.Passwords["lena"], Cancel);
 
         Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
-        var cookie = Assert.Single(answer.Headers.GetValues("Set-Cookie"), one => one.StartsWith("incubation=", StringComparison.Ordinal));
+        var cookie = Assert.Single(answer.Headers.GetValues("Set-Cookie"),
+            one => one.StartsWith("incubation=", StringComparison.Ordinal));
         Assert.Contains("httponly", cookie, StringComparison.OrdinalIgnoreCase);
         Assert.Contains("samesite=lax", cookie, StringComparison.OrdinalIgnoreCase);
         Assert.Contains("path=/", cookie, StringComparison.OrdinalIgnoreCase);
         Assert.Equal("lena", await WhoAsync(client));
-        Assert.Contains(Log.Entries(), entry => entry.Event is ClinicEvent.SignedIn { Person.Value: "lena", Way: SignInWay.Password } && entry.Provenance.Device.Value.StartsWith("browser-", StringComparison.Ordinal));
+        Assert.Contains(Log.Entries(), entry =>
+            entry.Event is ClinicEvent.SignedIn { Person.Value: "lena", Way: SignInWay.Password }
+            && entry.Provenance.Device.Value.StartsWith("browser-", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -50,7 +53,8 @@ public sealed class SignInTest : IAsyncDisposable
 
         using var answer = await SignIn.ByPasswordAsync(client, "lena", SignIn.Passwords["lena"], Cancel);
 
-        var cookie = Assert.Single(answer.Headers.GetValues("Set-Cookie"), one => one.StartsWith("__Host-incubation=", StringComparison.Ordinal));
+        var cookie = Assert.Single(answer.Headers.GetValues("Set-Cookie"),
+            one => one.StartsWith("__Host-incubation=", StringComparison.Ordinal));
         Assert.Contains("secure", cookie, StringComparison.OrdinalIgnoreCase);
     }
 
@@ -64,7 +68,8 @@ public sealed class SignInTest : IAsyncDisposable
 
         using var answer = await SignIn.ByPasswordAsync(client, name, password, Cancel);
 
-        Assert.Contains("Wrong user name or ", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await answer.Content.ReadAsStringAsync(Cancel),
+            StringComparison.Ordinal);
         Assert.Null(await WhoAsync(client));
         var refused = Assert.Single(Log.Entries().Select(entry => entry.Event).OfType<ClinicEvent.SignInRefused>());
         Assert.Equal((inLog, SignInFault.Wrong), (refused.Person?.Value, refused.Why));
@@ -78,7 +83,8 @@ public sealed class SignInTest : IAsyncDisposable
             (await SignIn.ByPasswordAsync(client, "lena", "wrong", Cancel)).Dispose();
 
         using var waiting = await SignIn.ByPasswordAsync(client, "lena", SignIn.Passwords["lena"], Cancel);
-        Assert.Contains("Too many wrong attempts", await waiting.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Too many wrong attempts", await waiting.Content.ReadAsStringAsync(Cancel),
+            StringComparison.Ordinal);
 
         (await SignIn.ByPasswordAsync(client, "lena", "wrong", Cancel)).Dispose();
         Assert.Single(Log.Entries(), entry => entry.Event is ClinicEvent.SignInRefused { Why: SignInFault.MustWait });
@@ -88,7 +94,8 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.Equal("tomas", await WhoAsync(client));
         using var tablet = Browser();
         tablet.DefaultRequestHeaders.Add("Cookie", server.Enrol(DeviceKind.Tablet, "bench-1").Cookie);
-        using var pin = await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "274913" }, Cancel);
+        using var pin = await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "274913" },
+            Cancel);
         Assert.True((await pin.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("done").GetBoolean());
     }
 
@@ -98,9 +105,11 @@ public sealed class SignInTest : IAsyncDisposable
         var desk = server.Services.GetRequiredService<SignInService>();
         var place = new SignInPlace(null, "192.0.2.9");
 
-        await Task.WhenAll(Enumerable.Range(0, 20).Select(_ => Task.Run(() => desk.PasswordAsync("lena", "wrong", place), Cancel)));
+        await Task.WhenAll(Enumerable.Range(0, 20)
+            .Select(_ => Task.Run(() => desk.PasswordAsync("lena", "wrong", place), Cancel)));
 
-        Assert.True(Log.Entries().Count(entry => entry.Event is ClinicEvent.SignInRefused { Why: SignInFault.Wrong }) <= BackOff.Free + 1);
+        Assert.True(Log.Entries()
+            .Count(entry => entry.Event is ClinicEvent.SignInRefused { Why: SignInFault.Wrong }) <= BackOff.Free + 1);
     }
 
     [Fact]
@@ -108,14 +117,16 @@ public sealed class SignInTest : IAsyncDisposable
     {
         using var own = Browser();
         (await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
-        var stranger = new ClinicEvent.SignInRefused(new PersonId("lena"), SignInWay.Password, SignInFault.Wrong, "192.0.2.9");
+        var stranger = new ClinicEvent.SignInRefused(new PersonId("lena"), SignInWay.Password, SignInFault.Wrong,
+            "192.0.2.9");
         var clock = server.Services.GetRequiredService<BenchClock>();
         for (var tries = 0; tries < BackOff.MaxInARow; tries++)
             Log.Record(stranger, Provenances.Of(Actor.Nobody, new DeviceId("browser"), clock));
 
         using var elsewhere = Browser();
         using var refused = await SignIn.ByPasswordAsync(elsewhere, "lena", SignIn.Passwords["lena"], Cancel);
-        Assert.Contains("Too many wrong attempts", await refused.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Too many wrong attempts", await refused.Content.ReadAsStringAsync(Cancel),
+            StringComparison.Ordinal);
         using var again = await SignIn.ByPasswordAsync(own, "lena", SignIn.Passwords["lena"], Cancel);
         Assert.Equal(HttpStatusCode.Redirect, again.StatusCode);
     }
@@ -128,7 +139,8 @@ public sealed class SignInTest : IAsyncDisposable
 
         (await SignIn.ByPasswordAsync(client, "tomas", SignIn.Passwords["tomas"], Cancel)).Dispose();
 
-        Assert.Contains(Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.Switched });
+        Assert.Contains(Log.Entries(), entry =>
+            entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.Switched });
     }
 
     [Fact]
@@ -137,8 +149,10 @@ public sealed class SignInTest : IAsyncDisposable
         using var tablet = Browser();
         tablet.DefaultRequestHeaders.Add("Cookie", server.Enrol(DeviceKind.Tablet, "bench-1").Cookie);
         for (var tries = 0; tries <= BackOff.Free; tries++)
-            (await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "000000" }, Cancel)).Dispose();
-        using var pin = await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "274913" }, Cancel);
+            (await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "000000" }, Cancel))
+                .Dispose();
+        using var pin = await tablet.PostAsJsonAsync("/api/v1/tablet/pin", new { person = "lena", pin = "274913" },
+            Cancel);
         Assert.False((await pin.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("done").GetBoolean());
 
         using var password = await SignIn.ByPasswordAsync(tablet, "lena", SignIn.Passwords["lena"], Cancel);
@@ -153,7 +167,8 @@ public sealed class SignInTest : IAsyncDisposable
         using var client = server.ClientAs("ines");
         var people = server.Services.GetRequiredService<PeopleService>();
         while (Log.Revision <= 100)
-            people.ChangeRole(Mara, new PersonId("tomas"), Log.People.Person(new PersonId("tomas"))!.Role == Role.Aide ? Role.Supervisor : Role.Aide);
+            people.ChangeRole(Mara, new PersonId("tomas"), Log.People.Person(new PersonId("tomas"))!.Role == Role.Aide
+                ? Role.Supervisor : Role.Aide);
         (await SignIn.ByPasswordAsync(stranger, "lena", "wrong", Cancel)).Dispose();
 
         var html = await client.GetStringAsync(new Uri("/clinic-log", UriKind.Relative), Cancel);
@@ -172,7 +187,8 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.True(kinds.Count > 15);
         // Without its members an event may lack a name to say; what must not be is an event that nothing is said of.
         Assert.All(kinds, kind => Assert.IsNotType<ArgumentOutOfRangeException>(
-            Record.Exception(() => ClinicEventText.Of((ClinicEvent)RuntimeHelpers.GetUninitializedObject(kind), PeopleState.Empty))));
+            Record.Exception(() =>
+                ClinicEventText.Of((ClinicEvent)RuntimeHelpers.GetUninitializedObject(kind), PeopleState.Empty))));
     }
 
     [Fact]
@@ -186,7 +202,8 @@ public sealed class SignInTest : IAsyncDisposable
         sessions.End(Tokens.Hash(cookie.Split('=')[1]), SignOutCause.ByPerson);
 
         Assert.Null(await WhoAsync(client));
-        Assert.Contains(Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.ByPerson });
+        Assert.Contains(Log.Entries(), entry =>
+            entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.ByPerson });
     }
 
     [Fact]
@@ -210,7 +227,9 @@ public sealed class SignInTest : IAsyncDisposable
     public async Task Forms_WithoutTheirToken_NotTaken()
     {
         using var client = Browser();
-        using var form = new FormUrlEncodedContent([new("_handler", "sign-in"), new("Form.Name", "lena"), new("Form.Password", SignIn.Passwords["lena"])]);
+        using var form =
+            new FormUrlEncodedContent([new("_handler", "sign-in"), new("Form.Name", "lena"),
+                new("Form.Password", SignIn.Passwords["lena"])]);
         using var signIn = await client.PostAsync(new Uri("/sign-in", UriKind.Relative), form, Cancel);
         Assert.Equal(HttpStatusCode.BadRequest, signIn.StatusCode);
         Assert.Null(await WhoAsync(client));
@@ -242,7 +261,8 @@ public sealed class SignInTest : IAsyncDisposable
         using var again = Browser();
         using var answer = await SignIn.ByPasswordAsync(again, "lena", SignIn.Passwords["lena"], Cancel);
         // The password has gone with the access; what is said is the same as for any wrong one.
-        Assert.Contains("Wrong user name or ", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await answer.Content.ReadAsStringAsync(Cancel),
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -268,16 +288,23 @@ public sealed class SignInTest : IAsyncDisposable
 
         async Task<string> Welcome(string name, string typed, string password, string pin)
         {
-            using var answer = await SignIn.FillInAsync(client, "/welcome", [new("Form.Name", name), new("Form.Code", typed), new("Form.Password", password), new("Form.Pin", pin)], Cancel);
+            using var answer = await SignIn.FillInAsync(client, "/welcome",
+                [new("Form.Name", name), new("Form.Code", typed), new("Form.Password", password),
+                    new("Form.Pin", pin)], Cancel);
             return await answer.Content.ReadAsStringAsync(Cancel);
         }
 
-        Assert.Contains("Wrong user name or ", await Welcome("nora", "AAAA-BBBB-CCCC", "violet ladder seventeen", ""), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await Welcome("nora", "AAAA-BBBB-CCCC", "violet ladder seventeen", ""),
+            StringComparison.Ordinal);
         Assert.Contains("at least 10", await Welcome("nora", code, "short", ""), StringComparison.Ordinal);
         Assert.Contains("easy to guess", await Welcome("nora", code, "password123", ""), StringComparison.Ordinal);
-        Assert.Contains("easy to guess", await Welcome("nora", code, "violet ladder seventeen", "123456"), StringComparison.Ordinal);
-        Assert.Contains("Your password is set", await Welcome("nora", code.ToLowerInvariant().Replace("-", " ", StringComparison.Ordinal), "violet ladder seventeen", "402718"), StringComparison.Ordinal);
-        Assert.Contains("Wrong user name or ", await Welcome("nora", code, "violet ladder seventeen", ""), StringComparison.Ordinal);
+        Assert.Contains("easy to guess", await Welcome("nora", code, "violet ladder seventeen", "123456"),
+            StringComparison.Ordinal);
+        Assert.Contains("Your password is set",
+            await Welcome("nora", code.ToLowerInvariant().Replace("-", " ", StringComparison.Ordinal),
+                "violet ladder seventeen", "402718"), StringComparison.Ordinal);
+        Assert.Contains("Wrong user name or ", await Welcome("nora", code, "violet ladder seventeen", ""),
+            StringComparison.Ordinal);
 
         (await SignIn.ByPasswordAsync(client, "nora", "violet ladder seventeen", Cancel)).Dispose();
         Assert.Equal("nora", await WhoAsync(client));
@@ -290,7 +317,8 @@ public sealed class SignInTest : IAsyncDisposable
         (await SignIn.ByPasswordAsync(client, "lena", SignIn.Passwords["lena"], Cancel)).Dispose();
         using var other = server.ClientAs("lena");
 
-        using var wrong = await SignIn.FillInAsync(client, "/me", [new("Form.Present", "wrong"), new("Form.Password", "violet ladder seventeen")], Cancel);
+        using var wrong = await SignIn.FillInAsync(client, "/me",
+            [new("Form.Present", "wrong"), new("Form.Password", "violet ladder seventeen")], Cancel);
         Assert.Equal("lena", await WhoAsync(other));
         using var right = await FillInOwn(client);
 
@@ -300,18 +328,21 @@ public sealed class SignInTest : IAsyncDisposable
     }
 
     private static Task<HttpResponseMessage> FillInOwn(HttpClient client) => SignIn.FillInAsync(
-        client, "/me", [new("Form.Present", SignIn.Passwords["lena"]), new("Form.Password", "violet ladder seventeen")], Cancel);
+        client, "/me",
+            [new("Form.Present", SignIn.Passwords["lena"]), new("Form.Password", "violet ladder seventeen")], Cancel);
 
     private static Actor.Person Mara => AnAide.Lena with
     {
         Who = new ClinicPerson(new PersonId("mara"), "Mara", Role.Administrator, true, true, true),
     };
 
-    private HttpClient Browser(string address = "http://localhost") => server.CreateClient(new() { AllowAutoRedirect = false, BaseAddress = new Uri(address) });
+    private HttpClient Browser(string address = "http://localhost") =>
+        server.CreateClient(new() { AllowAutoRedirect = false, BaseAddress = new Uri(address) });
 
     private static async Task<string?> WhoAsync(HttpClient client)
     {
         using var answer = await client.GetAsync(new Uri("/api/v1/who", UriKind.Relative), Cancel);
-        return answer.StatusCode == HttpStatusCode.OK ? (await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("person").GetString() : null;
+        return answer.StatusCode == HttpStatusCode.OK
+            ? (await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("person").GetString() : null;
     }
 }

@@ -33,7 +33,8 @@ public sealed class TabletTest : IAsyncDisposable
     {
         server.UseKestrel(0);
         server.StartServer();
-        server.Services.GetRequiredService<ClinicHost>().Log.Record(new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenance());
+        server.Services.GetRequiredService<ClinicHost>().Log.Record(
+            new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenance());
     }
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
@@ -62,7 +63,8 @@ public sealed class TabletTest : IAsyncDisposable
         var before = State.Revision;
 
         if (method == "Send")
-            Assert.False((await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch"), Cancel)).Recorded);
+            Assert.False(
+                (await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch"), Cancel)).Recorded);
         else
             await Assert.ThrowsAsync<HubException>(() => hub.InvokeAsync(method, "bench-1", "wide", Cancel));
         Assert.Equal(before, State.Revision);
@@ -74,7 +76,8 @@ public sealed class TabletTest : IAsyncDisposable
         var hub = await Line(server.Enrol(DeviceKind.Wall, null).Cookie);
 
         await hub.InvokeAsync<BenchSnapshot>("Watch", "bench-1", "wall", Cancel);
-        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("mixed") with { Request = "R01" }, Cancel);
+        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("mixed") with { Request = "R01" },
+            Cancel);
 
         Assert.False(answer.Recorded);
         Assert.False(answer.SignIn);
@@ -117,7 +120,8 @@ public sealed class TabletTest : IAsyncDisposable
         await Pin(client, "tomas", "830562");
         await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch"), Cancel);
 
-        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("mixed") with { Request = "R02", Person = "lena" }, Cancel);
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("mixed") with { Request = "R02", Person = "lena" }, Cancel);
 
         Assert.Equal("lena", Assert.Single(State.Unchecked).Person.Value);
     }
@@ -131,8 +135,10 @@ public sealed class TabletTest : IAsyncDisposable
         await Pin(client, "tomas", "830562");
         await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch"), Cancel);
 
-        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("mixed") with { Request = "R02", Person = "lena", Locked = true }, Cancel);
-        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("mixed") with { Request = "R03", Person = "tomas", Locked = true }, Cancel);
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("mixed") with { Request = "R02", Person = "lena", Locked = true }, Cancel);
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("mixed") with { Request = "R03", Person = "tomas", Locked = true }, Cancel);
 
         Assert.Equal(["lena", "tomas"], State.Unchecked.Select(open => open.Person.Value));
     }
@@ -145,7 +151,8 @@ public sealed class TabletTest : IAsyncDisposable
     {
         var hub = await Line(server.CookieOf("lena"));
 
-        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command(kind) with { Request = "R02", Person = "ines" }, Cancel);
+        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command(kind) with { Request = "R02", Person = "ines" }, Cancel);
 
         Assert.False(answer.Recorded);
         Assert.Contains("Someone else", answer.Sentence, StringComparison.Ordinal);
@@ -156,11 +163,13 @@ public sealed class TabletTest : IAsyncDisposable
     {
         var hub = await Line(server.CookieOf("lena"));
 
-        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch") with { Device = "somebody-elses", Person = "lena" }, Cancel);
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("start-batch") with { Device = "somebody-elses", Person = "lena" }, Cancel);
 
         using var client = server.ClientAs("ines");
         var events = await client.GetFromJsonAsync<JsonElement>("/api/v1/benches/bench-1/events?limit=500", Cancel);
-        var started = events.GetProperty("events").EnumerateArray().Single(one => one.GetProperty("type").GetString() == "batch-started");
+        var started = events.GetProperty("events").EnumerateArray()
+            .Single(one => one.GetProperty("type").GetString() == "batch-started");
         Assert.Equal("lena", started.GetProperty("person").GetString());
         Assert.StartsWith("browser-", started.GetProperty("device").GetString(), StringComparison.Ordinal);
     }
@@ -178,7 +187,9 @@ public sealed class TabletTest : IAsyncDisposable
             return Task.CompletedTask;
         };
         await hub.InvokeAsync<BenchSnapshot>("Watch", "bench-1", "wide", Cancel);
-        var supervisor = AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
+        var supervisor = AnAide.Lena
+            with
+        { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
 
         Assert.True(server.Services.GetRequiredService<DeviceService>().Revoke(supervisor, device).IsDone);
 
@@ -208,15 +219,19 @@ public sealed class TabletTest : IAsyncDisposable
     [Fact]
     public async Task Code_OnTheTabletItself_GivesItsKeyOnce()
     {
-        var supervisor = AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
-        var code = server.Services.GetRequiredService<DeviceService>().NewCode(supervisor, "Tablet 7", DeviceKind.Tablet, "bench-1").Shown!;
+        var supervisor = AnAide.Lena
+            with
+        { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
+        var code = server.Services.GetRequiredService<DeviceService>()
+            .NewCode(supervisor, "Tablet 7", DeviceKind.Tablet, "bench-1").Shown!;
         using var handler = new HttpClientHandler { AllowAutoRedirect = false };
         using var tablet = new HttpClient(handler) { BaseAddress = server.ClientOptions.BaseAddress };
 
         using var first = await SignIn.FillInAsync(tablet, "/enrol", [new("Form.Code", code)], Cancel);
         using var again = await SignIn.FillInAsync(tablet, "/enrol", [new("Form.Code", code)], Cancel);
 
-        Assert.Contains(first.Headers.GetValues("Set-Cookie"), one => one.StartsWith("incubation-device=tablet-", StringComparison.Ordinal));
+        Assert.Contains(first.Headers.GetValues("Set-Cookie"),
+            one => one.StartsWith("incubation-device=tablet-", StringComparison.Ordinal));
         Assert.Contains("Wrong code", await again.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         var who = await tablet.GetFromJsonAsync<JsonElement>("/api/v1/who", Cancel);
         Assert.Equal("tablet", who.GetProperty("kind").GetString());
@@ -227,8 +242,10 @@ public sealed class TabletTest : IAsyncDisposable
     private async Task<HubConnection> Line(string cookie)
     {
         var hub = new HubConnectionBuilder()
-            .WithUrl(new Uri(server.ClientOptions.BaseAddress, BenchHub.Path), options => options.Headers["Cookie"] = cookie)
-            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            .WithUrl(new Uri(server.ClientOptions.BaseAddress, BenchHub.Path), options =>
+                options.Headers["Cookie"] = cookie)
+            .AddJsonProtocol(options =>
+                options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             .Build();
         lines.Add(hub);
         await hub.StartAsync(Cancel);
@@ -242,9 +259,11 @@ public sealed class TabletTest : IAsyncDisposable
     }
 
     private ScreenCommand Command(string kind) => new(
-        Guid.NewGuid().ToString("N"), kind, InstantPattern.ExtendedIso.Format(server.Services.GetRequiredService<BenchClock>().Now), false, "tablet",
+        Guid.NewGuid().ToString("N"), kind,
+            InstantPattern.ExtendedIso.Format(server.Services.GetRequiredService<BenchClock>().Now), false, "tablet",
         null, null, null, null, null, null, null, null, null, null, null, null);
 
     private static Provenance Provenance() => new(
-        new ReportId(Guid.NewGuid().ToString("N")), Instant.FromUtc(2026, 3, 2, 8, 0), Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("test"), new DeviceId("test"));
+        new ReportId(Guid.NewGuid().ToString("N")), Instant.FromUtc(2026, 3, 2, 8, 0),
+            Instant.FromUtc(2026, 3, 2, 8, 0), new PersonId("test"), new DeviceId("test"));
 }

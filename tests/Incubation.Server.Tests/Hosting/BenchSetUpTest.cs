@@ -26,7 +26,8 @@ public sealed class BenchSetUpTest : IAsyncDisposable
     [Fact]
     public async Task Add_Supervisor_RunsUnderTheNextFreeName()
     {
-        var (faults, bench) = await Desk.AddAsync(As(Role.Supervisor), new BenchForm { Name = " Bench by the window ", Slots = "6" }, Cancel);
+        var (faults, bench) = await Desk.AddAsync(As(Role.Supervisor),
+            new BenchForm { Name = " Bench by the window ", Slots = "6" }, Cancel);
 
         Assert.Empty(faults);
         Assert.Equal(new BenchId("bench-2"), bench);
@@ -39,7 +40,8 @@ public sealed class BenchSetUpTest : IAsyncDisposable
     {
         var clinic = server.Services.GetRequiredService<ClinicHost>();
         clinic.Log.Record(
-            new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"), Provenances.Of(As(Role.Supervisor), server.Services.GetRequiredService<BenchClock>()));
+            new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2"),
+                Provenances.Of(As(Role.Supervisor), server.Services.GetRequiredService<BenchClock>()));
 
         var (faults, bench) = await Desk.AddAsync(As(Role.Supervisor), new BenchForm { Name = "Bench 2" }, Cancel);
 
@@ -54,7 +56,8 @@ public sealed class BenchSetUpTest : IAsyncDisposable
     [InlineData("B", "201", nameof(BenchForm.Slots))]
     public async Task Add_OneFault_SaidBesideItsField(string name, string slots, string member)
     {
-        var (faults, bench) = await Desk.AddAsync(As(Role.Supervisor), new BenchForm { Name = name, Slots = slots }, Cancel);
+        var (faults, bench) = await Desk.AddAsync(As(Role.Supervisor), new BenchForm { Name = name, Slots = slots },
+            Cancel);
 
         Assert.Equal(member, Assert.Single(faults).Member);
         Assert.Null(bench);

@@ -12,7 +12,8 @@ public sealed class LoopbackGuardTest
     [InlineData("https://LOCALHOST")]
     [InlineData("http://[::1]:5080")]
     [InlineData("http://unix:/run/incubation/http.sock")]
-    public void IsThisMachineOnly_OwnAddress_True(string address) => Assert.True(LoopbackGuard.IsThisMachineOnly(address));
+    public void IsThisMachineOnly_OwnAddress_True(string address) =>
+        Assert.True(LoopbackGuard.IsThisMachineOnly(address));
 
     [Theory]
     [InlineData("http://0.0.0.0:5080")]
@@ -25,7 +26,8 @@ public sealed class LoopbackGuardTest
     [InlineData("http://127.0.0.1.example:5080")]
     [InlineData("5080")]
     [InlineData("nonsense")]
-    public void IsThisMachineOnly_OtherAddress_False(string address) => Assert.False(LoopbackGuard.IsThisMachineOnly(address));
+    public void IsThisMachineOnly_OtherAddress_False(string address) =>
+        Assert.False(LoopbackGuard.IsThisMachineOnly(address));
 
     [Theory]
     [InlineData("urls", "http://0.0.0.0:1", "http://0.0.0.0:1")]

@@ -10,8 +10,8 @@ using Microsoft.Extensions.Hosting;
 namespace Incubation.Server.Tests.Hosting;
 
 /// <summary>
-/// No gate, guard, watch or keeper can be left out: what a part works with is required by its constructor, and what may be
-/// absent is a part of its own that does nothing. A forgotten registration so fails at the start.
+/// No gate, guard, watch or keeper can be left out: what a part works with is required by its constructor, and what may
+/// be absent is a part of its own that does nothing. A forgotten registration so fails at the start.
 /// </summary>
 public sealed class RequiredPartsTest(ServerFactory factory) : IClassFixture<ServerFactory>
 {
@@ -31,10 +31,12 @@ public sealed class RequiredPartsTest(ServerFactory factory) : IClassFixture<Ser
     {
         var left = Rooms.SelectMany(room => room.GetTypes())
             .Where(type => type is { IsClass: true, IsAbstract: false } && !IsData(type))
-            .SelectMany(type => type.GetConstructors(BindingFlags.Instance | BindingFlags.Public | BindingFlags.NonPublic))
+            .SelectMany(type =>
+                type.GetConstructors(BindingFlags.Instance | BindingFlags.Public | BindingFlags.NonPublic))
             .SelectMany(constructor => constructor.GetParameters())
             .Where(parameter => IsPart(parameter.ParameterType) && (parameter.HasDefaultValue || IsNullable(parameter)))
-            .Select(parameter => $"{parameter.Member.DeclaringType!.Name}({parameter.ParameterType.Name} {parameter.Name})");
+            .Select(parameter =>
+                $"{parameter.Member.DeclaringType!.Name}({parameter.ParameterType.Name} {parameter.Name})");
         Assert.Empty(left);
     }
 
@@ -43,7 +45,8 @@ public sealed class RequiredPartsTest(ServerFactory factory) : IClassFixture<Ser
     {
         using var scope = factory.Services.CreateScope();
         var registered = factory.Registered
-            .Where(type => type is { IsGenericTypeDefinition: false } && Rooms.Contains(type.Assembly)).Distinct().ToList();
+            .Where(type => type is { IsGenericTypeDefinition: false } && Rooms.Contains(type.Assembly)).Distinct()
+            .ToList();
         Assert.Contains(typeof(LotGateService), registered);
         Assert.Contains(typeof(ClockGuard), registered);
         Assert.All(registered, part => Assert.NotNull(scope.ServiceProvider.GetRequiredService(part)));
@@ -59,10 +62,12 @@ public sealed class RequiredPartsTest(ServerFactory factory) : IClassFixture<Ser
 
     private static bool IsPart(Type type) =>
         typeof(Delegate).IsAssignableFrom(type)
-        || (type.Namespace?.StartsWith("Incubation.", StringComparison.Ordinal) == true && (type.IsInterface || (type.IsClass && !IsData(type))));
+        || (type.Namespace?.StartsWith("Incubation.", StringComparison.Ordinal) == true
+            && (type.IsInterface || (type.IsClass && !IsData(type))));
 
     /// <summary>A record is what something is, not what works with it.</summary>
     private static bool IsData(Type type) => type.GetMethod("<Clone>$") is not null;
 
-    private static bool IsNullable(ParameterInfo parameter) => Nullability.Create(parameter).WriteState == NullabilityState.Nullable;
+    private static bool IsNullable(ParameterInfo parameter) =>
+        Nullability.Create(parameter).WriteState == NullabilityState.Nullable;
 }

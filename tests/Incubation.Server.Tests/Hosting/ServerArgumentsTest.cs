@@ -11,10 +11,12 @@ public sealed class ServerArgumentsTest
     public void Read_EveryOption_Understood()
     {
         var folder = Path.GetTempPath();
-        var (settings, faults) = Settings("--data", Path.Combine(folder, "a.db"), "--demo", folder, "--autopilot", "--pace", "30", "--search-budget=20", "--seed", "7");
+        var (settings, faults) = Settings("--data", Path.Combine(folder, "a.db"), "--demo", folder, "--autopilot",
+            "--pace", "30", "--search-budget=20", "--seed", "7");
 
         Assert.Empty(faults);
-        Assert.Equal(new ServerSettings(Path.Combine(folder, "a.db"), Path.GetFullPath(folder), true, 30, Duration.FromMilliseconds(20), 7), settings);
+        Assert.Equal(new ServerSettings(Path.Combine(folder, "a.db"), Path.GetFullPath(folder), true, 30,
+            Duration.FromMilliseconds(20), 7), settings);
     }
 
     [Fact]
@@ -24,7 +26,8 @@ public sealed class ServerArgumentsTest
 
         Assert.Empty(faults);
         Assert.NotNull(settings);
-        Assert.Equal((1.0, Duration.FromMilliseconds(50), false, (string?)null), (settings.Pace, settings.SearchBudget, settings.Autopilot, settings.Demo));
+        Assert.Equal((1.0, Duration.FromMilliseconds(50), false, (string?)null),
+            (settings.Pace, settings.SearchBudget, settings.Autopilot, settings.Demo));
         Assert.EndsWith("incubation.db", settings.DataFile, StringComparison.Ordinal);
     }
 

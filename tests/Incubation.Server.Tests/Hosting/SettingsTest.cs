@@ -109,7 +109,12 @@ public sealed class SettingsTest : IDisposable
         Assert.Equal(new ServiceSettings(false, null, null), ServiceSettings.Read(new ConfigurationManager(), faults));
         Assert.Equal(
             new ServiceSettings(true, new Uri("http://127.0.0.1:4317"), new Uri("https://pager.test/alarms")),
-            ServiceSettings.Read(new ConfigurationManager { ["Incubation:Logs"] = "json", ["Incubation:Telemetry"] = "http://127.0.0.1:4317", ["Incubation:Webhook"] = "https://pager.test/alarms" }, faults));
+            ServiceSettings.Read(new ConfigurationManager
+            {
+                ["Incubation:Logs"] = "json",
+                ["Incubation:Telemetry"] = "http://127.0.0.1:4317",
+                ["Incubation:Webhook"] = "https://pager.test/alarms"
+            }, faults));
         Assert.Empty(faults);
     }
 

@@ -13,7 +13,8 @@ public sealed class TlsGuardTest : IAsyncDisposable
 {
     private const string Proxy = "192.0.2.4";
     private const string Tablet = "198.51.100.7";
-    private readonly ServerFactory behindProxy = new() { Settings = new Dictionary<string, string> { ["Incubation:TrustedProxy"] = Proxy } };
+    private readonly ServerFactory behindProxy =
+        new() { Settings = new Dictionary<string, string> { ["Incubation:TrustedProxy"] = Proxy } };
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
@@ -28,12 +29,14 @@ public sealed class TlsGuardTest : IAsyncDisposable
     [InlineData("127.0.0.1", null, StatusCodes.Status403Forbidden)]
     [InlineData("127.0.0.1", null, StatusCodes.Status200OK, "/health/live")]
     [InlineData(Tablet, null, StatusCodes.Status403Forbidden, "/health/live")]
-    public async Task Request_InTheClear_ByTheProxysTlsAlone(string from, string? saysProtocol, int expected, string path = "/sign-in")
+    public async Task Request_InTheClear_ByTheProxysTlsAlone(string from, string? saysProtocol, int expected,
+        string path = "/sign-in")
     {
         var answer = await SendAsync(from, saysProtocol, path);
 
         Assert.Equal(expected, answer.Response.StatusCode);
-        Assert.Equal(saysProtocol == "https" && expected == 200, answer.Response.Headers.StrictTransportSecurity.Count > 0);
+        Assert.Equal(saysProtocol == "https" && expected == 200,
+            answer.Response.Headers.StrictTransportSecurity.Count > 0);
     }
 
     [Fact]
@@ -45,14 +48,17 @@ public sealed class TlsGuardTest : IAsyncDisposable
         await desk.PasswordAsync("lena", "wrong", new SignInPlace(null, Addresses.Of(seen)));
 
         var log = behindProxy.Services.GetRequiredService<ClinicHost>().Log;
-        Assert.Equal(Tablet, Assert.Single(log.Entries().Select(entry => entry.Event).OfType<ClinicEvent.SignInRefused>()).Address);
+        Assert.Equal(Tablet,
+            Assert.Single(log.Entries().Select(entry => entry.Event).OfType<ClinicEvent.SignInRefused>()).Address);
     }
 
-    private Task<HttpContext> SendAsync(string from, string? saysProtocol, string path = "/sign-in") => behindProxy.Server.SendAsync(
+    private Task<HttpContext> SendAsync(string from, string? saysProtocol, string path = "/sign-in") =>
+        behindProxy.Server.SendAsync(
         context =>
         {
             context.Connection.RemoteIpAddress = IPAddress.Parse(from);
-            (context.Request.Method, context.Request.Scheme, context.Request.Host, context.Request.Path) = ("GET", "http", new HostString("localhost"), path);
+            (context.Request.Method, context.Request.Scheme, context.Request.Host, context.Request.Path) =
+                ("GET", "http", new HostString("localhost"), path);
             if (saysProtocol is null)
                 return;
             context.Request.Headers["X-Forwarded-For"] = Tablet;

@@ -28,20 +28,24 @@ public sealed class TlsSettingsTest : IDisposable
     [InlineData("https://0.0.0.0:1", true, "sign-in")]
     [InlineData("http://0.0.0.0:1", false, "not encrypted")]
     public void FaultsOf_OwnCertificate_OnlyByTls(string address, bool isDemo, string? sentence) =>
-        Check(Read(("Incubation:Certificate", Pem(-1, 30)), ("AllowedHosts", "bench.example")), address, isDemo, sentence);
+        Check(Read(("Incubation:Certificate", Pem(-1, 30)), ("AllowedHosts", "bench.example")), address, isDemo,
+            sentence);
 
     [Fact]
     public void FaultsOf_TrustedProxy_PlainAddressIsOpen() =>
-        Check(Read(("Incubation:TrustedProxy", "192.0.2.4"), ("AllowedHosts", "bench.example")), "http://0.0.0.0:1", false, null);
+        Check(Read(("Incubation:TrustedProxy", "192.0.2.4"), ("AllowedHosts", "bench.example")), "http://0.0.0.0:1",
+            false, null);
 
     [Fact]
-    public void FaultsOf_NoNames_AskedFor() => Check(Read(("Incubation:Certificate", Pem(-1, 30))), "https://0.0.0.0:1", false, "--hosts");
+    public void FaultsOf_NoNames_AskedFor() =>
+        Check(Read(("Incubation:Certificate", Pem(-1, 30))), "https://0.0.0.0:1", false, "--hosts");
 
     [Theory]
     [InlineData(-30, -1, "valid only from")]
     [InlineData(1, 30, "valid only from")]
     [InlineData(-1, 30, null)]
-    public void Certificate_ByItsDays_TakenOrSaid(int from, int until, string? sentence) => Said(sentence, ("Incubation:Certificate", Pem(from, until)));
+    public void Certificate_ByItsDays_TakenOrSaid(int from, int until, string? sentence) =>
+        Said(sentence, ("Incubation:Certificate", Pem(from, until)));
 
     [Fact]
     public void Certificate_ThatIsNone_Said()
@@ -75,7 +79,8 @@ public sealed class TlsSettingsTest : IDisposable
             Assert.Contains(sentence, Assert.Single(faults), StringComparison.Ordinal);
     }
 
-    private static TlsSettings Read(params (string Key, string Value)[] values) => TlsSettings.Read(Configuration(values), Now, []);
+    private static TlsSettings Read(params (string Key, string Value)[] values) =>
+        TlsSettings.Read(Configuration(values), Now, []);
 
     private static IConfigurationRoot Configuration((string Key, string Value)[] values) => new ConfigurationBuilder()
         .AddInMemoryCollection(values.Select(value => KeyValuePair.Create(value.Key, (string?)value.Value))).Build();
@@ -83,7 +88,8 @@ public sealed class TlsSettingsTest : IDisposable
     private string Pem(int from, int until)
     {
         using var key = ECDsa.Create(ECCurve.NamedCurves.nistP256);
-        using var certificate = new CertificateRequest("CN=bench.example", key, HashAlgorithmName.SHA256).CreateSelfSigned(Now.AddDays(from), Now.AddDays(until));
+        using var certificate = new CertificateRequest("CN=bench.example", key, HashAlgorithmName.SHA256)
+            .CreateSelfSigned(Now.AddDays(from), Now.AddDays(until));
         var file = Path.Combine(folder, "own.pem");
         File.WriteAllText(file, certificate.ExportCertificatePem() + "\n" + key.ExportPkcs8PrivateKeyPem());
         return file;

@@ -26,8 +26,10 @@ public sealed class BenchHubTest : IAsyncDisposable
         server.UseKestrel(0);
         server.StartServer();
         hub = new HubConnectionBuilder()
-            .WithUrl(new Uri(server.ClientOptions.BaseAddress, BenchHub.Path), options => options.Headers["Cookie"] = server.CookieOf("lena"))
-            .AddJsonProtocol(options => options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
+            .WithUrl(new Uri(server.ClientOptions.BaseAddress, BenchHub.Path), options =>
+                options.Headers["Cookie"] = server.CookieOf("lena"))
+            .AddJsonProtocol(options =>
+                options.PayloadSerializerOptions.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb))
             .Build();
         hub.On<BenchSnapshot>("Snapshot", snapshot => pushed.Writer.TryWrite(snapshot));
     }
@@ -48,7 +50,8 @@ public sealed class BenchHubTest : IAsyncDisposable
         Assert.Equal("preparing", first.Batch.Phase);
         Assert.Equal("Ready to start", first.Batch.Idle!.Title);
 
-        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch", first.ServerTime), Cancel);
+        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch", first.ServerTime),
+            Cancel);
 
         Assert.True(answer.Recorded, answer.Sentence);
         var running = await Pushed(snapshot => snapshot.Revision >= answer.Revision && snapshot.Offers.Count > 0);
@@ -93,7 +96,8 @@ public sealed class BenchHubTest : IAsyncDisposable
         var wide = await hub.InvokeAsync<BenchSnapshot>("Watch", "bench-1", "wide", Cancel);
         await hub.InvokeAsync("Leave", "bench-1", "narrow", Cancel);
 
-        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch", wide.ServerTime), Cancel);
+        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch", wide.ServerTime),
+            Cancel);
         var last = await Pushed(snapshot => snapshot.Revision >= answer.Revision);
 
         var width = last.Lanes[..200];
@@ -107,7 +111,8 @@ public sealed class BenchHubTest : IAsyncDisposable
     {
         await hub.StartAsync(Cancel);
 
-        var fault = await Assert.ThrowsAsync<HubException>(() => hub.InvokeAsync<BenchSnapshot>("Watch", bench, layout, Cancel));
+        var fault = await Assert.ThrowsAsync<HubException>(() =>
+            hub.InvokeAsync<BenchSnapshot>("Watch", bench, layout, Cancel));
 
         Assert.Contains(named, fault.Message, StringComparison.Ordinal);
     }
@@ -147,7 +152,8 @@ public sealed class BenchHubTest : IAsyncDisposable
             Assert.False(string.IsNullOrWhiteSpace(answer.Sentence));
         }
 
-        Assert.Equal(before, server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State.Revision);
+        Assert.Equal(before, server.Services.GetRequiredService<BenchRegistry>()
+            .Find("bench-1")!.Present.State.Revision);
     }
 
     [Fact]
@@ -155,7 +161,8 @@ public sealed class BenchHubTest : IAsyncDisposable
     {
         await hub.StartAsync(Cancel);
 
-        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "none", Command("start-batch", Instant.FromUtc(2026, 3, 2, 8, 0)), Cancel);
+        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "none",
+            Command("start-batch", Instant.FromUtc(2026, 3, 2, 8, 0)), Cancel);
 
         Assert.False(answer.Recorded);
         Assert.Contains("none", answer.Sentence, StringComparison.Ordinal);
@@ -172,5 +179,6 @@ public sealed class BenchHubTest : IAsyncDisposable
     }
 
     private static ScreenCommand Command(string kind, Instant at) => new(
-        Guid.NewGuid().ToString("N"), kind, InstantPattern.ExtendedIso.Format(at), false, "tablet-1", null, null, null, null, null, null, null, null, null, null, null, null);
+        Guid.NewGuid().ToString("N"), kind, InstantPattern.ExtendedIso.Format(at), false, "tablet-1", null, null, null,
+            null, null, null, null, null, null, null, null, null);
 }

@@ -11,9 +11,9 @@ using NodaTime;
 namespace Incubation.Server.Tests.Hubs;
 
 /// <summary>
-/// Commands as a browser keeps them in its outbox until they are answered, perhaps for days and over an upgrade: each is read
-/// to exactly the command that it was. <c>Samples/outbox-1.json</c> holds what a browser stores, <c>outbox-1.commands.jsonl</c>
-/// beside it what each entry means.
+/// Commands as a browser keeps them in its outbox until they are answered, perhaps for days and over an upgrade: each
+/// is read to exactly the command that it was. <c>Samples/outbox-1.json</c> holds what a browser stores,
+/// <c>outbox-1.commands.jsonl</c> beside it what each entry means.
 /// </summary>
 public sealed class CommandSamplesTest
 {
@@ -62,7 +62,8 @@ public sealed class CommandSamplesTest
     }
 
     private static List<ScreenCommand> Stored() => JsonSerializer.Deserialize<List<ScreenCommand>>(
-        File.ReadAllText(Path.Combine(AppContext.BaseDirectory, "Samples", "outbox-1.json")), JsonSerializerOptions.Web)!;
+        File.ReadAllText(Path.Combine(AppContext.BaseDirectory, "Samples", "outbox-1.json")),
+            JsonSerializerOptions.Web)!;
 
     private static CommandEnvelope Read(ScreenCommand flat)
     {

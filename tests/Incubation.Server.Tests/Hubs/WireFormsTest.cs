@@ -14,9 +14,9 @@ using NodaTime.Serialization.SystemTextJson;
 namespace Incubation.Server.Tests.Hubs;
 
 /// <summary>
-/// What others keep or read of this server's JSON, in <c>Samples/wire.txt</c>: messages of the hub with the snapshot that
-/// a browser keeps and the commands in its outbox, what the webhook sends, and the file of a demo's clock. Names of
-/// classes do not stand in it.
+/// What others keep or read of this server's JSON, in <c>Samples/wire.txt</c>: messages of the hub with the snapshot
+/// that a browser keeps and the commands in its outbox, what the webhook sends, and the file of a demo's clock. Names
+/// of classes do not stand in it.
 /// </summary>
 public sealed class WireFormsTest
 {
@@ -30,8 +30,8 @@ public sealed class WireFormsTest
     private readonly Dictionary<Type, string> described = [];
 
     /// <summary>
-    /// When this fails after a rename, the name outside must stay. A member may come in new where both sides of an upgrade
-    /// can do without it; then write the file anew:
+    /// When this fails after a rename, the name outside must stay. A member may come in new where both sides of an
+    /// upgrade can do without it; then write the file anew:
     /// <c>dotnet run --project tests/Incubation.Server.Tests -- -explicit only -method "*WireForms_WrittenAnew"</c>.
     /// </summary>
     [Fact]
@@ -56,7 +56,8 @@ public sealed class WireFormsTest
         foreach (var method in MethodsOf(typeof(BenchHub)).Where(method => method.GetBaseDefinition() == method))
             Describe($"from the screen {method.Name}", method);
         Describe("webhook", typeof(WebhookMessage), Options);
-        Describe("clock file", typeof(ClockLine), new JsonSerializerOptions { TypeInfoResolver = new DefaultJsonTypeInfoResolver() });
+        Describe("clock file", typeof(ClockLine),
+            new JsonSerializerOptions { TypeInfoResolver = new DefaultJsonTypeInfoResolver() });
         return text.ToString();
     }
 

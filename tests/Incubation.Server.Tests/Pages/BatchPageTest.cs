@@ -45,8 +45,10 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         var clinic = new ClinicHost(file);
         var provenance = rig.Provenance();
         var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L");
-        clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], rig.Provenance());
-        clinic.Log.Record(new ClinicEvent.AssayApproved(sheet, 1), rig.Provenance() with { Person = new PersonId("second") });
+        clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
+            new ClinicEvent.AssayDrafted(sheet, 1)], rig.Provenance());
+        clinic.Log.Record(new ClinicEvent.AssayApproved(sheet, 1),
+            rig.Provenance() with { Person = new PersonId("second") });
         clinic.Log.Record(
             [
                 new ClinicEvent.LotReceived(new LotCode("DA-L1"), new AssayCode("DA"), new LocalDate(2030, 1, 1)),
@@ -112,7 +114,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("form.add-request").SubmitAsync();
 
         page.WaitForAssertion(() => Assert.Contains("SP-7", page.Find("table").TextContent, StringComparison.Ordinal));
-        page.WaitForAssertion(() => Assert.Contains("R01 is added", page.Find(".page-status").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("R01 is added", page.Find(".page-status").TextContent, StringComparison.Ordinal));
         page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll(".chart-frame svg")));
         Assert.False(page.Find("#start-batch").HasAttribute("disabled"));
     }
@@ -124,7 +127,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
 
         await page.Find("form.add-request").SubmitAsync();
 
-        page.WaitForAssertion(() => Assert.Equal("Type the specimen number from its label.", page.Find("#add-specimen-fault").TextContent));
+        page.WaitForAssertion(() =>
+            Assert.Equal("Type the specimen number from its label.", page.Find("#add-specimen-fault").TextContent));
         Assert.Empty(Rig.State.Cartridges);
     }
 
@@ -153,7 +157,10 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     public async Task Start_OneCannotBePlaced_AskedFirst()
     {
         var impossible = BenchRig.Request("R2");
-        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), impossible with { Request = impossible.Request with { LoadBy = BenchRig.Start } }]));
+        await Rig.Must(
+            new BenchCommand.AddRequests(
+                [BenchRig.Request("R1"),
+                    impossible with { Request = impossible.Request with { LoadBy = BenchRig.Start } }]));
         await Rig.Until(view => view.State.Adopted?.Plan.Unplaced.Count == 1);
         var page = Page();
 
@@ -190,7 +197,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("button[aria-label='Withdraw R2']").ClickAsync(new());
         await page.Find("#confirm-withdraw button.button-primary").ClickAsync(new());
 
-        page.WaitForAssertion(() => Assert.IsType<CartridgeStage.Withdrawn>(Rig.State.Find(new RequestId("R2"))!.Stage));
+        page.WaitForAssertion(() =>
+            Assert.IsType<CartridgeStage.Withdrawn>(Rig.State.Find(new RequestId("R2"))!.Stage));
     }
 
     [Fact]
@@ -207,7 +215,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Assert.Null(Rig.State.Find(new RequestId("R1"))!.Result);
         await page.Find("#result-save").ClickAsync(new());
 
-        page.WaitForAssertion(() => Assert.Equal(new ReadResult.Measured("0.50", "mg/L"), Rig.State.Find(new RequestId("R1"))!.Result));
+        page.WaitForAssertion(() =>
+            Assert.Equal(new ReadResult.Measured("0.50", "mg/L"), Rig.State.Find(new RequestId("R1"))!.Result));
     }
 
     [Theory]
@@ -249,12 +258,14 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await Rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
         await Rig.Must(new BenchCommand.Discarded(new RequestId("R1"), DiscardReason.Dropped, null));
         await Rig.Until(view => view.State.Find(new RequestId("R1"))!.IsOver);
-        Services.GetRequiredService<ClinicHost>().Log.Record(new ClinicEvent.StockQuarantined(StockKind.Kit, new LotCode("DA-L1"), "wet"), Rig.Provenance());
+        Services.GetRequiredService<ClinicHost>().Log.Record(
+            new ClinicEvent.StockQuarantined(StockKind.Kit, new LotCode("DA-L1"), "wet"), Rig.Provenance());
         var page = Page();
 
         await page.Find("button[aria-label='Order a repeat of R1']").ClickAsync(new());
 
-        page.WaitForAssertion(() => Assert.Contains("The repeat is not ordered: The kit DA-L1 is in quarantine: wet.", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("The repeat is not ordered: The kit DA-L1 is in quarantine: wet.",
+            page.Find(".page-alert").TextContent, StringComparison.Ordinal));
         Assert.Null(Rig.State.Find(new RequestId("R1-2")));
     }
 
@@ -268,7 +279,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
 
         await page.Find("#start-batch").ClickAsync(new());
 
-        page.WaitForAssertion(() => Assert.Contains("data file", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("data file", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
         Assert.Equal("preparing", page.Find(".batch-page").GetAttribute("data-phase"));
     }
 
@@ -281,7 +293,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Assert.Equal(3, page.FindAll("#readiness li[data-ready=no]").Count);
 
         await page.Find("#start-batch").ClickAsync(new());
-        page.WaitForAssertion(() => Assert.Contains("readiness list", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("readiness list", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
         await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25,1" });
         await page.Find("#readiness form").SubmitAsync();
         Assert.Contains("25.1", page.Find("#ready-celsius-fault").TextContent, StringComparison.Ordinal);
@@ -311,7 +324,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#reject-why").ChangeAsync(new() { Value = "clotted" });
         await page.Find("#reject-dialog form").SubmitAsync();
 
-        page.WaitForAssertion(() => Assert.Contains("SP-9 for DA: clotted", page.Find("#rejected").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("SP-9 for DA: clotted", page.Find("#rejected").TextContent, StringComparison.Ordinal));
         Assert.Empty(Rig.State.Cartridges);
     }
 
@@ -328,7 +342,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#result-save").ClickAsync(new());
 
         page.WaitForAssertion(() => Assert.True(Rig.State.Find(new RequestId("R1"))!.IsHeld));
-        page.WaitForAssertion(() => Assert.Contains("the reader showed another specimen id", page.Markup, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("the reader showed another specimen id", page.Markup, StringComparison.Ordinal));
         // An aide does not release what is held.
         Assert.Empty(page.FindAll("button[aria-label='Release the result of SP-R1']"));
     }
@@ -337,7 +352,8 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     public async Task Result_Amended_KeepsTheFirstOneInSight()
     {
         await Cleared();
-        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("4.2"), new ShownIdentity("SP-R1")));
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("4.2"),
+            new ShownIdentity("SP-R1")));
         var page = Page();
         await page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new());
         await page.Find("#amend-value").ChangeAsync(new() { Value = "42" });
@@ -346,14 +362,17 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#settle-words").ChangeAsync(new() { Value = "The point was missed" });
         await page.Find("#settle-dialog form").SubmitAsync();
 
-        page.WaitForAssertion(() => Assert.Contains("amended, originally 4.2 mg/L", page.Markup, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("amended, originally 4.2 mg/L", page.Markup, StringComparison.Ordinal));
     }
 
     private static RunFacts Facts() => new(
-        ResultRule.AsDisplayed, StepTexts.None, new WarmthRule(new Celsius(25), new Celsius(1), null), ControlGate.None, null, null,
+        ResultRule.AsDisplayed, StepTexts.None, new WarmthRule(new Celsius(25), new Celsius(1), null),
+            ControlGate.None, null, null,
         new MaterialRule(Duration.FromMinutes(30), null));
 
-    private IRenderedComponent<BatchPage> Page() => Render<BatchPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value));
+    private IRenderedComponent<BatchPage> Page() =>
+        Render<BatchPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value));
 
     private async Task Cleared()
     {

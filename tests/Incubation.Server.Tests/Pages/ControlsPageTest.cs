@@ -81,7 +81,8 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Assert.Equal(ControlsWords.RefusedWordsMissing, page.Find(".must .field-fault").TextContent);
         await page.Find($"#done-{ControlsHouse.Kit}").ChangeAsync(new() { Value = "A new vial." });
         await page.Find("form:has(#found-DA-L1)").SubmitAsync();
-        Assert.Contains("stays blocked until they are accepted", page.Find(".page-status").TextContent, StringComparison.Ordinal);
+        Assert.Contains("stays blocked until they are accepted", page.Find(".page-status").TextContent,
+            StringComparison.Ordinal);
 
         await page.Find("#finding-DA-L1").ChangeAsync(new() { Value = "None were released." });
         await page.Find("form:has(#finding-DA-L1)").SubmitAsync();
@@ -98,7 +99,8 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         await page.FindAll(".controls-rules input")[^1].ChangeAsync(new() { Value = false });
         await page.Find("form:has(.controls-rules)").SubmitAsync();
         Assert.False(House.Clinic.Log.Quality.RulesOf(ControlsHouse.Da).TenX);
-        Assert.Contains("1-2s, 1-3s, 2-2s, R-4s, 4-1s", page.Find(".page-status").TextContent, StringComparison.Ordinal);
+        Assert.Contains("1-2s, 1-3s, 2-2s, R-4s, 4-1s", page.Find(".page-status").TextContent,
+            StringComparison.Ordinal);
     }
 
     [Fact]

@@ -36,7 +36,8 @@ public sealed class LabelsPageTest : BunitContext, IAsyncLifetime
     [Fact]
     public async Task Render_Batch_OneLabelForEachCartridgeThatIsNotOver()
     {
-        await rig!.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3")]));
+        await rig!.Must(
+            new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3")]));
         await rig.Must(new BenchCommand.WithdrawRequest(new Model.RequestId("R2")));
         var page = Render<LabelsPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value));
         var labels = page.FindAll(".cartridge-label");
@@ -47,5 +48,6 @@ public sealed class LabelsPageTest : BunitContext, IAsyncLifetime
 
     [Fact]
     public void Render_NoRequests_SaysWhatToDo() =>
-        Assert.Contains("Add requests on the batch page first.", Render<LabelsPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value)).Markup, StringComparison.Ordinal);
+        Assert.Contains("Add requests on the batch page first.",
+            Render<LabelsPage>(with => with.Add(p => p.Bench, BenchRig.Id.Value)).Markup, StringComparison.Ordinal);
 }

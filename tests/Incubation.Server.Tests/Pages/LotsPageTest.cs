@@ -35,7 +35,8 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
-    public void Render_NoLots_SaysWhatToDo() => Assert.Contains("No lots received yet.", Render<LotsPage>().Markup, StringComparison.Ordinal);
+    public void Render_NoLots_SaysWhatToDo() =>
+        Assert.Contains("No lots received yet.", Render<LotsPage>().Markup, StringComparison.Ordinal);
 
     [Fact]
     public async Task Scan_ThenTheRestByHand_IsReceivedAndListed()
@@ -48,7 +49,8 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
         await page.Find("#lot-assay").ChangeAsync(new() { Value = "DA" });
         await page.Find("#lot-count").ChangeAsync(new() { Value = "25" });
         await page.Find("form.add-request").SubmitAsync();
-        Assert.Contains("Received: kit DA-7, 25, until 2027-04-30.", page.Find(".page-status").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Received: kit DA-7, 25, until 2027-04-30.", page.Find(".page-status").TextContent,
+            StringComparison.Ordinal);
         Assert.Equal(3, page.FindAll("tbody tr").Count);
         Assert.True(string.IsNullOrEmpty(page.Find("#lot-lot").GetAttribute("value")));
     }
@@ -71,7 +73,8 @@ public sealed class LotsPageTest : BunitContext, IAsyncLifetime
         var page = Render<LotsPage>();
         await page.Find("form.add-request").SubmitAsync();
         Assert.Equal("lot-lot-fault", page.Find("#lot-lot").GetAttribute("aria-describedby"));
-        Assert.Contains("Something is missing or wrong", page.Find(".page-alert").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Something is missing or wrong", page.Find(".page-alert").TextContent,
+            StringComparison.Ordinal);
     }
 
     [Fact]

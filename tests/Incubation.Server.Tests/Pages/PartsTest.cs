@@ -10,7 +10,8 @@ public sealed class PartsTest : BunitContext
     [Fact]
     public void Field_WithFault_LinkedForThoseWhoHear()
     {
-        var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Lot").Add(f => f.Fault, "Choose one.").Add(f => f.Help, "On the box."));
+        var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Lot")
+            .Add(f => f.Fault, "Choose one.").Add(f => f.Help, "On the box."));
 
         var input = field.Find("input");
         Assert.Equal("true", input.GetAttribute("aria-invalid"));
@@ -32,7 +33,8 @@ public sealed class PartsTest : BunitContext
     public void Field_Typed_Told()
     {
         string? told = null;
-        var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Lot").Add(f => f.ValueChanged, EventCallback.Factory.Create<string?>(this, value => told = value)));
+        var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Lot")
+            .Add(f => f.ValueChanged, EventCallback.Factory.Create<string?>(this, value => told = value)));
 
         field.Find("input").Change("X1");
 
@@ -52,7 +54,8 @@ public sealed class PartsTest : BunitContext
     [Fact]
     public void DataTable_Empty_SaysSo()
     {
-        var table = Render<DataTable<string>>(with => with.Add(t => t.Items, []).Add(t => t.Caption, "Things").Add(t => t.Empty, "No things yet."));
+        var table = Render<DataTable<string>>(with => with.Add(t => t.Items, []).Add(t => t.Caption, "Things")
+            .Add(t => t.Empty, "No things yet."));
 
         Assert.Equal("No things yet.", table.Find("p.empty").TextContent);
         Assert.Empty(table.FindAll("table"));
@@ -61,7 +64,8 @@ public sealed class PartsTest : BunitContext
     [Fact]
     public void DataTable_Rows_CaptionAndEachRow()
     {
-        var table = Render<DataTable<string>>(with => with.Add(t => t.Items, ["a", "b"]).Add(t => t.Caption, "Things").Add(t => t.Empty, "None.")
+        var table = Render<DataTable<string>>(with => with.Add(t => t.Items, ["a", "b"]).Add(t => t.Caption, "Things")
+            .Add(t => t.Empty, "None.")
             .Add(t => t.Row, item => builder => builder.AddMarkupContent(0, $"<td>{item}</td>")));
 
         Assert.Equal("Things", table.Find("caption").TextContent);
@@ -75,7 +79,8 @@ public sealed class PartsTest : BunitContext
         module.SetupVoid("show", _ => true).SetVoidResult();
         var close = module.SetupVoid("close", _ => true).SetVoidResult();
         var told = 0;
-        var dialog = Render<ConfirmDialog>(with => with.Add(d => d.Id, "q").Add(d => d.Title, "Sure?").Add(d => d.Confirm, "Yes")
+        var dialog = Render<ConfirmDialog>(with => with.Add(d => d.Id, "q").Add(d => d.Title, "Sure?")
+            .Add(d => d.Confirm, "Yes")
             .Add(d => d.Confirmed, EventCallback.Factory.Create(this, () => told++)));
         Assert.Empty(dialog.FindAll("h2"));
 

@@ -43,7 +43,8 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(new BenchClock(rig.Time, 1));
         Services.AddSingleton(rig.Book);
         Services.AddSingleton(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
-        Services.AddSingleton(new RecordRetention(file, clinic.Log, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)));
+        Services.AddSingleton(
+            new RecordRetention(file, clinic.Log, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)));
         Services.AddSingleton<RetentionService>();
         Services.AddSingleton<ICurrentActor>(new Someone(Role.Administrator));
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
@@ -62,13 +63,16 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
     public async Task Change_ByAnAdministrator_IsAskedAndThenStandsInTheLog()
     {
         var page = Render<RetentionPage>();
-        page.WaitForAssertion(() => Assert.Contains("No batch may be erased yet", page.Markup, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("No batch may be erased yet", page.Markup, StringComparison.Ordinal));
         await page.Find("#retention-months").ChangeAsync("36");
         await page.Find("form").SubmitAsync();
         Assert.Null(Clinic.Log.People.RetentionMonths);
-        Assert.Contains("Keep closed batches for 36 months?", page.Find("#confirm-change").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Keep closed batches for 36 months?", page.Find("#confirm-change").TextContent,
+            StringComparison.Ordinal);
         await page.Find("#confirm-change button.button-primary").ClickAsync(new());
-        page.WaitForAssertion(() => Assert.Contains("kept for 36 months", page.Find("[role=status]").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() =>
+            Assert.Contains("kept for 36 months", page.Find("[role=status]").TextContent, StringComparison.Ordinal));
         Assert.Equal(36, Clinic.Log.People.RetentionMonths);
         Assert.Equal("mara", Clinic.Log.Entries().Last().Provenance.Person.Value);
     }
@@ -97,6 +101,11 @@ public sealed class RetentionPageTest : BunitContext, IAsyncLifetime
 
     private sealed class Someone(Role role) : ICurrentActor
     {
-        public ValueTask<Actor?> GetAsync() => new(AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new("mara"), Role = role }, Session = AnAide.Lena.Session with { Person = new("mara") } });
+        public ValueTask<Actor?> GetAsync() =>
+            new(AnAide.Lena with
+            {
+                Who = AnAide.Lena.Who with { Id = new("mara"), Role = role },
+                Session = AnAide.Lena.Session with { Person = new("mara") }
+            });
     }
 }

@@ -47,8 +47,10 @@ public sealed class RunSheetPageTest : BunitContext, IAsyncLifetime
 
         var tables = page.FindAll("table");
         Assert.Equal(2, tables[0].QuerySelectorAll("tbody tr").Length);
-        Assert.Equal(RunSheet.Steps(rig.State, NodaTime.DateTimeZone.Utc).Count, tables[1].QuerySelectorAll("tbody tr").Length);
-        Assert.All(tables.SelectMany(table => table.QuerySelectorAll("tbody tr")), row => Assert.NotEmpty(row.QuerySelectorAll("td.blank")));
+        Assert.Equal(RunSheet.Steps(rig.State, NodaTime.DateTimeZone.Utc).Count,
+            tables[1].QuerySelectorAll("tbody tr").Length);
+        Assert.All(tables.SelectMany(table => table.QuerySelectorAll("tbody tr")),
+            row => Assert.NotEmpty(row.QuerySelectorAll("td.blank")));
         Assert.Contains("Times count from the start of the batch", page.Markup, StringComparison.Ordinal);
         Assert.NotNull(page.Find("[data-print]"));
     }

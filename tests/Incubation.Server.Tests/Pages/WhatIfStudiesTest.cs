@@ -7,7 +7,9 @@ using NodaTime;
 
 namespace Incubation.Server.Tests.Pages;
 
-/// <summary>Questions of what a bench could do are answered in the background, one after another, until they are stopped.</summary>
+/// <summary>
+/// Questions of what a bench could do are answered in the background, one after another, until they are stopped.
+/// </summary>
 public sealed class WhatIfStudiesTest : BunitContext
 {
     private static readonly AssayCode Da = new("DA");
@@ -16,8 +18,10 @@ public sealed class WhatIfStudiesTest : BunitContext
 
     private static CapacityQuestion Question(double perHour) => new(
         new BenchSetup(1, 2, 1, Second * 25, Second * 15, 0),
-        [new Assay(Da, "Demo A", IncubationPlace.Incubator, Second * 50, Second * 120, Second * 25, Second * 480, Second * 90, Second * 15, Second * 40, Second * 10, Second * 35, Second * 15)],
-        new Demand(Duration.FromHours(8), Duration.FromHours(10), 0.2, [new DemandRate(Da, Duration.FromHours(8), Duration.FromHours(10), perHour)]));
+        [new Assay(Da, "Demo A", IncubationPlace.Incubator, Second * 50, Second * 120, Second * 25, Second * 480,
+            Second * 90, Second * 15, Second * 40, Second * 10, Second * 35, Second * 15)],
+        new Demand(Duration.FromHours(8), Duration.FromHours(10), 0.2,
+            [new DemandRate(Da, Duration.FromHours(8), Duration.FromHours(10), perHour)]));
 
     [Fact]
     public async Task Answer_Stopped_EndsAndTheNextIsAnswered()
@@ -25,8 +29,10 @@ public sealed class WhatIfStudiesTest : BunitContext
         using var studies = new WhatIfStudies();
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(Xunit.TestContext.Current.CancellationToken);
 
-        await Assert.ThrowsAnyAsync<OperationCanceledException>(() => studies.AnswerAsync(Question(4), Short, _ => stop.Cancel(), stop.Token));
-        var answer = await studies.AnswerAsync(Question(4), Short, _ => { }, Xunit.TestContext.Current.CancellationToken);
+        await Assert.ThrowsAnyAsync<OperationCanceledException>(() =>
+            studies.AnswerAsync(Question(4), Short, _ => stop.Cancel(), stop.Token));
+        var answer = await studies.AnswerAsync(Question(4), Short, _ => { },
+            Xunit.TestContext.Current.CancellationToken);
 
         Assert.NotNull(answer.AsAsked.Figures);
     }
@@ -35,13 +41,16 @@ public sealed class WhatIfStudiesTest : BunitContext
     public async Task Page_Answer_ShowsWhatLimitsTheComparisonAndTheSweep()
     {
         using var studies = new WhatIfStudies();
-        var answer = await studies.AnswerAsync(Question(4), Short, _ => { }, Xunit.TestContext.Current.CancellationToken);
+        var answer = await studies.AnswerAsync(Question(4), Short, _ => { },
+            Xunit.TestContext.Current.CancellationToken);
 
-        var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer).Add(shown => shown.Order, Short));
+        var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer)
+            .Add(shown => shown.Order, Short));
 
         Assert.Contains("Bottleneck", page.Find("section strong").TextContent, StringComparison.Ordinal);
         Assert.Equal(
-            [WhatIfPageWords.ColumnWhat, "as asked", "one more pair of hands", "one more slot", "one more reader", "10 more a day"],
+            [WhatIfPageWords.ColumnWhat, "as asked", "one more pair of hands", "one more slot", "one more reader",
+                "10 more a day"],
             page.FindAll("section table")[0].QuerySelectorAll("thead th").Select(head => head.TextContent));
         Assert.StartsWith("data:image/svg+xml;base64,", page.Find("img").GetAttribute("src"), StringComparison.Ordinal);
     }
@@ -50,9 +59,11 @@ public sealed class WhatIfStudiesTest : BunitContext
     public async Task Page_TooMuch_SaysByHowMuch()
     {
         using var studies = new WhatIfStudies();
-        var answer = await studies.AnswerAsync(Question(100), Short with { MaxSlots = 0 }, _ => { }, Xunit.TestContext.Current.CancellationToken);
+        var answer = await studies.AnswerAsync(Question(100), Short with { MaxSlots = 0 }, _ => { },
+            Xunit.TestContext.Current.CancellationToken);
 
-        var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer).Add(shown => shown.Order, Short));
+        var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer)
+            .Add(shown => shown.Order, Short));
 
         Assert.Contains("the demand is 200.0 a day", page.Find(".note").TextContent, StringComparison.Ordinal);
         Assert.Empty(page.FindAll("img"));

@@ -9,11 +9,14 @@ using NodaTime;
 
 namespace Incubation.Service.Tests.Alarms;
 
-/// <summary>Alarms that nobody acknowledges go on to others: each once, tried again, and never with a patient in them.</summary>
+/// <summary>
+/// Alarms that nobody acknowledges go on to others: each once, tried again, and never with a patient in them.
+/// </summary>
 public sealed class WebhookTest
 {
     private static readonly RequestId R1 = new("R1");
-    private static readonly WebhookMessage Message = new("bench-1", "Bench 1", "window-closed", "high", "Read window closed", "slot 3", "2026-03-02T08:00:00Z", null);
+    private static readonly WebhookMessage Message = new("bench-1", "Bench 1", "window-closed", "high",
+        "Read window closed", "slot 3", "2026-03-02T08:00:00Z", null);
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
@@ -21,7 +24,8 @@ public sealed class WebhookTest
     public async Task Send_AddressRefusesTwice_ThirdTryArrives()
     {
         using var beside = new Beside();
-        beside.Wire.Then(() => Beside.FakeWire.Status(HttpStatusCode.BadGateway), () => throw new HttpRequestException("no route"));
+        beside.Wire.Then(() => Beside.FakeWire.Status(HttpStatusCode.BadGateway),
+            () => throw new HttpRequestException("no route"));
         await beside.Webhook.StartAsync(Cancel);
 
         beside.Webhook.Send(Message);
@@ -39,7 +43,8 @@ public sealed class WebhookTest
         using var beside = new Beside();
         var changes = 0;
         beside.Webhook.Changed += () => Interlocked.Increment(ref changes);
-        beside.Wire.Then([.. Enumerable.Repeat(() => Beside.FakeWire.Status(HttpStatusCode.NotFound), Webhook.Waits.Count + 1)]);
+        beside.Wire.Then(
+            [.. Enumerable.Repeat(() => Beside.FakeWire.Status(HttpStatusCode.NotFound), Webhook.Waits.Count + 1)]);
         await beside.Webhook.StartAsync(Cancel);
 
         beside.Webhook.Send(Message);
@@ -90,12 +95,15 @@ public sealed class WebhookTest
         beside.Watch.SendOn();
         await beside.Wire.TriedAsync();
 
-        var sent = Assert.Single(beside.Wire.Sent.Select(one => one.GetRawText()), text => text.Contains("window-closed", StringComparison.Ordinal));
+        var sent = Assert.Single(beside.Wire.Sent.Select(one => one.GetRawText()),
+            text => text.Contains("window-closed", StringComparison.Ordinal));
         Assert.DoesNotContain("R1", sent, StringComparison.Ordinal);
         Assert.DoesNotContain("SP-", sent, StringComparison.Ordinal);
         Assert.DoesNotContain("aide", sent, StringComparison.Ordinal);
         var body = JsonDocument.Parse(sent).RootElement;
-        Assert.Equal(("bench-1", "high", "slot 3"), (body.GetProperty("bench").GetString(), body.GetProperty("priority").GetString(), body.GetProperty("place").GetString()));
+        Assert.Equal(("bench-1", "high", "slot 3"),
+            (body.GetProperty("bench").GetString(), body.GetProperty("priority").GetString(), body.GetProperty("place")
+                .GetString()));
         await beside.Webhook.StopAsync(Cancel);
     }
 
@@ -118,7 +126,9 @@ public sealed class WebhookTest
         await beside.Webhook.StopAsync(Cancel);
     }
 
-    /// <summary>Time goes on until something holds: the retries wait on virtual time, on a thread of their own.</summary>
+    /// <summary>
+    /// Time goes on until something holds: the retries wait on virtual time, on a thread of their own.
+    /// </summary>
     private static async Task Until(Beside beside, Func<bool> holds)
     {
         using var limit = new CancellationTokenSource(Patience.Usual);

@@ -15,9 +15,12 @@ public sealed class SheetReadingTest
             texts[field.Member] = "0:30";
         foreach (var (member, text) in new (string, string)[]
         {
-            ("Code", "X1"), ("Name", "Invented assay"), ("Analyte", "Invented analyte"), ("Instructions", "Revision 3"), ("Unit", "mg/L"),
-            ("Decimals", "1"), ("MeasuringFrom", "0.5"), ("MeasuringTo", "200"), ("CriticalTo", "150"), ("SpecimenTypes", "serum, plasma"),
-            ("SpecimenVolume", "10"), ("WarmthSet", "25"), ("WarmthTolerance", "1"), ("LoadText", "73 µL, <b>no</b> bubbles"),
+            ("Code", "X1"), ("Name", "Invented assay"), ("Analyte", "Invented analyte"),
+                ("Instructions", "Revision 3"), ("Unit", "mg/L"),
+            ("Decimals", "1"), ("MeasuringFrom", "0.5"), ("MeasuringTo", "200"), ("CriticalTo", "150"),
+                ("SpecimenTypes", "serum, plasma"),
+            ("SpecimenVolume", "10"), ("WarmthSet", "25"), ("WarmthTolerance", "1"),
+                ("LoadText", "73 µL, <b>no</b> bubbles"),
         })
             texts[member] = text;
         return texts;
@@ -30,7 +33,8 @@ public sealed class SheetReadingTest
         Assert.Empty(faults);
         Assert.Equal("X1", sheet!.Assay.Code.Value);
         Assert.Equal(Duration.FromSeconds(30), sheet.Assay.Incubation);
-        Assert.Equal(new ResultRule(1, new ValueRange(0.5m, 200), ValueRange.Open, new ValueRange(null, 150)), sheet.Results);
+        Assert.Equal(new ResultRule(1, new ValueRange(0.5m, 200), ValueRange.Open, new ValueRange(null, 150)),
+            sheet.Results);
         Assert.Equal(["serum", "plasma"], sheet.Specimens.Types);
         Assert.Equal(new WarmthRule(new Celsius(25), new Celsius(1), Duration.FromSeconds(30)), sheet.Warmth);
         Assert.Equal(new ControlPolicy(2, true, true, false, true, ControlGate.Wait), sheet.Controls);
@@ -81,7 +85,8 @@ public sealed class SheetReadingTest
 
     [Fact]
     public void Read_Garbage_NeverThrows() =>
-        Gen.Select(Gen.Int[0, SheetFields.All.Count - 1].Select(at => SheetFields.All[at].Member), Gen.String).Sample((member, text) =>
+        Gen.Select(Gen.Int[0, SheetFields.All.Count - 1].Select(at => SheetFields.All[at].Member), Gen.String)
+            .Sample((member, text) =>
         {
             var texts = Whole();
             texts[member] = text;
@@ -91,5 +96,8 @@ public sealed class SheetReadingTest
 
     [Fact]
     public void Length_WrittenAndRead_IsTheSame() =>
-        Gen.Int[0, 360 * 86_400].Sample(seconds => Assert.Equal(Duration.FromSeconds(seconds), SheetLength.Read(SheetLength.Format(Duration.FromSeconds(seconds)))));
+        Gen.Int[0, 360 * 86_400]
+            .Sample(seconds =>
+                Assert.Equal(Duration.FromSeconds(seconds),
+                    SheetLength.Read(SheetLength.Format(Duration.FromSeconds(seconds)))));
 }

@@ -23,7 +23,8 @@ public sealed class RunSheetTest
         Assert.Equal(5, steps.Count);
         Assert.Equal(Enumerable.Range(1, 5), steps.Select(step => step.Number));
         Assert.Equal(("+ 0:00", "Mix SP-R1"), (steps[0].At, steps[0].Title));
-        Assert.StartsWith("+ ", steps.Single(step => step.Title.StartsWith("Move", StringComparison.Ordinal)).Latest, StringComparison.Ordinal);
+        Assert.StartsWith("+ ", steps.Single(step => step.Title.StartsWith("Move", StringComparison.Ordinal)).Latest,
+            StringComparison.Ordinal);
         Assert.All(steps, step => Assert.Empty(step.Hands));
     }
 
@@ -36,7 +37,8 @@ public sealed class RunSheetTest
 
         var one = Assert.Single(RunSheet.Cartridges(rig.State, DateTimeZone.Utc));
 
-        Assert.Equal(("SP-R1", "DA-L1", "slot 1", true, "2:00"), (one.Specimen, one.Lot, one.Place, one.IsUrgent, one.LoadWithin));
+        Assert.Equal(("SP-R1", "DA-L1", "slot 1", true, "2:00"),
+            (one.Specimen, one.Lot, one.Place, one.IsUrgent, one.LoadWithin));
         Assert.Equal(("", "+ 8:00", "+ 9:30"), (one.Loaded, one.Opens, one.Closes));
     }
 
@@ -54,7 +56,8 @@ public sealed class RunSheetTest
         var sheet = RunSheet.Cartridges(rig.State, DateTimeZone.Utc);
 
         Assert.Equal(["SP-R1", "SP-R2"], sheet.Select(one => one.Specimen));
-        Assert.Equal(("slot 3", "", "08:01:15", "08:09:15"), (sheet[0].Place, sheet[0].LoadWithin, sheet[0].Loaded, sheet[0].Opens));
+        Assert.Equal(("slot 3", "", "08:01:15", "08:09:15"),
+            (sheet[0].Place, sheet[0].LoadWithin, sheet[0].Loaded, sheet[0].Opens));
         Assert.Contains(':', RunSheet.Steps(rig.State, DateTimeZone.Utc)[0].At);
         Assert.DoesNotContain('+', RunSheet.Steps(rig.State, DateTimeZone.Utc)[0].At);
     }
@@ -71,7 +74,8 @@ public sealed class RunSheetTest
         rig.Advance(Duration.FromSeconds(60));
         await rig.Must(new BenchCommand.Mixed(new RequestId("R2")));
         rig.Advance(Duration.FromSeconds(25));
-        await rig.Must(new BenchCommand.Loaded(new RequestId("R2"), new CartridgePlace.InSlot(new SlotNumber(3)), false));
+        await rig.Must(new BenchCommand.Loaded(new RequestId("R2"), new CartridgePlace.InSlot(new SlotNumber(3)),
+            false));
         await rig.Until(view => view.State.Find(R1)!.Stage is CartridgeStage.Astray);
 
         var astray = RunSheet.Cartridges(rig.State, DateTimeZone.Utc).Single(one => one.Specimen == "SP-R1");

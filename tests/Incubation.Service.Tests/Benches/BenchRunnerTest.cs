@@ -109,7 +109,8 @@ public sealed class BenchRunnerTest
         rig.Advance(Duration.FromSeconds(45));
 
         // A tablet whose clock runs a little ahead.
-        await rig.Must(new BenchCommand.Mixed(new RequestId("R1")), at: rig.Now + Duration.FromSeconds(3) + Duration.FromNanoseconds(123));
+        await rig.Must(new BenchCommand.Mixed(new RequestId("R1")), at: rig.Now + Duration.FromSeconds(3)
+            + Duration.FromNanoseconds(123));
 
         var provenance = rig.Log.Entries.Last(entry => entry.Event is BenchEvent.Mixed).Provenance;
         Assert.Equal(rig.Now, provenance.At);
@@ -119,7 +120,8 @@ public sealed class BenchRunnerTest
     public async Task Send_PlannerThatThrows_ReportStandsAndPlanStays()
     {
         var broken = false;
-        await using var rig = await BenchRig.OpenAsync(budget: () => broken ? throw new InvalidOperationException("No budget.") : new IterationBudget(10));
+        await using var rig = await BenchRig.OpenAsync(budget: () => broken
+            ? throw new InvalidOperationException("No budget.") : new IterationBudget(10));
         await rig.Begin(BenchRig.Request("R1"));
         var plan = rig.State.Adopted!.Origin;
         broken = true;
@@ -127,7 +129,8 @@ public sealed class BenchRunnerTest
 
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
 
-        var view = await rig.Until(seen => seen.State.Find(new RequestId("R1"))!.Phase is CartridgePhase.Mixed && !seen.View.Offers.IsEmpty);
+        var view = await rig.Until(seen => seen.State.Find(new RequestId("R1"))!.Phase is CartridgePhase.Mixed
+            && !seen.View.Offers.IsEmpty);
         Assert.IsType<StepAction.Load>(view.View.Offers[0].Action);
         Assert.Equal(plan, view.State.Adopted!.Origin);
     }
@@ -153,7 +156,8 @@ public sealed class BenchRunnerTest
         rig.Advance(Duration.FromSeconds(50));
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
         rig.Advance(Duration.FromSeconds(25));
-        await rig.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(1)), false));
+        await rig.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(1)),
+            false));
 
         rig.Advance(Duration.FromMinutes(11));
 
@@ -179,7 +183,8 @@ public sealed class BenchRunnerTest
         Assert.Equal(plan.Origin, again.State.Adopted!.Origin);
         Assert.Equal(plan.Remaining.AsEnumerable(), again.State.Adopted.Remaining.AsEnumerable());
         rig.Advance(Duration.FromSeconds(20));
-        await again.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(1)), false));
+        await again.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(1)),
+            false));
     }
 
     [Fact]

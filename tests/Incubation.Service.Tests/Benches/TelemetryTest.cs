@@ -21,7 +21,8 @@ public sealed class TelemetryTest : IDisposable
             if (instrument.Meter.Name == BenchMeter.Name)
                 own.EnableMeasurementEvents(instrument);
         };
-        listener.SetMeasurementEventCallback<double>((instrument, value, _, _) => measured.Add((instrument.Name, value)));
+        listener.SetMeasurementEventCallback<double>((instrument, value, _, _) =>
+            measured.Add((instrument.Name, value)));
         listener.Start();
     }
 
@@ -40,7 +41,8 @@ public sealed class TelemetryTest : IDisposable
     {
         await using var rig = await BenchRig.OpenAsync();
         await rig.Begin(BenchRig.Request("R1"));
-        // Far past the next change in one leap, as on a machine that was too busy: nothing else here is as late as this.
+        // Far past the next change in one leap, as on a machine that was too busy: nothing else here is as late as
+        // this.
         rig.Advance(Duration.FromSeconds(4000));
         await rig.Must(new BenchCommand.CardChanged(new ReaderNumber(1), new LotCode("DA-L1")));
         Assert.Contains(measured, one => one.Name == "incubation.prompt.lateness" && one.Value > 3000);

@@ -14,14 +14,18 @@ using NodaTime.Serialization.SystemTextJson;
 
 namespace Incubation.Service.Tests.Clock;
 
-/// <summary>The server's time against the log, the tablets and the machine, and what is held while they disagree.</summary>
+/// <summary>
+/// The server's time against the log, the tablets and the machine, and what is held while they disagree.
+/// </summary>
 public sealed class ClockGuardTest
 {
     private readonly FakeTimeProvider time = new(BenchRig.Start.ToDateTimeOffset());
-    private static readonly JsonSerializerOptions Options = new JsonSerializerOptions().ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
+    private static readonly JsonSerializerOptions Options = new JsonSerializerOptions()
+        .ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
     private readonly ClockGuard guard;
 
-    public ClockGuardTest() => guard = new ClockGuard(new BenchClock(time, 1), () => DateTimeZone.Utc, isRealTime: true);
+    public ClockGuardTest() =>
+        guard = new ClockGuard(new BenchClock(time, 1), () => DateTimeZone.Utc, isRealTime: true);
 
     [Theory]
     [InlineData(-86400, false)]
@@ -92,7 +96,8 @@ public sealed class ClockGuardTest
         await using var bench = await InDoubtAfter(Duration.FromMinutes(20));
         // Long after the window has closed, by a clock that may be wrong.
         var runner = bench.Book.Find(BenchRig.Id.Value)!;
-        await Must(bench, runner, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false));
+        await Must(bench, runner,
+            new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false));
         await Must(bench, runner, new BenchCommand.Cleared(new RequestId("R1"), new ReaderNumber(1)));
         await Must(bench, runner, new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("3.1")));
 
@@ -108,14 +113,17 @@ public sealed class ClockGuardTest
     {
         await using var bench = await InDoubtAfter(Duration.FromMinutes(20));
         var runner = bench.Book.Find(BenchRig.Id.Value)!;
-        await Must(bench, runner, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false));
+        await Must(bench, runner,
+            new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false));
         var entries = bench.Log.Entries;
         var at = entries.ToList().FindLastIndex(entry => entry.Event is BenchEvent.ReadStarted);
         var recorded = entries.Where(entry => entry.Provenance.Id == entries[at].Provenance.Id).ToList();
-        var before = entries.TakeWhile(entry => entry.Provenance.Id != entries[at].Provenance.Id).Aggregate((BenchState?)null, LiveBench.Apply);
+        var before = entries.TakeWhile(entry => entry.Provenance.Id != entries[at].Provenance.Id)
+            .Aggregate((BenchState?)null, LiveBench.Apply);
         Assert.True(recorded[0].Provenance.ClockInDoubt);
         var decided = Assert.IsType<Decision.Accepted>(LiveBench.Decide(
-            before, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false), recorded[0].Provenance));
+            before, new BenchCommand.ReadStarted(new RequestId("R1"), new ReaderNumber(1), StatedInTime: false),
+                recorded[0].Provenance));
         Assert.Equal(decided.Events.Select(Text), recorded.Select(entry => Text(entry.Event)));
 
         static string Text(BenchEvent happened) => JsonSerializer.Serialize(happened, happened.GetType(), Options);
@@ -142,7 +150,8 @@ public sealed class ClockGuardTest
     [Fact]
     public void Alarms_TimeInDoubt_TheClocksAndNothingCalledLost()
     {
-        static Alarm Raised(AlarmKind kind) => new(new AlarmKey(kind, new RequestId("R1")), BenchRig.Start, null, null, false);
+        static Alarm Raised(AlarmKind kind) =>
+            new(new AlarmKey(kind, new RequestId("R1")), BenchRig.Start, null, null, false);
         using var beside = new Beside(guard);
         var kinds = new[] { AlarmKind.WindowClosed, AlarmKind.WindowInDanger, AlarmKind.CartridgeAstray };
         Assert.DoesNotContain(kinds, kind => beside.Host.Withholds(Raised(kind)));
@@ -160,7 +169,9 @@ public sealed class ClockGuardTest
         public ValueTask DisposeAsync() => Book.DisposeAsync();
     }
 
-    /// <summary>A bench with one cartridge reacting, continued so much later by a server whose time is in doubt.</summary>
+    /// <summary>
+    /// A bench with one cartridge reacting, continued so much later by a server whose time is in doubt.
+    /// </summary>
     private async Task<Doubted> InDoubtAfter(Duration length)
     {
         await using var rig = await BenchRig.OpenAsync();
@@ -168,14 +179,16 @@ public sealed class ClockGuardTest
         rig.Advance(Duration.FromSeconds(50));
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
         rig.Advance(Duration.FromSeconds(25));
-        await rig.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(1)), TimeStated: false));
+        await rig.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(1)),
+            TimeStated: false));
         var entries = rig.Log.Entries;
         time.Advance((rig.Now - BenchRig.Start + length).ToTimeSpan());
         guard.CompareWithTablet("tablet-1", BenchRig.Start);
 
         var log = new FakeBenchLog();
         await log.AppendAsync(BenchRig.Id, 0, entries, CancellationToken.None);
-        var book = new BenchRegistry(log, new BenchClock(time, 1), () => new IterationBudget(50), NullLogger<BenchRunner>.Instance, guard);
+        var book = new BenchRegistry(log, new BenchClock(time, 1), () => new IterationBudget(50),
+            NullLogger<BenchRunner>.Instance, guard);
         Assert.True(book.Continue(entries));
         return new Doubted(book, log);
     }
@@ -184,7 +197,8 @@ public sealed class ClockGuardTest
     {
         time.Advance(TimeSpan.FromSeconds(20));
         var now = Instant.FromDateTimeOffset(time.GetUtcNow());
-        var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("aide"), new DeviceId("tablet-1"));
+        var provenance = new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("aide"),
+            new DeviceId("tablet-1"));
         var answer = await runner.SendAsync(command, provenance);
         Assert.True(answer.Recorded, answer.Sentence);
         Assert.NotEmpty(bench.Log.Entries);

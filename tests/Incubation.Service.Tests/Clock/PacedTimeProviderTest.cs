@@ -105,7 +105,8 @@ public sealed class PacedTimeProviderTest : IDisposable
         var second = ClockLine.Continue(ClockFile, later, 1);
 
         Assert.Equal(Start + TimeSpan.FromHours(1), second.At(later));
-        Assert.Equal(Start + TimeSpan.FromHours(1) + TimeSpan.FromMinutes(1), second.At(later + TimeSpan.FromMinutes(1)));
+        Assert.Equal(Start + TimeSpan.FromHours(1) + TimeSpan.FromMinutes(1),
+            second.At(later + TimeSpan.FromMinutes(1)));
     }
 
     [Fact]

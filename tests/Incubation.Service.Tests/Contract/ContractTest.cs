@@ -13,8 +13,8 @@ using Incubation.TestKit;
 namespace Incubation.Service.Tests.Contract;
 
 /// <summary>
-/// The server and the browser's modules on the same samples: snapshots that the server writes here and the modules read in their
-/// own tests (tests/Browser.Modules), commands that the modules write there and the server reads here.
+/// The server and the browser's modules on the same samples: snapshots that the server writes here and the modules read
+/// in their own tests (tests/Browser.Modules), commands that the modules write there and the server reads here.
 /// </summary>
 public sealed class ContractTest : IDisposable
 {
@@ -65,7 +65,8 @@ public sealed class ContractTest : IDisposable
         {
             var command = json.Deserialize<ScreenCommand>(JsonSerializerOptions.Web);
             var reading = CommandReader.Read(command, rig.Now, AnAide.Lena, PeopleState.Empty);
-            Assert.True(reading is CommandReading.Readable, $"{tap}: {(reading as CommandReading.Unreadable)?.Sentence}");
+            Assert.True(reading is CommandReading.Readable,
+                $"{tap}: {(reading as CommandReading.Unreadable)?.Sentence}");
         }
     }
 
@@ -88,5 +89,6 @@ public sealed class ContractTest : IDisposable
         }
     }
 
-    private static bool IsOurs(object value) => value.GetType().Namespace?.StartsWith("Incubation.", StringComparison.Ordinal) == true;
+    private static bool IsOurs(object value) =>
+        value.GetType().Namespace?.StartsWith("Incubation.", StringComparison.Ordinal) == true;
 }

@@ -19,9 +19,12 @@ namespace Incubation.Service.Tests.Contract;
 /// <summary>Benches in the states that screens meet, and their snapshots as screens get them.</summary>
 internal static partial class SampleSnapshots
 {
-    /// <summary>Members that hold words: they are replaced by where they stand, so that another wording changes no sample.</summary>
+    /// <summary>
+    /// Members that hold words: they are replaced by where they stand, so that another wording changes no sample.
+    /// </summary>
     private static readonly string[] Words =
-        ["word", "title", "text", "detail", "headline", "button", "handsText", "countdownToBegin", "countdownToLatest", "linkText", "instruction", "assay"];
+        ["word", "title", "text", "detail", "headline", "button", "handsText", "countdownToBegin", "countdownToLatest",
+            "linkText", "instruction", "assay"];
 
     private static readonly JsonSerializerOptions Form = new JsonSerializerOptions(JsonSerializerDefaults.Web)
     {
@@ -31,18 +34,21 @@ internal static partial class SampleSnapshots
     }.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
 
     /// <summary>Every sample by its name.</summary>
-    public static IReadOnlyDictionary<string, Func<Task<BenchRig>>> All { get; } = new Dictionary<string, Func<Task<BenchRig>>>
-    {
-        ["preparing"] = Preparing,
-        ["running"] = Running,
-        ["window-closed"] = WindowClosed,
-        ["question"] = Question,
-        ["given-up"] = GivenUp,
-    };
+    public static IReadOnlyDictionary<string, Func<Task<BenchRig>>> All { get; } =
+        new Dictionary<string, Func<Task<BenchRig>>>
+        {
+            ["preparing"] = Preparing,
+            ["running"] = Running,
+            ["window-closed"] = WindowClosed,
+            ["question"] = Question,
+            ["given-up"] = GivenUp,
+        };
 
     /// <summary>The snapshot of a bench as it goes to its screens.</summary>
     public static BenchSnapshot Of(BenchRig rig, ClinicHost clinic) =>
-        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms()).Write(rig.Runner.Present, LaneLayout.Wide) with { Lanes = "<svg/>" };
+        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms())
+            .Write(rig.Runner.Present, LaneLayout.Wide) with
+        { Lanes = "<svg/>" };
 
     /// <summary>A snapshot as text that is the same in every run.</summary>
     public static string Write(BenchSnapshot snapshot)
@@ -63,7 +69,8 @@ internal static partial class SampleSnapshots
         {
             foreach (var (name, value) in members.ToList())
             {
-                if (value is JsonValue && Words.Contains(name) && value.GetValueKind() == JsonValueKind.String && value.GetValue<string>().Length > 0)
+                if (value is JsonValue && Words.Contains(name) && value.GetValueKind() == JsonValueKind.String
+                    && value.GetValue<string>().Length > 0)
                     members[name] = place + name;
                 else
                     Replace(value, $"{place}{name}.");
@@ -83,7 +90,8 @@ internal static partial class SampleSnapshots
     private static async Task<BenchRig> Running()
     {
         var rig = await BenchRig.OpenAsync();
-        await rig.Begin(BenchRig.Request("R1", priority: Priority.Urgent), BenchRig.Request("R2"), BenchRig.Request("R3", "DB", 12));
+        await rig.Begin(BenchRig.Request("R1", priority: Priority.Urgent), BenchRig.Request("R2"),
+            BenchRig.Request("R3", "DB", 12));
         while (rig.Runner.Present.View.Offers is [{ Action: not StepAction.Move } offer])
             await Do(rig, offer);
         return rig;
@@ -97,13 +105,16 @@ internal static partial class SampleSnapshots
         rig.Advance(Duration.FromSeconds(50));
         await rig.Must(new BenchCommand.Mixed(request));
         rig.Advance(Duration.FromSeconds(25));
-        await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(3)), TimeStated: false));
+        await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(3)),
+            TimeStated: false));
         rig.Advance(Duration.FromMinutes(11));
         await rig.Until(view => view.State.Adopted!.Plan.Lost.Count == 1);
         return rig;
     }
 
-    /// <summary>Two cartridges reported into one slot; a slot and a pair of hands out of use, a temperature outside.</summary>
+    /// <summary>
+    /// Two cartridges reported into one slot; a slot and a pair of hands out of use, a temperature outside.
+    /// </summary>
     private static async Task<BenchRig> Question()
     {
         var rig = await BenchRig.OpenAsync(readers: 2, hands: 2);
@@ -113,7 +124,8 @@ internal static partial class SampleSnapshots
             rig.Advance(Duration.FromSeconds(50));
             await rig.Must(new BenchCommand.Mixed(request));
             rig.Advance(Duration.FromSeconds(20));
-            await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(1)), TimeStated: true));
+            await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(1)),
+                TimeStated: true));
         }
 
         await rig.Must(new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(3)), null, "cracked"));
@@ -122,7 +134,9 @@ internal static partial class SampleSnapshots
         return rig;
     }
 
-    /// <summary>A request was withdrawn when its cartridge had been mixed: it is to be discarded, for that reason.</summary>
+    /// <summary>
+    /// A request was withdrawn when its cartridge had been mixed: it is to be discarded, for that reason.
+    /// </summary>
     private static async Task<BenchRig> GivenUp()
     {
         var rig = await BenchRig.OpenAsync();

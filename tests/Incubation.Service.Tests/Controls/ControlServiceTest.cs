@@ -30,7 +30,8 @@ public sealed class ControlServiceTest : IAsyncLifetime
     {
         await House.AddPatient("SP-1");
         Assert.Equal(LotGate.AwaitingControls, House.Gate);
-        Assert.Equal(NotPlannedCause.ControlsAwaited, LiveBench.View(House.State, House.Clock.Now).NotPlanned.Single().Cause);
+        Assert.Equal(NotPlannedCause.ControlsAwaited,
+            LiveBench.View(House.State, House.Clock.Now).NotPlanned.Single().Cause);
     }
 
     [Fact]
@@ -50,7 +51,8 @@ public sealed class ControlServiceTest : IAsyncLifetime
         await House.AddPatient("SP-1");
         Assert.True(House.Desk.DueOn(House.State).Single().IsWanted);
         await House.AddControls();
-        var controls = House.State.Cartridges.Where(cartridge => cartridge.Wanted.Request.Kind == RequestKind.Control).ToList();
+        var controls = House.State.Cartridges.Where(cartridge => cartridge.Wanted.Request.Kind == RequestKind.Control)
+            .ToList();
         Assert.Equal(["CTRL-7 L1", "CTRL-7 L2"], controls.Select(cartridge => cartridge.Wanted.Request.Specimen.Value));
         Assert.Equal([1, 2], controls.Select(cartridge => cartridge.Wanted.Facts!.Control!.Level));
         Assert.Empty(House.Desk.DueOn(House.State).Single().Levels);
@@ -75,7 +77,9 @@ public sealed class ControlServiceTest : IAsyncLifetime
     [Fact]
     public async Task GoodControls_MoreOfTheLotComesIn_AreDueAgain()
     {
-        await using var house = await ControlsHouse.OpenAsync(new ControlPolicy(1, EachDay: false, NewLot: true, NewShipment: true, AfterService: false, ControlGate.Wait));
+        await using var house =
+            await ControlsHouse.OpenAsync(new ControlPolicy(1, EachDay: false, NewLot: true, NewShipment: true,
+                AfterService: false, ControlGate.Wait));
         await house.SetTargets();
         await house.AddPatient("SP-1");
         await house.AddControls();
@@ -84,7 +88,8 @@ public sealed class ControlServiceTest : IAsyncLifetime
         Assert.Equal(LotGate.Open, house.Gate);
 
         house.Time.Advance(TimeSpan.FromMinutes(1));
-        house.Clinic.Log.Record(new ClinicEvent.StockReceived(StockKind.Kit, Kit, new AssayCode("DA"), new LocalDate(2030, 1, 1), 25, null, null), house.Provenance());
+        house.Clinic.Log.Record(new ClinicEvent.StockReceived(StockKind.Kit, Kit, new AssayCode("DA"),
+            new LocalDate(2030, 1, 1), 25, null, null), house.Provenance());
         await house.Gates.SettleAsync();
         Assert.Equal(LotGate.AwaitingControls, house.Gate);
     }
@@ -123,10 +128,17 @@ public sealed class ControlServiceTest : IAsyncLifetime
 
         var rejected = House.Clinic.Log.Quality.Of(Kit).AwaitingAction;
         Assert.Equal(ControlRule.OneThreeS, rejected.Single().Violations[^1].Rule);
-        Assert.Equal(Words.NotAllowed, (await House.Desk.TakeActionAsync(Lena, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).Fault);
-        Assert.Equal(ControlsWords.RefusedWordsMissing, (await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", " ")).Fault);
-        Assert.True((await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", "New vial.")).IsDone);
-        Assert.True((await House.Desk.ReviewAsync(Ines, Kit, House.Desk.ToReview(Kit).Select(line => line.Result), "Repeated, the same.")).IsDone);
+        Assert.Equal(Words.NotAllowed,
+            (await House.Desk.TakeActionAsync(Lena, Kit, rejected.Select(run => run.Request), "Old vial.",
+                "New vial.")).Fault);
+        Assert.Equal(ControlsWords.RefusedWordsMissing,
+            (await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.", " ")).Fault);
+        Assert.True(
+            (await House.Desk.TakeActionAsync(Ines, Kit, rejected.Select(run => run.Request), "Old vial.",
+                "New vial.")).IsDone);
+        Assert.True(
+            (await House.Desk.ReviewAsync(Ines, Kit, House.Desk.ToReview(Kit).Select(line => line.Result),
+                "Repeated, the same.")).IsDone);
         Assert.Empty(House.Desk.ToReview(Kit));
         Assert.Equal(LotGate.Failed, House.Gate);
 
@@ -156,7 +168,8 @@ public sealed class ControlServiceTest : IAsyncLifetime
     [Fact]
     public async Task TheWatch_JudgesAsSoonAsAResultStandsInTheLog()
     {
-        using var watch = new ControlWatch(House.Gates, House.Book, House.Clock, Microsoft.Extensions.Logging.Abstractions.NullLogger<ControlWatch>.Instance);
+        using var watch = new ControlWatch(House.Gates, House.Book, House.Clock,
+            Microsoft.Extensions.Logging.Abstractions.NullLogger<ControlWatch>.Instance);
         await watch.StartAsync(TestContext.Current.CancellationToken);
         await Begin();
         await House.RunControl(1, "200", settle: false);
@@ -181,7 +194,8 @@ public sealed class ControlServiceTest : IAsyncLifetime
 
     [Fact]
     public async Task SetTarget_ByAnAide_IsRefused() =>
-        Assert.Equal(Words.NotAllowed, Assert.Single(await House.Desk.SetTargetAsync(Lena, Da, "CTRL-7", 1, "200", "4")).Sentence);
+        Assert.Equal(Words.NotAllowed,
+            Assert.Single(await House.Desk.SetTargetAsync(Lena, Da, "CTRL-7", 1, "200", "4")).Sentence);
 
     [Fact]
     public async Task AdoptOwn_WithTooFewRuns_SaysHowMany()

@@ -40,8 +40,10 @@ public sealed class ClockServiceTest : IDisposable
     [Fact]
     public void CompareWithLog_AnyStreamAhead_InDoubt()
     {
-        var open = new BenchEvent.BenchOpened(new BenchId("bench-1"), "Bench 1", new BenchSetup(1, 4, 1, Duration.Zero, Duration.Zero, 0), Duration.Zero);
-        new BenchStreams(file).Append(new BenchId("bench-1"), 0, [new BenchEntry(open, TouchAt(Start + Duration.FromMinutes(10)))]);
+        var open = new BenchEvent.BenchOpened(new BenchId("bench-1"), "Bench 1",
+            new BenchSetup(1, 4, 1, Duration.Zero, Duration.Zero, 0), Duration.Zero);
+        new BenchStreams(file)
+            .Append(new BenchId("bench-1"), 0, [new BenchEntry(open, TouchAt(Start + Duration.FromMinutes(10)))]);
         var doubt = StartAt(Start + Duration.FromMinutes(5)).Guard.Doubt;
         Assert.Equal(Duration.FromMinutes(5), doubt?.Difference);
     }
@@ -50,7 +52,8 @@ public sealed class ClockServiceTest : IDisposable
     public void Confirm_ServersTime_RecordedAndNotAskedAgainAtTheNextStart()
     {
         var bench = new BenchId("bench-1");
-        var open = new BenchEvent.BenchOpened(bench, "Bench 1", new BenchSetup(1, 4, 1, Duration.Zero, Duration.Zero, 0), Duration.Zero);
+        var open = new BenchEvent.BenchOpened(bench, "Bench 1",
+            new BenchSetup(1, 4, 1, Duration.Zero, Duration.Zero, 0), Duration.Zero);
         new BenchStreams(file).Append(bench, 0, [new BenchEntry(open, TouchAt(Start + Duration.FromHours(9)))]);
         var first = StartAt(Start + Duration.FromMinutes(5));
         Assert.NotNull(first.Guard.Doubt);
@@ -59,7 +62,8 @@ public sealed class ClockServiceTest : IDisposable
 
         Assert.Null(first.Guard.Doubt);
         var confirmed = Assert.IsType<ClinicEvent.ClockConfirmed>(ClinicLog.Open(file).Entries().Last().Event);
-        Assert.Equal(new ClinicEvent.ClockConfirmed(Start + Duration.FromMinutes(5), Start + Duration.FromHours(9)), confirmed);
+        Assert.Equal(new ClinicEvent.ClockConfirmed(Start + Duration.FromMinutes(5), Start + Duration.FromHours(9)),
+            confirmed);
         Assert.Null(StartAt(Start + Duration.FromMinutes(6)).Guard.Doubt);
         // But a clock that runs behind even the confirmation is doubted.
         Assert.NotNull(StartAt(Start + Duration.FromMinutes(1)).Guard.Doubt);

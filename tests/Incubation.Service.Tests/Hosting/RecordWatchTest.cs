@@ -27,7 +27,8 @@ public sealed class RecordWatchTest : IDisposable
         var at = Instant.FromUtc(2026, 3, 2, 8, 0);
         using (var made = DataFile.Open(path))
             ClinicLog.Open(made).Record(
-                new ClinicEvent.ClinicOpened("Invented clinic", "UTC"), new Provenance(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
+                new ClinicEvent.ClinicOpened("Invented clinic", "UTC"),
+                    new Provenance(new ReportId("begin"), at, at, new PersonId("aide"), new DeviceId("tablet-1")));
         if (altered)
             Alter(path);
         using var file = DataFile.Open(path);
@@ -37,7 +38,8 @@ public sealed class RecordWatchTest : IDisposable
 
         var health = await watch.CheckHealthAsync(new HealthCheckContext(), TestContext.Current.CancellationToken);
         Assert.Equal(expected, health.Status);
-        Assert.Equal(altered, health.Description?.Contains("'clinic' is broken at row 1", StringComparison.Ordinal) ?? false);
+        Assert.Equal(altered, health.Description?.Contains("'clinic' is broken at row 1", StringComparison.Ordinal)
+            ?? false);
     }
 
     private static void Alter(string path)
@@ -45,7 +47,8 @@ public sealed class RecordWatchTest : IDisposable
         using var connection = new SqliteConnection($"Data Source={path};Pooling=false");
         connection.Open();
         using var command = connection.CreateCommand();
-        command.CommandText = "DROP TRIGGER EventPayloads_NoUpdate; UPDATE EventPayloads SET Json = replace(Json, 'Invented', 'Real')";
+        command.CommandText =
+            "DROP TRIGGER EventPayloads_NoUpdate; UPDATE EventPayloads SET Json = replace(Json, 'Invented', 'Real')";
         command.ExecuteNonQuery();
     }
 }

@@ -23,7 +23,8 @@ public sealed class BackOffTest : IDisposable
 
     public BackOffTest()
     {
-        file = DataFile.Open(Path.Combine(folder, "a.db"), new DataFileOptions(BusyTimeout: Duration.FromMilliseconds(1)));
+        file = DataFile.Open(Path.Combine(folder, "a.db"),
+            new DataFileOptions(BusyTimeout: Duration.FromMilliseconds(1)));
         clinic = new ClinicHost(file);
         var provenance = Provenances.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1));
         clinic.Log.Record(
@@ -93,7 +94,8 @@ public sealed class BackOffTest : IDisposable
 
         hold.Rollback();
         sessions.Sweep();
-        Assert.Contains(clinic.Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Why: SignOutCause.ByPerson });
+        Assert.Contains(clinic.Log.Entries(), entry =>
+            entry.Event is ClinicEvent.SignedOut { Why: SignOutCause.ByPerson });
         Assert.Null(New().Find(Tokens.Hash(token)));
     }
 
@@ -128,12 +130,14 @@ public sealed class BackOffTest : IDisposable
     [Fact]
     public void Switch_OnATablet_EndsTheOneBefore()
     {
-        clinic.Log.Record(new ClinicEvent.PersonAdded(new PersonId("tomas"), "Tomas", Role.Aide), Provenances.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1)));
+        clinic.Log.Record(new ClinicEvent.PersonAdded(new PersonId("tomas"), "Tomas", Role.Aide),
+            Provenances.Of(new PersonId("test"), new DeviceId("test"), new BenchClock(time, 1)));
         sessions.Begin(new PersonId("lena"), SignInWay.Pin, new DeviceId("tablet-1"), "test");
         sessions.Begin(new PersonId("tomas"), SignInWay.Pin, new DeviceId("tablet-1"), "test");
 
         Assert.Equal("tomas", sessions.On(new DeviceId("tablet-1"))!.Person.Value);
-        Assert.Contains(clinic.Log.Entries(), entry => entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.Switched });
+        Assert.Contains(clinic.Log.Entries(), entry =>
+            entry.Event is ClinicEvent.SignedOut { Person.Value: "lena", Why: SignOutCause.Switched });
         Assert.Equal(new PersonId("tomas"), clinic.Log.People.LastOn[new DeviceId("tablet-1")]);
     }
 
@@ -142,11 +146,14 @@ public sealed class BackOffTest : IDisposable
     {
         var hash = SlowHasher.Hash("violet ladder seventeen", 1000);
 
-        Assert.Equal(Microsoft.AspNetCore.Identity.PasswordVerificationResult.SuccessRehashNeeded, SlowHasher.Verify(hash, "violet ladder seventeen"));
-        Assert.Equal(Microsoft.AspNetCore.Identity.PasswordVerificationResult.Failed, SlowHasher.Verify(hash, "violet ladder"));
+        Assert.Equal(Microsoft.AspNetCore.Identity.PasswordVerificationResult.SuccessRehashNeeded,
+            SlowHasher.Verify(hash, "violet ladder seventeen"));
+        Assert.Equal(Microsoft.AspNetCore.Identity.PasswordVerificationResult.Failed,
+            SlowHasher.Verify(hash, "violet ladder"));
         Assert.NotEqual(hash, SlowHasher.Hash("violet ladder seventeen", 1000));
         Assert.StartsWith("pbkdf2-sha256$600000$", SlowHasher.Unfitting, StringComparison.Ordinal);
     }
 
-    private Sessions New() => new(clinic, new PeopleStore(file, clinic.Log), new BenchClock(time, 1), SessionLengths.Usual, time);
+    private Sessions New() =>
+        new(clinic, new PeopleStore(file, clinic.Log), new BenchClock(time, 1), SessionLengths.Usual, time);
 }

@@ -12,7 +12,10 @@ public sealed class RecordWordsTest
 {
     private static readonly DateTimeZone Berlin = DateTimeZoneProviders.Tzdb["Europe/Berlin"];
 
-    /// <summary>Clocks in Berlin went from 03:00 +02:00 back to 02:00 +01:00 on 2026-10-25, at 01:00 UTC (IANA time zone database).</summary>
+    /// <summary>
+    /// Clocks in Berlin went from 03:00 +02:00 back to 02:00 +01:00 on 2026-10-25, at 01:00 UTC (IANA time zone
+    /// database).
+    /// </summary>
     [Fact]
     public void At_HourThatComesTwice_EachTimeCarriesItsOffset()
     {
@@ -79,11 +82,14 @@ public sealed class RecordWordsTest
         var words = new BenchEventText(rig.State, new RecordClock(Berlin, [BenchRig.Start]), PeopleState.Empty);
         var never = new[]
         {
-            typeof(BenchEvent.BenchOpened), typeof(BenchEvent.BatchClosed), typeof(BenchEvent.PlanAdopted), typeof(BenchEvent.Mixed), typeof(BenchEvent.Loaded), typeof(BenchEvent.ReadStarted),
-            typeof(BenchEvent.Cleared), typeof(BenchEvent.Discarded), typeof(BenchEvent.ResultEntered), typeof(BenchEvent.StepNotBegun), typeof(BenchEvent.SaidAgain), typeof(BenchEvent.AlarmAcknowledged),
+            typeof(BenchEvent.BenchOpened), typeof(BenchEvent.BatchClosed), typeof(BenchEvent.PlanAdopted),
+                typeof(BenchEvent.Mixed), typeof(BenchEvent.Loaded), typeof(BenchEvent.ReadStarted),
+            typeof(BenchEvent.Cleared), typeof(BenchEvent.Discarded), typeof(BenchEvent.ResultEntered),
+                typeof(BenchEvent.StepNotBegun), typeof(BenchEvent.SaidAgain), typeof(BenchEvent.AlarmAcknowledged),
             typeof(BenchEvent.CheckpointKept),
         };
-        foreach (var type in typeof(BenchEvent).GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(typeof(BenchEvent))).Except(never))
+        foreach (var type in typeof(BenchEvent).GetNestedTypes()
+            .Where(type => !type.IsAbstract && type.IsSubclassOf(typeof(BenchEvent))).Except(never))
         {
             var happened = (BenchEvent)Blank(type);
             Assert.NotEqual(type.Name, words.Of(happened));
@@ -91,7 +97,10 @@ public sealed class RecordWordsTest
     }
 
     /// <summary>A value with nothing in it: enough to be named.</summary>
-    private static object Blank(Type type) => Activator.CreateInstance(type, [.. type.GetConstructors().Single(one => !one.IsFamily).GetParameters().Select(parameter => Part(parameter.ParameterType))])!;
+    private static object Blank(Type type) =>
+        Activator.CreateInstance(type,
+            [.. type.GetConstructors().Single(one => !one.IsFamily).GetParameters()
+                .Select(parameter => Part(parameter.ParameterType))])!;
 
     private static object? Part(Type type) =>
         Nullable.GetUnderlyingType(type) is not null || type == typeof(string) ? null

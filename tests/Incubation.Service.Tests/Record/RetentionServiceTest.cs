@@ -34,11 +34,14 @@ public sealed class RetentionServiceTest : IAsyncLifetime
     {
         file = DataFile.Open(Path.Combine(folder, "a.db"));
         clinic = new ClinicHost(file);
-        clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")], Provenance());
+        clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
+            new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")], Provenance());
         clinic.Reread();
-        benches = new BenchRegistry(new RecordsBenchLog(file), new BenchClock(time, 1), () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, BenchRig.Agreed(new BenchClock(time, 1)));
+        benches = new BenchRegistry(new RecordsBenchLog(file), new BenchClock(time, 1), () => new IterationBudget(20),
+            NullLogger<BenchRunner>.Instance, BenchRig.Agreed(new BenchClock(time, 1)));
         var setup = new BenchSetup(1, 4, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
-        await benches.OpenAsync(new BenchCommand.OpenBench(BenchRig.Id, "Bench 1", setup, Duration.FromSeconds(20)), Provenance(), TestContext.Current.CancellationToken);
+        await benches.OpenAsync(new BenchCommand.OpenBench(BenchRig.Id, "Bench 1", setup, Duration.FromSeconds(20)),
+            Provenance(), TestContext.Current.CancellationToken);
     }
 
     public async ValueTask DisposeAsync()
@@ -55,11 +58,14 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         time.Advance(TimeSpan.FromDays(3 * 365));
         await Say(new BenchCommand.AddRequests([BenchRig.Request("R2")]));
         var book = new CartridgeProjection(file!, CartridgeProjection.AsToldOnBench);
-        using var desk = new RetentionService(new RecordRetention(file!, clinic!.Log, book), clinic, benches!, new BenchClock(time, 1));
+        using var desk = new RetentionService(new RecordRetention(file!, clinic!.Log, book), clinic, benches!,
+            new BenchClock(time, 1));
         var plan = desk.Preview();
         Assert.Equal((1, 1), (plan.Batches, plan.Cartridges));
 
-        var administrator = AnAide.Lena with { Who = AnAide.Lena.Who with { Id = new("mara"), Role = Role.Administrator } };
+        var administrator = AnAide.Lena
+            with
+        { Who = AnAide.Lena.Who with { Id = new("mara"), Role = Role.Administrator } };
         Assert.Null((await desk.EraseAsync(administrator, plan)).Fault);
 
         Assert.Equal(0, desk.Preview().Batches);
@@ -70,7 +76,8 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         Assert.Equal("mara", clinic.Log.Entries().Last().Provenance.Person.Value);
         await Say(new BenchCommand.StartBatch());
         Assert.Equal(BatchPhase.Running, Runner.Present.State.Phase);
-        Assert.Equal(Runner.Present.State.Cartridges.Select(cartridge => cartridge.Id), new BenchSnapshots(file).Load(BenchRig.Id, out _)!.Cartridges.Select(cartridge => cartridge.Id));
+        Assert.Equal(Runner.Present.State.Cartridges.Select(cartridge => cartridge.Id), new BenchSnapshots(file)
+            .Load(BenchRig.Id, out _)!.Cartridges.Select(cartridge => cartridge.Id));
 
         // What was shown once is not erased twice.
         var rows = Runner.Present.State.Revision;

@@ -18,7 +18,9 @@ using NodaTime.Text;
 
 namespace Incubation.Service.Tests.Screens;
 
-/// <summary>Corrections, questions, and what comes and goes: read from a screen's command, shown in its snapshot.</summary>
+/// <summary>
+/// Corrections, questions, and what comes and goes: read from a screen's command, shown in its snapshot.
+/// </summary>
 public sealed class LifeOnTheWireTest : IDisposable
 {
     private static readonly RequestId R1 = new("R1");
@@ -78,7 +80,8 @@ public sealed class LifeOnTheWireTest : IDisposable
     public async Task Read_CommandWithAMemberThatMeansNothing_NamesIt(string json, string member)
     {
         await using var rig = await BenchRig.OpenAsync();
-        Assert.Contains(member, Assert.IsType<CommandReading.Unreadable>(Read(rig, json)).Sentence, StringComparison.Ordinal);
+        Assert.Contains(member, Assert.IsType<CommandReading.Unreadable>(Read(rig, json)).Sentence,
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -87,7 +90,8 @@ public sealed class LifeOnTheWireTest : IDisposable
         await using var rig = await TwoInOneSlot();
         var question = Assert.Single(Snapshot(rig).Questions);
         Assert.Equal(("contradiction", "What became of SP-R1?"), (question.Kind, question.Title));
-        Assert.Equal(["other-cleared", "other-discarded", "other-in-slot", "in-slot", "mistake"], question.Answers.Select(answer => answer.Answer));
+        Assert.Equal(["other-cleared", "other-discarded", "other-in-slot", "in-slot", "mistake"],
+            question.Answers.Select(answer => answer.Answer));
         Assert.Contains("biohazard", question.Answers[1].Text, StringComparison.Ordinal);
         var reading = Assert.IsType<CommandReading.Readable>(Read(rig, $$"""{"kind":"answer","question":"{{question.Id}}","answer":"in-slot","slot":{{question.Answers[3].Slots[0]}}}"""));
         await rig.Must(reading.Envelope.Command);
@@ -120,7 +124,9 @@ public sealed class LifeOnTheWireTest : IDisposable
         Assert.Equal(("discard", "withdrawn"), (snapshot.Offers[0].Kind, snapshot.Offers[0].Reason));
         Assert.Equal(("withdrawn", false), (snapshot.Losses[0].Cause, snapshot.Losses[0].RepeatLeft));
         Assert.Equal(("R2", "held-back"), (snapshot.NotPlanned[0].Request, snapshot.NotPlanned[0].Cause));
-        Assert.Equal(("slot", 2, null, "cracked"), (snapshot.Means.OutOfUse[0].Resource, snapshot.Means.OutOfUse[0].Number, snapshot.Means.OutOfUse[0].To, snapshot.Means.OutOfUse[0].Why));
+        Assert.Equal(("slot", 2, null, "cracked"),
+            (snapshot.Means.OutOfUse[0].Resource, snapshot.Means.OutOfUse[0].Number, snapshot.Means.OutOfUse[0].To,
+                snapshot.Means.OutOfUse[0].Why));
         Assert.Equal("cracked", snapshot.Slots[1].OutOfUse!.Why);
     }
 
@@ -132,7 +138,8 @@ public sealed class LifeOnTheWireTest : IDisposable
         await rig.Must(new BenchCommand.TemperatureMeasured(new Celsius(27.5)));
         var snapshot = Snapshot(rig);
         var alarm = Assert.Single(snapshot.Alarms, alarm => alarm.Id == "incubator-outside/R2");
-        Assert.Equal("It shows 27.5 °C; set to 25.0 °C ± 1.0 °C. The result of SP-R2 is held. Check the incubator.", alarm.Text);
+        Assert.Equal("It shows 27.5 °C; set to 25.0 °C ± 1.0 °C. The result of SP-R2 is held. Check the incubator.",
+            alarm.Text);
         Assert.Equal((27.5, 25), (snapshot.Means.Incubator!.Shows, snapshot.Means.Incubator.Set));
         Assert.Equal(new AlarmKey(AlarmKind.IncubatorOutside, new RequestId("R2")), AlarmText.Parse(alarm.Id));
     }
@@ -148,12 +155,15 @@ public sealed class LifeOnTheWireTest : IDisposable
         await using var again = rig.Again();
         await again.Runner.NoteRestartAsync();
         var view = await again.Until(view => view.State.Outage is not null);
-        Assert.Equal((down, rig.Now, true), (view.State.Outage!.Since, view.State.Outage.Until, view.State.Outage.ClockBelieved));
+        Assert.Equal((down, rig.Now, true),
+            (view.State.Outage!.Since, view.State.Outage.Until, view.State.Outage.ClockBelieved));
         var questions = Snapshot(again).Questions;
         Assert.Equal("The server was down for 3:00", questions.Single(question => question.Kind == "power-cut").Title);
-        Assert.Contains("Still good: SP-R2. Lost: none.", questions.Single(question => question.Kind == "power-cut").Text, StringComparison.Ordinal);
+        Assert.Contains("Still good: SP-R2. Lost: none.",
+            questions.Single(question => question.Kind == "power-cut").Text, StringComparison.Ordinal);
         Assert.True(questions.Single(question => question.Kind == "card-in-doubt").Answers[0].TakesLot);
-        Assert.Equal(("the server was down", "DA-L1"), (Snapshot(again).Readers[0].CardDoubt, Snapshot(again).Readers[0].CardBelieved));
+        Assert.Equal(("the server was down", "DA-L1"),
+            (Snapshot(again).Readers[0].CardDoubt, Snapshot(again).Readers[0].CardBelieved));
     }
 
     [Fact]
@@ -185,9 +195,14 @@ public sealed class LifeOnTheWireTest : IDisposable
     {
         foreach (var deviation in Enum.GetValues<Deviation>())
             Assert.NotEmpty(ResourceText.Mark(deviation));
-        Assert.All(Enum.GetValues<Answer>(), answer => Assert.Equal(answer, KebabCase.Find<Answer>(KebabCase.Of(answer))));
-        Assert.All(Enum.GetValues<QuestionKind>(), kind => Assert.Equal(new QuestionKey(kind, "x"), QuestionText.Parse(KebabCase.Of(kind) + "/x")));
-        Assert.All(Enum.GetValues<Refusal>(), why => Assert.NotEqual(RefusalText.Say(new Decision.Refused((Refusal)(-1))), RefusalText.Say(new Decision.Refused(why, "x"))));
+        Assert.All(Enum.GetValues<Answer>(), answer =>
+            Assert.Equal(answer, KebabCase.Find<Answer>(KebabCase.Of(answer))));
+        Assert.All(Enum.GetValues<QuestionKind>(),
+            kind => Assert.Equal(new QuestionKey(kind, "x"), QuestionText.Parse(KebabCase.Of(kind) + "/x")));
+        Assert.All(Enum.GetValues<Refusal>(),
+            why =>
+            Assert.NotEqual(RefusalText.Say(new Decision.Refused((Refusal)(-1))),
+                RefusalText.Say(new Decision.Refused(why, "x"))));
     }
 
     private static async Task<BenchRig> TwoInOneSlot()
@@ -199,7 +214,8 @@ public sealed class LifeOnTheWireTest : IDisposable
             rig.Advance(Duration.FromSeconds(50));
             await rig.Must(new BenchCommand.Mixed(request));
             rig.Advance(Duration.FromSeconds(20));
-            await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(1)), TimeStated: true));
+            await rig.Must(new BenchCommand.Loaded(request, new CartridgePlace.InSlot(new SlotNumber(1)),
+                TimeStated: true));
         }
 
         return rig;
@@ -211,10 +227,12 @@ public sealed class LifeOnTheWireTest : IDisposable
         members["id"] = JsonSerializer.SerializeToElement("C-1");
         members["device"] = JsonSerializer.SerializeToElement("tablet-1");
         members["at"] = JsonSerializer.SerializeToElement(InstantPattern.ExtendedIso.Format(rig.Now));
-        var command = JsonSerializer.Deserialize<ScreenCommand>(JsonSerializer.Serialize(members), JsonSerializerOptions.Web);
+        var command = JsonSerializer.Deserialize<ScreenCommand>(JsonSerializer.Serialize(members),
+            JsonSerializerOptions.Web);
         return CommandReader.Read(command, rig.Now, AnAide.Lena, PeopleState.Empty);
     }
 
     private BenchSnapshot Snapshot(BenchRig rig) =>
-        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms()).Write(rig.Runner.Present, LaneLayout.Wide);
+        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms())
+            .Write(rig.Runner.Present, LaneLayout.Wide);
 }

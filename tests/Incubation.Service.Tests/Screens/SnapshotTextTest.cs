@@ -70,7 +70,8 @@ public sealed class SnapshotTextTest : IDisposable
         var snapshot = Snapshot(rig);
 
         Assert.Equal("Hands 1", snapshot.Offers.Single(offer => offer.Hands == 1).HandsText);
-        Assert.Contains(snapshot.Upcoming, coming => coming.Title.Contains("reader 1", StringComparison.Ordinal) || coming.Title.Contains("reader 2", StringComparison.Ordinal));
+        Assert.Contains(snapshot.Upcoming, coming => coming.Title.Contains("reader 1", StringComparison.Ordinal)
+            || coming.Title.Contains("reader 2", StringComparison.Ordinal));
     }
 
     [Theory]
@@ -79,7 +80,9 @@ public sealed class SnapshotTextTest : IDisposable
     public async Task Write_BeforeStart_ReadyWithLinkAndRightPlural(int requests, string words)
     {
         await using var rig = await BenchRig.OpenAsync();
-        await rig.Must(new BenchCommand.AddRequests([.. Enumerable.Range(1, requests).Select(number => BenchRig.Request("R" + number))]));
+        await rig.Must(
+            new BenchCommand.AddRequests(
+                [.. Enumerable.Range(1, requests).Select(number => BenchRig.Request("R" + number))]));
         await rig.UntilPlanned(PlanCause.RequestsChanged);
 
         var idle = Snapshot(rig).Batch.Idle!;
@@ -162,7 +165,8 @@ public sealed class SnapshotTextTest : IDisposable
         var alarm = Snapshot(rig).Alarms.Single(alarm => alarm.Id == "window-in-danger/R1");
 
         Assert.Equal(["read-started", "acknowledge"], alarm.Actions);
-        Assert.Equal(rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Move>().Single().Reader.Value, alarm.Reader);
+        Assert.Equal(rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Move>()
+            .Single().Reader.Value, alarm.Reader);
         Assert.Equal(Escalation.At(alarm.From, alarm.Deadline), alarm.EscalatesAt);
     }
 
@@ -175,10 +179,14 @@ public sealed class SnapshotTextTest : IDisposable
         // Mixed out of the plan's order: its load is not the hands' next step.
         var second = rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Mix>().Last().Request;
         await rig.Must(new BenchCommand.Mixed(second));
-        await rig.Until(view => view.View.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.MixtureInDanger || alarm.Key.Kind == AlarmKind.MixtureTooOld));
-        var planned = rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Load>().Single(load => load.Request == second);
+        await rig.Until(view => view.View.Alarms.Any(alarm => alarm.Key.Kind == AlarmKind.MixtureInDanger
+            || alarm.Key.Kind == AlarmKind.MixtureTooOld));
+        var planned = rig.State.Adopted!.Plan.Steps.Select(step => step.Action).OfType<StepAction.Load>()
+            .Single(load => load.Request == second);
 
-        var alarm = AlarmText.Write(rig.State, new Alarm(new AlarmKey(AlarmKind.MixtureInDanger, second), rig.Now, null, null, false), [], DateTimeZone.Utc);
+        var alarm = AlarmText.Write(rig.State,
+            new Alarm(new AlarmKey(AlarmKind.MixtureInDanger, second), rig.Now, null, null, false), [],
+            DateTimeZone.Utc);
 
         Assert.Equal(["loaded", "acknowledge"], alarm.Actions);
         Assert.Equal(((CartridgePlace.InSlot)planned.Place).Slot.Value, alarm.Slot);
@@ -205,7 +213,9 @@ public sealed class SnapshotTextTest : IDisposable
     public void Prompts_OfTheTableOfConditions_AreTheStepsThatHandsAreOffered()
     {
         var (reader, slot) = (new ReaderNumber(1), new CartridgePlace.InSlot(new SlotNumber(1)));
-        StepAction[] steps = [new StepAction.Mix(R1), new StepAction.Load(R1, slot), new StepAction.Move(R1, reader), new StepAction.Clear(R1, reader), new StepAction.CardChange(reader, new LotCode("L")), new StepAction.Discard(R1)];
+        StepAction[] steps = [new StepAction.Mix(R1), new StepAction.Load(R1, slot), new StepAction.Move(R1, reader),
+            new StepAction.Clear(R1, reader), new StepAction.CardChange(reader, new LotCode("L")),
+            new StepAction.Discard(R1)];
         Assert.Equal(steps.Select(StepText.Kind), Conditions.Prompts.Select(prompt => prompt.Code));
     }
 
@@ -230,7 +240,8 @@ public sealed class SnapshotTextTest : IDisposable
     [InlineData(754, "12:34")]
     [InlineData(3600, "1:00:00")]
     [InlineData(-5, "0:00")]
-    public void Length_Seconds_AsPeopleSay(double seconds, string words) => Assert.Equal(words, Say.Length(Duration.FromSeconds(seconds)));
+    public void Length_Seconds_AsPeopleSay(double seconds, string words) =>
+        Assert.Equal(words, Say.Length(Duration.FromSeconds(seconds)));
 
     private static async Task RunToClear(BenchRig rig)
     {
@@ -244,5 +255,6 @@ public sealed class SnapshotTextTest : IDisposable
     }
 
     private BenchSnapshot Snapshot(BenchRig rig) =>
-        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms()).Write(rig.Runner.Present, LaneLayout.Wide);
+        new SnapshotWriter(clinic, new BenchClock(rig.Time, 1), new NoHostAlarms())
+            .Write(rig.Runner.Present, LaneLayout.Wide);
 }

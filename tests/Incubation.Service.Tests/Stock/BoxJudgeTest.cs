@@ -22,8 +22,10 @@ public sealed class BoxJudgeTest : IAsyncLifetime
         House.Receive("DA-L2", StockHouse.Today.PlusDays(100), 10);
         House.Receive("DA-OLD", StockHouse.Today.PlusDays(-1), 10);
         House.Receive("DA-SHUT", StockHouse.Today.PlusDays(100), 10);
-        House.Clinic.Log.Record(new ClinicEvent.StockQuarantined(StockKind.Kit, new Incubation.Model.LotCode("DA-SHUT"), "damp"), House.Rig.Provenance());
-        await House.Rig.Runner.SendAsync(new BenchCommand.AddRequests([BenchRig.Request("R01", "DA", 8)]), House.Rig.Provenance());
+        House.Clinic.Log.Record(new ClinicEvent.StockQuarantined(StockKind.Kit,
+            new Incubation.Model.LotCode("DA-SHUT"), "damp"), House.Rig.Provenance());
+        await House.Rig.Runner.SendAsync(new BenchCommand.AddRequests([BenchRig.Request("R01", "DA", 8)]),
+            House.Rig.Provenance());
     }
 
     public ValueTask DisposeAsync() => House.DisposeAsync();

@@ -9,5 +9,6 @@ internal static class AnAide
 {
     public static Actor.Person Lena { get; } = new(
         new ClinicPerson(new PersonId("lena"), "Lena", Role.Aide, true, true, true),
-        new Session("s", new PersonId("lena"), SignInWay.Password, null, new DeviceId("browser-1"), Instant.MinValue, Instant.MinValue), null);
+        new Session("s", new PersonId("lena"), SignInWay.Password, null, new DeviceId("browser-1"), Instant.MinValue,
+            Instant.MinValue), null);
 }

@@ -45,7 +45,8 @@ internal sealed class BenchRig : IAsyncDisposable
     {
         var rig = On(new FakeTimeProvider(Start.ToDateTimeOffset()), new FakeBenchLog(), budget);
         var setup = new BenchSetup(hands, 4, readers, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
-        await rig.Book.OpenAsync(new BenchCommand.OpenBench(Id, "Bench 1", setup, Duration.FromSeconds(20)), rig.Provenance(), CancellationToken.None);
+        await rig.Book.OpenAsync(new BenchCommand.OpenBench(Id, "Bench 1", setup, Duration.FromSeconds(20)),
+            rig.Provenance(), CancellationToken.None);
         return rig;
     }
 
@@ -58,20 +59,28 @@ internal sealed class BenchRig : IAsyncDisposable
     }
 
     public static Assay Assay(string code, int minutes) => new(
-        new AssayCode(code), $"Test assay {code}", IncubationPlace.Incubator, Duration.FromSeconds(50), Duration.FromMinutes(2), Duration.FromSeconds(25),
-        Duration.FromMinutes(minutes), Duration.FromSeconds(90), Duration.FromSeconds(15), Duration.FromSeconds(40), Duration.FromSeconds(10),
+        new AssayCode(code), $"Test assay {code}", IncubationPlace.Incubator, Duration.FromSeconds(50),
+            Duration.FromMinutes(2), Duration.FromSeconds(25),
+        Duration.FromMinutes(minutes), Duration.FromSeconds(90), Duration.FromSeconds(15), Duration.FromSeconds(40),
+            Duration.FromSeconds(10),
         Duration.FromSeconds(35), Duration.FromSeconds(15));
 
-    public static BenchRequest Request(string id, string assay = "DA", int minutes = 8, Priority priority = Priority.Routine, bool repeatLeft = true) => new(
-        new Request(new RequestId(id), new SpecimenId("SP-" + id), new AssayCode(assay), new LotCode(assay + "-L1"), Start, RequestKind.Patient, repeatLeft, priority, null, null, []),
+    public static BenchRequest Request(string id, string assay = "DA", int minutes = 8,
+        Priority priority = Priority.Routine, bool repeatLeft = true) => new(
+        new Request(new RequestId(id), new SpecimenId("SP-" + id), new AssayCode(assay), new LotCode(assay + "-L1"),
+            Start, RequestKind.Patient, repeatLeft, priority, null, null, []),
         Assay(assay, minutes), 1, "mg/L");
 
     public Provenance Provenance(string? id = null, Instant? at = null) =>
-        new(new ReportId(id ?? $"T{Interlocked.Increment(ref count)}-{Guid.NewGuid():N}"), at ?? Now, Now, new PersonId("aide"), Tablet);
+        new(new ReportId(id ?? $"T{Interlocked.Increment(ref count)}-{Guid.NewGuid():N}"), at
+            ?? Now, Now, new PersonId("aide"), Tablet);
 
-    public Task<CommandAnswer> Say(BenchCommand command, string? id = null, Instant? at = null) => Runner.SendAsync(command, Provenance(id, at));
+    public Task<CommandAnswer> Say(BenchCommand command, string? id = null, Instant? at = null) =>
+        Runner.SendAsync(command, Provenance(id, at));
 
-    /// <summary>Says something that must be recorded, and waits until it was planned with and shown: only then may time go on.</summary>
+    /// <summary>
+    /// Says something that must be recorded, and waits until it was planned with and shown: only then may time go on.
+    /// </summary>
     public async Task Must(BenchCommand command, Instant? at = null)
     {
         var answer = await Say(command, at: at);
@@ -122,5 +131,6 @@ internal sealed class BenchRig : IAsyncDisposable
 
     private static BenchRig On(FakeTimeProvider time, FakeBenchLog log, Func<ISearchBudget>? budget) =>
         new(time, log, new BenchRegistry(
-            log, new BenchClock(time, 1), budget ?? (() => new IterationBudget(50)), NullLogger<BenchRunner>.Instance, Agreed(new BenchClock(time, 1))));
+            log, new BenchClock(time, 1), budget ?? (() => new IterationBudget(50)), NullLogger<BenchRunner>.Instance,
+                Agreed(new BenchClock(time, 1))));
 }

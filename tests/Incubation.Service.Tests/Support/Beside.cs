@@ -12,7 +12,9 @@ using Microsoft.Extensions.Time.Testing;
 
 namespace Incubation.Service.Tests.Support;
 
-/// <summary>What stands beside a bench's log: its screens and the way to others, on virtual time and without a network.</summary>
+/// <summary>
+/// What stands beside a bench's log: its screens and the way to others, on virtual time and without a network.
+/// </summary>
 internal sealed class Beside : IDisposable
 {
     private readonly string folder = Directory.CreateTempSubdirectory("incubation-beside-").FullName;
@@ -24,9 +26,12 @@ internal sealed class Beside : IDisposable
         Real = rig?.Time ?? new FakeTimeProvider(BenchRig.Start.ToDateTimeOffset());
         var clock = new BenchClock(Real, 1);
         var agreed = guard ?? BenchRig.Agreed(clock);
-        Benches = rig?.Book ?? new BenchRegistry(new FakeBenchLog(), clock, () => new Incubation.Planning.IterationBudget(1), NullLogger<BenchRunner>.Instance, agreed);
+        Benches = rig?.Book
+            ?? new BenchRegistry(new FakeBenchLog(), clock, () => new Incubation.Planning.IterationBudget(1),
+                NullLogger<BenchRunner>.Instance, agreed);
         Screens = new ScreenWatch(Benches, clock, new ClinicHost(file), Real);
-        Webhook = new Webhook(hasAddress ? new Uri("https://pager.test/alarms") : null, new HttpMessageInvoker(Wire), Real, clock, NullLogger<Webhook>.Instance);
+        Webhook = new Webhook(hasAddress ? new Uri("https://pager.test/alarms") : null, new HttpMessageInvoker(Wire),
+            Real, clock, NullLogger<Webhook>.Instance);
         Host = new HostAlarms(Screens, Webhook, agreed);
         Watch = new AlarmWatch(Benches, clock, Screens, Webhook, Host, Real, NullLogger<AlarmWatch>.Instance);
     }
@@ -70,12 +75,16 @@ internal sealed class Beside : IDisposable
         public static HttpResponseMessage Status(HttpStatusCode status) => new(status);
 
         /// <summary>Waits until one more message has been tried.</summary>
-        public async Task TriedAsync() => Assert.True(await arrived.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken));
+        public async Task TriedAsync() =>
+            Assert.True(await arrived.WaitAsync(Patience.Usual, TestContext.Current.CancellationToken));
 
-        protected override async Task<HttpResponseMessage> SendAsync(HttpRequestMessage request, CancellationToken cancellationToken)
+        protected override async Task<HttpResponseMessage> SendAsync(HttpRequestMessage request,
+            CancellationToken cancellationToken)
         {
-            Assert.Equal((HttpMethod.Post, "https://pager.test/alarms"), (request.Method, request.RequestUri!.ToString()));
-            Sent.Enqueue(JsonDocument.Parse(await request.Content!.ReadAsStringAsync(cancellationToken)).RootElement.Clone());
+            Assert.Equal((HttpMethod.Post, "https://pager.test/alarms"),
+                (request.Method, request.RequestUri!.ToString()));
+            Sent.Enqueue(
+                JsonDocument.Parse(await request.Content!.ReadAsStringAsync(cancellationToken)).RootElement.Clone());
             try
             {
                 return answers.TryDequeue(out var answer) ? answer() : Status(HttpStatusCode.NoContent);

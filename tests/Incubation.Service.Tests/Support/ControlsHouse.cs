@@ -64,13 +64,18 @@ internal sealed class ControlsHouse : IAsyncDisposable
 
     public static async Task<ControlsHouse> OpenAsync(ControlPolicy? policy = null)
     {
-        var house = new ControlsHouse(policy ?? new ControlPolicy(2, EachDay: true, NewLot: true, NewShipment: false, AfterService: true, ControlGate.Wait));
+        var house = new ControlsHouse(policy
+            ?? new ControlPolicy(2, EachDay: true, NewLot: true, NewShipment: false, AfterService: true,
+                ControlGate.Wait));
         var setup = new BenchSetup(1, 4, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0);
-        await house.Book.OpenAsync(new BenchCommand.OpenBench(BenchOne, "Bench 1", setup, Duration.FromSeconds(20)), house.Provenance(), TestContext.Current.CancellationToken);
+        await house.Book.OpenAsync(new BenchCommand.OpenBench(BenchOne, "Bench 1", setup, Duration.FromSeconds(20)),
+            house.Provenance(), TestContext.Current.CancellationToken);
         return house;
     }
 
-    /// <summary>Targets 200 ± 4 and 250 ± 5: the published base of the rules' vectors (westgard.com lesson 12).</summary>
+    /// <summary>
+    /// Targets 200 ± 4 and 250 ± 5: the published base of the rules' vectors (westgard.com lesson 12).
+    /// </summary>
     public async Task SetTargets()
     {
         Assert.Empty(await Desk.SetTargetAsync(Ines, Da, "CTRL-7", 1, "200", "4"));
@@ -78,7 +83,9 @@ internal sealed class ControlsHouse : IAsyncDisposable
     }
 
     public async Task AddPatient(string specimen) =>
-        Assert.Empty((await Intake.AddAsync(BenchOne.Value, [new WantedRequest(specimen, "DA", Kit.Value)], null, new PersonId("lena"), new DeviceId("tablet"))).Faults);
+        Assert.Empty(
+            (await Intake.AddAsync(BenchOne.Value, [new WantedRequest(specimen, "DA", Kit.Value)], null,
+                new PersonId("lena"), new DeviceId("tablet"))).Faults);
 
     public async Task AddControls()
     {
@@ -92,7 +99,9 @@ internal sealed class ControlsHouse : IAsyncDisposable
         Assert.True(answer.Recorded, answer.Sentence);
     }
 
-    /// <summary>The cartridge is run to its clear, whatever the plan says: facts are never refused. Time goes on as it must.</summary>
+    /// <summary>
+    /// The cartridge is run to its clear, whatever the plan says: facts are never refused. Time goes on as it must.
+    /// </summary>
     public async Task RunThrough(Cartridge cartridge)
     {
         await Must(new BenchCommand.Mixed(cartridge.Id));
@@ -108,7 +117,8 @@ internal sealed class ControlsHouse : IAsyncDisposable
     /// <summary>Runs the level's open control and enters what it gave.</summary>
     public async Task RunControl(int level, string value, bool settle = true)
     {
-        var control = State.Cartridges.Last(cartridge => cartridge.Wanted.Facts?.Control?.Level == level && !cartridge.IsOver);
+        var control = State.Cartridges.Last(cartridge => cartridge.Wanted.Facts?.Control?.Level == level
+            && !cartridge.IsOver);
         await RunThrough(control);
         await Must(new BenchCommand.ResultEntered(control.Id, new ShownResult.Value(value)));
         if (settle)
@@ -147,7 +157,9 @@ internal sealed class ControlsHouse : IAsyncDisposable
         }
     }
 
-    public Provenance Provenance() => new(new ReportId(Guid.NewGuid().ToString("N")), Clock.Now, Clock.Now, new PersonId("lena"), new DeviceId("tablet"));
+    public Provenance Provenance() =>
+        new(new ReportId(Guid.NewGuid().ToString("N")), Clock.Now, Clock.Now, new PersonId("lena"),
+            new DeviceId("tablet"));
 
     public async ValueTask DisposeAsync()
     {
@@ -161,7 +173,8 @@ internal sealed class ControlsHouse : IAsyncDisposable
     private void Restart()
     {
         Clinic = new ClinicHost(File);
-        Book = new BenchRegistry(new RecordsBenchLog(File), Clock, () => new IterationBudget(20), NullLogger<BenchRunner>.Instance, BenchRig.Agreed(Clock));
+        Book = new BenchRegistry(new RecordsBenchLog(File), Clock, () => new IterationBudget(20),
+            NullLogger<BenchRunner>.Instance, BenchRig.Agreed(Clock));
         Gates = new LotGateService(Clinic, Book, Clock, NullLogger<LotGateService>.Instance);
         Intake = new Intake(Clinic, Book, Clock, Gates);
         Desk = new ControlService(Clinic, Book, Intake, Gates, Clock, File);
@@ -171,13 +184,18 @@ internal sealed class ControlsHouse : IAsyncDisposable
     {
         var clinic = new ClinicHost(File);
         var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L") with { Controls = policy };
-        Assert.IsType<ClinicOutcome.Recorded>(clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], Provenance()));
-        Assert.IsType<ClinicOutcome.Recorded>(clinic.Log.Record(new ClinicEvent.AssayApproved(sheet, 1), Provenance() with { Person = new PersonId("second") }));
+        Assert.IsType<ClinicOutcome.Recorded>(
+            clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
+                new ClinicEvent.AssayDrafted(sheet, 1)], Provenance()));
+        Assert.IsType<ClinicOutcome.Recorded>(clinic.Log.Record(new ClinicEvent.AssayApproved(sheet, 1),
+            Provenance() with { Person = new PersonId("second") }));
         Assert.IsType<ClinicOutcome.Recorded>(clinic.Log.Record(
-            [new ClinicEvent.LotReceived(Kit, Da, new LocalDate(2030, 1, 1)), new ClinicEvent.BenchRegistered(BenchOne, "Bench 1")], Provenance()));
+            [new ClinicEvent.LotReceived(Kit, Da, new LocalDate(2030, 1, 1)),
+                new ClinicEvent.BenchRegistered(BenchOne, "Bench 1")], Provenance()));
     }
 
     private static Actor.Person Person(string id, Role role) => new(
         new ClinicPerson(new PersonId(id), id, role, true, true, false),
-        new Session("s-" + id, new PersonId(id), SignInWay.Password, null, new DeviceId("browser-" + id), BenchRig.Start, BenchRig.Start), null);
+        new Session("s-" + id, new PersonId(id), SignInWay.Password, null, new DeviceId("browser-" + id),
+            BenchRig.Start, BenchRig.Start), null);
 }

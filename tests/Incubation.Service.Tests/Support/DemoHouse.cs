@@ -43,7 +43,8 @@ internal sealed class DemoHouse : IAsyncDisposable
         Demo = new DemoDay(Clinic, Book, intake, clock, File);
         Opening = new Opening(Clinic, Book, intake, Demo, log, settings,
             new ClockService(guard, Clinic, clock, File, time),
-            new DemoPeople(Clinic, store, devices, clock, settings), new SetUpService(Clinic, store, sessions, backOff, clock), life, gates);
+            new DemoPeople(Clinic, store, devices, clock, settings),
+                new SetUpService(Clinic, store, sessions, backOff, clock), life, gates);
     }
 
     public DataFile File { get; }

@@ -50,7 +50,8 @@ internal sealed class FakeBenchLog : IBenchLog
             if (entries.Count != after)
                 throw new InvalidOperationException($"The log holds {entries.Count} entries, not {after}.");
             entries.AddRange(added);
-            return Next == Write.FailsAfterTheDisk ? throw new IOException("The disk answered too late.") : Task.CompletedTask;
+            return Next == Write.FailsAfterTheDisk
+                ? throw new IOException("The disk answered too late.") : Task.CompletedTask;
         }
     }
 }

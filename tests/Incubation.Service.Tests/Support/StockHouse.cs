@@ -23,8 +23,11 @@ internal sealed class StockHouse : IAsyncDisposable
         File = DataFile.Open(Path.Combine(folder, "a.db"));
         Clinic = new ClinicHost(File);
         var sheet = AssaySheet.Plain(BenchRig.Assay("DA", 8), "mg/L");
-        Clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"), new ClinicEvent.AssayDrafted(sheet, 1)], rig.Provenance());
-        Clinic.Log.Record([new ClinicEvent.AssayApproved(sheet, 1), new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")], rig.Provenance() with { Person = new PersonId("second") });
+        Clinic.Log.Record([new ClinicEvent.ClinicOpened("Test clinic", "Europe/Berlin"),
+            new ClinicEvent.AssayDrafted(sheet, 1)], rig.Provenance());
+        Clinic.Log.Record(
+            [new ClinicEvent.AssayApproved(sheet, 1), new ClinicEvent.BenchRegistered(BenchRig.Id, "Bench 1")],
+            rig.Provenance() with { Person = new PersonId("second") });
         Clinic.Reread();
         Clock = new BenchClock(rig.Time, 1);
         Room = new StockQueries(Clinic, rig.Book, File, Clock, new StockSettings(30));
@@ -45,13 +48,15 @@ internal sealed class StockHouse : IAsyncDisposable
 
     public static Actor Somebody(Role role) => new Actor.Person(
         new ClinicPerson(new PersonId("lena"), "Lena", role, true, true, true),
-        new Session("s", new PersonId("lena"), SignInWay.Password, null, new DeviceId("browser-1"), Instant.MinValue, Instant.MinValue), null);
+        new Session("s", new PersonId("lena"), SignInWay.Password, null, new DeviceId("browser-1"), Instant.MinValue,
+            Instant.MinValue), null);
 
     public static async Task<StockHouse> OpenAsync() => new(await BenchRig.OpenAsync());
 
     /// <summary>Receives boxes with buffer and card.</summary>
     public void Receive(string lot, LocalDate expiry, int count) => Clinic.Log.Record(
-        [.. new[] { StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard }.Select(kind => new ClinicEvent.StockReceived(kind, new LotCode(lot), Assay, expiry, count, null, null))],
+        [.. new[] { StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard }.Select(kind =>
+            new ClinicEvent.StockReceived(kind, new LotCode(lot), Assay, expiry, count, null, null))],
         Rig.Provenance());
 
     public async ValueTask DisposeAsync()

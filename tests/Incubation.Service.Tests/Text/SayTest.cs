@@ -9,5 +9,6 @@ public sealed class SayTest
     public void InClinicTime_ASentenceOfThePlanner_HasClockTimesOfTheClinic() =>
         Assert.Equal(
             "must be loaded by 09:23:03, or 14:00:00",
-            Say.InClinicTime("must be loaded by 2026-03-02T08:23:03Z, or 2026-07-01T12:00:00.250Z", DateTimeZoneProviders.Tzdb["Europe/Berlin"]));
+            Say.InClinicTime("must be loaded by 2026-03-02T08:23:03Z, or 2026-07-01T12:00:00.250Z",
+                DateTimeZoneProviders.Tzdb["Europe/Berlin"]));
 }

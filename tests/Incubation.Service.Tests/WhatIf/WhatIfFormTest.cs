@@ -11,7 +11,8 @@ public sealed class WhatIfFormTest
     private static readonly AssayCode Da = new("DA");
     private static readonly Duration Second = Duration.FromSeconds(1);
     private static readonly Assay Incubated = new(
-        Da, "Demo A", IncubationPlace.Incubator, Second * 50, Second * 120, Second * 25, Second * 480, Second * 90, Second * 15, Second * 40, Second * 10, Second * 35, Second * 15);
+        Da, "Demo A", IncubationPlace.Incubator, Second * 50, Second * 120, Second * 25, Second * 480, Second * 90,
+            Second * 15, Second * 40, Second * 10, Second * 35, Second * 15);
 
     [Fact]
     public void Read_FilledIn_GivesTheQuestion()
@@ -27,7 +28,8 @@ public sealed class WhatIfFormTest
         Assert.Equal(new BenchSetup(1, 6, 1, Second * 25, Second * 15, 0), question!.Bench);
         // What stands in an hour in which the bench is closed does not count.
         Assert.Equal(
-            [new DemandRate(Da, Duration.FromHours(8.5), Duration.FromHours(9), 4), new DemandRate(Da, Duration.FromHours(9), Duration.FromHours(10), 2.5)],
+            [new DemandRate(Da, Duration.FromHours(8.5), Duration.FromHours(9), 4),
+                new DemandRate(Da, Duration.FromHours(9), Duration.FromHours(10), 2.5)],
             question.Demand.Rates);
         Assert.Equal(0.25, question.Demand.UrgentShare);
         Assert.Equal((200, 7UL), (order!.Days, order.Seed));
@@ -58,7 +60,8 @@ public sealed class WhatIfFormTest
     [Fact]
     public void Read_NothingWantedOrNoNumber_SaysSoOnce()
     {
-        Assert.Equal(WhatIfWords.NothingWanted, Assert.Single(new WhatIfForm().Read([Incubated], Second, 1).Faults).Sentence);
+        Assert.Equal(WhatIfWords.NothingWanted,
+            Assert.Single(new WhatIfForm().Read([Incubated], Second, 1).Faults).Sentence);
 
         var form = new WhatIfForm();
         form.PerHour[(Da, 8)] = "many";
@@ -74,23 +77,28 @@ public sealed class WhatIfFormTest
 
         // Four on Monday between nine and ten, one of them urgent, one on Tuesday at eleven; Wednesday does not count.
         var fault = form.Take(
-            [.. new[] { (2, 8, 5), (2, 8, 20), (2, 8, 40), (2, 8, 55), (3, 10, 0), (4, 8, 0) }.Select((at, index) => Came(index, Instant.FromUtc(2026, 11, at.Item1, at.Item2, at.Item3)))], zone);
+            [.. new[] { (2, 8, 5), (2, 8, 20), (2, 8, 40), (2, 8, 55), (3, 10, 0), (4, 8, 0) }.Select((at, index) =>
+                Came(index, Instant.FromUtc(2026, 11, at.Item1, at.Item2, at.Item3)))], zone);
 
         Assert.Null(fault);
-        Assert.Equal([((Da, 9), "2"), ((Da, 11), "0.5")], form.PerHour.OrderBy(cell => cell.Key.Hour).Select(cell => (cell.Key, cell.Value)));
+        Assert.Equal([((Da, 9), "2"), ((Da, 11), "0.5")], form.PerHour.OrderBy(cell => cell.Key.Hour)
+            .Select(cell => (cell.Key, cell.Value)));
         Assert.Equal(("09:00", "12:00", "20"), (form.Open, form.Close, form.Urgent));
     }
 
     [Fact]
     public void Take_EmptyPeriodOrNoDay_SaysSo()
     {
-        Assert.Equal(WhatIfWords.PeriodEmpty, new WhatIfForm { From = "2026-11-02", To = "2056-11-03" }.Take([], DateTimeZone.Utc)!.Sentence);
+        Assert.Equal(WhatIfWords.PeriodEmpty,
+            new WhatIfForm { From = "2026-11-02", To = "2056-11-03" }.Take([], DateTimeZone.Utc)!.Sentence);
         Assert.Equal(nameof(WhatIfForm.From), new WhatIfForm { To = "2026-11-03" }.Take([], DateTimeZone.Utc)!.Member);
-        Assert.Equal(nameof(WhatIfForm.To), new WhatIfForm { From = "2026-11-03", To = "2026-11-02" }.Take([], DateTimeZone.Utc)!.Member);
+        Assert.Equal(nameof(WhatIfForm.To),
+            new WhatIfForm { From = "2026-11-03", To = "2026-11-02" }.Take([], DateTimeZone.Utc)!.Member);
     }
 
     private static ReceivedRequest Came(int number, Instant at) => new(
         new BenchId("bench-1"),
-        new Request(new RequestId("R" + number), new SpecimenId("S"), Da, new LotCode("L"), at, RequestKind.Patient, true, number == 0 ? Priority.Urgent : Priority.Routine, null, null, []),
+        new Request(new RequestId("R" + number), new SpecimenId("S"), Da, new LotCode("L"), at, RequestKind.Patient,
+            true, number == 0 ? Priority.Urgent : Priority.Routine, null, null, []),
         1, at);
 }

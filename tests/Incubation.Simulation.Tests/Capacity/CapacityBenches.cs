@@ -11,18 +11,24 @@ internal static class CapacityBenches
     private static readonly Duration Second = Duration.FromSeconds(1);
 
     /// <summary>A small bench with an assay of eight minutes, and a demand for eight hours.</summary>
-    public static CapacityQuestion Small(double perHour, int hands = 1, int slots = 4, int readers = 1, double urgent = 0.2) => new(
+    public static CapacityQuestion Small(double perHour, int hands = 1, int slots = 4, int readers = 1,
+        double urgent = 0.2) => new(
         new BenchSetup(hands, slots, readers, Second * 25, Second * 15, 0), [Incubated], Of(perHour, 8, urgent));
 
-    /// <summary>A single server: nothing takes any time but the clear, during which hands and reader are taken.</summary>
+    /// <summary>
+    /// A single server: nothing takes any time but the clear, during which hands and reader are taken.
+    /// </summary>
     public static CapacityQuestion OneServer(double perHour, double hours, StepTimes times) => new(
         new BenchSetup(1, 0, 1, Duration.Zero, Duration.Zero, 1),
-        [new Assay(Slow, "One step", IncubationPlace.Reader, Duration.Zero, Duration.FromHours(20), Duration.Zero, Duration.Zero, Duration.FromHours(20), Duration.Zero, Duration.Zero, Second * 60, Duration.Zero, Duration.Zero)],
+        [new Assay(Slow, "One step", IncubationPlace.Reader, Duration.Zero, Duration.FromHours(20), Duration.Zero,
+            Duration.Zero, Duration.FromHours(20), Duration.Zero, Duration.Zero, Second * 60, Duration.Zero,
+            Duration.Zero)],
         Of(perHour, hours, 0))
     { Times = times };
 
     public static Assay Incubated { get; } = new(
-        Slow, "Eight minutes", IncubationPlace.Incubator, Second * 50, Second * 120, Second * 25, Second * 480, Second * 90, Second * 15, Second * 40, Second * 10, Second * 35, Second * 15);
+        Slow, "Eight minutes", IncubationPlace.Incubator, Second * 50, Second * 120, Second * 25, Second * 480,
+            Second * 90, Second * 15, Second * 40, Second * 10, Second * 35, Second * 15);
 
     public static Demand Of(double perHour, double hours, double urgent)
     {

@@ -30,7 +30,8 @@ public sealed class CapacityStudyTest
     [Fact]
     public void Answer_AnyRun_LittlesLawHolds()
     {
-        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 9), Short, 2, _ => { }, CancellationToken.None);
+        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 9), Short, 2, _ => { },
+            CancellationToken.None);
 
         Assert.All(answer.Beside.Prepend(answer.AsAsked).Select(trial => trial.Figures!.Little), little =>
         {
@@ -55,11 +56,13 @@ public sealed class CapacityStudyTest
     {
         var parts = new List<double>();
 
-        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 6), Short, 1, parts.Add, CancellationToken.None);
+        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 6), Short, 1, parts.Add,
+            CancellationToken.None);
 
         Assert.Equal(parts.Order(), parts);
         Assert.Equal(1, parts[^1], 9);
-        Assert.Equal([Resource.Hands, Resource.Slots, Resource.Readers, null], answer.Beside.Select(trial => trial.Added));
+        Assert.Equal([Resource.Hands, Resource.Slots, Resource.Readers, null],
+            answer.Beside.Select(trial => trial.Added));
         Assert.Equal(answer.SameDays!.Requests, answer.Beside[0].Figures!.Requests);
         Assert.Equal(answer.AsAsked.Question.Demand.PerDay + 4, answer.Beside[3].Question.Demand.PerDay, 9);
     }
@@ -69,12 +72,15 @@ public sealed class CapacityStudyTest
     {
         using var stop = new CancellationTokenSource();
 
-        Assert.ThrowsAny<OperationCanceledException>(() => CapacityStudy.Answer(CapacityBenches.Small(perHour: 6), Short, 2, _ => stop.Cancel(), stop.Token));
+        Assert.ThrowsAny<OperationCanceledException>(() =>
+            CapacityStudy.Answer(CapacityBenches.Small(perHour: 6), Short, 2, _ => stop.Cancel(), stop.Token));
     }
 
     [Fact]
     public void Answer_OneSlot_SlotsLimit() =>
-        Assert.Equal(Resource.Slots, CapacityStudy.Answer(CapacityBenches.Small(perHour: 3, slots: 1), OneDay, 2, _ => { }, CancellationToken.None).Limit);
+        Assert.Equal(Resource.Slots,
+            CapacityStudy.Answer(CapacityBenches.Small(perHour: 3, slots: 1), OneDay, 2, _ => { },
+                CancellationToken.None).Limit);
 
     [Fact]
     public void Answer_SlowReads_ReadersLimit()
@@ -88,7 +94,8 @@ public sealed class CapacityStudyTest
     [Fact]
     public void Answer_MoreThanTheBenchCanDo_SaysByHowMuchAndPlaysNoDays()
     {
-        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 60, slots: 1), OneDay, 2, _ => { }, CancellationToken.None);
+        var answer = CapacityStudy.Answer(CapacityBenches.Small(perHour: 60, slots: 1), OneDay, 2, _ => { },
+            CancellationToken.None);
 
         Assert.Null(answer.AsAsked.Figures);
         Assert.Null(answer.SameDays);
@@ -101,7 +108,13 @@ public sealed class CapacityStudyTest
     public void SlotBound_SixSlotsOfFifteenMinutes_TwentyFourAnHour()
     {
         // Little's law, worked out: six held at all times, each for a quarter of an hour.
-        var assay = CapacityBenches.Incubated with { Incubation = Duration.FromMinutes(15), Load = Duration.Zero, LoadShortest = Duration.Zero, Move = Duration.Zero };
+        var assay = CapacityBenches.Incubated with
+        {
+            Incubation = Duration.FromMinutes(15),
+            Load = Duration.Zero,
+            LoadShortest = Duration.Zero,
+            Move = Duration.Zero
+        };
 
         Assert.Equal(24, SlotBound.PerHour(CapacityBenches.Small(perHour: 3, slots: 6) with { Assays = [assay] }), 9);
         Assert.Equal(double.PositiveInfinity, SlotBound.PerHour(CapacityBenches.OneServer(3, 8, new StepTimes())));
@@ -112,7 +125,8 @@ public sealed class CapacityStudyTest
     {
         var question = CapacityBenches.Small(perHour: 3, hands: 4, readers: 4);
 
-        var answer = CapacityStudy.Answer(question, Short with { Days = 1, MaxSlots = 3 }, 2, _ => { }, CancellationToken.None);
+        var answer = CapacityStudy.Answer(question, Short with { Days = 1, MaxSlots = 3 }, 2, _ => { },
+            CancellationToken.None);
 
         Assert.All(answer.Sweep, point =>
         {
@@ -126,7 +140,8 @@ public sealed class CapacityStudyTest
     [Fact]
     public void Draw_ManyDays_AsManyAsTheRateSaysInsideItsHours()
     {
-        var demand = new Demand(Duration.FromHours(8), Duration.FromHours(16), 0.25, [new DemandRate(CapacityBenches.Slow, Duration.FromHours(9), Duration.FromHours(11), 10)]);
+        var demand = new Demand(Duration.FromHours(8), Duration.FromHours(16), 0.25,
+            [new DemandRate(CapacityBenches.Slow, Duration.FromHours(9), Duration.FromHours(11), 10)]);
 
         var days = Enumerable.Range(0, 400).Select(day => Arrivals.Draw(demand, (ulong)day)).ToList();
 
@@ -136,7 +151,8 @@ public sealed class CapacityStudyTest
         Assert.InRange(arrivals.Count / 400.0, 20 - (4 * Math.Sqrt(20 / 400.0)), 20 + (4 * Math.Sqrt(20 / 400.0)));
         var variance = days.Sum(day => Math.Pow(day.Length - (arrivals.Count / 400.0), 2)) / 399;
         Assert.InRange(variance, 14, 27);
-        Assert.InRange(arrivals.Count(arrival => arrival.Priority == Priority.Urgent) / (double)arrivals.Count, 0.23, 0.27);
+        Assert.InRange(arrivals.Count(arrival => arrival.Priority == Priority.Urgent) / (double)arrivals.Count, 0.23,
+            0.27);
     }
 
     [Fact]
@@ -151,6 +167,7 @@ public sealed class CapacityStudyTest
     }
 
     private static string Told(CapacityAnswer answer) =>
-        string.Join('|', answer.Beside.Prepend(answer.AsAsked).Select(trial => $"{trial.AtFullStretch} {trial.Use} {trial.Figures}"))
+        string.Join('|', answer.Beside.Prepend(answer.AsAsked)
+            .Select(trial => $"{trial.AtFullStretch} {trial.Use} {trial.Figures}"))
         + string.Join('|', answer.Sweep) + answer.Limit + answer.Knee;
 }

@@ -5,9 +5,10 @@ using Xunit;
 namespace Incubation.Simulation.Tests.Capacity;
 
 /// <summary>
-/// A bench on which one step takes time is a queue with one server. Sources: M/M/1, W = 1 / (μ − λ), with λ 0.8 and μ 1 a minute W 5 and
-/// Wq 4 minutes (a worked example that was read); M/D/1, Wq = ρ / (2 μ (1 − ρ)), the Pollaczek-Khinchine formula without spread, with the
-/// same figures Wq 2 (worked out from it); Little's law, Little and Graves, Building Intuition, 2008, ch. 5.
+/// A bench on which one step takes time is a queue with one server. Sources: M/M/1, W = 1 / (μ − λ), with λ 0.8 and μ 1
+/// a minute W 5 and Wq 4 minutes (a worked example that was read); M/D/1, Wq = ρ / (2 μ (1 − ρ)), the
+/// Pollaczek-Khinchine formula without spread, with the same figures Wq 2 (worked out from it); Little's law, Little
+/// and Graves, Building Intuition, 2008, ch. 5.
 /// </summary>
 public sealed class QueueTheoryTest
 {
@@ -47,7 +48,9 @@ public sealed class QueueTheoryTest
     [Fact]
     public void Percentile_OneToTwelve_IsThatOfType7() =>
         // Hyndman and Fan type 7: 10.9; by nearest rank it would be 11.
-        Assert.Equal(Duration.FromSeconds(10.9), Sections.Percentile([[.. Enumerable.Range(1, 12).Select(second => Duration.FromSeconds(second))]], 0.9)!.Value);
+        Assert.Equal(Duration.FromSeconds(10.9),
+            Sections.Percentile([[.. Enumerable.Range(1, 12).Select(second => Duration.FromSeconds(second))]],
+                0.9)!.Value);
 
     /// <summary>Hours from coming to leaving.</summary>
     private static double MM1(double come, double served) => 1 / (served - come);
@@ -62,11 +65,15 @@ public sealed class QueueTheoryTest
     {
         var question = CapacityBenches.OneServer(ComePerHour, Hours, times);
         var days = Enumerable.Range(0, Days).Select(day => CapacityDay.Play(question, (ulong)day + 1)).ToList();
-        Assert.All(days, day => Assert.All(day.Requests, request => Assert.Equal(CartridgeEnd.ReadInWindow, request.End)));
-        return Sections.Of(days, some => some.SelectMany(day => day.Requests).Where(request => request.Arrived >= FilledAfter).Average(request => request.Stayed.TotalHours))!;
+        Assert.All(days,
+            day => Assert.All(day.Requests, request => Assert.Equal(CartridgeEnd.ReadInWindow, request.End)));
+        return Sections.Of(days, some => some.SelectMany(day => day.Requests)
+            .Where(request => request.Arrived >= FilledAfter).Average(request => request.Stayed.TotalHours))!;
     }
 
-    private static void AssertInside(double expected, Estimate seen) => Assert.InRange(expected, seen.Value - seen.Half!.Value, seen.Value + seen.Half.Value);
+    private static void AssertInside(double expected, Estimate seen) =>
+        Assert.InRange(expected, seen.Value - seen.Half!.Value, seen.Value + seen.Half.Value);
 
-    private static void AssertOutside(double other, Estimate seen) => Assert.True(Math.Abs(other - seen.Value) > seen.Half);
+    private static void AssertOutside(double other, Estimate seen) =>
+        Assert.True(Math.Abs(other - seen.Value) > seen.Half);
 }

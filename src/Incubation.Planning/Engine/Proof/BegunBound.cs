@@ -1,8 +1,8 @@
 namespace Incubation.Planning.Engine.Proof;
 
 /// <summary>
-/// A cost below which no plan comes that begins with an order: hands and readers as machines that may interrupt what is left
-/// (Jackson's rule with heads and tails), and each cost by the earliest clear.
+/// A cost below which no plan comes that begins with an order: hands and readers as machines that may interrupt what is
+/// left (Jackson's rule with heads and tails), and each cost by the earliest clear.
 /// </summary>
 internal sealed class BegunBound(BenchProblem p, int[] job)
 {
@@ -62,8 +62,10 @@ internal sealed class BegunBound(BenchProblem p, int[] job)
         var known = node > p.Now - (1L << 28); // a job whose last step was taken before now has no node
         clearHead[k] = phase switch
         {
-            Phase.Read => Math.Max(Math.Max(hands, Earliest(j, Op.Clear)), known ? node + Len(j, Op.Move) + p.ReadLength[j] : 0),
-            Phase.InReader => Math.Max(Math.Max(hands, Earliest(j, Op.Clear)), known ? node + p.LoadToReadLeast[j] + p.ReadLength[j] : 0),
+            Phase.Read => Math.Max(Math.Max(hands, Earliest(j, Op.Clear)), known
+                ? node + Len(j, Op.Move) + p.ReadLength[j] : 0),
+            Phase.InReader => Math.Max(Math.Max(hands, Earliest(j, Op.Clear)), known
+                ? node + p.LoadToReadLeast[j] + p.ReadLength[j] : 0),
             _ => ReadHead(phase, k, hands, known ? node : long.MinValue / 2) + p.ReadLength[j],
         };
         tasks.Add(clearHead[k], clear, 0);

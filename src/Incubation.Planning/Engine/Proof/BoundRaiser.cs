@@ -1,6 +1,8 @@
 namespace Incubation.Planning.Engine.Proof;
 
-/// <summary>Improves the bound while a search goes on, for a sixth of its iterations at most and none at its beginning.</summary>
+/// <summary>
+/// Improves the bound while a search goes on, for a sixth of its iterations at most and none at its beginning.
+/// </summary>
 internal sealed class BoundRaiser(BenchProblem p)
 {
     /// <summary>A search of 50 ms is left alone.</summary>

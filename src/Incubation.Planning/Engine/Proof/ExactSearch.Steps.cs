@@ -39,7 +39,9 @@ internal sealed partial class ExactSearch
         }
     }
 
-    /// <summary>Whether what it comes after is cleared, and every job like it that has a lower number is mixed.</summary>
+    /// <summary>
+    /// Whether what it comes after is cleared, and every job like it that has a lower number is mixed.
+    /// </summary>
     private bool MayMix(OrderKey key, int k)
     {
         for (var other = 0; other < job.Length; other++)
@@ -77,7 +79,8 @@ internal sealed partial class ExactSearch
             for (var k = 0; k < job.Length; k++)
             {
                 var lot = p.Lot[job[k]];
-                if (key.PhaseOf(k) is not (Phase.Fresh or Phase.Mixed or Phase.InSlot) || key.CardOf(r) == lot || (wanted & (1U << lot)) != 0)
+                if (key.PhaseOf(k) is not (Phase.Fresh or Phase.Mixed or Phase.InSlot) || key.CardOf(r) == lot
+                    || (wanted & (1U << lot)) != 0)
                     continue;
                 wanted |= 1U << lot;
                 ChangeCard(key.WithCard(r, lot, true), k, r, last);
@@ -109,12 +112,16 @@ internal sealed partial class ExactSearch
         Keep(here, key, Op.Of(job[k], Op.Card), reader, last);
     }
 
-    /// <summary>Adds a step to the network: what it waits for, and what it pushes later where it comes too late after its job's last one.</summary>
+    /// <summary>
+    /// Adds a step to the network: what it waits for, and what it pushes later where it comes too late after its job's
+    /// last one.
+    /// </summary>
     private void Step(Phase from, OrderKey key, int k, int kind, int reader, int last)
     {
         var op = Op.Of(job[k], kind);
         var node = k + FirstJob;
-        var fromNow = (int)(Math.Max(p.Earliest[op], kind == Op.Move && p.Stage[job[k]] == Stage.Reacting ? p.ReadFrom[job[k]] - p.Length[op] : 0) - p.Now);
+        var fromNow = (int)(Math.Max(p.Earliest[op], kind == Op.Move && p.Stage[job[k]] == Stage.Reacting
+            ? p.ReadFrom[job[k]] - p.Length[op] : 0) - p.Now);
         var (least, most) = LagsOf(job[k], kind, from);
         var latest = LatestOf(job[k], kind);
         for (var u = 0; u < width; u++)
@@ -187,12 +194,14 @@ internal sealed partial class ExactSearch
     /// <summary>Least and most times from the start of the job's last step to this one's.</summary>
     private (int Least, int Most) LagsOf(int j, int kind, Phase phase) => kind switch
     {
-        Op.Load when p.Stage[j] == Stage.Fresh => ((int)p.Length[Op.Of(j, Op.Mix)], (int)Math.Min(p.MixToLoadMost[j], int.MaxValue)),
+        Op.Load when p.Stage[j] == Stage.Fresh =>
+            ((int)p.Length[Op.Of(j, Op.Mix)], (int)Math.Min(p.MixToLoadMost[j], int.MaxValue)),
         Op.Move when p.Stage[j] != Stage.Reacting => (
             (int)Math.Max(p.Length[Op.Of(j, Op.Load)], p.LoadToReadLeast[j] - p.Length[Op.Of(j, Op.Move)]),
             (int)(p.LoadToReadMost[j] - p.Length[Op.Of(j, Op.Move)])),
         Op.Clear when phase == Phase.InReader => ((int)(p.LoadToReadLeast[j] + p.ReadLength[j]), int.MaxValue),
-        Op.Clear when p.Stage[j] != Stage.InReader => ((int)(p.Length[Op.Of(j, Op.Move)] + p.ReadLength[j]), int.MaxValue),
+        Op.Clear when p.Stage[j] != Stage.InReader =>
+            ((int)(p.Length[Op.Of(j, Op.Move)] + p.ReadLength[j]), int.MaxValue),
         _ => (None, int.MaxValue),
     };
 

@@ -6,13 +6,13 @@ namespace Incubation.Planning.Engine.Proof;
 internal sealed record ExactResult(double Bound, Sequence? Better);
 
 /// <summary>
-/// Looks at every order of the hands' steps that may cost less than a known plan, step by step (dynamic programming with
-/// dominance), for few requests and one pair of hands without calendar, every step taking time: slots and readers then follow
-/// from the order, and its times are the least solution of a temporal network, a chain of hands steps with least and most
-/// times between them. Of the network of an order begun only what later steps can touch is kept: longest paths between now,
-/// the hands' end and one node for each job, the start of its last step. One order dominates another that has come equally
-/// far when none of these paths is longer: every completion of the other is then one of it, and nothing ends later. Where the
-/// search does not apply, a plan is just not proved by it.
+/// Looks at every order of the hands' steps that may cost less than a known plan, step by step (dynamic programming
+/// with dominance), for few requests and one pair of hands without calendar, every step taking time: slots and readers
+/// then follow from the order, and its times are the least solution of a temporal network, a chain of hands steps with
+/// least and most times between them. Of the network of an order begun only what later steps can touch is kept: longest
+/// paths between now, the hands' end and one node for each job, the start of its last step. One order dominates another
+/// that has come equally far when none of these paths is longer: every completion of the other is then one of it, and
+/// nothing ends later. Where the search does not apply, a plan is just not proved by it.
 /// </summary>
 internal sealed partial class ExactSearch
 {
@@ -29,7 +29,9 @@ internal sealed partial class ExactSearch
     private const int HandsEnd = 1;
     private const int FirstJob = 2;
 
-    /// <summary>An iteration of the annealing takes about as long as one order begun, or as so many comparisons.</summary>
+    /// <summary>
+    /// An iteration of the annealing takes about as long as one order begun, or as so many comparisons.
+    /// </summary>
     private const int ComparisonsAnIteration = 20;
 
     private readonly BenchProblem p;
@@ -60,17 +62,22 @@ internal sealed partial class ExactSearch
         bounds = new BegunBound(p, job);
     }
 
-    /// <summary>Whether the day is one of those described, and the known plan loses nothing and leaves the guard alone.</summary>
+    /// <summary>
+    /// Whether the day is one of those described, and the known plan loses nothing and leaves the guard alone.
+    /// </summary>
     public static bool Applies(BenchProblem p, in Score score)
     {
-        if (!p.HandsTell || p.Readers > ReadersMost || p.Lots.Length > LotsMost || score.Guard != p.GuardSpent || score.Loss != 0)
+        if (!p.HandsTell || p.Readers > ReadersMost || p.Lots.Length > LotsMost || score.Guard != p.GuardSpent
+            || score.Loss != 0)
             return false;
         var jobs = Enumerable.Range(0, p.Jobs).Where(j => p.Stage[j] != Stage.Gone && p.MustLeave[j] is null).ToList();
         return jobs.Count is > 0 and <= JobsMost && score.Cost < AnyCost
             && jobs.All(j => Enumerable.Range(Op.Mix, 4).All(kind => p.Earliest[Op.Of(j, kind)] < int.MaxValue / 8));
     }
 
-    /// <summary>More than any plan of so few requests costs, in milliseconds: what is sought is any plan that places them all.</summary>
+    /// <summary>
+    /// More than any plan of so few requests costs, in milliseconds: what is sought is any plan that places them all.
+    /// </summary>
     public const double AnyCost = int.MaxValue / 8;
 
     /// <summary>Searches; where the budget or the number is spent first, the bound still holds.</summary>
@@ -79,7 +86,8 @@ internal sealed partial class ExactSearch
     /// <param name="workMost">How much work it may do, in iterations of the search.</param>
     /// <param name="budget">The search's budget.</param>
     /// <param name="iterations">Iterations done; receives those that this search counts for.</param>
-    public static ExactResult Run(BenchProblem p, double known, long workMost, ISearchBudget budget, ref long iterations)
+    public static ExactResult Run(BenchProblem p, double known, long workMost, ISearchBudget budget,
+        ref long iterations)
     {
         var search = new ExactSearch(p, known);
         var result = search.Run(known, workMost, budget, iterations);
@@ -100,7 +108,8 @@ internal sealed partial class ExactSearch
                 if (here.IsDead(i) || here.Bound[i] > limit)
                     continue;
                 if (Work > workMost || !budget.AllowsMore(iterations + Work))
-                    return new ExactResult(OpenBound(i, Math.Min(known, limit + Score.Equal)), best >= 0 ? Order() : null);
+                    return new ExactResult(OpenBound(i, Math.Min(known, limit + Score.Equal)), best >= 0
+                        ? Order() : null);
                 Expand(i);
             }
 

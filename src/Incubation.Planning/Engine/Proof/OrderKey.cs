@@ -22,8 +22,11 @@ internal enum Phase
     Done,
 }
 
-/// <summary>How far all jobs have come, where they are, and each reader's card: orders begun with the same key can be compared.</summary>
-/// <param name="Bits">Five bits a job (phase, reader), from bit 40 on five bits a reader (card + 1, whether it is kept for it).</param>
+/// <summary>
+/// How far all jobs have come, where they are, and each reader's card: orders begun with the same key can be compared.
+/// </summary>
+/// <param name="Bits">Five bits a job (phase, reader), from bit 40 on five bits a reader (card + 1, whether it is kept
+/// for it).</param>
 internal readonly record struct OrderKey(ulong Bits)
 {
     private const int Cards = 40;
@@ -42,5 +45,6 @@ internal readonly record struct OrderKey(ulong Bits)
     public bool IsKept(int reader) => ((Bits >> (Cards + (reader * 5) + 4)) & 1) != 0;
 
     public OrderKey WithCard(int reader, int lot, bool kept) =>
-        new((Bits & ~(31UL << (Cards + (reader * 5)))) | ((ulong)(lot + 1) << (Cards + (reader * 5))) | ((kept ? 1UL : 0) << (Cards + (reader * 5) + 4)));
+        new((Bits & ~(31UL << (Cards + (reader * 5)))) | ((ulong)(lot + 1) << (Cards + (reader * 5))) | ((kept
+            ? 1UL : 0) << (Cards + (reader * 5) + 4)));
 }

@@ -1,6 +1,8 @@
 namespace Incubation.Planning.Engine.Proof;
 
-/// <summary>Orders begun that have come equally far, in one pool: their times as matrices, and which of them none dominates.</summary>
+/// <summary>
+/// Orders begun that have come equally far, in one pool: their times as matrices, and which of them none dominates.
+/// </summary>
 internal sealed class OrderLayer(int size)
 {
     private readonly Dictionary<ulong, int> first = [];
@@ -31,7 +33,9 @@ internal sealed class OrderLayer(int size)
         Count = 0;
     }
 
-    /// <summary>Adds an order begun unless one that has come equally far dominates it; strikes those that it dominates.</summary>
+    /// <summary>
+    /// Adds an order begun unless one that has come equally far dominates it; strikes those that it dominates.
+    /// </summary>
     public bool Add(ulong key, ReadOnlySpan<int> matrix, double bound, int last)
     {
         var head = first.GetValueOrDefault(key, -1);

@@ -2,15 +2,17 @@ namespace Incubation.Planning.Engine.Proof;
 
 /// <summary>
 /// The priced bound over windows of the finish: a plan finishes in one of them, so the least of their bounds holds. The
-/// window with the least bound is worked on, and cut in two when its prices gain no more: that a plan finishes early is often
-/// impossible, that it finishes late is dear.
+/// window with the least bound is worked on, and cut in two when its prices gain no more: that a plan finishes early is
+/// often impossible, that it finishes late is dear.
 /// </summary>
 internal sealed class PricedBound
 {
     private const int RoundsAtOnce = 5;
     private const int StalledMost = 15;
 
-    /// <summary>About how many cells of a round's courses take as long as one iteration of the search, for a day of any size.</summary>
+    /// <summary>
+    /// About how many cells of a round's courses take as long as one iteration of the search, for a day of any size.
+    /// </summary>
     private const int CellsAnIteration = 6;
 
     private readonly PriorityQueue<PricedWindow, double> windows = new();

@@ -11,13 +11,17 @@ internal sealed partial class PricedWindow
     /// <summary>Arrays by cell that every course uses in turn.</summary>
     private sealed class Buffers(int cells)
     {
-        /// <summary>What the clear costs there, the reader's time from the first cell on and lateness included.</summary>
+        /// <summary>
+        /// What the clear costs there, the reader's time from the first cell on and lateness included.
+        /// </summary>
         public double[] Clear { get; } = new double[cells + 1];
 
         /// <summary>The least of that from there on.</summary>
         public double[] ClearFrom { get; } = new double[cells + 1];
 
-        /// <summary>What a move there costs with all that follows, the slot's time from the first cell on included.</summary>
+        /// <summary>
+        /// What a move there costs with all that follows, the slot's time from the first cell on included.
+        /// </summary>
         public double[] Move { get; } = new double[cells + 1];
 
         /// <summary>By the load's start the least cost of a move that keeps the window.</summary>
@@ -32,7 +36,9 @@ internal sealed partial class PricedWindow
         public int[] Queue { get; } = new int[cells + 1];
     }
 
-    /// <summary>Finds what the course costs at least and adds what it then uses; false where there is no time for it.</summary>
+    /// <summary>
+    /// Finds what the course costs at least and adds what it then uses; false where there is no time for it.
+    /// </summary>
     private bool Solve(Course c, double finishShare, double leadOf)
     {
         leadCell = leadOf * cell;
@@ -51,7 +57,8 @@ internal sealed partial class PricedWindow
         var moveLast = Math.Min(clearLast - c.Read - c.Move, c.MoveTo);
         if (c.BySlot)
             FillMove(c, moveLast);
-        return c.Stage == Stage.Reacting ? MoveOut(c, 0, c.MoveFrom, moveLast, clearLast) : SolveFromLoad(c, moveLast, clearLast);
+        return c.Stage == Stage.Reacting
+            ? MoveOut(c, 0, c.MoveFrom, moveLast, clearLast) : SolveFromLoad(c, moveLast, clearLast);
     }
 
     private bool SolveCard(Course c, double finishCell)
@@ -59,7 +66,8 @@ internal sealed partial class PricedWindow
         c.Cost = double.PositiveInfinity;
         for (var end = c.Load; end <= cells; end++)
         {
-            var cost = hands.Of(end - c.Load, end) + readers.Of(end - c.Load, end) + (finishCell * (end + c.Read)) + (leadCell * end);
+            var cost = hands.Of(end - c.Load, end) + readers.Of(end - c.Load, end) + (finishCell * (end + c.Read))
+                + (leadCell * end);
             if (cost < c.Cost)
                 (c.Cost, c.TakesReader) = (cost, end);
         }
@@ -98,12 +106,15 @@ internal sealed partial class PricedWindow
             : TakeReader(c, load, load + c.LoadToRead + c.Read, clearLast);
     }
 
-    /// <summary>The cheapest mix, whose cost with all that follows is the course's; -1 where there is none in time.</summary>
+    /// <summary>
+    /// The cheapest mix, whose cost with all that follows is the course's; -1 where there is none in time.
+    /// </summary>
     private int CheapestMix(Course c, int loadLast)
     {
         var mix = -1;
         c.Cost = double.PositiveInfinity;
-        FillAfter(buffers.Load, buffers.LoadAfter, (c.LoadFrom, loadLast), (c.Mix, c.MixToLoadMost), (c.MixFrom, loadLast - c.Mix));
+        FillAfter(buffers.Load, buffers.LoadAfter, (c.LoadFrom, loadLast), (c.Mix, c.MixToLoadMost),
+            (c.MixFrom, loadLast - c.Mix));
         for (var s = c.MixFrom; s <= loadLast - c.Mix; s++)
         {
             var cost = hands.Of(s, s + c.Mix) + buffers.LoadAfter[s];
@@ -146,7 +157,8 @@ internal sealed partial class PricedWindow
     private double ReaderAfter(Course c, int s, int clearLast)
     {
         var clear = s + c.LoadToRead + c.Read;
-        return clear > clearLast ? double.PositiveInfinity : buffers.ClearFrom[clear] - readers.Before(s) - (leadCell * s);
+        return clear > clearLast
+            ? double.PositiveInfinity : buffers.ClearFrom[clear] - readers.Before(s) - (leadCell * s);
     }
 
     private void FillClear(Course c, double finishShare, int last)
@@ -155,7 +167,8 @@ internal sealed partial class PricedWindow
         for (var s = last; s >= c.FirstClear; s--)
         {
             var end = p.Now + ((s + c.Clear) * cell);
-            buffers.Clear[s] = hands.Of(s, s + c.Clear) + readers.Before(s + c.Clear) + p.CostOfClear(c.Job, end) + (finishShare * end);
+            buffers.Clear[s] = hands.Of(s, s + c.Clear) + readers.Before(s + c.Clear) + p.CostOfClear(c.Job, end)
+                + (finishShare * end);
             buffers.ClearFrom[s] = least = Math.Min(least, buffers.Clear[s]);
         }
     }
@@ -164,9 +177,11 @@ internal sealed partial class PricedWindow
     {
         var first = c.Stage == Stage.Reacting ? c.MoveFrom : c.LoadFrom + c.LoadToMoveLeast;
         for (var s = first; s <= last; s++)
-            buffers.Move[s] = hands.Of(s, s + c.Move) - readers.Before(s) + slots.Before(s) - (leadCell * s) + buffers.ClearFrom[s + c.Move + c.Read];
+            buffers.Move[s] = hands.Of(s, s + c.Move) - readers.Before(s) + slots.Before(s) - (leadCell * s)
+                + buffers.ClearFrom[s + c.Move + c.Read];
         if (c.Stage != Stage.Reacting)
-            FillAfter(buffers.Move, buffers.MoveAfter, (first, last), (c.LoadToMoveLeast, c.LoadToMoveMost), (c.LoadFrom, last - c.LoadToMoveLeast));
+            FillAfter(buffers.Move, buffers.MoveAfter, (first, last), (c.LoadToMoveLeast, c.LoadToMoveMost),
+                (c.LoadFrom, last - c.LoadToMoveLeast));
     }
 
     private void FillLoad(Course c, int last, int moveLast, int clearLast)
@@ -181,7 +196,8 @@ internal sealed partial class PricedWindow
     }
 
     /// <summary>By start of one step the least value of the next, which lies between two distances from it.</summary>
-    private void FillAfter(double[] values, double[] result, (int First, int Last) of, (int Least, int Most) distance, (int First, int Last) starts)
+    private void FillAfter(double[] values, double[] result, (int First, int Last) of, (int Least, int Most) distance,
+        (int First, int Last) starts)
     {
         var queue = buffers.Queue;
         var (head, tail, next) = (0, 0, of.Last);

@@ -8,7 +8,9 @@ internal sealed partial class PricedWindow
     /// <summary>What a cartridge has still to do, or a card change that is certain; in cells from now.</summary>
     private sealed class Course
     {
-        /// <summary>The job, or -1 for a card change: its length is <see cref="Load"/>, what must follow it <see cref="Read"/>.</summary>
+        /// <summary>
+        /// The job, or -1 for a card change: its length is <see cref="Load"/>, what must follow it <see cref="Read"/>.
+        /// </summary>
         public required int Job { get; init; }
 
         /// <summary>The card change that must end before the cartridge takes a reader, or null.</summary>
@@ -33,7 +35,9 @@ internal sealed partial class PricedWindow
         public int LoadToMoveMost { get; init; }
         public int LoadToRead { get; init; }
 
-        /// <summary>What the cheapest course costs, where it ends, and where it takes a reader (a card change: where it ends).</summary>
+        /// <summary>
+        /// What the cheapest course costs, where it ends, and where it takes a reader (a card change: where it ends).
+        /// </summary>
         public double Cost { get; set; }
         public int End { get; set; }
         public int TakesReader { get; set; }
@@ -49,11 +53,15 @@ internal sealed partial class PricedWindow
         };
     }
 
-    /// <summary>The least whole number of the data's common divisor that makes few enough cells; of milliseconds where there is none of use.</summary>
+    /// <summary>
+    /// The least whole number of the data's common divisor that makes few enough cells; of milliseconds where there is
+    /// none of use.
+    /// </summary>
     private long CellFor(long span)
     {
         var common = 0L;
-        foreach (var lengths in (long[][])[p.Length, p.ReadLength, p.LoadToReadLeast, p.LoadToReadMost, p.MixToLoadMost])
+        foreach (var lengths in (long[][])[p.Length, p.ReadLength, p.LoadToReadLeast, p.LoadToReadMost,
+            p.MixToLoadMost])
             foreach (var length in lengths)
                 common = Divisor(common, Math.Abs(length));
         var least = (span + CellsMost - 1) / CellsMost;
@@ -77,7 +85,8 @@ internal sealed partial class PricedWindow
         for (var t = 0; t < cells; t++)
         {
             for (var h = 0; h < p.Hands; h++)
-                hands.Capacity[t] += t >= At(p.HandFree[h]) && !p.HandClosed[h].Covers(p.Now + (t * cell), cell) ? 1 : 0;
+                hands.Capacity[t] += t >= At(p.HandFree[h]) && !p.HandClosed[h].Covers(p.Now + (t * cell), cell)
+                    ? 1 : 0;
             for (var r = 0; r < p.Readers; r++)
                 readers.Capacity[t] += t >= At(p.ReaderFree[r]) ? 1 : 0;
             slots.Capacity[t] = p.Slots;
@@ -139,7 +148,8 @@ internal sealed partial class PricedWindow
     /// <summary>Time of hands, readers or slots, and what a cell of it costs.</summary>
     private sealed class Resource(int cells, int priceCells, Resource? parent)
     {
-        private readonly double[] price = parent is null ? new double[(cells / priceCells) + 1] : parent.price[..((cells / priceCells) + 1)];
+        private readonly double[] price = parent is null
+            ? new double[(cells / priceCells) + 1] : parent.price[..((cells / priceCells) + 1)];
         private readonly double[] way = new double[(cells / priceCells) + 1];
         private readonly double[] sum = new double[cells + 1];
         private readonly int[] use = new int[cells + 1];

@@ -1,17 +1,20 @@
 namespace Incubation.Planning.Engine.Proof;
 
 /// <summary>
-/// A cost (milliseconds) below which no plan comes that finishes in a window of time, from prices on the time of hands, readers
-/// and slots (Lagrangian relaxation and subgradients; from memory). Each cartridge, alone, takes the course that is cheapest by
-/// the prices of what it uses and by its own lateness and waiting; what the resources could sell in all is taken off again.
+/// A cost (milliseconds) below which no plan comes that finishes in a window of time, from prices on the time of hands,
+/// readers and slots (Lagrangian relaxation and subgradients; from memory). Each cartridge, alone, takes the course
+/// that is cheapest by the prices of what it uses and by its own lateness and waiting; what the resources could sell in
+/// all is taken off again.
 /// </summary>
 /// <remarks>
-/// <para>That is a bound for any prices that are not negative, since a plan uses no more than there is. So it is for any shares of
-/// the finish, at most 1 in sum, that cartridges pay by their own ends, as none ends after it; and for what a certain card change
-/// pays for its end while the cartridges that must wait for it are paid as much for theirs (its lead). Prices, shares and leads are moved to where
-/// too much is asked for, or away from where too little is.</para>
-/// <para>Time is cut into cells. Starts, least times and lengths are rounded down to cells and most times up, which every plan
-/// survives: the bound holds for any length of cell and loses nothing where all times are whole cells.</para>
+/// <para>That is a bound for any prices that are not negative, since a plan uses no more than there is. So it is for
+/// any shares of the finish, at most 1 in sum, that cartridges pay by their own ends, as none ends after it; and for
+/// what a certain card change pays for its end while the cartridges that must wait for it are paid as much for theirs
+/// (its lead). Prices, shares and leads are moved to where too much is asked for, or away from where too little
+/// is.</para>
+/// <para>Time is cut into cells. Starts, least times and lengths are rounded down to cells and most times up, which
+/// every plan survives: the bound holds for any length of cell and loses nothing where all times are whole
+/// cells.</para>
 /// </remarks>
 internal sealed partial class PricedWindow
 {
@@ -67,7 +70,8 @@ internal sealed partial class PricedWindow
     /// <param name="from">The plans looked at finish no earlier, in milliseconds.</param>
     /// <param name="to">They finish no later.</param>
     /// <param name="parent">A window that holds this one, whose prices it starts from; or null.</param>
-    public PricedWindow(BenchProblem p, bool[] counted, bool inGuard, double from, double to, PricedWindow? parent = null)
+    public PricedWindow(BenchProblem p, bool[] counted, bool inGuard, double from, double to,
+        PricedWindow? parent = null)
     {
         this.p = p;
         this.counted = counted;
@@ -170,7 +174,8 @@ internal sealed partial class PricedWindow
         var norm = hands.Turn() + readers.Turn() + slots.Turn();
         for (var i = 0; i < courses.Count; i++)
         {
-            var slope = courses[i].Card is { } card ? (card.TakesReader - courses[i].TakesReader) * (double)cell * TimeSlope : 0;
+            var slope = courses[i].Card is { } card
+                ? (card.TakesReader - courses[i].TakesReader) * (double)cell * TimeSlope : 0;
             leadWay[i] = (lead[i] <= 0 && slope < 0 ? 0 : slope) + (KeptWay * leadWay[i]);
             norm += (leadWay[i] * leadWay[i]) + (shareSlope[i] * shareSlope[i]);
         }

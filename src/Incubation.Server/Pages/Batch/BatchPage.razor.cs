@@ -36,7 +36,8 @@ public sealed partial class BatchPage
 
     private DateTimeZone Zone => Clinic.Facts.Zone;
 
-    private bool MayClose => view is { } now && IdleText.IsFinished(now.State) && now.View.Totals.ResultsMissing == 0 && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold);
+    private bool MayClose => view is { } now && IdleText.IsFinished(now.State) && now.View.Totals.ResultsMissing == 0
+        && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold);
 
     /// <inheritdoc/>
     protected override void OnParametersSet()
@@ -61,7 +62,8 @@ public sealed partial class BatchPage
     protected override async Task OnParametersSetAsync()
     {
         var actor = await Current.GetAsync();
-        (mayRelease, mayReadRecord) = (Access.May(actor, Right.Supervise, Bench), Access.May(actor, Right.Direct, Bench));
+        (mayRelease, mayReadRecord) = (Access.May(actor, Right.Supervise, Bench),
+            Access.May(actor, Right.Direct, Bench));
     }
 
     /// <inheritdoc/>
@@ -121,25 +123,31 @@ public sealed partial class BatchPage
 
     private Task<bool> EnterResultAsync(ResultEntry entry) => SendAsync(
         () => new BenchCommand.ResultEntered(
-            entry.Request, CommandMembers.Result(entry.Value, entry.NoValue), new ShownIdentity(CommandMembers.FreeWords(entry.Shown))),
+            entry.Request, CommandMembers.Result(entry.Value, entry.NoValue),
+                new ShownIdentity(CommandMembers.FreeWords(entry.Shown))),
         Say.Of(BatchPageWords.ResultSaved, entry.Specimen));
 
     private Task<bool> RejectAsync(string specimen, string assay, string why) => SendAsync(
         () => new BenchCommand.RejectSpecimen(
-            CommandMembers.Identifier<SpecimenId>(specimen, "shown"), CommandMembers.Identifier<AssayCode>(assay, "assay"),
+            CommandMembers.Identifier<SpecimenId>(specimen, "shown"),
+                CommandMembers.Identifier<AssayCode>(assay, "assay"),
             CommandMembers.FreeWords(why) ?? ""),
         Say.Of(BatchPageWords.Rejected, specimen));
 
     private Task<bool> ConfirmReadyAsync(ReadyText word) => SendAsync(
         () => word switch
         {
-            { Celsius: { } degrees } => new BenchCommand.TemperatureMeasured(CommandMembers.Degrees(degrees, "celsius")),
+            { Celsius: { } degrees } =>
+                new BenchCommand.TemperatureMeasured(CommandMembers.Degrees(degrees, "celsius")),
             { Reader: { } reader } => new BenchCommand.ConfirmReady(ReadinessKey.ReaderCheck(new ReaderNumber(reader))),
-            _ => new BenchCommand.ConfirmReady(ReadinessKey.Materials(CommandMembers.Identifier<LotCode>(word.Lot, "lot"))),
+            _ =>
+                new BenchCommand.ConfirmReady(
+                    ReadinessKey.Materials(CommandMembers.Identifier<LotCode>(word.Lot, "lot"))),
         },
         ReadinessWords.Done, word.At);
 
-    private Task<bool> ChangeResultAsync(ResultChange change) => SendAsync(() => change.Command(), Say.Of(ResultWords.Done, change.Specimen));
+    private Task<bool> ChangeResultAsync(ResultChange change) =>
+        SendAsync(() => change.Command(), Say.Of(ResultWords.Done, change.Specimen));
 
     /// <summary>Says a command, now or of an earlier time; whatever goes wrong is said on the page.</summary>
     private async Task<bool> SendAsync(Func<BenchCommand> command, string done, Instant? at = null)
@@ -155,7 +163,8 @@ public sealed partial class BatchPage
             }
 
             var provenance = Provenances.Of(actor, Clock);
-            var answer = await Desk.SendAsync(actor, Bench, new CommandEnvelope(command(), provenance with { At = at ?? provenance.At }));
+            var answer = await Desk.SendAsync(actor, Bench,
+                new CommandEnvelope(command(), provenance with { At = at ?? provenance.At }));
             trouble = answer.Recorded ? null : answer.Sentence;
             news = answer.Recorded ? done : null;
             return answer.Recorded;

@@ -7,7 +7,9 @@ using Incubation.Simulation.Capacity;
 
 namespace Incubation.Server.Pages.WhatIf;
 
-/// <summary>What a bench could do: a form, days played in the background, what they come to. Stops with its page.</summary>
+/// <summary>
+/// What a bench could do: a form, days played in the background, what they come to. Stops with its page.
+/// </summary>
 public sealed partial class WhatIfPage
 {
     /// <summary>The same question always has the same answer.</summary>
@@ -27,9 +29,11 @@ public sealed partial class WhatIfPage
     private bool IsRunning => running is not null;
 
     private static IReadOnlyList<FieldChoice> DayChoices =>
-        [new("40", WhatIfPageWords.DaysFew), new("200", WhatIfPageWords.DaysSome), new("1000", WhatIfPageWords.DaysMany)];
+        [new("40", WhatIfPageWords.DaysFew), new("200", WhatIfPageWords.DaysSome),
+            new("1000", WhatIfPageWords.DaysMany)];
 
-    private IReadOnlyList<FieldChoice> BenchChoices => [.. Benches.All.Select(known => new FieldChoice(known.Id.Value, known.Present.State.Name))];
+    private IReadOnlyList<FieldChoice> BenchChoices =>
+        [.. Benches.All.Select(known => new FieldChoice(known.Id.Value, known.Present.State.Name))];
 
     /// <inheritdoc/>
     protected override void OnInitialized()
