@@ -17,8 +17,8 @@ public sealed partial class ScreenWordsTest
     private static IEnumerable<string> Sources() =>
         [.. Directory.EnumerateFiles(Path.Combine(Server, "wwwroot", "js"), "*.js")
             .Where(file => Path.GetFileName(file) != "play.js"),
-         Path.Combine(Server, "Components", "Bench", "BenchPage.razor"),
-             Path.Combine(Server, "Components", "Wall", "WallPage.razor")];
+         Path.Combine(Server, "Pages", "Bench", "BenchPage.razor"),
+         Path.Combine(Server, "Pages", "Wall", "WallPage.razor")];
 
     [Fact]
     public void Words_AskedForByAScreen_AreThere()
