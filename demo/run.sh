@@ -56,8 +56,17 @@ if $fresh; then
   if [ -d "$old" ] && [ -e "$data/record.key" ]; then cp -p "$data/record.key" "$old/"; fi
 fi
 
-echo "Building and starting; this takes up to half a minute..."
-# The analyzers are for contributors; without them the first page is there sooner.
-exec dotnet run -c Release --project "$root/src/Incubation.Server" --no-launch-profile \
-  --property:RunAnalyzers=false --property:UseSharedCompilation=true --property:GenerateDocumentationFile=false --property:EnforceCodeStyleInBuild=false -- \
+# Only what the server needs is fetched and compiled: no tests, and no analyzers, which are for contributors.
+project=$root/src/Incubation.Server
+quick=(-c Release --nologo -v quiet -p:RunAnalyzers=false -p:UseSharedCompilation=true
+  -p:GenerateDocumentationFile=false -p:EnforceCodeStyleInBuild=false)
+SECONDS=0
+step() { printf '%3d s  %s\n' "$SECONDS" "$1"; }
+
+step "1 of 3: fetching packages (the first time about 10 s, later 2 s)"
+dotnet restore "$project" -v quiet --nologo
+step "2 of 3: compiling (the first time about 20 s, later 5 s)"
+dotnet build "$project" --no-restore "${quick[@]}"
+step "3 of 3: starting; the address to open follows (about 5 s, with --month 30 s)"
+exec dotnet "$project/bin/Release/net10.0/Incubation.Server.dll" \
   --data "$data/demo.db" --demo "$here" --urls "http://127.0.0.1:$port" ${options[@]+"${options[@]}"}
