@@ -66,7 +66,7 @@ step() { printf '%3d s  %s\n' "$SECONDS" "$1"; }
 step "1 of 3: fetching packages (the first time about 10 s, later 2 s)"
 dotnet restore "$project" -v quiet --nologo
 step "2 of 3: compiling (the first time about 20 s, later 5 s)"
-dotnet build "$project" --no-restore "${quick[@]}"
+dotnet build "$project" --no-restore "${quick[@]}" "-clp:ErrorsOnly;NoSummary"
 step "3 of 3: starting; the address to open follows (about 5 s, with --month 30 s)"
 exec dotnet "$project/bin/Release/net10.0/Incubation.Server.dll" \
   --data "$data/demo.db" --demo "$here" --urls "http://127.0.0.1:$port" ${options[@]+"${options[@]}"}
