@@ -66,7 +66,11 @@ step() { printf '%3d s  %s\n' "$SECONDS" "$1"; }
 step "1 of 3: fetching packages (the first time about 10 s, later 2 s)"
 dotnet restore "$project" -v quiet --nologo
 step "2 of 3: compiling (the first time about 20 s, later 5 s)"
-dotnet build "$project" --no-restore "${quick[@]}" "-clp:ErrorsOnly;NoSummary"
+if ! built=$(dotnet build "$project" --no-restore "${quick[@]}"); then
+  echo "$built" >&2
+  echo "demo/run.sh: the server could not be compiled; the lines above say why." >&2
+  exit 1
+fi
 step "3 of 3: starting; the address to open follows (about 5 s, with --month 30 s)"
 exec dotnet "$project/bin/Release/net10.0/Incubation.Server.dll" \
   --data "$data/demo.db" --demo "$here" --urls "http://127.0.0.1:$port" ${options[@]+"${options[@]}"}
