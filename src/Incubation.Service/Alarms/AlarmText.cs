@@ -31,7 +31,8 @@ public static class AlarmText
                 (Say.Of(AlarmsWords.AlarmMixtureTooOld, specimen), AlarmsWords.AlarmMixtureTooOldText),
             AlarmKind.IncubatorOutside or AlarmKind.IncubatorSpoils =>
                 (Say.Of(AlarmsWords.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
-            _ => (Say.Of(AlarmsWords.AlarmAstray, specimen), AlarmsWords.AlarmAstrayText),
+            AlarmKind.CartridgeAstray => (Say.Of(AlarmsWords.AlarmAstray, specimen), AlarmsWords.AlarmAstrayText),
+            _ => throw new ArgumentException($"An alarm of the kind {alarm.Key.Kind} has no sentence.", nameof(alarm)),
         };
         var (slot, reader) = PlaceFor(state, alarm.Key);
         var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Loaded

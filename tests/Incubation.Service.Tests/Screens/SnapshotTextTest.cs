@@ -230,6 +230,23 @@ public sealed class SnapshotTextTest : IDisposable
         Assert.Equal(key, AlarmText.Parse(AlarmText.IdOf(key)));
     }
 
+    /// <summary>Those that the host raises bring their sentences with them.</summary>
+    [Theory]
+    [MemberData(nameof(Kinds))]
+    public async Task Alarm_EveryKindOfABench_HasASentenceOfItsOwn(AlarmKind kind)
+    {
+        if (kind is AlarmKind.ClockInDoubt or AlarmKind.NoScreen or AlarmKind.NotSentOn)
+            return;
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R1"));
+        var alarm = new Alarm(new AlarmKey(kind, new RequestId("R1")), BenchRig.Start, null, null, false);
+
+        var written = AlarmText.Write(rig.State, alarm, [], DateTimeZone.Utc);
+
+        Assert.NotEmpty(written.Title);
+        Assert.NotEmpty(written.Text);
+    }
+
     [Fact]
     public void Refusals_EveryOne_HasSentence() => Assert.All(Enum.GetValues<Refusal>(), why =>
         Assert.EndsWith(".", RefusalText.Say(new Decision.Refused(why, "R1")), StringComparison.Ordinal));
