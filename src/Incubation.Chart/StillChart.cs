@@ -13,6 +13,12 @@ internal static class StillChart
     private const double MaxPerSecond = 40.0 / 60;
     private const double LeastPerSecond = 16.0 / 60;
 
+    /// <summary>What is drawn from before the start.</summary>
+    private static readonly Duration MaxBefore = Duration.FromDays(1);
+
+    /// <summary>What is drawn beyond now: what may be planned lies within fourteen days.</summary>
+    private static readonly Duration MaxAfter = Duration.FromDays(15);
+
     private static readonly int[] StepsInMinutes = [1, 2, 5, 10, 15, 30, 60];
 
     public static string Render(Scene scene, Instant start, Instant at, bool marksNow, ChartOptions options)
@@ -21,12 +27,8 @@ internal static class StillChart
         var geometry = Geometry.Day(options.Width);
         var perSecond = Math.Clamp((options.Width - geometry.LabelWidth - RightMargin) / (to - from).TotalSeconds,
             LeastPerSecond, MaxPerSecond);
-        geometry = geometry
-            with
-        {
-            Width = Math.Max(options.Width, geometry.LabelWidth + RightMargin
-                    + (to - from).TotalSeconds * perSecond)
-        };
+        var width = geometry.LabelWidth + RightMargin + (to - from).TotalSeconds * perSecond;
+        geometry = geometry with { Width = Math.Max(options.Width, width) };
         var scale = new TimeScale(from, geometry.LabelWidth, perSecond);
         var key = Drawing.Key(options.Key);
         var painter = new LanePainter(geometry, scale, Drawing.Hatch(key), at, explains: true);
@@ -63,6 +65,7 @@ internal static class StillChart
         return Svg.Write(root);
     }
 
+    /// <summary>From the first to the last that happens, within bounds: no report's time can make a drawing endless.</summary>
     private static (Instant From, Instant To) Range(Scene scene, Instant start, Instant at, bool marksNow)
     {
         var (from, to) = (start, marksNow ? Instant.Max(start, at) : start);
@@ -71,6 +74,8 @@ internal static class StillChart
             from = Instant.Min(from, item.From);
             to = Instant.Max(to, item.To);
         }
+        from = Instant.Max(from, start - MaxBefore);
+        to = Instant.Min(to, (marksNow ? Instant.Max(start, at) : start) + MaxAfter);
         return (from, Instant.Max(to, from + Duration.FromMinutes(1)));
     }
 

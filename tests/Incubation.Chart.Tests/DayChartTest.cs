@@ -36,6 +36,25 @@ public sealed class DayChartTest
         Assert.Equal([0, 25, 75, 590, 650], hands.Select(x => Math.Round((x - zero.X) / perSecond)));
     }
 
+    /// <summary>A report at 1970, or a plan for 9999, makes no drawing endless.</summary>
+    [Theory]
+    [InlineData(-500_000)]
+    [InlineData(60_000_000)]
+    public void Render_AStepFarAway_BoundsSpanAndMarks(long hours)
+    {
+        var (day, plan) = Sample.OneCartridge();
+        var far = plan.Steps[^1] with
+        {
+            Start = Sample.Start + Duration.FromHours(hours),
+            End = Sample.Start + Duration.FromHours(hours) + Sample.Seconds(10),
+        };
+
+        var root = Draw(day, plan with { Steps = [.. plan.Steps.SkipLast(1), far] });
+
+        Assert.InRange(root.OfClass("ln-axis-text").Count, 1, 500);
+        Assert.InRange(root.ToString().Length, 1, 300_000);
+    }
+
     [Fact]
     public void Render_LongDay_StaysReadableBeyondTheWidthAsked()
     {
