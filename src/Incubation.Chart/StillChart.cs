@@ -19,6 +19,8 @@ internal static class StillChart
     /// <summary>What is drawn beyond now: what may be planned lies within fourteen days.</summary>
     private static readonly Duration MaxAfter = Duration.FromDays(15);
 
+    private const int MaxMarks = 300;
+
     private static readonly int[] StepsInMinutes = [1, 2, 5, 10, 15, 30, 60];
 
     public static string Render(Scene scene, Instant start, Instant at, bool marksNow, ChartOptions options)
@@ -82,6 +84,8 @@ internal static class StillChart
     private static IEnumerable<AxisMark> Marks(TimeScale scale, Instant start, Instant from, Instant to, ChartAxis axis)
     {
         var step = StepsInMinutes.FirstOrDefault(m => m * 60 * scale.PixelsPerSecond >= 68, 60) * 60L;
+        while ((to - from).TotalSeconds / step > MaxMarks)
+            step *= 2;
         var zero = axis is ChartAxis.Clock clock
             ? -clock.Zone.GetUtcOffset(from).Seconds
             : start.ToUnixTimeSeconds() % step;
