@@ -4,7 +4,7 @@ using Xunit;
 
 using static Incubation.Bench.Tests.Scene;
 
-namespace Incubation.Bench.Tests;
+namespace Incubation.Clinic.Tests;
 
 /// <summary>What the wall says of a day.</summary>
 public sealed class ClinicDayTest

@@ -1,7 +1,7 @@
 using NodaTime;
 using Xunit;
 
-namespace Incubation.Model.Tests;
+namespace Incubation.Model.Tests.StepTimes;
 
 public sealed class StepLengthsTest
 {

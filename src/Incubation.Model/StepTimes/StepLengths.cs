@@ -1,6 +1,6 @@
 using NodaTime;
 
-namespace Incubation.Model;
+namespace Incubation.Model.StepTimes;
 
 /// <summary>
 /// How long one kind of step of one assay may take and at least takes on a bench: by the bench's own record, with the

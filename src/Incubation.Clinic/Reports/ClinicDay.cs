@@ -3,7 +3,7 @@ using Incubation.Model;
 using Incubation.Planning;
 using NodaTime;
 
-namespace Incubation.Bench;
+namespace Incubation.Clinic.Reports;
 
 /// <summary>A cartridge whose work is over: read and taken out, or thrown away.</summary>
 /// <param name="Request">Which.</param>
