@@ -74,7 +74,7 @@ public sealed record BenchCheckpoint(
     Instant LastArrived,
     ImmutableArray<GatedLot> LotGates,
     Instant? InsideSince,
-    ImmutableArray<ReadinessWord> ReadinessWords)
+    ImmutableArray<ReadinessConfirmation> ReadinessWords)
 {
     /// <summary>A bench of which nothing is known but that it was opened.</summary>
     internal static BenchCheckpoint Opened(BenchEvent.BenchOpened opened) => new(

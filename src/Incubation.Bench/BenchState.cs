@@ -76,7 +76,7 @@ public sealed record BenchState
 
     public Instant? OutsideSince => Checkpoint.OutsideSince;
 
-    public ImmutableArray<ReadinessWord> ReadinessWords => Checkpoint.ReadinessWords;
+    public ImmutableArray<ReadinessConfirmation> ReadinessWords => Checkpoint.ReadinessWords;
 
     public ImmutableArray<GatedLot> LotGates => Checkpoint.LotGates;
 

@@ -9,7 +9,7 @@ internal static class Changes
     {
         // A replay begins here: what was said before is erased, and the rows after that row follow.
         if (state is null && entry.Event is BenchEvent.CheckpointKept kept)
-            return BenchState.From(kept.Standing, kept.UpTo);
+            return BenchState.From(kept.Checkpoint, kept.UpTo);
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? BenchState.From(BenchCheckpoint.Opened(opened), 0) with { HasUnplanned = false }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
@@ -66,7 +66,7 @@ internal static class Changes
     /// <summary>What each event changes. What can be taken back after it is no part of this.</summary>
     private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.StoryEvent step => ReportChanges.Of(state, step, entry.Provenance.Id).InRun(run => run with
+        BenchEvent.StoryEvent step => ReportChanges.Apply(state, step, entry.Provenance.Id).InRun(run => run with
         {
             Story =
                 run.Story.Add(new ReportedStep(entry.Provenance.Id, entry.Provenance.At, entry.Provenance.Device,
@@ -74,7 +74,7 @@ internal static class Changes
         }),
         BenchEvent.StepNotBegun notBegun => ReportChanges.ReportedBy(state, notBegun.Hands, notBegun.At),
         BenchEvent.ReportUndone => RevisionChanges.Undone(state),
-        BenchEvent.AccountsRevised revised => RevisionChanges.Revised(state, revised),
+        BenchEvent.ReportsRevised revised => RevisionChanges.Revised(state, revised),
         BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Provenance.Id),
         BenchEvent.SaidAgain or BenchEvent.CheckpointKept => state,
 
@@ -84,14 +84,17 @@ internal static class Changes
         BenchEvent.BatchStarted =>
             state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Provenance.At }),
         BenchEvent.BatchClosed => BatchChanges.Closed(state),
-        BenchEvent.SpecimenRejected or BenchEvent.ReadyChanged or BenchEvent.DiscardAsked or BenchEvent.PutOutOfUse
-            or BenchEvent.PutBackInUse
-            or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed or BenchEvent.IncubatorSet
-            or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => ResourceChanges.Of(state, entry),
+        BenchEvent.ReadyChanged changed => BatchChanges.ReadyChanged(state, changed),
+        BenchEvent.DiscardAsked asked => BatchChanges.DiscardAsked(state, asked),
+        BenchEvent.SpecimenRejected rejected => BatchChanges.Rejected(state, rejected, entry.Provenance),
+        BenchEvent.IntakePaused => BatchChanges.IntakePaused(state, paused: true),
+        BenchEvent.IntakeResumed => BatchChanges.IntakePaused(state, paused: false),
+        BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse or BenchEvent.HandsChanged or BenchEvent.IncubatorSet
+            or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => ResourceChanges.Apply(state, entry),
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold =>
-            Results.Of(state, entry),
+            Results.Apply(state, entry),
         BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Provenance),
         BenchEvent.AlarmAcknowledged seen =>
             state.InRun(run => run with { Acknowledged = run.Acknowledged.Add(seen.Alarm) }),

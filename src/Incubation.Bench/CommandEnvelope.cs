@@ -1,45 +1,6 @@
-using Incubation.Model;
-
 namespace Incubation.Bench;
 
 /// <summary>A command on its way to a bench, with who says it, when and through what.</summary>
 /// <param name="Command">What is said.</param>
 /// <param name="Provenance">Who says it, when, through what, and whether that is certain.</param>
 public sealed record CommandEnvelope(BenchCommand Command, Provenance Provenance);
-
-/// <summary>
-/// What a reader shows, as somebody reads it off it. Its unit is that of its cartridge's assay, and is put to it when
-/// it is recorded.
-/// </summary>
-public abstract record ShownResult
-{
-    private ShownResult() { }
-
-    /// <summary>A value as displayed, digits and decimals kept, optionally led by &lt; or &gt;.</summary>
-    public sealed record Value(string Text) : ShownResult;
-
-    /// <summary>The reader gave no value; its code or words.</summary>
-    public sealed record NoValue(string Code) : ShownResult;
-
-    /// <summary>The result in a UCUM unit.</summary>
-    public ReadResult In(string unit) => this switch
-    {
-        Value value => new ReadResult.Measured(value.Text, unit),
-        NoValue none => new ReadResult.NoValue(none.Code),
-        _ => throw new InvalidOperationException($"The result {GetType().Name} is not known."),
-    };
-}
-
-/// <summary>What a reader shows as the specimen's identity beside a result.</summary>
-/// <param name="Specimen">What it shows; null where it shows none.</param>
-public sealed record ShownIdentity(string? Specimen)
-{
-    /// <summary>None.</summary>
-    public static ShownIdentity None { get; } = new((string?)null);
-
-    /// <summary>Whether it is a specimen's: capitals and spaces at its ends do not make another one.</summary>
-    internal ResultIdentity Against(SpecimenId specimen) =>
-        Specimen?.Trim() is not { Length: > 0 } shown ? ResultIdentity.Missing
-        : string.Equals(shown, specimen.Value, StringComparison.OrdinalIgnoreCase) ? ResultIdentity.Matches
-        : ResultIdentity.Different;
-}

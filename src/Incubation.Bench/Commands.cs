@@ -47,6 +47,8 @@ public enum PlanCause
     StepOverran,
     WindowClosed,
     Restarted,
+
+    /// <summary>A search that nothing else had asked for. Not given any more; logs may hold it.</summary>
     Search,
 
     /// <summary>An account of what happened was corrected, taken back or settled.</summary>
@@ -154,7 +156,7 @@ public abstract record BenchCommand
     /// <summary>
     /// An earlier report was otherwise: at another time, in another slot or reader, another card. A reason is needed
     /// after
-    /// <see cref="Revisions.WithoutReason"/> or from another device. What it was stays in the log.
+    /// <see cref="Revisions.CorrectWithoutReasonWithin"/> or from another device. What it was stays in the log.
     /// </summary>
     /// <param name="Of">The report.</param>
     /// <param name="At">When it really happened, or null where the time was right.</param>
@@ -248,7 +250,7 @@ public abstract record BenchCommand
     /// Records what the bench knew after a row of its stream. Said by the host itself, before what stands up to there
     /// is erased.
     /// </summary>
-    public sealed record KeepCheckpoint(long UpTo, BenchCheckpoint Standing) : Instruction;
+    public sealed record KeepCheckpoint(long UpTo, BenchCheckpoint Checkpoint) : Instruction;
 
     /// <summary>
     /// "What was reported on this device while it was locked was mine": every such report that is not settled.

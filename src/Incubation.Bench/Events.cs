@@ -288,7 +288,7 @@ public abstract record BenchEvent
     /// <param name="Corrected">Reports that were otherwise.</param>
     /// <param name="Verdicts">Reports that are judged otherwise now.</param>
     /// <param name="Reason">Why, in a person's words; or null.</param>
-    public sealed record AccountsRevised(
+    public sealed record ReportsRevised(
         ImmutableArray<ReportId> Undone, ImmutableArray<Correction> Corrected, ImmutableArray<Verdict> Verdicts,
             string? Reason) : BenchEvent;
 
@@ -386,8 +386,8 @@ public abstract record BenchEvent
     /// before it is erased. Changes nothing in what is believed.
     /// </summary>
     /// <param name="UpTo">That row.</param>
-    /// <param name="Standing">What the bench knew.</param>
-    public sealed record CheckpointKept(long UpTo, BenchCheckpoint Standing) : BenchEvent;
+    /// <param name="Checkpoint">What the bench knew.</param>
+    public sealed record CheckpointKept(long UpTo, BenchCheckpoint Checkpoint) : BenchEvent;
 
     /// <summary>Reports made while a device was locked were this person's, who has signed in and said so.</summary>
     public sealed record IdentitySettled(ImmutableArray<ReportId> Reports, PersonId Person) : BenchEvent;

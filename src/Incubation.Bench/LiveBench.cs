@@ -66,10 +66,13 @@ public static class LiveBench
     /// When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="View"/>
     /// gives it.
     /// </summary>
-    public static Instant? ReplanAt(BenchState state, Instant now) => Replanning.At(state, now);
+    public static Instant? ReplanAt(BenchState state, Instant now) => ReplanTimes.At(state, now);
 
     /// <summary>Cartridges that are given up at an instant, and why; as <see cref="View"/> gives them.</summary>
-    public static ImmutableArray<Loss> GivenUp(BenchState state, Instant now) => Losses.Of(state, now);
+    public static ImmutableArray<Loss> GivenUp(BenchState state, Instant now) => Losses.List(state, now);
+
+    /// <summary>The batch in numbers at an instant; as <see cref="View"/> gives it.</summary>
+    public static BatchTotals Totals(BenchState state, Instant now) => Bench.Totals.Of(state, now);
 
     /// <summary>The planning problem from where the bench stands at an instant.</summary>
     public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);

@@ -19,7 +19,7 @@ internal static class ManyDays
 
     /// <summary>The figures of each dispatch, in their order; null where it was stopped.</summary>
     public static IReadOnlyList<DispatchFigures>? Play(
-        BenchDay day, int days, ulong seed, int threads, StepTimes times, DayProgress progress,
+        BenchDay day, int days, ulong seed, int threads, RandomStepLengths times, DayProgress progress,
             CancellationToken stopped)
     {
         var played = Dispatches.Select(_ => new DayOutcome[days]).ToArray();
@@ -31,7 +31,7 @@ internal static class ManyDays
                 for (var i = 0; i < Dispatches.Count; i++)
                 {
                     var outcome = DispatchedDay.Play(day, Dispatches[i], Seeds.Mix(seed, (ulong)index), times,
-                        PlanPolicy.Frugal, () => new IterationBudget(SearchIterations));
+                        SearchPolicy.Frugal, () => new IterationBudget(SearchIterations));
                     played[i][index] = outcome with { Steps = [] };
                 }
                 progress.Count();

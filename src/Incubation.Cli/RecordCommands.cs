@@ -108,7 +108,7 @@ internal static class EraseRecordCommand
         var end = file.Log.Head(StreamName.OfBench(line.Bench)).Sequence;
         new BenchStreams(file)
             .Append(line.Bench, end,
-                [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance())]);
+                [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Checkpoint), Provenance())]);
         if (retention.Erase(line, Provenance()) is ClinicOutcome.Refused refused)
         {
             error.WriteLine(Say.Text(Words.EraseRefused, line.Bench, refused.Why));

@@ -50,7 +50,7 @@ internal static class SimulateCommand
         }
         if (InputFile.Read(order.File, BenchDayFile.Parse, error) is not { } read || !CanPlay(order.File, read, error))
             return ExitCode.NotUnderstood;
-        var times = new StepTimes();
+        var times = new RandomStepLengths();
         var (day, left) = WithoutUnplaced(read, order.Seed);
         if (day.Requests.Count == 0)
         {

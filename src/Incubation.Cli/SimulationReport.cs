@@ -8,7 +8,7 @@ using NodaTime;
 namespace Incubation.Cli;
 
 /// <summary>Says what simulated days come to: a table with its methods, and the chart.</summary>
-internal sealed class SimulationReport(BenchDay day, int days, ulong seed, StepTimes times, Plan mean,
+internal sealed class SimulationReport(BenchDay day, int days, ulong seed, RandomStepLengths times, Plan mean,
     IReadOnlyList<DispatchFigures> figures)
 {
     private double MeanPerHour => mean.Finish > Duration.Zero ? day.Requests.Count / mean.Finish.TotalHours : 0;

@@ -24,10 +24,10 @@ internal static class VerifyLogCommand
 
     private static int Run(string data, string? key, string[] heads, TextWriter output, TextWriter error)
     {
-        var notes = new List<HeadNote>();
+        var notes = new List<PrintedHead>();
         foreach (var head in heads)
         {
-            if (!HeadNote.TryParse(head, out var note))
+            if (!PrintedHead.TryParse(head, out var note))
             {
                 error.WriteLine(Say.Text(Words.HeadFault, head));
                 return ExitCode.NotUnderstood;

@@ -115,9 +115,9 @@ public sealed record ClinicState
         if (received.AssayVersion < 1 || received.AssayVersion > Assays.VersionsOf(request.Assay))
             return new(ClinicRefusal.UnknownAssay, request.Assay.Value);
         var day = arrived.InZone(Zone!).Date;
-        var stop = Stock.StopOf(request.Lot, request.Assay, day)
+        var stop = StockStop.Of(Stock, request.Lot, request.Assay, day)
             ?? (received.Particulars?.Control is { } control
-                ? Stock.StopOfControl(control.Lot, request.Assay, day) : null);
+                ? StockStop.OfControl(Stock, control.Lot, request.Assay, day) : null);
         return stop is null ? null : new(Refusal(stop), stop.Lot.Value);
     }
 

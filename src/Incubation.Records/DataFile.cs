@@ -41,7 +41,7 @@ public sealed class DataFile : IDisposable
     public string? KeptBeforeChange { get; private set; }
 
     /// <summary>The signed heads in it.</summary>
-    internal KeptHeads Heads { get; private set; } = null!;
+    internal TailCutGuard Heads { get; private set; } = null!;
 
     /// <summary>The event log in it.</summary>
     public EventLog Log { get; }
@@ -65,7 +65,7 @@ public sealed class DataFile : IDisposable
             var file = new DataFile(full, fileLock, store);
             using var context = new RecordsContext(store.Writing);
             file.KeptBeforeChange = store.BringUpToDate(context);
-            file.Heads = KeptHeads.Open(context, full, options?.KeyFile ?? HeadKey.PathBeside(full),
+            file.Heads = TailCutGuard.Open(context, full, options?.KeyFile ?? SigningKey.PathBeside(full),
                 options?.ReplaceLostKey ?? false);
             return file;
         }

@@ -39,7 +39,8 @@ public static class DispatchedDay
     /// <param name="times">How long steps take.</param>
     /// <param name="policy">How the adopted plan is kept.</param>
     /// <param name="budget">Makes the budget of each search.</param>
-    public static DayOutcome Play(BenchDay day, Dispatch dispatch, ulong seed, StepTimes times, PlanPolicy policy,
+    public static DayOutcome Play(
+        BenchDay day, Dispatch dispatch, ulong seed, RandomStepLengths times, SearchPolicy policy,
         Func<ISearchBudget> budget)
     {
         if (!CanPlay(day))
@@ -49,7 +50,7 @@ public static class DispatchedDay
             : HabitDay.Play(day, dispatch, new HandsLengths(times, seed));
     }
 
-    private static DayOutcome Planned(BenchDay day, ulong seed, StepTimes times, PlanPolicy policy,
+    private static DayOutcome Planned(BenchDay day, ulong seed, RandomStepLengths times, SearchPolicy policy,
         Func<ISearchBudget> budget)
     {
         var assays = day.Assays.ToDictionary(a => a.Code);
@@ -71,7 +72,7 @@ public static class DispatchedDay
     /// The day whose hands take exactly their mean times: every hands length replaced by its mean, the shortest ones
     /// too.
     /// </summary>
-    public static BenchDay WithMeanTimes(BenchDay day, StepTimes times)
+    public static BenchDay WithMeanTimes(BenchDay day, RandomStepLengths times)
     {
         ArgumentNullException.ThrowIfNull(day);
         ArgumentNullException.ThrowIfNull(times);

@@ -10,7 +10,7 @@ namespace Incubation.Simulation;
 /// </summary>
 /// <param name="times">How lengths are distributed.</param>
 /// <param name="seed">Seed of the day.</param>
-public sealed class HandsLengths(StepTimes times, ulong seed)
+public sealed class HandsLengths(RandomStepLengths times, ulong seed)
 {
     private int cardChanges;
 

@@ -7,7 +7,7 @@ namespace Incubation.Simulation;
 /// procedures follow a lognormal better than a normal (Anesthesiology 2003;98(1)).
 /// </summary>
 /// <param name="CoefficientOfVariation">Standard deviation over mean; 0.3 unless said.</param>
-public record StepTimes(double CoefficientOfVariation = 0.3)
+public record RandomStepLengths(double CoefficientOfVariation = 0.3)
 {
     /// <summary>The standard normal's 95th percentile.</summary>
     private const double Normal95 = 1.6448536269514722;

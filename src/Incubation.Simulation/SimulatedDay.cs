@@ -37,7 +37,7 @@ public static class SimulatedDay
     /// <param name="budget">Makes the search budget of each re-plan.</param>
     /// <param name="policy">How the adopted plan is kept; as the live bench does where none is given.</param>
     public static SimulatedRun Run(BenchCommand.OpenBench open, IReadOnlyList<BenchRequest> requests, Instant start,
-        ulong seed, StepTimes times, Func<ISearchBudget> budget, PlanPolicy? policy = null)
+        ulong seed, RandomStepLengths times, Func<ISearchBudget> budget, SearchPolicy? policy = null)
     {
         var aide = new VirtualAide(times, new Random(unchecked((int)seed)));
         var bench = new VirtualBench(start, seed, new PlainHands(new HandsLengths(times, seed), aide.InventedResult),

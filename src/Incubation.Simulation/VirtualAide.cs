@@ -8,7 +8,7 @@ namespace Incubation.Simulation;
 /// <summary>A virtual aide: does what is offered, in a person's time, and reports it with one tap.</summary>
 /// <param name="times">How long steps take.</param>
 /// <param name="random">Every chance that the aide takes.</param>
-public sealed class VirtualAide(StepTimes times, Random random)
+public sealed class VirtualAide(RandomStepLengths times, Random random)
 {
     /// <summary>
     /// When a step that may begin at an instant is reported as done: hands that are quicker hold until it can be.

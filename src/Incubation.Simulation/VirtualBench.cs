@@ -22,7 +22,7 @@ public sealed class VirtualBench
 
     private readonly VirtualHands hands;
     private readonly Func<ISearchBudget> budget;
-    private readonly PlanPolicy? policy;
+    private readonly SearchPolicy? policy;
     private readonly ulong seed;
     private readonly string names;
     private readonly List<BenchEntry> entries = [];
@@ -41,7 +41,7 @@ public sealed class VirtualBench
     /// <param name="policy">How the adopted plan is kept; as the live bench does where none is given.</param>
     /// <param name="names">Leads the names of its commands; made from the seed where none is given.</param>
     public VirtualBench(Instant start, ulong seed, VirtualHands hands, Func<ISearchBudget> budget,
-        PlanPolicy? policy = null, string? names = null)
+        SearchPolicy? policy = null, string? names = null)
     {
         Now = start;
         this.seed = seed;
@@ -89,15 +89,15 @@ public sealed class VirtualBench
     /// <summary>Says something to the bench, now, and plans where a plan rests on it.</summary>
     public void Tell(BenchCommand command, PersonId person)
     {
-        if (PlanKeeping.CauseOf(command, Say(command, person)) is { } cause)
+        if (ReplanCauses.Of(command, Say(command, person)) is { } cause)
             Plan(cause);
     }
 
     /// <summary>Keeps the adopted plan true.</summary>
     public void Plan(PlanCause cause)
     {
-        notBefore = Now + PlanKeeping.AskAgainAfter;
-        foreach (var adopt in PlanKeeping.Propose(State, Now, cause, seed, budget(), policy))
+        notBefore = Now + ReplanTimes.AskAgainAfter;
+        foreach (var adopt in PlanReplacement.Propose(State, Now, cause, seed, budget(), policy))
             if (TrySay(adopt, Host, Now) is not Decision.Refused)
                 return;
     }
@@ -181,7 +181,7 @@ public sealed class VirtualBench
         Say(VirtualAide.ReportOf(work.Action, work.Reason), Aide, work.Finish);
         var cause = PlanCause.Report;
         foreach (var more in hands.Then(work.Action, this))
-            cause = PlanKeeping.CauseOf(more, Say(more, Aide)) is PlanCause.RequestsChanged
+            cause = ReplanCauses.Of(more, Say(more, Aide)) is PlanCause.RequestsChanged
                 ? PlanCause.RequestsChanged : cause;
         Plan(cause);
         return true;

@@ -121,7 +121,7 @@ internal sealed record Failures
 
 /// <summary>A day as it is drawn: the bench day, and what will go wrong with it.</summary>
 internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failures Failures, int Iterations,
-    PlanPolicy Policy)
+    SearchPolicy Policy)
 {
     /// <summary>Draws the day of a seed.</summary>
     public static Recipe Draw(ulong seed)
@@ -132,7 +132,7 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
             ZeroLengths: 0);
         var day = WithPeoplesTimes(RandomDays.Make(random.NextBits(), shape));
         return new Recipe(kind, day, DrawHabits(kind, random), DrawFailures(kind, random), random.Between(0, 12),
-            random.Chance(0.2) ? PlanPolicy.Live : PlanPolicy.Frugal);
+            random.Chance(0.2) ? SearchPolicy.Live : SearchPolicy.Frugal);
     }
 
     /// <summary>
@@ -157,7 +157,7 @@ internal sealed record Recipe(DayKind Kind, BenchDay Day, Habits Habits, Failure
     };
 
     private static Duration Shortest(Duration allowed) =>
-        Duration.FromSeconds(Math.Floor(allowed.TotalSeconds * new StepTimes().ShortestShare));
+        Duration.FromSeconds(Math.Floor(allowed.TotalSeconds * new RandomStepLengths().ShortestShare));
 
     private static Habits DrawHabits(DayKind kind, SeededRandom random)
     {

@@ -56,7 +56,7 @@ internal sealed class World
         Faults = new FaultLog(this);
         Watch = new Watch(this);
         Server = new ServerModel(this);
-        var lengths = new HandsLengths(new StepTimes(), Seeds.Mix(seed, 3));
+        var lengths = new HandsLengths(new RandomStepLengths(), Seeds.Mix(seed, 3));
         Tablets = [.. Enumerable.Range(1, Recipe.Day.Bench.Hands).Select(n => new Tablet(this, n))];
         Aides = [.. Tablets.Select((tablet, index) => new Aide(this, tablet, new HandsNumber(index + 1), lengths))];
     }

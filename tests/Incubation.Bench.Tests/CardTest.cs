@@ -100,7 +100,7 @@ public sealed class CardTest
         var scene = back < 100 ? Running(Request("R1")) : Reacting();
         var restart = new BenchCommand.NoteRestart(At(back - 10), true);
         Assert.Equal(cause,
-            PlanKeeping.CauseOf(restart, Assert.IsType<Decision.Accepted>(scene.Say(back, restart)).Events));
+            ReplanCauses.Of(restart, Assert.IsType<Decision.Accepted>(scene.Say(back, restart)).Events));
     }
 
     [Fact]

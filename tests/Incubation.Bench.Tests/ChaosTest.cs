@@ -51,7 +51,7 @@ public sealed class ChaosTest
                 $"{command} was refused: {decision}");
             AssertHoldsTogether(scene, now);
             if (random.Next(2) == 0)
-                scene.Plan(now, decision is Decision.Accepted accepted ? PlanKeeping.CauseOf(command, accepted.Events)
+                scene.Plan(now, decision is Decision.Accepted accepted ? ReplanCauses.Of(command, accepted.Events)
                     ?? PlanCause.Report : PlanCause.Report);
             AssertHoldsTogether(scene, now);
         }

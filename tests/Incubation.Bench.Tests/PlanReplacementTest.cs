@@ -6,9 +6,9 @@ using static Incubation.Bench.Tests.Scene;
 
 namespace Incubation.Bench.Tests;
 
-public sealed class PlanKeepingTest
+public sealed class PlanReplacementTest
 {
-    private static readonly PlanPolicy Cheap = new(SearchWhen.Needed, Duration.Zero);
+    private static readonly SearchPolicy Cheap = new(SearchWhen.Needed, Duration.Zero);
 
     [Fact]
     public void Propose_ReportInTime_PullsTheAdoptedPlanWithoutASearch()
@@ -16,7 +16,7 @@ public sealed class PlanKeepingTest
         var scene = Running(Request("R1"), Request("R2"), Request("R3"));
         scene.Say(40, new BenchCommand.Mixed(First(scene)));
         var budget = new Asked();
-        var proposed = Assert.Single(PlanKeeping.Propose(scene.Now, At(40), PlanCause.Report, 1, budget, Cheap));
+        var proposed = Assert.Single(PlanReplacement.Propose(scene.Now, At(40), PlanCause.Report, 1, budget, Cheap));
         Assert.Equal((0L, 0L), (budget.Times, proposed.Origin.Iterations));
         Assert.Equal(At(40), proposed.Plan.Steps.Min(s => s.Start));
         Assert.Equal(scene.Now.Adopted!.AsItStands.Steps.Select(s => s.Action),
@@ -27,7 +27,7 @@ public sealed class PlanKeepingTest
     public void Propose_NothingChanged_IsEmpty()
     {
         var scene = Running(Request("R1"), Request("R2"));
-        Assert.Empty(PlanKeeping.Propose(scene.Now, At(0), PlanCause.Report, 1, new Asked(), Cheap));
+        Assert.Empty(PlanReplacement.Propose(scene.Now, At(0), PlanCause.Report, 1, new Asked(), Cheap));
     }
 
     [Fact]
@@ -35,7 +35,7 @@ public sealed class PlanKeepingTest
     {
         var scene = Running(Request("R1"), Request("R2"));
         scene.Say(10, new BenchCommand.AddRequests([Request("R3")]));
-        var proposed = PlanKeeping.Propose(scene.Now, At(10), PlanCause.RequestsChanged, 1, new Asked(), Cheap);
+        var proposed = PlanReplacement.Propose(scene.Now, At(10), PlanCause.RequestsChanged, 1, new Asked(), Cheap);
         Assert.Contains(proposed[0].Plan.Steps, s => s.Action.Subject == R("R3"));
     }
 
@@ -48,9 +48,9 @@ public sealed class PlanKeepingTest
         scene.Say(50, new BenchCommand.Mixed(first));
         scene.Say(75, new BenchCommand.Loaded(first, Slot(1), false));
         var budget = new Asked();
-        PlanKeeping.Propose(scene.Now, At(75), PlanCause.Report, 1, budget, Cheap);
+        PlanReplacement.Propose(scene.Now, At(75), PlanCause.Report, 1, budget, Cheap);
         Assert.Equal(0, budget.Times);
-        PlanKeeping.Propose(scene.Now, At(625), PlanCause.StepOverran, 1, budget, Cheap);
+        PlanReplacement.Propose(scene.Now, At(625), PlanCause.StepOverran, 1, budget, Cheap);
         Assert.True(budget.Times > 0);
     }
 
@@ -66,7 +66,7 @@ public sealed class PlanKeepingTest
         foreach (var (policy, searches) in new[] { (Cheap, false), (Cheap with { Search = SearchWhen.Always }, true) })
         {
             var budget = new Asked();
-            PlanKeeping.Propose(scene.Now, At(40), PlanCause.Report, 1, budget, policy);
+            PlanReplacement.Propose(scene.Now, At(40), PlanCause.Report, 1, budget, policy);
             Assert.Equal(searches, budget.Times > 0);
         }
     }
@@ -83,8 +83,8 @@ public sealed class PlanKeepingTest
         var scene = Open();
         scene.Say(0, new BenchCommand.AddRequests([.. Enumerable.Range(1, 8).Select(i => Request($"R{i}"))]));
         scene.Say(0, new BenchCommand.StartBatch());
-        var plan = PlanKeeping.Propose(scene.Now, At(0), PlanCause.BatchStarted, 1, new IterationBudget(300),
-            new PlanPolicy(SearchWhen.Needed, Seconds(margin)))[0].Plan;
+        var plan = PlanReplacement.Propose(scene.Now, At(0), PlanCause.BatchStarted, 1, new IterationBudget(300),
+            new SearchPolicy(SearchWhen.Needed, Seconds(margin)))[0].Plan;
         var assay = Assay();
         foreach (var read in plan.Steps.Where(s => s.Action is StepAction.Read))
         {
@@ -109,8 +109,8 @@ public sealed class PlanKeepingTest
         // shortens any more.
         var scene = Running(Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
-        var plan = PlanKeeping.Propose(scene.Now, At(154), PlanCause.StepOverran, 1, new IterationBudget(50),
-            new PlanPolicy(SearchWhen.Needed, Seconds(60)))[0].Plan;
+        var plan = PlanReplacement.Propose(scene.Now, At(154), PlanCause.StepOverran, 1, new IterationBudget(50),
+            new SearchPolicy(SearchWhen.Needed, Seconds(60)))[0].Plan;
         Assert.Empty(plan.Lost);
     }
 

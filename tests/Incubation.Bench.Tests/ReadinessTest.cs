@@ -17,14 +17,14 @@ public sealed class ReadinessTest
 
     [Fact]
     public void Of_AssaysThatSayNothing_AsksNothing() =>
-        Assert.Empty(Readiness.Of(Preparing(Request("R1")).Now, At(0)));
+        Assert.Empty(Readiness.List(Preparing(Request("R1")).Now, At(0)));
 
     [Fact]
     public void Of_AssayWithWarmthAndStand_AsksForEachThingOnce()
     {
         var scene = Preparing(Asking("R1"), Asking("R2"));
-        Assert.Equal([ReadinessKey.Incubator, Kit, Reader1], Readiness.Of(scene.Now, At(0)).Select(item => item.Key));
-        Assert.All(Readiness.Of(scene.Now, At(0)), item => Assert.Null(item.From));
+        Assert.Equal([ReadinessKey.Incubator, Kit, Reader1], Readiness.List(scene.Now, At(0)).Select(item => item.Key));
+        Assert.All(Readiness.List(scene.Now, At(0)), item => Assert.Null(item.From));
     }
 
     [Fact]
@@ -112,7 +112,7 @@ public sealed class ReadinessTest
             scene.Say(1, new BenchCommand.ConfirmReady(ReadinessKey.Incubator)));
     }
 
-    private static ReadinessItem Incubator(Scene scene, double at) => Readiness.Of(scene.Now, At(at))
+    private static ReadinessItem Incubator(Scene scene, double at) => Readiness.List(scene.Now, At(at))
         .Single(item => item.Key == ReadinessKey.Incubator);
 
     private static RunFacts Facts(WarmthRule warmth) =>

@@ -84,7 +84,7 @@ internal sealed class Scene
 
     public void Plan(double seconds, PlanCause cause = PlanCause.Report)
     {
-        foreach (var adopt in PlanKeeping.Propose(Now, At(seconds), cause, 1, new IterationBudget(200)))
+        foreach (var adopt in PlanReplacement.Propose(Now, At(seconds), cause, 1, new IterationBudget(200)))
             if (Say(seconds, adopt) is Decision.Accepted)
                 return;
     }

@@ -55,12 +55,12 @@ internal sealed partial class NewClinic : IAsyncDisposable
     public void Destroy()
     {
         // As the page about running it says: a copy of the key lies apart, in no backup.
-        File.Copy(HeadKey.PathBeside(DataFile), Path.Combine(folder, HeadKey.FileName));
+        File.Copy(SigningKey.PathBeside(DataFile), Path.Combine(folder, SigningKey.FileName));
         Directory.Delete(Path.GetDirectoryName(DataFile)!, recursive: true);
     }
 
     /// <summary>Puts the record's key back from where its copy lies.</summary>
-    public void PutKeyBack() => File.Copy(Path.Combine(folder, HeadKey.FileName), HeadKey.PathBeside(DataFile));
+    public void PutKeyBack() => File.Copy(Path.Combine(folder, SigningKey.FileName), SigningKey.PathBeside(DataFile));
 
     public ValueTask DisposeAsync()
     {

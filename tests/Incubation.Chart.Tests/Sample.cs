@@ -67,7 +67,7 @@ internal static class Sample
         var loadEnd = new InstantRange(Start + Seconds(90), Start + Seconds(100));
         var cartridge = new Cartridge(
             new BenchRequest(request, Assay, 1, "ng/mL"),
-                new CartridgeStage.InWork(new CartridgePhase.Reacting(loadEnd, InSlot(2))), [], null, null, null);
+                new CartridgeStage.InWork(new CartridgePhase.Reacting(loadEnd, InSlot(2))), [], null, null);
         var (_, plan) = OneCartridge(specimen, priority);
         var opened = new BenchEntry(
             new BenchEvent.BenchOpened(new BenchId(bench), "Bench 1", Setup, Seconds(20)),

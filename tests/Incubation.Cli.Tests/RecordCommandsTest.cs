@@ -104,7 +104,7 @@ public sealed class RecordCommandsTest : IDisposable
                 RequestKind.Patient, true, Priority.Routine, null, null, []), assay, 1, "mg/L");
         var open = new BenchCommand.OpenBench(Id, "Bench 1",
             new BenchSetup(1, 8, 1, Duration.FromSeconds(25), Duration.FromSeconds(15), 0), Duration.FromSeconds(20));
-        var run = SimulatedDay.Run(open, [Request("R1"), Request("R2")], day, 1, new StepTimes(),
+        var run = SimulatedDay.Run(open, [Request("R1"), Request("R2")], day, 1, new RandomStepLengths(),
             () => new IterationBudget(20)).Entries;
         var closed = new BenchEntry(new BenchEvent.BatchClosed(1), Provenance(run[^1].Provenance.Arrived));
         var streams = new BenchStreams(file);

@@ -34,7 +34,7 @@ public sealed class VerifyLogCommandTest : IDisposable
     public void VerifyLog_WithoutTheKey_SaysWhatWouldNotBeFound()
     {
         MakeData().Dispose();
-        File.Delete(bench.PathOf(HeadKey.FileName));
+        File.Delete(bench.PathOf(SigningKey.FileName));
         Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));
         Assert.Contains("Without the key", bench.Output, StringComparison.Ordinal);
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("verify-log", Data, "--key", bench.PathOf("none.key")));
@@ -83,7 +83,7 @@ public sealed class VerifyLogCommandTest : IDisposable
         MakeData().Dispose();
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("new-key", Data));
         Assert.Contains("already exists", bench.Error, StringComparison.Ordinal);
-        File.Delete(bench.PathOf(HeadKey.FileName));
+        File.Delete(bench.PathOf(SigningKey.FileName));
         Assert.Equal((ExitCode.Done, ""), (bench.Run("new-key", Data), bench.Error));
         Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));
         Assert.Contains("3 rows verified", bench.Output, StringComparison.Ordinal);

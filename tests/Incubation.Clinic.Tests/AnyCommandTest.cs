@@ -1,4 +1,5 @@
 using Incubation.Clinic.People;
+using Incubation.Clinic.Stock;
 using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Model.Quality;
@@ -110,9 +111,10 @@ public sealed class AnyCommandTest
         foreach (var assay in Assays)
         {
             var usable = state.Stock.Usable(assay, day).Select(item => item.Lot).ToHashSet();
-            Assert.All(Lots, lot => Assert.Equal(usable.Contains(lot), state.Stock.StopOf(lot, assay, day) is null));
+            Assert.All(Lots,
+                lot => Assert.Equal(usable.Contains(lot), StockStop.Of(state.Stock, lot, assay, day) is null));
             Assert.All(usable, lot => Assert.True(state.Stock.LastDayOf(lot) >= day));
-            Assert.All(Lots, lot => state.Stock.StopOfControl(lot, assay, day));
+            Assert.All(Lots, lot => StockStop.OfControl(state.Stock, lot, assay, day));
         }
 
         foreach (var lot in Lots)

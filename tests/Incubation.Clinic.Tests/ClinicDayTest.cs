@@ -1,3 +1,5 @@
+using Incubation.Bench;
+using Incubation.Clinic.Reports;
 using Incubation.Model;
 using NodaTime;
 using Xunit;

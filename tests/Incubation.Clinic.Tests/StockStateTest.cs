@@ -48,7 +48,7 @@ public sealed class StockStateTest
         string detail, ClinicRefusal refusal, ClinicEvent[] told)
     {
         Record(told);
-        var stop = clinic.Stock.StopOf(Lot, ClinicStory.A, Today)!;
+        var stop = StockStop.Of(clinic.Stock, Lot, ClinicStory.A, Today)!;
         Assert.Equal((cause, kind, detail), (stop.Cause, stop.Kind, stop.Detail));
         Assert.DoesNotContain(clinic.Stock.Usable(ClinicStory.A, Today), item => item.Lot == Lot);
         clinic.Record(new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1"), StoryProvenance.Of(900));
@@ -61,9 +61,9 @@ public sealed class StockStateTest
     public void StopOf_WholeBox_IsUsableThroughItsLastDay()
     {
         Record([.. Box()]);
-        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Later));
-        Assert.Equal(StockStopCause.Expired, clinic.Stock.StopOf(Lot, ClinicStory.A, Later.PlusDays(1))!.Cause);
-        Assert.Equal(StockStopCause.OtherAssay, clinic.Stock.StopOf(Lot, ClinicStory.B, Today)!.Cause);
+        Assert.Null(StockStop.Of(clinic.Stock, Lot, ClinicStory.A, Later));
+        Assert.Equal(StockStopCause.Expired, StockStop.Of(clinic.Stock, Lot, ClinicStory.A, Later.PlusDays(1))!.Cause);
+        Assert.Equal(StockStopCause.OtherAssay, StockStop.Of(clinic.Stock, Lot, ClinicStory.B, Today)!.Cause);
     }
 
     [Fact]
@@ -71,7 +71,7 @@ public sealed class StockStateTest
     {
         Record([.. Box(), new ClinicEvent.StockQuarantined(StockKind.Kit, Lot, "wet"),
             new ClinicEvent.StockLetOut(StockKind.Kit, Lot, "dry")]);
-        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Today));
+        Assert.Null(StockStop.Of(clinic.Stock, Lot, ClinicStory.A, Today));
     }
 
     /// <summary>What was recorded before there was a count: the lot came with its buffer and its card.</summary>
@@ -79,7 +79,7 @@ public sealed class StockStateTest
     public void Apply_LotReceivedOfBefore_IsAKitWithBufferAndCardUncounted()
     {
         Record([ClinicStory.Lot("A-L1", ClinicStory.A)]);
-        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Today));
+        Assert.Null(StockStop.Of(clinic.Stock, Lot, ClinicStory.A, Today));
         Assert.Equal(3, clinic.Stock.Items.Count);
         Assert.Null(clinic.Stock.Find(StockKind.Kit, Lot)!.Counted);
     }
@@ -113,7 +113,7 @@ public sealed class StockStateTest
     {
         Record([.. Box(), new ClinicEvent.StockFinished(StockKind.Kit, Lot)]);
         Record([In(StockKind.Kit)]);
-        Assert.Null(clinic.Stock.StopOf(Lot, ClinicStory.A, Today));
+        Assert.Null(StockStop.Of(clinic.Stock, Lot, ClinicStory.A, Today));
     }
 
     [Fact]
@@ -153,12 +153,12 @@ public sealed class StockStateTest
     [Fact]
     public void StopOfControl_MaterialOfTheStock_IsStoppedAsAKitIs()
     {
-        Assert.Null(clinic.Stock.StopOfControl(Other, ClinicStory.A, Today));
+        Assert.Null(StockStop.OfControl(clinic.Stock, Other, ClinicStory.A, Today));
         Record([In(StockKind.Control) with { Lot = Other, Assay = null, Expiry = Today }, .. Box(),
             new ClinicEvent.BenchRegistered(ClinicStory.Bench, "Bench 1")]);
-        Assert.Null(clinic.Stock.StopOfControl(Other, ClinicStory.A, Today));
+        Assert.Null(StockStop.OfControl(clinic.Stock, Other, ClinicStory.A, Today));
         Assert.Equal(StockStopCause.Expired,
-            clinic.Stock.StopOfControl(Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
+            StockStop.OfControl(clinic.Stock, Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
         Assert.Equal(Today, clinic.Stock.LastDayOf(Lot, Other));
         Record([new ClinicEvent.StockQuarantined(StockKind.Control, Other, "thawed twice")]);
         var request = ClinicStory.Request("R01", ClinicStory.A, Lot.Value)

@@ -347,7 +347,7 @@ public sealed class BackupTest : IDisposable
             "INSERT INTO EventHeaders SELECT * FROM made.EventHeaders",
             "INSERT INTO EventPayloads SELECT * FROM made.EventPayloads");
         // That program had no key.
-        File.Delete(folder.At(HeadKey.FileName));
+        File.Delete(folder.At(SigningKey.FileName));
     }
 
     private DataFile Story()

@@ -236,7 +236,7 @@ internal sealed class BenchStory
     /// <summary>Adopts a better plan where there is one.</summary>
     private void Plan(PlanCause cause)
     {
-        var proposed = PlanKeeping.Propose(state!, now, cause, 1, new IterationBudget(50));
+        var proposed = PlanReplacement.Propose(state!, now, cause, 1, new IterationBudget(50));
         if (proposed.Count > 0 && !proposed.Any(Try))
             throw new InvalidOperationException($"No plan was adopted at {now}.");
     }

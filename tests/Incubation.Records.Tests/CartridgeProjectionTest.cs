@@ -80,7 +80,7 @@ public sealed class CartridgeProjectionTest : IDisposable
             (after["R02"].Standing, after["R02"].Corrections, after["R02"].Mix.From));
         Assert.Contains(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench)
             .Batch(Rows.Bench, 1)!.Happenings, entry =>
-            entry.Event is BenchEvent.AccountsRevised { Reason: "wrong row" });
+            entry.Event is BenchEvent.ReportsRevised { Reason: "wrong row" });
     }
 
     [Fact]
@@ -179,7 +179,7 @@ public sealed class CartridgeProjectionTest : IDisposable
         IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(
             $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5
                 ? IncubationPlace.Either : IncubationPlace.Incubator))];
-        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(),
+        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new RandomStepLengths(),
             () => new IterationBudget(50)).Entries;
     }
 

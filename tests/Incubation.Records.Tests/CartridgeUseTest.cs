@@ -58,7 +58,7 @@ public sealed class CartridgeUseTest : IDisposable
     {
         Append(Mixed("R01", 1), Of(2, new BenchEvent.ReportUndone(Rows.Provenance(1).Id)));
         Assert.Equal(0, use.Of(A, null));
-        Append(Mixed("R01", 3), Of(4, new BenchEvent.AccountsRevised([Rows.Provenance(3).Id], [], [], null)));
+        Append(Mixed("R01", 3), Of(4, new BenchEvent.ReportsRevised([Rows.Provenance(3).Id], [], [], null)));
         Assert.Equal(0, use.Of(A, null));
         Append(Mixed("R01", 5));
         Assert.Equal(1, use.Of(A, null));

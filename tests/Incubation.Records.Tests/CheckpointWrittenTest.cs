@@ -19,7 +19,7 @@ public sealed class CheckpointWrittenTest
         var state = rows.TakeWhile(row => row.Header.Sequence <= kept.UpTo).Select(BenchStreams.EntryOf)
             .Aggregate((BenchState?)null, LiveBench.Apply)!;
         // The sample's gate was set by hand.
-        var again = kept with { Standing = BenchCheckpoint.Of(state) with { LotGates = kept.Standing.LotGates } };
+        var again = kept with { Checkpoint = BenchCheckpoint.Of(state) with { LotGates = kept.Checkpoint.LotGates } };
         Assert.Equal(rows[^1].Payload, BenchEvents.Registry.Encode(again).Json);
     }
 }

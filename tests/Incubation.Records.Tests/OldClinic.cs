@@ -52,7 +52,7 @@ internal sealed class OldClinic
             new(ReportId.Of(id + end), now, now, PersonId.Of("mara"), DeviceId.Of("browser-1"));
         new BenchStreams(file)
             .Append(line.Bench, end,
-                [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Standing), Provenance("standing-"))]);
+                [new BenchEntry(new BenchEvent.CheckpointKept(line.UpTo, line.Checkpoint), Provenance("standing-"))]);
         return new RecordRetention(file, clinic, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench))
             .Erase(line, Provenance("erase-"));
     }
@@ -70,7 +70,7 @@ internal sealed class OldClinic
     {
         var requests = Requests(batch, day);
         Receive(requests, day);
-        var run = SimulatedDay.Run(BenchStory.Open, requests, day, (ulong)batch, new StepTimes(),
+        var run = SimulatedDay.Run(BenchStory.Open, requests, day, (ulong)batch, new RandomStepLengths(),
             () => new IterationBudget(20)).Entries.Skip(1).ToList();
         Append(
             [.. run.Select(entry =>

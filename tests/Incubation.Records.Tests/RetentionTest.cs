@@ -37,7 +37,7 @@ public sealed class RetentionTest : IDisposable
         Assert.Equal((24, 2, 6), (plan.Months, plan.Batches, plan.Cartridges));
         var line = Assert.Single(plan.Benches);
         Assert.Equal((Rows.Bench, 1, 2), (line.Bench, line.FirstBatch, line.LastBatch));
-        Assert.Equal(3, line.Standing.Batch);
+        Assert.Equal(3, line.Checkpoint.Batch);
 
         // A day before the second batch is two years old, the first may go alone; a day before the first is, nothing
         // may.

@@ -102,7 +102,7 @@ public sealed class SampleLogMaker
         IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(
             $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5
                 ? IncubationPlace.Either : IncubationPlace.Incubator))];
-        var run = SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(),
+        var run = SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new RandomStepLengths(),
             () => new IterationBudget(50));
         Keep(run.Entries, "simulated-day-1");
     }

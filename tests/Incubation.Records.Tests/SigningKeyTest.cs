@@ -9,11 +9,11 @@ using Xunit;
 namespace Incubation.Records.Tests;
 
 /// <summary>Where the record's key comes from, and what happens without it.</summary>
-public sealed class HeadKeyTest : IDisposable
+public sealed class SigningKeyTest : IDisposable
 {
     private readonly TempFolder folder = new();
 
-    private string Key => folder.At(HeadKey.FileName);
+    private string Key => folder.At(SigningKey.FileName);
 
     public void Dispose() => folder.Dispose();
 
@@ -80,7 +80,7 @@ public sealed class HeadKeyTest : IDisposable
             ClinicLog.Open(file).Tell(ClinicStory.Commands);
             new BenchStreams(file).Append(Rows.Bench, 0, Rows.BenchEntries(1, 9));
         }
-        var lost = HeadKey.Find(Key)!.Name;
+        var lost = SigningKey.Find(Key)!.Name;
         File.Delete(Key);
 
         Assert.Equal(Key, RecordKey.Renew(folder.DataFile, null, Rows.Morning));

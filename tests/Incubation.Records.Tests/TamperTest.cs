@@ -115,7 +115,7 @@ public sealed class TamperTest : IDisposable
         AssertBroken(LogDifference.HeadDiffers, Last);
 
         // What is said without the key: that it would not be found.
-        File.Move(folder.At(HeadKey.FileName), folder.At("elsewhere.key"));
+        File.Move(folder.At(SigningKey.FileName), folder.At("elsewhere.key"));
         var without = RecordCheck.Run(folder.DataFile);
         Assert.Null(without.Key);
         Assert.Null(without.Verdict.Streams.Single(stream => stream.Stream == Bench).Broken);
@@ -196,10 +196,10 @@ public sealed class TamperTest : IDisposable
     [Fact]
     public void Run_NoteOfARow_StandsUntilTheRowIsAnother()
     {
-        HeadNote note;
+        PrintedHead note;
         using (var file = DataFile.Open(folder.DataFile))
             note = file.Log.Note(StreamName.OfBench(Rows.Bench), 6);
-        Assert.True(HeadNote.TryParse(note.ToString(), out var read));
+        Assert.True(PrintedHead.TryParse(note.ToString(), out var read));
         Assert.Equal(note, read);
         Assert.Equal(NoteVerdict.Stands, Verdict(note));
         Assert.Equal(NoteVerdict.SignatureDiffers, Verdict(note with { Signature = new string('0', 32) }));
@@ -220,7 +220,7 @@ public sealed class TamperTest : IDisposable
     [InlineData("clinic 1 abc def")]
     [InlineData("clinic 0 00000000000000000000000000000000 00000000000000000000000000000000")]
     [InlineData("somewhere 1 00000000000000000000000000000000 00000000000000000000000000000000")]
-    public void TryParse_NoNote_IsFalse(string text) => Assert.False(HeadNote.TryParse(text, out _));
+    public void TryParse_NoNote_IsFalse(string text) => Assert.False(PrintedHead.TryParse(text, out _));
 
     [Fact]
     public void Triggers_OfANewFile_AreThoseThatAreChecked() =>
@@ -257,7 +257,7 @@ public sealed class TamperTest : IDisposable
             ("EventHeaders", "Hash", "randomblob(32)"), ("EventPayloads", "Json", "Json || char({0} + 33)"),
     ];
 
-    private NoteVerdict Verdict(HeadNote note) =>
+    private NoteVerdict Verdict(PrintedHead note) =>
         Assert.Single(RecordCheck.Run(folder.DataFile, null, [note]).Notes).Verdict;
 
     private void AssertBroken(LogDifference difference, long row, string? key = null)

@@ -47,7 +47,7 @@ public sealed class RecordTest(ServerFactory server) : IClassFixture<ServerFacto
         Assert.Contains("As of ", page, StringComparison.Ordinal);
         var line =
             WebUtility.HtmlDecode(Regex.Match(page, "<code class=\"record-head\">([^<]+)</code>").Groups[1].Value);
-        Assert.True(HeadNote.TryParse(line, out var note), line);
+        Assert.True(PrintedHead.TryParse(line, out var note), line);
         var file = server.Services.GetRequiredService<DataFile>();
         Assert.Equal(NoteVerdict.Stands, Assert.Single(RecordCheck.Run(file.Path, null, [note]).Notes).Verdict);
     }

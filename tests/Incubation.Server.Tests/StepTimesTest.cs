@@ -42,7 +42,7 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
                     Priority.Routine, null, null, []),
                 sheets[number % sheets.Count], 1, "mg/L"))];
             new BenchStreams(Server.Services.GetRequiredService<DataFile>()).Append(
-                open.Bench, 0, SimulatedDay.Run(open, requests, start, 5, new Simulation.StepTimes(),
+                open.Bench, 0, SimulatedDay.Run(open, requests, start, 5, new RandomStepLengths(),
                     () => new IterationBudget(100)).Entries);
         }
 

@@ -12,7 +12,7 @@ public sealed class DispatchedDayTest
     private static readonly Instant Start = Instant.FromUtc(2026, 3, 2, 8, 0);
 
     /// <summary>Hands that take exactly their allowed times.</summary>
-    private static readonly StepTimes Allowed = new(0);
+    private static readonly RandomStepLengths Allowed = new(0);
 
     public static TheoryData<Dispatch> Dispatches => [Dispatch.Planned, Dispatch.OneAtATime, Dispatch.LoadAtOnce];
 
@@ -22,7 +22,7 @@ public sealed class DispatchedDayTest
     {
         foreach (var (seed, day) in Days(30))
         {
-            var outcome = Play(day, dispatch, seed, new StepTimes());
+            var outcome = Play(day, dispatch, seed, new RandomStepLengths());
             Physics.Hold(day, outcome);
         }
     }
@@ -43,7 +43,8 @@ public sealed class DispatchedDayTest
     public void Play_SameSeed_IsTheSameDay(Dispatch dispatch)
     {
         var day = Days(7).Last().Day;
-        var (one, two) = (Play(day, dispatch, 3, new StepTimes()), Play(day, dispatch, 3, new StepTimes()));
+        var (one, two) =
+            (Play(day, dispatch, 3, new RandomStepLengths()), Play(day, dispatch, 3, new RandomStepLengths()));
         Assert.Equal(one.Cartridges, two.Cartridges);
         Assert.Equal(one.Steps, two.Steps);
     }
@@ -52,7 +53,7 @@ public sealed class DispatchedDayTest
     public void Play_SameSeed_GivesEachStepTheSameLengthUnderBothHabits()
     {
         var day = Day(8, 1, Assay("A", IncubationPlace.Incubator), 4);
-        Dictionary<string, Duration> Lengths(Dispatch dispatch) => Play(day, dispatch, 5, new StepTimes()).Steps
+        Dictionary<string, Duration> Lengths(Dispatch dispatch) => Play(day, dispatch, 5, new RandomStepLengths()).Steps
             .Where(s => s.Action is StepAction.Mix or StepAction.Load)
             .ToDictionary(s => $"{s.Action.GetType().Name} {s.Action.Subject}", s => s.End - s.Start);
         Assert.Equal(Lengths(Dispatch.OneAtATime), Lengths(Dispatch.LoadAtOnce));
@@ -115,7 +116,7 @@ public sealed class DispatchedDayTest
     public void LoadAtOnce_ManyCartridges_StaysBelowWhatItsSlotsAllow()
     {
         var day = Day(6, 6, Assay("A", IncubationPlace.Incubator) with { Incubation = Seconds(900) }, 60);
-        Assert.InRange(DispatchFigures.Of([Play(day, Dispatch.LoadAtOnce, 2, new StepTimes())]).PerHour, 5, 24);
+        Assert.InRange(DispatchFigures.Of([Play(day, Dispatch.LoadAtOnce, 2, new RandomStepLengths())]).PerHour, 5, 24);
     }
 
     [Fact]
@@ -160,8 +161,8 @@ public sealed class DispatchedDayTest
         Assert.Equal(high, interval.High, 5e-5);
     }
 
-    private static DayOutcome Play(BenchDay day, Dispatch dispatch, ulong seed, StepTimes times) =>
-        DispatchedDay.Play(day, dispatch, seed, times, PlanPolicy.Frugal, () => new IterationBudget(200));
+    private static DayOutcome Play(BenchDay day, Dispatch dispatch, ulong seed, RandomStepLengths times) =>
+        DispatchedDay.Play(day, dispatch, seed, times, SearchPolicy.Frugal, () => new IterationBudget(200));
 
     /// <summary>The first so many random days on which something can be run.</summary>
     private static IEnumerable<(ulong Seed, BenchDay Day)> Days(int count) =>

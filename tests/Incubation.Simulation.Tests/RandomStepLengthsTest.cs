@@ -3,9 +3,9 @@ using Xunit;
 
 namespace Incubation.Simulation.Tests;
 
-public sealed class StepTimesTest
+public sealed class RandomStepLengthsTest
 {
-    private static readonly StepTimes Times = new();
+    private static readonly RandomStepLengths Times = new();
 
     [Fact]
     public void Draw_ManyTimes_StaysWithinTheAllowedTimeInNineteenOfTwenty()
@@ -34,7 +34,7 @@ public sealed class StepTimesTest
     /// </summary>
     [Fact]
     public void Mean_OfThe95thPercentile_AgreesWithTheClosedForm() =>
-        Assert.Equal(30, new StepTimes(0.25).Mean(Duration.FromSeconds(43.6)).TotalSeconds, 0.05);
+        Assert.Equal(30, new RandomStepLengths(0.25).Mean(Duration.FromSeconds(43.6)).TotalSeconds, 0.05);
 
     [Fact]
     public void Draw_OfAStepWithoutLength_IsZero() =>

@@ -16,7 +16,7 @@ public sealed class SimulatedDayTest
     [MemberData(nameof(Seeds))]
     public void Run_WithLognormalHands_EndsEveryCartridgeReadOrDiscarded(ulong seed)
     {
-        var run = Play(seed, new StepTimes());
+        var run = Play(seed, new RandomStepLengths());
         Assert.All(run.State.Cartridges, c => Assert.True(c.IsOver));
         Assert.Equal(12, run.Summary.ReadInWindow + run.Summary.ReadOutside + run.Summary.Discarded);
         Assert.Equal(0, run.Summary.ReadOutside);
@@ -27,18 +27,18 @@ public sealed class SimulatedDayTest
     public void Run_WithHandsThatKeepTheirAllowedTimes_LosesNoWindow(ulong seed)
     {
         // A variation next to nothing: every step takes its allowed time, within a thousandth.
-        var run = Play(seed, new StepTimes(1e-6));
+        var run = Play(seed, new RandomStepLengths(1e-6));
         Assert.Equal((12, 0, 0), (run.Summary.ReadInWindow, run.Summary.ReadOutside, run.Summary.Discarded));
     }
 
     [Fact]
     public void Run_WithTheSameSeed_IsTheSameDay() =>
-        Assert.Equal(Play(3, new StepTimes()).Summary, Play(3, new StepTimes()).Summary);
+        Assert.Equal(Play(3, new RandomStepLengths()).Summary, Play(3, new RandomStepLengths()).Summary);
 
     [Fact]
     public void Run_Replayed_GivesTheSameTotals()
     {
-        var run = Play(5, new StepTimes());
+        var run = Play(5, new RandomStepLengths());
         BenchState? replayed = null;
         foreach (var entry in run.Entries)
             replayed = LiveBench.Apply(replayed, entry);
@@ -48,7 +48,7 @@ public sealed class SimulatedDayTest
         Assert.Equal(run.State.Done, replayed.Done);
     }
 
-    private static SimulatedRun Play(ulong seed, StepTimes times) => SimulatedDay.Run(
+    private static SimulatedRun Play(ulong seed, RandomStepLengths times) => SimulatedDay.Run(
         new BenchCommand.OpenBench(new BenchId("bench-1"), "Bench 1",
             new BenchSetup(1, 8, 1, Seconds(25), Seconds(15), 0), Seconds(20)),
         [.. Enumerable.Range(0, 12).Select(i => Request(i, new Random((int)seed)))],

@@ -107,7 +107,7 @@ internal sealed class LongLog
 
     private long Batch(int batch)
     {
-        var run = SimulatedDay.Run(Open, Requests(batch), at, (ulong)batch, new StepTimes(),
+        var run = SimulatedDay.Run(Open, Requests(batch), at, (ulong)batch, new RandomStepLengths(),
             () => new IterationBudget(0));
         // Its opening is not this bench's; the intake of its requests is the clinic's too.
         var entries = run.Entries.Skip(1).ToList();
@@ -133,7 +133,7 @@ internal sealed class LongLog
             intake);
         state = Say(state, new BenchCommand.AddRequests(requests), intake);
         state = Say(state, new BenchCommand.StartBatch(), Provenance());
-        state = Say(state, PlanKeeping.Propose(state, at, PlanCause.BatchStarted, 1, new IterationBudget(10))[0],
+        state = Say(state, PlanReplacement.Propose(state, at, PlanCause.BatchStarted, 1, new IterationBudget(10))[0],
             Provenance());
         for (var slot = 1; slot <= 2; slot++)
         {

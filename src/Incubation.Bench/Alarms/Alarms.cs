@@ -13,7 +13,7 @@ internal static class Alarms
     /// <summary>A window that is about to close is announced so long before, where that is no false alarm.</summary>
     private static readonly Duration LeastWarning = Duration.FromSeconds(10);
 
-    public static ImmutableArray<Alarm> Of(BenchState state, Instant now) =>
+    public static ImmutableArray<Alarm> List(BenchState state, Instant now) =>
         state.Phase != BatchPhase.Running
             ? []
             : [.. state.Cartridges.SelectMany(c => Of(state, c, now))

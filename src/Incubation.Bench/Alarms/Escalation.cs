@@ -11,9 +11,10 @@ public static class Escalation
     public static readonly Duration Patience = Duration.FromSeconds(30);
 
     /// <summary>
-    /// So much of the time that is left is the bench's own, where that is shorter: one part in this many.
+    /// With a deadline, the alarm is forwarded after one third of the remaining time (that time divided by this), if
+    /// that is shorter than <see cref="Patience"/>.
     /// </summary>
-    public const int PartOfTimeLeft = 3;
+    public const int RemainingTimeDivisor = 3;
 
     /// <summary>
     /// The instant for an alarm that stands from <paramref name="from"/>, with something to keep until
@@ -21,5 +22,5 @@ public static class Escalation
     /// </summary>
     public static Instant At(Instant from, Instant? deadline) =>
         from + (deadline is { } end
-            ? Duration.Max(Duration.Zero, Duration.Min(Patience, (end - from) / PartOfTimeLeft)) : Patience);
+            ? Duration.Max(Duration.Zero, Duration.Min(Patience, (end - from) / RemainingTimeDivisor)) : Patience);
 }

@@ -56,7 +56,7 @@ public sealed record Loss(RequestId Request, LossCause Cause, RequestId? By, Ins
 /// <summary>Which cartridges are given up, and why, as the adopted plan and the state say.</summary>
 internal static class Losses
 {
-    public static ImmutableArray<Loss> Of(BenchState state, Instant now) =>
+    public static ImmutableArray<Loss> List(BenchState state, Instant now) =>
     [
         .. state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.InWork)
             .Select(cartridge => Of(state, cartridge, now)).OfType<Loss>(),

@@ -8,8 +8,32 @@ internal static class BatchChanges
     public static BenchState Added(BenchState state, BenchEvent.RequestsAdded added) => state.InRun(run => run with
     {
         Cartridges = run.Cartridges.AddRange(added.Requests.Select(wanted =>
-            new Cartridge(wanted, new CartridgeStage.Waiting(), [], ReadInWindow: null, Result: null, Repeat: null))),
+            new Cartridge(wanted, new CartridgeStage.Waiting(), [], ReadInWindow: null, Result: null))),
     });
+
+    /// <summary>When a request will be ready; held back where nobody knows.</summary>
+    public static BenchState ReadyChanged(BenchState state, BenchEvent.ReadyChanged changed) =>
+        With(state, changed.Request, cartridge => cartridge with
+        {
+            HeldBack = changed.Ready is null,
+            Wanted = changed.Ready is { } ready
+                ? cartridge.Wanted with { Request = cartridge.Wanted.Request with { Ready = ready } }
+                : cartridge.Wanted,
+        });
+
+    /// <summary>A cartridge in work that is not wanted any more.</summary>
+    public static BenchState DiscardAsked(BenchState state, BenchEvent.DiscardAsked asked) =>
+        With(state, asked.Request, cartridge => cartridge with { MustGo = asked.Reason });
+
+    public static BenchState Rejected(BenchState state, BenchEvent.SpecimenRejected rejected, Provenance provenance) =>
+        state.InRun(run => run with
+        {
+            Rejected = run.Rejected.Add(new RejectedSpecimen(
+                rejected.Specimen, rejected.Assay, rejected.Why, provenance.At, provenance.Person)),
+        });
+
+    public static BenchState IntakePaused(BenchState state, bool paused) =>
+        state.InCheckpoint(bench => bench with { IntakePaused = paused });
 
     public static BenchState Closed(BenchState state)
     {

@@ -41,14 +41,12 @@ public abstract record CartridgeStage
 /// somebody releases it.</param>
 /// <param name="ReadInWindow">Whether the read started inside the window; null while not read.</param>
 /// <param name="Result">What the reader gave, or null.</param>
-/// <param name="Repeat">The request that repeats this one, or null.</param>
 public sealed record Cartridge(
     BenchRequest Wanted,
     CartridgeStage Stage,
     ImmutableArray<Deviation> Deviations,
     bool? ReadInWindow,
-    ReadResult? Result,
-    RequestId? Repeat)
+    ReadResult? Result)
 {
     public RequestId Id => Wanted.Request.Id;
 

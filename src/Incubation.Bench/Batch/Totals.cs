@@ -3,6 +3,35 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
+/// <summary>The batch in numbers.</summary>
+/// <param name="Total">Requests, those withdrawn left out.</param>
+/// <param name="Done">Cartridges read and taken out.</param>
+/// <param name="Reacting">Cartridges reacting.</param>
+/// <param name="Waiting">Requests not mixed.</param>
+/// <param name="Discarded">Cartridges thrown away.</param>
+/// <param name="ReadInWindow">Reads that started inside their window.</param>
+/// <param name="ReadOutside">Reads that did not, or may not have.</param>
+/// <param name="ResultsMissing">Cartridges cleared whose result has not been entered.</param>
+/// <param name="UrgentWaiting">Urgent requests not yet cleared.</param>
+/// <param name="UrgentSince">Since when the longest waiting of them could be worked on; null where none waits.</param>
+/// <param name="LateNow">Due requests whose due time has passed and that are not cleared.</param>
+/// <param name="PerHour">Cartridges cleared per hour since the batch started; null before the first.</param>
+/// <param name="Finish">Planned end of the last clear, or the real one when all are over; null without a plan.</param>
+public sealed record BatchTotals(
+    int Total,
+    int Done,
+    int Reacting,
+    int Waiting,
+    int Discarded,
+    int ReadInWindow,
+    int ReadOutside,
+    int ResultsMissing,
+    int UrgentWaiting,
+    Instant? UrgentSince,
+    int LateNow,
+    double? PerHour,
+    Instant? Finish);
+
 /// <summary>Counts a batch.</summary>
 internal static class Totals
 {

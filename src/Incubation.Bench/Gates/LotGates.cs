@@ -34,17 +34,17 @@ public sealed record GatedLot(LotCode Lot, LotGate Gate, Instant Since);
 internal static class LotGates
 {
     /// <summary>
-    /// After the last control's clear so long is expected to pass until its result is entered and judged.
+    /// Expected time from clearing the last control to its result being entered and judged.
     /// </summary>
-    public static readonly Duration Entry = Duration.FromMinutes(1);
+    public static readonly Duration ExpectedResultEntryTime = Duration.FromMinutes(1);
 
     /// <summary>The gate of a cartridge's lot, where it is a patient's and the gate is not open; else null.</summary>
-    public static GatedLot? Of(BenchState state, Cartridge cartridge) =>
+    public static GatedLot? GateOf(BenchState state, Cartridge cartridge) =>
         cartridge.Wanted.Request.Kind == RequestKind.Patient ? state.GateOf(cartridge.Wanted.Request.Lot) : null;
 
     /// <summary>Whether a patient's cartridge must not be started now.</summary>
     public static bool KeepsBack(BenchState state, Cartridge cartridge) =>
-        Of(state, cartridge)?.Gate is LotGate.AwaitingControls or LotGate.Failed;
+        GateOf(state, cartridge)?.Gate is LotGate.AwaitingControls or LotGate.Failed;
 
     /// <summary>
     /// Whether a step must not be offered: a patient's mix before its lot's controls are accepted, a load after they
@@ -53,17 +53,17 @@ internal static class LotGates
     public static bool KeepsBack(BenchState state, StepAction action) => action switch
     {
         StepAction.Mix mix => state.Find(mix.Request) is { } waiting && KeepsBack(state, waiting),
-        StepAction.Load load => state.Find(load.Request) is { } mixed && Of(state, mixed)?.Gate == LotGate.Failed,
+        StepAction.Load load => state.Find(load.Request) is { } mixed && GateOf(state, mixed)?.Gate == LotGate.Failed,
         _ => false,
     };
 
     /// <summary>Whether a mixture must be thrown away: it may not be loaded, and it does not keep.</summary>
     public static bool Spoils(BenchState state, Cartridge cartridge) =>
-        cartridge.Phase is CartridgePhase.Mixed && Of(state, cartridge)?.Gate == LotGate.Failed;
+        cartridge.Phase is CartridgePhase.Mixed && GateOf(state, cartridge)?.Gate == LotGate.Failed;
 
     /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
     public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready,
-        Instant now) => Of(state, waiting) switch
+        Instant now) => GateOf(state, waiting) switch
         {
             { Gate: LotGate.Failed } => NotPlannedCause.ControlsFailed,
             { Gate: LotGate.AwaitingControls } gate when !OpenControls(state, gate.Lot, ready, now).Any()
@@ -83,7 +83,7 @@ internal static class LotGates
     public static Request AsPlanned(BenchState state, Cartridge waiting, Request wanted,
         ImmutableArray<ReadinessItem> ready, Instant now)
     {
-        if (Of(state, waiting) is not { Gate: LotGate.AwaitingControls } gate)
+        if (GateOf(state, waiting) is not { Gate: LotGate.AwaitingControls } gate)
             return wanted;
         var after = wanted.After.Union(OpenControls(state, gate.Lot, ready, now).Select(control => control.Id))
             .ToList();
@@ -102,12 +102,12 @@ internal static class LotGates
     public static Instant? ExpectedAt(BenchState state, GatedLot gate) => state.Cartridges
         .Where(cartridge => IsControlOf(cartridge, gate.Lot))
         .Select(cartridge => cartridge.Stage is CartridgeStage.Cleared cleared && cleared.End >= gate.Since
-            ? cleared.End + Entry : (Instant?)null)
+            ? cleared.End + ExpectedResultEntryTime : (Instant?)null)
         .Max();
 
     /// <summary>The deviation of a load from what its lot's gate allows, or none.</summary>
-    public static ImmutableArray<Deviation> OfLoad(BenchState state, Cartridge cartridge, Instant at) =>
-        KeepsBack(state, cartridge) && Of(state, cartridge)!.Since <= at ? [Deviation.ControlsNotAccepted] : [];
+    public static ImmutableArray<Deviation> DeviationsOfLoad(BenchState state, Cartridge cartridge, Instant at) =>
+        KeepsBack(state, cartridge) && GateOf(state, cartridge)!.Since <= at ? [Deviation.ControlsNotAccepted] : [];
 
     /// <summary>
     /// A gate that is set, with the cartridges that are marked where it is set because a control failed: those in work,

@@ -11,7 +11,7 @@ internal static class BenchProblem
     public static BenchDay Of(BenchState state, Instant now)
     {
         var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray).ToList();
-        var ready = Readiness.Of(state, now);
+        var ready = Readiness.List(state, now);
         var planned = open.ToDictionary(c => c.Id, c => AsPlanned(state, c, ready, now));
         LeaveOut(state, open, planned, ready, now);
         var requests = open.Select(c => planned[c.Id] with

@@ -5,66 +5,34 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// Keeps the adopted plan true: after each change it is pulled earlier in its own order, and a search may replace it by
-/// a better one. The live bench and simulated days do exactly the same.
+/// Whether the adopted plan is replaced: after each change it is pulled earlier in its own order, and a search may find
+/// a cheaper one; <see cref="IsWorthReplacing"/> decides between the two. The live bench and simulated days do exactly
+/// the same.
 /// </summary>
-public static class PlanKeeping
+public static class PlanReplacement
 {
-    /// <summary>The next thing on a tablet does not change its mind for less than this.</summary>
-    public static readonly Duration WorthChanging = Duration.FromSeconds(5);
-
     /// <summary>
-    /// Time alone asks for a plan at <see cref="BenchView.ReplanAt"/>; where that changed nothing, a host asks again no
-    /// sooner than after this.
+    /// While a batch runs, the adopted plan is kept unless another costs less by at least this, so that the offers on a
+    /// tablet do not change for next to nothing.
     /// </summary>
-    public static readonly Duration AskAgainAfter = Duration.FromSeconds(5);
-
-    /// <summary>
-    /// Why a plan is wanted after a command that was accepted, or null where the plan does not rest on it.
-    /// </summary>
-    /// <param name="command">The command.</param>
-    /// <param name="events">What was recorded for it.</param>
-    public static PlanCause? CauseOf(BenchCommand command, IEnumerable<BenchEvent> events)
-    {
-        if (events.Any(happened => happened is BenchEvent.AccountsRevised or BenchEvent.ReportUndone))
-            return PlanCause.Corrected;
-        return command switch
-        {
-            BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch =>
-                PlanCause.RequestsChanged,
-            BenchCommand.StartBatch => PlanCause.BatchStarted,
-            BenchCommand.WithdrawRequest or BenchCommand.ChangeReady => PlanCause.RequestsChanged,
-            BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
-                or BenchCommand.SetIncubator or BenchCommand.SetLotGate or BenchCommand.ConfirmReady =>
-                PlanCause.MeansChanged,
-            // The bench goes on with the plan in its log, unless that rests on what is not known or not there any more.
-            BenchCommand.NoteRestart =>
-                events.Any(happened => happened is BenchEvent.CardDoubted
-                    or BenchEvent.Restarted { Outage.Lost.IsEmpty: false }) ? PlanCause.Restarted : null,
-            BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan
-                or BenchCommand.SettleIdentity
-                or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult
-                or BenchCommand.RejectSpecimen => null,
-            _ => PlanCause.Report,
-        };
-    }
+    public static readonly Duration LeastGain = Duration.FromSeconds(5);
 
     /// <summary>
     /// Plans to adopt from where the bench stands, the preferred one first; a host adopts the first that is accepted.
     /// Empty when the bench follows the right plan already, or has nothing to plan.
     /// </summary>
     /// <param name="state">The bench.</param>
-    /// <param name="now">The present; the touch of the adoption carries this instant.</param>
+    /// <param name="now">The present; the provenance of the adoption carries this instant.</param>
     /// <param name="cause">Why.</param>
     /// <param name="seed">Seed of the search.</param>
     /// <param name="budget">How long to search, where one is made.</param>
-    /// <param name="policy">When to search, and what to keep in reserve; <see cref="PlanPolicy.Live"/> where none is
+    /// <param name="policy">When to search, and what to keep in reserve; <see cref="SearchPolicy.Live"/> where none is
     /// given.</param>
     public static IReadOnlyList<BenchCommand.AdoptPlan> Propose(
-        BenchState state, Instant now, PlanCause cause, ulong seed, ISearchBudget budget, PlanPolicy? policy = null)
+        BenchState state, Instant now, PlanCause cause, ulong seed, ISearchBudget budget, SearchPolicy? policy = null)
     {
         ArgumentNullException.ThrowIfNull(state);
-        policy ??= PlanPolicy.Live;
+        policy ??= SearchPolicy.Live;
         var day = LiveBench.Problem(state, now);
         if (day.Requests.Count == 0 && state.Adopted is null)
             return [];
@@ -79,7 +47,7 @@ public static class PlanKeeping
         var searched = new BenchCommand.AdoptPlan(found, new PlanOrigin(cause, seed, iterations, Planner.Version));
         if (kept is null)
             return [searched];
-        if (IsWorthChanging(found, kept, state.Phase))
+        if (IsWorthReplacing(found, kept, state.Phase))
             return [searched, keeping!];
         // As it stands, with what is planned no more: its rows are still offered until another plan is adopted.
         return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!, searched];
@@ -146,7 +114,15 @@ public static class PlanKeeping
     private static (int Lost, int GuardUsed, int Unplaced) Leaves(Plan plan) =>
         (plan.Lost.Count, plan.GuardUsed.Count, plan.Unplaced.Count);
 
-    private static bool IsWorthChanging(Plan found, Pulled kept, BatchPhase phase)
+    /// <summary>
+    /// Whether the plan that a search found is to replace the adopted one: it loses fewer cartridges, uses less of the
+    /// guard or leaves out fewer requests; else where the adopted one has lost its margin, or costs more by at least
+    /// <see cref="LeastGain"/> (by anything at all before the batch has started).
+    /// </summary>
+    /// <param name="found">The plan that the search found.</param>
+    /// <param name="kept">The adopted plan, pulled earlier.</param>
+    /// <param name="phase">Whether the batch runs.</param>
+    private static bool IsWorthReplacing(Plan found, Pulled kept, BatchPhase phase)
     {
         var order = Leaves(found).CompareTo(Leaves(kept.Plan));
         if (order != 0)
@@ -155,7 +131,7 @@ public static class PlanKeeping
         if (!kept.KeepsMargin)
             return true;
         var gain = kept.Plan.Cost - found.Cost;
-        return phase == BatchPhase.Running ? gain >= WorthChanging.TotalSeconds : gain > 0;
+        return phase == BatchPhase.Running ? gain >= LeastGain.TotalSeconds : gain > 0;
     }
 
     private static bool IsSame(Plan retimed, Plan standing) =>

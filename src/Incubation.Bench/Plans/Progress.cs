@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Model.StepTimes;
 using NodaTime;
 
 namespace Incubation.Bench;

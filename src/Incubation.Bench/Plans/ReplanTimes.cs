@@ -4,12 +4,18 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>When the adopted plan should be made anew although nothing was reported.</summary>
-internal static class Replanning
+public static class ReplanTimes
 {
-    /// <summary>The least time between two plans that only an overrun asks for.</summary>
-    private static readonly Duration Least = Duration.FromSeconds(5);
+    /// <summary>
+    /// Where a plan that time alone asked for changed nothing, a host asks again no sooner than after this.
+    /// </summary>
+    public static readonly Duration AskAgainAfter = Duration.FromSeconds(5);
 
-    public static Instant? At(BenchState state, Instant now)
+    /// <summary>The least time between two plans that only a step's overrun asks for.</summary>
+    private static readonly Duration LeastBetweenOverrunPlans = Duration.FromSeconds(5);
+
+    /// <summary>The next instant from <paramref name="now"/> on at which a plan is wanted, or null.</summary>
+    internal static Instant? At(BenchState state, Instant now)
     {
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
             return null;
@@ -48,7 +54,7 @@ internal static class Replanning
             : allowedUntil;
         // A little after its end, since at its very end everything still stands as planned.
         var due = Instant.Max(allowedUntil, held) + Duration.FromSeconds(1);
-        return adopted.At < due ? due : adopted.At + Duration.Max(Least, (adopted.At - due) / 2);
+        return adopted.At < due ? due : adopted.At + Duration.Max(LeastBetweenOverrunPlans, (adopted.At - due) / 2);
     }
 
     /// <summary>When a cartridge will have been too long outside the incubator's tolerance.</summary>

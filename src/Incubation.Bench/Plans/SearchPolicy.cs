@@ -12,14 +12,16 @@ public enum SearchWhen
     Always,
 }
 
-/// <summary>How the adopted plan is kept. The same for the live bench and for simulated days.</summary>
+/// <summary>
+/// When another plan is searched for, and what plans keep in reserve. The same for the live bench and simulated days.
+/// </summary>
 /// <param name="Search">When a search is made.</param>
 /// <param name="Margin">
 /// Plans keep so much more of each read window, and of the time from mix to load, in reserve for cartridges that are
 /// still ahead of those steps, so that a step outlasting its allowed time costs no cartridge. Where room is short it is
 /// at most half of what there is; where a cartridge would be lost for its sake it is given up.
 /// </param>
-public sealed record PlanPolicy(SearchWhen Search, Duration Margin)
+public sealed record SearchPolicy(SearchWhen Search, Duration Margin)
 {
     /// <summary>
     /// The usual margin, found on simulated days: of 0, 10, 20, 30 and 45 s the least with which the demo's day misses
@@ -29,8 +31,8 @@ public sealed record PlanPolicy(SearchWhen Search, Duration Margin)
     public static readonly Duration UsualMargin = Duration.FromSeconds(30);
 
     /// <summary>For a bench that waits for hands: a search after every change, the usual margin.</summary>
-    public static PlanPolicy Live { get; } = new(SearchWhen.Always, UsualMargin);
+    public static SearchPolicy Live { get; } = new(SearchWhen.Always, UsualMargin);
 
     /// <summary>For many days in little time: a search only where it is needed, the usual margin.</summary>
-    public static PlanPolicy Frugal { get; } = new(SearchWhen.Needed, UsualMargin);
+    public static SearchPolicy Frugal { get; } = new(SearchWhen.Needed, UsualMargin);
 }

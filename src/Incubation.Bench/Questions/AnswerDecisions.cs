@@ -11,7 +11,7 @@ internal static class AnswerDecisions
 
     public static Decision Decide(BenchState state, BenchCommand.AnswerQuestion answer, Provenance provenance)
     {
-        if (Questions.Of(state).FirstOrDefault(question => question.Key == answer.Question) is not { } asked)
+        if (Questions.List(state).FirstOrDefault(question => question.Key == answer.Question) is not { } asked)
             return Decisions.Refuse(Refusal.NoSuchQuestion);
         var option = asked.Answers.FirstOrDefault(possible => possible.Answer == answer.Answer);
         if (option is null || (option.TakesTime && !answer.TimeStated) || (option.TakesLot && answer.Lot is null)

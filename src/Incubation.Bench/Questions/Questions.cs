@@ -130,7 +130,7 @@ internal static class Questions
             Deviation.OtherPlace, Deviation.ReadBeforeLoad,
     ];
 
-    public static ImmutableArray<Question> Of(BenchState state)
+    public static ImmutableArray<Question> List(BenchState state)
     {
         var answered = state.Settled.Select(settled => settled.By).ToHashSet();
         return

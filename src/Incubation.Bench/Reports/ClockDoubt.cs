@@ -20,7 +20,7 @@ public static class ClockDoubt
         BenchEvent.Mixed or BenchEvent.Loaded or BenchEvent.ReadStarted
             or BenchEvent.Cleared { ReadStartedByItself: not null } =>
             ((BenchEvent.JudgedStep)happened).Judged(Doubted(((BenchEvent.JudgedStep)happened).Deviations)),
-        BenchEvent.AccountsRevised revised =>
+        BenchEvent.ReportsRevised revised =>
             revised
             with
             {

@@ -24,7 +24,7 @@ internal static class Judgement
     /// <param name="happened">The step.</param>
     /// <param name="staysIn">The cartridge believed to stay in a slot at the time, or null.</param>
     /// <param name="cardIn">The card in a reader at the time, or null where it is not known.</param>
-    public static ImmutableArray<Deviation> Of(
+    public static ImmutableArray<Deviation> Judge(
         BenchState state, BenchEvent.StoryEvent happened, Func<SlotNumber, Cartridge?> staysIn,
             Func<ReaderNumber, LotCode?> cardIn) => happened switch
             {
@@ -88,7 +88,7 @@ internal static class Judgement
     /// <param name="story">The reports as they stand now, in the order in which they were told.</param>
     /// <param name="now">The present: a step in progress may have emptied a slot that nobody has reported empty
     /// yet.</param>
-    public static ImmutableArray<Verdict> Again(BenchState state, ImmutableList<ReportedStep> story, Instant now)
+    public static ImmutableArray<Verdict> JudgeAgain(BenchState state, ImmutableList<ReportedStep> story, Instant now)
     {
         var leaves = Leaving(state, story, now);
         var loaded = new Dictionary<RequestId, Instant>();
@@ -99,10 +99,10 @@ internal static class Judgement
         {
             var (told, position) = (inOrder[at], at);
             var judged = Kept(told,
-                Of(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
+                Judge(believed, told.Event, slot => StaysThen(slot, told), reader => CardThen(reader, position)));
             if (!judged.SequenceEqual(told.Deviations))
                 verdicts.Add(new Verdict(told.Id, judged));
-            believed = ReportChanges.Of(believed, told.Event.Judged(judged), told.Id);
+            believed = ReportChanges.Apply(believed, told.Event.Judged(judged), told.Id);
             if (told.Event is BenchEvent.Loaded load)
                 loaded[load.Request] = told.At;
         }

@@ -11,7 +11,7 @@ namespace Incubation.Bench;
 internal static class ReportChanges
 {
     /// <summary>What a step changes in what is believed.</summary>
-    public static BenchState Of(BenchState state, BenchEvent.StoryEvent step, ReportId report) => step switch
+    public static BenchState Apply(BenchState state, BenchEvent.StoryEvent step, ReportId report) => step switch
     {
         BenchEvent.Mixed mixed => Mixed(state, mixed),
         BenchEvent.Loaded loaded => Loaded(state, loaded, report),

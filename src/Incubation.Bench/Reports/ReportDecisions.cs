@@ -17,12 +17,14 @@ internal static class ReportDecisions
 
     public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
     {
-        BenchCommand.Mixed mixed => Of(state, mixed.Request, provenance, c => Mixed(state, c, mixed, provenance)),
-        BenchCommand.Loaded loaded => Of(state, loaded.Request, provenance, c => Loaded(state, c, loaded, provenance)),
+        BenchCommand.Mixed mixed =>
+            TellOfCartridge(state, mixed.Request, provenance, c => Mixed(state, c, mixed, provenance)),
+        BenchCommand.Loaded loaded =>
+            TellOfCartridge(state, loaded.Request, provenance, c => Loaded(state, c, loaded, provenance)),
         BenchCommand.ReadStarted started =>
-            Of(state, started.Request, provenance, c => ReadStarted(state, c, started, provenance)),
+            TellOfCartridge(state, started.Request, provenance, c => ReadStarted(state, c, started, provenance)),
         BenchCommand.Cleared cleared =>
-            Of(state, cleared.Request, provenance, c => Cleared(state, c, cleared, provenance)),
+            TellOfCartridge(state, cleared.Request, provenance, c => Cleared(state, c, cleared, provenance)),
         BenchCommand.CardChanged changed => changed.Reader.Value <= state.Setup.Readers
             ? Tell(state, CardChanged(state, changed, provenance), provenance)
             : Decisions.Refuse(Refusal.UnknownRequest, changed.Reader.ToString()),
@@ -31,7 +33,7 @@ internal static class ReportDecisions
             : Decisions.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
         BenchCommand.TemperatureMeasured measured => Decisions.Accept(Measured(state, measured.Value)),
         BenchCommand.Discarded discarded =>
-            Of(state, discarded.Request, provenance, c => Discarded(state, c, discarded, provenance)),
+            TellOfCartridge(state, discarded.Request, provenance, c => Discarded(state, c, discarded, provenance)),
         BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
             ? Decisions.Accept(Results.Entered(state, c, result))
             : Decisions.Refuse(Refusal.UnknownRequest, result.Request.Value),
@@ -41,7 +43,7 @@ internal static class ReportDecisions
         _ => throw new InvalidOperationException($"The report {report.GetType().Name} is not known."),
     };
 
-    private static Decision Of(BenchState state, RequestId request, Provenance provenance,
+    private static Decision TellOfCartridge(BenchState state, RequestId request, Provenance provenance,
         Func<Cartridge, BenchEvent.StoryEvent> say) =>
         state.Find(request) is { } cartridge
             ? Tell(state, say(cartridge), provenance)
@@ -56,7 +58,7 @@ internal static class ReportDecisions
             return Decisions.Accept(new BenchEvent.SaidAgain(same.Id));
         if (state.Story.Exists(told => told.At > provenance.At && IsRelated(told.Event, happened)))
             return Revisions.Revise(state, provenance, new Revision(Added: happened));
-        var deviations = Judgement.Of(state, happened, slot => Progress.Staying(state, slot, provenance.At),
+        var deviations = Judgement.Judge(state, happened, slot => Progress.Staying(state, slot, provenance.At),
             state.CardIn);
         return Decisions.Accept(happened.Judged([.. deviations, .. happened.DiffersIn]));
     }
@@ -103,7 +105,7 @@ internal static class ReportDecisions
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
             [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null
                 ? ImmutableArray.Create(Deviation.TemperatureOutside)
-                : [], .. LotGates.OfLoad(state, cartridge, provenance.At)]);
+                : [], .. LotGates.DeviationsOfLoad(state, cartridge, provenance.At)]);
     }
 
     private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge,

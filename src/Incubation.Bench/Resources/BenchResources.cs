@@ -59,8 +59,8 @@ public sealed record ClockMark(Instant Since, Duration Ahead);
 /// <summary>What a bench can use, and what must be thrown away, at an instant.</summary>
 internal static class BenchResources
 {
-    /// <summary>What is out of use until somebody says otherwise ends, for the calendar, after so long.</summary>
-    public static readonly Duration Open = Duration.FromDays(30);
+    /// <summary>An out-of-use entry without an end is put in the calendar with this length.</summary>
+    public static readonly Duration OpenEndedEntryLength = Duration.FromDays(30);
 
     /// <summary>
     /// A request is not planned around what is out of use for longer than this: it waits, without a time.
@@ -109,7 +109,7 @@ internal static class BenchResources
     /// <summary>Why a request that is not mixed is not planned at an instant, or null where it is.</summary>
     /// <param name="state">The bench.</param>
     /// <param name="waiting">The request's cartridge.</param>
-    /// <param name="ready">What must be so before requests are started, as <see cref="Readiness.Of"/> says at that
+    /// <param name="ready">What must be so before requests are started, as <see cref="Readiness.List"/> says at that
     /// instant.</param>
     /// <param name="now">The instant.</param>
     public static NotPlannedCause? NotPlanned(BenchState state, Cartridge waiting, ImmutableArray<ReadinessItem> ready,

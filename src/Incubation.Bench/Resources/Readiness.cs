@@ -38,13 +38,13 @@ public sealed record ReadinessKey(ReadinessKind Kind, string Of)
 /// <param name="Key">What.</param>
 /// <param name="Since">Since when: when the kit was taken out, when the self-check was done.</param>
 /// <param name="By">Whose word.</param>
-public sealed record ReadinessWord(ReadinessKey Key, Instant Since, PersonId By);
+public sealed record ReadinessConfirmation(ReadinessKey Key, Instant Since, PersonId By);
 
 /// <summary>One line of the readiness list.</summary>
 /// <param name="Key">What must be so.</param>
 /// <param name="From">When it is so, if nothing more happens; null where somebody must do something first.</param>
 /// <param name="Word">The word that it rests on, or null.</param>
-public sealed record ReadinessItem(ReadinessKey Key, Instant? From, ReadinessWord? Word)
+public sealed record ReadinessItem(ReadinessKey Key, Instant? From, ReadinessConfirmation? Word)
 {
     /// <summary>Whether it is so at an instant.</summary>
     public bool IsSo(Instant now) => From <= now;
@@ -72,7 +72,7 @@ public static class Readiness
     /// What must be so for the requests that are not started, in the order in which it is done; empty where nothing is
     /// asked.
     /// </summary>
-    public static ImmutableArray<ReadinessItem> Of(BenchState state, Instant now)
+    public static ImmutableArray<ReadinessItem> List(BenchState state, Instant now)
     {
         ArgumentNullException.ThrowIfNull(state);
         var open = state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting && Asks(cartridge))
@@ -120,7 +120,7 @@ public static class Readiness
         Warmth(cartridge) is { } own && BatchWarmth(state) is { } batch && own.Set != batch.Set;
 
     /// <summary>Whether something that a request rests on is not so, and nobody can say when it will be.</summary>
-    /// <param name="items">What must be so, as <see cref="Of"/> says.</param>
+    /// <param name="items">What must be so, as <see cref="List"/> says.</param>
     /// <param name="cartridge">The request's cartridge.</param>
     internal static bool IsMissing(ImmutableArray<ReadinessItem> items, Cartridge cartridge) =>
         Asks(cartridge) && items.Any(item => item.From is null && Concerns(item.Key, cartridge));
@@ -128,7 +128,7 @@ public static class Readiness
     /// <summary>
     /// From when everything that a request rests on is so; its own ready time where that is later or nothing is asked.
     /// </summary>
-    /// <param name="items">What must be so, as <see cref="Of"/> says.</param>
+    /// <param name="items">What must be so, as <see cref="List"/> says.</param>
     /// <param name="cartridge">The request's cartridge.</param>
     internal static Instant ReadyAt(ImmutableArray<ReadinessItem> items, Cartridge cartridge)
     {
@@ -159,7 +159,7 @@ public static class Readiness
         state.InCheckpoint(bench => bench with
         {
             ReadinessWords = [.. bench.ReadinessWords.Where(word => word.Key != confirmed.Key),
-            new ReadinessWord(confirmed.Key, confirmed.Since, by)],
+            new ReadinessConfirmation(confirmed.Key, confirmed.Since, by)],
         });
 
     private static ReadinessItem OfIncubator(BenchState state, Instant now)

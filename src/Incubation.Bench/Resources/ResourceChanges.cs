@@ -3,31 +3,19 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What events about a bench's means, its incubator and its host do to the state.</summary>
+/// <summary>
+/// What events about hands, slots, readers, the incubator and the host's restarts do to the state.
+/// </summary>
 internal static class ResourceChanges
 {
     /// <summary>The state after such an event.</summary>
-    public static BenchState Of(BenchState state, BenchEntry entry) => entry.Event switch
+    public static BenchState Apply(BenchState state, BenchEntry entry) => entry.Event switch
     {
         BenchEvent.PutOutOfUse put => PutOut(state, put.Entry, entry.Provenance.At),
         BenchEvent.PutBackInUse put => PutBack(state, put, entry.Provenance.At),
         BenchEvent.HandsChanged changed => HandsChanged(state, changed.Hands),
-        BenchEvent.IntakePaused => state.InCheckpoint(bench => bench with { IntakePaused = true }),
-        BenchEvent.IntakeResumed => state.InCheckpoint(bench => bench with { IntakePaused = false }),
-        BenchEvent.ReadyChanged changed => BatchChanges.With(state, changed.Request, c => c with
-        {
-            HeldBack = changed.Ready is null,
-            Wanted = changed.Ready is { } ready ? c.Wanted with { Request = c.Wanted.Request with { Ready = ready } }
-                : c.Wanted,
-        }),
-        BenchEvent.DiscardAsked asked => BatchChanges.With(state, asked.Request, c => c with { MustGo = asked.Reason }),
         BenchEvent.IncubatorSet set => state.InCheckpoint(bench => bench with { Incubator = set.Rule }),
         BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Provenance.At),
-        BenchEvent.SpecimenRejected rejected => state.InRun(run => run with
-        {
-            Rejected = run.Rejected.Add(new RejectedSpecimen(
-                rejected.Specimen, rejected.Assay, rejected.Why, entry.Provenance.At, entry.Provenance.Person)),
-        }),
         BenchEvent.Restarted restarted => state.InRun(run => run with { Outage = restarted.Outage }),
         _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is of another kind."),
     };

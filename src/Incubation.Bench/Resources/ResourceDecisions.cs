@@ -6,7 +6,7 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>Instructions about what a bench can use, what it is to leave, and what its host notes.</summary>
+/// <summary>Instructions about what a bench can use, and what its host notes.</summary>
 internal static class ResourceDecisions
 {
     /// <summary>More hands than any bench has room for.</summary>
@@ -17,23 +17,6 @@ internal static class ResourceDecisions
 
     private static readonly Duration Longest = Duration.FromHours(24);
 
-    public static Decision Withdraw(BenchState state, RequestId request) => state.Find(request) switch
-    {
-        null => Decisions.Refuse(Refusal.UnknownRequest, request.Value),
-        { Stage: CartridgeStage.Waiting } => Decisions.Accept(new BenchEvent.RequestWithdrawn(request)),
-        { IsOver: true } => Decisions.Refuse(Refusal.AlreadyOver, request.Value),
-        _ => Decisions.Accept(new BenchEvent.DiscardAsked(request, DiscardReason.Withdrawn)),
-    };
-
-    public static Decision ChangeReady(BenchState state, BenchCommand.ChangeReady change) =>
-        state.Find(change.Request) switch
-        {
-            null => Decisions.Refuse(Refusal.UnknownRequest, change.Request.Value),
-            { Stage: CartridgeStage.Waiting } =>
-                Decisions.Accept(new BenchEvent.ReadyChanged(change.Request, change.Ready)),
-            _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
-        };
-
     public static Decision ChangeHands(int hands) => hands is >= 1 and <= MaxHands
         ? Decisions.Accept(new BenchEvent.HandsChanged(hands))
         : Decisions.Refuse(Refusal.TooManyHands, MaxHands.ToString(CultureInfo.InvariantCulture));
@@ -42,8 +25,8 @@ internal static class ResourceDecisions
     {
         if (put.For is { } length && (length <= Duration.Zero || length > Longest))
             return Decisions.Refuse(Refusal.UnreadableLength);
-        var entry = new CalendarEntry(put.Resource, provenance.At, provenance.At + (put.For ?? BenchResources.Open),
-            put.Why);
+        var entry = new CalendarEntry(put.Resource, provenance.At,
+            provenance.At + (put.For ?? BenchResources.OpenEndedEntryLength), put.Why);
         if (!BenchResources.Exists(state, entry.Resource))
             return Decisions.Refuse(Refusal.NoSuchThing);
         var accepted = new BenchEvent.PutOutOfUse(entry);

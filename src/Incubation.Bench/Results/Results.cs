@@ -55,7 +55,7 @@ internal static class Results
         BenchCommand.ResultEntered entered)
     {
         var identity = entered.Identity?.Against(cartridge.Wanted.Request.Specimen) ?? ResultIdentity.NotAsked;
-        var held = !cartridge.Deviations.IsEmpty || LotGates.Of(state, cartridge) is not null
+        var held = !cartridge.Deviations.IsEmpty || LotGates.GateOf(state, cartridge) is not null
             || identity is ResultIdentity.Missing or ResultIdentity.Different;
         return new BenchEvent.ResultEntered(cartridge.Id, entered.Result.In(cartridge.Wanted.Unit), held, identity);
     }
@@ -84,7 +84,7 @@ internal static class Results
     }
 
     /// <summary>The state after something became of a result.</summary>
-    public static BenchState Of(BenchState state, BenchEntry entry)
+    public static BenchState Apply(BenchState state, BenchEntry entry)
     {
         var provenance = entry.Provenance;
         return entry.Event switch
@@ -92,7 +92,7 @@ internal static class Results
             BenchEvent.ResultEntered entered => With(state, entered.Request, cartridge => cartridge with
             {
                 Result = entered.Result,
-                HeldForControls = entered.Held && LotGates.Of(state, cartridge) is not null,
+                HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
                 Status = new ResultStatus(entered.Identity, provenance.At, provenance.Person, null, [], null),
             }),
             BenchEvent.ResultReleased released =>

@@ -64,11 +64,11 @@ internal static class Retelling
     };
 
     /// <summary>What is believed when a story is told from its beginning.</summary>
-    public static BenchState Of(BenchState state, ImmutableList<ReportedStep> story)
+    public static BenchState TellAnew(BenchState state, ImmutableList<ReportedStep> story)
     {
         var believed = Beginning(state);
         foreach (var told in InOrderOfTime(story))
-            believed = ReportChanges.Of(believed, told.Event, told.Id);
+            believed = ReportChanges.Apply(believed, told.Event, told.Id);
         return believed.InRun(run => run with
         {
             Story = story,

@@ -18,8 +18,8 @@ internal sealed record Revision(
 /// </summary>
 public static class Revisions
 {
-    /// <summary>A correction needs a reason after so long.</summary>
-    public static readonly Duration WithoutReason = Duration.FromMinutes(2);
+    /// <summary>Within this time the same device may correct its report without a reason.</summary>
+    public static readonly Duration CorrectWithoutReasonWithin = Duration.FromMinutes(2);
 
     /// <summary>A report's later reports that rest on it: the later steps of the same cartridge.</summary>
     public static ImmutableArray<ReportedStep> RestingOn(BenchState state, ReportId report)
@@ -68,7 +68,7 @@ public static class Revisions
         if (correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
             return Decisions.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
         if (string.IsNullOrWhiteSpace(correct.Reason)
-            && (told.Device != provenance.Device || provenance.At - told.At > WithoutReason))
+            && (told.Device != provenance.Device || provenance.At - told.At > CorrectWithoutReasonWithin))
             return Decisions.Refuse(Refusal.ReasonMissing);
         var revised = Revise(state, provenance, new Revision(Corrected: [correction], Reason: correct.Reason));
         // Two accounts of one card: what is in is not known until somebody looks.
@@ -94,14 +94,14 @@ public static class Revisions
                 corrected = corrected.Add(new Correction(provenance.Id, at, null, null));
         }
 
-        var verdicts = Judgement.Again(state, Story(story, undone, corrected), provenance.At);
+        var verdicts = Judgement.JudgeAgain(state, Story(story, undone, corrected), provenance.At);
         var events = revision.Before.IsDefault ? [] : revision.Before;
         if (revision.Added is { } told)
             events =
                 events.Add(told.Judged(verdicts.FirstOrDefault(verdict => verdict.Report == provenance.Id)?.Deviations
                     ?? told.DiffersIn));
         return Decisions.Accept(
-            events.Add(new BenchEvent.AccountsRevised(undone, corrected,
+            events.Add(new BenchEvent.ReportsRevised(undone, corrected,
                 [.. verdicts.Where(verdict => verdict.Report != provenance.Id)], revision.Reason)));
     }
 

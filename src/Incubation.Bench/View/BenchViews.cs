@@ -11,7 +11,7 @@ internal static class BenchViews
     {
         var offers = Offers(state);
         var readers = Readers(state, now);
-        var alarms = Alarms.Of(state, now);
+        var alarms = Alarms.List(state, now);
         return new BenchView(
             now,
             offers,
@@ -19,13 +19,13 @@ internal static class BenchViews
             Slots(state, now),
             readers,
             alarms,
-            Questions.Of(state),
-            Losses.Of(state, now),
-            [.. state.Cartridges.Where(c => Decisions.CanBeRepeated(state, c)).Select(c => c.Id)],
+            Questions.List(state),
+            Losses.List(state, now),
+            [.. state.Cartridges.Where(c => BatchDecisions.CanBeRepeated(state, c)).Select(c => c.Id)],
             NotPlanned(state, now),
             Totals.Of(state, now),
             ChangesAt(state, offers, readers, alarms, now),
-            Replanning.At(state, now));
+            ReplanTimes.At(state, now));
     }
 
     public static ImmutableArray<Offer> Offers(BenchState state)
@@ -135,7 +135,7 @@ internal static class BenchViews
 
     private static ImmutableArray<NotPlanned> NotPlanned(BenchState state, Instant now)
     {
-        var ready = Readiness.Of(state, now);
+        var ready = Readiness.List(state, now);
         return
         [
             .. state.Cartridges.Where(c => c.Stage is CartridgeStage.Waiting)

@@ -29,7 +29,12 @@ public enum Right
     /// <summary>Change one's own password and PIN.</summary>
     OwnAccount,
 
-    /// <summary>Enrol and revoke tablets and wall screens.</summary>
+    /// <summary>
+    /// What needs a supervisor, and no program may do: enrol and revoke tablets and wall screens; set up benches and
+    /// set their incubators; write and approve assay sheets; set the controls' rules and targets, record what was done
+    /// about failed ones and review the results released before; let a lot out of quarantine; release held results and
+    /// amend the record; confirm the machine's clock; see reports, step times, what-if days and the clinic's log.
+    /// </summary>
     Supervise,
 
     /// <summary>Look after people and keys.</summary>

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Planning;
 using NodaTime;
@@ -123,7 +124,7 @@ public sealed record ClinicDay(
         var toResult = cleared.Where(one => one.Kind == RequestKind.Patient)
             .Select(one => (one.End - one.Ready).TotalSeconds).Order().ToList();
         var reads = finished.Where(one => one.InWindow is not null).ToList();
-        var totals = present.Select(state => Totals.Of(state, now)).ToList();
+        var totals = present.Select(state => LiveBench.Totals(state, now)).ToList();
         return new ClinicDay(
             cleared.Count(one => one.End > now - LastHour),
             batches.SelectMany(batch => batch.Planned.Values).Count(end => end > now - LastHour && end <= now),

@@ -12,7 +12,7 @@ public sealed record StockState
     /// What a kit needs beside it, of its own lot (42 CFR 493.1252(e): parts of kits of different lots must not be
     /// mixed).
     /// </summary>
-    private static readonly StockKind[] Parts = [StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard];
+    internal static readonly StockKind[] Parts = [StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard];
 
     /// <summary>Nothing yet.</summary>
     public static StockState Empty { get; } = new();
@@ -23,33 +23,6 @@ public sealed record StockState
 
     /// <summary>A lot, or null where it has not come in.</summary>
     public StockItem? Find(StockKind kind, LotCode lot) => Items.GetValueOrDefault(new StockKey(kind, lot));
-
-    /// <summary>
-    /// Why a kit lot must not be used for an assay on a day, or null: it, its buffer and its card are in, of one lot,
-    /// in date, and neither in quarantine nor finished. An expired lot is never used (42 CFR 493.1252(d)).
-    /// </summary>
-    /// <param name="lot">The kit lot.</param>
-    /// <param name="assay">The assay.</param>
-    /// <param name="day">The day in the clinic's zone.</param>
-    public StockStop? StopOf(LotCode lot, AssayCode assay, LocalDate day)
-    {
-        foreach (var kind in Parts)
-        {
-            if (Find(kind, lot) is not { } item)
-                return Missing(kind, lot, assay);
-            if (StopOf(item, assay, day) is { } stop)
-                return stop;
-        }
-
-        return null;
-    }
-
-    /// <summary>
-    /// Why a control material must not be used for an assay on a day, or null; null also where it is not kept in the
-    /// stock, for not every clinic counts its controls. An expired one is never used (42 CFR 493.1252(d)).
-    /// </summary>
-    public StockStop? StopOfControl(LotCode lot, AssayCode assay, LocalDate day) =>
-        Find(StockKind.Control, lot) is { } item ? StopOf(item with { Assay = item.Assay ?? assay }, assay, day) : null;
 
     /// <summary>
     /// The last day on which a kit lot may be used: that of whichever part expires first. Only for a lot that has come
@@ -70,7 +43,7 @@ public sealed record StockState
     public IReadOnlyList<StockItem> Usable(AssayCode assay, LocalDate day) =>
     [
         .. Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay
-            && StopOf(item.Lot, assay, day) is null)
+            && StockStop.Of(this, item.Lot, assay, day) is null)
             .OrderBy(item => LastDayOf(item.Lot)).ThenBy(item => item.Lot.Value, StringComparer.Ordinal),
     ];
 
@@ -118,23 +91,6 @@ public sealed record StockState
         ClinicEvent.StockFinished finished => Against(finished.Kind, finished.Lot, item => item.FinishedAt is not null),
         _ => null,
     };
-
-    private StockStop Missing(StockKind kind, LotCode lot, AssayCode assay)
-    {
-        var other = kind == StockKind.Kit ? null : Items.Values
-            .Where(item => item.Kind == kind && item.Assay == assay && item.FinishedAt is null)
-            .MinBy(item => item.Lot.Value, StringComparer.Ordinal);
-        return other is null ? new StockStop(kind, lot, StockStopCause.NotIn, "")
-            : new StockStop(kind, lot, StockStopCause.OtherLot, other.Lot.Value);
-    }
-
-    private static StockStop? StopOf(StockItem item, AssayCode assay, LocalDate day) =>
-        item.Assay != assay ? new StockStop(item.Kind, item.Lot, StockStopCause.OtherAssay, item.Assay?.Value ?? "")
-        : item.FinishedAt is not null ? new StockStop(item.Kind, item.Lot, StockStopCause.Finished, "")
-        : item.Quarantine is { } shut ? new StockStop(item.Kind, item.Lot, StockStopCause.Quarantined, shut.Why)
-        : day > item.Expiry
-        ? new StockStop(item.Kind, item.Lot, StockStopCause.Expired, LocalDatePattern.Iso.Format(item.Expiry))
-        : null;
 
     private StockState Add(StockItem item, Shipment shipment)
     {

@@ -39,7 +39,7 @@ public static class DataBackup
         StorageEngine.Present.Copy(from, part);
         try
         {
-            var report = Inspection.Of(part, HeadKey.Find(HeadKey.PathBeside(from)));
+            var report = Inspection.Of(part, SigningKey.Find(SigningKey.PathBeside(from)));
             File.Move(part, to, overwrite: false);
             return report with { Path = to };
         }

@@ -39,7 +39,7 @@ public static class DataRestore
         StorageEngine.Present.Copy(from, part, still: !StorageEngine.Present.HasMoreBeside(from));
         try
         {
-            var report = Inspection.Of(part, HeadKey.Find(HeadKey.PathBeside(to)));
+            var report = Inspection.Of(part, SigningKey.Find(SigningKey.PathBeside(to)));
             EndSignIns(part);
             var kept = Path.Exists(to) ? Replace(part, to, force, now) : null;
             if (kept is null)

@@ -37,7 +37,7 @@ internal static class Inspection
     /// </summary>
     /// <param name="path">The file.</param>
     /// <param name="key">The record's key, or null: signatures are not looked at then.</param>
-    public static DataFileReport Of(string path, HeadKey? key)
+    public static DataFileReport Of(string path, SigningKey? key)
     {
         try
         {

@@ -29,7 +29,7 @@ public enum NoteVerdict
 /// <param name="Key">Name of the key that signatures were held against, or null where none was there.</param>
 /// <param name="Notes">What became of the heads that were given.</param>
 public sealed record RecordReport(string Path, RecordVerdict Verdict, string? Key,
-    IReadOnlyList<(HeadNote Note, NoteVerdict Verdict)> Notes)
+    IReadOnlyList<(PrintedHead Note, NoteVerdict Verdict)> Notes)
 {
     /// <summary>Whether nothing is broken, and every note stands.</summary>
     public bool IsWhole => !Verdict.Faults.Any()
@@ -47,12 +47,12 @@ public static class RecordCheck
     /// <param name="keyFile">The key's file; null looks beside the data file and does without where none is
     /// there.</param>
     /// <param name="notes">Heads noted elsewhere.</param>
-    public static RecordReport Run(string dataFile, string? keyFile = null, IReadOnlyList<HeadNote>? notes = null)
+    public static RecordReport Run(string dataFile, string? keyFile = null, IReadOnlyList<PrintedHead>? notes = null)
     {
         var path = Path.GetFullPath(dataFile);
         if (!File.Exists(path))
             throw new DataFileException(DataFileProblem.CannotOpen, path, Words.BackupSourceMissing);
-        var key = HeadKey.Find(keyFile ?? HeadKey.PathBeside(path));
+        var key = SigningKey.Find(keyFile ?? SigningKey.PathBeside(path));
         if (key is null && keyFile is not null)
             throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyNoFile, keyFile);
         try
@@ -63,7 +63,7 @@ public static class RecordCheck
             if (key is not null && SignedHeads.Read(connection) is { KeyName: { Length: > 0 } signer }
                 && signer != key.Name)
                 throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile
-                    ?? HeadKey.PathBeside(path));
+                    ?? SigningKey.PathBeside(path));
             return new RecordReport(path, Verifier.All(connection, key), key?.Name,
                 [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))]);
         }
@@ -73,7 +73,7 @@ public static class RecordCheck
         }
     }
 
-    private static NoteVerdict Of(DbConnection connection, HeadNote note, HeadKey? key)
+    private static NoteVerdict Of(DbConnection connection, PrintedHead note, SigningKey? key)
     {
         if (Queries.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
             ("@stream", note.Stream.ToString()), ("@sequence", note.Sequence)) is not byte[]
@@ -85,7 +85,7 @@ public static class RecordCheck
         if (!head.Hash.ToString().StartsWith(note.Hash, StringComparison.Ordinal))
             return NoteVerdict.RowDiffers;
         return key is null ? NoteVerdict.StandsUnsigned
-            : HeadNote.Of(note.Stream, head, key) == note ? NoteVerdict.Stands
+            : PrintedHead.Of(note.Stream, head, key) == note ? NoteVerdict.Stands
             : NoteVerdict.SignatureDiffers;
     }
 }

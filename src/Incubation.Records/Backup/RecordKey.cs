@@ -22,7 +22,7 @@ public static class RecordKey
     public static string Renew(string dataFile, string? keyFile, Instant now)
     {
         var path = Path.GetFullPath(dataFile);
-        var key = Path.GetFullPath(keyFile ?? HeadKey.PathBeside(path));
+        var key = Path.GetFullPath(keyFile ?? SigningKey.PathBeside(path));
         if (Path.Exists(key))
             throw new BackupException(BackupProblem.TargetExists, Sentence.Of(Words.KeyThereAlready, key));
         if (RecordCheck.Run(path).Verdict.Faults.FirstOrDefault() is { } fault)

@@ -110,7 +110,7 @@ internal sealed class BatchReader
             case BenchEvent.ResultEntered result:
                 results[result.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
                 return;
-            case BenchEvent.AccountsRevised revised:
+            case BenchEvent.ReportsRevised revised:
                 foreach (var report in revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report))
                     .Distinct())
                     Count(report);

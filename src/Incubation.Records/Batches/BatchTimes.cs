@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Model.StepTimes;
 using Incubation.Records.Reports;
 using NodaTime;
 

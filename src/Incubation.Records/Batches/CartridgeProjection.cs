@@ -195,7 +195,7 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
             return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
         });
         return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.CheckpointKept kept
-            ? new BatchReader(kept.Standing, kept.UpTo + 1) : new BatchReader(null, 1);
+            ? new BatchReader(kept.Checkpoint, kept.UpTo + 1) : new BatchReader(null, 1);
     }
 
     private void Write(BenchId bench, StreamName stream, BatchReader teller, IReadOnlyList<BatchRecord> batches) =>

@@ -30,7 +30,7 @@ internal static class BenchEvents
             new("critical-told", 1, typeof(BenchEvent.CriticalTold)),
             new("step-not-begun", 1, typeof(BenchEvent.StepNotBegun)),
             new("report-undone", 1, typeof(BenchEvent.ReportUndone)),
-            new("accounts-revised", 1, typeof(BenchEvent.AccountsRevised)),
+            new("accounts-revised", 1, typeof(BenchEvent.ReportsRevised)),
             new("said-again", 1, typeof(BenchEvent.SaidAgain)),
             new("question-settled", 1, typeof(BenchEvent.QuestionSettled)),
             new("put-out-of-use", 1, typeof(BenchEvent.PutOutOfUse)),

@@ -45,7 +45,7 @@ public static class CommandJson
             TypeInfoResolver =
                 new DefaultJsonTypeInfoResolver
                 {
-                    Modifiers = { Unions.Describe, EventJson.LeaveVersionsOut,
+                    Modifiers = { Unions.Describe, EventJson.LeaveVersionsOut, EventJson.NameAsOnDisk,
                     DescribeCommands }
                 },
         };

@@ -36,7 +36,7 @@ internal static class EventJson
                 new DefaultJsonTypeInfoResolver
                 {
                     Modifiers = { Unions.Describe, LeaveComputedOutOfEvents,
-                    LeaveVersionsOut }
+                    LeaveVersionsOut, NameAsOnDisk }
                 },
         };
         options.Converters.Add(new InstantConverter());
@@ -71,6 +71,15 @@ internal static class EventJson
         foreach (var left in info.Properties.Where(property => version is not null
             && Options.PropertyNamingPolicy!.ConvertName(version) == property.Name).ToList())
             info.Properties.Remove(left);
+    }
+
+    /// <summary>Members whose name on disk is another than in the code: a kept checkpoint is a standing.</summary>
+    internal static void NameAsOnDisk(JsonTypeInfo info)
+    {
+        if (info.Type != typeof(BenchEvent.CheckpointKept) && info.Type != typeof(BenchCommand.KeepCheckpoint))
+            return;
+        var name = Options.PropertyNamingPolicy!.ConvertName(nameof(BenchEvent.CheckpointKept.Checkpoint));
+        info.Properties.Single(property => property.Name == name).Name = "standing";
     }
 
     /// <summary>Leaves out what follows from other members.</summary>

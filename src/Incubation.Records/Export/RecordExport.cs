@@ -54,7 +54,7 @@ public static class RecordExport
         {
             var copy = Path.Combine(folder.FullName, "copy.db");
             StorageEngine.Present.Copy(from, copy);
-            using var file = DataFile.Open(copy, new DataFileOptions(KeyFile: keyFile ?? HeadKey.PathBeside(from)));
+            using var file = DataFile.Open(copy, new DataFileOptions(KeyFile: keyFile ?? SigningKey.PathBeside(from)));
             file.Log.RefuseCut();
             OwnFile.MakeEmpty(to);
             var lines = 0L;

@@ -91,8 +91,8 @@ public sealed class EventLog
     /// <summary>
     /// A row as it can be noted outside the data file; throws <see cref="LogBrokenException"/> where it is not there.
     /// </summary>
-    public HeadNote Note(StreamName stream, long sequence) =>
-        HeadNote.Of(stream, HeadAt(stream, sequence), file.Heads.Key);
+    public PrintedHead Note(StreamName stream, long sequence) =>
+        PrintedHead.Of(stream, HeadAt(stream, sequence), file.Heads.Key);
 
     /// <summary>
     /// Appends rows in one transaction and returns the new head. Throws <see cref="AppendException"/> where the stream

@@ -5,10 +5,10 @@ using Incubation.Records.Storage;
 namespace Incubation.Records.Log;
 
 /// <summary>What is signed with the record's key. The bytes are written out in the room's README.</summary>
-internal static class Signing
+internal static class HeadSignatures
 {
     /// <summary>The signature of a stream's head.</summary>
-    public static byte[] OfHead(HeadKey key, string stream, LogHead head)
+    public static byte[] OfHead(SigningKey key, string stream, LogHead head)
     {
         var bytes = new ArrayBufferWriter<byte>(256);
         Chain.Write(bytes, "incubation log head 1");
@@ -19,7 +19,7 @@ internal static class Signing
     }
 
     /// <summary>The signature of the list of all streams.</summary>
-    public static byte[] OfStreams(HeadKey key, IReadOnlyList<string> streams)
+    public static byte[] OfStreams(SigningKey key, IReadOnlyList<string> streams)
     {
         var bytes = new ArrayBufferWriter<byte>(256);
         Chain.Write(bytes, "incubation log streams 1");
@@ -29,7 +29,7 @@ internal static class Signing
     }
 
     /// <summary>The list's row, signed.</summary>
-    public static StreamListRow ListOf(HeadKey key, IEnumerable<string> streams)
+    public static StreamListRow ListOf(SigningKey key, IEnumerable<string> streams)
     {
         List<string> names = [.. streams.Order(StringComparer.Ordinal)];
         return new StreamListRow

@@ -11,12 +11,12 @@ namespace Incubation.Records.Log;
 /// <param name="Sequence">The row.</param>
 /// <param name="Hash">32 hexadecimal digits.</param>
 /// <param name="Signature">32 hexadecimal digits.</param>
-public sealed record HeadNote(StreamName Stream, long Sequence, string Hash, string Signature)
+public sealed record PrintedHead(StreamName Stream, long Sequence, string Hash, string Signature)
 {
     private const int Digits = Digest.Length;
 
     /// <summary>Reads a note as <see cref="ToString"/> writes it; false for any other text.</summary>
-    public static bool TryParse(string? text, [NotNullWhen(true)] out HeadNote? note)
+    public static bool TryParse(string? text, [NotNullWhen(true)] out PrintedHead? note)
     {
         note = null;
         // From the end: a bench's id may hold spaces.
@@ -26,7 +26,7 @@ public sealed record HeadNote(StreamName Stream, long Sequence, string Hash, str
             || !long.TryParse(sequence, NumberStyles.None, CultureInfo.InvariantCulture, out var number) || number < 1
             || !IsHex(hash) || !IsHex(signature))
             return false;
-        note = new HeadNote(stream, number, hash.ToLowerInvariant(), signature.ToLowerInvariant());
+        note = new PrintedHead(stream, number, hash.ToLowerInvariant(), signature.ToLowerInvariant());
         return true;
     }
 
@@ -35,9 +35,9 @@ public sealed record HeadNote(StreamName Stream, long Sequence, string Hash, str
         string.Create(CultureInfo.InvariantCulture, $"{Stream} {Sequence} {Hash} {Signature}");
 
     /// <summary>The note of a row.</summary>
-    internal static HeadNote Of(StreamName stream, LogHead head, HeadKey key) => new(
+    internal static PrintedHead Of(StreamName stream, LogHead head, SigningKey key) => new(
         stream, head.Sequence, head.Hash.ToString()[..Digits],
-            Convert.ToHexStringLower(Signing.OfHead(key, stream.ToString(), head))[..Digits]);
+            Convert.ToHexStringLower(HeadSignatures.OfHead(key, stream.ToString(), head))[..Digits]);
 
     private static bool IsHex(string text) => text.Length == Digits && text.All(char.IsAsciiHexDigit);
 }

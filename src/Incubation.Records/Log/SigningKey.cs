@@ -9,7 +9,7 @@ namespace Incubation.Records.Log;
 /// are signed (HMAC-SHA256, RFC 2104), so that whoever holds the data file alone can neither cut a tail off nor make a
 /// chain anew without being found.
 /// </summary>
-public sealed class HeadKey
+public sealed class SigningKey
 {
     /// <summary>Name of the key's file, in the folder of the data file unless another path is set.</summary>
     public const string FileName = "record.key";
@@ -20,7 +20,7 @@ public sealed class HeadKey
     private const int NameDigits = 16;
     private readonly byte[] bytes;
 
-    private HeadKey(byte[] bytes) => this.bytes = bytes;
+    private SigningKey(byte[] bytes) => this.bytes = bytes;
 
     /// <summary>Tells this key from others and says nothing of it: 16 hexadecimal digits.</summary>
     public string Name => Convert.ToHexStringLower(Sign("incubation record key 1"u8))[..NameDigits];
@@ -34,7 +34,7 @@ public sealed class HeadKey
     /// <summary>
     /// The key in a file, or null where there is no file. Throws <see cref="DataFileException"/> where it holds none.
     /// </summary>
-    public static HeadKey? Find(string path)
+    public static SigningKey? Find(string path)
     {
         try
         {
@@ -42,7 +42,7 @@ public sealed class HeadKey
                 return null;
             var text = File.ReadAllText(path).Trim();
             return text.Length == 2 * Length && text.All(char.IsAsciiHexDigit)
-                ? new HeadKey(Convert.FromHexString(text))
+                ? new SigningKey(Convert.FromHexString(text))
                 : throw new DataFileException(DataFileProblem.KeyUnreadable, path, Words.KeyUnreadable);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
@@ -55,9 +55,9 @@ public sealed class HeadKey
     /// Makes a key in a file for its owner alone; it is on the disk when this returns. Throws
     /// <see cref="DataFileException"/>.
     /// </summary>
-    internal static HeadKey Make(string path)
+    internal static SigningKey Make(string path)
     {
-        var key = new HeadKey(RandomNumberGenerator.GetBytes(Length));
+        var key = new SigningKey(RandomNumberGenerator.GetBytes(Length));
         var part = path + ".part";
         try
         {

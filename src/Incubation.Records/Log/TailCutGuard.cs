@@ -8,7 +8,7 @@ namespace Incubation.Records.Log;
 /// The signed head of each stream and the signed list of all streams, in the data file beside the rows. Every append
 /// first holds the end of its stream against them, so that nobody's cut is signed over, and then signs the new end.
 /// </summary>
-internal sealed class KeptHeads(HeadKey key)
+internal sealed class TailCutGuard(SigningKey key)
 {
     /// <summary>Name of the lost key that this one took the place of as the file was opened, or null.</summary>
     public string? Replaced { get; private init; }
@@ -17,34 +17,34 @@ internal sealed class KeptHeads(HeadKey key)
         (RecordsContext context, string stream) => context.Heads.FirstOrDefault(row => row.Stream == stream));
 
     /// <summary>The key.</summary>
-    public HeadKey Key => key;
+    public SigningKey Key => key;
 
     /// <summary>
     /// The heads of a file: signed with the key at a path, which is made where neither key nor heads are there. Throws
     /// <see cref="DataFileException"/> where one of the two is missing or they do not belong together.
     /// </summary>
-    public static KeptHeads Open(RecordsContext context, string dataFile, string keyFile, bool replaceLostKey)
+    public static TailCutGuard Open(RecordsContext context, string dataFile, string keyFile, bool replaceLostKey)
     {
-        var key = HeadKey.Find(keyFile);
+        var key = SigningKey.Find(keyFile);
         var list = context.StreamLists.AsNoTracking().FirstOrDefault();
         if (list is not null)
         {
             if (key is null && replaceLostKey)
-                return Signed(context, new KeptHeads(HeadKey.Make(keyFile)) { Replaced = list.Key });
+                return Signed(context, new TailCutGuard(SigningKey.Make(keyFile)) { Replaced = list.Key });
             return key is null
                 ? throw new DataFileException(DataFileProblem.KeyMissing, dataFile, Words.KeyMissing, keyFile)
                 : key.Name != list.Key
                 ? throw new DataFileException(DataFileProblem.KeyMissing, dataFile, Words.KeyOther, keyFile)
-                : new KeptHeads(key);
+                : new TailCutGuard(key);
         }
 
         if (key is not null && context.EventHeaders.Any())
             throw new DataFileException(DataFileProblem.HeadsMissing, dataFile, Words.HeadsMissing, keyFile);
-        return Signed(context, new KeptHeads(key ?? HeadKey.Make(keyFile)));
+        return Signed(context, new TailCutGuard(key ?? SigningKey.Make(keyFile)));
     }
 
     /// <summary>Signs every stream as it stands, in place of what was signed before.</summary>
-    private static KeptHeads Signed(RecordsContext context, KeptHeads heads)
+    private static TailCutGuard Signed(RecordsContext context, TailCutGuard heads)
     {
         using var transaction = context.Database.BeginTransaction();
         context.Heads.ExecuteDelete();
@@ -56,7 +56,7 @@ internal sealed class KeptHeads(HeadKey key)
                 .OrderByDescending(row => row.Sequence).First();
             context.Heads.Add(heads.RowOf(name, EventLog.TrustedHead(last)));
         }
-        context.StreamLists.Add(Signing.ListOf(heads.Key, names));
+        context.StreamLists.Add(HeadSignatures.ListOf(heads.Key, names));
         context.SaveChanges();
         transaction.Commit();
         context.ChangeTracker.Clear();
@@ -92,7 +92,7 @@ internal sealed class KeptHeads(HeadKey key)
         }
         context.Heads.Add(signed);
         var list = context.StreamLists.Single();
-        var longer = Signing.ListOf(key, [.. Signing.NamesOf(list.Streams) ?? [], name]);
+        var longer = HeadSignatures.ListOf(key, [.. HeadSignatures.NamesOf(list.Streams) ?? [], name]);
         (list.Streams, list.Signature) = (longer.Streams, longer.Signature);
     }
 
@@ -100,7 +100,7 @@ internal sealed class KeptHeads(HeadKey key)
     /// What speaks against a kept head where its stream ends so, or null. Without the key its signature is not looked
     /// at.
     /// </summary>
-    public static LogBrokenException? Against(HeadRow row, HeadKey? key, LogHead end)
+    public static LogBrokenException? Against(HeadRow row, SigningKey? key, LogHead end)
     {
         if (row.Hash is not { Length: Digest.Length } || (key is not null && !IsSignedBy(key, row)))
             return new LogBrokenException(row.Stream, row.Sequence, LogDifference.HeadDiffers);
@@ -112,13 +112,13 @@ internal sealed class KeptHeads(HeadKey key)
             ? null : new LogBrokenException(row.Stream, row.Sequence, LogDifference.ChainAnew);
     }
 
-    private static bool IsSignedBy(HeadKey key, HeadRow row) =>
+    private static bool IsSignedBy(SigningKey key, HeadRow row) =>
         CryptographicOperations.FixedTimeEquals(row.Signature,
-            Signing.OfHead(key, row.Stream, new LogHead(row.Sequence, Digest.FromBytes(row.Hash))));
+            HeadSignatures.OfHead(key, row.Stream, new LogHead(row.Sequence, Digest.FromBytes(row.Hash))));
 
     private static bool IsListed(RecordsContext context, string name) =>
         context.StreamLists.AsNoTracking().FirstOrDefault() is not { } list
-            || Signing.NamesOf(list.Streams) is not { } names || names.Contains(name);
+            || HeadSignatures.NamesOf(list.Streams) is not { } names || names.Contains(name);
 
     private HeadRow RowOf(string stream, LogHead head) =>
         new()
@@ -126,6 +126,6 @@ internal sealed class KeptHeads(HeadKey key)
             Stream = stream,
             Sequence = head.Sequence,
             Hash = head.Hash.ToBytes(),
-            Signature = Signing.OfHead(key, stream, head)
+            Signature = HeadSignatures.OfHead(key, stream, head)
         };
 }

@@ -13,7 +13,7 @@ internal static class Verifier
     /// <summary>Everything; nothing is thrown for what is broken.</summary>
     /// <param name="connection">A connection to the file.</param>
     /// <param name="key">The record's key, or null: signatures are not looked at then.</param>
-    public static RecordVerdict All(DbConnection connection, HeadKey? key)
+    public static RecordVerdict All(DbConnection connection, SigningKey? key)
     {
         // One instant: a stream and its head, which a running server writes together, are read together.
         Queries.Run(connection, "BEGIN");
@@ -42,7 +42,7 @@ internal static class Verifier
     /// Holds the end of every stream against its signed head; throws <see cref="LogBrokenException"/> for the first
     /// that differs.
     /// </summary>
-    public static void Ends(DbConnection connection, HeadKey key)
+    public static void Ends(DbConnection connection, SigningKey key)
     {
         if (SignedHeads.Read(connection) is not { } signed)
             return;
@@ -87,7 +87,7 @@ internal static class Verifier
             : Chain.Verify(header, payload, new LogHead(beginning.Standing - 1, Digest.FromBytes(header.PreviousHash)));
     }
 
-    private static StreamVerdict Of(DbConnection connection, string stream, SignedHeads? signed, HeadKey? key,
+    private static StreamVerdict Of(DbConnection connection, string stream, SignedHeads? signed, SigningKey? key,
         ErasedByRule ruled)
     {
         var head = new LogHead(0, Chain.Beginning(stream));
@@ -153,22 +153,24 @@ internal sealed class SignedHeads
         list.CommandText = "SELECT \"Key\", \"Streams\", \"Signature\" FROM \"StreamLists\"";
         using var row = list.ExecuteReader();
         if (row.Read())
-            (signed.KeyName, signed.names, signed.signature) = (row.GetString(0), Signing.NamesOf(row.GetString(1)),
+            (signed.KeyName, signed.names, signed.signature) = (
+                row.GetString(0), HeadSignatures.NamesOf(row.GetString(1)),
                 Bytes(row, 2));
         return signed;
     }
 
     /// <summary>What speaks against a stream that ends so, or null.</summary>
-    public LogBrokenException? Against(string stream, LogHead end, HeadKey? key) =>
-        heads.TryGetValue(stream, out var head) ? KeptHeads.Against(head, key, end)
+    public LogBrokenException? Against(string stream, LogHead end, SigningKey? key) =>
+        heads.TryGetValue(stream, out var head) ? TailCutGuard.Against(head, key, end)
         : names?.Contains(stream) == false ? new LogBrokenException(stream, 1, LogDifference.StreamUnlisted)
         : new LogBrokenException(stream, end.Sequence, LogDifference.HeadMissing);
 
     /// <summary>What is wrong with the list of streams, and which of them are gone.</summary>
-    public IEnumerable<LogBrokenException> FaultsOfList(HeadKey? key, IReadOnlyList<string> present)
+    public IEnumerable<LogBrokenException> FaultsOfList(SigningKey? key, IReadOnlyList<string> present)
     {
         if (names is null
-            || (key is not null && !CryptographicOperations.FixedTimeEquals(signature, Signing.OfStreams(key, names))))
+            || (key is not null
+                && !CryptographicOperations.FixedTimeEquals(signature, HeadSignatures.OfStreams(key, names))))
             yield return new LogBrokenException("", 0, LogDifference.ListDiffers);
         foreach (var gone in (names ?? []).Concat(heads.Keys).Distinct().Except(present))
             yield return new LogBrokenException(gone, 1, LogDifference.StreamMissing);

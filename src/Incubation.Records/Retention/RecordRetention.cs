@@ -22,10 +22,10 @@ namespace Incubation.Records.Retention;
 /// <param name="OldestClosed">When the first was closed.</param>
 /// <param name="NewestClosed">When the last was closed.</param>
 /// <param name="UpTo">The last row of the bench's stream that goes.</param>
-/// <param name="Standing">What the bench knew after it.</param>
+/// <param name="Checkpoint">What the bench knew after it.</param>
 public sealed record ErasureLine(
     BenchId Bench, int FirstBatch, int LastBatch, int Cartridges, Instant OldestClosed, Instant NewestClosed,
-        long UpTo, BenchCheckpoint Standing)
+        long UpTo, BenchCheckpoint Checkpoint)
 {
     /// <summary>How many batches go.</summary>
     public int Batches => LastBatch - FirstBatch + 1;

@@ -57,7 +57,7 @@ internal static class UseProjection
             case BenchEvent.ReportUndone undone:
                 Remove(context, bench, undone.Report);
                 break;
-            case BenchEvent.AccountsRevised revised:
+            case BenchEvent.ReportsRevised revised:
                 foreach (var report in revised.Undone)
                     Remove(context, bench, report);
                 break;

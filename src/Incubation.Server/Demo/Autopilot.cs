@@ -29,7 +29,7 @@ public sealed class Autopilot : IAsyncDisposable
     private readonly HubConnection hub;
     private readonly BenchClock clock;
     private readonly string bench;
-    private readonly StepTimes times = new();
+    private readonly RandomStepLengths times = new();
     private readonly Random random;
     private readonly VirtualAide aide;
     private readonly Channel<BenchSnapshot> news = Channel.CreateBounded<BenchSnapshot>(

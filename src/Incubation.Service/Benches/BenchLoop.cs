@@ -32,7 +32,7 @@ public sealed class BenchLoop
     private readonly Func<ReportId> newId;
     private readonly ILogger logger;
     private readonly ClockGuard guard;
-    private readonly PlanPolicy policy;
+    private readonly SearchPolicy policy;
     private readonly Duration leastBetweenTimedPlans;
     private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
     private PlanCause? planWanted;
@@ -51,7 +51,7 @@ public sealed class BenchLoop
     public BenchLoop(
         BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId,
             ILogger logger, ClockGuard guard,
-        PlanPolicy policy)
+        SearchPolicy policy)
     {
         State = state;
         found = (state.LastArrived, state.Phase == BatchPhase.Running || state.HasCards);
@@ -115,7 +115,7 @@ public sealed class BenchLoop
                 case Decision.Accepted accepted:
                     if (!await RecordAsync(accepted, provenance))
                         return Refused(Words.LogUnwritable);
-                    planWanted = PlanKeeping.CauseOf(command, accepted.Events) ?? planWanted;
+                    planWanted = ReplanCauses.Of(command, accepted.Events) ?? planWanted;
                     break;
                 default:
                     break;
@@ -262,7 +262,7 @@ public sealed class BenchLoop
 
             // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one
             // adoption.
-            foreach (var proposal in PlanKeeping.Propose(State, now, cause, seed: (ulong)State.Revision, budget(),
+            foreach (var proposal in PlanReplacement.Propose(State, now, cause, seed: (ulong)State.Revision, budget(),
                 policy))
             {
                 var provenance = OwnTouch(Planner, now);
@@ -289,7 +289,7 @@ public sealed class BenchLoop
             }
 
             planWanted = null;
-            noTimedPlanBefore = Instant.Max(noTimedPlanBefore, now + PlanKeeping.AskAgainAfter);
+            noTimedPlanBefore = Instant.Max(noTimedPlanBefore, now + ReplanTimes.AskAgainAfter);
             return false;
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)

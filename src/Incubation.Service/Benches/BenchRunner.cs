@@ -46,7 +46,7 @@ public sealed class BenchRunner : IAsyncDisposable
         turns = new BenchLoop(
             state, log, clock, () => new StoppableBudget(budget(), stopping.Token), () =>
                 new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard,
-            PlanPolicy.Live);
+            SearchPolicy.Live);
         present = new BenchMoment(state, LiveBench.View(state, clock.Now));
         alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan,
             Timeout.InfiniteTimeSpan);

@@ -187,7 +187,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     [
         .. clinic.Log.Stock.Items.Values
             .Where(item => item.Kind == StockKind.Control && (item.Assay is null || item.Assay == assay)
-                && clinic.Log.Stock.StopOfControl(item.Lot, assay, Today) is null)
+                && StockStop.OfControl(clinic.Log.Stock, item.Lot, assay, Today) is null)
             .OrderBy(item => item.Expiry).ThenBy(item => item.Lot.Value, StringComparer.Ordinal)
             .Select(item => item.Lot),
     ];
@@ -206,7 +206,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     /// </summary>
     private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Quality.Targets
         .Where(target => target.Assay == assay && target.Control.Level == level
-            && clinic.Log.Stock.StopOfControl(target.Control.Lot, assay, Today) is null)
+            && StockStop.OfControl(clinic.Log.Stock, target.Control.Lot, assay, Today) is null)
         .OrderByDescending(target => clinic.Log.Stock.Find(StockKind.Control, target.Control.Lot) is not null)
         .ThenByDescending(target => target.At)
         .FirstOrDefault()?.Control;

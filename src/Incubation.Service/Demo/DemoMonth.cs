@@ -62,7 +62,7 @@ internal sealed class DemoMonth
                 targets[(new AssayCode(assay.Code), level)] = TargetOf(demo.SheetOf(assay).Results, level);
         hands = new MonthHands(month, targets, Seeds.Mix(month.Seed, 0));
         bench = new VirtualBench(BeginOf(first, zone), month.Seed, hands, () => new IterationBudget(SearchIterations),
-            PlanPolicy.Frugal, "month-")
+            SearchPolicy.Frugal, "month-")
         { Tablet = Tablet };
     }
 
@@ -207,7 +207,7 @@ internal sealed class DemoMonth
 
     private void Start()
     {
-        foreach (var item in Readiness.Of(bench.State, bench.Now).Where(item => item.From is null))
+        foreach (var item in Readiness.List(bench.State, bench.Now).Where(item => item.From is null))
             bench.Say(item.Key == ReadinessKey.Incubator
                 ? new BenchCommand.TemperatureMeasured(Readiness.BatchWarmth(bench.State)!.Set)
                 : new BenchCommand.ConfirmReady(item.Key), bench.Aide);

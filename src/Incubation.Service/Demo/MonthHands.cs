@@ -17,7 +17,7 @@ internal sealed class MonthHands(DemoMonthFile month, IReadOnlyDictionary<(Assay
     ulong seed) : VirtualHands
 {
     private readonly Random random = new(unchecked((int)seed));
-    private readonly Simulation.StepTimes times = new();
+    private readonly RandomStepLengths times = new();
     private readonly Dictionary<LotCode, LotHistory> controls = [];
 
     /// <summary>Controls that have been judged since this was last emptied, with the instant.</summary>

@@ -21,7 +21,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
                 string.Join(", ", added.Requests.Select(wanted => $"{wanted.Request.Specimen} ({wanted.Request.Id})"))),
         BenchEvent.RequestWithdrawn withdrawn => Say.Of(RecordWords.HappenWithdrawn, Specimen(withdrawn.Request)),
         BenchEvent.BatchStarted => RecordWords.HappenStarted,
-        BenchEvent.AccountsRevised revised => Revised(revised),
+        BenchEvent.ReportsRevised revised => Revised(revised),
         BenchEvent.ReportUndone => RecordWords.HappenUndone,
         BenchEvent.QuestionSettled settled =>
             Say.Of(RecordWords.HappenSettledOf, Of(settled.Question), Of(settled.Answer)),
@@ -86,7 +86,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         _ => RecordWords.HappenGateOpen,
     };
 
-    private string Revised(BenchEvent.AccountsRevised revised)
+    private string Revised(BenchEvent.ReportsRevised revised)
     {
         if (revised.Undone.IsEmpty && revised.Corrected.IsEmpty)
             return RecordWords.HappenJudgedAnew;

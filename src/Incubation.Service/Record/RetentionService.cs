@@ -69,7 +69,7 @@ public sealed class RetentionService(RecordRetention retention, ClinicHost clini
         if (!await Task.Run(() => retention.MayErase(line, clock.Now)))
             return new Outcome(RecordWords.RetentionNotOver);
         // The bench's own stream has one writer, its runner: it says first what it knew.
-        var kept = await runner.SendAsync(new BenchCommand.KeepCheckpoint(line.UpTo, line.Standing),
+        var kept = await runner.SendAsync(new BenchCommand.KeepCheckpoint(line.UpTo, line.Checkpoint),
             Provenances.Of(actor, clock));
         return kept.Recorded
             ? await Task.Run(() => Outcome.Of(() => retention.Erase(line, Provenances.Of(actor, clock))))

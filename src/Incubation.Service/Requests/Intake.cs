@@ -310,7 +310,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             }
 
             var control = new ControlMaterial(new LotCode(wanted.ControlLot!), wanted.ControlLevel.Value);
-            if (assay is not null && stock.StopOfControl(control.Lot, assay.Assay.Code, today) is { } stop)
+            if (assay is not null && StockStop.OfControl(stock, control.Lot, assay.Assay.Code, today) is { } stop)
                 wrong("controlLot", "{0}", [StockText.Of(stop)]);
             return control;
         }
@@ -330,7 +330,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             if (!TextId.IsValid(named) || stock.Find(StockKind.Kit, new LotCode(named!))?.Assay != assay.Assay.Code)
                 wrong("lot", RequestsWords.IntakeLotUnknown,
                     [assay.Assay.Name, string.Join(", ", usable.Select(kit => kit.Lot))]);
-            else if (stock.StopOf(new LotCode(named!), assay.Assay.Code, today) is { } stop)
+            else if (StockStop.Of(stock, new LotCode(named!), assay.Assay.Code, today) is { } stop)
                 wrong("lot", "{0}", [StockText.Of(stop)]);
             else
                 return new LotCode(named!);

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Chart;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Stock;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
@@ -67,7 +68,8 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
             return new CommandAnswer(false, ScreensWords.NotYours, state.Revision);
         // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
         if (command is BenchCommand.OrderRepeat { Of: var of } && state.Find(of)?.Wanted.Request is { } first
-            && clinic.Log.Stock.StopOf(first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date) is { } stop)
+            && StockStop.Of(clinic.Log.Stock, first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date)
+                is { } stop)
             return new CommandAnswer(false, Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
         var answer = await runner.SendAsync(envelope);
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })

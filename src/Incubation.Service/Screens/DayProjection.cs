@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using Incubation.Bench;
+using Incubation.Clinic.Reports;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Benches;

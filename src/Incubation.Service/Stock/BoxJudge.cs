@@ -57,6 +57,6 @@ public sealed class BoxJudge(ClinicHost clinic, BenchRegistry benches, BenchCloc
     }
 
     private StockStop? Stop(StockItem box, LocalDate today) => box.Kind == StockKind.Control
-        ? clinic.Log.Stock.StopOfControl(box.Lot, box.Assay ?? default, today)
-        : clinic.Log.Stock.StopOf(box.Lot, box.Assay ?? default, today);
+        ? StockStop.OfControl(clinic.Log.Stock, box.Lot, box.Assay ?? default, today)
+        : StockStop.Of(clinic.Log.Stock, box.Lot, box.Assay ?? default, today);
 }

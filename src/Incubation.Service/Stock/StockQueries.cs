@@ -52,7 +52,8 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
     {
         var stops = State.Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay
             && item.FinishedAt is null)
-            .OrderBy(item => item.Expiry).Select(item => State.StopOf(item.Lot, assay, Today)).OfType<StockStop>()
+            .OrderBy(item => item.Expiry)
+            .Select(item => StockStop.Of(State, item.Lot, assay, Today)).OfType<StockStop>()
             .Select(StockText.Of).ToList();
         return stops.Count > 0 ? stops : [Say.Of(StockWords.NoneIn, assay)];
     }
@@ -66,7 +67,8 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
         const int AtMost = 3;
         var left = State.Items.Values.Where(item => item.Kind == StockKind.Kit && item.Assay == assay
             && item.FinishedAt is null)
-            .Select(item => (item, Stop: State.StopOf(item.Lot, assay, Today))).Where(one => one.Stop is not null)
+            .Select(item => (item, Stop: StockStop.Of(State, item.Lot, assay, Today)))
+            .Where(one => one.Stop is not null)
             .OrderByDescending(one => one.item.Expiry).Take(AtMost)
             .Select(one => StockText.Short(one.item.Lot, one.Stop!)).ToList();
         return left.Count == 0 ? null : Say.Of(StockWords.NotOffered, string.Join("; ", left));
@@ -95,7 +97,7 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
 
     private IEnumerable<string> NotesOn(LotCode lot, AssayCode assay)
     {
-        if (State.StopOf(lot, assay, Today) is { } stop)
+        if (StockStop.Of(State, lot, assay, Today) is { } stop)
         {
             yield return StockText.Of(stop);
             yield break;
@@ -113,7 +115,9 @@ public sealed class StockQueries(ClinicHost clinic, BenchRegistry benches, DataF
 
     private StockLine Line(StockItem item, LocalDate today)
     {
-        var stop = item.Kind == StockKind.Kit && item.Assay is { } assay ? State.StopOf(item.Lot, assay, today) : null;
+        var stop = item.Kind == StockKind.Kit && item.Assay is { } assay
+            ? StockStop.Of(State, item.Lot, assay, today)
+            : null;
         var standing = item.FinishedAt is not null ? StockWords.StandingFinished
             : item.Quarantine is { } shut ? Say.Of(StockWords.StandingQuarantined, shut.Why)
             : today > item.Expiry ? StockWords.StandingExpired

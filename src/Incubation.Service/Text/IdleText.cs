@@ -63,7 +63,7 @@ public static class IdleText
     {
         if (view.View.Totals.Total == 0)
             return new IdleSnapshot(TextWords.IdleEmpty, TextWords.IdleEmptyText, batchPage, TextWords.OpenBatchPage);
-        var missing = Readiness.Of(view.State, view.View.At).Where(item => item.From is null)
+        var missing = Readiness.List(view.State, view.View.At).Where(item => item.From is null)
             .Select(item => ReadinessText.What(view.State, item.Key)).ToList();
         if (missing.Count > 0)
             return new IdleSnapshot(TextWords.IdleNotReady,

@@ -72,7 +72,7 @@ public static class StepReportText
         var (slot, reader) = Place(told.Place);
         return new ReportSnapshot(
             told.Id.Value, KebabCase.OfCase(told.Event), Say.First(Told(state, told.Event)), told.At,
-                told.Device.Value, told.At + Revisions.WithoutReason,
+                told.Device.Value, told.At + Revisions.CorrectWithoutReasonWithin,
             told.Subject?.Value, told.Subject is { } subject ? StepText.Specimen(state, subject) : null,
             slot, reader, (told.Event as BenchEvent.CardChanged)?.Lot.Value);
     }

@@ -44,7 +44,7 @@ public sealed class CapacityDay
         played = new PlayedRequest?[arrivals.Length];
         var start = Midnight + question.Demand.Open;
         bench = new VirtualBench(start, seed, new Hands(this, new HandsLengths(question.Times, seed)),
-            () => new IterationBudget(SearchIterations), PlanPolicy.Frugal);
+            () => new IterationBudget(SearchIterations), SearchPolicy.Frugal);
         bench.Say(new BenchCommand.OpenBench(Bench, Bench.Value, question.Bench, Duration.Zero), VirtualBench.Host);
     }
 

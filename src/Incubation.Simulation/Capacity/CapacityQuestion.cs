@@ -11,7 +11,7 @@ namespace Incubation.Simulation.Capacity;
 public sealed record CapacityQuestion(BenchSetup Bench, ImmutableArray<Assay> Assays, Demand Demand)
 {
     /// <summary>How long steps of hands take.</summary>
-    public StepTimes Times { get; init; } = new();
+    public RandomStepLengths Times { get; init; } = new();
 
     /// <summary>The same with another bench.</summary>
     public CapacityQuestion With(int slots = 0, int readers = 0, int hands = 0) => this with

@@ -55,7 +55,7 @@ internal sealed class PreparedClinic : IDisposable
         var copy = Path.Combine(Directory.CreateDirectory(Path.Combine(folder, Guid.NewGuid().ToString("N"))).FullName,
             "incubation.db");
         File.Copy(Seeded, copy);
-        File.Copy(HeadKey.PathBeside(Seeded), HeadKey.PathBeside(copy));
+        File.Copy(SigningKey.PathBeside(Seeded), SigningKey.PathBeside(copy));
         return FigureServer.StartAsync(Demo, copy, pace, cancel);
     }
 

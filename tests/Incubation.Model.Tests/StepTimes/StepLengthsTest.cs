@@ -1,3 +1,4 @@
+using Incubation.Model.StepTimes;
 using NodaTime;
 using Xunit;
 

@@ -125,7 +125,7 @@ public sealed class ReportProjectionTest : IDisposable
         IReadOnlyList<BenchRequest> requests = [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request(
             $"R{number:00}", number % 3 == 0 ? "B" : "A", number % 3 == 0 ? 8 : 3, number == 5
                 ? IncubationPlace.Either : IncubationPlace.Incubator))];
-        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new StepTimes(),
+        return SimulatedDay.Run(BenchStory.Open, requests, Rows.Morning, 1, new RandomStepLengths(),
             () => new IterationBudget(50));
     }
 

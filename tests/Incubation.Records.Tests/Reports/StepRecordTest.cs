@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Model.StepTimes;
 using Incubation.Planning;
 using Incubation.Records.Batches;
 using Incubation.Records.Benches;
@@ -21,7 +22,7 @@ public sealed class StepRecordTest
         using var file = DataFile.Open(folder.DataFile);
         var run = SimulatedDay.Run(BenchStory.Open,
             [.. Enumerable.Range(1, 8).Select(number => BenchStory.Request($"R{number:00}", "A", 3))], Rows.Morning, 3,
-            new StepTimes(), () => new IterationBudget(50));
+            new RandomStepLengths(), () => new IterationBudget(50));
         new BenchStreams(file).Append(Rows.Bench, 0, run.Entries);
         var cartridges = new ReportProjection(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench))
             .Cartridges(new ReportScope(Rows.Morning, Rows.Morning + Duration.FromDays(1)));

@@ -18,7 +18,7 @@ internal static class CapacityBenches
     /// <summary>
     /// A single server: nothing takes any time but the clear, during which hands and reader are taken.
     /// </summary>
-    public static CapacityQuestion OneServer(double perHour, double hours, StepTimes times) => new(
+    public static CapacityQuestion OneServer(double perHour, double hours, RandomStepLengths times) => new(
         new BenchSetup(1, 0, 1, Duration.Zero, Duration.Zero, 1),
         [new Assay(Slow, "One step", IncubationPlace.Reader, Duration.Zero, Duration.FromHours(20), Duration.Zero,
             Duration.Zero, Duration.FromHours(20), Duration.Zero, Duration.Zero, Second * 60, Duration.Zero,
@@ -38,7 +38,7 @@ internal static class CapacityBenches
 }
 
 /// <summary>Every step's length is exponential, with the allowed length for its mean.</summary>
-internal sealed record ExponentialTimes : StepTimes
+internal sealed record ExponentialTimes : RandomStepLengths
 {
     public override Duration Draw(Duration allowed, Random random) =>
         Duration.FromMilliseconds(Math.Round(-Math.Log(1 - random.NextDouble()) * allowed.TotalMilliseconds));
@@ -47,7 +47,7 @@ internal sealed record ExponentialTimes : StepTimes
 }
 
 /// <summary>Every step takes exactly what is allowed.</summary>
-internal sealed record ExactTimes : StepTimes
+internal sealed record ExactTimes : RandomStepLengths
 {
     public override Duration Draw(Duration allowed, Random random) => allowed;
 

@@ -117,7 +117,8 @@ public sealed class CapacityStudyTest
         };
 
         Assert.Equal(24, SlotBound.PerHour(CapacityBenches.Small(perHour: 3, slots: 6) with { Assays = [assay] }), 9);
-        Assert.Equal(double.PositiveInfinity, SlotBound.PerHour(CapacityBenches.OneServer(3, 8, new StepTimes())));
+        Assert.Equal(double.PositiveInfinity,
+            SlotBound.PerHour(CapacityBenches.OneServer(3, 8, new RandomStepLengths())));
     }
 
     [Fact]

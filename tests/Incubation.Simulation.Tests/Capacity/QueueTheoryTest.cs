@@ -61,7 +61,7 @@ public sealed class QueueTheoryTest
         return (busy / (2 * served * (1 - busy))) + (1 / served);
     }
 
-    private static Estimate MeanStay(StepTimes times)
+    private static Estimate MeanStay(RandomStepLengths times)
     {
         var question = CapacityBenches.OneServer(ComePerHour, Hours, times);
         var days = Enumerable.Range(0, Days).Select(day => CapacityDay.Play(question, (ulong)day + 1)).ToList();

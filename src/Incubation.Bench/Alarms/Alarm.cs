@@ -1,0 +1,82 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>A window or a machine at risk.</summary>
+public enum AlarmKind
+{
+    /// <summary>A read has not been started and its guard is about to be, or is being, used up.</summary>
+    WindowInDanger,
+
+    /// <summary>A read window has closed and no read was reported.</summary>
+    WindowClosed,
+
+    /// <summary>The adopted plan gives this cartridge up.</summary>
+    CannotBeSaved,
+
+    /// <summary>A mixture is about to become too old to load.</summary>
+    MixtureInDanger,
+
+    /// <summary>A mixture is too old to load.</summary>
+    MixtureTooOld,
+
+    /// <summary>Reports contradict each other about where this cartridge is.</summary>
+    CartridgeAstray,
+
+    /// <summary>The incubator is outside its tolerance while this cartridge reacts in it.</summary>
+    IncubatorOutside,
+
+    /// <summary>The same, and its assay's rule will have the cartridge thrown away.</summary>
+    IncubatorSpoils,
+
+    /// <summary>The server's time disagrees with something; raised by the host.</summary>
+    ClockInDoubt,
+
+    /// <summary>Clocks run at a bench of which no screen can be seen and heard; raised by the host.</summary>
+    NoScreen,
+
+    /// <summary>An alarm could not be sent on to where it should go; raised by the host.</summary>
+    NotSentOn,
+}
+
+/// <summary>
+/// How urgent an alarm is; modelled on the three priorities of IEC 60601-1-8:2006 + A1:2012 + A2:2020.
+/// </summary>
+public enum AlarmPriority
+{
+    Low,
+    Medium,
+    High,
+}
+
+/// <summary>
+/// Names an alarm: one of a kind for each cartridge. Those that the host raises are no cartridge's: in the place of the
+/// request stands what tells one occurrence from the next.
+/// </summary>
+public sealed record AlarmKey(AlarmKind Kind, RequestId Request);
+
+/// <summary>
+/// An alarm that stands, or that will stand from <see cref="From"/> if nothing is reported until then.
+/// </summary>
+/// <param name="Key">Names it.</param>
+/// <param name="From">Since, or from, when it stands.</param>
+/// <param name="Until">When it gives way to another alarm, or null.</param>
+/// <param name="Deadline">What can still be kept until when, or null when nothing can.</param>
+/// <param name="Acknowledged">Whether a person has seen it: no sound then.</param>
+public sealed record Alarm(AlarmKey Key, Instant From, Instant? Until, Instant? Deadline, bool Acknowledged)
+{
+    /// <summary>
+    /// Where its cartridge can only be thrown away: the reason for it that is chosen at first; else null.
+    /// </summary>
+    public DiscardReason? Reason { get; init; }
+
+    /// <summary>How urgent.</summary>
+    public AlarmPriority Priority => Conditions.Of(Key.Kind).Priority;
+
+    /// <summary>From when it goes to others, unless somebody has acknowledged it.</summary>
+    public Instant EscalatesAt => Conditions.Of(Key.Kind).GoesOnAtOnce ? From : Escalation.At(From, Deadline);
+
+    /// <summary>Whether it stands at an instant.</summary>
+    public bool StandsAt(Instant now) => From <= now && (Until is not { } until || now < until);
+}

@@ -1,0 +1,34 @@
+using Incubation.Model;
+
+namespace Incubation.Bench;
+
+/// <summary>Why a request is not planned; hosts have the words.</summary>
+public enum NotPlannedCause
+{
+    /// <summary>It is not ready, and nobody has said when it will be.</summary>
+    HeldBack,
+
+    /// <summary>Every reader is out of use.</summary>
+    NoReader,
+
+    /// <summary>Every slot is out of use.</summary>
+    NoSlot,
+
+    /// <summary>All hands are away.</summary>
+    NoHands,
+
+    /// <summary>It wants another temperature than its batch runs at: it stands aside for a later one.</summary>
+    OtherTemperature,
+
+    /// <summary>Something that must be so before it is started is not: it stands in the readiness list.</summary>
+    NotReady,
+
+    /// <summary>The controls of its kit lot are not accepted, and none is under way.</summary>
+    ControlsAwaited,
+
+    /// <summary>A control of its kit lot was rejected.</summary>
+    ControlsFailed,
+}
+
+/// <summary>A request that waits without a plan.</summary>
+public sealed record NotPlanned(RequestId Request, NotPlannedCause Cause);
