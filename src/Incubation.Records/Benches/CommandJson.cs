@@ -69,6 +69,10 @@ public static class CommandJson
 
     private static SortedDictionary<string, Type> CasesOf(Type union) => new(
         union.GetNestedTypes().Where(type => !type.IsAbstract && type.IsSubclassOf(union))
-            .ToDictionary(type => KebabCase.Of(type.Name)),
+            .ToDictionary(NameOf),
         StringComparer.Ordinal);
+
+    /// <summary>A command's name in JSON: its type's, where the name agreed first is not another.</summary>
+    private static string NameOf(Type type) =>
+        type == typeof(BenchCommand.KeepCheckpoint) ? "keep-standing" : KebabCase.Of(type.Name);
 }
