@@ -1,0 +1,62 @@
+using System.Collections.Immutable;
+
+namespace Incubation.Bench;
+
+/// <summary>Why an instruction was refused; hosts have the words.</summary>
+public enum Refusal
+{
+    BenchNotOpen,
+    BenchAlreadyOpen,
+    UnknownRequest,
+    RequestAlreadyOnBench,
+    TooManyRequests,
+    AlreadyMixed,
+    NothingToRepeat,
+    NoSpecimenLeft,
+    NothingRequested,
+    BatchAlreadyRunning,
+    BatchNotRunning,
+    CartridgesInWork,
+    ResultsMissing,
+    PlanNotValid,
+    NothingToUndo,
+    NothingToSettle,
+    UnknownHands,
+    UnreadableTime,
+    UnknownReport,
+    NothingToCorrect,
+    ReasonMissing,
+    OthersRestOnIt,
+    NoSuchQuestion,
+    AnswerIncomplete,
+    AlreadyOver,
+    IntakeIsPaused,
+    NoSuchThing,
+    NotOutOfUse,
+    WouldBeLost,
+    TooManyHands,
+    UnreadableLength,
+    QuestionsOpen,
+    NoResult,
+    NotHeld,
+    SameResult,
+    CriticalNotTold,
+    NotReady,
+}
+
+/// <summary>What the bench makes of a command.</summary>
+public abstract record Decision
+{
+    private Decision() { }
+
+    /// <summary>These events are to be recorded, in this order, all or none.</summary>
+    public sealed record Accepted(ImmutableArray<BenchEvent> Events) : Decision;
+
+    /// <summary>This command was recorded before; nothing is to be done.</summary>
+    public sealed record AlreadyRecorded : Decision;
+
+    /// <summary>The instruction is refused, or the report names nothing that exists.</summary>
+    /// <param name="Why">The reason.</param>
+    /// <param name="Detail">The thing meant, or the rule broken, as data for the sentence.</param>
+    public sealed record Refused(Refusal Why, string? Detail = null) : Decision;
+}
