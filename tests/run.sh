@@ -69,6 +69,7 @@ failed=$(($(count failed "$log") + $(count failed "$modules")))
 # For information: what this run took of the processors.
 times >"$log"
 awk -v compiling="$compiling" 'NR == 2 {
-  split($1 "m" $2, t, "[ms]+"); printf "%.0f s of processor time\n", t[1] * 60 + t[2] + t[3] * 60 + t[4] + compiling }' "$log"
+  split($1 "m" $2, t, "[ms]+")
+  printf "%.0f s of processor time\n", t[1] * 60 + t[2] + t[3] * 60 + t[4] + compiling }' "$log"
 echo "$passed passed, $failed failed"
 [ "$status" = 0 ] && [ "$modules_status" = 0 ] && [ "$tested" -gt 0 ] && [ "$failed" = 0 ]

@@ -11,6 +11,7 @@ trap 'rm -rf "$pictures"' EXIT
 export INCUBATION_PICTURES=$pictures
 dotnet "$tests" -noColor -explicit only -class Incubation.Browser.Tests.StatePictures
 dotnet "$tests" -noColor -class Incubation.Browser.Tests.LifePageTest
-for picture in medium:alarm-medium high:alarm-high high-paused:alarm-paused all-seen:alarm-seen alone:alone conflict:conflict power-cut:power-cut; do
+for picture in medium:alarm-medium high:alarm-high high-paused:alarm-paused all-seen:alarm-seen alone:alone \
+  conflict:conflict power-cut:power-cut; do
   cp "$pictures/${picture%%:*}.png" "demo/screenshots/${picture##*:}.png"
 done

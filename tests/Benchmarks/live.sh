@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Measures the live bench on this machine: lateness of prompts on screen and in sound, acknowledgements, fifty benches, a week of
-# batches. About half an hour on a machine with nothing else to do; parts: live.sh screen | fifty | week.
+# Measures the live bench on this machine: lateness of prompts on screen and in sound, acknowledgements, fifty benches,
+# a week of batches. About half an hour on a machine with nothing else to do; parts: live.sh screen | fifty | week.
 # --short: a few minutes; fewer dues, ten benches for two minutes, three batches.
 # --published FOLDER: measures a program that is published already instead of the one built here.
 # --figures FILE appends each figure as a line of name, tab, number.
@@ -28,8 +28,11 @@ done
 if [ -z "${INCUBATION_BUILT:-}" ]; then
   dotnet build Incubation.sln -c Release --nologo -v quiet >&2
 fi
-declare -A lines=([screen]=Screen_OverManyDues_LatenessAndAcknowledgements [fifty]=FiftyBenches_AtRealPace_LatenessProcessorAndMemory [week]=Week_OfBatchesOnOneServer_MemoryFlat)
+declare -A lines=(
+  [screen]=Screen_OverManyDues_LatenessAndAcknowledgements
+  [fifty]=FiftyBenches_AtRealPace_LatenessProcessorAndMemory
+  [week]=Week_OfBatchesOnOneServer_MemoryFlat)
 for one in "${parts[@]}"; do
-  dotnet tests/Incubation.Browser.Tests/bin/Release/net10.0/Incubation.Browser.Tests.dll -noColor -explicit only -diagnostics \
-    -method "Incubation.Browser.Tests.Figures.LiveFigures.${lines[$one]}"
+  dotnet tests/Incubation.Browser.Tests/bin/Release/net10.0/Incubation.Browser.Tests.dll -noColor -explicit only \
+    -diagnostics -method "Incubation.Browser.Tests.Figures.LiveFigures.${lines[$one]}"
 done

@@ -1,9 +1,9 @@
 #!/usr/bin/env bash
-# Compares two published programs: pairs.sh OLD NEW [N]. Runs service.sh and live.sh --short on each in turn, N times (15
-# where left out; at least 6), and prints for each figure the median of the N ratios new/old with an interval that holds
-# it at 95 % whatever the distribution (order statistics; sign test). "slower" where the whole interval lies above 1.05:
-# the exit code is 1 then. --service-alone and --live-alone leave the other out; --kept FOLDER keeps what was measured,
-# and goes on after what is there.
+# Compares two published programs: pairs.sh OLD NEW [N]. Runs service.sh and live.sh --short on each in turn, N times
+# (15 where left out; at least 6), and prints for each figure the median of the N ratios new/old with an interval that
+# holds it at 95 % whatever the distribution (order statistics; sign test). "slower" where the whole interval lies
+# above 1.05: the exit code is 1 then. --service-alone and --live-alone leave the other out; --kept FOLDER keeps what
+# was measured, and goes on after what is there.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 folders=()
@@ -20,7 +20,8 @@ while [ $# -gt 0 ]; do
   esac
   shift
 done
-[ ${#folders[@]} -ge 2 ] || { echo "pairs.sh: name the old and the new program's folder. --help says more." >&2; exit 2; }
+[ ${#folders[@]} -ge 2 ] ||
+  { echo "pairs.sh: name the old and the new program's folder. --help says more." >&2; exit 2; }
 old=$(cd "${folders[0]}" && pwd)
 new=$(cd "${folders[1]}" && pwd)
 pairs=${folders[2]:-15}
@@ -42,7 +43,13 @@ export INCUBATION_BUILT=1
 for ((pair = 1; pair <= pairs; pair++)); do
   echo "pair $pair of $pairs" >&2
   # Whatever else changes in the course of a pair meets the two in turn.
-  if ((pair % 2)); then measure old $pair "$old"; measure new $pair "$new"; else measure new $pair "$new"; measure old $pair "$old"; fi
+  if ((pair % 2)); then
+    measure old $pair "$old"
+    measure new $pair "$new"
+  else
+    measure new $pair "$new"
+    measure old $pair "$old"
+  fi
 done
 
 awk -F '\t' -f "$here/pairs.awk" pairs="$pairs" kept="$kept" /dev/null
