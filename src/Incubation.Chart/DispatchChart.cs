@@ -27,9 +27,12 @@ public static class DispatchChart
     private const int Bins = 60;
 
     private const string Style =
-        ".paper{fill:#F6F7F4} text{font-family:system-ui,'Noto Sans','DejaVu Sans',sans-serif;font-size:14px;fill:#14212A} "
-        + ".title{font-size:18px;font-weight:600} .head{font-weight:600} .soft{fill:#4B5A64;font-size:12px} .name{font-weight:600;font-size:15px} "
-        + ".bar{fill:#4F8F8A} .bar-first{fill:#0A625D} .grid{stroke:#C6CFD3} .base{stroke:#6F7F88} .mark{stroke:#14212A;stroke-width:2} .span{stroke:#14212A;stroke-width:2}";
+        ".paper{fill:#F6F7F4} text{font-family:system-ui,'Noto Sans',"
+        + "'DejaVu Sans',sans-serif;font-size:14px;fill:#14212A} "
+        + ".title{font-size:18px;font-weight:600} .head{font-weight:600} .soft{fill:#4B5A64;font-size:12px} "
+        + ".name{font-weight:600;font-size:15px} "
+        + ".bar{fill:#4F8F8A} .bar-first{fill:#0A625D} .grid{stroke:#C6CFD3} .base{stroke:#6F7F88} "
+        + ".mark{stroke:#14212A;stroke-width:2} .span{stroke:#14212A;stroke-width:2}";
 
     /// <summary>Draws the comparison.</summary>
     /// <param name="days">How many days were played.</param>

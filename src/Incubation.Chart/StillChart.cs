@@ -67,7 +67,9 @@ internal static class StillChart
         return Svg.Write(root);
     }
 
-    /// <summary>From the first to the last that happens, within bounds: no report's time can make a drawing endless.</summary>
+    /// <summary>
+    /// From the first to the last that happens, within bounds: no report's time can make a drawing endless.
+    /// </summary>
     private static (Instant From, Instant To) Range(Scene scene, Instant start, Instant at, bool marksNow)
     {
         var (from, to) = (start, marksNow ? Instant.Max(start, at) : start);

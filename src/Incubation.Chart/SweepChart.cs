@@ -19,9 +19,12 @@ public static class SweepChart
     private const double Width = 760, Height = 400, Left = 64, Right = 24, Top = 66, Bottom = 56;
 
     private const string Style =
-        ".paper{fill:#F6F7F4} text{font-family:system-ui,'Noto Sans','DejaVu Sans',sans-serif;font-size:14px;fill:#14212A} "
-        + ".title{font-size:18px;font-weight:600} .soft{fill:#4B5A64;font-size:12px} .bar{fill:#4F8F8A} .bar-knee{fill:#0A625D} "
-        + ".grid{stroke:#C6CFD3} .base{stroke:#6F7F88} .span{stroke:#14212A;stroke-width:2} .bound{stroke:#4B5A64;stroke-width:2;stroke-dasharray:3 4;fill:none} "
+        ".paper{fill:#F6F7F4} text{font-family:system-ui,'Noto Sans',"
+        + "'DejaVu Sans',sans-serif;font-size:14px;fill:#14212A} "
+        + ".title{font-size:18px;font-weight:600} .soft{fill:#4B5A64;font-size:12px} .bar{fill:#4F8F8A} "
+        + ".bar-knee{fill:#0A625D} "
+        + ".grid{stroke:#C6CFD3} .base{stroke:#6F7F88} .span{stroke:#14212A;stroke-width:2} "
+        + ".bound{stroke:#4B5A64;stroke-width:2;stroke-dasharray:3 4;fill:none} "
         + ".demand{stroke:#14212A;stroke-width:2;stroke-dasharray:10 5} .head{font-weight:600}";
 
     /// <summary>Draws the sweep.</summary>

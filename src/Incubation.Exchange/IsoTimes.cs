@@ -83,6 +83,9 @@ public static partial class IsoDuration
     private static long Part(Match match, string name) =>
         match.Groups[name].Success ? long.Parse(match.Groups[name].Value, CultureInfo.InvariantCulture) : 0;
 
-    [GeneratedRegex(@"\AP(?:(?<days>[0-9]{1,5})D)?(?:T(?:(?<hours>[0-9]{1,6})H)?(?:(?<minutes>[0-9]{1,8})M)?(?:(?<seconds>[0-9]{1,10})(?:\.(?<fraction>[0-9]{1,3}))?S)?)?\z", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]
+    [GeneratedRegex(
+        @"\AP(?:(?<days>[0-9]{1,5})D)?(?:T(?:(?<hours>[0-9]{1,6})H)?(?:(?<minutes>[0-9]{1,8})M)?"
+        + @"(?:(?<seconds>[0-9]{1,10})(?:\.(?<fraction>[0-9]{1,3}))?S)?)?\z",
+        RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]
     private static partial Regex Grammar();
 }

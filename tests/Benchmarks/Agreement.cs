@@ -50,7 +50,8 @@ internal static class Agreement
                 Write(directory, seed, day, plan, oracle.Plan!);
         }
         Console.WriteLine(
-            $"{count} days of up to {most} requests, seeds from {firstSeed}: {count - differ - open} agree, {differ} differ, {open} not proved by the solver");
+            $"{count} days of up to {most} requests, seeds from {firstSeed}: {count - differ - open} agree, {differ} "
+            + $"differ, {open} not proved by the solver");
         return differ;
     }
 

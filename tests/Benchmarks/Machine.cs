@@ -10,7 +10,8 @@ internal static class Machine
 
     /// <summary>All that is worth writing under a table.</summary>
     public static string Description =>
-        $"{Name}; {RuntimeInformation.OSDescription}; {RuntimeInformation.FrameworkDescription}; {(IsRelease ? "Release" : "Debug (build Release to measure)")}";
+        $"{Name}; {RuntimeInformation.OSDescription}; {RuntimeInformation.FrameworkDescription}; "
+        + $"{(IsRelease ? "Release" : "Debug (build Release to measure)")}";
 
     /// <summary>The name as part of a path.</summary>
     public static string Slug { get; } =

@@ -19,7 +19,8 @@ var lines = new Dictionary<string, Func<Measuring, IEnumerable<Row>>>
 var families = new Option<string[]>("--family")
 {
     Description =
-        $"Only this family (may be given more than once): {string.Join(", ", Families.All.Select(family => family.Name))}, replan-24, small, growing.",
+        $"Only this family (may be given more than once): "
+        + $"{string.Join(", ", Families.All.Select(family => family.Name))}, replan-24, small, growing.",
     DefaultValueFactory = _ => [],
 };
 var wantedLines = new Option<string>("--lines")
@@ -80,7 +81,8 @@ root.SetAction(parse =>
     var rows = names.SelectMany(name => lines[name](measuring)).ToList();
     Console.WriteLine(Table.Of(rows));
     Console.WriteLine(
-        $"Machine: {Machine.Description}. {measuring.Seeds} days a family; the planner on one thread, the solver on two.");
+        $"Machine: {Machine.Description}. {measuring.Seeds} days a family; the planner on one thread, the solver on "
+        + $"two.");
     Console.WriteLine(
         $"{rows.Count(row => row.IsMet == true)} targets met, {rows.Count(row => row.IsMet == false)} missed.");
     return 0;

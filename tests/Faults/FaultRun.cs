@@ -45,15 +45,16 @@ internal static class FaultRun
             output.WriteLine(Line($"{kinds.Key}: {kinds.Count()} days, {hours:0} h"));
             foreach (var (what, count) in kinds.SelectMany(report => report.Counts).GroupBy(c => c.Key)
                 .Select(g => (g.Key, g.Sum(c => c.Value))).OrderBy(c => c.Key, StringComparer.Ordinal))
-                output.WriteLine(
-                    Line(
-                        $"  {what,-58}{count,9}{(what.StartsWith("alarm", StringComparison.Ordinal) ? Line($"   {count / hours:0.00}/h") : "")}"));
+            {
+                var isAlarm = what.StartsWith("alarm", StringComparison.Ordinal);
+                output.WriteLine(Line($"  {what,-58}{count,9}{(isAlarm ? Line($"   {count / hours:0.00}/h") : "")}"));
+            }
         }
 
         var broken = reports.Where(report => !report.Violations.IsEmpty).ToList();
         output.WriteLine(
-            Line(
-                $"{reports.Count} days of seed {seed}: {broken.Sum(report => report.Violations.Length)} violations on {broken.Count} days"));
+            Line($"{reports.Count} days of seed {seed}: {broken.Sum(report => report.Violations.Length)} violations ")
+                + Line($"on {broken.Count} days"));
         foreach (var kind in broken.SelectMany(report => report.Violations).GroupBy(v => v.Split(':')[0])
             .OrderByDescending(g => g.Count()))
             output.WriteLine(Line($"  {kind.Count(),6} {kind.Key}"));

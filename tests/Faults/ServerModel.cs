@@ -62,7 +62,8 @@ internal sealed class ServerModel(World world)
         loop = new BenchLoop(state, world.Disk, clock, () => new IterationBudget(world.Recipe.Iterations),
             () => new ReportId($"S{++ids}"), world.Faults, Guard, world.Recipe.Policy);
         world.Trace(
-            $"server starts, its clock {Words.Signed(Time - world.Now)} s{(Guard.Doubt is null ? "" : ", in doubt: the log is ahead")}");
+            $"server starts, its clock {Words.Signed(Time - world.Now)} s"
+            + $"{(Guard.Doubt is null ? "" : ", in doubt: the log is ahead")}");
         world.Watch.Restarted(state, entries);
         if (Guard.Doubt is not null)
             Doubted();

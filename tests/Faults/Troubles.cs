@@ -132,7 +132,9 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
     {
         world.Count("incubator outside its tolerance");
         var assay = world.Recipe.Day.Assays[0].Code;
-        Say(new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [new TemperatureRule(assay, Duration.FromMinutes(2))])),
+        var rule = new TemperatureRule(assay, Duration.FromMinutes(2));
+        Say(
+            new BenchCommand.SetIncubator(new IncubatorRule(new Celsius(25), new Celsius(1), [rule])),
             () => Say(new BenchCommand.TemperatureMeasured(new Celsius(28))));
         world.Agenda.In(AWhile(), () => Say(new BenchCommand.TemperatureMeasured(new Celsius(25))));
     }

@@ -159,7 +159,8 @@ internal sealed partial class Watch
             world.Count("window lost: its load was told wrongly");
             if (window.Closes - time > Unknown(c))
                 Violated("every window lost is announced",
-                    $"{c.Id} closes {Words.Signed(window.Closes - time)} s late by the bench, taps explain {Words.Signed(Unknown(c))} s");
+                    $"{c.Id} closes {Words.Signed(window.Closes - time)} s late by the bench, taps explain "
+                    + $"{Words.Signed(Unknown(c))} s");
             return;
         }
 

@@ -131,9 +131,12 @@ internal sealed partial class Watch(World world)
     private static string Detail(BenchEvent happened) => happened switch
     {
         BenchEvent.PlanAdopted p =>
-            $"{p.Origin.Cause} lost [{string.Join(' ', p.Plan.Lost.Select(l => l.Request))}] unplaced [{string.Join(' ', p.Plan.Unplaced.Select(l => l.Request))}] guard [{string.Join(' ', p.Plan.GuardUsed)}]",
+            $"{p.Origin.Cause} lost [{string.Join(' ', p.Plan.Lost.Select(l => l.Request))}] unplaced "
+            + $"[{string.Join(' ', p.Plan.Unplaced.Select(l => l.Request))}] guard "
+            + $"[{string.Join(' ', p.Plan.GuardUsed)}]",
         BenchEvent.Loaded l =>
-            $"{l.Request} {Words.Of(l.Place)} end {Words.Of(l.End.Earliest)}..{Words.Of(l.End.Latest)} {string.Join(' ', l.Deviations)}",
+            $"{l.Request} {Words.Of(l.Place)} end {Words.Of(l.End.Earliest)}..{Words.Of(l.End.Latest)} "
+            + $"{string.Join(' ', l.Deviations)}",
         BenchEvent.Mixed m => $"{m.Request} {string.Join(' ', m.Deviations)}",
         BenchEvent.ReadStarted r => $"{r.Request} at {Words.Of(r.Start)} {string.Join(' ', r.Deviations)}",
         BenchEvent.Cleared c => $"{c.Request} {string.Join(' ', c.Deviations)}",

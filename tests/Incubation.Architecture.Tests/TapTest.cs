@@ -39,7 +39,8 @@ public sealed partial class TapTest
                 continue;
             var caller = Assert.Single(Hops, other => other.ToString() == by);
             Assert.True(
-                Bodies(caller.Type, caller.Member).Any(body => Regex.IsMatch(body, $@"\b{hop.Member}\(")), $"{by} does not call {hop}.");
+                Bodies(caller.Type, caller.Member).Any(body => Regex.IsMatch(body, $@"\b{hop.Member}\(")),
+                $"{by} does not call {hop}.");
         }
     }
 
@@ -61,7 +62,8 @@ public sealed partial class TapTest
                 !path.Contains($"{Path.DirectorySeparatorChar}obj{Path.DirectorySeparatorChar}",
                     StringComparison.Ordinal));
         return Member().Split(File.ReadAllText(file)).Where(text =>
-            Regex.IsMatch(text, $@"^    (?:public|private|internal|protected)[^\n=]*\b{member}\(", RegexOptions.Multiline));
+            Regex.IsMatch(text, $@"^    (?:public|private|internal|protected)[^\n=]*\b{member}\(",
+                RegexOptions.Multiline));
     }
 
     private sealed record Hop(string Type, string Member, string By)

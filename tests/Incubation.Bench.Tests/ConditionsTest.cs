@@ -48,7 +48,9 @@ public sealed partial class ConditionsTest
         "| alarm | priority | latching | when | what the aide must do | when it ends | taps |",
         "| --- | --- | --- | --- | --- | --- | --- |",
         .. Conditions.All.Select(c =>
-            $"| {c.Name} (`{c.Code}`) | {Small(c.Priority)} | {(c.IsLatching ? "yes" : "no")} | {c.When}{(c.GoesOnAtOnce ? " Goes on at once." : "")} | {c.Do} | {c.Ends} | {string.Join(", ", c.Actions.Select(a => Small(a)))} |"),
+            $"| {c.Name} (`{c.Code}`) | {Small(c.Priority)} | {(c.IsLatching ? "yes" : "no")} | "
+            + $"{c.When}{(c.GoesOnAtOnce ? " Goes on at once." : "")} | {c.Do} | {c.Ends} | "
+            + $"{string.Join(", ", c.Actions.Select(a => Small(a)))} |"),
     ];
 
     private static IEnumerable<string> PromptTable() =>

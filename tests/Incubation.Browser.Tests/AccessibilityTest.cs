@@ -83,7 +83,8 @@ public sealed class AccessibilityTest(Browser browser)
                 var result = await page.RunAxe(Wcag22);
                 faults.AddRange(
                     result.Violations.Select(v =>
-                        $"/{path} at {width}×{height}: {v.Id} {v.Help}: {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
+                        $"/{path} at {width}×{height}: {v.Id} {v.Help}: "
+                        + $"{string.Join(", ", v.Nodes.Select(n => n.Target))}"));
                 if (await page.EvaluateAsync<int>("document.documentElement.scrollWidth") > width)
                     faults.Add($"/{path} at {width}×{height} scrolls sideways.");
             }

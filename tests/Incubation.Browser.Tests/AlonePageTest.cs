@@ -32,7 +32,8 @@ public sealed partial class AlonePageTest(Browser browser)
         await api.Loaded("R06", 2, TimeSpan.FromSeconds(480 + 10), Cancel);
         await Assertions.Expect(bench.Title).ToContainTextAsync("Move slot 2");
         await page.WaitForFunctionAsync(
-            "async () => (await caches.match('/bench/bench-1')) !== undefined && navigator.serviceWorker.controller !== null");
+            "async () => (await caches.match('/bench/bench-1')) !== undefined && navigator.serviceWorker.controller "
+            + "!== null");
 
         await server.Kill(Cancel);
         await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
@@ -75,7 +76,17 @@ public sealed partial class AlonePageTest(Browser browser)
         await page.WaitForFunctionAsync("async () => (await caches.match('/bench/bench-1')) !== undefined");
         // The page that is served without a server is a frame: what was on the bench stands in no file of it.
         Assert.DoesNotContain("SP-", await page.EvaluateAsync<string>(
-            "async () => { const all = []; for (const key of await caches.keys()) { const cache = await caches.open(key); for (const one of await cache.keys()) all.push(new URL(one.url).pathname, await (await cache.match(one)).text()); } return all.join('\\n'); }"), StringComparison.Ordinal);
+            """
+            async () => {
+              const all = [];
+              for (const key of await caches.keys()) {
+                const cache = await caches.open(key);
+                for (const one of await cache.keys())
+                  all.push(new URL(one.url).pathname, await (await cache.match(one)).text());
+              }
+              return all.join('\n');
+            }
+            """), StringComparison.Ordinal);
 
         await page.Context.ClearCookiesAsync();
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());

@@ -48,7 +48,8 @@ internal sealed class BenchScreen(IPage page)
         await Big.ClickAsync();
         await AnswerIfAsked(title);
         await page.WaitForFunctionAsync(
-            "title => !document.querySelector('dialog[open]') && document.querySelector('.card-title').innerText !== title", title);
+            "title => !document.querySelector('dialog[open]') && document.querySelector('.card-title').innerText !== "
+            + "title", title);
         return true;
     }
 

@@ -71,7 +71,8 @@ public sealed class StockPagesTest(Browser browser)
         await page.GotoAsync(new Uri(server.Address, "benches/bench-1/labels").ToString());
         var square =
             await page.Locator(".cartridge-label svg").First.EvaluateAsync<string>(
-                "svg => { svg.setAttribute('xmlns', 'http://www.w3.org/2000/svg'); svg.setAttribute('width', '300'); svg.setAttribute('height', '300'); return svg.outerHTML; }");
+                "svg => { svg.setAttribute('xmlns', 'http://www.w3.org/2000/svg'); svg.setAttribute('width', '300'); "
+                + "svg.setAttribute('height', '300'); return svg.outerHTML; }");
         await OpenLotsAsync(page, server);
         await page.EvaluateAsync(
             """
@@ -122,7 +123,8 @@ public sealed class StockPagesTest(Browser browser)
         var due = await page.Locator(".card-title").InnerTextAsync();
         var labels =
             await page.EvaluateAsync<string[]>(
-                "async () => (await (await fetch('api/v1/benches/bench-1')).json()).labels.map(label => label.code + '|' + label.specimen)");
+                "async () => (await (await fetch('api/v1/benches/bench-1')).json()).labels.map(label => label.code + "
+                + "'|' + label.specimen)");
         var right = labels.Single(label => due.EndsWith(label.Split('|')[1], StringComparison.Ordinal)).Split('|')[0];
         var wrong = labels.Select(label => label.Split('|')[0]).Single(label => label != right);
 

@@ -22,7 +22,8 @@ public sealed class WallPageTest(Browser browser)
         await Assertions.Expect(wall.Locator(".wall-page"))
             .ToHaveTextAsync(new System.Text.RegularExpressions.Regex("^Page [12] of 2$"));
         await wall.WaitForFunctionAsync(
-            "name => [...document.querySelectorAll('.wall-card h2')].every(h => h.textContent !== name || !h.checkVisibility())", first[0]);
+            "name => [...document.querySelectorAll('.wall-card h2')].every(h => h.textContent !== name || "
+            + "!h.checkVisibility())", first[0]);
         Assert.Empty((await wall.Locator(".wall-card:visible h2").AllTextContentsAsync()).Intersect(first));
 
         await wall.Locator(".wall-share select").SelectOptionAsync("2/3");

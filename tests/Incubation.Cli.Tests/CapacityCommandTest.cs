@@ -14,14 +14,21 @@ public sealed class CapacityCommandTest : IDisposable
     public void Capacity_DemandFile_SaysWhatLimitsAndDrawsTheSweep()
     {
         var demand = _bench.PathOf("demand.json");
-        File.WriteAllText(demand, """{ "open": "08:00", "close": "12:00", "urgentShare": 0.2, "requests": [ { "assay": "DB", "perHour": 4 }, { "assay": "DD", "perHour": 1 } ] }""");
+        File.WriteAllText(demand,
+            """
+            {
+              "open": "08:00", "close": "12:00", "urgentShare": 0.2,
+              "requests": [ { "assay": "DB", "perHour": 4 }, { "assay": "DD", "perHour": 1 } ]
+            }
+            """);
 
         Assert.Equal(ExitCode.Done,
             _bench.Run("capacity", Bench.Morning, "--demand", demand, "--days", "2", "--sweep", "2", "--slots", "2",
                 "--chart", _bench.PathOf("sweep.svg")));
 
         Assert.Contains(
-            "Demand: 20.0 cartridges a day (20% urgent), open 08:00 to 12:00, at a bench with hands 1, slots 2, readers 1. Days simulated: 2; seed 1.", _bench.Output, StringComparison.Ordinal);
+            "Demand: 20.0 cartridges a day (20% urgent), open 08:00 to 12:00, at a bench with hands 1, slots 2, "
+            + "readers 1. Days simulated: 2; seed 1.", _bench.Output, StringComparison.Ordinal);
         Assert.Contains("Bottleneck: ", _bench.Output, StringComparison.Ordinal);
         Assert.Matches(new Regex("one more pair of hands +one more slot +one more reader +10 more a day"),
             _bench.Output);
@@ -37,7 +44,11 @@ public sealed class CapacityCommandTest : IDisposable
         Assert.Equal(ExitCode.LeftOut,
             _bench.Run("capacity", Bench.Morning, "--per-hour", "200", "--slots", "2", "--days", "1", "--sweep", "0"));
 
-        Assert.Matches(new Regex(@"Too much: the demand is 1800\.0 a day, but at full stretch this bench does [0-9.]+ in its opening hours: [0-9.]+ too many"), _bench.Output);
+        Assert.Matches(
+            new Regex(
+                @"Too much: the demand is 1800\.0 a day, but at full stretch this bench does "
+                + "[0-9.]+ in its opening hours: [0-9.]+ too many"),
+            _bench.Output);
     }
 
     [Theory]

@@ -25,7 +25,8 @@ public sealed class PlanCommandTest : IDisposable
         Assert.Empty(PlanChecker.Check(day, plan));
         Assert.Contains("12 of 12 requests planned, 0 unplaced, 0 lost", _bench.Output, StringComparison.Ordinal);
         Assert.Contains(
-            $"Cost {plan.Cost.ToString(CultureInfo.InvariantCulture)} s; finish after {IsoDuration.Format(plan.Finish)}", _bench.Output, StringComparison.Ordinal);
+            $"Cost {plan.Cost.ToString(CultureInfo.InvariantCulture)} s; finish after "
+            + $"{IsoDuration.Format(plan.Finish)}", _bench.Output, StringComparison.Ordinal);
         Assert.Contains(plan.Bound.ToString(CultureInfo.InvariantCulture) + " s", _bench.Output,
             StringComparison.Ordinal);
         Assert.Equal("", _bench.Error);
@@ -125,7 +126,14 @@ public sealed class PlanCommandTest : IDisposable
         var day = _bench.WriteDay("day.json", root =>
         {
             root["now"] = "2026-03-02T09:00:00Z";
-            root["state"] = JsonNode.Parse("""{ "cartridges": [ { "request": "R01", "phase": "reacting", "loadEnd": ["2026-03-02T08:20:00Z", "2026-03-02T08:20:10Z"], "slot": 1 } ] }""");
+            root["state"] = JsonNode.Parse(
+                """
+                {
+                  "cartridges": [ {
+                    "request": "R01", "phase": "reacting",
+                    "loadEnd": ["2026-03-02T08:20:00Z", "2026-03-02T08:20:10Z"], "slot": 1 } ]
+                }
+                """);
             root["requests"]![11]!.AsObject().Remove("loadBy");
         });
         Assert.Equal(ExitCode.LeftOut,

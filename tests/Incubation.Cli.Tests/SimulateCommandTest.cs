@@ -54,8 +54,8 @@ public sealed class SimulateCommandTest : IDisposable
         Assert.Equal(ExitCode.NotUnderstood,
             _bench.Run("simulate", running, "--days", "1", "--chart", _bench.PathOf("days.svg")));
         Assert.Contains("in mid-run", _bench.Error, StringComparison.Ordinal);
-        var away = _bench.WriteDay("away.json", root => root["calendar"] = JsonNode.Parse(
-            """[ { "resource": "hands", "number": 1, "from": "2026-03-02T08:10:00Z", "to": "2026-03-02T08:20:00Z" } ]"""));
+        var away = _bench.WriteDay("away.json", root => root["calendar"] = new JsonArray(JsonNode.Parse(
+            """{ "resource": "hands", "number": 1, "from": "2026-03-02T08:10:00Z", "to": "2026-03-02T08:20:00Z" }""")));
         Assert.Equal(ExitCode.NotUnderstood, _bench.Run("simulate", away, "--days", "1"));
         Assert.Contains("has a calendar", _bench.Error, StringComparison.Ordinal);
         Assert.Equal(["away.json", "running.json"], _bench.Files);

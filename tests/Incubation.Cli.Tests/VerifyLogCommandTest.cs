@@ -46,7 +46,8 @@ public sealed class VerifyLogCommandTest : IDisposable
     {
         MakeData().Dispose();
         Tamper(
-            "DROP TRIGGER EventHeaders_NoDelete; DROP TRIGGER EventPayloads_NoDelete; DELETE FROM EventPayloads WHERE Sequence = 2; DELETE FROM EventHeaders WHERE Sequence = 2");
+            "DROP TRIGGER EventHeaders_NoDelete; DROP TRIGGER EventPayloads_NoDelete; DELETE FROM EventPayloads WHERE "
+            + "Sequence = 2; DELETE FROM EventHeaders WHERE Sequence = 2");
         Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data));
         Assert.Contains("'clinic' is broken at row 2: rows were cut off the end", bench.Error,
             StringComparison.Ordinal);

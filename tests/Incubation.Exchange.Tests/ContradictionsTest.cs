@@ -174,7 +174,8 @@ public sealed class ContradictionsTest
         Read(State(state =>
         {
             state["cartridges"]!.AsArray().RemoveAt(2);
-            state["steps"]![0] = JsonNode.Parse("""{ "step": "move", "request": "R01", "hands": 1, "reader": 2, "start": "2026-03-02T08:12:20Z" }""");
+            state["steps"]![0] = JsonNode.Parse(
+                """{ "step": "move", "request": "R01", "hands": 1, "reader": 2, "start": "2026-03-02T08:12:20Z" }""");
             state["steps"]![1]!["slot"] = 3;
         }));
 
@@ -183,22 +184,27 @@ public sealed class ContradictionsTest
     {
         AssertFault("$.state.cartridges[2].reader",
             State(state => (state["cartridges"]![2]!["reader"], state["readers"]) = (1, new JsonArray())));
-        AssertFault("$.state.steps[0].reader", State(state => state["steps"]![0] = JsonNode.Parse("""{ "step": "card-change", "hands": 1, "reader": 2, "lot": "A1-L1", "start": "2026-03-02T08:12:20Z" }""")));
-        AssertFault("$.state.steps[0].reader", State(state => state["steps"]![0] = JsonNode.Parse("""{ "step": "move", "request": "R01", "hands": 1, "reader": 2, "start": "2026-03-02T08:12:20Z" }""")));
+        AssertFault("$.state.steps[0].reader", FirstStep(
+            """{ "step": "card-change", "hands": 1, "reader": 2, "lot": "A1-L1", "start": "2026-03-02T08:12:20Z" }"""));
+        AssertFault("$.state.steps[0].reader", FirstStep(
+            """{ "step": "move", "request": "R01", "hands": 1, "reader": 2, "start": "2026-03-02T08:12:20Z" }"""));
     }
 
     [Fact]
     public void Parse_SameTwice_IsAFault()
     {
-        AssertFault("$.state.readers[1].reader", State(state => state["readers"]!.AsArray().Add(JsonNode.Parse("""{ "reader": 1, "card": "A1-L1" }"""))));
+        AssertFault("$.state.readers[1].reader", More("readers",
+            """{ "reader": 1, "card": "A1-L1" }"""));
         AssertFault("$.state.steps[1].hands", State(state => state["steps"]![1]!["hands"] = 1));
-        AssertFault("$.state.cartridges[4].request", State(state => state["cartridges"]!.AsArray().Add(JsonNode.Parse("""{ "request": "R04", "phase": "mixed", "mixEnd": ["2026-03-02T08:11:30Z", "2026-03-02T08:11:40Z"] }"""))));
+        AssertFault("$.state.cartridges[4].request", More("cartridges",
+            """{ "request": "R04", "phase": "mixed", "mixEnd": ["2026-03-02T08:11:30Z", "2026-03-02T08:11:40Z"] }"""));
     }
 
     [Fact]
     public void Parse_TwoStepsOnOneCartridge_IsAFault()
     {
-        var result = BenchDayFile.Parse(State(state => state["steps"]![0] = JsonNode.Parse("""{ "step": "load", "request": "R04", "hands": 1, "slot": 2, "start": "2026-03-02T08:12:10Z" }""")));
+        var result = BenchDayFile.Parse(FirstStep(
+            """{ "step": "load", "request": "R04", "hands": 1, "slot": 2, "start": "2026-03-02T08:12:10Z" }"""));
         AssertFault("$.state.steps[1].request", result);
     }
 
@@ -217,24 +223,27 @@ public sealed class ContradictionsTest
     [InlineData("""{ "step": "discard", "request": "R02", "hands": 1, "start": "2026-03-02T08:12:20Z" }""")]
     [InlineData("""{ "step": "discard", "request": "R05", "hands": 1, "start": "2026-03-02T08:12:20Z" }""")]
     public void Parse_StepOfACartridgeInTheWrongPhase_IsAFault(string step) =>
-        AssertFault("$.state.steps[0].request", State(state => state["steps"]![0] = JsonNode.Parse(step)));
+        AssertFault("$.state.steps[0].request", FirstStep(step));
 
     [Fact]
     public void Parse_MoveOfACartridgeInsideAReader_IsAFault() =>
         AssertFault("$.state.steps[0].request", State(state =>
         {
             state["cartridges"]!.AsArray().RemoveAt(1);
-            state["steps"]![0] = JsonNode.Parse("""{ "step": "move", "request": "R03", "hands": 1, "reader": 1, "start": "2026-03-02T08:12:20Z" }""");
+            state["steps"]![0] = JsonNode.Parse(
+                """{ "step": "move", "request": "R03", "hands": 1, "reader": 1, "start": "2026-03-02T08:12:20Z" }""");
             state["readers"] = new JsonArray();
         }));
 
     [Fact]
     public void Parse_ClearFromAnotherReader_IsAFault() =>
-        AssertFault("$.state.steps[0].reader", State(state => state["steps"]![0] = JsonNode.Parse("""{ "step": "clear", "request": "R03", "hands": 1, "reader": 1, "start": "2026-03-02T08:12:20Z" }""")));
+        AssertFault("$.state.steps[0].reader", FirstStep(
+            """{ "step": "clear", "request": "R03", "hands": 1, "reader": 1, "start": "2026-03-02T08:12:20Z" }"""));
 
     [Fact]
     public void Parse_ClearOfACartridgeThatReactedInItsReader_IsRead() =>
-        Read(State(state => state["steps"]![0] = JsonNode.Parse("""{ "step": "clear", "request": "R03", "hands": 1, "reader": 2, "start": "2026-03-02T08:12:20Z" }""")));
+        Read(FirstStep(
+            """{ "step": "clear", "request": "R03", "hands": 1, "reader": 2, "start": "2026-03-02T08:12:20Z" }"""));
 
     [Fact]
     public void Parse_PlaceThatTheAssayExcludes_IsAFault()
@@ -249,7 +258,8 @@ public sealed class ContradictionsTest
     public void Parse_CardOfAnotherLotUnderACartridge_IsAFault()
     {
         AssertFault("$.state.cartridges[1].reader", State(state => state["readers"]![0]!["card"] = "A1-L2"));
-        AssertFault("$.state.cartridges[2].reader", State(state => state["readers"]!.AsArray().Add(JsonNode.Parse("""{ "reader": 2, "card": "A1-L1" }"""))));
+        AssertFault("$.state.cartridges[2].reader", More("readers",
+            """{ "reader": 2, "card": "A1-L1" }"""));
     }
 
     [Fact]
@@ -257,4 +267,9 @@ public sealed class ContradictionsTest
         AssertFault("$.requests[0].ready", Change(root => root["requests"]![0]!["ready"] = "soon"));
 
     private static string State(Action<JsonNode> change) => Change(root => change(root["state"]!));
+
+    private static string FirstStep(string step) => State(state => state["steps"]![0] = JsonNode.Parse(step));
+
+    private static string More(string list, string one) =>
+        State(state => state[list]!.AsArray().Add(JsonNode.Parse(one)));
 }

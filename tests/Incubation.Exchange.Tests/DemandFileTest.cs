@@ -14,7 +14,8 @@ public sealed class DemandFileTest
     {
         var read = DemandFile.Parse("""
             { "note": "usual", "open": "08:00", "close": "24:00", "urgentShare": 0.1, "requests": [
-                { "assay": "A", "from": "08:30", "to": "10:00", "perHour": 4 }, { "assay": "B", "perHour": 0.5 }, { "assay": "A", "perHour": 0 } ] }
+                { "assay": "A", "from": "08:30", "to": "10:00", "perHour": 4 },
+                { "assay": "B", "perHour": 0.5 }, { "assay": "A", "perHour": 0 } ] }
             """, Assays);
 
         Assert.Empty(read.Faults);
@@ -32,11 +33,16 @@ public sealed class DemandFileTest
     [InlineData("""{ "open": "08:00", "close": "07:00", "requests": [] }""", "$.close")]
     [InlineData("""{ "open": "8 o'clock", "close": "17:00", "requests": [] }""", "$.open")]
     [InlineData("""{ "open": "08:00", "close": "17:00", "urgentShare": 1.5, "requests": [] }""", "$.urgentShare")]
-    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ { "assay": "C", "perHour": 1 } ] }""", "$.requests[0].assay")]
-    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ { "assay": "A", "perHour": -1 } ] }""", "$.requests[0].perHour")]
-    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ { "assay": "A", "from": "07:00", "perHour": 1 } ] }""", "$.requests[0].from")]
-    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ { "assay": "A", "to": "17:30", "perHour": 1 } ] }""", "$.requests[0].to")]
-    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ { "assay": "A", "from": "12:00", "to": "12:00", "perHour": 1 } ] }""", "$.requests[0].to")]
+    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ { "assay": "C", "perHour": 1 } ] }""",
+        "$.requests[0].assay")]
+    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ { "assay": "A", "perHour": -1 } ] }""",
+        "$.requests[0].perHour")]
+    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ """
+        + """{ "assay": "A", "from": "07:00", "perHour": 1 } ] }""", "$.requests[0].from")]
+    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ """
+        + """{ "assay": "A", "to": "17:30", "perHour": 1 } ] }""", "$.requests[0].to")]
+    [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [ """
+        + """{ "assay": "A", "from": "12:00", "to": "12:00", "perHour": 1 } ] }""", "$.requests[0].to")]
     [InlineData("""{ "open": "08:00", "close": "17:00" }""", "$")]
     [InlineData("""{ "open": "08:00", "close": "17:00", "requests": [], "patients": 3 }""", "$.patients")]
     public void Parse_Fault_NamesItsPlace(string json, string place)

@@ -56,5 +56,6 @@ public sealed record PlanStatus(
     /// <inheritdoc/>
     public override string ToString() =>
         string.Create(System.Globalization.CultureInfo.InvariantCulture,
-            $"lost {LostWithoutRepeat}/{LostUrgent}/{LostPatients}/{Lost}, guard {GuardUse.TotalSeconds} s, unplaced {Unplaced}, cost {Cost}");
+            $"lost {LostWithoutRepeat}/{LostUrgent}/{LostPatients}/{Lost}, guard {GuardUse.TotalSeconds} s, unplaced "
+            + $"{Unplaced}, cost {Cost}");
 }

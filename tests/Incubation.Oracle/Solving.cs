@@ -67,7 +67,8 @@ internal sealed class Solving
         var solver = new CpSolver
         {
             StringParameters = string.Create(CultureInfo.InvariantCulture,
-                $"num_workers:{options.Workers},max_time_in_seconds:{seconds},random_seed:{options.Seed},{options.Parameters}").TrimEnd(','),
+                $"num_workers:{options.Workers},max_time_in_seconds:{seconds},random_seed:{options.Seed},"
+                + $"{options.Parameters}").TrimEnd(','),
         };
         var status = solver.Solve(model.Modelling.Model, listener);
         isBest = status == CpSolverStatus.Optimal;

@@ -368,7 +368,10 @@ public sealed class BackupTest : IDisposable
             Rows.Provenance(1));
 
     private static BenchEntry Seen(int number) =>
-        new(new BenchEvent.AlarmAcknowledged(new AlarmKey(AlarmKind.WindowClosed, new Incubation.Model.RequestId("R01"))), Rows.Provenance(1000 + number));
+        new(
+            new BenchEvent.AlarmAcknowledged(
+                new AlarmKey(AlarmKind.WindowClosed, new Incubation.Model.RequestId("R01"))),
+            Rows.Provenance(1000 + number));
 
     private static void Append(DataFile file, int count)
     {

@@ -142,9 +142,13 @@ public sealed class BrokenLogTest : IDisposable
     [InlineData("UPDATE EventPayloads SET Json = '{}' WHERE Sequence = 1", "never changed")]
     [InlineData("DELETE FROM EventPayloads WHERE Sequence = 1", "by rule only")]
     [InlineData(
-        "INSERT INTO EventHeaders SELECT Stream, Sequence + 2, Arrived, Reported, Person, Device, 'new', 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9", "follows the last one")]
+        "INSERT INTO EventHeaders SELECT Stream, Sequence + 2, Arrived, Reported, Person, Device, 'new', 0, EventType, "
+        + "SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9",
+        "follows the last one")]
     [InlineData(
-        "INSERT OR REPLACE INTO EventHeaders SELECT Stream, Sequence, Arrived, Reported, 'x', Device, Report, 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9", "follows the last one")]
+        "INSERT OR REPLACE INTO EventHeaders SELECT Stream, Sequence, Arrived, Reported, 'x', Device, Report, 0, "
+        + "EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Sequence = 9",
+        "follows the last one")]
     public void Triggers_AnotherProgramAltersTheLog_Refuse(string statement, string sentence)
     {
         var refused = Assert.Throws<SqliteException>(() => RawFile.Run(folder.DataFile, statement));

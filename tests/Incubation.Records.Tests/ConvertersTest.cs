@@ -66,7 +66,8 @@ public sealed class ConvertersTest
 
     [Fact]
     public void Union_WithoutKind_IsRefused() =>
-        Assert.Throws<NotSupportedException>(() => JsonSerializer.Deserialize<StepAction>("""{"request":"R01"}""", EventJson.Options));
+        Assert.Throws<NotSupportedException>(() =>
+            JsonSerializer.Deserialize<StepAction>("""{"request":"R01"}""", EventJson.Options));
 
     [Theory]
     [InlineData("\"\"")]

@@ -58,7 +58,8 @@ public sealed class DataFileTest : IDisposable
     [Theory]
     [InlineData("a letter to the clinic")]
     [InlineData(
-        "SQLite format 3, but then something else that goes on and on for more than the hundred bytes that a database's head has")]
+        "SQLite format 3, but then something else that goes on and on for more than the hundred bytes that a "
+        + "database's head has")]
     public void Open_NoDatabase_IsRefusedAndUntouched(string content)
     {
         File.WriteAllText(folder.DataFile, content);
@@ -107,7 +108,8 @@ public sealed class DataFileTest : IDisposable
         RawFile.Run(
             folder.DataFile,
             $"PRAGMA application_id = {FileIdentity.ApplicationId}",
-            "CREATE TABLE \"__EFMigrationsLock\" (\"Id\" INTEGER NOT NULL CONSTRAINT \"PK___EFMigrationsLock\" PRIMARY KEY, \"Timestamp\" TEXT NOT NULL)",
+            "CREATE TABLE \"__EFMigrationsLock\" (\"Id\" INTEGER NOT NULL CONSTRAINT \"PK___EFMigrationsLock\" PRIMARY "
+            + "KEY, \"Timestamp\" TEXT NOT NULL)",
             "INSERT INTO \"__EFMigrationsLock\" VALUES (1, '2026-03-02 08:00:00')");
         using var file = DataFile.Open(folder.DataFile);
         Assert.Empty(file.Log.Streams());
@@ -153,7 +155,8 @@ public sealed class DataFileTest : IDisposable
         }
         Assert.Equal(5L,
             RawFile.Scalar(folder.DataFile,
-                "SELECT COUNT(*) FROM sqlite_schema WHERE type = 'trigger' AND tbl_name IN ('EventHeaders', 'EventPayloads')"));
+                "SELECT COUNT(*) FROM sqlite_schema WHERE type = 'trigger' AND tbl_name IN ('EventHeaders', "
+                + "'EventPayloads')"));
     }
 
     [Fact]

@@ -46,7 +46,8 @@ internal static class SampleSummary
                 item.Shipments.Any(shipment => shipment.Count is not null)).OrderBy(item => item.Kind)
                 .ThenBy(item => item.Lot.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture,
-                $"stock {Json(item.Kind)} {item.Lot} item {item.Item} counted {item.Counted} opened {Json(item.OpenedAt)} quarantine {Json(item.Quarantine)} finished {Json(item.FinishedAt)}");
+                $"stock {Json(item.Kind)} {item.Lot} item {item.Item} counted {item.Counted} opened "
+                + $"{Json(item.OpenedAt)} quarantine {Json(item.Quarantine)} finished {Json(item.FinishedAt)}");
         foreach (var bench in state.Benches.OrderBy(id => id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"bench {bench}");
         foreach (var request in state.Requests.OrderBy(id => id.Value, StringComparer.Ordinal))
@@ -56,7 +57,8 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture, $"amended {one.Sequence} {Json(one.Amended)}");
         foreach (var person in state.People.Persons.Values.OrderBy(person => person.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture,
-                $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin {person.HasPin}");
+                $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin "
+                + $"{person.HasPin}");
         foreach (var device in state.People.Devices.Values.OrderBy(device => device.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
@@ -67,7 +69,8 @@ internal static class SampleSummary
         {
             foreach (var run in lot.Runs)
                 text.AppendLine(CultureInfo.InvariantCulture,
-                    $"control {run.Request} of {code} run {run.Run} {run.Shown} {Json(run.Verdict)} {Json(run.Violations)}");
+                    $"control {run.Request} of {code} run {run.Run} {run.Shown} {Json(run.Verdict)} "
+                    + $"{Json(run.Violations)}");
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"controls of {code}: actions {lot.Actions.Count}, reviews {lot.Reviews.Count}");
         }

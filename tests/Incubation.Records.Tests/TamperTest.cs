@@ -56,8 +56,11 @@ public sealed class TamperTest : IDisposable
                     "UPDATE EventPayloads SET Sequence = -Sequence WHERE Stream LIKE 'bench/%' AND Sequence > 3",
                 "UPDATE EventHeaders SET Sequence = 1 - Sequence WHERE Sequence < 0",
                     "UPDATE EventPayloads SET Sequence = 1 - Sequence WHERE Sequence < 0",
-                "INSERT INTO EventHeaders SELECT Stream, 4, Arrived, Reported, Person, Device, 'new', 0, EventType, SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence = 3",
-                "INSERT INTO EventPayloads SELECT Stream, 4, Json FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence = 3",
+                "INSERT INTO EventHeaders SELECT Stream, 4, Arrived, Reported, Person, Device, 'new', 0, EventType, "
+                + "SchemaVersion, PayloadHash, PreviousHash, Hash FROM EventHeaders WHERE Stream LIKE 'bench/%' AND "
+                + "Sequence = 3",
+                "INSERT INTO EventPayloads SELECT Stream, 4, Json FROM EventPayloads WHERE Stream LIKE 'bench/%' AND "
+                + "Sequence = 3",
             ]
         },
         {
@@ -77,13 +80,15 @@ public sealed class TamperTest : IDisposable
             [
                 "DELETE FROM EventPayloads WHERE Stream LIKE 'bench/%' AND Sequence >= 8",
                     "DELETE FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence >= 8",
-                "UPDATE Heads SET Sequence = 7, Hash = (SELECT Hash FROM EventHeaders WHERE Stream LIKE 'bench/%' AND Sequence = 7) WHERE Stream LIKE 'bench/%'",
+                "UPDATE Heads SET Sequence = 7, Hash = (SELECT Hash FROM EventHeaders WHERE Stream LIKE 'bench/%' AND "
+                + "Sequence = 7) WHERE Stream LIKE 'bench/%'",
             ]
         },
         { "head row changed", LogDifference.HeadDiffers, Last,
             ["UPDATE Heads SET Signature = zeroblob(32) WHERE Stream LIKE 'bench/%'"] },
         { "head of another stream", LogDifference.HeadDiffers, Last,
-            ["UPDATE Heads SET Signature = (SELECT Signature FROM Heads WHERE Stream = 'clinic') WHERE Stream LIKE 'bench/%'"] },
+            ["UPDATE Heads SET Signature = (SELECT Signature FROM Heads WHERE Stream = 'clinic') WHERE Stream LIKE "
+                + "'bench/%'"] },
         { "head row removed", LogDifference.HeadMissing, Last, ["DELETE FROM Heads WHERE Stream LIKE 'bench/%'"] },
     };
 
@@ -111,7 +116,8 @@ public sealed class TamperTest : IDisposable
     {
         Forge(from: 3);
         RawFile.Run(folder.DataFile,
-            $"UPDATE Heads SET Hash = (SELECT Hash FROM EventHeaders WHERE Stream = '{Bench}' AND Sequence = {Last}) WHERE Stream = '{Bench}'");
+            $"UPDATE Heads SET Hash = (SELECT Hash FROM EventHeaders WHERE Stream = '{Bench}' AND Sequence = {Last}) "
+            + $"WHERE Stream = '{Bench}'");
         AssertBroken(LogDifference.HeadDiffers, Last);
 
         // What is said without the key: that it would not be found.
@@ -171,7 +177,8 @@ public sealed class TamperTest : IDisposable
     [Theory]
     [InlineData("DROP TRIGGER EventPayloads_NoDelete")]
     [InlineData(
-        "DROP TRIGGER EventPayloads_NoDelete; CREATE TRIGGER EventPayloads_NoDelete BEFORE DELETE ON EventPayloads BEGIN SELECT 1; END")]
+        "DROP TRIGGER EventPayloads_NoDelete; CREATE TRIGGER EventPayloads_NoDelete BEFORE DELETE ON EventPayloads "
+        + "BEGIN SELECT 1; END")]
     public void Run_TriggerDroppedOrEdited_IsFound(string statement)
     {
         RawFile.Run(folder.DataFile, statement);
@@ -291,7 +298,9 @@ public sealed class TamperTest : IDisposable
             { Person = "somebody else", PreviousHash = (previous ?? header.PreviousHash).ToBytes() };
             previous = Chain.OfHeader(row);
             statements.Add(
-                $"UPDATE EventHeaders SET Person = 'somebody else', PreviousHash = x'{Convert.ToHexString(row.PreviousHash)}', Hash = x'{previous}' WHERE Stream = '{Bench}' AND Sequence = {row.Sequence}");
+                $"UPDATE EventHeaders SET Person = 'somebody else', PreviousHash = "
+                + $"x'{Convert.ToHexString(row.PreviousHash)}', Hash = x'{previous}' WHERE Stream = '{Bench}' AND "
+                + $"Sequence = {row.Sequence}");
         }
         RawFile.Tamper(folder.DataFile, [.. statements]);
     }

@@ -78,7 +78,8 @@ public sealed class ServiceTest : IDisposable
     public async Task Start_FileWithTypo_RefusedWithSentence()
     {
         var config = Path.Combine(folder, "incubation.json");
-        await File.WriteAllTextAsync(config, """{ "Incubation": { "Pase": 2, "SearchBudget": "much" } }""", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(config, """{ "Incubation": { "Pase": 2, "SearchBudget": "much" } }""",
+            TestContext.Current.CancellationToken);
         using var server = new ServiceProcess(Data, new Dictionary<string, string> { ["INCUBATION_CONFIG"] = config });
         Assert.Equal(2, await server.ExitAsync());
         Assert.Contains("Did you mean \"Incubation:Pace\"?", server.Output, StringComparison.Ordinal);

@@ -26,7 +26,8 @@ public static class CommittedFile
 
         var held = File.Exists(file) ? File.ReadAllText(file).ReplaceLineEndings("\n") : "";
         var how =
-            $"{Write}=1 dotnet test --project tests/{test.Assembly.GetName().Name} -c Release --filter-class {test.FullName}";
+            $"{Write}=1 dotnet test --project tests/{test.Assembly.GetName().Name} -c Release --filter-class "
+            + $"{test.FullName}";
         return held == text
             ? null : $"{path} differs from what the server has{FirstDifference(held, text)}. Write it again: {how}";
     }

@@ -39,7 +39,8 @@ public sealed class OldDataFile : IDisposable
     {
         var now = DateTimeOffset.UtcNow.ToString("O", CultureInfo.InvariantCulture);
         File.WriteAllText(
-            In("incubation.clock.json"), $$"""{"Real":"{{now}}","Server":"{{InstantPattern.ExtendedIso.Format(at)}}","Rate":1}""");
+            In("incubation.clock.json"),
+            $$"""{"Real":"{{now}}","Server":"{{InstantPattern.ExtendedIso.Format(at)}}","Rate":1}""");
     }
 
     /// <summary>Deletes the copy.</summary>

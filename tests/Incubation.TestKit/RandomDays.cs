@@ -150,7 +150,8 @@ public static class RandomDays
                     from, to, "away"),
                 < 7 => new CalendarEntry(new BenchResource.Reader(new ReaderNumber(random.Between(1, bench.Readers))),
                     from, to, "daily check"),
-                < 9 when bench.Slots > 0 => new CalendarEntry(new BenchResource.Slot(new SlotNumber(random.Between(1, bench.Slots))), from, to, "spilled"),
+                < 9 when bench.Slots > 0 => new CalendarEntry(
+                    new BenchResource.Slot(new SlotNumber(random.Between(1, bench.Slots))), from, to, "spilled"),
                 _ => new CalendarEntry(new BenchResource.Incubator(), from, to, "too warm"),
             });
         }

@@ -93,15 +93,18 @@ static void WriteRecord(IReadOnlyList<RecordRun> runs)
     foreach (var run in runs)
         Console.WriteLine(
             string.Create(CultureInfo.InvariantCulture,
-                $"| {run.What} | {run.Total} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 1 s |"));
+                $"| {run.What} | {run.Total} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} "
+                + $"ms | 1 s |"));
 }
 
 static void WriteReports(IReadOnlyList<ReportRun> runs)
 {
     Console.WriteLine(
-        "| every report with its chart, of | cartridges | median | slowest | target |\n| --- | --- | --- | --- | --- |");
+        "| every report with its chart, of | cartridges | median | slowest | target |\n"
+        + "| --- | --- | --- | --- | --- |");
     foreach (var run in runs)
         Console.WriteLine(
             string.Create(CultureInfo.InvariantCulture,
-                $"| {run.What} | {run.Cartridges} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} ms | 2 s |"));
+                $"| {run.What} | {run.Cartridges} | {run.Median.TotalMilliseconds:0} ms | "
+                + $"{run.Slowest.TotalMilliseconds:0} ms | 2 s |"));
 }

@@ -191,7 +191,8 @@ internal static class Progress
     private static bool IsInTime(BenchState state, StepAction action, Instant now) => action.Subject is { } request
         && state.Find(request) is { } cartridge && action switch
         {
-            StepAction.Load => cartridge.Phase is CartridgePhase.Mixed mixed && now <= LoadBelievedUntil(cartridge, mixed),
+            StepAction.Load => cartridge.Phase is CartridgePhase.Mixed mixed
+                && now <= LoadBelievedUntil(cartridge, mixed),
             _ => state.WindowOf(cartridge) is { } window && now <= window.Closes,
         };
 

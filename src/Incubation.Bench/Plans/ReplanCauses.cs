@@ -1,6 +1,8 @@
 namespace Incubation.Bench;
 
-/// <summary>Which commands ask for another plan, and with which cause. Time alone asks in <see cref="ReplanTimes"/>.</summary>
+/// <summary>
+/// Which commands ask for another plan, and with which cause. Time alone asks in <see cref="ReplanTimes"/>.
+/// </summary>
 public static class ReplanCauses
 {
     /// <summary>

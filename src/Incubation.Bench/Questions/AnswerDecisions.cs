@@ -78,8 +78,8 @@ internal static class AnswerDecisions
                     DiscardReason.FoundGone, null)),
             Answer.WasMixed => WasMixed(state, told, provenance),
             Answer.WasRead => new Revision(Added: new BenchEvent.ReadStarted(
-                told.Subject!.Value, HandsOf(told), ((BenchEvent.Cleared)told.Event).Reader, provenance.At, provenance.At,
-                    []), AddedAt: Instant.Min(provenance.At, told.At - JustBefore)),
+                told.Subject!.Value, HandsOf(told), ((BenchEvent.Cleared)told.Event).Reader, provenance.At,
+                provenance.At, []), AddedAt: Instant.Min(provenance.At, told.At - JustBefore)),
             Answer.CardWasRight => Before(told, new BenchEvent.CardChanged(
                 ((CartridgePlace.InReader)told.Place!).Reader, state.Find(told.Subject!.Value)!.Wanted.Request.Lot,
                     HandsOf(told), provenance.At, provenance.At, [])),

@@ -146,7 +146,8 @@ public static class Readiness
         confirm.Key.Kind switch
         {
             ReadinessKind.Incubator => Decisions.Refuse(Refusal.NoSuchThing),
-            ReadinessKind.ReaderCheck when !state.Readers.Any(reader => ReadinessKey.ReaderCheck(reader) == confirm.Key) =>
+            ReadinessKind.ReaderCheck
+                when !state.Readers.Any(reader => ReadinessKey.ReaderCheck(reader) == confirm.Key) =>
                 Decisions.Refuse(Refusal.NoSuchThing),
             ReadinessKind.Materials
                 when state.Cartridges.All(cartridge => cartridge.Wanted.Request.Lot.Value != confirm.Key.Of) =>

@@ -108,7 +108,8 @@ public sealed record ControlsState
     internal ClinicObjection? Against(ClinicEvent @event, Func<AssayCode, bool> assays,
         ImmutableHashSet<BenchId> benches) => @event switch
         {
-            ClinicEvent.ControlTargetSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
+            ClinicEvent.ControlTargetSet set when !assays(set.Assay) =>
+                new(ClinicRefusal.UnknownAssay, set.Assay.Value),
             ClinicEvent.ControlTargetSet { Control.Level: < 1 or > MaxLevels } set =>
                 new(ClinicRefusal.UnknownControl, set.Control.Lot.Value),
             ClinicEvent.ControlRulesSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),

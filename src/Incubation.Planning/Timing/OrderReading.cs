@@ -96,7 +96,8 @@ internal sealed class OrderReading
         {
             CartridgePhase.Mixed => action is StepAction.Mix,
             CartridgePhase.Reacting => action is StepAction.Mix or StepAction.Load,
-            CartridgePhase.Reading or CartridgePhase.Read => action is StepAction.Mix or StepAction.Load or StepAction.Move,
+            CartridgePhase.Reading or CartridgePhase.Read =>
+                action is StepAction.Mix or StepAction.Load or StepAction.Move,
             _ => false,
         });
 

@@ -75,7 +75,9 @@ public static class RecordCheck
 
     private static NoteVerdict Of(DbConnection connection, PrintedHead note, SigningKey? key)
     {
-        if (Queries.Scalar(connection, "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
+        if (Queries.Scalar(
+            connection,
+            "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
             ("@stream", note.Stream.ToString()), ("@sequence", note.Sequence)) is not byte[]
             {
                 Length: Digest.Length

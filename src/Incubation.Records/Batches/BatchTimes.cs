@@ -108,7 +108,8 @@ internal sealed class BatchTimes
             Sum(used.Select(step => (Duration?)step.Length)),
             Sum(cartridges.Select(one => one.Slot is null
                 ? null : (one.Move.Begun ?? one.DiscardedAt) - one.Load.Begun)),
-            Sum(cartridges.Select(one => (one.Clear.End ?? one.DiscardedAt) - (one.Slot is null && one.Reader is not null ? one.Load.Begun : one.Move.Begun)))
+            Sum(cartridges.Select(one => (one.Clear.End ?? one.DiscardedAt)
+                - (one.Slot is null && one.Reader is not null ? one.Load.Begun : one.Move.Begun)))
                 + Sum(used.Where(step => step.Event is BenchEvent.CardChanged).Select(step => (Duration?)step.Length)),
             plannedEnd, plannedCartridges, cartridges.Count(one => one.Standing != CartridgeStatus.Withdrawn));
     }

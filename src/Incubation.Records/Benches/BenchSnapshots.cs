@@ -106,7 +106,8 @@ public sealed class BenchSnapshots
     {
         using var command = connection.CreateCommand();
         command.CommandText =
-            "SELECT \"Sequence\", \"RowHash\", \"Program\", \"Json\", \"Hash\" FROM \"Snapshots\" WHERE \"Stream\" = @stream";
+            "SELECT \"Sequence\", \"RowHash\", \"Program\", \"Json\", \"Hash\" FROM \"Snapshots\" "
+            + "WHERE \"Stream\" = @stream";
         command.Add("@stream", stream.ToString());
         using var reader = command.ExecuteReader();
         return reader.Read()
@@ -127,7 +128,8 @@ public sealed class BenchSnapshots
     {
         using var command = connection.CreateCommand();
         command.CommandText =
-            "SELECT \"Report\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" <= @sequence ORDER BY \"Sequence\"";
+            "SELECT \"Report\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" <= @sequence "
+            + "ORDER BY \"Sequence\"";
         command.Add("@stream", stream.ToString());
         command.Add("@sequence", state.Revision);
         using var reader = command.ExecuteReader();
@@ -137,7 +139,10 @@ public sealed class BenchSnapshots
         return state with { Recorded = recorded.ToImmutable() };
     }
 
-    private static Digest HashOf(SnapshotRow row) => Digest.Of(Encoding.UTF8.GetBytes(
-        FormattableString.Invariant(
-            $"incubation snapshot 1\n{row.Stream}\n{row.Sequence}\n{Convert.ToHexStringLower(row.RowHash)}\n{row.Program}\n{row.Json}")));
+    private static Digest HashOf(SnapshotRow row)
+    {
+        var known = Convert.ToHexStringLower(row.RowHash);
+        return Digest.Of(Encoding.UTF8.GetBytes(FormattableString.Invariant(
+            $"incubation snapshot 1\n{row.Stream}\n{row.Sequence}\n{known}\n{row.Program}\n{row.Json}")));
+    }
 }

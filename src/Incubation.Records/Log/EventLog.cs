@@ -46,7 +46,9 @@ public sealed class EventLog
             stream => stream,
             stream => Nanoseconds.ToInstant((long)Queries.Scalar(
                 connection,
-                    "SELECT \"Arrived\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream ORDER BY \"Sequence\" DESC LIMIT 1", ("@stream", stream.ToString()))!));
+                "SELECT \"Arrived\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream "
+                + "ORDER BY \"Sequence\" DESC LIMIT 1",
+                ("@stream", stream.ToString()))!));
     }
 
     /// <summary>The streams that have rows, by name.</summary>

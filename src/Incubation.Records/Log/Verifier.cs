@@ -68,7 +68,9 @@ internal static class Verifier
             head = new LogHead(row.Header.Sequence, row.Header.Hash);
             yield return row;
         }
-        if (Queries.Scalar(connection, "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = @stream AND \"Sequence\" > @head",
+        if (Queries.Scalar(
+            connection,
+            "SELECT 1 FROM \"EventPayloads\" WHERE \"Stream\" = @stream AND \"Sequence\" > @head",
             ("@stream", stream), ("@head", head.Sequence)) is not null)
             throw new LogBrokenException(stream, head.Sequence + 1, LogDifference.HeaderMissing);
     }

@@ -14,7 +14,8 @@ internal sealed class ConnectionPragmas(Duration busyTimeout) : DbConnectionInte
 {
     private readonly string common = string.Create(
         CultureInfo.InvariantCulture,
-        $"PRAGMA busy_timeout = {(long)busyTimeout.TotalMilliseconds}; PRAGMA synchronous = FULL; PRAGMA trusted_schema = OFF;");
+        $"PRAGMA busy_timeout = {(long)busyTimeout.TotalMilliseconds}; PRAGMA synchronous = FULL; "
+        + $"PRAGMA trusted_schema = OFF;");
 
     /// <summary>
     /// Sets the writing connection up: a write-ahead log that is brought to the disk at every commit. Throws

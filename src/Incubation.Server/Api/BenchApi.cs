@@ -68,12 +68,16 @@ public static class BenchApi
                 "What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG.");
         api.MapGet("/day", Day).WithName("day").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("The clinic's day so far").WithDescription(
-                "All benches together, from midnight in the clinic's time zone: numbers alone, no specimens and no names. Time to result runs from when a patient's "
-                + "specimen could be worked on until its cartridge was read and taken out; percentiles by linear interpolation (Hyndman and Fan, type 7).");
+                "All benches together, from midnight in the clinic's time zone: numbers alone, no specimens and no "
+                + "names. Time to result runs from when a patient's "
+                + "specimen could be worked on until its cartridge was read and taken out; percentiles by linear "
+                + "interpolation (Hyndman and Fan, type 7).");
         api.MapPost("/benches/{bench}/commands", Send).WithName("send").WithMetadata(new NeedsAttribute(Right.Report))
             .WithSummary("Say something to a bench").WithDescription(
-                "A report of what has happened, or an instruction; the same as over the hub. The answer says whether it stands in the log, "
-                + "and with which sentence it was refused. Sending the same id again is harmless. A probe posts what it measures in the incubator as "
+                "A report of what has happened, or an instruction; the same as over the hub. The answer says whether "
+                + "it stands in the log, "
+                + "and with which sentence it was refused. Sending the same id again is harmless. A probe posts what "
+                + "it measures in the incubator as "
                 + "kind \"temperature\" with celsius.");
         api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests")
             .WithMetadata(new NeedsAttribute(Right.AddRequests))
@@ -83,7 +87,8 @@ public static class BenchApi
             .WithMetadata(new NeedsAttribute(Right.ReadEvents))
             .WithSummary("A bench's events")
             .WithDescription(
-                "The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask after the last sequence.");
+                "The verified log in order: headers with their hashes, and payloads exactly as hashed. To go on, ask "
+                + "after the last sequence.");
     }
 
     private static TimeAnswer Time(BenchClock clock, ClinicHost clinic) =>

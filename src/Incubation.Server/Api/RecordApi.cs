@@ -27,14 +27,16 @@ public static class RecordApi
             SendAsync(context, file, book, clock, actors, ExportForm.Csv))
             .WithName("export-cartridges").WithSummary("Every cartridge on record")
             .WithDescription(
-                "Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their offset.")
+                "Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their "
+                + "offset.")
             .Produces<string>(contentType: "text/csv");
         api.MapGet("/events.jsonl",
             (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors) =>
             SendAsync(context, file, book, clock, actors, ExportForm.Jsonl))
             .WithName("export-events").WithSummary("Every row of the record")
             .WithDescription(
-                "A JSON object a line, with the hashes by which whoever holds them can verify them; a payload that was erased after its time is null.")
+                "A JSON object a line, with the hashes by which whoever holds them can verify them; a payload that was "
+                + "erased after its time is null.")
             .Produces<string>(contentType: "application/jsonl");
     }
 

@@ -8,7 +8,8 @@ public static class PageGuards
     /// be 'self': pages under a path need their base element.
     /// </summary>
     public const string ContentPolicy =
-        "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'";
+        "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'self'; form-action 'self'; "
+        + "frame-ancestors 'none'";
 
     /// <summary>Sets the security headers on every answer, also on one that is begun anew after a fault.</summary>
     public static IApplicationBuilder UsePageHeaders(this IApplicationBuilder app) => app.Use((context, next) =>

@@ -145,7 +145,8 @@ internal sealed class DemoMonth
     {
         bench.WaitUntil(At(number, demand.Open));
         bench.Aide = new PersonId(month.MorningAide);
-        Add([.. targets.Keys.Select(key => Wanted(number, key.Item1, Priority.Routine, new ControlMaterial(ControlLot, key.Item2)))]);
+        Add([.. targets.Keys.Select(key =>
+            Wanted(number, key.Item1, Priority.Routine, new ControlMaterial(ControlLot, key.Item2)))]);
         foreach (var arrival in ArrivalsOf(number))
         {
             PlayTo(number, At(number, arrival.At));

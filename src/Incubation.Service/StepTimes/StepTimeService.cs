@@ -161,7 +161,8 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
     private static string DraftAddress(StepRecord one)
     {
         var shortest = one.HasShortest ? $"&{one.Step}Shortest={SheetText(one.Learned.Shortest)}" : "";
-        return $"assays/{Uri.EscapeDataString(one.Assay.Value)}/draft?{one.Step}={SheetText(one.Learned.Allowed)}{shortest}";
+        return $"assays/{Uri.EscapeDataString(one.Assay.Value)}/draft"
+            + $"?{one.Step}={SheetText(one.Learned.Allowed)}{shortest}";
     }
 
     private static string SheetText(Duration length) => Uri.EscapeDataString(SheetLength.Format(length));

@@ -21,8 +21,8 @@ internal static class BoundLine
                 .Select(of => of.Seed).ToList();
             var isDozen = family.Shape.Requests == 12;
             yield return new Row("gap of cost and bound after 1 s", family.What,
-                Figures.Text(
-                    $"median {Figures.Median(gaps):P1}, worst {gaps.Max():P1}, proved {plans.Count(of => of.Plan.Proved)} of {plans.Count}")
+                Figures.Text($"median {Figures.Median(gaps):P1}, worst {gaps.Max():P1}, proved ")
+                    + Figures.Text($"{plans.Count(of => of.Plan.Proved)} of {plans.Count}")
                     + (wrong.Count > 0 ? $"; BOUND ABOVE THE SOLVER'S PLAN, seeds {string.Join(", ", wrong)}" : ""),
                 isDozen ? "median ≤ 5 %, never wrong" : "never wrong", wrong.Count == 0
                     && (!isDozen || Figures.Median(gaps) <= 0.05));

@@ -47,8 +47,8 @@ internal static class EffortLine
         var all = string.Join(" → ",
             efforts.Select(effort => Figures.Text($"{effort.Size}: {effort.Time:0} ms, {effort.Bytes / 1e6:0.0} MB")));
         yield return new Row("first plan, growth", "62 to 500 on 24, two hands, two readers",
-            Figures.Text(
-                $"{all}; worst exponent of time {steps.Max(step => step.Time):0.00}, of memory {steps.Max(step => step.Bytes):0.00}"),
+            Figures.Text($"{all}; worst exponent of time {steps.Max(step => step.Time):0.00}, of memory ")
+                + Figures.Text($"{steps.Max(step => step.Bytes):0.00}"),
             "exponents ≤ 2", steps.All(step => step.Time <= 2 && step.Bytes <= 2));
     }
 

@@ -13,8 +13,8 @@ internal static class FirstPlanLine
             var worst = times.MaxBy(time => time.Time);
             double? target = family.Shape.Requests switch { 12 => 2, 96 => 30, _ => null };
             yield return new Row("first valid plan", family.What,
-                Figures.Text(
-                    $"median {Figures.Median(times.Select(time => time.Time)):0.00} ms, worst {worst.Time:0.00} ms (seed {worst.Seed})"),
+                Figures.Text($"median {Figures.Median(times.Select(time => time.Time)):0.00} ms, ")
+                    + Figures.Text($"worst {worst.Time:0.00} ms (seed {worst.Seed})"),
                 target is { } most ? Figures.Text($"{most} ms") : "", target is { } limit ? worst.Time <= limit : null);
         }
     }

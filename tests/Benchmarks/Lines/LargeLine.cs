@@ -44,8 +44,9 @@ internal static class LargeLine
         }
         var worst = ratios.MaxBy(ratio => ratio.Ratio);
         yield return new Row(what, family.What,
-            Figures.Text(
-                $"mean {Figures.GeometricMean([.. ratios.Select(ratio => ratio.Ratio)]):0.0000}, worst {worst.Ratio:0.0000} (seed {worst.Seed}); the solver found the better plan on {solverBetter} of {ratios.Count} days")
+            Figures.Text($"mean {Figures.GeometricMean([.. ratios.Select(ratio => ratio.Ratio)]):0.0000}, worst ")
+                + Figures.Text($"{worst.Ratio:0.0000} (seed {worst.Seed}); ")
+                + Figures.Text($"the solver found the better plan on {solverBetter} of {ratios.Count} days")
                 + (missing > 0 ? $", {missing} not yet solved" : ""),
             Figures.Text($"≤ {target:0.00}"), worst.Ratio <= target);
         yield return new Row("after 1 s, gap to the best bound", family.What,

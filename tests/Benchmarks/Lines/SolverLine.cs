@@ -43,8 +43,8 @@ internal static class SolverLine
         var worst = ratios.MaxBy(ratio => ratio.Ratio);
         var met = mean <= meanTarget + Rounding && !(worst.Ratio > worstTarget + Rounding);
         var measured =
-            Figures.Text(
-                $"mean {mean:0.0000}, worst {worst.Ratio:0.0000} (seed {worst.Seed}); the solver proved {proved} of {ratios.Count}")
+            Figures.Text($"mean {mean:0.0000}, worst {worst.Ratio:0.0000} (seed {worst.Seed}); ")
+                + Figures.Text($"the solver proved {proved} of {ratios.Count}")
             + (without > 0 ? $", had no plan for {without} more" : "")
             + (missing > 0 ? $", {missing} not yet solved" : "");
         return new Row(what, family.What, measured, target, met);

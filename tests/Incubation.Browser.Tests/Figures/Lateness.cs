@@ -51,7 +51,9 @@ internal sealed class Lateness
 
     /// <summary>A row of a table.</summary>
     public override string ToString() => string.Create(CultureInfo.InvariantCulture,
-        $"{Count} dues: change on screen p50 {At(shown, 0.5):0} ms, p99 {At(shown, 0.99):0} ms, worst {At(shown, 1):0} ms ({NotShown} not seen); sound p50 {At(sounded, 0.5):0} ms, p99 {At(sounded, 0.99):0} ms, worst {At(sounded, 1):0} ms ({NotSounded} with no sound within 300 ms)");
+        $"{Count} dues: change on screen p50 {At(shown, 0.5):0} ms, p99 {At(shown, 0.99):0} ms, worst {At(shown, 1):0} "
+        + $"ms ({NotShown} not seen); sound p50 {At(sounded, 0.5):0} ms, p99 {At(sounded, 0.99):0} ms, worst "
+        + $"{At(sounded, 1):0} ms ({NotSounded} with no sound within 300 ms)");
 
     private static double At(List<double> all, double part) => all.Count == 0
         ? double.NaN : all.Order().ElementAt((int)Math.Ceiling(part * all.Count) - 1);

@@ -123,7 +123,10 @@ public sealed class LiveFigures(Browser browser)
             server.Process.Refresh();
             if (batch == batches)
                 FigureFile.Add("batches on one server, memory MB", server.Process.WorkingSet64 / 1e6);
-            Say($"| after batch {batch}, {(clock.Now - began).TotalHours:0.0} h | server {server.Process.WorkingSet64 / 1e6:0} MB | wall {await HeldAsync(wall)} |");
+            var held = await HeldAsync(wall);
+            var hours = (clock.Now - began).TotalHours;
+            var memory = server.Process.WorkingSet64 / 1e6;
+            Say($"| after batch {batch}, {hours:0.0} h | server {memory:0} MB | wall {held} |");
         }
     }
 
@@ -139,7 +142,8 @@ public sealed class LiveFigures(Browser browser)
                 .GetDouble());
         await chromium.DetachAsync();
         return string.Create(CultureInfo.InvariantCulture,
-            $"heap {metrics["JSHeapUsedSize"] / 1e6:0.0} MB, {metrics["Nodes"]:0} nodes, {metrics["JSEventListeners"]:0} listeners");
+            $"heap {metrics["JSHeapUsedSize"] / 1e6:0.0} MB, {metrics["Nodes"]:0} nodes, "
+            + $"{metrics["JSEventListeners"]:0} listeners");
     }
 
     private async Task<object?> PlayBatchAsync(
@@ -263,7 +267,9 @@ public sealed class LiveFigures(Browser browser)
     {
         var p99 = Percentile(all, 0.99);
         return string.Create(CultureInfo.InvariantCulture,
-            $"| {all.Count} reports acknowledged, stored with a full sync: p50 {Percentile(all, 0.5):0.0} ms, p90 {Percentile(all, 0.9):0.0} ms, worst {all.Max():0.0} ms; p99 | {p99:0.0} ms; one fsync meanwhile p99 {fsync.P99:0.0} ms; above it {p99 - fsync.P99:0.0} ms (target 50) |");
+            $"| {all.Count} reports acknowledged, stored with a full sync: p50 {Percentile(all, 0.5):0.0} ms, p90 "
+            + $"{Percentile(all, 0.9):0.0} ms, worst {all.Max():0.0} ms; p99 | {p99:0.0} ms; one fsync meanwhile p99 "
+            + $"{fsync.P99:0.0} ms; above it {p99 - fsync.P99:0.0} ms (target 50) |");
     }
 
     private static double Percentile(IEnumerable<double> all, double part)

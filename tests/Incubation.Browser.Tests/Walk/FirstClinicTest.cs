@@ -189,7 +189,8 @@ public sealed class FirstClinicTest(Browser browser)
     {
         await page.Locator("h1, .bench-name").First.ClickAsync();
         await page.EvaluateAsync(
-            "code => { for (const key of [...code, 'Enter']) document.body.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true })); }", code);
+            "code => { for (const key of [...code, 'Enter']) document.body.dispatchEvent(new KeyboardEvent('keydown', "
+            + "{ key, bubbles: true, cancelable: true })); }", code);
     }
 
     private static async Task RunAsync(BenchScreen bench)

@@ -56,7 +56,8 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     [Fact]
     public async Task Requests_Good_TakenAndOnBench()
     {
-        using var answer = await Post("requests", """{"requests":[{"specimen":"SP-900","assay":"DB","lot":"DB-L2","priority":"urgent"}]}""");
+        using var answer = await Post(
+            "requests", """{"requests":[{"specimen":"SP-900","assay":"DB","lot":"DB-L2","priority":"urgent"}]}""");
 
         Assert.Equal(HttpStatusCode.Created, answer.StatusCode);
         var taken = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);
@@ -69,7 +70,8 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     [Fact]
     public async Task Requests_SameReportTwice_TakenOnce()
     {
-        const string Body = """{"report":"lis-1","requests":[{"id":"X77","specimen":"SP-901","assay":"DB","lot":"DB-L2"}]}""";
+        const string Body =
+            """{"report":"lis-1","requests":[{"id":"X77","specimen":"SP-901","assay":"DB","lot":"DB-L2"}]}""";
 
         using var first = await Post("requests", Body);
         var total = (await Json("/api/v1/benches/bench-1")).GetProperty("batch").GetProperty("total").GetInt32();
@@ -88,7 +90,8 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     [InlineData("""{"specimen":"S","assay":"DB","lot":"DB-L2","kind":"cat"}""", "requests[0].kind")]
     [InlineData("""{"specimen":"S","assay":"DB","lot":"DB-L2","id":"R01"}""", "requests[0].id")]
     [InlineData("""{"specimen":"S","assay":"DB","lot":"DB-L2","due":"2000-01-01T00:00:00Z"}""", "requests[0].due")]
-    [InlineData("""{"specimen":"S","assay":"DB","lot":"DB-L2","loadBy":"2000-01-01T00:00:00Z"}""", "requests[0].loadBy")]
+    [InlineData("""{"specimen":"S","assay":"DB","lot":"DB-L2","loadBy":"2000-01-01T00:00:00Z"}""",
+        "requests[0].loadBy")]
     [InlineData("""{"specimen":"S","assay":"DB","lot":"DB-L2","after":["R99"]}""", "requests[0].after")]
     public async Task Requests_OneFault_NamedByMember(string request, string member)
     {
@@ -120,7 +123,9 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
         const string Body = """{"requests":[{"specimen":"SP-902","assay":"DB","lot":"DB-L2"}]}""";
         async Task Say(string id, string kind)
         {
-            using var answer = await Post("commands", $$"""{"id":"{{id}}","kind":"{{kind}}","at":"2026-03-02T08:00:00Z","stated":false,"device":"d"}""");
+            using var answer = await Post(
+                "commands",
+                $$"""{"id":"{{id}}","kind":"{{kind}}","at":"2026-03-02T08:00:00Z","stated":false,"device":"d"}""");
             Assert.True((await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel)).GetProperty("recorded")
                 .GetBoolean());
         }
@@ -138,7 +143,9 @@ public sealed class BenchApiTest(ServerFactory server) : IClassFixture<ServerFac
     [Fact]
     public async Task Commands_UnknownKind_AnsweredWithSentence()
     {
-        using var answer = await Post("commands", """{"id":"c-1","kind":"dance","at":"2026-03-02T08:00:00Z","stated":false,"device":"d"}""");
+        using var answer = await Post(
+            "commands",
+            """{"id":"c-1","kind":"dance","at":"2026-03-02T08:00:00Z","stated":false,"device":"d"}""");
 
         Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
         var said = await answer.Content.ReadFromJsonAsync<JsonElement>(Cancel);

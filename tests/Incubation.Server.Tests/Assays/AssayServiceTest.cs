@@ -1,4 +1,3 @@
-using System.Globalization;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Assays;
@@ -94,9 +93,17 @@ public sealed class AssayServiceTest : IDisposable
         var good = SheetFields.All.Select(field => (field.Member, Text: field.Read(desk.Assays.Latest(Code)!.Sheet)))
             .Where(field => !string.IsNullOrEmpty(field.Text)).ToList();
         var rows = Enumerable.Range(1, 10_000)
-            .Select(number => "{" + string.Join(",", good.Select(field => string.Create(
-            CultureInfo.InvariantCulture,
-                $"\"{char.ToLowerInvariant(field.Member[0])}{field.Member[1..]}\":\"{(field.Member == "Code" ? "I" + (number == 9_000 ? 8_999 : number) : number == 17 && field.Member == "Mix" ? "soon" : field.Text)}\""))) + (number == 5_000 ? ",\"colour\":\"blue\"" : "") + "}");
+            .Select(number =>
+            {
+                var members = good.Select(field =>
+                {
+                    var text = field.Member == "Code" ? $"I{(number == 9_000 ? 8_999 : number)}"
+                        : number == 17 && field.Member == "Mix" ? "soon"
+                        : field.Text;
+                    return $"\"{char.ToLowerInvariant(field.Member[0])}{field.Member[1..]}\":\"{text}\"";
+                });
+                return "{" + string.Join(",", members) + (number == 5_000 ? ",\"colour\":\"blue\"" : "") + "}";
+            });
         var look = AssayService.Preview("{\"assays\":[\n" + string.Join(",\n", rows) + "\n]}");
         Assert.Equal((9_997, 10_000), (look.Good, look.Rows.Count));
         var faults = look.Rows.SelectMany(row => row.Faults).ToList();

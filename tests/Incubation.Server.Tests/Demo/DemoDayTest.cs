@@ -84,10 +84,14 @@ public sealed class DemoDayTest : IDisposable
 
     [Theory]
     [InlineData("""{ "name": """, "clinic.json")]
-    [InlineData("""{ "name": "X", "zone": "Europe/Berlin", "benches": [], "assays": [], "lots": [], "nurses": [] }""", "nurses")]
+    [InlineData("""{ "name": "X", "zone": "Europe/Berlin", "benches": [], "assays": [], "lots": [], "nurses": [] }""",
+        "nurses")]
     [InlineData("""{ "name": "X", "zone": "Mars/Base", "benches": [], "assays": [], "lots": [] }""", "Mars/Base")]
-    [InlineData("""{ "name": "X", "zone": "Europe/Berlin", "benches": [], "assays": [ { "code": "Q", "version": 1, "unit": "%" } ], "lots": [] }""", "Q")]
-    [InlineData("""{ "name": "X", "zone": "Europe/Berlin", "benches": [ { "id": "b", "name": "B", "promptAhead": 20, "day": "absent.json" } ], "assays": [], "lots": [] }""", "absent.json")]
+    [InlineData("""{ "name": "X", "zone": "Europe/Berlin", "benches": [], "assays": [ """
+        + """{ "code": "Q", "version": 1, "unit": "%" } ], "lots": [] }""", "Q")]
+    [InlineData("""{ "name": "X", "zone": "Europe/Berlin", "benches": [ """
+        + """{ "id": "b", "name": "B", "promptAhead": 20, "day": "absent.json" } ],"""
+        + """ "assays": [], "lots": [] }""", "absent.json")]
     public async Task Open_FaultyClinicFile_SentenceNamesItAndNothingWritten(string clinic, string named)
     {
         await File.WriteAllTextAsync(Path.Combine(folder, DemoFile), clinic, Cancel);

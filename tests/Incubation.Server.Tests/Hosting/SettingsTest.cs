@@ -23,7 +23,8 @@ public sealed class SettingsTest : IDisposable
         {
             var configuration = new ConfigurationManager();
             configuration.AddEnvironmentVariables(prefix);
-            ConfigurationFile.Add(configuration, Write("""{ "Incubation": { "Pace": 2, "SearchBudget": 70 } } // ours"""), faults);
+            ConfigurationFile.Add(configuration,
+                Write("""{ "Incubation": { "Pace": 2, "SearchBudget": 70 } } // ours"""), faults);
             Assert.Empty(faults);
             Assert.Equal(("3", "70"), (configuration["Incubation:Pace"], configuration["Incubation:SearchBudget"]));
         }

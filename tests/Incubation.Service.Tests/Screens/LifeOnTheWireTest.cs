@@ -41,18 +41,23 @@ public sealed class LifeOnTheWireTest : IDisposable
     }
 
     [Theory]
-    [InlineData("""{"kind":"correct","of":"T1","then":"2026-03-02T08:01:00Z","slot":3,"words":"why"}""", typeof(BenchCommand.CorrectReport))]
+    [InlineData("""{"kind":"correct","of":"T1","then":"2026-03-02T08:01:00Z","slot":3,"words":"why"}""",
+        typeof(BenchCommand.CorrectReport))]
     [InlineData("""{"kind":"undo","of":"T1","with":["T2","T3"]}""", typeof(BenchCommand.Undo))]
-    [InlineData("""{"kind":"answer","question":"contradiction/T7","answer":"other-cleared"}""", typeof(BenchCommand.AnswerQuestion))]
-    [InlineData("""{"kind":"answer","question":"card-in-doubt/1","answer":"card-is","lot":"L1"}""", typeof(BenchCommand.AnswerQuestion))]
+    [InlineData("""{"kind":"answer","question":"contradiction/T7","answer":"other-cleared"}""",
+        typeof(BenchCommand.AnswerQuestion))]
+    [InlineData("""{"kind":"answer","question":"card-in-doubt/1","answer":"card-is","lot":"L1"}""",
+        typeof(BenchCommand.AnswerQuestion))]
     [InlineData("""{"kind":"card-seen","reader":1,"lot":"L1"}""", typeof(BenchCommand.CardSeen))]
     [InlineData("""{"kind":"temperature","celsius":25.4}""", typeof(BenchCommand.TemperatureMeasured))]
     [InlineData("""{"kind":"ready","request":"R1"}""", typeof(BenchCommand.ChangeReady))]
-    [InlineData("""{"kind":"out-of-use","resource":"hands","number":1,"minutes":10,"anyway":true}""", typeof(BenchCommand.PutOutOfUse))]
+    [InlineData("""{"kind":"out-of-use","resource":"hands","number":1,"minutes":10,"anyway":true}""",
+        typeof(BenchCommand.PutOutOfUse))]
     [InlineData("""{"kind":"in-use","resource":"incubator"}""", typeof(BenchCommand.PutBackInUse))]
     [InlineData("""{"kind":"hands","hands":2}""", typeof(BenchCommand.ChangeHands))]
     [InlineData("""{"kind":"pause-intake"}""", typeof(BenchCommand.PauseIntake))]
-    [InlineData("""{"kind":"incubator","celsius":25,"tolerance":1.5,"rules":[{"assay":"DA","minutes":2}]}""", typeof(BenchCommand.SetIncubator))]
+    [InlineData("""{"kind":"incubator","celsius":25,"tolerance":1.5,"rules":[{"assay":"DA","minutes":2}]}""",
+        typeof(BenchCommand.SetIncubator))]
     public async Task Read_Command_IsUnderstood(string json, Type expected)
     {
         await using var rig = await BenchRig.OpenAsync();
@@ -74,7 +79,8 @@ public sealed class LifeOnTheWireTest : IDisposable
     [InlineData("""{"kind":"card-seen","reader":1,"lot":"L\u0007"}""", "lot")]
     [InlineData("""{"kind":"discarded","request":"R1","reason":"because"}""", "reason")]
     [InlineData("""{"kind":"discarded","request":"R1","reason":"other","words":"a \u202e b"}""", "words")]
-    [InlineData("""{"kind":"ready","request":"R1","then":"2026-03-17T08:00:00Z"}""", "then is more than 14 days from now")]
+    [InlineData("""{"kind":"ready","request":"R1","then":"2026-03-17T08:00:00Z"}""",
+        "then is more than 14 days from now")]
     [InlineData("""{"kind":"result","request":"R1","value":"12,5"}""", "value")]
     [InlineData("""{"kind":"open-bench"}""", "kind")]
     public async Task Read_CommandWithAMemberThatMeansNothing_NamesIt(string json, string member)
@@ -93,7 +99,9 @@ public sealed class LifeOnTheWireTest : IDisposable
         Assert.Equal(["other-cleared", "other-discarded", "other-in-slot", "in-slot", "mistake"],
             question.Answers.Select(answer => answer.Answer));
         Assert.Contains("biohazard", question.Answers[1].Text, StringComparison.Ordinal);
-        var reading = Assert.IsType<CommandReading.Readable>(Read(rig, $$"""{"kind":"answer","question":"{{question.Id}}","answer":"in-slot","slot":{{question.Answers[3].Slots[0]}}}"""));
+        var slot = question.Answers[3].Slots[0];
+        var reading = Assert.IsType<CommandReading.Readable>(Read(
+            rig, $$"""{"kind":"answer","question":"{{question.Id}}","answer":"in-slot","slot":{{slot}}}"""));
         await rig.Must(reading.Envelope.Command);
         Assert.Empty(Snapshot(rig).Questions);
         Assert.Equal(["R1", "R2"], Snapshot(rig).Slots.Select(slot => slot.Request).OfType<string>());

@@ -233,7 +233,8 @@ public sealed class StockServiceTest : IAsyncLifetime
             ], House.Rig.Provenance());
         var outcome = await Add(new WantedRequest("SP-1", "DA", "DA-L1"));
         Assert.Equal(
-            "The buffer of lot DA-L1 was not received; the one in stock is of lot DA-L2. Never mix parts of different lots: receive the right one, or choose another lot.",
+            "The buffer of lot DA-L1 was not received; the one in stock is of lot DA-L2. Never mix parts of different "
+            + "lots: receive the right one, or choose another lot.",
             Assert.Single(outcome.Faults).Sentence);
         Assert.Equal("requests[0].lot", outcome.Faults[0].Member);
         Assert.Empty(House.Rig.State.Cartridges);
