@@ -14,8 +14,8 @@ public sealed record CardStatus(ReaderNumber Reader, LotCode? Card, CardDoubt? D
 public sealed record HandsStatus(HandsNumber Hands, Instant LastReport);
 
 /// <summary>
-/// What reports of steps say of a bench beyond its batch: a batch's story begins with this, and an undone report gives
-/// it back.
+/// What reports of steps say of a bench beyond its batch: its cards and its hands' last reports. A batch's story begins
+/// with this, and an undone report gives it back.
 /// </summary>
 /// <param name="Readers">The cards in readers, by number.</param>
 /// <param name="Hands">When hands last reported, by number.</param>
@@ -55,7 +55,7 @@ public sealed record UncheckedReport(ReportId Report, Instant At, PersonId Perso
 /// <param name="LotGates">Kit lots whose gate is not open.</param>
 /// <param name="InsideSince">Since when the incubator is inside its tolerance, as far as was measured; null where it is
 /// not, or was never measured.</param>
-/// <param name="ReadinessWords">What persons have given their word for; what is old is asked again.</param>
+/// <param name="ReadinessWords">What persons have confirmed to be ready; asked again when it is too old.</param>
 public sealed record BenchCheckpoint(
     BenchId Bench,
     string Name,
@@ -112,7 +112,7 @@ public sealed record BenchCheckpoint(
         return null;
     }
 
-    /// <summary>What reports of steps have said of it.</summary>
+    /// <summary>Its cards and its hands' last reports, as reports of steps have said.</summary>
     internal Beliefs Believed() => new(Readers, Hands);
 
     /// <summary>The same with what reports of steps had said at another time.</summary>

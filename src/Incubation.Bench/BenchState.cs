@@ -30,8 +30,8 @@ public sealed record BenchState
 
     /// <summary>A bench between two batches.</summary>
     /// <param name="checkpoint">What is known of it.</param>
-    /// <param name="revision">The row after which that is known. The commands recorded up to there are not in
-    /// it.</param>
+    /// <param name="revision">The row after which the checkpoint was taken. Commands recorded up to that row are not
+    /// known.</param>
     public static BenchState From(BenchCheckpoint checkpoint, long revision)
     {
         ArgumentNullException.ThrowIfNull(checkpoint);
@@ -152,7 +152,7 @@ public sealed record BenchState
         return WindowOf(cartridge, cartridge.Phase);
     }
 
-    /// <summary>The read window of a cartridge that has come so far, or null where it has none.</summary>
+    /// <summary>The read window of a cartridge in a given phase, or null where that phase has none.</summary>
     internal ReadWindow? WindowOf(Cartridge cartridge, CartridgePhase? phase) =>
         phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot } reacting
         ? ReadWindow.Of(cartridge.Wanted.Assay, Setup, reacting.LoadEnd)

@@ -7,7 +7,7 @@ internal static class Changes
 {
     public static BenchState Apply(BenchState? state, BenchEntry entry)
     {
-        // A replay begins here: what was said before is erased, and the rows after that row follow.
+        // A replay begins here when the rows before this checkpoint are erased: the checkpoint is the state.
         if (state is null && entry.Event is BenchEvent.CheckpointKept kept)
             return BenchState.From(kept.Checkpoint, kept.UpTo);
         var next = entry.Event is BenchEvent.BenchOpened opened
@@ -23,7 +23,7 @@ internal static class Changes
         };
     }
 
-    /// <summary>What the time was is forgotten when it is agreed anew.</summary>
+    /// <summary>When the clock is doubted or agreed again, the latest arrival restarts at this entry.</summary>
     private static Instant ArrivedLast(BenchState? state, BenchEntry entry) => entry.Event is BenchEvent.ClockAgreed
         or BenchEvent.ClockDoubted
         ? entry.Provenance.Arrived
@@ -46,8 +46,8 @@ internal static class Changes
     };
 
     /// <summary>
-    /// What can be taken back at once after an event: the report that it is, or what could be before it where it is
-    /// none of an aide's business; else nothing.
+    /// What can be taken back at once after an event. The event itself if it is a report; after bookkeeping (plan,
+    /// acknowledgement, clock, identity), whatever could be undone before; otherwise nothing.
     /// </summary>
     private static UndoPoint? UndoAfter(BenchState? state, BenchEntry entry) => entry.Event switch
     {
@@ -63,7 +63,9 @@ internal static class Changes
         _ => null,
     };
 
-    /// <summary>What each event changes. What can be taken back after it is no part of this.</summary>
+    /// <summary>
+    /// The state after an event, except for what can be taken back: <see cref="UndoAfter"/> decides that.
+    /// </summary>
     private static BenchState Changed(BenchState state, BenchEntry entry) => entry.Event switch
     {
         BenchEvent.StoryEvent step => ReportChanges.Apply(state, step, entry.Provenance.Id).InRun(run => run with

@@ -18,7 +18,7 @@ public sealed record Provenance(
     ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked,
         bool ClockInDoubt = false);
 
-/// <summary>Whether the person of a touch had shown who they are.</summary>
+/// <summary>Whether it was checked who the person was.</summary>
 public enum Identity
 {
     /// <summary>Signed in at the time.</summary>
@@ -35,7 +35,7 @@ public enum Identity
 /// <param name="Assay">The assay as approved in this version.</param>
 /// <param name="AssayVersion">Version of the assay, from 1.</param>
 /// <param name="Unit">UCUM unit of the result.</param>
-/// <param name="Facts">What else of its assay and its specimen the bench uses; null where nothing was said.</param>
+/// <param name="Facts">Further facts of its assay and specimen that the bench uses; null where none were given.</param>
 public sealed record BenchRequest(Request Request, Assay Assay, int AssayVersion, string Unit, RunFacts? Facts = null);
 
 /// <summary>Why a plan was made.</summary>
@@ -51,7 +51,7 @@ public enum PlanCause
     /// <summary>A search that nothing else had asked for. Not given any more; logs may hold it.</summary>
     Search,
 
-    /// <summary>An account of what happened was corrected, taken back or settled.</summary>
+    /// <summary>A report was corrected, taken back or settled by an answer.</summary>
     Corrected,
 
     /// <summary>Hands, slots or readers came or went.</summary>
@@ -139,7 +139,7 @@ public abstract record BenchCommand
     /// <summary>Ends the batch; refused while a cartridge is in work or a result is missing.</summary>
     public sealed record CloseBatch : Instruction;
 
-    /// <summary>Follows a plan from now on; refused unless it is valid from the state at the touch's time.</summary>
+    /// <summary>Follows a plan from now on; refused unless it is valid from the state at the command's time.</summary>
     public sealed record AdoptPlan(Plan Plan, PlanOrigin Origin) : Instruction;
 
     /// <summary>"Seen": ends an alarm's sound, not the alarm.</summary>
@@ -214,7 +214,7 @@ public abstract record BenchCommand
     /// <param name="Why">Why, in a person's words.</param>
     public sealed record RejectSpecimen(SpecimenId Specimen, AssayCode Assay, string Why) : Instruction;
 
-    /// <summary>A person's word that something is ready, since the touch's time.</summary>
+    /// <summary>A person's word that something is ready, since the command's time.</summary>
     public sealed record ConfirmReady(ReadinessKey Key) : Instruction;
 
     /// <summary>An instruction about a result that was entered.</summary>
@@ -241,7 +241,7 @@ public abstract record BenchCommand
     /// <param name="Question">Which.</param>
     /// <param name="Answer">What.</param>
     /// <param name="Slot">Where the answer names a slot.</param>
-    /// <param name="TimeStated">Whether the touch's time is the answer's: when it happened.</param>
+    /// <param name="TimeStated">Whether the command's time is the answer's: when it happened.</param>
     /// <param name="Lot">Where the answer names a card.</param>
     public sealed record AnswerQuestion(QuestionKey Question, Answer Answer, SlotNumber? Slot = null,
         bool TimeStated = false, LotCode? Lot = null) : Instruction;
@@ -273,7 +273,7 @@ public abstract record BenchCommand
     /// <summary>The read is started.</summary>
     /// <param name="Request">Whose cartridge.</param>
     /// <param name="Reader">In which reader.</param>
-    /// <param name="StatedInTime">After the window has closed: "it was started in time", at the touch's stated time;
+    /// <param name="StatedInTime">After the window has closed: "it was started in time", at the stated time;
     /// flagged.</param>
     public sealed record ReadStarted(RequestId Request, ReaderNumber Reader, bool StatedInTime) : Report;
 

@@ -6,7 +6,9 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What a bench makes of instructions; reports are in <see cref="ReportDecisions"/>.</summary>
+/// <summary>
+/// Dispatches instructions to the folders that decide them; reports are decided by <see cref="ReportDecisions"/>.
+/// </summary>
 internal static class Decisions
 {
     /// <summary>A step with more spare time than this is recorded as one with nothing at stake.</summary>

@@ -50,10 +50,12 @@ public abstract partial record BenchEvent
         /// <inheritdoc/>
         public override bool IsReport => true;
 
-        /// <summary>Hands that were done earlier had begun no later.</summary>
+        /// <summary>If the corrected end is before the recorded begin, the begin moves back to it.</summary>
         private protected Instant BegunBefore(Instant? end) => end is { } at ? Instant.Min(Begun, at) : Begun;
 
-        /// <summary>A time that a person states, with so much on either side as it is trusted to.</summary>
+        /// <summary>
+        /// The interval of a time that a person states: <see cref="ReportDecisions.StatedWithin"/> on either side.
+        /// </summary>
         private protected static InstantRange Around(Instant stated) =>
             new(stated - ReportDecisions.StatedWithin, stated + ReportDecisions.StatedWithin);
     }

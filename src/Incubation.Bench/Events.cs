@@ -89,7 +89,7 @@ public abstract partial record BenchEvent
     /// <summary>A specimen was rejected for an assay, and why.</summary>
     public sealed record SpecimenRejected(SpecimenId Specimen, AssayCode Assay, string Why) : BenchEvent;
 
-    /// <summary>A person has given their word that something is ready.</summary>
+    /// <summary>A person has confirmed that something is ready.</summary>
     /// <param name="Key">What.</param>
     /// <param name="Since">Since when: when the kit was taken out, when the self-check was done.</param>
     public sealed record ReadinessConfirmed(ReadinessKey Key, Instant Since) : BenchEvent;
@@ -108,9 +108,8 @@ public abstract partial record BenchEvent
     public sealed record ReportUndone(ReportId Report) : BenchEvent;
 
     /// <summary>
-    /// Accounts of this batch revised: what later came to light, was corrected, taken back or answered. The reports as
-    /// they were told stay in the log; from here on the batch's story is as it stands now, told in the order of its
-    /// times.
+    /// Reports of this batch are revised: one told late, corrected, taken back or answered. The reports as they were
+    /// told stay in the log; from here on the batch's story is as it stands now, told in the order of its times.
     /// </summary>
     /// <param name="Undone">Reports that were never so.</param>
     /// <param name="Corrected">Reports that were otherwise.</param>
@@ -120,7 +119,9 @@ public abstract partial record BenchEvent
         ImmutableArray<ReportId> Undone, ImmutableArray<Correction> Corrected, ImmutableArray<Verdict> Verdicts,
             string? Reason) : BenchEvent;
 
-    /// <summary>A step told once more, from another tablet or by a second tap: nothing new.</summary>
+    /// <summary>
+    /// A step that was reported already, from another tablet or by a second tap; nothing new is recorded.
+    /// </summary>
     /// <param name="Of">The report that told it first.</param>
     public sealed record SaidAgain(ReportId Of) : BenchEvent;
 
@@ -183,8 +184,8 @@ public abstract partial record BenchEvent
     public sealed record IdentityNotChecked : BenchEvent;
 
     /// <summary>
-    /// What the bench knew after a row of its stream, between two batches: a replay can begin there when what was said
-    /// before it is erased. Changes nothing in what is believed.
+    /// What the bench knew after a row of its stream, between two batches: a replay can begin there when the rows
+    /// before are erased. It changes nothing in what is believed.
     /// </summary>
     /// <param name="UpTo">That row.</param>
     /// <param name="Checkpoint">What the bench knew.</param>

@@ -36,7 +36,7 @@ public static class LiveBench
             events = events.Insert(0, new BenchEvent.ClockDoubted(back));
         if (provenance.Identity == Identity.NotChecked)
             events = events.Add(new BenchEvent.IdentityNotChecked());
-        // What this returns is what is recorded: nobody changes it afterwards.
+        // These events are recorded as they are returned; nothing changes them afterwards.
         return new Decision.Accepted(provenance.ClockInDoubt || state.ClockMark is not null
             || events[0] is BenchEvent.ClockDoubted
             ? [.. events.Select(ClockDoubt.Withhold)]
@@ -56,8 +56,8 @@ public static class LiveBench
     public static ImmutableArray<Offer> Offers(BenchState state) => BenchViews.Offers(state);
 
     /// <summary>
-    /// Whether what a step needs is there at an instant: its cartridge has come so far, and the place where it goes is
-    /// free. Hands whose time has come wait for it, for other hands to be done with it perhaps.
+    /// Whether a step can begin at an instant: its cartridge has reached the phase before the step, and the place where
+    /// it goes is free. Hands whose planned time has come wait for that, perhaps for other hands.
     /// </summary>
     public static bool CanBegin(BenchState state, StepAction action, Instant now) =>
         Progress.CanBegin(state, action, now);
@@ -78,7 +78,8 @@ public static class LiveBench
     public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);
 
     /// <summary>
-    /// How far the host's time lies before what it was, where that is more than any delay between two commands.
+    /// How far the host's time has gone back since the last command, where that is more than any delay between two
+    /// commands; else null.
     /// </summary>
     private static Duration? WentBack(BenchState state, Provenance provenance) =>
         state.ClockMark is null && state.LastArrived > Instant.MinValue

@@ -44,6 +44,33 @@ public sealed partial class TapTest
         }
     }
 
+    /// <summary>
+    /// The bench's own page follows the same tap further: by members that exist, and by every one of these.
+    /// </summary>
+    [Fact]
+    public void Tap_AsTheBenchsPageTellsIt_NamesItsMembers()
+    {
+        var bench = Path.Combine(SourceTree.Root, "src", "Incubation.Bench");
+        var files = Directory.EnumerateFiles(bench, "*.cs", SearchOption.AllDirectories)
+            .Where(path => !path.Contains($"{Path.DirectorySeparatorChar}obj{Path.DirectorySeparatorChar}",
+                StringComparison.Ordinal))
+            .ToList();
+        var told = File.ReadLines(Path.Combine(bench, "README.md"))
+            .SkipWhile(line => !line.StartsWith("### One tap", StringComparison.Ordinal)).Skip(1)
+            .TakeWhile(line => !line.StartsWith('#'))
+            .SelectMany(line => Named().Matches(line))
+            .Select(name => (Type: name.Groups["type"].Value, Member: name.Groups["member"].Value)).ToHashSet();
+        bool HasFile(string type) => files.Exists(path => Path.GetFileNameWithoutExtension(path) == type);
+
+        Assert.NotEmpty(told);
+        Assert.All(told, name => Assert.True(
+            name.Type == "BenchEvent"
+                ? files.Exists(path => File.ReadAllText(path).Contains($" record {name.Member}(",
+                    StringComparison.Ordinal))
+                : HasFile(name.Type) && Bodies(name.Type, name.Member).Any(), $"There is no {name}."));
+        Assert.All(Hops.Where(hop => HasFile(hop.Type)), hop => Assert.Contains((hop.Type, hop.Member), told));
+    }
+
     [Fact]
     public void VerdictsOnTime_AreWithheldInOnePlace()
     {
@@ -73,6 +100,10 @@ public sealed partial class TapTest
 
     [GeneratedRegex(@"^\| `(?<type>\w+)\.(?<member>\w+)` \| (?:`(?<by>[\w.]+)`|[^|`]+) \|")]
     private static partial Regex Row();
+
+    /// <summary>A member with its type, as a page names it.</summary>
+    [GeneratedRegex(@"`(?<type>[A-Z]\w+)\.(?<member>[A-Z]\w+)`")]
+    private static partial Regex Named();
 
     /// <summary>Between two members: a blank line before a line at their own depth.</summary>
     [GeneratedRegex(@"\n\n(?=    \S)")]

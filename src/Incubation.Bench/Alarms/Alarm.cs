@@ -62,7 +62,7 @@ public sealed record AlarmKey(AlarmKind Kind, RequestId Request);
 /// <param name="Key">Names it.</param>
 /// <param name="From">Since, or from, when it stands.</param>
 /// <param name="Until">When it gives way to another alarm, or null.</param>
-/// <param name="Deadline">What can still be kept until when, or null when nothing can.</param>
+/// <param name="Deadline">Until when its cartridge can still be saved, or null when it cannot.</param>
 /// <param name="Acknowledged">Whether a person has seen it: no sound then.</param>
 public sealed record Alarm(AlarmKey Key, Instant From, Instant? Until, Instant? Deadline, bool Acknowledged)
 {

@@ -10,7 +10,9 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class Alarms
 {
-    /// <summary>A window that is about to close is announced so long before, where that is no false alarm.</summary>
+    /// <summary>
+    /// The alarm of a window about to close starts at least this long before, where that would not be a false alarm.
+    /// </summary>
     private static readonly Duration LeastWarning = Duration.FromSeconds(10);
 
     public static ImmutableArray<Alarm> List(BenchState state, Instant now) =>
@@ -23,7 +25,7 @@ internal static class Alarms
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
         { Stage: CartridgeStage.Astray astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, astray.Since)],
-        // What is to be thrown away anyway is no window at risk: it is a step like any other.
+        // A cartridge to be discarded anyway puts no window at risk: its discard is a step like any other.
         { MustGo: not null } => [],
         _ when LotGates.Spoils(state, cartridge) => [],
         { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
@@ -59,8 +61,8 @@ internal static class Alarms
 
     /// <summary>
     /// A read is in danger from the instant at which its move must begin for the read to start before the guard; where
-    /// that move is the hands' present step, begun in time, only from the guard itself. A guard too short to act in is
-    /// led by the time at which the move should have ended: no window closes unannounced.
+    /// that move is the hands' present step, begun in time, only from the guard itself. If the guard is too short to
+    /// act in, the alarm starts earlier, when the move should have ended, so every closing window is announced.
     /// </summary>
     private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
@@ -93,7 +95,7 @@ internal static class Alarms
         }
         else if (isNext)
         {
-            // Its load counts as begun in time; when its allowed time has passed as well, that becomes hard to believe.
+            // Its load counts as begun in time; once the load's allowed length has passed as well, that is doubtful.
             var believedUntil = Progress.LoadBelievedUntil(cartridge, mixed);
             yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, loadBefore + cartridge.Wanted.Assay.Load,
                 believedUntil, believedUntil);
@@ -108,8 +110,8 @@ internal static class Alarms
     }
 
     /// <summary>
-    /// A mixture is in danger from a guard ahead of its limit; while the hands that are to load it are still in time
-    /// with the step before, only from when that should have ended.
+    /// A mixture is in danger from one read guard before its limit; while the hands that are to load it are still in
+    /// time with the step before, only from when that step should have ended.
     /// </summary>
     private static Instant MixtureDangerFrom(BenchState state, RemainingStep? row, Instant loadBefore)
     {

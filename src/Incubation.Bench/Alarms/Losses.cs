@@ -30,7 +30,7 @@ public enum LossCause
     /// <summary>Another cartridge is in the reader.</summary>
     ReaderHeld,
 
-    /// <summary>What is to be done before its window closes does not fit.</summary>
+    /// <summary>The steps it needs do not fit before its window closes.</summary>
     NoTime,
 
     /// <summary>Its request was withdrawn.</summary>

@@ -2,7 +2,7 @@ using Incubation.Model;
 
 namespace Incubation.Bench;
 
-/// <summary>What requests that come and go, and the end of a batch, change.</summary>
+/// <summary>How requests that come and go, and the end of a batch, change the state.</summary>
 internal static class BatchChanges
 {
     public static BenchState Added(BenchState state, BenchEvent.RequestsAdded added) => state.InRun(run => run with

@@ -56,8 +56,8 @@ internal static class BatchDecisions
             return Decisions.Refuse(Refusal.NoSpecimenLeft, repeat.Of.Value);
         if (!CanBeRepeated(state, first))
             return Decisions.Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
-        // Whether specimen is left for yet another repeat is not known: counted as none, so that this one is guarded
-        // best.
+        // Whether specimen is left for yet another repeat is not known. It is taken to be none, so that this repeat is
+        // guarded best.
         var request = first.Wanted.Request with
         {
             Id = RepeatId(state, repeat.Of, provenance),

@@ -30,7 +30,7 @@ public abstract record CartridgeStage
     /// <summary>Thrown away.</summary>
     public sealed record Discarded(Instant End, DiscardReason Reason, string? InWords) : CartridgeStage;
 
-    /// <summary>Taken back before it was mixed.</summary>
+    /// <summary>Withdrawn before it was mixed.</summary>
     public sealed record Withdrawn : CartridgeStage;
 }
 

@@ -78,7 +78,7 @@ internal static class LotGates
     /// <param name="state">The bench.</param>
     /// <param name="waiting">The request's cartridge.</param>
     /// <param name="wanted">The request as it would be planned without its lot's gate.</param>
-    /// <param name="ready">What must be so before requests are started.</param>
+    /// <param name="ready">What must be ready before requests are started.</param>
     /// <param name="now">The present.</param>
     public static Request AsPlanned(BenchState state, Cartridge waiting, Request wanted,
         ImmutableArray<ReadinessItem> ready, Instant now)

@@ -58,7 +58,8 @@ internal static class BenchProblem
     private static void LeaveOut(BenchState state, List<Cartridge> open, Dictionary<RequestId, Request> planned,
         ImmutableArray<ReadinessItem> ready, Instant now)
     {
-        // What is said to be in a place that the bench has not, nobody can plan with: its question asks where it is.
+        // A cartridge reported in a place that the bench does not have cannot be planned; its question asks where it
+        // is.
         open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
         var left = open.Where(c => c.Stage is CartridgeStage.Waiting
             && BenchResources.NotPlanned(state, c, ready, now) is not null).Select(c => c.Id).ToHashSet();
@@ -108,8 +109,8 @@ internal static class BenchProblem
     }
 
     /// <summary>
-    /// What must go is thrown away by the plan's hands, and its place stays taken until then. In a reader it is cleared
-    /// as any other.
+    /// Whether the plan must discard a cartridge. Its discard is a step of hands, and its place stays taken until then;
+    /// a cartridge in a reader is cleared instead, as any other.
     /// </summary>
     private static bool MustDiscard(BenchState state, Cartridge cartridge, Instant now) =>
         cartridge.Phase is CartridgePhase.Mixed or CartridgePhase.Reacting { Place: CartridgePlace.InSlot }

@@ -2,7 +2,7 @@ using Incubation.Model;
 
 namespace Incubation.Bench;
 
-/// <summary>What adopting a plan changes, and what becomes of its rows.</summary>
+/// <summary>How adopting a plan changes the state, and what ends its rows.</summary>
 internal static class PlanChanges
 {
     public static BenchState Adopted(BenchState state, BenchEvent.PlanAdopted adopted, Provenance provenance)
@@ -13,7 +13,7 @@ internal static class PlanChanges
         return state.InRun(run => run with
         {
             Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, provenance.At, [.. rows]),
-            // What was given up before stays given up since then: an alarm does not grow young by another plan.
+            // A cartridge given up before keeps its time: another plan does not restart its alarm.
             GivenUp =
                 [.. adopted.Plan.Lost.Select(left =>
                     new GivenUp(left.Request, state.GivenUpSince(left.Request) ?? provenance.At))],

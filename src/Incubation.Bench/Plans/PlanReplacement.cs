@@ -103,7 +103,8 @@ public static class PlanReplacement
     }
 
     /// <summary>
-    /// What a plan made with a margin says of the day as it is: another plan may cost less without the margin.
+    /// A plan made with a margin, with its bound worked out for the day without the margin, on which another plan may
+    /// cost less.
     /// </summary>
     private static Plan ForTrueDay(Plan plan, BenchDay day)
     {

@@ -5,7 +5,7 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// Which offered steps have begun. Nobody taps a begin: a step counts as begun from when it may begin.
+/// Which offered steps have begun. A begin is never reported: a step counts as begun from when it may begin.
 /// </summary>
 internal static class Progress
 {
@@ -101,14 +101,14 @@ internal static class Progress
                 && BenchResources.MustGo(state, cartridge, now) is null
                 && IsFree(state, load.Place, cartridge, now)
                 && !IsBeingFilled(state, action, now),
-            // A move that ends after the window has closed is none: what is left is to discard, or to say that it was
-            // in time.
+            // Once the window has closed a move no longer counts; the cartridge is discarded, or somebody states that
+            // the read started in time.
             StepAction.Move move => IsInTime(state, action, now)
                 && BenchResources.MustGo(state, cartridge, now) is null
                 && IsReaderFreeFor(state, move.Reader, cartridge)
                 && !IsBeingFilled(state, action, now),
             StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
-            // What may be saved after all is not thrown away before somebody says so.
+            // A cartridge that may still be saved is not treated as discarded until somebody reports the discard.
             StepAction.Discard => cartridge.Stage is CartridgeStage.InWork && !MayBeSaved(state, cartridge, now),
             _ => false,
         };
@@ -125,9 +125,8 @@ internal static class Progress
     }
 
     /// <summary>
-    /// A load that began in time is believed to be going on until it has outlasted its allowed time three times, as
-    /// long as anything that hands do is counted as the step itself (see <see cref="StepLengths"/>): to give it up
-    /// sooner would throw away a cartridge that is just being loaded.
+    /// A load begun in time counts as in progress for up to three times its allowed length, the limit that
+    /// <see cref="StepLengths"/> uses too: to give it up sooner would throw away a cartridge that is just being loaded.
     /// </summary>
     public static Instant LoadBelievedUntil(Cartridge cartridge, CartridgePhase.Mixed mixed) =>
         mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + (3 * cartridge.Wanted.Assay.Load);
@@ -143,8 +142,8 @@ internal static class Progress
     };
 
     /// <summary>
-    /// What is believed to stay in a slot at an instant. A slot is taken until the move out of it begins, which nobody
-    /// reports before the read is started: other hands may load it meanwhile.
+    /// The cartridge believed to stay in a slot at an instant, or null. A cartridge whose move out has begun does not
+    /// count, since nobody reports a move before the read is started: other hands may load the slot meanwhile.
     /// </summary>
     public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) =>
         state.Cartridges.FirstOrDefault(c =>
@@ -163,8 +162,8 @@ internal static class Progress
             : null;
 
     /// <summary>
-    /// Whether other hands have begun before to put a cartridge where a step goes, and have not said so yet: until they
-    /// do, or their cartridge is too old for it, the place is theirs.
+    /// Whether other hands have begun earlier to put a cartridge into the same place, and have not reported it yet. The
+    /// place is theirs until they report, or until their cartridge is too old for the step.
     /// </summary>
     private static bool IsBeingFilled(BenchState state, StepAction action, Instant now)
     {
@@ -186,7 +185,8 @@ internal static class Progress
             ?? (action.NeedsReader is { } reader ? new CartridgePlace.InReader(reader) : null);
 
     /// <summary>
-    /// Whether a load or a move may still be going on: its cartridge has come so far, and is not too old.
+    /// Whether a load or a move may still be in progress: its cartridge has reached the phase before that step, and is
+    /// not too old for it.
     /// </summary>
     private static bool IsInTime(BenchState state, StepAction action, Instant now) => action.Subject is { } request
         && state.Find(request) is { } cartridge && action switch

@@ -31,7 +31,7 @@ public static class ReplanTimes
 
         instants.AddRange(state.OutOfUse.Select(entry => BenchResources.WorthWaitingFrom(entry) is var from
             && adopted.At < from ? from : (Instant?)null));
-        // A word or a temperature that grows too old holds back what rests on it.
+        // A confirmation or a temperature that grows too old holds back the requests that need it.
         instants.AddRange(state.ReadinessWords.Select(word => word.Since + Readiness.CheckedWithin)
             .Append(state.Temperature?.At + Readiness.MeasuredWithin ?? Instant.MinValue)
             .Select(from => adopted.At < from ? from : (Instant?)null));

@@ -17,9 +17,9 @@ public enum SearchWhen
 /// </summary>
 /// <param name="Search">When a search is made.</param>
 /// <param name="Margin">
-/// Plans keep so much more of each read window, and of the time from mix to load, in reserve for cartridges that are
-/// still ahead of those steps, so that a step outlasting its allowed time costs no cartridge. Where room is short it is
-/// at most half of what there is; where a cartridge would be lost for its sake it is given up.
+/// The length of each read window, and of the time from mix to load, that plans keep in reserve for cartridges still
+/// ahead of those steps, so that a step outlasting its allowed time costs no cartridge. Where room is short it is at
+/// most half of the room; where a cartridge would be lost for its sake it is given up.
 /// </param>
 public sealed record SearchPolicy(SearchWhen Search, Duration Margin)
 {

@@ -39,14 +39,15 @@ public enum Answer
     Mistake,
 
     /// <summary>
-    /// It is as reported; an earlier report that says otherwise is taken back. What no rule allows stays held.
+    /// The report is right; an earlier report that contradicts it is taken back. A deviation from a rule stays, and the
+    /// result stays held.
     /// </summary>
     Stands,
 
     /// <summary>It was at the time stated.</summary>
     AtThatTime,
 
-    /// <summary>Nobody can say; what is uncertain stays so.</summary>
+    /// <summary>Nobody can say: the time stays uncertain.</summary>
     NotKnown,
 
     /// <summary>It had been mixed just before it was loaded.</summary>
@@ -180,7 +181,9 @@ internal static class Questions
             null, null, null, outage.Until, [], [new AnswerOption(Answer.Seen, [])])
         : null;
 
-    /// <summary>An end wider than the load's usual spread + half the guard is asked at once.</summary>
+    /// <summary>
+    /// Asks when the load ended, if that is uncertain by more than the load's usual spread plus half the guard.
+    /// </summary>
     private static Question? WhenLoaded(BenchState state, ReportedStep told)
     {
         if (told.Event is not BenchEvent.Loaded loaded || state.Find(loaded.Request) is not { IsOver: false } cartridge)
@@ -222,8 +225,8 @@ internal static class Questions
             && astray.By == told.Id) ?? LeftBehind(state, told);
 
     /// <summary>
-    /// The cartridge that was about to be moved out of a slot when another was loaded into it, and is about to be no
-    /// more: while its move is what its hands do next, nothing contradicts.
+    /// The cartridge still recorded in a slot into which another was loaded, once its move is no longer its hands' next
+    /// step. Until then there is no contradiction.
     /// </summary>
     private static Cartridge? LeftBehind(BenchState state, ReportedStep told)
     {
@@ -241,7 +244,8 @@ internal static class Questions
         state.Adopted?.MoveOf(request) is { Step.Hands: { } hands } row && state.Adopted.NextOf(hands) == row;
 
     /// <summary>
-    /// Which card was in is asked once for its reader while nobody has seen it, and is known when somebody has.
+    /// Whether the question of the card is answered elsewhere: while the reader's card is in doubt, the reader's own
+    /// question asks for it; once somebody has seen the card, it is known.
     /// </summary>
     private static bool IsAnsweredByACard(BenchState state, ReportedStep told)
     {
@@ -252,7 +256,9 @@ internal static class Questions
         return next is null ? state.DoubtOf(inside.Reader) is not null : next.Event is BenchEvent.CardSeen;
     }
 
-    /// <summary>What was thrown away since needs no account of how it came there.</summary>
+    /// <summary>
+    /// Whether the cartridge has been discarded since, so that the contradiction needs no answer any more.
+    /// </summary>
     private static bool IsMoot(BenchState state, ReportedStep told) =>
         state.Story.Exists(later => later.Event is BenchEvent.Discarded && later.Subject == told.Subject
             && later.At >= told.At && later.Id != told.Id);

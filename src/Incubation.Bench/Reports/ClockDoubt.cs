@@ -4,16 +4,17 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// Reports made while a host doubts its own clock. The fact stands; what would be judged by the clock is not judged,
-/// and the result is held until a person settles it.
+/// Reports made while a host doubts its own clock. The fact is recorded; verdicts that depend on the clock are
+/// withheld, and the result is held until a person settles it.
 /// </summary>
 public static class ClockDoubt
 {
-    /// <summary>A difference up to this is none.</summary>
+    /// <summary>Clocks that differ by no more than this count as equal.</summary>
     public static readonly Duration Tolerance = Duration.FromSeconds(5);
 
     /// <summary>
-    /// The event without its verdicts on time, and with the doubt noted; an event that judges no time as it is.
+    /// The event without its verdicts on time, and marked with the doubt; an event without such verdicts is returned
+    /// unchanged.
     /// </summary>
     internal static BenchEvent Withhold(BenchEvent happened) => happened switch
     {

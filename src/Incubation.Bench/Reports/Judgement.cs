@@ -10,11 +10,11 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class Judgement
 {
-    /// <summary>What only the moment of telling can know: it stays as it was judged then.</summary>
+    /// <summary>Deviations that can be judged only when the report arrives; later revisions keep them.</summary>
     private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt,
         Deviation.TemperatureOutside, Deviation.ControlsNotAccepted];
 
-    /// <summary>What rests on the time, and is not judged while the time is in doubt.</summary>
+    /// <summary>Whether a deviation is a verdict on time, which is withheld while the clock is in doubt.</summary>
     public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead
         or Deviation.LateLoad
         or Deviation.LoadedAfterLoadBy or Deviation.ReadBeforeLoad;
@@ -109,13 +109,14 @@ internal static class Judgement
 
         return verdicts.ToImmutable();
 
-        // Its move out, or its discard, may have begun by then although it was reported later, or is not reported yet.
+        // The move or discard that empties the slot may have begun by then, although it was reported later or is not
+        // reported yet.
         Cartridge? StaysThen(SlotNumber slot, ReportedStep told) =>
             believed.InSlot(slot) is { } inside
                 && !leaves[inside.Id].Any(left => left <= told.At && left >= loaded[inside.Id]) ? inside : null;
 
-        // What somebody saw later says what was in since the last time that anybody knew; where the two differ, nobody
-        // knows.
+        // A card seen later was in the reader since its card was last known. Where the card seen is another than the
+        // one believed, nobody knows which was in.
         LotCode? CardThen(ReaderNumber reader, int position)
         {
             var known = believed.CardIn(reader);

@@ -5,12 +5,12 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// What each step and each word about a card changes in what is believed: when it is told, and when the story is told
+/// How each report of a step or a card changes what is believed: when it is told, and again when the story is told
 /// anew.
 /// </summary>
 internal static class ReportChanges
 {
-    /// <summary>What a step changes in what is believed.</summary>
+    /// <summary>The state after a report of a step or a card.</summary>
     public static BenchState Apply(BenchState state, BenchEvent.StoryEvent step, ReportId report) => step switch
     {
         BenchEvent.Mixed mixed => Mixed(state, mixed),
@@ -44,7 +44,7 @@ internal static class ReportChanges
         var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report, loaded.End.Latest),
             loaded.Request, loaded.Deviations,
             c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
-        // What was given up before its report came is not thrown away after it.
+        // A planned discard of this cartridge falls away: its load was reported after all.
         next = PlanChanges.WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard
             && a.Subject == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun,
@@ -78,7 +78,7 @@ internal static class ReportChanges
         {
             Stage = new CartridgeStage.Cleared(cleared.End),
             ReadInWindow = c.ReadInWindow ?? (
-                // What was read while the time was in doubt was never judged.
+                // A read that was started while the clock was in doubt was never judged by its window.
                 cleared.Deviations.Contains(Deviation.ClockInDoubt) || c.Deviations.Contains(Deviation.ClockInDoubt)
                     ? null
                     : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),

@@ -5,14 +5,14 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// What a bench makes of reports: facts are recorded, in whatever they differ from what was believed.
+/// Which events a report is recorded as: always its fact, with the deviations from what was believed.
 /// </summary>
 internal static class ReportDecisions
 {
-    /// <summary>A time that a person states is trusted to so much on either side.</summary>
+    /// <summary>A time that a person states is taken to be right within this, earlier or later.</summary>
     public static readonly Duration StatedWithin = Duration.FromSeconds(5);
 
-    /// <summary>The same step told twice within so long is one step: two tablets, or two taps.</summary>
+    /// <summary>Two reports of the same step within this time are one step: from two tablets, or by two taps.</summary>
     public static readonly Duration SameTap = Duration.FromSeconds(10);
 
     public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
@@ -50,7 +50,8 @@ internal static class ReportDecisions
             : Decisions.Refuse(Refusal.UnknownRequest, request.Value);
 
     /// <summary>
-    /// Records a step: once, however often it is told; among what happened later where it arrives late.
+    /// Records a step: once, however often it is told. A report that comes after later related ones revises the story
+    /// instead.
     /// </summary>
     private static Decision Tell(BenchState state, BenchEvent.StoryEvent happened, Provenance provenance)
     {

@@ -5,7 +5,7 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What must be so before cartridges are started.</summary>
+/// <summary>What must be ready before cartridges are started.</summary>
 public enum ReadinessKind
 {
     /// <summary>The incubator is at its temperature, and has been for its warm-up time.</summary>
@@ -18,7 +18,7 @@ public enum ReadinessKind
     ReaderCheck,
 }
 
-/// <summary>Names a thing that must be so.</summary>
+/// <summary>Names a thing that must be ready.</summary>
 /// <param name="Kind">What.</param>
 /// <param name="Of">Of which lot or reader; "" for the incubator.</param>
 public sealed record ReadinessKey(ReadinessKind Kind, string Of)
@@ -34,43 +34,45 @@ public sealed record ReadinessKey(ReadinessKind Kind, string Of)
         new(ReadinessKind.ReaderCheck, reader.Value.ToString(CultureInfo.InvariantCulture));
 }
 
-/// <summary>A person's word that something is so.</summary>
+/// <summary>A person's confirmation that something is ready.</summary>
 /// <param name="Key">What.</param>
 /// <param name="Since">Since when: when the kit was taken out, when the self-check was done.</param>
-/// <param name="By">Whose word.</param>
+/// <param name="By">Who confirmed it.</param>
 public sealed record ReadinessConfirmation(ReadinessKey Key, Instant Since, PersonId By);
 
 /// <summary>One line of the readiness list.</summary>
-/// <param name="Key">What must be so.</param>
-/// <param name="From">When it is so, if nothing more happens; null where somebody must do something first.</param>
-/// <param name="Word">The word that it rests on, or null.</param>
+/// <param name="Key">What must be ready.</param>
+/// <param name="From">When it is ready, if nothing more happens; null where somebody must do something first.</param>
+/// <param name="Word">The confirmation that it rests on, or null.</param>
 public sealed record ReadinessItem(ReadinessKey Key, Instant? From, ReadinessConfirmation? Word)
 {
-    /// <summary>Whether it is so at an instant.</summary>
+    /// <summary>Whether it is ready at an instant.</summary>
     public bool IsSo(Instant now) => From <= now;
 }
 
 /// <summary>
-/// What must be so before the batch's requests are started, by their assays' sheets; asked only where it is due. A
+/// What must be ready before the batch's requests are started, by their assays' sheets; asked only where it is due. A
 /// batch has one incubator temperature: that of its first request that names one.
 /// </summary>
 public static class Readiness
 {
     /// <summary>
-    /// An incubator has been inside its tolerance for so long before it is relied on (common practice; its own
+    /// An incubator must have been inside its tolerance for this time before it is relied on (common practice; its own
     /// instructions come first).
     /// </summary>
     public static readonly Duration WarmUp = Duration.FromMinutes(10);
 
-    /// <summary>A temperature typed in is relied on for so long.</summary>
+    /// <summary>For how long after it was typed in a temperature is relied on.</summary>
     public static readonly Duration MeasuredWithin = Duration.FromHours(1);
 
-    /// <summary>A reader's self-check, done on each day of use, is relied on for so long (common practice).</summary>
+    /// <summary>
+    /// For how long a reader's self-check is relied on; it is done on each day of use (common practice).
+    /// </summary>
     public static readonly Duration CheckedWithin = Duration.FromHours(16);
 
     /// <summary>
-    /// What must be so for the requests that are not started, in the order in which it is done; empty where nothing is
-    /// asked.
+    /// What must be ready for the requests that are not started, in the order in which it is done; empty where nothing
+    /// is asked.
     /// </summary>
     public static ImmutableArray<ReadinessItem> List(BenchState state, Instant now)
     {
@@ -119,16 +121,16 @@ public static class Readiness
     internal static bool IsAside(BenchState state, Cartridge cartridge) =>
         Warmth(cartridge) is { } own && BatchWarmth(state) is { } batch && own.Set != batch.Set;
 
-    /// <summary>Whether something that a request rests on is not so, and nobody can say when it will be.</summary>
-    /// <param name="items">What must be so, as <see cref="List"/> says.</param>
+    /// <summary>Whether a request needs something that is not ready, and nobody can say when it will be.</summary>
+    /// <param name="items">What must be ready, as <see cref="List"/> gives it.</param>
     /// <param name="cartridge">The request's cartridge.</param>
     internal static bool IsMissing(ImmutableArray<ReadinessItem> items, Cartridge cartridge) =>
         Asks(cartridge) && items.Any(item => item.From is null && Concerns(item.Key, cartridge));
 
     /// <summary>
-    /// From when everything that a request rests on is so; its own ready time where that is later or nothing is asked.
+    /// From when everything that a request needs is ready; its own ready time where that is later or nothing is asked.
     /// </summary>
-    /// <param name="items">What must be so, as <see cref="List"/> says.</param>
+    /// <param name="items">What must be ready, as <see cref="List"/> gives it.</param>
     /// <param name="cartridge">The request's cartridge.</param>
     internal static Instant ReadyAt(ImmutableArray<ReadinessItem> items, Cartridge cartridge)
     {
@@ -141,7 +143,10 @@ public static class Readiness
         return ready;
     }
 
-    /// <summary>Whether a person can give their word on something, and on whose lot or reader.</summary>
+    /// <summary>
+    /// Records a person's confirmation; refused for the incubator, which is measured, and for a lot or reader that
+    /// the bench does not have.
+    /// </summary>
     internal static Decision Confirm(BenchState state, BenchCommand.ConfirmReady confirm, Provenance provenance) =>
         confirm.Key.Kind switch
         {
@@ -155,7 +160,7 @@ public static class Readiness
             _ => Decisions.Accept(new BenchEvent.ReadinessConfirmed(confirm.Key, provenance.At)),
         };
 
-    /// <summary>The state after a person gave their word.</summary>
+    /// <summary>The state after a person's confirmation.</summary>
     internal static BenchState Apply(BenchState state, BenchEvent.ReadinessConfirmed confirmed, PersonId by) =>
         state.InCheckpoint(bench => bench with
         {
@@ -190,7 +195,7 @@ public static class Readiness
         _ => true,
     };
 
-    /// <summary>Whether its sheet says anything of what must be so.</summary>
+    /// <summary>Whether its assay's sheet asks for anything to be ready.</summary>
     private static bool Asks(Cartridge cartridge) => Warmth(cartridge) is not null || Stand(cartridge) > Duration.Zero;
 
     private static WarmthRule? Warmth(Cartridge cartridge) =>

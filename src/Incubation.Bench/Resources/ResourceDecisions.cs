@@ -39,7 +39,7 @@ internal static class ResourceDecisions
                 string.Join(", ", lost.Select(request => state.Find(request)!.Wanted.Request.Specimen.Value)));
     }
 
-    /// <summary>What a plan from here would lose that it would not lose without the change.</summary>
+    /// <summary>Cartridges that a plan from here would lose with the change and not without it.</summary>
     private static ImmutableArray<RequestId> WouldBeLost(BenchState before, BenchState after, Instant now)
     {
         var lost = Losses(after, now);

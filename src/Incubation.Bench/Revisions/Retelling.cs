@@ -5,8 +5,8 @@ using NodaTime;
 namespace Incubation.Bench;
 
 /// <summary>
-/// Tells a batch's story anew, in the order in which things happened: what is believed after an account was corrected
-/// or taken back.
+/// Tells a batch's story anew, in the order in which things happened, and so works out what is believed after a report
+/// was corrected or taken back.
 /// </summary>
 internal static class Retelling
 {
@@ -48,7 +48,7 @@ internal static class Retelling
     };
 
     /// <summary>
-    /// What was believed before the first report of the batch: nothing mixed, the cards of before, no plan.
+    /// The state as it was before the first report of the batch: nothing mixed, the cards known at that time, no plan.
     /// </summary>
     public static BenchState Beginning(BenchState state) => state with
     {
@@ -95,7 +95,9 @@ internal static class Retelling
             ? retold with { Result = before.Result, Status = before.Status, HeldForControls = before.HeldForControls }
             : retold;
 
-    /// <summary>What a thermometer or the lot's controls have said of a cartridge stays said.</summary>
+    /// <summary>
+    /// Deviations that come from the incubator's temperature or the lot's controls, and not from a report, stay.
+    /// </summary>
     private static Cartridge WithMark(Cartridge retold, Cartridge before) => retold with
     {
         Deviations = [.. retold.Deviations, .. before.Deviations.Where(mark =>

@@ -2,7 +2,7 @@ using Incubation.Model;
 
 namespace Incubation.Bench;
 
-/// <summary>What taking back, correcting and answering change.</summary>
+/// <summary>How taking back, correcting and answering change the state.</summary>
 internal static class RevisionChanges
 {
     /// <summary>
@@ -28,8 +28,8 @@ internal static class RevisionChanges
         });
 
     /// <summary>
-    /// Back to before the report. What a person has seen meanwhile stays seen, and what is said of clocks and persons
-    /// stays said.
+    /// The state before the report that is taken back. Alarms acknowledged since stay acknowledged, and what was
+    /// recorded since about clocks and persons stays.
     /// </summary>
     public static BenchState Undone(BenchState state) => state.Undo is { } undo
         ? state with

@@ -4,7 +4,7 @@ using NodaTime;
 
 namespace Incubation.Bench;
 
-/// <summary>What is to change in a batch's story.</summary>
+/// <summary>What a revision changes in a batch's story.</summary>
 internal sealed record Revision(
     BenchEvent.StoryEvent? Added = null,
     Instant? AddedAt = null,
@@ -29,7 +29,8 @@ public static class Revisions
         if (at < 0 || state.Story[at].Subject is not { } subject)
             return [];
         var step = state.Story[at].Event.GetType();
-        // Another account of the same step does not rest on this one, and what came later rests on it as well.
+        // If the same step was reported twice, the later steps still have the other report to rest on, so nothing else
+        // is undone.
         if (state.Story.Exists(told => told.Subject == subject && told.Id != report && told.Event.GetType() == step))
             return [];
         return [.. state.Story.Where((told, index) => told.Subject == subject && told.Id != report
@@ -71,7 +72,7 @@ public static class Revisions
             && (told.Device != provenance.Device || provenance.At - told.At > CorrectWithoutReasonWithin))
             return Decisions.Refuse(Refusal.ReasonMissing);
         var revised = Revise(state, provenance, new Revision(Corrected: [correction], Reason: correct.Reason));
-        // Two accounts of one card: what is in is not known until somebody looks.
+        // The two reports name different cards: nobody knows which is in the reader until somebody looks.
         return correct.Lot is not null && revised is Decision.Accepted accepted
             && told.Place is CartridgePlace.InReader inside
             ? new Decision.Accepted(
