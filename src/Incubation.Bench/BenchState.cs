@@ -162,8 +162,8 @@ public sealed record BenchState
     public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase?.FindReader() == reader);
 
     /// <summary>
-    /// Whether a reader is the last place of a cartridge that is astray, and nothing else is known to be in it: nobody
-    /// knows that it is empty.
+    /// Whether a reader was the last place of a cartridge that is astray, and nothing else is known to be in it: it may
+    /// not be empty.
     /// </summary>
     public bool IsInDoubt(ReaderNumber reader) =>
         InReader(reader) is null

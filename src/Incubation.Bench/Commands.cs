@@ -214,7 +214,7 @@ public abstract record BenchCommand
     /// <param name="Why">Why, in a person's words.</param>
     public sealed record RejectSpecimen(SpecimenId Specimen, AssayCode Assay, string Why) : Instruction;
 
-    /// <summary>A person's word that something is ready, since the command's time.</summary>
+    /// <summary>A person confirms that something is ready, since the command's time.</summary>
     public sealed record ConfirmReady(ReadinessKey Key) : Instruction;
 
     /// <summary>An instruction about a result that was entered.</summary>

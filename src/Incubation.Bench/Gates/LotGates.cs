@@ -72,8 +72,8 @@ internal static class LotGates
         };
 
     /// <summary>
-    /// A request that is not mixed, as it is planned: one that waits for its lot's controls comes after them, and when
-    /// they are out of the reader not before they can have been accepted.
+    /// A request that is not mixed, as it is planned: one that waits for its lot's controls comes after them; when they
+    /// are out of the reader, not before they can be expected to be accepted.
     /// </summary>
     /// <param name="state">The bench.</param>
     /// <param name="waiting">The request's cartridge.</param>
@@ -110,8 +110,8 @@ internal static class LotGates
         KeepsBack(state, cartridge) && GateOf(state, cartridge)!.Since <= at ? [Deviation.ControlsNotAccepted] : [];
 
     /// <summary>
-    /// A gate that is set, with the cartridges that are marked where it is set because a control failed: those in work,
-    /// and those whose result is not released.
+    /// The event for a gate that is set. Where it is set because a control failed, it names the patients' cartridges to
+    /// mark: those in work, and those whose result is not released.
     /// </summary>
     public static BenchEvent.LotGateSet Set(BenchState state, LotCode lot, LotGate gate) =>
         new(lot, gate, gate == LotGate.Failed

@@ -30,8 +30,8 @@ internal static class BenchProblem
     }
 
     /// <summary>
-    /// Another cartridge was loaded into its slot while it was being moved out, and that its read was started was never
-    /// reported: it is in no slot any more, and its alarm asks for it until it is read or discarded.
+    /// Whether another cartridge was loaded into its slot while it was being moved out, and the start of its read was
+    /// never reported. It is in no slot any more, and its alarm stands until it is read or discarded.
     /// </summary>
     private static bool IsOvertaken(BenchState state, Cartridge cartridge, Instant now) =>
         cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } mine
@@ -41,7 +41,7 @@ internal static class BenchProblem
             && its.Slot == at.Slot && later.LoadEnd.Latest >= mine.LoadEnd.Latest);
 
     /// <summary>
-    /// A request as it is planned: not before what it rests on is ready, and after its lot's controls where it waits
+    /// A request as it is planned: not before everything it needs is ready, and after its lot's controls where it waits
     /// for them.
     /// </summary>
     private static Request AsPlanned(BenchState state, Cartridge cartridge, ImmutableArray<ReadinessItem> ready,
@@ -125,8 +125,8 @@ internal static class BenchProblem
             .Select(c => new CartridgeInWork(c.Id, c.Phase!, MustDiscard(state, c, now)))]);
 
     /// <summary>
-    /// The steps that hands are at. A cartridge given up while other hands may still be loading or moving it is not
-    /// thrown away at the same time: their step is the one that counts.
+    /// The steps in progress. A cartridge that is given up while other hands may still be loading or moving it is not
+    /// discarded at the same time: their step counts.
     /// </summary>
     private static IEnumerable<StepInProgress> Begun(BenchState state, List<Cartridge> open, Instant now)
     {

@@ -15,7 +15,7 @@ internal static class MarginDay
         if (margin <= Duration.Zero)
             return day;
         var assays = day.Assays.ToDictionary(a => a.Key);
-        // One that is seen in several ways is a version of its assay in each.
+        // An assay whose cartridges have different margins gets one version for each.
         var made = new Dictionary<(AssayKey, Ahead), Assay>();
         var requests = day.Requests.Select(request =>
         {

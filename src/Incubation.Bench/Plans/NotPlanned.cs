@@ -20,7 +20,7 @@ public enum NotPlannedCause
     /// <summary>It wants another temperature than its batch runs at: it stands aside for a later one.</summary>
     OtherTemperature,
 
-    /// <summary>Something that must be so before it is started is not: it stands in the readiness list.</summary>
+    /// <summary>Something that must be ready before it is started is not; the readiness list names it.</summary>
     NotReady,
 
     /// <summary>The controls of its kit lot are not accepted, and none is under way.</summary>

@@ -42,8 +42,8 @@ public static class ReplanTimes
     }
 
     /// <summary>
-    /// A step that outlasts its allowed time, or cannot begin when planned, pushes what follows. The longer it lasts
-    /// the rarer the plans, so that a bench left alone does not fill its log.
+    /// A step that outlasts its allowed time, or cannot begin when planned, delays the steps after it. The longer it
+    /// lasts the rarer the plans, so that a bench left alone does not fill its log.
     /// </summary>
     private static Instant Overrun(BenchState state, AdoptedPlan adopted, RemainingStep row)
     {

@@ -43,8 +43,8 @@ public sealed record ReadinessConfirmation(ReadinessKey Key, Instant Since, Pers
 /// <summary>One line of the readiness list.</summary>
 /// <param name="Key">What must be ready.</param>
 /// <param name="From">When it is ready, if nothing more happens; null where somebody must do something first.</param>
-/// <param name="Word">The confirmation that it rests on, or null.</param>
-public sealed record ReadinessItem(ReadinessKey Key, Instant? From, ReadinessConfirmation? Word)
+/// <param name="Confirmation">The confirmation that it rests on, or null.</param>
+public sealed record ReadinessItem(ReadinessKey Key, Instant? From, ReadinessConfirmation? Confirmation)
 {
     /// <summary>Whether it is ready at an instant.</summary>
     public bool IsSo(Instant now) => From <= now;

@@ -22,7 +22,7 @@ internal static class ResourceChanges
 
     /// <summary>A new entry takes the place of one for the same thing that still holds.</summary>
     private static BenchState PutOut(BenchState state, CalendarEntry entry, Instant at) => state.InCheckpoint(bench =>
-        // Hands that step away have not begun what they were offered, unless they report it.
+        // Hands that step away count as not having begun the step they were offered, unless they report it.
         (entry.Resource is BenchResource.Hands hands ? bench.Reported(hands.Number, at) : bench) with
         {
             OutOfUse = bench.OutOfUse

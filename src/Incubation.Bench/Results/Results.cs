@@ -49,7 +49,8 @@ public sealed record ResultStatus(
 internal static class Results
 {
     /// <summary>
-    /// A result that is entered: in its assay's unit, against its specimen, and held where something holds it.
+    /// The event for a result that is entered: with its assay's unit, compared with its specimen, and held if anything
+    /// holds it.
     /// </summary>
     public static BenchEvent.ResultEntered Entered(BenchState state, Cartridge cartridge,
         BenchCommand.ResultEntered entered)
@@ -103,7 +104,8 @@ internal static class Results
                     Earlier =
                         status.Earlier.Add(new EarlierResult(amended.Before, provenance.At, provenance.Person,
                             amended.Why)),
-                    // Somebody was told the first one: who is told the new one is asked again.
+                    // The person told knows the first result only: whether somebody was told the amended one is asked
+                    // again.
                     Told = null,
                 }),
                 amended.Request, cartridge => cartridge with { Result = amended.After }),

@@ -41,8 +41,8 @@ internal static class BenchViews
     }
 
     /// <summary>
-    /// Whether a report has put something where the adopted plan wants to put another, and the plan does not take it
-    /// out before: that plan is about to be replaced, and a place that is taken is never offered.
+    /// Whether the adopted plan wants to put something into a place that a report has filled meanwhile, and does not
+    /// empty that place first. A place that is taken is never offered; the plan is replaced soon.
     /// </summary>
     private static bool IsIntoATakenPlace(BenchState state, AdoptedPlan adopted, RemainingStep row)
     {
@@ -83,8 +83,8 @@ internal static class BenchViews
         action is StepAction.Move move && state.Find(move.Request) is { } cartridge ? state.WindowOf(cartridge) : null;
 
     /// <summary>
-    /// The end of a mix or load lies between its begin + shortest and the tap: wider than its usual spread + half the
-    /// guard, and the time is asked.
+    /// From when a reported mix or load is asked for the time of its end: the end lies between the begin plus the
+    /// shortest length and the tap, and is asked if that is wider than its usual spread plus half the guard.
     /// </summary>
     private static Instant? AskWhenAfter(BenchState state, StepAction action, Instant begins) =>
         action is StepAction.Mix or StepAction.Load

@@ -114,7 +114,7 @@ public sealed class EventLog
             if (head.Sequence != expectedSequence)
                 throw new AppendException(AppendFailure.Conflict, stream, Sentence.Of(
                     Words.AppendConflict, stream, expectedSequence, head.Sequence));
-            file.Heads.Refuse(context, stream, head);
+            file.Heads.RefuseIfCut(context, stream, head);
             foreach (var row in rows)
                 head = Add(context, stream, head, row, IndexInCommand(rows, row));
             file.Heads.Sign(context, stream, head);

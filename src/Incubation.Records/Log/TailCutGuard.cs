@@ -5,8 +5,9 @@ using Microsoft.EntityFrameworkCore;
 namespace Incubation.Records.Log;
 
 /// <summary>
-/// The signed head of each stream and the signed list of all streams, in the data file beside the rows. Every append
-/// first holds the end of its stream against them, so that nobody's cut is signed over, and then signs the new end.
+/// Refuses to write to a stream whose last rows were cut off, or that does not end where it was last signed. The signed
+/// head of each stream and the signed list of all streams stand in the data file beside the rows; every append first
+/// compares the end of its stream with them, and then signs the new end.
 /// </summary>
 internal sealed class TailCutGuard(SigningKey key)
 {
@@ -64,7 +65,7 @@ internal sealed class TailCutGuard(SigningKey key)
     }
 
     /// <summary>Throws <see cref="LogBrokenException"/> where a stream does not end where it was last signed.</summary>
-    public void Refuse(RecordsContext context, StreamName stream, LogHead end)
+    public void RefuseIfCut(RecordsContext context, StreamName stream, LogHead end)
     {
         var name = stream.ToString();
         if (Kept(context, name) is { } row)
