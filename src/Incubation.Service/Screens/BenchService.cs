@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Incubation.Bench;
 using Incubation.Chart;
 using Incubation.Clinic.People;
@@ -18,16 +19,18 @@ namespace Incubation.Service.Screens;
 public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake,
     ClinicHost clinic)
 {
+    private readonly ConditionalWeakTable<BenchMoment, BenchSummary> summaries = [];
+
     /// <summary>Whether there is a bench of that name.</summary>
     public bool Knows(string? bench) => benches.Find(bench) is not null;
 
-    /// <summary>All benches, each with where its batch stands.</summary>
-    public IReadOnlyList<BenchSummary> Summaries() =>
-        [.. benches.All.Select(runner => writer.Summarize(runner.Present))];
-
-    /// <summary>The benches that an actor may see.</summary>
+    /// <summary>The benches that an actor may see, each with where its batch stands.</summary>
     public IReadOnlyList<BenchSummary> Summaries(Actor? actor) =>
-        [.. Summaries().Where(bench => Access.May(actor, Right.Look, bench.Id))];
+        [.. benches.All.Where(bench => Access.May(actor, Right.Look, bench.Id.Value))
+            .Select(bench => Summary(bench.Present))];
+
+    /// <summary>Where the batch of a bench stood at a moment; worked out once, however many pages show it.</summary>
+    public BenchSummary Summary(BenchMoment moment) => summaries.GetValue(moment, SnapshotWriter.Summarize);
 
     /// <summary>The present snapshot of a bench, or null where there is none of that name.</summary>
     public BenchSnapshot? Snapshot(string? bench, LaneLayout layout) =>

@@ -78,25 +78,26 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
     ];
 
     /// <summary>A bench in the list of benches.</summary>
-    public BenchSummary Summarize(BenchMoment view)
+    public static BenchSummary Summarize(BenchMoment view)
     {
-        var batch = Batch(view);
-        return new BenchSummary(view.State.Id.Value, view.State.Name, batch.Phase, batch.Headline, view.State.Revision);
+        var (state, look) = view;
+        return new BenchSummary(state.Id.Value, state.Name, Phase(state), Headline(look.Totals), state.Revision);
     }
 
     private BatchSnapshot Batch(BenchMoment view)
     {
         var (state, look) = view;
         var totals = look.Totals;
-        var phase = state.Phase == BatchPhase.Preparing ? "preparing" : IdleText.IsFinished(state)
-            ? "finished" : "running";
         return new BatchSnapshot(
-            phase, state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting,
+            Phase(state), state.Batch, Headline(totals), totals.Finish, totals.Total, totals.Done, totals.Reacting,
                 totals.Waiting,
             totals.Discarded, totals.ReadInWindow, totals.ReadOutside, totals.UrgentWaiting, totals.UrgentSince,
                 totals.LateNow, totals.PerHour,
             IdleText.Write(view, clinic.Facts.Zone), state.StartedAt);
     }
+
+    private static string Phase(BenchState state) => state.Phase == BatchPhase.Preparing ? "preparing"
+        : IdleText.IsFinished(state) ? "finished" : "running";
 
     private static string Headline(BatchTotals totals) => Say.Dotted(
         Say.Of(ScreensWords.HeadlineDone, totals.Done, totals.Total),

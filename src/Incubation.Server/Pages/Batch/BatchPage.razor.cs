@@ -87,7 +87,7 @@ public sealed partial class BatchPage
     private void Take(BenchMoment changed)
     {
         view = changed;
-        summary = Desk.Summaries().First(bench => bench.Id == Bench);
+        summary = Desk.Summary(changed);
     }
 
     private async Task AskStartAsync()
