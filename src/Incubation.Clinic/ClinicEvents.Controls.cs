@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 
 namespace Incubation.Clinic;
 

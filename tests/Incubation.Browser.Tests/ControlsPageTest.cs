@@ -3,7 +3,7 @@ using Deque.AxeCore.Playwright;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Records;
 using Incubation.Records.Clinic;
 using Microsoft.Playwright;

@@ -1,5 +1,5 @@
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using NodaTime;
 
 namespace Incubation.Clinic.TestKit;

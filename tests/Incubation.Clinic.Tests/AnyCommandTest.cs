@@ -2,7 +2,7 @@ using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
 using Incubation.Clinic.TestKit;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.TestKit;
 using NodaTime;
 using Xunit;

@@ -1,6 +1,6 @@
 using Incubation.Clinic.TestKit;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Xunit;
 
 namespace Incubation.Clinic.Tests;

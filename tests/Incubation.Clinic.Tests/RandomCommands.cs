@@ -1,9 +1,9 @@
-using Incubation.Clinic.TestKit;
 using System.Globalization;
 using Incubation.Bench;
 using Incubation.Clinic.Stock;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.TestKit;
 using NodaTime;
 

@@ -1,5 +1,5 @@
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using NodaTime;

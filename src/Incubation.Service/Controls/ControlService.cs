@@ -5,7 +5,7 @@ using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Records;
 using Incubation.Records.Controls;
 using Incubation.Service.Benches;

@@ -1,6 +1,6 @@
 using System.Globalization;
 using Incubation.Clinic;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Service.Text;
 
 namespace Incubation.Service.Controls;

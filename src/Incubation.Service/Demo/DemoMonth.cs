@@ -4,7 +4,7 @@ using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Exchange;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Planning;
 using Incubation.Simulation;
 using Incubation.Simulation.Capacity;

@@ -1,7 +1,7 @@
 using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Simulation;
 using NodaTime;
 

@@ -3,7 +3,7 @@ using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Records.Clinic;
 using Incubation.Records.Log;
 using Incubation.Service.Benches;

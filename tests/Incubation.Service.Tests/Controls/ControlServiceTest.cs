@@ -2,7 +2,7 @@ using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Incubation.Service.Gates;
 using Incubation.Service.Tests.Support;
 using NodaTime;

@@ -1,7 +1,7 @@
 using System.Collections.Immutable;
 using NodaTime;
 
-namespace Incubation.Model.Quality;
+namespace Incubation.Model.Controls;
 
 /// <summary>Where a kit lot stands on a bench.</summary>
 public abstract record LotStatus

@@ -1,4 +1,4 @@
-namespace Incubation.Model.Quality;
+namespace Incubation.Model.Controls;
 
 /// <summary>Where a control's target comes from.</summary>
 public enum TargetSource

@@ -1,8 +1,8 @@
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using NodaTime;
 using Xunit;
 
-namespace Incubation.Model.Tests.Quality;
+namespace Incubation.Model.Tests.Controls;
 
 public sealed class ControlSummaryTest
 {

@@ -1,4 +1,4 @@
-namespace Incubation.Model.Quality;
+namespace Incubation.Model.Controls;
 
 /// <summary>
 /// Count, mean and standard deviation of values that come one by one. Immutable; the default value has no values.

@@ -1,8 +1,8 @@
 using CsCheck;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Xunit;
 
-namespace Incubation.Model.Tests.Quality;
+namespace Incubation.Model.Tests.Controls;
 
 public sealed class SampleStatisticsTest
 {

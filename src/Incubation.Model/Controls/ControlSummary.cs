@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 
-namespace Incubation.Model.Quality;
+namespace Incubation.Model.Controls;
 
 /// <summary>Controls of one material on one bench over some time.</summary>
 /// <param name="Assay">The assay.</param>

@@ -1,7 +1,7 @@
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Xunit;
 
-namespace Incubation.Model.Tests.Quality;
+namespace Incubation.Model.Tests.Controls;
 
 public sealed class ControlTargetTest
 {

@@ -1,7 +1,7 @@
 using System.Collections.Immutable;
 using NodaTime;
 
-namespace Incubation.Model.Quality;
+namespace Incubation.Model.Controls;
 
 /// <summary>What became of a control.</summary>
 public enum ControlVerdict

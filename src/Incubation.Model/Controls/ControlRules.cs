@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 
-namespace Incubation.Model.Quality;
+namespace Incubation.Model.Controls;
 
 /// <summary>The multi-rules of J. O. Westgard and others, Clin Chem 1981;27:493 (westgard.com lesson 12).</summary>
 public enum ControlRule

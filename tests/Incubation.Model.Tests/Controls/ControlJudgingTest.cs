@@ -1,9 +1,9 @@
 using System.Globalization;
 using CsCheck;
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using Xunit;
 
-namespace Incubation.Model.Tests.Quality;
+namespace Incubation.Model.Tests.Controls;
 
 /// <summary>
 /// The rules against the published base of westgard.com lesson 12 (read): control 1 mean 200 SD 4, control 2 mean 250

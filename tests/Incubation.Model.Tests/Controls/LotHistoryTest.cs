@@ -1,8 +1,8 @@
-using Incubation.Model.Quality;
+using Incubation.Model.Controls;
 using NodaTime;
 using Xunit;
 
-namespace Incubation.Model.Tests.Quality;
+namespace Incubation.Model.Tests.Controls;
 
 /// <summary>When controls are due, when a lot is good, when it is blocked, and when it is good again.</summary>
 public sealed class LotHistoryTest
