@@ -34,7 +34,7 @@ public sealed record ClinicState
     public ImmutableHashSet<RequestId> Requests { get; private init; } = [];
 
     /// <summary>Controls.</summary>
-    public ControlsState Quality { get; private init; } = ControlsState.Empty;
+    public ControlsState Controls { get; private init; } = ControlsState.Empty;
 
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
@@ -67,7 +67,10 @@ public sealed record ClinicState
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.ClosedResultAmended => next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
-            _ => next with { People = People.Apply(entry), Quality = Quality.Apply(entry), Stock = Stock.Apply(entry) },
+            _ => next with
+            {
+                People = People.Apply(entry), Controls = Controls.Apply(entry), Stock = Stock.Apply(entry),
+            },
         };
     }
 
@@ -84,7 +87,7 @@ public sealed record ClinicState
         ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches)
-            ?? Quality.Against(@event, IsApproved, Benches),
+            ?? Controls.Against(@event, IsApproved, Benches),
     };
 
     private bool IsApproved(AssayCode code) => Assays.VersionsOf(code) > 0;

@@ -90,7 +90,7 @@ public sealed class ControlsPageTest(Browser browser)
                     + 1, Assay, Kit, control, 0, when, when,
                 value.ToString(CultureInfo.InvariantCulture), value, new ControlTarget(200, 4), [],
                     ControlVerdict.NotJudged);
-            Say(clinic, new ClinicEvent.ControlJudged(clinic.Quality.Of(Kit).Judged(run, ControlRules.All)));
+            Say(clinic, new ClinicEvent.ControlJudged(clinic.Controls.Of(Kit).Judged(run, ControlRules.All)));
         }
     }
 

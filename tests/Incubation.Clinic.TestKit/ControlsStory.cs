@@ -36,9 +36,9 @@ public static class ControlsStory
         }
 
         ClinicEvent Judged(string id, ControlMaterial control, decimal value, int minute) =>
-            new ClinicEvent.ControlJudged(clinic.Quality.Of(Kit).Judged(
-            Run(id, control, value, minute) with { Target = clinic.Quality.Target(ClinicStory.A, control)?.Target },
-            clinic.Quality.RulesOf(ClinicStory.A)));
+            new ClinicEvent.ControlJudged(clinic.Controls.Of(Kit).Judged(
+            Run(id, control, value, minute) with { Target = clinic.Controls.Target(ClinicStory.A, control)?.Target },
+            clinic.Controls.RulesOf(ClinicStory.A)));
 
         Say(
             new ClinicEvent.ControlTargetSet(ClinicStory.A, One, new ControlTarget(200, 4), TargetSource.Sheet),

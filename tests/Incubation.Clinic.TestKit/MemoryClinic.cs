@@ -40,7 +40,7 @@ public sealed class MemoryClinic
     public AssaysState Assays => State.Assays;
 
     /// <summary>Controls.</summary>
-    public ControlsState Quality => State.Quality;
+    public ControlsState Controls => State.Controls;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => State.Amendments;

@@ -99,9 +99,9 @@ public sealed class AnyCommandTest
         Assert.All(state.Stock.Items.Values, item => Assert.NotEmpty(item.Shipments));
         var taken = clinic.Entries.Select(entry => entry.Event).OfType<ClinicEvent.RequestReceived>().ToList();
         Assert.Equal(taken.Count, state.Requests.Count);
-        var runs = state.Quality.Lots.Values.SelectMany(lot => lot.Runs).ToList();
+        var runs = state.Controls.Lots.Values.SelectMany(lot => lot.Runs).ToList();
         Assert.Equal(runs.Count, runs.Select(run => run.Request).Distinct().Count());
-        Assert.All(runs, run => Assert.True(state.Quality.IsJudged(run.Request)));
+        Assert.All(runs, run => Assert.True(state.Controls.IsJudged(run.Request)));
     }
 
     /// <summary>Every question about a state has an answer, and answers agree.</summary>
@@ -119,10 +119,10 @@ public sealed class AnyCommandTest
 
         foreach (var lot in Lots)
         {
-            var history = state.Quality.Of(lot);
+            var history = state.Controls.Of(lot);
             var standing = history.On(
                 ClinicStory.Sheet(ClinicStory.A, 3).Controls, ClinicStory.Bench,
-                new(state.Stock.CameIn(lot), state.Quality.Serviced(ClinicStory.Bench)),
+                new(state.Stock.CameIn(lot), state.Controls.Serviced(ClinicStory.Bench)),
                 StoryProvenance.Morning, DateTimeZone.Utc);
             Assert.Equal(history.AwaitingAction.Count > 0, standing is LotStatus.Failed { ActionMissing: true });
             Assert.All(history.AwaitingReview.Values, span => Assert.True(span.Until >= Instant.MinValue));

@@ -35,13 +35,13 @@ public sealed class ControlsStateTest
     [Fact]
     public void Story_Told_IsAllThere()
     {
-        var quality = clinic.Quality;
-        Assert.Equal(new ControlTarget(250, 5), quality.Target(ClinicStory.A, ControlsStory.Two)!.Target);
-        Assert.Equal(2, quality.Targets.Length);
-        Assert.False(quality.RulesOf(ClinicStory.A).TenX);
-        Assert.Equal(ControlRules.All, quality.RulesOf(ClinicStory.B));
-        Assert.NotNull(quality.Serviced(ClinicStory.Bench));
-        var lot = quality.Of(ControlsStory.Kit);
+        var controls = clinic.Controls;
+        Assert.Equal(new ControlTarget(250, 5), controls.Target(ClinicStory.A, ControlsStory.Two)!.Target);
+        Assert.Equal(2, controls.Targets.Length);
+        Assert.False(controls.RulesOf(ClinicStory.A).TenX);
+        Assert.Equal(ControlRules.All, controls.RulesOf(ClinicStory.B));
+        Assert.NotNull(controls.Serviced(ClinicStory.Bench));
+        var lot = controls.Of(ControlsStory.Kit);
         Assert.Equal(
             [ControlVerdict.Accepted, ControlVerdict.Rejected, ControlVerdict.Accepted, ControlVerdict.Accepted],
             lot.Runs.Select(run => run.Verdict));
@@ -49,7 +49,7 @@ public sealed class ControlsStateTest
         Assert.Equal(("The control had stood open overnight.", 2),
             (lot.Actions.Single().Found, lot.Actions.Single().AfterRuns));
         Assert.Equal(RequestId.Of("R01"), lot.Reviews.Single().Results.Single().Request);
-        Assert.True(quality.IsJudged(RequestId.Of("C04")));
+        Assert.True(controls.IsJudged(RequestId.Of("C04")));
     }
 
     [Theory]
@@ -59,6 +59,6 @@ public sealed class ControlsStateTest
 
     [Fact]
     public void OwnRuns_AreThoseNotRejected_OfAllLots() =>
-        Assert.Equal(["C01", "C03"], clinic.Quality.OwnRuns(ClinicStory.A, ControlsStory.One)
+        Assert.Equal(["C01", "C03"], clinic.Controls.OwnRuns(ClinicStory.A, ControlsStory.One)
             .Select(run => run.Request.Value));
 }

@@ -92,7 +92,7 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.ControlJudged judged => new ClinicEvent.ControlJudged(Judged(judged.Run, state)),
         ClinicEvent.CorrectiveActionTaken taken => taken with
         {
-            Controls = [.. state.Quality.Of(taken.Lot).AwaitingAction.Select(run => run.Request)],
+            Controls = [.. state.Controls.Of(taken.Lot).AwaitingAction.Select(run => run.Request)],
         },
         ClinicEvent.ClosedResultAmended amended
             when state.Amendments.Of(amended.Bench, amended.Request) is [.., var last] =>
@@ -135,11 +135,11 @@ internal sealed class RandomCommands(int seed)
 
     private ControlRun Judged(ControlRun any, ClinicState state)
     {
-        var target = state.Quality.Target(any.Assay, any.Control)?.Target ?? new ControlTarget(200, 4);
+        var target = state.Controls.Target(any.Assay, any.Control)?.Target ?? new ControlTarget(200, 4);
         var value = target.Mean + (random.Next(-4, 5) * target.StandardDeviation);
-        return state.Quality.Of(any.Lot).Judged(
+        return state.Controls.Of(any.Lot).Judged(
             any with { Target = target, Value = value, Shown = value.ToString(CultureInfo.InvariantCulture) },
-            state.Quality.RulesOf(any.Assay));
+            state.Controls.RulesOf(any.Assay));
     }
 
     /// <summary>True once in so many times.</summary>

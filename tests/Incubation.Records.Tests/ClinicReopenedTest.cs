@@ -28,11 +28,11 @@ public sealed class ClinicReopenedTest : IDisposable
     public void Reopened_SameControls()
     {
         Assert.Empty(log.Tell(ControlsStory.Commands));
-        var again = ClinicLog.Open(file).Quality;
-        Assert.Equal(Any.WriteOut(log.Quality.Targets), Any.WriteOut(again.Targets));
-        Assert.Equal(Any.WriteOut(log.Quality.Of(ControlsStory.Kit).Runs),
+        var again = ClinicLog.Open(file).Controls;
+        Assert.Equal(Any.WriteOut(log.Controls.Targets), Any.WriteOut(again.Targets));
+        Assert.Equal(Any.WriteOut(log.Controls.Of(ControlsStory.Kit).Runs),
             Any.WriteOut(again.Of(ControlsStory.Kit).Runs));
-        Assert.Equal(log.Quality.Of(ControlsStory.Kit).Actions, again.Of(ControlsStory.Kit).Actions);
+        Assert.Equal(log.Controls.Of(ControlsStory.Kit).Actions, again.Of(ControlsStory.Kit).Actions);
     }
 
     [Fact]

@@ -62,10 +62,10 @@ internal static class SampleSummary
         foreach (var device in state.People.Devices.Values.OrderBy(device => device.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
-        foreach (var target in state.Quality.Targets)
+        foreach (var target in state.Controls.Targets)
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"target {target.Assay} {Json(target.Control)} {Json(target.Target)} {Json(target.Source)}");
-        foreach (var (code, lot) in state.Quality.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
+        foreach (var (code, lot) in state.Controls.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
         {
             foreach (var run in lot.Runs)
                 text.AppendLine(CultureInfo.InvariantCulture,

@@ -61,7 +61,7 @@ public sealed class ClinicLog
     public AssaysState Assays => state.Assays;
 
     /// <summary>Controls.</summary>
-    public ControlsState Quality => state.Quality;
+    public ControlsState Controls => state.Controls;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;

@@ -106,7 +106,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
 
     /// <summary>The target that the own first runs make; null while they are too few.</summary>
     public ControlTarget? OwnTarget(AssayCode assay, ControlMaterial control) =>
-        ControlTarget.FromOwn(clinic.Log.Quality.OwnRuns(assay, control).Select(run => run.Value!.Value));
+        ControlTarget.FromOwn(clinic.Log.Controls.OwnRuns(assay, control).Select(run => run.Value!.Value));
 
     /// <summary>Sets by which rules controls of an assay are judged from now on.</summary>
     public Task<Outcome> SetRulesAsync(Actor? actor, AssayCode assay, ControlRules rules) =>
@@ -131,7 +131,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     /// </summary>
     public IReadOnlyList<ReleasedLine> ToReview(LotCode lot) =>
     [
-        .. clinic.Log.Quality.Of(lot).AwaitingReview.SelectMany(span =>
+        .. clinic.Log.Controls.Of(lot).AwaitingReview.SelectMany(span =>
             ReleasedResults.Of(file, lot, span.Key, span.Value.Since, span.Value.Until)),
     ];
 
@@ -204,7 +204,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     /// The control that is run for a level: that whose target was set last, and that may be used; one that has come in
     /// before one that nobody received, whose number may be mistyped.
     /// </summary>
-    private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Quality.Targets
+    private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Controls.Targets
         .Where(target => target.Assay == assay && target.Control.Level == level
             && StockStop.OfControl(clinic.Log.Stock, target.Control.Lot, assay, Today) is null)
         .OrderByDescending(target => clinic.Log.Stock.Find(StockKind.Control, target.Control.Lot) is not null)

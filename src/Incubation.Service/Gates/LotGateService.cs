@@ -27,10 +27,10 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
     private readonly SemaphoreSlim one = new(1, 1);
 
     /// <summary>Where a kit lot of an assay stands on a bench now.</summary>
-    public LotStatus StandingOf(BenchId bench, AssayCode assay, LotCode lot) => clinic.Log.Quality.Of(lot).On(
+    public LotStatus StandingOf(BenchId bench, AssayCode assay, LotCode lot) => clinic.Log.Controls.Of(lot).On(
         PolicyOf(assay),
         bench,
-        new ControlOccasions(clinic.Log.Stock.CameIn(lot), clinic.Log.Quality.Serviced(bench)),
+        new ControlOccasions(clinic.Log.Stock.CameIn(lot), clinic.Log.Controls.Serviced(bench)),
         clock.Now,
         clinic.Facts.Zone);
 
@@ -97,7 +97,7 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
             Result: not null, Stage: CartridgeStage.Cleared,
             Wanted: { Facts.Control: not null, Request.Kind: RequestKind.Control }
         }
-        && !clinic.Log.Quality.IsJudged(cartridge.Id);
+        && !clinic.Log.Controls.IsJudged(cartridge.Id);
 
     private void Judge(BenchState state)
     {
@@ -123,14 +123,14 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Ben
 
     private ControlRun Judged(BenchState state, Cartridge cartridge, Instant now)
     {
-        var (wanted, quality) = (cartridge.Wanted, clinic.Log.Quality);
+        var (wanted, controls) = (cartridge.Wanted, clinic.Log.Controls);
         var control = wanted.Facts!.Control!;
         var (shown, value) = Shown(cartridge.Result!);
         var run = new ControlRun(
             cartridge.Id, state.Id, state.Batch, wanted.Assay.Code, wanted.Request.Lot, control, Run: 0,
             ((CartridgeStage.Cleared)cartridge.Stage).End, now, shown, value,
-                quality.Target(wanted.Assay.Code, control)?.Target, [], ControlVerdict.NotJudged);
-        return quality.Of(run.Lot).Judged(run, quality.RulesOf(run.Assay));
+                controls.Target(wanted.Assay.Code, control)?.Target, [], ControlVerdict.NotJudged);
+        return controls.Of(run.Lot).Judged(run, controls.RulesOf(run.Assay));
     }
 
     private static (string Shown, decimal? Value) Shown(ReadResult result) => result switch

@@ -28,7 +28,7 @@ public sealed class BatchSheet
     private readonly BatchRecord batch;
     private readonly ClinicFacts clinic;
     private readonly PeopleState people;
-    private readonly ControlsState quality;
+    private readonly ControlsState controls;
     private readonly StockState stock;
     private readonly AmendmentsState amendments;
     private readonly RecordClock clock;
@@ -39,7 +39,7 @@ public sealed class BatchSheet
         ArgumentNullException.ThrowIfNull(batch);
         ArgumentNullException.ThrowIfNull(clinic);
         ArgumentNullException.ThrowIfNull(log);
-        (this.batch, this.clinic, people, quality, stock, amendments) = (batch, clinic, log.People, log.Quality,
+        (this.batch, this.clinic, people, controls, stock, amendments) = (batch, clinic, log.People, log.Controls,
             log.Stock, log.Amendments);
         clock = new RecordClock(clinic.Zone, TimesOf(batch));
         Facts = [.. AllFacts()];
@@ -145,7 +145,7 @@ public sealed class BatchSheet
             && (batch.Closed is not { } closed || at <= closed.Arrived);
         foreach (var lot in batch.Cartridges.Select(one => one.Lot).Distinct())
         {
-            var history = quality.Of(lot);
+            var history = controls.Of(lot);
             foreach (var action in history.Actions.Where(action => IsInBatch(action.At)))
                 yield return (action.At,
                     new BenchEventLine(clock.At(action.At),
@@ -173,7 +173,7 @@ public sealed class BatchSheet
     /// <summary>How a control was judged: "rejected 1-3s"; null for a patient's cartridge and before it was.</summary>
     private string? Judged(CartridgeRecord one)
     {
-        var run = one.Kind == RequestKind.Control ? quality.Of(one.Lot).Runs.Find(run => run.Request == one.Request)
+        var run = one.Kind == RequestKind.Control ? controls.Of(one.Lot).Runs.Find(run => run.Request == one.Request)
             : null;
         return run is null
             ? null : Say.Dotted(Say.Of(RecordWords.ControlWas, ControlText.Verdict(run)), run.Violations.IsEmpty

@@ -98,7 +98,7 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         var page = Render<ControlsPage>();
         await page.FindAll(".controls-rules input")[^1].ChangeAsync(new() { Value = false });
         await page.Find("form:has(.controls-rules)").SubmitAsync();
-        Assert.False(House.Clinic.Log.Quality.RulesOf(ControlsHouse.Da).TenX);
+        Assert.False(House.Clinic.Log.Controls.RulesOf(ControlsHouse.Da).TenX);
         Assert.Contains("1-2s, 1-3s, 2-2s, R-4s, 4-1s", page.Find(".page-status").TextContent,
             StringComparison.Ordinal);
     }

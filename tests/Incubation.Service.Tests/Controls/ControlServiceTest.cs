@@ -126,7 +126,7 @@ public sealed class ControlServiceTest : IAsyncLifetime
         Assert.Equal([patient.Id, unlike.Id], House.Desk.ToReview(Kit).Select(line => line.Result.Request));
         Assert.Empty(House.Desk.DueOn(House.State).Single().Levels);
 
-        var rejected = House.Clinic.Log.Quality.Of(Kit).AwaitingAction;
+        var rejected = House.Clinic.Log.Controls.Of(Kit).AwaitingAction;
         Assert.Equal(ControlRule.OneThreeS, rejected.Single().Violations[^1].Rule);
         Assert.Equal(Words.NotAllowed,
             (await House.Desk.TakeActionAsync(Lena, Kit, rejected.Select(run => run.Request), "Old vial.",
@@ -156,13 +156,13 @@ public sealed class ControlServiceTest : IAsyncLifetime
     {
         await Begin();
         await House.RunControl(1, "213", settle: false);
-        Assert.Empty(House.Clinic.Log.Quality.Of(Kit).Runs);
+        Assert.Empty(House.Clinic.Log.Controls.Of(Kit).Runs);
         await House.Crash();
         await House.Gates.SettleAsync();
-        Assert.Equal(ControlVerdict.Rejected, House.Clinic.Log.Quality.Of(Kit).Runs.Single().Verdict);
+        Assert.Equal(ControlVerdict.Rejected, House.Clinic.Log.Controls.Of(Kit).Runs.Single().Verdict);
         Assert.Equal(LotGate.Failed, House.Gate);
         await House.Gates.SettleAsync();
-        Assert.Single(House.Clinic.Log.Quality.Of(Kit).Runs);
+        Assert.Single(House.Clinic.Log.Controls.Of(Kit).Runs);
     }
 
     [Fact]
@@ -175,7 +175,7 @@ public sealed class ControlServiceTest : IAsyncLifetime
         await House.RunControl(1, "200", settle: false);
         await House.RunControl(2, "250", settle: false);
         await House.Until(() => House.Gate == LotGate.Open);
-        Assert.Equal(2, House.Clinic.Log.Quality.Of(Kit).Runs.Count);
+        Assert.Equal(2, House.Clinic.Log.Controls.Of(Kit).Runs.Count);
         await watch.StopAsync(TestContext.Current.CancellationToken);
     }
 
@@ -189,7 +189,7 @@ public sealed class ControlServiceTest : IAsyncLifetime
     {
         var faults = await House.Desk.SetTargetAsync(Ines, Da, "CTRL-7", 1, mean, deviation);
         Assert.Equal(member, Assert.Single(faults).Member);
-        Assert.Empty(House.Clinic.Log.Quality.Targets);
+        Assert.Empty(House.Clinic.Log.Controls.Targets);
     }
 
     [Fact]

@@ -25,7 +25,7 @@ internal sealed class ControlsHouse : IAsyncDisposable
     public static readonly LotCode Kit = new("DA-L1");
     public static readonly AssayCode Da = new("DA");
     public static readonly BenchId BenchOne = new("bench-1");
-    private readonly string folder = Directory.CreateTempSubdirectory("incubation-quality-").FullName;
+    private readonly string folder = Directory.CreateTempSubdirectory("incubation-controls-").FullName;
 
     private ControlsHouse(ControlPolicy policy)
     {
