@@ -159,7 +159,8 @@ public sealed record BenchState
         : null;
 
     /// <summary>The cartridge believed to be in a reader, or null.</summary>
-    public Cartridge? InReader(ReaderNumber reader) => Cartridges.FirstOrDefault(c => c.Phase?.FindReader() == reader);
+    public Cartridge? InReader(ReaderNumber reader) =>
+        Cartridges.FirstOrDefault(cartridge => cartridge.Phase?.FindReader() == reader);
 
     /// <summary>
     /// Whether a reader was the last place of a cartridge that is astray, and nothing else is known to be in it: it may
@@ -167,9 +168,10 @@ public sealed record BenchState
     /// </summary>
     public bool IsInDoubt(ReaderNumber reader) =>
         InReader(reader) is null
-            && Cartridges.Any(c => c.Stage is CartridgeStage.Astray astray && astray.Last.FindReader() == reader);
+            && Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.Astray astray
+                && astray.Last.FindReader() == reader);
 
     /// <summary>The cartridge believed to be in a slot, or null.</summary>
-    public Cartridge? InSlot(SlotNumber slot) => Cartridges.FirstOrDefault(c =>
-        c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot);
+    public Cartridge? InSlot(SlotNumber slot) => Cartridges.FirstOrDefault(cartridge =>
+        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot);
 }

@@ -57,7 +57,7 @@ internal static class Decisions
             return Refuse(Refusal.PlanNotValid, faults[0].What);
         var spares = PlanTiming.Spare(day, adopt.Plan);
         return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin,
-            [.. spares.Select(s => s.Spare < Unlimited ? s.Spare : (Duration?)null)]));
+            [.. spares.Select(spare => spare.Spare < Unlimited ? spare.Spare : (Duration?)null)]));
     }
 
     /// <summary>

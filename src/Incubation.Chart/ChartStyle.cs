@@ -16,7 +16,7 @@ internal static partial class ChartStyle
     private static string Fill()
     {
         var tokens = Declaration().Matches(Rule().Match(Read("tokens.css")).Value)
-            .ToDictionary(m => m.Groups[1].Value, m => m.Groups[2].Value);
+            .ToDictionary(match => match.Groups[1].Value, match => match.Groups[2].Value);
         var css = Comment().Replace(Read("lanes.css"), "");
         return Use().Replace(css, use => tokens[use.Groups[1].Value]);
     }

@@ -8,7 +8,7 @@ internal static class DayScene
 {
     public static Scene Of(BenchDay day, Plan plan, string? title)
     {
-        var assays = day.Assays.ToDictionary(a => a.Key);
+        var assays = day.Assays.ToDictionary(assay => assay.Key);
         var builder = new SceneBuilder(day.Bench);
         foreach (var request in day.Requests)
             if (assays.TryGetValue(request.AssayKey, out var assay))
@@ -56,7 +56,7 @@ internal static class DayScene
             lanes.Add(LaneOf(builder, LaneKind.Slot, slot, LaneNames.Number(slot), null));
         for (var reader = 1; reader <= day.Bench.Readers; reader++)
         {
-            var card = day.MidRun?.Cards.FirstOrDefault(c => c.Reader.Value == reader)?.Card;
+            var card = day.MidRun?.Cards.FirstOrDefault(inReader => inReader.Reader.Value == reader)?.Card;
             lanes.Add(LaneOf(builder, LaneKind.Reader, reader, LaneNames.Reader(reader, day.Bench.Readers),
                 card is { } lot ? Phrase.Of(Words.Card, lot) : null));
         }
@@ -69,11 +69,12 @@ internal static class DayScene
     {
         var items = builder.Items(kind, number);
         var name = kind == LaneKind.Slot ? Phrase.Of(Words.Slot, number) : label;
-        var names = items.OfType<LaneItem.Reaction>().Select(r => r.Urgent ? $"{r.Name} ({Words.Urgent})" : r.Name)
+        var names = items.OfType<LaneItem.Reaction>()
+            .Select(reaction => reaction.Urgent ? $"{reaction.Name} ({Words.Urgent})" : reaction.Name)
             .Distinct().ToList();
         var spoken = kind == LaneKind.Hands || (kind == LaneKind.Reader && names.Count == 0)
             ? Phrase.Of(Words.SpokenSteps, name,
-                items.Count(i => i is LaneItem.HandsWork or LaneItem.Reading or LaneItem.CardChange))
+                items.Count(item => item is LaneItem.HandsWork or LaneItem.Reading or LaneItem.CardChange))
             : names.Count == 0
             ? Phrase.Of(Words.SpokenFree, name) : Phrase.Of(Words.SpokenIn, name, string.Join(", ", names));
         return new Lane(kind, number, label, caption, false, null, items, spoken);

@@ -56,10 +56,11 @@ public static class DispatchChart
         root.Add(Text("head", Words.DaysMissed, MissedX, 64));
 
         var longest =
-            Round(rows.SelectMany(r => r.MinutesToResult.Count > 0 ? [r.MinutesToResult[^1]] : Array.Empty<double>())
+            Round(rows.SelectMany(row => row.MinutesToResult.Count > 0
+                ? [row.MinutesToResult[^1]] : Array.Empty<double>())
                 .DefaultIfEmpty(1).Max());
-        var most = Math.Max(1, rows.Max(r => r.PerHour));
-        var worst = Math.Max(1, rows.Max(r => r.MissedHigh));
+        var most = Math.Max(1, rows.Max(row => row.PerHour));
+        var worst = Math.Max(1, rows.Max(row => row.MissedHigh));
         root.Add(TimeAxis(longest, height - Bottom));
         for (var i = 0; i < rows.Count; i++)
         {

@@ -14,7 +14,7 @@ internal static class Drawing
             ("width", geometry.Width), ("height", height), ("preserveAspectRatio", "xMinYMin meet"), ("role", "img"),
             ("aria-labelledby", $"{key}-title"), ("aria-describedby", $"{key}-desc"));
         root.Add(Svg.Text("title", scene.Title, ("id", $"{key}-title")));
-        root.Add(Svg.Text("desc", string.Join(' ', scene.Lanes.Select(l => l.Spoken).Concat(scene.Notes)),
+        root.Add(Svg.Text("desc", string.Join(' ', scene.Lanes.Select(lane => lane.Spoken).Concat(scene.Notes)),
             ("id", $"{key}-desc")));
         return root;
     }
@@ -58,5 +58,7 @@ internal static class Drawing
     /// A name as an identifier: a letter first, then letters, digits and hyphens; different names stay different.
     /// </summary>
     public static string Key(string name) =>
-        "ln-" + string.Concat(name.Select(c => char.IsAsciiLetterOrDigit(c) ? c.ToString() : $"-{(int)c:x}-"));
+        "ln-"
+            + string.Concat(name.Select(letter => char.IsAsciiLetterOrDigit(letter)
+                ? letter.ToString() : $"-{(int)letter:x}-"));
 }

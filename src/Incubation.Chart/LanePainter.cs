@@ -30,7 +30,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     }
 
     /// <summary>The lower end of the lanes.</summary>
-    public double Bottom(Scene scene) => geometry.AxisHeight + scene.Lanes.Sum(l => geometry.HeightOf(l.Kind));
+    public double Bottom(Scene scene) => geometry.AxisHeight + scene.Lanes.Sum(lane => geometry.HeightOf(lane.Kind));
 
     /// <summary>Everything in the lanes between two instants.</summary>
     public XElement Blocks(Scene scene, Instant from, Instant to)
@@ -40,7 +40,7 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         {
             if (geometry.HeightOf(lane.Kind) <= 0)
                 continue;
-            var items = lane.Items.Where(i => ShownTo(i) >= from && i.From <= to).ToList();
+            var items = lane.Items.Where(item => ShownTo(item) >= from && item.From <= to).ToList();
             if (lane.Kind == LaneKind.Slot)
                 DrawFree(group, items, middle, from, to);
             foreach (var item in items.OrderBy(Depth))
@@ -113,7 +113,8 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
     private void DrawFree(XElement group, List<LaneItem> items, double middle, Instant from, Instant to)
     {
         var free = from;
-        foreach (var item in items.Where(i => i is not (LaneItem.MoveTick or LaneItem.Thrown)).OrderBy(i => i.From))
+        foreach (var item in items.Where(item => item is not (LaneItem.MoveTick or LaneItem.Thrown))
+            .OrderBy(item => item.From))
         {
             if (item.From > free)
                 group.Add(FreeLine(free, item.From, middle));

@@ -75,7 +75,7 @@ internal static class LiveScene
         {
             var items = builder.Items(LaneKind.Hands, hands);
             var label = LaneNames.Hands(hands, state.Setup.Hands);
-            var spoken = Phrase.Of(Words.SpokenSteps, label, items.Count(i => i.Planned));
+            var spoken = Phrase.Of(Words.SpokenSteps, label, items.Count(item => item.Planned));
             lanes.Add(new Lane(LaneKind.Hands, hands, label, null, false, null, items, spoken));
         }
         return lanes;
@@ -99,7 +99,7 @@ internal static class LiveScene
     /// <summary>To the move, then to the close; one that the plan gives up has nothing to wait for.</summary>
     private static LaneCount CountOf(SlotView slot, ReadWindow window, BenchState state) =>
         slot.Cartridge is { Phase: CartridgePhase.Reacting reacting } cartridge
-            && state.Adopted?.Plan.Lost.Any(l => l.Request == cartridge.Id) == true
+            && state.Adopted?.Plan.Lost.Any(left => left.Request == cartridge.Id) == true
             ? new LaneCount(reacting.LoadEnd.Latest, reacting.LoadEnd.Latest)
             : new LaneCount(slot.MoveAt ?? window.Opens, window.Closes);
 

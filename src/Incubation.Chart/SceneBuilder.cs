@@ -68,7 +68,7 @@ internal sealed class SceneBuilder(BenchSetup setup)
 
     /// <summary>What is drawn in a lane, by start.</summary>
     public IReadOnlyList<LaneItem> Items(LaneKind kind, int number) =>
-        _items.TryGetValue((kind, number), out var items) ? items.OrderBy(i => i.From).ToList() : [];
+        _items.TryGetValue((kind, number), out var items) ? items.OrderBy(item => item.From).ToList() : [];
 
     private void DrawSlot(int slot, Track track)
     {

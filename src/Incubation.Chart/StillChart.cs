@@ -73,7 +73,7 @@ internal static class StillChart
     private static (Instant From, Instant To) Range(Scene scene, Instant start, Instant at, bool marksNow)
     {
         var (from, to) = (start, marksNow ? Instant.Max(start, at) : start);
-        foreach (var item in scene.Lanes.SelectMany(l => l.Items).Where(i => i is not LaneItem.Away))
+        foreach (var item in scene.Lanes.SelectMany(lane => lane.Items).Where(item => item is not LaneItem.Away))
         {
             from = Instant.Min(from, item.From);
             to = Instant.Max(to, item.To);

@@ -89,8 +89,9 @@ internal static class SimulateCommand
     private static (BenchDay Day, IReadOnlyList<LeftOut> Left) WithoutUnplaced(BenchDay day, ulong seed)
     {
         var left = Planner.Plan(day, seed, new IterationBudget(0)).Plan.Unplaced;
-        var gone = left.Select(l => l.Request).ToHashSet();
-        return (gone.Count == 0 ? day : day with { Requests = [.. day.Requests.Where(r => !gone.Contains(r.Id))] },
+        var gone = left.Select(omitted => omitted.Request).ToHashSet();
+        return (gone.Count == 0
+            ? day : day with { Requests = [.. day.Requests.Where(request => !gone.Contains(request.Id))] },
             left);
     }
 

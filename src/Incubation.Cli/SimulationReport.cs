@@ -20,7 +20,7 @@ internal sealed class SimulationReport(BenchDay day, int days, ulong seed, Rando
         output.WriteLine();
         string[] head = [Words.SimulateDispatch, Words.SimulateRead, Words.SimulateMissed, Words.SimulateNotRun,
             Words.SimulatePerHour, Words.SimulateShare, Words.SimulateMedian, Words.SimulateNinth];
-        string[][] lines = [head, .. figures.Select((f, i) => Cells(ManyDays.Dispatches[i], f))];
+        string[][] lines = [head, .. figures.Select((figure, i) => Cells(ManyDays.Dispatches[i], figure))];
         var widths = head.Select((_, column) => lines.Max(line => line[column].Length)).ToArray();
         foreach (var line in lines)
             output.WriteLine(
@@ -30,29 +30,29 @@ internal sealed class SimulationReport(BenchDay day, int days, ulong seed, Rando
         output.WriteLine(Words.SimulateMethods);
     }
 
-    public string Chart() => DispatchChart.Render(days, day.Requests.Count, [.. figures.Select((f, i) =>
+    public string Chart() => DispatchChart.Render(days, day.Requests.Count, [.. figures.Select((figure, i) =>
     {
-        var (low, high) = f.MissedPerThousandInterval;
+        var (low, high) = figure.MissedPerThousandInterval;
         return new DispatchRow(
-            NameOf(ManyDays.Dispatches[i]), [.. f.SecondsToResult.Select(s => s / 60)],
-            f.ToResult(0.5)?.TotalMinutes ?? 0, f.ToResult(0.9)?.TotalMinutes
-                ?? 0, f.PerHour, f.MissedPerThousand, low, high);
+            NameOf(ManyDays.Dispatches[i]), [.. figure.SecondsToResult.Select(seconds => seconds / 60)],
+            figure.ToResult(0.5)?.TotalMinutes ?? 0, figure.ToResult(0.9)?.TotalMinutes
+                ?? 0, figure.PerHour, figure.MissedPerThousand, low, high);
     })]);
 
-    private string[] Cells(Dispatch dispatch, DispatchFigures f)
+    private string[] Cells(Dispatch dispatch, DispatchFigures figure)
     {
-        var (low, high) = f.MissedPerThousandInterval;
+        var (low, high) = figure.MissedPerThousandInterval;
         return
         [
             NameOf(dispatch),
-            f.ReadInWindow.ToString(CultureInfo.InvariantCulture),
-            Say.Text(Words.SimulateInterval, Number(f.MissedPerThousand), Number(low), Number(high)),
-            f.NotRun.ToString(CultureInfo.InvariantCulture),
-            Number(f.PerHour),
-            MeanPerHour > 0 ? (f.PerHour / MeanPerHour).ToString("0.0%", CultureInfo.InvariantCulture)
+            figure.ReadInWindow.ToString(CultureInfo.InvariantCulture),
+            Say.Text(Words.SimulateInterval, Number(figure.MissedPerThousand), Number(low), Number(high)),
+            figure.NotRun.ToString(CultureInfo.InvariantCulture),
+            Number(figure.PerHour),
+            MeanPerHour > 0 ? (figure.PerHour / MeanPerHour).ToString("0.0%", CultureInfo.InvariantCulture)
                 : Words.SimulateNone,
-            f.ToResult(0.5) is { } median ? Minutes(median) : Words.SimulateNone,
-            f.ToResult(0.9) is { } ninth ? Minutes(ninth) : Words.SimulateNone,
+            figure.ToResult(0.5) is { } median ? Minutes(median) : Words.SimulateNone,
+            figure.ToResult(0.9) is { } ninth ? Minutes(ninth) : Words.SimulateNone,
         ];
     }
 

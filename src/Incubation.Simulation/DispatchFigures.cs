@@ -42,12 +42,13 @@ public sealed record DispatchFigures(int Days, long Cartridges, long ReadInWindo
     public static DispatchFigures Of(IReadOnlyCollection<DayOutcome> days)
     {
         ArgumentNullException.ThrowIfNull(days);
-        var cartridges = days.Sum(d => (long)d.Cartridges.Length);
-        var times = days.SelectMany(d => d.Cartridges).Where(c => c.ToResult is not null)
-            .Select(c => c.ToResult!.Value.TotalSeconds).Order().ToList();
-        var notRun = days.Sum(d => (long)d.Cartridges.Count(c => c.End == CartridgeEnd.NotRun));
+        var cartridges = days.Sum(outcome => (long)outcome.Cartridges.Length);
+        var times = days.SelectMany(outcome => outcome.Cartridges).Where(outcome => outcome.ToResult is not null)
+            .Select(outcome => outcome.ToResult!.Value.TotalSeconds).Order().ToList();
+        var notRun =
+            days.Sum(outcome => (long)outcome.Cartridges.Count(cartridge => cartridge.End == CartridgeEnd.NotRun));
         // Summed as whole ticks: a sum of fractions would depend on the order.
-        var hours = Duration.FromTicks(days.Sum(d => d.Finish.BclCompatibleTicks)).TotalHours;
+        var hours = Duration.FromTicks(days.Sum(outcome => outcome.Finish.BclCompatibleTicks)).TotalHours;
         return new DispatchFigures(days.Count, cartridges, times.Count, notRun, hours > 0
             ? times.Count / hours : 0, times);
     }

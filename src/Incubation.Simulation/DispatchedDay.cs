@@ -53,12 +53,14 @@ public static class DispatchedDay
     private static DayOutcome Planned(BenchDay day, ulong seed, RandomStepLengths times, SearchPolicy policy,
         Func<ISearchBudget> budget)
     {
-        var assays = day.Assays.ToDictionary(a => a.Code);
+        var assays = day.Assays.ToDictionary(assay => assay.Code);
         var open = new BenchCommand.OpenBench(Bench, Bench.Value, day.Bench, Duration.Zero);
-        var run = SimulatedDay.Run(open, [.. day.Requests.Select(r => new BenchRequest(r, assays[r.Assay], 1, "1"))],
+        var run = SimulatedDay.Run(open,
+            [.. day.Requests.Select(request => new BenchRequest(request, assays[request.Assay], 1, "1"))],
             day.Start, seed, times, budget, policy);
         var finish = run.Steps.Select(step => step.End).DefaultIfEmpty(day.Start).Max() - day.Start;
-        return new DayOutcome([.. run.State.Cartridges.Select(c => OutcomeOf(c, day.Start))], run.Steps, finish);
+        return new DayOutcome([.. run.State.Cartridges.Select(cartridge => OutcomeOf(cartridge, day.Start))],
+            run.Steps, finish);
     }
 
     private static CartridgeOutcome OutcomeOf(Cartridge cartridge, Instant start) =>
@@ -80,14 +82,14 @@ public static class DispatchedDay
         return day with
         {
             Bench = day.Bench with { CardChange = Mean(day.Bench.CardChange) },
-            Assays = [.. day.Assays.Select(a => a with
+            Assays = [.. day.Assays.Select(assay => assay with
             {
-                Mix = Mean(a.Mix),
-                MixShortest = Mean(a.Mix),
-                Load = Mean(a.Load),
-                LoadShortest = Mean(a.Load),
-                Move = Mean(a.Move),
-                Clear = Mean(a.Clear),
+                Mix = Mean(assay.Mix),
+                MixShortest = Mean(assay.Mix),
+                Load = Mean(assay.Load),
+                LoadShortest = Mean(assay.Load),
+                Move = Mean(assay.Move),
+                Clear = Mean(assay.Clear),
             })],
         };
     }

@@ -35,10 +35,10 @@ internal sealed class HabitDay
         this.lengths = lengths;
         prefersReader = habit == Dispatch.OneAtATime || day.Bench.Slots == 0;
         mostInWork = habit == Dispatch.OneAtATime ? Math.Min(day.Bench.Hands, day.Bench.Readers) : int.MaxValue;
-        var assays = day.Assays.ToDictionary(a => a.Code);
-        courses = [.. day.Requests.Select(r => new Course(r, assays[r.Assay]))];
-        queue = [.. courses.OrderBy(c => c.Request.Priority == Priority.Urgent ? 0 : 1)
-            .ThenBy(c => c.Request.EffectiveReady(day.Start))];
+        var assays = day.Assays.ToDictionary(assay => assay.Code);
+        courses = [.. day.Requests.Select(request => new Course(request, assays[request.Assay]))];
+        queue = [.. courses.OrderBy(course => course.Request.Priority == Priority.Urgent ? 0 : 1)
+            .ThenBy(course => course.Request.EffectiveReady(day.Start))];
         handFree = [.. Enumerable.Repeat(day.Start, day.Bench.Hands)];
         slotFree = [.. Enumerable.Repeat(day.Start, day.Bench.Slots)];
         readers = [.. Enumerable.Range(1, day.Bench.Readers)
@@ -143,7 +143,7 @@ internal sealed class HabitDay
 
     private bool Discard(int hand)
     {
-        if (courses.FirstOrDefault(c => c.IsWaitingInSlot && c.Closes < now) is not { } course)
+        if (courses.FirstOrDefault(waiting => waiting.IsWaitingInSlot && waiting.Closes < now) is not { } course)
             return false;
         course.Over = Do(hand, new StepAction.Discard(course.Request.Id), course.Assay.Clear);
         course.IsWaitingInSlot = false;
@@ -153,7 +153,8 @@ internal sealed class HabitDay
 
     private bool Move(int hand)
     {
-        var due = courses.Where(c => c.IsWaitingInSlot && c.Opens <= now && now <= c.Closes).MinBy(c => c.Closes);
+        var due = courses.Where(course => course.IsWaitingInSlot && course.Opens <= now && now <= course.Closes)
+            .MinBy(course => course.Closes);
         if (due is null || FreeReaderFor(due) is not { } reader)
             return false;
         if (reader.Card != due.Request.Lot)
@@ -174,7 +175,7 @@ internal sealed class HabitDay
 
     private bool Begin(int hand)
     {
-        if (courses.Count(c => c.IsBegun && c.Over > now) >= mostInWork)
+        if (courses.Count(course => course.IsBegun && course.Over > now) >= mostInWork)
             return false;
         foreach (var course in queue)
             if (!course.IsBegun && MayBegin(course) && Begin(hand, course))
@@ -185,7 +186,7 @@ internal sealed class HabitDay
     private bool MayBegin(Course course) =>
         course.Request.EffectiveReady(day.Start) <= now
         && (course.Request.LoadBy is not { } by || now + course.Assay.Mix + course.Assay.Load <= by)
-        && course.Request.After.All(id => Array.Find(courses, c => c.Request.Id == id) is not { } before
+        && course.Request.After.All(id => Array.Find(courses, found => found.Request.Id == id) is not { } before
             || before.Over <= now);
 
     private bool Begin(int hand, Course course)
@@ -221,7 +222,7 @@ internal sealed class HabitDay
 
     private bool PutCardIn(int hand)
     {
-        var next = courses.Where(c => c.IsWaitingInSlot).MinBy(c => c.Opens);
+        var next = courses.Where(course => course.IsWaitingInSlot).MinBy(course => course.Opens);
         return next is not null && FreeReaderFor(next) is { } reader && reader.Card != next.Request.Lot
             && ChangeCard(hand, reader, next.Request.Lot);
     }
@@ -262,9 +263,9 @@ internal sealed class HabitDay
 
     private DayOutcome Outcome()
     {
-        var outcomes = courses.Select(c => c.IsReadInWindow && c.Over < Instant.MaxValue
-            ? new CartridgeOutcome(CartridgeEnd.ReadInWindow, c.Over - c.Request.EffectiveReady(day.Start))
-            : new CartridgeOutcome(c.IsBegun ? CartridgeEnd.Missed : CartridgeEnd.NotRun, null));
+        var outcomes = courses.Select(course => course.IsReadInWindow && course.Over < Instant.MaxValue
+            ? new CartridgeOutcome(CartridgeEnd.ReadInWindow, course.Over - course.Request.EffectiveReady(day.Start))
+            : new CartridgeOutcome(course.IsBegun ? CartridgeEnd.Missed : CartridgeEnd.NotRun, null));
         var finish = done.Select(step => step.End).DefaultIfEmpty(day.Start).Max() - day.Start;
         return new DayOutcome([.. outcomes], [.. done.OrderBy(step => step.End)], finish);
     }

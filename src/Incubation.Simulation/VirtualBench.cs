@@ -171,7 +171,8 @@ public sealed class VirtualBench
     /// <summary>Reports the first step that has ended by now.</summary>
     private bool Finish()
     {
-        var ended = busy.Where(b => b.Value.Finish <= Now).OrderBy(b => b.Value.Finish).ThenBy(b => b.Key).Take(1)
+        var ended = busy.Where(hands => hands.Value.Finish <= Now).OrderBy(hands => hands.Value.Finish)
+            .ThenBy(hands => hands.Key).Take(1)
             .ToList();
         if (ended.Count == 0)
             return false;

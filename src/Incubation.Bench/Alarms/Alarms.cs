@@ -18,9 +18,9 @@ internal static class Alarms
     public static ImmutableArray<Alarm> List(BenchState state, Instant now) =>
         state.Phase != BatchPhase.Running
             ? []
-            : [.. state.Cartridges.SelectMany(c => Of(state, c, now))
-                .Where(a => a.Until is not { } until || a.From < until).OrderBy(a => a.From)
-                .ThenByDescending(a => a.Priority)];
+            : [.. state.Cartridges.SelectMany(cartridge => Of(state, cartridge, now))
+                .Where(alarm => alarm.Until is not { } until || alarm.From < until).OrderBy(alarm => alarm.From)
+                .ThenByDescending(alarm => alarm.Priority)];
 
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
@@ -83,7 +83,7 @@ internal static class Alarms
         Instant now)
     {
         var loadBefore = mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad;
-        var row = state.Adopted?.Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Load load
+        var row = state.Adopted?.Remaining.FirstOrDefault(remaining => remaining.Step.Action is StepAction.Load load
             && load.Request == cartridge.Id);
         var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row
             && Progress.BegunAt(state, row) <= loadBefore;

@@ -43,7 +43,8 @@ internal static class BatchChanges
 
     /// <summary>A cartridge with which nothing remains to be done: its rows of the plan go.</summary>
     public static BenchState Ended(BenchState state, RequestId request, CartridgeStage stage) =>
-        PlanChanges.WithoutRows(With(state, request, c => c with { Stage = stage }), a => a.Subject == request);
+        PlanChanges.WithoutRows(With(state, request, cartridge => cartridge with { Stage = stage }), action =>
+            action.Subject == request);
 
     /// <summary>The bench with one of its cartridges changed.</summary>
     public static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change) =>

@@ -86,8 +86,8 @@ internal static class BatchDecisions
         first.Wanted.Request.RepeatLeft
         && first.MustGo != DiscardReason.Withdrawn
         && (first.Stage is CartridgeStage.Discarded || first.Result is ReadResult.NoValue)
-        && !state.Cartridges.Any(c => c.Wanted.Request.Specimen == first.Wanted.Request.Specimen
-            && c.Wanted.Request.Assay == first.Wanted.Request.Assay && c.Id != first.Id && !c.IsOver);
+        && !state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Specimen == first.Wanted.Request.Specimen
+            && cartridge.Wanted.Request.Assay == first.Wanted.Request.Assay && cartridge.Id != first.Id && !cartridge.IsOver);
 
     public static Decision Start(BenchState state, Instant now)
     {
@@ -95,7 +95,7 @@ internal static class BatchDecisions
             return Decisions.Refuse(Refusal.BatchAlreadyRunning);
         if (Readiness.List(state, now).Any(item => item.From is null))
             return Decisions.Refuse(Refusal.NotReady);
-        return state.Cartridges.Any(c => !c.IsOver)
+        return state.Cartridges.Any(cartridge => !cartridge.IsOver)
             ? Decisions.Accept(new BenchEvent.BatchStarted(state.Batch))
             : Decisions.Refuse(Refusal.NothingRequested);
     }
@@ -104,14 +104,14 @@ internal static class BatchDecisions
     {
         if (state.Phase != BatchPhase.Running)
             return Decisions.Refuse(Refusal.BatchNotRunning);
-        if (state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork or CartridgeStage.Astray
+        if (state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray
             or CartridgeStage.Waiting))
             return Decisions.Refuse(Refusal.CartridgesInWork);
         if (Questions.List(state).Any(question => question.Key.Kind == QuestionKind.Contradiction))
             return Decisions.Refuse(Refusal.QuestionsOpen);
-        if (state.Cartridges.Any(c => c.ResultMissing))
+        if (state.Cartridges.Any(cartridge => cartridge.ResultMissing))
             return Decisions.Refuse(Refusal.ResultsMissing);
-        return state.Cartridges.Any(c => c.MustBeTold)
+        return state.Cartridges.Any(cartridge => cartridge.MustBeTold)
             ? Decisions.Refuse(Refusal.CriticalNotTold)
             : Decisions.Accept(new BenchEvent.BatchClosed(state.Batch));
     }

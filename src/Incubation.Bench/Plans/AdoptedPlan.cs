@@ -13,17 +13,17 @@ namespace Incubation.Bench;
 public sealed record AdoptedPlan(Plan Plan, PlanOrigin Origin, Instant At, ImmutableArray<RemainingStep> Remaining)
 {
     /// <summary>The plan without the rows that reports have ended.</summary>
-    public Plan AsItStands => Plan with { Steps = [.. Remaining.Select(r => r.Step)] };
+    public Plan AsItStands => Plan with { Steps = [.. Remaining.Select(row => row.Step)] };
 
     /// <summary>The first row that a pair of hands has not ended, or null.</summary>
-    public RemainingStep? NextOf(HandsNumber hands) => Remaining.FirstOrDefault(r => r.Step.Hands == hands);
+    public RemainingStep? NextOf(HandsNumber hands) => Remaining.FirstOrDefault(row => row.Step.Hands == hands);
 
     /// <summary>The row of a cartridge's move that is not ended, or null.</summary>
     public RemainingStep? MoveOf(RequestId request) =>
-        Remaining.FirstOrDefault(r => r.Step.Action is StepAction.Move move && move.Request == request);
+        Remaining.FirstOrDefault(row => row.Step.Action is StepAction.Move move && move.Request == request);
 
     /// <summary>The first row not ended that does this, or null.</summary>
-    public RemainingStep? RowOf(StepAction action) => Remaining.FirstOrDefault(r => r.Step.Action == action);
+    public RemainingStep? RowOf(StepAction action) => Remaining.FirstOrDefault(row => row.Step.Action == action);
 }
 
 /// <summary>A row of the adopted plan that no report has ended.</summary>

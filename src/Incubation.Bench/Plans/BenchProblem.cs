@@ -10,19 +10,21 @@ internal static class BenchProblem
 {
     public static BenchDay Of(BenchState state, Instant now)
     {
-        var open = state.Cartridges.Where(c => !c.IsOver && c.Stage is not CartridgeStage.Astray).ToList();
+        var open = state.Cartridges.Where(cartridge => !cartridge.IsOver
+            && cartridge.Stage is not CartridgeStage.Astray).ToList();
         var ready = Readiness.List(state, now);
-        var planned = open.ToDictionary(c => c.Id, c => AsPlanned(state, c, ready, now));
+        var planned = open.ToDictionary(cartridge => cartridge.Id, cartridge =>
+            AsPlanned(state, cartridge, ready, now));
         LeaveOut(state, open, planned, ready, now);
-        var requests = open.Select(c => planned[c.Id] with
+        var requests = open.Select(cartridge => planned[cartridge.Id] with
         {
-            AssayVersion = c.Wanted.AssayVersion,
-            After = [.. planned[c.Id].After.Where(id => open.Any(o => o.Id == id))],
+            AssayVersion = cartridge.Wanted.AssayVersion,
+            After = [.. planned[cartridge.Id].After.Where(id => open.Any(earlier => earlier.Id == id))],
         }).ToList();
         return new BenchDay(
             state.StartedAt is { } started ? Instant.Min(started, now) : now,
             state.Setup,
-            [.. open.Select(c => c.Wanted.Assay with { Version = c.Wanted.AssayVersion })
+            [.. open.Select(cartridge => cartridge.Wanted.Assay with { Version = cartridge.Wanted.AssayVersion })
                 .DistinctBy(assay => assay.Key)],
             requests,
             Calendar: BenchResources.Calendar(state, now),
@@ -60,12 +62,14 @@ internal static class BenchProblem
     {
         // A cartridge reported in a place that the bench does not have cannot be planned; its question asks where it
         // is.
-        open.RemoveAll(c => !IsSomewhere(state, c.Phase) || IsOvertaken(state, c, now));
-        var left = open.Where(c => c.Stage is CartridgeStage.Waiting
-            && BenchResources.NotPlanned(state, c, ready, now) is not null).Select(c => c.Id).ToHashSet();
-        while (open.RemoveAll(c => left.Contains(c.Id)) > 0)
-            left.UnionWith(open.Where(c => c.Stage is CartridgeStage.Waiting && planned[c.Id].After.Any(left.Contains))
-                .Select(c => c.Id));
+        open.RemoveAll(cartridge => !IsSomewhere(state, cartridge.Phase) || IsOvertaken(state, cartridge, now));
+        var left = open.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting
+            && BenchResources.NotPlanned(state, cartridge, ready, now) is not null).Select(cartridge => cartridge.Id)
+            .ToHashSet();
+        while (open.RemoveAll(cartridge => left.Contains(cartridge.Id)) > 0)
+            left.UnionWith(open.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting
+                && planned[cartridge.Id].After.Any(left.Contains))
+                .Select(cartridge => cartridge.Id));
     }
 
     private static bool IsSomewhere(BenchState state, CartridgePhase? phase) => phase?.FindPlace() switch
@@ -118,11 +122,12 @@ internal static class BenchProblem
 
     private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
         now,
-        [.. state.Checkpoint.Readers.Where(c => c.Card is not null)
-            .Select(c => new CardInReader(c.Reader, c.Card!.Value))],
+        [.. state.Checkpoint.Readers.Where(card => card.Card is not null)
+            .Select(card => new CardInReader(card.Reader, card.Card!.Value))],
         [.. Begun(state, open, now)],
-        [.. open.Where(c => c.Phase is not null)
-            .Select(c => new CartridgeInWork(c.Id, c.Phase!, MustDiscard(state, c, now)))]);
+        [.. open.Where(cartridge => cartridge.Phase is not null)
+            .Select(cartridge =>
+                new CartridgeInWork(cartridge.Id, cartridge.Phase!, MustDiscard(state, cartridge, now)))]);
 
     /// <summary>
     /// The steps in progress. A cartridge that is given up while other hands may still be loading or moving it is not
@@ -131,7 +136,8 @@ internal static class BenchProblem
     private static IEnumerable<StepInProgress> Begun(BenchState state, List<Cartridge> open, Instant now)
     {
         var begun = Progress.At(state, now)
-            .Where(step => step.Action.Subject is not { } subject || open.Exists(c => c.Id == subject)).ToList();
+            .Where(step => step.Action.Subject is not { } subject || open.Exists(cartridge => cartridge.Id == subject))
+            .ToList();
         return begun.Where(step => step.Action is not StepAction.Discard
             || !begun.Exists(other => other.Action is not StepAction.Discard
                 && other.Action.Subject == step.Action.Subject));

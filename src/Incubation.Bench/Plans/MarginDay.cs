@@ -14,7 +14,7 @@ internal static class MarginDay
     {
         if (margin <= Duration.Zero)
             return day;
-        var assays = day.Assays.ToDictionary(a => a.Key);
+        var assays = day.Assays.ToDictionary(assay => assay.Key);
         // An assay whose cartridges have different margins gets one version for each.
         var made = new Dictionary<(AssayKey, Ahead), Assay>();
         var requests = day.Requests.Select(request =>
@@ -47,13 +47,13 @@ internal static class MarginDay
     {
         if (run is null)
             return Ahead.Both;
-        var ahead = run.Cartridges.FirstOrDefault(c => c.Request == request)?.Phase switch
+        var ahead = run.Cartridges.FirstOrDefault(cartridge => cartridge.Request == request)?.Phase switch
         {
             null => Ahead.Both,
             CartridgePhase.Mixed => Ahead.Window,
             _ => Ahead.Nothing,
         };
-        return run.Steps.FirstOrDefault(s => s.Action.Subject == request)?.Action switch
+        return run.Steps.FirstOrDefault(step => step.Action.Subject == request)?.Action switch
         {
             null => ahead,
             StepAction.Mix => Ahead.Window,

@@ -9,7 +9,7 @@ internal static class PlanChanges
     {
         var rows = adopted.Plan.Steps
             .Select((step, index) => new RemainingStep(step, adopted.Spares[index]))
-            .OrderBy(r => r.Step.Start).ThenBy(r => r.Step.End);
+            .OrderBy(row => row.Step.Start).ThenBy(row => row.Step.End);
         return state.InRun(run => run with
         {
             Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, provenance.At, [.. rows]),
@@ -25,9 +25,9 @@ internal static class PlanChanges
     {
         if (state.Adopted is not { } adopted)
             return state;
-        var row = adopted.Remaining.FirstOrDefault(r => r.Step.Action == action)
-            ?? adopted.Remaining.FirstOrDefault(r => r.Step.Action.GetType() == action.GetType()
-                && action.Subject is not null && r.Step.Action.Subject == action.Subject);
+        var row = adopted.Remaining.FirstOrDefault(remaining => remaining.Step.Action == action)
+            ?? adopted.Remaining.FirstOrDefault(remaining => remaining.Step.Action.GetType() == action.GetType()
+                && action.Subject is not null && remaining.Step.Action.Subject == action.Subject);
         return row is null
             ? state
             : state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) } });
@@ -38,6 +38,6 @@ internal static class PlanChanges
             ? state.InRun(run =>
                 run
                 with
-                { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(r => which(r.Step.Action)) } })
+                { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(row => which(row.Step.Action)) } })
             : state;
 }

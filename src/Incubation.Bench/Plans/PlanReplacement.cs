@@ -137,6 +137,6 @@ public static class PlanReplacement
 
     private static bool IsSame(Plan retimed, Plan standing) =>
         retimed.Steps.SequenceEqual(standing.Steps)
-        && retimed.Lost.Select(l => l.Request).SequenceEqual(standing.Lost.Select(l => l.Request))
-        && retimed.Unplaced.Select(l => l.Request).SequenceEqual(standing.Unplaced.Select(l => l.Request));
+        && retimed.Lost.Select(left => left.Request).SequenceEqual(standing.Lost.Select(left => left.Request))
+        && retimed.Unplaced.Select(left => left.Request).SequenceEqual(standing.Unplaced.Select(left => left.Request));
 }

@@ -146,9 +146,9 @@ internal static class Progress
     /// count, since nobody reports a move before the read is started: other hands may load the slot meanwhile.
     /// </summary>
     public static Cartridge? Staying(BenchState state, SlotNumber slot, Instant now) =>
-        state.Cartridges.FirstOrDefault(c =>
-        c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot
-            && !IsBeingMoved(state, c.Id, now));
+        state.Cartridges.FirstOrDefault(cartridge =>
+        cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot at } && at.Slot == slot
+            && !IsBeingMoved(state, cartridge.Id, now));
 
     public static bool IsBeingMoved(BenchState state, RequestId request, Instant now) =>
         MovingSince(state, request, now) is not null;

@@ -67,7 +67,7 @@ public static class ReplanTimes
     /// </summary>
     private static Instant? LossKnown(BenchState state, AdoptedPlan adopted, Cartridge cartridge)
     {
-        if (adopted.Plan.Lost.Any(l => l.Request == cartridge.Id))
+        if (adopted.Plan.Lost.Any(left => left.Request == cartridge.Id))
             return null;
         Instant[] limits = cartridge.Phase switch
         {

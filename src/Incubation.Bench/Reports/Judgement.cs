@@ -28,13 +28,14 @@ internal static class Judgement
         BenchState state, BenchEvent.StoryEvent happened, Func<SlotNumber, Cartridge?> staysIn,
             Func<ReaderNumber, LotCode?> cardIn) => happened switch
             {
-                BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } c =>
-                    Where((c.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
-                BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } c =>
-                    OfLoad(state, c, loaded, staysIn, cardIn),
-                BenchEvent.ReadStarted started when state.Find(started.Request) is { } c =>
-                    OfRead(state, c, started, cardIn),
-                BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } c => OfClear(c, cleared),
+                BenchEvent.Mixed mixed when state.Find(mixed.Request) is { } cartridge =>
+                    Where((cartridge.Stage is not CartridgeStage.Waiting, Deviation.OutOfOrder)),
+                BenchEvent.Loaded loaded when state.Find(loaded.Request) is { } cartridge =>
+                    OfLoad(state, cartridge, loaded, staysIn, cardIn),
+                BenchEvent.ReadStarted started when state.Find(started.Request) is { } cartridge =>
+                    OfRead(state, cartridge, started, cardIn),
+                BenchEvent.Cleared cleared when state.Find(cleared.Request) is { } cartridge =>
+                    OfClear(cartridge, cleared),
                 BenchEvent.CardChanged changed =>
                     Where((state.InReader(changed.Reader) is not null, Deviation.ReaderBelievedTaken)),
                 _ => [],
@@ -144,7 +145,9 @@ internal static class Judgement
         Instant now) => story
         .Where(told => told.Event is BenchEvent.ReadStarted or BenchEvent.Discarded)
         .Select(told => (Request: told.Subject!.Value, At: told.Step.Begun))
-        .Concat(state.Cartridges.Select(c => (Request: c.Id, Since: Progress.MovingSince(state, c.Id, now)))
+        .Concat(
+            state.Cartridges.Select(cartridge =>
+                (Request: cartridge.Id, Since: Progress.MovingSince(state, cartridge.Id, now)))
             .Where(moving => moving.Since is not null).Select(moving => (moving.Request, moving.Since!.Value)))
         .ToLookup(left => left.Item1, left => left.Item2);
 

@@ -32,9 +32,9 @@ internal static class ReportChanges
 
     private static BenchState Mixed(BenchState state, BenchEvent.Mixed mixed)
     {
-        var next = Noted(state, mixed.Request, mixed.Deviations, c => c.Stage is CartridgeStage.Waiting
-            ? c with { Stage = new CartridgeStage.InWork(new CartridgePhase.Mixed(mixed.End)) }
-            : c);
+        var next = Noted(state, mixed.Request, mixed.Deviations, cartridge => cartridge.Stage is CartridgeStage.Waiting
+            ? cartridge with { Stage = new CartridgeStage.InWork(new CartridgePhase.Mixed(mixed.End)) }
+            : cartridge);
         return DoneBy(next, new StepAction.Mix(mixed.Request), mixed.Hands, mixed.Begun, mixed.End.Latest);
     }
 
@@ -43,10 +43,10 @@ internal static class ReportChanges
         var phase = new CartridgePhase.Reacting(loaded.End, loaded.Place);
         var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report, loaded.End.Latest),
             loaded.Request, loaded.Deviations,
-            c => c.IsOver ? c : c with { Stage = new CartridgeStage.InWork(phase) });
+            cartridge => cartridge.IsOver ? cartridge : cartridge with { Stage = new CartridgeStage.InWork(phase) });
         // A planned discard of this cartridge falls away: its load was reported after all.
-        next = PlanChanges.WithoutRows(next, a => a is StepAction.Mix or StepAction.Discard
-            && a.Subject == loaded.Request);
+        next = PlanChanges.WithoutRows(next, action => action is StepAction.Mix or StepAction.Discard
+            && action.Subject == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun,
             loaded.End.Latest);
     }
@@ -56,16 +56,17 @@ internal static class ReportChanges
         var inside = new CartridgePlace.InReader(started.Reader);
         var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt)
             ? (bool?)null
-            : !started.Deviations.Any(d => d is Deviation.EarlyRead or Deviation.LateRead or Deviation.StatedInTime
+            : !started.Deviations.Any(deviation => deviation is Deviation.EarlyRead or Deviation.LateRead
+                or Deviation.StatedInTime
                 or Deviation.OutOfOrder);
         var next = Noted(Displaced(state, started.Request, inside, started.Deviations, report, started.Start),
-            started.Request, started.Deviations, c => c.IsOver ? c : c with
+            started.Request, started.Deviations, cartridge => cartridge.IsOver ? cartridge : cartridge with
             {
                 Stage = new CartridgeStage.InWork(new CartridgePhase.Reading(started.Reader, started.Start)),
                 ReadInWindow = inWindow,
             });
-        next = PlanChanges.WithoutRows(next, a => a is StepAction.Mix or StepAction.Load or StepAction.Move
-            or StepAction.Discard && a.Subject == started.Request);
+        next = PlanChanges.WithoutRows(next, action => action is StepAction.Mix or StepAction.Load or StepAction.Move
+            or StepAction.Discard && action.Subject == started.Request);
         return DoneBy(next, new StepAction.Move(started.Request, started.Reader), started.Hands, started.Begun,
             started.Start);
     }
@@ -74,12 +75,14 @@ internal static class ReportChanges
     {
         var readStart = cleared.ReadStartedByItself
             ?? (state.Find(cleared.Request)?.Reached as CartridgePhase.Reading)?.Start;
-        var next = Noted(state, cleared.Request, cleared.Deviations, c => c.IsOver ? c : c with
+        var next = Noted(state, cleared.Request, cleared.Deviations, cartridge => cartridge.IsOver
+            ? cartridge : cartridge with
         {
             Stage = new CartridgeStage.Cleared(cleared.End),
-            ReadInWindow = c.ReadInWindow ?? (
+            ReadInWindow = cartridge.ReadInWindow ?? (
                 // A read that was started while the clock was in doubt was never judged by its window.
-                cleared.Deviations.Contains(Deviation.ClockInDoubt) || c.Deviations.Contains(Deviation.ClockInDoubt)
+                cleared.Deviations.Contains(Deviation.ClockInDoubt)
+                    || cartridge.Deviations.Contains(Deviation.ClockInDoubt)
                     ? null
                     : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
         });
@@ -88,7 +91,7 @@ internal static class ReportChanges
                 WithDone(next,
                     new DoneStep(new StepAction.Read(cleared.Request, cleared.Reader), null, start,
                         Instant.Max(start, cleared.Begun)));
-        next = PlanChanges.WithoutRows(next, a => a.Subject == cleared.Request);
+        next = PlanChanges.WithoutRows(next, action => action.Subject == cleared.Request);
         return DoneBy(next, new StepAction.Clear(cleared.Request, cleared.Reader), cleared.Hands, cleared.Begun,
             cleared.End);
     }
@@ -113,7 +116,7 @@ internal static class ReportChanges
     private static BenchState Displaced(BenchState state, RequestId newcomer, CartridgePlace place,
         ImmutableArray<Deviation> deviations, ReportId report, Instant at)
     {
-        if (!deviations.Any(d => d is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken))
+        if (!deviations.Any(deviation => deviation is Deviation.SlotBelievedTaken or Deviation.ReaderBelievedTaken))
             return state;
         var other = place switch
         {
@@ -124,7 +127,8 @@ internal static class ReportChanges
         return other is null || other.Id == newcomer
             ? state
             : PlanChanges.WithoutRows(BatchChanges.With(state, other.Id,
-                c => c with { Stage = new CartridgeStage.Astray(report, c.Phase!, at) }), a => a.Subject == other.Id);
+                cartridge => cartridge with { Stage = new CartridgeStage.Astray(report, cartridge.Phase!, at) }),
+                    action => action.Subject == other.Id);
     }
 
     private static BenchState DoneBy(BenchState state, StepAction action, HandsNumber hands, Instant begun, Instant end)
@@ -138,5 +142,6 @@ internal static class ReportChanges
 
     private static BenchState Noted(BenchState state, RequestId request, ImmutableArray<Deviation> deviations,
         Func<Cartridge, Cartridge> change) =>
-        BatchChanges.With(state, request, c => change(c) with { Deviations = c.Deviations.AddRange(deviations) });
+        BatchChanges.With(state, request, cartridge =>
+            change(cartridge) with { Deviations = cartridge.Deviations.AddRange(deviations) });
 }

@@ -18,13 +18,16 @@ internal static class ReportDecisions
     public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
     {
         BenchCommand.Mixed mixed =>
-            TellOfCartridge(state, mixed.Request, provenance, c => Mixed(state, c, mixed, provenance)),
+            TellOfCartridge(state, mixed.Request, provenance, cartridge => Mixed(state, cartridge, mixed, provenance)),
         BenchCommand.Loaded loaded =>
-            TellOfCartridge(state, loaded.Request, provenance, c => Loaded(state, c, loaded, provenance)),
+            TellOfCartridge(state, loaded.Request, provenance, cartridge =>
+                Loaded(state, cartridge, loaded, provenance)),
         BenchCommand.ReadStarted started =>
-            TellOfCartridge(state, started.Request, provenance, c => ReadStarted(state, c, started, provenance)),
+            TellOfCartridge(state, started.Request, provenance, cartridge =>
+                ReadStarted(state, cartridge, started, provenance)),
         BenchCommand.Cleared cleared =>
-            TellOfCartridge(state, cleared.Request, provenance, c => Cleared(state, c, cleared, provenance)),
+            TellOfCartridge(state, cleared.Request, provenance, cartridge =>
+                Cleared(state, cartridge, cleared, provenance)),
         BenchCommand.CardChanged changed => changed.Reader.Value <= state.Setup.Readers
             ? Tell(state, CardChanged(state, changed, provenance), provenance)
             : Decisions.Refuse(Refusal.UnknownRequest, changed.Reader.ToString()),
@@ -33,9 +36,10 @@ internal static class ReportDecisions
             : Decisions.Refuse(Refusal.UnknownRequest, seen.Reader.ToString()),
         BenchCommand.TemperatureMeasured measured => Decisions.Accept(Measured(state, measured.Value)),
         BenchCommand.Discarded discarded =>
-            TellOfCartridge(state, discarded.Request, provenance, c => Discarded(state, c, discarded, provenance)),
-        BenchCommand.ResultEntered result => state.Find(result.Request) is { } c
-            ? Decisions.Accept(Results.Entered(state, c, result))
+            TellOfCartridge(state, discarded.Request, provenance, cartridge =>
+                Discarded(state, cartridge, discarded, provenance)),
+        BenchCommand.ResultEntered result => state.Find(result.Request) is { } cartridge
+            ? Decisions.Accept(Results.Entered(state, cartridge, result))
             : Decisions.Refuse(Refusal.UnknownRequest, result.Request.Value),
         BenchCommand.NotBegun notBegun => notBegun.Hands.Value <= state.Setup.Hands
             ? Decisions.Accept(new BenchEvent.StepNotBegun(notBegun.Hands, provenance.At))
@@ -83,8 +87,8 @@ internal static class ReportDecisions
     {
         var outside = Readiness.RuleOf(state)?.IsOutside(value) ?? false;
         return new BenchEvent.TemperatureMeasured(value, outside, outside
-            ? [.. state.Cartridges.Where(c => c.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot })
-                .Select(c => c.Id)]
+            ? [.. state.Cartridges.Where(cartridge => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot })
+                .Select(cartridge => cartridge.Id)]
             : []);
     }
 

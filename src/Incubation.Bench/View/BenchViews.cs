@@ -21,7 +21,8 @@ internal static class BenchViews
             alarms,
             Questions.List(state),
             Losses.List(state, now),
-            [.. state.Cartridges.Where(c => BatchDecisions.CanBeRepeated(state, c)).Select(c => c.Id)],
+            [.. state.Cartridges.Where(cartridge => BatchDecisions.CanBeRepeated(state, cartridge))
+                .Select(cartridge => cartridge.Id)],
             NotPlanned(state, now),
             Totals.Of(state, now),
             ChangesAt(state, offers, readers, alarms, now),
@@ -37,7 +38,7 @@ internal static class BenchViews
             .OfType<RemainingStep>()
             .Where(row => !IsIntoATakenPlace(state, adopted, row) && !LotGates.KeepsBack(state, row.Step.Action))
             .Select(row => OfferOf(state, row))
-            .OrderBy(o => o.MayBegin).ThenBy(o => o.Hands.Value)];
+            .OrderBy(offer => offer.MayBegin).ThenBy(offer => offer.Hands.Value)];
     }
 
     /// <summary>
@@ -72,7 +73,7 @@ internal static class BenchViews
             MayBegin: begins,
             PlannedEnd: begins + Progress.Allowed(state, action),
             LatestStart: row.Spare is { } spare ? row.Step.Start + spare : null,
-            ReportFrom: window is { } w ? Instant.Max(w.Opens, begins) : begins,
+            ReportFrom: window is { } open ? Instant.Max(open.Opens, begins) : begins,
             AskWhenAfter: AskWhenAfter(state, action, begins),
             window,
             action is StepAction.Discard discard && state.Find(discard.Request) is { } gone
@@ -96,11 +97,11 @@ internal static class BenchViews
         if (state.Adopted is not { } adopted)
             return [];
         var offered = state.Phase == BatchPhase.Running
-            ? offers.Select(o => adopted.NextOf(o.Hands)).ToHashSet()
+            ? offers.Select(offer => adopted.NextOf(offer.Hands)).ToHashSet()
             : [];
         return [.. adopted.Remaining
-            .Where(r => r.Step.Hands is not null && !offered.Contains(r))
-            .Select(r => new UpcomingStep(r.Step, r.Spare))];
+            .Where(row => row.Step.Hands is not null && !offered.Contains(row))
+            .Select(row => new UpcomingStep(row.Step, row.Spare))];
     }
 
     private static ImmutableArray<SlotView> Slots(BenchState state, Instant now) =>
@@ -138,9 +139,9 @@ internal static class BenchViews
         var ready = Readiness.List(state, now);
         return
         [
-            .. state.Cartridges.Where(c => c.Stage is CartridgeStage.Waiting)
-                .Select(c => BenchResources.NotPlanned(state, c, ready, now) is { } cause
-                    ? new NotPlanned(c.Id, cause) : null)
+            .. state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting)
+                .Select(cartridge => BenchResources.NotPlanned(state, cartridge, ready, now) is { } cause
+                    ? new NotPlanned(cartridge.Id, cause) : null)
                 .OfType<NotPlanned>(),
         ];
     }
@@ -153,13 +154,14 @@ internal static class BenchViews
             instants.AddRange([offer.PromptAt, offer.MayBegin, offer.ReportFrom, offer.PlannedEnd, offer.LatestStart]);
         foreach (var alarm in alarms)
             instants.AddRange([alarm.From, alarm.Until]);
-        instants.AddRange(readers.Select(r => r.ReadyAt));
+        instants.AddRange(readers.Select(reader => reader.ReadyAt));
         instants.AddRange(state.OutOfUse.Select(entry => (Instant?)entry.To));
         if (state.StartedAt is { } start)
-            instants.AddRange(state.Cartridges.Where(c => !c.IsOver).Select(c => c.Wanted.Request.EffectiveDue(start)));
-        return Earliest(instants.Where(i => i > now));
+            instants.AddRange(state.Cartridges.Where(cartridge => !cartridge.IsOver)
+                .Select(cartridge => cartridge.Wanted.Request.EffectiveDue(start)));
+        return Earliest(instants.Where(instant => instant > now));
     }
 
     internal static Instant? Earliest(IEnumerable<Instant?> instants) =>
-        instants.OfType<Instant>().Select(i => (Instant?)i).Min();
+        instants.OfType<Instant>().Select(instant => (Instant?)instant).Min();
 }

@@ -94,7 +94,7 @@ internal sealed class JsonText
         if (name.Length is > 0 and <= longest && char.IsAsciiLetter(name[0]) && name.All(char.IsAsciiLetterOrDigit))
             return $"{path}.{name}";
         var shown = string.Concat((name.Length > longest ? name[..longest] + "…" : name)
-            .Select(c => char.IsControl(c) ? ' ' : c));
+            .Select(letter => char.IsControl(letter) ? ' ' : letter));
         return $"{path}['{shown}']";
     }
 

@@ -135,7 +135,7 @@ internal static class Values
             JsonItem.Truth truth => truth.Value ? "true" : "false",
             _ => item.KindInWords,
         };
-        shown = string.Concat(shown.Select(c => char.IsControl(c) ? ' ' : c));
+        shown = string.Concat(shown.Select(letter => char.IsControl(letter) ? ' ' : letter));
         return FaultList.Text(Words.CannotBe, shown.Length > longest ? shown[..longest] + "…" : shown);
     }
 }

@@ -79,7 +79,7 @@ internal sealed class UcumReader(string text)
         if (part.All(char.IsAsciiDigit) || UcumAtoms.IsUnit(part) || UcumAtoms.IsUnit(WithoutExponent(part)))
             return null;
         var kind = char.IsAsciiDigit(part[0]) ? UcumFaultKind.NumberBeforeUnit
-            : part.Count(c => c == '[') != part.Count(c => c == ']') ? UcumFaultKind.Bracket
+            : part.Count(letter => letter == '[') != part.Count(letter => letter == ']') ? UcumFaultKind.Bracket
             : UcumFaultKind.UnknownUnit;
         return new UcumFault(kind, part);
     }

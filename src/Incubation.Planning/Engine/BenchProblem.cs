@@ -166,9 +166,9 @@ internal sealed class BenchProblem
     public void Seal()
     {
         HasCost = [.. Enumerable.Range(0, Jobs).Select(j => WaitWeight > 0 || Due[j] < Never)];
-        AnyHandClosed = HandClosed.Any(c => !c.IsEmpty);
-        AnySlotClosed = SlotClosed.Any(c => !c.IsEmpty);
-        AnyReaderClosed = ReaderClosed.Any(c => !c.IsEmpty);
+        AnyHandClosed = HandClosed.Any(closed => !closed.IsEmpty);
+        AnySlotClosed = SlotClosed.Any(closed => !closed.IsEmpty);
+        AnyReaderClosed = ReaderClosed.Any(closed => !closed.IsEmpty);
         SlotsFreeFrom = [.. SlotFree.Where((_, slot) => SlotHolder[slot] < 0).Order()];
         HandsTell = Hands == 1 && !AnyHandClosed && !AnySlotClosed && !AnyReaderClosed && CardLength > 0
             && SlotsFreeFrom.All(free => free <= HandFree[0]) && ReaderFree.All(free => free <= HandFree[0])

@@ -16,8 +16,8 @@ internal sealed class CalendarCompiler(BenchDay day, long now)
 
     private static ClosedTimes[] Of(BenchDay day, long now, int count, Func<int, BenchResource> resource) =>
         [.. Enumerable.Range(1, count).Select(resource).Select(one => ClosedTimes.Of(day.Calendar
-            .Where(e => e.Resource.Includes(one))
-            .Select(e => (
-                Math.Max(now, ProblemCompiler.Ms(e.From - day.Start)),
-                ProblemCompiler.Ms(e.To - day.Start)))))];
+            .Where(entry => entry.Resource.Includes(one))
+            .Select(entry => (
+                Math.Max(now, ProblemCompiler.Ms(entry.From - day.Start)),
+                ProblemCompiler.Ms(entry.To - day.Start)))))];
 }

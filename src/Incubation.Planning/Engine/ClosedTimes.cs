@@ -23,7 +23,8 @@ internal sealed class ClosedTimes
     /// <summary>Merges intervals that overlap or touch; empty ones are left out.</summary>
     public static ClosedTimes Of(IEnumerable<(long From, long To)> intervals)
     {
-        var sorted = intervals.Where(i => i.From < i.To).OrderBy(i => i.From).ToList();
+        var sorted = intervals.Where(interval => interval.From < interval.To).OrderBy(interval => interval.From)
+            .ToList();
         if (sorted.Count == 0)
             return None;
         var merged = new List<(long From, long To)> { sorted[0] };
@@ -36,7 +37,8 @@ internal sealed class ClosedTimes
                 merged.Add(next);
         }
 
-        return new ClosedTimes([.. merged.Select(m => m.From)], [.. merged.Select(m => m.To)]);
+        return new ClosedTimes([.. merged.Select(interval => interval.From)],
+            [.. merged.Select(interval => interval.To)]);
     }
 
     /// <summary>

@@ -76,7 +76,7 @@ internal sealed partial class Decoder
         readerHolder = new int[problem.Readers];
         readerCard = new int[problem.Readers];
         readerKeptFor = new int[problem.Readers];
-        closedSlots = [.. problem.SlotClosed.Select(c => !c.IsEmpty)];
+        closedSlots = [.. problem.SlotClosed.Select(closed => !closed.IsEmpty)];
         var entries = problem.Day.Calendar.Count;
         passesMost = 24 + (entries * 12);
         passesPatient = passesMost + (problem.Jobs * 4);

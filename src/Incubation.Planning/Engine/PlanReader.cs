@@ -26,7 +26,7 @@ internal sealed class PlanReader
         Array.Fill(Slots, -1);
         for (var j = 0; j < p.Jobs; j++)
             jobOf[p.Day.Requests[j].Id] = j;
-        unplaced = [.. plan.Unplaced.Select(u => u.Request)];
+        unplaced = [.. plan.Unplaced.Select(left => left.Request)];
         CollectRows(plan);
     }
 
@@ -65,9 +65,9 @@ internal sealed class PlanReader
             if (row.Action is StepAction.CardChange change)
             {
                 var taken = plan.Steps
-                    .Where(r => r.Start >= row.End && r.Action.NeedsReader == change.Reader
-                        && r.Action is StepAction.Move or StepAction.Load)
-                    .MinBy(r => r.Start);
+                    .Where(step => step.Start >= row.End && step.Action.NeedsReader == change.Reader
+                        && step.Action is StepAction.Move or StepAction.Load)
+                    .MinBy(step => step.Start);
                 if (taken?.Action.Subject is { } next && jobOf.TryGetValue(next, out var nextJob))
                     cardRows.Add((nextJob, row));
                 continue;
@@ -190,8 +190,10 @@ internal sealed class PlanReader
 
     private void LinkHands()
     {
-        foreach (var onHands in starts.Where(s => Hands[s.Key] >= 0 && p.Length[s.Key] > 0).GroupBy(s => Hands[s.Key]))
-            LinkChain(onHands.OrderBy(s => s.Value).ThenBy(s => s.Key).Select(s => (s.Key, s.Key)).ToList());
+        foreach (var onHands in starts.Where(start => Hands[start.Key] >= 0 && p.Length[start.Key] > 0)
+            .GroupBy(start => Hands[start.Key]))
+            LinkChain(onHands.OrderBy(start => start.Value).ThenBy(start => start.Key)
+                .Select(start => (start.Key, start.Key)).ToList());
     }
 
     private void LinkChain(List<(int First, int Last)> chain)
@@ -208,8 +210,8 @@ internal sealed class PlanReader
             var stays = Enumerable.Range(0, p.Jobs)
                 .Where(j => Sequence.Reader[j] == reader)
                 .Select(j => (Job: j, Taking: Op.Of(j, Sequence.InReader[j] ? Op.Load : Op.Move)))
-                .Where(s => starts.ContainsKey(s.Taking) && Sequence.Mode[s.Job] == Mode.Placed)
-                .OrderBy(s => starts[s.Taking]).ThenBy(s => starts[Op.Of(s.Job, Op.Clear)]).ToList();
+                .Where(use => starts.ContainsKey(use.Taking) && Sequence.Mode[use.Job] == Mode.Placed)
+                .OrderBy(use => starts[use.Taking]).ThenBy(use => starts[Op.Of(use.Job, Op.Clear)]).ToList();
             var previous = p.ReaderHolder[r] >= 0 ? Op.Of(p.ReaderHolder[r], Op.Clear) : -1;
             foreach (var (job, taking) in stays)
             {
@@ -244,7 +246,7 @@ internal sealed class PlanReader
         var waits = starts.Keys.ToDictionary(op => op, _ => 0);
         foreach (var (_, after) in edges)
             waits[after]++;
-        var followers = edges.ToLookup(e => e.Before, e => e.After);
+        var followers = edges.ToLookup(edge => edge.Before, edge => edge.After);
         var open = new PriorityQueue<int, (long, long, int)>();
         foreach (var (op, count) in waits)
         {

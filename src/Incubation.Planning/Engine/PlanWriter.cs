@@ -22,8 +22,8 @@ internal sealed class PlanWriter
         this.decoder = decoder;
         day = p.Day;
         slots = SlotsOf(preferredSlots);
-        var reasons = earlier?.Lost.Concat(earlier.Unplaced).DistinctBy(l => l.Request)
-            .ToDictionary(l => l.Request, l => l.Why);
+        var reasons = earlier?.Lost.Concat(earlier.Unplaced).DistinctBy(left => left.Request)
+            .ToDictionary(left => left.Request, left => left.Why);
         earlierReason = job => reasons is not null && reasons.TryGetValue(day.Requests[job].Id, out var why)
             ? why : null;
     }
@@ -43,8 +43,9 @@ internal sealed class PlanWriter
 
     private Plan Write()
     {
-        var steps = Rows().Select((row, index) => (row, index)).OrderBy(r => r.row.Start).ThenBy(r => r.index)
-            .Select(r => r.row).ToList();
+        var steps = Rows().Select((row, index) => (row, index)).OrderBy(placed => placed.row.Start)
+            .ThenBy(placed => placed.index)
+            .Select(placed => placed.row).ToList();
         var late = 0L;
         var finish = 0L;
         for (var j = 0; j < p.Jobs; j++)

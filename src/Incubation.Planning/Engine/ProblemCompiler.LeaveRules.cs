@@ -8,13 +8,13 @@ internal sealed partial class ProblemCompiler
     /// Which jobs no plan can place or save, with the reason, and which a plan may leave out beside those. Also raises
     /// the earliest mix of what comes after others.
     /// </summary>
-    private sealed class LeaveRules(ProblemCompiler c, bool[] canSlot, bool[] canReader, bool[] windowHolds,
+    private sealed class LeaveRules(ProblemCompiler compiler, bool[] canSlot, bool[] canReader, bool[] windowHolds,
         ClosedTimes[] hands, ClosedTimes[] readers)
     {
         public void Apply()
         {
-            var done = new byte[c.jobs];
-            for (var j = 0; j < c.jobs; j++)
+            var done = new byte[compiler.jobs];
+            for (var j = 0; j < compiler.jobs; j++)
                 Visit(j, done);
         }
 
@@ -23,9 +23,9 @@ internal sealed partial class ProblemCompiler
             if (done[j] != 0)
                 return;
             done[j] = 1;
-            foreach (var p in c.after[j])
+            foreach (var p in compiler.after[j])
                 Visit(p, done);
-            switch (c.stage[j])
+            switch (compiler.stage[j])
             {
                 case Stage.Fresh: JudgeFresh(j); break;
                 case Stage.Mixed: JudgeMixed(j); break;
@@ -34,72 +34,73 @@ internal sealed partial class ProblemCompiler
             }
         }
 
-        private long Fit(long earliest, long length) => hands.Min(h => h.Fit(earliest, length));
+        private long Fit(long earliest, long length) => hands.Min(closed => closed.Fit(earliest, length));
 
         /// <summary>No clear of the job ends before, lost or not.</summary>
         private long EarliestEnd(int j)
         {
-            var clear = c.length[Op.Of(j, Op.Clear)];
-            var a = c.assay[j];
-            var rest = Ms(a.Incubation) + Ms(a.Read) + clear;
-            return c.stage[j] switch
+            var clear = compiler.length[Op.Of(j, Op.Clear)];
+            var assay = compiler.assay[j];
+            var rest = Ms(assay.Incubation) + Ms(assay.Read) + clear;
+            return compiler.stage[j] switch
             {
-                Stage.Gone => c.goneEnd[j],
-                Stage.InReader => c.earliest[Op.Of(j, Op.Clear)] + clear,
-                Stage.Fresh => c.earliest[Op.Of(j, Op.Mix)] + Ms(a.Mix) + Ms(a.Load) + rest,
-                _ => c.discardFrom[j] + clear,
+                Stage.Gone => compiler.goneEnd[j],
+                Stage.InReader => compiler.earliest[Op.Of(j, Op.Clear)] + clear,
+                Stage.Fresh => compiler.earliest[Op.Of(j, Op.Mix)] + Ms(assay.Mix) + Ms(assay.Load) + rest,
+                _ => compiler.discardFrom[j] + clear,
             };
         }
 
         private void JudgeFresh(int j)
         {
             var mix = Op.Of(j, Op.Mix);
-            var a = c.assay[j];
-            foreach (var p in c.after[j])
+            var assay = compiler.assay[j];
+            foreach (var p in compiler.after[j])
             {
-                c.earliest[mix] = Math.Max(c.earliest[mix], EarliestEnd(p));
-                if (c.stage[p] == Stage.Fresh && c.mustLeave[p] is not null)
-                    c.mustLeave[j] = new LeftOutReason.PredecessorUnplaced(c.day.Requests[p].Id);
-                c.mayLeave[j] |= c.stage[p] == Stage.Fresh && c.mayLeave[p];
+                compiler.earliest[mix] = Math.Max(compiler.earliest[mix], EarliestEnd(p));
+                if (compiler.stage[p] == Stage.Fresh && compiler.mustLeave[p] is not null)
+                    compiler.mustLeave[j] = new LeftOutReason.PredecessorUnplaced(compiler.day.Requests[p].Id);
+                compiler.mayLeave[j] |= compiler.stage[p] == Stage.Fresh && compiler.mayLeave[p];
             }
 
-            c.mayLeave[j] |= c.loadLatest[j] < BenchProblem.Never;
-            var load = Fit(Fit(c.earliest[mix], Ms(a.Mix)) + Ms(a.Mix), Ms(a.Load));
-            c.earliest[Op.Of(j, Op.Load)] = c.earliest[mix] + Ms(a.Mix);
-            c.mustLeave[j] ??= NoPlace(j);
-            if (Ms(a.MixShortest) + Ms(a.MixToLoad) < Ms(a.Mix))
-                c.mustLeave[j] ??= new LeftOutReason.MixtureEmpty();
-            if (load > c.loadLatest[j])
-                c.mustLeave[j] ??= new LeftOutReason.LoadByTooEarly(c.day.Requests[j].LoadBy!.Value,
-                    c.At(load + Ms(a.Load)));
+            compiler.mayLeave[j] |= compiler.loadLatest[j] < BenchProblem.Never;
+            var load = Fit(Fit(compiler.earliest[mix], Ms(assay.Mix)) + Ms(assay.Mix), Ms(assay.Load));
+            compiler.earliest[Op.Of(j, Op.Load)] = compiler.earliest[mix] + Ms(assay.Mix);
+            compiler.mustLeave[j] ??= NoPlace(j);
+            if (Ms(assay.MixShortest) + Ms(assay.MixToLoad) < Ms(assay.Mix))
+                compiler.mustLeave[j] ??= new LeftOutReason.MixtureEmpty();
+            if (load > compiler.loadLatest[j])
+                compiler.mustLeave[j] ??= new LeftOutReason.LoadByTooEarly(compiler.day.Requests[j].LoadBy!.Value,
+                    compiler.At(load + Ms(assay.Load)));
         }
 
         private LeftOutReason? NoPlace(int j) =>
             canSlot[j] || canReader[j] ? null
-            : c.day.Bench.Slots == 0 ? new LeftOutReason.NoSlots()
+            : compiler.day.Bench.Slots == 0 ? new LeftOutReason.NoSlots()
             : windowHolds[j] ? new LeftOutReason.MoveTooLong()
             : new LeftOutReason.WindowEmpty();
 
         private void JudgeMixed(int j)
         {
-            c.mayLeave[j] = true;
-            c.mustLeave[j] ??= NoPlace(j);
-            if (Fit(c.earliest[Op.Of(j, Op.Load)], c.length[Op.Of(j, Op.Load)]) > c.loadLatest[j])
-                c.mustLeave[j] ??= new LeftOutReason.MixtureOld(c.At(c.loadLatest[j]));
+            compiler.mayLeave[j] = true;
+            compiler.mustLeave[j] ??= NoPlace(j);
+            if (Fit(compiler.earliest[Op.Of(j, Op.Load)], compiler.length[Op.Of(j, Op.Load)]) > compiler.loadLatest[j])
+                compiler.mustLeave[j] ??= new LeftOutReason.MixtureOld(compiler.At(compiler.loadLatest[j]));
         }
 
         private void JudgeReacting(int j)
         {
-            c.mayLeave[j] = true;
+            compiler.mayLeave[j] = true;
             var move = Op.Of(j, Op.Move);
-            if (c.readFrom[j] > c.readClose[j] || Fit(c.earliest[move], c.length[move])
-                + c.length[move] > c.readClose[j])
-                c.mustLeave[j] ??= new LeftOutReason.WindowClosed(c.At(c.readClose[j]));
+            if (compiler.readFrom[j] > compiler.readClose[j] || Fit(compiler.earliest[move], compiler.length[move])
+                + compiler.length[move] > compiler.readClose[j])
+                compiler.mustLeave[j] ??= new LeftOutReason.WindowClosed(compiler.At(compiler.readClose[j]));
             // What only closed readers cost is not thrown away while its window is open: one may be back sooner than is
             // said.
             else if (
-                readers.All(reader => reader.Fit(c.earliest[move], c.length[move]) + c.length[move] > c.readClose[j]))
-                c.discardFrom[j] = Math.Max(c.discardFrom[j], c.readClose[j]);
+                readers.All(reader => reader.Fit(compiler.earliest[move], compiler.length[move])
+                    + compiler.length[move] > compiler.readClose[j]))
+                compiler.discardFrom[j] = Math.Max(compiler.discardFrom[j], compiler.readClose[j]);
         }
     }
 }

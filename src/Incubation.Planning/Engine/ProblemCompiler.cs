@@ -31,8 +31,8 @@ internal sealed partial class ProblemCompiler
         this.day = day;
         jobs = day.Requests.Count;
         now = Math.Max(0, Ms(day.Now));
-        var assays = day.Assays.ToDictionary(a => a.Key);
-        assay = [.. day.Requests.Select(r => assays[r.AssayKey])];
+        var assays = day.Assays.ToDictionary(method => method.Key);
+        assay = [.. day.Requests.Select(request => assays[request.AssayKey])];
         for (var j = 0; j < jobs; j++)
             jobOf[day.Requests[j].Id] = j;
         stage = new Stage[jobs];
@@ -86,11 +86,11 @@ internal sealed partial class ProblemCompiler
     private BenchProblem Compile()
     {
         var guard = Ms(day.Bench.ReadGuard);
-        var lot = day.Requests.Select(r => LotOf(r.Lot)).ToArray();
+        var lot = day.Requests.Select(request => LotOf(request.Lot)).ToArray();
         for (var j = 0; j < jobs; j++)
             FillLengths(j);
         after =
-            [.. day.Requests.Select(r => r.After.Where(jobOf.ContainsKey).Select(id => jobOf[id]).Distinct()
+            [.. day.Requests.Select(request => request.After.Where(jobOf.ContainsKey).Select(id => jobOf[id]).Distinct()
                 .ToArray())];
         if (day.MidRun is { } run)
             ReadState(run, guard);
@@ -110,7 +110,7 @@ internal sealed partial class ProblemCompiler
         var closed = new CalendarCompiler(day, now);
         new LeaveRules(this, canSlot, canReader, windowHolds, closed.Hands, closed.Readers).Apply();
         var followers = Enumerable.Range(0, jobs).SelectMany(k => after[k].Select(j => (Before: j, After: k)))
-            .ToLookup(e => e.Before, e => e.After);
+            .ToLookup(edge => edge.Before, edge => edge.After);
         var problem = new BenchProblem
         {
             Day = day,
@@ -127,23 +127,26 @@ internal sealed partial class ProblemCompiler
             Lot = lot,
             CanSlot = canSlot,
             CanReader = canReader,
-            MixToLoadMost = [.. assay.Select(a => Ms(a.MixShortest) + Ms(a.MixToLoad))],
+            MixToLoadMost = [.. assay.Select(method => Ms(method.MixShortest) + Ms(method.MixToLoad))],
             LoadLatest = loadLatest,
-            LoadToReadLeast = [.. assay.Select(a => Ms(a.Load) + Ms(a.Incubation))],
-            LoadToReadMost = [.. assay.Select(a => Ms(a.LoadShortest) + Ms(a.Incubation) + Ms(a.ReadWindow) - guard)],
+            LoadToReadLeast = [.. assay.Select(method => Ms(method.Load) + Ms(method.Incubation))],
+            LoadToReadMost =
+                [.. assay.Select(method => Ms(method.LoadShortest) + Ms(method.Incubation)
+                    + Ms(method.ReadWindow) - guard)],
             ReadFrom = readFrom,
             ReadTo = readTo,
             ReadClose = readClose,
-            ReadLength = [.. assay.Select(a => Ms(a.Read))],
+            ReadLength = [.. assay.Select(method => Ms(method.Read))],
             ReadStart = readStart,
             GoneEnd = goneEnd,
             BeingDiscarded = beingDiscarded,
             GuardSpent = guardSpent,
             GuardSpentBy = guardSpentBy,
             DiscardFrom = discardFrom,
-            Ready = [.. day.Requests.Select(r => Ms(r.EffectiveReady(day.Start)))],
-            Due = [.. day.Requests.Select(r => r.EffectiveDue(day.Start) is { } due ? Ms(due) : BenchProblem.Never)],
-            LateWeight = [.. day.Requests.Select(r => r.Priority == Priority.Urgent ? 10.0 : 1.0)],
+            Ready = [.. day.Requests.Select(request => Ms(request.EffectiveReady(day.Start)))],
+            Due = [.. day.Requests.Select(request => request.EffectiveDue(day.Start) is { } due
+                ? Ms(due) : BenchProblem.Never)],
+            LateWeight = [.. day.Requests.Select(request => request.Priority == Priority.Urgent ? 10.0 : 1.0)],
             After = after,
             Before = [.. Enumerable.Range(0, jobs).Select(j => followers[j].ToArray())],
             LossKey = [.. day.Requests.Select(LossKeyOf)],
@@ -256,7 +259,7 @@ internal sealed partial class ProblemCompiler
     }
 
     private bool IsBeingMoved(int j) =>
-        day.MidRun!.Steps.Any(s => s.Action is StepAction.Move move && move.Request == day.Requests[j].Id);
+        day.MidRun!.Steps.Any(step => step.Action is StepAction.Move move && move.Request == day.Requests[j].Id);
 
     private void IsInReader(int j, ReaderNumber reader, long start)
     {

@@ -17,9 +17,9 @@ internal sealed class DayFacts
     {
         Day = day;
         Now = Ms(day.Now);
-        var byKey = day.Assays.ToDictionary(a => a.Key);
-        assays = day.Requests.ToDictionary(r => r.Id, r => byKey[r.AssayKey]);
-        cartridges = day.MidRun?.Cartridges.ToDictionary(c => c.Request) ?? [];
+        var byKey = day.Assays.ToDictionary(assay => assay.Key);
+        assays = day.Requests.ToDictionary(request => request.Id, request => byKey[request.AssayKey]);
+        cartridges = day.MidRun?.Cartridges.ToDictionary(cartridge => cartridge.Request) ?? [];
         InProgress = day.MidRun?.Steps ?? [];
     }
 
@@ -62,7 +62,7 @@ internal sealed class DayFacts
 
     public StepInProgress? Doing<TAction>(RequestId request)
         where TAction : StepAction =>
-        InProgress.FirstOrDefault(s => s.Action is TAction && s.Action.Subject == request);
+        InProgress.FirstOrDefault(step => step.Action is TAction && step.Action.Subject == request);
 
     /// <summary>When a step in progress ends, for planning.</summary>
     public long EndOf(StepInProgress step)

@@ -82,7 +82,7 @@ internal sealed class OrderNetwork
     {
         // Each pass over all steps settles at least one more of them, or one more closing; more passes than that is a
         // contradiction.
-        var passes = (2 * Count) + closings.Sum(c => c.Count) + 4;
+        var passes = (2 * Count) + closings.Sum(ofOne => ofOne.Count) + 4;
         for (var pass = 0; pass < passes; pass++)
         {
             var moved = false;

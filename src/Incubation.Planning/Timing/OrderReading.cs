@@ -72,11 +72,11 @@ internal sealed class OrderReading
     {
         var begun = facts.InProgress.ToList();
         var ended = EndedCardChanges();
-        foreach (var row in plan.Steps.OrderBy(s => s.Start))
+        foreach (var row in plan.Steps.OrderBy(step => step.Start))
         {
             if (row.Hands is null || HasEnded(row.Action) || ended.Contains(row))
                 continue;
-            if (begun.FindIndex(s => s.Action == row.Action) is var found and >= 0)
+            if (begun.FindIndex(step => step.Action == row.Action) is var found and >= 0)
             {
                 begun.RemoveAt(found);
                 continue;
@@ -108,24 +108,24 @@ internal sealed class OrderReading
     private HashSet<PlannedStep> EndedCardChanges()
     {
         var made = new HashSet<PlannedStep>(ReferenceEqualityComparer.Instance);
-        foreach (var reader in plan.Steps.Where(s => s.Hands is not null && s.Action.NeedsReader is not null)
-            .GroupBy(s => s.Action.NeedsReader!.Value))
+        foreach (var reader in plan.Steps.Where(step => step.Hands is not null && step.Action.NeedsReader is not null)
+            .GroupBy(step => step.Action.NeedsReader!.Value))
         {
-            var order = reader.OrderBy(s => s.Start).ThenBy(s => s.End).ToList();
-            var last = order.FindLastIndex(s => s.Action is not StepAction.CardChange
-                && (HasEnded(s.Action) || IsBegun(s.Action)));
-            made.UnionWith(order.Take(last + 1).Where(s => s.Action is StepAction.CardChange));
-            var coming = order.Skip(last + 1).TakeWhile(s => s.Action is StepAction.CardChange).ToList();
-            var running = coming.FindLastIndex(s => IsBegun(s.Action));
-            var held = coming.FindLastIndex(s => !IsBegun(s.Action)
-                && ((StepAction.CardChange)s.Action).Lot == facts.CardIn(reader.Key));
+            var order = reader.OrderBy(step => step.Start).ThenBy(step => step.End).ToList();
+            var last = order.FindLastIndex(step => step.Action is not StepAction.CardChange
+                && (HasEnded(step.Action) || IsBegun(step.Action)));
+            made.UnionWith(order.Take(last + 1).Where(step => step.Action is StepAction.CardChange));
+            var coming = order.Skip(last + 1).TakeWhile(step => step.Action is StepAction.CardChange).ToList();
+            var running = coming.FindLastIndex(step => IsBegun(step.Action));
+            var held = coming.FindLastIndex(step => !IsBegun(step.Action)
+                && ((StepAction.CardChange)step.Action).Lot == facts.CardIn(reader.Key));
             made.UnionWith(running >= 0 ? coming.Take(running) : coming.Take(held + 1));
         }
 
         return made;
     }
 
-    private bool IsBegun(StepAction action) => facts.InProgress.Any(s => s.Action == action);
+    private bool IsBegun(StepAction action) => facts.InProgress.Any(step => step.Action == action);
 
     private void AddRulesOf(Request request)
     {
@@ -134,7 +134,7 @@ internal sealed class OrderReading
         AddClear(request.Id, facts.AssayOf(request.Id));
         if (NodeOf<StepAction.Discard>(request.Id) is { } discard)
         {
-            foreach (var step in facts.InProgress.Where(s => s.Action.Subject == request.Id))
+            foreach (var step in facts.InProgress.Where(step => step.Action.Subject == request.Id))
                 Network.NoEarlier(discard, facts.EndOf(step));
         }
 
@@ -209,10 +209,11 @@ internal sealed class OrderReading
     /// <summary>One pair of hands keeps its order; a step without length occupies nothing.</summary>
     private void AddHands()
     {
-        foreach (var hands in left.Where(r => facts.LengthOf(r.Action) > Duration.Zero).GroupBy(r => r.Hands))
+        foreach (var hands in left.Where(step => facts.LengthOf(step.Action) > Duration.Zero)
+            .GroupBy(step => step.Hands))
         {
-            var order = hands.OrderBy(r => r.Start).ToList();
-            if (facts.InProgress.FirstOrDefault(s => s.Hands == hands.Key) is { } busy)
+            var order = hands.OrderBy(step => step.Start).ToList();
+            if (facts.InProgress.FirstOrDefault(step => step.Hands == hands.Key) is { } busy)
                 Network.NoEarlier(nodeOf[order[0]], facts.EndOf(busy));
             for (var i = 1; i < order.Count; i++)
                 Follow(order[i - 1], Ms(facts.LengthOf(order[i - 1].Action)), order[i]);
@@ -231,7 +232,7 @@ internal sealed class OrderReading
         {
             if (load.Action is not StepAction.Load { Place: CartridgePlace.InSlot at, Request: var request })
                 continue;
-            foreach (var other in facts.Day.Requests.Select(r => r.Id)
+            foreach (var other in facts.Day.Requests.Select(wanted => wanted.Id)
                 .Where(id => id != request && SlotOf(id) == at.Slot))
             {
                 if (Row<StepAction.Move>(other) is { } move)
@@ -269,10 +270,11 @@ internal sealed class OrderReading
         for (var number = 1; number <= facts.Day.Bench.Readers; number++)
         {
             var reader = new ReaderNumber(number);
-            var order = left.Where(r => ReaderOf(r.Action) == reader).OrderBy(r => r.Start).ThenBy(r => r.End).ToList();
-            foreach (var step in facts.InProgress.Where(s => ReaderOf(s.Action) == reader && Ends(s.Action)))
+            var order = left.Where(step => ReaderOf(step.Action) == reader).OrderBy(step => step.Start)
+                .ThenBy(step => step.End).ToList();
+            foreach (var step in facts.InProgress.Where(step => ReaderOf(step.Action) == reader && Ends(step.Action)))
             {
-                foreach (var row in order.Where(r => !Ends(r.Action) || r.Action is StepAction.CardChange))
+                foreach (var row in order.Where(row => !Ends(row.Action) || row.Action is StepAction.CardChange))
                     Network.NoEarlier(nodeOf[row], facts.EndOf(step));
             }
 
@@ -295,7 +297,7 @@ internal sealed class OrderReading
 
     private void AddCalendar()
     {
-        foreach (var entry in facts.Day.Calendar.Where(e => e.To > facts.Day.Now))
+        foreach (var entry in facts.Day.Calendar.Where(entry => entry.To > facts.Day.Now))
         {
             foreach (var row in left)
                 AddClosing(entry, row, Math.Max(facts.Ms(entry.From), facts.Now), facts.Ms(entry.To));

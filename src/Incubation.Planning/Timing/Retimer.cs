@@ -17,8 +17,8 @@ internal sealed class Retimer
         facts = new DayFacts(day);
         plan = earlier with
         {
-            Unplaced = [.. earlier.Unplaced.Where(u => facts.Has(u.Request))],
-            Lost = [.. earlier.Lost.Where(l => facts.Has(l.Request))],
+            Unplaced = [.. earlier.Unplaced.Where(left => facts.Has(left.Request))],
+            Lost = [.. earlier.Lost.Where(left => facts.Has(left.Request))],
         };
         reading = new OrderReading(facts, plan, guardIsKept: false);
     }
@@ -27,7 +27,8 @@ internal sealed class Retimer
     public static Plan? Retime(BenchDay day, Plan plan)
     {
         var retimer = new Retimer(day, plan);
-        if (!day.Requests.All(r => retimer.IsPlanned(r.Id)) || retimer.reading.Network.Earliest() is not { } start)
+        if (!day.Requests.All(request => retimer.IsPlanned(request.Id))
+            || retimer.reading.Network.Earliest() is not { } start)
             return null;
         retimer.AddRows(start);
         return retimer.CardsFit() ? retimer.Write() : null;
@@ -38,9 +39,9 @@ internal sealed class Retimer
     /// </summary>
     private bool IsPlanned(RequestId request)
     {
-        if (plan.Unplaced.Any(u => u.Request == request))
-            return facts.PhaseOf(request) is null && !facts.InProgress.Any(s => s.Action.Subject == request);
-        if (plan.Lost.Any(l => l.Request == request))
+        if (plan.Unplaced.Any(left => left.Request == request))
+            return facts.PhaseOf(request) is null && !facts.InProgress.Any(step => step.Action.Subject == request);
+        if (plan.Lost.Any(left => left.Request == request))
             return Ahead<StepAction.Discard>(request);
         if (facts.MustDiscard(request))
             return false;
@@ -65,10 +66,10 @@ internal sealed class Retimer
     private bool IsClearedOutOf(ReaderNumber reader, RequestId request) =>
         reading.NodeOf<StepAction.Move>(request) is null
         && (facts.Doing<StepAction.Clear>(request) is not null
-            || reading.Left.Any(r => r.Action == new StepAction.Clear(request, reader)));
+            || reading.Left.Any(step => step.Action == new StepAction.Clear(request, reader)));
 
     private bool IsLoadedIntoReader(RequestId request) =>
-        reading.Left.Any(r => r.Action is StepAction.Load { Place: CartridgePlace.InReader } load
+        reading.Left.Any(step => step.Action is StepAction.Load { Place: CartridgePlace.InReader } load
             && load.Request == request);
 
     private void AddRows(long[] start)
@@ -78,7 +79,7 @@ internal sealed class Retimer
         foreach (var request in facts.Day.Requests)
         {
             var isOver = facts.Doing<StepAction.Clear>(request.Id) is not null
-                || plan.Lost.Any(l => l.Request == request.Id);
+                || plan.Lost.Any(left => left.Request == request.Id);
             if (!isOver && facts.ReadOf(request.Id) is { } read)
                 rows.Add(ReadRow(request.Id, read.Reader, read.Start, read.End));
         }
@@ -104,9 +105,9 @@ internal sealed class Retimer
     /// <summary>Whether each cartridge still finds its card in the reader.</summary>
     private bool CardsFit()
     {
-        var lots = facts.Day.Requests.ToDictionary(r => r.Id, r => r.Lot);
-        var cards = facts.Day.MidRun?.Cards.ToDictionary(c => c.Reader, c => c.Card) ?? [];
-        foreach (var row in rows.OrderBy(r => r.Start).ThenBy(r => r.End))
+        var lots = facts.Day.Requests.ToDictionary(request => request.Id, request => request.Lot);
+        var cards = facts.Day.MidRun?.Cards.ToDictionary(inReader => inReader.Reader, inReader => inReader.Card) ?? [];
+        foreach (var row in rows.OrderBy(step => step.Start).ThenBy(step => step.End))
         {
             if (row.Action is StepAction.CardChange change)
                 cards[change.Reader] = change.Lot;
@@ -122,8 +123,8 @@ internal sealed class Retimer
     private Plan Write()
     {
         var (finish, late, cost) = (0L, 0L, 0.0);
-        var requests = facts.Day.Requests.ToDictionary(r => r.Id);
-        foreach (var row in rows.Where(r => r.Action is StepAction.Clear))
+        var requests = facts.Day.Requests.ToDictionary(request => request.Id);
+        foreach (var row in rows.Where(step => step.Action is StepAction.Clear))
         {
             var request = requests[row.Action.Subject!.Value];
             var end = facts.Ms(row.End);
@@ -137,10 +138,10 @@ internal sealed class Retimer
         cost = Math.Round((cost + finish) / 1000, 3);
         var leaves = plan.Unplaced.Count + plan.Lost.Count > 0;
         var bound = Math.Min(cost, Planner.Bound(facts.Day, leaves));
-        var guardUsed = facts.Day.Requests.Select(r => r.Id).Where(UsesGuard).ToList();
+        var guardUsed = facts.Day.Requests.Select(request => request.Id).Where(UsesGuard).ToList();
         return plan with
         {
-            Steps = [.. rows.OrderBy(r => r.Start).ThenBy(r => r.End)],
+            Steps = [.. rows.OrderBy(step => step.Start).ThenBy(step => step.End)],
             Cost = cost,
             Finish = Duration.FromMilliseconds(finish),
             Late = Duration.FromMilliseconds(late),
@@ -152,8 +153,8 @@ internal sealed class Retimer
 
     private bool UsesGuard(RequestId request)
     {
-        var move = rows.FirstOrDefault(r => r.Action is StepAction.Move && r.Action.Subject == request);
-        if (move is null || facts.LoadEnd(request) is not { } end || plan.Lost.Any(l => l.Request == request))
+        var move = rows.FirstOrDefault(step => step.Action is StepAction.Move && step.Action.Subject == request);
+        if (move is null || facts.LoadEnd(request) is not { } end || plan.Lost.Any(left => left.Request == request))
             return false;
         var assay = facts.AssayOf(request);
         return facts.Ms(move.End) > end.Earliest + Ms(assay.Incubation)

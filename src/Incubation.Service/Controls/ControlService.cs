@@ -84,14 +84,14 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         var faults = new List<FormFault>();
         if (!TextId.IsValid(controlLot?.Trim()))
             faults.Add(new FormFault("lot", Words.IntakeTextFault));
-        if (!TryRead(mean, out var m) || !ControlTarget.IsPossible(m, 1))
+        if (!TryRead(mean, out var center) || !ControlTarget.IsPossible(center, 1))
             faults.Add(new FormFault("mean", ControlsWords.NumberFault));
-        if (!TryRead(deviation, out var d) || !ControlTarget.IsPossible(0, d))
+        if (!TryRead(deviation, out var spread) || !ControlTarget.IsPossible(0, spread))
             faults.Add(new FormFault("deviation", ControlsWords.DeviationFault));
         if (faults.Count > 0)
             return faults;
         var outcome = await RecordAsync(actor!, new ClinicEvent.ControlTargetSet(
-            assay, new ControlMaterial(new LotCode(controlLot!.Trim()), level), new ControlTarget(m, d),
+            assay, new ControlMaterial(new LotCode(controlLot!.Trim()), level), new ControlTarget(center, spread),
                 TargetSource.Sheet));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }

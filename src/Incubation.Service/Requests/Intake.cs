@@ -196,9 +196,10 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     private sealed class Reading(Catalogue catalogue, ImmutableHashSet<RequestId> received, StockState stock,
         DateTimeZone zone, BenchState state, Instant now)
     {
-        private readonly HashSet<string> here = [.. catalogue.Requests(state.Id).Select(r => r.Request.Id.Value),
-            .. state.Cartridges.Select(c => c.Id.Value)];
-        private ImmutableHashSet<RequestId> taken = received.Union(state.Cartridges.Select(c => c.Id));
+        private readonly HashSet<string> here =
+            [.. catalogue.Requests(state.Id).Select(known => known.Request.Id.Value),
+            .. state.Cartridges.Select(cartridge => cartridge.Id.Value)];
+        private ImmutableHashSet<RequestId> taken = received.Union(state.Cartridges.Select(cartridge => cartridge.Id));
         private readonly LocalDate today = now.InZone(zone).Date;
         private int next;
 

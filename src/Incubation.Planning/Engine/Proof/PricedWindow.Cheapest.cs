@@ -39,159 +39,163 @@ internal sealed partial class PricedWindow
     /// <summary>
     /// Finds what the course costs at least and adds what it then uses; false where there is no time for it.
     /// </summary>
-    private bool Solve(Course c, double finishShare, double leadOf)
+    private bool Solve(Course course, double finishShare, double leadOf)
     {
         leadCell = leadOf * cell;
-        if (c.Job < 0)
-            return SolveCard(c, finishShare * cell);
-        var clearLast = cells - c.Clear;
-        if (c.FirstClear > clearLast)
+        if (course.Job < 0)
+            return SolveCard(course, finishShare * cell);
+        var clearLast = cells - course.Clear;
+        if (course.FirstClear > clearLast)
             return false;
-        FillClear(c, finishShare, clearLast);
-        if (c.Stage == Stage.InReader)
+        FillClear(course, finishShare, clearLast);
+        if (course.Stage == Stage.InReader)
         {
-            c.Cost = buffers.ClearFrom[c.ClearFrom];
-            return TakeReader(c, 0, c.ClearFrom, clearLast);
+            course.Cost = buffers.ClearFrom[course.ClearFrom];
+            return TakeReader(course, 0, course.ClearFrom, clearLast);
         }
 
-        var moveLast = Math.Min(clearLast - c.Read - c.Move, c.MoveTo);
-        if (c.BySlot)
-            FillMove(c, moveLast);
-        return c.Stage == Stage.Reacting
-            ? MoveOut(c, 0, c.MoveFrom, moveLast, clearLast) : SolveFromLoad(c, moveLast, clearLast);
+        var moveLast = Math.Min(clearLast - course.Read - course.Move, course.MoveTo);
+        if (course.BySlot)
+            FillMove(course, moveLast);
+        return course.Stage == Stage.Reacting
+            ? MoveOut(course, 0, course.MoveFrom, moveLast, clearLast) : SolveFromLoad(course, moveLast, clearLast);
     }
 
-    private bool SolveCard(Course c, double finishCell)
+    private bool SolveCard(Course course, double finishCell)
     {
-        c.Cost = double.PositiveInfinity;
-        for (var end = c.Load; end <= cells; end++)
+        course.Cost = double.PositiveInfinity;
+        for (var end = course.Load; end <= cells; end++)
         {
-            var cost = hands.Of(end - c.Load, end) + readers.Of(end - c.Load, end) + (finishCell * (end + c.Read))
+            var cost = hands.Of(end - course.Load, end) + readers.Of(end - course.Load, end)
+                + (finishCell * (end + course.Read))
                 + (leadCell * end);
-            if (cost < c.Cost)
-                (c.Cost, c.TakesReader) = (cost, end);
+            if (cost < course.Cost)
+                (course.Cost, course.TakesReader) = (cost, end);
         }
 
-        if (c.Load > cells)
+        if (course.Load > cells)
             return false;
-        c.Cost += finishCell / cell * p.Now;
-        c.End = c.TakesReader + c.Read;
-        hands.Use(c.TakesReader - c.Load, c.TakesReader);
-        readers.Use(c.TakesReader - c.Load, c.TakesReader);
+        course.Cost += finishCell / cell * p.Now;
+        course.End = course.TakesReader + course.Read;
+        hands.Use(course.TakesReader - course.Load, course.TakesReader);
+        readers.Use(course.TakesReader - course.Load, course.TakesReader);
         return true;
     }
 
-    private bool SolveFromLoad(Course c, int moveLast, int clearLast)
+    private bool SolveFromLoad(Course course, int moveLast, int clearLast)
     {
-        var loadLast = Math.Min(c.LoadTo, clearLast - c.Read - c.LeastToRead);
-        FillLoad(c, loadLast, moveLast, clearLast);
-        var (from, to) = (c.LoadFrom, loadLast);
-        if (c.Stage == Stage.Fresh)
+        var loadLast = Math.Min(course.LoadTo, clearLast - course.Read - course.LeastToRead);
+        FillLoad(course, loadLast, moveLast, clearLast);
+        var (from, to) = (course.LoadFrom, loadLast);
+        if (course.Stage == Stage.Fresh)
         {
-            var mix = CheapestMix(c, loadLast);
+            var mix = CheapestMix(course, loadLast);
             if (mix < 0)
                 return false;
-            hands.Use(mix, mix + c.Mix);
-            (from, to) = (Math.Max(from, mix + c.Mix), Math.Min(to, mix + c.MixToLoadMost));
+            hands.Use(mix, mix + course.Mix);
+            (from, to) = (Math.Max(from, mix + course.Mix), Math.Min(to, mix + course.MixToLoadMost));
         }
 
         var load = Cheapest(buffers.Load, from, to);
         if (load < 0)
             return false;
-        if (c.Stage != Stage.Fresh)
-            c.Cost = buffers.Load[load];
-        hands.Use(load, load + c.Load);
-        return c.BySlot && (!c.ByReader || SlotAfter(c, load, moveLast) <= ReaderAfter(c, load, clearLast))
-            ? MoveOut(c, load, load + c.LoadToMoveLeast, Math.Min(moveLast, load + c.LoadToMoveMost), clearLast)
-            : TakeReader(c, load, load + c.LoadToRead + c.Read, clearLast);
+        if (course.Stage != Stage.Fresh)
+            course.Cost = buffers.Load[load];
+        hands.Use(load, load + course.Load);
+        return course.BySlot
+            && (!course.ByReader || SlotAfter(course, load, moveLast) <= ReaderAfter(course, load, clearLast))
+            ? MoveOut(course, load, load + course.LoadToMoveLeast, Math.Min(moveLast, load + course.LoadToMoveMost),
+                clearLast)
+            : TakeReader(course, load, load + course.LoadToRead + course.Read, clearLast);
     }
 
     /// <summary>
     /// The cheapest mix, whose cost with all that follows is the course's; -1 where there is none in time.
     /// </summary>
-    private int CheapestMix(Course c, int loadLast)
+    private int CheapestMix(Course course, int loadLast)
     {
         var mix = -1;
-        c.Cost = double.PositiveInfinity;
-        FillAfter(buffers.Load, buffers.LoadAfter, (c.LoadFrom, loadLast), (c.Mix, c.MixToLoadMost),
-            (c.MixFrom, loadLast - c.Mix));
-        for (var s = c.MixFrom; s <= loadLast - c.Mix; s++)
+        course.Cost = double.PositiveInfinity;
+        FillAfter(buffers.Load, buffers.LoadAfter, (course.LoadFrom, loadLast), (course.Mix, course.MixToLoadMost),
+            (course.MixFrom, loadLast - course.Mix));
+        for (var s = course.MixFrom; s <= loadLast - course.Mix; s++)
         {
-            var cost = hands.Of(s, s + c.Mix) + buffers.LoadAfter[s];
-            if (cost < c.Cost)
-                (c.Cost, mix) = (cost, s);
+            var cost = hands.Of(s, s + course.Mix) + buffers.LoadAfter[s];
+            if (cost < course.Cost)
+                (course.Cost, mix) = (cost, s);
         }
 
         return mix;
     }
 
     /// <summary>Adds what the cheapest move uses, and the slot since the load.</summary>
-    private bool MoveOut(Course c, int load, int first, int last, int clearLast)
+    private bool MoveOut(Course course, int load, int first, int last, int clearLast)
     {
         var move = Cheapest(buffers.Move, first, last);
         if (move < 0)
             return false;
-        if (c.Stage == Stage.Reacting)
-            c.Cost = buffers.Move[move];
+        if (course.Stage == Stage.Reacting)
+            course.Cost = buffers.Move[move];
         slots.Use(load, move);
-        hands.Use(move, move + c.Move);
-        return TakeReader(c, move, move + c.Move + c.Read, clearLast);
+        hands.Use(move, move + course.Move);
+        return TakeReader(course, move, move + course.Move + course.Read, clearLast);
     }
 
     /// <summary>Adds what the reader is used from then on, and the cheapest clear.</summary>
-    private bool TakeReader(Course c, int at, int clearFirst, int clearLast)
+    private bool TakeReader(Course course, int at, int clearFirst, int clearLast)
     {
         var clear = clearFirst;
         while (clear < clearLast && buffers.Clear[clear] > buffers.ClearFrom[clearFirst])
             clear++;
-        c.TakesReader = at;
-        c.End = clear + c.Clear;
-        readers.Use(at, c.End);
-        hands.Use(clear, c.End);
+        course.TakesReader = at;
+        course.End = clear + course.Clear;
+        readers.Use(at, course.End);
+        hands.Use(clear, course.End);
         return true;
     }
 
-    private double SlotAfter(Course c, int s, int moveLast) =>
-        s + c.LoadToMoveLeast > moveLast ? double.PositiveInfinity : buffers.MoveAfter[s] - slots.Before(s);
+    private double SlotAfter(Course course, int s, int moveLast) =>
+        s + course.LoadToMoveLeast > moveLast ? double.PositiveInfinity : buffers.MoveAfter[s] - slots.Before(s);
 
-    private double ReaderAfter(Course c, int s, int clearLast)
+    private double ReaderAfter(Course course, int s, int clearLast)
     {
-        var clear = s + c.LoadToRead + c.Read;
+        var clear = s + course.LoadToRead + course.Read;
         return clear > clearLast
             ? double.PositiveInfinity : buffers.ClearFrom[clear] - readers.Before(s) - (leadCell * s);
     }
 
-    private void FillClear(Course c, double finishShare, int last)
+    private void FillClear(Course course, double finishShare, int last)
     {
         var least = double.PositiveInfinity;
-        for (var s = last; s >= c.FirstClear; s--)
+        for (var s = last; s >= course.FirstClear; s--)
         {
-            var end = p.Now + ((s + c.Clear) * cell);
-            buffers.Clear[s] = hands.Of(s, s + c.Clear) + readers.Before(s + c.Clear) + p.CostOfClear(c.Job, end)
+            var end = p.Now + ((s + course.Clear) * cell);
+            buffers.Clear[s] = hands.Of(s, s + course.Clear) + readers.Before(s + course.Clear)
+                + p.CostOfClear(course.Job, end)
                 + (finishShare * end);
             buffers.ClearFrom[s] = least = Math.Min(least, buffers.Clear[s]);
         }
     }
 
-    private void FillMove(Course c, int last)
+    private void FillMove(Course course, int last)
     {
-        var first = c.Stage == Stage.Reacting ? c.MoveFrom : c.LoadFrom + c.LoadToMoveLeast;
+        var first = course.Stage == Stage.Reacting ? course.MoveFrom : course.LoadFrom + course.LoadToMoveLeast;
         for (var s = first; s <= last; s++)
-            buffers.Move[s] = hands.Of(s, s + c.Move) - readers.Before(s) + slots.Before(s) - (leadCell * s)
-                + buffers.ClearFrom[s + c.Move + c.Read];
-        if (c.Stage != Stage.Reacting)
-            FillAfter(buffers.Move, buffers.MoveAfter, (first, last), (c.LoadToMoveLeast, c.LoadToMoveMost),
-                (c.LoadFrom, last - c.LoadToMoveLeast));
+            buffers.Move[s] = hands.Of(s, s + course.Move) - readers.Before(s) + slots.Before(s) - (leadCell * s)
+                + buffers.ClearFrom[s + course.Move + course.Read];
+        if (course.Stage != Stage.Reacting)
+            FillAfter(buffers.Move, buffers.MoveAfter, (first, last), (course.LoadToMoveLeast, course.LoadToMoveMost),
+                (course.LoadFrom, last - course.LoadToMoveLeast));
     }
 
-    private void FillLoad(Course c, int last, int moveLast, int clearLast)
+    private void FillLoad(Course course, int last, int moveLast, int clearLast)
     {
-        for (var s = c.LoadFrom; s <= last; s++)
+        for (var s = course.LoadFrom; s <= last; s++)
         {
-            var after = c.BySlot ? SlotAfter(c, s, moveLast) : double.PositiveInfinity;
-            if (c.ByReader)
-                after = Math.Min(after, ReaderAfter(c, s, clearLast));
-            buffers.Load[s] = hands.Of(s, s + c.Load) + after;
+            var after = course.BySlot ? SlotAfter(course, s, moveLast) : double.PositiveInfinity;
+            if (course.ByReader)
+                after = Math.Min(after, ReaderAfter(course, s, clearLast));
+            buffers.Load[s] = hands.Of(s, s + course.Load) + after;
         }
     }
 

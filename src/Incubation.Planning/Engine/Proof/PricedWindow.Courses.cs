@@ -108,7 +108,8 @@ internal sealed partial class PricedWindow
         foreach (var (lot, tail) in LowerBound.CardsNeeded(p, counted))
         {
             var card = new Course { Job = -1, Load = Down(p.CardLength), Read = Down(tail) };
-            foreach (var course in courses.Where(c => c.Job >= 0 && c.Stage != Stage.InReader && p.Lot[c.Job] == lot))
+            foreach (var course in courses.Where(course => course.Job >= 0 && course.Stage != Stage.InReader
+                && p.Lot[course.Job] == lot))
                 course.Card = card;
             courses.Add(card);
         }

@@ -147,13 +147,13 @@ internal sealed partial class PricedWindow
         var (value, size, rest) = (constant - sold, sold, 1.0);
         for (var i = 0; i < courses.Count; i++)
         {
-            var c = courses[i];
-            if (!Solve(c, share[i], c.Card is null ? LeadOfCard(c) : lead[i]))
+            var course = courses[i];
+            if (!Solve(course, share[i], course.Card is null ? LeadOfCard(course) : lead[i]))
                 return double.PositiveInfinity;
-            value += c.Cost;
-            size += Math.Abs(c.Cost);
+            value += course.Cost;
+            size += Math.Abs(course.Cost);
             rest -= share[i];
-            shareSlope[i] = (p.Now + ((double)c.End * cell) - finishLeast) * TimeSlope;
+            shareSlope[i] = (p.Now + ((double)course.End * cell) - finishLeast) * TimeSlope;
         }
 
         return value + (Math.Max(0, rest) * finishLeast) - (size * Rounding);
