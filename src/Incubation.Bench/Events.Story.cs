@@ -44,9 +44,6 @@ public abstract partial record BenchEvent
         /// <summary>When the hands began.</summary>
         public abstract Instant Begun { get; init; }
 
-        /// <summary>When it was done, at the latest.</summary>
-        public abstract Instant DoneAt { get; }
-
         /// <inheritdoc/>
         public override bool IsReport => true;
 
@@ -74,8 +71,6 @@ public abstract partial record BenchEvent
 
         public override CartridgePlace? Where => null;
 
-        public override Instant DoneAt => End.Latest;
-
         internal override StoryEvent Corrected(Correction correction) => correction.At is { } at
             ? this with { Begun = BegunBefore(Around(at).Earliest), End = Around(at) }
             : this;
@@ -88,8 +83,6 @@ public abstract partial record BenchEvent
         public override RequestId? Subject => Request;
 
         public override CartridgePlace? Where => Place;
-
-        public override Instant DoneAt => End.Latest;
 
         internal override StoryEvent Corrected(Correction correction)
         {
@@ -106,8 +99,6 @@ public abstract partial record BenchEvent
         public override RequestId? Subject => Request;
 
         public override CartridgePlace? Where => new CartridgePlace.InReader(Reader);
-
-        public override Instant DoneAt => Start;
 
         internal override StoryEvent Corrected(Correction correction) =>
             this with
@@ -136,8 +127,6 @@ public abstract partial record BenchEvent
 
         public override CartridgePlace? Where => new CartridgePlace.InReader(Reader);
 
-        public override Instant DoneAt => End;
-
         internal override StoryEvent Corrected(Correction correction) =>
             this with
             {
@@ -156,8 +145,6 @@ public abstract partial record BenchEvent
 
         public override CartridgePlace? Where => new CartridgePlace.InReader(Reader);
 
-        public override Instant DoneAt => End;
-
         internal override StoryEvent Corrected(Correction correction) => this with
         {
             Reader = correction.Reader ?? Reader,
@@ -174,8 +161,6 @@ public abstract partial record BenchEvent
         public override RequestId? Subject => Request;
 
         public override CartridgePlace? Where => null;
-
-        public override Instant DoneAt => End;
 
         internal override StoryEvent Corrected(Correction correction) =>
             this with { Begun = BegunBefore(correction.At), End = correction.At ?? End };

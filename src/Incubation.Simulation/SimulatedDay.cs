@@ -39,7 +39,7 @@ public static class SimulatedDay
     public static SimulatedRun Run(BenchCommand.OpenBench open, IReadOnlyList<BenchRequest> requests, Instant start,
         ulong seed, RandomStepLengths times, Func<ISearchBudget> budget, SearchPolicy? policy = null)
     {
-        var aide = new VirtualAide(times, new Random(unchecked((int)seed)));
+        var aide = new VirtualAide(new Random(unchecked((int)seed)));
         var bench = new VirtualBench(start, seed, new PlainHands(new HandsLengths(times, seed), aide.InventedResult),
             budget, policy);
         bench.Say(open, VirtualBench.Host);

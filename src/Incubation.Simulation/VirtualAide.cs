@@ -1,21 +1,13 @@
 using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
-using NodaTime;
 
 namespace Incubation.Simulation;
 
-/// <summary>A virtual aide: does what is offered, in a person's time, and reports it with one tap.</summary>
-/// <param name="times">How long steps take.</param>
+/// <summary>A virtual aide: reports what is offered with one tap, and invents results.</summary>
 /// <param name="random">Every chance that the aide takes.</param>
-public sealed class VirtualAide(RandomStepLengths times, Random random)
+public sealed class VirtualAide(Random random)
 {
-    /// <summary>
-    /// When a step that may begin at an instant is reported as done: hands that are quicker hold until it can be.
-    /// </summary>
-    public Instant FinishAt(Instant begins, Instant reportFrom, Duration allowed) =>
-        Instant.Max(begins + times.Draw(allowed, random), reportFrom);
-
     /// <summary>An invented result, for demonstrations and tests only: three digits and two decimals.</summary>
     public string InventedResult() => (0.2 + (random.NextDouble() * 9.7))
         .ToString("0.00", CultureInfo.InvariantCulture);

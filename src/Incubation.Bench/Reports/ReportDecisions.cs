@@ -87,7 +87,8 @@ internal static class ReportDecisions
     {
         var outside = Readiness.RuleOf(state)?.IsOutside(value) ?? false;
         return new BenchEvent.TemperatureMeasured(value, outside, outside
-            ? [.. state.Cartridges.Where(cartridge => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot })
+            ? [.. state.Cartridges
+                .Where(cartridge => cartridge.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot })
                 .Select(cartridge => cartridge.Id)]
             : []);
     }

@@ -85,7 +85,4 @@ internal sealed class ClosedTimes
 
         return false;
     }
-
-    /// <summary>When the last interval ends, or long.MinValue.</summary>
-    public long LastEnd => to.Length == 0 ? long.MinValue : to[^1];
 }

@@ -46,7 +46,7 @@ public sealed class Autopilot : IAsyncDisposable
         this.clock = clock;
         // A demonstration's chances need no secrecy; the seed makes them repeatable.
         random = new Random(unchecked((int)seed));
-        aide = new VirtualAide(times, random);
+        aide = new VirtualAide(random);
         hub = new HubConnectionBuilder()
             .WithUrl(new Uri(server, BenchHub.Path), options => options.AccessTokenProvider = () =>
                 Task.FromResult<string?>(key))
