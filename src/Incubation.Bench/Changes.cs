@@ -57,8 +57,7 @@ internal static class Changes
             or BenchEvent.ClockAgreed => state!.Undo,
         BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } =>
             new UndoPoint(
-            entry.Provenance.Id, entry.Provenance.Device, entry.Event, state!.Checkpoint.Believed(), state.Run
-                with
+            entry.Provenance.Id, entry.Provenance.Device, entry.Event, state!.Checkpoint.Believed(), state.Run with
             { Undo = null }),
         _ => null,
     };

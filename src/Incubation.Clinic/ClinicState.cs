@@ -69,7 +69,9 @@ public sealed record ClinicState
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
             _ => next with
             {
-                People = People.Apply(entry), Controls = Controls.Apply(entry), Stock = Stock.Apply(entry),
+                People = People.Apply(entry),
+                Controls = Controls.Apply(entry),
+                Stock = Stock.Apply(entry),
             },
         };
     }

@@ -148,8 +148,7 @@ internal sealed partial class Aide
         if (command is BenchCommand.Loaded { Place: CartridgePlace.InSlot } told && world.Chance(Habits.WrongSlotTold))
         {
             world.Count("wrong slot told");
-            command = told
-                with
+            command = told with
             {
                 Place = new CartridgePlace.InSlot(new SlotNumber(world.Between(1, world.Recipe.Day.Bench.Slots)))
             };

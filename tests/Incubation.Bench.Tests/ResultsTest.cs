@@ -91,8 +91,7 @@ public sealed class ResultsTest
     private static Scene Read(string value, ResultIdentity identity)
     {
         var scene =
-            Running(Request("R1")
-                with
+            Running(Request("R1") with
             { Facts = new RunFacts(Rule, StepTexts.None, null, ControlGate.None, null, "1980-02-29") });
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);

@@ -59,8 +59,7 @@ public sealed class DayChartTest
     public void Render_LongDay_StaysReadableBeyondTheWidthAsked()
     {
         var (day, plan) = Sample.OneCartridge();
-        var late = plan.Steps[^1]
-            with
+        var late = plan.Steps[^1] with
         {
             Start = Sample.Start + Duration.FromHours(4),
             End = Sample.Start + Duration.FromHours(4)
@@ -101,8 +100,7 @@ public sealed class DayChartTest
                 new InstantRange(Sample.Start + Sample.Seconds(90), Sample.Start + Sample.Seconds(100)),
                     Sample.InSlot(2)))]),
         };
-        var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(request.Id), 650, 660))
-            with
+        var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(request.Id), 650, 660)) with
         { Lost = [new LeftOut(request.Id, new LeftOutReason.InWords("its window has closed"))] };
         var root = Draw(day, plan);
         Assert.Single(root.OfClass("ln-lost"));
@@ -134,8 +132,7 @@ public sealed class DayChartTest
     public void Render_CalendarEntry_NamesWhatIsAway()
     {
         var (day, plan) = Sample.OneCartridge();
-        day = day
-            with
+        day = day with
         {
             Calendar =
                 [new CalendarEntry(new BenchResource.Slot(new SlotNumber(1)), Sample.Start,
@@ -177,8 +174,7 @@ public sealed class DayChartTest
     public void Render_HostileNames_StayWellFormed(string name)
     {
         var (day, plan) = Sample.OneCartridge(name, Priority.Urgent);
-        day = day
-            with
+        day = day with
         {
             Calendar =
                 [new CalendarEntry(new BenchResource.Incubator(), Sample.Start, Sample.Start + Sample.Seconds(60),

@@ -43,16 +43,14 @@ public sealed class LaneChartTest
     {
         var (state, look) = Sample.Reacting(at: 400);
         var slots = look.Slots.Select(slot => slot.Cartridge is null
-            ? slot
-            with
+            ? slot with
             {
                 OutOfUse = new CalendarEntry(new BenchResource.Slot(new SlotNumber(slot.Slot.Value)), look.At,
                 look.At, null)
             } : slot);
         var readers =
             look.Readers.Select(reader =>
-                reader
-                with
+                reader with
                 {
                     OutOfUse = new CalendarEntry(new BenchResource.Reader(new ReaderNumber(1)), look.At, look.At,
                     null)
@@ -115,8 +113,7 @@ public sealed class LaneChartTest
     {
         var (state, look) = Sample.Reacting(at: 600);
         var plan = Sample.PlanOf(Sample.Step(new StepAction.Discard(state.Cartridges[0].Id), 640, 650));
-        plan = plan
-            with
+        plan = plan with
         {
             Lost =
                 [new Planning.LeftOut(state.Cartridges[0].Id,
@@ -125,11 +122,9 @@ public sealed class LaneChartTest
         state =
             Sample.In(state,
                 run =>
-                run
-                with
+                run with
                 {
-                    Adopted = run.Adopted!
-                    with
+                    Adopted = run.Adopted! with
                     { Plan = plan, Remaining = [.. plan.Steps.Select(s => new RemainingStep(s, null))] }
                 });
         var root = Draw(state, look);
@@ -172,8 +167,7 @@ public sealed class LaneChartTest
         var (state, look) = Sample.Reacting(at: 620);
         var cartridge = state.Cartridges[0];
         var reader = new ReaderNumber(1);
-        var moved = cartridge
-            with
+        var moved = cartridge with
         {
             Stage =
                 new CartridgeStage.InWork(new CartridgePhase.Reading(reader, Sample.Start + Sample.Seconds(604)))
@@ -184,15 +178,13 @@ public sealed class LaneChartTest
             Done =
                 state.Done.Add(new DoneStep(new StepAction.Move(cartridge.Id, reader), new HandsNumber(1),
                     Sample.Start + Sample.Seconds(590), Sample.Start + Sample.Seconds(604))),
-            Adopted = state.Adopted!
-                with
+            Adopted = state.Adopted! with
             {
                 Remaining =
                     [.. state.Adopted!.Remaining.Where(r => r.Step.Action is StepAction.Read or StepAction.Clear)]
             },
         });
-        look = look
-            with
+        look = look with
         { Slots = [look.Slots[0], look.Slots[1] with { Cartridge = null, Window = null, MoveAt = null }] };
         var root = Draw(state, look);
         Assert.Empty(root.OfClass("ln-window"));
@@ -211,8 +203,7 @@ public sealed class LaneChartTest
         state =
             Sample.In(state,
                 run =>
-                run
-                with
+                run with
                 {
                     Cartridges =
                     [run.Cartridges[0]

@@ -161,8 +161,7 @@ public sealed class StockStateTest
             StockStop.OfControl(clinic.Stock, Other, ClinicStory.A, Today.PlusDays(1))!.Cause);
         Assert.Equal(Today, clinic.Stock.LastDayOf(Lot, Other));
         Record([new ClinicEvent.StockQuarantined(StockKind.Control, Other, "thawed twice")]);
-        var request = ClinicStory.Request("R01", ClinicStory.A, Lot.Value)
-            with
+        var request = ClinicStory.Request("R01", ClinicStory.A, Lot.Value) with
         { Particulars = new Particulars(null, null, null, null, new ControlMaterial(Other, 1)) };
         Assert.Equal(new ClinicDecision.Refused(ClinicRefusal.LotQuarantined, "A-L2"),
             clinic.Record(request, StoryProvenance.Of(901)));

@@ -50,8 +50,7 @@ public sealed class OraclePlansTest
     public void Solve_DayThatNothingFits_LeavesEverythingOut()
     {
         var day = RandomDays.Make(1, Small with { MidRun = 0, Calendar = 0 });
-        var late = day
-            with
+        var late = day with
         { Requests = [.. day.Requests.Select(request => request with { LoadBy = day.Start, After = [] })] };
 
         var result = Oracle.Solve(late, UntilProved);

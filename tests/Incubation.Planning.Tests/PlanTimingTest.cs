@@ -163,8 +163,7 @@ public class PlanTimingTest
         var plan = Days.PlanOf(day);
         var planned = plan.Step<StepAction.Move>("R1").Action.NeedsReader!.Value.Value;
         BenchDay ReadIn(int reader) =>
-            day
-            with
+            day with
             {
                 MidRun =
                 Days.Run(560,

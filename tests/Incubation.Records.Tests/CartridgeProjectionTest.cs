@@ -203,8 +203,7 @@ public sealed class CartridgeProjectionTest : IDisposable
         public ReportId Say(int seconds, BenchCommand command)
         {
             Now += Duration.FromSeconds(seconds);
-            var provenance = Rows.Provenance(++commands)
-                with
+            var provenance = Rows.Provenance(++commands) with
             { At = command is BenchCommand.CorrectReport { At: { } at } ? at : Now, Arrived = Now };
             var accepted = Assert.IsType<Decision.Accepted>(LiveBench.Decide(state, command, provenance));
             List<BenchEntry> entries = [.. accepted.Events.Select(happened => new BenchEntry(happened, provenance))];

@@ -14,8 +14,7 @@ internal static class LockedTabletStory
         BenchState? state = null;
         void Say(BenchCommand command, Identity identity)
         {
-            var provenance = Rows.Provenance(entries.Count)
-                with
+            var provenance = Rows.Provenance(entries.Count) with
             { Device = PeopleStory.Tablet, Person = PeopleStory.Aide, Identity = identity };
             foreach (var happened in ((Decision.Accepted)LiveBench.Decide(state, command, provenance)).Events)
             {

@@ -34,8 +34,7 @@ internal static class RecordStory
 
         var provenance = Rows.Provenance(5000);
         var decision = (Decision.Accepted)LiveBench.Decide(state,
-            new BenchCommand.KeepCheckpoint(kept!.Value.Row, kept.Value.Standing
-                with
+            new BenchCommand.KeepCheckpoint(kept!.Value.Row, kept.Value.Standing with
             { LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)] }), provenance);
         return [.. entries, .. decision.Events.Select(happened => new BenchEntry(happened, provenance))];
     }

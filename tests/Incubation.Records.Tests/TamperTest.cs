@@ -293,8 +293,7 @@ public sealed class TamperTest : IDisposable
         Digest? previous = null;
         foreach (var header in headers)
         {
-            var row = Chain.RowOf(header)
-                with
+            var row = Chain.RowOf(header) with
             { Person = "somebody else", PreviousHash = (previous ?? header.PreviousHash).ToBytes() };
             previous = Chain.OfHeader(row);
             statements.Add(

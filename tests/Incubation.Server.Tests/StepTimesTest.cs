@@ -103,8 +103,7 @@ public sealed class StepTimesTest(StepTimesTest.House house) : IClassFixture<Ste
         Assert.True(With(assay => assay with { Mix = assay.Mix * 2, MixShortest = assay.Mix }).Finish > today.Finish);
         Assert.True(
             With(assay =>
-                assay
-                with
+                assay with
                 {
                     Load = assay.Load - Duration.FromSeconds(5),
                     LoadShortest = Duration.FromSeconds(5)

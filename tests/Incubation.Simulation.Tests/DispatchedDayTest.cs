@@ -135,8 +135,7 @@ public sealed class DispatchedDayTest
     {
         var day = Day(8, 1, Assay("A", IncubationPlace.Incubator), 1);
         Assert.True(DispatchedDay.CanPlay(day));
-        var away = day
-            with
+        var away = day with
         {
             Calendar =
                 [new CalendarEntry(new BenchResource.Hands(new HandsNumber(1)), Start, Start + Seconds(60), null)]
@@ -175,8 +174,7 @@ public sealed class DispatchedDayTest
         var day = RandomDays.Make(seed,
             DayShape.Morning with { MidRun = 0, Calendar = 0, Impossible = 0, FewestRequests = 2 });
         var left = Planner.Plan(day, 1, new IterationBudget(0)).Plan.Unplaced.Select(l => l.Request).ToHashSet();
-        return day
-            with
+        return day with
         {
             Requests = [.. day.Requests.Where(r => !left.Contains(r.Id))
                 .Select(r => r with { After = [.. r.After.Where(id => !left.Contains(id))] })]

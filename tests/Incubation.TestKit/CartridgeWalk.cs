@@ -101,8 +101,7 @@ internal sealed class CartridgeWalk
     private Begun HeldUntilOpening(Begun move)
     {
         var opens = ((CartridgePhase.Reacting)Phase!).LoadEnd.Latest + _assay.Incubation;
-        return move
-            with
+        return move with
         { Earliest = Instant.Max(move.Earliest, opens), PlannedEnd = Instant.Max(move.PlannedEnd, opens) };
     }
 

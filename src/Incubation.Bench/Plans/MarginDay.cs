@@ -22,8 +22,7 @@ internal static class MarginDay
             var ahead = AheadOf(day.MidRun, request.Id);
             var assay = assays[request.AssayKey];
             if (!made.TryGetValue((assay.Key, ahead), out var seen))
-                made[(assay.Key, ahead)] = seen = With(assay, day.Bench, ahead, margin)
-                    with
+                made[(assay.Key, ahead)] = seen = With(assay, day.Bench, ahead, margin) with
                 { Version = made.Count + 1 };
             return request with { AssayVersion = seen.Version };
         }).ToList();

@@ -36,8 +36,7 @@ internal static class PlanChanges
     public static BenchState WithoutRows(BenchState state, Func<StepAction, bool> which) =>
         state.Adopted is { } adopted
             ? state.InRun(run =>
-                run
-                with
+                run with
                 { Adopted = adopted with { Remaining = adopted.Remaining.RemoveAll(row => which(row.Step.Action)) } })
             : state;
 }

@@ -27,13 +27,11 @@ internal static class AnswerDecisions
             case QuestionKind.PowerCut:
                 return Decisions.Accept(settled);
             case QuestionKind.ReaderStopped:
-                return Revisions.Revise(state, provenance, Stopped(state, asked, answer, provenance)
-                    with
+                return Revisions.Revise(state, provenance, Stopped(state, asked, answer, provenance) with
                 { Before = [settled] });
             default:
                 return state.Story.Find(report => report.Id == asked.Report) is { } told
-                    ? Revisions.Revise(state, provenance, Follows(state, asked, told, answer, provenance)
-                        with
+                    ? Revisions.Revise(state, provenance, Follows(state, asked, told, answer, provenance) with
                     { Before = [settled] })
                     : Decisions.Refuse(Refusal.NoSuchQuestion);
         }

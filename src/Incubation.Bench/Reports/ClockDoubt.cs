@@ -22,8 +22,7 @@ public static class ClockDoubt
             or BenchEvent.Cleared { ReadStartedByItself: not null } =>
             ((BenchEvent.JudgedStep)happened).Judged(Doubted(((BenchEvent.JudgedStep)happened).Deviations)),
         BenchEvent.ReportsRevised revised =>
-            revised
-            with
+            revised with
             {
                 Verdicts =
                 [.. revised.Verdicts.Select(verdict => verdict with { Deviations = Doubted(verdict.Deviations) })]

@@ -77,15 +77,15 @@ internal static class ReportChanges
             ?? (state.Find(cleared.Request)?.Reached as CartridgePhase.Reading)?.Start;
         var next = Noted(state, cleared.Request, cleared.Deviations, cartridge => cartridge.IsOver
             ? cartridge : cartridge with
-        {
-            Stage = new CartridgeStage.Cleared(cleared.End),
-            ReadInWindow = cartridge.ReadInWindow ?? (
+            {
+                Stage = new CartridgeStage.Cleared(cleared.End),
+                ReadInWindow = cartridge.ReadInWindow ?? (
                 // A read that was started while the clock was in doubt was never judged by its window.
                 cleared.Deviations.Contains(Deviation.ClockInDoubt)
                     || cartridge.Deviations.Contains(Deviation.ClockInDoubt)
                     ? null
                     : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
-        });
+            });
         if (readStart is { } start)
             next =
                 WithDone(next,

@@ -111,8 +111,7 @@ internal static class Results
                 amended.Request, cartridge => cartridge with { Result = amended.After }),
             BenchEvent.CriticalTold told =>
                 WithStatus(state, told.Request, status =>
-                    status
-                    with
+                    status with
                     { Told = new CriticalNotice(told.Whom, provenance.At, provenance.Person, told.ReadBack) }),
             _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is about no result."),
         };

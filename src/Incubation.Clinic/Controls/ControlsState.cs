@@ -71,8 +71,7 @@ public sealed record ControlsState
         return entry.Event switch
         {
             ClinicEvent.ControlTargetSet set =>
-                this
-                with
+                this with
                 {
                     Targets =
                     With(new PresentTarget(set.Assay, set.Control, set.Target, set.Source, provenance.At,
@@ -80,8 +79,7 @@ public sealed record ControlsState
                 },
             ClinicEvent.ControlRulesSet set => this with { Rules = Rules.SetItem(set.Assay, set.Rules) },
             ClinicEvent.ControlJudged judged =>
-                With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) })
-                with
+                With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) }) with
                 { Judged = Judged.Add(judged.Run.Request) },
             ClinicEvent.CorrectiveActionTaken taken => With(taken.Lot, lot => lot with
             {

@@ -78,8 +78,7 @@ public sealed record PeopleState
     {
         ClinicEvent.RetentionSet set => this with { RetentionMonths = set.Months },
         ClinicEvent.PersonAdded added =>
-            this
-            with
+            this with
             {
                 Persons = Persons.SetItem(added.Person,
                 new ClinicPerson(added.Person, added.Name, added.Role, true, false, false))

@@ -38,8 +38,7 @@ public sealed record AmendmentsState
     /// <param name="sequence">Its row in the clinic's stream.</param>
     internal AmendmentsState Apply(ClinicEntry entry, long sequence) =>
         entry.Event is ClinicEvent.ClosedResultAmended amended
-        ? this
-        with
+        ? this with
         {
             All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request)
             .Add(new ClosedAmendment(sequence, amended, entry.Provenance)))

@@ -41,8 +41,7 @@ public static class CommandWriter
             },
             BenchCommand.TemperatureMeasured measured => Of("temperature") with { Celsius = measured.Value.Degrees },
             BenchCommand.NotBegun notBegun => Of("not-begun") with { Hands = notBegun.Hands.Value },
-            BenchCommand.ResultEntered entered => Showing(Of("result", entered.Request), entered.Result)
-                with
+            BenchCommand.ResultEntered entered => Showing(Of("result", entered.Request), entered.Result) with
             { Shown = entered.Identity?.Specimen },
             BenchCommand.StartBatch => Of("start-batch"),
             BenchCommand.CloseBatch => Of("close-batch"),

@@ -67,8 +67,7 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
             return null;
         var at = played.Entries[index].Provenance.Arrived;
         var state = played.States[index];
-        return writer.Write(new BenchMoment(state, LiveBench.View(state, at)), LaneLayout.Wide)
-            with
+        return writer.Write(new BenchMoment(state, LiveBench.View(state, at)), LaneLayout.Wide) with
         { Labels = [], Undos = [], Reports = [], Rate = 1 };
     }
 

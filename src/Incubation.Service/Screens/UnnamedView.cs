@@ -35,8 +35,7 @@ public static class UnnamedView
     private static Cartridge WithoutName(Cartridge cartridge)
     {
         var wanted = cartridge.Wanted;
-        return cartridge
-            with
+        return cartridge with
         {
             Wanted = wanted with
             {

@@ -84,8 +84,7 @@ public sealed record FullBatch(int Number, Instant Started, BenchDay Day)
     /// <param name="today">The plan with the sheets of today, whose order it begins with.</param>
     public PlannedBatch Plan(IReadOnlyCollection<Assay> changed, Plan today)
     {
-        var day = Day
-            with
+        var day = Day with
         {
             Assays =
                 [.. Day.Assays.Select(assay => changed.FirstOrDefault(other => other.Code == assay.Code) ?? assay)]

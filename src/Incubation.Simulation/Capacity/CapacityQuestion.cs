@@ -16,8 +16,7 @@ public sealed record CapacityQuestion(BenchSetup Bench, ImmutableArray<Assay> As
     /// <summary>The same with another bench.</summary>
     public CapacityQuestion With(int slots = 0, int readers = 0, int hands = 0) => this with
     {
-        Bench = Bench
-            with
+        Bench = Bench with
         { Slots = Bench.Slots + slots, Readers = Bench.Readers + readers, Hands = Bench.Hands + hands },
     };
 }

@@ -97,8 +97,7 @@ public static class CapacityStudy
         CapacityQuestion[] benches = [question, question.With(hands: 1), question.With(slots: 1),
             question.With(readers: 1)];
         Resource?[] added = [null, Resource.Hands, Resource.Slots, Resource.Readers];
-        var more = question
-            with
+        var more = question with
         { Demand = question.Demand.Times((question.Demand.PerDay + order.More) / question.Demand.PerDay) };
         var work = new Work(order, threads, progress, stopped);
         var stretched = work.Stretch(benches, order, question);

@@ -208,8 +208,7 @@ public sealed class LotHistoryTest
         var rejected = Run(2, 270, at: Eight + Duration.FromHours(2));
         var (bench, span) = Assert.Single(history.AwaitingReview);
         Assert.Equal((Bench, (Eight + Duration.FromMinutes(1), rejected.JudgedAt)), (bench, span));
-        history = history
-            with
+        history = history with
         {
             Reviews =
                 history.Reviews.Add(new ReleasedReview(Eight, new PersonId("s"), [], "None was affected.",

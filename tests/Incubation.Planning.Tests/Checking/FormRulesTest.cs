@@ -22,8 +22,7 @@ public sealed class FormRulesTest : CheckerTest
     public void Check_RowOfUnknownRequest_BreaksForm() =>
         Assert.Equal(2,
             AssertBreaks(0, TwoInSlots,
-                PlanOf(TwoInSlots)
-                with
+                PlanOf(TwoInSlots) with
                 {
                     Steps = [.. TwoInSlotsPlan.Steps.Take(2), Mix("R9", 710), .. TwoInSlotsPlan.Steps.Skip(2)],
                     Cost = 705,

@@ -186,8 +186,7 @@ public sealed class MidRunTest : CheckerTest
     [Fact]
     public void Check_LostCartridge_IsDiscardedAndKeepsItsSlotUntilThen()
     {
-        var day = Day(Request("R1"), Request("R2")).MidRun(700, [InSlot("R1", 1, 60, 70), Mixed("R2", 650, 660)])
-            with
+        var day = Day(Request("R1"), Request("R2")).MidRun(700, [InSlot("R1", 1, 60, 70), Mixed("R2", 650, 660)]) with
         { Bench = Bench with { Slots = 1, Hands = 2 } };
         Plan LoadedAt(double at) => PlanOf(day, Discard("R1", 710), Load("R2", 1, at, hands: 2), Move("R2", at + 490),
             Read("R2", at + 505), Clear("R2", at + 545)).WithLost("R1");
@@ -221,8 +220,7 @@ public sealed class MidRunTest : CheckerTest
     public void Check_LostWhileBeingMoved_KeepsTheReaderUntilTheDiscard()
     {
         var day = Day(Request("R1"), Request("R2"))
-            .MidRun(640, [InSlot("R1", 1, 60, 70), InSlot("R2", 2, 150, 160)], [Begun(Move("R1", 630))])
-            with
+            .MidRun(640, [InSlot("R1", 1, 60, 70), InSlot("R2", 2, 150, 160)], [Begun(Move("R1", 630))]) with
         { Bench = Bench with { Hands = 2 } };
         Plan MovedAt(double at) =>
             PlanOf(day, Move("R1", 630), Discard("R1", 655), Move("R2", at, hands: 2), Read("R2", at + 15),
@@ -278,8 +276,7 @@ public sealed class MidRunTest : CheckerTest
     [Fact]
     public void Check_StepInProgressOfHandsAway_IsAFact()
     {
-        var day = One.MidRun(30, [], [Begun(Mix("R1", 20))])
-            with
+        var day = One.MidRun(30, [], [Begun(Mix("R1", 20))]) with
         { Calendar = [new(new BenchResource.Hands(new HandsNumber(1)), At(25), At(80), null)] };
         AssertValid(day,
             PlanOf(day, Mix("R1", 20), Load("R1", 1, 80), Move("R1", 570), Read("R1", 585), Clear("R1", 625)));

@@ -141,8 +141,7 @@ public sealed class ResourceRulesTest : CheckerTest
     public void Check_NewStayInSlotOutOfUse_BreaksRule7()
     {
         // R2 is in slot 2 from 150 to 640.
-        AssertValid(TwoInSlots
-            with
+        AssertValid(TwoInSlots with
         {
             Calendar = [Entry(new BenchResource.Slot(new SlotNumber(2)), 0, 150),
                 Entry(new BenchResource.Slot(new SlotNumber(2)), 640, 700)]

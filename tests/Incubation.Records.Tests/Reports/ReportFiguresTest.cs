@@ -109,8 +109,7 @@ public sealed class ReportFiguresTest
         Assert.Equal((1, 1), (histogram.Below, histogram.Above));
 
         static CartridgeTimes Read(double position) => Cartridge(Monday, 1) is var one
-            ? one
-            with
+            ? one with
             { Move = one.Move with { End = one.Opens + ((one.Closes!.Value - one.Opens!.Value) * position) } }
             : one;
     }

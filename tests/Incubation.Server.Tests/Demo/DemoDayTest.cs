@@ -68,8 +68,7 @@ public sealed class DemoDayTest : IDisposable
         {
             await first.Opening.OpenAsync(Cancel);
             // The clinic has recorded it; the crash came before the bench did.
-            var request = first.Book.All[0].Present.State.Cartridges[0].Wanted.Request
-                with
+            var request = first.Book.All[0].Present.State.Cartridges[0].Wanted.Request with
             { Id = new RequestId("R77") };
             first.Clinic.Log.Record(
                 new ClinicEvent.RequestReceived(new BenchId("bench-1"), request, 1),

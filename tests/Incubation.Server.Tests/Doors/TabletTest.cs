@@ -187,8 +187,7 @@ public sealed class TabletTest : IAsyncDisposable
             return Task.CompletedTask;
         };
         await hub.InvokeAsync<BenchSnapshot>("Watch", "bench-1", "wide", Cancel);
-        var supervisor = AnAide.Lena
-            with
+        var supervisor = AnAide.Lena with
         { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
 
         Assert.True(server.Services.GetRequiredService<DeviceService>().Revoke(supervisor, device).IsDone);
@@ -219,8 +218,7 @@ public sealed class TabletTest : IAsyncDisposable
     [Fact]
     public async Task Code_OnTheTabletItself_GivesItsKeyOnce()
     {
-        var supervisor = AnAide.Lena
-            with
+        var supervisor = AnAide.Lena with
         { Who = AnAide.Lena.Who with { Id = new PersonId("ines"), Role = Role.Supervisor } };
         var code = server.Services.GetRequiredService<DeviceService>()
             .NewCode(supervisor, "Tablet 7", DeviceKind.Tablet, "bench-1").Shown!;

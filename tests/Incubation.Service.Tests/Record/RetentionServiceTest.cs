@@ -63,8 +63,7 @@ public sealed class RetentionServiceTest : IAsyncLifetime
         var plan = desk.Preview();
         Assert.Equal((1, 1), (plan.Batches, plan.Cartridges));
 
-        var administrator = AnAide.Lena
-            with
+        var administrator = AnAide.Lena with
         { Who = AnAide.Lena.Who with { Id = new("mara"), Role = Role.Administrator } };
         Assert.Null((await desk.EraseAsync(administrator, plan)).Fault);
 
