@@ -84,7 +84,9 @@ public sealed partial class UnusedWordsTest
             || (askedByName.Contains(key.Class) && prefixes.Any(prefix =>
                 key.Name.StartsWith(prefix, StringComparison.Ordinal) && quoted.Contains(key.Name[prefix.Length..])));
 
-        /// <summary>Every room has its own Words, and pages read the service's by another name; the others are one.</summary>
+        /// <summary>
+        /// Every room has its own Words, and pages read the service's by another name; the others are one.
+        /// </summary>
         private static Key Owned(string room, string owner, string name) => owner switch
         {
             "Words" => new Key(room, owner, name),

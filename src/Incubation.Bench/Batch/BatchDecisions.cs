@@ -87,7 +87,8 @@ internal static class BatchDecisions
         && first.MustGo != DiscardReason.Withdrawn
         && (first.Stage is CartridgeStage.Discarded || first.Result is ReadResult.NoValue)
         && !state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Specimen == first.Wanted.Request.Specimen
-            && cartridge.Wanted.Request.Assay == first.Wanted.Request.Assay && cartridge.Id != first.Id && !cartridge.IsOver);
+            && cartridge.Wanted.Request.Assay == first.Wanted.Request.Assay && cartridge.Id != first.Id
+            && !cartridge.IsOver);
 
     public static Decision Start(BenchState state, Instant now)
     {

@@ -12,7 +12,9 @@ using NodaTime;
 
 namespace Incubation.Service.Tests.Screens;
 
-/// <summary>Where the benches' batches stand, for the pages that list benches: each moment is worked out once.</summary>
+/// <summary>
+/// Where the benches' batches stand, for the pages that list benches: each moment is worked out once.
+/// </summary>
 public sealed class BenchSummaryTest
 {
     [Fact]
@@ -46,7 +48,8 @@ public sealed class BenchSummaryTest
         var provenance = house.Rig.Provenance();
         var opened = Assert.IsType<Decision.Accepted>(LiveBench.Decide(
             null, new BenchCommand.OpenBench(new BenchId(bench), bench, setup, Duration.FromSeconds(20)), provenance));
-        Assert.True(house.Rig.Book.Continue([.. opened.Events.Select(happened => new BenchEntry(happened, provenance))]));
+        Assert.True(
+            house.Rig.Book.Continue([.. opened.Events.Select(happened => new BenchEntry(happened, provenance))]));
         await house.Rig.Book.Find(bench)!.DisposeAsync();
     }
 }
