@@ -1,8 +1,11 @@
 using System.Net;
+using Incubation.Records.Reports;
+using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Reports;
 using Incubation.Service.Text;
 using Microsoft.Extensions.DependencyInjection;
+using NodaTime;
 
 namespace Incubation.Server.Tests;
 
@@ -17,8 +20,20 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
         var page = await Page("/reports");
         Assert.Contains("<h2 id=\"requests-heading\">Requests</h2>", page, StringComparison.Ordinal);
         var asked = server.Services.GetRequiredService<Records.Batches.CartridgeProjection>().All().Count();
-        Assert.Contains($"{asked} requests on 1 days", page, StringComparison.Ordinal);
+        Assert.Contains($"{asked} requests on {Days()} days", page, StringComparison.Ordinal);
         Assert.Contains("No cartridges were used in this period.", page, StringComparison.Ordinal);
+    }
+
+    /// <summary>
+    /// On how many of the clinic's days its requests were asked for: a demo begun late goes on past midnight.
+    /// </summary>
+    private int Days()
+    {
+        var now = server.Services.GetRequiredService<BenchClock>().Now;
+        var zone = server.Services.GetRequiredService<ClinicHost>().Facts.Zone;
+        var near = new ReportScope(now - Duration.FromDays(2), now + Duration.FromDays(2));
+        return server.Services.GetRequiredService<ReportProjection>().Cartridges(near)
+            .Select(one => one.Asked.InZone(zone).Date).Distinct().Count();
     }
 
     [Theory]
@@ -40,7 +55,7 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
     public async Task Reports_OfThirtyYears_AreMadeOfWhatThereIs()
     {
         var today = server.Services.GetRequiredService<BenchClock>().Now.InUtc().Date;
-        Assert.Contains("requests on 1 days",
+        Assert.Contains($"requests on {Days()} days",
             await Page($"/reports?from={today.PlusYears(-30):uuuu-MM-dd}&to={today.PlusDays(2):uuuu-MM-dd}"),
             StringComparison.Ordinal);
     }

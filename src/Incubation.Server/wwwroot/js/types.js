@@ -163,14 +163,6 @@ export {};
  */
 
 /**
- * @typedef {object} ResourcesSnapshot
- * @property {number} hands
- * @property {OutOfUseSnapshot[]} outOfUse
- * @property {boolean} intakePaused
- * @property {IncubatorSnapshot|null} incubator
- */
-
-/**
  * @typedef {object} MissingResultSnapshot
  * @property {string} request
  * @property {string} specimen
@@ -292,6 +284,14 @@ export {};
  * @property {number|null} slot
  * @property {number|null} reader
  * @property {string|null} lot
+ */
+
+/**
+ * @typedef {object} ResourcesSnapshot
+ * @property {number} hands
+ * @property {OutOfUseSnapshot[]} outOfUse
+ * @property {boolean} intakePaused
+ * @property {IncubatorSnapshot|null} incubator
  */
 
 /**
