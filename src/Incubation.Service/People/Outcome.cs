@@ -36,13 +36,13 @@ public sealed record Outcome(string? Fault, string? Shown = null)
     }
 }
 
-/// <summary>Makes touches for what people do in the office.</summary>
+/// <summary>The provenance of what people do in the office.</summary>
 public static class Provenances
 {
-    /// <summary>A touch of an actor, now.</summary>
+    /// <summary>That of an actor, now.</summary>
     public static Provenance Of(Actor actor, BenchClock clock) => Of(actor.InLog, actor.Device, clock);
 
-    /// <summary>A touch of a person through a device, now.</summary>
+    /// <summary>That of a person through a device, now.</summary>
     public static Provenance Of(PersonId person, DeviceId device, BenchClock clock)
     {
         var now = clock.Now;
