@@ -41,7 +41,7 @@ internal static class Changes
             or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused
             or BenchEvent.IntakeResumed
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain
-            or BenchEvent.CheckpointKept => null,
+            or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken => null,
         _ => true,
     };
 
@@ -52,7 +52,7 @@ internal static class Changes
     private static UndoPoint? UndoAfter(BenchState? state, BenchEntry entry) => entry.Event switch
     {
         BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked
-            or BenchEvent.IdentitySettled
+            or BenchEvent.IdentitySettled or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
             or BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.ClockDoubted
             or BenchEvent.ClockAgreed => state!.Undo,
         BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } =>
@@ -77,7 +77,12 @@ internal static class Changes
         BenchEvent.ReportUndone => RevisionChanges.Undone(state),
         BenchEvent.ReportsRevised revised => RevisionChanges.Revised(state, revised),
         BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Provenance.Id),
-        BenchEvent.SaidAgain or BenchEvent.CheckpointKept => state,
+        BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.SentByAnother => state,
+        BenchEvent.TimeNotTaken untimed => state.InRun(run => run with
+        {
+            Story = run.Story.ConvertAll(told => told.Id == entry.Provenance.Id
+                ? told with { Claimed = untimed.Claimed } : told),
+        }),
 
         BenchEvent.RequestsAdded added => BatchChanges.Added(state, added),
         BenchEvent.RequestWithdrawn withdrawn =>

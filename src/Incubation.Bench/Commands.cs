@@ -14,9 +14,13 @@ namespace Incubation.Bench;
 /// it is not.</param>
 /// <param name="ClockInDoubt">Whether the host doubted its own clock when it came: nothing is judged by the time
 /// then.</param>
+/// <param name="Claimed">The time as the text that came, where <paramref name="At"/> is not that time but its arrival;
+/// null where the time was taken over. Stands in the log as an event of its own.</param>
+/// <param name="Sender">Who was signed in and sent it, where that is another than <paramref name="Person"/>; null where
+/// it is the same, or where nobody was signed in. Stands in the log as an event of its own.</param>
 public sealed record Provenance(
     ReportId Id, Instant At, Instant Arrived, PersonId Person, DeviceId Device, Identity Identity = Identity.Checked,
-        bool ClockInDoubt = false);
+        bool ClockInDoubt = false, string? Claimed = null, PersonId? Sender = null);
 
 /// <summary>Whether it was checked who the person was.</summary>
 public enum Identity

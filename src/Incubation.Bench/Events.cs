@@ -58,6 +58,22 @@ public enum Deviation
     ControlsFailed,
 }
 
+/// <summary>Why the time that came with a report was not taken over.</summary>
+public enum TimeFault
+{
+    /// <summary>It cannot be read as an instant.</summary>
+    Unreadable,
+
+    /// <summary>It lies after the report's arrival.</summary>
+    AfterArrival,
+
+    /// <summary>
+    /// It lies before the earliest that it can have been: the last batch's close, the bench's opening, or when the
+    /// cartridge's request came.
+    /// </summary>
+    TooEarly,
+}
+
 /// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>
 public abstract partial record BenchEvent
 {
@@ -182,6 +198,19 @@ public abstract partial record BenchEvent
     /// Who sent the command that this belongs to was not known: its person is the last who was signed in on the device.
     /// </summary>
     public sealed record IdentityNotChecked : BenchEvent;
+
+    /// <summary>
+    /// The command that this belongs to was sent by another person than the one under whose name it stands.
+    /// </summary>
+    /// <param name="Sender">Who was signed in when it was sent.</param>
+    public sealed record SentByAnother(PersonId Sender) : BenchEvent;
+
+    /// <summary>
+    /// The time that came with the report that this belongs to was not taken over: it is recorded as of its arrival.
+    /// </summary>
+    /// <param name="Claimed">The time as the text that came.</param>
+    /// <param name="Why">Why it was not taken over.</param>
+    public sealed record TimeNotTaken(string Claimed, TimeFault Why) : BenchEvent;
 
     /// <summary>
     /// What the bench knew after a row of its stream, between two batches: a replay can begin there when the rows

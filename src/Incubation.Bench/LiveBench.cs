@@ -36,6 +36,10 @@ public static class LiveBench
             events = events.Insert(0, new BenchEvent.ClockDoubted(back));
         if (provenance.Identity == Identity.NotChecked)
             events = events.Add(new BenchEvent.IdentityNotChecked());
+        if (provenance.Sender is { } sender && sender != provenance.Person)
+            events = events.Add(new BenchEvent.SentByAnother(sender));
+        if (provenance.Claimed is { } claimed)
+            events = events.Add(new BenchEvent.TimeNotTaken(claimed, TimeFault.Unreadable));
         // These events are recorded as they are returned; nothing changes them afterwards.
         return new Decision.Accepted(provenance.ClockInDoubt || state.ClockMark is not null
             || events[0] is BenchEvent.ClockDoubted

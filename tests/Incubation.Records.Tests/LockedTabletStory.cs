@@ -8,14 +8,38 @@ namespace Incubation.Records.Tests;
 internal static class LockedTabletStory
 {
     /// <summary>A bench on which a report came while its tablet was locked, and was settled.</summary>
-    public static IReadOnlyList<BenchEntry> Tell()
+    public static IReadOnlyList<BenchEntry> Tell() => Tell(
+        (BenchStory.Open, As),
+        (new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3)]), As),
+        (new BenchCommand.StartBatch(), As),
+        (new BenchCommand.Mixed(RequestId.Of("R01")), touch => touch with { Identity = Identity.NotChecked }),
+        (new BenchCommand.Discarded(RequestId.Of("R01"), DiscardReason.Dropped, null), As),
+        (new BenchCommand.SettleIdentity(), As));
+
+    /// <summary>
+    /// A bench on which a report came with a time that nobody can read, sent by another than it names.
+    /// </summary>
+    public static IReadOnlyList<BenchEntry> TellOfAWrongClock() => Tell(
+        (BenchStory.Open, As),
+        (new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3), BenchStory.Request("R02", "A", 3)]), As),
+        (new BenchCommand.StartBatch(), As),
+        (new BenchCommand.Mixed(RequestId.Of("R01")), touch => touch with
+        {
+            Claimed = "2026-13-45T25:00:00Z",
+            Identity = Identity.NotChecked,
+            Sender = PeopleStory.Chief,
+        }));
+
+    private static Provenance As(Provenance touch) => touch;
+
+    private static List<BenchEntry> Tell(params (BenchCommand Command, Func<Provenance, Provenance> As)[] told)
     {
         List<BenchEntry> entries = [];
         BenchState? state = null;
-        void Say(BenchCommand command, Identity identity)
+        foreach (var (command, touched) in told)
         {
-            var provenance = Rows.Provenance(entries.Count) with
-            { Device = PeopleStory.Tablet, Person = PeopleStory.Aide, Identity = identity };
+            var provenance = touched(
+                Rows.Provenance(entries.Count) with { Device = PeopleStory.Tablet, Person = PeopleStory.Aide });
             foreach (var happened in ((Decision.Accepted)LiveBench.Decide(state, command, provenance)).Events)
             {
                 entries.Add(new BenchEntry(happened, provenance));
@@ -23,12 +47,6 @@ internal static class LockedTabletStory
             }
         }
 
-        Say(BenchStory.Open, Identity.Checked);
-        Say(new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3)]), Identity.Checked);
-        Say(new BenchCommand.StartBatch(), Identity.Checked);
-        Say(new BenchCommand.Mixed(RequestId.Of("R01")), Identity.NotChecked);
-        Say(new BenchCommand.Discarded(RequestId.Of("R01"), DiscardReason.Dropped, null), Identity.Checked);
-        Say(new BenchCommand.SettleIdentity(), Identity.Checked);
         return entries;
     }
 }

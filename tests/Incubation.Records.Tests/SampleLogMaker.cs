@@ -78,6 +78,10 @@ public sealed class SampleLogMaker
     public void Make_LockedTablet_ExistsAfterwards() => Keep(LockedTabletStory.Tell(), "locked-tablet-1");
 
     [Fact(Explicit = true)]
+    public void Make_TabletWithAWrongClock_ExistsAfterwards() =>
+        Keep(LockedTabletStory.TellOfAWrongClock(), "wrong-clock-1");
+
+    [Fact(Explicit = true)]
     public void Make_ClinicWhoseClockWasConfirmed_ExistsAfterwards()
     {
         using var folder = new TempFolder();

@@ -105,6 +105,8 @@ internal static class SampleSummary
             $"  steps done {state.Done.Length}, still planned {state.Adopted?.Remaining.Length ?? 0}");
         foreach (var cartridge in state.Cartridges)
             text.AppendLine(CultureInfo.InvariantCulture, $"  cartridge {cartridge.Id}: {Of(cartridge)}");
+        foreach (var told in state.Story.Where(told => told.Claimed is not null))
+            text.AppendLine(CultureInfo.InvariantCulture, $"  {told.Id} claimed {Json(told.Claimed)}");
         foreach (var report in state.Unchecked)
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"  unchecked {report.Report} of {report.Person} on {report.Device}");

@@ -11,7 +11,10 @@ namespace Incubation.Bench;
 /// <param name="At">When it happened: as told, or as corrected.</param>
 /// <param name="Device">Through what it was told.</param>
 /// <param name="Event">What happened, with its deviations as judged last.</param>
-public sealed record ReportedStep(ReportId Id, Instant At, DeviceId Device, BenchEvent.StoryEvent Event)
+/// <param name="Claimed">The time as the text that came, where <paramref name="At"/> is the report's arrival instead
+/// and nobody has said since when it was; else null.</param>
+public sealed record ReportedStep(ReportId Id, Instant At, DeviceId Device, BenchEvent.StoryEvent Event,
+    string? Claimed = null)
 {
     /// <summary>The cartridge that it is about, or null.</summary>
     public RequestId? Subject => Event.Subject;

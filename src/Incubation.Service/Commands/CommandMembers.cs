@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text;
 using Incubation.Bench;
 using Incubation.Model;
@@ -21,6 +22,9 @@ public sealed class UnreadableException(string sentence) : Exception(sentence)
 /// </summary>
 internal static class CommandMembers
 {
+    /// <summary>Characters of a time that is not taken over; more than any that can be read has.</summary>
+    private const int LongestTime = 40;
+
     /// <summary>The name that a sender gives its command: normalized, since it names something new.</summary>
     public static ReportId NewName(string? id) =>
         Bounds.IsIdentifier(id) ? new ReportId(id!.Normalize(NormalizationForm.FormC))
@@ -62,6 +66,14 @@ internal static class CommandMembers
         (null, { } code) => new ShownResult.NoValue(code),
         _ => throw UnreadableException.Member("value"),
     };
+
+    /// <summary>
+    /// A time that is not taken over, as the text that came: its beginning, and U+FFFD for each control or format
+    /// character and each half of a pair.
+    /// </summary>
+    public static string TimeText(string? at) => string.Concat((at ?? "").EnumerateRunes().Take(LongestTime)
+        .Select(rune => Rune.GetUnicodeCategory(rune) is UnicodeCategory.Control or UnicodeCategory.Format
+            ? Rune.ReplacementChar : rune));
 
     /// <summary>An instant at which something happened.</summary>
     public static Instant? Happened(string? at, string member) => at is null

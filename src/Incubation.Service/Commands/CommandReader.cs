@@ -41,12 +41,18 @@ public static class CommandReader
             var id = NewName(flat.Id);
             if (!Bounds.IsIdentifier(flat.Device))
                 throw new UnreadableException(CommandsWords.CommandUnnamed);
-            if (InstantPattern.ExtendedIso.Parse(flat.At ?? "") is not { Success: true } at)
+            var command = Understand(flat, arrived);
+            var at = InstantPattern.ExtendedIso.Parse(flat.At ?? "");
+            // A report is a fact, whatever its sender's clock says: it is recorded as of its arrival.
+            if (!at.Success && command is not BenchCommand.Report)
                 throw new UnreadableException(CommandsWords.CommandTimeUnreadable);
             var (person, identity) = WhoSaid(flat, actor, people);
-            return new CommandReading.Readable(
-                new CommandEnvelope(Understand(flat, arrived),
-                    new Provenance(id, at.Value, arrived, person, actor.Device, identity)));
+            return new CommandReading.Readable(new CommandEnvelope(command,
+                new Provenance(id, at.Success ? at.Value : arrived, arrived, person, actor.Device, identity)
+                {
+                    Claimed = at.Success ? null : TimeText(flat.At),
+                    Sender = actor is Actor.Person { Who.Id: var sender } && sender != person ? sender : null,
+                }));
         }
         catch (UnreadableException unreadable)
         {

@@ -9,9 +9,15 @@ namespace Incubation.Service.Record;
 public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleState people)
 {
     /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
-    public string Of(BenchEntry entry) =>
-        entry.Event is BenchEvent.IdentityNotChecked
-            ? Say.Of(RecordWords.HappenUnchecked, Report(entry.Provenance.Id.Value)) : Of(entry.Event);
+    public string Of(BenchEntry entry) => entry.Event switch
+    {
+        BenchEvent.IdentityNotChecked => Say.Of(RecordWords.HappenUnchecked, Report(entry.Provenance.Id.Value)),
+        BenchEvent.SentByAnother sent =>
+            Say.Of(RecordWords.HappenSentBy, Name(sent.Sender), Name(entry.Provenance.Person)),
+        BenchEvent.TimeNotTaken untimed =>
+            Say.Of(RecordWords.HappenTimeNotTaken, Report(entry.Provenance.Id.Value), untimed.Claimed, Of(untimed.Why)),
+        _ => Of(entry.Event),
+    };
 
     /// <summary>What happened, in a sentence.</summary>
     public string Of(BenchEvent happened) => happened switch
@@ -111,6 +117,13 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         QuestionKind.ReaderStopped => Say.Of(RecordWords.AskReaderStopped, TextId.IsValid(question.Of)
             ? Specimen(new RequestId(question.Of)) : question.Of),
         _ => RecordWords.AskPowerCut,
+    };
+
+    private static string Of(TimeFault why) => why switch
+    {
+        TimeFault.Unreadable => RecordWords.TimeUnreadable,
+        TimeFault.AfterArrival => RecordWords.TimeAfterArrival,
+        _ => RecordWords.TimeTooEarly,
     };
 
     private static string Of(Answer answer) => answer switch

@@ -5,6 +5,8 @@ using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Model;
+using Incubation.Records.Benches;
+using Incubation.Records;
 using Incubation.Server.Hubs;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
@@ -124,6 +126,33 @@ public sealed class TabletTest : IAsyncDisposable
             Command("mixed") with { Request = "R02", Person = "lena" }, Cancel);
 
         Assert.Equal("lena", Assert.Single(State.Unchecked).Person.Value);
+        Assert.Equal("tomas", Assert.Single(Recorded().OfType<BenchEvent.SentByAnother>()).Sender.Value);
+    }
+
+    [Theory]
+    [InlineData("1970-01-01")]
+    [InlineData("")]
+    [InlineData(null)]
+    [InlineData("2026-13-45T25:61:00Z")]
+    [InlineData("2026-01-01T12:00:00+02:00")]
+    [InlineData("\u202Enoon")]
+    public async Task Report_WithATimeThatNobodyCanRead_RecordedAsOfItsArrivalWithTheText(string? at)
+    {
+        var (cookie, _) = server.Enrol(DeviceKind.Tablet, "bench-1");
+        using var client = server.ClientWith(cookie);
+        var hub = await Line(cookie);
+        await Pin(client, "tomas", "830562");
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch"), Cancel);
+
+        var answer = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("mixed") with { Request = "R02", At = at! }, Cancel);
+        var refused = await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("close-batch") with { At = at! }, Cancel);
+
+        Assert.True(answer.Recorded, answer.Sentence);
+        Assert.False(refused.Recorded);
+        Assert.Equal((at ?? "").Replace('\u202E', '\uFFFD'),
+            Assert.Single(Recorded().OfType<BenchEvent.TimeNotTaken>()).Claimed);
     }
 
     [Fact]
@@ -234,6 +263,10 @@ public sealed class TabletTest : IAsyncDisposable
         var who = await tablet.GetFromJsonAsync<JsonElement>("/api/v1/who", Cancel);
         Assert.Equal("tablet", who.GetProperty("kind").GetString());
     }
+
+    private List<BenchEvent> Recorded() =>
+        [.. new BenchStreams(server.Services.GetRequiredService<DataFile>()).Load(new BenchId("bench-1"))
+            .Select(entry => entry.Event)];
 
     private BenchState State => server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State;
 
