@@ -46,7 +46,10 @@ end() {
 trap end EXIT
 trap 'exit 130' INT TERM
 
-dotnet build Incubation.sln -c "$configuration" --nologo -v quiet \
+# What the lock files name, and nothing else.
+dotnet restore Incubation.sln --locked-mode --nologo -v quiet ||
+  { echo "The packages are not those of the lock files: see DEVELOPERS.md, Dependencies."; exit 1; }
+dotnet build Incubation.sln -c "$configuration" --no-restore --nologo -v quiet \
   -p:UseSharedCompilation=true -p:SharedCompilationId="$compiler" || { echo "The build failed."; exit 1; }
 compiling=$(compiler_seconds)
 for pid in $(compiler_pids); do kill "$pid" 2>/dev/null; done

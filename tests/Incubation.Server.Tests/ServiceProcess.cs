@@ -13,9 +13,9 @@ internal sealed class ServiceProcess : IDisposable
 
     public ServiceProcess(string dataFile, IReadOnlyDictionary<string, string>? variables = null, params string[] more)
     {
-        var address = "http://127.0.0.1:" + ProgramProcess.FreePort().ToString(CultureInfo.InvariantCulture);
-        client = new HttpClient { BaseAddress = new Uri(address) };
-        program = new ProgramProcess(Dll, ["--data", dataFile, "--urls", address, .. more], start =>
+        Address = "http://127.0.0.1:" + ProgramProcess.FreePort().ToString(CultureInfo.InvariantCulture);
+        client = new HttpClient { BaseAddress = new Uri(Address) };
+        program = new ProgramProcess(Dll, ["--data", dataFile, "--urls", Address, .. more], start =>
         {
             foreach (var (name, value) in variables ?? new Dictionary<string, string>())
                 start.Environment[name] = value;
@@ -26,6 +26,8 @@ internal sealed class ServiceProcess : IDisposable
     public static string Dll => Path.Combine(
         ServerFactory.Checkout(), "src", "Incubation.Server", "bin",
             new DirectoryInfo(AppContext.BaseDirectory).Parent!.Name, "net10.0", "Incubation.Server.dll");
+
+    public string Address { get; }
 
     public string Output => program.Output;
 

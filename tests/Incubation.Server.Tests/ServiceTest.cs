@@ -5,6 +5,8 @@ using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Backup;
 using Incubation.Records.Clinic;
+using Incubation.Server.Hosting;
+using Microsoft.Extensions.Configuration;
 using NodaTime;
 
 namespace Incubation.Server.Tests;
@@ -34,6 +36,35 @@ public sealed class ServiceTest : IDisposable
         Assert.Equal(0, await server.TerminateAsync());
         Assert.DoesNotContain("   at ", server.Output, StringComparison.Ordinal);
         using var file = DataFile.Open(Data);
+    }
+
+    [Fact]
+    public async Task Health_AskedByTheProgramItself_SaysWhatTheServerSays()
+    {
+        string address;
+        using (var server = new ServiceProcess(Data))
+        {
+            address = server.Address;
+            await server.ReadyAsync();
+            var everywhere = address.Replace("127.0.0.1", "*", StringComparison.Ordinal);
+            var (status, said) = await HealthAsync("--urls", everywhere);
+            Assert.Equal(0, status);
+            Assert.StartsWith("""{"ok":true""", said, StringComparison.Ordinal);
+        }
+
+        var (gone, reason) = await HealthAsync("--urls", address);
+        Assert.Equal(1, gone);
+        Assert.StartsWith("No server answers at " + address, reason, StringComparison.Ordinal);
+    }
+
+    private static async Task<(int Status, string Said)> HealthAsync(params string[] settings)
+    {
+        using var output = new StringWriter();
+        using var errors = new StringWriter();
+        var configuration = new ConfigurationBuilder()
+            .AddInMemoryCollection(ServerArguments.Read(["--health", .. settings]).Values).Build();
+        var status = await HealthQuestion.AskAsync(configuration, output, errors);
+        return (status, output.ToString() + errors);
     }
 
     [Fact]

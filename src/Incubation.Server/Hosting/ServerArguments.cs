@@ -6,9 +6,10 @@ namespace Incubation.Server.Hosting;
 /// <summary>The command line: what was asked for, or a sentence for each thing that cannot be understood.</summary>
 /// <param name="Values">Configuration keys and values that the command line sets.</param>
 /// <param name="Help">Whether only the help was asked for.</param>
+/// <param name="Health">Whether the server that runs is to be asked how it is.</param>
 /// <param name="Faults">What cannot be understood.</param>
 public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values, bool Help,
-    IReadOnlyList<string> Faults)
+    bool Health, IReadOnlyList<string> Faults)
 {
     private static readonly Dictionary<string, string> Options = new(StringComparer.OrdinalIgnoreCase)
     {
@@ -42,12 +43,14 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
     {
         var values = new Dictionary<string, string?>(StringComparer.OrdinalIgnoreCase);
         var faults = new List<string>();
-        var help = false;
+        var (help, health) = (false, false);
         for (var at = 0; at < arguments.Count; at++)
         {
             var (name, value) = Split(arguments[at]);
             if (name is "--help" or "-h" or "-?")
                 help = true;
+            else if (name == "--health")
+                health = true;
             else if (Flags.TryGetValue(name, out var flag))
                 values[flag] = value ?? "true";
             else if (name == "--" + ServerSettings.Section && string.IsNullOrEmpty(value))
@@ -62,7 +65,7 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
                 faults.Add(Say(HostWords.ArgumentNeedsValue, name));
         }
 
-        return new ServerArguments(values, help, faults);
+        return new ServerArguments(values, help, health, faults);
     }
 
     private static string? KeyOf(string name) =>

@@ -38,6 +38,8 @@ public static class ServerHost
             builder.Configuration, arguments.Values.GetValueOrDefault(ServerSettings.Section + ":Config")
                 ?? Environment.GetEnvironmentVariable(ConfigurationFile.Variable), faults);
         builder.Configuration.AddInMemoryCollection(arguments.Values);
+        if (arguments.Health && faults.Count == 0)
+            return await HealthQuestion.AskAsync(builder.Configuration, Console.Out, Console.Error);
         SettingNames.Check(builder.Configuration, faults);
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
