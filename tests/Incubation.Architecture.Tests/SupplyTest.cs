@@ -28,7 +28,7 @@ public sealed partial class SupplyTest
             File.ReadAllText(Path.Combine(Path.GetDirectoryName(project)!, "packages.lock.json"))))
             .Select(match => match.Groups[1].Value).ToHashSet(StringComparer.OrdinalIgnoreCase);
         Assert.Contains("NodaTime", asked);
-        Assert.Superset(pinned, asked);
+        Assert.Subset(pinned, asked);
     }
 
     [Fact]
