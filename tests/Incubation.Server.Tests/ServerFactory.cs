@@ -33,6 +33,9 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
     /// <summary>Further settings, by their path.</summary>
     public IReadOnlyDictionary<string, string> Settings { get; init; } = new Dictionary<string, string>();
 
+    /// <summary>Further parts, in the place of the program's own.</summary>
+    public Action<IServiceCollection> Parts { get; init; } = _ => { };
+
     /// <summary>A client that is signed in as one of the demo's people; null for nobody.</summary>
     public HttpClient ClientAs(string? person)
     {
@@ -83,6 +86,7 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         {
             Registered = [.. services.Where(service => !service.IsKeyedService).Select(service => service.ServiceType)];
             services.AddSingleton<Func<ISearchBudget>>(() => new IterationBudget(SearchIterations));
+            Parts(services);
         });
         foreach (var (name, value) in Settings)
             builder.UseSetting(name, value);

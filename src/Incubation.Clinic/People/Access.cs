@@ -3,7 +3,7 @@ namespace Incubation.Clinic.People;
 /// <summary>Something that not everybody may do.</summary>
 public enum Right
 {
-    /// <summary>See benches.</summary>
+    /// <summary>See benches as a wall shows them: no specimen, no request, no result by name.</summary>
     Look,
 
     /// <summary>Report steps and acknowledge alarms.</summary>
@@ -42,6 +42,16 @@ public enum Right
 
     /// <summary>Switch persons on an enrolled tablet.</summary>
     Switch,
+
+    /// <summary>
+    /// See what is on a bench with its specimens by name: what hands need that stand before it, locked or not.
+    /// </summary>
+    SeeBench,
+
+    /// <summary>
+    /// See specimens, requests and results by name away from the bench: batches, labels, run sheets, records.
+    /// </summary>
+    SeeNamed,
 }
 
 /// <summary>The one table of who may do what, to which bench.</summary>
@@ -54,7 +64,8 @@ public static class Access
     private static bool Has(Actor actor, Right right) => actor switch
     {
         Actor.Person person => Has(person, right),
-        Actor.Tablet { Enrolled.Kind: DeviceKind.Tablet } => right is Right.Look or Right.Report or Right.Switch,
+        Actor.Tablet { Enrolled.Kind: DeviceKind.Tablet } =>
+            right is Right.Look or Right.Report or Right.Switch or Right.SeeBench,
         Actor.Tablet => right == Right.Look,
         Actor.Program program => program.Key.Scopes.Any(scope => Has(scope, right)),
         _ => false,
@@ -62,7 +73,8 @@ public static class Access
 
     private static bool Has(Actor.Person person, Right right) => right switch
     {
-        Right.Look or Right.Report or Right.Direct or Right.ConfirmTime or Right.AddRequests or Right.KeepStock => true,
+        Right.Look or Right.SeeBench or Right.SeeNamed or Right.Report or Right.Direct or Right.ConfirmTime
+            or Right.AddRequests or Right.KeepStock => true,
         Right.OwnAccount => person.Session.Way == SignInWay.Password,
         Right.Switch => person.On is { Kind: DeviceKind.Tablet },
         Right.ReadEvents or Right.Supervise => person.Role >= Role.Supervisor,
@@ -75,7 +87,7 @@ public static class Access
         KeyScope.Look => right == Right.Look,
         KeyScope.Requests => right == Right.AddRequests,
         KeyScope.Events => right == Right.ReadEvents,
-        KeyScope.Bench => right is Right.Look or Right.Report or Right.Direct,
+        KeyScope.Bench => right is Right.Look or Right.SeeBench or Right.SeeNamed or Right.Report or Right.Direct,
         _ => false,
     };
 }

@@ -26,7 +26,7 @@ public enum DeviceKind
 /// <summary>What a program may do with its key.</summary>
 public enum KeyScope
 {
-    /// <summary>Read snapshots.</summary>
+    /// <summary>Read snapshots, without names of specimens.</summary>
     Look,
 
     /// <summary>Put requests on a bench.</summary>

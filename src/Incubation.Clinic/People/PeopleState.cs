@@ -60,6 +60,9 @@ public sealed record PeopleState
     public ImmutableDictionary<DeviceId, PersonId> LastOn { get; private init; } =
         ImmutableDictionary<DeviceId, PersonId>.Empty;
 
+    /// <summary>Who has ever signed in on which enrolled device.</summary>
+    public ImmutableHashSet<(PersonId Person, DeviceId Device)> SignedInOn { get; private init; } = [];
+
     /// <summary>
     /// How many sign-ins were refused one after the other because the secret was wrong, by person, way and device (""
     /// for all that are not enrolled); a success of the same way on the same side begins anew. Ways are counted apart,
@@ -100,6 +103,8 @@ public sealed record PeopleState
                 .Remove((signed.Person, signed.Way, "")),
             LastOn = Devices.ContainsKey(entry.Provenance.Device)
                 ? LastOn.SetItem(entry.Provenance.Device, signed.Person) : LastOn,
+            SignedInOn = Devices.ContainsKey(entry.Provenance.Device)
+                ? SignedInOn.Add((signed.Person, entry.Provenance.Device)) : SignedInOn,
         },
         ClinicEvent.SignInRefused { Person: { } person, Why: SignInFault.Wrong } refused =>
             Failed((person, refused.Way, SideOf(entry.Provenance.Device))),

@@ -57,7 +57,8 @@ public static class BenchApi
         var api = app.MapGroup("/api/v1").WithTags("Benches").RequireRateLimiting(Limits.Usual);
         api.MapGet("/time", Time).WithName("time").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("The server's time").WithDescription("By which screens set their countdowns.");
-        api.MapPost("/time", CompareTime).WithName("compare-time").WithMetadata(new NeedsAttribute(Right.Look))
+        api.MapPost("/time", CompareTime).WithName("compare-time")
+            .WithMetadata(new NeedsAttribute(Right.Look), new LargestBodyAttribute(LargestBodyAttribute.Small))
             .WithSummary("The server's time, beside a tablet's own")
             .WithDescription("An enrolled tablet's clock is compared with the server's once after each start.");
         api.MapGet("/benches", Benches).WithName("benches").WithMetadata(new NeedsAttribute(Right.Look))
@@ -65,14 +66,16 @@ public static class BenchApi
         api.MapGet("/benches/{bench}", Bench).WithName("bench").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("A bench's snapshot")
             .WithDescription(
-                "What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG.");
+                "What screens show: absolute instants, the server's time and its rate, words, and the lanes as SVG. "
+                + "Without the right to see the bench's specimens, and in the layout \"wall\", it names none.");
         api.MapGet("/day", Day).WithName("day").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("The clinic's day so far").WithDescription(
                 "All benches together, from midnight in the clinic's time zone: numbers alone, no specimens and no "
                 + "names. Time to result runs from when a patient's "
                 + "specimen could be worked on until its cartridge was read and taken out; percentiles by linear "
                 + "interpolation (Hyndman and Fan, type 7).");
-        api.MapPost("/benches/{bench}/commands", Send).WithName("send").WithMetadata(new NeedsAttribute(Right.Report))
+        api.MapPost("/benches/{bench}/commands", Send).WithName("send")
+            .WithMetadata(new NeedsAttribute(Right.Report), new LargestBodyAttribute(LargestBodyAttribute.Small))
             .WithSummary("Say something to a bench").WithDescription(
                 "A report of what has happened, or an instruction; the same as over the hub. The answer says whether "
                 + "it stands in the log, "
@@ -80,7 +83,8 @@ public static class BenchApi
                 + "it measures in the incubator as "
                 + "kind \"temperature\" with celsius.");
         api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests")
-            .WithMetadata(new NeedsAttribute(Right.AddRequests))
+            .WithMetadata(new NeedsAttribute(Right.AddRequests),
+                new LargestBodyAttribute(LargestBodyAttribute.Large))
             .WithSummary("Put requests on a bench")
             .WithDescription("One or many; all are taken or none. Faults come back by member.");
         api.MapGet("/benches/{bench}/events", Events).WithName("events")
@@ -108,13 +112,14 @@ public static class BenchApi
 
     private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Bench(
         [Description("Id of the bench.")] string bench,
-        BenchService desk,
+        HttpContext context, Actors actors, BenchService desk,
         [Description("The lanes' layout: \"wide\" (usual), \"portrait\", \"narrow\" or \"wall\".")] string layout =
             "wide")
     {
         if (!ScreenLayouts.TryRead(layout, out var shape))
             return Problem(StatusCodes.Status400BadRequest, Words.LayoutUnknown);
-        return desk.Snapshot(bench, shape) is { } snapshot ? TypedResults.Ok(snapshot) : NoBench(bench);
+        return desk.Snapshot(actors.Present(context.User), bench, shape) is { } snapshot
+            ? TypedResults.Ok(snapshot) : NoBench(bench);
     }
 
     private static DaySnapshot Day(DayProjection day) => day.Present();

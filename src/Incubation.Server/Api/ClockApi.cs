@@ -29,7 +29,8 @@ public static class ClockApi
         api.MapGet("", Get).WithName("clock").WithMetadata(new NeedsAttribute(Right.Look))
             .WithSummary("Whether the time is agreed")
             .WithDescription("The server's time against the log, the tablets and the machine.");
-        api.MapPost("/confirm", Confirm).WithName("confirm-clock").WithMetadata(new NeedsAttribute(Right.ConfirmTime))
+        api.MapPost("/confirm", Confirm).WithName("confirm-clock").WithMetadata(
+                new NeedsAttribute(Right.ConfirmTime), new LargestBodyAttribute(LargestBodyAttribute.Small))
             .WithSummary("Confirm the time")
             .WithDescription("A person says that the time is right; verdicts are given again from here.");
     }

@@ -34,7 +34,8 @@ internal static class TabletApi
             .WithSummary("Who is signed in").WithDescription("As the server knows this screen, person or program.");
         api.MapGet("/tablet/people", People).WithName("tablet-people").WithMetadata(new NeedsAttribute(Right.Switch))
             .WithSummary("Who can sign in here by PIN").WithDescription("On an enrolled tablet only.");
-        api.MapPost("/tablet/pin", Pin).WithName("tablet-pin").WithMetadata(new NeedsAttribute(Right.Switch))
+        api.MapPost("/tablet/pin", Pin).WithName("tablet-pin")
+            .WithMetadata(new NeedsAttribute(Right.Switch), new LargestBodyAttribute(LargestBodyAttribute.Small))
             .RequireRateLimiting(Limits.SignIn)
             .WithSummary("Sign in by PIN")
             .WithDescription("On an enrolled tablet only; it takes the place of whoever was signed in.");
@@ -51,12 +52,13 @@ internal static class TabletApi
             .OrderBy(person => person.Name, StringComparer.CurrentCultureIgnoreCase)
             .Select(person => new TabletPerson(person.Id.Value, person.Name))];
 
-    private static Ok<PinAnswer> Pin(PinIn said, HttpContext context, Actors actors, SignInService desk,
+    private static async Task<Ok<PinAnswer>> Pin(PinIn said, HttpContext context, Actors actors, SignInService desk,
         WhoWriter writer)
     {
         if (TabletOf(actors.Present(context.User)) is not { } tablet)
             return TypedResults.Ok(new PinAnswer(false, ServiceWords.NotAllowed, null));
-        return desk.Pin(said.Person, said.Pin, tablet, Addresses.Of(context)) is SignInOutcome.Refused refused
+        var outcome = await desk.PinAsync(said.Person, said.Pin, tablet, Addresses.Of(context));
+        return outcome is SignInOutcome.Refused refused
             ? TypedResults.Ok(new PinAnswer(false, refused.Sentence, null))
             : TypedResults.Ok(new PinAnswer(true, null, writer.Write(actors.Present(context.User)!)));
     }

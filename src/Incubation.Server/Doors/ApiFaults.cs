@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Text.Json;
 using Incubation.Service.Text;
 using Microsoft.AspNetCore.Diagnostics;
@@ -5,7 +6,7 @@ using Microsoft.AspNetCore.Diagnostics;
 namespace Incubation.Server.Doors;
 
 /// <summary>What programs are told when something cannot be read or done.</summary>
-internal sealed class ApiFaults : IExceptionHandler
+internal sealed partial class ApiFaults(ILogger<ApiFaults> logger) : IExceptionHandler
 {
     /// <inheritdoc/>
     public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception,
@@ -23,18 +24,38 @@ internal sealed class ApiFaults : IExceptionHandler
             BadHttpRequestException bad => (bad.StatusCode, DoorWords.BodyUnreadable),
             _ => (StatusCodes.Status500InternalServerError, DoorWords.ApiFailed),
         };
-        await Results.Problem(statusCode: status, detail: sentence).ExecuteAsync(httpContext);
+        var trace = Activity.Current?.TraceId.ToHexString() ?? httpContext.TraceIdentifier;
+        if (status == StatusCodes.Status500InternalServerError)
+            Failed(exception, httpContext.Request.Method, PatternOf(httpContext), trace);
+        await Results.Problem(statusCode: status, detail: sentence,
+            extensions: new Dictionary<string, object?> { ["traceId"] = trace }).ExecuteAsync(httpContext);
         return true;
     }
+
+    /// <summary>The address as the server knows it, without what was asked for.</summary>
+    public static string PatternOf(HttpContext context)
+    {
+        ArgumentNullException.ThrowIfNull(context);
+        // A request that was led to the page for faults keeps where it came from beside it.
+        var endpoint = context.Features.Get<IExceptionHandlerPathFeature>()?.Endpoint ?? context.GetEndpoint();
+        return (endpoint as RouteEndpoint)?.RoutePattern.RawText ?? "an address that there is not";
+    }
+
+    [LoggerMessage(LogLevel.Error, "{Method} {Address} failed; trace {Trace}.")]
+    private partial void Failed(Exception fault, string method, string address, string trace);
 
     /// <summary>Answers an address of the API that does not exist.</summary>
     public static IResult NothingHere() =>
         Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: DoorWords.ApiNotFound);
 
+    /// <summary>Whether an address is a line that stays open.</summary>
+    public static bool IsLine(PathString path) =>
+        path.StartsWithSegments("/hub", StringComparison.OrdinalIgnoreCase)
+        || path.StartsWithSegments("/_blazor", StringComparison.OrdinalIgnoreCase);
+
     /// <summary>Whether an address is asked by programs, not by people.</summary>
     public static bool IsForPrograms(PathString path) =>
         path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
-        || path.StartsWithSegments("/hub", StringComparison.OrdinalIgnoreCase)
         || path.StartsWithSegments("/openapi", StringComparison.OrdinalIgnoreCase)
-        || path.StartsWithSegments("/_blazor", StringComparison.OrdinalIgnoreCase);
+        || IsLine(path);
 }

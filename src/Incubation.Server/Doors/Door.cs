@@ -14,7 +14,7 @@ namespace Incubation.Server.Doors;
 /// </summary>
 public sealed class DoorHandler(
     IOptionsMonitor<AuthenticationSchemeOptions> options, ILoggerFactory logger, UrlEncoder encoder,
-        DeviceService devices, Sessions sessions)
+        DeviceService devices, Sessions sessions, RefusalLog refusals)
     : AuthenticationHandler<AuthenticationSchemeOptions>(options, logger, encoder)
 {
     private const string Bearer = "Bearer ";
@@ -26,13 +26,17 @@ public sealed class DoorHandler(
         if (header.StartsWith(Bearer, StringComparison.OrdinalIgnoreCase))
         {
             // A wrong key is a fault to be told, not a reason to look for a cookie.
-            return Task.FromResult(devices.KeyOf(header[Bearer.Length..].Trim()) is { } key
-                ? Success(Actors.OfKey(key))
-                : AuthenticateResult.Fail(DoorWords.KeyUnknown));
+            if (devices.KeyOf(header[Bearer.Length..].Trim()) is { } key)
+                return Task.FromResult(Success(Actors.OfKey(key)));
+            refusals.KeyUnknown("program", Addresses.Of(Context));
+            return Task.FromResult(AuthenticateResult.Fail(DoorWords.KeyUnknown));
         }
 
-        if (devices.DeviceOf(Cookies.DeviceOf(Request)) is { } device)
+        var presented = Cookies.DeviceOf(Request);
+        if (devices.DeviceOf(presented) is { } device)
             return Task.FromResult(Success(Actors.OfDevice(device)));
+        if (!string.IsNullOrEmpty(presented))
+            refusals.KeyUnknown("device", Addresses.Of(Context));
         return Task.FromResult(Cookies.SessionOf(Request) is { Length: > 0 } token
             && sessions.Find(Tokens.Hash(token)) is { } session
             ? Success(Actors.OfSession(session))
@@ -74,7 +78,7 @@ public sealed class NeedsRightHandler(Actors actors) : AuthorizationHandler<Need
 /// <summary>
 /// What is told to those who may not come in: programs a problem with a sentence, people a page that helps on.
 /// </summary>
-public sealed class Refusals(SetUpService setUp) : IAuthorizationMiddlewareResultHandler
+public sealed class Refusals(SetUpService setUp, Actors actors, RefusalLog log) : IAuthorizationMiddlewareResultHandler
 {
     private readonly AuthorizationMiddlewareResultHandler usual = new();
 
@@ -91,6 +95,9 @@ public sealed class Refusals(SetUpService setUp) : IAuthorizationMiddlewareResul
         }
 
         var isKnown = !authorizeResult.Challenged;
+        if (isKnown)
+            log.NotAllowed(actors.Present(context.User),
+                $"{context.Request.Method} {ApiFaults.PatternOf(context)}", Addresses.Of(context));
         if (ApiFaults.IsForPrograms(context.Request.Path))
         {
             var (status, sentence) = !setUp.IsDone ? (StatusCodes.Status503ServiceUnavailable, DoorWords.SetUpFirst)
@@ -105,7 +112,7 @@ public sealed class Refusals(SetUpService setUp) : IAuthorizationMiddlewareResul
             await Results.Problem(statusCode: isKnown
                 ? StatusCodes.Status403Forbidden : StatusCodes.Status401Unauthorized, detail: isKnown
                 ? ServiceWords.NotAllowed : ServiceWords.SignInFirst).ExecuteAsync(context);
-        else if (isKnown)
+        else if (isKnown && !IsForWhoSignsIn(context))
             context.Response.StatusCode = StatusCodes.Status403Forbidden;
         else if (!setUp.IsDone)
             context.Response.Redirect("/set-up");
@@ -113,4 +120,8 @@ public sealed class Refusals(SetUpService setUp) : IAuthorizationMiddlewareResul
             context.Response.Redirect("/sign-in?to="
                 + Uri.EscapeDataString(context.Request.Path + context.Request.QueryString));
     }
+
+    /// <summary>Whether a locked tablet may be signed in on, and sees the page then.</summary>
+    private bool IsForWhoSignsIn(HttpContext context) =>
+        actors.Present(context.User) is Actor.Tablet { Enrolled.Kind: DeviceKind.Tablet };
 }

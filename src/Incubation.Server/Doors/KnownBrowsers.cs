@@ -1,24 +1,35 @@
 using System.Security.Cryptography;
 using Incubation.Model;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.DataProtection;
 
 namespace Incubation.Server.Doors;
 
 /// <summary>
-/// Knows browsers in which somebody has signed in before, by a name that nobody can invent: wrong tries of strangers
-/// are counted apart from theirs, so that strangers cannot use them up.
+/// Knows browsers in which somebody has signed in before, by a name that nobody can invent, and who that was: wrong
+/// tries of strangers are counted apart from theirs, so that strangers cannot use them up.
 /// </summary>
 public sealed class KnownBrowsers(IDataProtectionProvider protection)
 {
+    /// <summary>So many people are known in one browser, those who signed in last.</summary>
+    private const int MaxPersons = 8;
+
+    /// <summary>Stands in no name of a browser and no name to sign in with.</summary>
+    private const char Between = '\n';
+
     private readonly IDataProtector seal = protection.CreateProtector("incubation browser");
 
-    /// <summary>The browser's name in the log, or null where it is not known.</summary>
-    public DeviceId? Of(HttpRequest request)
+    /// <summary>The browser, or null where it is not known.</summary>
+    public KnownBrowser? Of(HttpRequest request)
     {
         try
         {
-            return Cookies.BrowserOf(request) is { Length: > 0 } cookie && seal.Unprotect(cookie) is var name
-                && TextId.IsValid(name) ? new DeviceId(name) : null;
+            if (Cookies.BrowserOf(request) is not { Length: > 0 } cookie)
+                return null;
+            var parts = seal.Unprotect(cookie).Split(Between);
+            return parts.All(TextId.IsValid)
+                ? new KnownBrowser(new DeviceId(parts[0]), [.. parts.Skip(1).Select(person => new PersonId(person))])
+                : null;
         }
         catch (CryptographicException)
         {
@@ -26,7 +37,12 @@ public sealed class KnownBrowsers(IDataProtectionProvider protection)
         }
     }
 
-    /// <summary>Lets a browser be known from now on.</summary>
-    public void Remember(HttpContext context, DeviceId browser) =>
-        Cookies.GiveBrowser(context, seal.Protect(browser.Value));
+    /// <summary>Lets a browser be known from now on, to whoever signed in in it.</summary>
+    public void Remember(HttpContext context, DeviceId browser, PersonId person)
+    {
+        ArgumentNullException.ThrowIfNull(context);
+        var before = Of(context.Request) is { } known && known.Name == browser ? known.Persons : [];
+        var persons = before.Prepend(person).Distinct().Take(MaxPersons).Select(one => one.Value);
+        Cookies.GiveBrowser(context, seal.Protect(string.Join(Between, persons.Prepend(browser.Value))));
+    }
 }

@@ -16,6 +16,12 @@ public static class Limits
     private const int UsualBurst = 400;
     private const int UsualASecond = 50;
 
+    /// <summary>Lines that one address may hold open: a clinic's screens behind one proxy.</summary>
+    private const int MaxLines = 300;
+
+    /// <summary>Lines that one device, browser or program may hold open.</summary>
+    public const int MaxLinesOfOne = 100;
+
     /// <summary>Sets the limits up.</summary>
     public static void Configure(RateLimiterOptions options)
     {
@@ -28,6 +34,11 @@ public static class Limits
                 await Results.Problem(statusCode: StatusCodes.Status429TooManyRequests, detail: Words.TooManyRequests)
                     .ExecuteAsync(rejected.HttpContext);
         };
+        options.GlobalLimiter = PartitionedRateLimiter.Create<HttpContext, string>(context =>
+            ApiFaults.IsLine(context.Request.Path)
+                ? RateLimitPartition.GetConcurrencyLimiter(Addresses.Of(context), _ =>
+                    new ConcurrencyLimiterOptions { PermitLimit = MaxLines })
+                : RateLimitPartition.GetNoLimiter(""));
         // To look at a form costs nothing; to send it does.
         options.AddPolicy(SignIn, context => HttpMethods.IsGet(context.Request.Method)
             ? RateLimitPartition.GetNoLimiter("") : RateLimitPartition.GetFixedWindowLimiter(

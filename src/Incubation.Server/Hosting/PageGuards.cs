@@ -1,3 +1,5 @@
+using Microsoft.AspNetCore.StaticAssets;
+
 namespace Incubation.Server.Hosting;
 
 /// <summary>What every answer carries, and which callers are heard.</summary>
@@ -17,6 +19,7 @@ public static class PageGuards
         context.Response.OnStarting(() =>
         {
             SetHeaders(context.Response.Headers);
+            KeepNowhere(context);
             return Task.CompletedTask;
         });
         return next(context);
@@ -40,6 +43,16 @@ public static class PageGuards
 
         await next(context);
     });
+
+    /// <summary>
+    /// What names people, specimens or results stays in no store of a browser or proxy (OWASP ASVS 5.0, 14.3.2): hence
+    /// every answer but the files that are the same for everybody.
+    /// </summary>
+    private static void KeepNowhere(HttpContext context)
+    {
+        if (context.GetEndpoint()?.Metadata.GetMetadata<StaticAssetDescriptor>() is null)
+            context.Response.Headers.CacheControl = "no-store";
+    }
 
     private static void SetHeaders(IHeaderDictionary headers)
     {

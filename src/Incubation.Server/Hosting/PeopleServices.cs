@@ -1,6 +1,7 @@
 using Incubation.Clinic.People;
 using Incubation.Server.Doors;
 using Incubation.Server.Hubs;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.Components.Server.Circuits;
@@ -15,6 +16,9 @@ internal static class PeopleServices
     {
         services.AddSingleton<KnownBrowsers>();
         services.AddSingleton<Actors>();
+        services.AddSingleton(provider => new RefusalLog(
+            provider.GetRequiredKeyedService<TimeProvider>(Sessions.RealTime),
+            provider.GetRequiredService<ILogger<RefusalLog>>()));
         services.AddSingleton<WhoWriter>();
         services.AddSingleton<HubDoor>();
         services.AddSingleton<Lines>();

@@ -16,7 +16,10 @@ namespace Incubation.Server.Hosting;
 /// <summary>What the server is made of.</summary>
 internal static class ServerServices
 {
-    private const long LargestBody = 1024 * 1024;
+    // Fifty benches with their screens, and as many again.
+    private const int MaxConnections = 1000;
+    private const int MaxHeaderBytes = 16 * 1024;
+    private static readonly TimeSpan LongestHeaders = TimeSpan.FromSeconds(15);
 
     private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(4);
 
@@ -29,7 +32,11 @@ internal static class ServerServices
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
             kestrel.AddServerHeader = false;
-            kestrel.Limits.MaxRequestBodySize = LargestBody;
+            kestrel.Limits.MaxRequestBodySize = LargestBodyAttribute.Usual;
+            kestrel.Limits.MaxConcurrentConnections = MaxConnections;
+            kestrel.Limits.MaxConcurrentUpgradedConnections = MaxConnections;
+            kestrel.Limits.MaxRequestHeadersTotalSize = MaxHeaderBytes;
+            kestrel.Limits.RequestHeadersTimeout = LongestHeaders;
             if (tls.Certificate is { } certificate)
                 kestrel.ConfigureHttpsDefaults(https => https.ServerCertificate = certificate);
         });

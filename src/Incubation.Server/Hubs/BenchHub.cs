@@ -1,3 +1,4 @@
+using Incubation.Chart;
 using Incubation.Clinic.People;
 using Incubation.Server.Doors;
 using Incubation.Service.Alarms;
@@ -32,12 +33,15 @@ public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors
     {
         if (!ScreenLayouts.TryRead(layout, out var shape))
             throw new HubException(Words.LayoutUnknown);
+        // What is pushed to a group is the same for all in it.
+        if (shape != LaneLayout.Wall && !Access.May(actors.Present(Context.User), Right.SeeBench, bench))
+            throw new HubException(ServiceWords.NotAllowed);
         // The group first, the snapshot after it: a change in between is sent twice rather than never.
-        if (desk.Snapshot(bench, shape) is null)
+        if (!desk.Knows(bench))
             throw new HubException(Say.Of(ServiceWords.BenchUnknown, bench));
         publisher.Watched(shape);
         await Groups.AddToGroupAsync(Context.ConnectionId, BenchPublisher.GroupOf(bench, shape));
-        return desk.Snapshot(bench, shape)!;
+        return desk.Snapshot(actors.Present(Context.User), bench, shape)!;
     }
 
     /// <summary>
@@ -65,7 +69,7 @@ public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors
     /// <param name="bench">Id of the bench.</param>
     /// <param name="due">The request whose cartridge is due, or null.</param>
     /// <param name="scanned">What was scanned.</param>
-    [HubNeeds(Right.Look)]
+    [HubNeeds(Right.SeeBench)]
     public BoxAnswer? JudgeBox(string bench, string? due, string scanned) => boxes.Judge(bench, due, scanned);
 
     /// <summary>A bench page says, every few seconds, whether it is in view and whether it can sound.</summary>
@@ -87,7 +91,8 @@ public sealed class BenchHub(BenchService desk, BenchPublisher publisher, Actors
     /// <inheritdoc/>
     public override Task OnConnectedAsync()
     {
-        lines.Opened(Context);
+        if (!lines.Opened(Context))
+            Context.Abort();
         return base.OnConnectedAsync();
     }
 

@@ -24,7 +24,7 @@ public sealed class HubNeedsAttribute(Right right) : Attribute
 /// <summary>
 /// Judges every call of a hub's method by the one table, also by which bench it names, each time anew.
 /// </summary>
-public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
+public sealed class HubDoor(Actors actors, RefusalLog log) : IHubFilter, IDisposable
 {
     private readonly PartitionedRateLimiter<string> limit = Limits.OfLines();
 
@@ -44,6 +44,9 @@ public sealed class HubDoor(Actors actors) : IHubFilter, IDisposable
             return await next(invocationContext);
         if (isTooMuch)
             throw new HubException(Words.TooManyRequests);
+        if (actor is not null)
+            log.NotAllowed(actor, "the hub's " + method.Name,
+                invocationContext.Context.GetHttpContext() is { } context ? Addresses.Of(context) : "a line");
         var sentence = actor is null ? ServiceWords.SignInFirst : ServiceWords.NotAllowed;
         // A report is not lost because a sign-in has ended: the screen keeps it and sends it again afterwards.
         return method.ReturnType == typeof(Task<CommandAnswer>)
@@ -71,8 +74,15 @@ public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<
     private static readonly TimeSpan SweepEvery = TimeSpan.FromSeconds(5);
     private readonly ConcurrentDictionary<string, HubCallerContext> open = new(StringComparer.Ordinal);
 
-    /// <summary>A line was opened.</summary>
-    public void Opened(HubCallerContext line) => open[line.ConnectionId] = line;
+    /// <summary>A line was opened; false where its device, browser or program has too many open already.</summary>
+    public bool Opened(HubCallerContext line)
+    {
+        var device = actors.Present(line.User)?.Device;
+        if (open.Values.Count(other => actors.Present(other.User)?.Device == device) >= Limits.MaxLinesOfOne)
+            return false;
+        open[line.ConnectionId] = line;
+        return true;
+    }
 
     /// <summary>A line was closed.</summary>
     public void Closed(HubCallerContext line) => open.TryRemove(line.ConnectionId, out _);

@@ -114,6 +114,7 @@ internal static class ServiceParts
                 provider.GetRequiredService<ClinicHost>().Log));
         services.AddSingleton<Sessions>();
         services.AddSingleton<BackOff>();
+        services.AddSingleton(_ => new HashingQueue());
         services.AddSingleton<SignInService>();
         services.AddSingleton<PeopleService>();
         services.AddSingleton<DeviceService>();

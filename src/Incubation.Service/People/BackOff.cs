@@ -1,4 +1,3 @@
-using System.Collections.Concurrent;
 using Incubation.Model;
 using Incubation.Service.Text;
 using NodaTime;
@@ -7,9 +6,10 @@ using NodaTime.Extensions;
 namespace Incubation.Service.People;
 
 /// <summary>
-/// Makes guessing slow: after some wrong secrets each further try must wait, twice as long as the one before. What is
-/// counted is a person together with where the tries come from (an enrolled device, or a network address), so that
-/// nobody can keep a colleague out from somewhere else.
+/// Makes guessing slow: after some wrong secrets each further try must wait, twice as long as the one before. Counted
+/// is a name together with where the tries come from, and for strangers the name alone too: fresh cookies and other
+/// addresses do not make guessing quicker. Nobody is locked out: every place that has waited is heard, and where a
+/// person has signed in before they have a count of their own that strangers do not touch.
 /// </summary>
 public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider real)
 {
@@ -17,105 +17,149 @@ public sealed class BackOff([FromKeyedServices(Sessions.RealTime)] TimeProvider 
     public const int Free = 4;
 
     /// <summary>
-    /// At most so many wrong ones one after the other on one side: NIST SP 800-63B. Then the secret must be set anew.
+    /// So many wrong ones of all strangers together cost no stranger anything: more than one person's fingers slip.
+    /// </summary>
+    public const int FreeOfStrangers = 10;
+
+    /// <summary>
+    /// After so many wrong ones one after the other on one side (NIST SP 800-63B) a PIN opens nothing there until it is
+    /// set anew. A password waits from then on as long as anything waits: nobody must be able to lock somebody out.
     /// </summary>
     public const int MaxInARow = 100;
 
-    private const int MaxKept = 10_000;
+    private const string AllPlaces = "";
     private static readonly Duration First = Duration.FromSeconds(5);
     private static readonly Duration Longest = Duration.FromMinutes(15);
-    private readonly ConcurrentDictionary<(string Name, string Place), Count> counts = new();
-
-    private sealed record Count(int Wrong, Instant NotBefore, bool IsTold);
+    private readonly Lock one = new();
+    // Names of people apart from all others: inventing names makes no count of theirs forgotten.
+    private readonly GuessCounts ofPeople = new();
+    private readonly GuessCounts ofStrangeNames = new();
 
     private Instant Now => real.GetUtcNow().ToInstant();
 
-    /// <summary>How long a try for a name from a place must still wait; zero where it need not.</summary>
-    public Duration Wait(string name, string place) =>
-        counts.TryGetValue((name, place), out var count) && count.NotBefore > Now
-            ? count.NotBefore - Now : Duration.Zero;
+    /// <summary>How many counts are kept.</summary>
+    public int Size
+    {
+        get
+        {
+            lock (one)
+                return ofPeople.Size + ofStrangeNames.Size;
+        }
+    }
+
+    /// <summary>How long a try must still wait; zero where it need not.</summary>
+    public Duration Wait(Guess guess)
+    {
+        lock (one)
+            return Of(guess).Find(guess.Key, Now) is { } count && count.NotBefore > Now
+                ? count.NotBefore - Now : Duration.Zero;
+    }
 
     /// <summary>
     /// Takes one try before it is judged, as if it were wrong: many at the same moment count as many one after the
-    /// other.
-    /// <see cref="Right"/> gives it back.
+    /// other. <see cref="Right"/> gives it back.
     /// </summary>
     /// <returns>How long it must still wait, and no try is taken; or zero.</returns>
-    public Duration Take(string name, string place)
+    public Duration Take(Guess guess)
     {
-        while (true)
+        lock (one)
         {
-            if (!counts.TryGetValue((name, place), out var count))
+            var (counts, now) = (Of(guess), Now);
+            var count = counts.Find(guess.Key, now);
+            if (count is not null && count.NotBefore > now)
+                return count.NotBefore - now;
+            var all = guess.IsStranger ? counts.Find(guess.OfAll, now) : null;
+            var delay = DelayBy(guess, all?.Wrong ?? 0);
+            // A place that nobody has waited at yet waits first: else each fresh address would bring fresh tries.
+            if (count is null && delay > Duration.Zero)
             {
-                Thin();
-                if (counts.TryAdd((name, place), Next(1)))
-                    return Duration.Zero;
+                counts.Keep(guess.Key, new GuessCount(0, now + delay, now, false), now);
+                return delay;
             }
-            else if (count.NotBefore > Now)
-            {
-                return count.NotBefore - Now;
-            }
-            else if (counts.TryUpdate((name, place), Next(count.Wrong + 1), count))
-            {
-                return Duration.Zero;
-            }
+
+            var wrong = (count?.Wrong ?? 0) + 1;
+            var wait = Duration.Max(Delay(wrong, Free), DelayBy(guess, (all?.Wrong ?? 0) + 1));
+            counts.Keep(guess.Key, new GuessCount(wrong, now + wait, now, false), now);
+            if (guess.IsStranger)
+                counts.Keep(guess.OfAll, new GuessCount((all?.Wrong ?? 0) + 1, now, now, false), now);
+            return Duration.Zero;
         }
     }
 
     /// <summary>As above, in a sentence: how long it must still wait, or null where the try was taken.</summary>
-    public string? MustWait(string name, string place) => Take(name, place) is var wait && wait > Duration.Zero
-        ? Sentence(wait) : null;
+    public string? MustWait(Guess guess) => Take(guess) is var wait && wait > Duration.Zero ? Sentence(wait) : null;
 
     /// <summary>Says how long to wait.</summary>
     public static string Sentence(Duration wait) => Say.Of(PeopleWords.SignInMustWait, Say.Length(wait));
 
-    private void Thin()
-    {
-        // A flood of invented names must not fill the memory: those that have waited longest are forgotten first.
-        if (counts.Count >= MaxKept)
-            foreach (var (key, count) in counts)
-                if (count.NotBefore + Longest <= Now)
-                    counts.TryRemove(key, out _);
-    }
-
     /// <summary>
     /// Whether this is the first try of a wait: it stands in the log, those after it would only flood it.
     /// </summary>
-    public bool IsFirstOfWait(string name, string place)
+    public bool IsFirstOfWait(Guess guess)
     {
-        while (true)
+        lock (one)
         {
-            if (!counts.TryGetValue((name, place), out var count))
-            {
-                if (counts.TryAdd((name, place), new Count(0, Now, true)))
-                    return true;
-            }
-            else if (count.IsTold)
-            {
+            var (counts, now) = (Of(guess), Now);
+            if (counts.Find(guess.Key, now) is not { } count || count.IsTold)
                 return false;
-            }
-            else if (counts.TryUpdate((name, place), count with { IsTold = true }, count))
-            {
-                return true;
-            }
+            counts.Keep(guess.Key, count with { IsTold = true }, now);
+            return true;
         }
     }
 
-    /// <summary>Notes that the right secret was given.</summary>
-    public void Right(string name, string place) => counts.TryRemove((name, place), out _);
+    /// <summary>Notes that the right secret was given: the try did not count.</summary>
+    public void Right(Guess guess)
+    {
+        lock (one)
+        {
+            var (counts, now) = (Of(guess), Now);
+            counts.Forget(guess.Key);
+            if (guess.IsStranger && counts.Find(guess.OfAll, now) is { } all)
+                counts.Keep(guess.OfAll, all with { Wrong = Math.Max(0, all.Wrong - 1) }, now);
+        }
+    }
 
     /// <summary>Forgets a person's counts: the secret was set anew.</summary>
     public void Forget(PersonId person)
     {
-        foreach (var key in counts.Keys.Where(key => key.Name == person.Value))
-            counts.TryRemove(key, out _);
+        lock (one)
+            ofPeople.ForgetAll(person.Value);
     }
 
-    private Count Next(int wrong)
+    private GuessCounts Of(Guess guess) => guess.IsPerson ? ofPeople : ofStrangeNames;
+
+    /// <summary>What a try must wait whatever was tried from its own place.</summary>
+    private static Duration DelayBy(Guess guess, int wrongOfStrangers) =>
+        guess.WrongInARow >= MaxInARow ? Longest
+        : guess.IsStranger ? Delay(wrongOfStrangers, FreeOfStrangers)
+        : Duration.Zero;
+
+    private static Duration Delay(int wrong, int free) =>
+        wrong <= free ? Duration.Zero : Duration.Min(First * Math.Pow(2, Math.Min(wrong - free - 1, 20)), Longest);
+
+    /// <summary>A try at a secret, as it is counted.</summary>
+    public readonly record struct Guess
     {
-        if (wrong <= Free)
-            return new Count(wrong, Now, false);
-        var doubled = First * Math.Pow(2, Math.Min(wrong - Free - 1, 20));
-        return new Count(wrong, Now + Duration.Min(doubled, Longest), false);
+        /// <summary>A try for a name from a place.</summary>
+        /// <param name="name">As typed; what nobody can be called counts as one name, however long it is.</param>
+        /// <param name="place">Where it comes from.</param>
+        public Guess(string? name, string place) =>
+            Key = new GuessKey(TextId.IsValid(name) ? name! : "", place);
+
+        /// <summary>Whether somebody has this name.</summary>
+        public bool IsPerson { get; init; }
+
+        /// <summary>Whether it comes from where the person never signed in: all such tries count together.</summary>
+        public bool IsStranger { get; init; }
+
+        /// <summary>Wrong ones that the log tells of on this side since the last right one.</summary>
+        public int WrongInARow { get; init; }
+
+        /// <summary>How the secret is shown; strangers' tries count together by it.</summary>
+        public string? Way { get; init; }
+
+        internal GuessKey Key { get; }
+
+        internal GuessKey OfAll => new(Key.Name, AllPlaces + Way);
     }
 }

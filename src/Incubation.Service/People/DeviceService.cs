@@ -24,6 +24,9 @@ public sealed class DeviceService(
 
     private const string Guessed = "enrol";
     private const int MaxCodes = 50;
+
+    // Longer than any that was ever handed out.
+    private const int LongestKey = 200;
     private readonly ConcurrentDictionary<string, Pending> pending = new(StringComparer.Ordinal);
 
     private sealed record Pending(string Name, DeviceKind Kind, BenchId? Bench, PersonId By, DeviceId Through,
@@ -61,15 +64,15 @@ public sealed class DeviceService(
     /// <summary>Enrols the device on which a code was typed; shows its key.</summary>
     public Outcome Enrol(string? code, string address)
     {
-        var place = "address " + address;
-        if (backOff.MustWait(Guessed, place) is { } sentence)
+        var guess = new BackOff.Guess(Guessed, "address " + address);
+        if (backOff.MustWait(guess) is { } sentence)
             return new Outcome(sentence);
         if (!pending.TryRemove(Tokens.Hash(Tokens.Normal(code)), out var device) || device.Until < real.GetUtcNow()
             .ToInstant()
             // Whoever showed the code must still be one who may.
             || clinic.Log.People.Person(device.By) is not { IsActive: true, Role: >= Role.Supervisor })
             return new Outcome(PeopleWords.EnrolWrong);
-        backOff.Right(Guessed, place);
+        backOff.Right(guess);
         return Enrol(device.Name, device.Kind, device.Bench, device.By, device.Through);
     }
 
@@ -151,7 +154,8 @@ public sealed class DeviceService(
 
     private DeviceId? OwnerOf(string? presented)
     {
-        if (presented?.Split('.') is not [var owner, var token] || !TextId.IsValid(owner))
+        if (presented is not { Length: <= LongestKey } || presented.Split('.') is not [var owner, var token]
+            || !TextId.IsValid(owner))
             return null;
         return store.Find(owner, SecretKind.Key) is { } secret && Tokens.Fits(token, secret.Hash)
             ? new DeviceId(owner) : null;

@@ -17,7 +17,7 @@ namespace Incubation.Service.People;
 /// person, or one who has forgotten theirs, is given a code with which to set it, once.
 /// </summary>
 public sealed class PeopleService(
-    ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, BenchClock clock,
+    ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff, HashingQueue hashing, BenchClock clock,
         IServiceScopeFactory scopes,
     [FromKeyedServices(Sessions.RealTime)] TimeProvider real)
 {
@@ -71,15 +71,15 @@ public sealed class PeopleService(
     public async Task<Outcome> WelcomeAsync(string? id, string? code, string? password, string? pin, string address)
     {
         var name = id?.Trim().ToLowerInvariant() ?? "";
-        var (guessed, place) = ("welcome " + name, "address " + address);
-        if (backOff.MustWait(guessed, place) is { } sentence)
-            return new Outcome(sentence);
         var person = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
+        var guess = new BackOff.Guess("welcome " + name, "address " + address) { IsPerson = person is not null };
+        if (backOff.MustWait(guess) is { } sentence)
+            return new Outcome(sentence);
         var secret = person is null ? null : store.Find(name, SecretKind.WelcomeCode);
         if (person is not { IsActive: true } || secret is null || secret.Expires < real.GetUtcNow().ToInstant()
             || !Tokens.Fits(Tokens.Normal(code), secret.Hash))
             return new Outcome(PeopleWords.WelcomeWrong);
-        backOff.Right(guessed, place);
+        backOff.Right(guess);
         return await SetAsync(person, password, pin, new DeviceId("browser"), null);
     }
 
@@ -88,16 +88,21 @@ public sealed class PeopleService(
     {
         if (actor is not Actor.Person own || !Access.May(own, Right.OwnAccount))
             return new Outcome(Words.NotAllowed);
-        var place = "own " + own.Device.Value;
-        if (backOff.MustWait(own.Who.Id.Value, place) is { } sentence)
+        using var turn = await hashing.EnterAsync();
+        if (turn is null)
+            return new Outcome(PeopleWords.SignInBusy);
+        var guess = new BackOff.Guess(own.Who.Id.Value, "own " + own.Device.Value) { IsPerson = true };
+        if (backOff.MustWait(guess) is { } sentence)
             return new Outcome(sentence);
         var hash = store.Find(own.Who.Id.Value, SecretKind.Password)?.Hash;
-        if (SlowHasher.Verify(hash ?? SlowHasher.Unfitting, present ?? "") == PasswordVerificationResult.Failed)
+        if (SlowHasher.Verify(hash ?? SlowHasher.Unfitting, Bounded(present)) == PasswordVerificationResult.Failed)
             return new Outcome(PeopleWords.PresentPasswordWrong);
-        backOff.Right(own.Who.Id.Value, place);
+        backOff.Right(guess);
         return await SetAsync(own.Who, string.IsNullOrEmpty(password)
             ? null : password, pin, own.Device, own.Session.Id);
     }
+
+    private static string Bounded(string? password) => password is { Length: <= PasswordRule.Longest } ? password : "";
 
     /// <summary>Sets what is given; all or, where something is wrong with any of it, nothing.</summary>
     private async Task<Outcome> SetAsync(ClinicPerson person, string? password, string? pin, DeviceId device,

@@ -50,16 +50,16 @@ public sealed class SetUpService(ClinicHost clinic, PeopleStore store, Sessions 
     /// <returns>What is wrong, or the token of the sign-in.</returns>
     public (IReadOnlyList<FormFault> Faults, string? Token) SetUp(SetUpForm form, string address)
     {
-        var place = "address " + address;
+        var guess = new BackOff.Guess(Guessed, "address " + address);
         lock (once)
         {
             if (IsDone)
                 return ([new FormFault("", PeopleWords.SetUpDone)], null);
-            if (backOff.MustWait(Guessed, place) is { } sentence)
+            if (backOff.MustWait(guess) is { } sentence)
                 return ([new FormFault("", sentence)], null);
             if (!Tokens.Fits(Tokens.Normal(form.Code), Tokens.Hash(Code)))
                 return ([new FormFault(nameof(SetUpForm.Code), PeopleWords.SetUpCodeWrong)], null);
-            backOff.Right(Guessed, place);
+            backOff.Right(guess);
             if (Faults(form) is { Count: > 0 } faults)
                 return (faults, null);
             if (Outcome.Of(() => Record(form)).Fault is { } refused)

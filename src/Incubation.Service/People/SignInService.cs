@@ -21,33 +21,52 @@ public abstract record SignInOutcome
     /// <param name="Browser">By which name the log knows the browser from now on.</param>
     public sealed record Done(PersonId Person, string? Token, DeviceId Browser) : SignInOutcome;
 
-    /// <summary>Not signed in, with the sentence that says why and what to do.</summary>
-    public sealed record Refused(string Sentence) : SignInOutcome;
+    /// <summary>Not signed in.</summary>
+    /// <param name="Sentence">Why, and what to do.</param>
+    /// <param name="IsNotNow">Whether nothing was judged: too many others are signing in.</param>
+    public sealed record Refused(string Sentence, bool IsNotNow = false) : SignInOutcome;
 }
 
 /// <summary>Where somebody tries to sign in.</summary>
 /// <param name="Device">The enrolled device, or null.</param>
 /// <param name="Address">The network address.</param>
-/// <param name="Browser">What the log calls a browser in which somebody has signed in before, or null.</param>
-public sealed record SignInPlace(ClinicDevice? Device, string Address, DeviceId? Browser = null)
+/// <param name="Browser">A browser in which somebody has signed in before, or null.</param>
+public sealed record SignInPlace(ClinicDevice? Device, string Address, KnownBrowser? Browser = null)
 {
     private static readonly DeviceId Elsewhere = new("browser");
 
     /// <summary>What stands in the log.</summary>
-    public DeviceId InLog => Device?.Id ?? Browser ?? Elsewhere;
+    public DeviceId InLog => Device?.Id ?? Browser?.Name ?? Elsewhere;
+
+    /// <summary>Whether a person signed in here before: then strangers' tries elsewhere do not count here.</summary>
+    public bool IsKnownTo(PersonId person, PeopleState people) =>
+        Device is { } device ? people.SignedInOn.Contains((person, device.Id))
+        : Browser is { } browser && browser.Persons.Contains(person);
 
     /// <summary>
-    /// What tries are counted by: strangers elsewhere, and guesses at a colleague's PIN on a tablet, leave open what
-    /// the colleague knows and has.
+    /// What tries are counted by: an enrolled device, a browser where the person signed in before, else the address,
+    /// for a browser that knows others is easily had.
     /// </summary>
-    public string CountedAs(SignInWay way) =>
-        way + (Device is null && Browser is null ? " from address " + Address : " on device " + InLog.Value);
+    public string CountedAs(SignInWay way, bool isKnown) =>
+        way + (Device is null && !isKnown ? " from address " + Address : " on device " + InLog.Value);
 }
 
+/// <summary>A browser in which somebody has signed in before.</summary>
+/// <param name="Name">What the log calls it.</param>
+/// <param name="Persons">Who has signed in in it, the latest first.</param>
+public sealed record KnownBrowser(DeviceId Name, IReadOnlyList<PersonId> Persons);
+
 /// <summary>Where people sign in and out. Every sign-in and every refusal stands in the clinic's log.</summary>
-public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff,
-    BenchClock clock, IServiceScopeFactory scopes)
+public sealed partial class SignInService(ClinicHost clinic, PeopleStore store, Sessions sessions, BackOff backOff,
+    HashingQueue hashing, BenchClock clock, IServiceScopeFactory scopes, ILogger<SignInService> logger)
 {
+    /// <summary>
+    /// So many refusals of strangers stand in the log in a day; further ones are counted and slowed down, not written.
+    /// </summary>
+    public const int MaxRefusalsADay = 1000;
+
+    private readonly DailyLimit refusals = new(MaxRefusalsADay);
+
     /// <summary>Signs in by name and password.</summary>
     /// <param name="name">As typed.</param>
     /// <param name="password">As typed.</param>
@@ -61,33 +80,53 @@ public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions
         var attempt = new Attempt(account?.Person, typed, SignInWay.Password, place);
         if (place.Device is { Kind: DeviceKind.Wall })
             return new SignInOutcome.Refused(PeopleWords.SignInNotOnWall);
+        using var turn = await hashing.EnterAsync();
+        if (turn is null)
+            return new SignInOutcome.Refused(PeopleWords.SignInBusy, IsNotNow: true);
         if (MustWait(attempt) is { } refused)
             return refused;
-        // As much work for a name that nobody has as for one that somebody has.
+        // What is too long to be a password is not hashed; as much work for a name that nobody has as for one that
+        // somebody has.
+        var bounded = password is { Length: <= PasswordRule.Longest } ? password : "";
         var fits = account?.PasswordHash is null
-            ? SlowHasher.Verify(SlowHasher.Unfitting, password ?? "") != PasswordVerificationResult.Failed
-            : await accounts.CheckPasswordAsync(account, password ?? "");
+            ? SlowHasher.Verify(SlowHasher.Unfitting, bounded) != PasswordVerificationResult.Failed
+            : await accounts.CheckPasswordAsync(account, bounded);
         return Judge(attempt, fits);
     }
 
     /// <summary>Signs in by PIN on an enrolled tablet.</summary>
-    public SignInOutcome Pin(string? person, string? pin, ClinicDevice device, string address)
+    public async Task<SignInOutcome> PinAsync(string? person, string? pin, ClinicDevice device, string address)
     {
         var name = person ?? "";
         var who = TextId.IsValid(name) ? clinic.Log.People.Person(new PersonId(name)) : null;
         var attempt = new Attempt(who, name, SignInWay.Pin, new SignInPlace(device, address));
+        using var turn = await hashing.EnterAsync();
+        if (turn is null)
+            return new SignInOutcome.Refused(PeopleWords.SignInBusy, IsNotNow: true);
         if (MustWait(attempt) is { } refused)
             return refused;
         var secret = who is null ? null : store.Find(who.Id.Value, SecretKind.Pin);
-        var verdict = SlowHasher.Verify(secret?.Hash ?? SlowHasher.Unfitting, pin ?? "");
+        var bounded = pin is { Length: PasswordRule.PinDigits } ? pin : "";
+        var verdict = SlowHasher.Verify(secret?.Hash ?? SlowHasher.Unfitting, bounded);
         if (verdict == PasswordVerificationResult.SuccessRehashNeeded)
             store.Rehash(secret! with { Hash = SlowHasher.Hash(pin!, SlowHasher.Rounds) });
         return Judge(attempt, verdict != PasswordVerificationResult.Failed);
     }
 
-    private sealed record Attempt(ClinicPerson? Who, string Name, SignInWay Way, SignInPlace Place)
+    private sealed record Attempt(ClinicPerson? Who, string Name, SignInWay Way, SignInPlace Place);
+
+    private BackOff.Guess GuessOf(Attempt attempt)
     {
-        public string CountedAs => Place.CountedAs(Way);
+        var people = clinic.Log.People;
+        var isKnown = attempt.Who is { } person && attempt.Place.IsKnownTo(person.Id, people);
+        return new BackOff.Guess(attempt.Name, attempt.Place.CountedAs(attempt.Way, isKnown))
+        {
+            IsPerson = attempt.Who is not null,
+            IsStranger = !isKnown,
+            Way = attempt.Way.ToString(),
+            WrongInARow = attempt.Who is { } who ? people.Failures.GetValueOrDefault(
+                (who.Id, attempt.Way, isKnown ? people.SideOf(attempt.Place.InLog) : "")) : 0,
+        };
     }
 
     private SignInOutcome Judge(Attempt attempt, bool fits)
@@ -97,10 +136,10 @@ public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions
                 ? PeopleWords.PinWrong : PeopleWords.SignInWrong);
         if (!who.IsActive)
             return Refuse(attempt, SignInFault.Ended, PeopleWords.SignInEnded);
-        backOff.Right(attempt.Name, attempt.CountedAs);
+        backOff.Right(GuessOf(attempt));
         try
         {
-            var browser = attempt.Place.Browser ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName());
+            var browser = attempt.Place.Browser?.Name ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName());
             return new SignInOutcome.Done(who.Id,
                 sessions.Begin(who.Id, attempt.Way, attempt.Place.Device?.Id, attempt.Place.Address, browser), browser);
         }
@@ -113,28 +152,35 @@ public sealed class SignInService(ClinicHost clinic, PeopleStore store, Sessions
     /// <summary>Takes a try; or says that this one comes too early or is one too many.</summary>
     private SignInOutcome.Refused? MustWait(Attempt attempt)
     {
-        if (backOff.Wait(attempt.Name, attempt.CountedAs) is var wait && wait > Duration.Zero)
-        {
-            var sentence = BackOff.Sentence(wait);
-            return backOff.IsFirstOfWait(attempt.Name, attempt.CountedAs)
-                ? Refuse(attempt, SignInFault.MustWait, sentence) : new SignInOutcome.Refused(sentence);
-        }
-
         var people = clinic.Log.People;
-        if (attempt.Who is { } who
-            && people.Failures.GetValueOrDefault(
-                (who.Id, attempt.Way, people.SideOf(attempt.Place.InLog))) >= BackOff.MaxInARow)
-            return new SignInOutcome.Refused(attempt.Way == SignInWay.Pin
-                ? PeopleWords.PinTooManyWrong : PeopleWords.SignInTooManyWrong);
-        return backOff.MustWait(attempt.Name, attempt.CountedAs) is { } later ? new SignInOutcome.Refused(later) : null;
+        if (attempt is { Who: { } who, Way: SignInWay.Pin } && people.Failures.GetValueOrDefault(
+            (who.Id, attempt.Way, people.SideOf(attempt.Place.InLog))) >= BackOff.MaxInARow)
+            return new SignInOutcome.Refused(PeopleWords.PinTooManyWrong);
+        var guess = GuessOf(attempt);
+        if (backOff.Take(guess) is var wait && wait == Duration.Zero)
+            return null;
+        var sentence = BackOff.Sentence(wait);
+        return backOff.IsFirstOfWait(guess)
+            ? Refuse(attempt, SignInFault.MustWait, sentence) : new SignInOutcome.Refused(sentence);
     }
 
     private SignInOutcome.Refused Refuse(Attempt attempt, SignInFault why, string sentence)
     {
+        var isKnown = attempt.Who is { } who && attempt.Place.IsKnownTo(who.Id, clinic.Log.People);
+        if (!isKnown && !refusals.Take(clock.Now))
+        {
+            if (refusals.IsFirstBeyond)
+                NotWritten(MaxRefusalsADay);
+            return new SignInOutcome.Refused(sentence);
+        }
+
         var refused = new ClinicEvent.SignInRefused(attempt.Who?.Id, attempt.Way, why, attempt.Place.Address);
         return new SignInOutcome.Refused(
             Outcome.Of(() =>
                 clinic.Log.Record(refused, Provenances.Of(Actor.Nobody, attempt.Place.InLog, clock))).Fault
                 ?? sentence);
     }
+
+    [LoggerMessage(LogLevel.Warning, "More than {Most} sign-ins were refused today: further ones are not recorded.")]
+    private partial void NotWritten(int most);
 }

@@ -32,9 +32,15 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
     /// <summary>Where the batch of a bench stood at a moment; worked out once, however many pages show it.</summary>
     public BenchSummary Summary(BenchMoment moment) => summaries.GetValue(moment, SnapshotWriter.Summarize);
 
-    /// <summary>The present snapshot of a bench, or null where there is none of that name.</summary>
-    public BenchSnapshot? Snapshot(string? bench, LaneLayout layout) =>
-        benches.Find(bench) is { } runner ? writer.Write(runner.Present, layout) with { ServerTime = clock.Now } : null;
+    /// <summary>
+    /// The present snapshot of a bench as an actor may see it, or null where there is none of that name.
+    /// </summary>
+    public BenchSnapshot? Snapshot(Actor? actor, string? bench, LaneLayout layout) =>
+        benches.Find(bench) is not { } runner ? null
+        : (Access.May(actor, Right.SeeBench, bench)
+            ? writer.Write(runner.Present, layout) : writer.WriteUnnamed(runner.Present, layout))
+            with
+        { ServerTime = clock.Now };
 
     /// <summary>
     /// Says something to a bench in the flat form in which screens and programs say it: read here, once.

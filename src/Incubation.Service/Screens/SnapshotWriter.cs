@@ -19,8 +19,11 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
 
     /// <summary>The snapshot of a view for a layout of the lanes; the wall's names no specimen.</summary>
     public BenchSnapshot Write(BenchMoment view, LaneLayout layout) => layout == LaneLayout.Wall
-        ? WriteAll(UnnamedView.Of(view), layout) with { Labels = [], Reports = [], Undos = [] }
-        : WriteAll(view, layout);
+        ? WriteUnnamed(view, layout) : WriteAll(view, layout);
+
+    /// <summary>The snapshot of a view that names no specimen.</summary>
+    public BenchSnapshot WriteUnnamed(BenchMoment view, LaneLayout layout) =>
+        WriteAll(UnnamedView.Of(view), layout) with { Labels = [], Reports = [], Undos = [] };
 
     private BenchSnapshot WriteAll(BenchMoment view, LaneLayout layout)
     {

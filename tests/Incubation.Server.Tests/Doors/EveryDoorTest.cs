@@ -8,6 +8,7 @@ using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Server.Doors;
 using Incubation.Server.Hubs;
+using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Commands;
 using Incubation.Service.People;
@@ -92,16 +93,18 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     private const string Lookers = People
         + "locked tablet, tablet of another bench, wall, key to look, key for the bench, every key of another bench";
     private const string LookersAtOne = People + "locked tablet, wall, key to look, key for the bench";
+    private const string AtTheBench = People + "locked tablet, key for the bench";
+    private const string SeesNamed = People + "key for the bench";
     private const string Everybody = "*";
 
     /// <summary>Who may come in where, apart from the program's own table.</summary>
     private static readonly Dictionary<string, string> Open = new(StringComparer.OrdinalIgnoreCase)
     {
         ["GET /"] = Lookers,
-        ["GET /bench/{Bench}"] = LookersAtOne,
-        ["GET /batch/{Bench}"] = LookersAtOne,
-        ["GET /benches/{Bench}/run-sheet"] = LookersAtOne,
-        ["GET /benches/{Bench}/labels"] = LookersAtOne,
+        ["GET /bench/{Bench}"] = AtTheBench,
+        ["GET /batch/{Bench}"] = SeesNamed,
+        ["GET /benches/{Bench}/run-sheet"] = SeesNamed,
+        ["GET /benches/{Bench}/labels"] = SeesNamed,
         ["GET /lots"] = "aide, supervisor, administrator, administrator by PIN",
         ["GET /wall"] = Lookers,
         ["GET /controls"] = People + "key for the bench, every key of another bench",
@@ -227,11 +230,11 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     /// <summary>Who may call which method of the hub for bench-1.</summary>
     private static readonly Dictionary<string, string> OpenCalls = new()
     {
-        [nameof(BenchHub.Watch)] = LookersAtOne,
+        [nameof(BenchHub.Watch)] = AtTheBench,
         [nameof(BenchHub.Leave)] = LookersAtOne,
         [nameof(BenchHub.Send)] = People + "locked tablet, key for the bench",
         [nameof(BenchHub.Attend)] = People + "locked tablet, key for the bench",
-        [nameof(BenchHub.JudgeBox)] = LookersAtOne,
+        [nameof(BenchHub.JudgeBox)] = AtTheBench,
         [nameof(BenchHub.Here)] = Lookers,
         [nameof(BenchHub.WhoIsHere)] = Lookers,
     };
@@ -268,6 +271,27 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         }
 
         Assert.Empty(faults);
+    }
+
+    [Fact]
+    public async Task Snapshots_ForWhoMayNotSeeTheBench_NameNoSpecimenInAnyLayout()
+    {
+        var named = house.Server.Services.GetRequiredService<BenchRegistry>().Find("bench-1")!.Present.State
+            .Cartridges.Select(cartridge => cartridge.Wanted.Request.Specimen.Value).Distinct().ToList();
+        Assert.NotEmpty(named);
+        foreach (var layout in (string[])["wide", "portrait", "narrow", "wall"])
+            foreach (var who in LookersAtOne.Split(", "))
+            {
+                var told = await house.Clients[who]
+                    .GetStringAsync(new Uri($"/api/v1/benches/bench-1?layout={layout}", UriKind.Relative), Cancel);
+                Assert.Equal(layout != "wall" && AtTheBench.Split(", ").Contains(who),
+                    named.Any(name => told.Contains(name, StringComparison.Ordinal)));
+            }
+
+        await using var line = LineOf(house.Clients["wall"]);
+        await line.StartAsync(Cancel);
+        var seen = await line.InvokeAsync<JsonElement>(nameof(BenchHub.Watch), "bench-1", "wall", Cancel);
+        Assert.DoesNotContain(named, name => seen.GetRawText().Contains(name, StringComparison.Ordinal));
     }
 
     private HubConnection LineOf(HttpClient client) => new HubConnectionBuilder()

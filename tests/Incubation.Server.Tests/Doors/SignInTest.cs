@@ -132,6 +132,27 @@ public sealed class SignInTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task Password_InsiderWithFreshBrowsers_IsSlowedDownAndTheOwnerIsNot()
+    {
+        using var own = Browser();
+        (await SignIn.ByPasswordAsync(own, "mara", SignIn.Passwords["mara"], Cancel)).Dispose();
+
+        // Each of these browsers is known to the server, by the insider's own sign-in.
+        for (var tries = 0; tries < 12; tries++)
+        {
+            using var fresh = Browser();
+            (await SignIn.ByPasswordAsync(fresh, "tomas", SignIn.Passwords["tomas"], Cancel)).Dispose();
+            (await SignIn.ByPasswordAsync(fresh, "mara", "wrong", Cancel)).Dispose();
+        }
+
+        Assert.True(Log.Entries().Count(entry =>
+            entry.Event is ClinicEvent.SignInRefused { Person.Value: "mara", Why: SignInFault.Wrong })
+            <= BackOff.Free + 1);
+        using var again = await SignIn.ByPasswordAsync(own, "mara", SignIn.Passwords["mara"], Cancel);
+        Assert.Equal(HttpStatusCode.Redirect, again.StatusCode);
+    }
+
+    [Fact]
     public async Task SignIn_InTheSameBrowser_EndsTheOneBefore()
     {
         using var client = Browser();

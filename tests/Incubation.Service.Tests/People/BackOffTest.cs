@@ -46,22 +46,111 @@ public sealed class BackOffTest : IDisposable
     public void Wait_AfterEachWrongOne_TwiceAsLongUpToItsLimit()
     {
         var backOff = new BackOff(time);
+        var lena = new BackOff.Guess("lena", "here");
         List<double> waits = [];
         for (var tries = 0; tries < 16; tries++)
         {
-            time.Advance(backOff.Wait("lena", "here").ToTimeSpan());
-            Assert.Equal(Duration.Zero, backOff.Take("lena", "here"));
-            waits.Add(backOff.Wait("lena", "here").TotalSeconds);
+            time.Advance(backOff.Wait(lena).ToTimeSpan());
+            Assert.Equal(Duration.Zero, backOff.Take(lena));
+            waits.Add(backOff.Wait(lena).TotalSeconds);
         }
 
         Assert.Equal([0, 0, 0, 0, 5, 10, 20, 40, 80, 160, 320, 640, 900, 900, 900, 900], waits);
-        Assert.Equal(Duration.Zero, backOff.Wait("lena", "elsewhere"));
-        Assert.Equal(Duration.Zero, backOff.Wait("tomas", "here"));
+        Assert.Equal(Duration.Zero, backOff.Wait(new BackOff.Guess("lena", "elsewhere")));
+        Assert.Equal(Duration.Zero, backOff.Wait(new BackOff.Guess("tomas", "here")));
         time.Advance(TimeSpan.FromMinutes(15));
-        Assert.Equal(Duration.Zero, backOff.Wait("lena", "here"));
-        backOff.Right("lena", "here");
-        backOff.Take("lena", "here");
-        Assert.Equal(Duration.Zero, backOff.Wait("lena", "here"));
+        Assert.Equal(Duration.Zero, backOff.Wait(lena));
+        backOff.Right(lena);
+        backOff.Take(lena);
+        Assert.Equal(Duration.Zero, backOff.Wait(lena));
+    }
+
+    [Fact]
+    public void Take_StrangeNames_MemoryIsBoundedByCountAndAge()
+    {
+        var backOff = new BackOff(time);
+        var long1 = new string('x', 1_000_000);
+        var before = GC.GetTotalMemory(forceFullCollection: true);
+
+        for (var at = 0; at < 100_000; at++)
+            backOff.Take(new BackOff.Guess($"stranger {at}", $"address 192.0.2.{at % 250}") { IsStranger = true });
+        for (var at = 0; at < 200; at++)
+            backOff.Take(new BackOff.Guess(long1 + at, "address 192.0.2.1") { IsStranger = true });
+
+        Assert.InRange(backOff.Size, 1, 10_000);
+        Assert.InRange(GC.GetTotalMemory(forceFullCollection: true) - before, long.MinValue, 8_000_000);
+        time.Advance(TimeSpan.FromHours(25));
+        backOff.Take(new BackOff.Guess("one more", "there"));
+        Assert.Equal(1, backOff.Size);
+    }
+
+    [Fact]
+    public void Take_StrangeNamesWithoutEnd_GuessesAtAPersonAreStillCounted()
+    {
+        var backOff = new BackOff(time);
+        var mara = new BackOff.Guess("mara", "address 192.0.2.1") { IsPerson = true };
+        for (var tries = 0; tries <= BackOff.Free; tries++)
+            backOff.Take(mara);
+
+        for (var at = 0; at < 20_000; at++)
+            backOff.Take(new BackOff.Guess($"stranger {at}", "address 192.0.2.1"));
+
+        Assert.True(backOff.Wait(mara) > Duration.Zero);
+    }
+
+    [Fact]
+    public void Take_FromEverNewPlaces_EachWaitsLongerAndIsHeardInTheEnd()
+    {
+        var backOff = new BackOff(time);
+        static BackOff.Guess From(int place) =>
+            new("mara", $"address 192.0.2.{place}") { IsPerson = true, IsStranger = true, Way = "Password" };
+        List<double> waits = [];
+        for (var place = 0; place < 30; place++)
+        {
+            var wait = backOff.Take(From(place));
+            waits.Add(wait.TotalSeconds);
+            time.Advance(wait.ToTimeSpan());
+            if (wait > Duration.Zero)
+                Assert.Equal(Duration.Zero, backOff.Take(From(place)));
+        }
+
+        Assert.Equal([.. Enumerable.Repeat(0.0, 11), 5, 10, 20, 40, 80, 160, 320, 640,
+            .. Enumerable.Repeat(900.0, 11)], waits);
+        // Where she has signed in before she need not wait; and a stranger's place that has waited is heard.
+        var own = new BackOff.Guess("mara", "device browser-1") { IsPerson = true };
+        Assert.Equal(Duration.Zero, backOff.Take(own));
+        Assert.Equal(Duration.FromMinutes(15), backOff.Take(From(200)));
+        for (var others = 0; others < 20; others++)
+            backOff.Take(From(100 + others));
+        time.Advance(TimeSpan.FromMinutes(15));
+        Assert.Equal(Duration.Zero, backOff.Take(From(200)));
+    }
+
+    [Fact]
+    public async Task Hashing_TooManyAtOnce_SomeWaitAndTheRestMayTryAgain()
+    {
+        using var queue = new HashingQueue(1, 2);
+        var first = await queue.EnterAsync();
+        var second = queue.EnterAsync();
+        var third = queue.EnterAsync();
+
+        Assert.Null(await queue.EnterAsync());
+        Assert.False(second.IsCompleted);
+        first!.Dispose();
+        first.Dispose();
+        (await second)!.Dispose();
+        (await third)!.Dispose();
+        Assert.NotNull(await queue.EnterAsync());
+    }
+
+    [Fact]
+    public void DailyLimit_UsedUp_AgainTheNextDay()
+    {
+        var limit = new DailyLimit(2);
+        var now = Instant.FromUtc(2026, 3, 2, 8, 0);
+
+        Assert.Equal([true, true, false, false], Enumerable.Range(0, 4).Select(_ => limit.Take(now)));
+        Assert.True(limit.Take(now + Duration.FromDays(1)));
     }
 
     [Fact]

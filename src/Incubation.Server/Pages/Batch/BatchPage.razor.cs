@@ -78,7 +78,7 @@ public sealed partial class BatchPage
     private void Refresh(BenchMoment changed) => _ = InvokeAsync(async () =>
     {
         // Nothing is sent to a screen whose sign-in or device has come to its end, whatever it still shows.
-        if (!Access.May(await Current.GetAsync(), Right.Look, Bench))
+        if (!Access.May(await Current.GetAsync(), Right.SeeNamed, Bench))
             return;
         Take(changed);
         StateHasChanged();
