@@ -52,7 +52,11 @@ public sealed record BenchState
         this with { Checkpoint = change(Checkpoint) };
 
     /// <summary>A batch in which nothing has been told yet.</summary>
-    internal static BatchRun NewRun(BenchCheckpoint checkpoint) => new() { StoryStart = checkpoint.Believed() };
+    internal static BatchRun NewRun(BenchCheckpoint checkpoint) => new()
+    {
+        StoryStart = checkpoint.Believed(),
+        Since = checkpoint.LastArrived,
+    };
 
     public BenchId Id => Checkpoint.Bench;
 

@@ -13,13 +13,18 @@ internal static class Changes
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? BenchState.From(BenchCheckpoint.Opened(opened), 0) with { HasUnplanned = false }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
+        var last = ArrivedLast(state, entry);
         return next with
         {
             Recorded = next.Recorded.Add(entry.Provenance.Id),
             Revision = (state?.Revision ?? 0) + 1,
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
-            Checkpoint = next.Checkpoint with { LastArrived = ArrivedLast(state, entry) },
-            Run = next.Run with { Undo = UndoAfter(state, entry) },
+            Checkpoint = next.Checkpoint with { LastArrived = last },
+            Run = next.Run with
+            {
+                Undo = UndoAfter(state, entry),
+                Since = entry.Event is BenchEvent.BenchOpened or BenchEvent.BatchClosed ? last : next.Run.Since,
+            },
         };
     }
 
@@ -84,7 +89,7 @@ internal static class Changes
                 ? told with { Claimed = untimed.Claimed } : told),
         }),
 
-        BenchEvent.RequestsAdded added => BatchChanges.Added(state, added),
+        BenchEvent.RequestsAdded added => BatchChanges.Added(state, added, entry.Provenance.Arrived),
         BenchEvent.RequestWithdrawn withdrawn =>
             BatchChanges.Ended(state, withdrawn.Request, new CartridgeStage.Withdrawn()),
         BenchEvent.BatchStarted =>

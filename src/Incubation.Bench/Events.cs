@@ -56,6 +56,12 @@ public enum Deviation
     /// A control of its kit lot was rejected while it was in work, or before its result was released.
     /// </summary>
     ControlsFailed,
+
+    /// <summary>
+    /// The time that came with it cannot be, and it is recorded as of its arrival: whether it was early or late is not
+    /// known until somebody says when it was.
+    /// </summary>
+    TimeNotTaken,
 }
 
 /// <summary>Why the time that came with a report was not taken over.</summary>

@@ -11,24 +11,37 @@ namespace Incubation.Bench;
 public static class LiveBench
 {
     /// <summary>What is to be recorded for a command. A null state is a bench whose stream is empty.</summary>
-    public static Decision Decide(BenchState? state, BenchCommand command, Provenance provenance)
+    /// <param name="state">The bench.</param>
+    /// <param name="command">What is said to it.</param>
+    /// <param name="said">Who says it, when, through what: its time as it came.</param>
+    public static Decision Decide(BenchState? state, BenchCommand command, Provenance said)
     {
         ArgumentNullException.ThrowIfNull(command);
-        ArgumentNullException.ThrowIfNull(provenance);
+        ArgumentNullException.ThrowIfNull(said);
         if (state is null)
             return command is BenchCommand.OpenBench open
                 ? Decisions.Accept(new BenchEvent.BenchOpened(open.Bench, open.Name, open.Setup, open.PromptAhead))
                 : Decisions.Refuse(Refusal.BenchNotOpen);
-        if (state.Recorded.Contains(provenance.Id))
+        if (state.Recorded.Contains(said.Id))
             return new Decision.AlreadyRecorded();
-        if (provenance.At > provenance.Arrived)
-            return Decisions.Refuse(Refusal.UnreadableTime);
-        var decision = command switch
+        if (command is BenchCommand.Report report)
         {
-            BenchCommand.Report report => ReportDecisions.Decide(state, report, provenance),
-            BenchCommand.Instruction instruction => Decisions.Instruct(state, instruction, provenance),
-            _ => throw new InvalidOperationException($"The command {command.GetType().Name} is not known."),
-        };
+            var (taken, fault) = ReportTimes.Take(state, report, said);
+            return Completed(state, ReportDecisions.Decide(state, report, taken), taken, fault);
+        }
+
+        var instruction = command as BenchCommand.Instruction
+            ?? throw new InvalidOperationException($"The command {command.GetType().Name} is not known.");
+        return ReportTimes.Take(state, instruction, said) is { } provenance
+            ? Completed(state, Decisions.Instruct(state, instruction, provenance), provenance, null)
+            : Decisions.Refuse(Refusal.UnreadableTime);
+    }
+
+    /// <summary>
+    /// What was decided, with what else the log must hold of it: whose it was, what its time is worth.
+    /// </summary>
+    private static Decision Completed(BenchState state, Decision decision, Provenance provenance, TimeFault? fault)
+    {
         if (decision is not Decision.Accepted accepted)
             return decision;
         var events = accepted.Events;
@@ -38,13 +51,16 @@ public static class LiveBench
             events = events.Add(new BenchEvent.IdentityNotChecked());
         if (provenance.Sender is { } sender && sender != provenance.Person)
             events = events.Add(new BenchEvent.SentByAnother(sender));
-        if (provenance.Claimed is { } claimed)
-            events = events.Add(new BenchEvent.TimeNotTaken(claimed, TimeFault.Unreadable));
+        if (fault is { } why)
+            events = events.Add(new BenchEvent.TimeNotTaken(provenance.Claimed ?? "", why));
         // These events are recorded as they are returned; nothing changes them afterwards.
         return new Decision.Accepted(provenance.ClockInDoubt || state.ClockMark is not null
             || events[0] is BenchEvent.ClockDoubted
             ? [.. events.Select(ClockDoubt.Withhold)]
-            : events);
+            : events)
+        {
+            At = provenance.At,
+        };
     }
 
     /// <summary>The state after one more entry. Accepts every entry that <see cref="Decide"/> ever produced.</summary>

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using NodaTime;
 
 namespace Incubation.Bench;
 
@@ -50,7 +51,22 @@ public abstract record Decision
     private Decision() { }
 
     /// <summary>These events are to be recorded, in this order, all or none.</summary>
-    public sealed record Accepted(ImmutableArray<BenchEvent> Events) : Decision;
+    public sealed record Accepted(ImmutableArray<BenchEvent> Events) : Decision
+    {
+        /// <summary>
+        /// When they are recorded to have happened: the time that came with the command, or its arrival where that
+        /// time cannot be. Null where the time is taken as it came.
+        /// </summary>
+        public Instant? At { get; init; }
+
+        /// <summary>The entries to record for a command that was said so.</summary>
+        public ImmutableArray<BenchEntry> Entries(Provenance said)
+        {
+            ArgumentNullException.ThrowIfNull(said);
+            var recorded = At is { } at && at != said.At ? said with { At = at } : said;
+            return [.. Events.Select(happened => new BenchEntry(happened, recorded))];
+        }
+    }
 
     /// <summary>This command was recorded before; nothing is to be done.</summary>
     public sealed record AlreadyRecorded : Decision;

@@ -208,9 +208,8 @@ public sealed class VirtualBench
         var provenance = new Provenance(id, at, Now, person, Tablet);
         var decision = LiveBench.Decide(state, command, provenance);
         if (decision is Decision.Accepted accepted)
-            foreach (var happened in accepted.Events)
+            foreach (var entry in accepted.Entries(provenance))
             {
-                var entry = new BenchEntry(happened, provenance);
                 entries.Add(entry);
                 state = LiveBench.Apply(state, entry);
             }

@@ -234,7 +234,7 @@ internal sealed class World
         var provenance = new Provenance(new ReportId("open"), Now, Now, new PersonId("aide"), new DeviceId("server"));
         var open = new BenchCommand.OpenBench(Bench, "Bench 1", Recipe.Day.Bench, Duration.FromSeconds(20));
         var decided = (Decision.Accepted)LiveBench.Decide(null, open, provenance);
-        Disk.AppendAsync(Bench, 0, [.. decided.Events.Select(e => new BenchEntry(e, provenance))],
+        Disk.AppendAsync(Bench, 0, decided.Entries(provenance),
             CancellationToken.None).GetAwaiter().GetResult();
     }
 }

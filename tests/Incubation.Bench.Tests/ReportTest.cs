@@ -180,7 +180,7 @@ public sealed class ReportTest
     }
 
     [Fact]
-    public void Report_FromTheFuture_IsUnreadable() =>
+    public void Instruction_FromTheFuture_IsRefused() =>
         Assert.Equal(new Decision.Refused(Refusal.UnreadableTime), Running(Request("R1"))
-            .Say(50, new BenchCommand.Mixed(R("R1")), arrived: 49));
+            .Say(50, new BenchCommand.WithdrawRequest(R("R1")), arrived: 44));
 }

@@ -67,15 +67,15 @@ internal sealed class Scene
     }
 
     public Decision Say(double seconds, BenchCommand command, DeviceId? device = null, string? id = null,
-        double? arrived = null)
+        double? arrived = null) => Say(At(seconds), At(arrived ?? seconds), command, device, id);
+
+    public Decision Say(Instant at, Instant arrived, BenchCommand command, DeviceId? device = null, string? id = null)
     {
-        var provenance = new Provenance(new ReportId(id ?? $"T{++count}"), At(seconds), At(arrived ?? seconds), Aide,
-            device ?? Tablet);
+        var provenance = new Provenance(new ReportId(id ?? $"T{++count}"), at, arrived, Aide, device ?? Tablet);
         var decision = LiveBench.Decide(State, command, provenance);
         if (decision is Decision.Accepted accepted)
-            foreach (var happened in accepted.Events)
+            foreach (var entry in accepted.Entries(provenance))
             {
-                var entry = new BenchEntry(happened, provenance);
                 Entries.Add(entry);
                 State = LiveBench.Apply(State, entry);
             }

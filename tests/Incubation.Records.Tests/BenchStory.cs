@@ -247,9 +247,9 @@ internal sealed class BenchStory
             PersonId.Of("aide"), DeviceId.Of("tablet-1"));
         if (LiveBench.Decide(state, command, provenance) is not Decision.Accepted accepted)
             return false;
-        foreach (var happened in accepted.Events)
+        foreach (var entry in accepted.Entries(provenance))
         {
-            entries.Add(new BenchEntry(happened, provenance));
+            entries.Add(entry);
             state = LiveBench.Apply(state, entries[^1]);
         }
         return true;

@@ -206,7 +206,7 @@ public sealed class CartridgeProjectionTest : IDisposable
             var provenance = Rows.Provenance(++commands) with
             { At = command is BenchCommand.CorrectReport { At: { } at } ? at : Now, Arrived = Now };
             var accepted = Assert.IsType<Decision.Accepted>(LiveBench.Decide(state, command, provenance));
-            List<BenchEntry> entries = [.. accepted.Events.Select(happened => new BenchEntry(happened, provenance))];
+            List<BenchEntry> entries = [.. accepted.Entries(provenance)];
             new BenchStreams(file).Append(Rows.Bench, state?.Revision ?? 0, entries);
             foreach (var entry in entries)
                 state = LiveBench.Apply(state, entry);

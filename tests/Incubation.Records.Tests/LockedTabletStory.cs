@@ -40,9 +40,9 @@ internal static class LockedTabletStory
         {
             var provenance = touched(
                 Rows.Provenance(entries.Count) with { Device = PeopleStory.Tablet, Person = PeopleStory.Aide });
-            foreach (var happened in ((Decision.Accepted)LiveBench.Decide(state, command, provenance)).Events)
+            foreach (var entry in ((Decision.Accepted)LiveBench.Decide(state, command, provenance)).Entries(provenance))
             {
-                entries.Add(new BenchEntry(happened, provenance));
+                entries.Add(entry);
                 state = LiveBench.Apply(state, entries[^1]);
             }
         }

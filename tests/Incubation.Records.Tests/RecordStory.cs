@@ -36,6 +36,6 @@ internal static class RecordStory
         var decision = (Decision.Accepted)LiveBench.Decide(state,
             new BenchCommand.KeepCheckpoint(kept!.Value.Row, kept.Value.Standing with
             { LotGates = [new GatedLot(LotCode.Of("A-L1"), LotGate.Failed, Rows.Morning)] }), provenance);
-        return [.. entries, .. decision.Events.Select(happened => new BenchEntry(happened, provenance))];
+        return [.. entries, .. decision.Entries(provenance)];
     }
 }

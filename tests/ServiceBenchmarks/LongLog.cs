@@ -152,7 +152,7 @@ internal sealed class LongLog
     {
         var accepted = LiveBench.Decide(state, command, provenance) as Decision.Accepted
             ?? throw new InvalidOperationException($"The bench refused {command.GetType().Name}.");
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, provenance)).ToList();
+        var entries = accepted.Entries(provenance);
         Append(entries);
         return entries.Aggregate(state, (before, entry) => LiveBench.Apply(before, entry));
     }

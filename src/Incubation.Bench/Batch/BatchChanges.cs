@@ -1,15 +1,20 @@
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Bench;
 
 /// <summary>How requests that come and go, and the end of a batch, change the state.</summary>
 internal static class BatchChanges
 {
-    public static BenchState Added(BenchState state, BenchEvent.RequestsAdded added) => state.InRun(run => run with
-    {
-        Cartridges = run.Cartridges.AddRange(added.Requests.Select(wanted =>
-            new Cartridge(wanted, new CartridgeStage.Waiting(), [], ReadInWindow: null, Result: null))),
-    });
+    public static BenchState Added(BenchState state, BenchEvent.RequestsAdded added, Instant arrived) =>
+        state.InRun(run => run with
+        {
+            Cartridges = run.Cartridges.AddRange(added.Requests.Select(wanted =>
+                new Cartridge(wanted, new CartridgeStage.Waiting(), [], ReadInWindow: null, Result: null)
+                {
+                    Came = arrived,
+                })),
+        });
 
     /// <summary>When a request will be ready; held back where nobody knows.</summary>
     public static BenchState ReadyChanged(BenchState state, BenchEvent.ReadyChanged changed) =>

@@ -44,6 +44,11 @@ public sealed record BatchRun
     /// <summary>Whether requests are gathered or steps are offered.</summary>
     public BatchPhase Phase { get; init; } = BatchPhase.Preparing;
 
+    /// <summary>
+    /// When the batch before it was closed, or the bench opened: nothing of it can have happened before.
+    /// </summary>
+    public Instant Since { get; init; } = Instant.MinValue;
+
     /// <summary>When it was started, or null.</summary>
     public Instant? StartedAt { get; init; }
 

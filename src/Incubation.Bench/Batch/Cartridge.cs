@@ -50,6 +50,9 @@ public sealed record Cartridge(
 {
     public RequestId Id => Wanted.Request.Id;
 
+    /// <summary>When its request came: none of its steps can have been done before.</summary>
+    public Instant Came { get; init; } = Instant.MinValue;
+
     /// <summary>Not ready after all, and nobody knows when it will be: left out of plans until it has a time.</summary>
     public bool HeldBack { get; init; }
 

@@ -22,6 +22,11 @@ public enum QuestionKind
     ReaderStopped,
 
     /// <summary>
+    /// The time that came with a report cannot be: when was it? Names the report.
+    /// </summary>
+    WhenDone,
+
+    /// <summary>
     /// The server was down: has somebody seen what that meant? Names the instant at which it was back.
     /// </summary>
     PowerCut,
@@ -137,7 +142,8 @@ internal static class Questions
         return
         [
             .. state.Story.Where(told => !answered.Contains(told.Id))
-                .SelectMany(told => new[] { WhenLoaded(state, told), Contradiction(state, told) })
+                .SelectMany(told =>
+                    new[] { WhenDone(told), WhenLoaded(state, told), Contradiction(state, told) })
                 .Concat(
                     state.Readers.SelectMany(reader =>
                         new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
@@ -181,12 +187,19 @@ internal static class Questions
             null, null, null, outage.Until, [], [new AnswerOption(Answer.Seen, [])])
         : null;
 
+    /// <summary>Asks when it was, where it stands as of its arrival because its time cannot be.</summary>
+    private static Question? WhenDone(ReportedStep told) => told.Claimed is null ? null : new Question(
+        new QuestionKey(QuestionKind.WhenDone, told.Id.Value), told.Id, told.Subject, null, told.Place, told.At,
+        told.Deviations.Contains(Deviation.TimeNotTaken) ? [Deviation.TimeNotTaken] : [],
+        [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.NotKnown, [])]);
+
     /// <summary>
     /// Asks when the load ended, if that is uncertain by more than the load's usual spread plus half the guard.
     /// </summary>
     private static Question? WhenLoaded(BenchState state, ReportedStep told)
     {
-        if (told.Event is not BenchEvent.Loaded loaded || state.Find(loaded.Request) is not { IsOver: false } cartridge)
+        if (told.Claimed is not null || told.Event is not BenchEvent.Loaded loaded
+            || state.Find(loaded.Request) is not { IsOver: false } cartridge)
             return null;
         var assay = cartridge.Wanted.Assay;
         if (loaded.End.Latest - loaded.End.Earliest <= assay.Load - assay.LoadShortest + (state.Setup.ReadGuard / 2))

@@ -12,7 +12,7 @@ internal static class Judgement
 {
     /// <summary>Deviations that can be judged only when the report arrives; later revisions keep them.</summary>
     private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt,
-        Deviation.TemperatureOutside, Deviation.ControlsNotAccepted];
+        Deviation.TemperatureOutside, Deviation.ControlsNotAccepted, Deviation.TimeNotTaken];
 
     /// <summary>Whether a deviation is a verdict on time, which is withheld while the clock is in doubt.</summary>
     public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead
@@ -153,11 +153,15 @@ internal static class Judgement
 
     private static ImmutableArray<Deviation> Kept(ReportedStep told, ImmutableArray<Deviation> judged)
     {
-        var kept = told.Deviations.Where(OfTheTelling.Contains);
-        return told.Deviations.Contains(Deviation.ClockInDoubt)
-            ? [.. judged.Where(deviation => !RestsOnTime(deviation)), .. kept]
-            : [.. judged, .. kept];
+        // Somebody has said since when it was.
+        var timed = told.Claimed is null;
+        return WithoutTime([.. judged, .. told.Deviations.Where(deviation => OfTheTelling.Contains(deviation)
+            && !(timed && deviation == Deviation.TimeNotTaken))]);
     }
+
+    /// <summary>Without verdicts on time, where nobody knows the time.</summary>
+    public static ImmutableArray<Deviation> WithoutTime(ImmutableArray<Deviation> deviations) =>
+        ReportChanges.IsUntimed(deviations) ? deviations.RemoveAll(RestsOnTime) : deviations;
 
     private static bool TakenByAnother(Cartridge? inside, Cartridge cartridge) => inside is not null
         && inside.Id != cartridge.Id;

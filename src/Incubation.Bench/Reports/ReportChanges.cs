@@ -54,7 +54,8 @@ internal static class ReportChanges
     private static BenchState ReadStarted(BenchState state, BenchEvent.ReadStarted started, ReportId report)
     {
         var inside = new CartridgePlace.InReader(started.Reader);
-        var inWindow = started.Deviations.Contains(Deviation.ClockInDoubt)
+        var inWindow = IsUntimed(started.Deviations)
+            || state.Find(started.Request)?.Deviations.Contains(Deviation.TimeNotTaken) == true
             ? (bool?)null
             : !started.Deviations.Any(deviation => deviation is Deviation.EarlyRead or Deviation.LateRead
                 or Deviation.StatedInTime
@@ -80,9 +81,8 @@ internal static class ReportChanges
             {
                 Stage = new CartridgeStage.Cleared(cleared.End),
                 ReadInWindow = cartridge.ReadInWindow ?? (
-                // A read that was started while the clock was in doubt was never judged by its window.
-                cleared.Deviations.Contains(Deviation.ClockInDoubt)
-                    || cartridge.Deviations.Contains(Deviation.ClockInDoubt)
+                // A read whose time was in doubt was never judged by its window.
+                IsUntimed(cleared.Deviations) || IsUntimed(cartridge.Deviations)
                     ? null
                     : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
             });
@@ -95,6 +95,10 @@ internal static class ReportChanges
         return DoneBy(next, new StepAction.Clear(cleared.Request, cleared.Reader), cleared.Hands, cleared.Begun,
             cleared.End);
     }
+
+    /// <summary>Whether nobody knows the time of what differs so.</summary>
+    public static bool IsUntimed(ImmutableArray<Deviation> deviations) =>
+        deviations.Contains(Deviation.ClockInDoubt) || deviations.Contains(Deviation.TimeNotTaken);
 
     private static BenchState CardChanged(BenchState state, BenchEvent.CardChanged changed) =>
         DoneBy(Known(state, changed.Reader, changed.Lot), new StepAction.CardChange(changed.Reader, changed.Lot),

@@ -59,13 +59,15 @@ internal static class ReportDecisions
     /// </summary>
     private static Decision Tell(BenchState state, BenchEvent.StoryEvent happened, Provenance provenance)
     {
+        if (provenance.Claimed is not null)
+            happened = happened.Judged([.. happened.DiffersIn, Deviation.TimeNotTaken]);
         if (state.Story.FindLast(told => IsSame(told, happened, provenance.At)) is { } same)
             return Decisions.Accept(new BenchEvent.SaidAgain(same.Id));
         if (state.Story.Exists(told => told.At > provenance.At && IsRelated(told.Event, happened)))
             return Revisions.Revise(state, provenance, new Revision(Added: happened));
         var deviations = Judgement.Judge(state, happened, slot => Progress.Staying(state, slot, provenance.At),
             state.CardIn);
-        return Decisions.Accept(happened.Judged([.. deviations, .. happened.DiffersIn]));
+        return Decisions.Accept(happened.Judged(Judgement.WithoutTime([.. deviations, .. happened.DiffersIn])));
     }
 
     /// <summary>The same step at about the same time; what ends a cartridge can happen only once.</summary>
@@ -97,7 +99,7 @@ internal static class ReportDecisions
         Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), provenance.At);
-        var end = mixed.TimeStated
+        var end = mixed.TimeStated && provenance.Claimed is null
             ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.MixShortest, provenance.At);
         return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end, []);
     }
@@ -106,7 +108,7 @@ internal static class ReportDecisions
         Provenance provenance)
     {
         var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), provenance.At);
-        var end = loaded.TimeStated
+        var end = loaded.TimeStated && provenance.Claimed is null
             ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.LoadShortest, provenance.At);
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
             [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null

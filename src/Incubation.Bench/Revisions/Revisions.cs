@@ -63,7 +63,8 @@ public static class Revisions
     {
         if (state.Story.Find(told => told.Id == correct.Of && told.Event.IsReport) is not { } told)
             return Decisions.Refuse(Refusal.UnknownReport, correct.Of.Value);
-        if (correct.At > provenance.At)
+        if (correct.At > provenance.At
+            || correct.At < ReportTimes.Earliest(state, told.Subject, provenance.Arrived))
             return Decisions.Refuse(Refusal.UnreadableTime);
         var correction = new Correction(correct.Of, correct.At, correct.Place, correct.Lot);
         if (correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
@@ -90,7 +91,8 @@ public static class Revisions
         var story = state.Story;
         if (revision.Added is { } added)
         {
-            story = story.Add(new ReportedStep(provenance.Id, provenance.At, provenance.Device, added));
+            story = story.Add(new ReportedStep(provenance.Id, provenance.At, provenance.Device, added,
+                provenance.Claimed));
             if (revision.AddedAt is { } at)
                 corrected = corrected.Add(new Correction(provenance.Id, at, null, null));
         }
@@ -113,7 +115,12 @@ public static class Revisions
         story = story.RemoveAll(told => undone.Contains(told.Id));
         foreach (var correction in corrected)
             story = story.ConvertAll(told => told.Id == correction.Report
-                ? told with { At = correction.At ?? told.At, Event = told.Event.Corrected(correction) }
+                ? told with
+                {
+                    At = correction.At ?? told.At,
+                    Event = told.Event.Corrected(correction),
+                    Claimed = correction.At is null ? told.Claimed : null,
+                }
                 : told);
         return story;
     }

@@ -92,16 +92,20 @@ public sealed class BenchLoop
     }
 
     /// <summary>
-    /// Hears a command: when this says "recorded", it stands in the log. Its times are cut to milliseconds, and it
-    /// never happened later than it arrived; whether the time is in doubt comes in with it.
+    /// Hears a command: when this says "recorded", it stands in the log. Its times are cut to milliseconds; whether the
+    /// time is in doubt comes in with it.
     /// </summary>
     public async Task<CommandAnswer> HearAsync(CommandEnvelope envelope)
     {
         ArgumentNullException.ThrowIfNull(envelope);
         var (command, said) = envelope;
         var arrived = BenchClock.ToMilliseconds(said.Arrived);
-        var happened = Instant.Min(BenchClock.ToMilliseconds(said.At), arrived);
-        var provenance = said with { At = happened, Arrived = arrived, ClockInDoubt = guard.Doubt is not null };
+        var provenance = said with
+        {
+            At = BenchClock.ToMilliseconds(said.At),
+            Arrived = arrived,
+            ClockInDoubt = guard.Doubt is not null,
+        };
         using var trace = BenchMeter.Traces.StartActivity("command")?.SetTag("bench", State.Id.Value)
             .SetTag("command", command.GetType().Name);
         try
@@ -179,7 +183,7 @@ public sealed class BenchLoop
     /// </summary>
     private async Task<bool> RecordAsync(Decision.Accepted accepted, Provenance provenance)
     {
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, provenance)).ToList();
+        var entries = accepted.Entries(provenance);
         try
         {
             await log.AppendAsync(State.Id, State.Revision, entries, CancellationToken.None);

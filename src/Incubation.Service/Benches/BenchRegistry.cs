@@ -66,7 +66,7 @@ public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchB
         if (LiveBench.Decide(null, open, provenance) is not Decision.Accepted accepted
             || Find(open.Bench.Value) is not null)
             throw new InvalidOperationException($"The bench {open.Bench} is open already.");
-        var entries = accepted.Events.Select(happened => new BenchEntry(happened, provenance)).ToList();
+        var entries = accepted.Entries(provenance);
         await log.AppendAsync(open.Bench, 0, entries, cancellation);
         return Continue(entries.Aggregate((BenchState?)null, LiveBench.Apply)!);
     }

@@ -12,7 +12,10 @@ namespace Incubation.Service.Commands;
 /// "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake",
 /// "incubator", "release-result", "amend-result", "critical-told", "confirm-ready", "reject-specimen".
 /// </param>
-/// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601.</param>
+/// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601, in UTC.
+/// A report whose time cannot be read, is more than five seconds later than its arrival, or earlier than the last
+/// batch's close (the bench's opening; its request) is recorded as of its arrival with this text, and its time is asked
+/// for. An instruction is refused there.</param>
 /// <param name="Stated">Whether a person stated <paramref name="At"/> ("it was earlier", "just now").</param>
 /// <param name="Device">What the screen calls itself; what stands in the log is what the server knows it as.</param>
 /// <param name="Request">The request meant.</param>

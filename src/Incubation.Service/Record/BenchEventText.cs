@@ -37,6 +37,9 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Say.Of(RecordWords.HappenReadyAt, Specimen(changed.Request), clock.At(ready)),
         BenchEvent.ReadyChanged changed => Say.Of(RecordWords.HappenNotReady, Specimen(changed.Request)),
         BenchEvent.IdentityNotChecked => Say.Of(RecordWords.HappenUnchecked, RecordWords.Nothing),
+        BenchEvent.SentByAnother sent => Say.Of(RecordWords.HappenSentBy, Name(sent.Sender), RecordWords.Nothing),
+        BenchEvent.TimeNotTaken untimed =>
+            Say.Of(RecordWords.HappenTimeNotTaken, RecordWords.Nothing, untimed.Claimed, Of(untimed.Why)),
         BenchEvent.IdentitySettled settled =>
             Say.Of(RecordWords.HappenIdentitySettled, Name(settled.Person), settled.Reports.Length),
         BenchEvent.Restarted restarted => Say.Of(
@@ -112,6 +115,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     private string Of(QuestionKey question) => question.Kind switch
     {
         QuestionKind.WhenLoaded => Say.Of(RecordWords.AskWhenLoaded, Report(question.Of)),
+        QuestionKind.WhenDone => Say.Of(RecordWords.AskWhenDone, Report(question.Of)),
         QuestionKind.Contradiction => Say.Of(RecordWords.AskContradiction, Report(question.Of)),
         QuestionKind.CardInDoubt => Say.Of(RecordWords.AskCardInDoubt, question.Of),
         QuestionKind.ReaderStopped => Say.Of(RecordWords.AskReaderStopped, TextId.IsValid(question.Of)

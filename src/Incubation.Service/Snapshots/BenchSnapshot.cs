@@ -132,7 +132,8 @@ public sealed record IncubatorSnapshot(double? Set, double? Tolerance, double? S
     Instant? OutsideSince);
 
 /// <param name="Id">Names the question: "contradiction/…".</param>
-/// <param name="Kind">"when-loaded", "contradiction", "card-in-doubt", "reader-stopped" or "power-cut".</param>
+/// <param name="Kind">"when-loaded", "when-done", "contradiction", "card-in-doubt", "reader-stopped" or
+/// "power-cut".</param>
 /// <param name="Title">The question: "What became of SP-001?".</param>
 /// <param name="Text">What speaks against what.</param>
 /// <param name="Since">Since when it stands.</param>

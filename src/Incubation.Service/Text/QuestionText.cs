@@ -39,6 +39,7 @@ public static class QuestionText
         {
             QuestionKind.WhenLoaded =>
                 (Text.Say.Of(TextWords.QuestionWhenLoaded, specimen), TextWords.QuestionWhenLoadedText),
+            QuestionKind.WhenDone => WhenDone(state, question),
             QuestionKind.CardInDoubt =>
                 (Text.Say.Of(TextWords.QuestionCard, place),
                     Text.Say.Of(TextWords.QuestionCardText, ResourceText.Doubt(state, question.Place))),
@@ -47,6 +48,15 @@ public static class QuestionText
             QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
             _ => Contradiction(state, question, zone),
         };
+    }
+
+    private static (string Title, string Text) WhenDone(BenchState state, Question question)
+    {
+        var told = state.Story.Find(report => report.Id == question.Report);
+        return (
+            Text.Say.First(Text.Say.Of(TextWords.QuestionWhenDone,
+                told is null ? "" : StepReportText.Told(state, told.Event))),
+            Text.Say.Of(TextWords.QuestionWhenDoneText, told?.Claimed));
     }
 
     private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)

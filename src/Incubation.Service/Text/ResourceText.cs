@@ -108,6 +108,7 @@ public static class ResourceText
         Deviation.OtherCard => TextWords.DeviationOtherCard,
         Deviation.OtherPlace => TextWords.DeviationOtherPlace,
         Deviation.ClockInDoubt => TextWords.DeviationClockInDoubt,
+        Deviation.TimeNotTaken => TextWords.DeviationTimeNotTaken,
         Deviation.ReadBeforeLoad => TextWords.DeviationReadBeforeLoad,
         Deviation.TemperatureOutside => TextWords.DeviationTemperatureOutside,
         Deviation.ControlsNotAccepted => TextWords.DeviationControlsNotAccepted,

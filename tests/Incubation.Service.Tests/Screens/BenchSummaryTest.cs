@@ -49,7 +49,7 @@ public sealed class BenchSummaryTest
         var opened = Assert.IsType<Decision.Accepted>(LiveBench.Decide(
             null, new BenchCommand.OpenBench(new BenchId(bench), bench, setup, Duration.FromSeconds(20)), provenance));
         Assert.True(
-            house.Rig.Book.Continue([.. opened.Events.Select(happened => new BenchEntry(happened, provenance))]));
+            house.Rig.Book.Continue(opened.Entries(provenance)));
         await house.Rig.Book.Find(bench)!.DisposeAsync();
     }
 }
