@@ -105,7 +105,7 @@ internal sealed class Tablet(World world, int number)
         NoteContact(serverAhead);
         if (one.IsAnswered)
             return;
-        if (!answer.Recorded && Words.IsToBeTriedAgain(answer.Sentence))
+        if (answer.Kind == AnswerKinds.NotNow)
             return;
         outbox.Remove(one);
         shownAtLeast = Math.Max(shownAtLeast, answer.Revision);

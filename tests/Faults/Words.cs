@@ -47,9 +47,4 @@ internal static class Words
         CartridgePlace.InReader inside => $"reader {inside.Reader}",
         _ => "nowhere",
     };
-
-    /// <summary>Whether a refusal is of the kind that goes away: the tablet sends again until it does.</summary>
-    public static bool IsToBeTriedAgain(string? sentence) =>
-        sentence is not null && (sentence == Service.Words.LogUnwritable || sentence == Service.Words.CommandFailed
-            || sentence == Service.BenchesWords.QueueFull || sentence == Service.BenchesWords.ServerStopping);
 }

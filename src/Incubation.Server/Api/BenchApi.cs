@@ -1,4 +1,5 @@
 using System.ComponentModel;
+using System.Globalization;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Records;
@@ -78,10 +79,14 @@ public static class BenchApi
             .WithMetadata(new NeedsAttribute(Right.Report), new LargestBodyAttribute(LargestBodyAttribute.Small))
             .WithSummary("Say something to a bench").WithDescription(
                 "A report of what has happened, or an instruction; the same as over the hub. The answer says whether "
-                + "it stands in the log, "
-                + "and with which sentence it was refused. Sending the same id again is harmless. A probe posts what "
+                + "it stands in the log (kind \"recorded\"), or with which sentence it was refused for good "
+                + "(\"refused\"). Whatever passes is \"not-now\", with status 503, 429 or 403 and Retry-After where "
+                + "waiting helps: send it again. Sending the same id again is harmless. A probe posts what "
                 + "it measures in the incubator as "
-                + "kind \"temperature\" with celsius.");
+                + "kind \"temperature\" with celsius.")
+            .Produces<CommandAnswer>(StatusCodes.Status403Forbidden)
+            .Produces<CommandAnswer>(StatusCodes.Status429TooManyRequests)
+            .Produces<CommandAnswer>(StatusCodes.Status503ServiceUnavailable);
         api.MapPost("/benches/{bench}/requests", AddRequests).WithName("add-requests")
             .WithMetadata(new NeedsAttribute(Right.AddRequests),
                 new LargestBodyAttribute(LargestBodyAttribute.Large))
@@ -124,7 +129,7 @@ public static class BenchApi
 
     private static DaySnapshot Day(DayProjection day) => day.Present();
 
-    private static async Task<Results<Ok<CommandAnswer>, ProblemHttpResult>> Send(
+    private static async Task<Results<Ok<CommandAnswer>, JsonHttpResult<CommandAnswer>, ProblemHttpResult>> Send(
         [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors,
             Sessions sessions, BenchService desk)
     {
@@ -133,12 +138,18 @@ public static class BenchApi
         var actor = actors.Present(context.User);
         if (actor is Actor.Person person)
             sessions.Touched(person.Session.Id);
-        return TypedResults.Ok(await desk.SendAsync(actor, bench, command));
+        var answer = await desk.SendAsync(actor, bench, command);
+        if (answer.Kind != AnswerKinds.NotNow)
+            return TypedResults.Ok(answer);
+        if (answer.RetryAfter is { } seconds)
+            context.Response.Headers.RetryAfter = seconds.ToString(CultureInfo.InvariantCulture);
+        return TypedResults.Json(answer, statusCode: answer.SignIn ? StatusCodes.Status403Forbidden
+            : answer.IsTooMuch ? StatusCodes.Status429TooManyRequests : StatusCodes.Status503ServiceUnavailable);
     }
 
     private static async Task<Results<Created<RequestsTaken>, ValidationProblem, ProblemHttpResult>> AddRequests(
         [Description("Id of the bench.")] string bench, RequestsIn requests, HttpContext context, Actors actors,
-            Intake intake, BenchRegistry benches)
+            Intake intake, BenchRegistry benches, WriteBudget budget)
     {
         if (benches.Find(bench) is not { } runner)
             return NoBench(bench);
@@ -146,11 +157,16 @@ public static class BenchApi
             return Problem(StatusCodes.Status400BadRequest, CommandsWords.CommandUnnamed);
         if (actors.Present(context.User) is not { } actor)
             return Problem(StatusCodes.Status401Unauthorized, ServiceWords.SignInFirst);
+        if (budget.Take(actor) is { } seconds)
+            return Later(context, StatusCodes.Status429TooManyRequests, Say.Of(ScreensWords.TooMuch, seconds), seconds);
         var report = requests.Report is { } named ? new ReportId(named) : (ReportId?)null;
         var outcome = await intake.AddAsync(bench, requests.Requests, report, actor.InLog, actor.Device);
         if (outcome.Taken)
             return TypedResults.Created($"/api/v1/benches/{Uri.EscapeDataString(bench)}",
                 new RequestsTaken(outcome.Ids, runner.Present.State.Revision));
+        if (outcome.IsNotNow)
+            return Later(context, StatusCodes.Status503ServiceUnavailable, outcome.Faults[0].Sentence,
+                CommandAnswer.UsualRetrySeconds);
         var byMember = outcome.Faults.GroupBy(fault => fault.Member)
             .ToDictionary(faults => faults.Key, faults => faults.Select(fault => fault.Sentence).ToArray());
         return TypedResults.ValidationProblem(byMember, detail: ApiWords.IntakeNotTaken,
@@ -173,6 +189,12 @@ public static class BenchApi
             return TypedResults.Ok(new EventsOut(bench, after, []));
         var rows = file.Log.ReadAll(stream, after).Take(limit).Select(EventOut.Of).ToList();
         return TypedResults.Ok(new EventsOut(bench, rows.Count > 0 ? rows[^1].Sequence : after, rows));
+    }
+
+    private static ProblemHttpResult Later(HttpContext context, int status, string sentence, int seconds)
+    {
+        context.Response.Headers.RetryAfter = seconds.ToString(CultureInfo.InvariantCulture);
+        return Problem(status, sentence);
     }
 
     private static ProblemHttpResult NoBench(string bench) =>

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Threading.RateLimiting;
 using Microsoft.AspNetCore.RateLimiting;
 
@@ -15,6 +16,7 @@ public static class Limits
     private const int SignInsAMinute = 30;
     private const int UsualBurst = 400;
     private const int UsualASecond = 50;
+    private static readonly TimeSpan UsualWait = TimeSpan.FromSeconds(1);
 
     /// <summary>Lines that one address may hold open: a clinic's screens behind one proxy.</summary>
     private const int MaxLines = 300;
@@ -29,6 +31,9 @@ public static class Limits
         options.RejectionStatusCode = StatusCodes.Status429TooManyRequests;
         options.OnRejected = async (rejected, cancellation) =>
         {
+            var wait = rejected.Lease.TryGetMetadata(MetadataName.RetryAfter, out var known) ? known : UsualWait;
+            rejected.HttpContext.Response.Headers.RetryAfter =
+                Math.Max(1, (int)Math.Ceiling(wait.TotalSeconds)).ToString(CultureInfo.InvariantCulture);
             if (ApiFaults.IsForPrograms(rejected.HttpContext.Request.Path)
                 || !HttpMethods.IsGet(rejected.HttpContext.Request.Method))
                 await Results.Problem(statusCode: StatusCodes.Status429TooManyRequests, detail: Words.TooManyRequests)

@@ -42,16 +42,17 @@ public sealed class HubDoor(Actors actors, RefusalLog log) : IHubFilter, IDispos
         var isTooMuch = !limit.AttemptAcquire(invocationContext.Context.ConnectionId).IsAcquired;
         if (!isTooMuch && Access.May(actor, RightOf(method), BenchOf(method, invocationContext.HubMethodArguments)))
             return await next(invocationContext);
-        if (isTooMuch)
-            throw new HubException(Words.TooManyRequests);
-        if (actor is not null)
+        if (!isTooMuch && actor is not null)
             log.NotAllowed(actor, "the hub's " + method.Name,
                 invocationContext.Context.GetHttpContext() is { } context ? Addresses.Of(context) : "a line");
-        var sentence = actor is null ? ServiceWords.SignInFirst : ServiceWords.NotAllowed;
-        // A report is not lost because a sign-in has ended: the screen keeps it and sends it again afterwards.
-        return method.ReturnType == typeof(Task<CommandAnswer>)
-            ? new CommandAnswer(false, sentence, 0, SignIn: actor is null)
-            : throw new HubException(sentence);
+        var sentence = isTooMuch ? Words.TooManyRequests
+            : actor is null ? ServiceWords.SignInFirst : ServiceWords.NotAllowed;
+        // A report is not lost because a sign-in has ended, or the line was busy: the screen keeps it and sends it
+        // again.
+        return method.ReturnType != typeof(Task<CommandAnswer>) ? throw new HubException(sentence)
+            : isTooMuch ? CommandAnswer.TooMuch(sentence, CommandAnswer.UsualRetrySeconds)
+            : actor is null ? CommandAnswer.AfterSignIn(sentence)
+            : CommandAnswer.Refuse(sentence, 0);
     }
 
     private static Right RightOf(MethodInfo method) =>

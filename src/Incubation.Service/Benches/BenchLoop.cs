@@ -111,26 +111,26 @@ public sealed class BenchLoop
         try
         {
             if (!await CatchUpAsync())
-                return Refused(Words.LogUnwritable);
+                return Later(Words.LogUnwritable);
             switch (LiveBench.Decide(State, command, provenance))
             {
                 case Decision.Refused refused:
-                    return Refused(RefusalText.Say(refused));
+                    return CommandAnswer.Refuse(RefusalText.Say(refused), State.Revision);
                 case Decision.Accepted accepted:
                     if (!await RecordAsync(accepted, provenance))
-                        return Refused(Words.LogUnwritable);
+                        return Later(Words.LogUnwritable);
                     planWanted = ReplanCauses.Of(command, accepted.Events) ?? planWanted;
                     break;
                 default:
                     break;
             }
 
-            return new CommandAnswer(true, null, State.Revision);
+            return CommandAnswer.Stands(State.Revision);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             logger.LogError(fault, "Bench {Bench} could not decide on {Command}.", State.Id, command.GetType().Name);
-            return Refused(Words.CommandFailed);
+            return Later(Words.CommandFailed);
         }
     }
 
@@ -176,7 +176,7 @@ public sealed class BenchLoop
     private Provenance OwnTouch(PersonId person, Instant now) =>
         new(newId(), now, now, person, ThisServer, ClockInDoubt: guard.Doubt is not null);
 
-    private CommandAnswer Refused(string sentence) => new(false, sentence, State.Revision);
+    private CommandAnswer Later(string sentence) => CommandAnswer.Later(sentence, State.Revision);
 
     /// <summary>
     /// Writes what was decided, then takes it over; false, and nothing taken over, where it cannot be written.

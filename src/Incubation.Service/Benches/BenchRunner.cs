@@ -21,6 +21,9 @@ public sealed class BenchRunner : IAsyncDisposable
     /// <summary>So many commands may pass before the plan is made anew although more are waiting.</summary>
     private const int MaxUnplanned = 8;
 
+    /// <summary>A full queue is worked off within about this.</summary>
+    private const int BusyRetrySeconds = 1;
+
     private readonly IBenchLog log;
     private readonly BenchClock clock;
     private readonly ILogger logger;
@@ -80,8 +83,8 @@ public sealed class BenchRunner : IAsyncDisposable
         ArgumentNullException.ThrowIfNull(envelope);
         var said = new Said(envelope, new(TaskCreationOptions.RunContinuationsAsynchronously));
         if (!queue.Writer.TryWrite(said))
-            said.Answer.SetResult(Refused(stopping.IsCancellationRequested
-                ? BenchesWords.ServerStopping : BenchesWords.QueueFull));
+            said.Answer.SetResult(stopping.IsCancellationRequested
+                ? Stopping : CommandAnswer.Later(BenchesWords.QueueFull, turns.State.Revision, BusyRetrySeconds));
         return said.Answer.Task;
     }
 
@@ -113,7 +116,7 @@ public sealed class BenchRunner : IAsyncDisposable
         await loop;
         Keep(stops: true);
         while (queue.Reader.TryRead(out var said))
-            said?.Answer.TrySetResult(Refused(BenchesWords.ServerStopping));
+            said?.Answer.TrySetResult(Stopping);
         stopping.Dispose();
     }
 
@@ -142,7 +145,7 @@ public sealed class BenchRunner : IAsyncDisposable
         }
     }
 
-    private CommandAnswer Refused(string sentence) => new(false, sentence, turns.State.Revision);
+    private CommandAnswer Stopping => CommandAnswer.Later(BenchesWords.ServerStopping, turns.State.Revision);
 
     private async Task KeepTimeAsync()
     {

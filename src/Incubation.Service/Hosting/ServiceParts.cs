@@ -6,6 +6,7 @@ using Incubation.Service.Assays;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Commands;
 using Incubation.Service.Controls;
 using Incubation.Service.Demo;
 using Incubation.Service.Gates;
@@ -87,6 +88,8 @@ internal static class ServiceParts
         services.AddSingleton<BenchSetUp>();
         services.AddSingleton<WhatIfStudies>();
         services.AddSingleton<AssayService>();
+        services.AddSingleton(provider =>
+            new WriteBudget(provider.GetRequiredService<BenchClock>(), settings.CommandRate));
         services.AddSingleton<BenchService>();
         services.AddSingleton<DemoDay>();
         services.AddSingleton<Opening>();

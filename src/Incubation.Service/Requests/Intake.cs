@@ -64,7 +64,10 @@ public sealed record IntakeFault(string Member, string Sentence);
 /// <summary>
 /// What became of requests that came in: their ids, or what is wrong with them; all or none are taken.
 /// </summary>
-public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<IntakeFault> Faults)
+/// <param name="Ids">Their ids, in the order in which they came.</param>
+/// <param name="Faults">What is wrong.</param>
+/// <param name="IsNotNow">Whether nothing is wrong with them, and they may be sent again later.</param>
+public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<IntakeFault> Faults, bool IsNotNow = false)
 {
     /// <summary>Whether they are on the bench.</summary>
     public bool Taken => Faults.Count == 0;
@@ -99,6 +102,11 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             var provenance = Provenances.Of(person, device, clock);
             if (report is { } named)
                 provenance = provenance with { Id = named };
+            if (runner.Present.State.Recorded.Contains(provenance.Id))
+                return new IntakeOutcome([], []);
+            // Recorded with the clinic before, while the bench's log could not be written: put on the bench now.
+            if (report is not null)
+                await MendAsync(runner);
             if (runner.Present.State.Recorded.Contains(provenance.Id))
                 return new IntakeOutcome([], []);
             return await AddAsync(runner, wanted, provenance);
@@ -173,7 +181,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         }
         catch (Records.Log.AppendException)
         {
-            return Fault("requests", Words.LogUnwritable);
+            return Later(Words.LogUnwritable);
         }
 
         await gates.PrepareAsync(runner, requests.Select(request => request!.Request.Lot));
@@ -181,6 +189,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             provenance);
         return answer.Recorded
             ? new IntakeOutcome([.. requests.Select(request => request!.Request.Id.Value)], [])
+            : answer.Kind == AnswerKinds.NotNow ? Later(answer.Sentence!)
             : Fault("requests", answer.Sentence ?? Words.CommandFailed);
     }
 
@@ -189,6 +198,9 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
         && (facts.Control is not null || facts.Identifier is not null)
         ? new Particulars(facts.Identifier, null, null, null, facts.Control)
         : null;
+
+    private static IntakeOutcome Later(string sentence) =>
+        new([], [new IntakeFault("requests", sentence)], IsNotNow: true);
 
     private static IntakeOutcome Fault(string member, string sentence) => new([], [new IntakeFault(member, sentence)]);
 

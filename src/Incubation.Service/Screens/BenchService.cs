@@ -17,8 +17,10 @@ namespace Incubation.Service.Screens;
 /// Where every screen comes to, by hub, by HTTP or from a page of this server: one way in, one way to look.
 /// </summary>
 public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake,
-    ClinicHost clinic)
+    ClinicHost clinic, WriteBudget budget, ILogger<BenchService> logger)
 {
+    private const int UnknownBenchRetrySeconds = 30;
+
     private readonly ConditionalWeakTable<BenchMoment, BenchSummary> summaries = [];
 
     /// <summary>Whether there is a bench of that name.</summary>
@@ -49,13 +51,13 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
     /// <param name="bench">Id of the bench.</param>
     /// <param name="flat">What.</param>
     public Task<CommandAnswer> SendAsync(Actor? actor, string? bench, ScreenCommand? flat) => actor is null
-        ? Task.FromResult(new CommandAnswer(false, Words.SignInFirst, 0, SignIn: true))
+        ? Task.FromResult(CommandAnswer.AfterSignIn(Words.SignInFirst))
         : CommandReader.Read(flat, clock.Now, actor, clinic.Log.People) switch
         {
             CommandReading.Readable read => SendAsync(actor, bench, read.Envelope),
             CommandReading.Unreadable not =>
-                Task.FromResult(new CommandAnswer(false, not.Sentence, benches.Find(bench)?.Present.State.Revision
-                    ?? 0)),
+                Task.FromResult(CommandAnswer.Refuse(not.Sentence,
+                    benches.Find(bench)?.Present.State.Revision ?? 0)),
             _ => throw new InvalidOperationException("A command is readable or it is not."),
         };
 
@@ -63,26 +65,54 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
     /// <param name="actor">Who.</param>
     /// <param name="bench">Id of the bench.</param>
     /// <param name="envelope">What, as this actor said it.</param>
+    /// <returns>Recorded, refused for good, or not now; a fault of this program is "not now", and logged.</returns>
     public async Task<CommandAnswer> SendAsync(Actor actor, string? bench, CommandEnvelope envelope)
+    {
+        try
+        {
+            return await SayAsync(actor, bench, envelope);
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            logger.LogError(fault, "A command to the bench {Bench} could not be answered.", bench);
+            return CommandAnswer.Later(Words.CommandFailed, 0);
+        }
+    }
+
+    private async Task<CommandAnswer> SayAsync(Actor actor, string? bench, CommandEnvelope envelope)
     {
         var (command, provenance) = envelope;
         if (!CommandRights.May(actor, command, bench ?? ""))
-            return new CommandAnswer(false, actor is Actor.Tablet ? Words.SignInToDirect : Words.NotAllowed, 0);
+            return NotAllowed(actor, command);
+        // Not there yet, or not any more: what was reported is kept until somebody has seen to it.
         if (benches.Find(bench) is not { } runner)
-            return new CommandAnswer(false, Say.Of(Words.BenchUnknown, bench), 0);
+            return CommandAnswer.Later(Say.Of(Words.BenchUnknown, bench), 0, UnknownBenchRetrySeconds);
+        if (budget.Take(actor) is { } seconds)
+            return CommandAnswer.TooMuch(Say.Of(ScreensWords.TooMuch, seconds), seconds);
         var state = runner.Present.State;
         // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
         if (command is BenchCommand.Instruction && provenance.Identity == Identity.NotChecked
             && CommandRights.Needed(command) != Right.Report)
-            return new CommandAnswer(false, ScreensWords.NotYours, state.Revision);
+            return CommandAnswer.Refuse(ScreensWords.NotYours, state.Revision);
         // A repeat is run from the lot of the first: where that must not be used any more, it is asked for anew.
         if (command is BenchCommand.OrderRepeat { Of: var of } && state.Find(of)?.Wanted.Request is { } first
             && StockStop.Of(clinic.Log.Stock, first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date)
                 is { } stop)
-            return new CommandAnswer(false, Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
+            return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
         var answer = await runner.SendAsync(envelope);
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, provenance);
         return answer;
+    }
+
+    /// <summary>
+    /// A report is a fact: on a tablet it waits for somebody who may say it. An instruction, and whatever a program
+    /// says, is refused.
+    /// </summary>
+    private static CommandAnswer NotAllowed(Actor actor, BenchCommand command)
+    {
+        var sentence = actor is Actor.Tablet ? Words.SignInToDirect : Words.NotAllowed;
+        return command is BenchCommand.Report && actor is not Actor.Program
+            ? CommandAnswer.AfterSignIn(sentence) : CommandAnswer.Refuse(sentence, 0);
     }
 }

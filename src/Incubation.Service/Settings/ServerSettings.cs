@@ -1,4 +1,5 @@
 using System.Globalization;
+using Incubation.Service.Commands;
 using NodaTime;
 
 namespace Incubation.Service.Settings;
@@ -13,8 +14,10 @@ namespace Incubation.Service.Settings;
 /// <param name="NewCodeFor">Who is to be given a new code at the console, or null.</param>
 /// <param name="RecordKey">Full path of the record's key, or null: beside the data file.</param>
 /// <param name="Month">Whether a demo that is begun anew gets an invented month as its past.</param>
+/// <param name="CommandRate">Commands that one sender may have recorded a second, on average.</param>
 public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget,
-    ulong Seed, string? NewCodeFor = null, string? RecordKey = null, bool Month = false)
+    ulong Seed, string? NewCodeFor = null, string? RecordKey = null, bool Month = false,
+        double CommandRate = WriteBudget.UsualRate)
 {
     /// <summary>Section of the configuration that holds these settings.</summary>
     public const string Section = "Incubation";
@@ -26,6 +29,9 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
     public const int MaximumSearchMilliseconds = 5000;
 
     private const int DefaultSearchMilliseconds = 50;
+
+    /// <summary>Fewer commands than this would keep hands waiting.</summary>
+    private const double LeastRate = 0.5;
 
     /// <summary>The folder beside the data for what belongs to it: keys, the clock's line.</summary>
     public string DataFolder => Path.GetDirectoryName(DataFile)!;
@@ -42,11 +48,13 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
             SettingsWords.SearchBudgetFault, faults);
         var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, SettingsWords.SeedFault, faults);
         var autopilot = ReadFlag(section["Autopilot"], SettingsWords.AutopilotFault, faults);
+        var rate = ReadNumber(section["CommandRate"], WriteBudget.UsualRate, LeastRate, WriteBudget.MaximumRate,
+            SettingsWords.CommandRateFault, faults);
         var month = ReadFlag(section["Month"], SettingsWords.MonthFault, faults);
         return faults.Count == before
             ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed,
                 section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"])
-                ? null : Path.GetFullPath(section["RecordKey"]!), month)
+                ? null : Path.GetFullPath(section["RecordKey"]!), month, rate)
             : null;
     }
 

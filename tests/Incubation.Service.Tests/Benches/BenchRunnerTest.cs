@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Planning;
+using Incubation.Service.Benches;
 using Incubation.Service.Tests.Support;
 using Incubation.TestKit;
 using NodaTime;
@@ -61,13 +62,35 @@ public sealed class BenchRunnerTest
 
         var failed = await rig.Say(new BenchCommand.Mixed(new RequestId("R1")));
 
-        Assert.False(failed.Recorded);
+        Assert.Equal((AnswerKinds.NotNow, false), (failed.Kind, failed.Recorded));
         Assert.Contains("data file", failed.Sentence, StringComparison.Ordinal);
         Assert.Equal(before, rig.State.Find(new RequestId("R1"))!.Stage);
         Assert.DoesNotContain(rig.Log.Entries, entry => entry.Event is BenchEvent.Mixed);
 
         rig.Log.Next = FakeBenchLog.Write.Succeeds;
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
+    }
+
+    [Fact]
+    public async Task Send_OfNothingThatExists_IsRefusedForGood()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R1"));
+
+        var answer = await rig.Say(new BenchCommand.Mixed(new RequestId("R9")));
+
+        Assert.Equal((AnswerKinds.Refused, false, null), (answer.Kind, answer.Recorded, answer.RetryAfter));
+    }
+
+    [Fact]
+    public async Task Send_ToARunnerThatHasStopped_IsNotNow()
+    {
+        var rig = await BenchRig.OpenAsync();
+        await rig.DisposeAsync();
+
+        var answer = await rig.Say(new BenchCommand.Mixed(new RequestId("R1")));
+
+        Assert.Equal((AnswerKinds.NotNow, BenchesWords.ServerStopping), (answer.Kind, answer.Sentence));
     }
 
     [Fact]

@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Alarms;
+using Incubation.Service.Commands;
 using Incubation.Service.Gates;
 using Incubation.Service.Requests;
 using Incubation.Service.Screens;
@@ -27,7 +28,8 @@ public sealed class BenchSummaryTest
             NullLogger<LotGateService>.Instance);
         using var intake = new Intake(house.Clinic, house.Rig.Book, house.Clock, gates);
         var desk = new BenchService(house.Rig.Book, new SnapshotWriter(house.Clinic, house.Clock, new NoHostAlarms()),
-            house.Clock, intake, house.Clinic);
+            house.Clock, intake, house.Clinic, new WriteBudget(house.Clock, WriteBudget.UsualRate),
+            NullLogger<BenchService>.Instance);
         var actor = StockHouse.Somebody(Role.Supervisor);
         var before = desk.Summaries(actor);
         Assert.Equal(3, before.Count);

@@ -165,7 +165,8 @@ public sealed partial class BatchPage
             var provenance = Provenances.Of(actor, Clock);
             var answer = await Desk.SendAsync(actor, Bench,
                 new CommandEnvelope(command(), provenance with { At = at ?? provenance.At }));
-            trouble = answer.Recorded ? null : answer.Sentence;
+            trouble = answer.Recorded ? null
+                : answer.RetryAfter is null ? answer.Sentence : Say.Of(BatchPageWords.TryAgain, answer.Sentence);
             news = answer.Recorded ? done : null;
             return answer.Recorded;
         }

@@ -104,6 +104,8 @@ export {};
  * @property {string|null} sentence
  * @property {number} revision
  * @property {boolean} signIn
+ * @property {"recorded"|"refused"|"not-now"} kind
+ * @property {number|null} retryAfter
  */
 
 /**
