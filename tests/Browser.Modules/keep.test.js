@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
 import { FakeStorage, load, pretend, snapshot } from "./modules.js";
 
-const { forgetAll, keepLast, lastOf } = await load("keep.js");
+const { forgetAll, forgetOld, keepLast, lastOf } = await load("keep.js");
 const { readWords } = await load("words.js");
 
 beforeEach(() => pretend({ localStorage: new FakeStorage() }));
@@ -28,6 +28,23 @@ test("Somebody has left: nothing of a bench stays, reports that wait do", () => 
   forgetAll();
   assert.equal(lastOf("bench-1"), null);
   assert.equal(localStorage.getItem("incubation.outbox.bench-1"), "[]");
+});
+
+test("Two days without the server: what was kept is thrown away, reports that wait are not", () => {
+  const hour = 3_600_000;
+  keepLast(snapshot({}), live, clock);
+  localStorage.setItem("incubation.outbox.bench-1", "[]");
+  assert.deepEqual(forgetOld(Date.now() + 35 * hour), []);
+  assert.equal(lastOf("bench-1").snapshot.revision, 1);
+  assert.deepEqual(forgetOld(Date.now() + 37 * hour), ["bench-1"]);
+  assert.equal(lastOf("bench-1"), null);
+  assert.equal(localStorage.getItem("incubation.outbox.bench-1"), "[]");
+});
+
+test("A clock that was set back by days, or what cannot be read: nobody knows how old it is, and it goes", () => {
+  keepLast(snapshot({}), live, clock);
+  localStorage.setItem("incubation.last.bench-2", "{ not json");
+  assert.deepEqual(forgetOld(Date.now() - 40 * 3_600_000).sort(), ["bench-1", "bench-2"]);
 });
 
 test("Words of a page: read from its block; a missing one is a fault", () => {

@@ -60,6 +60,7 @@ pretend({
   }),
 });
 const { Live } = await load("live.js");
+const { byHttp, byHub } = await load("deliver.js");
 const { ServerClock } = await load("clock.js");
 const { FORM } = await load("form.js");
 
@@ -122,4 +123,54 @@ test("Two snapshots, the older one last: the newer one stays", async () => {
   live.hub.heard.Snapshot(snapshot({ revision: 4, serverTime: t(40) }));
   live.hub.heard.Snapshot(snapshot({ revision: 6, serverTime: t(60) }));
   assert.deepEqual(shown, [5, 6]);
+});
+
+/** @param {number} status @param {any} body @param {string|null} [after] */
+const http = (status, body, after = null) =>
+  pretend({ fetch: async () => ({
+    ok: status < 300, status, headers: { get: () => after },
+    json: async () => (body === undefined ? JSON.parse("<html>") : body),
+  }) });
+
+test("By HTTP: the server's own answer is taken as it is, everything else is not now", async () => {
+  http(200, { recorded: false, kind: "refused", sentence: "Gone." });
+  assert.equal((await byHttp("b", said("1"))).kind, "refused");
+  http(503, { recorded: false, kind: "not-now", retryAfter: 7 });
+  assert.equal((await byHttp("b", said("1"))).retryAfter, 7);
+  http(404, { detail: "There is no bench." });
+  assert.deepEqual(
+    [(await byHttp("b", said("1"))).kind, (await byHttp("b", said("1"))).sentence], ["not-now", "There is no bench."]);
+  http(429, { detail: "Too many." }, "9");
+  assert.equal((await byHttp("b", said("1"))).retryAfter, 9);
+  for (const status of [401, 403]) {
+    http(status, undefined);
+    assert.deepEqual([(await byHttp("b", said("1"))).kind, (await byHttp("b", said("1"))).signIn], ["not-now", true]);
+  }
+  http(502, undefined);
+  assert.equal((await byHttp("b", said("1"))).kind, "not-now");
+  pretend({ fetch: async () => { throw new Error("no network"); } });
+  assert.equal(await byHttp("b", said("1")), null);
+});
+
+test("By the hub: whatever it fails with is not now", async () => {
+  const failing = sentence => ({ invoke: async () => { throw new Error(sentence); } });
+  const answer = await byHub(failing("Error: HubException: Too many requests from here."), "b", said("1"));
+  assert.deepEqual([answer.kind, answer.sentence], ["not-now", "Too many requests from here."]);
+  assert.equal(await byHub(failing("The connection was closed."), "b", said("1")), null);
+});
+
+test("Somebody else signs in: what waited for that is sent", async () => {
+  answers.Watch = () => snapshot({ form: FORM });
+  answers.Send = () => ({ recorded: false, kind: "not-now", signIn: true, sentence: "Sign in." });
+  const { live } = await watching();
+  live.send("bench-1", said("1"));
+  await new Promise(setImmediate);
+  assert.equal(live.held("bench-1")?.signIn, true);
+  answers.Send = () => recorded;
+  const sent = new Promise(done => (live.onAnswer = (_, command) => done(command.person)));
+  live.take({ kind: "person", person: "tomas" });
+  // Who reported it stays who reported it.
+  assert.equal(await sent, "lena");
+  assert.equal(live.waiting("bench-1").length, 0);
+  await live.end();
 });

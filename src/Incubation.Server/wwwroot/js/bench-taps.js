@@ -10,7 +10,7 @@ import { at, fill, ms } from "./format.js";
 import { isLabel, judgeLabel } from "./labels.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
-import { command, reportOf } from "./reports.js";
+import { command, isReport, reportOf } from "./reports.js";
 import { onScan } from "./wedge.js";
 
 /** A tap so soon after the offer was exchanged was meant for the one before. */
@@ -95,13 +95,11 @@ export class BenchTaps {
    */
   answered(said, answer) {
     if (!answer.recorded) {
-      for (const [key, { id }] of this.tapped) if (id === said.id) this.tapped.delete(key);
-      if (said.id === this.startId) this.startId = "";
-      if (said.alarm) this.seen.delete(said.alarm);
-      if (said.of) this.undone.delete(said.of);
-      this.questions.refused(said);
+      this.#notTaken(said);
       if (said.kind === "out-of-use" && said.resource === "hands" && !said.anyway) return this.#askAnyway(said, answer);
-      this.#notice(answer.sentence ? fill(this.w("NotTaken"), answer.sentence) : this.w("NotTakenPlain"), []);
+      // A report that is refused stands in a list of its own, until somebody has seen to it.
+      if (!isReport(said))
+        this.#notice(answer.sentence ? fill(this.w("NotTaken"), answer.sentence) : this.w("NotTakenPlain"), []);
     } else if (said.kind === "discarded" && !this.spent.has(said.request ?? "")) this.#offerRepeat(said);
     else if (said.kind === "repeat") this.#notice(this.w("RepeatPlanned"), []);
     setTimeout(() => {
@@ -110,6 +108,15 @@ export class BenchTaps {
       this.screen.render();
     }, NO_NEWS_MS);
     this.screen.render();
+  }
+
+  /** It stands as if it had not been tapped. @param {ScreenCommand} said */
+  #notTaken(said) {
+    for (const [key, { id }] of this.tapped) if (id === said.id) this.tapped.delete(key);
+    if (said.id === this.startId) this.startId = "";
+    if (said.alarm) this.seen.delete(said.alarm);
+    if (said.of) this.undone.delete(said.of);
+    this.questions.refused(said);
   }
 
   /**
@@ -333,7 +340,10 @@ export class BenchTaps {
   /** @param {ScreenCommand} said */
   #send(said) {
     show(find(this.screen.root, ".notice"), false);
-    this.screen.live.send(this.screen.bench, said);
+    if (this.screen.live.send(this.screen.bench, said) === false) {
+      this.#notTaken(said);
+      this.#notice(this.w("BoxFull"), []);
+    }
     this.screen.render();
   }
 

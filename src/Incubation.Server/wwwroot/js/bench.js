@@ -4,26 +4,27 @@
 /** @import { BenchContext } from "./context.js" */
 /** @import { BenchSnapshot, OfferSnapshot } from "./types.js" */
 import { Alarms } from "./alarms.js";
-import { alarmsLeft, offersAlone, upcomingAlone } from "./alone.js";
+import { alarmsLeft, offersAlone } from "./alone.js";
 import { BenchTaps } from "./bench-taps.js";
 import { Card } from "./card.js";
 import { GOOD_ENOUGH_MS, ServerClock } from "./clock.js";
 import { el, find, setText, show } from "./dom.js";
 import { loadsAgain } from "./form.js";
-import { at, clockTime, fill, length, ms } from "./format.js";
-import { keepLast, lastOf } from "./keep.js";
+import { at, clockTime, fill, ms } from "./format.js";
+import { forgetLast, forgetOld, isOld, keepLast, lastOf } from "./keep.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
 import { Sounding } from "./sounding.js";
+import { Refused } from "./refused.js";
 import { command } from "./reports.js";
 import { keepAwake, layoutOf } from "./screen.js";
+import { Upcoming } from "./upcoming.js";
 import { Who } from "./who.js";
 import { readWords } from "./words.js";
 
 const TICK_MS = 250;
 const STILL_LOOKING_MS = 5000;
 const HANDS_KEY = "incubation.hands";
-const MOST_UPCOMING = 8;
 
 /** @param {HTMLElement} root */
 export function mount(root) {
@@ -32,11 +33,16 @@ export function mount(root) {
 
 /** @implements {BenchContext} */
 class BenchScreen {
+  /** Since when the server has taken no reports, whoever is signed in. @type {number|null} */
+  #heldSince = null;
+
   /** @param {HTMLElement} root */
   constructor(root) {
     this.root = root;
     this.bench = root.dataset.bench ?? "";
     this.w = readWords(root);
+    /** Whether what this screen kept of the bench was too old to go on with. */
+    this.forgot = forgetOld(Date.now()).includes(this.bench);
     this.clock = new ServerClock();
     this.live = new Live(this.clock, layoutOf());
     this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock);
@@ -48,13 +54,14 @@ class BenchScreen {
     this.snapshot = null;
     this.shownKey = "";
     this.spoken = "";
-    /** Where a plan that nobody has started begins, for what comes after. @type {number|null} */
-    this.lead = null;
     this.timer = 0;
 
     this.live.onSnapshot = s => this.#take(s);
     this.who = new Who(this);
     this.live.onWho = () => this.render();
+    this.live.onHeld = () => this.#held();
+    this.refused = new Refused(this);
+    this.upcoming = new Upcoming(this);
     this.live.onLine = () => this.#line();
     this.live.onAnswer = (_, command, answer) => this.taps.answered(command, answer);
     this.live.onRefused = (_, sentence) => this.#cannotShow(sentence);
@@ -91,18 +98,47 @@ class BenchScreen {
     return this.snapshot;
   }
 
+  /** Without a server, or with one that takes no reports now. */
   get isAlone() {
-    return this.live.line.state === "alone";
+    return this.live.line.state === "alone" || this.#heldSince !== null;
   }
 
   /** @param {BenchSnapshot} snapshot */
   #take(snapshot) {
     this.snapshot = snapshot;
+    this.forgot = false;
+    this.#sayForgot();
     keepLast(snapshot, this.live, this.clock);
     this.taps.snapshot(snapshot);
     this.lanes.show(snapshot.lanes);
     this.sounding.attend();
     this.render();
+  }
+
+  #held() {
+    const held = this.live.held(this.bench);
+    this.#heldSince = held && !held.signIn ? (this.#heldSince ?? this.clock.now()) : null;
+    this.render();
+  }
+
+  /** Too long without a word from the server: what is shown would be believed, and is not so any more. */
+  #forget() {
+    const { state, since } = this.live.line;
+    if (state !== "alone" || since === null || !this.snapshot) return;
+    if (!isOld((this.clock.now() - since) / this.snapshot.rate)) return;
+    forgetLast(this.bench);
+    this.live.forget(this.bench);
+    this.snapshot = null;
+    this.forgot = true;
+    this.#sayForgot();
+  }
+
+  #sayForgot() {
+    this.root.toggleAttribute("data-forgot", this.forgot);
+    if (!this.forgot) return;
+    clearTimeout(this.timer);
+    this.sounding.plan();
+    this.#cannotShow(this.w("KeptTooOld"));
   }
 
   /** Without a server from the beginning, the page goes on with what it knew last. */
@@ -113,7 +149,7 @@ class BenchScreen {
         this.live.resume(kept);
         this.snapshot = kept.snapshot;
         this.lanes.show(kept.snapshot.lanes);
-      }
+      } else this.#sayForgot();
     }
     this.sounding.attend();
     this.render();
@@ -134,7 +170,7 @@ class BenchScreen {
   offers() {
     if (!this.snapshot) return [];
     return this.isAlone
-      ? offersAlone(this.snapshot, this.live.untold(this.bench), this.live.line.since ?? 0, this.w)
+      ? offersAlone(this.snapshot, this.live.untold(this.bench), this.live.line.since ?? this.#heldSince ?? 0, this.w)
       : this.snapshot.offers;
   }
 
@@ -165,7 +201,8 @@ class BenchScreen {
       this.#after();
       this.taps.questions.render(this.snapshot);
       this.taps.also.render(this.snapshot);
-      this.#upcoming(now);
+      this.refused.render(this.snapshot);
+      this.upcoming.render(now);
       this.sounding.plan();
       this.#setTimer(now);
     }
@@ -184,6 +221,7 @@ class BenchScreen {
   /** The tick: numerals only. */
   numerals() {
     this.#renew();
+    this.#forget();
     const now = this.clock.now();
     const zone = this.snapshot?.zone;
     if (zone) setText(find(this.root, ".clock-text"), clockTime(now, zone, true));
@@ -193,8 +231,7 @@ class BenchScreen {
     this.alarms.numerals(now);
     const offer = this.offer();
     if (offer) this.card.numerals(offer, now, this.taps.stateOf(offer));
-    for (const item of this.root.querySelectorAll(".upcoming-in"))
-      setText(item, this.#until(Number(/** @type {HTMLElement} */ (item).dataset.start), now));
+    this.upcoming.numerals(now);
     this.lanes.tick();
   }
 
@@ -233,7 +270,9 @@ class BenchScreen {
     if (this.live.signedOut) setText(alone, fill(this.w("SignedOut"), waiting));
     else if (state === "alone" && since !== null)
       setText(alone, fill(this.w(words), clockTime(since, this.snapshot?.zone ?? "UTC", true), waiting));
-    show(alone, state === "alone");
+    const held = state === "connected" && !this.live.signedOut ? this.live.held(this.bench) : null;
+    if (held) setText(alone, fill(this.w(waiting === 1 ? "HeldOne" : "HeldMany"), held.sentence ?? "", waiting));
+    show(alone, state === "alone" || held !== null);
     this.root.dataset.line = state;
   }
 
@@ -311,50 +350,6 @@ class BenchScreen {
     const missing = snapshot.missingResults.length;
     show(results, missing > 0);
     setText(results, missing === 1 ? this.w("EnterResultsOne") : fill(this.w("EnterResults"), missing));
-  }
-
-  /** @param {number} now */
-  #upcoming(now) {
-    const snapshot = this.shown;
-    const steps = this.isAlone ? upcomingAlone(snapshot, this.live.untold(this.bench)) : snapshot.upcoming;
-    // Without its server the page needs more of the plan than it shows.
-    const shown = (this.offer()?.key.startsWith("alone/") ? steps.slice(1) : steps).slice(0, MOST_UPCOMING);
-    // A plan that nobody has started begins when somebody does.
-    const lead = snapshot.batch.phase === "preparing" && shown[0] ? at(shown[0].start) : null;
-    this.lead = lead;
-    const drawn = JSON.stringify(shown);
-    const list = find(this.root, ".upcoming-list");
-    if (list.dataset.drawn === drawn) return;
-    list.dataset.drawn = drawn;
-    list.replaceChildren(
-      ...shown.map(step =>
-        el(
-          "li",
-          {},
-          el("span", { className: "upcoming-in", "data-start": at(step.start) }, this.#until(at(step.start), now)),
-          el(
-            "span",
-            { className: "upcoming-title" },
-            step.title,
-            ...(step.urgent ? [el("strong", {}, ` ▲ ${this.w("Urgent")}`)] : []),
-          ),
-          el(
-            "span",
-            { className: "upcoming-spare" },
-            step.spareSeconds === null ? "" : fill(this.w("Spare"), length(step.spareSeconds * 1000)),
-          ),
-        ),
-      ),
-    );
-  }
-
-  /**
-   * @param {number} start
-   * @param {number} now
-   */
-  #until(start, now) {
-    const from = this.lead ?? now;
-    return start > from ? fill(this.w("In"), length(start - from)) : this.w("DueNow");
   }
 
   /**

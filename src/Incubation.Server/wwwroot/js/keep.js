@@ -9,6 +9,9 @@ import { isReadable } from "./form.js";
 
 const PREFIX = "incubation.last.";
 
+/** What is kept is thrown away so long after the last word from the server: two days' work later it misleads. */
+const MOST_AGE_MS = 36 * 3_600_000;
+
 /**
  * @typedef {object} Kept
  * @property {BenchSnapshot} snapshot
@@ -52,6 +55,37 @@ export function lastOf(bench) {
       : null;
   } catch {
     return null;
+  }
+}
+
+/** Whether what was heard so many milliseconds ago is too old to go on with. @param {number} age */
+export function isOld(age) {
+  return Math.abs(age) > MOST_AGE_MS;
+}
+
+/** @param {string} bench */
+export function forgetLast(bench) {
+  localStorage.removeItem(PREFIX + bench);
+}
+
+/**
+ * Throws away what is older than it may be, or of a time that this device's clock has not reached by as much.
+ * @param {number} wall This device's own clock.
+ * @returns {string[]} The benches of which something was thrown away.
+ */
+export function forgetOld(wall) {
+  const old = Object.keys(localStorage).filter(key => key.startsWith(PREFIX) && isOld(wall - wallOf(key)));
+  for (const key of old) localStorage.removeItem(key);
+  return old.map(key => key.slice(PREFIX.length));
+}
+
+/** When something was kept, by this device's own clock; what cannot be read is older than all. @param {string} key */
+function wallOf(key) {
+  try {
+    const { wall } = JSON.parse(localStorage.getItem(key) ?? "");
+    return Number.isFinite(wall) ? wall : -Infinity;
+  } catch {
+    return -Infinity;
   }
 }
 

@@ -6,12 +6,12 @@
 /** @import { ServerClock } from "./clock.js" */
 import "../lib/signalr/signalr.min.js";
 import { probe } from "./clock.js";
+import { ANSWER_PATIENCE_MS, byHttp, byHub, nothingAfter } from "./deliver.js";
 import { formOf, reads } from "./form.js";
 import { Outbox } from "./outbox.js";
 
 const RETRY_MS = [0, 300, 700, 1500, 3000];
 const PROBE_EVERY_MS = 10_000;
-const ANSWER_PATIENCE_MS = 8000;
 const FIRST_PROBES = 4;
 
 const { signalR } = globalThis;
@@ -55,6 +55,8 @@ export class Live {
     /** Whether the server answers, and knows nobody here any more. */
     this.signedOut = false;
     this.onWho = () => {};
+    /** The server says "not now" to what waits, or does so no longer. */
+    this.onHeld = () => {};
 
     this.hub = new signalR.HubConnectionBuilder()
       .withUrl("hub/bench")
@@ -88,7 +90,8 @@ export class Live {
       if (!this.benches.has(bench))
         this.benches.set(bench, {
           snapshot: null, refused: null, sent: [],
-          outbox: new Outbox(bench, c => this.#deliver(bench, c), (c, a) => this.#answered(bench, c, a)),
+          outbox: new Outbox(
+            bench, c => this.#deliver(bench, c), (c, a) => this.#answered(bench, c, a), () => this.onHeld()),
         });
     if (this.hub.state === signalR.HubConnectionState.Connected) await this.#watchAll();
     else if (this.hub.state === signalR.HubConnectionState.Disconnected) void this.#start();
@@ -110,23 +113,26 @@ export class Live {
   }
 
   /**
-   * Says something to a bench: now, or as soon as the server can be reached.
+   * Says something to a bench: now, or as soon as the server can be reached. False where too much waits for that.
    * @param {string} bench
    * @param {ScreenCommand} command
    */
   send(bench, command) {
     // Who is there now: others may have signed in when it arrives.
-    this.benches
-      .get(bench)
-      ?.outbox.add({ ...command, person: this.who?.person ?? this.lastPerson, locked: this.who?.kind === "tablet" });
+    const { who, lastPerson } = this;
+    const said = { ...command, person: who?.person ?? lastPerson, locked: who?.kind === "tablet" };
+    return this.benches.get(bench)?.outbox.add(said) ?? false;
   }
 
   /** @param {WhoSnapshot} who */
   take(who) {
-    this.who = who;
     if (who.person) this.lastPerson = who.person;
+    const isOther = this.signedOut || who.person !== this.who?.person;
+    this.who = who;
     this.signedOut = false;
     this.onWho();
+    // What waited for somebody who may say it.
+    if (isOther) for (const { outbox } of this.benches.values()) void outbox.flush(true);
   }
 
   /**
@@ -194,6 +200,21 @@ export class Live {
     return this.benches.get(bench)?.outbox.waiting() ?? [];
   }
 
+  /** Nothing of a bench is known here any more. @param {string} bench */
+  forget(bench) {
+    const kept = this.benches.get(bench);
+    if (kept) kept.snapshot = null;
+  }
+
+  /**
+   * What the server said last, where it does not take now what waits; null where it does.
+   * @param {string} bench
+   */
+  held(bench) {
+    const { outbox } = this.benches.get(bench) ?? {};
+    return outbox && outbox.waiting().length > 0 ? outbox.held : null;
+  }
+
   /**
    * Commands that the snapshot on this screen knows nothing of: those that wait, and those taken by a server whose
    * snapshots it cannot read.
@@ -216,6 +237,7 @@ export class Live {
   async end() {
     this.ended = true;
     clearInterval(this.prober);
+    for (const { outbox } of this.benches.values()) outbox.end();
     await this.hub.stop().catch(() => {});
   }
 
@@ -238,7 +260,7 @@ export class Live {
     await this.hub.invoke("WhoIsHere").then((/** @type {WhoSnapshot} */ who) => this.take(who), () => {});
     await this.#watchAll();
     this.#setLine("connected");
-    for (const { outbox } of this.benches.values()) await outbox.flush();
+    for (const { outbox } of this.benches.values()) await outbox.flush(true);
   }
 
   async #watchAll() {
@@ -299,25 +321,10 @@ export class Live {
    * @returns {Promise<CommandAnswer|null>}
    */
   async #deliver(bench, command) {
-    try {
-      if (this.hub.state === signalR.HubConnectionState.Connected)
-        return kept(await Promise.race([this.hub.invoke("Send", bench, command), nothingAfter(ANSWER_PATIENCE_MS)]));
-      const answer = await fetch(`api/v1/benches/${encodeURIComponent(bench)}/commands`, {
-        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(command),
-        signal: AbortSignal.timeout(ANSWER_PATIENCE_MS),
-      });
-      if (answer.ok) return kept(await answer.json());
-      if (answer.status === 401 || answer.status === 429) {
-        void this.#noticeSignedOut();
-        return null;
-      }
-      // Unreadable to this server for ever: kept, it would block everything behind it.
-      return answer.status >= 400 && answer.status < 500
-        ? refused((await answer.json().catch(() => null))?.detail ?? null) : null;
-    } catch (fault) {
-      const said = /HubException: (.*)$/s.exec(String(fault))?.[1];
-      return said ? refused(said) : null;
-    }
+    const answer = this.hub.state === signalR.HubConnectionState.Connected
+      ? await byHub(this.hub, bench, command) : await byHttp(bench, command);
+    if (answer?.signIn) void this.#noticeSignedOut();
+    return answer;
   }
 
   /**
@@ -358,31 +365,7 @@ export class Live {
   }
 }
 
-/**
- * An answer; none where nobody was signed in: the command waits for the next sign-in.
- * @param {CommandAnswer|null} answer
- */
-function kept(answer) {
-  return answer?.signIn ? null : answer;
-}
-
-/**
- * @param {string|null} sentence
- * @returns {CommandAnswer}
- */
-function refused(sentence) {
-  return { recorded: false, sentence, revision: 0, signIn: false };
-}
-
 /** @param {number} tries */
 function retryAfter(tries) {
   return RETRY_MS[Math.min(tries, RETRY_MS.length - 1)];
-}
-
-/**
- * @param {number} ms
- * @returns {Promise<null>}
- */
-function nothingAfter(ms) {
-  return new Promise(done => setTimeout(() => done(null), ms));
 }

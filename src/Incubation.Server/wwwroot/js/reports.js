@@ -2,7 +2,18 @@
 
 /** @import { AlarmSnapshot, OfferSnapshot, ScreenCommand } from "./types.js" */
 
+/** What says that something has happened; every other kind wants something to happen. */
+const REPORT_KINDS = [
+  "mixed", "loaded", "read-started", "cleared", "card-changed", "card-seen", "discarded", "temperature", "not-begun",
+  "result",
+];
+
 const DEVICE_KEY = "incubation.device";
+
+/** Whether a command is a report: a fact, which is never dropped. @param {ScreenCommand} said */
+export function isReport(said) {
+  return REPORT_KINDS.includes(said.kind);
+}
 
 /** This screen's own name, kept in its storage. */
 export function deviceName() {

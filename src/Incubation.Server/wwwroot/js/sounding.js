@@ -53,7 +53,7 @@ export class Sounding {
   /** Sets the sounds of the time ahead. */
   plan() {
     const { screen } = this;
-    if (!screen.snapshot) return;
+    if (!screen.snapshot) return this.sounder.silence();
     const silenced = new Set([...screen.taps.seen, ...screen.taps.tapped.keys()]);
     const ahead = { ...screen.snapshot, offers: screen.offers(), alarms: screen.alarmsNow() };
     const sounds = planSounds(ahead, screen.clock.now(), screen.clock.rate, AHEAD_MS, silenced, this.#quietUntil());
