@@ -49,6 +49,19 @@ public sealed class CommandSamplesTest
         }
     }
 
+    /// <summary>Screens never drop a report, and may refuse an instruction: they know which is which.</summary>
+    [Fact]
+    public void Kinds_ThatScreensTakeForReports_AreTheReports()
+    {
+        var module = File.ReadAllText(Path.Combine(ServerFactory.Checkout(), "src", "Incubation.Server", "wwwroot",
+            "js", "reports.js"));
+        var list = module[module.IndexOf('[', StringComparison.Ordinal)..module.IndexOf(']', StringComparison.Ordinal)];
+        var ofScreens = list.Split('"').Where((_, part) => part % 2 == 1).Order(StringComparer.Ordinal);
+        var reports = Stored().Where(flat => Read(flat).Command is BenchCommand.Report).Select(flat => flat.Kind)
+            .Distinct().Order(StringComparer.Ordinal);
+        Assert.Equal(reports, ofScreens);
+    }
+
     private static bool IsTappedByPrograms(BenchCommand command)
     {
         try

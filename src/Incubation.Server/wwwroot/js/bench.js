@@ -138,7 +138,7 @@ class BenchScreen {
     if (!this.forgot) return;
     clearTimeout(this.timer);
     this.sounding.plan();
-    this.#cannotShow(this.w("KeptTooOld"));
+    this.#cannotShow(this.w("KeptTooOld"), this.w("KeptTooOldText"));
   }
 
   /** Without a server from the beginning, the page goes on with what it knew last. */
@@ -160,10 +160,13 @@ class BenchScreen {
     return this.snapshot ? alarmsLeft(this.snapshot.alarms, this.live.untold(this.bench)) : [];
   }
 
-  /** @param {string} sentence */
-  #cannotShow(sentence) {
+  /**
+   * @param {string} sentence
+   * @param {string} [detail]
+   */
+  #cannotShow(sentence, detail = "") {
     if (!this.snapshot)
-      this.card.idle({ title: sentence, detail: "", link: "/", linkText: this.w("BackToBenches") }, "", null, false);
+      this.card.idle({ title: sentence, detail, link: "/", linkText: this.w("BackToBenches") }, "", null, false);
   }
 
   /** The offers as they stand, those that wait for the server worked in. */
@@ -272,7 +275,7 @@ class BenchScreen {
       setText(alone, fill(this.w(words), clockTime(since, this.snapshot?.zone ?? "UTC", true), waiting));
     const held = state === "connected" && !this.live.signedOut ? this.live.held(this.bench) : null;
     if (held) setText(alone, fill(this.w(waiting === 1 ? "HeldOne" : "HeldMany"), held.sentence ?? "", waiting));
-    show(alone, state === "alone" || held !== null);
+    show(alone, held !== null || (state === "alone" && (!this.forgot || waiting > 0)));
     this.root.dataset.line = state;
   }
 
@@ -290,8 +293,8 @@ class BenchScreen {
     }
     this.shownKey = "";
     const alone = {
-      title: this.w("AloneDone"),
-      detail: this.w("AloneDoneText"),
+      title: this.w(this.#heldSince === null ? "AloneDone" : "HeldDone"),
+      detail: this.w(this.#heldSince === null ? "AloneDoneText" : "HeldDoneText"),
       link: null,
       linkText: null,
       blocked: false,

@@ -56,8 +56,8 @@ function keep(bench, reports) {
  */
 export function textOf(w, snapshot, said) {
   const specimen = snapshot.labels?.find(l => l.request === said.request)?.specimen ?? said.request ?? "";
-  const place = said.slot ? ` · ${fill(w("SlotNumber"), said.slot)}`
-    : said.reader ? ` · ${fill(w("ReaderNumber"), said.reader)}` : "";
+  const place = said.slot ? ` · ${fill(w("SlotNumber"), said.slot).replace(" ", "\u00a0")}`
+    : said.reader ? ` · ${fill(w("ReaderNumber"), said.reader).replace(" ", "\u00a0")}` : "";
   switch (said.kind) {
     case "mixed": return fill(w("RefusedMixed"), specimen);
     case "loaded": return fill(w("RefusedLoaded"), specimen) + place;
@@ -107,7 +107,7 @@ export class Refused {
     const { command, text, sentence } = one;
     const when = [clockTime(at(command.at), snapshot.zone, true), command.person].filter(Boolean).join(" · ");
     return el("li", {},
-      el("p", { className: "refused-what" }, el("strong", {}, text ?? ""), el("span", {}, ` ${when}`)),
+      el("p", { className: "refused-what" }, el("strong", {}, text ?? ""), el("span", {}, when)),
       el("p", {}, sentence ?? this.w("NotTakenPlain")),
       el("button", {
         type: "button", className: "side", "aria-label": fill(this.w("RefusedSeenOf"), text ?? ""),

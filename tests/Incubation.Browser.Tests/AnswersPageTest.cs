@@ -1,0 +1,131 @@
+using System.Text.Json.Nodes;
+using Deque.AxeCore.Playwright;
+using Microsoft.Data.Sqlite;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>
+/// What becomes of a tap whose report is not recorded: it stays where it is not lost, and says so.
+/// </summary>
+public sealed class AnswersPageTest(Browser browser)
+{
+    private static readonly (int Width, int Height)[] Sizes = [(1280, 800), (360, 740)];
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task LogThatCannotBeWritten_TheReportStaysOnTheTabletAndIsRecordedLater()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var page = await browser.Open(1280, 800);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Mix");
+        var said = page.Locator(".bench-alone");
+        Assert.DoesNotContain("mixed", await Events(server));
+
+        await using (await HoldFile(server))
+        {
+            await bench.Big.ClickAsync();
+            await Assertions.Expect(said).ToContainTextAsync("cannot write to its data file", Patient);
+            await Assertions.Expect(said).ToContainTextAsync("keeps your report");
+            await Assertions.Expect(bench.Line).ToHaveAttributeAsync("data-line", "connected");
+            await KeepPictures(page, "answer-not-now");
+            await page.ReloadAsync();
+            await Assertions.Expect(said).ToContainTextAsync("keeps your report", Patient);
+            Assert.DoesNotContain("mixed", await Events(server));
+        }
+
+        await Assertions.Expect(said).ToBeHiddenAsync(new() { Timeout = 60_000 });
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Load");
+        Assert.Single(await Events(server), kind => kind == "mixed");
+    }
+
+    [Fact]
+    public async Task RefusedForGood_StaysInSightUntilItWasSeen()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var page = await browser.Open(1280, 800);
+        await new BenchScreen(page).Open(server);
+        var now = (await new BenchByApi(server).Snapshot(Cancel))["serverTime"]!.GetValue<string>();
+        await page.EvaluateAsync("([at]) => localStorage.setItem('incubation.outbox.bench-1', JSON.stringify([1, 2]"
+            + ".map(n => ({ id: `r${n}`, kind: 'loaded', request: `R90${n}`, slot: n, at, stated: false, "
+            + "device: 'tablet-1', person: 'lena', locked: false }))))", new[] { now });
+
+        await page.ReloadAsync();
+        var lines = page.Locator(".refused-list li");
+        await Assertions.Expect(lines).ToHaveCountAsync(2);
+        await Assertions.Expect(lines.First).ToContainTextAsync("R901 loaded · Slot 1");
+        await Assertions.Expect(lines.First).ToContainTextAsync("lena");
+        await Assertions.Expect(page.Locator(".bench-alone")).ToBeHiddenAsync();
+        await KeepPictures(page, "answer-refused");
+        var faults = (await page.RunAxe()).Violations;
+        Assert.True(faults.Length == 0, string.Join('\n', faults.Select(fault => $"{fault.Id}: {fault.Help}")));
+
+        await page.ReloadAsync();
+        await Assertions.Expect(lines).ToHaveCountAsync(2);
+        await lines.First.Locator("button").ClickAsync();
+        await Assertions.Expect(lines).ToHaveCountAsync(1);
+        await lines.First.Locator("button").ClickAsync();
+        await Assertions.Expect(page.Locator(".refused")).ToBeHiddenAsync();
+    }
+
+    [Fact]
+    public async Task KeptForTooLong_IsThrownAwayAndSaysSo()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var page = await browser.Open(1280, 800);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await page.WaitForFunctionAsync(
+            "async () => (await caches.match('/bench/bench-1')) !== undefined && navigator.serviceWorker.controller "
+            + "!== null");
+        await server.Kill(Cancel);
+        await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
+        await page.EvaluateAsync("() => { const key = 'incubation.last.bench-1'; const kept = JSON.parse("
+            + "localStorage.getItem(key)); kept.wall -= 37 * 3600 * 1000; localStorage.setItem(key, "
+            + "JSON.stringify(kept)); }");
+
+        await page.ReloadAsync();
+
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Too long without", Patient);
+        await Assertions.Expect(page.Locator(".lanes-frame svg")).ToHaveCountAsync(0);
+        Assert.Null(await page.EvaluateAsync<string?>("() => localStorage.getItem('incubation.last.bench-1')"));
+        await KeepPictures(page, "kept-too-old");
+    }
+
+    /// <summary>A write waits five seconds for another program that holds the file, and is tried again.</summary>
+    private static LocatorAssertionsToContainTextOptions Patient => new() { Timeout = 60_000 };
+
+    private static async Task KeepPictures(IPage page, string name)
+    {
+        foreach (var (width, height) in Sizes)
+        {
+            await page.SetViewportSizeAsync(width, height);
+            Assert.True(await page.EvaluateAsync<bool>(
+                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth"));
+            await Pictures.Keep(page, $"{name}-{width}");
+        }
+
+        await page.SetViewportSizeAsync(Sizes[0].Width, Sizes[0].Height);
+    }
+
+    /// <summary>Another program that writes into the data file, and does not come to an end.</summary>
+    private static async Task<SqliteTransaction> HoldFile(ServerProcess server)
+    {
+        var connection = new SqliteConnection($"Data Source={server.DataFile};Pooling=False");
+        await connection.OpenAsync(Cancel);
+        return connection.BeginTransaction();
+    }
+
+    private static async Task<List<string>> Events(ServerProcess server)
+    {
+        using var client = await server.ClientAs("ines", Cancel);
+        var events = JsonNode.Parse(await client.GetStringAsync(
+            new Uri("api/v1/benches/bench-1/events?limit=500", UriKind.Relative), Cancel))!;
+        return [.. events["events"]!.AsArray().Select(one => one!["type"]!.GetValue<string>())];
+    }
+}
