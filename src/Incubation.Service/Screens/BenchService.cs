@@ -50,27 +50,20 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
     /// <param name="actor">Who; null where the sign-in has ended.</param>
     /// <param name="bench">Id of the bench.</param>
     /// <param name="flat">What.</param>
-    public Task<CommandAnswer> SendAsync(Actor? actor, string? bench, ScreenCommand? flat) => actor is null
-        ? Task.FromResult(CommandAnswer.AfterSignIn(Words.SignInFirst))
-        : CommandReader.Read(flat, clock.Now, actor, clinic.Log.People) switch
-        {
-            CommandReading.Readable read => SendAsync(actor, bench, read.Envelope),
-            CommandReading.Unreadable not =>
-                Task.FromResult(CommandAnswer.Refuse(not.Sentence,
-                    benches.Find(bench)?.Present.State.Revision ?? 0)),
-            _ => throw new InvalidOperationException("A command is readable or it is not."),
-        };
-
-    /// <summary>Says something to a bench.</summary>
-    /// <param name="actor">Who.</param>
-    /// <param name="bench">Id of the bench.</param>
-    /// <param name="envelope">What, as this actor said it.</param>
     /// <returns>Recorded, refused for good, or not now; a fault of this program is "not now", and logged.</returns>
-    public async Task<CommandAnswer> SendAsync(Actor actor, string? bench, CommandEnvelope envelope)
+    public async Task<CommandAnswer> SendAsync(Actor? actor, string? bench, ScreenCommand? flat)
     {
         try
         {
-            return await SayAsync(actor, bench, envelope);
+            return actor is null
+                ? CommandAnswer.AfterSignIn(Words.SignInFirst)
+                : CommandReader.Read(flat, clock.Now, actor, clinic.Log.People) switch
+                {
+                    CommandReading.Readable read => await SendAsync(actor, bench, read.Envelope),
+                    CommandReading.Unreadable not =>
+                        CommandAnswer.Refuse(not.Sentence, benches.Find(bench)?.Present.State.Revision ?? 0),
+                    _ => throw new InvalidOperationException("A command is readable or it is not."),
+                };
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
@@ -79,7 +72,11 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
         }
     }
 
-    private async Task<CommandAnswer> SayAsync(Actor actor, string? bench, CommandEnvelope envelope)
+    /// <summary>Says something to a bench.</summary>
+    /// <param name="actor">Who.</param>
+    /// <param name="bench">Id of the bench.</param>
+    /// <param name="envelope">What, as this actor said it.</param>
+    public async Task<CommandAnswer> SendAsync(Actor actor, string? bench, CommandEnvelope envelope)
     {
         var (command, provenance) = envelope;
         if (!CommandRights.May(actor, command, bench ?? ""))
