@@ -12,9 +12,14 @@ internal static class NewKeyCommand
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
         var key = new Option<string?>("--key") { Description = Words.NewKeyPathDescription, HelpName = "PATH" };
         var command = new Command("new-key", Words.NewKeyDescription) { data, key };
-        command.SetAction(parsed => DataFiles.Try(error, () => output.WriteLine(Say.Text(
-            Words.NewKeyMade,
-                RecordKey.Renew(parsed.GetRequiredValue(data), parsed.GetValue(key), time.GetUtcNow().ToInstant())))));
+        command.SetAction(parsed => DataFiles.Try(error, () =>
+        {
+            var made = RecordKey.Renew(parsed.GetRequiredValue(data), parsed.GetValue(key),
+                time.GetUtcNow().ToInstant());
+            output.WriteLine(Say.Text(Words.NewKeyMade, made.Path));
+            if (made.Secrets > 0)
+                output.WriteLine(Say.Text(Words.NewKeySecretsLost, made.Secrets));
+        }));
         return command;
     }
 }

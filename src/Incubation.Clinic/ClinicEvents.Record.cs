@@ -23,6 +23,12 @@ public abstract partial record ClinicEvent
     public sealed record RecordKeyRenewed(string Lost, string Now) : ClinicEvent;
 
     /// <summary>
+    /// What lies beside the log (secrets, sign-ins, snapshots) was sealed as it stood with the record's key, and is
+    /// sealed from here on; before, a program had kept it that sealed nothing.
+    /// </summary>
+    public sealed record RecordSealed : ClinicEvent;
+
+    /// <summary>
     /// What the oldest batches of a bench said was erased after their time was over: every payload of the bench's
     /// stream up to a row, and the payloads of the clinic's stream by which their requests came in. The headers stay.
     /// </summary>

@@ -12,7 +12,9 @@ public abstract partial record ClinicEvent
     /// <summary>The clinic exists; first event of its stream.</summary>
     /// <param name="Name">The name that people read.</param>
     /// <param name="TimeZone">Id of its zone in the IANA time zone database.</param>
-    public sealed record ClinicOpened(string Name, string TimeZone) : ClinicEvent;
+    /// <param name="Sealed">Whether the program that opened it seals what lies beside the log, from its first row
+    /// on.</param>
+    public sealed record ClinicOpened(string Name, string TimeZone, bool Sealed = true) : ClinicEvent;
 
     /// <summary>
     /// A kit lot has come in, with its buffer and its reader card; what was recorded before stock was counted.

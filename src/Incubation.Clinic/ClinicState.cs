@@ -39,6 +39,9 @@ public sealed record ClinicState
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
 
+    /// <summary>Which rows set the secrets in force, and whether they are sealed.</summary>
+    public SecretsState Secrets { get; private init; } = SecretsState.Empty;
+
     /// <summary>Every lot.</summary>
     public StockState Stock { get; private init; } = StockState.Empty;
 
@@ -60,7 +63,11 @@ public sealed record ClinicState
         var next = this with { Revision = Revision + 1, Recorded = Recorded.Add(entry.Provenance.Id) };
         return entry.Event switch
         {
-            ClinicEvent.ClinicOpened opened => next with { Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc },
+            ClinicEvent.ClinicOpened opened => next with
+            {
+                Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc,
+                Secrets = Secrets.Apply(opened, next.Revision),
+            },
             ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved =>
                 next with { Assays = Assays.Apply(entry) },
             ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
@@ -70,6 +77,7 @@ public sealed record ClinicState
             _ => next with
             {
                 People = People.Apply(entry),
+                Secrets = Secrets.Apply(entry.Event, next.Revision),
                 Controls = Controls.Apply(entry),
                 Stock = Stock.Apply(entry),
             },

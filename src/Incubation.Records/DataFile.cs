@@ -1,6 +1,7 @@
 using System.Data.Common;
 using System.Diagnostics;
 using Incubation.Records.Log;
+using Incubation.Records.Seals;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;
@@ -43,6 +44,17 @@ public sealed class DataFile : IDisposable
     /// <summary>The signed heads in it.</summary>
     internal TailCutGuard Heads { get; private set; } = null!;
 
+    /// <summary>What seals the rows beside its log.</summary>
+    internal RecordSeal Seal { get; private set; } = null!;
+
+    /// <summary>
+    /// The row beside the log that was found last, as it was to be used, and is not to be trusted; null where none was.
+    /// </summary>
+    public LogBrokenException? Distrusted { get; private set; }
+
+    /// <summary>Called with each such row, the first time that it is found.</summary>
+    public event Action<LogBrokenException>? DistrustFound;
+
     /// <summary>The event log in it.</summary>
     public EventLog Log { get; }
 
@@ -67,6 +79,7 @@ public sealed class DataFile : IDisposable
             file.KeptBeforeChange = store.BringUpToDate(context);
             file.Heads = TailCutGuard.Open(context, full, options?.KeyFile ?? SigningKey.PathBeside(full),
                 options?.ReplaceLostKey ?? false);
+            file.Seal = new RecordSeal(file.Heads.Key);
             return file;
         }
         catch (Exception e)
@@ -86,6 +99,15 @@ public sealed class DataFile : IDisposable
     {
         store.Dispose();
         fileLock.Dispose();
+    }
+
+    /// <summary>Notes a row beside the log that is not to be trusted.</summary>
+    internal void Distrust(LogBrokenException fault)
+    {
+        if (Distrusted?.Message == fault.Message)
+            return;
+        Distrusted = fault;
+        DistrustFound?.Invoke(fault);
     }
 
     /// <summary>A connection for reading, past Entity Framework.</summary>

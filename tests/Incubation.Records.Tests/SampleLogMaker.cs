@@ -94,6 +94,17 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ClinicWhoseSecretsWereSealed_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        var clinic = ClinicLog.Open(file);
+        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), Rows.Provenance(1));
+        clinic.Record(new ClinicEvent.RecordSealed(), Rows.Provenance(2));
+        Keep(file, StreamName.Clinic, "clinic-sealed-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_BenchWithEveryEvent_ExistsAfterwards() => Keep(BenchStory.Tell(), "bench-3");
 
     [Fact(Explicit = true)]

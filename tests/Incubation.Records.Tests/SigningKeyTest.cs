@@ -83,7 +83,7 @@ public sealed class SigningKeyTest : IDisposable
         var lost = SigningKey.Find(Key)!.Name;
         File.Delete(Key);
 
-        Assert.Equal(Key, RecordKey.Renew(folder.DataFile, null, Rows.Morning));
+        Assert.Equal(new RenewedKey(Key, 0), RecordKey.Renew(folder.DataFile, null, Rows.Morning));
 
         var report = RecordCheck.Run(folder.DataFile);
         Assert.True(report.IsWhole);

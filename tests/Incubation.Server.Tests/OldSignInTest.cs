@@ -4,6 +4,7 @@ using System.Text.Json;
 using Incubation.Records.Backup;
 using Incubation.Records.Export;
 using Incubation.TestKit;
+using Microsoft.Data.Sqlite;
 using NodaTime;
 
 namespace Incubation.Server.Tests;
@@ -57,7 +58,11 @@ public sealed class OldSignInTest : IDisposable
                 .Select(slot => slot.GetProperty("request").GetString()).OfType<string>());
         }
 
-        Assert.True(RecordCheck.Run(old.Path).IsWhole);
+        var report = RecordCheck.Run(old.Path);
+        Assert.True(report.IsWhole, string.Join('\n', report.Verdict.Faults.Select(fault => fault.Message)));
+        Assert.Equal(0L, Scalar("SELECT COUNT(*) FROM Secrets WHERE Seal IS NULL OR Hash NOT LIKE 'aes-256-gcm-1$%'"));
+        Assert.True(Scalar("SELECT COUNT(*) FROM Secrets") >= 10);
+        Assert.Equal(1L, Scalar("SELECT COUNT(*) FROM EventHeaders WHERE EventType = 'record-sealed'"));
         Assert.Equal(ClosedOf(old.Csv), ClosedOf(Export("after.csv")));
     }
 
@@ -85,6 +90,15 @@ public sealed class OldSignInTest : IDisposable
     {
         RecordExport.Run(old.Path, null, ExportForm.Csv, old.In(name));
         return File.ReadAllText(old.In(name));
+    }
+
+    private long Scalar(string sql)
+    {
+        using var connection = new SqliteConnection($"Data Source={old.Path};Pooling=false");
+        connection.Open();
+        using var command = connection.CreateCommand();
+        command.CommandText = sql;
+        return (long)command.ExecuteScalar()!;
     }
 
     private static IEnumerable<string> ClosedOf(string csv) =>

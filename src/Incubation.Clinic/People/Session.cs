@@ -12,4 +12,8 @@ namespace Incubation.Clinic.People;
 /// <param name="Started">When it began.</param>
 /// <param name="LastSeen">When something was last touched in it, to the minute.</param>
 public sealed record Session(string Id, PersonId Person, SignInWay Way, DeviceId? Device, DeviceId Name,
-    Instant Started, Instant LastSeen);
+    Instant Started, Instant LastSeen)
+{
+    /// <summary>The row of the clinic's stream by which it began; 0 where it is not written yet.</summary>
+    public long Begun { get; init; }
+}

@@ -1,5 +1,12 @@
 using System.Data.Common;
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Records.Clinic;
 using Incubation.Records.Log;
+using Incubation.Records.People;
+using Incubation.Records.Seals;
 using Incubation.Records.Storage;
 using NodaTime;
 
@@ -13,6 +20,9 @@ public sealed record RestoreReport(DataFileReport Restored, string? Kept);
 /// <summary>Puts a backup in the place of a data file whose server is stopped.</summary>
 public static class DataRestore
 {
+    private static readonly PersonId Itself = new("server");
+    private static readonly DeviceId AtConsole = new("console");
+
     /// <summary>
     /// Verifies and replays a backup, keeps the present data file under another name and puts the backup in its place.
     /// Throws
@@ -39,8 +49,9 @@ public static class DataRestore
         StorageEngine.Present.Copy(from, part, still: !StorageEngine.Present.HasMoreBeside(from));
         try
         {
-            var report = Inspection.Of(part, SigningKey.Find(SigningKey.PathBeside(to)));
-            EndSignIns(part);
+            var keyFile = SigningKey.PathBeside(to);
+            var report = Inspection.Of(part, SigningKey.Find(keyFile));
+            EndSignIns(part, keyFile, now);
             var kept = Path.Exists(to) ? Replace(part, to, force, now) : null;
             if (kept is null)
             {
@@ -57,13 +68,40 @@ public static class DataRestore
     }
 
     /// <summary>Who was signed in at the backup may have signed out, or lost a tablet, since.</summary>
-    private static void EndSignIns(string path)
+    private static void EndSignIns(string path, string keyFile, Instant now)
     {
+        RecordEnds(path, keyFile, now);
         using var connection = StorageEngine.Present.OpenForWriting(path);
         if (!StorageEngine.Present.HasTable(connection, "Sessions"))
             return;
         Queries.Run(connection, "DELETE FROM \"Sessions\"");
         StorageEngine.Present.Settle(connection);
+    }
+
+    /// <summary>
+    /// Each sealed sign-in ends in the log too, so that none comes alive that somebody puts back out of the backup.
+    /// </summary>
+    private static void RecordEnds(string path, string keyFile, Instant now)
+    {
+        using (var connection = StorageEngine.Present.OpenForReading(path, still: true))
+            if (SigningKey.Find(keyFile) is not { } key || SignedHeads.Read(connection)?.KeyName != key.Name
+                || !SealCheck.HasSealedSessions(connection))
+                return;
+        try
+        {
+            using var file = DataFile.Open(path, new DataFileOptions(KeyFile: keyFile));
+            var clinic = ClinicLog.Open(file);
+            var store = new PeopleStore(file, clinic);
+            foreach (var session in store.Sessions())
+                clinic.Record(new ClinicEvent.SignedOut(session.Person, SignOutCause.Withdrawn),
+                    new Provenance(store.EndOf(session), now, now, Itself, AtConsole));
+            if (file.KeptBeforeChange is { } copy)
+                File.Delete(copy);
+        }
+        finally
+        {
+            File.Delete(path + DataFileLock.Ending);
+        }
     }
 
     /// <summary>

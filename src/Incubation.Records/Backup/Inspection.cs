@@ -5,6 +5,7 @@ using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Seals;
 using Incubation.Records.Storage;
 using NodaTime;
 
@@ -48,13 +49,16 @@ internal static class Inspection
             var signed = SignedHeads.Read(connection);
             var signer = signed?.KeyName == key?.Name ? key : null;
             var ruled = new ErasedByRule();
+            var secrets = new SecretsInLog();
             // What was erased stands in the clinic's stream: it comes first.
             List<StreamReport> reports = [.. streams.OrderBy(stream => stream != StreamName.Clinic.ToString())
-                .Select(stream => Replay(connection, stream, ruled))
+                .Select(stream => Replay(connection, stream, ruled, secrets))
                 .OrderBy(report => report.Stream, StringComparer.Ordinal)];
             foreach (var report in reports)
                 if (signed?.Against(report.Stream, report.Head, signer) is { } fault)
                     throw fault;
+            if (signer is not null && SealCheck.Faults(connection, signer, secrets.State) is [var unsealed, ..])
+                throw unsealed;
             return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing
                 ? throw missing : new DataFileReport(path, reports);
         }
@@ -68,7 +72,7 @@ internal static class Inspection
         }
     }
 
-    private static StreamReport Replay(DbConnection connection, string name, ErasedByRule ruled)
+    private static StreamReport Replay(DbConnection connection, string name, ErasedByRule ruled, SecretsInLog secrets)
     {
         if (!StreamName.TryParse(name, out var stream))
             throw new LogBrokenException(name, 1, LogDifference.Unreadable);
@@ -81,6 +85,7 @@ internal static class Inspection
             foreach (var row in Verifier.Rows(connection, name))
             {
                 ruled.Take(row);
+                secrets.Take(row);
                 (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
                 yield return row;
             }

@@ -1,18 +1,18 @@
 using System.Collections.Immutable;
 using System.Data.Common;
-using System.Text;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Events;
 using Incubation.Records.Log;
+using Incubation.Records.Seals;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 
 namespace Incubation.Records.Benches;
 
 /// <summary>
-/// States of benches at a row of their streams, so that a start replays only what came after. A snapshot is hashed,
+/// States of benches at a row of their streams, so that a start replays only what came after. A snapshot is sealed,
 /// names the row that it stands after by that row's hash, and is used by the very build that made it alone: any change
 /// of the program is followed by a full replay. May be used from any thread.
 /// </summary>
@@ -63,7 +63,7 @@ public sealed class BenchSnapshots
             Json = StateJson.Write(state),
             Hash = [],
         };
-        row = row with { Hash = HashOf(row).ToBytes() };
+        row = row with { Hash = file.Seal.Of(row) };
         file.Write(stream, context =>
         {
             context.Snapshots.Where(old => old.Stream == row.Stream).ExecuteDelete();
@@ -84,9 +84,13 @@ public sealed class BenchSnapshots
     private BenchState? Kept(StreamName stream)
     {
         using var connection = file.OpenReader();
-        if (RowOf(connection, stream) is not { } row || row.Program != ThisProgram
-            || !row.Hash.AsSpan().SequenceEqual(HashOf(row).ToBytes()))
+        if (RowOf(connection, stream) is not { } row || row.Program != ThisProgram)
             return null;
+        if (!RecordSeal.Holds(row.Hash, file.Seal.Of(row)))
+        {
+            file.Distrust(new LogBrokenException($"Snapshots: {stream}", 0, LogDifference.SealDiffers));
+            return null;
+        }
         try
         {
             if (!file.Log.HeadAt(stream, row.Sequence).Hash.ToBytes().AsSpan().SequenceEqual(row.RowHash))
@@ -137,12 +141,5 @@ public sealed class BenchSnapshots
         while (reader.Read())
             recorded.Add(ReportId.Of(reader.GetString(0)));
         return state with { Recorded = recorded.ToImmutable() };
-    }
-
-    private static Digest HashOf(SnapshotRow row)
-    {
-        var known = Convert.ToHexStringLower(row.RowHash);
-        return Digest.Of(Encoding.UTF8.GetBytes(FormattableString.Invariant(
-            $"incubation snapshot 1\n{row.Stream}\n{row.Sequence}\n{known}\n{row.Program}\n{row.Json}")));
     }
 }

@@ -11,7 +11,7 @@ internal static class ClinicEvents
     /// <summary>Every clinic event with its name and version.</summary>
     public static EventRegistry<ClinicEvent> Registry { get; } = new(
         [
-            new("clinic-opened", 1, typeof(ClinicEvent.ClinicOpened)),
+            new("clinic-opened", 2, typeof(ClinicEvent.ClinicOpened)),
             new("assay-drafted", 1, typeof(ClinicEvent.AssayDrafted)),
             new("assay-draft-dropped", 1, typeof(ClinicEvent.AssayDraftDropped)),
             new("assay-approved", 2, typeof(ClinicEvent.AssayApproved)),
@@ -27,9 +27,16 @@ internal static class ClinicEvents
         ],
         upcasters:
         [
+            new("clinic-opened", 1, Unsealed),
             new("assay-approved", 1, SheetJson.OfTimesAndUnit),
             new("request-received", 1, WithoutParticulars),
         ]);
+
+    private static JsonObject Unsealed(JsonObject payload)
+    {
+        payload["sealed"] = false;
+        return payload;
+    }
 
     private static JsonObject WithoutParticulars(JsonObject payload)
     {
@@ -97,6 +104,7 @@ internal static class RecordEvents
     public static IReadOnlyList<EventForm> Forms { get; } =
     [
         new("record-key-renewed", 1, typeof(ClinicEvent.RecordKeyRenewed)),
+        new("record-sealed", 1, typeof(ClinicEvent.RecordSealed)),
         new("record-erased", 1, typeof(ClinicEvent.RecordErased)),
     ];
 }

@@ -51,6 +51,9 @@ public sealed class ClinicLog
     /// <summary>Who may do what.</summary>
     public PeopleState People => state.People;
 
+    /// <summary>Which rows set the secrets in force, and whether they are sealed.</summary>
+    public SecretsState Secrets => state.Secrets;
+
     /// <summary>Every lot.</summary>
     public StockState Stock => state.Stock;
 

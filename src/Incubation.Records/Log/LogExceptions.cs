@@ -50,6 +50,15 @@ public enum LogDifference
 
     /// <summary>A rule that keeps other programs from changing the log is not there, or is another.</summary>
     TriggerDiffers,
+
+    /// <summary>
+    /// What lies beside the log was not sealed with the record's key, or with another value: a row of a table was
+    /// changed or put there.
+    /// </summary>
+    SealDiffers,
+
+    /// <summary>A sealed row beside the log is none that the log knows in force: an older one was put back.</summary>
+    PutBack,
 }
 
 /// <summary>The log does not hold what was written. Nothing may be built on a stream from this row on.</summary>
@@ -63,7 +72,9 @@ public sealed class LogBrokenException : Exception
         Difference = difference;
     }
 
-    /// <summary>The stream, as it names itself; for a trigger the trigger's name.</summary>
+    /// <summary>
+    /// The stream, as it names itself; for a trigger the trigger's name, for a row beside the log its table and key.
+    /// </summary>
     public string Stream { get; }
 
     /// <summary>The first row that differs.</summary>
@@ -76,6 +87,10 @@ public sealed class LogBrokenException : Exception
     {
         if (difference == LogDifference.ListDiffers)
             return Words.LogListBroken;
+        if (difference == LogDifference.SealDiffers)
+            return Sentence.Of(Words.SealBroken, stream);
+        if (difference == LogDifference.PutBack)
+            return Sentence.Of(Words.SealPutBack, stream);
         if (difference == LogDifference.TriggerDiffers)
             return Sentence.Of(Words.LogTriggerBroken, stream);
         var what = difference switch

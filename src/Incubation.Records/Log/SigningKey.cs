@@ -79,4 +79,15 @@ public sealed class SigningKey
     }
 
     internal byte[] Sign(ReadOnlySpan<byte> data) => HMACSHA256.HashData(bytes, data);
+
+    /// <summary>
+    /// A key for another purpose, of the same length: HKDF-SHA256 (RFC 5869) without salt, with the purpose as its
+    /// info.
+    /// </summary>
+    internal byte[] Derive(ReadOnlySpan<byte> purpose)
+    {
+        var derived = new byte[Length];
+        HKDF.DeriveKey(HashAlgorithmName.SHA256, bytes, derived, default, purpose);
+        return derived;
+    }
 }

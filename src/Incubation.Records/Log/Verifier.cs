@@ -1,5 +1,6 @@
 using System.Data.Common;
 using System.Security.Cryptography;
+using Incubation.Records.Seals;
 using Incubation.Records.Storage;
 
 namespace Incubation.Records.Log;
@@ -24,12 +25,16 @@ internal static class Verifier
             var names = Queries.Texts(connection,
                 "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
             var ruled = new ErasedByRule();
+            var secrets = new SecretsInLog();
             // What was erased stands in the clinic's stream: it comes first.
             var clinic = names.Contains(StreamName.Clinic.ToString())
-                ? Of(connection, StreamName.Clinic.ToString(), signed, key, ruled) : null;
+                ? Of(connection, StreamName.Clinic.ToString(), signed, key, ruled, secrets) : null;
             List<StreamVerdict> verdicts =
-                [.. names.Select(name => name == clinic?.Stream ? clinic : Of(connection, name, signed, key, ruled))];
-            return new RecordVerdict(verdicts, [.. signed?.FaultsOfList(key, names) ?? [], .. Guards(connection)],
+                [.. names.Select(name => name == clinic?.Stream ? clinic
+                    : Of(connection, name, signed, key, ruled, secrets))];
+            return new RecordVerdict(verdicts,
+                [.. signed?.FaultsOfList(key, names) ?? [], .. Guards(connection),
+                    .. key is null ? [] : SealCheck.Faults(connection, key, secrets.State)],
                 signed is not null);
         }
         finally
@@ -90,7 +95,7 @@ internal static class Verifier
     }
 
     private static StreamVerdict Of(DbConnection connection, string stream, SignedHeads? signed, SigningKey? key,
-        ErasedByRule ruled)
+        ErasedByRule ruled, SecretsInLog secrets)
     {
         var head = new LogHead(0, Chain.Beginning(stream));
         try
@@ -98,6 +103,7 @@ internal static class Verifier
             foreach (var row in Rows(connection, stream))
             {
                 ruled.Take(row);
+                secrets.Take(row);
                 head = new LogHead(row.Header.Sequence, row.Header.Hash);
             }
             ruled.RefuseOthers(stream);

@@ -47,6 +47,11 @@ internal static class RawConnection
         Queries.Scalar(connection, "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = @name",
             ("@name", name)) is not null;
 
+    /// <summary>Whether a table has a column.</summary>
+    public static bool HasColumn(DbConnection connection, string table, string column) =>
+        Queries.Scalar(connection, "SELECT 1 FROM pragma_table_info(@table) WHERE name = @column",
+            ("@table", table), ("@column", column)) is not null;
+
     private static SqliteConnection Open(SqliteConnectionStringBuilder builder)
     {
         var connection = new SqliteConnection(builder.ToString());

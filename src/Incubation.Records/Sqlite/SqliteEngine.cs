@@ -49,6 +49,9 @@ internal sealed class SqliteEngine : StorageEngine
 
     public override bool HasTable(DbConnection connection, string name) => RawConnection.HasTable(connection, name);
 
+    public override bool HasColumn(DbConnection connection, string table, string column) =>
+        RawConnection.HasColumn(connection, table, column);
+
     public override void RefuseDamage(DbConnection connection, string path)
     {
         var found = Queries.Texts(connection, "PRAGMA quick_check(1)");

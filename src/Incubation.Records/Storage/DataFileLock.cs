@@ -9,6 +9,9 @@ internal sealed class DataFileLock : IDisposable
     /// <summary>EWOULDBLOCK of Linux and macOS, and the sharing violation of Windows.</summary>
     private static readonly int[] HeldByAnother = [11, 35, unchecked((int)0x80070020)];
 
+    /// <summary>What its name ends with, after the data file's.</summary>
+    public const string Ending = ".lock";
+
     private readonly FileStream stream;
 
     private DataFileLock(FileStream stream) => this.stream = stream;
@@ -22,7 +25,7 @@ internal sealed class DataFileLock : IDisposable
         {
             Directory.CreateDirectory(Path.GetDirectoryName(dataFile)!);
             return new DataFileLock(new FileStream(
-                dataFile + ".lock", FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None, bufferSize: 1));
+                dataFile + Ending, FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None, bufferSize: 1));
         }
         catch (IOException e) when (HeldByAnother.Contains(e.HResult))
         {

@@ -90,6 +90,6 @@ internal sealed record SnapshotRow
 
     public required string Json { get; init; }
 
-    /// <summary>Hash of all of the above.</summary>
+    /// <summary>Seal of all of the above; a program that sealed nothing wrote their hash.</summary>
     public required byte[] Hash { get; init; }
 }

@@ -10,6 +10,12 @@ internal sealed record SecretRow
     public required SecretKind Kind { get; init; }
     public required string Hash { get; init; }
     public required Instant? Expires { get; init; }
+
+    /// <summary>The row of the clinic's stream that set it; 0 in a file of a program that sealed nothing.</summary>
+    public long SetBy { get; init; }
+
+    /// <summary>Seal of all of the above, or null in such a file.</summary>
+    public byte[]? Seal { get; init; }
 }
 
 /// <summary>A sign-in that has not ended. No projection: what it was stands in the log, not its token.</summary>
@@ -22,4 +28,12 @@ internal sealed record SessionRow
     public required string Name { get; init; }
     public required Instant Started { get; init; }
     public required Instant LastSeen { get; init; }
+
+    /// <summary>
+    /// The row of the clinic's stream by which it began; 0 in a file of a program that sealed nothing.
+    /// </summary>
+    public long Begun { get; init; }
+
+    /// <summary>Seal of all of the above, or null in such a file.</summary>
+    public byte[]? Seal { get; init; }
 }

@@ -60,6 +60,9 @@ internal abstract class StorageEngine
     /// <summary>Whether a file has a table.</summary>
     public abstract bool HasTable(DbConnection connection, string name);
 
+    /// <summary>Whether a table of a file has a column.</summary>
+    public abstract bool HasColumn(DbConnection connection, string table, string column);
+
     /// <summary>Throws <see cref="DataFileException"/> where a file's inside is damaged.</summary>
     public abstract void RefuseDamage(DbConnection connection, string path);
 

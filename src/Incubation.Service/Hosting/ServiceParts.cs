@@ -1,6 +1,8 @@
+using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records;
 using Incubation.Records.People;
+using Incubation.Records.Seals;
 using Incubation.Service.Alarms;
 using Incubation.Service.Assays;
 using Incubation.Service.Benches;
@@ -30,6 +32,9 @@ namespace Incubation.Service.Hosting;
 /// <summary>What a running clinic is made of, whatever it is reached by.</summary>
 internal static class ServiceParts
 {
+    private static readonly PersonId Itself = new("server");
+    private static readonly DeviceId AtConsole = new("console");
+
     /// <summary>Adds everything that needs no web.</summary>
     public static void Add(IServiceCollection services, ServerSettings settings, ServiceSettings service,
         SessionLengths lengths, DataFile file)
@@ -113,8 +118,14 @@ internal static class ServiceParts
         services.AddKeyedSingleton(Sessions.RealTime, TimeProvider.System);
         services.AddSingleton(lengths);
         services.AddSingleton(provider =>
-            new PeopleStore(provider.GetRequiredService<Records.DataFile>(),
-                provider.GetRequiredService<ClinicHost>().Log));
+        {
+            var (file, clinic) = (provider.GetRequiredService<DataFile>(),
+                provider.GetRequiredService<ClinicHost>().Log);
+            // Before anything of it is believed.
+            FirstSealing.Bring(file, clinic, Provenances.Of(Itself, AtConsole,
+                provider.GetRequiredService<BenchClock>()));
+            return new PeopleStore(file, clinic);
+        });
         services.AddSingleton<Sessions>();
         services.AddSingleton<BackOff>();
         services.AddSingleton(_ => new HashingQueue());

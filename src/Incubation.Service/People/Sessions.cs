@@ -119,9 +119,11 @@ public sealed class Sessions
             ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()), Now, Now);
         lock (one)
         {
-            if (clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address),
-                Provenance(session)) is ClinicOutcome.Refused refused)
+            var outcome = clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address), Provenance(session));
+            if (outcome is ClinicOutcome.Refused refused)
                 throw new InvalidOperationException(ClinicText.Say(refused));
+            if (outcome is ClinicOutcome.Recorded recorded)
+                session = session with { Begun = recorded.Head.Sequence };
             store.Keep(session);
             all = all.SetItem(id, session);
             kept[id] = session.LastSeen;
@@ -182,7 +184,8 @@ public sealed class Sessions
         while (unwritten is [var (session, why), ..])
         {
             store.End(session.Id);
-            clinic.Log.Record(new ClinicEvent.SignedOut(session.Person, why), Provenance(session));
+            clinic.Log.Record(new ClinicEvent.SignedOut(session.Person, why),
+                Provenance(session) with { Id = store.EndOf(session) });
             unwritten.RemoveAt(0);
         }
     }

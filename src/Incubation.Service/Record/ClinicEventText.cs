@@ -60,6 +60,7 @@ public static class ClinicEventText
                 Say.Of(RecordWords.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
             _ when ControlText.Of(happened) is { } words => words,
             ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
+            ClinicEvent.RecordSealed => RecordWords.LogRecordSealed,
             _ when happened.IsErased => RecordWords.LogPayloadErased,
             ClinicEvent.RecordErased erased => Say.Of(
                 RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges,

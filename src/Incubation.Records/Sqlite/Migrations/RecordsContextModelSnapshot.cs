@@ -523,6 +523,12 @@ namespace Incubation.Records.Sqlite.Migrations
                         .IsRequired()
                         .HasColumnType("TEXT");
 
+                    b.Property<byte[]>("Seal")
+                        .HasColumnType("BLOB");
+
+                    b.Property<long>("SetBy")
+                        .HasColumnType("INTEGER");
+
                     b.HasKey("Owner", "Kind");
 
                     b.ToTable("Secrets", (string)null);
@@ -532,6 +538,9 @@ namespace Incubation.Records.Sqlite.Migrations
                 {
                     b.Property<string>("Id")
                         .HasColumnType("TEXT");
+
+                    b.Property<long>("Begun")
+                        .HasColumnType("INTEGER");
 
                     b.Property<string>("Device")
                         .HasColumnType("TEXT");
@@ -546,6 +555,9 @@ namespace Incubation.Records.Sqlite.Migrations
                     b.Property<string>("Person")
                         .IsRequired()
                         .HasColumnType("TEXT");
+
+                    b.Property<byte[]>("Seal")
+                        .HasColumnType("BLOB");
 
                     b.Property<long>("Started")
                         .HasColumnType("INTEGER");
