@@ -146,6 +146,14 @@ public sealed record BenchState
         return null;
     }
 
+    /// <summary>Whether a request waits and is left out of plans, so that the rest can be planned.</summary>
+    public bool IsSetAside(Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return cartridge.Stage is CartridgeStage.Waiting && Run.Trouble is { } trouble
+            && trouble.SetAside.Any(aside => aside.Request == cartridge.Id);
+    }
+
     /// <summary>The gate of a kit lot where it is not open, or null.</summary>
     public GatedLot? GateOf(LotCode lot) => LotGates.FirstOrDefault(gate => gate.Lot == lot);
 

@@ -46,7 +46,8 @@ internal static class Changes
             or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused
             or BenchEvent.IntakeResumed
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain
-            or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken => null,
+            or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
+            or BenchEvent.PlanningNoted => null,
         _ => true,
     };
 
@@ -59,7 +60,7 @@ internal static class Changes
         BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked
             or BenchEvent.IdentitySettled or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
             or BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.ClockDoubted
-            or BenchEvent.ClockAgreed => state!.Undo,
+            or BenchEvent.ClockAgreed or BenchEvent.PlanningNoted => state!.Undo,
         BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } =>
             new UndoPoint(
             entry.Provenance.Id, entry.Provenance.Device, entry.Event, state!.Checkpoint.Believed(), state.Run with
@@ -106,6 +107,7 @@ internal static class Changes
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold =>
             Results.Apply(state, entry),
+        BenchEvent.PlanningNoted noted => PlanTroubleChanges.Noted(state, noted, entry.Provenance.At),
         BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Provenance),
         BenchEvent.AlarmAcknowledged seen =>
             state.InRun(run => run with { Acknowledged = run.Acknowledged.Add(seen.Alarm) }),

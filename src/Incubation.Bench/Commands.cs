@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Incubation.Model;
 using Incubation.Planning;
 using NodaTime;
@@ -203,6 +204,14 @@ public abstract record BenchCommand
     /// <summary>The host's time has come into doubt, or is agreed again. Said by the host itself.</summary>
     /// <param name="Ahead">How far what it was compared with is ahead of it; null where it is agreed.</param>
     public sealed record NoteClock(Duration? Ahead) : Instruction;
+
+    /// <summary>What keeps the bench from planning everything, or does not any more. Said by the host itself.</summary>
+    /// <param name="Works">Whether a plan can be made of what is not set aside.</param>
+    /// <param name="SetAside">Requests to be left out of plans.</param>
+    /// <param name="WithoutEnd">What is to be planned as out of use until somebody says otherwise.</param>
+    /// <param name="Because">The cartridge in work that no plan can be made with, or null.</param>
+    public sealed record NotePlanning(bool Works, ImmutableArray<RequestId> SetAside,
+        ImmutableArray<BenchResource> WithoutEnd, RequestId? Because) : Instruction;
 
     /// <summary>
     /// What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.

@@ -14,6 +14,12 @@ internal static class Decisions
     /// <summary>A step with more spare time than this is recorded as one with nothing at stake.</summary>
     private static readonly Duration Unlimited = Duration.FromHours(24);
 
+    /// <summary>
+    /// No plan reaches further: what is ready lies within <see cref="Bounds.PlannedWithin"/>, and what is out of use
+    /// without an end is planned for <see cref="BenchResources.OpenEndedEntryLength"/>.
+    /// </summary>
+    private static readonly Duration LongestPlan = Duration.FromDays(60);
+
     public static Decision Accept(params ImmutableArray<BenchEvent> events) => new Decision.Accepted(events);
 
     public static Decision Refuse(Refusal why, string? detail = null) => new Decision.Refused(why, detail);
@@ -39,7 +45,8 @@ internal static class Decisions
             BenchCommand.OrderRepeat repeat => BatchDecisions.Repeat(state, repeat, provenance),
             BenchCommand.StartBatch => BatchDecisions.Start(state, provenance.At),
             BenchCommand.CloseBatch => BatchDecisions.Close(state),
-            BenchCommand.AdoptPlan adopt => Adopt(state, adopt, provenance),
+            BenchCommand.AdoptPlan adopt => Adopt(state, adopt, provenance.At),
+            BenchCommand.NotePlanning note => PlanTroubleChanges.Decide(state, note),
             BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
             BenchCommand.Undo undo => Revisions.Undo(state, undo, provenance),
             BenchCommand.CorrectReport correct => Revisions.Correct(state, correct, provenance),
@@ -49,12 +56,18 @@ internal static class Decisions
             _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
         };
 
-    private static Decision Adopt(BenchState state, BenchCommand.AdoptPlan adopt, Provenance provenance)
+    /// <summary>
+    /// A plan is adopted only if it is valid from where the bench stands at an instant, and ends at a time that can be
+    /// shown and written.
+    /// </summary>
+    public static Decision Adopt(BenchState state, BenchCommand.AdoptPlan adopt, Instant at)
     {
-        var day = BenchProblem.Of(state, provenance.At);
+        var day = BenchProblem.Of(state, at);
         var faults = PlanChecker.Check(day, adopt.Plan);
         if (faults.Count > 0)
             return Refuse(Refusal.PlanNotValid, faults[0].What);
+        if (adopt.Plan.Steps.Any(step => step.End - at > LongestPlan))
+            return Refuse(Refusal.PlanNotValid, LongestPlan.ToString());
         var spares = PlanTiming.Spare(day, adopt.Plan);
         return Accept(new BenchEvent.PlanAdopted(adopt.Plan, adopt.Origin,
             [.. spares.Select(spare => spare.Spare < Unlimited ? spare.Spare : (Duration?)null)]));

@@ -101,6 +101,14 @@ public abstract partial record BenchEvent
     /// that a replay does not depend on how spare time is worked out today.</param>
     public sealed record PlanAdopted(Plan Plan, PlanOrigin Origin, ImmutableArray<Duration?> Spares) : BenchEvent;
 
+    /// <summary>What keeps the bench from planning everything, from now on.</summary>
+    /// <param name="Works">Whether a plan can be made of what is not set aside.</param>
+    /// <param name="SetAside">Requests that are left out of plans; empty where none is any more.</param>
+    /// <param name="WithoutEnd">What is planned as out of use until somebody says otherwise.</param>
+    /// <param name="Because">The cartridge in work that no plan can be made with, or null.</param>
+    public sealed record PlanningNoted(bool Works, ImmutableArray<RequestId> SetAside,
+        ImmutableArray<BenchResource> WithoutEnd, RequestId? Because) : BenchEvent;
+
     /// <param name="Request">Whose result.</param>
     /// <param name="Result">What the reader shows.</param>
     /// <param name="Held">Whether something held it when it was entered.</param>

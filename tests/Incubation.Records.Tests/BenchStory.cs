@@ -116,6 +116,26 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A morning on which not everything can be planned, and then nothing.</summary>
+    public static IReadOnlyList<BenchEntry> TellPlanTrouble()
+    {
+        var story = new BenchStory();
+        var far = Request("R02", "A", 3);
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3),
+            far with { Request = far.Request with { Ready = Instant.FromUtc(9999, 12, 31, 23, 59, 59) } }]));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Say(0, new BenchCommand.PutOutOfUse(new BenchResource.Slot(new SlotNumber(8)), null, "cracked"));
+        story.Say(0, new BenchCommand.NotePlanning(true, [RequestId.Of("R02")],
+            [new BenchResource.Slot(new SlotNumber(8))], null));
+        story.Plan(PlanCause.BatchStarted);
+        story.Say(50, new BenchCommand.Mixed(RequestId.Of("R01")));
+        story.Say(1, new BenchCommand.NotePlanning(false, [RequestId.Of("R02")], [], RequestId.Of("R01")));
+        story.Plan(PlanCause.Report);
+        story.Say(1, new BenchCommand.NotePlanning(false, [], [], null));
+        return story.entries;
+    }
+
     private void TellWhatComesAndGoes()
     {
         Say(0, Open);

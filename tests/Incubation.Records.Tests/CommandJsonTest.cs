@@ -16,7 +16,7 @@ public sealed class CommandJsonTest
         "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen change-hands "
         + "change-ready cleared "
         + "close-batch confirm-ready correct-report discarded keep-standing loaded mixed not-begun note-clock "
-        + "note-restart open-bench "
+        + "note-planning note-restart open-bench "
         + "order-repeat pause-intake put-back-in-use put-out-of-use read-started reject-specimen release-result "
         + "result-entered "
         + "set-incubator set-lot-gate settle-identity start-batch tell-critical temperature-measured undo "

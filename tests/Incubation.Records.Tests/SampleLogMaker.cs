@@ -60,6 +60,10 @@ public sealed class SampleLogMaker
     public void Make_BenchWithGates_ExistsAfterwards() => Keep(BenchStory.TellGates(), "bench-gates-1");
 
     [Fact(Explicit = true)]
+    public void Make_BenchThatCannotPlanEverything_ExistsAfterwards() =>
+        Keep(BenchStory.TellPlanTrouble(), "bench-plan-trouble-1");
+
+    [Fact(Explicit = true)]
     public void Make_BenchWithResults_ExistsAfterwards() => Keep(BenchStory.TellResults(), "results-1");
 
     [Fact(Explicit = true)]

@@ -29,7 +29,7 @@ public sealed class ServiceTest : IDisposable
         var (status, body) = await server.ReadyAsync();
         Assert.Equal(HttpStatusCode.OK, status);
         Assert.True(body.GetProperty("ok").GetBoolean(), body.ToString());
-        Assert.Equal(["benches", "clock", "log", "record"], body.GetProperty("checks").EnumerateObject()
+        Assert.Equal(["benches", "clock", "log", "planning", "record"], body.GetProperty("checks").EnumerateObject()
             .Select(check => check.Name).Order());
         Assert.Equal(HttpStatusCode.OK, (await server.GetAsync("/health/live")).Status);
 

@@ -30,6 +30,15 @@ public enum AlarmKind
     /// <summary>The same, and its assay's rule will have the cartridge thrown away.</summary>
     IncubatorSpoils,
 
+    /// <summary>No plan can be made while cartridges are in work.</summary>
+    CannotPlan,
+
+    /// <summary>No plan can be made; nothing is in work.</summary>
+    CannotPlanAtRest,
+
+    /// <summary>A request is left out of the plan, so that the rest can be planned.</summary>
+    SetAside,
+
     /// <summary>The server's time disagrees with something; raised by the host.</summary>
     ClockInDoubt,
 
@@ -51,8 +60,8 @@ public enum AlarmPriority
 }
 
 /// <summary>
-/// Names an alarm: one of a kind for each cartridge. Those that the host raises are no cartridge's: in the place of the
-/// request stands what tells one occurrence from the next.
+/// Names an alarm: one of a kind for each cartridge. Those that the host raises, and that nothing can be planned, are no
+/// cartridge's: in the place of the request stands what tells one occurrence from the next.
 /// </summary>
 public sealed record AlarmKey(AlarmKind Kind, RequestId Request);
 

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Model;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Bench;
 
@@ -16,11 +17,28 @@ internal static class Alarms
     private static readonly Duration LeastWarning = Duration.FromSeconds(10);
 
     public static ImmutableArray<Alarm> List(BenchState state, Instant now) =>
-        state.Phase != BatchPhase.Running
-            ? []
-            : [.. state.Cartridges.SelectMany(cartridge => Of(state, cartridge, now))
-                .Where(alarm => alarm.Until is not { } until || alarm.From < until).OrderBy(alarm => alarm.From)
-                .ThenByDescending(alarm => alarm.Priority)];
+    [
+        .. OfPlanning(state)
+            .Concat(state.Phase == BatchPhase.Running
+                ? state.Cartridges.SelectMany(cartridge => Of(state, cartridge, now)) : [])
+            .Where(alarm => alarm.Until is not { } until || alarm.From < until).OrderBy(alarm => alarm.From)
+            .ThenByDescending(alarm => alarm.Priority),
+    ];
+
+    /// <summary>That no plan can be made, or only without some requests; before the batch starts too.</summary>
+    private static IEnumerable<Alarm> OfPlanning(BenchState state)
+    {
+        if (state.Run.Trouble is not { } trouble)
+            yield break;
+        if (!trouble.Works)
+            yield return Raise(state, new AlarmKey(
+                state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray)
+                    ? AlarmKind.CannotPlan : AlarmKind.CannotPlanAtRest,
+                new RequestId(InstantPattern.ExtendedIso.Format(trouble.Since))), trouble.Since);
+        foreach (var aside in trouble.SetAside)
+            if (state.Find(aside.Request) is { HeldBack: false } cartridge && state.IsSetAside(cartridge))
+                yield return Raise(state, new AlarmKey(AlarmKind.SetAside, aside.Request), aside.Since);
+    }
 
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
@@ -62,14 +80,15 @@ internal static class Alarms
     /// <summary>
     /// A read is in danger from the instant at which its move must begin for the read to start before the guard; where
     /// that move is the hands' present step, begun in time, only from the guard itself. If the guard is too short to
-    /// act in, the alarm starts earlier, when the move should have ended, so every closing window is announced.
+    /// act in, the alarm starts earlier, when the move should have ended, so every closing window is announced. Where no
+    /// plan can be made nothing else says that the window has opened: then it starts there.
     /// </summary>
     private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
         var latestStart = window.GuardFrom - cartridge.Wanted.Assay.Move;
         var row = state.Adopted?.MoveOf(cartridge.Id);
         if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) != row)
-            return latestStart;
+            return state.Run.Trouble is { Works: false } ? Instant.Min(latestStart, window.Opens) : latestStart;
         var begun = Progress.BegunAt(state, row);
         if (begun > latestStart || (now >= latestStart && !Progress.HasBegun(state, row, now)))
             return latestStart;
@@ -124,13 +143,12 @@ internal static class Alarms
     }
 
     private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from,
-        Instant? until = null, Instant? deadline = null)
-    {
-        var key = new AlarmKey(kind, cartridge.Id);
-        return new Alarm(key, from, until, deadline,
-            state.Acknowledged.Contains(key))
+        Instant? until = null, Instant? deadline = null) =>
+        Raise(state, new AlarmKey(kind, cartridge.Id), from, until, deadline) with
         { Reason = ReasonOf(kind, cartridge) };
-    }
+
+    private static Alarm Raise(BenchState state, AlarmKey key, Instant from, Instant? until = null,
+        Instant? deadline = null) => new(key, from, until, deadline, state.Acknowledged.Contains(key));
 
     private static DiscardReason? ReasonOf(AlarmKind kind, Cartridge cartridge) => kind switch
     {

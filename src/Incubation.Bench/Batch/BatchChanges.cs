@@ -18,7 +18,7 @@ internal static class BatchChanges
 
     /// <summary>When a request will be ready; held back where nobody knows.</summary>
     public static BenchState ReadyChanged(BenchState state, BenchEvent.ReadyChanged changed) =>
-        With(state, changed.Request, cartridge => cartridge with
+        With(PlanTroubleChanges.Without(state, changed.Request), changed.Request, cartridge => cartridge with
         {
             HeldBack = changed.Ready is null,
             Wanted = changed.Ready is { } ready
@@ -48,8 +48,9 @@ internal static class BatchChanges
 
     /// <summary>A cartridge with which nothing remains to be done: its rows of the plan go.</summary>
     public static BenchState Ended(BenchState state, RequestId request, CartridgeStage stage) =>
-        PlanChanges.WithoutRows(With(state, request, cartridge => cartridge with { Stage = stage }), action =>
-            action.Subject == request);
+        PlanChanges.WithoutRows(
+            With(PlanTroubleChanges.Without(state, request), request, cartridge => cartridge with { Stage = stage }),
+            action => action.Subject == request);
 
     /// <summary>The bench with one of its cartridges changed.</summary>
     public static BenchState With(BenchState state, RequestId request, Func<Cartridge, Cartridge> change) =>

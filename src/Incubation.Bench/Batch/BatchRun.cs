@@ -64,6 +64,9 @@ public sealed record BatchRun
     /// <summary>Cartridges that the adopted plan gives up.</summary>
     public ImmutableArray<GivenUp> GivenUp { get; init; } = [];
 
+    /// <summary>What keeps the bench from planning everything, or null.</summary>
+    public PlanTrouble? Trouble { get; init; }
+
     /// <summary>Alarms that a person has seen.</summary>
     public ImmutableHashSet<AlarmKey> Acknowledged { get; init; } = [];
 

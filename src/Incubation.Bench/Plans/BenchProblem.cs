@@ -8,9 +8,12 @@ namespace Incubation.Bench;
 /// <summary>Turns a live bench into the planning problem that starts from where it stands.</summary>
 internal static class BenchProblem
 {
-    public static BenchDay Of(BenchState state, Instant now)
+    /// <param name="state">The bench.</param>
+    /// <param name="now">The present.</param>
+    /// <param name="without">A cartridge in work to be left out, to see whether it is what hinders; or null.</param>
+    public static BenchDay Of(BenchState state, Instant now, RequestId? without = null)
     {
-        var open = state.Cartridges.Where(cartridge => !cartridge.IsOver
+        var open = state.Cartridges.Where(cartridge => !cartridge.IsOver && cartridge.Id != without
             && cartridge.Stage is not CartridgeStage.Astray).ToList();
         var ready = Readiness.List(state, now);
         var planned = open.ToDictionary(cartridge => cartridge.Id, cartridge =>

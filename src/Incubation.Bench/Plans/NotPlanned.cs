@@ -28,6 +28,12 @@ public enum NotPlannedCause
 
     /// <summary>A control of its kit lot was rejected.</summary>
     ControlsFailed,
+
+    /// <summary>No plan can be made with it: it is set aside, so that the rest is planned.</summary>
+    SetAside,
+
+    /// <summary>It comes after a request that is set aside.</summary>
+    AfterSetAside,
 }
 
 /// <summary>A request that waits without a plan.</summary>

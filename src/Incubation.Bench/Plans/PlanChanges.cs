@@ -10,7 +10,7 @@ internal static class PlanChanges
         var rows = adopted.Plan.Steps
             .Select((step, index) => new RemainingStep(step, adopted.Spares[index]))
             .OrderBy(row => row.Step.Start).ThenBy(row => row.Step.End);
-        return state.InRun(run => run with
+        return PlanTroubleChanges.Works(state).InRun(run => run with
         {
             Adopted = new AdoptedPlan(adopted.Plan, adopted.Origin, provenance.At, [.. rows]),
             // A cartridge given up before keeps its time: another plan does not restart its alarm.

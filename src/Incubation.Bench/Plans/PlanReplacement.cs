@@ -53,6 +53,20 @@ public static class PlanReplacement
         return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!, searched];
     }
 
+    /// <summary>
+    /// A plan that takes nothing over from the adopted one: where pulling that earlier is what fails. Null where there
+    /// is nothing to plan.
+    /// </summary>
+    internal static BenchCommand.AdoptPlan? Afresh(BenchState state, Instant now, PlanCause cause, ulong seed,
+        ISearchBudget budget, SearchPolicy policy)
+    {
+        var day = LiveBench.Problem(state, now);
+        if (day.Requests.Count == 0 && state.Adopted is null)
+            return null;
+        var (found, iterations) = Search(new Views(day, MarginDay.Of(day, policy.Margin)), null, seed, budget);
+        return new BenchCommand.AdoptPlan(found, new PlanOrigin(cause, seed, iterations, Planner.Version));
+    }
+
     /// <summary>The day as it is, and as it is seen with the margin; one and the same without one.</summary>
     private sealed record Views(BenchDay True, BenchDay Cautious)
     {

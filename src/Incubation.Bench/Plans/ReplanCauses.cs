@@ -28,7 +28,7 @@ public static class ReplanCauses
                 events.Any(happened => happened is BenchEvent.CardDoubted
                     or BenchEvent.Restarted { Outage.Lost.IsEmpty: false }) ? PlanCause.Restarted : null,
             BenchCommand.ResultEntered or BenchCommand.AcknowledgeAlarm or BenchCommand.AdoptPlan
-                or BenchCommand.SettleIdentity
+                or BenchCommand.SettleIdentity or BenchCommand.NotePlanning
                 or BenchCommand.PauseIntake or BenchCommand.NoteClock or BenchCommand.OfResult
                 or BenchCommand.RejectSpecimen => null,
             _ => PlanCause.Report,

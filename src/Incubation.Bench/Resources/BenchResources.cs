@@ -95,7 +95,9 @@ internal static class BenchResources
 
     /// <summary>The calendar that binds a plan from an instant on.</summary>
     public static IReadOnlyList<CalendarEntry> Calendar(BenchState state, Instant now) =>
-        [.. state.OutOfUse.Where(entry => entry.To > now && Exists(state, entry.Resource))];
+        [.. state.OutOfUse.Where(entry => entry.To > now && Exists(state, entry.Resource))
+            .Select(entry => state.Run.Trouble?.WithoutEnd.Contains(entry.Resource) == true
+                ? entry with { To = now + OpenEndedEntryLength } : entry)];
 
     /// <summary>Whether the bench has something.</summary>
     public static bool Exists(BenchState state, BenchResource resource) => resource switch
@@ -117,6 +119,8 @@ internal static class BenchResources
     {
         if (waiting.HeldBack)
             return NotPlannedCause.HeldBack;
+        if (state.IsSetAside(waiting))
+            return NotPlannedCause.SetAside;
         if (LotGates.NotPlanned(state, waiting, ready, now) is { } gated)
             return gated;
         if (Readiness.IsAside(state, waiting))

@@ -11,8 +11,10 @@ internal static class ResourceChanges
     /// <summary>The state after such an event.</summary>
     public static BenchState Apply(BenchState state, BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.PutOutOfUse put => PutOut(state, put.Entry, entry.Provenance.At),
-        BenchEvent.PutBackInUse put => PutBack(state, put, entry.Provenance.At),
+        BenchEvent.PutOutOfUse put =>
+            PutOut(PlanTroubleChanges.Without(state, put.Entry.Resource), put.Entry, entry.Provenance.At),
+        BenchEvent.PutBackInUse put =>
+            PutBack(PlanTroubleChanges.Without(state, put.Resource), put, entry.Provenance.At),
         BenchEvent.HandsChanged changed => HandsChanged(state, changed.Hands),
         BenchEvent.IncubatorSet set => state.InCheckpoint(bench => bench with { Incubator = set.Rule }),
         BenchEvent.TemperatureMeasured measured => Measured(state, measured, entry.Provenance.At),

@@ -140,10 +140,24 @@ internal static class BenchViews
         return
         [
             .. state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting)
-                .Select(cartridge => BenchResources.NotPlanned(state, cartridge, ready, now) is { } cause
+                .Select(cartridge => (BenchResources.NotPlanned(state, cartridge, ready, now)
+                    ?? (ComesAfterSetAside(state, cartridge) ? NotPlannedCause.AfterSetAside : null)) is { } cause
                     ? new NotPlanned(cartridge.Id, cause) : null)
                 .OfType<NotPlanned>(),
         ];
+    }
+
+    /// <summary>Whether a request waits for one that is set aside, or for one that does.</summary>
+    private static bool ComesAfterSetAside(BenchState state, Cartridge cartridge)
+    {
+        if (state.Run.Trouble is null or { SetAside.IsEmpty: true })
+            return false;
+        var left = state.Cartridges.Where(state.IsSetAside).Select(aside => aside.Id).ToHashSet();
+        var waiting = state.Cartridges.Where(other => other.Stage is CartridgeStage.Waiting).ToList();
+        while (waiting.Where(other => !left.Contains(other.Id) && other.Wanted.Request.After.Any(left.Contains))
+            .Select(other => other.Id).ToList() is { Count: > 0 } more)
+            left.UnionWith(more);
+        return left.Contains(cartridge.Id);
     }
 
     private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers,

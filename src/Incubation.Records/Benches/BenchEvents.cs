@@ -16,6 +16,7 @@ internal static class BenchEvents
             new("batch-started", 1, typeof(BenchEvent.BatchStarted)),
             new("batch-closed", 1, typeof(BenchEvent.BatchClosed)),
             new("plan-adopted", 2, typeof(BenchEvent.PlanAdopted)),
+            new("planning-noted", 1, typeof(BenchEvent.PlanningNoted)),
             new("mixed", 1, typeof(BenchEvent.Mixed)),
             new("loaded", 1, typeof(BenchEvent.Loaded)),
             new("read-started", 1, typeof(BenchEvent.ReadStarted)),

@@ -1,5 +1,7 @@
+using Incubation.Bench;
 using Incubation.Records;
 using Incubation.Records.Log;
+using Incubation.Service.Alarms;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
@@ -32,6 +34,7 @@ internal static class ServiceHealth
             .AddCheck<LogWritableCheck>("log")
             .AddCheck<RecordWatch>("record")
             .AddCheck<RunnersCheck>("benches")
+            .AddCheck<PlanningCheck>("planning")
             .AddCheck<ClockCheck>("clock");
     }
 
@@ -101,6 +104,45 @@ internal sealed class RunnersCheck(BenchRegistry benches, ClinicHost clinic) : I
         return Task.FromResult(stopped.Count == 0
             ? HealthCheckResult.Healthy()
             : HealthCheckResult.Unhealthy(Say.Of(HostWords.HealthBenchesStopped, string.Join(", ", stopped))));
+    }
+}
+
+/// <summary>
+/// Whether every bench can plan. One that plans without a request does its work: that is said, and the answer's status
+/// stays that of a server that is well.
+/// </summary>
+internal sealed class PlanningCheck(BenchRegistry benches) : IHealthCheck
+{
+    public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context,
+        CancellationToken cancellationToken = default)
+    {
+        var faults = benches.All.Select(FaultOf).OfType<(bool Works, string Sentence)>().ToList();
+        var sentences = string.Join(" ", faults.OrderBy(fault => fault.Works).Select(fault => fault.Sentence));
+        return Task.FromResult(faults.Count == 0
+            ? HealthCheckResult.Healthy()
+            : faults.TrueForAll(fault => fault.Works)
+                ? HealthCheckResult.Degraded(sentences) : HealthCheckResult.Unhealthy(sentences));
+    }
+
+    private static (bool Works, string Sentence)? FaultOf(BenchRunner runner)
+    {
+        var state = runner.Present.State;
+        if (!runner.ShowsItself)
+            return (false, Say.Of(HostWords.HealthBenchNotShown, runner.Id));
+        return state.Run.Trouble switch
+        {
+            { Works: false, Because: { } because } when AlarmText.PlaceOf(state, because) is { } place =>
+                (false, Say.Of(HostWords.HealthCannotPlanBecause, runner.Id, place)),
+            { Works: false } => (false, Say.Of(HostWords.HealthCannotPlan, runner.Id)),
+            { SetAside.IsEmpty: false } trouble => (true, Say.Of(
+                trouble.SetAside.All(aside => state.Find(aside.Request) is { } cartridge
+                    && PlanObstacles.IsTooFar(cartridge, runner.Present.View.At))
+                    ? HostWords.HealthSetAsideTooFar : HostWords.HealthSetAside,
+                runner.Id, trouble.SetAside.Length)),
+            { WithoutEnd: { IsEmpty: false } resources } =>
+                (true, Say.Of(HostWords.HealthWithoutEnd, runner.Id, resources.Length)),
+            _ => null,
+        };
     }
 }
 

@@ -31,13 +31,23 @@ public static class AlarmText
                 (Say.Of(AlarmsWords.AlarmMixtureTooOld, specimen), AlarmsWords.AlarmMixtureTooOldText),
             AlarmKind.IncubatorOutside or AlarmKind.IncubatorSpoils =>
                 (Say.Of(AlarmsWords.AlarmIncubatorOutside, where), Incubator(state, alarm, specimen)),
+            AlarmKind.CannotPlan => (AlarmsWords.AlarmCannotPlan,
+                state.Run.Trouble?.Because is { } because
+                    ? Say.Of(AlarmsWords.AlarmCannotPlanBecause, StepText.Specimen(state, because),
+                        AlarmsWords.AlarmCannotPlanText)
+                    : AlarmsWords.AlarmCannotPlanText),
+            AlarmKind.CannotPlanAtRest => (AlarmsWords.AlarmCannotPlan, AlarmsWords.AlarmCannotPlanAtRestText),
+            AlarmKind.SetAside => (Say.Of(AlarmsWords.AlarmSetAside, specimen),
+                ResourceText.ReadyTooFar(state, request, alarm.From, zone) is { } day
+                    ? Say.Of(AlarmsWords.AlarmSetAsideTooFar, day, Bounds.PlannedWithin.Days)
+                    : AlarmsWords.AlarmSetAsideText),
             AlarmKind.CartridgeAstray => (Say.Of(AlarmsWords.AlarmAstray, specimen), AlarmsWords.AlarmAstrayText),
             _ => throw new ArgumentException($"An alarm of the kind {alarm.Key.Kind} has no sentence.", nameof(alarm)),
         };
         var (slot, reader) = PlaceFor(state, alarm.Key);
         var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Loaded
             || slot is not null || reader is not null);
-        return Write(alarm, title, text, request.Value, actions, slot, reader, isPassed: false);
+        return Write(alarm, title, text, state.Find(request) is null ? "" : request.Value, actions, slot, reader, isPassed: false);
     }
 
     /// <summary>An alarm of this server as screens show it.</summary>

@@ -18,6 +18,9 @@ public sealed class BenchLoop
     /// <summary>The log or a plan that failed is tried again after this.</summary>
     public static readonly Duration RetryAfter = Duration.FromSeconds(5);
 
+    /// <summary>Where no plan can be made although nothing else changes, it is tried again after this.</summary>
+    private static readonly Duration PlanAgainAfter = Duration.FromMinutes(1);
+
     private static readonly Duration LongestSleep = Duration.FromHours(1);
 
     /// <summary>What a bench shows is not worked out again for the same revision within this.</summary>
@@ -29,6 +32,7 @@ public sealed class BenchLoop
     private readonly IBenchLog log;
     private readonly BenchClock clock;
     private readonly Func<ISearchBudget> budget;
+    private readonly Func<ISearchBudget> trials;
     private readonly Func<ReportId> newId;
     private readonly ILogger logger;
     private readonly ClockGuard guard;
@@ -38,26 +42,28 @@ public sealed class BenchLoop
     private PlanCause? planWanted;
     private (BenchState State, BenchView View)? seen;
     private Instant noTimedPlanBefore = Instant.MinValue;
+    private Instant? planAgainAt;
 
     /// <summary>The loop of an open bench whose log has been replayed.</summary>
     /// <param name="state">The bench as its log ends.</param>
     /// <param name="log">Where it records.</param>
     /// <param name="clock">The server's time.</param>
     /// <param name="budget">Makes the budget of each search.</param>
+    /// <param name="trials">Makes the budget of each look for what keeps the bench from planning: of plans tried.</param>
     /// <param name="newId">Names the bench's own commands.</param>
     /// <param name="logger">Hears of faults.</param>
     /// <param name="guard">Says whether the time is in doubt.</param>
     /// <param name="policy">How the adopted plan is kept.</param>
     public BenchLoop(
-        BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ReportId> newId,
-            ILogger logger, ClockGuard guard,
-        SearchPolicy policy)
+        BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ISearchBudget> trials,
+        Func<ReportId> newId, ILogger logger, ClockGuard guard, SearchPolicy policy)
     {
         State = state;
         found = (state.LastArrived, state.Phase == BatchPhase.Running || state.HasCards);
         this.log = log;
         this.clock = clock;
         this.budget = budget;
+        this.trials = trials;
         this.newId = newId;
         this.logger = logger;
         this.guard = guard;
@@ -140,6 +146,8 @@ public sealed class BenchLoop
         var now = clock.Now;
         await NoteClockAsync(now);
         var look = View(now);
+        if (planAgainAt <= now)
+            planWanted ??= PlanCause.Report;
         return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now)
             ? View(clock.Now) : look;
     }
@@ -169,6 +177,8 @@ public sealed class BenchLoop
             until = Duration.Min(until, changes - now);
         if (look.ReplanAt is { } replan)
             until = Duration.Min(until, Instant.Max(replan, noTimedPlanBefore) - now);
+        if (planAgainAt is { } again)
+            until = Duration.Min(until, again - now);
         return planWanted is not null || LogInDoubt ? Duration.Min(until, RetryAfter) : until;
     }
 
@@ -249,12 +259,16 @@ public sealed class BenchLoop
         return closed ? PlanCause.WindowClosed : PlanCause.StepOverran;
     }
 
-    /// <summary>Makes and adopts a plan; false where the adopted one stays.</summary>
+    /// <summary>
+    /// Makes and adopts a plan; false where nothing that is shown has changed. Whatever goes wrong in planning, the bench
+    /// goes on: what hinders is set aside and the rest is planned, or it stands in the log that no plan can be made.
+    /// </summary>
     private async Task<bool> PlanAsync(PlanCause cause, Instant now)
     {
         using var trace = BenchMeter.Traces.StartActivity("plan")?.SetTag("bench", State.Id.Value)
             .SetTag("cause", cause.ToString());
         var begun = Stopwatch.GetTimestamp();
+        planAgainAt = null;
         try
         {
             // A plan judges by the time what is lost: none is made while the time is in doubt.
@@ -264,44 +278,123 @@ public sealed class BenchLoop
                 return false;
             }
 
-            // The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one
-            // adoption.
-            foreach (var proposal in PlanReplacement.Propose(State, now, cause, seed: (ulong)State.Revision, budget(),
-                policy))
+            var outcome = PlanObstacles.Stand(State, now) ? PlanOutcome.Failed : await ProposeAsync(cause, now);
+            if (outcome == PlanOutcome.Failed)
+                outcome = await PlanAroundAsync(cause, now);
+            switch (outcome)
             {
-                var provenance = OwnTouch(Planner, now);
-                var decision = LiveBench.Decide(State, proposal, provenance);
-                if (decision is Decision.Refused refused)
-                {
-                    // Without the detail, which may name requests.
-                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", State.Id, cause,
-                        refused.Why);
-                    continue;
-                }
-
-                if (decision is not Decision.Accepted accepted || !await RecordAsync(accepted, provenance))
-                {
+                case PlanOutcome.Adopted:
+                    BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds,
+                        new KeyValuePair<string, object?>("cause", cause.ToString()));
+                    planWanted = null;
+                    return true;
+                case PlanOutcome.NotWritten:
                     // A disk that is full now is full for a while.
                     noTimedPlanBefore = now + RetryAfter;
                     return false;
-                }
-
-                BenchMeter.Plan.Record(Stopwatch.GetElapsedTime(begun).TotalSeconds,
-                    new KeyValuePair<string, object?>("cause", cause.ToString()));
-                planWanted = null;
-                return true;
+                case PlanOutcome.Failed:
+                    planWanted = null;
+                    planAgainAt = now + PlanAgainAfter;
+                    return true;
+                default:
+                    planWanted = null;
+                    noTimedPlanBefore = Instant.Max(noTimedPlanBefore, now + ReplanTimes.AskAgainAfter);
+                    return outcome == PlanOutcome.Noted;
             }
-
-            planWanted = null;
-            noTimedPlanBefore = Instant.Max(noTimedPlanBefore, now + ReplanTimes.AskAgainAfter);
-            return false;
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
-            // The adopted plan stays; the next report, or the alarm clock, tries again.
+            // The adopted plan stays; it is tried again.
             planWanted = null;
+            planAgainAt = now + PlanAgainAfter;
             logger.LogError(fault, "Bench {Bench} could not plan ({Cause}).", State.Id, cause);
             return false;
         }
+    }
+
+    /// <summary>What became of a wish for a plan.</summary>
+    private enum PlanOutcome
+    {
+        /// <summary>A plan was adopted.</summary>
+        Adopted,
+
+        /// <summary>The adopted one stays, or there is nothing to plan.</summary>
+        Stays,
+
+        /// <summary>The adopted one stays; what hinders planning has changed.</summary>
+        Noted,
+
+        /// <summary>It could not be written.</summary>
+        NotWritten,
+
+        /// <summary>No plan could be made, or none that is valid.</summary>
+        Failed,
+    }
+
+    /// <summary>
+    /// The adopted plan pulled earlier in its own order, or a search's plan where that is worth a change: one adoption.
+    /// </summary>
+    private async Task<PlanOutcome> ProposeAsync(PlanCause cause, Instant now)
+    {
+        try
+        {
+            return await AdoptAsync(PlanReplacement.Propose(State, now, cause, seed: (ulong)State.Revision, budget(),
+                policy), cause, now);
+        }
+        catch (Exception fault) when (fault is not OutOfMemoryException)
+        {
+            logger.LogError(fault, "Bench {Bench} could not plan ({Cause}).", State.Id, cause);
+            return PlanOutcome.Failed;
+        }
+    }
+
+    /// <summary>
+    /// Finds what hinders planning and records it, then plans the rest: as usual, or with the plan that was made in
+    /// finding it.
+    /// </summary>
+    private async Task<PlanOutcome> PlanAroundAsync(PlanCause cause, Instant now)
+    {
+        var around = PlanObstacles.Find(State, now, cause, seed: (ulong)State.Revision, trials(), policy);
+        var noted = false;
+        var provenance = OwnTouch(Planner, now);
+        if (LiveBench.Decide(State, around.Note, provenance) is Decision.Accepted accepted)
+        {
+            // Without their names, which may be patients'.
+            logger.LogWarning(around.Fault, "Bench {Bench} {Works} and sets {Requests} requests aside ({Cause}).", State.Id,
+                around.Note.Works ? "plans" : "cannot plan", around.Note.SetAside.Length, cause);
+            if (!await RecordAsync(accepted, provenance))
+                return PlanOutcome.NotWritten;
+            noted = true;
+        }
+
+        if (!around.Note.Works)
+            return PlanOutcome.Failed;
+        var outcome = await ProposeAsync(cause, now);
+        if (outcome == PlanOutcome.Failed && around.Plan is { } plan)
+            outcome = await AdoptAsync([plan], cause, now);
+        return outcome == PlanOutcome.Stays && noted ? PlanOutcome.Noted : outcome;
+    }
+
+    private async Task<PlanOutcome> AdoptAsync(IReadOnlyList<BenchCommand.AdoptPlan> proposals, PlanCause cause,
+        Instant now)
+    {
+        foreach (var proposal in proposals)
+        {
+            var provenance = OwnTouch(Planner, now);
+            switch (LiveBench.Decide(State, proposal, provenance))
+            {
+                case Decision.Refused refused:
+                    // Without the detail, which may name requests.
+                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", State.Id, cause,
+                        refused.Why);
+                    break;
+                case Decision.Accepted accepted:
+                    return await RecordAsync(accepted, provenance) ? PlanOutcome.Adopted : PlanOutcome.NotWritten;
+                default:
+                    break;
+            }
+        }
+
+        return proposals.Count == 0 ? PlanOutcome.Stays : PlanOutcome.Failed;
     }
 }

@@ -24,6 +24,9 @@ public sealed class BenchRunner : IAsyncDisposable
     /// <summary>A full queue is worked off within about this.</summary>
     private const int BusyRetrySeconds = 1;
 
+    /// <summary>What keeps a bench from planning is looked for no longer than this.</summary>
+    private static readonly Duration LongestTrials = Duration.FromSeconds(2);
+
     private readonly IBenchLog log;
     private readonly BenchClock clock;
     private readonly ILogger logger;
@@ -47,9 +50,9 @@ public sealed class BenchRunner : IAsyncDisposable
         this.clock = clock;
         this.logger = logger;
         turns = new BenchLoop(
-            state, log, clock, () => new StoppableBudget(budget(), stopping.Token), () =>
-                new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard,
-            SearchPolicy.Live);
+            state, log, clock, () => new StoppableBudget(budget(), stopping.Token),
+            () => new StoppableBudget(new TimeBudget(LongestTrials), stopping.Token),
+            () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard, SearchPolicy.Live);
         present = new BenchMoment(state, LiveBench.View(state, clock.Now));
         alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan,
             Timeout.InfiniteTimeSpan);
@@ -68,6 +71,9 @@ public sealed class BenchRunner : IAsyncDisposable
 
     /// <summary>Commands that wait.</summary>
     public int QueueDepth => queue.Reader.Count;
+
+    /// <summary>Whether what the bench shows could be worked out when it was last tried.</summary>
+    public bool ShowsItself { get; private set; } = true;
 
     /// <summary>The newest view.</summary>
     public BenchMoment Present => present;
@@ -160,10 +166,12 @@ public sealed class BenchRunner : IAsyncDisposable
             changeDue = look.ChangesAt;
             Wake(turns.SleepAfter(look));
             Show(new BenchMoment(turns.State, look));
+            ShowsItself = true;
             Keep(stops: false);
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
+            ShowsItself = false;
             logger.LogError(fault, "Bench {Bench} could not show itself.", Id);
             Wake(BenchLoop.RetryAfter);
         }

@@ -35,6 +35,7 @@ public static class MomentText
             BenchEvent.CheckpointKept => ("other", PlaybackWords.Kept),
             BenchEvent.Restarted or BenchEvent.ClockDoubted or BenchEvent.CardDoubted or BenchEvent.PutOutOfUse
                 or BenchEvent.TemperatureMeasured { Outside: true }
+                or BenchEvent.PlanningNoted { Works: false } or BenchEvent.PlanningNoted { SetAside.IsEmpty: false }
                 or BenchEvent.DiscardAsked => ("trouble", Happened(state, entry, clinic)),
             _ => ("other", Happened(state, entry, clinic)),
         };

@@ -47,6 +47,10 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
                 Specimens(restarted.Outage.Good), Specimens(restarted.Outage.Lost)),
         BenchEvent.ClockDoubted doubted =>
             Say.Of(RecordWords.HappenClockDoubted, Say.Length(NodaTime.Duration.Max(doubted.Ahead, -doubted.Ahead))),
+        BenchEvent.PlanningNoted { Works: false } => RecordWords.HappenCannotPlan,
+        BenchEvent.PlanningNoted { SetAside: { IsEmpty: false } aside } =>
+            Say.Of(RecordWords.HappenSetAside, Specimens(aside)),
+        BenchEvent.PlanningNoted => RecordWords.HappenPlansAgain,
         BenchEvent.ClockAgreed => RecordWords.HappenClockAgreed,
         _ => Means(happened),
     };

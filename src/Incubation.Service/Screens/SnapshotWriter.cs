@@ -49,7 +49,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             StepReportText.Recent(state),
             [.. look.Losses.Select(loss => ResourceText.Write(state, loss))],
             [.. look.Repeats.Select(request => Repeat(state.Find(request)!.Wanted))],
-            [.. look.NotPlanned.Select(left => ResourceText.Write(state, left))],
+            [.. look.NotPlanned.Select(left => ResourceText.Write(state, left, look.At, clinic.Facts.Zone))],
             ResourceText.Write(state, look.At),
             [.. state.Cartridges.Select(cartridge => Label(state, cartridge))]);
     }

@@ -31,6 +31,8 @@ public static class BatchText
     /// <summary>How far a request has come.</summary>
     public static string Stage(BenchMoment view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
     {
+        CartridgeStage.Waiting when view.State.IsSetAside(cartridge) =>
+            Say.Dotted(TextWords.StageWaiting, ResourceText.SetAside(view.State, cartridge.Id, view.View.At, zone)),
         CartridgeStage.Waiting =>
             view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
             ? Say.Of(TextWords.StageUnplaced, Say.InClinicTime(LeftOutText.Of(left.Why), zone))

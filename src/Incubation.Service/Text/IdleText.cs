@@ -15,6 +15,9 @@ public static class IdleText
         if (!look.Offers.IsEmpty)
             return null;
         var batchPage = $"batch/{Uri.EscapeDataString(state.Id.Value)}";
+        if (state.Run.Trouble is { Works: false } && !IsFinished(state))
+            return new IdleSnapshot(TextWords.IdleCannotPlan, TextWords.IdleCannotPlanText, batchPage,
+                TextWords.OpenBatchPage);
         if (state.Phase == BatchPhase.Preparing)
             return BeforeStart(view, batchPage);
         if (IsFinished(state))
@@ -31,6 +34,10 @@ public static class IdleText
                 null);
         }
 
+        if (look.NotPlanned.Count(left => left.Cause == NotPlannedCause.SetAside) is > 0 and var aside)
+            return new IdleSnapshot(TextWords.IdleStuck,
+                Say.Counted(aside, TextWords.IdleSetAsideOne, TextWords.IdleSetAsideMany), batchPage,
+                TextWords.OpenBatchPage);
         return state.Adopted is { Plan.Unplaced.Count: > 0 and var left }
             ? new IdleSnapshot(TextWords.IdleStuck,
                 Say.Counted(left, TextWords.IdleStuckTextOne, TextWords.IdleStuckTextMany), batchPage,

@@ -61,9 +61,11 @@ public static class ResourceText
     };
 
     /// <summary>A request that waits without a plan.</summary>
-    public static NotPlannedSnapshot Write(BenchState state, NotPlanned left) =>
+    public static NotPlannedSnapshot Write(BenchState state, NotPlanned left, Instant now, DateTimeZone zone) =>
         new(left.Request.Value, StepText.Specimen(state, left.Request), KebabCase.Of(left.Cause), left.Cause switch
         {
+            NotPlannedCause.SetAside => SetAside(state, left.Request, now, zone),
+            NotPlannedCause.AfterSetAside => TextWords.NotPlannedAfterSetAside,
             NotPlannedCause.HeldBack => TextWords.NotPlannedHeldBack,
             NotPlannedCause.NoReader => TextWords.NotPlannedNoReader,
             NotPlannedCause.OtherTemperature => TextWords.NotPlannedOtherTemperature,
@@ -72,6 +74,17 @@ public static class ResourceText
             NotPlannedCause.ControlsAwaited or NotPlannedCause.ControlsFailed => Gate(state, left.Request),
             _ => TextWords.NotPlannedNoHands,
         });
+
+    /// <summary>Why a request is set aside: "set aside: ready on 9999-12-31, …".</summary>
+    public static string SetAside(BenchState state, RequestId request, Instant now, DateTimeZone zone) =>
+        ReadyTooFar(state, request, now, zone) is { } day
+            ? Say.Of(TextWords.NotPlannedTooFar, day, Bounds.PlannedWithin.Days) : TextWords.NotPlannedSetAside;
+
+    /// <summary>The day on which a request is ready, where that is later than plans look ahead; else null.</summary>
+    public static string? ReadyTooFar(BenchState state, RequestId request, Instant now, DateTimeZone zone) =>
+        state.Find(request) is { } cartridge && PlanObstacles.IsTooFar(cartridge, now)
+            // The last day that there is has no end in a zone east of Greenwich.
+            ? Say.Day(Instant.Min(cartridge.Wanted.Request.Ready, Instant.MaxValue - Duration.FromDays(1)), zone) : null;
 
     /// <summary>What the controls of a request's kit lot keep it waiting for; "" where they do not.</summary>
     public static string Gate(BenchState state, RequestId request) => state.Find(request) is { } cartridge

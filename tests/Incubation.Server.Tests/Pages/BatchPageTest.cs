@@ -121,6 +121,20 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
+    public async Task Render_RequestThatCannotBePlanned_SaysThatItIsSetAsideAndWhy()
+    {
+        var wanted = BenchRig.Request("R1");
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R2"),
+            wanted with { Request = wanted.Request with { Ready = Instant.FromUtc(2262, 4, 12, 0, 0) } }]));
+
+        var page = Page();
+
+        page.WaitForAssertion(() => Assert.Contains("set aside: ready on 2262-04-12",
+            page.Find("table").TextContent, StringComparison.Ordinal));
+        Assert.NotEmpty(page.FindAll(".chart-frame svg"));
+    }
+
+    [Fact]
     public async Task Add_NoSpecimen_FaultBesideItsField()
     {
         var page = Page();

@@ -1,0 +1,67 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Records;
+using Incubation.Records.Benches;
+using Microsoft.Playwright;
+using NodaTime;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>A log that holds a request with which no plan can be made: what its bench page shows.</summary>
+public sealed class SetAsidePageTest(Browser browser)
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Theory]
+    [InlineData(1280, 800)]
+    [InlineData(360, 740)]
+    public async Task BenchPage_RequestReadyOnTheLastDay_StandsOnTheListWithItsReasonAlsoAlone(int width, int height)
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R01"]);
+        await server.Kill(Cancel);
+        AddToTheLog(server.DataFile);
+        await server.Start(Cancel);
+        var page = await browser.Open(width, height);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+
+        var line = page.Locator(".also-list li", new() { HasText = "T-9" });
+        await Assertions.Expect(line).ToContainTextAsync("set aside: ready on 9999-12-3");
+        await Assertions.Expect(page.Locator(".alarm[data-priority='medium'] .alarm-title"))
+            .ToHaveTextAsync("T-9 is set aside");
+        await Assertions.Expect(page.Locator(".card[data-phase]")).ToBeVisibleAsync();
+        Assert.True(await page.EvaluateAsync<bool>("() => document.documentElement.scrollWidth <= innerWidth"));
+        if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
+            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"set-aside-{width}.png"), FullPage = true });
+
+        await server.Kill(Cancel);
+        await page.WaitForSelectorAsync(".bench-line:not([data-line='connected'])");
+        await Assertions.Expect(line).ToBeVisibleAsync();
+        await Assertions.Expect(page.Locator(".alarm-title")).ToHaveTextAsync("T-9 is set aside");
+    }
+
+    /// <summary>As an earlier program may have written it: the door refuses it now.</summary>
+    private static void AddToTheLog(string dataFile)
+    {
+        using var file = DataFile.Open(dataFile);
+        var streams = new BenchStreams(file);
+        var bench = new BenchId("bench-1");
+        var state = streams.Load(bench).Aggregate((BenchState?)null, LiveBench.Apply)!;
+        var known = state.Cartridges[0].Wanted;
+        var wanted = known with
+        {
+            Request = known.Request with
+            {
+                Id = new RequestId("T9"),
+                Specimen = new SpecimenId("T-9"),
+                After = [],
+                Ready = Instant.FromUtc(9999, 12, 31, 23, 59, 59),
+            },
+        };
+        streams.Append(bench, state.Revision,
+            [new BenchEntry(new BenchEvent.RequestsAdded([wanted]), new Provenance(new ReportId("earlier"),
+                state.LastArrived, state.LastArrived, new PersonId("lena"), new DeviceId("earlier")))]);
+    }
+}
