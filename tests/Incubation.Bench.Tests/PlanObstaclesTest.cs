@@ -12,7 +12,8 @@ public sealed class PlanObstaclesTest
     /// <summary>An assay whose clear ends after the last day that there is: whoever plans it throws.</summary>
     private static Assay Endless { get; } = Assay("A9") with { Clear = Duration.FromDays(3_000_000) };
 
-    public static TheoryData<string> Far => new(["2026-03-17T08:00:00Z", "2262-04-12T00:00:00Z", "9999-12-31T23:59:59Z"]);
+    public static TheoryData<string> Far =>
+        new(["2026-03-17T08:00:00Z", "2262-04-12T00:00:00Z", "9999-12-31T23:59:59Z"]);
 
     [Theory]
     [MemberData(nameof(Far))]
@@ -27,7 +28,8 @@ public sealed class PlanObstaclesTest
 
         Assert.Equal([R("R2")], Aside(scene));
         Assert.Equal([R("R1"), R("R3")],
-            scene.Now.Adopted!.Plan.Steps.Select(step => step.Action.Subject).OfType<RequestId>().Distinct().OrderBy(id => id.Value));
+            scene.Now.Adopted!.Plan.Steps.Select(step => step.Action.Subject).OfType<RequestId>().Distinct()
+                .OrderBy(id => id.Value));
         Assert.Equal([new NotPlanned(R("R2"), NotPlannedCause.SetAside)], scene.View(1).NotPlanned);
         var alarm = Assert.Single(scene.View(1).Alarms);
         Assert.Equal((new AlarmKey(AlarmKind.SetAside, R("R2")), At(0), AlarmPriority.Medium),

@@ -28,13 +28,18 @@ public sealed class SetAsidePageTest(Browser browser)
         await bench.Start();
 
         var line = page.Locator(".also-list li", new() { HasText = "T-9" });
-        await Assertions.Expect(line).ToContainTextAsync("set aside: ready on 9999-12-3");
+        await Assertions.Expect(line).ToContainTextAsync("set aside: ready on 9999-12-31");
         await Assertions.Expect(page.Locator(".alarm[data-priority='medium'] .alarm-title"))
             .ToHaveTextAsync("T-9 is set aside");
         await Assertions.Expect(page.Locator(".card[data-phase]")).ToBeVisibleAsync();
         Assert.True(await page.EvaluateAsync<bool>("() => document.documentElement.scrollWidth <= innerWidth"));
         if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
-            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"set-aside-{width}.png"), FullPage = true });
+        {
+            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"set-aside-{width}.png") });
+            await page.Locator(".alarm [data-action='acknowledge']").ClickAsync();
+            await page.WaitForSelectorAsync(".alarm[data-seen='true']");
+            await page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"set-aside-{width}-seen.png") });
+        }
 
         await server.Kill(Cancel);
         await page.WaitForSelectorAsync(".bench-line:not([data-line='connected'])");

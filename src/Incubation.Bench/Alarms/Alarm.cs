@@ -60,8 +60,8 @@ public enum AlarmPriority
 }
 
 /// <summary>
-/// Names an alarm: one of a kind for each cartridge. Those that the host raises, and that nothing can be planned, are no
-/// cartridge's: in the place of the request stands what tells one occurrence from the next.
+/// Names an alarm: one of a kind for each cartridge. Those that the host raises, and that nothing can be planned, are
+/// no cartridge's: in the place of the request stands what tells one occurrence from the next.
 /// </summary>
 public sealed record AlarmKey(AlarmKind Kind, RequestId Request);
 

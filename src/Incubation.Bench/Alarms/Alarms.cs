@@ -80,8 +80,8 @@ internal static class Alarms
     /// <summary>
     /// A read is in danger from the instant at which its move must begin for the read to start before the guard; where
     /// that move is the hands' present step, begun in time, only from the guard itself. If the guard is too short to
-    /// act in, the alarm starts earlier, when the move should have ended, so every closing window is announced. Where no
-    /// plan can be made nothing else says that the window has opened: then it starts there.
+    /// act in, the alarm starts earlier, when the move should have ended, so every closing window is announced. Where
+    /// no plan can be made nothing else says that the window has opened: then it starts there.
     /// </summary>
     private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {

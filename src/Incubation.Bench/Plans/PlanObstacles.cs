@@ -13,9 +13,9 @@ namespace Incubation.Bench;
 public sealed record PlanAround(BenchCommand.NotePlanning Note, BenchCommand.AdoptPlan? Plan, Exception? Fault);
 
 /// <summary>
-/// Finds what keeps a bench from planning, by planning without it. What is set aside is as little as possible: everything
-/// suspected is left out at first and taken in again, by halves, the least suspicious first, as long as a plan can be
-/// made. A cartridge in work is never set aside; where no plan can be made for its sake, it is named.
+/// Finds what keeps a bench from planning, by planning without it. What is set aside is as little as possible:
+/// everything suspected is left out at first and taken in again, by halves, the least suspicious first, as long as a
+/// plan can be made. A cartridge in work is never set aside; where no plan can be made for its sake, it is named.
 /// </summary>
 public static class PlanObstacles
 {

@@ -47,7 +47,8 @@ public static class AlarmText
         var (slot, reader) = PlaceFor(state, alarm.Key);
         var actions = Conditions.Of(alarm.Key.Kind).Actions.Where(action => action != AlarmAction.Loaded
             || slot is not null || reader is not null);
-        return Write(alarm, title, text, state.Find(request) is null ? "" : request.Value, actions, slot, reader, isPassed: false);
+        var whose = state.Find(request) is null ? "" : request.Value;
+        return Write(alarm, title, text, whose, actions, slot, reader, isPassed: false);
     }
 
     /// <summary>An alarm of this server as screens show it.</summary>

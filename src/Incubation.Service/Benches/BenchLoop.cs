@@ -49,7 +49,7 @@ public sealed class BenchLoop
     /// <param name="log">Where it records.</param>
     /// <param name="clock">The server's time.</param>
     /// <param name="budget">Makes the budget of each search.</param>
-    /// <param name="trials">Makes the budget of each look for what keeps the bench from planning: of plans tried.</param>
+    /// <param name="trials">Makes the budget of each look for what hinders planning: of plans tried.</param>
     /// <param name="newId">Names the bench's own commands.</param>
     /// <param name="logger">Hears of faults.</param>
     /// <param name="guard">Says whether the time is in doubt.</param>
@@ -260,8 +260,9 @@ public sealed class BenchLoop
     }
 
     /// <summary>
-    /// Makes and adopts a plan; false where nothing that is shown has changed. Whatever goes wrong in planning, the bench
-    /// goes on: what hinders is set aside and the rest is planned, or it stands in the log that no plan can be made.
+    /// Makes and adopts a plan; false where nothing that is shown has changed. Whatever goes wrong in planning, the
+    /// bench goes on: what hinders is set aside and the rest is planned, or it stands in the log that no plan can be
+    /// made.
     /// </summary>
     private async Task<bool> PlanAsync(PlanCause cause, Instant now)
     {
@@ -360,8 +361,8 @@ public sealed class BenchLoop
         if (LiveBench.Decide(State, around.Note, provenance) is Decision.Accepted accepted)
         {
             // Without their names, which may be patients'.
-            logger.LogWarning(around.Fault, "Bench {Bench} {Works} and sets {Requests} requests aside ({Cause}).", State.Id,
-                around.Note.Works ? "plans" : "cannot plan", around.Note.SetAside.Length, cause);
+            logger.LogWarning(around.Fault, "Bench {Bench} {Works} and sets {Requests} requests aside ({Cause}).",
+                State.Id, around.Note.Works ? "plans" : "cannot plan", around.Note.SetAside.Length, cause);
             if (!await RecordAsync(accepted, provenance))
                 return PlanOutcome.NotWritten;
             noted = true;

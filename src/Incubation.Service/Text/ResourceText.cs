@@ -83,8 +83,9 @@ public static class ResourceText
     /// <summary>The day on which a request is ready, where that is later than plans look ahead; else null.</summary>
     public static string? ReadyTooFar(BenchState state, RequestId request, Instant now, DateTimeZone zone) =>
         state.Find(request) is { } cartridge && PlanObstacles.IsTooFar(cartridge, now)
-            // The last day that there is has no end in a zone east of Greenwich.
-            ? Say.Day(Instant.Min(cartridge.Wanted.Request.Ready, Instant.MaxValue - Duration.FromDays(1)), zone) : null;
+            // In a zone east of Greenwich the last day that there is ends earlier.
+            ? Say.Day(Instant.Min(cartridge.Wanted.Request.Ready, Instant.MaxValue - Duration.FromHours(14)), zone)
+            : null;
 
     /// <summary>What the controls of a request's kit lot keep it waiting for; "" where they do not.</summary>
     public static string Gate(BenchState state, RequestId request) => state.Find(request) is { } cartridge

@@ -69,8 +69,8 @@ public sealed class PlanningHealthTest(ServerFactory server) : IClassFixture<Ser
     private static async Task Say(BenchRunner runner, BenchCommand command)
     {
         var now = runner.Present.View.At;
-        var answer = await runner.SendAsync(command, new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now,
-            new PersonId("ines"), new DeviceId("test")));
+        var answer = await runner.SendAsync(command, new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now,
+            now, new PersonId("ines"), new DeviceId("test")));
         Assert.True(answer.Recorded, answer.Sentence);
     }
 

@@ -1,10 +1,9 @@
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Planning;
 using Incubation.Records;
+using Incubation.Service.Alarms;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
-using Incubation.Service.Alarms;
 using Incubation.Service.Screens;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Tests.Support;
@@ -42,12 +41,13 @@ public sealed class PlanTroubleTest : IDisposable
         Assert.Equal(new RequestId("R2"), rig.Runner.Present.View.Offers[0].Action.Subject);
         var snapshot = Snapshot(rig);
         var left = Assert.Single(snapshot.NotPlanned);
-        Assert.Equal(("SP-R1", "set-aside", "set aside: ready on 9999-12-30, later than the 14 days that plans look ahead"),
+        Assert.Equal(("SP-R1", "set-aside",
+            "set aside: ready on 9999-12-31, later than the 14 days that plans look ahead"),
             (left.Specimen, left.Cause, left.Text));
         var alarm = Assert.Single(snapshot.Alarms);
         Assert.Equal(("set-aside/R1", "medium", "SP-R1 is set aside", "R1"),
             (alarm.Id, alarm.Priority, alarm.Title, alarm.Request));
-        Assert.Contains("ready only on 9999-12-30", alarm.Text, StringComparison.Ordinal);
+        Assert.Contains("ready only on 9999-12-31", alarm.Text, StringComparison.Ordinal);
 
         await rig.Must(new BenchCommand.WithdrawRequest(new RequestId("R1")));
         await rig.Until(view => view.State.Run.Trouble is null);
@@ -65,7 +65,8 @@ public sealed class PlanTroubleTest : IDisposable
         // Somebody runs it all the same.
         await rig.Must(new BenchCommand.Mixed(new RequestId("R1")));
         rig.Advance(Duration.FromSeconds(25));
-        await rig.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(3)), false));
+        await rig.Must(new BenchCommand.Loaded(new RequestId("R1"), new CartridgePlace.InSlot(new SlotNumber(3)),
+            false));
         await rig.Until(view => view.State.Run.Trouble is { Works: false });
 
         var snapshot = Snapshot(rig);
