@@ -23,23 +23,26 @@ internal static class BackupCommand
             Required = true
         };
         var command = new Command("backup", Words.BackupDescription) { data, to };
-        command.SetAction(parsed =>
-            Run(parsed.GetRequiredValue(data), parsed.GetRequiredValue(to), output, error, time));
+        var key = new KeyPlace();
+        key.AddTo(command);
+        command.SetAction(parsed => DataFiles.Try(error, () => Run(parsed.GetRequiredValue(data),
+            parsed.GetRequiredValue(to), key.Of(parsed, parsed.GetRequiredValue(data)), output, error, time)));
         return command;
     }
 
-    private static int Run(string data, string to, TextWriter output, TextWriter error, TimeProvider time) =>
-        DataFiles.Try(error, () =>
+    private static int Run(string data, string to, string? key, TextWriter output, TextWriter error,
+        TimeProvider time)
     {
         StepBack();
         var now = time.GetUtcNow().ToInstant();
         // A folder gets a backup a time, each with a name of its own: what a timer needs.
         var target = Directory.Exists(to) || Path.EndsInDirectorySeparator(to)
             ? Path.Combine(to, DataBackup.NameAt(data, now)) : to;
-        var report = DataBackup.Make(data, target);
+        var report = DataBackup.Make(data, target, key);
         output.WriteLine(Say.Text(Words.BackupMade, report.Path));
         DataFiles.Write(report, output);
-    });
+        return KeyPlace.Judge(report.Signatures, report.Signer, error);
+    }
 
     /// <summary>
     /// The server that runs beside it comes first on the processor: reports are acknowledged while a backup is made.
@@ -71,34 +74,48 @@ internal static class RestoreCommand
             Required = true
         };
         var force = new Option<bool>("--force") { Description = Words.ForceDescription };
-        var command = new Command("restore", Words.RestoreDescription) { backup, data, force };
-        command.SetAction(parsed => Run(
-            parsed.GetRequiredValue(backup), parsed.GetRequiredValue(data), parsed.GetValue(force), output, error,
-                time));
+        var unsigned = new Option<bool>("--sign-as-it-stands") { Description = Words.SignAsItStandsDescription };
+        var command = new Command("restore", Words.RestoreDescription) { backup, data, force, unsigned };
+        var key = new KeyPlace();
+        key.AddTo(command);
+        command.SetAction(parsed => DataFiles.Try(error, () => Run(
+            parsed.GetRequiredValue(backup), parsed.GetRequiredValue(data), parsed.GetValue(force),
+            new RestoreOptions(key.Candidates(parsed, parsed.GetRequiredValue(data)), parsed.GetValue(unsigned)),
+            output, error, time)));
         return command;
     }
 
-    private static int Run(string backup, string data, bool force, TextWriter output, TextWriter error,
-        TimeProvider time) => DataFiles.Try(error, () =>
+    private static int Run(string backup, string data, bool force, RestoreOptions options, TextWriter output,
+        TextWriter error, TimeProvider time)
     {
-        var done = DataRestore.Run(backup, data, force, time.GetUtcNow().ToInstant());
+        if (KeySearch.SignerOf(backup) is { } signer)
+            output.WriteLine(Say.Text(Words.RestoreNeeds, signer,
+                KeySearch.Choose(backup, options.KeyFiles ?? []) ?? Words.RestoreKeyNowhere));
+        var done = DataRestore.Run(backup, data, force, time.GetUtcNow().ToInstant(), options);
         output.WriteLine(Say.Text(Words.Restored, done.Restored.Path));
         if (done.Kept is { } kept)
             output.WriteLine(Say.Text(Words.RestoreKept, kept));
         DataFiles.Write(done.Restored, output);
-    });
+        return KeyPlace.Judge(done.Restored.Signatures, done.Restored.Signer, error);
+    }
 }
 
 /// <summary>What commands on data files have in common.</summary>
 internal static class DataFiles
 {
     /// <summary>Does something with a data file; what stands in the way is told in its own sentence.</summary>
-    public static int Try(TextWriter error, Action act)
+    public static int Try(TextWriter error, Action act) => Try(error, () =>
+    {
+        act();
+        return ExitCode.Done;
+    });
+
+    /// <summary>The same for something that has an exit code of its own.</summary>
+    public static int Try(TextWriter error, Func<int> act)
     {
         try
         {
-            act();
-            return ExitCode.Done;
+            return act();
         }
         catch (BackupException fault)
         {
@@ -111,7 +128,8 @@ internal static class DataFiles
             return ExitCode.RuleBroken;
         }
         catch (Exception fault)
-            when (fault is DataFileException or AppendException or IOException or UnauthorizedAccessException)
+            when (fault is DataFileException or AppendException or IOException or UnauthorizedAccessException
+                or InvalidDataException)
         {
             error.WriteLine(fault.Message);
             return ExitCode.NotUnderstood;

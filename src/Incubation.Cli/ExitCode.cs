@@ -19,6 +19,11 @@ public static class ExitCode
     public const int LeftOut = 3;
 
     /// <summary>
+    /// Done, but the record's signatures were not checked, for want of its key or of signatures.
+    /// </summary>
+    public const int NotChecked = 4;
+
+    /// <summary>
     /// Interrupted by Ctrl-C before it was done; nothing was written. The customary code: 128 + the signal's number.
     /// </summary>
     public const int Interrupted = 130;

@@ -30,11 +30,13 @@ internal static class ExportCommand
             Description = Words.ExportFormDescription,
             DefaultValueFactory = _ => ExportForm.Csv
         };
-        var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
-        var command = new Command("export", Words.ExportDescription) { data, to, form, key };
+        var command = new Command("export", Words.ExportDescription) { data, to, form };
+        var key = new KeyPlace();
+        key.AddTo(command);
         command.SetAction(parsed => DataFiles.Try(error, () => output.WriteLine(Say.Text(
             Words.Exported, parsed.GetRequiredValue(to),
-            RecordExport.Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(form),
+            RecordExport.Run(parsed.GetRequiredValue(data), key.Of(parsed, parsed.GetRequiredValue(data)),
+                parsed.GetValue(form),
                 parsed.GetRequiredValue(to))))));
         return command;
     }
@@ -56,10 +58,12 @@ internal static class EraseRecordCommand
             Description = Words.EraseConfirmDescription,
             HelpName = "BATCHES"
         };
-        var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
-        var command = new Command("erase-record", Words.EraseDescription) { data, confirm, key };
-        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(confirm),
-            time.GetUtcNow().ToInstant(), output, error));
+        var command = new Command("erase-record", Words.EraseDescription) { data, confirm };
+        var key = new KeyPlace();
+        key.AddTo(command);
+        command.SetAction(parsed => DataFiles.Try(error, () => Run(parsed.GetRequiredValue(data),
+            key.Of(parsed, parsed.GetRequiredValue(data)), parsed.GetValue(confirm),
+            time.GetUtcNow().ToInstant(), output, error)));
         return command;
     }
 

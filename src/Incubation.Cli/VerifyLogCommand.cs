@@ -10,15 +10,16 @@ internal static class VerifyLogCommand
     public static Command Build(TextWriter output, TextWriter error)
     {
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
-        var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
         var heads = new Option<string[]>("--head")
         {
             Description = Words.HeadDescription,
             HelpName = "\"STREAM ROW HASH SIGNATURE\""
         };
-        var command = new Command("verify-log", Words.VerifyLogDescription) { data, key, heads };
-        command.SetAction(parsed =>
-            Run(parsed.GetRequiredValue(data), parsed.GetValue(key), parsed.GetValue(heads) ?? [], output, error));
+        var command = new Command("verify-log", Words.VerifyLogDescription) { data, heads };
+        var key = new KeyPlace();
+        key.AddTo(command);
+        command.SetAction(parsed => DataFiles.Try(error, () => Run(parsed.GetRequiredValue(data),
+            key.Of(parsed, parsed.GetRequiredValue(data)), parsed.GetValue(heads) ?? [], output, error)));
         return command;
     }
 
@@ -35,14 +36,10 @@ internal static class VerifyLogCommand
             notes.Add(note);
         }
 
-        var whole = true;
-        var code = DataFiles.Try(error, () =>
-        {
-            var report = RecordCheck.Run(data, key, notes);
-            Write(report, output, error);
-            whole = report.IsWhole;
-        });
-        return code == ExitCode.Done && !whole ? ExitCode.RuleBroken : code;
+        var report = RecordCheck.Run(data, key, notes);
+        Write(report, output, error);
+        var judged = KeyPlace.Judge(report.Signatures, KeySearch.SignerOf(data), error);
+        return report.IsWhole ? judged : ExitCode.RuleBroken;
     }
 
     private static void Write(RecordReport report, TextWriter output, TextWriter error)

@@ -13,7 +13,10 @@ namespace Incubation.Records;
 /// <param name="KeyFile">Where the record's key lies; null is beside the data file.</param>
 /// <param name="ReplaceLostKey">Whether a key that is missing is replaced by a new one, with which everything is signed
 /// as it stands.</param>
-public sealed record DataFileOptions(Duration? BusyTimeout = null, string? KeyFile = null, bool ReplaceLostKey = false);
+/// <param name="SignAsItStands">Whether a file that holds events and no signatures, as a program wrote it that signed
+/// nothing, is signed as it stands.</param>
+public sealed record DataFileOptions(Duration? BusyTimeout = null, string? KeyFile = null, bool ReplaceLostKey = false,
+    bool SignAsItStands = false);
 
 /// <summary>
 /// The one file that holds a clinic's records. One process has it open at a time; within the process it may be
@@ -64,7 +67,8 @@ public sealed class DataFile : IDisposable
     /// <summary>
     /// Opens a data file, makes it and its folder where there is none, and brings its tables to this program's form.
     /// Throws <see cref="DataFileException"/> with a sentence for people where the file is in use, is none of this
-    /// program's, is newer than this program, cannot be opened, or its key is missing; it is unchanged then.
+    /// program's, is newer than this program, cannot be opened, holds events without signatures, or its key is missing;
+    /// it is unchanged then.
     /// </summary>
     public static DataFile Open(string path, DataFileOptions? options = null)
     {
@@ -74,11 +78,14 @@ public sealed class DataFile : IDisposable
         try
         {
             store = StorageEngine.Present.Open(full, options?.BusyTimeout ?? Duration.FromSeconds(5));
+            var keyFile = options?.KeyFile ?? SigningKey.PathBeside(full);
+            // Before anything of it is changed.
+            if (options is not { SignAsItStands: true })
+                TailCutGuard.RefuseUnsigned(store.Writer, full, keyFile);
             var file = new DataFile(full, fileLock, store);
             using var context = new RecordsContext(store.Writing);
             file.KeptBeforeChange = store.BringUpToDate(context);
-            file.Heads = TailCutGuard.Open(context, full, options?.KeyFile ?? SigningKey.PathBeside(full),
-                options?.ReplaceLostKey ?? false);
+            file.Heads = TailCutGuard.Open(context, full, keyFile, options?.ReplaceLostKey ?? false);
             file.Seal = new RecordSeal(file.Heads.Key);
             return file;
         }

@@ -3,6 +3,7 @@ using Incubation.Clinic;
 using Incubation.Model;
 using Incubation.Records;
 using Incubation.Records.Clinic;
+using Incubation.Records.Log;
 using NodaTime;
 using Xunit;
 
@@ -84,6 +85,58 @@ public sealed class BackupCommandTest : IDisposable
         bench.Run("backup", Data, "--to", bench.PathOf("copy.db"));
         Assert.Equal(ExitCode.NotUnderstood, bench.Run("restore", bench.PathOf("copy.db"), "--data", Data, "--force"));
         Assert.Contains("Another running copy", bench.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void BackupRestoreAndVerify_KeyMoved_FindItByTheServicesSettings()
+    {
+        MakeData("Invented clinic").Dispose();
+        Directory.CreateDirectory(bench.PathOf("etc"));
+        File.Move(bench.PathOf(SigningKey.FileName), bench.PathOf("etc/clinic.key"));
+        var settings = bench.Write("incubation.json", $$"""
+            {
+              // As the service reads it.
+              "Incubation": { "Data": "{{Data}}", "RecordKey": "{{bench.PathOf("etc/clinic.key")}}", },
+            }
+            """);
+        string[] config = ["--config", settings];
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(["backup", Data, "--to", bench.PathOf("copy.db"), .. config]),
+            bench.Error));
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(["verify-log", bench.PathOf("copy.db"), .. config]),
+            bench.Error));
+        File.Delete(Data);
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(["restore", bench.PathOf("copy.db"), "--data", Data, .. config]),
+            bench.Error));
+        Assert.StartsWith("Needed: the record's key ", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("etc/clinic.key", bench.Output, StringComparison.Ordinal);
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(["export", Data, "--to", bench.PathOf("c.csv"), .. config]),
+            bench.Error));
+    }
+
+    [Fact]
+    public void BackupAndRestore_KeyNowhere_SayLoudlyThatNothingWasChecked()
+    {
+        MakeData("Invented clinic").Dispose();
+        File.Move(bench.PathOf(SigningKey.FileName), bench.PathOf("clinic.key"));
+        Assert.Equal(ExitCode.NotChecked, bench.Run("backup", Data, "--to", bench.PathOf("copy.db")));
+        Assert.StartsWith("SIGNATURES WERE NOT CHECKED", bench.Error, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.NotChecked, bench.Run("restore", bench.PathOf("copy.db"), "--data",
+            bench.PathOf("new/other.db")));
+        Assert.StartsWith("SIGNATURES WERE NOT CHECKED", bench.Error, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.Done, bench.Run("restore", bench.PathOf("copy.db"), "--data",
+            bench.PathOf("checked/other.db"), "--key", bench.PathOf("clinic.key")));
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("backup", Data, "--to", bench.PathOf("copy2.db"), "--key",
+            bench.PathOf("none.key")));
+        Assert.Contains("none.key: no such file", bench.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Backup_SettingsUnreadable_RefusedWithSentence()
+    {
+        MakeData("Invented clinic").Dispose();
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("backup", Data, "--to", bench.PathOf("copy.db"), "--config",
+            bench.Write("broken.json", "{")));
+        Assert.Contains("broken.json cannot be read", bench.Error, StringComparison.Ordinal);
     }
 
     private DataFile MakeData(string name)

@@ -300,7 +300,7 @@ public sealed class BackupTest : IDisposable
     {
         Older();
         string kept;
-        using (var file = DataFile.Open(folder.DataFile))
+        using (var file = DataFile.Open(folder.DataFile, new DataFileOptions(SignAsItStands: true)))
         {
             kept = Assert.IsType<string>(file.KeptBeforeChange);
             Assert.Single(file.Log.Streams());
@@ -314,7 +314,8 @@ public sealed class BackupTest : IDisposable
         Assert.Equal(1L, RawFile.Scalar(kept, "SELECT COUNT(*) FROM EventHeaders"));
         using (var again = DataFile.Open(folder.DataFile))
             Assert.Null(again.KeptBeforeChange);
-        Assert.Single(DataRestore.Run(kept, folder.At("new.db"), force: false, Now).Restored.Streams);
+        Assert.Single(DataRestore.Run(kept, folder.At("new.db"), force: false, Now,
+            new RestoreOptions(SignAsItStands: true)).Restored.Streams);
     }
 
     [Fact]
@@ -326,9 +327,51 @@ public sealed class BackupTest : IDisposable
         using (var context = present.Read())
             Directory.CreateDirectory(
                 folder.At($"clinic.before-{context.Database.GetMigrations().ElementAt(1)}.db.part"));
-        Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile));
+        Assert.Equal(DataFileProblem.CannotOpen, Assert.Throws<DataFileException>(() =>
+            DataFile.Open(folder.DataFile, new DataFileOptions(SignAsItStands: true))).Problem);
         Assert.Equal("20261125095806_Beginning",
             RawFile.Scalar(folder.DataFile, "SELECT MAX(MigrationId) FROM __EFMigrationsHistory"));
+    }
+
+    [Fact]
+    public void Open_FileWithEventsAndWithoutSignatures_IsRefusedUntouched()
+    {
+        Older();
+        var refused = Assert.Throws<DataFileException>(() => DataFile.Open(folder.DataFile));
+        Assert.Equal(DataFileProblem.HeadsMissing, refused.Problem);
+        Assert.Contains("--sign-as-it-stands", refused.Message, StringComparison.Ordinal);
+        Assert.Equal("20261125095806_Beginning",
+            RawFile.Scalar(folder.DataFile, "SELECT MAX(MigrationId) FROM __EFMigrationsHistory"));
+        Assert.False(File.Exists(folder.At(SigningKey.FileName)));
+    }
+
+    [Fact]
+    public void Restore_BackupWithEventsAndWithoutSignatures_OnlyWhereThatIsSaid()
+    {
+        Older();
+        Assert.Equal(SignatureCheck.Unsigned, DataBackup.Make(folder.DataFile, Backup).Signatures);
+        Assert.Equal(BackupProblem.Unsigned, Assert.Throws<BackupException>(() =>
+            DataRestore.Run(Backup, folder.At("new.db"), force: true, Now)).Problem);
+        Assert.False(File.Exists(folder.At("new.db")));
+        var options = new RestoreOptions(SignAsItStands: true);
+        Assert.Single(DataRestore.Run(Backup, folder.At("new.db"), force: false, Now, options).Restored.Streams);
+    }
+
+    [Fact]
+    public void Backup_KeyElsewhere_IsCheckedWhereItIsNamed()
+    {
+        Story().Dispose();
+        var key = folder.At("apart/clinic.key");
+        Directory.CreateDirectory(folder.At("apart"));
+        File.Move(folder.At(SigningKey.FileName), key);
+        Assert.Equal(SignatureCheck.NoKey, DataBackup.Make(folder.DataFile, folder.At("unchecked.db")).Signatures);
+        Assert.Equal(SignatureCheck.Checked, DataBackup.Make(folder.DataFile, Backup, key).Signatures);
+        RawFile.Run(folder.DataFile, "UPDATE Heads SET Signature = x'00'");
+        Assert.Equal(BackupProblem.Broken, Assert.Throws<BackupException>(() =>
+            DataBackup.Make(folder.DataFile, folder.At("forged.db"), key)).Problem);
+        var options = new RestoreOptions([folder.At("none.key"), key]);
+        Assert.Equal(SignatureCheck.Checked,
+            DataRestore.Run(Backup, folder.At("new.db"), force: false, Now, options).Restored.Signatures);
     }
 
     /// <summary>A file as the first release of the tables wrote it, with one event.</summary>

@@ -21,6 +21,9 @@ public enum BackupProblem
     /// <summary>The backup is of another clinic, or of another course of events.</summary>
     Foreign,
 
+    /// <summary>The backup holds events and no signatures, and nobody said that it is to be put back so.</summary>
+    Unsigned,
+
     /// <summary>The present data file cannot be read, so that nobody can say what would be lost.</summary>
     PresentUnreadable,
 }

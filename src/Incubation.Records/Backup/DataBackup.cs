@@ -14,8 +14,10 @@ public static class DataBackup
     /// </summary>
     /// <param name="dataFile">The data file; its server may run.</param>
     /// <param name="target">The copy; must not exist.</param>
+    /// <param name="keyFile">The record's key; null is beside the data file. Without it signatures are not looked at,
+    /// which the report says.</param>
     /// <returns>What the copy holds.</returns>
-    public static DataFileReport Make(string dataFile, string target)
+    public static DataFileReport Make(string dataFile, string target, string? keyFile = null)
     {
         var from = Path.GetFullPath(dataFile);
         var to = Path.GetFullPath(target);
@@ -39,7 +41,7 @@ public static class DataBackup
         StorageEngine.Present.Copy(from, part);
         try
         {
-            var report = Inspection.Of(part, SigningKey.Find(SigningKey.PathBeside(from)));
+            var report = Inspection.Of(part, SigningKey.Find(keyFile ?? SigningKey.PathBeside(from)));
             File.Move(part, to, overwrite: false);
             return report with { Path = to };
         }

@@ -17,6 +17,12 @@ namespace Incubation.Records.Backup;
 /// <param name="Kept">Where the file that it replaced is kept, or null where there was none.</param>
 public sealed record RestoreReport(DataFileReport Restored, string? Kept);
 
+/// <summary>How a backup is put back.</summary>
+/// <param name="KeyFiles">Where the record's key may lie, the likeliest first; null is beside the data file. Without it
+/// signatures are not looked at, which the report says.</param>
+/// <param name="SignAsItStands">Whether a backup with events and without signatures is put back.</param>
+public sealed record RestoreOptions(IReadOnlyList<string>? KeyFiles = null, bool SignAsItStands = false);
+
 /// <summary>Puts a backup in the place of a data file whose server is stopped.</summary>
 public static class DataRestore
 {
@@ -33,7 +39,9 @@ public static class DataRestore
     /// <param name="force">Whether to go on where the present file holds more than the backup, another course of
     /// events, or cannot be read.</param>
     /// <param name="now">Names the file that is kept.</param>
-    public static RestoreReport Run(string backup, string dataFile, bool force, Instant now)
+    /// <param name="options">Where the key is, and what else is allowed.</param>
+    public static RestoreReport Run(string backup, string dataFile, bool force, Instant now,
+        RestoreOptions? options = null)
     {
         var from = Path.GetFullPath(backup);
         var to = Path.GetFullPath(dataFile);
@@ -49,9 +57,12 @@ public static class DataRestore
         StorageEngine.Present.Copy(from, part, still: !StorageEngine.Present.HasMoreBeside(from));
         try
         {
-            var keyFile = SigningKey.PathBeside(to);
-            var report = Inspection.Of(part, SigningKey.Find(keyFile));
-            EndSignIns(part, keyFile, now);
+            var keyFile = KeySearch.Choose(part, options?.KeyFiles ?? [SigningKey.PathBeside(to)]);
+            var report = Inspection.Of(part, keyFile is null ? null : SigningKey.Find(keyFile));
+            if (report is { Signatures: SignatureCheck.Unsigned, Events: > 0 } && options is not
+                { SignAsItStands: true })
+                throw new BackupException(BackupProblem.Unsigned, Sentence.Of(Words.RestoreUnsigned, from));
+            EndSignIns(part, report.Signatures == SignatureCheck.Checked ? keyFile : null, now);
             var kept = Path.Exists(to) ? Replace(part, to, force, now) : null;
             if (kept is null)
             {
@@ -68,9 +79,10 @@ public static class DataRestore
     }
 
     /// <summary>Who was signed in at the backup may have signed out, or lost a tablet, since.</summary>
-    private static void EndSignIns(string path, string keyFile, Instant now)
+    private static void EndSignIns(string path, string? keyFile, Instant now)
     {
-        RecordEnds(path, keyFile, now);
+        if (keyFile is not null)
+            RecordEnds(path, keyFile, now);
         using var connection = StorageEngine.Present.OpenForWriting(path);
         if (!StorageEngine.Present.HasTable(connection, "Sessions"))
             return;
@@ -84,8 +96,7 @@ public static class DataRestore
     private static void RecordEnds(string path, string keyFile, Instant now)
     {
         using (var connection = StorageEngine.Present.OpenForReading(path, still: true))
-            if (SigningKey.Find(keyFile) is not { } key || SignedHeads.Read(connection)?.KeyName != key.Name
-                || !SealCheck.HasSealedSessions(connection))
+            if (!SealCheck.HasSealedSessions(connection))
                 return;
         try
         {

@@ -20,7 +20,10 @@ public sealed record StreamReport(string Stream, LogHead Head, Instant LastArriv
 /// <summary>What a data file holds; everything in it was read and replayed.</summary>
 /// <param name="Path">Full path.</param>
 /// <param name="Streams">Its streams, by name.</param>
-public sealed record DataFileReport(string Path, IReadOnlyList<StreamReport> Streams)
+/// <param name="Signatures">Whether its signatures were held against its key.</param>
+/// <param name="Signer">Name of the key by which it is signed; null where it is not.</param>
+public sealed record DataFileReport(string Path, IReadOnlyList<StreamReport> Streams, SignatureCheck Signatures,
+    string? Signer)
 {
     /// <summary>Events in all streams.</summary>
     public long Events => Streams.Sum(stream => stream.Head.Sequence);
@@ -47,7 +50,9 @@ internal static class Inspection
             var streams = Queries.Texts(connection,
                 "SELECT \"Stream\" FROM \"EventHeaders\" UNION SELECT \"Stream\" FROM \"EventPayloads\" ORDER BY 1");
             var signed = SignedHeads.Read(connection);
-            var signer = signed?.KeyName == key?.Name ? key : null;
+            var name = signed is { KeyName.Length: > 0 } ? signed.KeyName : null;
+            var signatures = KeySearch.Of(name, key);
+            var signer = signatures == SignatureCheck.Checked ? key : null;
             var ruled = new ErasedByRule();
             var secrets = new SecretsInLog();
             // What was erased stands in the clinic's stream: it comes first.
@@ -60,7 +65,7 @@ internal static class Inspection
             if (signer is not null && SealCheck.Faults(connection, signer, secrets.State) is [var unsealed, ..])
                 throw unsealed;
             return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing
-                ? throw missing : new DataFileReport(path, reports);
+                ? throw missing : new DataFileReport(path, reports, signatures, name);
         }
         catch (DbException e)
         {

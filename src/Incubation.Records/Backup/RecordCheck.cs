@@ -31,6 +31,10 @@ public enum NoteVerdict
 public sealed record RecordReport(string Path, RecordVerdict Verdict, string? Key,
     IReadOnlyList<(PrintedHead Note, NoteVerdict Verdict)> Notes)
 {
+    /// <summary>Whether its signatures were held against its key.</summary>
+    public SignatureCheck Signatures => !Verdict.IsSigned ? SignatureCheck.Unsigned
+        : Key is null ? SignatureCheck.NoKey : SignatureCheck.Checked;
+
     /// <summary>Whether nothing is broken, and every note stands.</summary>
     public bool IsWhole => !Verdict.Faults.Any()
         && Notes.All(note => note.Verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned);

@@ -1,3 +1,4 @@
+using System.Data.Common;
 using System.Security.Cryptography;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
@@ -22,7 +23,7 @@ internal sealed class TailCutGuard(SigningKey key)
 
     /// <summary>
     /// The heads of a file: signed with the key at a path, which is made where neither key nor heads are there. Throws
-    /// <see cref="DataFileException"/> where one of the two is missing or they do not belong together.
+    /// <see cref="DataFileException"/> where the key is missing or another's.
     /// </summary>
     public static TailCutGuard Open(RecordsContext context, string dataFile, string keyFile, bool replaceLostKey)
     {
@@ -39,9 +40,21 @@ internal sealed class TailCutGuard(SigningKey key)
                 : new TailCutGuard(key);
         }
 
-        if (key is not null && context.EventHeaders.Any())
-            throw new DataFileException(DataFileProblem.HeadsMissing, dataFile, Words.HeadsMissing, keyFile);
         return Signed(context, new TailCutGuard(key ?? SigningKey.Make(keyFile)));
+    }
+
+    /// <summary>
+    /// Throws <see cref="DataFileException"/> for a file that holds events and no signatures: a program of before wrote
+    /// it, or somebody took them away.
+    /// </summary>
+    public static void RefuseUnsigned(DbConnection connection, string dataFile, string keyFile)
+    {
+        if (StorageEngine.Present.HasTable(connection, "EventHeaders")
+            && Queries.Scalar(connection, "SELECT 1 FROM \"EventHeaders\" LIMIT 1") is not null
+            && (!StorageEngine.Present.HasTable(connection, "StreamLists")
+                || Queries.Scalar(connection, "SELECT 1 FROM \"StreamLists\" LIMIT 1") is null))
+            throw new DataFileException(DataFileProblem.HeadsMissing, dataFile, File.Exists(keyFile)
+                ? Words.HeadsMissing : Words.RecordUnsigned, keyFile);
     }
 
     /// <summary>Signs every stream as it stands, in place of what was signed before.</summary>

@@ -35,6 +35,7 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
     private static readonly Dictionary<string, string> Flags = new(StringComparer.OrdinalIgnoreCase)
     {
         ["--autopilot"] = ServerSettings.Section + ":Autopilot",
+        ["--sign-as-it-stands"] = ServerSettings.Section + ":SignAsItStands",
         ["--month"] = ServerSettings.Section + ":Month",
     };
 

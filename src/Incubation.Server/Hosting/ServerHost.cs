@@ -58,7 +58,8 @@ public static class ServerHost
     {
         try
         {
-            using var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey));
+            using var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey,
+                SignAsItStands: settings.SignAsItStands));
             file.Log.RefuseCut();
             ServerServices.Add(builder, settings, tls, lengths, service, file);
             ServiceLogs.Add(builder.Logging, service);

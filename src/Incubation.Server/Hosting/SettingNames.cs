@@ -11,7 +11,8 @@ internal static class SettingNames
     public static readonly string[] Known =
         ["Data", "Demo", "Autopilot", "Month", "Pace", "SearchBudget", "Seed", "Config", "Logs", "Telemetry",
             "Webhook", "Certificate", "CertificateKey", "CertificatePassword", "TrustedProxy",
-         "TabletIdle", "BrowserIdle", "NewCodeFor", "ExpiryWarning", "RecordKey", "CommandRate"];
+         "TabletIdle", "BrowserIdle", "NewCodeFor", "ExpiryWarning", "RecordKey", "CommandRate",
+            "SignAsItStands"];
 
     /// <summary>A name this far from a known one, in letters, is probably meant for it.</summary>
     private const int Near = 3;

@@ -15,9 +15,10 @@ namespace Incubation.Service.Settings;
 /// <param name="RecordKey">Full path of the record's key, or null: beside the data file.</param>
 /// <param name="Month">Whether a demo that is begun anew gets an invented month as its past.</param>
 /// <param name="CommandRate">Commands that one sender may have recorded a second, on average.</param>
+/// <param name="SignAsItStands">Whether a data file with events and without signatures is signed as it stands.</param>
 public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilot, double Pace, Duration SearchBudget,
     ulong Seed, string? NewCodeFor = null, string? RecordKey = null, bool Month = false,
-        double CommandRate = WriteBudget.UsualRate)
+    double CommandRate = WriteBudget.UsualRate, bool SignAsItStands = false)
 {
     /// <summary>Section of the configuration that holds these settings.</summary>
     public const string Section = "Incubation";
@@ -51,10 +52,11 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var rate = ReadNumber(section["CommandRate"], WriteBudget.UsualRate, LeastRate, WriteBudget.MaximumRate,
             SettingsWords.CommandRateFault, faults);
         var month = ReadFlag(section["Month"], SettingsWords.MonthFault, faults);
+        var unsigned = ReadFlag(section["SignAsItStands"], SettingsWords.SignAsItStandsFault, faults);
         return faults.Count == before
             ? new ServerSettings(dataFile, demo, autopilot, pace, Duration.FromMilliseconds(budget), (ulong)seed,
                 section["NewCodeFor"], string.IsNullOrWhiteSpace(section["RecordKey"])
-                ? null : Path.GetFullPath(section["RecordKey"]!), month, rate)
+                ? null : Path.GetFullPath(section["RecordKey"]!), month, rate, unsigned)
             : null;
     }
 
