@@ -41,7 +41,8 @@ internal static class Changes
     private static bool? RestsPlanOn(BenchEvent happened) => happened switch
     {
         BenchEvent.PlanAdopted => false,
-        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended
+        BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultNotChecked
+            or BenchEvent.ResultReleased or BenchEvent.ResultAmended
             or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged
             or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused
             or BenchEvent.IntakeResumed
@@ -59,8 +60,8 @@ internal static class Changes
     {
         BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked
             or BenchEvent.IdentitySettled or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
-            or BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.ClockDoubted
-            or BenchEvent.ClockAgreed or BenchEvent.PlanningNoted => state!.Undo,
+            or BenchEvent.ResultNotChecked or BenchEvent.SaidAgain or BenchEvent.CheckpointKept
+            or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.PlanningNoted => state!.Undo,
         BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } =>
             new UndoPoint(
             entry.Provenance.Id, entry.Provenance.Device, entry.Event, state!.Checkpoint.Believed(), state.Run with
@@ -105,7 +106,8 @@ internal static class Changes
             or BenchEvent.TemperatureMeasured or BenchEvent.Restarted => ResourceChanges.Apply(state, entry),
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
-        BenchEvent.ResultEntered or BenchEvent.ResultReleased or BenchEvent.ResultAmended or BenchEvent.CriticalTold =>
+        BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultReleased
+            or BenchEvent.ResultAmended or BenchEvent.CriticalTold =>
             Results.Apply(state, entry),
         BenchEvent.PlanningNoted noted => PlanTroubleChanges.Noted(state, noted, entry.Provenance.At),
         BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Provenance),

@@ -220,6 +220,13 @@ public abstract partial record BenchEvent
     public sealed record SentByAnother(PersonId Sender) : BenchEvent;
 
     /// <summary>
+    /// A result was entered under a name that was not checked: it is held until a supervisor releases it.
+    /// </summary>
+    /// <param name="Request">Whose result.</param>
+    /// <param name="Sender">Who was signed in and sent it; null where nobody was signed in.</param>
+    public sealed record ResultNotChecked(RequestId Request, PersonId? Sender) : BenchEvent;
+
+    /// <summary>
     /// The time that came with the report that this belongs to was not taken over: it is recorded as of its arrival.
     /// </summary>
     /// <param name="Claimed">The time as the text that came.</param>

@@ -17,6 +17,15 @@ public abstract partial record ClinicEvent
 
     private sealed record PayloadErased : ClinicEvent;
 
+    /// <summary>A part of the record was taken out as a file, or read by a program.</summary>
+    /// <param name="What">Which: the file's name without its day.</param>
+    public sealed record RecordExported(string What) : ClinicEvent;
+
+    /// <summary>Somebody looked at named records; stands once a day for each person and record.</summary>
+    /// <param name="Bench">Which bench; null where cartridges of all benches were listed.</param>
+    /// <param name="Batch">Which batch; null where it was the list of cartridges, or the bench's log.</param>
+    public sealed record RecordSeen(BenchId? Bench, int? Batch) : ClinicEvent;
+
     /// <summary>The record's key was lost, and everything up to here was signed with a new one as it stood.</summary>
     /// <param name="Lost">Name of the key that was lost.</param>
     /// <param name="Now">Name of the new key.</param>

@@ -62,6 +62,24 @@ public static class Bounds
                 and <= '\u2069');
     }
 
+    /// <summary>
+    /// Whether a text can be the name of a person, an assay, a bench or a clinic that people read: as an identifier,
+    /// but with the joiners that some scripts need (U+200C, U+200D).
+    /// </summary>
+    public static bool IsName(string? text) => TextId.IsValid(text) && IsWellFormed(text!)
+        && !text!.EnumerateRunes().Any(rune => rune.Value is not (0x200C or 0x200D) && IsControlOrFormat(rune));
+
+    /// <summary>
+    /// An identifier as it is stored where it is said for the first time: normalized to NFC. What refers to one that is
+    /// there is compared with it by this form too.
+    /// </summary>
+    /// <param name="text">A text that <see cref="IsIdentifier"/> takes.</param>
+    public static string Normal(string text)
+    {
+        ArgumentNullException.ThrowIfNull(text);
+        return text.Normalize(NormalizationForm.FormC);
+    }
+
     private static bool IsControlOrFormat(Rune rune) => Rune.GetUnicodeCategory(rune) is UnicodeCategory.Control
         or UnicodeCategory.Format;
 

@@ -22,6 +22,29 @@ public sealed class ResultsTest
     }
 
     [Fact]
+    public void Entered_UnderANameThatNobodyChecked_IsHeldUntilReleased()
+    {
+        var scene = Read("4.2", ResultIdentity.Matches);
+        var provenance = new Provenance(new ReportId("sent"), At(670), At(670), new PersonId("supervisor"), Tablet,
+            Identity.NotChecked, Sender: new PersonId("aide"));
+        var told = new BenchCommand.ResultEntered(R("R1"), new ShownResult.Value("4.3"), new ShownIdentity("SP-R1"));
+
+        var events = Assert.IsType<Decision.Accepted>(LiveBench.Decide(scene.Now, told, provenance)).Events;
+        var state = events.Aggregate(scene.Now, (before, happened) =>
+            LiveBench.Apply(before, new BenchEntry(happened, provenance)));
+
+        Assert.True(Assert.IsType<BenchEvent.ResultEntered>(events[0]).Held);
+        var cartridge = state.Find(R("R1"))!;
+        Assert.True(cartridge.IsHeld);
+        Assert.Equal((true, new PersonId("aide")), (cartridge.Status!.NotChecked, cartridge.Status.Sender));
+        // An old log has a result and its marks, and no event that holds it: what went out then stays as recorded.
+        var old = events.Where(happened => happened is not BenchEvent.ResultNotChecked)
+            .Aggregate(scene.Now, (before, happened) =>
+                LiveBench.Apply(before, new BenchEntry(happened, provenance)));
+        Assert.False(old.Find(R("R1"))!.IsHeld);
+    }
+
+    [Fact]
     public void Released_AHeldResult_GoesOutWithItsReason()
     {
         var scene = Read("4.2", ResultIdentity.Missing);

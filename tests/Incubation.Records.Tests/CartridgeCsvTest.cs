@@ -15,18 +15,19 @@ public sealed class CartridgeCsvTest
     private static readonly DateTimeZone Berlin = DateTimeZoneProviders.Tzdb["Europe/Berlin"];
 
     [Theory]
-    [InlineData("plain", "plain")]
+    [InlineData("plain", "\"plain\"")]
     [InlineData("two, words", "\"two, words\"")]
     [InlineData("a \"quote\"", "\"a \"\"quote\"\"\"")]
     [InlineData("two\r\nlines", "\"two\r\nlines\"")]
     [InlineData("", "")]
-    [InlineData("=1+1", "'=1+1")]
-    [InlineData("+49", "+49")]
-    [InlineData("-0.5", "-0.5")]
-    [InlineData("-cmd|' /C calc'!A0", "'-cmd|' /C calc'!A0")]
-    [InlineData("@SUM(A1)", "'@SUM(A1)")]
-    [InlineData("\t=1", "'\t=1")]
-    [InlineData("<0.5", "<0.5")]
+    [InlineData("=1+1", "\"'=1+1\"")]
+    [InlineData("\uFF1D1+1", "\"'\uFF1D1+1\"")]
+    [InlineData("+49", "\"+49\"")]
+    [InlineData("-0.5", "\"-0.5\"")]
+    [InlineData("-cmd|' /C calc'!A0", "\"'-cmd|' /C calc'!A0\"")]
+    [InlineData("@SUM(A1)", "\"'@SUM(A1)\"")]
+    [InlineData("\t=1", "\"'\t=1\"")]
+    [InlineData("<0.5", "\"<0.5\"")]
     public void Field_AnyText_IsOneFieldAndNoFormula(string text, string expected) =>
         Assert.Equal(expected, Csv.Field(text));
 
@@ -49,7 +50,7 @@ public sealed class CartridgeCsvTest
         var names = lines[0].TrimEnd().Split(',');
         var values = lines[1].TrimEnd().Split(',');
         Assert.Equal(names.Length, values.Length);
-        string Value(string name) => values[Array.IndexOf(names, name)];
+        string Value(string name) => values[Array.IndexOf(names, $"\"{name}\"")].Trim('"');
         Assert.Equal("2026-10-25T02:30:00+02:00", Value("mixBegin"));
         Assert.Equal("2026-10-25T02:30:00+01:00", Value("readStart"));
         Assert.Equal("early-read", Value("deviations"));

@@ -30,6 +30,14 @@ internal static class LockedTabletStory
             Sender = PeopleStory.Chief,
         }));
 
+    /// <summary>A bench on which one aide sent a result under another's name.</summary>
+    public static IReadOnlyList<BenchEntry> TellOfASentResult() => Tell(
+        (BenchStory.Open, As),
+        (new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3)]), As),
+        (new BenchCommand.StartBatch(), As),
+        (new BenchCommand.ResultEntered(RequestId.Of("R01"), new ShownResult.Value("5"), ShownIdentity.None),
+            touch => touch with { Identity = Identity.NotChecked, Sender = PeopleStory.Chief }));
+
     private static Provenance As(Provenance touch) => touch;
 
     private static List<BenchEntry> Tell(params (BenchCommand Command, Func<Provenance, Provenance> As)[] told)

@@ -86,6 +86,23 @@ public sealed class SampleLogMaker
         Keep(LockedTabletStory.TellOfAWrongClock(), "wrong-clock-1");
 
     [Fact(Explicit = true)]
+    public void Make_ResultSentByAnother_ExistsAfterwards() =>
+        Keep(LockedTabletStory.TellOfASentResult(), "sent-result-1");
+
+    [Fact(Explicit = true)]
+    public void Make_ClinicWhoseRecordWasLookedAt_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        var clinic = ClinicLog.Open(file);
+        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), Rows.Provenance(1));
+        clinic.Record(new ClinicEvent.RecordExported("cartridges.csv"), Rows.Provenance(2));
+        clinic.Record(new ClinicEvent.RecordSeen(Rows.Bench, 3), Rows.Provenance(3));
+        clinic.Record(new ClinicEvent.RecordSeen(null, null), Rows.Provenance(4));
+        Keep(file, StreamName.Clinic, "clinic-access-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_ClinicWhoseClockWasConfirmed_ExistsAfterwards()
     {
         using var folder = new TempFolder();

@@ -86,7 +86,7 @@ public sealed class OldDataTest
     private static string Export(OldDataFile old, string name)
     {
         RecordExport.Run(old.Path, null, ExportForm.Csv, old.In(name));
-        return File.ReadAllText(old.In(name));
+        return old.AsThen(File.ReadAllText(old.In(name)));
     }
 
     private static async Task<JsonElement> SnapshotAsync(HttpClient client) =>

@@ -89,7 +89,7 @@ public sealed class OldSignInTest : IDisposable
     private string Export(string name)
     {
         RecordExport.Run(old.Path, null, ExportForm.Csv, old.In(name));
-        return File.ReadAllText(old.In(name));
+        return old.AsThen(File.ReadAllText(old.In(name)));
     }
 
     private long Scalar(string sql)

@@ -71,7 +71,7 @@ public sealed class RecordTest(ServerFactory server) : IClassFixture<ServerFacto
         Assert.Equal("attachment", answer.Content.Headers.ContentDisposition!.DispositionType);
         var lines = (await answer.Content.ReadAsStringAsync(Cancel))
             .Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
-        Assert.StartsWith("bench,batch,request,specimen,", lines[0], StringComparison.Ordinal);
+        Assert.StartsWith("\"bench\",\"batch\",\"request\",\"specimen\",", lines[0], StringComparison.Ordinal);
         Assert.Equal(server.Services.GetRequiredService<Records.Batches.CartridgeProjection>().All().Count(),
             lines.Length - 1);
     }

@@ -72,7 +72,7 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
             Assert.Equal("text/csv", answer.Content.Headers.ContentType!.MediaType);
             var lines = (await answer.Content.ReadAsStringAsync(Cancel))
                 .Split("\r\n", StringSplitOptions.RemoveEmptyEntries);
-            Assert.Equal(string.Join(',', section.Table.Columns.Select(column => column.Name)), lines[0]);
+            Assert.Equal(string.Join(',', section.Table.Columns.Select(column => $"\"{column.Name}\"")), lines[0]);
             Assert.Equal(section.Table.Rows.Count, lines.Length - 1);
         }
     }
@@ -91,7 +91,7 @@ public sealed class ReportsTest(ServerFactory server) : IClassFixture<ServerFact
         var table =
             new ReportTable([new ReportColumn("Lot", "lot", false), new ReportColumn("Median", "medianMinutes")],
                 [["=1+1", new Minutes(-1.5)], ["L-1", null]]);
-        Assert.Equal(["lot,medianMinutes\r\n", "'=1+1,-1.5\r\n", "L-1,\r\n"], table.Lines());
+        Assert.Equal(["\"lot\",\"medianMinutes\"\r\n", "\"'=1+1\",-1.5\r\n", "\"L-1\",\r\n"], table.Lines());
     }
 
     [Theory]

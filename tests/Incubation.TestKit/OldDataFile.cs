@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.IO.Compression;
+using System.Text;
 using NodaTime;
 using NodaTime.Text;
 
@@ -30,6 +31,41 @@ public sealed class OldDataFile : IDisposable
 
     /// <summary>What the version that made it exported of it, a line for each cartridge.</summary>
     public string Csv { get; }
+
+    /// <summary>
+    /// An export of today with the columns of <see cref="Csv"/> alone, quoted as that is: programs read columns by
+    /// their names and values without their quotes.
+    /// </summary>
+    public string AsThen(string exported)
+    {
+        var lines = exported.Split("\r\n", StringSplitOptions.RemoveEmptyEntries).Select(Fields).ToList();
+        var kept = Csv.Split("\r\n")[0].Split(',').Select(name => lines[0].IndexOf(name)).ToList();
+        return string.Concat(lines.Select(line => string.Join(',', kept.Select(at => Quoted(line[at]))) + "\r\n"));
+    }
+
+    /// <summary>The fields of a line of comma-separated values (RFC 4180) that has no line break in a field.</summary>
+    private static List<string> Fields(string line)
+    {
+        List<string> fields = [];
+        for (var at = 0; at <= line.Length; at++)
+        {
+            var field = new StringBuilder();
+            var isQuoted = at < line.Length && line[at] == '"';
+            for (at += isQuoted ? 1 : 0; at < line.Length && (isQuoted || line[at] != ','); at++)
+                if (!isQuoted || line[at] != '"')
+                    field.Append(line[at]);
+                else if (at + 1 < line.Length && line[at + 1] == '"')
+                    field.Append(line[at++]);
+                else
+                    isQuoted = false;
+            fields.Add(field.ToString());
+        }
+
+        return fields;
+    }
+
+    private static string Quoted(string field) => field.AsSpan().IndexOfAny("\",\r\n") < 0
+        ? field : "\"" + field.Replace("\"", "\"\"", StringComparison.Ordinal) + "\"";
 
     /// <summary>A path in its folder.</summary>
     public string In(string name) => System.IO.Path.Combine(folder.FullName, name);

@@ -80,8 +80,8 @@ public sealed record Cartridge(
 
     /// <summary>Whether its result is held.</summary>
     public bool IsHeld => Status?.Released is null
-        && (!Deviations.IsEmpty || HeldForControls || Status?.Identity is ResultIdentity.Missing
-            or ResultIdentity.Different);
+        && (!Deviations.IsEmpty || HeldForControls || Status is { NotChecked: true }
+            || Status?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
 
     /// <summary>What has become of its result since it was entered; null before.</summary>
     public ResultStatus? Status { get; init; }

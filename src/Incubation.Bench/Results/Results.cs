@@ -41,24 +41,30 @@ public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, stri
 /// <param name="Released">Why a held one was released, in words; null where it was not.</param>
 /// <param name="Earlier">What it was before, the first one first.</param>
 /// <param name="Told">Who was told of a critical one, or null.</param>
+/// <param name="NotChecked">Whether it was entered under a name that was not checked.</param>
+/// <param name="Sender">Who sent it under another's name, or null.</param>
 public sealed record ResultStatus(
     ResultIdentity Identity, Instant EnteredAt, PersonId EnteredBy, string? Released,
-        ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told);
+        ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told, bool NotChecked = false,
+        PersonId? Sender = null);
 
 /// <summary>What becomes of results after they were entered: released, amended, told.</summary>
 internal static class Results
 {
     /// <summary>
-    /// The event for a result that is entered: with its assay's unit, compared with its specimen, and held if anything
-    /// holds it.
+    /// The events for a result that is entered: with its assay's unit, compared with its specimen, and held if anything
+    /// holds it. One under a name that nobody checked is held whoever's name it is.
     /// </summary>
-    public static BenchEvent.ResultEntered Entered(BenchState state, Cartridge cartridge,
-        BenchCommand.ResultEntered entered)
+    public static ImmutableArray<BenchEvent> Entered(BenchState state, Cartridge cartridge,
+        BenchCommand.ResultEntered entered, Provenance provenance)
     {
         var identity = entered.Identity?.Against(cartridge.Wanted.Request.Specimen) ?? ResultIdentity.NotAsked;
-        var held = !cartridge.Deviations.IsEmpty || LotGates.GateOf(state, cartridge) is not null
+        var isChecked = provenance.Identity == Identity.Checked;
+        var held = !isChecked || !cartridge.Deviations.IsEmpty || LotGates.GateOf(state, cartridge) is not null
             || identity is ResultIdentity.Missing or ResultIdentity.Different;
-        return new BenchEvent.ResultEntered(cartridge.Id, entered.Result.In(cartridge.Wanted.Unit), held, identity);
+        var result = new BenchEvent.ResultEntered(cartridge.Id, entered.Result.In(cartridge.Wanted.Unit), held,
+            identity);
+        return isChecked ? [result] : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender)];
     }
 
     /// <summary>What a bench makes of an instruction about a result.</summary>
@@ -96,6 +102,8 @@ internal static class Results
                 HeldForControls = entered.Held && LotGates.GateOf(state, cartridge) is not null,
                 Status = new ResultStatus(entered.Identity, provenance.At, provenance.Person, null, [], null),
             }),
+            BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
+                status with { NotChecked = true, Sender = not.Sender }),
             BenchEvent.ResultReleased released =>
                 WithStatus(state, released.Request, status => status with { Released = released.Why }),
             BenchEvent.ResultAmended amended => With(

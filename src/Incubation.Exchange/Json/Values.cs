@@ -16,8 +16,9 @@ internal static class Values
     public static T? Id<T>(JsonItem item, FaultList faults)
         where T : struct, ITextId<T>
     {
-        if (item is JsonItem.Text text && TextId.IsValid(text.Value))
-            return T.Of(text.Value);
+        // Ids and what refers to them are taken alike, in their normal form.
+        if (item is JsonItem.Text text && Bounds.IsIdentifier(text.Value))
+            return T.Of(Bounds.Normal(text.Value));
         faults.Add(item, What(item), FaultList.Text(Words.AllowedId, TextId.MaximumLength));
         return null;
     }

@@ -16,6 +16,9 @@ internal sealed class BatchReader
     private readonly Dictionary<(RequestId, Type), PlannedStep> planned = [];
     private readonly Dictionary<RequestId, int> corrections = [];
     private readonly Dictionary<RequestId, RecordedStep> results = [];
+    // Reports that entered a result, and what is known of who sent it.
+    private readonly Dictionary<ReportId, RequestId> resultReports = [];
+    private readonly Dictionary<RequestId, (bool NotChecked, PersonId? By)> sent = [];
     private readonly Dictionary<RequestId, Instant> requested = [];
     private readonly List<BenchEntry> happenings = [];
     private readonly BatchTimes times = new();
@@ -82,6 +85,8 @@ internal sealed class BatchReader
         planned.Clear();
         corrections.Clear();
         results.Clear();
+        resultReports.Clear();
+        sent.Clear();
         requested.Clear();
         happenings.Clear();
         times.Forget();
@@ -107,7 +112,14 @@ internal sealed class BatchReader
             case BenchEvent.BatchStarted:
                 started = entry.Provenance;
                 break;
+            case BenchEvent.IdentityNotChecked or BenchEvent.SentByAnother
+                when resultReports.TryGetValue(entry.Provenance.Id, out var of):
+                sent[of] = (sent.GetValueOrDefault(of).NotChecked || entry.Event is BenchEvent.IdentityNotChecked,
+                    entry.Event is BenchEvent.SentByAnother another ? another.Sender : sent.GetValueOrDefault(of).By);
+                break;
             case BenchEvent.ResultEntered result:
+                resultReports[entry.Provenance.Id] = result.Request;
+                sent.Remove(result.Request);
                 results[result.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
                 return;
             case BenchEvent.ReportsRevised revised:
@@ -186,6 +198,8 @@ internal sealed class BatchReader
         {
             Marked = cartridge.Marked,
             First = cartridge.Status is { Earlier: [var earlier, ..] } ? earlier.Was : null,
+            ResultNotChecked = cartridge.Result is not null && sent.GetValueOrDefault(cartridge.Id).NotChecked,
+            ResultSentBy = cartridge.Result is not null ? sent.GetValueOrDefault(cartridge.Id).By : null,
         };
     }
 

@@ -113,6 +113,12 @@ public sealed record CartridgeRecord(
 
     /// <summary>The first result, where it was amended; else null.</summary>
     public ReadResult? First { get; init; }
+
+    /// <summary>Whether its result was entered under a name that was not checked.</summary>
+    public bool ResultNotChecked { get; init; }
+
+    /// <summary>Who sent that result, where that was another than whose name it bears; else null.</summary>
+    public PersonId? ResultSentBy { get; init; }
 }
 
 /// <summary>A batch as the record tells of it: running ones as they stand.</summary>

@@ -52,6 +52,7 @@ internal static class BenchEvents
             new("alarm-acknowledged", 1, typeof(BenchEvent.AlarmAcknowledged)),
             new("identity-not-checked", 1, typeof(BenchEvent.IdentityNotChecked)),
             new("identity-settled", 1, typeof(BenchEvent.IdentitySettled)),
+            new("result-not-checked", 1, typeof(BenchEvent.ResultNotChecked)),
             new("sent-by-another", 1, typeof(BenchEvent.SentByAnother)),
             new("time-not-taken", 1, typeof(BenchEvent.TimeNotTaken)),
             new("standing-kept", 3, typeof(BenchEvent.CheckpointKept)),

@@ -64,6 +64,8 @@ internal static class PeopleEvents
         new("device-revoked", 1, typeof(ClinicEvent.DeviceRevoked)),
         new("key-made", 1, typeof(ClinicEvent.KeyMade)),
         new("key-revoked", 1, typeof(ClinicEvent.KeyRevoked)),
+        new("record-exported", 1, typeof(ClinicEvent.RecordExported)),
+        new("record-seen", 1, typeof(ClinicEvent.RecordSeen)),
     ];
 }
 

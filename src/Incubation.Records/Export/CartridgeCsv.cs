@@ -64,6 +64,8 @@ public static class CartridgeCsv
         ("discardedBy", (one, _) => one.Discard.Person?.Value),
         ("discardReason", (one, _) => one.Reason is { } reason ? Code(reason) : null),
         ("discardWords", (one, _) => one.ReasonInWords),
+        ("resultChecked", (one, _) => one.Result is null ? null : one.ResultNotChecked ? "no" : "yes"),
+        ("resultSentBy", (one, _) => one.ResultSentBy?.Value),
     ];
 
     /// <summary>The header and a line for each cartridge, each with its CRLF.</summary>

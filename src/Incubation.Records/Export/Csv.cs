@@ -3,12 +3,15 @@ using System.Globalization;
 namespace Incubation.Records.Export;
 
 /// <summary>
-/// Comma-separated values (RFC 4180): CRLF after every line, quotes where they are needed. What a spreadsheet would
-/// take for a formula gets an apostrophe before it (OWASP "CSV Injection"); numbers do not.
+/// Comma-separated values (RFC 4180): CRLF after every line, every text in quotes. What a spreadsheet would take for a
+/// formula gets an apostrophe before it (OWASP "CSV Injection"), also in the wide forms of its signs; numbers do not. A
+/// program that reads the file back takes that apostrophe away where such a sign follows it; the record itself, and its
+/// export as JSON lines, has the text as it was said.
 /// </summary>
 public static class Csv
 {
-    private static readonly char[] Formula = ['=', '+', '-', '@', '\t', '\r', '\n'];
+    private static readonly char[] Formula =
+        ['=', '+', '-', '@', '\t', '\r', '\n', '\uFF1D', '\uFF0B', '\uFF0D', '\uFF20'];
 
     /// <summary>A line with its end.</summary>
     public static string Line(IEnumerable<object?> values) => string.Join(',', values.Select(Field)) + "\r\n";
@@ -20,7 +23,7 @@ public static class Csv
         if (text.Length > 0 && Formula.Contains(text[0])
             && !decimal.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out _))
             text = "'" + text;
-        return text.AsSpan().IndexOfAny("\",\r\n") < 0
+        return value is not string || text.Length == 0
             ? text : "\"" + text.Replace("\"", "\"\"", StringComparison.Ordinal) + "\"";
     }
 }

@@ -10,6 +10,7 @@ using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Commands;
 using Incubation.Service.People;
+using Incubation.Service.Record;
 using Incubation.Service.Requests;
 using Incubation.Service.Screens;
 using Incubation.Service.Snapshots;
@@ -153,13 +154,13 @@ public static class BenchApi
     {
         if (benches.Find(bench) is not { } runner)
             return NoBench(bench);
-        if (requests.Report is not null && !TextId.IsValid(requests.Report))
+        if (requests.Report is not null && !Bounds.IsIdentifier(requests.Report))
             return Problem(StatusCodes.Status400BadRequest, CommandsWords.CommandUnnamed);
         if (actors.Present(context.User) is not { } actor)
             return Problem(StatusCodes.Status401Unauthorized, ServiceWords.SignInFirst);
         if (budget.Take(actor) is { } seconds)
             return Later(context, StatusCodes.Status429TooManyRequests, Say.Of(ScreensWords.TooMuch, seconds), seconds);
-        var report = requests.Report is { } named ? new ReportId(named) : (ReportId?)null;
+        var report = requests.Report is { } named ? new ReportId(Bounds.Normal(named)) : (ReportId?)null;
         var outcome = await intake.AddAsync(bench, requests.Requests, report, actor.InLog, actor.Device);
         if (outcome.Taken)
             return TypedResults.Created($"/api/v1/benches/{Uri.EscapeDataString(bench)}",
@@ -175,6 +176,9 @@ public static class BenchApi
 
     private static Results<Ok<EventsOut>, ProblemHttpResult> Events(
         [Description("Id of the bench.")] string bench,
+        HttpContext context,
+        Actors actors,
+        AccessLog looks,
         BenchService desk,
         DataFile file,
         [Description("Leave out the events up to this sequence.")] long after = 0,
@@ -184,6 +188,7 @@ public static class BenchApi
             return NoBench(bench);
         if (after < 0 || limit is < 1 or > MaxEvents)
             return Problem(StatusCodes.Status400BadRequest, Say.Of(ApiWords.EventsRangeFault, MaxEvents));
+        looks.Seen(actors.Present(context.User), new BenchId(bench), null);
         var stream = StreamName.OfBench(new BenchId(bench));
         if (after > file.Log.Head(stream).Sequence)
             return TypedResults.Ok(new EventsOut(bench, after, []));

@@ -3,6 +3,7 @@ using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Server.Doors;
 using Incubation.Service.Playback;
+using Incubation.Service.Record;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
 using Microsoft.AspNetCore.Http.HttpResults;
@@ -25,15 +26,24 @@ public static class PlayApi
 
     private static Results<Ok<BatchMoments>, ProblemHttpResult> Moments(
         [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch,
-            PlaybackService book) =>
-        TextId.IsValid(bench) && book.Moments(new BenchId(bench), batch) is { } moments
-            ? TypedResults.Ok(moments) : NoBatch(bench, batch);
+            HttpContext context, Actors actors, AccessLog looks, PlaybackService book)
+    {
+        if (!TextId.IsValid(bench) || book.Moments(new BenchId(bench), batch) is not { } moments)
+            return NoBatch(bench, batch);
+        looks.Seen(actors.Present(context.User), new BenchId(bench), batch);
+        return TypedResults.Ok(moments);
+    }
 
     private static Results<Ok<BenchSnapshot>, ProblemHttpResult> Show(
         [Description("Id of the bench.")] string bench, [Description("Number of the batch.")] int batch,
-            [Description("The moment's place in the batch, from 0.")] int index, PlaybackService book) =>
-        TextId.IsValid(bench) && book.Show(new BenchId(bench), batch, index) is { } snapshot
-            ? TypedResults.Ok(snapshot) : NoBatch(bench, batch);
+            [Description("The moment's place in the batch, from 0.")] int index, HttpContext context,
+            Actors actors, AccessLog looks, PlaybackService book)
+    {
+        if (!TextId.IsValid(bench) || book.Show(new BenchId(bench), batch, index) is not { } snapshot)
+            return NoBatch(bench, batch);
+        looks.Seen(actors.Present(context.User), new BenchId(bench), batch);
+        return TypedResults.Ok(snapshot);
+    }
 
     private static ProblemHttpResult NoBatch(string bench, int batch) =>
         TypedResults.Problem(Say.Of(ApiWords.NoSuchMoment, bench, batch), statusCode: StatusCodes.Status404NotFound);

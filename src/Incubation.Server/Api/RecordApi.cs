@@ -5,6 +5,7 @@ using Incubation.Records.Batches;
 using Incubation.Records.Export;
 using Incubation.Server.Doors;
 using Incubation.Service.Clock;
+using Incubation.Service.Record;
 
 namespace Incubation.Server.Api;
 
@@ -23,16 +24,16 @@ public static class RecordApi
         var api = app.MapGroup("/api/v1/record").WithTags("Record").RequireRateLimiting(Limits.Usual)
             .WithMetadata(new NeedsAttribute(Right.ReadEvents));
         api.MapGet("/cartridges.csv",
-            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors) =>
-            SendAsync(context, file, book, clock, actors, ExportForm.Csv))
+            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors,
+                AccessLog looks) => SendAsync(context, file, book, clock, actors, looks, ExportForm.Csv))
             .WithName("export-cartridges").WithSummary("Every cartridge on record")
             .WithDescription(
                 "Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their "
                 + "offset.")
             .Produces<string>(contentType: "text/csv");
         api.MapGet("/events.jsonl",
-            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors) =>
-            SendAsync(context, file, book, clock, actors, ExportForm.Jsonl))
+            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors,
+                AccessLog looks) => SendAsync(context, file, book, clock, actors, looks, ExportForm.Jsonl))
             .WithName("export-events").WithSummary("Every row of the record")
             .WithDescription(
                 "A JSON object a line, with the hashes by which whoever holds them can verify them; a payload that was "
@@ -41,10 +42,10 @@ public static class RecordApi
     }
 
     private static async Task SendAsync(HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock,
-        Actors actors, ExportForm form)
+        Actors actors, AccessLog looks, ExportForm form)
     {
         // The record is the whole clinic's: not for whoever belongs to one bench.
-        if (actors.Present(context.User) is not { Bench: null })
+        if (actors.Present(context.User) is not { Bench: null } actor)
         {
             await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: ServiceWords.NotAllowed)
                 .ExecuteAsync(context);
@@ -53,6 +54,13 @@ public static class RecordApi
 
         var (name, type) = form == ExportForm.Csv
             ? ("cartridges", CsvType) : ("events", "application/jsonl; charset=utf-8");
+        if (looks.Exported(actor, form == ExportForm.Csv ? "cartridges.csv" : "events.jsonl") is { } sentence)
+        {
+            await Results.Problem(statusCode: StatusCodes.Status503ServiceUnavailable, detail: sentence)
+                .ExecuteAsync(context);
+            return;
+        }
+
         var day = clock.Now.InUtc().Date.ToString("uuuuMMdd", System.Globalization.CultureInfo.InvariantCulture);
         context.Response.ContentType = type;
         context.Response.Headers.ContentDisposition =

@@ -1,6 +1,7 @@
 using System.Text;
 using Incubation.Clinic.People;
 using Incubation.Server.Doors;
+using Incubation.Service.Record;
 using Incubation.Service.Reports;
 using Incubation.Service.StepTimes;
 
@@ -13,10 +14,14 @@ internal static class ReportFileApi
     public static void MapReportFiles(this IEndpointRouteBuilder app)
     {
         app.MapGet("/reports/{table}.csv",
-            (HttpContext context, ReportService desk, Actors actors, string table, string? from, string? to,
-                string? bench, string? assay, string? day) =>
+            (HttpContext context, ReportService desk, Actors actors, AccessLog looks, string table, string? from,
+                string? to, string? bench, string? assay, string? day) =>
             {
-                var bundle = desk.Make(actors.Present(context.User), new ReportSearch(from, to, bench, assay, day));
+                var actor = actors.Present(context.User)!;
+                var bundle = desk.Make(actor, new ReportSearch(from, to, bench, assay, day));
+                if (bundle.Sections.Any(section => section.Name == table)
+                    && looks.Exported(actor, "reports/" + table + ".csv") is { } sentence)
+                    return Results.Problem(statusCode: StatusCodes.Status503ServiceUnavailable, detail: sentence);
                 return bundle.Sections.FirstOrDefault(section => section.Name == table) is { } found
                     ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), RecordApi.CsvType,
                         $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")

@@ -8,6 +8,9 @@ namespace Incubation.Server.Doors;
 /// <summary>What programs are told when something cannot be read or done.</summary>
 internal sealed partial class ApiFaults(ILogger<ApiFaults> logger) : IExceptionHandler
 {
+    /// <summary>A place in a body is told so far: its members' names are the sender's.</summary>
+    private const int LongestPath = 100;
+
     /// <inheritdoc/>
     public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception,
         CancellationToken cancellationToken)
@@ -20,7 +23,8 @@ internal sealed partial class ApiFaults(ILogger<ApiFaults> logger) : IExceptionH
             BadHttpRequestException { StatusCode: StatusCodes.Status413PayloadTooLarge } =>
                 (StatusCodes.Status413PayloadTooLarge, DoorWords.BodyTooLarge),
             BadHttpRequestException { InnerException: JsonException { Path: { } path } } bad =>
-                (bad.StatusCode, Say.Of(DoorWords.BodyUnreadableAt, path)),
+                (bad.StatusCode, Say.Of(DoorWords.BodyUnreadableAt, path.Length <= LongestPath
+                    ? path : path[..LongestPath] + "…")),
             BadHttpRequestException bad => (bad.StatusCode, DoorWords.BodyUnreadable),
             _ => (StatusCodes.Status500InternalServerError, DoorWords.ApiFailed),
         };

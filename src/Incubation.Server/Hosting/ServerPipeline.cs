@@ -12,8 +12,8 @@ internal static class ServerPipeline
     public static void Use(WebApplication app)
     {
         var tls = app.Services.GetRequiredService<TlsSettings>();
-        app.UseTrustedProxies(tls);
         app.UsePageHeaders();
+        app.UseTrustedProxies(tls);
         app.UseTlsFromElsewhere(tls, tls.IsEverywhere(LoopbackGuard.AddressesOf(app.Configuration)));
         // Programs get problem details, by ApiFaults; people get a page; neither ever gets a trace.
         app.UseExceptionHandler("/failed", createScopeForErrors: true);

@@ -22,6 +22,14 @@ internal static class TlsGuard
         options.KnownProxies.Clear();
         foreach (var proxy in tls.Proxies)
             options.KnownProxies.Add(proxy);
+        // What a proxy on another machine sends in the clear can be read and changed on its way, whatever it says.
+        app.Use(async (context, next) =>
+        {
+            if (context.Request.IsHttps || !IsFromElsewhere(context.Connection.RemoteIpAddress))
+                await next(context);
+            else
+                await RefuseAsync(context);
+        });
         app.UseForwardedHeaders(options);
     }
 
@@ -32,20 +40,23 @@ internal static class TlsGuard
     public static void UseTlsFromElsewhere(this IApplicationBuilder app, TlsSettings tls, bool isTlsEverywhere) =>
         app.Use(async (context, next) =>
     {
-        if (context.Request.IsHttps)
+        if (context.Request.IsHttps && !(IsProxysOwn(context, tls)
+            && IsFromElsewhere(context.Connection.RemoteIpAddress)))
         {
             context.Response.Headers.StrictTransportSecurity = OneYear;
         }
         else if (IsFromElsewhere(context.Connection.RemoteIpAddress) || IsProxysOwn(context, tls)
             || (isTlsEverywhere && !IsForPrograms(context.Request.Path)))
         {
-            await Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: HostWords.TlsOnly)
-                .ExecuteAsync(context);
+            await RefuseAsync(context);
             return;
         }
 
         await next(context);
     });
+
+    private static Task RefuseAsync(HttpContext context) =>
+        Results.Problem(statusCode: StatusCodes.Status403Forbidden, detail: HostWords.TlsOnly).ExecuteAsync(context);
 
     private static bool IsFromElsewhere(IPAddress? address) =>
         address is not null && !IPAddress.IsLoopback(address.IsIPv4MappedToIPv6 ? address.MapToIPv4() : address);

@@ -36,7 +36,7 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
 
     /// <summary>
     /// A sentence for each address that must not be listened on: other machines are let in only where nobody between
-    /// can read along, never by a demo, and only under names that are known.
+    /// can read along, also between the proxy and here, never by a demo, and only under names that are known.
     /// </summary>
     public IReadOnlyList<string> FaultsOf(IEnumerable<string> addresses, bool isDemo)
     {
@@ -48,8 +48,9 @@ public sealed record TlsSettings(X509Certificate2? Certificate, IReadOnlyList<IP
         foreach (var address in open)
             if (isDemo)
                 faults.Add(Service.Text.Say.Of(HostWords.DemoNotLoopback, address, LoopbackGuard.DefaultUrl));
-            else if (!IsTls(address) && Proxies.Count == 0)
-                faults.Add(Service.Text.Say.Of(HostWords.NotLoopback, address, LoopbackGuard.DefaultUrl));
+            else if (!IsTls(address))
+                faults.Add(Service.Text.Say.Of(Proxies.Count == 0 ? HostWords.NotLoopback : HostWords.ProxyInTheClear,
+                    address, LoopbackGuard.DefaultUrl));
         if (open.Count > 0 && faults.Count == 0 && !HasHosts)
             faults.Add(HostWords.HostsMissing);
         return faults;

@@ -56,7 +56,7 @@ internal sealed class SheetReading
     private Assay? Times()
     {
         var code = Text("Code");
-        if (!TextId.IsValid(code))
+        if (!Bounds.IsIdentifier(code))
             Wrong("Code", code.Length == 0 ? AssayWords.FaultMissing : Words.IntakeTextFault);
         var name = RequiredText("Name", BenchLimits.NameLength);
         var place = Enum.TryParse<IncubationPlace>(Text("Place"), out var read) ? read : IncubationPlace.Incubator;
@@ -113,7 +113,7 @@ internal sealed class SheetReading
     {
         var types = Text("SpecimenTypes")
             .Split(SheetFields.Separator, StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries);
-        if (types.Any(type => !TextId.IsValid(type)))
+        if (types.Any(type => !Bounds.IsIdentifier(type)))
             Wrong("SpecimenTypes", Words.IntakeTextFault);
         return types.Distinct(StringComparer.OrdinalIgnoreCase);
     }

@@ -100,7 +100,7 @@ public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchCl
             return least;
         }
 
-        if (!TextId.IsValid(form.Name?.Trim()))
+        if (!Bounds.IsName(form.Name?.Trim()))
             faults.Add(new FormFault(nameof(BenchForm.Name), BenchesWords.BenchNameFault));
         var setup = new BenchSetup(
             Number(nameof(BenchForm.Hands), form.Hands, 1, BenchLimits.Hands),

@@ -82,7 +82,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         if (!Access.May(actor, Right.Supervise))
             return [new FormFault("", Words.NotAllowed)];
         var faults = new List<FormFault>();
-        if (!TextId.IsValid(controlLot?.Trim()))
+        if (!Bounds.IsIdentifier(controlLot?.Trim()))
             faults.Add(new FormFault("lot", Words.IntakeTextFault));
         if (!TryRead(mean, out var center) || !ControlTarget.IsPossible(center, 1))
             faults.Add(new FormFault("mean", ControlsWords.NumberFault));
@@ -91,8 +91,8 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         if (faults.Count > 0)
             return faults;
         var outcome = await RecordAsync(actor!, new ClinicEvent.ControlTargetSet(
-            assay, new ControlMaterial(new LotCode(controlLot!.Trim()), level), new ControlTarget(center, spread),
-                TargetSource.Sheet));
+            assay, new ControlMaterial(new LotCode(Bounds.Normal(controlLot!.Trim())), level),
+                new ControlTarget(center, spread), TargetSource.Sheet));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 

@@ -48,9 +48,10 @@ internal static class ServiceParts
     {
         services.AddSingleton(settings);
         services.AddSingleton(file);
-        services.AddSingleton<TimeProvider>(_ => new PacedTimeProvider(
-            TimeProvider.System,
-            ClockLine.Continue(Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile)
+        // The file of a demo's clock says nothing to a clinic: whoever could write it would set the clinic's time.
+        services.AddSingleton<TimeProvider>(_ => new PacedTimeProvider(TimeProvider.System, settings.Demo is null
+            ? ClockLine.RealTime(TimeProvider.System.GetUtcNow())
+            : ClockLine.Continue(Path.Combine(settings.DataFolder, Path.GetFileNameWithoutExtension(settings.DataFile)
                 + ".clock.json"), TimeProvider.System.GetUtcNow(), settings.Pace)));
         services.AddSingleton<IClock>(provider => provider.GetRequiredService<TimeProvider>().ToClock());
         services.AddSingleton(provider => new BenchClock(provider.GetRequiredService<TimeProvider>(), settings.Pace));
@@ -127,6 +128,7 @@ internal static class ServiceParts
             return new PeopleStore(file, clinic);
         });
         services.AddSingleton<Sessions>();
+        services.AddSingleton<AccessLog>();
         services.AddSingleton<BackOff>();
         services.AddSingleton(_ => new HashingQueue());
         services.AddSingleton<SignInService>();

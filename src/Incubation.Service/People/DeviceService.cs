@@ -145,7 +145,7 @@ public sealed class DeviceService(
     }
 
     private string? Fault(string? name, string? bench) =>
-        !TextId.IsValid(name?.Trim()) ? PeopleWords.DeviceNameFault
+        !Bounds.IsName(name?.Trim()) ? PeopleWords.DeviceNameFault
         : !string.IsNullOrEmpty(bench) && clinic.Catalogue.Benches().All(known => known.Bench.Value != bench)
         ? Say.Of(Words.BenchUnknown, bench)
         : null;

@@ -36,7 +36,7 @@ public sealed class PeopleService(
         var wanted = id?.Trim().ToLowerInvariant() ?? "";
         if (!IsName(wanted))
             return new Outcome(PeopleWords.PersonIdFault);
-        if (!TextId.IsValid(name?.Trim()))
+        if (!Bounds.IsName(name?.Trim()))
             return new Outcome(PeopleWords.PersonNameFault);
         var person = new PersonId(wanted);
         return WithCode(Provenances.Of(actor, clock), person,

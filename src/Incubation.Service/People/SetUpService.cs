@@ -75,7 +75,7 @@ public sealed class SetUpService(ClinicHost clinic, PeopleStore store, Sessions 
     private List<FormFault> Faults(SetUpForm form)
     {
         var faults = new List<FormFault>();
-        if (!HasClinic && !TextId.IsValid(form.Clinic?.Trim()))
+        if (!HasClinic && !Bounds.IsName(form.Clinic?.Trim()))
             faults.Add(new(nameof(SetUpForm.Clinic), PeopleWords.SetUpClinicFault));
         if (!HasClinic && DateTimeZoneProviders.Tzdb.GetZoneOrNull(form.Zone ?? "") is null)
             faults.Add(new(nameof(SetUpForm.Zone), Say.Of(Words.ClinicUnknownTimeZone, form.Zone)));
@@ -83,7 +83,7 @@ public sealed class SetUpService(ClinicHost clinic, PeopleStore store, Sessions 
             faults.Add(new(nameof(SetUpForm.Months), Words.SetUpMonthsFault));
         if (!PeopleService.IsName(Id(form)))
             faults.Add(new(nameof(SetUpForm.Id), PeopleWords.PersonIdFault));
-        if (!TextId.IsValid(form.Name?.Trim()))
+        if (!Bounds.IsName(form.Name?.Trim()))
             faults.Add(new(nameof(SetUpForm.Name), PeopleWords.PersonNameFault));
         else if (faults.Count == 0 && PasswordRule.Fault(form.Password, Administrator(form)) is { } fault)
             faults.Add(new(nameof(SetUpForm.Password), fault));

@@ -212,12 +212,17 @@ public sealed class BatchSheet
         new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside
             ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
         new(clock.At(one.Clear.To), Planned(one.Clear)),
-        new(ResultStatusText.Result(one), clock.At(one.ResultEntered.To)),
+        new(ResultStatusText.Result(one), Say.Dotted(clock.At(one.ResultEntered.To), Sender(one))),
         new(ResultStatusText.Of(one),
             Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one),
                 clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
+
+    /// <summary>Who sent a result under another's name, or that this is not known; null where it was checked.</summary>
+    private string? Sender(CartridgeRecord one) =>
+        one.ResultSentBy is { } sender ? Say.Of(RecordWords.ResultSentBy, Name(sender))
+        : one.ResultNotChecked ? RecordWords.ResultNotChecked : null;
 
     private string Planned(RecordedStep step) => step.Planned is { } planned
         ? Say.Of(RecordWords.PlannedAt, clock.At(planned)) : "";

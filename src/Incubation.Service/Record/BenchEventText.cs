@@ -40,6 +40,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.SentByAnother sent => Say.Of(RecordWords.HappenSentBy, Name(sent.Sender), RecordWords.Nothing),
         BenchEvent.TimeNotTaken untimed =>
             Say.Of(RecordWords.HappenTimeNotTaken, RecordWords.Nothing, untimed.Claimed, Of(untimed.Why)),
+        BenchEvent.ResultNotChecked not => Say.Of(RecordWords.HappenResultNotChecked, Specimen(not.Request)),
         BenchEvent.IdentitySettled settled =>
             Say.Of(RecordWords.HappenIdentitySettled, Name(settled.Person), settled.Reports.Length),
         BenchEvent.Restarted restarted => Say.Of(

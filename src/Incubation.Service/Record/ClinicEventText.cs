@@ -58,6 +58,11 @@ public static class ClinicEventText
                 Say.Of(RecordWords.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleText.Of))),
             ClinicEvent.KeyRevoked key =>
                 Say.Of(RecordWords.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
+            ClinicEvent.RecordExported exported => Say.Of(RecordWords.LogExported, exported.What),
+            ClinicEvent.RecordSeen { Bench: { } bench, Batch: { } batch } =>
+                Say.Of(RecordWords.LogSeenBatch, bench, batch),
+            ClinicEvent.RecordSeen { Bench: { } bench } => Say.Of(RecordWords.LogSeenBench, bench),
+            ClinicEvent.RecordSeen => RecordWords.LogSeenList,
             _ when ControlText.Of(happened) is { } words => words,
             ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
             ClinicEvent.RecordSealed => RecordWords.LogRecordSealed,

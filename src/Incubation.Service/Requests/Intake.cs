@@ -81,6 +81,9 @@ public sealed record IntakeOutcome(IReadOnlyList<string> Ids, IReadOnlyList<Inta
 public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock clock, LotGateService gates)
     : IDisposable
 {
+    /// <summary>So many faults are told at once.</summary>
+    private const int MaxFaults = 100;
+
     private readonly SemaphoreSlim oneAtATime = new(1, 1);
 
     /// <summary>Puts requests on a bench.</summary>
@@ -96,6 +99,8 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             return Fault("bench", Say.Of(Words.BenchUnknown, bench));
         if (wanted is not { Count: > 0 })
             return Fault("requests", RequestsWords.IntakeEmpty);
+        if (wanted.Count > BenchDay.MaximumRequests)
+            return Fault("requests", Say.Of(Words.RefusedTooManyRequests, BenchDay.MaximumRequests));
         await oneAtATime.WaitAsync();
         try
         {
@@ -208,19 +213,34 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     private sealed class Reading(Catalogue catalogue, ImmutableHashSet<RequestId> received, StockState stock,
         DateTimeZone zone, BenchState state, Instant now)
     {
-        private readonly HashSet<string> here =
-            [.. catalogue.Requests(state.Id).Select(known => known.Request.Id.Value),
-            .. state.Cartridges.Select(cartridge => cartridge.Id.Value)];
+        // What is here, by its normal form: two ids that look alike are one.
+        private readonly Dictionary<string, RequestId> here =
+            catalogue.Requests(state.Id).Select(known => known.Request.Id)
+                .Concat(state.Cartridges.Select(cartridge => cartridge.Id))
+                .GroupBy(id => Normal(id.Value)!).ToDictionary(alike => alike.Key, alike => alike.First());
         private ImmutableHashSet<RequestId> taken = received.Union(state.Cartridges.Select(cartridge => cartridge.Id));
         private readonly LocalDate today = now.InZone(zone).Date;
         private int next;
 
         public List<IntakeFault> Faults { get; } = [];
 
+        /// <summary>The assay of a code, also where the code is written with the same letters otherwise.</summary>
+        private CatalogueAssay? AssayOf(string? code) => !TextId.IsValid(code) ? null
+            : catalogue.Assay(new AssayCode(code!))
+            ?? catalogue.Assays().FirstOrDefault(known => Normal(known.Assay.Code.Value) == Normal(code));
+
+        /// <summary>A specimen's id as it stands on the bench already, where it does.</summary>
+        private string SpecimenHere(string specimen) => state.Cartridges
+            .Select(cartridge => cartridge.Wanted.Request.Specimen.Value)
+            .FirstOrDefault(known => Normal(known) == specimen) ?? specimen;
+
+        /// <summary>The normal form; of what cannot have one, the text itself.</summary>
+        private static string? Normal(string? text) => Bounds.IsIdentifier(text) ? Bounds.Normal(text!) : text;
+
         public BenchRequest? Read(WantedRequest? wanted)
         {
             var at = next++;
-            var before = Faults.Count;
+            var isWrong = false;
             if (wanted is null)
             {
                 Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}]"),
@@ -228,23 +248,30 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
                 return null;
             }
 
-            void Wrong(string member, string sentence, params object?[] things) =>
+            void Wrong(string member, string sentence, params object?[] things)
+            {
+                isWrong = true;
+                if (Faults.Count >= MaxFaults)
+                    return;
                 Faults.Add(new IntakeFault(string.Create(CultureInfo.InvariantCulture, $"requests[{at}].{member}"),
                     Say.Of(sentence, things)));
+            }
 
             var id = string.IsNullOrWhiteSpace(wanted.Id) ? NextId() : wanted.Id.Trim();
             if (!Bounds.IsIdentifier(id))
                 Wrong("id", Words.IntakeTextFault);
-            else if (taken.Contains(new RequestId(id)))
-                Wrong("id", here.Contains(id)
+            else if (here.ContainsKey(id = Bounds.Normal(id)) || taken.Contains(new RequestId(id)))
+                Wrong("id", here.ContainsKey(id)
                     ? Words.RefusedRequestAlreadyOnBench : RequestsWords.RefusedRequestElsewhere, id);
             else
-                (taken, _) = (taken.Add(new RequestId(id)), here.Add(id));
+                (taken, here[id]) = (taken.Add(new RequestId(id)), new RequestId(id));
             var specimen = wanted.Specimen?.Trim();
             if (!Bounds.IsIdentifier(specimen))
                 Wrong("specimen", string.IsNullOrEmpty(specimen)
                     ? RequestsWords.IntakeSpecimenMissing : Words.IntakeTextFault);
-            var assay = TextId.IsValid(wanted.Assay) ? catalogue.Assay(new AssayCode(wanted.Assay!)) : null;
+            else
+                specimen = SpecimenHere(Bounds.Normal(specimen!));
+            var assay = AssayOf(wanted.Assay);
             if (assay is null)
                 Wrong("assay", RequestsWords.IntakeAssayUnknown,
                     string.Join(", ", catalogue.Assays().Select(known => known.Assay.Code)));
@@ -256,32 +283,38 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             var identifier = string.IsNullOrWhiteSpace(wanted.Identifier) ? null : wanted.Identifier.Trim();
             if (identifier is not null && !Bounds.IsIdentifier(identifier))
                 Wrong("identifier", Words.IntakeTextFault);
-            else if (OtherIdentifier(specimen, identifier) is { } other)
+            else if (OtherIdentifier(specimen, identifier = Normal(identifier)) is { } other)
                 Wrong("identifier", RequestsWords.IntakeIdentifierDiffers, specimen, other);
             var judged = new SpecimenReading(assay?.Sheet.Specimens ?? SpecimenRule.Any, now, Wrong);
             var type = judged.Type(wanted.SpecimenType);
             var collected = judged.Past("collected", wanted.Collected);
             var takenOut = judged.Past("takenOut", wanted.TakenOut);
-            var ready = judged.Ready(Cut(wanted.Ready) ?? now, takenOut);
-            if (wanted.Due is { } due && due < ready)
+            // What lies too far is said so and goes into no arithmetic.
+            Instant? Planned(string member, Instant? planned)
+            {
+                if (planned is not { } stated || Bounds.IsPlannable(stated, now))
+                    return Cut(planned);
+                Wrong(member, RequestsWords.IntakeTooFar, Bounds.PlannedWithin.Days);
+                return null;
+            }
+
+            var ready = judged.Ready(Planned("ready", wanted.Ready) ?? now, takenOut);
+            var (due, loadBy) = (Planned("due", wanted.Due), Planned("loadBy", wanted.LoadBy));
+            if (due < ready)
                 Wrong("due", RequestsWords.IntakeDueBeforeReady);
-            foreach (var (member, planned) in new[] { ("ready", wanted.Ready), ("due", wanted.Due),
-                ("loadBy", wanted.LoadBy) })
-                if (planned is { } stated && !Bounds.IsPlannable(stated, now))
-                    Wrong(member, RequestsWords.IntakeTooFar, Bounds.PlannedWithin.Days);
             var control = ReadControl(wanted, kind, assay, Wrong);
             if (lot is { } chosen && ExpiryOf(chosen, control) <= ready)
                 Wrong("lot", RequestsWords.StopBeforeReady, chosen, Say.Day(stock.LastDayOf(chosen, control?.Lot)));
-            if (wanted.LoadBy is { } loadBy && loadBy <= ready)
+            if (loadBy <= ready)
                 Wrong("loadBy", RequestsWords.IntakeLoadByBeforeReady);
             var after = ReadAfter(wanted.After, id, Wrong);
-            var by = lot is { } used ? judged.LoadBy(LoadBy(wanted.LoadBy, used, control), collected, ready) : ready;
-            return Faults.Count > before
+            var by = lot is { } used ? judged.LoadBy(LoadBy(loadBy, used, control), collected, ready) : ready;
+            return isWrong
                 ? null
                 : new BenchRequest(
                     new Request(new RequestId(id), new SpecimenId(specimen!), assay!.Assay.Code, lot!.Value, ready,
                         kind,
-                        wanted.RepeatLeft ?? true, priority, Cut(wanted.Due), by, after),
+                        wanted.RepeatLeft ?? true, priority, due, by, after),
                     assay.Assay, assay.Version, assay.Unit,
                         RunFacts.Of(assay.Sheet,
                             Known(new RequestId(id), new Particulars(identifier, type, collected, takenOut, control))));
@@ -308,7 +341,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
                 && cartridge.Stage is not CartridgeStage.Withdrawn)
             .Select(cartridge => cartridge.Wanted.Facts?.Identifier)
             .FirstOrDefault(known => known is not null
-                && !string.Equals(known, identifier, StringComparison.OrdinalIgnoreCase));
+                && !string.Equals(Normal(known), identifier, StringComparison.OrdinalIgnoreCase));
 
         private ControlMaterial? ReadControl(WantedRequest wanted, RequestKind kind, CatalogueAssay? assay,
             Action<string, string, object?[]> wrong)
@@ -374,13 +407,21 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
             Action<string, string, object?[]> wrong)
         {
             var ids = new List<RequestId>();
-            foreach (var id in after ?? [])
+            if (after is { Count: > BenchDay.MaximumRequests })
+            {
+                wrong("after", Words.RefusedTooManyRequests, [BenchDay.MaximumRequests]);
+                return ids;
+            }
+
+            foreach (var id in (after ?? []).Distinct())
             {
                 // Only what is there already can be waited for, so that no circle can arise.
-                if (!TextId.IsValid(id) || id == self || !here.Contains(id))
+                if (!Bounds.IsIdentifier(id))
+                    wrong("after", Words.IntakeTextFault, []);
+                else if (Bounds.Normal(id) == self || !here.TryGetValue(Bounds.Normal(id), out var known))
                     wrong("after", RequestsWords.IntakeAfterUnknown, [id]);
                 else
-                    ids.Add(new RequestId(id));
+                    ids.Add(known);
             }
 
             return ids;

@@ -11,13 +11,16 @@ namespace Incubation.Service.Requests;
 /// <param name="wrong">Told what is wrong: the member, the sentence, the things in it.</param>
 internal sealed class SpecimenReading(SpecimenRule rule, Instant now, Action<string, string, object?[]> wrong)
 {
+    /// <summary>No specimen is older than this.</summary>
+    private static readonly Instant Earliest = Instant.FromUtc(1990, 1, 1, 0, 0);
+
     /// <summary>Its type, or null where none was stated.</summary>
     public string? Type(string? stated)
     {
         var type = stated?.Trim();
         if (string.IsNullOrEmpty(type))
             return null;
-        if (!TextId.IsValid(type))
+        if (!Bounds.IsIdentifier(type))
             wrong("specimenType", Words.IntakeTextFault, []);
         else if (!rule.Types.IsEmpty && !rule.Types.Contains(type, StringComparer.OrdinalIgnoreCase))
             wrong("specimenType", RequestsWords.IntakeTypeNotAccepted, [type, string.Join(", ", rule.Types)]);
@@ -29,9 +32,10 @@ internal sealed class SpecimenReading(SpecimenRule rule, Instant now, Action<str
     {
         if (stated is not { } at)
             return null;
-        if (at > now)
-            wrong(member, RequestsWords.IntakeNotYet, []);
-        return BenchClock.ToMilliseconds(at);
+        if (at <= now && at >= Earliest)
+            return BenchClock.ToMilliseconds(at);
+        wrong(member, at > now ? RequestsWords.IntakeNotYet : RequestsWords.IntakeTooLongAgo, [Earliest.InUtc().Year]);
+        return null;
     }
 
     /// <summary>From when it may be mixed: not before it has stood at room temperature.</summary>

@@ -8,7 +8,8 @@ namespace Incubation.Service.Settings;
 /// <param name="DataFile">Full path of the data file.</param>
 /// <param name="Demo">Folder of an invented clinic to seed an empty data file with, or null.</param>
 /// <param name="Autopilot">Whether a virtual aide does the tapping.</param>
-/// <param name="Pace">Seconds of the server's time in one real second, from 1 to <see cref="MaximumPace"/>.</param>
+/// <param name="Pace">Seconds of the server's time in one real second, from 1 to <see cref="MaximumPace"/>; 1 but in a
+/// demo.</param>
 /// <param name="SearchBudget">How long a search for a better plan may take after each change, in real time.</param>
 /// <param name="Seed">Seed of the autopilot's step lengths.</param>
 /// <param name="NewCodeFor">Who is to be given a new code at the console, or null.</param>
@@ -45,6 +46,9 @@ public sealed record ServerSettings(string DataFile, string? Demo, bool Autopilo
         var dataFile = ReadDataFile(section["Data"], faults);
         var demo = ReadDemo(section["Demo"], faults);
         var pace = ReadNumber(section["Pace"], 1, 1, MaximumPace, SettingsWords.PaceFault, faults);
+        // A clock that runs faster, or goes on from another time, is a demo's alone.
+        if (pace > 1 && demo is null)
+            faults.Add(Say(SettingsWords.PaceWithoutDemo, section["Pace"]));
         var budget = ReadNumber(section["SearchBudget"], DefaultSearchMilliseconds, 0, MaximumSearchMilliseconds,
             SettingsWords.SearchBudgetFault, faults);
         var seed = ReadNumber(section["Seed"], 1, 0, int.MaxValue, SettingsWords.SeedFault, faults);

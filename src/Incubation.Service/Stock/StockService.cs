@@ -198,7 +198,7 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
         if (!Enum.TryParse<StockKind>(form.Kind, out var kind))
             faults.Add(new FormFault(nameof(ReceiveForm.Kind), StockWords.KindFault));
         var lot = form.Lot?.Trim();
-        if (!TextId.IsValid(lot))
+        if (!Bounds.IsIdentifier(lot))
             faults.Add(new FormFault(nameof(ReceiveForm.Lot), StockWords.LotFault));
         var hasAssay = !string.IsNullOrWhiteSpace(form.Assay);
         if (hasAssay ? clinic.Catalogue.Assays().All(known => known.Assay.Code.Value != form.Assay)
@@ -219,12 +219,13 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
             faults.Add(new FormFault(nameof(ReceiveForm.Item),
                 Say.Of(StockWords.ItemOfOther, StockText.Of(other.Kind), other.Assay)));
         var serial = form.Serial?.Trim();
-        if (!string.IsNullOrEmpty(serial) && !TextId.IsValid(serial))
+        if (!string.IsNullOrEmpty(serial) && !Bounds.IsIdentifier(serial))
             faults.Add(new FormFault(nameof(ReceiveForm.Serial), StockWords.SerialFault));
         return faults.Count > 0
             ? (faults, null)
             : ([], new ClinicEvent.StockReceived(
-                kind, new LotCode(lot!), hasAssay ? new AssayCode(form.Assay!) : null, expiry.Value, count,
+                kind, new LotCode(Bounds.Normal(lot!)), hasAssay ? new AssayCode(form.Assay!) : null, expiry.Value,
+                count,
                 string.IsNullOrEmpty(item) ? null : new Gtin(item), string.IsNullOrEmpty(serial) ? null : serial));
     }
 

@@ -50,6 +50,7 @@ public static class ResultSentence
             ResultIdentity.Different => TextWords.HeldOtherIdentity,
             _ => null,
         },
+        cartridge.Status is { NotChecked: true } ? TextWords.HeldNotChecked : null,
         cartridge.HeldForControls ? TextWords.HeldForControls : null,
         Say.Dotted([.. ResourceText.Marks(cartridge)]));
 

@@ -12,7 +12,7 @@ namespace Incubation.Browser.Tests.Walk;
 public sealed class FirstClinicTest(Browser browser)
 {
     /// <summary>
-    /// Invented, not for patients. Windows are wide: at this pace a slow machine must not lose a cartridge.
+    /// Invented, not for patients. Steps are short and windows wide: a slow machine must not lose a cartridge.
     /// </summary>
     private static readonly Dictionary<string, string> Sheet = new()
     {
@@ -20,14 +20,14 @@ public sealed class FirstClinicTest(Browser browser)
         ["Name"] = "Invented",
         ["Analyte"] = "Invented analyte",
         ["Instructions"] = "Revision 1",
-        ["Mix"] = "0:20",
+        ["Mix"] = "0:01",
         ["MixToLoad"] = "30:00",
-        ["Load"] = "0:20",
-        ["Incubation"] = "2:00",
+        ["Load"] = "0:01",
+        ["Incubation"] = "0:05",
         ["ReadWindow"] = "30:00",
-        ["Move"] = "0:15",
-        ["Read"] = "0:20",
-        ["Clear"] = "0:15",
+        ["Move"] = "0:01",
+        ["Read"] = "0:01",
+        ["Clear"] = "0:01",
         ["Unit"] = "mg/L",
         ["Decimals"] = "2",
         ["MeasuringFrom"] = "0.1",
@@ -51,7 +51,7 @@ public sealed class FirstClinicTest(Browser browser)
     {
         var cancel = TestContext.Current.CancellationToken;
         await using var clinic = new NewClinic();
-        await clinic.StartOnThisMachineAsync(cancel, "--pace", "25");
+        await clinic.StartOnThisMachineAsync(cancel);
         List<string> complaints = [];
         var (ada, ben, cleo) = (await browser.Open(1280, 900, complaints), await browser.Open(1280, 900, complaints),
             await browser.Open(1280, 800, complaints));

@@ -54,6 +54,8 @@ public sealed class SetUpTest : IAsyncDisposable
     [InlineData("Form.Months", "0", "whole months")]
     [InlineData("Form.Id", "A B", "lower-case letters")]
     [InlineData("Form.Name", "", "Type a name")]
+    [InlineData("Form.Name", "Ada \u202Etset", "Type a name")]
+    [InlineData("Form.Clinic", "A \u2066clinic", "Type the clinic")]
     [InlineData("Form.Password", "password123", "easy to guess")]
     public async Task SetUp_OneFault_SaidBesideItsFieldAndCodeStillGood(string field, string value, string sentence)
     {

@@ -172,6 +172,35 @@ public sealed class TabletTest : IAsyncDisposable
         Assert.Equal(["lena", "tomas"], State.Unchecked.Select(open => open.Person.Value));
     }
 
+    [Fact]
+    public async Task Result_SentByAnAideInASupervisorsName_IsHeldAndTheExportSaysWhoSentIt()
+    {
+        var hub = await Line(server.CookieOf("lena"));
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1", Command("start-batch"), Cancel);
+
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("result") with { Request = "R02", Person = "ines", Value = "5", Shown = SpecimenOf("R02") },
+            Cancel);
+        await hub.InvokeAsync<CommandAnswer>("Send", "bench-1",
+            Command("result") with { Request = "R03", Person = "lena", Value = "5", Shown = SpecimenOf("R03") },
+            Cancel);
+
+        bool Unchecked(string request) => State.Find(new RequestId(request))!.Status!.NotChecked;
+        Assert.True(State.Find(new RequestId("R02"))!.IsHeld);
+        Assert.True(Unchecked("R02"));
+        Assert.False(Unchecked("R03"));
+        using var client = server.ClientAs("ines");
+        var lines = (await client.GetStringAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel))
+            .Split("\r\n");
+        var columns = lines[0].Split(',');
+        string[] Values(string request) => lines.Single(line => line.Contains($",\"{request}\",",
+            StringComparison.Ordinal)).Split(',');
+        string Value(string request, string column) => Values(request)[Array.IndexOf(columns, $"\"{column}\"")];
+        Assert.Equal(("\"no\"", "\"lena\"", "\"ines\""),
+            (Value("R02", "resultChecked"), Value("R02", "resultSentBy"), Value("R02", "resultBy")));
+        Assert.Equal(("\"yes\"", ""), (Value("R03", "resultChecked"), Value("R03", "resultSentBy")));
+    }
+
     [Theory]
     [InlineData("start-batch")]
     [InlineData("close-batch")]
@@ -263,6 +292,9 @@ public sealed class TabletTest : IAsyncDisposable
         var who = await tablet.GetFromJsonAsync<JsonElement>("/api/v1/who", Cancel);
         Assert.Equal("tablet", who.GetProperty("kind").GetString());
     }
+
+    private string SpecimenOf(string request) =>
+        State.Find(new RequestId(request))!.Wanted.Request.Specimen.Value;
 
     private List<BenchEvent> Recorded() =>
         [.. new BenchStreams(server.Services.GetRequiredService<DataFile>()).Load(new BenchId("bench-1"))

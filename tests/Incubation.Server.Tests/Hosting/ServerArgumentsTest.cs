@@ -36,6 +36,7 @@ public sealed class ServerArgumentsTest
     [InlineData("--pace fast", "fast")]
     [InlineData("--pace NaN", "NaN")]
     [InlineData("--pace 1001", "1001")]
+    [InlineData("--pace 2", "--demo only")]
     [InlineData("--search-budget -1", "-1")]
     [InlineData("--search-budget 60000", "60000")]
     [InlineData("--demo /no/such/folder", "/no/such/folder")]

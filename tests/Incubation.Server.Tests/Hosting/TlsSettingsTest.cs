@@ -31,10 +31,18 @@ public sealed class TlsSettingsTest : IDisposable
         Check(Read(("Incubation:Certificate", Pem(-1, 30)), ("AllowedHosts", "bench.example")), address, isDemo,
             sentence);
 
+    [Theory]
+    [InlineData("192.0.2.4", "http://0.0.0.0:1", "what the proxy sends there is not encrypted")]
+    [InlineData("127.0.0.1", "http://0.0.0.0:1", "what the proxy sends there is not encrypted")]
+    [InlineData("127.0.0.1", "http://127.0.0.1:1", null)]
+    public void FaultsOf_TrustedProxy_PlainAddressIsThisMachinesAlone(string proxy, string address,
+        string? sentence) =>
+        Check(Read(("Incubation:TrustedProxy", proxy), ("AllowedHosts", "bench.example")), address, false, sentence);
+
     [Fact]
-    public void FaultsOf_TrustedProxy_PlainAddressIsOpen() =>
-        Check(Read(("Incubation:TrustedProxy", "192.0.2.4"), ("AllowedHosts", "bench.example")), "http://0.0.0.0:1",
-            false, null);
+    public void FaultsOf_TrustedProxyElsewhere_ByTlsToHere() =>
+        Check(Read(("Incubation:TrustedProxy", "192.0.2.4"), ("Incubation:Certificate", Pem(-1, 30)),
+            ("AllowedHosts", "bench.example")), "https://0.0.0.0:1", false, null);
 
     [Fact]
     public void FaultsOf_NoNames_AskedFor() =>
