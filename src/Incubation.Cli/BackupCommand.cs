@@ -22,23 +22,26 @@ internal static class BackupCommand
             HelpName = "PATH",
             Required = true
         };
-        var command = new Command("backup", Words.BackupDescription) { data, to };
+        var recipient =
+            new Option<string?>("--recipient") { Description = Words.RecipientDescription, HelpName = "CERTIFICATE" };
+        var command = new Command("backup", Words.BackupDescription) { data, to, recipient };
         var key = new KeyPlace();
         key.AddTo(command);
         command.SetAction(parsed => DataFiles.Try(error, () => Run(parsed.GetRequiredValue(data),
-            parsed.GetRequiredValue(to), key.Of(parsed, parsed.GetRequiredValue(data)), output, error, time)));
+            parsed.GetRequiredValue(to), key.Of(parsed, parsed.GetRequiredValue(data)), parsed.GetValue(recipient),
+            output, error, time)));
         return command;
     }
 
-    private static int Run(string data, string to, string? key, TextWriter output, TextWriter error,
-        TimeProvider time)
+    private static int Run(string data, string to, string? key, string? recipient, TextWriter output,
+        TextWriter error, TimeProvider time)
     {
         StepBack();
         var now = time.GetUtcNow().ToInstant();
         // A folder gets a backup a time, each with a name of its own: what a timer needs.
         var target = Directory.Exists(to) || Path.EndsInDirectorySeparator(to)
             ? Path.Combine(to, DataBackup.NameAt(data, now)) : to;
-        var report = DataBackup.Make(data, target, key);
+        var report = DataBackup.Make(data, target, key, recipient);
         output.WriteLine(Say.Text(Words.BackupMade, report.Path));
         DataFiles.Write(report, output);
         return KeyPlace.Judge(report.Signatures, report.Signer, error);
@@ -74,13 +77,16 @@ internal static class RestoreCommand
             Required = true
         };
         var force = new Option<bool>("--force") { Description = Words.ForceDescription };
+        var opener =
+            new Option<string?>("--private-key") { Description = Words.PrivateKeyDescription, HelpName = "PATH" };
         var unsigned = new Option<bool>("--sign-as-it-stands") { Description = Words.SignAsItStandsDescription };
-        var command = new Command("restore", Words.RestoreDescription) { backup, data, force, unsigned };
+        var command = new Command("restore", Words.RestoreDescription) { backup, data, force, unsigned, opener };
         var key = new KeyPlace();
         key.AddTo(command);
         command.SetAction(parsed => DataFiles.Try(error, () => Run(
             parsed.GetRequiredValue(backup), parsed.GetRequiredValue(data), parsed.GetValue(force),
-            new RestoreOptions(key.Candidates(parsed, parsed.GetRequiredValue(data)), parsed.GetValue(unsigned)),
+            new RestoreOptions(key.Candidates(parsed, parsed.GetRequiredValue(data)), parsed.GetValue(unsigned),
+                parsed.GetValue(opener)),
             output, error, time)));
         return command;
     }
@@ -88,7 +94,9 @@ internal static class RestoreCommand
     private static int Run(string backup, string data, bool force, RestoreOptions options, TextWriter output,
         TextWriter error, TimeProvider time)
     {
-        if (KeySearch.SignerOf(backup) is { } signer)
+        if (options.PrivateKey is not null)
+            output.WriteLine(Words.RestoreNeedsPrivateKey);
+        else if (KeySearch.SignerOf(backup) is { } signer)
             output.WriteLine(Say.Text(Words.RestoreNeeds, signer,
                 KeySearch.Choose(backup, options.KeyFiles ?? []) ?? Words.RestoreKeyNowhere));
         var done = DataRestore.Run(backup, data, force, time.GetUtcNow().ToInstant(), options);

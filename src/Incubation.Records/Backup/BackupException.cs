@@ -24,6 +24,12 @@ public enum BackupProblem
     /// <summary>The backup holds events and no signatures, and nobody said that it is to be put back so.</summary>
     Unsigned,
 
+    /// <summary>The certificate that a backup is to be encrypted to cannot be used.</summary>
+    RecipientUnusable,
+
+    /// <summary>The backup is encrypted, and its private key was not given or does not open it.</summary>
+    PrivateKeyUnusable,
+
     /// <summary>The present data file cannot be read, so that nobody can say what would be lost.</summary>
     PresentUnreadable,
 }

@@ -21,7 +21,9 @@ public sealed record RestoreReport(DataFileReport Restored, string? Kept);
 /// <param name="KeyFiles">Where the record's key may lie, the likeliest first; null is beside the data file. Without it
 /// signatures are not looked at, which the report says.</param>
 /// <param name="SignAsItStands">Whether a backup with events and without signatures is put back.</param>
-public sealed record RestoreOptions(IReadOnlyList<string>? KeyFiles = null, bool SignAsItStands = false);
+/// <param name="PrivateKey">File of the private key that an encrypted backup is opened with, or null.</param>
+public sealed record RestoreOptions(IReadOnlyList<string>? KeyFiles = null, bool SignAsItStands = false,
+    string? PrivateKey = null);
 
 /// <summary>Puts a backup in the place of a data file whose server is stopped.</summary>
 public static class DataRestore
@@ -49,8 +51,34 @@ public static class DataRestore
             throw new BackupException(BackupProblem.Missing, Sentence.Of(Words.BackupSourceMissing, from));
         if (from == to)
             throw new BackupException(BackupProblem.TargetExists, Sentence.Of(Words.RestoreOntoItself, to));
-        StorageEngine.Present.RefuseForeign(from);
+        if (options?.PrivateKey is not { } privateKey)
+        {
+            if (from.EndsWith(EncryptedCopy.Ending, StringComparison.Ordinal))
+                throw new BackupException(BackupProblem.PrivateKeyUnusable,
+                    Sentence.Of(Words.PrivateKeyNeeded, from));
+            StorageEngine.Present.RefuseForeign(from);
+            using var present = DataFileLock.Take(to);
+            return PutBack(from, to, force, now, options);
+        }
+
         using var alone = DataFileLock.Take(to);
+        // Beside the data file, which says the same.
+        var decrypted = to + ".decrypted.part";
+        File.Delete(decrypted);
+        try
+        {
+            EncryptedCopy.Decrypt(from, decrypted, privateKey);
+            StorageEngine.Present.RefuseForeign(decrypted);
+            return PutBack(decrypted, to, force, now, options);
+        }
+        finally
+        {
+            File.Delete(decrypted);
+        }
+    }
+
+    private static RestoreReport PutBack(string from, string to, bool force, Instant now, RestoreOptions? options)
+    {
         var part = to + ".part";
         File.Delete(part);
         // A backup lies still, but for a copy of a killed server's file with what lay beside it.
