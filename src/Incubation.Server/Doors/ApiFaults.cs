@@ -52,6 +52,23 @@ internal sealed partial class ApiFaults(ILogger<ApiFaults> logger) : IExceptionH
     public static IResult NothingHere() =>
         Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: DoorWords.ApiNotFound);
 
+    /// <summary>
+    /// Answers with a problem where something was refused without a word, and no page can be shown: to programs, and to
+    /// whatever was posted.
+    /// </summary>
+    public static void UseProblems(IApplicationBuilder app) => app.Use(async (context, next) =>
+    {
+        await next(context);
+        var (request, response) = (context.Request, context.Response);
+        var isWordless = !response.HasStarted && response.ContentLength is null
+            && string.IsNullOrEmpty(response.ContentType);
+        if (response.StatusCode >= StatusCodes.Status400BadRequest && isWordless
+            && (IsForPrograms(request.Path) || !HttpMethods.IsGet(request.Method)))
+            await Results.Problem(statusCode: response.StatusCode,
+                detail: response.StatusCode == StatusCodes.Status413PayloadTooLarge ? DoorWords.BodyTooLarge : null)
+                .ExecuteAsync(context);
+    });
+
     /// <summary>Whether an address is a line that stays open.</summary>
     public static bool IsLine(PathString path) =>
         path.StartsWithSegments("/hub", StringComparison.OrdinalIgnoreCase)

@@ -18,6 +18,7 @@ internal static class ServerPipeline
         // Programs get problem details, by ApiFaults; people get a page; neither ever gets a trace.
         app.UseExceptionHandler("/failed", createScopeForErrors: true);
         app.UseStatusCodePagesWithReExecute("/not-found", createScopeForStatusCodePages: true);
+        ApiFaults.UseProblems(app);
         app.UseOwnPagesOnly();
         // Before who it is is looked up: that costs too.
         app.UseRateLimiter();

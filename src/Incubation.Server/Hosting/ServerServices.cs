@@ -61,6 +61,8 @@ internal static class ServerServices
         logging.AddFilter(typeof(DoorHandler).FullName, LogLevel.Warning);
         // That keys lie unencrypted in the data's folder is as intended: whoever reads it reads the data.
         logging.AddFilter("Microsoft.AspNetCore.DataProtection", LogLevel.Error);
+        // What a hub's method fails with is said by the hub's door.
+        logging.AddFilter("Microsoft.AspNetCore.SignalR.Internal.DefaultHubDispatcher", LogLevel.None);
         // A start that fails is said in a sentence, without its trace.
         logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.None);
         // Starting and stopping is said by this program in its own words.

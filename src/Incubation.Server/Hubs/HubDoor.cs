@@ -24,7 +24,7 @@ public sealed class HubNeedsAttribute(Right right) : Attribute
 /// <summary>
 /// Judges every call of a hub's method by the one table, also by which bench it names, each time anew.
 /// </summary>
-public sealed class HubDoor(Actors actors, RefusalLog log) : IHubFilter, IDisposable
+public sealed partial class HubDoor(Actors actors, RefusalLog log, ILogger<HubDoor> logger) : IHubFilter, IDisposable
 {
     private readonly PartitionedRateLimiter<string> limit = Limits.OfLines();
 
@@ -41,7 +41,7 @@ public sealed class HubDoor(Actors actors, RefusalLog log) : IHubFilter, IDispos
         var method = invocationContext.HubMethod;
         var isTooMuch = !limit.AttemptAcquire(invocationContext.Context.ConnectionId).IsAcquired;
         if (!isTooMuch && Access.May(actor, RightOf(method), BenchOf(method, invocationContext.HubMethodArguments)))
-            return await next(invocationContext);
+            return await CallAsync(invocationContext, next);
         if (!isTooMuch && actor is not null)
             log.NotAllowed(actor, "the hub's " + method.Name,
                 invocationContext.Context.GetHttpContext() is { } context ? Addresses.Of(context) : "a line");
@@ -54,6 +54,26 @@ public sealed class HubDoor(Actors actors, RefusalLog log) : IHubFilter, IDispos
             : actor is null ? CommandAnswer.AfterSignIn(sentence)
             : CommandAnswer.Refuse(sentence, 0);
     }
+
+    /// <summary>
+    /// A sentence for the screen is no fault and stands in no log: whoever asks for what is not there cannot fill it.
+    /// </summary>
+    private async ValueTask<object?> CallAsync(HubInvocationContext call,
+        Func<HubInvocationContext, ValueTask<object?>> next)
+    {
+        try
+        {
+            return await next(call);
+        }
+        catch (Exception fault) when (fault is not HubException)
+        {
+            Failed(fault, call.HubMethod.Name);
+            throw;
+        }
+    }
+
+    [LoggerMessage(LogLevel.Error, "The hub's {Method} failed.")]
+    private partial void Failed(Exception fault, string method);
 
     private static Right RightOf(MethodInfo method) =>
         method.GetCustomAttribute<HubNeedsAttribute>()?.Right ?? throw new HubException(ServiceWords.NotAllowed);

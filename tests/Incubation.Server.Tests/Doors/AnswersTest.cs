@@ -71,6 +71,22 @@ public sealed class AnswersTest(AnswersTest.House house) : IClassFixture<Answers
         AssertGuarded(answer);
     }
 
+    [Theory]
+    [InlineData("PUT", "/api/v1/benches")]
+    [InlineData("POST", "/api/v1/benches/bench-1/commands")]
+    [InlineData("POST", "/assays.json")]
+    [InlineData("DELETE", "/nothing-here")]
+    public async Task Answer_RefusedWithoutAWord_IsAProblem(string method, string path)
+    {
+        using var client = house.Server.ClientAs("ines");
+        using var request = new HttpRequestMessage(new HttpMethod(method), path) { Content = new StringContent("x") };
+
+        using var answer = await client.SendAsync(request, Cancel);
+
+        Assert.InRange((int)answer.StatusCode, 400, 499);
+        Assert.Equal("application/problem+json", answer.Content.Headers.ContentType?.MediaType);
+    }
+
     [Fact]
     public void Bodies_OfEveryPost_AreBounded()
     {

@@ -129,7 +129,7 @@ public sealed class BenchHubTest : IAsyncDisposable
             good with { Id = "" },
             good with { Id = new string('x', 65) },
             good with { Device = " " },
-            good with { At = "yesterday" },
+            good with { Kind = "pause-intake", At = "yesterday" },
             good with { Kind = "explode" },
             good with { Request = null },
             good with { Kind = "loaded" },
