@@ -60,7 +60,11 @@ internal sealed partial class NewClinic : IAsyncDisposable
     }
 
     /// <summary>Puts the record's key back from where its copy lies.</summary>
-    public void PutKeyBack() => File.Copy(Path.Combine(folder, SigningKey.FileName), SigningKey.PathBeside(DataFile));
+    public void PutKeyBack()
+    {
+        Directory.CreateDirectory(Path.GetDirectoryName(DataFile)!);
+        File.Copy(Path.Combine(folder, SigningKey.FileName), SigningKey.PathBeside(DataFile));
+    }
 
     public ValueTask DisposeAsync()
     {

@@ -37,9 +37,10 @@ public sealed class NewClinicTest(Browser browser)
         Assert.Contains("replayed", printed, StringComparison.OrdinalIgnoreCase);
         await clinic.StopAsync(Cancel);
         clinic.Destroy();
+        // Before the restore, which else could not check what it puts back.
+        clinic.PutKeyBack();
         await NewClinic.RunAsync(Cancel, "restore", Directory.GetFiles(clinic.Backups, "*.db").Single(), "--data",
             clinic.DataFile);
-        clinic.PutKeyBack();
 
         await clinic.StartByTlsAsync(Cancel);
         // The tablet's key, Nora's PIN, the administrator's password, people, bench and log: all as before. Sign-ins

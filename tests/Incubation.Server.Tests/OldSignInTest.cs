@@ -66,6 +66,28 @@ public sealed class OldSignInTest : IDisposable
         Assert.Equal(ClosedOf(old.Csv), ClosedOf(Export("after.csv")));
     }
 
+    [Fact]
+    public async Task SignIn_HashReplacedInTheFile_IsRefusedAndTheServiceIsUnwell()
+    {
+        old.SetServerTime(WhenGoneOnWith);
+        await using var server = Server();
+        Assert.Equal("mara", await WhoAsync(server, "mara", SignIn.Passwords["mara"]));
+        Scalar("UPDATE Secrets SET Hash = (SELECT Hash FROM Secrets WHERE Owner = 'lena' AND Kind = 'Password') "
+            + "WHERE Owner = 'mara' AND Kind = 'Password' RETURNING 1");
+        foreach (var password in new[] { SignIn.Passwords["mara"], SignIn.Passwords["lena"] })
+        {
+            using var stranger = server.CreateClient();
+            using var answer = await SignIn.ByPasswordAsync(stranger, "mara", password, Cancel);
+            using var who = await stranger.GetAsync(new Uri("/api/v1/who", UriKind.Relative), Cancel);
+            Assert.Equal(HttpStatusCode.Unauthorized, who.StatusCode);
+        }
+
+        using var client = server.CreateClient();
+        using var health = await client.GetAsync(new Uri("/health/ready", UriKind.Relative), Cancel);
+        Assert.Equal(HttpStatusCode.ServiceUnavailable, health.StatusCode);
+        Assert.Contains(RecordCheck.Run(old.Path).Verdict.Faults, fault => fault.Stream == "Secrets: mara, Password");
+    }
+
     private ServerFactory Server() =>
         new() { Settings = new Dictionary<string, string> { ["Incubation:Data"] = old.Path } };
 

@@ -50,6 +50,7 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
     public Secret? Find(string owner, SecretKind kind)
     {
         using var connection = file.OpenReader();
+        var revision = log.Revision;
         var secrets = log.Secrets;
         if (new SealCheck(connection, file.Seal, secrets).Secrets(owner, kind) is not [var (row, fault)])
             return null;
@@ -57,8 +58,8 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
             : file.Seal.Unwrap(owner, kind, row.Hash) ?? (secrets.IsSealed ? null : row.Hash);
         if (fault is null && hash is not null)
             return new Secret(owner, kind, hash, row!.Expires);
-        // A change of the secret beside this reading is no fault.
-        if (ReferenceEquals(secrets, log.Secrets))
+        // One that is being set beside this reading is no fault: its row is in the file, and not yet in this state.
+        if (row is null || row.SetBy <= revision)
             file.Distrust(fault ?? new LogBrokenException($"Secrets: {owner}, {kind}", 0, LogDifference.SealDiffers));
         return null;
     }

@@ -12,11 +12,11 @@ public sealed class ServerArgumentsTest
     {
         var folder = Path.GetTempPath();
         var (settings, faults) = Settings("--data", Path.Combine(folder, "a.db"), "--demo", folder, "--autopilot",
-            "--pace", "30", "--search-budget=20", "--seed", "7");
+            "--pace", "30", "--search-budget=20", "--seed", "7", "--sign-as-it-stands");
 
         Assert.Empty(faults);
         Assert.Equal(new ServerSettings(Path.Combine(folder, "a.db"), Path.GetFullPath(folder), true, 30,
-            Duration.FromMilliseconds(20), 7), settings);
+            Duration.FromMilliseconds(20), 7, SignAsItStands: true), settings);
     }
 
     [Fact]
