@@ -3,6 +3,7 @@ using System.ComponentModel;
 using System.Diagnostics;
 using Incubation.Records;
 using Incubation.Records.Backup;
+using Incubation.Records.Integrity;
 using Incubation.Records.Log;
 using NodaTime.Extensions;
 
@@ -44,7 +45,9 @@ internal static class BackupCommand
         var report = DataBackup.Make(data, target, key, recipient);
         output.WriteLine(Say.Text(Words.BackupMade, report.Path));
         DataFiles.Write(report, output);
-        return KeyPlace.Judge(report.Signatures, report.Signer, error);
+        DataFiles.Write(report.Tables, output, error);
+        var judged = KeyPlace.Judge(report.Signatures, report.Signer, error);
+        return report.Tables.Count > 0 ? ExitCode.RuleBroken : judged;
     }
 
     /// <summary>
@@ -104,6 +107,9 @@ internal static class RestoreCommand
         if (done.Kept is { } kept)
             output.WriteLine(Say.Text(Words.RestoreKept, kept));
         DataFiles.Write(done.Restored, output);
+        DataFiles.Write(done.Restored.Tables, output, error);
+        if (done.Restored.Tables.Count > 0)
+            output.WriteLine(Words.RestoreMakesAnew);
         return KeyPlace.Judge(done.Restored.Signatures, done.Restored.Signer, error);
     }
 }
@@ -154,5 +160,20 @@ internal static class DataFiles
             : Words.ReportEmpty);
         foreach (var stream in report.Streams)
             output.WriteLine(Say.Text(Words.ReportStream, stream.Stream, stream.Head.Sequence, stream.Head.Hash));
+    }
+
+    /// <summary>Says in what the tables differ from the record that they are made from.</summary>
+    public static void Write(ProjectionVerdict tables, TextWriter output, TextWriter error)
+    {
+        foreach (var difference in tables.Differences)
+            error.WriteLine(difference.Message);
+        foreach (var stream in tables.NotReplayed)
+            error.WriteLine(Say.Text(Words.TablesNotReplayed, stream));
+        if (tables.Count > 0)
+            error.WriteLine(Say.Text(Words.TablesDiffer, tables.Count));
+        else if (tables.Rows > 0)
+            output.WriteLine(Say.Text(Words.TablesAgree, tables.Rows));
+        if (tables.Behind.Count > 0)
+            output.WriteLine(Say.Text(Words.TablesBehind, string.Join(", ", tables.Behind)));
     }
 }

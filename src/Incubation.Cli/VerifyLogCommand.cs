@@ -39,7 +39,7 @@ internal static class VerifyLogCommand
         var report = RecordCheck.Run(data, key, notes);
         Write(report, output, error);
         var judged = KeyPlace.Judge(report.Signatures, KeySearch.SignerOf(data), error);
-        return report.IsWhole ? judged : ExitCode.RuleBroken;
+        return report.IsWhole && report.Tables.NotReplayed.Count == 0 ? judged : ExitCode.RuleBroken;
     }
 
     private static void Write(RecordReport report, TextWriter output, TextWriter error)
@@ -57,6 +57,7 @@ internal static class VerifyLogCommand
                 .WriteLine(Say.Text(WordsOf(verdict), note.Stream, note.Sequence));
         foreach (var fault in report.Verdict.Faults)
             error.WriteLine(fault.Message);
+        DataFiles.Write(report.Tables, output, error);
         if (report.IsWhole)
             output.WriteLine(Words.VerifiedWhole);
     }

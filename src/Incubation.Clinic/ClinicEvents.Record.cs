@@ -53,4 +53,16 @@ public abstract partial record ClinicEvent
     public sealed record RecordErased(
         BenchId Bench, int FirstBatch, int LastBatch, long UpTo, int Cartridges, Instant ClosedBefore, int Months,
             ImmutableArray<RowRange> Requests) : ClinicEvent;
+
+    /// <summary>
+    /// Tables that are made from the log said something else than the log, and were made anew from it.
+    /// </summary>
+    /// <param name="Tables">The tables that differed.</param>
+    /// <param name="Differences">How many rows and columns differed.</param>
+    public sealed record TablesRebuilt(ImmutableArray<string> Tables, long Differences) : ClinicEvent;
+
+    /// <summary>Copies of the data file that upgrades and restores had left beside it were erased.</summary>
+    /// <param name="Files">Their names, without a folder.</param>
+    /// <param name="Days">They were older than so many days.</param>
+    public sealed record CopiesErased(ImmutableArray<string> Files, int Days) : ClinicEvent;
 }

@@ -66,6 +66,9 @@ public enum ClinicRefusal
     /// <summary>What the bench knew after what is to be erased does not stand in its record.</summary>
     StandingMissing,
 
+    /// <summary>Tables by which is decided what goes differ from the log.</summary>
+    TablesDiffer,
+
     /// <summary>The name to sign in with has been given to somebody before.</summary>
     PersonAlreadyThere,
 

@@ -24,6 +24,12 @@ public sealed record ClinicState
     /// <summary>The clinic's zone; null while it has not been opened.</summary>
     public DateTimeZone? Zone { get; private init; }
 
+    /// <summary>The name that people read; empty while it has not been opened.</summary>
+    public string Name { get; private init; } = "";
+
+    /// <summary>The names of its benches, in the order in which they were registered.</summary>
+    public ImmutableArray<(BenchId Bench, string Name)> BenchNames { get; private init; } = [];
+
     /// <summary>The catalogue of assays.</summary>
     public AssaysState Assays { get; private init; } = AssaysState.Empty;
 
@@ -67,10 +73,15 @@ public sealed record ClinicState
             {
                 Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc,
                 Secrets = Secrets.Apply(opened, next.Revision),
+                Name = opened.Name,
             },
             ClinicEvent.AssayDrafted or ClinicEvent.AssayDraftDropped or ClinicEvent.AssayApproved =>
                 next with { Assays = Assays.Apply(entry) },
-            ClinicEvent.BenchRegistered bench => next with { Benches = Benches.Add(bench.Bench) },
+            ClinicEvent.BenchRegistered bench => next with
+            {
+                Benches = Benches.Add(bench.Bench),
+                BenchNames = BenchNames.Add((bench.Bench, bench.Name)),
+            },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.ClosedResultAmended => next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },

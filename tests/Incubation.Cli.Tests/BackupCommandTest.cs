@@ -58,7 +58,7 @@ public sealed class BackupCommandTest : IDisposable
 
         Assert.Equal(ExitCode.Done, bench.Run("restore", bench.PathOf("copy.db"), "--data", Data));
         using var file = DataFile.Open(Data);
-        Assert.Equal("Invented clinic", new Catalogue(file).Clinic()!.Name);
+        Assert.Equal("Invented clinic", new Catalogue(file, ClinicLog.Open(file)).Clinic()!.Name);
     }
 
     [Fact]
@@ -75,7 +75,7 @@ public sealed class BackupCommandTest : IDisposable
         var kept = Assert.Single(bench.Files, name => name.Contains("replaced", StringComparison.Ordinal)
             && name.EndsWith(".db", StringComparison.Ordinal));
         using var old = DataFile.Open(bench.PathOf(kept));
-        Assert.Equal("Another invented clinic", new Catalogue(old).Clinic()!.Name);
+        Assert.Equal("Another invented clinic", new Catalogue(old, ClinicLog.Open(old)).Clinic()!.Name);
     }
 
     [Fact]

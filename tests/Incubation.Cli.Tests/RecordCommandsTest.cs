@@ -13,7 +13,7 @@ using Xunit;
 namespace Incubation.Cli.Tests;
 
 /// <summary>
-/// `export` and `erase-record` as a person types them. The clinic, its assay and its specimens are invented.
+/// Commands on the record as a person types them. The clinic, its assay and its specimens are invented.
 /// </summary>
 public sealed class RecordCommandsTest : IDisposable
 {
@@ -66,6 +66,56 @@ public sealed class RecordCommandsTest : IDisposable
         Assert.Contains("lines: 1", bench.Output, StringComparison.Ordinal);
         Assert.Equal(ExitCode.Done, bench.Run(At(2026, 3), "erase-record", Data));
         Assert.Contains("there is nothing to erase", bench.Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void RebuildProjections_TableChanged_IsNamedAndRebuiltAndVerifyLogIsSatisfied()
+    {
+        MakeData().Dispose();
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("verify-log", Data), bench.Error));
+        Assert.Contains("They agree.", bench.Output, StringComparison.Ordinal);
+        using (var connection = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={Data};Pooling=false"))
+        {
+            connection.Open();
+            using var command = connection.CreateCommand();
+            command.CommandText = "UPDATE Requests SET Specimen = 'SP-OTHER' WHERE Id = 'R1'";
+            Assert.Equal(1, command.ExecuteNonQuery());
+        }
+
+        Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data));
+        Assert.Contains("Table Requests, row 'R1': Specimen is 'SP-OTHER', but the record says 'SP-R1'.", bench.Error,
+            StringComparison.Ordinal);
+        Assert.Contains("rebuild-projections", bench.Error, StringComparison.Ordinal);
+        // A backup is made all the same: what counts in it is the record.
+        Assert.Equal(ExitCode.RuleBroken, bench.Run("backup", Data, "--to", bench.PathOf("backup.db")));
+        Assert.True(File.Exists(bench.PathOf("backup.db")));
+        Assert.Equal(ExitCode.Done, bench.Run("rebuild-projections", Data));
+        Assert.Contains("Rebuilt from the record", bench.Output, StringComparison.Ordinal);
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("verify-log", Data), bench.Error));
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("rebuild-projections", Data), bench.Error));
+        Assert.Contains("They agree.", bench.Output, StringComparison.Ordinal);
+        Assert.Equal(ExitCode.NotUnderstood, bench.Run("rebuild-projections", bench.PathOf("nowhere.db")));
+    }
+
+    [Fact]
+    public void Copies_LeftBeside_AreListedAndErasedWhereTheyAreOld()
+    {
+        MakeData().Dispose();
+        Assert.Equal((ExitCode.Done, ""), (bench.Run("copies", Data), bench.Error));
+        Assert.Contains("No copies beside", bench.Output, StringComparison.Ordinal);
+        var copy = bench.PathOf("incubation.replaced-20250101T000000Z.db");
+        File.Copy(Data, copy);
+        File.SetLastWriteTimeUtc(copy, new DateTime(2025, 11, 1, 0, 0, 0, DateTimeKind.Utc));
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2025, 12), "copies", Data, "--erase"), bench.Error));
+        Assert.Contains("kept for now", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("Copies erased: 0", bench.Output, StringComparison.Ordinal);
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2026, 3), "copies", Data), bench.Error));
+        Assert.Contains("replaced by a restore", bench.Output, StringComparison.Ordinal);
+        Assert.Contains("to be erased", bench.Output, StringComparison.Ordinal);
+        Assert.True(File.Exists(copy));
+        Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2026, 3), "copies", Data, "--erase"), bench.Error));
+        Assert.Contains("Copies erased: 1", bench.Output, StringComparison.Ordinal);
+        Assert.False(File.Exists(copy));
     }
 
     [Fact]

@@ -37,7 +37,8 @@ public sealed class BackupTest : IDisposable
         using var copy = DataFile.Open(Backup);
         Assert.Empty(copy.Log.VerifyAll().Faults);
         Assert.Equal(new BenchStreams(file).Load(Rows.Bench).Count(), new BenchStreams(copy).Load(Rows.Bench).Count());
-        Assert.Equal(new Catalogue(file).Lots(), new Catalogue(copy).Lots());
+        Assert.Equal(new Catalogue(file, ClinicLog.Open(file)).Lots(),
+            new Catalogue(copy, ClinicLog.Open(copy)).Lots());
     }
 
     [Fact]

@@ -23,7 +23,7 @@ public sealed class ClinicLogTest : IDisposable
     {
         file = DataFile.Open(folder.DataFile);
         log = ClinicLog.Open(file);
-        catalogue = new Catalogue(file);
+        catalogue = new Catalogue(file, log);
     }
 
     public void Dispose()

@@ -19,6 +19,14 @@ internal static class RecordStory
             [new RowRange(5, 5), new RowRange(7, 8)]), Rows.Provenance(501));
     }
 
+    /// <summary>Tables that somebody else had changed, and copies that were older than allowed.</summary>
+    public static void TellTables(ClinicLog clinic)
+    {
+        clinic.Tell(ClinicStory.Commands);
+        clinic.Record(new ClinicEvent.TablesRebuilt(["Assays", "Cartridges"], 3), Rows.Provenance(510));
+        clinic.Record(new ClinicEvent.CopiesErased(["clinic.replaced-20260101T000000Z.db"], 90), Rows.Provenance(511));
+    }
+
     /// <summary>A bench whose standing between two batches was kept.</summary>
     public static IReadOnlyList<BenchEntry> TellStanding()
     {

@@ -97,9 +97,9 @@ public sealed class RetentionTest : IDisposable
         Assert.Equal(told, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).All().Select(Any.WriteOut));
         Assert.Equal(6, told.Count);
         ClinicLog.Open(file);
-        Assert.DoesNotContain(new Catalogue(file).Requests(Rows.Bench), request =>
+        Assert.DoesNotContain(new Catalogue(file, ClinicLog.Open(file)).Requests(Rows.Bench), request =>
             request.Request.Id.Value.StartsWith("B1-", StringComparison.Ordinal));
-        Assert.Equal(3, new Catalogue(file).Requests(Rows.Bench)
+        Assert.Equal(3, new Catalogue(file, ClinicLog.Open(file)).Requests(Rows.Bench)
             .Count(request => request.Request.Id.Value.StartsWith("B3-", StringComparison.Ordinal)));
     }
 
@@ -124,7 +124,7 @@ public sealed class RetentionTest : IDisposable
         using var file = DataFile.Open(folder.DataFile);
         var lines =
             string.Concat(RecordExport.Lines(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench),
-                ExportForm.Jsonl));
+                ExportForm.Jsonl, NodaTime.DateTimeZone.Utc));
         var rows = LogExport.Read(new StringReader(lines)).ToList();
         Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), rows.Count);
         Assert.Contains(rows, row => row.Payload is null);

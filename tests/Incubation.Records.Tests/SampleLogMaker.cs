@@ -153,6 +153,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ClinicWhoseTablesWereRebuilt_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        RecordStory.TellTables(ClinicLog.Open(file));
+        Keep(file, StreamName.Clinic, "clinic-tables-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_BenchWhoseStandingWasKept_ExistsAfterwards() =>
         Keep(RecordStory.TellStanding(), "bench-standing-3");
 

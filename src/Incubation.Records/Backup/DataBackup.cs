@@ -1,6 +1,7 @@
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Records.Backup;
 
@@ -94,7 +95,12 @@ public static class DataBackup
     public static string NameAt(string dataFile, Instant at) =>
         $"{Path.GetFileNameWithoutExtension(dataFile)}-{Stamp(at)}.db";
 
+    private static readonly InstantPattern Stamps =
+        InstantPattern.CreateWithInvariantCulture("uuuuMMdd'T'HHmmss'Z'");
+
     /// <summary>An instant as part of a file's name, in UTC.</summary>
-    internal static string Stamp(Instant at) =>
-        NodaTime.Text.InstantPattern.CreateWithInvariantCulture("uuuuMMdd'T'HHmmss'Z'").Format(at);
+    internal static string Stamp(Instant at) => Stamps.Format(at);
+
+    /// <summary>Whether a part of a file's name is an instant.</summary>
+    internal static bool IsStamp(string text) => Stamps.Parse(text).Success;
 }

@@ -90,7 +90,8 @@ public static class DataRestore
             if (report is { Signatures: SignatureCheck.Unsigned, Events: > 0 } && options is not
                 { SignAsItStands: true })
                 throw new BackupException(BackupProblem.Unsigned, Sentence.Of(Words.RestoreUnsigned, from));
-            EndSignIns(part, report.Signatures == SignatureCheck.Checked ? keyFile : null, now);
+            PrepareForStart(part, report.Signatures == SignatureCheck.Checked ? keyFile : null, now,
+                report.Tables.Count > 0);
             var kept = Path.Exists(to) ? Replace(part, to, force, now) : null;
             if (kept is null)
             {
@@ -106,12 +107,17 @@ public static class DataRestore
         }
     }
 
-    /// <summary>Who was signed in at the backup may have signed out, or lost a tablet, since.</summary>
-    private static void EndSignIns(string path, string? keyFile, Instant now)
+    /// <summary>
+    /// Who was signed in at the backup may have signed out, or lost a tablet, since. Tables that differ from the record
+    /// are made anew at the next start.
+    /// </summary>
+    private static void PrepareForStart(string path, string? keyFile, Instant now, bool makeAnew)
     {
         if (keyFile is not null)
             RecordEnds(path, keyFile, now);
         using var connection = StorageEngine.Present.OpenForWriting(path);
+        if (makeAnew)
+            Queries.Run(connection, $"DELETE FROM \"{Integrity.Positions.Table}\"");
         if (!StorageEngine.Present.HasTable(connection, "Sessions"))
             return;
         Queries.Run(connection, "DELETE FROM \"Sessions\"");
@@ -149,7 +155,7 @@ public static class DataRestore
     /// </summary>
     private static void SetAsideLogOf(string lost, Instant now)
     {
-        var kept = OwnFile.FreeNameBeside(lost, $"replaced-{DataBackup.Stamp(now)}");
+        var kept = OwnFile.FreeNameBeside(lost, OwnFile.Replaced + DataBackup.Stamp(now));
         foreach (var ending in StorageEngine.Present.EndingsBeside)
             if (File.Exists(lost + ending))
                 File.Move(lost + ending, kept + ending);
@@ -163,7 +169,7 @@ public static class DataRestore
             : Compare(part, present);
         if (objection is not null && !force)
             throw objection;
-        var kept = OwnFile.FreeNameBeside(present, $"replaced-{DataBackup.Stamp(now)}");
+        var kept = OwnFile.FreeNameBeside(present, OwnFile.Replaced + DataBackup.Stamp(now));
         foreach (var ending in StorageEngine.Present.EndingsBeside.Prepend(""))
             if (File.Exists(present + ending))
                 CopyWhole(present + ending, kept + ending);
@@ -196,37 +202,19 @@ public static class DataRestore
     {
         using var old = StorageEngine.Present.OpenForReading(backup, still: true);
         using var here = StorageEngine.Present.OpenForReading(present, still: true);
-        var oldHeads = Heads(old);
+        var oldHeads = StreamHeads.Of(old);
         var lost = 0L;
-        foreach (var (stream, sequence) in Heads(here))
+        foreach (var (stream, sequence) in StreamHeads.Of(here))
         {
             var copied = oldHeads.GetValueOrDefault(stream);
             var common = Math.Min(sequence, copied);
-            if (common > 0 && HashAt(old, stream, common) != HashAt(here, stream, common))
+            if (common > 0 && StreamHeads.HashAt(old, stream, common) != StreamHeads.HashAt(here, stream, common))
                 return new BackupException(BackupProblem.Foreign, Sentence.Of(Words.RestoreForeign, present, stream));
             lost += sequence - common;
         }
         return lost > 0 ? new BackupException(BackupProblem.Older, Sentence.Of(Words.RestoreOlder, present, lost))
             : null;
     }
-
-    private static Dictionary<string, long> Heads(DbConnection connection)
-    {
-        using var command = connection.CreateCommand();
-        command.CommandText = "SELECT \"Stream\", MAX(\"Sequence\") FROM \"EventHeaders\" GROUP BY \"Stream\"";
-        using var reader = command.ExecuteReader();
-        var heads = new Dictionary<string, long>(StringComparer.Ordinal);
-        while (reader.Read())
-            heads[reader.GetString(0)] = reader.GetInt64(1);
-        return heads;
-    }
-
-    private static Digest HashAt(DbConnection connection, string stream, long sequence) =>
-        Queries.Scalar(connection,
-            "SELECT \"Hash\" FROM \"EventHeaders\" WHERE \"Stream\" = @stream AND \"Sequence\" = @sequence",
-            ("@stream", stream), ("@sequence", sequence)) is byte[] { Length: Digest.Length } hash
-            ? Digest.FromBytes(hash)
-            : default;
 
     private static void CopyWhole(string from, string to)
     {

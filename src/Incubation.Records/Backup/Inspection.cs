@@ -4,6 +4,7 @@ using Incubation.Clinic;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
 using Incubation.Records.Events;
+using Incubation.Records.Integrity;
 using Incubation.Records.Log;
 using Incubation.Records.Seals;
 using Incubation.Records.Storage;
@@ -22,8 +23,9 @@ public sealed record StreamReport(string Stream, LogHead Head, Instant LastArriv
 /// <param name="Streams">Its streams, by name.</param>
 /// <param name="Signatures">Whether its signatures were held against its key.</param>
 /// <param name="Signer">Name of the key by which it is signed; null where it is not.</param>
+/// <param name="Tables">In what the tables differ that are made from the log.</param>
 public sealed record DataFileReport(string Path, IReadOnlyList<StreamReport> Streams, SignatureCheck Signatures,
-    string? Signer)
+    string? Signer, ProjectionVerdict Tables)
 {
     /// <summary>Events in all streams.</summary>
     public long Events => Streams.Sum(stream => stream.Head.Sequence);
@@ -55,17 +57,22 @@ internal static class Inspection
             var signer = signatures == SignatureCheck.Checked ? key : null;
             var ruled = new ErasedByRule();
             var secrets = new SecretsInLog();
+            var replayed = new Dictionary<string, StreamReport>(StringComparer.Ordinal);
+            // The comparison replays every stream as it goes on; what it does not read is replayed after it.
+            var tables = Compare(connection, path, ruled, secrets, replayed);
             // What was erased stands in the clinic's stream: it comes first.
-            List<StreamReport> reports = [.. streams.OrderBy(stream => stream != StreamName.Clinic.ToString())
-                .Select(stream => Replay(connection, stream, ruled, secrets))
-                .OrderBy(report => report.Stream, StringComparer.Ordinal)];
+            foreach (var stream in streams.OrderBy(stream => stream != StreamName.Clinic.ToString()))
+                if (!replayed.ContainsKey(stream))
+                    replayed[stream] = Replay(connection, stream, ruled, secrets);
+            List<StreamReport> reports = [.. replayed.Values.OrderBy(report => report.Stream,
+                StringComparer.Ordinal)];
             foreach (var report in reports)
                 if (signed?.Against(report.Stream, report.Head, signer) is { } fault)
                     throw fault;
             if (signer is not null && SealCheck.Faults(connection, signer, secrets.State) is [var unsealed, ..])
                 throw unsealed;
             return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing
-                ? throw missing : new DataFileReport(path, reports, signatures, name);
+                ? throw missing : new DataFileReport(path, reports, signatures, name, tables);
         }
         catch (DbException e)
         {
@@ -77,25 +84,45 @@ internal static class Inspection
         }
     }
 
+    private static ProjectionVerdict Compare(DbConnection connection, string path, ErasedByRule ruled,
+        SecretsInLog secrets, Dictionary<string, StreamReport> replayed)
+    {
+        using var tables = Tables.Of(path, still: true);
+        var comparison = new ProjectionComparison(tables, (stream, after) =>
+            Verified(connection, stream.ToString(), ruled, secrets, report => replayed[report.Stream] = report)
+                .Where(row => row.Header.Sequence > after), onAllCores: true);
+        foreach (var _ in comparison.Pieces())
+        {
+            // Each piece adds what it finds.
+        }
+
+        return comparison.Found.Verdict;
+    }
+
     private static StreamReport Replay(DbConnection connection, string name, ErasedByRule ruled, SecretsInLog secrets)
     {
         if (!StreamName.TryParse(name, out var stream))
             throw new LogBrokenException(name, 1, LogDifference.Unreadable);
-        var (head, arrived) = (new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
-        Apply(stream, Verified(), stream.Bench is null ? null : Verifier.Beginning(connection, name));
-        return new StreamReport(name, head, arrived);
+        var read = new StreamReport(name, new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
+        Apply(stream, Verified(connection, name, ruled, secrets, report => read = report),
+            stream.Bench is null ? null : Verifier.Beginning(connection, name));
+        return read;
+    }
 
-        IEnumerable<LogRow> Verified()
+    private static IEnumerable<LogRow> Verified(DbConnection connection, string name, ErasedByRule ruled,
+        SecretsInLog secrets, Action<StreamReport> done)
+    {
+        var (head, arrived) = (new LogHead(0, Chain.Beginning(name)), Instant.MinValue);
+        foreach (var row in Verifier.Rows(connection, name))
         {
-            foreach (var row in Verifier.Rows(connection, name))
-            {
-                ruled.Take(row);
-                secrets.Take(row);
-                (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
-                yield return row;
-            }
-            ruled.RefuseOthers(name);
+            ruled.Take(row);
+            secrets.Take(row);
+            (head, arrived) = (new LogHead(row.Header.Sequence, row.Header.Hash), row.Header.Arrived);
+            yield return row;
         }
+
+        ruled.RefuseOthers(name);
+        done(new StreamReport(name, head, arrived));
     }
 
     /// <summary>Takes a stream's rows in, one after the other; a stream of another kind is verified alone.</summary>

@@ -1,4 +1,5 @@
 using System.Data.Common;
+using Incubation.Records.Integrity;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 
@@ -28,15 +29,18 @@ public enum NoteVerdict
 /// <param name="Verdict">What was read, and what is broken.</param>
 /// <param name="Key">Name of the key that signatures were held against, or null where none was there.</param>
 /// <param name="Notes">What became of the heads that were given.</param>
+/// <param name="Tables">
+/// In what the tables differ that are made from the log; nothing was compared where the log itself is broken.
+/// </param>
 public sealed record RecordReport(string Path, RecordVerdict Verdict, string? Key,
-    IReadOnlyList<(PrintedHead Note, NoteVerdict Verdict)> Notes)
+    IReadOnlyList<(PrintedHead Note, NoteVerdict Verdict)> Notes, ProjectionVerdict Tables)
 {
     /// <summary>Whether its signatures were held against its key.</summary>
     public SignatureCheck Signatures => !Verdict.IsSigned ? SignatureCheck.Unsigned
         : Key is null ? SignatureCheck.NoKey : SignatureCheck.Checked;
 
-    /// <summary>Whether nothing is broken, and every note stands.</summary>
-    public bool IsWhole => !Verdict.Faults.Any()
+    /// <summary>Whether nothing is broken, nothing differs, and every note stands.</summary>
+    public bool IsWhole => !Verdict.Faults.Any() && Tables.Count == 0
         && Notes.All(note => note.Verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned);
 }
 
@@ -62,19 +66,39 @@ public static class RecordCheck
         try
         {
             // A file that lies still is left as it is.
-            using var connection = StorageEngine.Present.OpenOwn(path, still: !StorageEngine.Present.MayBeOpen(path));
-            StorageEngine.Present.RefuseDamage(connection, path);
+            var still = !StorageEngine.Present.MayBeOpen(path);
+            using var connection = StorageEngine.Present.OpenOwn(path, still);
+            StorageEngine.Present.RefuseDamage(connection, path, whole: true);
             if (key is not null && SignedHeads.Read(connection) is { KeyName: { Length: > 0 } signer }
                 && signer != key.Name)
                 throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile
                     ?? SigningKey.PathBeside(path));
-            return new RecordReport(path, Verifier.All(connection, key), key?.Name,
-                [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))]);
+            var verdict = WithForm(Verifier.All(connection, key), connection);
+            return new RecordReport(path, verdict, key?.Name,
+                [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))],
+                verdict.Streams.Any(stream => stream.Broken is not null)
+                    ? ProjectionVerdict.Empty : ProjectionCheck.Of(path, still));
         }
         catch (DbException e)
         {
             throw StorageEngine.Present.OpenFailure(path, e);
         }
+    }
+
+    /// <summary>
+    /// With what of the file's form is not as the programs that made it left it; the guards of the log are named
+    /// already.
+    /// </summary>
+    private static RecordVerdict WithForm(RecordVerdict verdict, DbConnection connection)
+    {
+        var guards = verdict.Beside.Where(fault => fault.Difference == LogDifference.TriggerDiffers)
+            .Select(fault => $"trigger '{fault.Stream}'").ToHashSet(StringComparer.Ordinal);
+        return verdict with
+        {
+            Beside = [.. verdict.Beside, .. StorageEngine.Present.ChangedForm(connection)
+                .Where(name => !guards.Contains(name))
+                .Select(name => new LogBrokenException(name, 0, LogDifference.FormDiffers))],
+        };
     }
 
     private static NoteVerdict Of(DbConnection connection, PrintedHead note, SigningKey? key)

@@ -1,8 +1,10 @@
+using System.Collections.Concurrent;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Records.Events;
+using Incubation.Records.Integrity;
 using Incubation.Records.Log;
 using Incubation.Records.Reports;
 using Incubation.Records.Storage;
@@ -28,7 +30,7 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
     /// <summary>
     /// What a bench knew before a batch stands in the tables in the form that its event has: that counts too.
     /// </summary>
-    private static readonly int CodeVersion = OwnVersion
+    internal static readonly int CodeVersion = OwnVersion
         + (1000 * BenchEvents.Registry.FormOf<BenchEvent.CheckpointKept>().Version);
 
     /// <summary>Batches are written so many at a time: a report never waits long for the file.</summary>
@@ -36,6 +38,13 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
 
     private readonly Lock gate = new();
     private readonly Dictionary<BenchId, BatchReader> tellers = [];
+    private readonly BorneOutRows borneOut = new();
+    private readonly ConcurrentDictionary<string, ProjectionDifference> noticed = new(StringComparer.Ordinal);
+
+    /// <summary>
+    /// Rows that somebody else has changed, as they were come upon; what the log says was told instead.
+    /// </summary>
+    public IReadOnlyCollection<ProjectionDifference> Noticed => [.. noticed.Values];
 
     /// <summary>A cartridge as its bench told it, without what was amended after its batch was closed.</summary>
     public static CartridgeRecord AsToldOnBench(CartridgeRecord cartridge) => cartridge;
@@ -55,67 +64,200 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
         using var context = file.Read();
         var found = CartridgeSearch.Where(context.Cartridges, query);
         var total = found.Count();
-        return new CartridgePage(Page(context, found, query), total);
+        return new CartridgePage([.. Told(Page(context, found, query))], total);
     }
 
     /// <summary>
     /// Every cartridge in the order in which they were worked on, a few at a time: nothing stays open while a caller
-    /// writes them.
+    /// writes them. Each is told as the log says, whatever stands in the tables: where this process has not compared
+    /// them yet, that is done first.
     /// </summary>
     public IEnumerable<CartridgeRecord> All(BenchId? bench = null)
     {
         const int AtATime = 1000;
         CatchUp();
+        CompareOnce();
         var query = new CartridgeQuery(Bench: bench, Descending: false, Most: AtATime);
+        var told = new Dictionary<(BenchId, int), int>();
         while (true)
         {
-            List<CartridgeRecord> rows;
+            List<CartridgeRow> rows;
             using (var context = file.Read())
                 rows = Page(context, CartridgeSearch.Where(context.Cartridges, query), query);
-            foreach (var row in rows)
+            foreach (var row in Told(rows))
+            {
+                told[(row.Bench, row.Batch)] = told.GetValueOrDefault((row.Bench, row.Batch)) + 1;
                 yield return row;
+            }
+
             if (rows.Count < AtATime)
-                yield break;
+                break;
             query = query with { Skip = query.Skip + AtATime };
         }
+
+        foreach (var ((of, batch), count) in borneOut.Counts())
+            if ((bench is null || of == bench) && told.GetValueOrDefault((of, batch)) < count)
+                foreach (var missing in Missing(of, batch))
+                    yield return missing;
     }
 
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>
-    private List<CartridgeRecord> Page(RecordsContext context, IQueryable<CartridgeRow> found, CartridgeQuery query)
+    private static List<CartridgeRow> Page(RecordsContext context, IQueryable<CartridgeRow> found, CartridgeQuery query)
     {
         var keys = CartridgeSearch.Ordered(found, query).Skip(query.Skip).Take(query.Most)
             .Select(row => new { row.Bench, row.Batch, row.Request }).ToList();
-        return [.. keys.Select(key => Read(JsonOf(context, key.Bench, key.Batch, key.Request)))];
+        return [.. keys.Select(key => Stored(context, key.Bench, key.Batch, key.Request)).OfType<CartridgeRow>()];
     }
 
-    private static readonly Func<RecordsContext, string, int, string, string> JsonOf = EF.CompileQuery(
+    private static readonly Func<RecordsContext, string, int, string, CartridgeRow?> Stored = EF.CompileQuery(
         (RecordsContext context, string bench, int batch, string request) => context.Cartridges
-            .Where(row => row.Bench == bench && row.Batch == batch && row.Request == request).Select(row => row.Json)
-            .Single());
+            .SingleOrDefault(row => row.Bench == bench && row.Batch == batch && row.Request == request));
+
+    /// <summary>
+    /// The cartridges of rows as the log bears them out. One that it does not bear out, or whose batch was not compared
+    /// yet, is told from its batch's own rows of the log; one of which the log knows nothing is left out.
+    /// </summary>
+    private IEnumerable<CartridgeRecord> Told(List<CartridgeRow> rows)
+    {
+        var retold = new Dictionary<(string, int), BatchRecord?>();
+        foreach (var row in rows)
+        {
+            var bench = BenchId.Of(row.Bench);
+            var isSo = borneOut.Bears(bench, row.Batch, TableForm.Cartridges, row);
+            if (isSo == true)
+            {
+                yield return amended(JsonSerializer.Deserialize<CartridgeRecord>(row.Json, EventJson.Options)!);
+                continue;
+            }
+
+            if (isSo == false)
+                Notice(TableForm.Cartridges, row);
+            if (!retold.TryGetValue((row.Bench, row.Batch), out var batch))
+                retold[(row.Bench, row.Batch)] = batch = Tell(bench, row.Batch);
+            if (batch?.Cartridges.FirstOrDefault(one => one.Request.Value == row.Request) is { } cartridge)
+                yield return amended(cartridge);
+        }
+    }
+
+    /// <summary>The cartridges of a batch that have no row.</summary>
+    private IEnumerable<CartridgeRecord> Missing(BenchId bench, int batch)
+    {
+        HashSet<string> there;
+        using (var context = file.Read())
+            there = [.. context.Cartridges.Where(row => row.Bench == bench.Value && row.Batch == batch)
+                .Select(row => row.Request)];
+        foreach (var one in Tell(bench, batch)?.Cartridges ?? [])
+            if (!there.Contains(one.Request.Value))
+            {
+                Notice(new ProjectionDifference(TableForm.Cartridges.Table, $"{bench}, {batch}, {one.Request}", null,
+                    null, ""));
+                yield return amended(one);
+            }
+    }
 
     /// <summary>A batch as the record tells of it, running or closed; null where there is none.</summary>
     public BatchRecord? Batch(BenchId bench, int number)
+    {
+        CatchUp();
+        return Tell(bench, number) is { } batch
+            ? batch.Closed is null ? batch : batch with { Cartridges = [.. batch.Cartridges.Select(amended)] }
+            : null;
+    }
+
+    private BatchRecord? Tell(BenchId bench, int number)
     {
         if (Find(bench, number) is not { } row)
             return null;
         var teller = TellerOf(row);
         foreach (var entry in Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf))
             if (teller.Take(entry) is { } closed)
-                return closed with { Cartridges = [.. closed.Cartridges.Select(amended)] };
+                return closed;
         return teller.Present();
     }
 
     /// <summary>A batch as it was recorded, running or closed; null where there is none.</summary>
-    public RecordedBatch? Entries(BenchId bench, int number) => Find(bench, number) is { } row
+    public RecordedBatch? Entries(BenchId bench, int number)
+    {
+        CatchUp();
+        return Find(bench, number) is { } row
             ? new RecordedBatch(TellerOf(row).State, [.. Decoding.InOrder(RowsOf(bench, row), BenchStreams.EntryOf)],
                 row.Last is not null)
             : null;
+    }
 
+    /// <summary>
+    /// A batch's row as the log bears it out: where it does not, the bench is replayed up to that batch.
+    /// </summary>
     private BatchRow? Find(BenchId bench, int number)
     {
-        CatchUp();
-        using var context = file.Read();
-        return context.Batches.SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number);
+        BatchRow? row;
+        using (var context = file.Read())
+            row = Readable(() => context.Batches
+                .SingleOrDefault(batch => batch.Bench == bench.Value && batch.Number == number));
+        if (row is null ? !borneOut.Knows(bench, number)
+            : borneOut.Bears(bench, number, TableForm.Batches, row) != false)
+            return row;
+        Notice(row is null
+            ? new ProjectionDifference(TableForm.Batches.Table, $"{bench}, {number}", null, null, "")
+            : ProjectionDifference.TooMany(TableForm.Batches.Table, $"{bench}, {number}"));
+        return Replayed(bench, number) is { } batch ? RowOf(bench, batch) : null;
+    }
+
+    private BatchRecord? Replayed(BenchId bench, int number)
+    {
+        var (teller, after) = FromTheBeginning(bench);
+        foreach (var entry in Decoding.InOrder(file.Log.ReadAll(StreamName.OfBench(bench), after),
+            BenchStreams.EntryOf))
+            if (teller.Take(entry) is { } closed && closed.Number == number)
+                return closed;
+        return teller.Present() is { } open && open.Number == number ? open : null;
+    }
+
+    private void Notice(TableForm form, object row) =>
+        Notice(ProjectionDifference.TooMany(form.Table, form.KeyOf(form.ValuesOf(row))));
+
+    private void Notice(ProjectionDifference difference)
+    {
+        if (noticed.Count < ProjectionVerdict.MostNamed)
+            noticed.TryAdd($"{difference.Table} {difference.Row}", difference);
+    }
+
+    /// <summary>Replays everything, where this process has not done so yet.</summary>
+    private void CompareOnce()
+    {
+        if (borneOut.IsWhole)
+            return;
+        foreach (var _ in ProjectionCheck.Live(file, this).Pieces())
+        {
+            // Each piece notes what the rows of its batch must say.
+        }
+
+        TrustAll();
+    }
+
+    /// <summary>Notes what the rows of a batch that is closed must say.</summary>
+    internal void Trust(BenchId bench, BatchRecord batch) => borneOut.Note(bench, batch);
+
+    /// <summary>Every batch that was closed has been replayed by this process.</summary>
+    internal void TrustAll() => borneOut.IsWhole = true;
+
+    /// <summary>What was said of rows that somebody else had changed is mended.</summary>
+    internal void ForgetNoticed() => noticed.Clear();
+
+    /// <summary>The oldest batches of a bench were erased.</summary>
+    internal void ForgetErased(BenchId bench, int upTo) => borneOut.Forget(bench, upTo);
+
+    /// <summary>Makes the tables of a bench anew from its stream.</summary>
+    internal void MakeAnew(BenchId bench)
+    {
+        lock (gate)
+        {
+            tellers.Remove(bench);
+            var name = NameOf(bench);
+            file.Write(StreamName.OfBench(bench), context =>
+                context.Projections.Where(row => row.Name == name).ExecuteDelete());
+            CatchUp(bench);
+        }
     }
 
     private IEnumerable<LogRow> RowsOf(BenchId bench, BatchRow row)
@@ -135,12 +277,6 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
     private static BatchReader TellerOf(BatchRow row) =>
         new(row.Before is { } json ? JsonSerializer.Deserialize<BenchCheckpoint>(json, EventJson.Options) : null,
             row.First);
-
-    private CartridgeRecord Read(string json)
-    {
-        var told = JsonSerializer.Deserialize<CartridgeRecord>(json, EventJson.Options)!;
-        return amended(told);
-    }
 
     private void CatchUp(BenchId bench)
     {
@@ -179,26 +315,47 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
     /// </summary>
     private BatchReader Begin(BenchId bench, StreamName stream)
     {
-        using var context = file.Read();
-        var name = NameOf(bench);
-        var isCurrent = context.Projections.SingleOrDefault(row => row.Name == name) is { } projection
-            && projection.CodeVersion == CodeVersion && projection.Sequence <= file.Log.Head(stream).Sequence;
-        var last = isCurrent ? context.Batches.Where(row => row.Bench == bench.Value)
-            .OrderByDescending(row => row.Number).FirstOrDefault() : null;
-        if (last is not null)
+        if (Last(bench, stream) is { } last)
             return TellerOf(last);
-
         file.Write(stream, writing =>
         {
             writing.Cartridges.Where(row => row.Bench == bench.Value).ExecuteDelete();
             writing.CartridgeTimes.Where(row => row.Bench == bench.Value).ExecuteDelete();
             return writing.Batches.Where(row => row.Bench == bench.Value).ExecuteDelete();
         });
-        return new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.CheckpointKept kept
-            ? new BatchReader(kept.Checkpoint, kept.UpTo + 1) : new BatchReader(null, 1);
+        return FromTheBeginning(bench).Teller;
     }
 
-    private void Write(BenchId bench, StreamName stream, BatchReader teller, IReadOnlyList<BatchRecord> batches) =>
+    /// <summary>The last batch; null where the tables are made anew.</summary>
+    private BatchRow? Last(BenchId bench, StreamName stream)
+    {
+        using var context = file.Read();
+        return Positions.Of(context.Database, NameOf(bench)) is var (sequence, version) && version == CodeVersion
+            && sequence <= file.Log.Head(stream).Sequence
+            ? Readable(() => context.Batches.Where(row => row.Bench == bench.Value)
+                .OrderByDescending(row => row.Number).FirstOrDefault()) : null;
+    }
+
+    /// <summary>A row; null where somebody has put in it what no program writes there.</summary>
+    private static T? Readable<T>(Func<T?> read)
+        where T : class
+    {
+        try
+        {
+            return read();
+        }
+        catch (Exception e) when (e is OverflowException or InvalidCastException or InvalidOperationException)
+        {
+            return null;
+        }
+    }
+
+    private (BatchReader Teller, long After) FromTheBeginning(BenchId bench) =>
+        new BenchStreams(file).Beginning(bench)?.Event is BenchEvent.CheckpointKept kept
+            ? (new BatchReader(kept.Checkpoint, kept.UpTo + 1), kept.UpTo) : (new BatchReader(null, 1), 0);
+
+    private void Write(BenchId bench, StreamName stream, BatchReader teller, IReadOnlyList<BatchRecord> batches)
+    {
         file.Write(stream, context =>
         {
             foreach (var batch in batches)
@@ -214,10 +371,18 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
             context.MoveProjection(NameOf(bench), teller.State?.Revision ?? 0, CodeVersion);
             return batches.Count;
         });
+        foreach (var batch in batches)
+            borneOut.Note(bench, batch);
+    }
 
-    private static string NameOf(BenchId bench) => "cartridges " + bench.Value;
+    /// <summary>Name under which the position in a bench's stream is kept.</summary>
+    internal static string NameOf(BenchId bench) => NameBegins + bench.Value;
 
-    private static BatchRow RowOf(BenchId bench, BatchRecord batch) => new()
+    /// <summary>How those names begin.</summary>
+    internal const string NameBegins = "cartridges ";
+
+    /// <summary>A batch's row.</summary>
+    internal static BatchRow RowOf(BenchId bench, BatchRecord batch) => new()
     {
         Bench = bench.Value,
         Number = batch.Number,
@@ -239,7 +404,8 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
         Worked = batch.Use?.Cartridges,
     };
 
-    private static CartridgeRow RowOf(CartridgeRecord cartridge) => new()
+    /// <summary>A cartridge's row.</summary>
+    internal static CartridgeRow RowOf(CartridgeRecord cartridge) => new()
     {
         Bench = cartridge.Bench.Value,
         Batch = cartridge.Batch,

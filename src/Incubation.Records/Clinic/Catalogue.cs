@@ -1,6 +1,8 @@
 using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Assays;
+using Incubation.Clinic.Stock;
 using Incubation.Model;
-using Incubation.Records.Assays;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using NodaTime;
@@ -41,21 +43,16 @@ public sealed record CatalogueBench(BenchId Bench, string Name);
 public sealed record ReceivedRequest(BenchId Bench, Request Request, int AssayVersion, Instant ReceivedAt);
 
 /// <summary>
-/// What the clinic's tables say: read models of its stream, current as soon as a command has been recorded. May be used
-/// from any thread.
+/// What the clinic has: as its stream says, replayed at the start of this process, and current as soon as a command has
+/// been recorded. The tables that the file holds of it are not asked, but for which requests there are: somebody who
+/// can write the file cannot change what an assay is. May be used from any thread.
 /// </summary>
 /// <param name="file">The data file.</param>
-public sealed class Catalogue(DataFile file)
+/// <param name="clinic">The clinic's stream in it.</param>
+public sealed class Catalogue(DataFile file, ClinicLog clinic)
 {
     /// <summary>The clinic, or null while it has not been opened.</summary>
-    public ClinicFacts? Clinic()
-    {
-        using var context = file.Read();
-        return context.Clinics.OrderBy(row => row.Sequence).FirstOrDefault() is { } clinic
-            ? new ClinicFacts(clinic.Name, DateTimeZoneProviders.Tzdb.GetZoneOrNull(clinic.TimeZone)
-                ?? DateTimeZone.Utc)
-            : null;
-    }
+    public ClinicFacts? Clinic() => clinic.State is { Zone: { } zone } state ? new ClinicFacts(state.Name, zone) : null;
 
     /// <summary>
     /// Whether a request that came in for a bench is not in the bench's own stream: its intake was cut short.
@@ -77,48 +74,33 @@ public sealed class Catalogue(DataFile file)
     }
 
     /// <summary>The latest version of each assay, by code.</summary>
-    public IReadOnlyList<CatalogueAssay> Assays()
-    {
-        using var context = file.Read();
-        var rows = context.Assays
-            .Where(row => row.Version == context.Assays.Where(other => other.Code == row.Code)
-                .Max(other => other.Version))
-            .OrderBy(row => row.Code)
-            .ToList();
-        return [.. rows.Select(AssayOf)];
-    }
+    public IReadOnlyList<CatalogueAssay> Assays() =>
+        [.. clinic.Assays.Versions.Values.Select(versions => AssayOf(versions[^1]))
+            .OrderBy(known => known.Assay.Code.Value, StringComparer.Ordinal)];
 
     /// <summary>An assay in a version, or in its latest when that is null; null when there is none.</summary>
-    public CatalogueAssay? Assay(AssayCode code, int? version = null)
-    {
-        using var context = file.Read();
-        var row = context.Assays
-            .Where(row => row.Code == code && (version == null || row.Version == version))
-            .OrderByDescending(row => row.Version)
-            .FirstOrDefault();
-        return row is null ? null : AssayOf(row);
-    }
+    public CatalogueAssay? Assay(AssayCode code, int? version = null) =>
+        clinic.Assays.Versions.GetValueOrDefault(code, [])
+            .LastOrDefault(known => version is null || known.Version == version) is { } found ? AssayOf(found) : null;
 
     /// <summary>All lots, by code.</summary>
-    public IReadOnlyList<CatalogueLot> Lots()
-    {
-        using var context = file.Read();
-        return [.. context.Lots.OrderBy(row => row.Lot).AsEnumerable().Select(LotOf)];
-    }
+    public IReadOnlyList<CatalogueLot> Lots() =>
+        [.. clinic.Stock.Items.Values.Select(LotOf).OfType<CatalogueLot>()
+            .OrderBy(known => known.Lot.Value, StringComparer.Ordinal)];
 
     /// <summary>A lot, or null.</summary>
-    public CatalogueLot? Lot(LotCode lot)
-    {
-        using var context = file.Read();
-        return context.Lots.SingleOrDefault(row => row.Lot == lot) is { } found ? LotOf(found) : null;
-    }
+    public CatalogueLot? Lot(LotCode lot) => clinic.Stock.Find(StockKind.Kit, lot) is { } found ? LotOf(found) : null;
 
     /// <summary>All benches, in the order in which they were registered.</summary>
-    public IReadOnlyList<CatalogueBench> Benches()
+    public IReadOnlyList<CatalogueBench> Benches() =>
+        [.. clinic.State.BenchNames.Select(bench => new CatalogueBench(bench.Bench, bench.Name))];
+
+    /// <summary>The ids of the requests that ever came in for a bench.</summary>
+    public IReadOnlyList<string> RequestIds(BenchId bench)
     {
-        using var context = file.Read();
-        return [.. context.Benches.OrderBy(row => row.Sequence).AsEnumerable()
-            .Select(row => new CatalogueBench(row.Bench, row.Name))];
+        using var connection = file.OpenReader();
+        return Queries.Texts(connection, "SELECT \"Id\" FROM \"Requests\" WHERE \"Bench\" = @bench",
+            ("@bench", bench.Value));
     }
 
     /// <summary>A bench's requests, in the order in which they came in.</summary>
@@ -133,28 +115,18 @@ public sealed class Catalogue(DataFile file)
     /// A bench's requests as its commands take them: each with the facts of its assay in the version that it runs
     /// under.
     /// </summary>
-    public IReadOnlyList<BenchRequest> BenchRequests(BenchId bench)
-    {
-        using var context = file.Read();
-        var rows =
-            from request in context.Requests
-            where request.Bench == bench
-            join assay in context.Assays
-                on new { Code = request.Assay, Version = request.AssayVersion } equals new { assay.Code, assay.Version }
-            orderby request.Sequence
-            select new { request, assay };
-        return [.. rows.AsEnumerable().Select(row =>
-        {
-            var sheet = SheetJson.Read(row.assay.Sheet);
-            return new BenchRequest(
-                RequestOf(row.request).Request, sheet.Assay, row.assay.Version, sheet.Unit,
-                RunFacts.Of(sheet, ClinicProjection.ParticularsOf(row.request.Particulars)));
-        })];
-    }
+    public IReadOnlyList<BenchRequest> BenchRequests(BenchId bench) =>
+        [.. clinic.Entries().Select(entry => entry.Event).OfType<ClinicEvent.RequestReceived>()
+            .Where(received => received.Bench == bench).Select(BenchRequestOf).OfType<BenchRequest>()];
 
-    private static CatalogueAssay AssayOf(AssayRow row) => new(SheetJson.Read(row.Sheet), row.Version, row.ApprovedAt);
+    private BenchRequest? BenchRequestOf(ClinicEvent.RequestReceived received) =>
+        Assay(received.Request.Assay, received.AssayVersion) is not { } assay ? null : new BenchRequest(
+            received.Request, assay.Assay, assay.Version, assay.Unit, RunFacts.Of(assay.Sheet, received.Particulars));
 
-    private static CatalogueLot LotOf(LotRow row) => new(row.Lot, row.Assay, row.Expiry, row.ReceivedAt);
+    private static CatalogueAssay AssayOf(AssayVersion known) => new(known.Sheet, known.Version, known.At);
+
+    private static CatalogueLot? LotOf(StockItem item) => item is { Kind: StockKind.Kit, Assay: { } assay }
+        ? new CatalogueLot(item.Lot, assay, item.Expiry, item.Shipments[0].At) : null;
 
     private static ReceivedRequest RequestOf(RequestRow row) => new(
         row.Bench,

@@ -108,6 +108,8 @@ internal static class RecordEvents
         new("record-key-renewed", 1, typeof(ClinicEvent.RecordKeyRenewed)),
         new("record-sealed", 1, typeof(ClinicEvent.RecordSealed)),
         new("record-erased", 1, typeof(ClinicEvent.RecordErased)),
+        new("tables-rebuilt", 1, typeof(ClinicEvent.TablesRebuilt)),
+        new("copies-erased", 1, typeof(ClinicEvent.CopiesErased)),
     ];
 }
 

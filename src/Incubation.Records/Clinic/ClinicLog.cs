@@ -48,6 +48,9 @@ public sealed class ClinicLog
     /// <summary>Whether the clinic has been opened, which is its stream's first event.</summary>
     public bool IsOpen => state.Zone is not null;
 
+    /// <summary>The clinic after its last event.</summary>
+    internal ClinicState State => state;
+
     /// <summary>Who may do what.</summary>
     public PeopleState People => state.People;
 

@@ -4,8 +4,10 @@ using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Records.Assays;
 using Incubation.Records.Events;
+using Incubation.Records.Integrity;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
+using NodaTime;
 
 namespace Incubation.Records.Clinic;
 
@@ -26,55 +28,34 @@ internal static class ClinicProjection
     /// <summary>Whether the tables have read the stream up to a sequence, with this version of the code.</summary>
     public static bool IsAt(RecordsContext context, long sequence)
     {
-        var row = context.Projections.AsNoTracking().SingleOrDefault(projection => projection.Name == Name);
-        return row is null ? sequence == 0 : row.Sequence == sequence && row.CodeVersion == CodeVersion;
+        var position = Positions.Of(context.Database, Name);
+        return position is null ? sequence == 0 : position == (sequence, CodeVersion);
     }
 
     /// <summary>Writes what an entry changes.</summary>
     public static void Apply(RecordsContext context, ClinicEntry entry, long sequence)
     {
-        switch (entry.Event)
-        {
-            case ClinicEvent.ClinicOpened opened:
-                context.Clinics.Add(new ClinicRow
-                {
-                    Name = opened.Name,
-                    TimeZone = opened.TimeZone,
-                    Sequence = sequence
-                });
-                break;
-            case ClinicEvent.AssayApproved approved:
-                context.Assays.Add(RowOf(approved, entry, sequence));
-                break;
-            case ClinicEvent.LotReceived lot:
-                context.Lots.Add(new LotRow
-                {
-                    Lot = lot.Lot,
-                    Assay = lot.Assay,
-                    Expiry = lot.Expiry,
-                    ReceivedAt = entry.Provenance.At,
-                    Sequence = sequence
-                });
-                break;
-            case ClinicEvent.StockReceived { Kind: StockKind.Kit, Assay: { } assay } kit
-                when context.Lots.Find(kit.Lot) is null:
-                context.Lots.Add(new LotRow
-                {
-                    Lot = kit.Lot,
-                    Assay = assay,
-                    Expiry = kit.Expiry,
-                    ReceivedAt = entry.Provenance.At,
-                    Sequence = sequence
-                });
-                break;
-            case ClinicEvent.BenchRegistered bench:
-                context.Benches.Add(new BenchRow { Bench = bench.Bench, Name = bench.Name, Sequence = sequence });
-                break;
-            case ClinicEvent.RequestReceived received:
-                context.Requests.Add(RowOf(received, entry, sequence));
-                break;
-        }
+        if (RowOf(entry, sequence, lot => context.Lots.Find(lot) is not null) is { } row)
+            context.Add(row);
     }
+
+    /// <summary>The row that an entry adds to a table, or null: rows are added alone, never changed.</summary>
+    /// <param name="entry">The entry.</param>
+    /// <param name="sequence">Its sequence.</param>
+    /// <param name="hasLot">Whether a kit lot has a row already.</param>
+    public static object? RowOf(ClinicEntry entry, long sequence, Func<LotCode, bool> hasLot) => entry.Event switch
+    {
+        ClinicEvent.ClinicOpened opened =>
+            new ClinicRow { Name = opened.Name, TimeZone = opened.TimeZone, Sequence = sequence },
+        ClinicEvent.AssayApproved approved => RowOf(approved, entry, sequence),
+        ClinicEvent.LotReceived lot => RowOf(lot.Lot, lot.Assay, lot.Expiry, entry, sequence),
+        ClinicEvent.StockReceived { Kind: StockKind.Kit, Assay: { } assay } kit when !hasLot(kit.Lot) =>
+            RowOf(kit.Lot, assay, kit.Expiry, entry, sequence),
+        ClinicEvent.BenchRegistered bench =>
+            new BenchRow { Bench = bench.Bench, Name = bench.Name, Sequence = sequence },
+        ClinicEvent.RequestReceived received => RowOf(received, entry, sequence),
+        _ => null,
+    };
 
     /// <summary>Notes how far the tables have read.</summary>
     public static void MoveTo(RecordsContext context, long sequence) =>
@@ -101,6 +82,16 @@ internal static class ClinicProjection
     /// <summary>The column read back.</summary>
     public static IReadOnlyList<RequestId> AfterOf(string column) =>
         JsonSerializer.Deserialize<List<RequestId>>(column, EventJson.Options) ?? [];
+
+    private static LotRow RowOf(LotCode lot, AssayCode assay, LocalDate expiry, ClinicEntry entry, long sequence) =>
+        new()
+        {
+            Lot = lot,
+            Assay = assay,
+            Expiry = expiry,
+            ReceivedAt = entry.Provenance.At,
+            Sequence = sequence,
+        };
 
     private static AssayRow RowOf(ClinicEvent.AssayApproved approved, ClinicEntry entry, long sequence) => new()
     {

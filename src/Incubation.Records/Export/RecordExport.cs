@@ -21,12 +21,16 @@ public enum ExportForm
 public static class RecordExport
 {
     /// <summary>The lines of an export, each with its end, verified as they are read.</summary>
-    public static IEnumerable<string> Lines(DataFile file, CartridgeProjection book, ExportForm form)
+    /// <param name="file">The data file.</param>
+    /// <param name="book">Its batches and cartridges, as the log tells them.</param>
+    /// <param name="form">What the export holds.</param>
+    /// <param name="zone">The clinic's zone.</param>
+    public static IEnumerable<string> Lines(DataFile file, CartridgeProjection book, ExportForm form, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(file);
         ArgumentNullException.ThrowIfNull(book);
         return form == ExportForm.Csv
-            ? CartridgeCsv.Lines(book.All(), new Catalogue(file).Clinic()?.Zone ?? DateTimeZone.Utc)
+            ? CartridgeCsv.Lines(book.All(), zone)
             : file.Log.Streams().SelectMany(stream => LogExport.Lines(file.Log, stream)).Select(line => line + "\n");
     }
 
@@ -59,7 +63,9 @@ public static class RecordExport
             OwnFile.MakeEmpty(to);
             var lines = 0L;
             using var writer = new StreamWriter(to);
-            foreach (var line in Lines(file, new CartridgeProjection(file, ClinicLog.Open(file).Amended), form))
+            var clinic = ClinicLog.Open(file);
+            foreach (var line in Lines(file, new CartridgeProjection(file, clinic.Amended), form,
+                clinic.State.Zone ?? DateTimeZone.Utc))
             {
                 writer.Write(line);
                 lines++;

@@ -59,6 +59,9 @@ public enum LogDifference
 
     /// <summary>A sealed row beside the log is none that the log knows in force: an older one was put back.</summary>
     PutBack,
+
+    /// <summary>A table, index, trigger or view is not there, is one too many, or is another.</summary>
+    FormDiffers,
 }
 
 /// <summary>The log does not hold what was written. Nothing may be built on a stream from this row on.</summary>
@@ -73,7 +76,8 @@ public sealed class LogBrokenException : Exception
     }
 
     /// <summary>
-    /// The stream, as it names itself; for a trigger the trigger's name, for a row beside the log its table and key.
+    /// The stream, as it names itself; for a trigger, a table or an index its name, for a row beside the log its table
+    /// and key.
     /// </summary>
     public string Stream { get; }
 
@@ -93,6 +97,8 @@ public sealed class LogBrokenException : Exception
             return Sentence.Of(Words.SealPutBack, stream);
         if (difference == LogDifference.TriggerDiffers)
             return Sentence.Of(Words.LogTriggerBroken, stream);
+        if (difference == LogDifference.FormDiffers)
+            return Sentence.Of(Words.LogFormBroken, stream);
         var what = difference switch
         {
             LogDifference.RowMissing => Words.DifferenceRowMissing,

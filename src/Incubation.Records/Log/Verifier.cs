@@ -158,9 +158,10 @@ internal sealed class SignedHeads
                 };
         }
         using var list = connection.CreateCommand();
-        list.CommandText = "SELECT \"Key\", \"Streams\", \"Signature\" FROM \"StreamLists\"";
+        list.CommandText = "SELECT \"Key\", \"Streams\", \"Signature\", \"Id\" FROM \"StreamLists\"";
         using var row = list.ExecuteReader();
-        if (row.Read())
+        // One row, and that one: of another nobody signed that it is the list.
+        if (row.Read() && Number(row, 3) == StreamListRow.Only)
             (signed.KeyName, signed.names, signed.signature) = (
                 row.GetString(0), HeadSignatures.NamesOf(row.GetString(1)),
                 Bytes(row, 2));

@@ -60,8 +60,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
     /// <summary>What would be erased at an instant.</summary>
     public ErasurePlan Preview(Instant now)
     {
-        var closedBefore = RetentionRules.ClosedBefore(now, Months, new Catalogue(file).Clinic()?.Zone
-            ?? DateTimeZone.Utc);
+        var closedBefore = RetentionRules.ClosedBefore(now, Months, clinic.State.Zone ?? DateTimeZone.Utc);
         return new ErasurePlan(Months, closedBefore,
             [.. new BenchStreams(file).All().Select(bench => LineOf(bench, closedBefore)).OfType<ErasureLine>()]);
     }
@@ -80,11 +79,15 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
         var stream = StreamName.OfBench(line.Bench);
         if (StandingRow(stream, line.UpTo) is not { } standing)
             return new ClinicOutcome.Refused(ClinicRefusal.StandingMissing, line.Bench.Value);
+        // What goes is looked up in tables: they must say what the log says.
+        if (Integrity.ProjectionCheck.Now(file, book) is { Count: > 0 } verdict)
+            return new ClinicOutcome.Refused(ClinicRefusal.TablesDiffer, string.Join(", ", verdict.Tables));
         var requests = RequestsOf(line);
         var erased = new ClinicEvent.RecordErased(
             line.Bench, line.FirstBatch, line.LastBatch, line.UpTo, line.Cartridges, plan.ClosedBefore, plan.Months,
                 [.. requests]);
         var outcome = clinic.Record([erased], provenance, context => Delete(context, stream, line, standing, requests));
+        book.ForgetErased(line.Bench, line.LastBatch);
         file.EmptyLog();
         return outcome;
     }
@@ -173,6 +176,10 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
                 && row.Sequence <= range.Last).ExecuteDelete();
             context.Requests.Where(row => row.Sequence >= range.First && row.Sequence <= range.Last).ExecuteDelete();
         }
+        // Their headers stay and name the reports.
+        var reports = context.EventHeaders.Where(row => row.Stream == bench && row.Sequence <= line.UpTo)
+            .Select(row => row.Report);
+        context.Uses.Where(row => row.Bench == line.Bench && reports.Contains(row.Report)).ExecuteDelete();
         context.Snapshots.Where(row => row.Stream == bench).ExecuteDelete();
         context.Cartridges.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch).ExecuteDelete();
         context.CartridgeTimes.Where(row => row.Bench == line.Bench.Value && row.Batch <= line.LastBatch)

@@ -11,9 +11,14 @@ namespace Incubation.Records.Sqlite;
 internal static class Migrating
 {
     /// <summary>The migrations of this program.</summary>
-    private static readonly IReadOnlyList<string> Known =
+    public static IReadOnlyList<string> Known { get; } =
         [.. typeof(Migrating).Assembly.GetTypes().Select(type => type.GetCustomAttribute<MigrationAttribute>()?.Id)
-            .OfType<string>()];
+            .OfType<string>().Order(StringComparer.Ordinal)];
+
+    private const string History = "__EFMigrationsHistory";
+
+    /// <summary>Whether a file has every migration of this program.</summary>
+    public static bool IsUpToDate(DbConnection connection) => Known.All(Applied(connection).Contains);
 
     /// <summary>
     /// Applies the migrations that are missing, after a copy of a file that is in use already; refuses a file that has
@@ -40,17 +45,19 @@ internal static class Migrating
     /// </summary>
     public static IReadOnlySet<string> RefuseNewer(DbConnection connection, string path)
     {
-        const string History = "__EFMigrationsHistory";
-        HashSet<string> applied = RawConnection.HasTable(connection, History)
-            ? [.. Queries.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
+        var applied = Applied(connection);
         var foreign = applied.Except(Known).Order(StringComparer.Ordinal).FirstOrDefault();
         return foreign is null
             ? applied : throw new DataFileException(DataFileProblem.Newer, path, Words.FileNewer, foreign);
     }
 
+    /// <summary>The migrations that a file says it has.</summary>
+    public static HashSet<string> Applied(DbConnection connection) => RawConnection.HasTable(connection, History)
+        ? [.. Queries.Texts(connection, $"SELECT \"MigrationId\" FROM \"{History}\"")] : [];
+
     private static string CopyFirst(string path, string migration)
     {
-        var name = OwnFile.FreeNameBeside(path, $"before-{migration}");
+        var name = OwnFile.FreeNameBeside(path, OwnFile.BeforeUpgrade + migration);
         try
         {
             File.Delete(name + ".part");

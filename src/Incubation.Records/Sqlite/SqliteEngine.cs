@@ -52,9 +52,16 @@ internal sealed class SqliteEngine : StorageEngine
     public override bool HasColumn(DbConnection connection, string table, string column) =>
         RawConnection.HasColumn(connection, table, column);
 
-    public override void RefuseDamage(DbConnection connection, string path)
+    public override DbContextOptions<RecordsContext> WithoutFile =>
+        Options().UseSqlite("Data Source=:memory:").Options;
+
+    public override bool HasPresentForm(DbConnection connection) => Migrating.IsUpToDate(connection);
+
+    public override IReadOnlyList<string> ChangedForm(DbConnection connection) => SchemaCheck.Of(connection);
+
+    public override void RefuseDamage(DbConnection connection, string path, bool whole)
     {
-        var found = Queries.Texts(connection, "PRAGMA quick_check(1)");
+        var found = Queries.Texts(connection, whole ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
         if (found is not ["ok"])
             throw new DataFileException(DataFileProblem.Damaged, path, Words.FileDamaged, string.Join("; ", found));
     }

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Benches;
+using Incubation.Records.Integrity;
 using Incubation.Records.Log;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
@@ -21,15 +22,19 @@ internal static class UseProjection
     /// <summary>
     /// Grows with every change of what is written into the table; an older one is made anew at the next start.
     /// </summary>
-    public const int CodeVersion = 1;
+    public const int CodeVersion = 2;
 
     /// <summary>Makes the table anew where it was written by another version of the code, or never.</summary>
     public static void Bring(DataFile file)
     {
         using (var context = file.Read())
-            if (context.Projections.AsNoTracking().SingleOrDefault(row => row.Name == Name)?.CodeVersion == CodeVersion)
+            if (Positions.Of(context.Database, Name) is (_, CodeVersion))
                 return;
-        file.Write(StreamName.Clinic, context =>
+        MakeAnew(file);
+    }
+
+    /// <summary>Makes the table anew from the benches' streams, in one transaction.</summary>
+    public static void MakeAnew(DataFile file) => file.Write(StreamName.Clinic, context =>
         {
             context.Uses.ExecuteDelete();
             foreach (var stream in file.Log.Streams())
@@ -41,46 +46,35 @@ internal static class UseProjection
             context.MoveProjection(Name, 0, CodeVersion);
             return 0;
         });
-    }
 
     /// <summary>Writes what an entry changes.</summary>
     public static void Apply(RecordsContext context, BenchId bench, BenchEntry entry)
     {
-        switch (entry.Event)
-        {
-            case BenchEvent.Mixed mixed:
-                Add(context, bench, entry.Provenance, mixed.Request);
-                break;
-            case BenchEvent.Loaded loaded:
-                Add(context, bench, entry.Provenance, loaded.Request);
-                break;
-            case BenchEvent.ReportUndone undone:
-                Remove(context, bench, undone.Report);
-                break;
-            case BenchEvent.ReportsRevised revised:
-                foreach (var report in revised.Undone)
-                    Remove(context, bench, report);
-                break;
-        }
+        if (Added(bench, entry) is { } row && context.Uses.Find(bench, row.Report) is null)
+            context.Uses.Add(row);
+        foreach (var report in TakenBack(entry))
+            if (context.Uses.Find(bench, report.Value) is { } gone)
+                context.Uses.Remove(gone);
     }
 
-    private static void Add(RecordsContext context, BenchId bench, Provenance provenance, RequestId request)
+    /// <summary>The row of an entry by which a cartridge was used, or null.</summary>
+    public static UseRow? Added(BenchId bench, BenchEntry entry) => entry.Event switch
     {
-        if (context.Uses.Find(bench, provenance.Id.Value) is null)
-            context.Uses.Add(new UseRow
-            {
-                Bench = bench,
-                Report = provenance.Id.Value,
-                Request = request,
-                At = provenance.At
-            });
-    }
+        BenchEvent.Mixed mixed => RowOf(bench, entry.Provenance, mixed.Request),
+        BenchEvent.Loaded loaded => RowOf(bench, entry.Provenance, loaded.Request),
+        _ => null,
+    };
 
-    private static void Remove(RecordsContext context, BenchId bench, ReportId report)
+    /// <summary>The reports that an entry takes back.</summary>
+    public static IEnumerable<ReportId> TakenBack(BenchEntry entry) => entry.Event switch
     {
-        if (context.Uses.Find(bench, report.Value) is { } row)
-            context.Uses.Remove(row);
-    }
+        BenchEvent.ReportUndone undone => [undone.Report],
+        BenchEvent.ReportsRevised revised => revised.Undone,
+        _ => [],
+    };
+
+    private static UseRow RowOf(BenchId bench, Provenance provenance, RequestId request) =>
+        new() { Bench = bench, Report = provenance.Id.Value, Request = request, At = provenance.At };
 }
 
 /// <summary>How many cartridges of a lot have been used. May be used from any thread.</summary>

@@ -3,6 +3,12 @@ namespace Incubation.Records.Storage;
 /// <summary>Files that hold patients' data: for their owner alone.</summary>
 internal static class OwnFile
 {
+    /// <summary>How it is said of a copy that it was made before an upgrade.</summary>
+    public const string BeforeUpgrade = "before-";
+
+    /// <summary>How it is said of a file that a restore replaced it.</summary>
+    public const string Replaced = "replaced-";
+
     /// <summary>Makes an empty file; throws <see cref="IOException"/> where there is one.</summary>
     public static void MakeEmpty(string path)
     {

@@ -26,10 +26,12 @@ internal static class Queries
     }
 
     /// <summary>The first column of every row, as text.</summary>
-    public static List<string> Texts(DbConnection connection, string sql)
+    public static List<string> Texts(DbConnection connection, string sql, params (string Name, object Value)[] values)
     {
         using var command = connection.CreateCommand();
         command.CommandText = sql;
+        foreach (var (name, value) in values)
+            command.Add(name, value);
         using var reader = command.ExecuteReader();
         var texts = new List<string>();
         while (reader.Read())

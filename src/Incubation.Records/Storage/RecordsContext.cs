@@ -29,10 +29,12 @@ internal sealed class RecordsContext(DbContextOptions<RecordsContext> options) :
     /// </summary>
     public void MoveProjection(string name, long sequence, int codeVersion)
     {
-        if (Projections.Find(name) is { } row)
-            (row.Sequence, row.CodeVersion) = (sequence, codeVersion);
-        else
-            Projections.Add(new ProjectionRow { Name = name, Sequence = sequence, CodeVersion = codeVersion });
+        // Past the model: whatever somebody has put in its place goes.
+        var connection = Database.GetDbConnection();
+        Queries.Scalar(connection, "DELETE FROM \"Projections\" WHERE \"Name\" = @name", ("@name", name));
+        Queries.Scalar(connection,
+            "INSERT INTO \"Projections\" (\"Name\", \"Sequence\", \"CodeVersion\") VALUES (@name, @sequence, @version)",
+            ("@name", name), ("@sequence", sequence), ("@version", (long)codeVersion));
     }
 
     protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder) =>

@@ -63,8 +63,23 @@ internal abstract class StorageEngine
     /// <summary>Whether a table of a file has a column.</summary>
     public abstract bool HasColumn(DbConnection connection, string table, string column);
 
+    /// <summary>Contexts without a file: they know what the tables look like, and hold nothing.</summary>
+    public abstract DbContextOptions<RecordsContext> WithoutFile { get; }
+
+    /// <summary>Whether a file's tables have this program's form: nothing is to be brought forward.</summary>
+    public abstract bool HasPresentForm(DbConnection connection);
+
+    /// <summary>
+    /// What of a file's form (tables, indexes, triggers, views) is not as the programs that made it left it; named by
+    /// its kind and its name.
+    /// </summary>
+    public abstract IReadOnlyList<string> ChangedForm(DbConnection connection);
+
     /// <summary>Throws <see cref="DataFileException"/> where a file's inside is damaged.</summary>
-    public abstract void RefuseDamage(DbConnection connection, string path);
+    /// <param name="connection">A connection to the file.</param>
+    /// <param name="path">The file.</param>
+    /// <param name="whole">Whether every index is held against its table too, which takes longer.</param>
+    public abstract void RefuseDamage(DbConnection connection, string path, bool whole = false);
 
     /// <summary>Brings what lies beside a file into it.</summary>
     public abstract void Settle(DbConnection connection);

@@ -4,6 +4,7 @@ using Incubation.Records;
 using Incubation.Records.Batches;
 using Incubation.Records.Export;
 using Incubation.Server.Doors;
+using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Record;
 
@@ -24,16 +25,18 @@ public static class RecordApi
         var api = app.MapGroup("/api/v1/record").WithTags("Record").RequireRateLimiting(Limits.Usual)
             .WithMetadata(new NeedsAttribute(Right.ReadEvents));
         api.MapGet("/cartridges.csv",
-            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors,
-                AccessLog looks) => SendAsync(context, file, book, clock, actors, looks, ExportForm.Csv))
+            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, BenchClock clock,
+                Actors actors, AccessLog looks) =>
+                SendAsync(context, file, book, clinic, clock, actors, looks, ExportForm.Csv))
             .WithName("export-cartridges").WithSummary("Every cartridge on record")
             .WithDescription(
                 "Comma-separated values (RFC 4180), a line for each cartridge; times in the clinic's zone with their "
                 + "offset.")
             .Produces<string>(contentType: "text/csv");
         api.MapGet("/events.jsonl",
-            (HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock, Actors actors,
-                AccessLog looks) => SendAsync(context, file, book, clock, actors, looks, ExportForm.Jsonl))
+            (HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic, BenchClock clock,
+                Actors actors, AccessLog looks) =>
+                SendAsync(context, file, book, clinic, clock, actors, looks, ExportForm.Jsonl))
             .WithName("export-events").WithSummary("Every row of the record")
             .WithDescription(
                 "A JSON object a line, with the hashes by which whoever holds them can verify them; a payload that was "
@@ -41,8 +44,8 @@ public static class RecordApi
             .Produces<string>(contentType: "application/jsonl");
     }
 
-    private static async Task SendAsync(HttpContext context, DataFile file, CartridgeProjection book, BenchClock clock,
-        Actors actors, AccessLog looks, ExportForm form)
+    private static async Task SendAsync(HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic,
+        BenchClock clock, Actors actors, AccessLog looks, ExportForm form)
     {
         // The record is the whole clinic's: not for whoever belongs to one bench.
         if (actors.Present(context.User) is not { Bench: null } actor)
@@ -66,7 +69,7 @@ public static class RecordApi
         context.Response.Headers.ContentDisposition =
             $"attachment; filename=\"{name}-{day}.{(form == ExportForm.Csv ? "csv" : "jsonl")}\"";
         var chunk = new StringBuilder();
-        foreach (var line in RecordExport.Lines(file, book, form))
+        foreach (var line in RecordExport.Lines(file, book, form, clinic.Facts.Zone))
         {
             chunk.Append(line);
             if (chunk.Length < ChunkCharacters)

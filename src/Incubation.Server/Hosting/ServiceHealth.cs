@@ -6,6 +6,7 @@ using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Hosting;
+using Incubation.Service.Record;
 using Incubation.Service.Text;
 using Microsoft.AspNetCore.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
@@ -33,6 +34,7 @@ internal static class ServiceHealth
         services.AddHealthChecks()
             .AddCheck<LogWritableCheck>("log")
             .AddCheck<RecordWatch>("record")
+            .AddCheck<TableWatch>("tables")
             .AddCheck<RunnersCheck>("benches")
             .AddCheck<PlanningCheck>("planning")
             .AddCheck<ClockCheck>("clock");

@@ -6,17 +6,25 @@ using NodaTime;
 namespace Incubation.Service.Clinic;
 
 /// <summary>The clinic as this server's pages and benches use it.</summary>
-public sealed class ClinicHost(DataFile file)
+public sealed class ClinicHost
 {
     private static readonly ClinicFacts NotOpen = new("", DateTimeZone.Utc);
     private volatile ClinicFacts? facts;
     private volatile LotCodes? lots;
 
-    /// <summary>The one writer of the clinic's stream.</summary>
-    public ClinicLog Log { get; } = ClinicLog.Open(file);
+    /// <summary>Replays the clinic's stream.</summary>
+    /// <param name="file">The data file.</param>
+    public ClinicHost(DataFile file)
+    {
+        Log = ClinicLog.Open(file);
+        Catalogue = new Catalogue(file, Log);
+    }
 
-    /// <summary>What the clinic's tables say.</summary>
-    public Catalogue Catalogue { get; } = new(file);
+    /// <summary>The one writer of the clinic's stream.</summary>
+    public ClinicLog Log { get; }
+
+    /// <summary>What the clinic has.</summary>
+    public Catalogue Catalogue { get; }
 
     /// <summary>The clinic's name and zone; no name and UTC while it has not been opened.</summary>
     public ClinicFacts Facts => facts ??= Catalogue.Clinic() ?? NotOpen;

@@ -29,6 +29,7 @@ public static class ClinicText
         ClinicRefusal.RetentionOutOfRange => Words.SetUpMonthsFault,
         ClinicRefusal.RetentionNotOver => RecordWords.RetentionNotOver,
         ClinicRefusal.StandingMissing => ClinicRefusalWords.StandingMissing,
+        ClinicRefusal.TablesDiffer => ClinicRefusalWords.TablesDiffer,
         ClinicRefusal.PersonAlreadyThere => ClinicRefusalWords.PersonAlreadyThere,
         ClinicRefusal.UnknownPerson => ClinicRefusalWords.PersonUnknown,
         ClinicRefusal.LastAdministrator => ClinicRefusalWords.LastAdministrator,

@@ -82,6 +82,11 @@ internal static class ServiceParts
             provider.GetRequiredService<DataFile>(), provider.GetRequiredService<ClinicHost>().Log,
                 provider.GetRequiredService<Records.Batches.CartridgeProjection>()));
         services.AddSingleton<RetentionService>();
+        services.AddSingleton<TableWatch>();
+        services.AddHostedService(provider => provider.GetRequiredService<TableWatch>());
+        services.AddSingleton(provider => new RecordCheckService(
+            provider.GetRequiredService<DataFile>(), provider.GetRequiredService<Records.Batches.CartridgeProjection>(),
+            provider.GetRequiredService<TableWatch>(), provider.GetRequiredService<BenchClock>()));
         services.AddSingleton<BenchRegistry>();
         services.AddSingleton<SnapshotWriter>();
         services.AddSingleton<LotGateService>();

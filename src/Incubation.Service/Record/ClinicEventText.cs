@@ -70,6 +70,10 @@ public static class ClinicEventText
             ClinicEvent.RecordErased erased => Say.Of(
                 RecordWords.LogRecordErased, erased.Bench, erased.FirstBatch, erased.LastBatch, erased.Cartridges,
                     Say.Counted(erased.Months, RecordWords.MonthOne, RecordWords.MonthMany)),
+            ClinicEvent.TablesRebuilt rebuilt => Say.Of(
+                RecordWords.LogTablesRebuilt, string.Join(", ", rebuilt.Tables), rebuilt.Differences),
+            ClinicEvent.CopiesErased copies => Say.Of(
+                RecordWords.LogCopiesErased, copies.Days, string.Join(", ", copies.Files)),
             _ => StockText.Of(happened)
                 ?? throw new ArgumentOutOfRangeException(nameof(happened), happened, "This event has no words."),
         };

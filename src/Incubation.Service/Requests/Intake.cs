@@ -215,7 +215,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     {
         // What is here, by its normal form: two ids that look alike are one.
         private readonly Dictionary<string, RequestId> here =
-            catalogue.Requests(state.Id).Select(known => known.Request.Id)
+            catalogue.RequestIds(state.Id).Where(TextId.IsValid).Select(RequestId.Of)
                 .Concat(state.Cartridges.Select(cartridge => cartridge.Id))
                 .GroupBy(id => Normal(id.Value)!).ToDictionary(alike => alike.Key, alike => alike.First());
         private ImmutableHashSet<RequestId> taken = received.Union(state.Cartridges.Select(cartridge => cartridge.Id));

@@ -1,0 +1,101 @@
+using System.Data.Common;
+using Incubation.Clinic;
+using Incubation.Model;
+using Incubation.Records.Clinic;
+using Incubation.Records.Log;
+using Incubation.Records.Storage;
+
+namespace Incubation.Records.Integrity;
+
+/// <summary>
+/// Holds the tables of the clinic against its stream, a page of rows at a time. Rows of these tables are added and, by
+/// retention, erased; none is ever changed.
+/// </summary>
+internal sealed class ClinicComparison(Findings found)
+{
+    private static readonly TableForm[] Forms =
+        [TableForm.Clinics, TableForm.Assays, TableForm.Lots, TableForm.Benches, TableForm.Requests];
+
+    private readonly HashSet<LotCode> lots = [];
+    private readonly Dictionary<TableForm, HashSet<UInt128>> told = Forms.ToDictionary(form => form,
+        _ => new HashSet<UInt128>());
+    private readonly List<object> pending = [];
+    private readonly List<ClinicEvent.RecordErased> erased = [];
+    private bool isCurrent;
+    private ClinicState state = ClinicState.Empty;
+
+    /// <summary>How far the stream was read.</summary>
+    public long Revision => state.Revision;
+
+    /// <summary>What was erased by rule, as the stream says.</summary>
+    public IReadOnlyList<ClinicEvent.RecordErased> Erased => erased;
+
+    /// <summary>
+    /// Whether this version of the program wrote the tables; if not, it makes them anew at its start.
+    /// </summary>
+    public void Begin(DbConnection connection)
+    {
+        isCurrent = found.IsCurrent(connection, ClinicProjection.Name, ClinicProjection.CodeVersion);
+    }
+
+    /// <summary>Takes the next row of the stream in.</summary>
+    public void Take(ClinicEntry entry)
+    {
+        if (entry.Event is ClinicEvent.RecordErased erasing)
+            erased.Add(erasing);
+        state = LiveClinic.Apply(state, entry);
+        if (ClinicProjection.RowOf(entry, state.Revision, lots.Contains) is not { } row)
+            return;
+        if (row is LotRow lot)
+            lots.Add(lot.Lot);
+        pending.Add(row);
+    }
+
+    /// <summary>Compares the rows that were taken in since the last time.</summary>
+    public void Compare(DbConnection connection)
+    {
+        foreach (var row in isCurrent ? pending : [])
+        {
+            var form = TableForm.Of(row);
+            var values = form.ValuesOf(row);
+            told[form].Add(Fingerprint.Of(form.KeyOf(values)));
+            found.Compare(form, form.Find(connection, values), values);
+        }
+        pending.Clear();
+    }
+
+    /// <summary>After the last row: whether the tables have more.</summary>
+    public void End(DbConnection connection)
+    {
+        Compare(connection);
+        if (isCurrent && Positions.Of(connection, ClinicProjection.Name) is var (sequence, _) && sequence != Revision)
+            found.Add(Positions.Differ(ClinicProjection.Name, sequence, Revision));
+        foreach (var form in isCurrent ? Forms : [])
+            if (form.Count(connection) != told[form].Count)
+                foreach (var row in form.Read(connection, "1 = 1"))
+                    if (!told[form].Contains(Fingerprint.Of(form.KeyOf(row))))
+                        found.AddTooMany(form, row);
+        CompareErasures(connection);
+    }
+
+    private void CompareErasures(DbConnection connection)
+    {
+        if (!StorageEngine.Present.HasTable(connection, TableForm.Erasures.Table))
+            return;
+        var clinic = StreamName.Clinic.ToString();
+        var expected = erased.SelectMany(one => one.Requests)
+            .Select(range => new ErasureRow { Stream = clinic, First = range.First, Last = range.Last, Event = 0 })
+            .ToList();
+        foreach (var row in expected.Select(TableForm.Erasures.ValuesOf))
+            found.Compare(TableForm.Erasures, TableForm.Erasures.Find(connection, row), row);
+        var known = expected.Select(row => row.First).ToHashSet();
+        var benches = erased.Select(one => StreamName.OfBench(one.Bench).ToString()).ToHashSet(StringComparer.Ordinal);
+        foreach (var row in TableForm.Erasures.Read(connection, "1 = 1"))
+            if (row[TableForm.Erasures.Columns.ToList().IndexOf("Stream")] is not string stream
+                || (stream == clinic
+                    ? row[TableForm.Erasures.Columns.ToList().IndexOf("First")] is not long first
+                        || !known.Contains(first)
+                    : !benches.Contains(stream)))
+                found.AddTooMany(TableForm.Erasures, row);
+    }
+}
