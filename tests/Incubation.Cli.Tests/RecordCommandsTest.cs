@@ -78,12 +78,12 @@ public sealed class RecordCommandsTest : IDisposable
         {
             connection.Open();
             using var command = connection.CreateCommand();
-            command.CommandText = "UPDATE Requests SET Specimen = 'SP-OTHER' WHERE Id = 'R1'";
+            command.CommandText = "UPDATE Clinic SET Name = 'Another clinic'";
             Assert.Equal(1, command.ExecuteNonQuery());
         }
 
         Assert.Equal(ExitCode.RuleBroken, bench.Run("verify-log", Data));
-        Assert.Contains("Table Requests, row 'R1': Specimen is 'SP-OTHER', but the record says 'SP-R1'.", bench.Error,
+        Assert.Contains("Table Clinic, row '1': Name is 'Another clinic', but the record says", bench.Error,
             StringComparison.Ordinal);
         Assert.Contains("rebuild-projections", bench.Error, StringComparison.Ordinal);
         // A backup is made all the same: what counts in it is the record.

@@ -74,6 +74,7 @@ public sealed class RecordCheckPageTest : BunitContext, IAsyncLifetime
         page.WaitForAssertion(() => Assert.Contains("Another bench", page.Markup, StringComparison.Ordinal));
         Assert.Contains("1 differences", page.Find("p[role=status]").TextContent, StringComparison.Ordinal);
 
+        await page.Find("#rebuild").ClickAsync(new());
         await page.Find("#confirm-rebuild button.button-primary").ClickAsync(new());
         page.WaitForAssertion(() =>
             Assert.Contains("The tables agree with the record again", page.Markup, StringComparison.Ordinal));
