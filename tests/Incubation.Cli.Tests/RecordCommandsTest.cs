@@ -31,8 +31,8 @@ public sealed class RecordCommandsTest : IDisposable
         Assert.Equal((ExitCode.Done, ""), (bench.Run("export", Data, "--to", bench.PathOf("all.csv")), bench.Error));
         Assert.Contains("lines: 3", bench.Output, StringComparison.Ordinal);
         var lines = File.ReadAllText(bench.PathOf("all.csv")).Split("\r\n");
-        Assert.StartsWith("bench,batch,request", lines[0], StringComparison.Ordinal);
-        Assert.Contains(",SP-R1,", lines[1], StringComparison.Ordinal);
+        Assert.StartsWith("\"bench\",\"batch\",\"request\"", lines[0], StringComparison.Ordinal);
+        Assert.Contains(",\"SP-R1\",", lines[1], StringComparison.Ordinal);
         Assert.Contains("T09:00:00+01:00", lines[1], StringComparison.Ordinal);
         Assert.Equal(ExitCode.Done, bench.Run("export", Data, "--to", bench.PathOf("all.jsonl"), "--form", "jsonl"));
         Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence),

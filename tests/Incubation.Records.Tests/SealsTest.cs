@@ -175,6 +175,7 @@ public sealed class SealsTest : IDisposable
     [Fact]
     public void NewKey_KeyLost_TellsWhatWentWithIt()
     {
+        RawFile.Run(folder.DataFile, "DROP TABLE Before");
         File.Delete(SigningKey.PathBeside(folder.DataFile));
         var renewed = RecordKey.Renew(folder.DataFile, null, Rows.Morning);
         Assert.Equal(2, renewed.Secrets);
