@@ -24,6 +24,7 @@ public static class LiveBench
                 : Decisions.Refuse(Refusal.BenchNotOpen);
         if (state.Recorded.Contains(said.Id))
             return new Decision.AlreadyRecorded();
+        state = Readable(state);
         if (command is BenchCommand.Report report)
         {
             var (taken, fault) = ReportTimes.Take(state, report, said);
@@ -66,36 +67,46 @@ public static class LiveBench
     /// <summary>The state after one more entry. Accepts every entry that <see cref="Decide"/> ever produced.</summary>
     public static BenchState Apply(BenchState? state, BenchEntry entry) => Changes.Apply(state, entry);
 
+    /// <summary>
+    /// The bench as whatever shows it or counts on it reads it: times that a log holds and that cannot be lie at the
+    /// nearest that can. Not to be applied to: an entry is applied to the bench itself.
+    /// </summary>
+    public static BenchState Readable(BenchState state)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        return ReadableTimes.Of(state);
+    }
+
     /// <summary>What is due at an instant, and which alarms stand.</summary>
-    public static BenchView View(BenchState state, Instant now) => BenchViews.View(state, now);
+    public static BenchView View(BenchState state, Instant now) => BenchViews.View(Readable(state), now);
 
     /// <summary>
     /// The next step of each pair of hands that has one, as <see cref="View"/> gives them, without the rest of what a
     /// bench shows.
     /// </summary>
-    public static ImmutableArray<Offer> Offers(BenchState state) => BenchViews.Offers(state);
+    public static ImmutableArray<Offer> Offers(BenchState state) => BenchViews.Offers(Readable(state));
 
     /// <summary>
     /// Whether a step can begin at an instant: its cartridge has reached the phase before the step, and the place where
     /// it goes is free. Hands whose planned time has come wait for that, perhaps for other hands.
     /// </summary>
     public static bool CanBegin(BenchState state, StepAction action, Instant now) =>
-        Progress.CanBegin(state, action, now);
+        Progress.CanBegin(Readable(state), action, now);
 
     /// <summary>
     /// When the adopted plan should be made anew if nothing is reported until then, or null; as <see cref="View"/>
     /// gives it.
     /// </summary>
-    public static Instant? ReplanAt(BenchState state, Instant now) => ReplanTimes.At(state, now);
+    public static Instant? ReplanAt(BenchState state, Instant now) => ReplanTimes.At(Readable(state), now);
 
     /// <summary>Cartridges that are given up at an instant, and why; as <see cref="View"/> gives them.</summary>
-    public static ImmutableArray<Loss> GivenUp(BenchState state, Instant now) => Losses.List(state, now);
+    public static ImmutableArray<Loss> GivenUp(BenchState state, Instant now) => Losses.List(Readable(state), now);
 
     /// <summary>The batch in numbers at an instant; as <see cref="View"/> gives it.</summary>
-    public static BatchTotals Totals(BenchState state, Instant now) => Bench.Totals.Of(state, now);
+    public static BatchTotals Totals(BenchState state, Instant now) => Bench.Totals.Of(Readable(state), now);
 
     /// <summary>The planning problem from where the bench stands at an instant.</summary>
-    public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(state, now);
+    public static BenchDay Problem(BenchState state, Instant now) => BenchProblem.Of(Readable(state), now);
 
     /// <summary>
     /// How far the host's time has gone back since the last command, where that is more than any delay between two

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Xml.Linq;
+using Incubation.Model;
 using NodaTime;
 
 namespace Incubation.Chart;
@@ -104,7 +105,7 @@ internal static class StillChart
 
     private static string TextOf(Instant at, Instant start, ChartAxis axis) => axis switch
     {
-        ChartAxis.Clock clock => at.InZone(clock.Zone).ToString("HH:mm", CultureInfo.InvariantCulture),
+        ChartAxis.Clock clock => at.Local(clock.Zone).ToString("HH:mm", CultureInfo.InvariantCulture),
         _ when at == start => Words.Start,
         _ => Ahead(Math.Round((at - start).TotalMinutes)),
     };

@@ -82,6 +82,13 @@ internal sealed class Scene
         return decision;
     }
 
+    /// <summary>Applies an event as a log may hold it, whatever would be decided today.</summary>
+    public void Record(BenchEvent happened, Instant at)
+    {
+        Entries.Add(new BenchEntry(happened, new Provenance(new ReportId($"T{++count}"), at, at, Aide, Tablet)));
+        State = LiveBench.Apply(State, Entries[^1]);
+    }
+
     public void Plan(double seconds, PlanCause cause = PlanCause.Report)
     {
         foreach (var adopt in PlanReplacement.Propose(Now, At(seconds), cause, 1, new IterationBudget(200)))

@@ -56,7 +56,7 @@ internal static class BenchProblem
         return cartridge.Stage is CartridgeStage.Waiting
             ? LotGates.AsPlanned(state, cartridge, wanted with { Ready = Readiness.ReadyAt(ready, cartridge) }, ready,
                 now)
-            : wanted;
+            : wanted with { Ready = Instant.Min(wanted.Ready, now.Plus(Bounds.PlannedWithin)) };
     }
 
     /// <summary>Leaves out what is not to be planned, and what comes after it.</summary>
@@ -67,7 +67,8 @@ internal static class BenchProblem
         // is.
         open.RemoveAll(cartridge => !IsSomewhere(state, cartridge.Phase) || IsOvertaken(state, cartridge, now));
         var left = open.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting
-            && BenchResources.NotPlanned(state, cartridge, ready, now) is not null).Select(cartridge => cartridge.Id)
+            && (BenchResources.NotPlanned(state, cartridge, ready, now) is not null
+                || PlanObstacles.IsTooFar(cartridge, now))).Select(cartridge => cartridge.Id)
             .ToHashSet();
         while (open.RemoveAll(cartridge => left.Contains(cartridge.Id)) > 0)
             left.UnionWith(open.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting

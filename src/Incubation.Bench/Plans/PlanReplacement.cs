@@ -32,6 +32,7 @@ public static class PlanReplacement
         BenchState state, Instant now, PlanCause cause, ulong seed, ISearchBudget budget, SearchPolicy? policy = null)
     {
         ArgumentNullException.ThrowIfNull(state);
+        state = LiveBench.Readable(state);
         policy ??= SearchPolicy.Live;
         var day = LiveBench.Problem(state, now);
         if (day.Requests.Count == 0 && state.Adopted is null)

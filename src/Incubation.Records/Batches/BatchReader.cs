@@ -60,8 +60,9 @@ internal sealed class BatchReader
     /// <summary>The present batch as it stands; null before the bench was opened.</summary>
     public BatchRecord? Present() => State is null ? null : Tell(State, null, State.Revision);
 
-    private BatchRecord Tell(BenchState state, Provenance? closed, long last)
+    private BatchRecord Tell(BenchState bench, Provenance? closed, long last)
     {
+        var state = LiveBench.Readable(bench);
         var told = state.Story.OrderBy(one => one.At).ToLookup(one => one.Subject);
         ImmutableArray<CartridgeRecord> cartridges =
             [.. state.Cartridges.Select(cartridge => Of(state, cartridge, [.. told[cartridge.Id]]))];

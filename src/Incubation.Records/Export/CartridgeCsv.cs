@@ -77,7 +77,7 @@ public static class CartridgeCsv
     }
 
     private static string? At(Instant? at, DateTimeZone zone) =>
-        at is { } known ? Iso.Format(known.InZone(zone).ToOffsetDateTime()) : null;
+        at is { } known ? Iso.Format(known.Local(zone).ToOffsetDateTime()) : null;
 
     private static string Code<T>(T value)
         where T : struct, Enum => KebabCase.Of(value);

@@ -102,8 +102,8 @@ internal static class Chain
     {
         Stream = header.Stream.ToString(),
         Sequence = header.Sequence,
-        Arrived = Nanoseconds.Of(header.Arrived),
-        Reported = Nanoseconds.Of(header.Reported),
+        Arrived = Nanoseconds.Exactly(header.Arrived),
+        Reported = Nanoseconds.Exactly(header.Reported),
         Person = header.Person.Value,
         Device = header.Device.Value,
         Report = header.Report.Value,

@@ -147,8 +147,8 @@ public sealed class EventLog
             {
                 Stream = stream.ToString(),
                 Sequence = head.Sequence + 1,
-                Arrived = Nanoseconds.Of(row.Provenance.Arrived),
-                Reported = Nanoseconds.Of(row.Provenance.At),
+                Arrived = Nanoseconds.Exactly(row.Provenance.Arrived),
+                Reported = Nanoseconds.Exactly(row.Provenance.At),
                 Person = row.Provenance.Person.Value,
                 Device = row.Provenance.Device.Value,
                 Report = row.Provenance.Id.Value,

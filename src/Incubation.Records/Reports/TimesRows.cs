@@ -50,7 +50,7 @@ internal static class TimesRows
         InWindow = times.InWindow,
         ResultAt = Of(times.ResultAt),
         DiscardedAt = Of(times.DiscardedAt),
-        Spare = times.Spare?.ToInt64Nanoseconds(),
+        Spare = times.Spare is { } spare ? Nanoseconds.Of(spare) : null,
         Slot = times.Slot,
         Reader = times.Reader,
     };

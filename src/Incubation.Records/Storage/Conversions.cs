@@ -11,7 +11,7 @@ internal sealed class InstantColumn() : ValueConverter<Instant, long>(
     instant => Nanoseconds.Of(instant), number => Nanoseconds.ToInstant(number));
 
 internal sealed class DurationColumn() : ValueConverter<Duration, long>(
-    duration => duration.ToInt64Nanoseconds(), number => Duration.FromNanoseconds(number));
+    duration => Nanoseconds.Of(duration), number => Duration.FromNanoseconds(number));
 
 internal sealed class LocalDateColumn() : ValueConverter<LocalDate, string>(
     date => LocalDatePattern.Iso.Format(date), text => LocalDatePattern.Iso.Parse(text).Value);

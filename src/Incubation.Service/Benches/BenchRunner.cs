@@ -53,7 +53,7 @@ public sealed class BenchRunner : IAsyncDisposable
             state, log, clock, () => new StoppableBudget(budget(), stopping.Token),
             () => new StoppableBudget(new TimeBudget(LongestTrials), stopping.Token),
             () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard, SearchPolicy.Live);
-        present = new BenchMoment(state, LiveBench.View(state, clock.Now));
+        present = new BenchMoment(LiveBench.Readable(state), LiveBench.View(state, clock.Now));
         alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan,
             Timeout.InfiniteTimeSpan);
         queue.Writer.TryWrite(null);
@@ -138,7 +138,7 @@ public sealed class BenchRunner : IAsyncDisposable
                     var answer = await turns.HearAsync(said.Envelope);
                     // Who has an answer sees at least what it answers; the new plan follows.
                     if (turns.State.Revision > before)
-                        present = new BenchMoment(turns.State, turns.View(clock.Now));
+                        present = new BenchMoment(LiveBench.Readable(turns.State), turns.View(clock.Now));
                     said.Answer.TrySetResult(answer);
                 }
 
@@ -165,7 +165,7 @@ public sealed class BenchRunner : IAsyncDisposable
             var look = await turns.KeepTimeAsync();
             changeDue = look.ChangesAt;
             Wake(turns.SleepAfter(look));
-            Show(new BenchMoment(turns.State, look));
+            Show(new BenchMoment(LiveBench.Readable(turns.State), look));
             ShowsItself = true;
             Keep(stops: false);
         }

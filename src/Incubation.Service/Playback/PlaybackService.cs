@@ -100,7 +100,7 @@ public sealed class PlaybackService(CartridgeProjection book, ClinicHost clinic,
             var states = ImmutableArray.CreateBuilder<BenchState>(recorded.Entries.Length);
             var state = recorded.Before;
             foreach (var entry in recorded.Entries)
-                states.Add(state = LiveBench.Apply(state, entry));
+                states.Add(LiveBench.Readable(state = LiveBench.Apply(state, entry)));
             var played = new Played(bench, batch, recorded.Entries, states.ToImmutable());
             kept.RemoveAll(one => one.Bench == bench && one.Batch == batch);
             kept.Add(played);

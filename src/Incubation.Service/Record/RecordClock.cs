@@ -1,4 +1,5 @@
 using System.Globalization;
+using Incubation.Model;
 using NodaTime;
 
 namespace Incubation.Service.Record;
@@ -17,7 +18,7 @@ public sealed class RecordClock
         ArgumentNullException.ThrowIfNull(zone);
         this.zone = zone;
         var all = times.ToList();
-        Day = all.Count == 0 ? null : all.Min().InZone(zone).Date;
+        Day = all.Count == 0 ? null : all.Min().Local(zone).Date;
         var offsets = all.Select(zone.GetUtcOffset).Distinct().ToList();
         Offset = offsets.Count == 1 ? offsets[0] : null;
     }
@@ -31,7 +32,7 @@ public sealed class RecordClock
     /// <summary>A time with its date and offset: "2026-10-25 02:30:00 +01:00".</summary>
     public static string Full(Instant at, DateTimeZone zone)
     {
-        var local = at.InZone(zone);
+        var local = at.Local(zone);
         return local.LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture) + " "
             + Text(local.Offset);
     }
@@ -44,7 +45,7 @@ public sealed class RecordClock
     /// </summary>
     public string At(Instant at)
     {
-        var local = at.InZone(zone);
+        var local = at.Local(zone);
         var time = local.TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture);
         var day = local.Date == Day ? "" : local.Date.ToString("uuuu-MM-dd ", CultureInfo.InvariantCulture);
         return day + time + (Offset is null ? " " + Text(local.Offset) : "");

@@ -19,23 +19,23 @@ public static partial class Say
     /// <summary>A clock time in the clinic's zone, to the minute.</summary>
     public static string Clock(Instant at, DateTimeZone zone)
     {
-        var local = at.InZone(zone).TimeOfDay;
+        var local = at.Local(zone).TimeOfDay;
         return string.Create(CultureInfo.InvariantCulture, $"{local.Hour:00}:{local.Minute:00}");
     }
 
     /// <summary>A clock time in the clinic's zone, to the second.</summary>
     public static string ClockWithSeconds(Instant at, DateTimeZone zone) =>
-        at.InZone(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture);
+        at.Local(zone).TimeOfDay.ToString("HH:mm:ss", CultureInfo.InvariantCulture);
 
     /// <summary>A day: "2026-10-25".</summary>
     public static string Day(LocalDate day) => LocalDatePattern.Iso.Format(day);
 
     /// <summary>The day of an instant in the clinic's zone.</summary>
-    public static string Day(Instant at, DateTimeZone zone) => Day(at.InZone(zone).Date);
+    public static string Day(Instant at, DateTimeZone zone) => Day(at.Local(zone).Date);
 
     /// <summary>A date and time in the clinic's zone, to the second.</summary>
     public static string DateAndTime(Instant at, DateTimeZone zone) =>
-        at.InZone(zone).LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture);
+        at.Local(zone).LocalDateTime.ToString("uuuu-MM-dd HH:mm:ss", CultureInfo.InvariantCulture);
 
     /// <summary>
     /// A planner's sentence, whose instants are in UTC as in a plan file, with clock times in the clinic's zone.

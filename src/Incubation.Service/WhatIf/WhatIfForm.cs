@@ -79,7 +79,7 @@ public sealed class WhatIfForm
             return new FormFault(nameof(From), WhatIfWords.DayFault);
         if (LocalDatePattern.Iso.Parse(To ?? "") is not { Success: true, Value: var to } || to < from)
             return new FormFault(nameof(To), WhatIfWords.DayFault);
-        var came = requests.Select(request => (Request: request, At: request.ReceivedAt.InZone(zone)))
+        var came = requests.Select(request => (Request: request, At: request.ReceivedAt.Local(zone)))
             .Where(one => one.At.Date >= from && one.At.Date <= to).ToList();
         if (came.Count == 0)
             return new FormFault(nameof(From), WhatIfWords.PeriodEmpty);

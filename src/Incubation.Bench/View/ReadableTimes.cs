@@ -1,0 +1,149 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>
+/// A bench as everything that reads it has it: a log may hold times that nothing takes over any more (a report at 1970,
+/// a request ready in 9999), and no plan, view, picture or sum can be made of them. Each lies at the nearest time that
+/// can be: from <see cref="Bounds.PlannedWithin"/> before the batch could begin until as long after the last that was
+/// heard. What is applied to the bench, and what names something, is never changed.
+/// </summary>
+internal static class ReadableTimes
+{
+    /// <summary>What dates of lots can be, and so what is worked out from them.</summary>
+    private static readonly (Instant First, Instant Last) Dates =
+        (Instant.FromUtc(1990, 1, 1, 0, 0), Instant.FromUtc(2100, 12, 31, 0, 0));
+
+    /// <summary>The bench itself, where all its times can be read as they are.</summary>
+    public static BenchState Of(BenchState state)
+    {
+        var bounds = new Reading(state.Run.Since.Plus(-Bounds.PlannedWithin),
+            state.LastArrived.Plus(Bounds.PlannedWithin));
+        var read = state with { Checkpoint = Of(state.Checkpoint, bounds), Run = Of(state.Run, bounds) };
+        return bounds.Changed ? read : state;
+    }
+
+    private static BenchCheckpoint Of(BenchCheckpoint bench, Reading times) => bench with
+    {
+        Hands = [.. bench.Hands.Select(hands => hands with { LastReport = times.Of(hands.LastReport) })],
+        OutOfUse = [.. bench.OutOfUse.Select(entry => entry with
+            { From = times.Of(entry.From), To = times.Of(entry.To) })],
+        Temperature = bench.Temperature is { } measured ? measured with { At = times.Of(measured.At) } : null,
+        OutsideSince = times.Of(bench.OutsideSince),
+        InsideSince = times.Of(bench.InsideSince),
+        ClockMark = bench.ClockMark is { } mark ? mark with { Since = times.Of(mark.Since) } : null,
+        Unchecked = [.. bench.Unchecked.Select(report => report with { At = times.Of(report.At) })],
+        LotGates = [.. bench.LotGates.Select(gate => gate with { Since = times.Of(gate.Since) })],
+        ReadinessWords = [.. bench.ReadinessWords.Select(word => word with { Since = times.Of(word.Since) })],
+    };
+
+    private static BatchRun Of(BatchRun run, Reading times) => run with
+    {
+        StartedAt = times.Of(run.StartedAt),
+        Cartridges = [.. run.Cartridges.Select(cartridge => Of(cartridge, times))],
+        Done = [.. run.Done.Select(done => done with { Start = times.Of(done.Start), End = times.Of(done.End) })],
+        Adopted = run.Adopted is { } adopted ? Of(adopted, times) : null,
+        GivenUp = [.. run.GivenUp.Select(given => given with { Since = times.Of(given.Since) })],
+        Story = run.Story.ConvertAll(told => told with
+        {
+            At = times.Of(told.At),
+            Event = Of(told.Event, times),
+        }),
+        Rejected = [.. run.Rejected.Select(rejected => rejected with { At = times.Of(rejected.At) })],
+        Outage = run.Outage is { } outage
+            ? outage with { Since = times.Of(outage.Since), Until = times.Of(outage.Until) } : null,
+    };
+
+    private static Cartridge Of(Cartridge cartridge, Reading times)
+    {
+        var request = cartridge.Wanted.Request;
+        return cartridge with
+        {
+            Wanted = cartridge.Wanted with
+            {
+                Request = request with
+                {
+                    // What is ready too late to be planned is set aside, and named with its time.
+                    Ready = times.Of(request.Ready, times.First, Instant.MaxValue),
+                    Due = times.Of(request.Due),
+                    LoadBy = request.LoadBy is { } by ? times.Of(by, Dates.First, Dates.Last) : null,
+                },
+            },
+            Stage = cartridge.Stage switch
+            {
+                CartridgeStage.InWork work => work with { Phase = Of(work.Phase, times) },
+                CartridgeStage.Astray astray => astray with
+                { Last = Of(astray.Last, times), Since = times.Of(astray.Since) },
+                CartridgeStage.Cleared cleared => cleared with { End = times.Of(cleared.End) },
+                CartridgeStage.Discarded discarded => discarded with { End = times.Of(discarded.End) },
+                var other => other,
+            },
+            Status = cartridge.Status is { } status ? status with
+            {
+                EnteredAt = times.Of(status.EnteredAt),
+                Earlier = [.. status.Earlier.Select(earlier => earlier with { At = times.Of(earlier.At) })],
+                Told = status.Told is { } told ? told with { At = times.Of(told.At) } : null,
+            } : null,
+        };
+    }
+
+    private static CartridgePhase Of(CartridgePhase phase, Reading times) => phase switch
+    {
+        CartridgePhase.Mixed mixed => mixed with { MixEnd = times.Of(mixed.MixEnd) },
+        CartridgePhase.Reacting reacting => reacting with { LoadEnd = times.Of(reacting.LoadEnd) },
+        CartridgePhase.Reading reading => reading with { Start = times.Of(reading.Start) },
+        _ => phase,
+    };
+
+    private static AdoptedPlan Of(AdoptedPlan adopted, Reading times)
+    {
+        PlannedStep Step(PlannedStep step) => step with { Start = times.Of(step.Start), End = times.Of(step.End) };
+        return adopted with
+        {
+            At = times.Of(adopted.At),
+            Plan = adopted.Plan with { Steps = [.. adopted.Plan.Steps.Select(Step)] },
+            Remaining = [.. adopted.Remaining.Select(row => row with { Step = Step(row.Step) })],
+        };
+    }
+
+    private static BenchEvent.StoryEvent Of(BenchEvent.StoryEvent told, Reading times) => told switch
+    {
+        BenchEvent.Mixed mixed => mixed with { Begun = times.Of(mixed.Begun), End = times.Of(mixed.End) },
+        BenchEvent.Loaded loaded => loaded with { Begun = times.Of(loaded.Begun), End = times.Of(loaded.End) },
+        BenchEvent.ReadStarted started => started with
+        { Begun = times.Of(started.Begun), Start = times.Of(started.Start) },
+        BenchEvent.Cleared cleared => cleared with
+        {
+            Begun = times.Of(cleared.Begun),
+            End = times.Of(cleared.End),
+            ReadStartedByItself = times.Of(cleared.ReadStartedByItself),
+        },
+        BenchEvent.CardChanged changed => changed with
+        { Begun = times.Of(changed.Begun), End = times.Of(changed.End) },
+        BenchEvent.Discarded discarded => discarded with
+        { Begun = times.Of(discarded.Begun), End = times.Of(discarded.End) },
+        _ => told,
+    };
+
+    /// <summary>Reads times between two, and remembers whether one lay outside.</summary>
+    private sealed class Reading(Instant first, Instant last)
+    {
+        public Instant First => first;
+
+        public bool Changed { get; private set; }
+
+        public Instant Of(Instant at) => Of(at, first, last);
+
+        public Instant? Of(Instant? at) => at is { } known ? Of(known) : null;
+
+        public InstantRange Of(InstantRange range) => new(Of(range.Earliest), Of(range.Latest));
+
+        public Instant Of(Instant at, Instant from, Instant to)
+        {
+            var read = at.Within(from, to);
+            Changed |= read != at;
+            return read;
+        }
+    }
+}
