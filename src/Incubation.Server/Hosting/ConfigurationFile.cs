@@ -32,8 +32,26 @@ internal static class ConfigurationFile
             return;
         var source = new JsonConfigurationSource { Path = full, Optional = false, ReloadOnChange = false };
         source.ResolveFileProvider();
+        if (!CanBeLoaded(source, full, faults))
+            return;
         var at = configuration.Sources.ToList().FindLastIndex(one => one is EnvironmentVariablesConfigurationSource);
         configuration.Sources.Insert(Math.Max(0, at), source);
+    }
+
+    /// <summary>What is JSON may still be no settings: half of a pair in a text, a member named twice.</summary>
+    private static bool CanBeLoaded(JsonConfigurationSource source, string path, ICollection<string> faults)
+    {
+        try
+        {
+            using var loaded = (ConfigurationRoot)new ConfigurationBuilder().Add(source).Build();
+            return true;
+        }
+        catch (InvalidDataException fault)
+        {
+            faults.Add(Service.Text.Say.Of(HostWords.ConfigUnreadable, path, fault.InnerException?.Message
+                ?? fault.Message));
+            return false;
+        }
     }
 
     private static void Check(string path, ICollection<string> faults)

@@ -127,7 +127,7 @@ public static class CommandReader
         "resume-intake" => new BenchCommand.PauseIntake(false),
         "incubator" => new BenchCommand.SetIncubator(new IncubatorRule(
             Degrees(flat.Celsius, "celsius"), Degrees(flat.Tolerance, "tolerance"),
-            [.. (flat.Rules ?? []).Take(Bounds.MaxTemperatureRules).Select(Rule)])),
+            [.. AtMost(flat.Rules, Bounds.MaxTemperatureRules, "rules").Select(Rule)])),
         _ => throw UnreadableException.Member("kind"),
     };
 
@@ -141,10 +141,14 @@ public static class CommandReader
 
     private static LotCode Lot(ScreenCommand flat) => Identifier<LotCode>(flat.Lot, "lot");
 
-    private static TemperatureRule Rule(TemperatureRuleIn rule) =>
-        new(Identifier<AssayCode>(rule.Assay, "rules"), Minutes(rule.Minutes, "rules")
+    private static TemperatureRule Rule(TemperatureRuleIn? rule) => rule is null
+        ? throw UnreadableException.Member("rules")
+        : new(Identifier<AssayCode>(rule.Assay, "rules"), Minutes(rule.Minutes, "rules")
             ?? throw UnreadableException.Member("rules"));
 
+    private static IReadOnlyList<T> AtMost<T>(IReadOnlyList<T>? list, int most, string member) =>
+        list is { Count: var count } && count > most ? throw UnreadableException.Member(member) : list ?? [];
+
     private static List<ReportId> Reports(IReadOnlyList<string>? ids) =>
-        [.. (ids ?? []).Take(Bounds.MaxReports).Select(id => Identifier<ReportId>(id, "with"))];
+        [.. AtMost(ids, Bounds.MaxReports, "with").Select(id => Identifier<ReportId>(id, "with"))];
 }
