@@ -47,7 +47,7 @@ public static class LiveBench
             return decision;
         var events = accepted.Events;
         if (WentBack(state, provenance) is { } back)
-            events = events.Insert(0, new BenchEvent.ClockDoubted(back));
+            events = events.Insert(0, new BenchEvent.ClockDoubted(ClockDoubt.Recorded(back)));
         if (provenance.Identity == Identity.NotChecked)
             events = events.Add(new BenchEvent.IdentityNotChecked());
         if (provenance.Sender is { } sender && sender != provenance.Person)

@@ -14,6 +14,8 @@ internal sealed partial class Aide
 
     private readonly Dictionary<RequestId, Instant> differs = [];
     private readonly Dictionary<RequestId, int> tries = [];
+    private LotCode? wrongCardScanned;
+    private Instant? wrongCardSeen;
 
     /// <summary>One thing that is settled; true where the hands wait for its answer.</summary>
     private bool Settle(BenchState state)
@@ -123,6 +125,14 @@ internal sealed partial class Aide
     {
         if (state.Phase == BatchPhase.Preparing)
             return false;
+        if (WrongCard(state) is { } seen)
+        {
+            world.Count("wrong card noticed");
+            busy = true;
+            tablet.Say(seen, tablet.Time, _ => Free());
+            return true;
+        }
+
         if (ShownWrongly(state) is { } right)
         {
             world.Count("shown as out of use or not ready, and is not");
@@ -148,6 +158,31 @@ internal sealed partial class Aide
         }
 
         return EndBatch(state);
+    }
+
+    /// <summary>That another card is in a reader than the screen shows; it is noticed after a while.</summary>
+    private BenchCommand.CardSeen? WrongCard(BenchState state)
+    {
+        if (world.Extremes.WrongCard <= 0)
+            return null;
+        foreach (var (reader, card) in world.Truth.Cards)
+        {
+            if (state.CardIn(new ReaderNumber(reader)) is not { } shown || shown == card
+                || world.Aides.Any(aide => aide.Doing?.Action.NeedsReader?.Value == reader))
+                continue;
+            wrongCardSeen ??= world.Now;
+            if (world.Now - wrongCardSeen < Duration.FromSeconds(15))
+            {
+                ThinkAt(wrongCardSeen.Value + Duration.FromSeconds(15));
+                return null;
+            }
+
+            wrongCardSeen = null;
+            return new BenchCommand.CardSeen(new ReaderNumber(reader), card);
+        }
+
+        wrongCardSeen = null;
+        return null;
     }
 
     /// <summary>
@@ -182,13 +217,12 @@ internal sealed partial class Aide
             return true;
         }
 
-        if (state.Adopted is not { } adopted
-            || !state.Cartridges.All(c => c.IsOver || c.Stage is CartridgeStage.Waiting))
+        if (!state.Cartridges.All(c => c.IsOver || c.Stage is CartridgeStage.Waiting))
             return false;
-        if (state.Cartridges.FirstOrDefault(c => c.Stage is CartridgeStage.Waiting
-            && adopted.Plan.Unplaced.Any(u => u.Request == c.Id)) is not { } waiting)
+        if (state.Cartridges.FirstOrDefault(c => state.IsSetAside(c) || (c.Stage is CartridgeStage.Waiting
+            && state.Adopted?.Plan.Unplaced.Any(u => u.Request == c.Id) == true)) is not { } waiting)
             return false;
-        world.Count("request that cannot be placed");
+        world.Count(state.IsSetAside(waiting) ? "request set aside and withdrawn" : "request that cannot be placed");
         busy = true;
         tablet.Say(new BenchCommand.WithdrawRequest(waiting.Id), tablet.Time, _ => Free());
         return true;

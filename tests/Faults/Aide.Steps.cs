@@ -67,12 +67,27 @@ internal sealed partial class Aide
         return c;
     }
 
+    /// <summary>The card that the hands really take for a card change.</summary>
+    private LotCode CardTaken(StepAction.CardChange change)
+    {
+        wrongCardScanned = null;
+        if (!world.Rare(world.Extremes.WrongCard) || world.Recipe.Day.Requests.Select(request => request.Lot)
+            .Where(lot => lot != change.Lot).Distinct().ToList() is not { Count: > 0 } others)
+            return change.Lot;
+        world.Count("wrong card put in");
+        var taken = others[world.Extra(0, others.Count - 1)];
+        // Scanned, it is told as what it is; typed from the plan, as what it should be.
+        if (world.Rare(0.5))
+            wrongCardScanned = taken;
+        return taken;
+    }
+
     /// <summary>What is so when a step has really ended.</summary>
     private void End(StepAction action, TrueCartridge? c)
     {
         var now = world.Now;
         if (action is StepAction.CardChange change)
-            world.Truth.Cards[change.Reader.Value] = change.Lot;
+            world.Truth.Cards[change.Reader.Value] = CardTaken(change);
         if (c is null)
             return;
         c.InHand = false;
@@ -154,6 +169,8 @@ internal sealed partial class Aide
             };
         }
 
+        if (command is BenchCommand.CardChanged put && wrongCardScanned is { } scanned)
+            command = put with { Lot = scanned };
         if (command is BenchCommand.Discarded discarded)
             command = discarded with
             {

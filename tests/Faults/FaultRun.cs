@@ -10,9 +10,9 @@ internal static class FaultRun
     private const int MaxNamed = 20;
 
     /// <summary>Plays one day of a run and says what it found; 1 where an invariant did not hold.</summary>
-    public static int One(int day, ulong seed, bool trace, TextWriter output)
+    public static int One(int day, ulong seed, bool trace, TextWriter output, bool extremes = true)
     {
-        var report = World.Play(day, seed, trace);
+        var report = World.Play(day, seed, trace, extremes);
         foreach (var line in report.Trace)
             output.WriteLine(line);
         Write([report], seed, output);

@@ -10,6 +10,8 @@ var seed = new Option<ulong>("--seed")
 var first = new Option<int>("--first") { Description = "The number of the first of the days: a long run in parts." };
 var day = new Option<int?>("--day") { Description = "Play this one day of the run alone." };
 var trace = new Option<bool>("--trace") { Description = "With --day: print what happened." };
+var plain = new Option<bool>("--plain")
+{ Description = "With --day: without broken clocks of tablets, wrong cards, extreme wishes and other benches." };
 var kills =
     new Option<int?>("--kills")
     {
@@ -18,10 +20,10 @@ var kills =
 var root =
     new RootCommand(
         "Plays bench days on which people err and machines fail, and holds the bench against what truly happened.") {
-        days, seed, first, day, trace, kills };
+        days, seed, first, day, trace, plain, kills };
 root.SetAction(async (said, cancel) => said.GetValue(kills) is { } times
     ? await KillRun.RunAsync(times, said.GetValue(seed), Console.Out, cancel)
     : said.GetValue(day) is { } one
-        ? FaultRun.One(one, said.GetValue(seed), said.GetValue(trace), Console.Out)
+        ? FaultRun.One(one, said.GetValue(seed), said.GetValue(trace), Console.Out, !said.GetValue(plain))
         : FaultRun.Many(said.GetValue(days), said.GetValue(seed), Console.Out, said.GetValue(first)));
 return await root.Parse(args).InvokeAsync();

@@ -88,8 +88,16 @@ internal sealed class ServerModel(World world)
     /// <summary>The process dies, at whatever step it is, and is started again after so long.</summary>
     public void Die(string why, Duration down)
     {
+        if (loop is not null)
+            world.ProcessDied(why, down);
+        DieWithTheProcess(why, down);
+    }
+
+    /// <summary>The process dies at a step of another bench.</summary>
+    public void DieWithTheProcess(string why, Duration down)
+    {
         world.Disk.Dead = true;
-        if (loop is null)
+        if (loop is null || world.IsOver)
             return;
         world.Trace($"server dies ({why}), down for {down.TotalSeconds:0} s");
         world.Count(why);
@@ -140,7 +148,7 @@ internal sealed class ServerModel(World world)
         if (loop is null)
             return;
         var before = Guard!.Doubt;
-        Guard.CompareWithTablet(tablet.Device.Value, world.Now + world.Recipe.Failures.TabletAhead);
+        Guard.CompareWithTablet(tablet.Device.Value, tablet.Shows(world.Now + world.Recipe.Failures.TabletAhead));
         NoteDoubt(before);
     }
 

@@ -82,8 +82,25 @@ internal sealed class Tablet(World world, int number)
         world.Agenda.In(Heartbeat, Begin);
     }
 
+    /// <summary>What its own clock shows when a right one shows this.</summary>
+    public Instant Shows(Instant right) =>
+        world.Extremes.Clocks.GetValueOrDefault(number) is { } broken && broken.From <= world.Now
+            && world.Now < broken.Until ? broken.Shows(right) : right;
+
+    /// <summary>
+    /// Says something. A touch has the time of the tablet's own clock, however wrong it is; a time that a person states
+    /// is read from the clock on the wall, and what is no report is said elsewhere.
+    /// </summary>
     public Said Say(BenchCommand command, Instant at, Action<bool>? answered = null)
     {
+        if (command is BenchCommand.Report and not (BenchCommand.Mixed { TimeStated: true }
+            or BenchCommand.Loaded { TimeStated: true } or BenchCommand.ReadStarted { StatedInTime: true })
+            && Shows(at) is var shown && shown != at)
+        {
+            at = shown;
+            world.Count("told by a broken clock");
+        }
+
         var one = new Said(new ReportId($"T{number}-{++said}"), command, at, world.Now, answered);
         world.Trace($"tablet {number} says {Words.Of(command)} at {Words.Of(at - Offset)} [{one.Id}]");
         outbox.Add(one);

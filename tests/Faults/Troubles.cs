@@ -36,6 +36,60 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
             Later(n, _ => Withdraw());
     }
 
+    /// <summary>Puts down what the day holds beside its recipe.</summary>
+    public void PutDownExtremes()
+    {
+        for (var n = 1; n <= world.Extremes.Wishes; n++)
+        {
+            var which = n;
+            world.Expect(1);
+            world.Agenda.At(RandomDays.Start + Duration.FromSeconds(world.Extra(30, 2400)), () => Wish(which));
+        }
+    }
+
+    /// <summary>
+    /// What only a log of an earlier program holds, and what lies at the edge of what is let in: times and lengths with
+    /// which no plan, or no sensible one, can be made.
+    /// </summary>
+    private void Wish(int number)
+    {
+        world.Count("extreme wish");
+        var like = wanted[world.Extra(0, wanted.Count - 1)];
+        var request = like.Request with
+        {
+            Id = new RequestId($"E{number}"),
+            Specimen = new SpecimenId($"SP-E{number}"),
+            Ready = world.Now,
+            Due = null,
+            LoadBy = null,
+            After = [],
+        };
+        var (early, late) = (Instant.FromUnixTimeTicks(0), Instant.FromUtc(9999, 12, 31, 23, 59, 59));
+        var one = world.Extra(0, 10) switch
+        {
+            0 => like with { Request = request with { Ready = world.Now + Duration.FromDays(15) } },
+            1 => like with { Request = request with { Ready = Instant.FromUtc(2262, 4, 12, 0, 0) } },
+            2 => like with { Request = request with { Ready = late, Priority = Priority.Urgent } },
+            3 => like with { Request = request with { Ready = early } },
+            4 => like with { Request = request with { Due = early, Priority = Priority.Urgent } },
+            5 => like with { Request = request with { Due = late } },
+            6 => like with { Request = request with { LoadBy = early } },
+            7 => like with { Request = request with { LoadBy = late } },
+            8 => like with
+            {
+                Request = request,
+                Assay = like.Assay with { Clear = Duration.FromDays(100) },
+                AssayVersion = 100 + number,
+            },
+            9 => like with { Request = request with { Ready = late, After = [like.Request.Id] } },
+            _ => null,
+        };
+        BenchCommand said = one is null
+            ? new BenchCommand.ChangeReady(like.Request.Id, Instant.FromUtc(2262, 4, 12, 0, 0))
+            : new BenchCommand.AddRequests([one]);
+        world.Tablets[0].Say(said, world.Tablets[0].Time, _ => world.Expect(-1));
+    }
+
     /// <summary>
     /// Someone who knows the time looks at a server that doubts its own, and puts right what is wrong.
     /// </summary>
@@ -45,6 +99,9 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
             return;
         var ahead = world.Server.Time - world.Now;
         world.Machine.SetAhead = Duration.Zero;
+        foreach (var bench in world.Clinic)
+            if (bench != world)
+                bench.Watch.ClockSet();
         if (ahead > Duration.FromSeconds(5) || ahead < Duration.FromSeconds(-5))
         {
             world.Server.Die("restart with the right time", Duration.FromSeconds(5));
@@ -85,8 +142,13 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
     {
         world.Count("disk full");
         world.Trace("the disk is full");
-        world.Disk.Full = true;
-        world.Agenda.In(Duration.FromSeconds(world.Between(5, 240)), () => world.Disk.Full = false);
+        foreach (var bench in world.Clinic)
+            bench.Disk.Full = true;
+        world.Agenda.In(Duration.FromSeconds(world.Between(5, 240)), () =>
+        {
+            foreach (var bench in world.Clinic)
+                bench.Disk.Full = false;
+        });
     }
 
     private void Say(BenchCommand command, Action? answered = null) => world.Tablets[0]
@@ -180,7 +242,8 @@ internal sealed class Troubles(World world, IReadOnlyList<BenchRequest> wanted)
         var by = Duration.FromMilliseconds(world.Between(0, 1) == 0
             ? world.Between(-4000, 4000) : world.Between(-3600_000, 3600_000));
         world.Machine.SetAhead += by;
-        world.Watch.ClockSet();
+        foreach (var bench in world.Clinic)
+            bench.Watch.ClockSet();
         world.Trace($"the machine's clock is set by {Words.Signed(by)} s");
         if (world.Recipe.Failures.ClockWrongAfterOutage)
             world.Agenda.In(Duration.FromSeconds(world.Between(0, 120)),

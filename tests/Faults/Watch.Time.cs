@@ -22,7 +22,8 @@ internal sealed partial class Watch
         "difference settled", "card in doubt", "hands away, announced", "out of use: Slot", "out of use: Reader",
             "out of use: Incubator",
         "incubator outside its tolerance", "hands leave and come back", "specimen not ready after all",
-            "report corrected", "clock doubt", "thrown away untold", "forgotten tap",
+            "report corrected", "clock doubt", "thrown away untold", "forgotten tap", "told by a broken clock",
+            "wrong card put in", "extreme wish",
     ];
 
     private readonly Dictionary<RequestId, (Instant Earliest, Instant Latest)> toldLoads = [];

@@ -17,7 +17,10 @@ internal sealed partial class Watch(World world)
     /// </summary>
     private const int CompareEvery = 25;
 
+    private static readonly Duration LongestSilence = Duration.FromSeconds(30);
+
     private readonly List<string> violations = [];
+    private Instant? silentSince;
     private readonly HashSet<ReportId> acknowledged = [];
     private BenchState? replayed;
     private long compared;
@@ -53,7 +56,8 @@ internal sealed partial class Watch(World world)
         Take();
         if (world.Server.Present is not { } state)
             return;
-        if (state.Revision == replayed!.Revision && state.Revision >= compared + CompareEvery)
+        var every = world.Extremes.ComparesAlways ? 1 : CompareEvery;
+        if (state.Revision == replayed!.Revision && state.Revision >= compared + every)
         {
             compared = state.Revision;
             if (Canonical(state) != Canonical(replayed))
@@ -66,6 +70,7 @@ internal sealed partial class Watch(World world)
         if (state.Revision == replayed.Revision)
             NothingTakenIsOffered(state, look);
         NothingIsForgotten(state, look);
+        EverythingIsPlannedOrSaid(state, look);
         ClockIsDoubted();
         CountAlarms(state, look);
     }
@@ -102,6 +107,9 @@ internal sealed partial class Watch(World world)
         {
             if (entry.Event is BenchEvent.PlanAdopted adopted)
                 NoLossWithoutCause(adopted);
+            TimesCanBe(entry);
+            if (entry.Event is BenchEvent.PlanningNoted noted)
+                world.Count(noted.Works ? "something set aside, or no more" : "no plan could be made");
             if (entry.Event is BenchEvent.CardDoubted)
                 world.Count("card in doubt");
             if (entry.Event is BenchEvent.BatchClosed)
@@ -202,6 +210,56 @@ internal sealed partial class Watch(World world)
                 Violated("nothing taken is offered",
                     $"{Words.Of(offer.Action)}, but {inside.Id} is in {Words.Of(place)} and was reported there");
         }
+    }
+
+    /// <summary>
+    /// Every request that waits is in the plan, or the screen says why it is not; and there is a plan, or the alarm
+    /// that none can be made. A server that cannot write, or doubts its time, plans nothing; else it has so long for
+    /// it.
+    /// </summary>
+    private void EverythingIsPlannedOrSaid(BenchState state, BenchView look)
+    {
+        if (world.Disk.Full || world.Server.Guard?.Doubt is not null || state.Revision != replayed!.Revision
+            || WithoutAWord(state, look) is not { } silent)
+        {
+            silentSince = null;
+            return;
+        }
+
+        silentSince ??= world.Now;
+        if (world.Now - silentSince > LongestSilence && world.Now - world.Server.StartedAt > LongestSilence)
+        {
+            Violated("a plan exists, or the screen says why not", $"{silent} since {Words.Of(silentSince.Value)}");
+            silentSince = Instant.MaxValue;
+        }
+    }
+
+    private static string? WithoutAWord(BenchState state, BenchView look)
+    {
+        if (look.Alarms.Any(alarm => alarm.Key.Kind is AlarmKind.CannotPlan or AlarmKind.CannotPlanAtRest))
+            return null;
+        if (state.Adopted is null && state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork))
+            return "no plan";
+        return state.Cartridges.FirstOrDefault(c => c.Stage is CartridgeStage.Waiting
+            && !look.NotPlanned.Any(left => left.Request == c.Id)
+            && state.Adopted?.Plan.Unplaced.Any(left => left.Request == c.Id) != true
+            && state.Adopted?.Remaining.Any(row => row.Step.Action.Subject == c.Id) != true)?.Id.Value;
+    }
+
+    /// <summary>
+    /// No recorded time lies where it cannot be; a report whose time could not be stands as of its arrival.
+    /// </summary>
+    private void TimesCanBe(BenchEntry entry)
+    {
+        var (at, arrived) = (entry.Provenance.At, entry.Provenance.Arrived);
+        if (at > arrived || arrived - at > Duration.FromHours(13))
+            Violated("no recorded time lies where it cannot be",
+                $"{entry.Event.GetType().Name} at {at}, come {arrived}");
+        if (entry.Event is not BenchEvent.TimeNotTaken)
+            return;
+        world.Count("report as of its arrival");
+        if (at != arrived)
+            Violated("no recorded time lies where it cannot be", $"{entry.Provenance.Id} at {at}, not as it came");
     }
 
     /// <summary>A cartridge in work stands somewhere on the screen.</summary>

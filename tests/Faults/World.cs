@@ -34,24 +34,41 @@ internal sealed class World
 
     private static readonly BenchId Bench = new("bench-1");
 
-    private readonly int number;
     private readonly SeededRandom random;
+    private readonly SeededRandom extra;
+    private readonly House house;
+    private readonly int place;
+    private bool ended;
     private readonly SortedDictionary<string, int> counts = new(StringComparer.Ordinal);
-    private readonly List<string> trace = [];
+    private readonly List<string> trace;
     private readonly bool tracing;
     private bool writing;
     private int repeats;
     private int expected;
     private Instant? closedAt;
 
-    private World(int number, ulong seed, bool tracing)
+    private World(ulong seed, bool tracing, bool extremes)
+        : this(seed, Recipe.Draw(Seeds.Mix(seed, 1)), null, tracing ? [] : null, extremes)
     {
-        this.number = number;
-        this.tracing = tracing;
-        Recipe = Recipe.Draw(Seeds.Mix(seed, 1));
+    }
+
+    private World(ulong seed, Recipe recipe, House? clinic, List<string>? trace, bool extremes)
+    {
+        tracing = trace is not null;
+        this.trace = trace ?? [];
+        Recipe = recipe;
         random = new SeededRandom(Seeds.Mix(seed, 2));
-        Agenda = new Agenda(RandomDays.Start);
-        Machine = new VirtualMachine(Agenda, Recipe.Failures.Drift);
+        extra = new SeededRandom(Seeds.Mix(seed, 5));
+        Extremes = extremes ? Extremes.Draw(Seeds.Mix(seed, 4), recipe) : Extremes.None;
+        if (clinic is null)
+        {
+            var time = new Agenda(RandomDays.Start);
+            clinic = new House(time, new VirtualMachine(time, recipe.Failures.Drift));
+        }
+
+        house = clinic;
+        place = house.Worlds.Count + 1;
+        house.Add(this);
         Disk = new SimulatedDisk(Bench, DrawFate) { Died = () => Server!.Die("crash at a write", DownTime()) };
         Faults = new FaultLog(this);
         Watch = new Watch(this);
@@ -63,9 +80,14 @@ internal sealed class World
 
     public Recipe Recipe { get; }
 
-    public Agenda Agenda { get; }
+    public Extremes Extremes { get; }
 
-    public VirtualMachine Machine { get; }
+    public Agenda Agenda => house.Agenda;
+
+    public VirtualMachine Machine => house.Machine;
+
+    /// <summary>The benches of its clinic, itself among them.</summary>
+    public IReadOnlyList<World> Clinic => house.Worlds;
 
     public SimulatedDisk Disk { get; }
 
@@ -92,26 +114,56 @@ internal sealed class World
     public bool MayEnd => expected == 0;
 
     /// <summary>Plays the day of a number in a run.</summary>
-    public static DayReport Play(int number, ulong seed, bool tracing)
+    /// <param name="number">Which day.</param>
+    /// <param name="seed">The run's seed.</param>
+    /// <param name="tracing">Whether what happened is wanted in words.</param>
+    /// <param name="extremes">Whether the day has what it holds beside its recipe; false plays it as it was drawn
+    /// before there was such a thing.</param>
+    public static DayReport Play(int number, ulong seed, bool tracing, bool extremes = true)
     {
-        var world = new World(number, Seeds.Mix(seed, (ulong)number), tracing);
+        var own = Seeds.Mix(seed, (ulong)number);
+        var world = new World(own, tracing, extremes);
         try
         {
-            world.Run();
+            for (var more = 1; more <= world.Extremes.MoreBenches; more++)
+                world.AddBench(Seeds.Mix(own, (ulong)(100 * more)));
+            foreach (var bench in world.Clinic)
+                bench.Begin();
+            world.house.Run();
         }
         catch (Exception fault) when (fault is not OutOfMemoryException)
         {
             world.Watch.Violated("the simulation ran to its end", fault.ToString());
         }
 
-        var running = (world.closedAt ?? world.Now) - RandomDays.Start;
-        return new DayReport(number, world.Recipe.Kind, [.. world.Watch.Violations], world.counts, running,
-            world.trace);
+        var running = world.Clinic.Aggregate(Duration.Zero, (sum, bench) =>
+            sum + ((bench.closedAt ?? bench.Now) - RandomDays.Start));
+        var counts = new SortedDictionary<string, int>(StringComparer.Ordinal);
+        foreach (var (what, count) in world.Clinic.SelectMany(bench => bench.counts))
+            counts[what] = counts.GetValueOrDefault(what) + count;
+        return new DayReport(number, world.Recipe.Kind, [.. world.Clinic.SelectMany(bench => bench.Watch.Violations)],
+            counts, running, world.trace);
+    }
+
+    /// <summary>Another bench of the same clinic, on which people err too.</summary>
+    private void AddBench(ulong seed)
+    {
+        var recipe = Recipe.Draw(Seeds.Mix(seed, 1));
+        for (ulong next = 1; recipe.Kind != DayKind.Disturbed; next++)
+            recipe = Recipe.Draw(Seeds.Mix(seed + next, 1));
+        Count("bench of the same clinic");
+        _ = new World(seed, recipe, house, tracing ? trace : null, extremes: true);
     }
 
     public bool Chance(double probability) => probability > 0 && !IsHealed && random.Chance(probability);
 
     public int Between(int low, int high) => random.Between(low, high);
+
+    /// <summary>As <see cref="Chance"/>, from the stream of what the day holds beside its recipe.</summary>
+    public bool Rare(double probability) => probability > 0 && !IsHealed && extra.Chance(probability);
+
+    /// <summary>As <see cref="Between"/>, from the same stream.</summary>
+    public int Extra(int low, int high) => extra.Between(low, high);
 
     public void Count(string what)
     {
@@ -122,7 +174,8 @@ internal sealed class World
     public void Trace(string line)
     {
         if (tracing)
-            trace.Add(string.Create(CultureInfo.InvariantCulture, $"{Words.Of(Now),10} {line}"));
+            trace.Add(string.Create(CultureInfo.InvariantCulture,
+                $"{Words.Of(Now),10} {(Clinic.Count > 1 ? $"[{place}] " : "")}{line}"));
     }
 
     /// <summary>How long the server stays down: mostly seconds, sometimes as long as a power cut.</summary>
@@ -185,7 +238,10 @@ internal sealed class World
         return WriteFate.ToldFailed;
     }
 
-    private void Run()
+    /// <summary>The process has died: that of the benches beside this one too.</summary>
+    public void ProcessDied(string why, Duration down) => house.Died(this, why, down);
+
+    private void Begin()
     {
         Trace($"{Recipe.Kind}, {Recipe.Day.Requests.Count} requests, bench {Recipe.Day.Bench}");
         OpenBench();
@@ -202,19 +258,30 @@ internal sealed class World
         Tablets[0]
             .Say(new BenchCommand.AddRequests(requests), Now,
                 _ => Tablets[0].Say(new BenchCommand.StartBatch(), Tablets[0].Time));
-        new Troubles(this, requests).PutDown();
-        while (Agenda.Next())
-        {
-            if (closedAt is not null && Tablets.All(tablet => tablet.Outbox.Count == 0))
-                break;
-            if (Now - RandomDays.Start > MustEndAfter)
-            {
-                Watch.Violated("nothing waits for ever", "the day did not end: " + Open());
-                break;
-            }
-        }
+        var troubles = new Troubles(this, requests);
+        troubles.PutDown();
+        troubles.PutDownExtremes();
+    }
 
+    /// <summary>The day is over when its batch is closed and everything is answered.</summary>
+    public void EndWhenOver()
+    {
+        if (IsOver)
+            return;
+        var late = Now - RandomDays.Start > MustEndAfter;
+        if (!late && !(closedAt is not null && Tablets.All(tablet => tablet.Outbox.Count == 0)))
+            return;
         IsOver = true;
+        if (late)
+            Watch.Violated("nothing waits for ever", "the day did not end: " + Open());
+    }
+
+    /// <summary>What is held against the truth at the end.</summary>
+    public void End()
+    {
+        if (ended)
+            return;
+        (ended, IsOver) = (true, true);
         Watch.End();
     }
 

@@ -137,6 +137,17 @@ public sealed class CardTest
         Assert.Null(scene.Now.ClockMark);
     }
 
+    /// <summary>A tablet's clock at 9999: what a log cannot say would not be written, and the bench stood still.</summary>
+    [Theory]
+    [InlineData(2_900_000)]
+    [InlineData(-2_900_000)]
+    public void Clock_WrongByMoreThanALogCanSay_IsRecordedAsMuch(int days)
+    {
+        var scene = Reacting();
+        Accept(scene.Say(561, new BenchCommand.NoteClock(Duration.FromDays(days))));
+        Assert.Equal(Duration.FromDays(Math.Sign(days) * 36_525), scene.Now.ClockMark!.Ahead);
+    }
+
     [Fact]
     public void Clock_InDoubt_StaysSoWhenAReportFromBeforeIsUndone()
     {

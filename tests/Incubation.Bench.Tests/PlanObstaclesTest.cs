@@ -186,8 +186,22 @@ public sealed class PlanObstaclesTest
         PlanAround(scene, 0);
 
         Assert.Equal([new NotPlanned(R("R2"), NotPlannedCause.SetAside),
-            new NotPlanned(R("R3"), NotPlannedCause.AfterSetAside)], scene.View(1).NotPlanned);
+            new NotPlanned(R("R3"), NotPlannedCause.AfterNotPlanned)], scene.View(1).NotPlanned);
         Assert.DoesNotContain(scene.Now.Adopted!.Plan.Steps, step => step.Action.Subject == R("R3"));
+    }
+
+    [Fact]
+    public void NotPlanned_RequestThatComesAfterOneThatIsNotReady_IsNamedToo()
+    {
+        var scene = Scene.Open();
+        var after = Request("R2");
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1"),
+            after with { Request = after.Request with { After = [R("R1")] } }]));
+
+        scene.Say(1, new BenchCommand.ChangeReady(R("R1"), null));
+
+        Assert.Equal([new NotPlanned(R("R1"), NotPlannedCause.HeldBack),
+            new NotPlanned(R("R2"), NotPlannedCause.AfterNotPlanned)], scene.View(2).NotPlanned);
     }
 
     [Fact]
@@ -197,6 +211,31 @@ public sealed class PlanObstaclesTest
         scene.Say(101, new BenchCommand.NotePlanning(true, [R("R1"), R("unknown")], [], null));
         Assert.Null(scene.Now.Run.Trouble);
         Assert.IsType<Decision.Refused>(scene.Say(102, new BenchCommand.NotePlanning(true, [], [], null)));
+    }
+
+    /// <summary>
+    /// Two card changes of one reader at once are none that a plan can hold: nothing was planned until one was told.
+    /// </summary>
+    [Theory]
+    [InlineData(20)]
+    [InlineData(0)]
+    public void Problem_TwoPairsOfHandsAtOneReadersCard_OneIsBelieved(double second)
+    {
+        var scene = Scene.Open(hands: 2);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1"), Request("R2")]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        PlannedStep Change(string lot, int hands, double start) => new(
+            new StepAction.CardChange(Reader1, new LotCode(lot)), new HandsNumber(hands), At(start), At(start + 25));
+        var plan = scene.Now.Adopted!.Plan with { Steps = [Change("L1", 1, 0), Change("L2", 2, second)] };
+        var state = LiveBench.Apply(scene.Now, scene.Entries[^1] with
+        {
+            Event = new BenchEvent.PlanAdopted(plan, scene.Now.Adopted!.Origin, [null, null]),
+        });
+
+        var begun = Assert.Single(LiveBench.Problem(state, At(30)).MidRun!.Steps);
+
+        Assert.Equal(new StepAction.CardChange(Reader1, new LotCode("L1")), begun.Action);
     }
 
     private static void PlanAround(Scene scene, double seconds)

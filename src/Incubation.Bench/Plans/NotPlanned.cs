@@ -32,8 +32,8 @@ public enum NotPlannedCause
     /// <summary>No plan can be made with it: it is set aside, so that the rest is planned.</summary>
     SetAside,
 
-    /// <summary>It comes after a request that is set aside.</summary>
-    AfterSetAside,
+    /// <summary>It comes after a request that is not planned.</summary>
+    AfterNotPlanned,
 }
 
 /// <summary>A request that waits without a plan.</summary>

@@ -162,8 +162,9 @@ internal static class Progress
             : null;
 
     /// <summary>
-    /// Whether other hands have begun earlier to put a cartridge into the same place, and have not reported it yet. The
-    /// place is theirs until they report, or until their cartridge is too old for the step.
+    /// Whether other hands have begun earlier to put a cartridge into the same place, or to change the same reader's
+    /// card, and have not reported it yet. The place is theirs until they report, or until their cartridge is too old
+    /// for the step.
     /// </summary>
     private static bool IsBeingFilled(BenchState state, StepAction action, Instant now)
     {
@@ -173,10 +174,16 @@ internal static class Progress
         return state.Hands
             .Select(adopted.NextOf)
             .OfType<RemainingStep>()
-            .Any(other => other.Step.Hands != mine.Step.Hands && other.Step.Action is StepAction.Load
-                or StepAction.Move && PlaceOf(other.Step.Action) == PlaceOf(action)
-                && BegunAt(state, other) is var earlier && earlier <= now && earlier < begun
-                && IsInTime(state, other.Step.Action, now));
+            .Any(other => other.Step.Hands != mine.Step.Hands && PlaceOf(other.Step.Action) == PlaceOf(action)
+                && BegunAt(state, other) is var earlier && earlier <= now
+                && other.Step.Action switch
+                {
+                    StepAction.Load or StepAction.Move => earlier < begun && IsInTime(state, other.Step.Action, now),
+                    // Of two that begin at once, one is believed.
+                    StepAction.CardChange => action is StepAction.CardChange && (earlier < begun
+                        || (earlier == begun && other.Step.Hands!.Value.Value < mine.Step.Hands!.Value.Value)),
+                    _ => false,
+                });
     }
 
     /// <summary>The slot or reader at which a step is done.</summary>

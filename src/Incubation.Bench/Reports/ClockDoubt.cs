@@ -13,6 +13,15 @@ public static class ClockDoubt
     public static readonly Duration Tolerance = Duration.FromSeconds(5);
 
     /// <summary>
+    /// A difference is recorded as no more than this: a clock that stands at 9999 is wrong by more than a log can say.
+    /// </summary>
+    private static readonly Duration MostRecorded = Duration.FromDays(36_525);
+
+    /// <summary>How far something is ahead of the host's time, as it is recorded.</summary>
+    internal static Duration Recorded(Duration ahead) =>
+        Duration.Max(-MostRecorded, Duration.Min(ahead, MostRecorded));
+
+    /// <summary>
     /// The event without its verdicts on time, and marked with the doubt; an event without such verdicts is returned
     /// unchanged.
     /// </summary>

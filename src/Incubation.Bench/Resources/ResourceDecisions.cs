@@ -87,7 +87,7 @@ internal static class ResourceDecisions
     public static Decision Clock(BenchState state, Duration? ahead, Provenance provenance) =>
         (ahead, state.Outage) switch
         {
-            ({ } difference, _) => Decisions.Accept(new BenchEvent.ClockDoubted(difference)),
+            ({ } difference, _) => Decisions.Accept(new BenchEvent.ClockDoubted(ClockDoubt.Recorded(difference))),
             (null, { ClockBelieved: false } outage) => Decisions.Accept(
                 new BenchEvent.ClockAgreed(),
                     new BenchEvent.Restarted(Judged(state, outage with { ClockBelieved = true }, provenance.At))),

@@ -137,27 +137,20 @@ internal static class BenchViews
     private static ImmutableArray<NotPlanned> NotPlanned(BenchState state, Instant now)
     {
         var ready = Readiness.List(state, now);
+        var waiting = state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting).ToList();
+        var causes = new Dictionary<RequestId, NotPlannedCause>();
+        foreach (var cartridge in waiting)
+            if (BenchResources.NotPlanned(state, cartridge, ready, now) is { } cause)
+                causes[cartridge.Id] = cause;
+        // What comes after one that is not planned waits with it.
+        while (causes.Count > 0 && waiting.Find(cartridge => !causes.ContainsKey(cartridge.Id)
+            && cartridge.Wanted.Request.After.Any(causes.ContainsKey)) is { } next)
+            causes[next.Id] = NotPlannedCause.AfterNotPlanned;
         return
         [
-            .. state.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting)
-                .Select(cartridge => (BenchResources.NotPlanned(state, cartridge, ready, now)
-                    ?? (ComesAfterSetAside(state, cartridge) ? NotPlannedCause.AfterSetAside : null)) is { } cause
-                    ? new NotPlanned(cartridge.Id, cause) : null)
-                .OfType<NotPlanned>(),
+            .. waiting.Where(cartridge => causes.ContainsKey(cartridge.Id))
+                .Select(cartridge => new NotPlanned(cartridge.Id, causes[cartridge.Id])),
         ];
-    }
-
-    /// <summary>Whether a request waits for one that is set aside, or for one that does.</summary>
-    private static bool ComesAfterSetAside(BenchState state, Cartridge cartridge)
-    {
-        if (state.Run.Trouble is null or { SetAside.IsEmpty: true })
-            return false;
-        var left = state.Cartridges.Where(state.IsSetAside).Select(aside => aside.Id).ToHashSet();
-        var waiting = state.Cartridges.Where(other => other.Stage is CartridgeStage.Waiting).ToList();
-        while (waiting.Where(other => !left.Contains(other.Id) && other.Wanted.Request.After.Any(left.Contains))
-            .Select(other => other.Id).ToList() is { Count: > 0 } more)
-            left.UnionWith(more);
-        return left.Contains(cartridge.Id);
     }
 
     private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers,

@@ -104,7 +104,7 @@ public sealed record RepeatSnapshot(string Request, string Specimen, string Assa
 /// <param name="Request">Which.</param>
 /// <param name="Specimen">Its specimen.</param>
 /// <param name="Cause">"held-back", "no-reader", "no-slot", "no-hands", "other-temperature", "not-ready",
-/// "controls-awaited", "controls-failed", "set-aside" or "after-set-aside".</param>
+/// "controls-awaited", "controls-failed", "set-aside" or "after-not-planned".</param>
 /// <param name="Text">In words.</param>
 public sealed record NotPlannedSnapshot(string Request, string Specimen, string Cause, string Text);
 

@@ -65,7 +65,7 @@ public static class ResourceText
         new(left.Request.Value, StepText.Specimen(state, left.Request), KebabCase.Of(left.Cause), left.Cause switch
         {
             NotPlannedCause.SetAside => SetAside(state, left.Request, now, zone),
-            NotPlannedCause.AfterSetAside => TextWords.NotPlannedAfterSetAside,
+            NotPlannedCause.AfterNotPlanned => TextWords.NotPlannedAfter,
             NotPlannedCause.HeldBack => TextWords.NotPlannedHeldBack,
             NotPlannedCause.NoReader => TextWords.NotPlannedNoReader,
             NotPlannedCause.OtherTemperature => TextWords.NotPlannedOtherTemperature,
