@@ -1,4 +1,5 @@
 using Incubation.Model;
+using NodaTime;
 using Xunit;
 using static Incubation.Bench.Tests.RevisingTest;
 using static Incubation.Bench.Tests.Scene;
@@ -137,7 +138,7 @@ public sealed class CardTest
         Assert.Null(scene.Now.ClockMark);
     }
 
-    /// <summary>A tablet's clock at 9999: what a log cannot say would not be written, and the bench stood still.</summary>
+    /// <summary>A tablet at 9999: what no log can say was not written, and the bench stood still.</summary>
     [Theory]
     [InlineData(2_900_000)]
     [InlineData(-2_900_000)]
