@@ -54,7 +54,7 @@ public abstract partial record BenchEvent
         /// The interval of a time that a person states: <see cref="ReportDecisions.StatedWithin"/> on either side.
         /// </summary>
         private protected static InstantRange Around(Instant stated) =>
-            new(stated.Plus(-ReportDecisions.StatedWithin), stated.Plus(ReportDecisions.StatedWithin));
+            new(stated.Later(-ReportDecisions.StatedWithin), stated.Later(ReportDecisions.StatedWithin));
     }
 
     /// <summary>A step that may differ from what is believed or allowed.</summary>

@@ -13,13 +13,13 @@ public static class TimeArithmetic
     /// <summary>
     /// An instant so much later, or the last there is; earlier, or the first there is, where the length is negative.
     /// </summary>
-    public static Instant Plus(this Instant instant, Duration later) =>
+    public static Instant Later(this Instant instant, Duration later) =>
         later > Instant.MaxValue - instant ? Instant.MaxValue
         : later < Instant.MinValue - instant ? Instant.MinValue
         : instant + later;
 
     /// <summary>Two lengths together, or the longest there is.</summary>
-    public static Duration Plus(this Duration length, Duration more)
+    public static Duration Longer(this Duration length, Duration more)
     {
         var days = length.TotalDays + more.TotalDays;
         return days >= Duration.MaxValue.TotalDays ? Duration.MaxValue

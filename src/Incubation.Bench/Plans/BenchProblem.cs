@@ -56,7 +56,7 @@ internal static class BenchProblem
         return cartridge.Stage is CartridgeStage.Waiting
             ? LotGates.AsPlanned(state, cartridge, wanted with { Ready = Readiness.ReadyAt(ready, cartridge) }, ready,
                 now)
-            : wanted with { Ready = Instant.Min(wanted.Ready, now.Plus(Bounds.PlannedWithin)) };
+            : wanted with { Ready = Instant.Min(wanted.Ready, now.Later(Bounds.PlannedWithin)) };
     }
 
     /// <summary>Leaves out what is not to be planned, and what comes after it.</summary>

@@ -33,7 +33,7 @@ internal static class ReportTimes
     public static Provenance? Take(BenchState state, BenchCommand.Instruction instruction, Provenance said)
     {
         var earliest = instruction is BenchCommand.ConfirmReady
-            ? said.Arrived.Plus(-Bounds.PlannedWithin) : Earliest(state, SubjectOf(state, instruction), said.Arrived);
+            ? said.Arrived.Later(-Bounds.PlannedWithin) : Earliest(state, SubjectOf(state, instruction), said.Arrived);
         return FaultOf(said.At, earliest, said.Arrived) is null
             ? said with { At = Instant.Min(said.At, said.Arrived) } : null;
     }
@@ -51,8 +51,8 @@ internal static class ReportTimes
     }
 
     private static TimeFault? FaultOf(Instant at, Instant earliest, Instant arrived) =>
-        at > arrived.Plus(ClockDoubt.Tolerance) ? TimeFault.AfterArrival
-        : at < earliest.Plus(-ClockDoubt.Tolerance) ? TimeFault.TooEarly
+        at > arrived.Later(ClockDoubt.Tolerance) ? TimeFault.AfterArrival
+        : at < earliest.Later(-ClockDoubt.Tolerance) ? TimeFault.TooEarly
         : null;
 
     private static RequestId? SubjectOf(BenchCommand.Report report) => report switch

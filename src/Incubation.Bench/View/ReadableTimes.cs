@@ -18,8 +18,8 @@ internal static class ReadableTimes
     /// <summary>The bench itself, where all its times can be read as they are.</summary>
     public static BenchState Of(BenchState state)
     {
-        var bounds = new Reading(state.Run.Since.Plus(-Bounds.PlannedWithin),
-            state.LastArrived.Plus(Bounds.PlannedWithin));
+        var bounds = new Reading(state.Run.Since.Later(-Bounds.PlannedWithin),
+            state.LastArrived.Later(Bounds.PlannedWithin));
         var read = state with { Checkpoint = Of(state.Checkpoint, bounds), Run = Of(state.Run, bounds) };
         return bounds.Changed ? read : state;
     }

@@ -158,5 +158,5 @@ internal sealed class BatchTimes
     private static Duration? Least(IEnumerable<Duration?> lengths) => lengths.Min();
 
     private static Duration Sum(IEnumerable<Duration?> lengths) =>
-        lengths.Aggregate(Duration.Zero, (sum, length) => length > Duration.Zero ? sum.Plus(length.Value) : sum);
+        lengths.Aggregate(Duration.Zero, (sum, length) => length > Duration.Zero ? sum.Longer(length.Value) : sum);
 }

@@ -9,6 +9,7 @@ using Incubation.Server.Pages.Batch;
 using Incubation.Service.Alarms;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Commands;
 using Incubation.Service.Controls;
 using Incubation.Service.Gates;
 using Incubation.Service.Requests;
@@ -66,6 +67,7 @@ public sealed class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton<ControlService>();
         Services.AddSingleton(new StockQueries(clinic, rig.Book, file, clock, new StockSettings(30)));
         Services.AddSingleton<Intake>();
+        Services.AddSingleton(new WriteBudget(clock, WriteBudget.UsualRate));
         Services.AddSingleton<BenchService>();
         screens = new ScreenWatch(rig.Book, clock, clinic, rig.Time);
         screens.Attend("bench-1", true, true);
