@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Clinic.People;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Clinic;
 
@@ -60,9 +61,34 @@ public abstract partial record ClinicEvent
     /// <param name="Name">The name that people read.</param>
     /// <param name="Scopes">What it may do.</param>
     /// <param name="Bench">The one bench that it may do it with; null for all.</param>
-    public sealed record KeyMade(DeviceId Key, string Name, ImmutableArray<KeyScope> Scopes, BenchId? Bench)
-        : ClinicEvent;
+    /// <param name="LastDay">The last day on which it opens anything, in the clinic's zone; null for a key that was
+    /// made when keys had no end.</param>
+    public sealed record KeyMade(DeviceId Key, string Name, ImmutableArray<KeyScope> Scopes, BenchId? Bench,
+        LocalDate? LastDay) : ClinicEvent;
 
     /// <summary>A program's key opens nothing any more.</summary>
     public sealed record KeyRevoked(DeviceId Key) : ClinicEvent;
+
+    /// <summary>A person may sign in by a passkey (W3C Web Authentication).</summary>
+    /// <param name="Passkey">Names it in the log.</param>
+    /// <param name="Person">Whose it is.</param>
+    /// <param name="Name">The name that the person gave it.</param>
+    /// <param name="Domain">The domain that it was made for, and works under alone.</param>
+    /// <param name="Credential">The id that the authenticator gave it, base64url.</param>
+    /// <param name="PublicKey">What its signatures are checked with: a COSE key, base64url.</param>
+    /// <param name="Handle">What the authenticator knows the person by: random, and one for all of a person's
+    /// passkeys.</param>
+    /// <param name="Transports">How the authenticator is reached, in the browser's words.</param>
+    /// <param name="Count">How many signatures it had counted; 0 where it counts none.</param>
+    /// <param name="MayBeCopied">Whether the authenticator may copy it to others.</param>
+    public sealed record PasskeyAdded(DeviceId Passkey, PersonId Person, string Name, string Domain, string Credential,
+        string PublicKey, string Handle, ImmutableArray<string> Transports, long Count, bool MayBeCopied) : ClinicEvent;
+
+    /// <summary>A passkey has signed.</summary>
+    /// <param name="Passkey">Which.</param>
+    /// <param name="Count">How many signatures it has counted by now; 0 where it counts none.</param>
+    public sealed record PasskeyUsed(DeviceId Passkey, long Count) : ClinicEvent;
+
+    /// <summary>A passkey opens nothing any more.</summary>
+    public sealed record PasskeyRemoved(DeviceId Passkey) : ClinicEvent;
 }

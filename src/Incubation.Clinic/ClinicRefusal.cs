@@ -87,6 +87,27 @@ public enum ClinicRefusal
     /// <summary>No such key, or it is revoked already.</summary>
     UnknownKey,
 
+    /// <summary>A key ends today at the earliest, and two years from today at the latest.</summary>
+    KeyEndOutOfRange,
+
+    /// <summary>No such passkey, or it is removed already.</summary>
+    UnknownPasskey,
+
+    /// <summary>This passkey is there already.</summary>
+    PasskeyAlreadyThere,
+
+    /// <summary>A person has so many passkeys at most.</summary>
+    TooManyPasskeys,
+
+    /// <summary>The passkeys there are were made for another domain.</summary>
+    PasskeyDomainDiffers,
+
+    /// <summary>What is said of a passkey cannot be: too long, empty, or somebody else's.</summary>
+    PasskeyImpossible,
+
+    /// <summary>The passkey has counted no more signatures than it had before.</summary>
+    PasskeyCountWentBack,
+
     /// <summary>A control has one of the levels that there are.</summary>
     UnknownControl,
 

@@ -107,9 +107,11 @@ public sealed record ClinicState
         ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),
         ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
-        _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches)
+        _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches, DayOf(provenance))
             ?? Controls.Against(@event, IsApproved, Benches),
     };
+
+    private LocalDate DayOf(Provenance provenance) => provenance.Arrived.InZone(Zone!).Date;
 
     private bool IsApproved(AssayCode code) => Assays.VersionsOf(code) > 0;
 

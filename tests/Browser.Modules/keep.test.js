@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
 import { FakeStorage, load, pretend, snapshot } from "./modules.js";
 
-const { forgetAll, forgetOld, keepLast, lastOf } = await load("keep.js");
+const { forgetAll, forgetOld, holdsNothingToLose, keepLast, lastOf } = await load("keep.js");
 const { readWords } = await load("words.js");
 
 beforeEach(() => pretend({ localStorage: new FakeStorage() }));
@@ -51,4 +51,16 @@ test("Words of a page: read from its block; a missing one is a fault", () => {
   const w = readWords({ querySelector: () => ({ textContent: '{"Yes":"yes"}' }) });
   assert.equal(w("Yes"), "yes");
   assert.throws(() => w("No"), /no word "No"/);
+});
+
+test("What would be missed: reports that wait, and whatever nobody knows; nothing else", () => {
+  keepLast(snapshot({}), live, clock);
+  localStorage.setItem("incubation.device", "tablet-1");
+  localStorage.setItem("incubation.outbox.bench-1", "[]");
+  assert.equal(holdsNothingToLose(), true);
+  localStorage.setItem("incubation.outbox.bench-2", '[{"id":"1"}]');
+  assert.equal(holdsNothingToLose(), false);
+  localStorage.removeItem("incubation.outbox.bench-2");
+  localStorage.setItem("incubation.later", "x");
+  assert.equal(holdsNothingToLose(), false);
 });

@@ -70,7 +70,8 @@ internal sealed class House : IAsyncDisposable
         builder.Services.AddSingleton(StockSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey));
-        ServerServices.Add(builder, settings, tls, lengths, service, file);
+        ServerServices.Add(builder, settings, tls, lengths, PasskeySettings.Read(builder.Configuration, faults), service,
+            file);
         if (time is not null)
         {
             builder.Services.AddSingleton(time);

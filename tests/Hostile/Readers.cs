@@ -114,6 +114,7 @@ internal static class Readers
         ServiceSettings.Read(configuration, faults);
         ServerSettings.Read(configuration, faults);
         SessionLengths.Read(configuration, faults);
+        PasskeySettings.Read(configuration, faults);
         StockSettings.Read(configuration, faults);
         TlsSettings.Read(configuration, Now.ToDateTimeOffset(), faults);
         foreach (var address in LoopbackGuard.AddressesOf(configuration))

@@ -1,5 +1,6 @@
 using Incubation.Clinic.People;
 using Incubation.Model;
+using NodaTime;
 
 namespace Incubation.Clinic.TestKit;
 
@@ -15,6 +16,22 @@ public static class PeopleStory
     public static DeviceId Tablet { get; } = DeviceId.Of("tablet-0001");
 
     private static readonly DeviceId Key = DeviceId.Of("key-0001");
+
+    /// <summary>A passkey of the chief's, which counts.</summary>
+    public static ClinicEvent.PasskeyAdded Passkey { get; } = new(DeviceId.Of("passkey-1"), Chief, "Laptop",
+        "clinic.example", "Y3JlZGVudGlhbC0x", "cHVibGljLWtleQ", "aGFuZGxlLW9mLW1hcmE", ["internal", "hybrid"], 3,
+        false);
+
+    /// <summary>Another one, which counts nothing.</summary>
+    public static ClinicEvent.PasskeyAdded Phone { get; } = Passkey with
+    {
+        Passkey = DeviceId.Of("passkey-2"),
+        Name = "Phone",
+        Credential = "Y3JlZGVudGlhbC0y",
+        Transports = [],
+        Count = 0,
+        MayBeCopied = true,
+    };
 
     public static IReadOnlyList<StoryCommand> Commands { get; } = StoryCommand.Numbered(
     [
@@ -32,7 +49,13 @@ public static class PeopleStory
         [new ClinicEvent.SignedOut(Aide, SignOutCause.Idle)],
         [new ClinicEvent.RoleChanged(Aide, Role.Supervisor), new ClinicEvent.PersonEnded(Aide)],
         [new ClinicEvent.PersonResumed(Aide)],
-        [new ClinicEvent.KeyMade(Key, "Worklist", [KeyScope.Look, KeyScope.Requests], ClinicStory.Bench)],
+        [new ClinicEvent.KeyMade(Key, "Worklist", [KeyScope.Look, KeyScope.Requests], ClinicStory.Bench,
+            new LocalDate(2027, 2, 28))],
         [new ClinicEvent.KeyRevoked(Key), new ClinicEvent.DeviceRevoked(Tablet)],
+        [Passkey, Phone],
+        [new ClinicEvent.PasskeyUsed(Passkey.Passkey, 4),
+            new ClinicEvent.SignedIn(Chief, SignInWay.Passkey, "192.0.2.7")],
+        [new ClinicEvent.SignInRefused(Chief, SignInWay.Passkey, SignInFault.CountWentBack, "192.0.2.9")],
+        [new ClinicEvent.SignedOut(Chief, SignOutCause.FromElsewhere), new ClinicEvent.PasskeyRemoved(Phone.Passkey)],
     ]);
 }

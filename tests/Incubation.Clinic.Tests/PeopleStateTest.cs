@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Clinic.TestKit;
 using Incubation.Model;
+using NodaTime;
 using Xunit;
 
 namespace Incubation.Clinic.Tests;
@@ -41,7 +42,10 @@ public sealed class PeopleStateTest
             ClinicRefusal.UnknownBench },
         { new ClinicEvent.DeviceRevoked(PeopleStory.Tablet), ClinicRefusal.UnknownDevice },
         { new ClinicEvent.KeyRevoked(DeviceId.Of("key-0001")), ClinicRefusal.UnknownKey },
-        { new ClinicEvent.KeyMade(DeviceId.Of("k"), "K", [], null), ClinicRefusal.NameMissing },
+        { new ClinicEvent.KeyMade(DeviceId.Of("k"), "K", [], null, Today), ClinicRefusal.NameMissing },
+        { Key(null), ClinicRefusal.KeyEndOutOfRange },
+        { Key(Today.PlusDays(-1)), ClinicRefusal.KeyEndOutOfRange },
+        { Key(Today.PlusYears(2).PlusDays(1)), ClinicRefusal.KeyEndOutOfRange },
     };
 
     [Theory]
@@ -66,6 +70,27 @@ public sealed class PeopleStateTest
         Assert.Equal(3, clinic.People.Failures[(PeopleStory.Chief, SignInWay.Password, "")]);
         Assert.DoesNotContain(clinic.People.Failures.Keys, key => key.Device == "tablet-2");
     }
+
+    [Fact]
+    public void Key_WithItsLastDay_GoodUntilThenAndShownAsEndingSoon()
+    {
+        Record(Key(Today));
+        Record(Key(Today.PlusYears(2)) with { Key = DeviceId.Of("k2") });
+        var (soon, later) = (clinic.People.Keys[DeviceId.Of("k")], clinic.People.Keys[DeviceId.Of("k2")]);
+        var old = soon with { LastDay = null };
+
+        Assert.True(soon.IsGood(Today) && soon.EndsSoon(Today) && soon.HasEnded(Today.PlusDays(1)));
+        Assert.False(soon.IsGood(Today.PlusDays(1)) || soon.EndsSoon(Today.PlusDays(1)));
+        Assert.False(later.EndsSoon(Today.PlusYears(2).PlusDays(-31)));
+        Assert.True(later.EndsSoon(Today.PlusYears(2).PlusDays(-30)));
+        Assert.True(old.IsGood(Today.PlusYears(50)) && !old.EndsSoon(Today.PlusYears(50)));
+    }
+
+    private static LocalDate Today =>
+        StoryProvenance.Of(1).Arrived.InZone(DateTimeZoneProviders.Tzdb["Europe/Berlin"]).Date;
+
+    private static ClinicEvent.KeyMade Key(LocalDate? lastDay) =>
+        new(DeviceId.Of("k"), "K", [KeyScope.Look], null, lastDay);
 
     private ClinicDecision Record(ClinicEvent happened, string device = "server") =>
         clinic.Record(happened, Provenance() with { Device = DeviceId.Of(device) });

@@ -22,6 +22,11 @@ internal sealed class RandomCommands(int seed)
             [new ClinicEvent.BenchRegistered(new BenchId("bench-2"), "Bench 2")],
             .. ControlsStory.Commands.Skip(2).Select(command => command.Events),
             [StockStory.In(StockKind.Kit, StockStory.First, new LocalDate(2027, 4, 30), 5)],
+            .. Enumerable.Range(3, 8).Select(number => (IReadOnlyList<ClinicEvent>)[PeopleStory.Phone with
+            {
+                Passkey = new DeviceId($"passkey-{number}"),
+                Credential = $"more-{number}",
+            }]),
         ],
         300);
 
@@ -90,17 +95,53 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.StockLetOut one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.StockFinished one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.ControlJudged judged => new ClinicEvent.ControlJudged(Judged(judged.Run, state)),
-        ClinicEvent.CorrectiveActionTaken taken => taken with
-        {
-            Controls = [.. state.Controls.Of(taken.Lot).AwaitingAction.Select(run => run.Request)],
-        },
+        ClinicEvent.CorrectiveActionTaken taken => Corrective(taken, state),
         ClinicEvent.ClosedResultAmended amended
             when state.Amendments.Of(amended.Bench, amended.Request) is [.., var last] =>
             amended with { Before = last.Amended.After },
+        ClinicEvent.PasskeyAdded or ClinicEvent.PasskeyUsed or ClinicEvent.PasskeyRemoved => OfPasskeys(any, state),
         ClinicEvent.RecordErased erased =>
             erased with { Months = 1200, ClosedBefore = StoryProvenance.Morning - Duration.FromDays(40_000) },
         _ => any,
     };
+
+    /// <summary>Of few passkeys, some of them nearly too many, with few ids, handles and domains.</summary>
+    private ClinicEvent OfPasskeys(ClinicEvent any, ClinicState state)
+    {
+        IReadOnlyList<DeviceId> known =
+            [.. state.People.Passkeys.All.Keys.OrderBy(id => id.Value, StringComparer.Ordinal)];
+        return any switch
+        {
+            ClinicEvent.PasskeyAdded added => added with
+            {
+                Passkey = new DeviceId("passkey-" + random.Next(100).ToString(CultureInfo.InvariantCulture)),
+                Person = PeopleStory.Chief,
+                Domain = Chance(8) ? "other.example" : PeopleStory.Passkey.Domain,
+                Credential = "c" + random.Next(100).ToString(CultureInfo.InvariantCulture),
+                Handle = Chance(8) ? "other" : PeopleStory.Passkey.Handle,
+                Transports = ["usb"],
+                Count = random.Next(4),
+            },
+            ClinicEvent.PasskeyUsed used when known.Count > 0 =>
+                used with { Passkey = Pick(known), Count = random.Next(6) },
+            ClinicEvent.PasskeyRemoved removed when known.Count > 0 => removed with { Passkey = Pick(known) },
+            _ => any,
+        };
+    }
+
+    /// <summary>Of a lot that waits for it, where there is one.</summary>
+    private static ClinicEvent.CorrectiveActionTaken Corrective(ClinicEvent.CorrectiveActionTaken any,
+        ClinicState state)
+    {
+        LotCode[] waiting = [.. state.Controls.Lots.Keys.Where(lot => state.Controls.Of(lot).AwaitingAction.Count > 0)
+            .OrderBy(lot => lot.Value, StringComparer.Ordinal)];
+        var lot = waiting is [var first, ..] ? first : any.Lot;
+        return any with
+        {
+            Lot = lot,
+            Controls = [.. state.Controls.Of(lot).AwaitingAction.Select(run => run.Request)],
+        };
+    }
 
     private ClinicEvent.AssayApproved Approved(ClinicEvent.AssayApproved approved, ClinicState state)
     {

@@ -35,7 +35,7 @@ public sealed class SampleLogMaker
         using var folder = new TempFolder();
         using var file = DataFile.Open(folder.DataFile);
         Assert.Empty(ClinicLog.Open(file).Tell(PeopleStory.Commands));
-        Keep(file, StreamName.Clinic, "people-1");
+        Keep(file, StreamName.Clinic, "people-2");
     }
 
     [Fact(Explicit = true)]

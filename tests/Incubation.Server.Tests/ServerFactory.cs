@@ -1,7 +1,9 @@
+using System.Net;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Service.People;
+using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Mvc.Testing;
 using Microsoft.AspNetCore.TestHost;
@@ -85,6 +87,7 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         builder.ConfigureTestServices(services =>
         {
             Registered = [.. services.Where(service => !service.IsKeyedService).Select(service => service.ServiceType)];
+            services.AddTransient<IStartupFilter, TestAddresses>();
             services.AddSingleton<Func<ISearchBudget>>(() => new IterationBudget(SearchIterations));
             Parts(services);
         });
@@ -98,4 +101,21 @@ public sealed class ServerFactory : WebApplicationFactory<Program>
         if (disposing && Directory.Exists(folder))
             Directory.Delete(folder, recursive: true);
     }
+}
+
+/// <summary>Lets a request in a test come from the address that it names.</summary>
+internal sealed class TestAddresses : IStartupFilter
+{
+    public const string Header = "Test-Address";
+
+    public Action<IApplicationBuilder> Configure(Action<IApplicationBuilder> next) => app =>
+    {
+        app.Use((context, rest) =>
+        {
+            if (context.Request.Headers.TryGetValue(Header, out var address))
+                context.Connection.RemoteIpAddress = IPAddress.Parse(address.ToString());
+            return rest(context);
+        });
+        next(app);
+    };
 }

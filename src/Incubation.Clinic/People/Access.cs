@@ -26,7 +26,7 @@ public enum Right
     /// <summary>Read the log.</summary>
     ReadEvents,
 
-    /// <summary>Change one's own password and PIN.</summary>
+    /// <summary>Look after what is one's own: password, PIN, passkeys, sign-ins.</summary>
     OwnAccount,
 
     /// <summary>
@@ -75,7 +75,7 @@ public static class Access
     {
         Right.Look or Right.SeeBench or Right.SeeNamed or Right.Report or Right.Direct or Right.ConfirmTime
             or Right.AddRequests or Right.KeepStock => true,
-        Right.OwnAccount => person.Session.Way == SignInWay.Password,
+        Right.OwnAccount => person.Session.Way is SignInWay.Password or SignInWay.Passkey,
         Right.Switch => person.On is { Kind: DeviceKind.Tablet },
         Right.ReadEvents or Right.Supervise => person.Role >= Role.Supervisor,
         Right.Administer => person.Role >= Role.Administrator,

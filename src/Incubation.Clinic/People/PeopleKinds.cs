@@ -47,6 +47,9 @@ public enum SignInWay
 
     /// <summary>By a PIN, on an enrolled tablet; gives an aide's rights whatever the role.</summary>
     Pin,
+
+    /// <summary>By a passkey, which the authenticator used only after it had verified the person.</summary>
+    Passkey,
 }
 
 /// <summary>Why a sign-in was refused.</summary>
@@ -60,6 +63,9 @@ public enum SignInFault
 
     /// <summary>The person may not sign in any more.</summary>
     Ended,
+
+    /// <summary>The passkey has counted no more signatures than it had before: it may have been copied.</summary>
+    CountWentBack,
 }
 
 /// <summary>Why a sign-in ended.</summary>
@@ -79,6 +85,9 @@ public enum SignOutCause
 
     /// <summary>The person's secret or rights were changed, or the device was revoked.</summary>
     Withdrawn,
+
+    /// <summary>Ended from another sign-in: by the person, or by an administrator.</summary>
+    FromElsewhere,
 }
 
 /// <summary>

@@ -32,8 +32,35 @@ public sealed record ClinicDevice(
 /// <param name="Bench">The one bench that it may do it with; null for all.</param>
 /// <param name="MadeAt">When it was made.</param>
 /// <param name="IsRevoked">Whether it opens nothing any more.</param>
-public sealed record ClinicKey(
-    DeviceId Id, string Name, ImmutableArray<KeyScope> Scopes, BenchId? Bench, Instant MadeAt, bool IsRevoked);
+/// <param name="LastDay">The last day on which it opens anything, in the clinic's zone; null for one without an
+/// end.</param>
+public sealed record ClinicKey(DeviceId Id, string Name, ImmutableArray<KeyScope> Scopes, BenchId? Bench,
+    Instant MadeAt, bool IsRevoked, LocalDate? LastDay = null)
+{
+    /// <summary>How long a key lasts where nothing else is wanted.</summary>
+    public static Period UsualLife { get; } = Period.FromYears(1);
+
+    /// <summary>
+    /// No key lasts longer: whoever authenticates by a symmetric key uses it for at most two years (NIST SP 800-57
+    /// part 1 revision 5, 5.3.6).
+    /// </summary>
+    public static Period LongestLife { get; } = Period.FromYears(2);
+
+    /// <summary>So many days before its end a key is shown as ending soon.</summary>
+    public const int SoonDays = 30;
+
+    /// <summary>Whether its last day has passed.</summary>
+    public bool HasEnded(LocalDate today) => LastDay < today;
+
+    /// <summary>Whether it opens something today.</summary>
+    public bool IsGood(LocalDate today) => !IsRevoked && !HasEnded(today);
+
+    /// <summary>Whether it opens something today, and soon nothing any more.</summary>
+    public bool EndsSoon(LocalDate today) => IsGood(today) && LastDay <= today.PlusDays(SoonDays);
+
+    internal static bool MayEnd(LocalDate? day, LocalDate today) =>
+        day is { } last && last >= today && last <= today.Plus(LongestLife);
+}
 
 /// <summary>Who may do what, as the clinic's stream tells. Immutable; made from events alone.</summary>
 public sealed record PeopleState
@@ -52,6 +79,9 @@ public sealed record PeopleState
     /// <summary>Every key that was ever made.</summary>
     public ImmutableDictionary<DeviceId, ClinicKey> Keys { get; private init; } =
         ImmutableDictionary<DeviceId, ClinicKey>.Empty;
+
+    /// <summary>Everybody's passkeys.</summary>
+    public PasskeysState Passkeys { get; private init; } = PasskeysState.Empty;
 
     /// <summary>How long closed batches are kept, in months; null where nobody has said.</summary>
     public int? RetentionMonths { get; private init; }
@@ -88,7 +118,9 @@ public sealed record PeopleState
             },
         ClinicEvent.RoleChanged changed => With(changed.Person, person => person with { Role = changed.Role }),
         ClinicEvent.PersonEnded ended =>
-            With(ended.Person, person => person with { IsActive = false, HasPassword = false, HasPin = false }),
+            With(ended.Person, person => person with { IsActive = false, HasPassword = false, HasPin = false })
+            with
+            { Passkeys = Passkeys.Without(ended.Person) },
         ClinicEvent.PersonResumed resumed => With(resumed.Person, person => person with { IsActive = true }),
         ClinicEvent.SecretSet set => With(set.Person, person => set.Secret switch
         {
@@ -119,14 +151,21 @@ public sealed record PeopleState
         ClinicEvent.KeyMade made => this with
         {
             Keys = Keys.SetItem(made.Key,
-                new ClinicKey(made.Key, made.Name, made.Scopes, made.Bench, entry.Provenance.At, false)),
+                new ClinicKey(made.Key, made.Name, made.Scopes, made.Bench, entry.Provenance.At, false,
+                    made.LastDay)),
         },
         ClinicEvent.KeyRevoked revoked when Keys.TryGetValue(revoked.Key, out var key) =>
             this with { Keys = Keys.SetItem(key.Id, key with { IsRevoked = true }) },
+        ClinicEvent.PasskeyAdded or ClinicEvent.PasskeyUsed or ClinicEvent.PasskeyRemoved =>
+            this with { Passkeys = Passkeys.Apply(entry) },
         _ => this,
     };
 
-    internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches) => @event switch
+    /// <param name="event">What is to happen.</param>
+    /// <param name="benches">The benches that there are.</param>
+    /// <param name="today">The day on which it was said, in the clinic's zone.</param>
+    internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches,
+        LocalDate today) => @event switch
     {
         ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MaxMonths } =>
             new(ClinicRefusal.RetentionOutOfRange, ""),
@@ -143,10 +182,14 @@ public sealed record PeopleState
         ClinicEvent.DeviceRevoked revoked when Devices.GetValueOrDefault(revoked.Device) is not { IsRevoked: false } =>
             new(ClinicRefusal.UnknownDevice, revoked.Device.Value),
         ClinicEvent.KeyMade { Scopes.IsEmpty: true } made => new(ClinicRefusal.NameMissing, made.Name),
+        ClinicEvent.KeyMade made when !ClinicKey.MayEnd(made.LastDay, today) =>
+            new(ClinicRefusal.KeyEndOutOfRange, made.Name),
         ClinicEvent.KeyMade made => AgainstNew(made.Key, made.Name, made.Bench, benches),
         ClinicEvent.KeyRevoked revoked when Keys.GetValueOrDefault(revoked.Key) is not { IsRevoked: false } =>
             new(ClinicRefusal.UnknownKey, revoked.Key.Value),
-        _ => null,
+        ClinicEvent.PasskeyAdded added when Person(added.Person) is not { IsActive: true } =>
+            new(ClinicRefusal.UnknownPerson, added.Person.Value),
+        _ => Passkeys.Against(@event),
     };
 
     /// <summary>The longest retention that can be set: a century.</summary>

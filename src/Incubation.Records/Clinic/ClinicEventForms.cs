@@ -30,11 +30,18 @@ internal static class ClinicEvents
             new("clinic-opened", 1, Unsealed),
             new("assay-approved", 1, SheetJson.OfTimesAndUnit),
             new("request-received", 1, WithoutParticulars),
+            new("key-made", 1, WithoutLastDay),
         ]);
 
     private static JsonObject Unsealed(JsonObject payload)
     {
         payload["sealed"] = false;
+        return payload;
+    }
+
+    private static JsonObject WithoutLastDay(JsonObject payload)
+    {
+        payload["lastDay"] = null;
         return payload;
     }
 
@@ -62,10 +69,13 @@ internal static class PeopleEvents
         new("signed-out", 1, typeof(ClinicEvent.SignedOut)),
         new("device-enrolled", 1, typeof(ClinicEvent.DeviceEnrolled)),
         new("device-revoked", 1, typeof(ClinicEvent.DeviceRevoked)),
-        new("key-made", 1, typeof(ClinicEvent.KeyMade)),
+        new("key-made", 2, typeof(ClinicEvent.KeyMade)),
         new("key-revoked", 1, typeof(ClinicEvent.KeyRevoked)),
         new("record-exported", 1, typeof(ClinicEvent.RecordExported)),
         new("record-seen", 1, typeof(ClinicEvent.RecordSeen)),
+        new("passkey-added", 1, typeof(ClinicEvent.PasskeyAdded)),
+        new("passkey-used", 1, typeof(ClinicEvent.PasskeyUsed)),
+        new("passkey-removed", 1, typeof(ClinicEvent.PasskeyRemoved)),
     ];
 }
 

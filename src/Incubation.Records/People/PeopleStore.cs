@@ -85,7 +85,7 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
             file.Distrust(fault);
         return [.. judged.Where(one => one.Fault is null).Select(one => one.Row!).Select(row =>
             new Session(row.Id, new PersonId(row.Person), row.Way, row.Device is { } device
-                ? new DeviceId(device) : null, new DeviceId(row.Name), row.Started, row.LastSeen)
+                ? new DeviceId(device) : null, new DeviceId(row.Name), row.Started, row.LastSeen, row.Browser)
             { Begun = row.Begun })];
     }
 
@@ -103,6 +103,7 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
             Started = session.Started,
             LastSeen = session.LastSeen,
             Begun = session.Begun,
+            Browser = session.Browser,
         };
         if (HashAt(context, row.Begun) is { } begun)
             context.Sessions.Add(row with { Seal = file.Seal.Of(row, begun) });

@@ -47,6 +47,8 @@ internal sealed class RecordSeal(SigningKey key)
         Chain.Write(bytes, Nanoseconds.Of(row.Started));
         Chain.Write(bytes, Nanoseconds.Of(row.LastSeen));
         Chain.Write(bytes, row.Begun);
+        if (row.Browser is { } browser)
+            Chain.Write(bytes, browser);
         bytes.Write(begun.ToBytes());
     });
 

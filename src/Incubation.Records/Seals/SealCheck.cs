@@ -53,10 +53,12 @@ internal sealed class SealCheck(DbConnection connection, RecordSeal seal, Secret
     /// <summary>The sign-ins.</summary>
     public IReadOnlyList<Judged<SessionRow>> Sessions() =>
         [.. Rows("Sessions",
-            "\"Id\", \"Person\", \"Way\", \"Device\", \"Name\", \"Started\", \"LastSeen\", \"Begun\", \"Seal\"", null,
+            "\"Id\", \"Person\", \"Way\", \"Device\", \"Name\", \"Started\", \"LastSeen\", \"Begun\", \"Seal\", "
+            // A file that is only looked at may come from a program that kept no browser's name.
+            + (StorageEngine.Present.HasColumn(connection, "Sessions", "Browser") ? "\"Browser\"" : "NULL"), null,
             values => values is [string id, string person, string way, var device, string name, long started,
-                long seen, long begun, var sealing] && Enum.TryParse<SignInWay>(way, out var known)
-                && device is null or string
+                long seen, long begun, var sealing, var browser] && Enum.TryParse<SignInWay>(way, out var known)
+                && device is null or string && browser is null or string
                 ? Judge(new SessionRow
                 {
                     Id = id,
@@ -67,6 +69,7 @@ internal sealed class SealCheck(DbConnection connection, RecordSeal seal, Secret
                     Started = Nanoseconds.ToInstant(started),
                     LastSeen = Nanoseconds.ToInstant(seen),
                     Begun = begun,
+                    Browser = browser as string,
                     Seal = sealing as byte[],
                 })
                 : Unreadable<SessionRow>(NameOf(values[0], values[1])))];

@@ -29,6 +29,9 @@ internal sealed record SessionRow
     public required Instant Started { get; init; }
     public required Instant LastSeen { get; init; }
 
+    /// <summary>Which browser on which system it is; null where it is not known.</summary>
+    public string? Browser { get; init; }
+
     /// <summary>
     /// The row of the clinic's stream by which it began; 0 in a file of a program that sealed nothing.
     /// </summary>

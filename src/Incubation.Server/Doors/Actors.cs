@@ -2,6 +2,7 @@ using System.Security.Claims;
 using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
 using Incubation.Service.People;
 using Microsoft.AspNetCore.Components.Authorization;
 
@@ -11,7 +12,7 @@ namespace Incubation.Server.Doors;
 /// Turns what a request or line was opened with into who that is now. A principal carries nothing but a name of the
 /// sign-in, device or key: rights are looked up each time, so that none outlives its end.
 /// </summary>
-public sealed class Actors(ClinicHost clinic, Sessions sessions)
+public sealed class Actors(ClinicHost clinic, Sessions sessions, BenchClock clock)
 {
     /// <summary>Name of the authentication scheme.</summary>
     public const string Scheme = "incubation";
@@ -44,8 +45,8 @@ public sealed class Actors(ClinicHost clinic, Sessions sessions)
                 return people.Devices.GetValueOrDefault(new DeviceId(claim.Value)) is { IsRevoked: false } device
                     ? On(people, device) : null;
             default:
-                return people.Keys.GetValueOrDefault(new DeviceId(claim.Value)) is { IsRevoked: false } key
-                    ? new Actor.Program(key) : null;
+                return people.Keys.GetValueOrDefault(new DeviceId(claim.Value)) is { } key
+                    && key.IsGood(clinic.Today(clock.Now)) ? new Actor.Program(key) : null;
         }
     }
 

@@ -1,10 +1,12 @@
 using System.Text.Encodings.Web;
 using Incubation.Clinic.People;
 using Incubation.Service.People;
+using Incubation.Service.Text;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.Authorization.Policy;
 using Microsoft.Extensions.Options;
+using NodaTime;
 
 namespace Incubation.Server.Doors;
 
@@ -26,10 +28,14 @@ public sealed class DoorHandler(
         if (header.StartsWith(Bearer, StringComparison.OrdinalIgnoreCase))
         {
             // A wrong key is a fault to be told, not a reason to look for a cookie.
-            if (devices.KeyOf(header[Bearer.Length..].Trim()) is { } key)
-                return Task.FromResult(Success(Actors.OfKey(key)));
-            refusals.KeyUnknown("program", Addresses.Of(Context));
-            return Task.FromResult(AuthenticateResult.Fail(DoorWords.KeyUnknown));
+            if (devices.KeyOf(header[Bearer.Length..].Trim()) is not { } key)
+            {
+                refusals.KeyUnknown("program", Addresses.Of(Context));
+                return Task.FromResult(AuthenticateResult.Fail(DoorWords.KeyUnknown));
+            }
+
+            return Task.FromResult(key.LastDay is { } last && key.HasEnded(devices.Today)
+                ? Ended(key, last) : Success(Actors.OfKey(key)));
         }
 
         var presented = Cookies.DeviceOf(Request);
@@ -43,9 +49,18 @@ public sealed class DoorHandler(
             : AuthenticateResult.NoResult());
     }
 
+    private AuthenticateResult Ended(ClinicKey key, LocalDate last)
+    {
+        refusals.KeyHasEnded(key.Id.Value, Addresses.Of(Context));
+        return AuthenticateResult.Fail(new KeyEndedException(Say.Of(DoorWords.KeyEnded, Say.Day(last))));
+    }
+
     private static AuthenticateResult Success(System.Security.Claims.ClaimsPrincipal principal) =>
         AuthenticateResult.Success(new AuthenticationTicket(principal, Actors.Scheme));
 }
+
+/// <summary>That the last day of a program's key has passed: said to whoever has the key.</summary>
+public sealed class KeyEndedException(string sentence) : Exception(sentence);
 
 /// <summary>Something that a page or address needs a right for.</summary>
 /// <param name="right">The right.</param>
@@ -102,7 +117,7 @@ public sealed class Refusals(SetUpService setUp, Actors actors, RefusalLog log) 
         {
             var (status, sentence) = !setUp.IsDone ? (StatusCodes.Status503ServiceUnavailable, DoorWords.SetUpFirst)
                 : isKnown ? (StatusCodes.Status403Forbidden, ServiceWords.NotAllowed)
-                : (StatusCodes.Status401Unauthorized, ServiceWords.SignInFirst);
+                : (StatusCodes.Status401Unauthorized, await EndedAsync(context) ?? ServiceWords.SignInFirst);
             await Results.Problem(statusCode: status, detail: sentence).ExecuteAsync(context);
             return;
         }
@@ -124,4 +139,7 @@ public sealed class Refusals(SetUpService setUp, Actors actors, RefusalLog log) 
     /// <summary>Whether a locked tablet may be signed in on, and sees the page then.</summary>
     private bool IsForWhoSignsIn(HttpContext context) =>
         actors.Present(context.User) is Actor.Tablet { Enrolled.Kind: DeviceKind.Tablet };
+
+    private static async Task<string?> EndedAsync(HttpContext context) =>
+        ((await context.AuthenticateAsync(Actors.Scheme)).Failure as KeyEndedException)?.Message;
 }

@@ -36,6 +36,15 @@ public sealed partial class RefusalLog(TimeProvider time, ILogger<RefusalLog> lo
             KeyRefused(what, where);
     }
 
+    /// <summary>A program's key was presented whose last day has passed.</summary>
+    /// <param name="key">What the log calls it.</param>
+    /// <param name="where">The network address.</param>
+    public void KeyHasEnded(string key, string where)
+    {
+        if (MaySay())
+            EndedKeyRefused(key, where);
+    }
+
     private static string WhoIs(Actor? actor) => actor switch
     {
         null => "nobody",
@@ -58,6 +67,9 @@ public sealed partial class RefusalLog(TimeProvider time, ILogger<RefusalLog> lo
             return ++said <= MaxAMinute;
         }
     }
+
+    [LoggerMessage(LogLevel.Warning, "Refused the key {Key} from {Where}: its last day has passed.")]
+    private partial void EndedKeyRefused(string key, string where);
 
     [LoggerMessage(LogLevel.Warning, "Refused to {Who} from {Where}: {What}.")]
     private partial void RefusedTo(string who, string what, string where);

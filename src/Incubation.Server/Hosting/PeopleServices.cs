@@ -15,6 +15,7 @@ internal static class PeopleServices
     public static void Add(IServiceCollection services, bool isTlsEverywhere)
     {
         services.AddSingleton<KnownBrowsers>();
+        services.AddScoped<Passkeys>();
         services.AddSingleton<Actors>();
         services.AddSingleton(provider => new RefusalLog(
             provider.GetRequiredKeyedService<TimeProvider>(Sessions.RealTime),

@@ -20,6 +20,8 @@ public sealed record ServerArguments(IReadOnlyDictionary<string, string?> Values
         ["--pace"] = ServerSettings.Section + ":Pace",
         ["--search-budget"] = ServerSettings.Section + ":SearchBudget",
         ["--seed"] = ServerSettings.Section + ":Seed",
+        ["--passkey-domain"] = ServerSettings.Section + ":PasskeyDomain",
+        ["--remove-passkeys"] = ServerSettings.Section + ":RemovePasskeysOf",
         ["--new-code"] = ServerSettings.Section + ":NewCodeFor",
         ["--urls"] = "urls",
         ["--certificate"] = ServerSettings.Section + ":Certificate",

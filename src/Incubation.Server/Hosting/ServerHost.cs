@@ -44,24 +44,25 @@ public static class ServerHost
         var service = ServiceSettings.Read(builder.Configuration, faults);
         var settings = ServerSettings.Read(builder.Configuration, faults);
         var lengths = SessionLengths.Read(builder.Configuration, faults);
+        var passkeys = PasskeySettings.Read(builder.Configuration, faults);
         builder.Services.AddSingleton(StockSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         if (faults.Count == 0)
             faults.AddRange(tls.FaultsOf(LoopbackGuard.AddressesOf(builder.Configuration), settings?.Demo is not null));
         if (settings is null || faults.Count > 0)
             return Refuse(faults);
-        return await RunAsync(builder, settings, tls, lengths, service);
+        return await RunAsync(builder, settings, tls, lengths, passkeys, service);
     }
 
     private static async Task<int> RunAsync(WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls,
-        SessionLengths lengths, ServiceSettings service)
+        SessionLengths lengths, PasskeySettings passkeys, ServiceSettings service)
     {
         try
         {
             using var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey,
                 SignAsItStands: settings.SignAsItStands));
             file.Log.RefuseCut();
-            ServerServices.Add(builder, settings, tls, lengths, service, file);
+            ServerServices.Add(builder, settings, tls, lengths, passkeys, service, file);
             ServiceLogs.Add(builder.Logging, service);
             Telemetry.Add(builder, service);
             await using var app = builder.Build();
@@ -140,6 +141,8 @@ public static class ServerHost
                     string.Join(CultureInfo.CurrentCulture.TextInfo.ListSeparator + " ", addresses)));
         var address = addresses.FirstOrDefault() ?? LoopbackGuard.DefaultUrl;
         app.Services.GetRequiredService<Opening>().SayHowToComeIn(address);
+        SayOfPasskeys(app.Services.GetRequiredService<PasskeyService>(),
+            app.Services.GetRequiredService<PasskeySettings>().RemoveOf);
         if (app.Services.GetRequiredService<ServerSettings>().NewCodeFor is { } name)
         {
             var outcome = app.Services.GetRequiredService<PeopleService>().NewCodeAtConsole(name);
@@ -148,6 +151,15 @@ public static class ServerHost
         }
 
         return true;
+    }
+
+    private static void SayOfPasskeys(PasskeyService passkeys, string? toRemove)
+    {
+        if (toRemove is not null)
+            Console.WriteLine(passkeys.RemoveAllAtConsole(toRemove).Fault
+                ?? Say.Of(HostWords.PasskeysRemoved, toRemove));
+        if (passkeys.DomainFault is { } sentence)
+            Console.WriteLine(sentence);
     }
 
     private static int Refuse(IEnumerable<string> sentences)

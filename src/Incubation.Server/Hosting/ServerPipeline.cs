@@ -34,6 +34,7 @@ internal static class ServerPipeline
         app.MapPlayApi();
         ServiceHealth.Map(app);
         app.MapTabletApi();
+        app.MapPasskeyApi();
         app.MapSignOut();
         app.MapAssayFile();
         app.MapReportFiles();

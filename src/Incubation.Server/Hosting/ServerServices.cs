@@ -25,7 +25,7 @@ internal static class ServerServices
 
     public static void Add(
         WebApplicationBuilder builder, ServerSettings settings, TlsSettings tls, SessionLengths lengths,
-            ServiceSettings service, DataFile file)
+            PasskeySettings passkeys, ServiceSettings service, DataFile file)
     {
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.UseUrls([.. LoopbackGuard.AddressesOf(builder.Configuration)]);
@@ -46,7 +46,7 @@ internal static class ServerServices
         // A part that nobody registered fails at the start, not at the first call that would have needed it.
         builder.Host.UseDefaultServiceProvider(provider => provider.ValidateOnBuild = provider.ValidateScopes = true);
         AddLogging(builder.Logging);
-        ServiceParts.Add(builder.Services, settings, service, lengths, file);
+        ServiceParts.Add(builder.Services, settings, service, lengths, passkeys, file);
         AddScreens(builder.Services, settings);
         AddWeb(builder.Services, settings);
         builder.Services.AddSingleton(tls);

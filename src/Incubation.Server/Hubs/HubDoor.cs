@@ -133,6 +133,10 @@ public sealed partial class Lines(Actors actors, Sessions sessions, IHubContext<
         try
         {
             sessions.Sweep();
+            // A key's last day passes without anybody doing anything.
+            foreach (var line in open.Values)
+                if (actors.Present(line.User) is null)
+                    line.Abort();
         }
         catch (Exception fault) when (fault is AppendException or DbException)
         {

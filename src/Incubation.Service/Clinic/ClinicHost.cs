@@ -46,6 +46,9 @@ public sealed class ClinicHost
 
     private sealed record LotCodes(StockState Of, IReadOnlyList<string> Codes);
 
+    /// <summary>The day in the clinic at an instant.</summary>
+    public LocalDate Today(Instant now) => now.InZone(Facts.Zone).Date;
+
     /// <summary>Reads the facts anew after the clinic has been opened.</summary>
     public void Reread() => facts = null;
 }

@@ -37,11 +37,12 @@ internal static class ServiceParts
 
     /// <summary>Adds everything that needs no web.</summary>
     public static void Add(IServiceCollection services, ServerSettings settings, ServiceSettings service,
-        SessionLengths lengths, DataFile file)
+        SessionLengths lengths, PasskeySettings passkeys, DataFile file)
     {
         AddLive(services, settings, file);
         AddAlarms(services, service);
         AddPeople(services, lengths);
+        services.AddSingleton(passkeys);
     }
 
     private static void AddLive(IServiceCollection services, ServerSettings settings, DataFile file)
@@ -139,6 +140,9 @@ internal static class ServiceParts
         services.AddSingleton<SignInService>();
         services.AddSingleton<PeopleService>();
         services.AddSingleton<DeviceService>();
+        services.AddSingleton<PasskeyChallenges>();
+        services.AddSingleton<PasskeyService>();
+        services.AddSingleton<SignIns>();
         services.AddSingleton<SetUpService>();
         services.AddSingleton<DemoPeople>();
         services.AddIdentityCore<Account>().AddUserStore<AccountStore>();

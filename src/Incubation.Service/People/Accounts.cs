@@ -26,11 +26,11 @@ public sealed class Account(ClinicPerson person)
 /// <summary>
 /// Identity's store on the one data file: people come from the clinic's log, hashes from the table beside it.
 /// </summary>
-public sealed class AccountStore(ClinicHost clinic, PeopleStore store) : IUserPasswordStore<Account>
+public sealed partial class AccountStore(ClinicHost clinic, PeopleStore store) : IUserPasswordStore<Account>
 {
-    /// <inheritdoc/>
+    /// <summary>By what authenticators know somebody by: only passkeys ask for an id.</summary>
     public Task<Account?> FindByIdAsync(string userId, CancellationToken cancellationToken) =>
-        Task.FromResult(Find(userId));
+        Task.FromResult(clinic.Log.People.Passkeys.PersonOf(userId) is { } person ? Find(person.Value) : null);
 
     /// <inheritdoc/>
     public Task<Account?> FindByNameAsync(string normalizedUserName, CancellationToken cancellationToken) =>

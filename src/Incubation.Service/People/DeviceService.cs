@@ -8,6 +8,7 @@ using Incubation.Service.Clock;
 using Incubation.Service.Text;
 using NodaTime;
 using NodaTime.Extensions;
+using NodaTime.Text;
 
 namespace Incubation.Service.People;
 
@@ -91,11 +92,19 @@ public sealed class DeviceService(
     }
 
     /// <summary>Makes a key for a program, and shows it.</summary>
-    public Outcome MakeKey(Actor actor, string? name, IReadOnlyList<KeyScope> scopes, string? bench) =>
+    /// <param name="actor">Who asks.</param>
+    /// <param name="name">The program.</param>
+    /// <param name="scopes">What it may do.</param>
+    /// <param name="bench">The one bench that it may do it with; nothing for all.</param>
+    /// <param name="lastDay">The last day on which it opens anything, as a date field writes it.</param>
+    public Outcome MakeKey(Actor actor, string? name, IReadOnlyList<KeyScope> scopes, string? bench,
+        string? lastDay) =>
         !Access.May(actor, Right.Administer) ? new Outcome(Words.NotAllowed)
         : scopes.Count == 0 ? new Outcome(PeopleWords.KeyNeedsScope)
         : Fault(name, bench) is { } fault ? new Outcome(fault)
-        : MakeKey(name!.Trim(), scopes, BenchOf(bench), actor.InLog, actor.Device);
+        : LocalDatePattern.Iso.Parse(lastDay ?? "") is not { Success: true, Value: var day }
+            ? new Outcome(ClinicRefusalWords.KeyEndOutOfRange)
+        : MakeKey(name!.Trim(), scopes, BenchOf(bench), actor.InLog, actor.Device, day);
 
     /// <summary>Revokes a program's key.</summary>
     public Outcome RevokeKey(Actor actor, DeviceId key)
@@ -115,7 +124,14 @@ public sealed class DeviceService(
         OwnerOf(presented) is { } owner
             && clinic.Log.People.Devices.GetValueOrDefault(owner) is { IsRevoked: false } device ? device : null;
 
-    /// <summary>The program whose key this is, or null.</summary>
+    /// <summary>Today in the clinic: the day by which keys end.</summary>
+    public LocalDate Today => clinic.Today(clock.Now);
+
+    /// <summary>The keys that end soon, the next first.</summary>
+    public IReadOnlyList<ClinicKey> EndingSoon =>
+        [.. Keys.Where(key => key.EndsSoon(Today)).OrderBy(key => key.LastDay)];
+
+    /// <summary>The program whose key this is, or null; also where its last day has passed.</summary>
     public ClinicKey? KeyOf(string? presented) =>
         OwnerOf(presented) is { } owner && clinic.Log.People.Keys.GetValueOrDefault(owner) is { IsRevoked: false } key
             ? key : null;
@@ -128,10 +144,12 @@ public sealed class DeviceService(
     }
 
     /// <summary>Makes a key for a program, and shows it.</summary>
-    public Outcome MakeKey(string name, IReadOnlyList<KeyScope> scopes, BenchId? bench, PersonId by, DeviceId through)
+    public Outcome MakeKey(string name, IReadOnlyList<KeyScope> scopes, BenchId? bench, PersonId by, DeviceId through,
+        LocalDate? lastDay = null)
     {
         var id = new DeviceId("key-" + Tokens.NewName());
-        return WithKey(id, new ClinicEvent.KeyMade(id, name, [.. scopes.Distinct()], bench), by, through);
+        return WithKey(id, new ClinicEvent.KeyMade(id, name, [.. scopes.Distinct()], bench,
+            lastDay ?? Today.Plus(ClinicKey.UsualLife)), by, through);
     }
 
     private Outcome WithKey(DeviceId id, ClinicEvent made, PersonId by, DeviceId through)

@@ -59,7 +59,7 @@ public sealed class PeopleService(
         Change(actor, person, new ClinicEvent.RoleChanged(person, role));
 
     /// <summary>Takes away a person's right to sign in, at once.</summary>
-    /// <remarks>Password, PIN and code are gone: who comes back sets new ones.</remarks>
+    /// <remarks>Password, PIN, code and passkeys are gone: who comes back sets new ones.</remarks>
     public Outcome End(Actor actor, PersonId person) => Change(
         actor, person, new ClinicEvent.PersonEnded(person),
         [(person.Value, SecretKind.Password), (person.Value, SecretKind.Pin), (person.Value, SecretKind.WelcomeCode)]);
@@ -91,6 +91,24 @@ public sealed class PeopleService(
         using var turn = await hashing.EnterAsync();
         if (turn is null)
             return new Outcome(PeopleWords.SignInBusy);
+        if (AgainstPresent(own, present) is { } refused)
+            return refused;
+        return await SetAsync(own.Who, string.IsNullOrEmpty(password)
+            ? null : password, pin, own.Device, own.Session.Id);
+    }
+
+    /// <summary>
+    /// That the password typed is not the person's own, or comes too early; null where it is, and they are there
+    /// themselves.
+    /// </summary>
+    internal async Task<Outcome?> AgainstPresentAsync(Actor.Person own, string? present)
+    {
+        using var turn = await hashing.EnterAsync();
+        return turn is null ? new Outcome(PeopleWords.SignInBusy) : AgainstPresent(own, present);
+    }
+
+    private Outcome? AgainstPresent(Actor.Person own, string? present)
+    {
         var guess = new BackOff.Guess(own.Who.Id.Value, "own " + own.Device.Value) { IsPerson = true };
         if (backOff.MustWait(guess) is { } sentence)
             return new Outcome(sentence);
@@ -98,8 +116,7 @@ public sealed class PeopleService(
         if (SlowHasher.Verify(hash ?? SlowHasher.Unfitting, Bounded(present)) == PasswordVerificationResult.Failed)
             return new Outcome(PeopleWords.PresentPasswordWrong);
         backOff.Right(guess);
-        return await SetAsync(own.Who, string.IsNullOrEmpty(password)
-            ? null : password, pin, own.Device, own.Session.Id);
+        return null;
     }
 
     private static string Bounded(string? password) => password is { Length: <= PasswordRule.Longest } ? password : "";

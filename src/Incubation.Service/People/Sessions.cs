@@ -68,7 +68,7 @@ public sealed class Sessions
     private ImmutableDictionary<string, Session> all;
     private readonly Dictionary<string, Instant> kept = [];
     // Ended here and nowhere else yet, because the file could not be written: each sweep tries again.
-    private readonly List<(Session Session, SignOutCause Why)> unwritten = [];
+    private readonly List<(Session Session, SignOutCause Why, Provenance? By)> unwritten = [];
 
     /// <summary>Takes up the sign-ins that had not ended when the server stopped.</summary>
     public Sessions(ClinicHost clinic, PeopleStore store, BenchClock clock, SessionLengths lengths,
@@ -109,19 +109,34 @@ public sealed class Sessions
     /// <param name="address">Where it came from.</param>
     /// <param name="browser">What the log calls the browser; null for a new name.</param>
     /// <returns>The token that stands for it; null where the device's key does.</returns>
-    public string? Begin(PersonId person, SignInWay way, DeviceId? device, string address, DeviceId? browser = null)
+    public string? Begin(PersonId person, SignInWay way, DeviceId? device, string address, DeviceId? browser = null) =>
+        TryBegin(person, way, device, address, browser, null, null, out var token) is { } refused
+            ? throw new InvalidOperationException(ClinicText.Say(refused)) : token;
+
+    /// <summary>As above, but what the clinic's log refuses is told.</summary>
+    /// <param name="person">Who.</param>
+    /// <param name="way">How they showed who they are.</param>
+    /// <param name="device">The enrolled device, or null.</param>
+    /// <param name="address">Where it came from.</param>
+    /// <param name="browser">What the log calls the browser; null for a new name.</param>
+    /// <param name="called">Which browser on which system it is, or null.</param>
+    /// <param name="used">By which passkey, or null; recorded with the sign-in or not at all.</param>
+    /// <param name="token">The token that stands for it; null where the device's key does.</param>
+    internal ClinicOutcome.Refused? TryBegin(PersonId person, SignInWay way, DeviceId? device, string address,
+        DeviceId? browser, string? called, ClinicEvent.PasskeyUsed? used, out string? token)
     {
-        var token = device is null ? Tokens.New() : null;
+        token = device is null ? Tokens.New() : null;
         var id = token is null ? IdOn(device!.Value) : Tokens.Hash(token);
         if (device is not null)
             End(id, SignOutCause.Switched);
         var session = new Session(id, person, way, device, device ?? browser
-            ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()), Now, Now);
+            ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()), Now, Now, called);
+        var signedIn = new ClinicEvent.SignedIn(person, way, address);
         lock (one)
         {
-            var outcome = clinic.Log.Record(new ClinicEvent.SignedIn(person, way, address), Provenance(session));
+            var outcome = clinic.Log.Record(used is null ? [signedIn] : [used, signedIn], Provenance(session));
             if (outcome is ClinicOutcome.Refused refused)
-                throw new InvalidOperationException(ClinicText.Say(refused));
+                return refused;
             if (outcome is ClinicOutcome.Recorded recorded)
                 session = session with { Begun = recorded.Head.Sequence };
             store.Keep(session);
@@ -130,8 +145,12 @@ public sealed class Sessions
         }
 
         Changed?.Invoke();
-        return token;
+        return null;
     }
+
+    /// <summary>A person's sign-ins that hold now.</summary>
+    public IEnumerable<Session> Of(PersonId person) =>
+        all.Values.Where(session => session.Person == person && Fault(session) is null);
 
     /// <summary>Notes that something was touched.</summary>
     public void Touched(string id)
@@ -157,7 +176,10 @@ public sealed class Sessions
     }
 
     /// <summary>Ends a sign-in: at once for everybody, and in the file as soon as that can be written.</summary>
-    public void End(string id, SignOutCause why)
+    /// <param name="id">Which.</param>
+    /// <param name="why">Why.</param>
+    /// <param name="by">Who ends it, where that is another sign-in; null where it is this one.</param>
+    public void End(string id, SignOutCause why, Provenance? by = null)
     {
         lock (one)
         {
@@ -165,7 +187,7 @@ public sealed class Sessions
                 return;
             all = all.Remove(id);
             kept.Remove(id);
-            unwritten.Add((session, why));
+            unwritten.Add((session, why, by));
             try
             {
                 WriteEnds();
@@ -181,11 +203,11 @@ public sealed class Sessions
 
     private void WriteEnds()
     {
-        while (unwritten is [var (session, why), ..])
+        while (unwritten is [var (session, why, by), ..])
         {
             store.End(session.Id);
             clinic.Log.Record(new ClinicEvent.SignedOut(session.Person, why),
-                Provenance(session) with { Id = store.EndOf(session) });
+                (by ?? Provenance(session)) with { Id = store.EndOf(session) });
             unwritten.RemoveAt(0);
         }
     }

@@ -31,7 +31,9 @@ public abstract record SignInOutcome
 /// <param name="Device">The enrolled device, or null.</param>
 /// <param name="Address">The network address.</param>
 /// <param name="Browser">A browser in which somebody has signed in before, or null.</param>
-public sealed record SignInPlace(ClinicDevice? Device, string Address, KnownBrowser? Browser = null)
+/// <param name="Called">Which browser on which system it is, as it says itself, or null.</param>
+public sealed record SignInPlace(ClinicDevice? Device, string Address, KnownBrowser? Browser = null,
+    string? Called = null)
 {
     private static readonly DeviceId Elsewhere = new("browser");
 
@@ -113,6 +115,28 @@ public sealed partial class SignInService(ClinicHost clinic, PeopleStore store, 
         return Judge(attempt, verdict != PasswordVerificationResult.Failed);
     }
 
+    /// <summary>Signs in by a passkey.</summary>
+    /// <param name="credential">What the authenticator answered, as the browser wrote it down.</param>
+    /// <param name="verifyAsync">Checks the answer; whose passkey it is, with its count, or null.</param>
+    /// <param name="place">Where.</param>
+    public async Task<SignInOutcome> PasskeyAsync(string? credential,
+        Func<string, Task<(Account Account, UserPasskeyInfo Passkey)?>> verifyAsync, SignInPlace place)
+    {
+        ArgumentNullException.ThrowIfNull(verifyAsync);
+        if (place.Device is { Kind: DeviceKind.Wall })
+            return new SignInOutcome.Refused(PeopleWords.SignInNotOnWall);
+        var people = clinic.Log.People;
+        var known = people.Passkeys.Ever(AccountStore.CredentialOf(credential));
+        var who = known is null ? null : people.Person(known.Person);
+        var attempt = new Attempt(who, who?.Id.Value ?? "", SignInWay.Passkey, place);
+        if (MustWait(attempt) is { } refused)
+            return refused;
+        if (known is null || who is null || await verifyAsync(credential!) is not { } verified
+            || verified.Account.Person.Id != who.Id)
+            return Refuse(attempt, SignInFault.Wrong, PasskeyWords.Refused);
+        return Judge(attempt, true, new ClinicEvent.PasskeyUsed(known.Id, verified.Passkey.SignCount));
+    }
+
     private sealed record Attempt(ClinicPerson? Who, string Name, SignInWay Way, SignInPlace Place);
 
     private BackOff.Guess GuessOf(Attempt attempt)
@@ -122,14 +146,15 @@ public sealed partial class SignInService(ClinicHost clinic, PeopleStore store, 
         return new BackOff.Guess(attempt.Name, attempt.Place.CountedAs(attempt.Way, isKnown))
         {
             IsPerson = attempt.Who is not null,
-            IsStranger = !isKnown,
+            // Nobody guesses a signature: strangers' tries at a passkey do not make its owner wait.
+            IsStranger = !isKnown && attempt.Way != SignInWay.Passkey,
             Way = attempt.Way.ToString(),
-            WrongInARow = attempt.Who is { } who ? people.Failures.GetValueOrDefault(
+            WrongInARow = attempt is { Who: { } who, Way: not SignInWay.Passkey } ? people.Failures.GetValueOrDefault(
                 (who.Id, attempt.Way, isKnown ? people.SideOf(attempt.Place.InLog) : "")) : 0,
         };
     }
 
-    private SignInOutcome Judge(Attempt attempt, bool fits)
+    private SignInOutcome Judge(Attempt attempt, bool fits, ClinicEvent.PasskeyUsed? used = null)
     {
         if (attempt.Who is not { } who || !fits)
             return Refuse(attempt, SignInFault.Wrong, attempt.Way == SignInWay.Pin
@@ -139,9 +164,16 @@ public sealed partial class SignInService(ClinicHost clinic, PeopleStore store, 
         backOff.Right(GuessOf(attempt));
         try
         {
-            var browser = attempt.Place.Browser?.Name ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName());
-            return new SignInOutcome.Done(who.Id,
-                sessions.Begin(who.Id, attempt.Way, attempt.Place.Device?.Id, attempt.Place.Address, browser), browser);
+            var (place, browser) = (attempt.Place,
+                attempt.Place.Browser?.Name ?? new DeviceId(PeopleState.KnownBrowser + Tokens.NewName()));
+            return sessions.TryBegin(who.Id, attempt.Way, place.Device?.Id, place.Address, browser, place.Called, used,
+                out var token) switch
+            {
+                null => new SignInOutcome.Done(who.Id, token, browser),
+                { Why: ClinicRefusal.PasskeyCountWentBack } =>
+                    Refuse(attempt, SignInFault.CountWentBack, PasskeyWords.CountWentBack),
+                var refused => new SignInOutcome.Refused(ClinicText.Say(refused)),
+            };
         }
         catch (AppendException fault)
         {

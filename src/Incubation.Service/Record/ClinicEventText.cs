@@ -55,7 +55,8 @@ public static class ClinicEventText
                 Say.Of(RecordWords.LogDeviceRevoked, people.Devices.GetValueOrDefault(device.Device)?.Name,
                     device.Device),
             ClinicEvent.KeyMade key =>
-                Say.Of(RecordWords.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleText.Of))),
+                Say.Of(RecordWords.LogKeyMade, key.Name, key.Key, string.Join(", ", key.Scopes.Select(RoleText.Of)))
+                + (key.LastDay is { } day ? Say.Of(RecordWords.LogKeyUntil, Say.Day(day)) : ""),
             ClinicEvent.KeyRevoked key =>
                 Say.Of(RecordWords.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
             ClinicEvent.RecordExported exported => Say.Of(RecordWords.LogExported, exported.What),
@@ -63,6 +64,12 @@ public static class ClinicEventText
                 Say.Of(RecordWords.LogSeenBatch, bench, batch),
             ClinicEvent.RecordSeen { Bench: { } bench } => Say.Of(RecordWords.LogSeenBench, bench),
             ClinicEvent.RecordSeen => RecordWords.LogSeenList,
+            ClinicEvent.PasskeyAdded added =>
+                Say.Of(RecordWords.LogPasskeyAdded, Name(added.Person), added.Name, added.Passkey, added.Domain),
+            ClinicEvent.PasskeyUsed used => Say.Of(RecordWords.LogPasskeyUsed, used.Passkey, used.Count),
+            ClinicEvent.PasskeyRemoved removed => Say.Of(RecordWords.LogPasskeyRemoved,
+                people.Passkeys.All.GetValueOrDefault(removed.Passkey) is { } known ? Name(known.Person) : "",
+                people.Passkeys.All.GetValueOrDefault(removed.Passkey)?.Name, removed.Passkey),
             _ when ControlText.Of(happened) is { } words => words,
             ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
             ClinicEvent.RecordSealed => RecordWords.LogRecordSealed,
@@ -79,7 +86,12 @@ public static class ClinicEventText
         };
     }
 
-    private static string Of(SignInWay way) => way == SignInWay.Pin ? RecordWords.WayPin : RecordWords.WayPassword;
+    private static string Of(SignInWay way) => way switch
+    {
+        SignInWay.Pin => RecordWords.WayPin,
+        SignInWay.Passkey => RecordWords.WayPasskey,
+        _ => RecordWords.WayPassword,
+    };
 
     private static string Of(SecretKind secret) => secret switch
     {
@@ -93,6 +105,7 @@ public static class ClinicEventText
     {
         SignInFault.MustWait => RecordWords.RefusedMustWait,
         SignInFault.Ended => RecordWords.RefusedEnded,
+        SignInFault.CountWentBack => RecordWords.RefusedCountWentBack,
         _ => RecordWords.RefusedWrong,
     };
 
@@ -102,6 +115,7 @@ public static class ClinicEventText
         SignOutCause.Idle => RecordWords.OutIdle,
         SignOutCause.Expired => RecordWords.OutExpired,
         SignOutCause.Withdrawn => RecordWords.OutWithdrawn,
+        SignOutCause.FromElsewhere => RecordWords.OutFromElsewhere,
         _ => RecordWords.OutByPerson,
     };
 }

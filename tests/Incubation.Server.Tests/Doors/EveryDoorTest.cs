@@ -135,6 +135,13 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /benches/new"] = "supervisor, administrator",
         ["GET /clinic-log"] = "supervisor, administrator",
         ["GET /me"] = "aide, supervisor, administrator",
+        ["GET /me/passkeys"] = "aide, supervisor, administrator",
+        ["GET /me/sign-ins"] = "aide, supervisor, administrator",
+        ["GET /people/{Person}"] = "administrator",
+        ["POST /api/v1/passkeys/new/ask"] = "aide, supervisor, administrator",
+        ["POST /api/v1/passkeys/new"] = "aide, supervisor, administrator",
+        ["POST /api/v1/passkeys/sign-in/ask"] = Everybody,
+        ["POST /api/v1/passkeys/sign-in"] = Everybody,
         ["GET /sign-in"] = Everybody,
         ["GET /set-up"] = Everybody,
         ["GET /welcome"] = Everybody,
@@ -172,6 +179,10 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
     private static readonly HashSet<string> OpenPages = ["SignInPage", "SetUpPage", "WelcomePage", "EnrolPage",
         "NotFound", "Failed"];
 
+    /// <summary>What somebody asks who is not in yet, by the module of a page that is open.</summary>
+    private static readonly HashSet<string> OpenAddresses =
+        ["/api/v1/passkeys/sign-in/ask", "/api/v1/passkeys/sign-in"];
+
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     private IEnumerable<RouteEndpoint> Endpoints =>
@@ -189,6 +200,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         {
             if (endpoint.RoutePattern.RawText!.StartsWith("/health/", StringComparison.Ordinal))
                 return; // For whatever watches the service: says nothing about anybody.
+            if (OpenAddresses.Contains(endpoint.RoutePattern.RawText))
+                return;
             if (endpoint.Metadata.GetMetadata<ComponentTypeMetadata>()?.Type is { } page)
                 Assert.True(page.GetCustomAttribute<NeedsAttribute>() is not null || OpenPages.Contains(page.Name),
                     page.Name);
@@ -357,6 +370,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         }).Distinct(),
     ];
 
+    private static int asked;
+
     private static async Task<HttpStatusCode> StatusAsync(HttpClient client, string method, string pattern)
     {
         var address = pattern.Replace("{bench}", "bench-1", StringComparison.OrdinalIgnoreCase)
@@ -364,11 +379,15 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase)
             .Replace("{index:int}", "0", StringComparison.Ordinal)
             .Replace("{Request}", "R01", StringComparison.Ordinal)
+            .Replace("{Person}", "lena", StringComparison.Ordinal)
             .Replace("{documentName}", "v1", StringComparison.Ordinal)
             .Replace("{**rest}", "nothing", StringComparison.Ordinal);
         using var request = new HttpRequestMessage(new HttpMethod(method), new Uri(address, UriKind.Relative));
         if (method == "POST")
             request.Content = new StringContent("{}", Encoding.UTF8, "application/json");
+        // Each from a place of its own: how often one place may ask is no right.
+        var number = Interlocked.Increment(ref asked);
+        request.Headers.Add(TestAddresses.Header, $"127.1.{number / 250}.{number % 250}");
         using var answer = await client.SendAsync(request, HttpCompletionOption.ResponseHeadersRead, Cancel);
         return answer.StatusCode == HttpStatusCode.Redirect && answer.Headers.Location!.ToString()
             .StartsWith("/sign-in?to=", StringComparison.Ordinal)

@@ -297,7 +297,7 @@ public sealed class SignInTest : IAsyncDisposable
         Assert.False(people.ChangeRole(aide, aide.Who.Id, Role.Administrator).IsDone);
         Assert.False(people.NewCode(aide, new PersonId("mara")).IsDone);
         Assert.False(devices.NewCode(aide, "T", DeviceKind.Tablet, null).IsDone);
-        Assert.False(devices.MakeKey(aide, "K", [KeyScope.Look], null).IsDone);
+        Assert.False(devices.MakeKey(aide, "K", [KeyScope.Look], null, "2027-01-01").IsDone);
         Assert.Null(Log.People.Person(new PersonId("new")));
     }
 

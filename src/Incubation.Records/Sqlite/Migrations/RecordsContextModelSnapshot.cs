@@ -542,6 +542,9 @@ namespace Incubation.Records.Sqlite.Migrations
                     b.Property<long>("Begun")
                         .HasColumnType("INTEGER");
 
+                    b.Property<string>("Browser")
+                        .HasColumnType("TEXT");
+
                     b.Property<string>("Device")
                         .HasColumnType("TEXT");
 

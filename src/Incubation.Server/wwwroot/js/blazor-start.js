@@ -1,6 +1,7 @@
 // Starts Blazor by hand, so that its line is tried for ever: the usual start gives up after some minutes and covers the
 // page. The screens do not wait for it.
 
+import { holdsNothingToLose } from "./keep.js";
 import { prepareForAlone } from "./offline.js";
 import { alarmStands, mountScreens } from "./screens.js";
 
@@ -59,8 +60,20 @@ async function tryForEver() {
   }
 }
 
+/** Pages that are about passkeys say so; only they need that module. */
+function preparePasskeys() {
+  if (document.querySelector("[data-passkey]")) void import("./passkeys.js").then(module => module.mountPasskeys());
+}
+
+// Who signs out leaves nothing in this browser's storage, where nothing would be lost by it.
+document.addEventListener("submit", event => {
+  const wipe = event.target instanceof HTMLFormElement ? event.target.elements.namedItem("wipe") : null;
+  if (wipe instanceof HTMLInputElement) wipe.value = holdsNothingToLose() ? "storage" : "";
+});
+
 mountScreens();
 prepareForAlone();
+preparePasskeys();
 
 if (typeof Blazor !== "undefined") {
   await Blazor.start({
@@ -78,5 +91,6 @@ if (typeof Blazor !== "undefined") {
   Blazor.addEventListener("enhancedload", () => {
     mountScreens();
     prepareForAlone();
+    preparePasskeys();
   });
 }

@@ -8,6 +8,10 @@ import { isReadable } from "./form.js";
 /** @import { Live } from "./live.js" */
 
 const PREFIX = "incubation.last.";
+const OUTBOX = "incubation.outbox.";
+const DEVICE = "incubation.device";
+/** An outbox with nothing in it. */
+const EMPTY = ["", "[]", "{}", "null"];
 
 /** What is kept is thrown away so long after the last word from the server: two days' work later it misleads. */
 const MOST_AGE_MS = 36 * 3_600_000;
@@ -92,4 +96,19 @@ function wallOf(key) {
 /** Whoever was here has left: nothing of a bench stays behind. Reports that wait to be sent are kept. */
 export function forgetAll() {
   for (const key of Object.keys(localStorage)) if (key.startsWith(PREFIX)) localStorage.removeItem(key);
+}
+
+/**
+ * Whether this browser's storage holds nothing that would be missed: no report that waits to be sent, and nothing that
+ * this module does not know. A key that is added later keeps the storage until it is named here.
+ */
+export function holdsNothingToLose() {
+  try {
+    return Object.entries(localStorage).every(
+      ([key, value]) =>
+        key.startsWith(PREFIX) || key === DEVICE || (key.startsWith(OUTBOX) && EMPTY.includes(value.trim())),
+    );
+  } catch {
+    return false;
+  }
 }

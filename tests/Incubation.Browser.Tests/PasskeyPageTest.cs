@@ -1,0 +1,195 @@
+using System.Text.Json.Nodes;
+using System.Text.RegularExpressions;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>
+/// Passkeys in a real browser with an authenticator of its own making (W3C WebDriver's virtual authenticator), and what
+/// a browser keeps when somebody signs out.
+/// </summary>
+public sealed class PasskeyPageTest(Browser browser)
+{
+    private const string Password = "demo candle harbour";
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Theory]
+    [InlineData(1280, 800)]
+    [InlineData(360, 740)]
+    public async Task Passkey_AddedUsedAndRemoved_ByKeyboardAlone(int width, int height)
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var here = Localhost(server);
+        List<string> complaints = [];
+        var page = await browser.Open(width, height, complaints);
+        var (line, authenticator) = await AuthenticatorAsync(page);
+        await SignInAsync(page, here);
+
+        await page.GotoAsync(new Uri(here, "me/passkeys").ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        await page.Locator("#passkey-name").FocusAsync();
+        await page.Keyboard.TypeAsync("Work phone");
+        await page.Keyboard.PressAsync("Tab");
+        await page.Keyboard.TypeAsync("wrong");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator("[data-passkey-fault]")).ToContainTextAsync("Wrong password");
+        await AssertAccessibleAsync(page, width, "passkeys-fault");
+        await page.Locator("#passkey-password").FillAsync(Password);
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("Work phone");
+        await Assertions.Expect(page.Locator(".page-status").First).ToContainTextAsync("was added");
+        await AssertAccessibleAsync(page, width, "passkeys");
+
+        await SignOutAsync(page, here);
+        await Assertions.Expect(page.Locator("[data-passkey-button]")).ToBeVisibleAsync();
+        await AssertAccessibleAsync(page, width, "sign-in");
+        await page.Locator("[data-passkey-button]").FocusAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await page.WaitForURLAsync(here.ToString());
+        await page.GotoAsync(new Uri(here, "me/sign-ins").ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("passkey");
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("this one");
+        await AssertAccessibleAsync(page, width, "sign-ins");
+
+        // A person whom the authenticator cannot verify comes in by no passkey.
+        await SignOutAsync(page, here);
+        await line.SendAsync("WebAuthn.setUserVerified",
+            new() { ["authenticatorId"] = authenticator, ["isUserVerified"] = false });
+        await page.Locator("[data-passkey-button]").ClickAsync();
+        await Assertions.Expect(page.Locator("[data-passkey-fault]")).ToContainTextAsync("No passkey was used");
+        Assert.Contains("/sign-in", page.Url, StringComparison.Ordinal);
+        await line.SendAsync("WebAuthn.setUserVerified",
+            new() { ["authenticatorId"] = authenticator, ["isUserVerified"] = true });
+
+        // An administrator removes it: then it opens nothing, whatever the authenticator says.
+        var office = await browser.Open(width, height);
+        await server.SignIn(office, "mara", Cancel);
+        await office.GotoAsync(new Uri(server.Address, "people/ines").ToString());
+        await office.WaitForSelectorAsync("[data-interactive=true] table");
+        await AssertAccessibleAsync(office, width, "person");
+        await office.GetByRole(AriaRole.Button, new() { Name = "Remove Work phone" }).ClickAsync();
+        await office.Locator("dialog[open] .button-primary").ClickAsync();
+        await Assertions.Expect(office.GetByText("Work phone was removed")).ToBeVisibleAsync();
+        await page.Locator("[data-passkey-button]").ClickAsync();
+        await Assertions.Expect(page.Locator("[data-passkey-fault]")).ToContainTextAsync("not accepted");
+        Assert.DoesNotContain(complaints,
+            complaint => complaint.Contains("Content Security", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public async Task Passkeys_AtAnIpAddress_ThePageSaysWhyNot()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", Cancel);
+
+        await page.GotoAsync(new Uri(server.Address, "me/passkeys").ToString());
+
+        await Assertions.Expect(page.Locator("main")).ToContainTextAsync("do not work at an IP address");
+        await Pictures.Keep(page, "passkeys-by-address");
+    }
+
+    [Fact]
+    public async Task SignOut_WhileAReportWaits_TheReportStaysAndIsSentByTheNextOne()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", Cancel);
+        await page.GotoAsync(new Uri(server.Address, "lots").ToString());
+        await page.EvaluateAsync("localStorage.setItem('incubation.last.bench-1', '{}')");
+        await page.EvaluateAsync("localStorage.setItem('incubation.outbox.bench-9', '[{\"id\":\"kept\"}]')");
+
+        await SignOutAsync(page, server.Address);
+
+        Assert.Contains("kept", await page.EvaluateAsync<string>("localStorage.getItem('incubation.outbox.bench-9')"),
+            StringComparison.Ordinal);
+        // Of the bench itself nothing stays.
+        await page.WaitForFunctionAsync("() => localStorage.getItem('incubation.last.bench-1') === null");
+    }
+
+    [Fact]
+    public async Task SignOut_WhileNothingWaits_TheStorageIsEmpty()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var here = Localhost(server);
+        var page = await browser.Open(1280, 800);
+        await SignInAsync(page, here);
+        await page.EvaluateAsync("localStorage.setItem('incubation.device', 'tablet-7')");
+        await page.EvaluateAsync("localStorage.setItem('incubation.outbox.bench-1', '[]')");
+
+        await SignOutAsync(page, here);
+
+        await page.WaitForFunctionAsync("() => localStorage.length === 0");
+    }
+
+    [Fact]
+    public async Task SignOut_OnATablet_ItsEnrolmentAndReportsStay()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        var page = await browser.Open(1280, 800);
+        await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
+        await page.GetByText("Make this browser the bench tablet").ClickAsync();
+        await page.WaitForURLAsync(server.Address.ToString());
+        await page.GotoAsync(new Uri(server.Address, "sign-in").ToString());
+        await page.GetByText("Sign in as Ines").ClickAsync();
+        await page.WaitForURLAsync(server.Address.ToString());
+        await page.EvaluateAsync("localStorage.setItem('incubation.outbox.bench-1', '[]')");
+        await page.EvaluateAsync("localStorage.setItem('incubation.device', 'tablet-7')");
+
+        await page.GetByText("Lock this tablet").ClickAsync();
+        await page.WaitForURLAsync(server.Address.ToString());
+
+        Assert.Equal("tablet-7", await page.EvaluateAsync<string>("localStorage.getItem('incubation.device')"));
+        Assert.Contains(await page.Context.CookiesAsync(), cookie => cookie.Name == "incubation-device");
+    }
+
+    /// <summary>Browsers make no passkeys for numbers: the same server by the machine's own name.</summary>
+    private static Uri Localhost(ServerProcess server) => new UriBuilder(server.Address) { Host = "localhost" }.Uri;
+
+    private static async Task<(ICDPSession Line, string Authenticator)> AuthenticatorAsync(IPage page)
+    {
+        var line = await page.Context.NewCDPSessionAsync(page);
+        await line.SendAsync("WebAuthn.enable", new() { ["enableUI"] = false });
+        var made = await line.SendAsync("WebAuthn.addVirtualAuthenticator", new()
+        {
+            ["options"] = new Dictionary<string, object>
+            {
+                ["protocol"] = "ctap2",
+                ["transport"] = "internal",
+                ["hasResidentKey"] = true,
+                ["hasUserVerification"] = true,
+                ["isUserVerified"] = true,
+                ["automaticPresenceSimulation"] = true,
+            },
+        });
+        return (line, (string)JsonNode.Parse(made!.Value.GetRawText())!["authenticatorId"]!);
+    }
+
+    private static async Task SignInAsync(IPage page, Uri here)
+    {
+        await page.GotoAsync(new Uri(here, "sign-in").ToString());
+        await page.Locator("#sign-in-name").FillAsync("ines");
+        await page.Locator("#sign-in-password").FillAsync(Password);
+        await page.Locator("#sign-in-password").PressAsync("Enter");
+        await page.WaitForURLAsync(here.ToString());
+    }
+
+    private static async Task SignOutAsync(IPage page, Uri here)
+    {
+        await page.GotoAsync(new Uri(here, "clinic-log").ToString());
+        await page.GetByText("Sign out").ClickAsync();
+        await page.WaitForURLAsync(new Regex("/sign-in"));
+    }
+
+    private static async Task AssertAccessibleAsync(IPage page, int width, string name)
+    {
+        await Pictures.Keep(page, $"{name}-{width}");
+        Assert.Empty((await page.RunAxe()).Violations.Select(fault =>
+            $"{name}: {fault.Id} {fault.Help}: {string.Join(", ", fault.Nodes.Select(node => node.Target))}"));
+        Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width, name);
+    }
+}
