@@ -21,7 +21,7 @@ internal sealed record BrokenClock(Instant From, Instant Until, Instant? Stands,
 internal sealed record Extremes
 {
     private static readonly Instant[] Standing =
-        [Instant.FromUnixTimeTicks(0), Instant.FromUtc(2262, 4, 12, 0, 0), Instant.FromUtc(9999, 12, 31, 23, 59, 59)];
+        [Instant.FromUnixTimeTicks(0), Instant.FromUtc(2262, 4, 12, 0, 0), Instant.FromUtc(9999, 12, 31, 0, 0)];
 
     /// <summary>Nothing beside the recipe.</summary>
     public static Extremes None { get; } = new();
