@@ -147,6 +147,9 @@ public enum ClinicRefusal
     /// <summary>The result is another by now, or is so already.</summary>
     ResultChanged,
 
+    /// <summary>No such report waits for a decision.</summary>
+    NothingToDecide,
+
     /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
     LotIsSo,
 }

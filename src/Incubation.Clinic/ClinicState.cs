@@ -54,6 +54,9 @@ public sealed record ClinicState
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments { get; private init; } = AmendmentsState.Empty;
 
+    /// <summary>Reports that came after their batches had been closed.</summary>
+    public LateReportsState LateReports { get; private init; } = LateReportsState.Empty;
+
     /// <summary>The last time that a person confirmed, or null.</summary>
     public ClinicEvent.ClockConfirmed? Clock { get; private init; }
 
@@ -84,6 +87,8 @@ public sealed record ClinicState
             },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.ClosedResultAmended => next with { Amendments = Amendments.Apply(entry, next.Revision) },
+            ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
+                next with { LateReports = LateReports.Apply(entry, next.Revision) },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
             _ => next with
             {
@@ -106,6 +111,8 @@ public sealed record ClinicState
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),
         ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
+        ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
+            LateReports.Against(@event, Benches, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches, DayOf(provenance))
             ?? Controls.Against(@event, IsApproved, Benches),

@@ -9,7 +9,8 @@ namespace Incubation.Browser.Tests;
 /// </summary>
 public sealed class AccessibilityTest(Browser browser)
 {
-    private static readonly AxeRunOptions Wcag22 = new()
+    /// <summary>What is asked of every page.</summary>
+    internal static readonly AxeRunOptions Wcag22 = new()
     {
         RunOnly = new RunOnlyOptions
         {

@@ -62,8 +62,7 @@ public sealed class AnswersPageTest(Browser browser)
         await Assertions.Expect(lines.First).ToContainTextAsync("lena");
         await Assertions.Expect(page.Locator(".bench-alone")).ToBeHiddenAsync();
         await KeepPictures(page, "answer-refused");
-        var faults = (await page.RunAxe()).Violations;
-        Assert.True(faults.Length == 0, string.Join('\n', faults.Select(fault => $"{fault.Id}: {fault.Help}")));
+        await AssertNoViolation(page);
 
         await page.ReloadAsync();
         await Assertions.Expect(lines).ToHaveCountAsync(2);
@@ -71,6 +70,37 @@ public sealed class AnswersPageTest(Browser browser)
         await Assertions.Expect(lines).ToHaveCountAsync(1);
         await lines.First.Locator("button").ClickAsync();
         await Assertions.Expect(page.Locator(".refused")).ToBeHiddenAsync();
+    }
+
+    [Fact]
+    public async Task ReportAfterItsBatchWasClosed_WaitsForASupervisorWhoDecides()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        var api = new BenchByApi(server);
+        await api.Say("start-batch", TimeSpan.Zero, Cancel);
+        await api.Say("mixed", TimeSpan.Zero, Cancel, "R06");
+        await api.Say("discarded", TimeSpan.Zero, Cancel, "R06", reason: "dropped");
+        await api.Say("close-batch", TimeSpan.Zero, Cancel);
+        await api.Say("loaded", TimeSpan.Zero, Cancel, "R06", 2);
+
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", Cancel);
+        await page.GotoAsync(new Uri(server.Address, "record").ToString());
+        var late = page.Locator(".late-reports a");
+        await Assertions.Expect(late).ToContainTextAsync("SP-005 loaded in slot 2");
+        await KeepPictures(page, "late-list");
+        await AssertNoViolation(page);
+        await late.ClickAsync();
+        await page.WaitForSelectorAsync("[data-interactive='true']");
+        await KeepPictures(page, "late-decide");
+        await AssertNoViolation(page);
+        await page.Locator("#late-why").FillAsync("Dropped before it was loaded: a wrong tap.");
+        await page.Locator("#late-note").ClickAsync();
+
+        await Assertions.Expect(page.Locator("#record-happenings + .table-frame")).ToContainTextAsync(
+            "noted and changes nothing");
+        await Assertions.Expect(late).ToHaveCountAsync(0);
+        await KeepPictures(page, "late-record");
     }
 
     [Fact]
@@ -99,6 +129,12 @@ public sealed class AnswersPageTest(Browser browser)
 
     /// <summary>A write waits five seconds for another program that holds the file, and is tried again.</summary>
     private static LocatorAssertionsToContainTextOptions Patient => new() { Timeout = 60_000 };
+
+    private static async Task AssertNoViolation(IPage page)
+    {
+        var faults = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations;
+        Assert.True(faults.Length == 0, string.Join('\n', faults.Select(fault => $"{fault.Id}: {fault.Help}")));
+    }
 
     private static async Task KeepPictures(IPage page, string name)
     {

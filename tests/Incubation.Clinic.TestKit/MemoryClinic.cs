@@ -45,6 +45,9 @@ public sealed class MemoryClinic
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => State.Amendments;
 
+    /// <summary>Reports that came after their batches had been closed.</summary>
+    public LateReportsState LateReports => State.LateReports;
+
     /// <summary>The state that the entries give once more, from nothing.</summary>
     public ClinicState Replayed() => entries.Aggregate(ClinicState.Empty, LiveClinic.Apply);
 

@@ -33,7 +33,7 @@ internal sealed class RandomCommands(int seed)
     private static readonly IReadOnlyList<StoryCommand>[] Beginnings =
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
-        ControlsStory.Commands, AmendmentStory.Commands,
+        ControlsStory.Commands, LateReportStory.Commands,
     ];
 
     private readonly Random random = new(seed);
@@ -100,6 +100,12 @@ internal sealed class RandomCommands(int seed)
             when state.Amendments.Of(amended.Bench, amended.Request) is [.., var last] =>
             amended with { Before = last.Amended.After },
         ClinicEvent.PasskeyAdded or ClinicEvent.PasskeyUsed or ClinicEvent.PasskeyRemoved => OfPasskeys(any, state),
+        ClinicEvent.LateReportSettled settled when state.LateReports.Waiting is [var late, ..] => settled with
+        {
+            Bench = late.Report.Bench,
+            Request = late.Report.Request,
+            Report = late.Provenance.Id,
+        },
         ClinicEvent.RecordErased erased =>
             erased with { Months = 1200, ClosedBefore = StoryProvenance.Morning - Duration.FromDays(40_000) },
         _ => any,

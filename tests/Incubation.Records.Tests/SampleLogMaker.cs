@@ -57,6 +57,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_LateReports_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell(LateReportStory.Commands));
+        Keep(file, StreamName.Clinic, "late-reports-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_BenchWithGates_ExistsAfterwards() => Keep(BenchStory.TellGates(), "bench-gates-1");
 
     [Fact(Explicit = true)]

@@ -55,6 +55,10 @@ internal static class SampleSummary
         foreach (var one in state.Benches.SelectMany(bench =>
             state.Requests.SelectMany(request => state.Amendments.Of(bench, request))).OrderBy(one => one.Sequence))
             text.AppendLine(CultureInfo.InvariantCulture, $"amended {one.Sequence} {Json(one.Amended)}");
+        foreach (var one in state.Benches.SelectMany(bench => state.LateReports.Of(bench, 1))
+            .OrderBy(one => one.Sequence))
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"late {one.Sequence} {Json(one.Report)} {one.Decision?.Sequence} {Json(one.Decision?.Settled)}");
         foreach (var person in state.People.Persons.Values.OrderBy(person => person.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture,
                 $"person {person.Id} {Json(person.Role)} active {person.IsActive} password {person.HasPassword} pin "

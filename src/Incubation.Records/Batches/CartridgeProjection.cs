@@ -155,6 +155,22 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
             }
     }
 
+    /// <summary>
+    /// A cartridge of the last closed batch of a bench in which its request stands; null where there is none.
+    /// </summary>
+    public CartridgeRecord? LastClosed(BenchId bench, RequestId request)
+    {
+        CatchUp();
+        List<CartridgeRow> rows;
+        using (var context = file.Read())
+            rows = [.. context.Cartridges
+                .Where(row => row.Bench == bench.Value && row.Request == request.Value
+                    && context.Batches.Any(batch => batch.Bench == row.Bench && batch.Number == row.Batch
+                        && batch.Last != null))
+                .OrderByDescending(row => row.Batch).Take(1)];
+        return Told(rows).FirstOrDefault();
+    }
+
     /// <summary>A batch as the record tells of it, running or closed; null where there is none.</summary>
     public BatchRecord? Batch(BenchId bench, int number)
     {

@@ -123,10 +123,14 @@ internal static class RecordEvents
     ];
 }
 
-/// <summary>The names of the events about amendments in the log.</summary>
+/// <summary>The names of the events about closed batches in the log.</summary>
 internal static class AmendmentEvents
 {
     /// <summary>Every event with its name and version.</summary>
     public static IReadOnlyList<EventForm> Forms { get; } =
-        [new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended))];
+    [
+        new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended)),
+        new("reported-after-close", 1, typeof(ClinicEvent.ReportedAfterClose)),
+        new("late-report-settled", 1, typeof(ClinicEvent.LateReportSettled)),
+    ];
 }

@@ -72,6 +72,9 @@ public sealed class ClinicLog
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;
 
+    /// <summary>Reports that came after their batches had been closed.</summary>
+    public LateReportsState LateReports => state.LateReports;
+
     /// <summary>
     /// A cartridge of a closed batch, as its batch's own rows tell of it, with its result as it stands after later
     /// amendments; the first one is kept.

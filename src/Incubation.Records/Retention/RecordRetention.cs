@@ -134,8 +134,8 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
     }
 
     /// <summary>
-    /// The rows of the clinic's stream by which the requests of the batches came in, and by which their results were
-    /// amended afterwards.
+    /// The rows of the clinic's stream by which the requests of the batches came in, by which their results were
+    /// amended afterwards, and about reports that came late.
     /// </summary>
     private List<RowRange> RequestsOf(ErasureLine line)
     {
@@ -147,7 +147,8 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
             .AsEnumerable()
             .Where(row => gone.Contains(row.Id.Value)).Select(row => row.Sequence);
         var ranges = new List<RowRange>();
-        foreach (var sequence in came.Concat(clinic.Amendments.RowsOf(line.Bench, gone)).Order())
+        foreach (var sequence in came.Concat(clinic.Amendments.RowsOf(line.Bench, gone))
+            .Concat(clinic.LateReports.RowsOf(line.Bench, gone)).Order())
         {
             if (ranges is [.., var end] && end.Last + 1 == sequence)
                 ranges[^1] = end with { Last = sequence };

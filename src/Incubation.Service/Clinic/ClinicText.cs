@@ -50,6 +50,7 @@ public static class ClinicText
         ClinicRefusal.NothingToReview => ClinicRefusalWords.RefusedNothingToReview,
         ClinicRefusal.UnknownRequest => Words.RefusedUnknownRequest,
         ClinicRefusal.ResultChanged => ClinicRefusalWords.ResultChanged,
+        ClinicRefusal.NothingToDecide => ClinicRefusalWords.NothingToDecide,
         _ => StockText.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

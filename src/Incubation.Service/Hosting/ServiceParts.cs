@@ -70,6 +70,7 @@ internal static class ServiceParts
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicHost>();
         services.AddSingleton<AmendmentService>();
+        services.AddSingleton<LateReportService>();
         services.AddSingleton(provider => new Records.Batches.CartridgeProjection(
             provider.GetRequiredService<DataFile>(), one =>
                 provider.GetRequiredService<ClinicHost>().Log.Amended(one)));

@@ -34,8 +34,11 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
     /// <param name="actor">Who.</param>
     /// <param name="shown">The cartridge as it was shown.</param>
     /// <param name="wanted">What it is to be.</param>
+    /// <param name="late">The late report for which it is amended, which is decided by that; null where there is
+    /// none.</param>
     /// <returns>What is wrong, by member; empty where it stands in the record.</returns>
-    public IReadOnlyList<FormFault> Amend(Actor? actor, CartridgeRecord shown, WantedAmendment wanted)
+    public IReadOnlyList<FormFault> Amend(Actor? actor, CartridgeRecord shown, WantedAmendment wanted,
+        ReportId? late = null)
     {
         ArgumentNullException.ThrowIfNull(shown);
         ArgumentNullException.ThrowIfNull(wanted);
@@ -53,9 +56,12 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
             faults.Add(new FormFault("told", RecordWords.AmendMustTell));
         if (faults.Count > 0)
             return faults;
-        var outcome = Outcome.Of(() => clinic.Log.Record(
-            new ClinicEvent.ClosedResultAmended(shown.Bench, shown.Batch, shown.Request, shown.Result!, after!, why,
-                told.Length == 0 ? null : told), Provenances.Of(actor!, clock)));
+        List<ClinicEvent> events = [new ClinicEvent.ClosedResultAmended(shown.Bench, shown.Batch, shown.Request,
+            shown.Result!, after!, why, told.Length == 0 ? null : told)];
+        if (late is { } report)
+            events.Add(new ClinicEvent.LateReportSettled(shown.Bench, shown.Request, report,
+                LateReportDecision.Amended, why));
+        var outcome = Outcome.Of(() => clinic.Log.Record(events, Provenances.Of(actor!, clock)));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 

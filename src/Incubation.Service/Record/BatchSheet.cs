@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Chart;
+using Incubation.Clinic;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Record;
@@ -31,6 +32,7 @@ public sealed class BatchSheet
     private readonly ControlsState controls;
     private readonly StockState stock;
     private readonly AmendmentsState amendments;
+    private readonly IReadOnlyList<LateReport> late;
     private readonly RecordClock clock;
 
     /// <summary>Writes a batch in words.</summary>
@@ -41,6 +43,7 @@ public sealed class BatchSheet
         ArgumentNullException.ThrowIfNull(log);
         (this.batch, this.clinic, people, controls, stock, amendments) = (batch, clinic, log.People, log.Controls,
             log.Stock, log.Amendments);
+        late = log.LateReports.Of(batch.State.Id, batch.Number);
         clock = new RecordClock(clinic.Zone, TimesOf(batch));
         Facts = [.. AllFacts()];
         Cartridges = [.. batch.Cartridges.Select(Line)];
@@ -56,7 +59,8 @@ public sealed class BatchSheet
                     (entry.Provenance.Arrived,
                         Line: new BenchEventLine(clock.At(entry.Provenance.At), words.Of(entry),
                             Name(entry.Provenance.Person), Device(entry.Provenance.Device))))
-                .Concat(AboutControls()).Concat(AmendedLater()).OrderBy(one => one.Arrived).Select(one => one.Line),
+                .Concat(AboutControls()).Concat(AmendedLater()).Concat(ReportedLate())
+                .OrderBy(one => one.Arrived).Select(one => one.Line),
         ];
     }
 
@@ -169,6 +173,23 @@ public sealed class BatchSheet
                     ResultSentence.Of(later.Amended.After), later.Amended.Why),
                 later.Amended.Told is { } told ? Say.Of(RecordWords.HappenAmendedTold, told) : null),
             Name(later.Provenance.Person), Device(later.Provenance.Device)))));
+
+    /// <summary>What was reported after the batch had been closed, and what was decided on it.</summary>
+    private IEnumerable<(Instant Arrived, BenchEventLine Line)> ReportedLate()
+    {
+        foreach (var one in late)
+        {
+            var what = LateReportText.Of(one, batch.Cartridges, people);
+            yield return Line(one.Provenance, Say.Of(one.Decision is null
+                ? RecordWords.HappenLate : RecordWords.HappenLateSettled, what));
+            if (one.Decision is { } decided)
+                yield return Line(decided.Provenance, Say.Of(decided.Settled.Decision == LateReportDecision.Amended
+                    ? RecordWords.HappenLateAmended : RecordWords.HappenLateNoted, what, decided.Settled.Why));
+        }
+
+        (Instant, BenchEventLine) Line(Provenance by, string what) => (by.Arrived, new BenchEventLine(
+            RecordClock.Full(by.At, clinic.Zone), what, Name(by.Person), Device(by.Device)));
+    }
 
     /// <summary>How a control was judged: "rejected 1-3s"; null for a patient's cartridge and before it was.</summary>
     private string? Judged(CartridgeRecord one)

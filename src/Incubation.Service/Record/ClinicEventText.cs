@@ -35,6 +35,10 @@ public static class ClinicEventText
             // The values stand in the record, for those who may read it.
             ClinicEvent.ClosedResultAmended amended =>
                 Say.Of(RecordWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
+            ClinicEvent.ReportedAfterClose late =>
+                Say.Of(RecordWords.LogLateReport, late.Request, late.Bench, late.Batch),
+            ClinicEvent.LateReportSettled settled => Say.Of(settled.Decision == LateReportDecision.Amended
+                ? RecordWords.LogLateAmended : RecordWords.LogLateNoted, settled.Request, settled.Bench),
             ClinicEvent.ClockConfirmed => RecordWords.LogClockConfirmed,
             ClinicEvent.PersonAdded added =>
                 Say.Of(RecordWords.LogPersonAdded, added.Name, added.Person, RoleText.Of(added.Role)),

@@ -7,6 +7,7 @@ using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Commands;
+using Incubation.Service.Record;
 using Incubation.Service.Requests;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
@@ -17,7 +18,7 @@ namespace Incubation.Service.Screens;
 /// Where every screen comes to, by hub, by HTTP or from a page of this server: one way in, one way to look.
 /// </summary>
 public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake,
-    ClinicHost clinic, WriteBudget budget, ILogger<BenchService> logger)
+    ClinicHost clinic, WriteBudget budget, LateReportService late, ILogger<BenchService> logger)
 {
     private const int UnknownBenchRetrySeconds = 30;
 
@@ -97,6 +98,9 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
                 is { } stop)
             return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
         var answer = await runner.SendAsync(envelope);
+        // Of a batch that is closed by now: recorded against it, for a supervisor to decide on.
+        if (answer.Kind == AnswerKinds.Refused && command is BenchCommand.Report report)
+            answer = late.Take(runner.Present.State, report, provenance) ?? answer;
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, provenance);
         return answer;

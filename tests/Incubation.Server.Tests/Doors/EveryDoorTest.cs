@@ -112,6 +112,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /record"] = People + "key for the bench, every key of another bench",
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
         ["GET /record/{Bench}/{Batch:int}/amend/{Request}"] = "supervisor, administrator",
+        ["GET /record/{Bench}/{Batch:int}/late/{Report}"] = "supervisor, administrator",
         ["GET /record/{Bench}/{Batch:int}/play"] = People + "key for the bench",
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + "key for the bench",
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",

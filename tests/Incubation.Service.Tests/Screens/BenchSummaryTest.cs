@@ -1,9 +1,11 @@
 using Incubation.Bench;
 using Incubation.Clinic.People;
 using Incubation.Model;
+using Incubation.Records.Batches;
 using Incubation.Service.Alarms;
 using Incubation.Service.Commands;
 using Incubation.Service.Gates;
+using Incubation.Service.Record;
 using Incubation.Service.Requests;
 using Incubation.Service.Screens;
 using Incubation.Service.Snapshots;
@@ -29,6 +31,8 @@ public sealed class BenchSummaryTest
         using var intake = new Intake(house.Clinic, house.Rig.Book, house.Clock, gates);
         var desk = new BenchService(house.Rig.Book, new SnapshotWriter(house.Clinic, house.Clock, new NoHostAlarms()),
             house.Clock, intake, house.Clinic, new WriteBudget(house.Clock, WriteBudget.UsualRate),
+            new LateReportService(new CartridgeProjection(house.File, house.Clinic.Log.Amended), house.Clinic,
+                house.Clock),
             NullLogger<BenchService>.Instance);
         var actor = StockHouse.Somebody(Role.Supervisor);
         var before = desk.Summaries(actor);
