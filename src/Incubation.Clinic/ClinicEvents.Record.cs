@@ -26,6 +26,12 @@ public abstract partial record ClinicEvent
     /// <param name="Batch">Which batch; null where it was the list of cartridges, or the bench's log.</param>
     public sealed record RecordSeen(BenchId? Bench, int? Batch) : ClinicEvent;
 
+    /// <summary>
+    /// A supervisor has looked at the results that went out under names that nobody had checked: new ones are
+    /// held.
+    /// </summary>
+    public sealed record UncheckedResultsSeen : ClinicEvent;
+
     /// <summary>The record's key was lost, and everything up to here was signed with a new one as it stood.</summary>
     /// <param name="Lost">Name of the key that was lost.</param>
     /// <param name="Now">Name of the new key.</param>

@@ -60,6 +60,9 @@ public sealed record ClinicState
     /// <summary>The last time that a person confirmed, or null.</summary>
     public ClinicEvent.ClockConfirmed? Clock { get; private init; }
 
+    /// <summary>When a supervisor last looked at results that went out unchecked, or null.</summary>
+    public Instant? UncheckedSeen { get; private init; }
+
     /// <summary>Every command recorded, so that a repeat is harmless.</summary>
     public ImmutableHashSet<ReportId> Recorded { get; private init; } = [];
 
@@ -86,6 +89,7 @@ public sealed record ClinicState
                 BenchNames = BenchNames.Add((bench.Bench, bench.Name)),
             },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
+            ClinicEvent.UncheckedResultsSeen => next with { UncheckedSeen = entry.Provenance.At },
             ClinicEvent.ClosedResultAmended => next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
                 next with { LateReports = LateReports.Apply(entry, next.Revision) },

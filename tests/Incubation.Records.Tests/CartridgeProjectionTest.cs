@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records.Batches;
@@ -54,6 +55,22 @@ public sealed class CartridgeProjectionTest : IDisposable
             Assert.NotNull(one.ResultEntered.Person);
             Assert.NotNull(one.Mix.Person);
         });
+    }
+
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void WentOutNotChecked_ResultOfAFormerVersion_IsListedAndAHeldOneIsNot(bool isHeld)
+    {
+        Append([.. LockedTabletStory.TellOfASentResult()
+            .Where(entry => isHeld || entry.Event is not BenchEvent.ResultNotChecked)]);
+
+        var book = new CartridgeProjection(file, CartridgeProjection.AsToldOnBench);
+
+        Assert.Equal(isHeld ? 0 : 1, book.WentOutNotChecked().Count);
+        var told = Assert.Single(book.All());
+        Assert.True(told.ResultNotChecked);
+        Assert.Equal(PeopleStory.Chief, told.ResultSentBy);
     }
 
     [Fact]

@@ -112,6 +112,17 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ClinicWhoseUncheckedResultsWereSeen_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        var clinic = ClinicLog.Open(file);
+        clinic.Record(new ClinicEvent.ClinicOpened("Invented clinic", "Europe/Berlin"), Rows.Provenance(1));
+        clinic.Record(new ClinicEvent.UncheckedResultsSeen(), Rows.Provenance(2));
+        Keep(file, StreamName.Clinic, "clinic-unchecked-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_ClinicWhoseClockWasConfirmed_ExistsAfterwards()
     {
         using var folder = new TempFolder();

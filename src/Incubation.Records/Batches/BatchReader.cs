@@ -200,6 +200,8 @@ internal sealed class BatchReader
             Marked = cartridge.Marked,
             First = cartridge.Status is { Earlier: [var earlier, ..] } ? earlier.Was : null,
             ResultNotChecked = cartridge.Result is not null && sent.GetValueOrDefault(cartridge.Id).NotChecked,
+            WentOutNotChecked = cartridge is { Result: not null, Status.NotChecked: false }
+                && sent.GetValueOrDefault(cartridge.Id).NotChecked,
             ResultSentBy = cartridge.Result is not null ? sent.GetValueOrDefault(cartridge.Id).By : null,
         };
     }

@@ -25,7 +25,7 @@ namespace Incubation.Records.Batches;
 public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 4;
+    private const int OwnVersion = 5;
 
     /// <summary>
     /// What a bench knew before a batch stands in the tables in the form that its event has: that counts too.
@@ -99,6 +99,23 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
             if ((bench is null || of == bench) && told.GetValueOrDefault((of, batch)) < count)
                 foreach (var missing in Missing(of, batch))
                     yield return missing;
+    }
+
+    /// <summary>
+    /// Cartridges whose result went out under a name that nobody had checked, the oldest first, at most 500. Reads each
+    /// row: for a page that is seldom opened.
+    /// </summary>
+    public IReadOnlyList<CartridgeRecord> WentOutNotChecked()
+    {
+        const int Most = 500;
+        const string Mark = "%\"wentOutNotChecked\":true%";
+        CatchUp();
+        using var context = file.Read();
+        return
+        [
+            .. context.Cartridges.Where(row => EF.Functions.Like(row.Json, Mark)).OrderBy(row => row.At).Take(Most)
+                .Select(row => row.Json).AsEnumerable().Select(Read),
+        ];
     }
 
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>

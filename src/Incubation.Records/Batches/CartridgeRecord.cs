@@ -117,6 +117,9 @@ public sealed record CartridgeRecord(
     /// <summary>Whether its result was entered under a name that was not checked.</summary>
     public bool ResultNotChecked { get; init; }
 
+    /// <summary>Whether it then went out without being held, as former versions let it.</summary>
+    public bool WentOutNotChecked { get; init; }
+
     /// <summary>Who sent that result, where that was another than whose name it bears; else null.</summary>
     public PersonId? ResultSentBy { get; init; }
 }

@@ -76,6 +76,7 @@ internal static class PeopleEvents
         new("passkey-added", 1, typeof(ClinicEvent.PasskeyAdded)),
         new("passkey-used", 1, typeof(ClinicEvent.PasskeyUsed)),
         new("passkey-removed", 1, typeof(ClinicEvent.PasskeyRemoved)),
+        new("unchecked-results-seen", 1, typeof(ClinicEvent.UncheckedResultsSeen)),
     ];
 }
 

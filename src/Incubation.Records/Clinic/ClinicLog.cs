@@ -11,6 +11,7 @@ using Incubation.Records.Batches;
 using Incubation.Records.Log;
 using Incubation.Records.Stock;
 using Incubation.Records.Storage;
+using NodaTime;
 
 namespace Incubation.Records.Clinic;
 
@@ -97,6 +98,9 @@ public sealed class ClinicLog
 
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>
     public ClinicEvent.ClockConfirmed? ClockConfirmed => state.Clock;
+
+    /// <summary>When a supervisor last looked at results that went out unchecked, or null.</summary>
+    public Instant? UncheckedSeen => state.UncheckedSeen;
 
     /// <summary>How many events the stream has.</summary>
     public long Revision => state.Revision;

@@ -136,6 +136,7 @@ internal static class ServiceParts
         });
         services.AddSingleton<Sessions>();
         services.AddSingleton<AccessLog>();
+        services.AddSingleton<UncheckedResults>();
         services.AddSingleton<BackOff>();
         services.AddSingleton(_ => new HashingQueue());
         services.AddSingleton<SignInService>();

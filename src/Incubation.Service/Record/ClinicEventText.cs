@@ -63,6 +63,7 @@ public static class ClinicEventText
                 + (key.LastDay is { } day ? Say.Of(RecordWords.LogKeyUntil, Say.Day(day)) : ""),
             ClinicEvent.KeyRevoked key =>
                 Say.Of(RecordWords.LogKeyRevoked, people.Keys.GetValueOrDefault(key.Key)?.Name, key.Key),
+            ClinicEvent.UncheckedResultsSeen => RecordWords.LogUncheckedSeen,
             ClinicEvent.RecordExported exported => Say.Of(RecordWords.LogExported, exported.What),
             ClinicEvent.RecordSeen { Bench: { } bench, Batch: { } batch } =>
                 Say.Of(RecordWords.LogSeenBatch, bench, batch),

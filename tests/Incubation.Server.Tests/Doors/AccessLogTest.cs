@@ -2,6 +2,8 @@ using System.Net;
 using Incubation.Clinic;
 using Incubation.Clinic.People;
 using Incubation.Service.Clinic;
+using Incubation.Service.Record;
+using Incubation.Service.Tests.Support;
 using Microsoft.Extensions.DependencyInjection;
 
 namespace Incubation.Server.Tests.Doors;
@@ -49,6 +51,23 @@ public sealed class AccessLogTest : IAsyncDisposable
         Assert.Equal([("lena", "bench-1", 1), ("ines", "bench-1", 1), ("ines", null, null), ("ines", "bench-1", null)],
             Accesses.Select(one => (one.Person, ((ClinicEvent.RecordSeen)one.Event).Bench?.Value,
                 ((ClinicEvent.RecordSeen)one.Event).Batch)));
+    }
+
+    [Fact]
+    public async Task UncheckedResults_LookedAt_StandsInTheLogAndByASupervisorAlone()
+    {
+        var desk = server.Services.GetRequiredService<UncheckedResults>();
+        using var client = server.ClientAs("ines");
+        await GetAsync(client, "/record/unchecked");
+        Assert.Empty(desk.ToLookAt());
+
+        Assert.NotNull(desk.LookedAt(AnAide.Lena));
+        Assert.Null(desk.LookedAt(AnAide.Lena with
+        {
+            Who = AnAide.Lena.Who with { Id = new("ines"), Role = Role.Supervisor },
+        }));
+
+        Assert.NotNull(server.Services.GetRequiredService<ClinicHost>().Log.UncheckedSeen);
     }
 
     [Fact]

@@ -109,6 +109,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /wall"] = Lookers,
         ["GET /controls"] = People + "key for the bench, every key of another bench",
         ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
+        ["GET /record/unchecked"] = "supervisor, administrator",
         ["GET /record"] = People + "key for the bench, every key of another bench",
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
         ["GET /record/{Bench}/{Batch:int}/amend/{Request}"] = "supervisor, administrator",
