@@ -110,12 +110,14 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
         const int Most = 500;
         const string Mark = "%\"wentOutNotChecked\":true%";
         CatchUp();
-        using var context = file.Read();
-        return
-        [
-            .. context.Cartridges.Where(row => EF.Functions.Like(row.Json, Mark)).OrderBy(row => row.At).Take(Most)
-                .Select(row => row.Json).AsEnumerable().Select(Read),
-        ];
+        List<CartridgeRow> rows;
+        using (var context = file.Read())
+        {
+            rows = [.. context.Cartridges.Where(row => EF.Functions.Like(row.Json, Mark))
+                .OrderBy(row => row.At).Take(Most)];
+        }
+
+        return [.. Told(rows).Where(one => one.WentOutNotChecked)];
     }
 
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>
