@@ -57,7 +57,14 @@ public static class Bounds
     public static bool IsWords(string text)
     {
         ArgumentNullException.ThrowIfNull(text);
-        return text.Length <= MaxWords && IsWellFormed(text)
+        return text.Length <= MaxWords && IsPrintable(text);
+    }
+
+    /// <summary>Whether a text has only what free words may have, however long it is.</summary>
+    public static bool IsPrintable(string text)
+    {
+        ArgumentNullException.ThrowIfNull(text);
+        return IsWellFormed(text)
             && !text.Any(one => char.IsControl(one) || one is >= '\u202A' and <= '\u202E' or >= '\u2066'
                 and <= '\u2069');
     }

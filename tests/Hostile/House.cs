@@ -70,8 +70,8 @@ internal sealed class House : IAsyncDisposable
         builder.Services.AddSingleton(StockSettings.Read(builder.Configuration, faults));
         var tls = TlsSettings.Read(builder.Configuration, TimeProvider.System.GetUtcNow(), faults);
         var file = DataFile.Open(settings.DataFile, new DataFileOptions(KeyFile: settings.RecordKey));
-        ServerServices.Add(builder, settings, tls, lengths, PasskeySettings.Read(builder.Configuration, faults), service,
-            file);
+        var passkeys = PasskeySettings.Read(builder.Configuration, faults);
+        ServerServices.Add(builder, settings, tls, lengths, passkeys, service, file);
         if (time is not null)
         {
             builder.Services.AddSingleton(time);

@@ -116,7 +116,7 @@ internal static class Values
     public static string? Printable(JsonItem item, int maximumLength, FaultList faults)
     {
         if (item is JsonItem.Text { Value: { Length: > 0 } value } && value.Length <= maximumLength
-            && !value.Any(char.IsControl) && !string.IsNullOrWhiteSpace(value))
+            && Bounds.IsPrintable(value) && !string.IsNullOrWhiteSpace(value))
             return value;
         faults.Add(item, What(item), FaultList.Text(Words.AllowedText, maximumLength));
         return null;

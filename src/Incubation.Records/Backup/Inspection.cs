@@ -90,7 +90,8 @@ internal static class Inspection
         using var tables = Tables.Of(path, still: true);
         var comparison = new ProjectionComparison(tables, (stream, after) =>
             Verified(connection, stream.ToString(), ruled, secrets, report => replayed[report.Stream] = report)
-                .Where(row => row.Header.Sequence > after), onAllCores: true);
+                .Where(row => row.Header.Sequence > after), onAllCores: true,
+            told: (_, _) => { });
         foreach (var _ in comparison.Pieces())
         {
             // Each piece adds what it finds.

@@ -24,8 +24,8 @@ internal sealed class BorneOutRows
     /// <summary>Notes what the rows of a batch must say.</summary>
     public void Note(BenchId bench, BatchRecord batch)
     {
-        var prints = new Prints(Of(TableForm.Batches, CartridgeProjection.RowOf(bench, batch)),
-            [.. batch.Cartridges.Select(one => Of(TableForm.Cartridges, CartridgeProjection.RowOf(one)))]);
+        var prints = new Prints(Of(TableForm.Batches, BatchRows.Of(bench, batch)),
+            [.. batch.Cartridges.Select(one => Of(TableForm.Cartridges, BatchRows.Of(one)))]);
         lock (gate)
             batches[(bench, batch.Number)] = prints;
     }

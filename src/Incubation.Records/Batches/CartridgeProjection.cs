@@ -235,7 +235,7 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
         Notice(row is null
             ? new ProjectionDifference(TableForm.Batches.Table, $"{bench}, {number}", null, null, "")
             : ProjectionDifference.TooMany(TableForm.Batches.Table, $"{bench}, {number}"));
-        return Replayed(bench, number) is { } batch ? RowOf(bench, batch) : null;
+        return Replayed(bench, number) is { } batch ? BatchRows.Of(bench, batch) : null;
     }
 
     private BatchRecord? Replayed(BenchId bench, int number)
@@ -399,8 +399,8 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
                 context.CartridgeTimes.Where(row => row.Bench == bench.Value && row.Batch == batch.Number)
                     .ExecuteDelete();
                 context.Batches.Where(row => row.Bench == bench.Value && row.Number == batch.Number).ExecuteDelete();
-                context.Batches.Add(RowOf(bench, batch));
-                context.Cartridges.AddRange(batch.Cartridges.Select(RowOf));
+                context.Batches.Add(BatchRows.Of(bench, batch));
+                context.Cartridges.AddRange(batch.Cartridges.Select(BatchRows.Of));
                 context.CartridgeTimes.AddRange(batch.Times.Select(TimesRows.RowOf));
             }
             context.MoveProjection(NameOf(bench), teller.State?.Revision ?? 0, CodeVersion);
@@ -415,41 +415,4 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
 
     /// <summary>How those names begin.</summary>
     internal const string NameBegins = "cartridges ";
-
-    /// <summary>A batch's row.</summary>
-    internal static BatchRow RowOf(BenchId bench, BatchRecord batch) => new()
-    {
-        Bench = bench.Value,
-        Number = batch.Number,
-        First = batch.First,
-        Last = batch.Closed is null ? null : batch.Last,
-        StartedAt = batch.Started is { } started ? Nanoseconds.Of(started.At) : null,
-        ClosedAt = batch.Closed is { } closed ? Nanoseconds.Of(closed.Arrived) : null,
-        Cartridges = batch.Cartridges.Length,
-        Before = batch.Before is null ? null : JsonSerializer.Serialize(batch.Before, EventJson.Options),
-        WorkedTo = batch.Use is { } use ? Nanoseconds.Of(use.To) : null,
-        Hands = batch.Use?.Hands,
-        Slots = batch.Use?.Slots,
-        Readers = batch.Use?.Readers,
-        HandsBusy = batch.Use is { HandsBusy: var hands } ? Nanoseconds.Of(hands) : null,
-        SlotsBusy = batch.Use is { SlotsBusy: var slots } ? Nanoseconds.Of(slots) : null,
-        ReadersBusy = batch.Use is { ReadersBusy: var readers } ? Nanoseconds.Of(readers) : null,
-        PlannedEnd = batch.Use?.PlannedEnd is { } planned ? Nanoseconds.Of(planned) : null,
-        PlannedCartridges = batch.Use?.PlannedCartridges,
-        Worked = batch.Use?.Cartridges,
-    };
-
-    /// <summary>A cartridge's row.</summary>
-    internal static CartridgeRow RowOf(CartridgeRecord cartridge) => new()
-    {
-        Bench = cartridge.Bench.Value,
-        Batch = cartridge.Batch,
-        Request = cartridge.Request.Value,
-        Specimen = cartridge.Specimen.Value,
-        Assay = cartridge.Assay.Value,
-        Lot = cartridge.Lot.Value,
-        At = Nanoseconds.Of(cartridge.At),
-        Standing = cartridge.Standing.ToString(),
-        Json = JsonSerializer.Serialize(cartridge, EventJson.Options),
-    };
 }

@@ -132,9 +132,9 @@ internal sealed class BenchComparison
     private void CompareBatch(BatchRecord batch, DbConnection connection)
     {
         batches.Add(batch.Number);
-        var row = TableForm.Batches.ValuesOf(CartridgeProjection.RowOf(bench, batch));
+        var row = TableForm.Batches.ValuesOf(BatchRows.Of(bench, batch));
         found.Compare(TableForm.Batches, TableForm.Batches.Find(connection, row), row);
-        Compare(TableForm.Cartridges, batch, batch.Cartridges.Select(CartridgeProjection.RowOf), connection);
+        Compare(TableForm.Cartridges, batch, batch.Cartridges.Select(BatchRows.Of), connection);
         Compare(TableForm.CartridgeTimes, batch, batch.Times.Select(TimesRows.RowOf), connection);
     }
 

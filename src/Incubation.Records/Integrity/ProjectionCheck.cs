@@ -19,7 +19,7 @@ public static class ProjectionCheck
         ProjectionVerdict Look()
         {
             var comparison = new ProjectionComparison(tables, (stream, after) => Rows(log, stream, after),
-                onAllCores: true);
+                onAllCores: true, told: (_, _) => { });
             foreach (var _ in comparison.Pieces())
             {
             }

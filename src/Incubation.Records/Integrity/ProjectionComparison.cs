@@ -20,7 +20,7 @@ namespace Incubation.Records.Integrity;
 /// <param name="onAllCores">Whether this may take the whole machine.</param>
 /// <param name="told">Is given each batch as the log tells it.</param>
 internal sealed class ProjectionComparison(Tables tables, Func<StreamName, long, IEnumerable<LogRow>> rowsAfter,
-    bool onAllCores, Action<BenchId, BatchRecord>? told = null)
+    bool onAllCores, Action<BenchId, BatchRecord> told)
 {
     private const int RowsAtATime = 500;
 
@@ -71,7 +71,7 @@ internal sealed class ProjectionComparison(Tables tables, Func<StreamName, long,
         IReadOnlyList<ClinicEvent.RecordErased> erased)
     {
         var kept = tables.Read(connection => Kept(connection, stream, bench, erased));
-        var comparison = new BenchComparison(bench, kept, Found, batch => told?.Invoke(bench, batch));
+        var comparison = new BenchComparison(bench, kept, Found, batch => told(bench, batch));
         tables.Read(connection => Begin(comparison, connection));
         var read = kept?.UpTo ?? 0;
         while (true)

@@ -201,7 +201,7 @@ internal sealed class SheetReading
         var text = Text(member);
         if (text.Length == 0)
             return null;
-        if (text.Length <= longest && !text.Any(char.IsControl))
+        if (text.Length <= longest && Bounds.IsPrintable(text))
             return text;
         Wrong(member, Say.Of(AssayWords.FaultText, longest));
         return null;

@@ -124,6 +124,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /step-times.csv"] = "supervisor, administrator",
         ["GET /reports/{table}.csv"] = "supervisor, administrator",
         ["GET /retention"] = "administrator",
+        ["GET /record-check"] = "administrator",
         ["GET /api/v1/record/cartridges.csv"] = "supervisor, administrator, key for events",
         ["GET /api/v1/record/events.jsonl"] = "supervisor, administrator, key for events",
         ["GET /people"] = "administrator",

@@ -13,13 +13,19 @@ using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
 using Incubation.TestKit;
 using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Time.Testing;
 
 namespace Incubation.Server.Tests.Doors;
 
 /// <summary>Signing in and out, through the pages.</summary>
 public sealed class SignInTest : IAsyncDisposable
 {
-    private readonly ServerFactory server = new();
+    // Waits are real time's, which stands still: how many tries come before one must not hang on the machine.
+    private readonly ServerFactory server = new()
+    {
+        Parts = parts => parts.AddKeyedSingleton<TimeProvider>(Sessions.RealTime,
+            new FakeTimeProvider(TimeProvider.System.GetUtcNow())),
+    };
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 

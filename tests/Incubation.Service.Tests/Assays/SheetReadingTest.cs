@@ -72,6 +72,8 @@ public sealed class SheetReadingTest
     [InlineData("Loinc", "1988-4", "check digit")]
     [InlineData("Loinc", "CRP", "up to seven digits")]
     [InlineData("LoadText", "a\u0007b", "printable")]
+    [InlineData("Name", "Assay \u202Egnissim", "printable")]
+    [InlineData("Analyte", "a\u2066b", "printable")]
     public void Read_OneFieldWrong_SaysSoBesideItAlone(string member, string text, string sentence)
     {
         var texts = Whole();
