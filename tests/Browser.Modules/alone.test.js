@@ -24,16 +24,34 @@ test("Offers alone, a report waiting: goes on in the plan's order without new lo
   ], ["move A ", "clear A ", "card-change L-77 ", "move B 300"]);
 });
 
-for (const [kind] of [["mix"], ["load"]])
-  test(`Offers alone, ${kind} not begun: is not offered`, () => {
+for (const [kind, before] of [["mix", "move"], ["load", "load"]])
+  test(`Offers alone, ${kind} not begun: is ${kind === "mix" ? "not " : ""}offered`, () => {
     const s = snapshot({
       offers: [offer(`${kind}/X`, kind, 0, 20, "X")],
       upcoming: [step("move", 200, "B")],
       slots: [slot(2, "B", 215, 300)],
     });
     const first = seconds => offersAlone(s, [], Date.parse(t(seconds)), w)[0].kind;
-    assert.deepEqual([first(10), first(25)], ["move", kind]);
+    assert.deepEqual([first(10), first(25)], [before, kind]);
   });
+
+test("Offers alone, a mixture whose report waits: its load into the plan's slot, then its read", () => {
+  const s = snapshot({
+    offers: [offer("mix/X", "mix", 0, 20, "X")],
+    upcoming: [
+      { ...step("load", 50, "X"), slot: 4, reader: null }, step("mix", 80, "Y"),
+      { ...step("load", 110, "Y"), slot: 5, reader: null }, step("move", 200, "X"),
+    ],
+    labels: [{ request: "X", specimen: "SP-X" }],
+  });
+  const said = kind => ({ id: kind, kind, request: "X", reader: null, at: t(40) });
+  const next = waiting => offersAlone(s, waiting, Date.parse(t(30)), w)
+    .map(o => [o.kind, o.request, o.specimen, o.slot, o.button]);
+  assert.deepEqual(next([]), [["mix", "X", "X", null, "mix/X"]]);
+  assert.deepEqual(next([said("mixed")]), [["load", "X", "SP-X", 4, "ButtonLoad"]]);
+  assert.deepEqual(next([said("mixed"), said("loaded")]), [["move", "X", "SP-X", null, "ButtonMove"]]);
+  assert.deepEqual(next([said("mixed"), said("discarded")]), []);
+});
 
 test("Offers alone, a discard: has the reason for which the cartridge is given up", () => {
   const s = snapshot({

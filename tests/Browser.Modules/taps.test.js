@@ -180,6 +180,17 @@ for (const [sample, taps] of Object.entries(TAPS)) {
     });
 }
 
+for (const sentence of ["The tablet is locked.", "Not recorded: the tablet is locked.", null])
+  test(`Not taken, "${sentence}": is said once`, () => {
+    const screen = screenOf("running");
+    screen.w = key => (key === "NotTaken" ? "Not recorded: {0}" : key === "NotTakenPlain" ? "Not recorded." : key);
+    screen.taps = new BenchTaps(screen);
+    const said = command("start-batch", { at: screen.clock.now() });
+    screen.taps.answered(said, { recorded: false, sentence, revision: 1, kind: "refused" });
+    const text = screen.root.querySelector(".notice").querySelector(".notice-text").textContent;
+    assert.match(text, /^Not recorded(: the tablet is locked)?\.$/i);
+  });
+
 test("Commands that the modules send: those that the server's tests read", async () => {
   const file = new URL("commands.json", CONTRACT);
   const text = `${JSON.stringify(written, null, 2)}\n`;

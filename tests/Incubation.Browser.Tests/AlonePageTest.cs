@@ -66,6 +66,36 @@ public sealed partial class AlonePageTest(Browser browser)
         await Assertions.Expect(page.Locator(".clock-doubt")).ToBeHiddenAsync();
     }
 
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task Mixture_MadeBeforeOrAfterTheServerWasLost_IsStillLoaded(bool told)
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"], "--pace", "8");
+        var page = await browser.Open(1280, 800);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Mix SP-005");
+        if (told)
+        {
+            await bench.DoNext();
+            await Assertions.Expect(bench.Title).ToContainTextAsync("Load SP-005");
+        }
+
+        await server.Kill(Cancel);
+        await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
+        if (!told)
+            await bench.DoNext();
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Load SP-005 into slot");
+        await bench.DoNext();
+
+        await server.Start(Cancel);
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
+        await page.WaitForFunctionAsync("() => document.querySelector('.bench-alone').hidden");
+        Assert.Equal(["mixed", "loaded"], (await Events(server)).Where(kind => kind is "mixed" or "loaded"));
+    }
+
     [Fact]
     public async Task SignInPage_Reached_NothingOfABenchStaysBehind()
     {

@@ -85,8 +85,13 @@ public sealed class AnswersPageTest(Browser browser)
 
         var page = await browser.Open(1280, 800);
         await server.SignIn(page, "ines", Cancel);
-        await page.GotoAsync(new Uri(server.Address, "record").ToString());
         var late = page.Locator(".late-reports a");
+        // Where a supervisor's day begins.
+        await page.GotoAsync(server.Address.ToString());
+        await Assertions.Expect(late).ToContainTextAsync("SP-005 loaded in slot 2");
+        await KeepPictures(page, "late-home");
+        await AssertNoViolation(page);
+        await page.GotoAsync(new Uri(server.Address, "record").ToString());
         await Assertions.Expect(late).ToContainTextAsync("SP-005 loaded in slot 2");
         await KeepPictures(page, "late-list");
         await AssertNoViolation(page);

@@ -25,6 +25,7 @@ public sealed class WhoTest(Browser browser)
         await page.GotoAsync(new Uri(server.Address, "bench/bench-1").ToString());
         var who = page.Locator(".bench-who");
         await Assertions.Expect(who).ToContainTextAsync("Locked");
+        await Assertions.Expect(who).ToHaveAccessibleNameAsync("Locked: who?");
 
         // What needs a person says so; the next thing stays in view while the panel is open.
         var bench = new BenchScreen(page);
@@ -40,6 +41,7 @@ public sealed class WhoTest(Browser browser)
         await Assertions.Expect(page.Locator(".who-fault")).ToContainTextAsync("Wrong PIN");
         await TypePin(page);
         await Assertions.Expect(who).ToContainTextAsync("Lena");
+        await Assertions.Expect(who).ToHaveAccessibleNameAsync(new Regex("^Signed in: Lena"));
         await bench.Start();
 
         await who.ClickAsync();

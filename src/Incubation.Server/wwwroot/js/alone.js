@@ -1,5 +1,5 @@
-// What a screen without its server may still offer: steps of cartridges in work, in the adopted plan's order, and no
-// new mixtures or loads. Pure.
+// What a screen without its server may still offer: steps of cartridges in work and the load of what is mixed, in the
+// adopted plan's order, and no new mixtures. Pure.
 
 /** @import { AlarmSnapshot, BenchSnapshot, OfferSnapshot, ScreenCommand, UpcomingSnapshot } from "./types.js" */
 import { at, fill } from "./format.js";
@@ -28,8 +28,8 @@ export function offersAlone(snapshot, waiting, aloneSince, w) {
   let freed = null;
   for (const offer of snapshot.offers) {
     if (isReported(offer, waiting)) freed ??= offer.hands;
-    // What was begun with the server is in hand; nothing is mixed or loaded anew.
-    else if (!["mix", "load"].includes(offer.kind) || at(offer.mayBegin) <= aloneSince) offers.push(offer);
+    // What was begun with the server is in hand, and a mixture that is made must be loaded; nothing is mixed anew.
+    else if (offer.kind !== "mix" || at(offer.mayBegin) <= aloneSince) offers.push(offer);
     else freed ??= offer.hands;
   }
   const next = freed === null ? undefined : upcomingAlone(snapshot, waiting)[0];
@@ -46,9 +46,12 @@ export function upcomingAlone(snapshot, waiting) {
   const discarded = new Set(waiting.filter(c => c.kind === "discarded").map(c => c.request));
   const inWork = new Set([...snapshot.slots, ...snapshot.readers].map(place => place.request).filter(Boolean));
   for (const offer of snapshot.offers) if (offer.kind !== "mix") inWork.add(offer.request);
+  const mixed = waiting.filter(c => c.kind === "mixed").map(c => c.request ?? null);
+  for (const request of mixed) inWork.add(request);
   const steps = snapshot.upcoming.filter(step =>
     !isReported(step, waiting) && !discarded.has(step.request)
-    && (step.kind === "card-change" || (["move", "clear", "discard"].includes(step.kind) && inWork.has(step.request))));
+    && (step.kind === "card-change" || (step.kind === "load" && mixed.includes(step.request))
+      || (["move", "clear", "discard"].includes(step.kind) && inWork.has(step.request))));
   return steps.filter(
     (step, i) => step.kind !== "card-change" || isNeeded(step, steps.slice(i + 1), snapshot, waiting),
   );
@@ -133,9 +136,11 @@ function offerOf(snapshot, step, hands, freeFrom, w) {
     ? at(snapshot.offers[0].mayBegin) - at(snapshot.offers[0].promptAt)
     : USUAL_PROMPT_MS;
   const slot = step.kind === "move" ? snapshot.slots.find(s => s.request === step.request) : undefined;
-  const specimen = slot?.specimen ?? snapshot.readers.find(r => r.request === step.request)?.specimen ?? step.request;
+  const specimen = slot?.specimen ?? snapshot.readers.find(r => r.request === step.request)?.specimen
+    ?? snapshot.labels?.find(l => l.request === step.request)?.specimen ?? step.request;
   const iso = (/** @type {number} */ instant) => new Date(instant).toISOString();
   const button = {
+    load: w("ButtonLoad"),
     move: w("ButtonMove"),
     clear: w("ButtonClear"),
     discard: w("ButtonDiscard"),

@@ -99,7 +99,7 @@ export class BenchTaps {
       if (said.kind === "out-of-use" && said.resource === "hands" && !said.anyway) return this.#askAnyway(said, answer);
       // A report that is refused stands in a list of its own, until somebody has seen to it.
       if (!isReport(said))
-        this.#notice(answer.sentence ? fill(this.w("NotTaken"), answer.sentence) : this.w("NotTakenPlain"), []);
+        this.#notice(this.#refusal(answer.sentence), []);
     } else if (said.kind === "discarded" && !this.spent.has(said.request ?? "")) this.#offerRepeat(said);
     else if (said.kind === "repeat") this.#notice(this.w("RepeatPlanned"), []);
     setTimeout(() => {
@@ -108,6 +108,15 @@ export class BenchTaps {
       this.screen.render();
     }, NO_NEWS_MS);
     this.screen.render();
+  }
+
+  /**
+   * Why something was not taken; some of the server's sentences begin with that by themselves.
+   * @param {string|null} sentence
+   */
+  #refusal(sentence) {
+    if (!sentence) return this.w("NotTakenPlain");
+    return sentence.startsWith(fill(this.w("NotTaken"), "").trim()) ? sentence : fill(this.w("NotTaken"), sentence);
   }
 
   /** It stands as if it had not been tapped. @param {ScreenCommand} said */

@@ -39,6 +39,7 @@ export class Who {
     show(this.button, signedOut || (who !== null && who.kind !== "program"));
     this.button.dataset.state = signedOut ? "out" : isLocked ? "locked" : "in";
     const name = who?.name ?? this.w("WhoWall");
+    show(find(this.button, ".who-label"), !signedOut && !isLocked);
     setText(find(this.button, ".who-text"), signedOut ? this.w("WhoSignIn") : isLocked ? this.w("WhoLocked") : name);
     this.button.setAttribute("aria-expanded", String(!this.panel.hidden));
     this.button.disabled = !signedOut && !who?.canSwitch;
