@@ -62,8 +62,8 @@ public sealed class LateReportsTest : IAsyncDisposable
 
         var list = await Page("/record", "ines");
         Assert.Contains("1 report came after its batch was closed", list, StringComparison.Ordinal);
-        var address = Regex.Match(list, "href=\"(record/bench-1/1/late/[^\"]+)\"").Groups[1].Value;
-        Assert.DoesNotContain("/late/", await Page("/record", "lena"), StringComparison.Ordinal);
+        var address = Regex.Match(list, "href=\"(record/bench-1/1/late\\?report=[^\"]+)\"").Groups[1].Value;
+        Assert.DoesNotContain("/late?", await Page("/record", "lena"), StringComparison.Ordinal);
         Assert.Contains("cleared from reader 1", await Page("/" + address, "ines"), StringComparison.Ordinal);
         Assert.Contains("waits for a supervisor", await Page("/record/bench-1/1", "lena"), StringComparison.Ordinal);
 
@@ -77,7 +77,7 @@ public sealed class LateReportsTest : IAsyncDisposable
         var record = await Page("/record/bench-1/1", "ines");
         Assert.Contains("noted and changes nothing", record, StringComparison.Ordinal);
         Assert.Contains("The tablet was away.", record, StringComparison.Ordinal);
-        Assert.DoesNotContain("/late/", record, StringComparison.Ordinal);
+        Assert.DoesNotContain("/late?", record, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -109,6 +109,51 @@ public sealed class LateReportsTest : IAsyncDisposable
         Assert.Equal("1970-01-01T00:00:00Z", late.Report.Claimed);
         Assert.Equal(late.Provenance.Arrived, late.Provenance.At);
         Assert.Contains("it came with the time", await Page("/record/bench-1/1", "ines"), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData(".")]
+    [InlineData("..")]
+    [InlineData("a%2Fb")]
+    [InlineData("a/b?c#d")]
+    public async Task Report_WithAnyId_CanBeDecidedOn(string id)
+    {
+        await CloseABatch();
+        await Must(Flat("cleared") with { Id = id, Request = "R06", Reader = 1 });
+
+        var list = await Page("/record", "ines");
+
+        var address = Regex.Match(list, "href=\"(record/bench-1/1/late[^\"]+)\"").Groups[1].Value;
+        Assert.Contains("cleared from reader 1", await Page("/" + address, "ines"), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Reports_MoreThanAPageHolds_AreCountedAndTheFirstShown()
+    {
+        await CloseABatch();
+        for (var number = 0; number < LateReportService.MostShown + 2; number++)
+            await Must(Flat("cleared") with { Request = "R06", Reader = 1 });
+
+        var list = await Page("/record", "ines");
+
+        Assert.Contains("52 reports came after", list, StringComparison.Ordinal);
+        Assert.Contains("2 more come up", list, StringComparison.Ordinal);
+        Assert.Equal(LateReportService.MostShown, Regex.Count(list, "late\\?report="));
+    }
+
+    [Fact]
+    public async Task Reports_WithoutEnd_LeaveTheRecordAPageOfBoundedLength()
+    {
+        await CloseABatch();
+        await Must(Flat("cleared") with { Request = "R06", Reader = 1 });
+        var (late, log) = (Late.Waiting[0], server.Services.GetRequiredService<ClinicHost>().Log);
+        for (var number = 0; number < BatchSheet.MostShown; number++)
+            log.Record(late.Report, late.Provenance with { Id = new ReportId($"again-{number}") });
+
+        var record = await Page("/record/bench-1/1", "ines");
+
+        Assert.Contains("more are not shown here", record, StringComparison.Ordinal);
+        Assert.True(Regex.Count(record, "<tr") < BatchSheet.MostShown + 100);
     }
 
     [Fact]

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text;
 using Incubation.Clinic.People;
 using Incubation.Records;
@@ -44,6 +45,15 @@ public static class RecordApi
             .Produces<string>(contentType: "application/jsonl");
     }
 
+    /// <summary>Says why an export does not begin, and when it may be asked for again.</summary>
+    internal static IResult Refused(HttpContext context, ExportRefusal refusal)
+    {
+        if (refusal.RetryAfter is { } seconds)
+            context.Response.Headers.RetryAfter = seconds.ToString(CultureInfo.InvariantCulture);
+        return Results.Problem(detail: refusal.Sentence, statusCode: refusal.RetryAfter is null
+            ? StatusCodes.Status503ServiceUnavailable : StatusCodes.Status429TooManyRequests);
+    }
+
     private static async Task SendAsync(HttpContext context, DataFile file, CartridgeProjection book, ClinicHost clinic,
         BenchClock clock, Actors actors, AccessLog looks, ExportForm form)
     {
@@ -57,14 +67,13 @@ public static class RecordApi
 
         var (name, type) = form == ExportForm.Csv
             ? ("cartridges", CsvType) : ("events", "application/jsonl; charset=utf-8");
-        if (looks.Exported(actor, form == ExportForm.Csv ? "cartridges.csv" : "events.jsonl") is { } sentence)
+        if (looks.Exported(actor, form == ExportForm.Csv ? "cartridges.csv" : "events.jsonl") is { } refusal)
         {
-            await Results.Problem(statusCode: StatusCodes.Status503ServiceUnavailable, detail: sentence)
-                .ExecuteAsync(context);
+            await Refused(context, refusal).ExecuteAsync(context);
             return;
         }
 
-        var day = clock.Now.InUtc().Date.ToString("uuuuMMdd", System.Globalization.CultureInfo.InvariantCulture);
+        var day = clock.Now.InUtc().Date.ToString("uuuuMMdd", CultureInfo.InvariantCulture);
         context.Response.ContentType = type;
         context.Response.Headers.ContentDisposition =
             $"attachment; filename=\"{name}-{day}.{(form == ExportForm.Csv ? "csv" : "jsonl")}\"";

@@ -20,8 +20,8 @@ internal static class ReportFileApi
                 var actor = actors.Present(context.User)!;
                 var bundle = desk.Make(actor, new ReportSearch(from, to, bench, assay, day));
                 if (bundle.Sections.Any(section => section.Name == table)
-                    && looks.Exported(actor, "reports/" + table + ".csv") is { } sentence)
-                    return Results.Problem(statusCode: StatusCodes.Status503ServiceUnavailable, detail: sentence);
+                    && looks.Exported(actor, "reports/" + table + ".csv") is { } refusal)
+                    return RecordApi.Refused(context, refusal);
                 return bundle.Sections.FirstOrDefault(section => section.Name == table) is { } found
                     ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), RecordApi.CsvType,
                         $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")

@@ -21,14 +21,18 @@ public sealed class DoorHandler(
 {
     private const string Bearer = "Bearer ";
 
+    /// <summary>The key that a program presents, or null where none is.</summary>
+    internal static string? BearerOf(HttpRequest request) =>
+        request.Headers.Authorization.ToString() is var header
+            && header.StartsWith(Bearer, StringComparison.OrdinalIgnoreCase) ? header[Bearer.Length..].Trim() : null;
+
     /// <inheritdoc/>
     protected override Task<AuthenticateResult> HandleAuthenticateAsync()
     {
-        var header = Request.Headers.Authorization.ToString();
-        if (header.StartsWith(Bearer, StringComparison.OrdinalIgnoreCase))
+        if (BearerOf(Request) is { } bearer)
         {
             // A wrong key is a fault to be told, not a reason to look for a cookie.
-            if (devices.KeyOf(header[Bearer.Length..].Trim()) is not { } key)
+            if (devices.KeyOf(bearer) is not { } key)
             {
                 refusals.KeyUnknown("program", Addresses.Of(Context));
                 return Task.FromResult(AuthenticateResult.Fail(DoorWords.KeyUnknown));

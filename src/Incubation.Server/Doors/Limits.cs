@@ -1,10 +1,14 @@
 using System.Globalization;
 using System.Threading.RateLimiting;
+using Incubation.Service.People;
 using Microsoft.AspNetCore.RateLimiting;
 
 namespace Incubation.Server.Doors;
 
-/// <summary>How often one place may ask, in real time.</summary>
+/// <summary>
+/// How often one caller may ask, in real time. Who is known has limits of their own: many may come from one address (a
+/// clinic's, a proxy's), and a stranger there must not use up what they need.
+/// </summary>
 public static class Limits
 {
     /// <summary>Name of the limit for whatever tries a secret.</summary>
@@ -18,7 +22,7 @@ public static class Limits
     private const int UsualASecond = 50;
     private static readonly TimeSpan UsualWait = TimeSpan.FromSeconds(1);
 
-    /// <summary>Lines that one address may hold open: a clinic's screens behind one proxy.</summary>
+    /// <summary>Lines that strangers of one address may hold open.</summary>
     private const int MaxLines = 300;
 
     /// <summary>Lines that one device, browser or program may hold open.</summary>
@@ -40,17 +44,20 @@ public static class Limits
                     .ExecuteAsync(rejected.HttpContext);
         };
         options.GlobalLimiter = PartitionedRateLimiter.Create<HttpContext, string>(context =>
-            ApiFaults.IsLine(context.Request.Path)
-                ? RateLimitPartition.GetConcurrencyLimiter(Addresses.Of(context), _ =>
-                    new ConcurrencyLimiterOptions { PermitLimit = MaxLines })
-                : RateLimitPartition.GetNoLimiter(""));
+            !ApiFaults.IsLine(context.Request.Path) ? RateLimitPartition.GetNoLimiter("")
+            : Callers.Known(context) is { } known
+                ? RateLimitPartition.GetConcurrencyLimiter(known, _ =>
+                    new ConcurrencyLimiterOptions { PermitLimit = MaxLinesOfOne })
+                : RateLimitPartition.GetConcurrencyLimiter(Addresses.Of(context), _ =>
+                    new ConcurrencyLimiterOptions { PermitLimit = MaxLines }));
         // To look at a form costs nothing; to send it does.
         options.AddPolicy(SignIn, context => HttpMethods.IsGet(context.Request.Method)
             ? RateLimitPartition.GetNoLimiter("") : RateLimitPartition.GetFixedWindowLimiter(
-            Addresses.Of(context), _ =>
+            Callers.KnownBefore(context) ?? Addresses.Of(context), _ =>
                 new FixedWindowRateLimiterOptions { PermitLimit = SignInsAMinute, Window = TimeSpan.FromMinutes(1) }));
         options.AddPolicy(Usual, context =>
-            RateLimitPartition.GetTokenBucketLimiter(Addresses.Of(context), _ => OfUsual));
+            RateLimitPartition.GetTokenBucketLimiter(Callers.Known(context) ?? Addresses.Of(context),
+                _ => OfUsual));
     }
 
     /// <summary>The usual limit for the calls on each open line.</summary>
@@ -64,6 +71,37 @@ public static class Limits
         TokensPerPeriod = UsualASecond,
         ReplenishmentPeriod = TimeSpan.FromSeconds(1),
     };
+}
+
+/// <summary>Whom limits are counted by, apart from the address.</summary>
+internal static class Callers
+{
+    /// <summary>Who asks: a program, an enrolled device or a person; null for a stranger.</summary>
+    public static string? Known(HttpContext context)
+    {
+        var services = context.RequestServices;
+        var devices = services.GetRequiredService<DeviceService>();
+        if (DoorHandler.BearerOf(context.Request) is { } bearer)
+            return devices.KeyOf(bearer) is { } key ? "key " + key.Id : null;
+        if (devices.DeviceOf(Cookies.DeviceOf(context.Request)) is { } device)
+            return "device " + device.Id;
+        return Cookies.SessionOf(context.Request) is { Length: > 0 } token
+            && services.GetRequiredService<Sessions>().Find(Tokens.Hash(token)) is { } session
+            ? "person " + session.Person : null;
+    }
+
+    /// <summary>
+    /// Where somebody signs in: on an enrolled device, or in a browser that somebody is known in (counted by who that
+    /// was last: a browser is easily had); null elsewhere.
+    /// </summary>
+    public static string? KnownBefore(HttpContext context)
+    {
+        var services = context.RequestServices;
+        return services.GetRequiredService<DeviceService>().DeviceOf(Cookies.DeviceOf(context.Request)) is { } device
+            ? "device " + device.Id
+            : services.GetRequiredService<KnownBrowsers>().Of(context.Request) is { Persons: [var last, ..] }
+            ? "browser of " + last : null;
+    }
 }
 
 /// <summary>Network addresses of those who ask.</summary>

@@ -3,16 +3,24 @@ using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
+using Incubation.Service.Commands;
 using Incubation.Service.People;
+using Incubation.Service.Text;
 using NodaTime;
 
 namespace Incubation.Service.Record;
+
+/// <summary>Why an export must not begin.</summary>
+/// <param name="Sentence">Why.</param>
+/// <param name="RetryAfter">Where it is one too many: the seconds until there is room for it; else null.</param>
+public sealed record ExportRefusal(string Sentence, int? RetryAfter);
 
 /// <summary>
 /// Who took named records out, and who looked at them (45 CFR 164.312(b)): each export is an event of the clinic's
 /// stream; looks are one for a person and record in a day, so that a page that is loaded again writes nothing.
 /// </summary>
-public sealed partial class AccessLog(ClinicHost clinic, BenchClock clock, ILogger<AccessLog> logger)
+public sealed partial class AccessLog(ClinicHost clinic, BenchClock clock, WriteBudget budget,
+    ILogger<AccessLog> logger)
 {
     /// <summary>So many looks of one person stand in the log in a day: that is enough to see it by.</summary>
     public const int MaxLooksADay = 500;
@@ -24,11 +32,13 @@ public sealed partial class AccessLog(ClinicHost clinic, BenchClock clock, ILogg
     private readonly Dictionary<PersonId, HashSet<ClinicEvent.RecordSeen>> seen = [];
     private LocalDate? day;
 
-    /// <summary>Records an export before it begins.</summary>
+    /// <summary>Records an export before it begins, out of what its sender may have recorded.</summary>
     /// <returns>Why it must not begin, or null.</returns>
-    public string? Exported(Actor actor, string what) =>
-        Outcome.Of(() => clinic.Log.Record(new ClinicEvent.RecordExported(what), Provenances.Of(actor, clock))).IsDone
-            ? null : RecordWords.ExportNotRecorded;
+    public ExportRefusal? Exported(Actor actor, string what) =>
+        budget.Take(actor) is { } seconds
+            ? new ExportRefusal(Say.Of(RecordWords.ExportTooMuch, seconds), seconds)
+            : Outcome.Of(() => clinic.Log.Record(new ClinicEvent.RecordExported(what), Provenances.Of(actor, clock)))
+                .IsDone ? null : new ExportRefusal(RecordWords.ExportNotRecorded, null);
 
     /// <summary>Notes that somebody looks at a record; what cannot be written keeps nobody from looking.</summary>
     /// <param name="actor">Who; null where nobody is there any more.</param>

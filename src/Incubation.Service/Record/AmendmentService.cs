@@ -24,7 +24,7 @@ public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic
     /// <summary>
     /// The cartridge of a closed batch whose result may be amended; null where there is none, or it is a control.
     /// </summary>
-    public CartridgeRecord? Find(string bench, int batch, string request) =>
+    public CartridgeRecord? Find(string bench, int batch, string? request) =>
         TextId.IsValid(bench) && book.Batch(new BenchId(bench), batch) is { Closed: not null } closed
             ? closed.Cartridges.FirstOrDefault(one => one.Request.Value == request
                 && one is { Result: not null, Kind: RequestKind.Patient })

@@ -26,6 +26,12 @@ public sealed class BatchSheet
     /// <summary>From this column on cells hold sentences, and may be broken into lines.</summary>
     public const int FirstWordy = 9;
 
+    /// <summary>
+    /// So many of the things that happened stand on the page: more than any batch has, and what runs wild makes no page
+    /// that cannot be shown. The export of events has all.
+    /// </summary>
+    public const int MostShown = 1000;
+
     private readonly BatchRecord batch;
     private readonly ClinicFacts clinic;
     private readonly PeopleState people;

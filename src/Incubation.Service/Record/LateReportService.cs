@@ -25,6 +25,11 @@ namespace Incubation.Service.Record;
 /// <param name="Who">Whose report it is.</param>
 public sealed record LateReportLine(LateReport Late, string What, string Who);
 
+/// <summary>Late reports that wait for a decision.</summary>
+/// <param name="Count">How many.</param>
+/// <param name="First">The oldest of them.</param>
+public sealed record WaitingReports(int Count, IReadOnlyList<LateReportLine> First);
+
 /// <summary>
 /// Reports that come after their batch was closed: a tablet was alone, or the log could not be written. What was done
 /// has been done, so they are recorded against the batch, as amendments are; they change no result by themselves, and
@@ -32,6 +37,9 @@ public sealed record LateReportLine(LateReport Late, string What, string Who);
 /// </summary>
 public sealed class LateReportService(CartridgeProjection book, ClinicHost clinic, BenchClock clock)
 {
+    /// <summary>So many stand on a page; the others come up as these are decided.</summary>
+    public const int MostShown = 50;
+
     private const int MaxWords = 200;
 
     private static readonly JsonSerializerOptions Flat = new(JsonSerializerOptions.Web)
@@ -69,14 +77,25 @@ public sealed class LateReportService(CartridgeProjection book, ClinicHost clini
         }
     }
 
-    /// <summary>Those that wait for a decision of this actor, the oldest first; none for who may not decide.</summary>
-    public IReadOnlyList<LateReportLine> Waiting(Actor? actor) =>
-        [.. clinic.Log.LateReports.Waiting
-            .Where(late => Access.May(actor, Right.Supervise, late.Report.Bench.Value)).Select(LineOf)];
+    /// <summary>
+    /// Those that wait for a decision of this actor, the oldest first, at most <see cref="MostShown"/>; none for who
+    /// may not decide.
+    /// </summary>
+    /// <param name="actor">Who.</param>
+    /// <param name="bench">Only those of this bench's batch; null for all.</param>
+    /// <param name="batch">Number of the batch.</param>
+    public WaitingReports Waiting(Actor? actor, string? bench = null, int batch = 0)
+    {
+        var waiting = clinic.Log.LateReports.Waiting
+            .Where(late => Access.May(actor, Right.Supervise, late.Report.Bench.Value)
+                && (bench is null || (late.Report.Bench.Value == bench && late.Report.Batch == batch)))
+            .ToList();
+        return new WaitingReports(waiting.Count, [.. waiting.Take(MostShown).Select(LineOf)]);
+    }
 
     /// <summary>A late report that waits; null where there is none of that name in the batch.</summary>
-    public LateReportLine? Find(string bench, int batch, string report) =>
-        TextId.IsValid(report) && clinic.Log.LateReports.Find(new ReportId(report)) is { Decision: null } late
+    public LateReportLine? Find(string bench, int batch, string? report) =>
+        TextId.IsValid(report) && clinic.Log.LateReports.Find(new ReportId(report!)) is { Decision: null } late
             && late.Report.Bench.Value == bench && late.Report.Batch == batch ? LineOf(late) : null;
 
     /// <summary>Decides that a late report is noted and changes nothing.</summary>

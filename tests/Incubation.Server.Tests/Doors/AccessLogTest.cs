@@ -35,6 +35,27 @@ public sealed class AccessLogTest : IAsyncDisposable
     }
 
     [Fact]
+    public async Task Export_AgainAndAgain_ComesToAnEndAndSaysWhenItMayGoOn()
+    {
+        using var client = server.ClientAs("ines");
+        HttpResponseMessage? refused = null;
+        for (var times = 0; times < 200 && refused is null; times++)
+        {
+            var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
+            if (answer.StatusCode == HttpStatusCode.OK)
+                answer.Dispose();
+            else
+                refused = answer;
+        }
+
+        Assert.Equal(HttpStatusCode.TooManyRequests, refused?.StatusCode);
+        Assert.NotNull(refused!.Headers.RetryAfter);
+        using var other = server.ClientAs("mara");
+        await GetAsync(other, "/api/v1/record/cartridges.csv");
+        refused.Dispose();
+    }
+
+    [Fact]
     public async Task Look_AgainAndAgain_IsOneEventForAPersonAndRecordInADay()
     {
         using var lena = server.ClientAs("lena");
