@@ -39,7 +39,7 @@ public sealed class AccessLogTest : IAsyncDisposable
     {
         using var client = server.ClientAs("ines");
         HttpResponseMessage? refused = null;
-        for (var times = 0; times < 200 && refused is null; times++)
+        for (var times = 0; times < 2000 && refused is null; times++)
         {
             var answer = await client.GetAsync(new Uri("/api/v1/record/cartridges.csv", UriKind.Relative), Cancel);
             if (answer.StatusCode == HttpStatusCode.OK)
