@@ -25,7 +25,7 @@ public sealed class AccessibilityTest(Browser browser)
         "reports?from=2001-01-01&to=2001-01-02", "retention", "record-check", "people", "people/ines", "devices",
         "keys", "clinic-log", "benches/new", "what-if", "step-times", "assays", "assays/new", "assays/DA",
         "assays/DA/draft", "me", "me/passkeys", "me/sign-ins", "sign-in", "welcome",
-        "enrol"];
+        "enrol", "record/unchecked"];
 
     /// <summary>The pages that a batch changes.</summary>
     private static readonly string[] PagesOfABatch = ["", "bench/bench-1", "batch/bench-1",

@@ -11,7 +11,8 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
     public string Of(BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.IdentityNotChecked => Say.Of(RecordWords.HappenUnchecked, Report(entry.Provenance.Id.Value)),
+        BenchEvent.IdentityNotChecked => Told(entry.Provenance.Id.Value) is { } told
+            ? Say.Of(RecordWords.HappenUnchecked, told) : RecordWords.HappenUncheckedOther,
         BenchEvent.SentByAnother sent =>
             Say.Of(RecordWords.HappenSentBy, Name(sent.Sender), Name(entry.Provenance.Person)),
         BenchEvent.TimeNotTaken untimed =>
@@ -36,7 +37,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.ReadyChanged { Ready: { } ready } changed =>
             Say.Of(RecordWords.HappenReadyAt, Specimen(changed.Request), clock.At(ready)),
         BenchEvent.ReadyChanged changed => Say.Of(RecordWords.HappenNotReady, Specimen(changed.Request)),
-        BenchEvent.IdentityNotChecked => Say.Of(RecordWords.HappenUnchecked, RecordWords.Nothing),
+        BenchEvent.IdentityNotChecked => RecordWords.HappenUncheckedOther,
         BenchEvent.SentByAnother sent => Say.Of(RecordWords.HappenSentBy, Name(sent.Sender), RecordWords.Nothing),
         BenchEvent.TimeNotTaken untimed =>
             Say.Of(RecordWords.HappenTimeNotTaken, RecordWords.Nothing, untimed.Claimed, Of(untimed.Why)),
@@ -114,8 +115,10 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     }
 
     /// <summary>A report as it stands now; a report that was taken back stands no more.</summary>
-    private string Report(string id) => state.Story.Find(told => told.Id.Value == id) is { } told
-        ? StepReportText.Told(state, told.Event) : RecordWords.TakenBack;
+    private string Report(string id) => Told(id) ?? RecordWords.TakenBack;
+
+    private string? Told(string id) => state.Story.Find(told => told.Id.Value == id) is { } told
+        ? StepReportText.Told(state, told.Event) : null;
 
     private string Of(QuestionKey question) => question.Kind switch
     {

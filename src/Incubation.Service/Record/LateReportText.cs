@@ -20,12 +20,12 @@ public static class LateReportText
         var (report, by) = (late.Report, late.Provenance);
         var specimen = cartridges.FirstOrDefault(one => one.Request == report.Request)?.Specimen.Value
             ?? report.Request.Value;
+        var another = report.Sender is { } sender && sender != by.Person ? report.Sender : null;
         return Say.Dotted(
             Said(report.Said, specimen),
             report.Claimed is { } claimed ? Say.Of(RecordWords.LateClaimed, claimed) : null,
-            report.Checked ? null : RecordWords.LateUnchecked,
-            report.Sender is { } sender && sender != by.Person
-                ? Say.Of(RecordWords.LateSentBy, Names.Of(sender, people)) : null);
+            report.Checked || another is not null ? null : RecordWords.LateUnchecked,
+            another is { } one ? Say.Of(RecordWords.LateSentBy, Names.Of(one, people)) : null);
     }
 
     private static string Said(string json, string specimen)

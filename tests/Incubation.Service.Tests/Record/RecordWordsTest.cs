@@ -1,5 +1,7 @@
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
 using Incubation.Records.Batches;
 using Incubation.Service.Record;
 using Incubation.Service.Tests.Support;
@@ -95,6 +97,30 @@ public sealed class RecordWordsTest
             Assert.NotEqual(type.Name, words.Of(happened));
         }
     }
+
+    /// <summary>Nobody need have locked a tablet, and a result or an acknowledgement is no undone report.</summary>
+    [Fact]
+    public async Task Of_IdentityNotCheckedOfWhatIsNoStep_SaysWhatItMayBe()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        var words = new BenchEventText(rig.State, new RecordClock(Berlin, [BenchRig.Start]), PeopleState.Empty);
+        Assert.Equal(RecordWords.HappenUncheckedOther, words.Of(new BenchEntry(new BenchEvent.IdentityNotChecked(),
+            Of(new Model.PersonId("ines")))));
+    }
+
+    [Theory]
+    [InlineData(null, "R1 loaded in slot 2 · the tablet was locked")]
+    [InlineData("lena", "R1 loaded in slot 2 · sent by lena")]
+    public void Of_LateReportOfANameNotChecked_SaysWhyNot(string? sender, string sentence)
+    {
+        var report = new ClinicEvent.ReportedAfterClose(new Model.BenchId("bench-1"), 1, new Model.RequestId("R1"),
+            """{"kind":"loaded","slot":2}""", false, null, sender is null ? null : new Model.PersonId(sender));
+        Assert.Equal(sentence, LateReportText.Of(new LateReport(1, report, Of(new Model.PersonId("ines"))), [],
+            PeopleState.Empty));
+    }
+
+    private static Provenance Of(Model.PersonId person) => new(new Model.ReportId("said"), BenchRig.Start,
+        BenchRig.Start, person, new Model.DeviceId("tablet-1"));
 
     /// <summary>A value with nothing in it: enough to be named.</summary>
     private static object Blank(Type type) =>
