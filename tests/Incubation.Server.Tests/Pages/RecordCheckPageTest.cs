@@ -72,7 +72,7 @@ public sealed class RecordCheckPageTest : BunitContext, IAsyncLifetime
         Alter("UPDATE Benches SET Name = 'Another bench'");
         await page.Find("#compare").ClickAsync(new());
         page.WaitForAssertion(() => Assert.Contains("Another bench", page.Markup, StringComparison.Ordinal));
-        Assert.Contains("1 differences", page.Find("p[role=status]").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Differences: 1", page.Find("p[role=status]").TextContent, StringComparison.Ordinal);
 
         await page.Find("#rebuild").ClickAsync(new());
         await page.Find("#confirm-rebuild button.button-primary").ClickAsync(new());
