@@ -12,7 +12,8 @@ internal static class Say
 
     private static object InWords(object argument) => argument switch
     {
-        Instant instant => IsoInstant.Format(instant),
+        // A file's own time, say, is finer than what is written.
+        Instant instant => IsoInstant.Format(Instant.FromUnixTimeMilliseconds(instant.ToUnixTimeMilliseconds())),
         Duration length => IsoDuration.Format(length),
         double number => number.ToString("0.###", CultureInfo.InvariantCulture),
         _ => argument,

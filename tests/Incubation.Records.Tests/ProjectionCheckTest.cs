@@ -59,6 +59,11 @@ public sealed class ProjectionCheckTest : IDisposable
         { "Projections", "cartridges bench-1", "Sequence",
             "UPDATE Projections SET Sequence = 99999 WHERE Name = 'cartridges bench-1'" },
         { "Projections", "other", null, "INSERT INTO Projections VALUES ('other', 1, 1)" },
+        { "Uses", "bench-9, ", null, "INSERT INTO Uses SELECT 'bench-9', Report, At, Request FROM Uses LIMIT 1" },
+        { "Batches", "bench-9, 2", null, "UPDATE Batches SET Bench = 'bench-9' WHERE Number = 2" },
+        { "Cartridges", "BENCH-1, 3, B3-R1", null, "UPDATE Cartridges SET Bench = 'BENCH-1' WHERE Request = 'B3-R1'" },
+        { "CartridgeTimes", "no bench, 3, B3-R1", null,
+            "UPDATE CartridgeTimes SET Bench = 'no bench' WHERE Request = 'B3-R1'" },
         { "Erasures", "clinic, 3", null,
             "INSERT INTO Erasures (Stream, First, Last, Event) VALUES ('clinic', 3, 4, 0)" },
     };

@@ -235,6 +235,43 @@ public sealed class TamperTest : IDisposable
             Assert.Equal(trigger.Value,
                 RawFile.Scalar(folder.DataFile, $"SELECT sql FROM sqlite_schema WHERE name = '{trigger.Key}'")));
 
+    /// <summary>Names that the engine and its tools use are no cover for a trigger.</summary>
+    [Theory]
+    [InlineData("__EFMigrationsLock")]
+    [InlineData("sqlite_stat1")]
+    [InlineData("sqlite_other")]
+    public void Run_TriggerUnderANameOfTheEngines_IsFound(string name)
+    {
+        var words = $"CREATE TRIGGER \"{name}\" AFTER INSERT ON \"EventHeaders\" BEGIN DELETE FROM \"Sessions\"; END";
+        RawFile.Run(folder.DataFile, "PRAGMA writable_schema = ON",
+            $"INSERT INTO sqlite_schema VALUES ('trigger', '{name}', 'EventHeaders', 0, '{words}')");
+        var fault = Assert.Single(RecordCheck.Run(folder.DataFile).Verdict.Faults);
+        Assert.Equal((LogDifference.FormDiffers, $"trigger '{name}'"), (fault.Difference, fault.Stream));
+    }
+
+    /// <summary>The engine's own statistics are no change of the file's form.</summary>
+    [Fact]
+    public void Run_Analyzed_IsWhole()
+    {
+        RawFile.Run(folder.DataFile, "ANALYZE");
+        Assert.True(RecordCheck.Run(folder.DataFile).IsWhole);
+    }
+
+    /// <summary>What a check cannot read because it is gone is named, by a backup too.</summary>
+    [Theory]
+    [InlineData("ALTER TABLE Secrets DROP COLUMN Seal", "Secrets")]
+    [InlineData("DROP TABLE Sessions", "Sessions")]
+    [InlineData("DROP TABLE Snapshots", "Snapshots")]
+    public void Run_TableOrColumnGone_IsNamed(string edit, string table)
+    {
+        RawFile.Run(folder.DataFile, edit);
+        var broken = Assert.Throws<LogBrokenException>(() => RecordCheck.Run(folder.DataFile));
+        Assert.Equal((LogDifference.FormDiffers, $"table '{table}'"), (broken.Difference, broken.Stream));
+        var refused = Assert.Throws<BackupException>(() => DataBackup.Make(folder.DataFile, folder.At("backup.db")));
+        Assert.Equal(BackupProblem.Broken, refused.Problem);
+        Assert.Contains($"table '{table}'", refused.Message, StringComparison.Ordinal);
+    }
+
     /// <summary>
     /// Whatever a person changes in whatever row, it is found in that row, or in the next where the hash was made anew.
     /// </summary>

@@ -76,7 +76,10 @@ internal static class Inspection
         }
         catch (DbException e)
         {
-            throw StorageEngine.Present.OpenFailure(path, e);
+            throw RecordCheck.FormFault(path) is { } fault
+                ? new BackupException(BackupProblem.Broken,
+                    Sentence.Of(Words.BackupDoesNotReplay, path, fault.Message), e)
+                : StorageEngine.Present.OpenFailure(path, e);
         }
         catch (Exception e) when (e is LogBrokenException or UnreadableEventException)
         {

@@ -49,7 +49,8 @@ public static class RecordCheck
 {
     /// <summary>
     /// Reads every row. Throws <see cref="DataFileException"/> for a file that this program cannot read, a key that is
-    /// not there, or one that is not this record's.
+    /// not there, or one that is not this record's, and <see cref="LogBrokenException"/> where a table or column that a
+    /// check needs is gone.
     /// </summary>
     /// <param name="dataFile">The data file.</param>
     /// <param name="keyFile">The key's file; null looks beside the data file and does without where none is
@@ -81,7 +82,25 @@ public static class RecordCheck
         }
         catch (DbException e)
         {
-            throw StorageEngine.Present.OpenFailure(path, e);
+            throw FormFault(path) ?? (Exception)StorageEngine.Present.OpenFailure(path, e);
+        }
+    }
+
+    /// <summary>
+    /// The first table, column, index or trigger that is not as the programs made it that wrote a file: why it could
+    /// not be read; null where all are, or the file cannot be read at all.
+    /// </summary>
+    internal static LogBrokenException? FormFault(string path)
+    {
+        try
+        {
+            using var connection = StorageEngine.Present.OpenOwn(path, still: !StorageEngine.Present.MayBeOpen(path));
+            return StorageEngine.Present.ChangedForm(connection)
+                .Select(name => new LogBrokenException(name, 0, LogDifference.FormDiffers)).FirstOrDefault();
+        }
+        catch (Exception e) when (e is DbException or DataFileException)
+        {
+            return null;
         }
     }
 

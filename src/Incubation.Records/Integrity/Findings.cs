@@ -64,6 +64,13 @@ internal sealed class Findings
         benches.Add(bench);
     }
 
+    /// <summary>A row of a bench that has no stream: nothing makes its tables anew, so it goes by itself.</summary>
+    public void AddOfNoBench(TableForm form, object?[] stored)
+    {
+        Add(ProjectionDifference.TooMany(form.Table, form.KeyOf(stored)));
+        mends.Add(new Mend(form, stored, IsRow: false, AsOf: null));
+    }
+
     public void Add(ProjectionDifference difference)
     {
         Count++;

@@ -24,6 +24,9 @@ internal sealed class ProjectionComparison(Tables tables, Func<StreamName, long,
 {
     private const int RowsAtATime = 500;
 
+    private static readonly TableForm[] OfBenches =
+        [TableForm.Uses, TableForm.Batches, TableForm.Cartridges, TableForm.CartridgeTimes];
+
     /// <summary>What was found so far.</summary>
     public Findings Found { get; } = new();
 
@@ -146,7 +149,23 @@ internal sealed class ProjectionComparison(Tables tables, Func<StreamName, long,
         clinic.End(connection);
         foreach (var unknown in Positions.Unknown(connection, streams))
             Found.Add(unknown);
+        foreach (var form in OfBenches)
+            CompareBenches(form, connection);
         return true;
+    }
+
+    /// <summary>
+    /// Whether a table has rows of benches that have no stream; the streams as they stand at this instant.
+    /// </summary>
+    private void CompareBenches(TableForm form, DbConnection connection)
+    {
+        var known = RawRows.Streams(connection).Select(name => StreamName.TryParse(name, out var stream)
+            ? stream.Bench?.Value : null).OfType<string>().Select((bench, at) => ($"@b{at}", (object)bench)).ToList();
+        var where = known.Count == 0 ? "1 = 1"
+            : $"\"Bench\" NOT IN ({string.Join(", ", known.Select(one => one.Item1))})";
+        if (form.Count(connection, where, [.. known]) > 0)
+            foreach (var row in form.Read(connection, where, known))
+                Found.AddOfNoBench(form, row);
     }
 
     private static bool End(BenchComparison bench, DbConnection connection, StreamName stream, long read)
