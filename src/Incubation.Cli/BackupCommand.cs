@@ -47,7 +47,9 @@ internal static class BackupCommand
         DataFiles.Write(report, output);
         DataFiles.Write(report.Tables, output, error);
         var judged = KeyPlace.Judge(report.Signatures, report.Signer, error);
-        return report.Tables.Count > 0 ? ExitCode.RuleBroken : judged;
+        foreach (var unsealed in report.Seals)
+            error.WriteLine(unsealed.Message);
+        return report.Tables.Count > 0 || report.Seals.Count > 0 ? ExitCode.RuleBroken : judged;
     }
 
     /// <summary>
@@ -110,6 +112,8 @@ internal static class RestoreCommand
         DataFiles.Write(done.Restored.Tables, output, error);
         if (done.Restored.Tables.Count > 0)
             output.WriteLine(Words.RestoreMakesAnew);
+        foreach (var unsealed in done.Restored.Seals)
+            error.WriteLine(Say.Text(Words.RestoreLeftOut, unsealed.Stream));
         return KeyPlace.Judge(done.Restored.Signatures, done.Restored.Signer, error);
     }
 }

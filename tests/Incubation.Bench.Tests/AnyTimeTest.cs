@@ -34,7 +34,7 @@ public sealed class AnyTimeTest
             var stated = TimeOf(random, arrived);
             var decision = scene.Say(stated, arrived, command);
             Assert.True(command is not BenchCommand.Report || decision is not Decision.Refused
-                { Why: Refusal.UnreadableTime }, $"{command} at {stated}: {decision}");
+            { Why: Refusal.UnreadableTime }, $"{command} at {stated}: {decision}");
             Holds(scene, at);
         }
 

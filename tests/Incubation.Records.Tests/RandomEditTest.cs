@@ -178,7 +178,8 @@ public sealed class RandomEditTest(ITestOutputHelper output) : IDisposable
                 [new Secret("lena", SecretKind.Pin, "invented-hash-2")]);
             people.Record([new ClinicEvent.SignedIn(mara, SignInWay.Password, "192.0.2.7")], Rows.Provenance(902), []);
             people.Keep(new Session("invented-token", mara, SignInWay.Password, null, DeviceId.Of("browser-1"),
-                Rows.Morning, Rows.Morning) { Begun = clinic.Revision });
+                Rows.Morning, Rows.Morning)
+            { Begun = clinic.Revision });
             var snapshots = new BenchSnapshots(file);
             snapshots.Save(snapshots.Load(Rows.Bench, out _)!);
             book.CatchUp();

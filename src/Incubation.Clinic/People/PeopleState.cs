@@ -166,31 +166,32 @@ public sealed record PeopleState
     /// <param name="today">The day on which it was said, in the clinic's zone.</param>
     internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<BenchId> benches,
         LocalDate today) => @event switch
-    {
-        ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MaxMonths } =>
-            new(ClinicRefusal.RetentionOutOfRange, ""),
-        ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) =>
-            new(ClinicRefusal.NameMissing, added.Person.Value),
-        ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) =>
-            new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
-        ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),
-        ClinicEvent.PersonEnded ended => AgainstLoss(ended.Person, false),
-        ClinicEvent.PersonResumed resumed => AgainstUnknown(resumed.Person),
-        ClinicEvent.SecretSet set => AgainstUnknown(set.Person),
-        ClinicEvent.SignedIn signed => AgainstUnknown(signed.Person),
-        ClinicEvent.DeviceEnrolled device => AgainstNew(device.Device, device.Name, device.Bench, benches),
-        ClinicEvent.DeviceRevoked revoked when Devices.GetValueOrDefault(revoked.Device) is not { IsRevoked: false } =>
-            new(ClinicRefusal.UnknownDevice, revoked.Device.Value),
-        ClinicEvent.KeyMade { Scopes.IsEmpty: true } made => new(ClinicRefusal.NameMissing, made.Name),
-        ClinicEvent.KeyMade made when !ClinicKey.MayEnd(made.LastDay, today) =>
-            new(ClinicRefusal.KeyEndOutOfRange, made.Name),
-        ClinicEvent.KeyMade made => AgainstNew(made.Key, made.Name, made.Bench, benches),
-        ClinicEvent.KeyRevoked revoked when Keys.GetValueOrDefault(revoked.Key) is not { IsRevoked: false } =>
-            new(ClinicRefusal.UnknownKey, revoked.Key.Value),
-        ClinicEvent.PasskeyAdded added when Person(added.Person) is not { IsActive: true } =>
-            new(ClinicRefusal.UnknownPerson, added.Person.Value),
-        _ => Passkeys.Against(@event),
-    };
+        {
+            ClinicEvent.RetentionSet { Months: < RetentionRules.LeastMonths or > MaxMonths } =>
+                new(ClinicRefusal.RetentionOutOfRange, ""),
+            ClinicEvent.PersonAdded added when string.IsNullOrWhiteSpace(added.Name) =>
+                new(ClinicRefusal.NameMissing, added.Person.Value),
+            ClinicEvent.PersonAdded added when Persons.ContainsKey(added.Person) =>
+                new(ClinicRefusal.PersonAlreadyThere, added.Person.Value),
+            ClinicEvent.RoleChanged changed => AgainstLoss(changed.Person, changed.Role == Role.Administrator),
+            ClinicEvent.PersonEnded ended => AgainstLoss(ended.Person, false),
+            ClinicEvent.PersonResumed resumed => AgainstUnknown(resumed.Person),
+            ClinicEvent.SecretSet set => AgainstUnknown(set.Person),
+            ClinicEvent.SignedIn signed => AgainstUnknown(signed.Person),
+            ClinicEvent.DeviceEnrolled device => AgainstNew(device.Device, device.Name, device.Bench, benches),
+            ClinicEvent.DeviceRevoked revoked
+                when Devices.GetValueOrDefault(revoked.Device) is not { IsRevoked: false } =>
+                new(ClinicRefusal.UnknownDevice, revoked.Device.Value),
+            ClinicEvent.KeyMade { Scopes.IsEmpty: true } made => new(ClinicRefusal.NameMissing, made.Name),
+            ClinicEvent.KeyMade made when !ClinicKey.MayEnd(made.LastDay, today) =>
+                new(ClinicRefusal.KeyEndOutOfRange, made.Name),
+            ClinicEvent.KeyMade made => AgainstNew(made.Key, made.Name, made.Bench, benches),
+            ClinicEvent.KeyRevoked revoked when Keys.GetValueOrDefault(revoked.Key) is not { IsRevoked: false } =>
+                new(ClinicRefusal.UnknownKey, revoked.Key.Value),
+            ClinicEvent.PasskeyAdded added when Person(added.Person) is not { IsActive: true } =>
+                new(ClinicRefusal.UnknownPerson, added.Person.Value),
+            _ => Passkeys.Against(@event),
+        };
 
     /// <summary>The longest retention that can be set: a century.</summary>
     public const int MaxMonths = 1200;

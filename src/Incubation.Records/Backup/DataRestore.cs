@@ -114,20 +114,22 @@ public static class DataRestore
     private static void PrepareForStart(string path, string? keyFile, Instant now, bool makeAnew)
     {
         if (keyFile is not null)
-            RecordEnds(path, keyFile, now);
+            SettleSealed(path, keyFile, now);
         using var connection = StorageEngine.Present.OpenForWriting(path);
         if (makeAnew)
             Queries.Run(connection, $"DELETE FROM \"{Integrity.Positions.Table}\"");
         if (!StorageEngine.Present.HasTable(connection, "Sessions"))
             return;
         Queries.Run(connection, "DELETE FROM \"Sessions\"");
+        Queries.Run(connection, "DELETE FROM \"Snapshots\"");
         StorageEngine.Present.Settle(connection);
     }
 
     /// <summary>
     /// Each sealed sign-in ends in the log too, so that none comes alive that somebody puts back out of the backup.
+    /// What is not sealed is left out: it opens nothing.
     /// </summary>
-    private static void RecordEnds(string path, string keyFile, Instant now)
+    private static void SettleSealed(string path, string keyFile, Instant now)
     {
         using (var connection = StorageEngine.Present.OpenForReading(path, still: true))
             if (!SealCheck.HasSealedSessions(connection))
@@ -140,6 +142,7 @@ public static class DataRestore
             foreach (var session in store.Sessions())
                 clinic.Record(new ClinicEvent.SignedOut(session.Person, SignOutCause.Withdrawn),
                     new Provenance(store.EndOf(session), now, now, Itself, AtConsole));
+            store.LeaveOutUnsealed();
             if (file.KeptBeforeChange is { } copy)
                 File.Delete(copy);
         }

@@ -24,8 +24,11 @@ public sealed record StreamReport(string Stream, LogHead Head, Instant LastArriv
 /// <param name="Signatures">Whether its signatures were held against its key.</param>
 /// <param name="Signer">Name of the key by which it is signed; null where it is not.</param>
 /// <param name="Tables">In what the tables differ that are made from the log.</param>
+/// <param name="Seals">
+/// Rows beside the log whose seal does not hold: they open nothing, and are no reason to be without a backup.
+/// </param>
 public sealed record DataFileReport(string Path, IReadOnlyList<StreamReport> Streams, SignatureCheck Signatures,
-    string? Signer, ProjectionVerdict Tables)
+    string? Signer, ProjectionVerdict Tables, IReadOnlyList<LogBrokenException> Seals)
 {
     /// <summary>Events in all streams.</summary>
     public long Events => Streams.Sum(stream => stream.Head.Sequence);
@@ -69,10 +72,9 @@ internal static class Inspection
             foreach (var report in reports)
                 if (signed?.Against(report.Stream, report.Head, signer) is { } fault)
                     throw fault;
-            if (signer is not null && SealCheck.Faults(connection, signer, secrets.State) is [var unsealed, ..])
-                throw unsealed;
+            var seals = signer is null ? [] : SealCheck.Faults(connection, signer, secrets.State);
             return signed?.FaultsOfList(signer, streams).FirstOrDefault() is { } missing
-                ? throw missing : new DataFileReport(path, reports, signatures, name, tables);
+                ? throw missing : new DataFileReport(path, reports, signatures, name, tables, seals);
         }
         catch (DbException e)
         {

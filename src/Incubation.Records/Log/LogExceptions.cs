@@ -87,14 +87,18 @@ public sealed class LogBrokenException : Exception
     /// <summary>What differs.</summary>
     public LogDifference Difference { get; }
 
+    /// <summary>A secret can be set again; a sign-in or a snapshot is left out where a backup is restored.</summary>
+    private static string AdviceOn(string row) =>
+        row.StartsWith("Secrets", StringComparison.Ordinal) ? Words.SealSetAgain : Words.SealLeftOut;
+
     private static string Say(string stream, long sequence, LogDifference difference)
     {
         if (difference == LogDifference.ListDiffers)
             return Words.LogListBroken;
         if (difference == LogDifference.SealDiffers)
-            return Sentence.Of(Words.SealBroken, stream);
+            return Sentence.Of(Words.SealBroken, stream, AdviceOn(stream));
         if (difference == LogDifference.PutBack)
-            return Sentence.Of(Words.SealPutBack, stream);
+            return Sentence.Of(Words.SealPutBack, stream, AdviceOn(stream));
         if (difference == LogDifference.TriggerDiffers)
             return Sentence.Of(Words.LogTriggerBroken, stream);
         if (difference == LogDifference.FormDiffers)

@@ -76,6 +76,23 @@ public sealed class PeopleStore(DataFile file, ClinicLog log)
         return true;
     });
 
+    /// <summary>Takes away every secret whose seal does not hold: it opens nothing as it is.</summary>
+    internal void LeaveOutUnsealed()
+    {
+        IReadOnlyList<Judged<SecretRow>> judged;
+        using (var connection = file.OpenReader())
+            judged = new SealCheck(connection, file.Seal, log.Secrets).Secrets();
+        if (judged.All(one => one.Fault is null))
+            return;
+        // A row that cannot even be read has no key to delete it by.
+        file.Write(StreamName.Clinic, context =>
+        {
+            context.Secrets.ExecuteDelete();
+            context.Secrets.AddRange(judged.Where(one => one.Fault is null).Select(one => one.Row!));
+            return judged;
+        });
+    }
+
     /// <summary>The sign-ins that have not ended.</summary>
     public IReadOnlyList<Session> Sessions()
     {

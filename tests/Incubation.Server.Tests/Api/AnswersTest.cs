@@ -83,8 +83,11 @@ public sealed class AnswersTest : IAsyncDisposable
     public async Task Requests_LogUnwritable_AreNotNowAndLaterTakenOnce()
     {
         using var client = server.ClientAs("ines");
-        var wanted = new { requests = new[] { new { specimen = "SP-901", assay = "DB", lot = "DB-L2", id = "X1" } },
-            report = "intake-1" };
+        var wanted = new
+        {
+            requests = new[] { new { specimen = "SP-901", assay = "DB", lot = "DB-L2", id = "X1" } },
+            report = "intake-1"
+        };
         Write("ON");
         using (var failed = await client.PostAsJsonAsync("/api/v1/benches/bench-1/requests", wanted, Cancel))
         {
