@@ -17,7 +17,7 @@ public sealed class AlarmPageTest(Browser browser)
     [Fact]
     public async Task WindowInDanger_Paused_SeenAndReadFromTheAlarm()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);
+        await using var server = await ServerProcess.StartEarlierDemo(["R06"], Cancel);
         var api = new BenchByApi(server);
         var page = await browser.Open(1280, 800);
         await Begun(page, server);
@@ -51,7 +51,7 @@ public sealed class AlarmPageTest(Browser browser)
     [Fact]
     public async Task WindowClosed_NobodySeesIt_GoesToTheWallUntilSomebodyDoes()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R01"]);
+        await using var server = await ServerProcess.StartEarlierDemo(["R06", "R01"], Cancel);
         var api = new BenchByApi(server);
         var page = await browser.Open(1280, 800);
         var wall = await Wall(server);

@@ -13,7 +13,7 @@ public sealed class LifePageTest(Browser browser)
     [Fact]
     public async Task Conflict_OnTwoTablets_OneTapSettlesItOnBoth()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R01", "R02", "R06"]);
+        await using var server = await ServerProcess.StartEarlierDemo(["R01", "R02", "R06"], Cancel);
         var api = new BenchByApi(server);
         var (page, other) = (await browser.Open(1280, 800), await browser.Open(1280, 800));
         var bench = new BenchScreen(page);
@@ -73,7 +73,7 @@ public sealed class LifePageTest(Browser browser)
     [Fact]
     public async Task PowerCut_InTheMiddle_SaysHowLongAndAsksForTheCard()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R01", "R02"]);
+        await using var server = await ServerProcess.StartEarlierDemo(["R01", "R02"], Cancel);
         var api = new BenchByApi(server);
         var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);

@@ -14,7 +14,7 @@ public sealed class PlayPageTest(Browser browser)
     [Fact]
     public async Task Play_ABatchWithALoss_SaysWhatWasDueAndWhyItWasLost()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R10"]);
+        await using var server = await ServerProcess.StartEarlierDemo(["R06", "R10"], Cancel);
         var api = new BenchByApi(server);
         await api.Say("start-batch", TimeSpan.Zero, Cancel);
         await api.Loaded("R06", 2, WindowClosed, Cancel);

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Net;
+using System.Text.Json;
 using System.Text.RegularExpressions;
 using Incubation.TestKit;
 using Microsoft.Playwright;
@@ -43,6 +44,21 @@ internal sealed partial class ServerProcess : IAsyncDisposable
         var folder = Directory.CreateTempSubdirectory("incubation-browser-").FullName;
         var demo = requests is null ? Repository.Demo : ShortMorning.Write(Path.Combine(folder, "demo"), requests);
         return await Started(new ServerProcess(folder, demo, ProgramProcess.FreePort(), options), cancel);
+    }
+
+    /// <summary>
+    /// The demo, whose requests came half an hour ago by the server's clock: what is told of their cartridges may have
+    /// happened since. It is started, ended, and started again half an hour later by its own clock.
+    /// </summary>
+    public static async Task<ServerProcess> StartEarlierDemo(string[] requests, CancellationToken cancel,
+        string? pace = null)
+    {
+        var server = await StartDemo(cancel, requests, pace is null ? [] : ["--pace", pace]);
+        await server.Kill(cancel);
+        var now = TimeProvider.System.GetUtcNow();
+        await File.WriteAllTextAsync(Path.ChangeExtension(server.DataFile, ".clock.json"),
+            JsonSerializer.Serialize(new { Real = now, Server = now + TimeSpan.FromMinutes(30), Rate = 1.0 }), cancel);
+        return await Started(server, cancel);
     }
 
     /// <summary>Starts without a demo, on an empty data folder.</summary>

@@ -17,7 +17,7 @@ public sealed class StatePictures(Browser browser)
     [Fact(Explicit = true)]
     public async Task BenchPage_InEachAlarmState_IsKept()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R01", "R02", "R04"]);
+        await using var server = await ServerProcess.StartEarlierDemo(["R06", "R01", "R02", "R04"], Cancel);
         var api = new BenchByApi(server);
         var page = await browser.Open(1280, 800);
         var wall = await browser.Open(1920, 1080);

@@ -6,6 +6,7 @@ using Incubation.Records;
 using Incubation.Records.Backup;
 using Incubation.Records.Clinic;
 using Incubation.Server.Hosting;
+using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Configuration;
 using NodaTime;
 
@@ -133,6 +134,26 @@ public sealed class ServiceTest : IDisposable
 
         Assert.Equal(2, await server.ExitAsync());
         Assert.Contains("not a data file of this program", server.Output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Start_TableThatItNeedsIsGone_RefusedWithItsName()
+    {
+        using (DataFile.Open(Data))
+        {
+        }
+        using (var connection = new SqliteConnection($"Data Source={Data};Pooling=false"))
+        {
+            connection.Open();
+            using var command = connection.CreateCommand();
+            command.CommandText = "DROP TABLE Sessions";
+            command.ExecuteNonQuery();
+        }
+
+        using var server = new ServiceProcess(Data);
+        Assert.Equal(2, await server.ExitAsync());
+        Assert.Contains("Sessions", server.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("   at ", server.Output, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -87,6 +87,16 @@ public static class RecordCheck
     }
 
     /// <summary>
+    /// Why a data file could not be read, where that is because its tables are not as the programs made them that wrote
+    /// it; null where it is something else.
+    /// </summary>
+    /// <param name="fault">What was thrown.</param>
+    /// <param name="dataFile">The data file.</param>
+    public static string? Explain(Exception fault, string dataFile) =>
+        (fault is DbException || fault.InnerException is DbException) && FormFault(dataFile) is { } differs
+            ? differs.Message : null;
+
+    /// <summary>
     /// The first table, column, index or trigger that is not as the programs made it that wrote a file: why it could
     /// not be read; null where all are, or the file cannot be read at all.
     /// </summary>

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Net.Sockets;
 using Incubation.Records;
+using Incubation.Records.Backup;
 using Incubation.Records.Log;
 using Incubation.Service.Hosting;
 using Incubation.Service.People;
@@ -83,7 +84,8 @@ public static class ServerHost
             await app.WaitForShutdownAsync();
             return Done;
         }
-        catch (Exception fault) when (Sentence(fault) is { } sentence)
+        catch (Exception fault)
+            when ((Sentence(fault) ?? RecordCheck.Explain(fault, settings.DataFile)) is { } sentence)
         {
             return Refuse([sentence]);
         }
