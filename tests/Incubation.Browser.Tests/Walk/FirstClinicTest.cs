@@ -46,7 +46,7 @@ public sealed class FirstClinicTest(Browser browser)
     private const string OldBox = "(01)09521234543213(17)200131(10)KX-2001";
     private const string ControlBox = "(01)09521234543220(17)751031(10)QC-77";
 
-    // Faster than real time is for demos alone by now, and at real time, with steps of a second, the walk waits for a mix
+    // Faster than real time is for demos alone by now. At real time, with steps of a second, the walk waits for a mix
     // that does not become due: to be mended before it runs again.
     [Fact(Skip = "At real time its first mix does not become due: to be mended.")]
     public async Task EmptyFolder_ByWhatTheScreensSay_EndsInAPrintedRecord()
