@@ -100,6 +100,8 @@ internal static class BenchDayWriter
         {
             row.WriteAction(step.Action, step.Hands);
             row.WriteString("start", IsoInstant.Format(step.Start));
+            if (step.Unknown)
+                row.WriteBoolean("unknown", true);
         });
         writer.WriteRows("cartridges", run.Cartridges, WriteCartridge);
     }

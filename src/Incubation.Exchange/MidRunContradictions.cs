@@ -21,7 +21,7 @@ internal sealed class MidRunContradictions(
     public void Find()
     {
         EachOnce(run.Cards, card => card.Reader, "reader", Words.ReaderTwice);
-        EachOnce(run.Steps, step => step.Hands, "hands", Words.HandsTwice);
+        EachOnce([.. run.Steps.Where(step => !step.Value.Unknown)], step => step.Hands, "hands", Words.HandsTwice);
         EachOnce(run.Cartridges, cartridge => cartridge.Request, "request", Words.CartridgeTwice);
         EachOnce([.. run.Steps.Where(step => step.Value.Action.Subject is not null)],
             step => step.Action.Subject!.Value, "request", Words.StepTwice);
@@ -96,11 +96,13 @@ internal sealed class MidRunContradictions(
 
     /// <summary>
     /// One cartridge in a slot, one cartridge or card change in a reader. A slot is left as the move or the discard
-    /// begins; a reader is taken as the move or the load into it begins.
+    /// begins; a reader is taken as the move or the load into it begins. What is not known keeps the slot too, and a
+    /// card change that is not known keeps nothing.
     /// </summary>
     private void NothingSharesAPlace()
     {
-        var leaves = run.Steps.Where(step => step.Value.Action is StepAction.Move or StepAction.Discard)
+        var leaves = run.Steps
+            .Where(step => !step.Value.Unknown && step.Value.Action is StepAction.Move or StepAction.Discard)
             .Select(step => step.Value.Action.Subject!.Value).ToHashSet();
         var slots = new Dictionary<SlotNumber, string>();
         var readers = new Dictionary<ReaderNumber, string>();
@@ -112,7 +114,8 @@ internal sealed class MidRunContradictions(
             if (cartridge.Value.Phase?.FindReader() is { } reader)
                 Take(readers, reader, cartridge.Value.Request.Value, cartridge.At.At("reader"), Words.ReaderTaken);
         }
-        foreach (var step in run.Steps)
+        foreach (
+            var step in run.Steps.Where(step => step.Value is not { Unknown: true, Action: StepAction.CardChange }))
         {
             if (step.Value.Action is StepAction.Load { Place: CartridgePlace.InSlot place } load)
                 Take(slots, place.Slot, load.Request.Value, step.At.At("slot"), Words.SlotTaken);

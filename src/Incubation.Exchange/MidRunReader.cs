@@ -28,8 +28,8 @@ internal static class MidRunReader
             return null;
         var cards = state.OptionalItems("readers", ranges.Readers).Select(card => Card(card, ranges, faults))
             .OfType<Located<CardInReader>>().ToList();
-        var steps = state.OptionalItems("steps", BenchLimits.Hands).Select(step => Step(step, now, ranges, faults))
-            .OfType<Located<StepInProgress>>().ToList();
+        var steps = state.OptionalItems("steps", BenchDay.MaximumRequests)
+            .Select(step => Step(step, now, ranges, faults)).OfType<Located<StepInProgress>>().ToList();
         var cartridges = state.OptionalItems("cartridges", BenchDay.MaximumRequests)
             .Select(cartridge => Cartridge(cartridge, now, ranges, faults)).OfType<Located<CartridgeInWork>>().ToList();
         return now is { } present ? new LocatedMidRun(present, cards, steps, cartridges) : null;
@@ -48,11 +48,12 @@ internal static class MidRunReader
     {
         if (Members.Of(item, faults) is not { } row)
             return null;
-        var done = StepReader.Read(row, Wordlists.HandsSteps, ranges, faults, "start");
+        var done = StepReader.Read(row, Wordlists.HandsSteps, ranges, faults, "start", "unknown");
         var start = row.Required<Instant>("start", Values.Instant);
         NotAfterNow(row.At("start"), start, now, faults);
+        var unknown = row.Optional<bool>("unknown", Values.Truth) == true;
         return done is { Hands: { } hands } step && start is { } began
-            ? new(new StepInProgress(step.Action, hands, began), row) : null;
+            ? new(new StepInProgress(step.Action, hands, began, unknown), row) : null;
     }
 
     private static Located<CartridgeInWork>? Cartridge(JsonItem item, Instant? now, StepRanges ranges, FaultList faults)

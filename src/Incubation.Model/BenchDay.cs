@@ -71,8 +71,8 @@ public sealed record CardInReader(ReaderNumber Reader, LotCode Card);
 /// <summary>A bench in mid-run.</summary>
 /// <param name="Now">The present.</param>
 /// <param name="Cards">Cards known to be in readers; a reader not named has none.</param>
-/// <param name="Steps">Hands steps in progress, at most one for each pair of hands; its request stands in the phase
-/// before it.</param>
+/// <param name="Steps">Hands steps in progress, at most one for each pair of hands beside those that are not known; its
+/// request stands in the phase before it.</param>
 /// <param name="Cartridges">Cartridges in work.</param>
 public sealed record MidRun(
     Instant Now,

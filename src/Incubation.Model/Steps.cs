@@ -86,4 +86,6 @@ public sealed record PlannedStep(StepAction Action, HandsNumber? Hands, Instant 
 /// <param name="Action">What is being done; never a read.</param>
 /// <param name="Hands">Whose hands.</param>
 /// <param name="Start">When it began.</param>
-public sealed record StepInProgress(StepAction Action, HandsNumber Hands, Instant Start);
+/// <param name="Unknown">Whether nobody knows if it was done: its hands are free again, the slot, reader or card that
+/// it is about is not, and its request is planned no further until somebody has looked.</param>
+public sealed record StepInProgress(StepAction Action, HandsNumber Hands, Instant Start, bool Unknown = false);

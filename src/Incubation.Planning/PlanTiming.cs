@@ -32,7 +32,8 @@ public static class PlanTiming
     {
         ArgumentNullException.ThrowIfNull(day);
         ArgumentNullException.ThrowIfNull(plan);
-        return Retimer.Retime(day, plan);
+        var retimed = Retimer.Retime(KnownDay.Of(day), plan);
+        return retimed is not null && KnownDay.Ends(day, retimed) ? retimed : null;
     }
 
     /// <summary>The spare time of every step of a valid plan, in the plan's order.</summary>
@@ -41,7 +42,7 @@ public static class PlanTiming
     public static IReadOnlyList<StepSpare> Spare(BenchDay day, Plan plan)
     {
         ArgumentNullException.ThrowIfNull(plan);
-        var facts = new DayFacts(day);
+        var facts = new DayFacts(KnownDay.Of(day));
         var reading = new OrderReading(facts, plan, guardIsKept: true);
         var known = new Dictionary<int, Duration>();
         return [.. plan.Steps.Select(row => SpareOf(facts, reading, known, row))];

@@ -37,7 +37,7 @@ public static class Planner
     /// <param name="budget">How long to search.</param>
     /// <param name="incumbent">A plan to start from where its order is still valid, or null.</param>
     public static PlanningResult Plan(BenchDay day, ulong seed, ISearchBudget budget, Plan? incumbent = null) =>
-        new PlanSearch(ProblemCompiler.Compile(day), incumbent).Run(seed, budget);
+        new PlanSearch(ProblemCompiler.Compile(KnownDay.Of(day)), incumbent).Run(seed, budget);
 
     /// <summary>A cost in seconds below which no plan of a day comes.</summary>
     /// <param name="day">The problem.</param>
@@ -45,7 +45,7 @@ public static class Planner
     /// plan places counts.</param>
     public static double Bound(BenchDay day, bool leavesOut)
     {
-        var problem = ProblemCompiler.Compile(day);
+        var problem = ProblemCompiler.Compile(KnownDay.Of(day));
         return Math.Round(LowerBound.Of(problem, Left.Counted(problem, leavesOut)) / 1000, 3);
     }
 }

@@ -117,6 +117,22 @@ public sealed class BenchDayFileTest
     }
 
     [Fact]
+    public void Write_RandomDaysWithStepsNotKnown_ReadBackTheSame()
+    {
+        var notKnown = 0;
+        for (var seed = 0UL; seed < 300; seed++)
+        {
+            var day = RandomUnknown.In(RandomDays.Make(seed, DayShape.Running), seed);
+            var result = BenchDayFile.Parse(BenchDayFile.Write(day));
+            Assert.True(result.Value is not null, $"seed {seed}: {string.Join("; ", result.Faults)}");
+            AssertSame(day, result.Value);
+            notKnown += result.Value.MidRun!.Steps.Count(step => step.Unknown);
+        }
+
+        Assert.True(notKnown > 100, $"{notKnown} steps");
+    }
+
+    [Fact]
     public void Write_DaysThatAPlanWasPlayedTo_ReadBackTheSame()
     {
         for (var seed = 0UL; seed < 100; seed++)

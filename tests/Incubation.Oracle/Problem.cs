@@ -1,4 +1,5 @@
 using Incubation.Model;
+using Incubation.Planning;
 
 namespace Incubation.Oracle;
 
@@ -12,8 +13,9 @@ internal sealed class Problem
 {
     private readonly Dictionary<RequestId, int> indexOf;
 
-    public Problem(BenchDay day)
+    public Problem(BenchDay actual)
     {
+        var day = KnownDay.Of(actual);
         Day = day;
         Grid = new TimeGrid(day);
         Now = Grid.Of(day.Now);

@@ -17,12 +17,15 @@ internal enum Stage
     HasBeenRead,
     BeingCleared,
     BeingDiscarded,
+
+    /// <summary>Nobody knows whether its step was done, or the step of one that it comes after.</summary>
+    NotKnown,
 }
 
 /// <summary>One request: what the day says of its cartridge, and what the plan does with it.</summary>
 internal sealed class Course(
     Request request, Assay assay, Instant now, CartridgeInWork? inWork, StepInProgress? inProgress,
-    IReadOnlyList<Row> rows, bool unplaced, bool lost)
+    IReadOnlyList<Row> rows, bool unplaced, bool lost, bool notKnown)
 {
     public Request Request => request;
     public Assay Assay => assay;
@@ -45,6 +48,7 @@ internal sealed class Course(
 
     public Stage Stage { get; } = (inProgress?.Action, inWork?.Phase) switch
     {
+        _ when notKnown => Stage.NotKnown,
         (StepAction.Mix, _) => Stage.BeingMixed,
         (StepAction.Load, _) => Stage.BeingLoaded,
         (StepAction.Move, _) => Stage.BeingMoved,

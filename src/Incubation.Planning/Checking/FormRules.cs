@@ -72,6 +72,12 @@ internal static class FormRules
         }
         foreach (var course in plan.Courses)
         {
+            if (course.Stage == Stage.NotKnown)
+            {
+                if (course.IsUnplaced || course.IsLost)
+                    yield return Say.Fault(Rule, null, Words.NotKnownNamed, course.Request.Id);
+                continue;
+            }
             if (course.IsUnplaced && course.IsLost)
                 yield return Say.Fault(Rule, null, Words.UnplacedAndLost, course.Request.Id);
             if (course.IsUnplaced && course.Stage != Stage.NotBegun)
@@ -87,7 +93,8 @@ internal static class FormRules
 
     /// <summary>
     /// Each cartridge has exactly the rows that are still to end: one of mix, load, read and clear, and a move where it
-    /// reacts in a slot. A read in progress may be left out once its time has passed.
+    /// reacts in a slot. A read in progress may be left out once its time has passed. One whose step is not known has
+    /// none, nor has what comes after it.
     /// </summary>
     public static IEnumerable<PlanFault> EveryCartridgeHasItsRows(PlanReading plan)
     {
@@ -96,7 +103,10 @@ internal static class FormRules
             var (needed, optional) = ExpectedRows(course, plan.Now);
             foreach (var group in course.Rows.GroupBy(row => row.Step.Action.GetType()))
             {
-                if (!needed.Contains(group.Key) && !optional.Contains(group.Key))
+                if (course.Stage == Stage.NotKnown)
+                    yield return Say.Fault(Rule, group.First(), Words.NotKnownPlanned, Say.Row(group.First().Step),
+                        course.Request.Id);
+                else if (!needed.Contains(group.Key) && !optional.Contains(group.Key))
                     yield return Say.Fault(Rule, group.First(), Words.RowNotNeeded, Say.Row(group.First().Step));
                 else if (group.Skip(1).FirstOrDefault() is { } second)
                     yield return Say.Fault(Rule, second, Words.RowTwice, Say.Row(second.Step));
@@ -112,7 +122,7 @@ internal static class FormRules
     /// </summary>
     public static IEnumerable<PlanFault> BegunStepsStandAsTheyBegan(PlanReading plan)
     {
-        foreach (var step in plan.Day.MidRun?.Steps ?? [])
+        foreach (var step in (plan.Day.MidRun?.Steps ?? []).Where(step => !step.Unknown))
         {
             var expected = new PlannedStep(step.Action, step.Hands, step.Start, plan.PlannedEnd(step));
             var rows = plan.Rows.Where(row => row.Begun && row.Step.Action.GetType() == step.Action.GetType()
@@ -183,7 +193,7 @@ internal static class FormRules
     {
         Type mix = typeof(StepAction.Mix), load = typeof(StepAction.Load), move = typeof(StepAction.Move);
         Type read = typeof(StepAction.Read), clear = typeof(StepAction.Clear), discard = typeof(StepAction.Discard);
-        if (course.IsUnplaced)
+        if (course.IsUnplaced || course.Stage == Stage.NotKnown)
             return ([], []);
         if (course.Stage == Stage.BeingDiscarded)
             return ([discard], []);

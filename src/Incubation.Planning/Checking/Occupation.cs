@@ -33,7 +33,9 @@ internal static class Occupation
         .Select(row => new Holding(new BenchResource.Hands(row.Step.Hands!.Value), row.Start, row.End, !row.Begun, row,
             row.Step.Action.Subject is { } id ? plan.ById.GetValueOrDefault(id) : null))];
 
-    /// <summary>A slot is taken from the load's start to the move's start, or to the discard's.</summary>
+    /// <summary>
+    /// A slot is taken from the load's start to the move's start, or to the discard's; and by what is not known.
+    /// </summary>
     public static IReadOnlyList<Holding> OfSlots(PlanReading plan)
     {
         var stays = new List<Holding>();
@@ -44,12 +46,13 @@ internal static class Occupation
                 && (course.IsLost ? course.Discard : course.Move) is { } leaves)
                 Add(stays, new BenchResource.Slot(place.Slot), course, course.Load, leaves.Start);
         }
+        AddNotKnown(plan, stays, ResourceKind.Slot);
         return stays;
     }
 
     /// <summary>
-    /// A reader is taken from the move's start, or the load's start inside it, to the clear's end; and by each card
-    /// change.
+    /// A reader is taken from the move's start, or the load's start inside it, to the clear's end; by each card change;
+    /// and by what is not known.
     /// </summary>
     public static IReadOnlyList<Holding> OfReaders(PlanReading plan)
     {
@@ -66,8 +69,13 @@ internal static class Occupation
         foreach (var row in plan.CardChanges)
             stays.Add(new Holding(new BenchResource.Reader(row.Step.Action.NeedsReader!.Value), row.Start, row.End,
                 !row.Begun, row, null));
+        AddNotKnown(plan, stays, ResourceKind.Reader);
         return stays;
     }
+
+    private static void AddNotKnown(PlanReading plan, List<Holding> stays, ResourceKind kind) =>
+        stays.AddRange(plan.NotKnown.Places.Where(place => place.Resource.Parts.Kind == kind).Select(place =>
+            new Holding(place.Resource, Instant.MinValue, place.Until, false, null, plan.ById[place.Request])));
 
     private static void Add(List<Holding> stays, BenchResource resource, Course course, Row? begins, Instant end) =>
         stays.Add(new Holding(resource, begins?.Start ?? Instant.MinValue, end, begins is { Begun: false }, begins,

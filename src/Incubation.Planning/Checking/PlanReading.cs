@@ -21,6 +21,7 @@ internal sealed class PlanReading
     {
         Day = day;
         Plan = plan;
+        NotKnown = new NotKnown(day);
         Rows = [.. plan.Steps.Select((step, index) => new Row(index, step, HasBegun(step)))];
         CardChanges = [.. Rows.Where(row => row.Step.Action is StepAction.CardChange)];
         var rowsOf = Rows.Where(row => row.Step.Action.Subject is not null)
@@ -34,12 +35,14 @@ internal sealed class PlanReading
         Courses = [.. day.Requests.Select(request => new Course(
             request, assays[request.AssayKey], day.Now, phases.GetValueOrDefault(request.Id),
                 inProgress.GetValueOrDefault(request.Id),
-            [.. rowsOf[request.Id]], unplaced.Contains(request.Id), lost.Contains(request.Id)))];
+            [.. rowsOf[request.Id]], unplaced.Contains(request.Id), lost.Contains(request.Id),
+            NotKnown.Concerns(request.Id) || NotKnown.Waiting.Contains(request.Id)))];
         ById = Courses.ToDictionary(course => course.Request.Id);
     }
 
     public BenchDay Day { get; }
     public Plan Plan { get; }
+    public NotKnown NotKnown { get; }
     public Instant Now => Day.Now;
     public IReadOnlyList<Row> Rows { get; }
     public IReadOnlyList<Row> CardChanges { get; }
@@ -55,15 +58,17 @@ internal sealed class PlanReading
     }
 
     /// <summary>
-    /// Whether the state has begun this row: the same thing done to the same cartridge, or the very same card change.
+    /// Whether the state has begun this row and it is known: the same thing done to the same cartridge, or the very
+    /// same card change.
     /// </summary>
     private bool HasBegun(PlannedStep row) => row.Action switch
     {
         StepAction.CardChange => (Day.MidRun?.Steps ?? []).Any(
-            step => step.Action == row.Action && step.Hands == row.Hands && step.Start == row.Start),
+            step => !step.Unknown && step.Action == row.Action && step.Hands == row.Hands && step.Start == row.Start),
         StepAction.Read read => (Day.MidRun?.Cartridges ?? []).Any(cartridge => cartridge.Request == read.Request
             && cartridge.Phase is CartridgePhase.Reading or CartridgePhase.Reacting { Place: CartridgePlace.InReader }),
         _ => (Day.MidRun?.Steps ?? []).Any(
-            step => step.Action.GetType() == row.Action.GetType() && step.Action.Subject == row.Action.Subject),
+            step => !step.Unknown && step.Action.GetType() == row.Action.GetType()
+                && step.Action.Subject == row.Action.Subject),
     };
 }

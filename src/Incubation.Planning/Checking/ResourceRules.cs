@@ -17,7 +17,8 @@ internal static class ResourceRules
         var stays = Occupation.OfReaders(plan);
         for (var number = 1; number <= plan.Day.Bench.Readers; number++)
         {
-            LotCode? card = plan.Day.MidRun?.Cards.FirstOrDefault(known => known.Reader.Value == number)?.Card;
+            LotCode? card = plan.NotKnown.ReadersWithoutCard.Contains(number)
+                ? null : plan.Day.MidRun?.Cards.FirstOrDefault(known => known.Reader.Value == number)?.Card;
             var here = stays.Where(stay => stay.Resource.Parts.Number == number).ToList();
             foreach (var holding in here.OrderBy(stay => stay.Start).ThenBy(stay => stay.End)
                 .ThenBy(stay => stay.Row?.Index ?? -1))
