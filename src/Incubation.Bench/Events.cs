@@ -62,6 +62,11 @@ public enum Deviation
     /// known until somebody says when it was.
     /// </summary>
     TimeNotTaken,
+
+    /// <summary>
+    /// It was told sooner after the same hands' previous report than hands can do it (<see cref="Quickness"/>).
+    /// </summary>
+    TooQuick,
 }
 
 /// <summary>Why the time that came with a report was not taken over.</summary>

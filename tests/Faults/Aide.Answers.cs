@@ -47,12 +47,16 @@ internal sealed partial class Aide
             (questioned, questions) = (state, LiveBench.View(state, tablet.Time).Questions);
         foreach (var question in questions)
         {
+            if (question.Key.Kind == QuestionKind.TooQuick && world.Recipe.Kind == DayKind.ToPlan)
+                world.Watch.Violated("hands in time are not asked how quick they were", $"{question.Key.Of}");
             if (!asked.TryGetValue(question.Key, out var since))
                 asked[question.Key] = since = world.Now + Duration.FromSeconds(world.Between(1, 40));
             if (world.Now < since || TrueAnswer(question) is not { } answer)
                 continue;
             asked.Remove(question.Key);
             world.Count("question answered");
+            if (question.Key.Kind == QuestionKind.TooQuick)
+                world.Count("asked about a quick tap");
             busy = true;
             tablet.Say(answer.Command, answer.At ?? tablet.Time, _ => Free());
             return true;
@@ -77,6 +81,9 @@ internal sealed partial class Aide
                     out var lot) ? (Say(Answer.CardIs, lot: lot), null) : null;
             case QuestionKind.ReaderStopped:
                 return (Say(c is { IsGone: true } ? Answer.ThrownAway : Answer.ReadToTheEnd), null);
+            case QuestionKind.TooQuick:
+                return TrueEnd(question, c) is { } done
+                    ? (Say(Answer.AtThatTime, stated: true), Known(done)) : (Say(Answer.Mistake), null);
             case QuestionKind.WhenLoaded:
                 return c?.LoadEnd is { } end && !world.Chance(0.2)
                     ? (Say(Answer.AtThatTime, stated: true), Known(end)) : (Say(Answer.NotKnown), null);
@@ -89,6 +96,17 @@ internal sealed partial class Aide
                 return (Say(last.Answer), null);
         }
     }
+
+    /// <summary>When the step that a question is about really ended; null where it never did.</summary>
+    private Instant? TrueEnd(Question question, TrueCartridge? c) =>
+        tablet.Shown!.Story.Find(told => told.Id == question.Report)?.Event switch
+        {
+            BenchEvent.Mixed => c?.MixEnd,
+            BenchEvent.Loaded => c?.LoadEnd,
+            BenchEvent.ReadStarted => c?.ReadStarted,
+            BenchEvent.Cleared => c?.ClearEnd,
+            _ => null,
+        };
 
     private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueCartridge? c)
     {

@@ -41,7 +41,7 @@ internal sealed partial class Aide
         {
             StepAction.Mix => c.Assay.MixShortest,
             StepAction.Load => c.Assay.LoadShortest,
-            _ => Duration.Zero
+            _ => 2 * Quickness.Least(c.Assay, action),
         }
         : Duration.Zero;
 

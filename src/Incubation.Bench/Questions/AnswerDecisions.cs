@@ -61,6 +61,7 @@ internal static class AnswerDecisions
             Answer.Mistake =>
                 new Revision(Undone: [told.Id, .. Revisions.RestingOn(state, told.Id).Select(resting => resting.Id)
                 .Distinct()]),
+            Answer.Stands when asked.Key.Kind == QuestionKind.TooQuick => new Revision(Corrected: Confirmed(told)),
             Answer.Stands => new Revision(Undone: Contradicted(state, told)),
             Answer.AtThatTime => new Revision(Corrected: [new Correction(told.Id, provenance.At, null, null)]),
             Answer.InSlot =>
@@ -83,6 +84,14 @@ internal static class AnswerDecisions
                     HandsOf(told), provenance.At, provenance.At, [])),
             _ => new Revision(),
         };
+
+    /// <summary>
+    /// Quick hands that somebody confirms: a move or a clear is then as good as any other. A mixture or a well that was
+    /// done with in no time stays marked, its result held.
+    /// </summary>
+    private static ImmutableArray<Correction> Confirmed(ReportedStep told) =>
+        told.Event is BenchEvent.ReadStarted or BenchEvent.Cleared
+            ? [new Correction(told.Id, told.At, null, null)] : [];
 
     /// <summary>
     /// The reports that say otherwise: the same step told a second time, or an end of the cartridge before it.

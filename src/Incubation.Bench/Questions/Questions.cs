@@ -30,6 +30,9 @@ public enum QuestionKind
     /// The server was down: has somebody seen what that meant? Names the instant at which it was back.
     /// </summary>
     PowerCut,
+
+    /// <summary>A step was told sooner than hands can have done it: when was it? Names the report.</summary>
+    TooQuick,
 }
 
 /// <summary>Names a question: one of a kind for each thing that it is about.</summary>
@@ -143,7 +146,10 @@ internal static class Questions
         [
             .. state.Story.Where(told => !answered.Contains(told.Id))
                 .SelectMany(told =>
-                    new[] { WhenDone(told), WhenLoaded(state, told), Contradiction(state, told) })
+                    new[]
+                    {
+                        WhenDone(told), WhenLoaded(state, told), Contradiction(state, told), TooQuick(state, told),
+                    })
                 .Concat(
                     state.Readers.SelectMany(reader =>
                         new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
@@ -192,6 +198,14 @@ internal static class Questions
         new QuestionKey(QuestionKind.WhenDone, told.Id.Value), told.Id, told.Subject, null, told.Place, told.At,
         told.Deviations.Contains(Deviation.TimeNotTaken) ? [Deviation.TimeNotTaken] : [],
         [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.NotKnown, [])]);
+
+    /// <summary>Asks when a step was, where it was told sooner than hands can have done it.</summary>
+    private static Question? TooQuick(BenchState state, ReportedStep told) =>
+        !told.Deviations.Contains(Deviation.TooQuick) || IsMoot(state, told) ? null : new Question(
+            new QuestionKey(QuestionKind.TooQuick, told.Id.Value), told.Id, told.Subject, null, told.Place, told.At,
+            [Deviation.TooQuick],
+            [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.Stands, []),
+                new AnswerOption(Answer.Mistake, [])]);
 
     /// <summary>
     /// Asks when the load ended, if that is uncertain by more than the load's usual spread plus half the guard.

@@ -12,12 +12,13 @@ internal static class Judgement
 {
     /// <summary>Deviations that can be judged only when the report arrives; later revisions keep them.</summary>
     private static readonly ImmutableArray<Deviation> OfTheTelling = [Deviation.StatedInTime, Deviation.ClockInDoubt,
-        Deviation.TemperatureOutside, Deviation.ControlsNotAccepted, Deviation.TimeNotTaken];
+        Deviation.TemperatureOutside, Deviation.ControlsNotAccepted, Deviation.TimeNotTaken,
+        Deviation.TooQuick];
 
     /// <summary>Whether a deviation is a verdict on time, which is withheld while the clock is in doubt.</summary>
     public static bool RestsOnTime(Deviation deviation) => deviation is Deviation.EarlyRead or Deviation.LateRead
         or Deviation.LateLoad
-        or Deviation.LoadedAfterLoadBy or Deviation.ReadBeforeLoad;
+        or Deviation.LoadedAfterLoadBy or Deviation.ReadBeforeLoad or Deviation.TooQuick;
 
     /// <summary>The deviations of a step from what is believed before it.</summary>
     /// <param name="state">What is believed before the step.</param>

@@ -84,7 +84,8 @@ internal static class ReportChanges
                 // A read whose time was in doubt was never judged by its window.
                 IsUntimed(cleared.Deviations) || IsUntimed(cartridge.Deviations)
                     ? null
-                    : cleared.ReadStartedByItself is not null && cleared.Deviations.IsEmpty),
+                    : cleared.ReadStartedByItself is not null
+                        && cleared.Deviations.All(deviation => deviation == Deviation.TooQuick)),
             });
         if (readStart is { } start)
             next =

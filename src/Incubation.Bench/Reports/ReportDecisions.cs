@@ -101,7 +101,8 @@ internal static class ReportDecisions
         var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), provenance.At);
         var end = mixed.TimeStated && provenance.Claimed is null
             ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.MixShortest, provenance.At);
-        return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end, []);
+        return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end,
+            mixed.TimeStated ? [] : Quickness.Of(state, new StepAction.Mix(cartridge.Id), provenance.At));
     }
 
     private static BenchEvent.Loaded Loaded(BenchState state, Cartridge cartridge, BenchCommand.Loaded loaded,
@@ -113,7 +114,9 @@ internal static class ReportDecisions
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
             [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null
                 ? ImmutableArray.Create(Deviation.TemperatureOutside)
-                : [], .. LotGates.DeviationsOfLoad(state, cartridge, provenance.At)]);
+                : [], .. LotGates.DeviationsOfLoad(state, cartridge, provenance.At),
+                .. loaded.TimeStated ? [] : Quickness.Of(state, new StepAction.Load(cartridge.Id, loaded.Place),
+                    provenance.At)]);
     }
 
     private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge,
@@ -121,7 +124,8 @@ internal static class ReportDecisions
     {
         var (hands, begun) = Doing(state, new StepAction.Move(cartridge.Id, started.Reader), provenance.At);
         return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, provenance.At,
-            started.StatedInTime ? [Deviation.StatedInTime] : []);
+            started.StatedInTime ? [Deviation.StatedInTime]
+                : Quickness.Of(state, new StepAction.Move(cartridge.Id, started.Reader), provenance.At));
     }
 
     private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared,
@@ -131,7 +135,8 @@ internal static class ReportDecisions
         var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
             ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
             : (Instant?)null;
-        return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, provenance.At, byItself, []);
+        return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, provenance.At, byItself,
+            Quickness.Of(state, new StepAction.Clear(cartridge.Id, cleared.Reader), provenance.At));
     }
 
     private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed,

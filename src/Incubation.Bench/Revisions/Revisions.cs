@@ -118,10 +118,15 @@ public static class Revisions
                 ? told with
                 {
                     At = correction.At ?? told.At,
-                    Event = told.Event.Corrected(correction),
+                    Event = Timed(told.Event.Corrected(correction), correction),
                     Claimed = correction.At is null ? told.Claimed : null,
                 }
                 : told);
         return story;
     }
+
+    /// <summary>Somebody has said when it was: it was not told too soon any more.</summary>
+    private static BenchEvent.StoryEvent Timed(BenchEvent.StoryEvent happened, Correction correction) =>
+        correction.At is not null && happened.DiffersIn.Contains(Deviation.TooQuick)
+            ? happened.Judged(happened.DiffersIn.Remove(Deviation.TooQuick)) : happened;
 }

@@ -124,6 +124,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     {
         QuestionKind.WhenLoaded => Say.Of(RecordWords.AskWhenLoaded, Report(question.Of)),
         QuestionKind.WhenDone => Say.Of(RecordWords.AskWhenDone, Report(question.Of)),
+        QuestionKind.TooQuick => Say.Of(RecordWords.AskTooQuick, Report(question.Of)),
         QuestionKind.Contradiction => Say.Of(RecordWords.AskContradiction, Report(question.Of)),
         QuestionKind.CardInDoubt => Say.Of(RecordWords.AskCardInDoubt, question.Of),
         QuestionKind.ReaderStopped => Say.Of(RecordWords.AskReaderStopped, TextId.IsValid(question.Of)

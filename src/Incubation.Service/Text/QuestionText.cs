@@ -40,6 +40,7 @@ public static class QuestionText
             QuestionKind.WhenLoaded =>
                 (Text.Say.Of(TextWords.QuestionWhenLoaded, specimen), TextWords.QuestionWhenLoadedText),
             QuestionKind.WhenDone => WhenDone(state, question),
+            QuestionKind.TooQuick => TooQuick(state, question),
             QuestionKind.CardInDoubt =>
                 (Text.Say.Of(TextWords.QuestionCard, place),
                     Text.Say.Of(TextWords.QuestionCardText, ResourceText.Doubt(state, question.Place))),
@@ -57,6 +58,16 @@ public static class QuestionText
             Text.Say.First(Text.Say.Of(TextWords.QuestionWhenDone,
                 told is null ? "" : StepReportText.Told(state, told.Event))),
             Text.Say.Of(TextWords.QuestionWhenDoneText, told?.Claimed));
+    }
+
+    private static (string Title, string Text) TooQuick(BenchState state, Question question)
+    {
+        var told = state.Story.Find(report => report.Id == question.Report);
+        return (
+            Text.Say.First(Text.Say.Of(TextWords.QuestionWhenDone,
+                told is null ? "" : StepReportText.Told(state, told.Event))),
+            Text.Say.Of(TextWords.QuestionTooQuickText, told?.Event is BenchEvent.StepEvent step
+                ? (long)Math.Max(0, Math.Floor((told.At - step.Begun).TotalSeconds)) : 0));
     }
 
     private static (string Title, string Text) PowerCut(BenchState state, Outage outage, DateTimeZone zone)
@@ -115,6 +126,8 @@ public static class QuestionText
         var (specimen, other) = (SpecimenOf(state, question.Request), SpecimenOf(state, question.Other));
         return answer switch
         {
+            Answer.Mistake when question.Key.Kind == QuestionKind.TooQuick => TextWords.AnswerTooQuickMistake,
+            Answer.Stands when question.Key.Kind == QuestionKind.TooQuick => TextWords.AnswerTooQuickStands,
             Answer.Mistake => TextWords.AnswerMistake,
             Answer.Stands => TextWords.AnswerStands,
             Answer.AtThatTime => TextWords.AnswerAtThatTime,

@@ -127,6 +127,7 @@ public static class ResourceText
         Deviation.TemperatureOutside => TextWords.DeviationTemperatureOutside,
         Deviation.ControlsNotAccepted => TextWords.DeviationControlsNotAccepted,
         Deviation.ControlsFailed => TextWords.DeviationControlsFailed,
+        Deviation.TooQuick => TextWords.DeviationTooQuick,
         _ => throw new InvalidOperationException($"The deviation {deviation} has no words."),
     };
 
