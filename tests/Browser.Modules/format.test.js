@@ -4,7 +4,7 @@ import { load, NOON, pretend, t } from "./modules.js";
 
 pretend({ document: { documentElement: { lang: "en" } } });
 const { clockTime, fill, length, ms } = await load("format.js");
-const { readClock } = await load("dialogs.js");
+const { readClock } = await load("times.js");
 
 for (const [milliseconds, expected] of [
   [0, "0:00"], [1, "0:01"], [59_001, "1:00"], [3_599_000, "59:59"], [3_600_000, "1:00:00"], [-5, "0:00"],

@@ -68,7 +68,7 @@ export class FakeElement {
     for (const act of this.#listeners[name] ?? []) act({ preventDefault() {} });
   }
 
-  showModal() {
+  show() {
     const answer = answers.shift();
     if (!answer) throw new Error(`Nobody answers: ${this.textContent}`);
     queueMicrotask(() => answer(this));

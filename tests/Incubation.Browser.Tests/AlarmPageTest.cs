@@ -39,8 +39,12 @@ public sealed class AlarmPageTest(Browser browser)
         await alarm.Locator("[data-action='acknowledge']").ClickAsync();
         await Assertions.Expect(alarm).ToHaveAttributeAsync("data-seen", "true");
         await Assertions.Expect(sound).ToHaveTextAsync("sound on");
-        await alarm.Locator("[data-action='read-started']").ClickAsync();
+        // A line now; what can be done about it stands in the list that it opens.
+        await Assertions.Expect(alarm.Locator("[data-action='read-started']")).ToHaveCountAsync(0);
+        await alarm.Locator(".alarm-all").ClickAsync();
+        await page.Locator(".alarm-items [data-action='read-started']").ClickAsync();
         await Assertions.Expect(alarm).ToBeHiddenAsync();
+        await Assertions.Expect(page.Locator(".alarm-list")).ToBeHiddenAsync();
         await Assertions.Expect(page.Locator(".card-title")).ToContainTextAsync("lear");
 
         var snapshot = await api.Snapshot(Cancel);
@@ -69,7 +73,8 @@ public sealed class AlarmPageTest(Browser browser)
         while (await page.Locator(".alarm[data-seen='false']").CountAsync() > 0)
             await page.Locator(".alarm [data-action='acknowledge']").ClickAsync();
         await Assertions.Expect(wall.Locator(".wall-alarm")).ToBeHiddenAsync();
-        await Assertions.Expect(page.Locator(".alarm [data-action='discard']")).ToBeVisibleAsync();
+        await page.Locator(".alarm .alarm-all").ClickAsync();
+        await Assertions.Expect(page.Locator(".alarm-items [data-action='discard']")).ToBeVisibleAsync();
     }
 
     [Fact]

@@ -1,11 +1,11 @@
-// The alarm that matters most, at the top of the card's column; the others beneath it.
+// The alarm that matters most, at the top of the column, in one block with the number of the others. What somebody has
+// seen is a line. All of them, with everything that can be done about each, stand in a list that a tap opens beside.
 
 /** @import { AlarmSnapshot } from "./types.js" */
 import { at, fill, length, ms } from "./format.js";
 import { alarmShape, el, find, setText, show } from "./dom.js";
 import { RANK, standing } from "./soundplan.js";
 
-const MOST_LINES = 2;
 const ACTIONS = {
   "read-started": "ButtonMove",
   loaded: "ButtonLoad",
@@ -14,6 +14,12 @@ const ACTIONS = {
   "confirm-time": "ConfirmTime",
   acknowledge: "Acknowledge",
 };
+
+/**
+ * Alarms that say the same: the first stands for all. One that is no cartridge's, or that can only be seen, does not
+ * pile up when its condition comes back.
+ * @typedef {{first: AlarmSnapshot, all: AlarmSnapshot[], seen: boolean}} Stand
+ */
 
 export class Alarms {
   /**
@@ -32,14 +38,23 @@ export class Alarms {
     this.text = find(root, ".alarm-says");
     this.actions = find(root, ".alarm-actions");
     this.wall = find(root, ".alarm-wall");
-    this.more = find(root, ".alarm-more");
+    this.list = find(root, ".alarm-list");
+    this.items = find(root, ".alarm-items");
     this.announce = find(root, ".announce-alarm");
     /** @type {AlarmSnapshot|null} */
     this.shown = null;
     this.seen = false;
-    this.readFrom = 0;
+    /** @type {Stand[]} */
+    this.stands = [];
+    /** @type {(alarm: AlarmSnapshot) => number} */
+    this.readFrom = () => 0;
     this.drawn = "";
+    this.listDrawn = "";
     this.announced = new Set();
+    this.list.addEventListener("keydown", event => {
+      if (event.key === "Escape") this.#open(false);
+    });
+    find(root, ".alarm-list-close").addEventListener("click", () => this.#open(false));
   }
 
   /**
@@ -53,13 +68,14 @@ export class Alarms {
     const isQuiet = (/** @type {AlarmSnapshot} */ a) => Number(isSeen(a) || a.passed);
     // What nobody has seen comes first: its buttons must be in reach.
     const stand = standing(alarms, now).sort((a, b) => isQuiet(a) - isQuiet(b) || RANK[b.priority] - RANK[a.priority]);
-    this.shown = stand[0] ?? null;
-    this.seen = this.shown !== null && isSeen(this.shown);
-    this.readFrom = this.shown ? readFrom(this.shown) : 0;
+    this.stands = together(stand).map(all => ({ first: all[0], all, seen: all.every(isSeen) }));
+    this.shown = this.stands[0]?.first ?? null;
+    this.seen = this.stands[0]?.seen ?? false;
+    this.readFrom = readFrom;
     show(this.block, this.shown !== null);
-    if (this.shown) this.#draw(this.shown, this.seen);
-    show(this.more, stand.length > 1);
-    this.#drawMore(stand.slice(1));
+    if (this.stands[0]) this.#draw(this.stands[0]);
+    if (!this.shown) show(this.list, false);
+    if (!this.list.hidden) this.#drawList();
     for (const alarm of stand)
       if (!this.announced.has(alarm.id)) {
         this.announced.add(alarm.id);
@@ -72,77 +88,161 @@ export class Alarms {
   /** @param {number} now */
   numerals(now) {
     if (!this.shown) return;
-    const deadline = ms(this.shown.deadline);
-    setText(this.count, deadline !== null && now <= deadline
-      ? `${length(deadline - now)} ${this.w("AlarmLeft")}`
-      : `${length(now - at(this.shown.from))} ${this.w("AlarmSince")}`);
+    setText(this.count, this.#countOf(this.shown, now));
     const goes = at(this.shown.escalatesAt);
     show(this.wall, !this.seen && !this.shown.passed);
     setText(this.wall, now < goes ? fill(this.w("ToTheWall"), length(goes - now)) : this.w("OnTheWall"));
-    const read = /** @type {HTMLElement|null} */ (this.actions.querySelector('[data-action="read-started"]'));
-    if (read) {
-      const early = now < this.readFrom;
-      setText(
-        read,
-        early ? fill(this.w("UntilReport"), this.w("ButtonMove"), length(this.readFrom - now)) : this.w("ButtonMove"),
-      );
-      read.setAttribute("aria-disabled", String(early));
+    this.#waitForWindow(this.actions, this.shown, now);
+    if (this.list.hidden) return;
+    for (const [i, stand] of this.stands.entries()) {
+      const item = /** @type {HTMLElement|undefined} */ (this.items.children[i]);
+      if (!item) continue;
+      setText(find(item, ".alarm-count"), this.#countOf(stand.first, now));
+      this.#waitForWindow(item, stand.first, now);
     }
   }
 
   /**
    * @param {AlarmSnapshot} alarm
-   * @param {boolean} seen
+   * @param {number} now
    */
-  #draw(alarm, seen) {
-    this.block.dataset.priority = alarm.priority;
-    this.block.dataset.seen = String(seen || alarm.passed);
-    const stands = seen ? this.w("Acknowledged") : alarm.passed ? this.w("Passed") : null;
-    setText(this.word, stands ? `${alarm.word} · ${stands}` : alarm.word);
-    setText(this.title, alarm.title);
-    setText(this.text, alarm.text);
-    const drawn = `${alarm.id}/${alarm.priority}/${alarm.actions}/${seen}`;
-    if (drawn === this.drawn) return;
-    this.drawn = drawn;
-    this.shape.replaceChildren(alarmShape(alarm.priority));
-    const actions = alarm.actions.filter(a => a in ACTIONS && !(a === "acknowledge" && seen));
-    // The buttons are kept where they are the same, so that the focus is.
-    const had = /** @type {HTMLElement|null} */ (
-      this.actions.contains(document.activeElement) ? document.activeElement : null
-    )?.dataset.action;
-    this.actions.replaceChildren(...actions.map(a => el("button", {
-      type: "button", className: "side", "data-action": a, onclick: () => this.#tapped(a, alarm),
-    }, this.w(ACTIONS[/** @type {keyof typeof ACTIONS} */ (a)]))));
-    if (had)
-      /** @type {HTMLElement|null} */ (
-        this.actions.querySelector(`[data-action="${had}"]`) ?? this.actions.firstElementChild
-      )?.focus();
+  #countOf(alarm, now) {
+    const deadline = ms(alarm.deadline);
+    return deadline !== null && now <= deadline
+      ? `${length(deadline - now)} ${this.w("AlarmLeft")}`
+      : `${length(now - at(alarm.from))} ${this.w("AlarmSince")}`;
   }
 
   /**
-   * @param {string} action
+   * A read cannot be reported before its window opens.
+   * @param {HTMLElement} within
    * @param {AlarmSnapshot} alarm
+   * @param {number} now
    */
-  #tapped(action, alarm) {
-    if (this.actions.querySelector(`[data-action="${action}"]`)?.getAttribute("aria-disabled") !== "true")
-      this.act(action, alarm);
+  #waitForWindow(within, alarm, now) {
+    const read = /** @type {HTMLElement|null} */ (within.querySelector('[data-action="read-started"]'));
+    if (!read) return;
+    const wait = this.readFrom(alarm) - now;
+    setText(read, wait > 0 ? fill(this.w("UntilReport"), this.w("ButtonMove"), length(wait)) : this.w("ButtonMove"));
+    read.setAttribute("aria-disabled", String(wait > 0));
   }
 
-  /** @param {AlarmSnapshot[]} all */
-  #drawMore(all) {
-    const others = all.slice(0, MOST_LINES);
-    const lines = others.map(a => `${a.word}: ${a.title}`);
-    const uncounted = all.length - others.length;
-    if (uncounted > 0) lines[lines.length - 1] += ` · ${fill(this.w("AndMore"), uncounted)}`;
-    if ([...this.more.children].map(c => c.textContent).join("\n") === lines.join("\n")) return;
-    this.more.replaceChildren(...lines.map((line, i) => {
-      const item = el(
-        "li",
-        { "data-priority": others[i].priority },
-        el("span", { className: "alarm-shape", "aria-hidden": "true" }, alarmShape(others[i].priority)),
-      );
-      item.append(line);
-      return item;
-    }));
+  /** @param {Stand} stand */
+  #draw(stand) {
+    const { first } = stand;
+    this.block.dataset.priority = first.priority;
+    this.block.dataset.seen = String(stand.seen || first.passed);
+    this.block.dataset.line = String(stand.seen);
+    setText(this.word, this.#wordOf(stand));
+    setText(this.title, this.#titleOf(stand));
+    setText(this.text, first.text);
+    const others = this.stands.length - 1;
+    const drawn = `${first.id}/${first.priority}/${first.actions}/${stand.seen}/${others}/${this.list.hidden}`;
+    if (drawn === this.drawn) return;
+    this.drawn = drawn;
+    this.shape.replaceChildren(alarmShape(first.priority));
+    const all = [];
+    if (others > 0 || stand.seen)
+      all.push(el("button", {
+        type: "button", className: "side alarm-all", "data-action": "all", "aria-controls": "alarm-list",
+        "aria-expanded": !this.list.hidden, onclick: () => this.#open(this.list.hidden),
+      }, others > 0 ? fill(this.w("AllAlarms"), others + 1) : this.w("OpenAlarm")));
+    replaceButtons(this.actions, [...(stand.seen ? [] : this.#buttons(stand)), ...all]);
   }
+
+  /** @param {Stand} stand */
+  #wordOf({ first, seen }) {
+    const stands = seen ? this.w("Acknowledged") : first.passed ? this.w("Passed") : null;
+    return stands ? `${first.word} · ${stands}` : first.word;
+  }
+
+  /** @param {Stand} stand */
+  #titleOf({ first, all }) {
+    return all.length === 1 ? first.title : `${first.title} · ${fill(this.w("AndMore"), all.length - 1)}`;
+  }
+
+  /** @param {Stand} stand */
+  #buttons(stand) {
+    return stand.first.actions.filter(a => a in ACTIONS && !(a === "acknowledge" && stand.seen)).map(a =>
+      el("button", {
+        type: "button", className: "side", "data-action": a,
+        onclick: (/** @type {Event} */ e) => this.#tapped(/** @type {HTMLElement} */ (e.currentTarget), a, stand),
+      }, this.w(ACTIONS[/** @type {keyof typeof ACTIONS} */ (a)])));
+  }
+
+  /**
+   * @param {HTMLElement|undefined} button
+   * @param {string} action
+   * @param {Stand} stand
+   */
+  #tapped(button, action, stand) {
+    if (button?.getAttribute("aria-disabled") === "true") return;
+    if (action === "acknowledge") for (const alarm of stand.all) this.act(action, alarm);
+    else this.act(action, stand.first);
+  }
+
+  /** @param {boolean} opens */
+  #open(opens) {
+    show(this.list, opens);
+    if (opens) {
+      this.#drawList();
+      find(this.list, "h2").focus();
+    }
+    if (this.stands[0]) this.#draw(this.stands[0]);
+    if (!opens) /** @type {HTMLElement|null} */ (this.actions.querySelector(".alarm-all"))?.focus();
+  }
+
+  #drawList() {
+    const drawn = JSON.stringify(this.stands.map(s => [s.all.map(a => a.id), s.seen, s.first.text, s.first.actions]));
+    if (drawn === this.listDrawn && this.items.children.length === this.stands.length) return;
+    this.listDrawn = drawn;
+    const focused = /** @type {HTMLElement|null} */ (
+      this.items.contains(document.activeElement) ? document.activeElement : null
+    );
+    const was = [focused?.closest("li")?.dataset.alarm, focused?.dataset.action];
+    this.items.replaceChildren(...this.stands.map(stand => el(
+      "li",
+      { "data-alarm": stand.first.id, "data-priority": stand.first.priority, "data-seen": stand.seen },
+      el("p", { className: "alarm-head" },
+        el("span", { className: "alarm-shape", "aria-hidden": "true" }, alarmShape(stand.first.priority)),
+        el("span", {}, this.#wordOf(stand)), el("span", { className: "alarm-count" })),
+      el("h3", { className: "alarm-title" }, stand.first.title),
+      ...stand.all.slice(1).map(a => el("p", { className: "alarm-text" }, a.title)),
+      el("p", { className: "alarm-text" }, stand.first.text),
+      el("div", { className: "alarm-actions" }, ...this.#buttons(stand)),
+    )));
+    if (!focused) return;
+    const item = [...this.items.children].find(i => /** @type {HTMLElement} */ (i).dataset.alarm === was[0]);
+    const next = item?.querySelector(`[data-action="${was[1]}"]`) ?? item?.querySelector("button");
+    /** @type {HTMLElement} */ (next ?? find(this.list, "h2")).focus();
+  }
+}
+
+/**
+ * Alarms that say the same, together, in their order.
+ * @param {AlarmSnapshot[]} alarms
+ */
+export function together(alarms) {
+  const kindOf = (/** @type {AlarmSnapshot} */ a) => a.id.split("/")[0];
+  const isRepeat = (/** @type {AlarmSnapshot} */ a) => a.request === "" || a.actions.every(x => x === "acknowledge");
+  /** @type {Map<string, AlarmSnapshot[]>} */
+  const groups = new Map();
+  for (const alarm of alarms) {
+    const key = isRepeat(alarm) ? kindOf(alarm) : alarm.id;
+    groups.set(key, [...(groups.get(key) ?? []), alarm]);
+  }
+  return [...groups.values()];
+}
+
+/**
+ * The buttons are kept where they are the same, so that the focus is.
+ * @param {HTMLElement} group
+ * @param {HTMLElement[]} buttons
+ */
+function replaceButtons(group, buttons) {
+  const had = /** @type {HTMLElement|null} */ (group.contains(document.activeElement) ? document.activeElement : null)
+    ?.dataset.action;
+  group.replaceChildren(...buttons);
+  if (had)
+    /** @type {HTMLElement|null} */ (group.querySelector(`[data-action="${had}"]`) ?? group.firstElementChild)?.focus();
 }

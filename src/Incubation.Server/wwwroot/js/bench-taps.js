@@ -4,13 +4,14 @@
 /** @import { AlarmSnapshot, BenchSnapshot, CommandAnswer, OfferSnapshot, ScreenCommand } from "./types.js" */
 import { reasonOf } from "./alone.js";
 import { Also } from "./also.js";
-import { askDiscard, askHowLongAgo, askInTime, askLot, cartridgesOf, choose } from "./dialogs.js";
+import { askDiscard, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, fill, ms } from "./format.js";
 import { isLabel, judgeLabel } from "./labels.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
 import { command, isReport, reportOf } from "./reports.js";
+import { askClock, askWhen } from "./times.js";
 import { onScan } from "./wedge.js";
 
 /** A tap so soon after the offer was exchanged was meant for the one before. */
@@ -170,9 +171,11 @@ export class BenchTaps {
       this.#send(command("acknowledge", when, { alarm: alarm.id }));
     } else if (action === "discard") {
       const usual = alarm.id.startsWith("mixture") ? "mixture-too-old" : "window-closed";
-      await this.#discard(alarm.request, alarm.reason ?? reasonOf(this.screen.shown, alarm.request) ?? usual, when);
+      await this.#discard(alarm.request, alarm.reason ?? reasonOf(this.screen.shown, alarm.request) ?? usual);
     } else if (action === "started-in-time") {
-      const started = await askInTime(this.w, when.at, this.screen.shown.zone);
+      const { w } = this;
+      const words = { label: w("InTimeClock"), wrong: w("InTimeUnreadable"), record: w("InTimeRecord") };
+      const started = await askClock(this.screen, w("InTimeTitle"), w("InTimeText"), words);
       if (started !== null)
         this.#send(
           command(
@@ -207,22 +210,21 @@ export class BenchTaps {
       await this.#start();
       return;
     }
-    if (offer.kind === "discard")
-      return void this.#discard(offer.request, offer.reason ?? "window-closed", { at: touched });
+    if (offer.kind === "discard") return void this.#discard(offer.request, offer.reason ?? "window-closed");
     if (offer.kind === "card-change") {
       const lot = await askLot(this.w, offer.lot, this.screen.shown.lots);
-      if (lot !== null) this.#report({ ...offer, lot }, { at: touched });
+      if (lot !== null) this.#report({ ...offer, lot }, { at: screen.clock.now() });
       return;
     }
     const askAfter = ms(offer.askWhenAfter);
     if (askAfter !== null && touched > askAfter) {
-      const ago = await askHowLongAgo(
-        this.w,
+      const said = await askWhen(
+        screen,
         this.w(offer.kind === "mix" ? "MixEndTitle" : "LoadEndTitle"),
         offer.kind === "mix" ? this.w("MixEndText") : this.w("LoadEndText"),
         true,
       );
-      if (ago !== null) this.#report(offer, { at: touched - ago, stated: true });
+      if (said !== null) this.#report(offer, { at: said.at, stated: true });
       return;
     }
     this.#report(offer, { at: touched });
@@ -276,27 +278,25 @@ export class BenchTaps {
 
   async #earlier() {
     const offer = this.screen.offer();
-    const now = this.screen.clock.now();
     if (!offer || this.tapped.has(offer.key)) return;
     const lot = offer.kind === "card-change" ? await askLot(this.w, offer.lot, this.screen.shown.lots) : null;
     if (offer.kind === "card-change" && lot === null) return;
-    const ago = await askHowLongAgo(this.w, this.w("EarlierTitle"), offer.title, false);
-    if (ago === null) return;
-    if (offer.kind === "discard")
-      await this.#discard(offer.request, offer.reason ?? "window-closed", { at: now - ago, stated: true });
-    else this.#report({ ...offer, lot: lot ?? offer.lot }, { at: now - ago, stated: true });
+    const said = await askWhen(this.screen, this.w("EarlierTitle"), offer.title, false);
+    if (said === null) return;
+    const when = { at: said.at, stated: true };
+    if (offer.kind === "discard") await this.#discard(offer.request, offer.reason ?? "window-closed", when);
+    else this.#report({ ...offer, lot: lot ?? offer.lot }, when);
   }
 
   /** Everything that a person may have to say beside the one next thing. */
   async #problem() {
     const { screen, w } = this;
     const offer = screen.offer();
-    const now = screen.clock.now();
-    const lines = [{ label: w("ProblemDiscard"), act: () => this.#discard(offer?.request ?? null, null, { at: now }) }];
-    if (offer && now >= at(offer.mayBegin))
+    const lines = [{ label: w("ProblemDiscard"), act: () => this.#discard(offer?.request ?? null, null) }];
+    if (offer && screen.clock.now() >= at(offer.mayBegin))
       lines.push({
         label: w("ProblemNotBegun"),
-        act: async () => this.#send(command("not-begun", { at: now }, { hands: offer.hands })),
+        act: async () => this.#send(command("not-begun", { at: screen.clock.now() }, { hands: offer.hands })),
       });
     // Without its server the page takes what concerns cartridges in work; the rest needs an answer.
     if (!screen.isAlone) lines.push(...this.life.lines());
@@ -314,14 +314,14 @@ export class BenchTaps {
   /**
    * @param {string|null} request
    * @param {string|null} reason
-   * @param {{at: number, stated?: boolean}} when
+   * @param {{at: number, stated?: boolean}} [when] Where it has been said; else when it is confirmed.
    */
   async #discard(request, reason, when) {
     const cartridges = cartridgesOf(this.w, this.screen.shown);
     const known = cartridges.some(c => c.request === request) ? request : null;
     const said = await askDiscard(this.w, cartridges, known, reason);
     if (!said) return;
-    const discarded = command("discarded", when, said);
+    const discarded = command("discarded", when ?? { at: this.screen.clock.now() }, said);
     const offer = this.screen.offer();
     if (offer?.request === said.request) this.#mark(offer, discarded);
     this.#send(discarded);

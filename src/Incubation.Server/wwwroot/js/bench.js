@@ -8,6 +8,7 @@ import { alarmsLeft, offersAlone } from "./alone.js";
 import { BenchTaps } from "./bench-taps.js";
 import { Card } from "./card.js";
 import { GOOD_ENOUGH_MS, ServerClock } from "./clock.js";
+import { Column } from "./column.js";
 import { el, find, setText, show } from "./dom.js";
 import { loadsAgain } from "./form.js";
 import { at, clockTime, fill, ms } from "./format.js";
@@ -47,6 +48,7 @@ class BenchScreen {
     this.live = new Live(this.clock, layoutOf());
     this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock);
     this.card = new Card(root, this.w);
+    this.column = new Column(root);
     /** @type {BenchTaps} */
     this.taps = new BenchTaps(this);
     this.alarms = new Alarms(root, this.w, (action, alarm) => this.taps.alarm(action, alarm));
@@ -235,6 +237,7 @@ class BenchScreen {
     const offer = this.offer();
     if (offer) this.card.numerals(offer, now, this.taps.stateOf(offer));
     this.upcoming.numerals(now);
+    this.column.fit();
     this.lanes.tick();
   }
 

@@ -1,16 +1,19 @@
-// Questions that a tap can raise. Each is a native dialog: Escape and "Cancel" leave everything as it was, and the
-// focus goes back to where it came from.
+// Questions that a tap can raise. Each is a native dialog that is not modal: it stands beside the alarm and never over
+// it, and the rest of the page stays in reach. Escape and "Cancel" leave everything as it was, and the focus goes back
+// to where it came from. One stands at a time.
 
-import { clockTime, fill } from "./format.js";
-import { el } from "./dom.js";
+import { fill } from "./format.js";
+import { el, setText } from "./dom.js";
 import { leastOf, namesLot } from "./reports.js";
 
 /** @import { BenchSnapshot } from "./types.js" */
 
-/** How long ago something may have been done, in seconds. */
-const AGO = [10, 20, 30, 60, 120, 300];
+/** How often what counts on is written anew. */
+const TICK_MS = 250;
+/** What gives way to the next dialog. @type {HTMLDialogElement|null} */
+let standing = null;
 
-const FORM = "dialog-form";
+export const FORM = "dialog-form";
 
 /** @typedef {(key: string) => string} Words */
 
@@ -19,8 +22,8 @@ const FORM = "dialog-form";
  * @template T
  * @param {Words} w
  * @param {string} title
- * @param {(done: (value: T) => void) => {body: (Node|string)[], record?: string}} build What is asked; where it is a
- * form, the words of the button that records it.
+ * @param {(done: (value: T) => void) => {body: (Node|string)[], record?: string, tick?: () => void}} build What is
+ * asked; where it is a form, the words of the button that records it; what brings its times up to now.
  * @returns {Promise<T|null>}
  */
 export function open(w, title, build) {
@@ -40,19 +43,28 @@ export function open(w, title, build) {
     const dialog = /** @type {HTMLDialogElement} */ (
       el("dialog", { className: "screen-dialog", "aria-labelledby": heading.id }, heading)
     );
-    const { body, record } = build(done);
+    const { body, record, tick } = build(done);
     const main = record ? [el("button", { type: "submit", className: "big dialog-main", "form": FORM }, record)] : [];
     // The foot stays in view, however long the question is.
     dialog.append(
       el("div", { className: "dialog-body" }, ...body),
       el("div", { className: "dialog-foot" }, cancel, ...main),
     );
+    const ticker = tick ? setInterval(tick, TICK_MS) : undefined;
     dialog.addEventListener("close", () => {
+      clearInterval(ticker);
+      if (standing === dialog) standing = null;
       dialog.remove();
       resolve(chosen);
     });
-    document.body.append(dialog);
-    dialog.showModal();
+    dialog.addEventListener("keydown", event => {
+      if (event.key === "Escape") dialog.close();
+    });
+    standing?.close();
+    standing = dialog;
+    (document.querySelector(".bench-aside") ?? document.body).append(dialog);
+    dialog.show();
+    dialog.scrollIntoView?.({ block: "nearest" });
   });
 }
 
@@ -62,35 +74,31 @@ export function open(w, title, build) {
  * @param {Words} w
  * @param {string} title
  * @param {string|null} text
- * @param {{label: string, value: T}[]} choices
+ * @param {{label: string|(() => string), value: T, now?: () => T}[]} choices What counts on is a function: the words,
+ * and the value as it is when it is pressed.
  * @returns {Promise<T|null>}
  */
 export function choose(w, title, text, choices) {
-  return open(w, title, done => ({
-    body: [
-      ...(text ? [el("p", { className: "dialog-text" }, text)] : []),
-      el(
-        "div",
-        { className: choices.length > 4 ? "dialog-choices dialog-choices-two" : "dialog-choices" },
-        ...choices.map(c => el("button", { type: "button", className: "side", onclick: () => done(c.value) }, c.label)),
-      ),
-    ],
-  }));
-}
-
-/**
- * How long ago, in milliseconds; zero for "just now" where that is offered.
- * @param {Words} w
- * @param {string} title
- * @param {string|null} text
- * @param {boolean} withNow
- */
-export function askHowLongAgo(w, title, text, withNow) {
-  const lengths = AGO.map(s => ({
-    label: fill(w("EarlierAgo"), s < 60 ? fill(w("Seconds"), s) : s === 60 ? w("Minute") : fill(w("Minutes"), s / 60)),
-    value: s * 1000,
-  }));
-  return choose(w, title, text, withNow ? [{ label: w("JustNow"), value: 0 }, ...lengths] : lengths);
+  return open(w, title, done => {
+    const wordsOf = (/** @type {string|(() => string)} */ label) => (typeof label === "string" ? label : label());
+    const buttons = choices.map(c => el(
+      "button",
+      { type: "button", className: "side", onclick: () => done(c.now ? c.now() : c.value) },
+      wordsOf(c.label),
+    ));
+    const counts = choices.some(c => typeof c.label !== "string");
+    return {
+      body: [
+        ...(text ? [el("p", { className: "dialog-text" }, text)] : []),
+        el(
+          "div",
+          { className: choices.length > 4 ? "dialog-choices dialog-choices-two" : "dialog-choices" },
+          ...buttons,
+        ),
+      ],
+      ...(counts ? { tick: () => choices.forEach((c, i) => setText(buttons[i], wordsOf(c.label))) } : {}),
+    };
+  });
 }
 
 /**
@@ -140,61 +148,6 @@ export function askLot(w, lot, lots) {
 }
 
 /**
- * When a read was started, by the time that the reader shows.
- * @param {Words} w
- * @param {number} now The server's time.
- * @param {string} zone
- * @returns {Promise<number|null>} In the server's time.
- */
-export function askInTime(w, now, zone) {
-  return open(w, w("InTimeTitle"), done => {
-    const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "time-wrong" });
-    const input = /** @type {HTMLInputElement} */ (
-      el("input", {
-        type: "text",
-        inputMode: "numeric",
-        className: "dialog-input",
-        autocomplete: "off",
-        placeholder: clockTime(now, zone, true),
-        "aria-describedby": "time-wrong",
-      })
-    );
-    const form = el("form", { method: "dialog", id: FORM },
-      el("p", { className: "dialog-text" }, w("InTimeText")),
-      el("label", { className: "dialog-label" }, w("InTimeClock"), input), wrong);
-    form.addEventListener("submit", event => {
-      event.preventDefault();
-      const at = readClock(input.value, now, zone);
-      if (at !== null) done(at);
-      else {
-        wrong.textContent = w("InTimeUnreadable");
-        input.setAttribute("aria-invalid", "true");
-        input.select();
-      }
-    });
-    return { body: [form], record: w("InTimeRecord") };
-  });
-}
-
-/**
- * The latest instant not after now at which the zone's clocks showed this time; null where it cannot be read or lies
- * more than half a day back.
- * @param {string} typed
- * @param {number} now
- * @param {string} zone
- */
-export function readClock(typed, now, zone) {
-  const match = /^\s*(\d{1,2})[:.]?(\d{2})(?:[:.]?(\d{2}))?\s*$/.exec(typed);
-  if (!match) return null;
-  const [hours, minutes, seconds] = match.slice(1).map(part => Number(part ?? 0));
-  if (hours > 23 || minutes > 59 || seconds > 59) return null;
-  const shown = clockTime(now, zone, true).split(":").map(Number);
-  const back = (shown[0] - hours) * 3600 + (shown[1] - minutes) * 60 + (shown[2] - seconds);
-  const ago = ((back % 86400) + 86400) % 86400;
-  return ago > 43200 ? null : Math.floor(now / 1000) * 1000 - ago * 1000;
-}
-
-/**
  * A few words; empty only where they may be left out. Null where it was cancelled.
  * @param {Words} w
  * @param {string} title
@@ -226,7 +179,7 @@ export function askNumber(w, title, label, least, most) {
 }
 
 /**
- * A form with one input.
+ * A form with one input. What was typed is read when it is recorded.
  * @template T
  * @param {Words} w
  * @param {string|null} text
@@ -234,8 +187,9 @@ export function askNumber(w, title, label, least, most) {
  * @param {Record<string, unknown>} props
  * @param {(said: string) => {value: T}|{wrong: string}} read
  * @param {(value: T) => void} done
+ * @param {string} [record] The words of the button that records it.
  */
-function typed(w, text, label, props, read, done) {
+export function typed(w, text, label, props, read, done, record = w("Record")) {
   const wrong = el("p", { className: "dialog-wrong", role: "alert", id: "typed-wrong" });
   const input = /** @type {HTMLInputElement} */ (
     el("input", {
@@ -261,7 +215,7 @@ function typed(w, text, label, props, read, done) {
     input.setAttribute("aria-invalid", "true");
     input.select();
   });
-  return { body: [form], record: w("Record") };
+  return { body: [form], record };
 }
 
 const REASONS = [

@@ -3,9 +3,10 @@
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { ReportSnapshot, ScreenCommand } from "./types.js" */
-import { askHowLongAgo, askLot, askNumber, askWords, choose } from "./dialogs.js";
+import { askLot, askNumber, askWords, choose } from "./dialogs.js";
 import { at, clockTime, fill } from "./format.js";
 import { command } from "./reports.js";
+import { askWhen } from "./times.js";
 
 /** For how many minutes something may be out of use, or a person away. */
 const AWAY = [2, 5, 10, 15, 30];
@@ -49,7 +50,6 @@ export class Life {
   /** Reports are facts: they may differ from what was offered, in their order and in their place. */
   async somethingElse() {
     const { w, snapshot } = this;
-    const now = this.screen.clock.now();
     const done = await choose(w, w("ElseTitle"), null, this.#facts());
     if (!done) return;
     const says = { ...done.says };
@@ -74,8 +74,8 @@ export class Life {
       if (lot === null) return;
       says.lot = lot;
     }
-    const ago = await askHowLongAgo(w, w("EarlierTitle"), label, true);
-    if (ago !== null) this.send(command(done.kind, { at: now - ago, stated: ago > 0 }, says));
+    const said = await askWhen(this.screen, w("EarlierTitle"), label, true);
+    if (said !== null) this.send(command(done.kind, { at: said.at, stated: !said.isNow }, says));
   }
 
   /** @param {string|null|undefined} request */
@@ -145,20 +145,18 @@ export class Life {
             ? await this.#otherCard()
             : null;
     if (!says) return;
-    const now = this.screen.clock.now();
-    if (!own || now > at(report.reasonFrom)) {
+    if (!own || this.screen.clock.now() > at(report.reasonFrom)) {
       const words = await askWords(w, w("CorrectWhy"), w("CorrectWhyText"));
       if (words === null) return;
       says.words = words;
     }
-    this.send(command("correct", { at: now }, { of: report.report, ...says }));
+    this.send(command("correct", { at: this.screen.clock.now() }, { of: report.report, ...says }));
   }
 
   /** @param {ReportSnapshot} report */
   async #otherTime(report) {
-    const now = this.screen.clock.now();
-    const ago = await askHowLongAgo(this.w, this.w("EarlierTitle"), report.text, false);
-    return ago === null ? null : { then: new Date(Math.round(now - ago)).toISOString() };
+    const said = await askWhen(this.screen, this.w("EarlierTitle"), report.text, false);
+    return said === null ? null : { then: new Date(Math.round(said.at)).toISOString() };
   }
 
   /** @param {ReportSnapshot} report */
@@ -209,20 +207,19 @@ export class Life {
     const { w } = this;
     const request = await choose(w, w("NotReadyWhich"), null, this.#waiting());
     if (!request) return;
-    const now = this.screen.clock.now();
+    const { clock } = this.screen;
+    const { zone } = this.snapshot;
     const when = await choose(w, w("NotReadyWhen"), this.#specimenOf(request), [
       { label: w("ReadyNow"), value: 0 },
-      ...LATER.map(m => ({ label: fill(w("InMinutes"), m), value: m })),
+      ...LATER.map(m => ({
+        label: () => fill(w("InMinutes"), m, clockTime(clock.now() + m * MINUTE_MS, zone)), value: m,
+      })),
       { label: w("NotReadyUnknown"), value: -1 },
     ]);
     if (when === null) return;
-    this.send(
-      command(
-        "ready",
-        { at: now },
-        { request, ...(when < 0 ? {} : { then: new Date(Math.round(now + when * MINUTE_MS)).toISOString() }) },
-      ),
-    );
+    const now = clock.now();
+    const then = when < 0 ? {} : { then: new Date(Math.round(now + when * MINUTE_MS)).toISOString() };
+    this.send(command("ready", { at: now }, { request, ...then }));
   }
 
   async withdraw() {

@@ -2,10 +2,11 @@
 
 /** @import { BenchContext } from "./context.js" */
 /** @import { AnswerSnapshot, BenchSnapshot, QuestionSnapshot, ScreenCommand } from "./types.js" */
-import { askHowLongAgo, askLot, choose } from "./dialogs.js";
+import { askLot, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { fill } from "./format.js";
 import { command } from "./reports.js";
+import { askWhen } from "./times.js";
 
 export class Questions {
   /**
@@ -53,7 +54,7 @@ export class Questions {
       count === 1 ? this.w("QuestionOne") : fill(this.w("QuestionMany"), count),
     );
     this.asked = question;
-    setText(find(this.section, ".question-open"), question.title);
+    setText(find(this.section, ".question-words"), question.title);
     setText(find(this.section, ".question-title"), question.title);
     setText(find(this.section, ".question-text"), question.text);
     find(this.section, ".question-answers").replaceChildren(
@@ -86,10 +87,10 @@ export class Questions {
    */
   async #answer(question, answer) {
     const { w, screen } = this;
-    const now = screen.clock.now();
     /** @type {Partial<ScreenCommand>} */
     const says = { question: question.id, answer: answer.answer };
-    let ago = 0;
+    /** @type {number|null} */
+    let then = null;
     if (answer.slots.length > 0) {
       const slot = await choose(
         w,
@@ -106,11 +107,11 @@ export class Questions {
       says.lot = lot;
     }
     if (answer.takesTime) {
-      const said = await askHowLongAgo(w, w("EarlierTitle"), answer.text, true);
+      const said = await askWhen(screen, w("EarlierTitle"), answer.text, true);
       if (said === null) return;
-      ago = said;
+      then = said.at;
     }
     this.answered.add(question.id);
-    this.send(command("answer", { at: now - ago, stated: answer.takesTime }, says));
+    this.send(command("answer", { at: then ?? screen.clock.now(), stated: answer.takesTime }, says));
   }
 }

@@ -1,0 +1,263 @@
+using System.Text.Json.Nodes;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>
+/// The bench page's column, measured: whatever stands, the alarm, the question, the next thing with its buttons, what
+/// can be said beside it and the next two steps are in sight, at the sizes of a tablet either way up. What is shown is
+/// made from a snapshot of the server; the page and its modules are the real ones.
+/// </summary>
+public sealed class ColumnPageTest(Browser browser)
+{
+    private static readonly string[] Always = [".alarm", ".alarm [data-action]", ".question", ".card-title",
+        ".card > .big", ".problem", ".earlier", ".undo", ".upcoming-list li:nth-child(1)",
+        ".upcoming-list li:nth-child(2)"];
+
+    /// <summary>What stands: alarms unseen and seen, questions, hands, and how long its words are.</summary>
+    private static readonly (string Name, int Alarms, int Seen, int Questions, int Hands, bool Long)[] States =
+    [
+        ("quiet", 0, 0, 0, 1, false), ("one-alarm", 1, 0, 0, 1, false), ("one-seen", 0, 1, 0, 1, false),
+        ("question", 0, 0, 1, 1, false), ("alarm-and-question", 1, 0, 2, 1, false),
+        ("four-alarms", 4, 0, 1, 1, false), ("twelve-alarms", 9, 3, 3, 1, false),
+        ("long-quiet", 0, 0, 0, 1, true), ("long-question", 0, 0, 2, 2, true), ("long-alarm", 1, 0, 0, 2, true),
+        ("long-everything", 6, 2, 4, 2, true), ("long-seen", 0, 5, 2, 2, true),
+    ];
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Theory]
+    [InlineData(1280, 800)]
+    [InlineData(800, 1280)]
+    public async Task Column_WhateverStands_HasEverythingInSight(int width, int height)
+    {
+        await using var server = await Begun();
+        var page = await browser.Open(width, height);
+        var taken = await Taken(page, server);
+        var faults = new List<string>();
+        foreach (var (name, alarms, seen, questions, hands, longs) in States)
+        {
+            await Show(page, taken, alarms, seen, questions, hands, longs);
+            await Pictures.Keep(page, $"column-{name}-{width}");
+            faults.AddRange((await OutOfSight(page)).Select(part => $"{name} at {width}×{height}: {part}"));
+            if (alarms + seen > 0 && !await page.Locator(".alarm").IsVisibleAsync())
+                faults.Add($"{name}: no alarm");
+        }
+
+        Assert.True(faults.Count == 0, string.Join('\n', faults));
+    }
+
+    [Fact]
+    public async Task Phone_WhateverStands_ReachesAlarmAndNowByScrolling()
+    {
+        await using var server = await Begun();
+        var page = await browser.Open(360, 740);
+        var taken = await Taken(page, server);
+        foreach (var (name, alarms, seen, questions, hands, longs) in States)
+        {
+            await Show(page, taken, alarms, seen, questions, hands, longs);
+            await Pictures.Keep(page, $"column-{name}-360");
+            Assert.True(await page.EvaluateAsync<bool>("document.documentElement.scrollWidth <= 360"),
+                $"{name} scrolls sideways");
+            foreach (var part in new[] { ".alarm .side", ".card > .big" })
+                if (await page.Locator(part).First.IsVisibleAsync())
+                    await page.Locator(part).First.ClickAsync(new() { Trial = true });
+        }
+    }
+
+    [Fact]
+    public async Task Text_OfTwiceItsSize_IsReachedByScrollingWithNothingCut()
+    {
+        await using var server = await Begun();
+        var page = await browser.Open(1280, 800);
+        var taken = await Taken(page, server);
+        await page.EvaluateAsync("document.documentElement.style.fontSize = '200%'");
+        await Show(page, taken, 2, 0, 1, 1, false);
+        await Pictures.Keep(page, "column-200-percent");
+        Assert.True(await page.EvaluateAsync<bool>("document.documentElement.scrollWidth <= innerWidth"));
+        foreach (var part in new[] { ".alarm .side", ".question-open", ".card > .big", ".problem", ".undo" })
+        {
+            await page.Locator(part).First.ScrollIntoViewIfNeededAsync();
+            await page.Locator(part).First.ClickAsync(new() { Trial = true });
+        }
+    }
+
+    [Fact]
+    public async Task Alarms_Several_ShareABlockAndOpenIntoAList()
+    {
+        await using var server = await Begun();
+        var page = await browser.Open(1280, 800);
+        var taken = await Taken(page, server);
+        await Show(page, taken, 3, 1, 0, 1, false);
+        var block = page.Locator(".alarm");
+        await Assertions.Expect(block).ToHaveAttributeAsync("data-priority", "high");
+        await Assertions.Expect(block.Locator(".alarm-all")).ToHaveTextAsync("All 4 alarms");
+        await block.Locator(".alarm-all").ClickAsync();
+        await Pictures.Keep(page, "column-list");
+        await Assertions.Expect(block.Locator(".alarm-all")).ToHaveAttributeAsync("aria-expanded", "true");
+        await Assertions.Expect(page.Locator(".alarm-items li")).ToHaveCountAsync(4);
+        Assert.False(await Overlap(page, ".alarm", ".alarm-list"));
+        Assert.Empty(await OutOfSight(page));
+        await page.Keyboard.PressAsync("Escape");
+        await Assertions.Expect(page.Locator(".alarm-list")).ToBeHiddenAsync();
+        await Assertions.Expect(block.Locator(".alarm-all")).ToBeFocusedAsync();
+
+        // What somebody has seen is a line; its acts stand in the list.
+        await Show(page, taken, 0, 1, 0, 1, false);
+        Assert.True((await block.BoundingBoxAsync())!.Height <= 90);
+        await block.Locator(".alarm-all").ClickAsync();
+        await Assertions.Expect(page.Locator(".alarm-items [data-action='discard']")).ToBeVisibleAsync();
+    }
+
+    [Theory]
+    [InlineData(1280, 800)]
+    [InlineData(800, 1280)]
+    [InlineData(360, 740)]
+    public async Task Dialog_WhenAnAlarmComes_MovesAsideAndKeepsTheFocus(int width, int height)
+    {
+        await using var server = await Begun();
+        var page = await browser.Open(width, height);
+        var taken = await Taken(page, server);
+        await Show(page, taken, 0, 0, 0, 1, false);
+        await page.Locator(".problem").ClickAsync();
+        var first = page.Locator("dialog[open] .dialog-choices button").First;
+        await first.FocusAsync();
+        await Show(page, taken, 1, 0, 0, 1, false);
+        await Pictures.Keep(page, $"column-dialog-{width}");
+        await Assertions.Expect(first).ToBeFocusedAsync();
+        await Assertions.Expect(page.Locator(".announce-alarm")).ToContainTextAsync("Slot 1");
+        // On a phone what is asked scrolls beneath the alarm.
+        Assert.Equal(width < 700, await Overlap(page, ".alarm", "dialog[open]"));
+        // Not greyed, not inert: under its middle lies the alarm itself, and its button takes the focus and the tap.
+        Assert.True(await page.EvaluateAsync<bool>("""
+            () => {
+              const alarm = document.querySelector('.alarm');
+              alarm.scrollIntoView({ block: 'nearest' });
+              const box = alarm.getBoundingClientRect();
+              return alarm.contains(document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2))
+                && !alarm.closest('[inert]') && !document.querySelector('dialog:modal');
+            }
+            """));
+        var seen = page.Locator(".alarm [data-action='acknowledge']");
+        await seen.FocusAsync();
+        await Assertions.Expect(seen).ToBeFocusedAsync();
+        await seen.ClickAsync(new() { Trial = true });
+        await page.Locator("dialog[open] .dialog-cancel").FocusAsync();
+        await page.Keyboard.PressAsync("Escape");
+        await Assertions.Expect(page.Locator("dialog[open]")).ToHaveCountAsync(0);
+        await Assertions.Expect(page.Locator(".problem")).ToBeFocusedAsync();
+    }
+
+    private static async Task<ServerProcess> Begun()
+    {
+        var server = await ServerProcess.StartEarlierDemo(["R01", "R02", "R04", "R06"], Cancel);
+        return server;
+    }
+
+    /// <summary>
+    /// A snapshot of the running bench, the page open, and its screen mounted anew without a line of its own: it shows
+    /// what the test gives it.
+    /// </summary>
+    private static async Task<JsonNode> Taken(IPage page, ServerProcess server)
+    {
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        var snapshot = await new BenchByApi(server).Snapshot(Cancel);
+        await page.EvaluateAsync("""
+            async () => {
+              const old = document.querySelector('#bench-screen');
+              const fresh = old.cloneNode(true);
+              old.replaceWith(fresh);
+              const { mount } = await import(new URL('js/bench.js', document.baseURI).href);
+              const screen = mount(fresh);
+              await screen.live.end();
+              window.shown = screen;
+            }
+            """);
+        return snapshot;
+    }
+
+    private static async Task Show(IPage page, JsonNode taken, int alarms, int seen, int questions, int hands,
+        bool isLong)
+    {
+        var text = taken.DeepClone().ToJsonString();
+        await page.EvaluateAsync(Shown, new object[]
+        {
+            text, alarms, seen, questions, hands, isLong, ++revision,
+        });
+        await page.EvaluateAsync("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))");
+    }
+
+    private static int revision = 1_000_000;
+
+    private const string Shown = """
+        ([text, alarms, seen, questions, hands, isLong, revision]) => {
+          const snapshot = JSON.parse(text);
+          const now = window.shown.clock.now();
+          const iso = ms => new Date(now + ms).toISOString();
+          const words = isLong
+            ? 'Donaudampfschifffahrtsgesellschaftsprobe-2026/0000000000000417 Entzündungsmarkerbestimmungskartusche '
+            : '';
+          const specimen = isLong ? 'SP-2026-ABCDEFGHIJKLMNOPQRSTUVWXYZ-0123456789-0001' : 'SP-001';
+          snapshot.revision = revision;
+          snapshot.alarms = Array.from({ length: alarms + seen }, (_, i) => ({
+            id: `window-closed/X${i}`, priority: i % 3 === 1 ? 'medium' : 'high', word: 'Alarm',
+            title: `Slot ${i + 1}: ${words}window closed`,
+            text: `${words}No read of ${specimen} was reported in time. Discard it as biohazard waste, or report that `
+              + 'the read was started in time.',
+            from: iso(-60000 - i), until: null, deadline: i % 2 ? iso(90000) : null, escalatesAt: iso(-30000),
+            acknowledged: i >= alarms, passed: false, request: `X${i}`,
+            actions: ['discard', 'started-in-time', 'acknowledge'], slot: i + 1, reader: 1, reason: 'window-closed',
+          }));
+          snapshot.questions = Array.from({ length: questions }, (_, i) => ({
+            id: `when-loaded/T${i}`, kind: 'when-loaded', title: `${words}When was ${specimen} loaded?`,
+            text: `${words}Its load was reported late, so its read window is uncertain. Enter when the load ended.`,
+            since: iso(0), report: null, request: null, specimen: null, other: null, otherSpecimen: null, slot: null,
+            reader: null,
+            answers: ['It was at …', 'Nobody knows', `${words}is in slot …`].map(t => (
+              { answer: 'not-known', text: t, slots: [], takesTime: false, takesLot: false })),
+          }));
+          const offer = { ...snapshot.offers[0], mayBegin: iso(-5000), promptAt: iso(-25000), countTo: iso(40000),
+            plannedEnd: iso(40000), reportFrom: iso(-5000), latestStart: iso(100000),
+            title: `${snapshot.offers[0].title} ${words}`, detail: `${specimen} · ${words} CRP · kit DA-L1`,
+            instruction: 'Mix well, as the instructions for use say.' };
+          snapshot.offers = Array.from({ length: hands }, (_, i) => (
+            { ...offer, key: `${offer.key}/${i}`, hands: i + 1, handsText: hands > 1 ? `Hands ${i + 1}` : '' }));
+          snapshot.upcoming = snapshot.upcoming.map(step => ({ ...step, title: `${step.title} ${words}` }));
+          const device = window.shown.live.who?.device ?? 'tablet';
+          snapshot.undo = { report: 'T1', device, text: `Undo: read started ${specimen}` };
+          window.shown.live.waiting = () => [];
+          Object.defineProperty(window.shown.live, 'who', { configurable: true, writable: true,
+            value: { kind: 'person', person: 'lena', name: 'Lena', device, canSwitch: true } });
+          window.shown.live.onSnapshot(snapshot);
+        }
+        """;
+
+    private static Task<string[]> OutOfSight(IPage page) => page.EvaluateAsync<string[]>("""
+        parts => parts.flatMap(part => [...document.querySelectorAll(part)].flatMap(element => {
+          const box = element.getBoundingClientRect();
+          if (element.closest('[hidden]') || (part !== '.alarm' && box.height === 0 && element.closest('.question')))
+            return [];
+          const left = document.querySelector('.bench-left');
+          const column = left.getBoundingClientRect();
+          const scrolls = getComputedStyle(left).overflowY === 'auto';
+          const more = document.querySelector('.more-below').getBoundingClientRect();
+          const bottom = Math.min(innerHeight, scrolls ? column.bottom - more.height : innerHeight) + 1;
+          const inside = box.height > 0 && box.top >= 0 && box.bottom <= bottom && box.right <= column.right + 1;
+          const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+          const top = document.elementFromPoint(x, y);
+          const covered = !top || !(element.contains(top) || top.contains(element));
+          return inside && !covered ? [] : [`${part} ${covered ? 'covered' : 'out of sight'} (${Math.round(box.top)}–`
+            + `${Math.round(box.bottom)} of ${Math.round(bottom)}, density ${left.dataset.density})`];
+        }))
+        """, Always);
+
+    private static Task<bool> Overlap(IPage page, string one, string other) => page.EvaluateAsync<bool>("""
+        ([one, other]) => {
+          const [a, b] = [one, other].map(s => document.querySelector(s).getBoundingClientRect());
+          return a.left < b.right && b.left < a.right && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+        }
+        """, new[] { one, other });
+}
