@@ -6,7 +6,7 @@ namespace Incubation.Bench;
 /// <summary>The batch in numbers.</summary>
 /// <param name="Total">Requests, those withdrawn left out.</param>
 /// <param name="Done">Cartridges read and taken out.</param>
-/// <param name="Reacting">Cartridges reacting.</param>
+/// <param name="Reacting">Cartridges reacting whose read can still start in time.</param>
 /// <param name="Waiting">Requests not mixed.</param>
 /// <param name="Discarded">Cartridges thrown away.</param>
 /// <param name="ReadInWindow">Reads that started inside their window.</param>
@@ -16,7 +16,8 @@ namespace Incubation.Bench;
 /// <param name="UrgentSince">Since when the longest waiting of them could be worked on; null where none waits.</param>
 /// <param name="LateNow">Due requests whose due time has passed and that are not cleared.</param>
 /// <param name="PerHour">Cartridges cleared per hour since the batch started; null before the first.</param>
-/// <param name="Finish">Planned end of the last clear, or the real one when all are over; null without a plan.</param>
+/// <param name="Finish">Planned end of the last step, never in the past; the real end of the last clear when all are
+/// over; null where nothing is planned.</param>
 public sealed record BatchTotals(
     int Total,
     int Done,
@@ -42,7 +43,8 @@ internal static class Totals
         return new BatchTotals(
             cartridges.Count,
             done,
-            cartridges.Count(cartridge => cartridge.Phase is CartridgePhase.Reacting),
+            cartridges.Count(cartridge => cartridge.Phase is CartridgePhase.Reacting
+                && !(state.WindowOf(cartridge) is { } window && window.Closes < now)),
             cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting),
             cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Discarded),
             cartridges.Count(cartridge => cartridge.ReadInWindow == true),
@@ -52,7 +54,7 @@ internal static class Totals
             UrgentSince(state, now),
             LateNow(state, cartridges, now),
             PerHour(state, cartridges, done, now),
-            Finish(state, cartridges));
+            Finish(state, cartridges, now));
     }
 
     /// <summary>Since when the longest waiting urgent request could be worked on; null where none waits.</summary>
@@ -79,13 +81,20 @@ internal static class Totals
         return until > start ? done / (until - start).TotalHours : null;
     }
 
-    private static Instant? Finish(BenchState state, List<Cartridge> cartridges)
+    /// <summary>
+    /// When the last step ends by the plan, put off by as much as the present steps of hands are overdue: nothing that
+    /// is still to be done ends in the past.
+    /// </summary>
+    private static Instant? Finish(BenchState state, List<Cartridge> cartridges, Instant now)
     {
-        var planned = state.Adopted?.Remaining
-            .Where(row => row.Step.Action is StepAction.Clear)
-            .Select(row => (Instant?)row.Step.End)
-            .Max();
-        return planned ?? LastClear(cartridges);
+        if (cartridges.All(cartridge => cartridge.IsOver) || state.Adopted is not { } adopted)
+            return LastClear(cartridges);
+        var ends = adopted.Remaining.Select(row => (Instant?)row.Step.End).Max();
+        if (state.Phase != BatchPhase.Running || ends is not { } end)
+            return ends;
+        var overdue = state.Hands.Select(adopted.NextOf).OfType<RemainingStep>()
+            .Select(row => now - row.Step.End).DefaultIfEmpty(Duration.Zero).Max();
+        return Instant.Max(end + Duration.Max(overdue, Duration.Zero), now);
     }
 
     private static Instant? LastClear(List<Cartridge> cartridges) =>

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
 using NodaTime;
 
@@ -59,9 +60,10 @@ public static class RunSheet
         ? "" : StepText.Detail(state, action);
 
     /// <summary>The cartridges that are not over, in the order in which they are, or will be, loaded.</summary>
-    public static IReadOnlyList<SheetCartridge> Cartridges(BenchState state, DateTimeZone zone)
+    public static IReadOnlyList<SheetCartridge> Cartridges(BenchMoment view, DateTimeZone zone)
     {
-        ArgumentNullException.ThrowIfNull(state);
+        ArgumentNullException.ThrowIfNull(view);
+        var state = view.State;
         var order = (state.Adopted?.Plan.Steps ?? []).Select(step => step.Action).OfType<StepAction.Load>()
             .Select((load, index) => (load, index))
             .ToDictionary(one => one.load.Request, one => (one.load.Place, one.index));
@@ -70,13 +72,14 @@ public static class RunSheet
             .. state.Cartridges.Where(cartridge => !cartridge.IsOver)
                 .OrderBy(cartridge => cartridge.Reached is CartridgePhase.Mixed or null ? 1 : 0)
                 .ThenBy(cartridge => order.TryGetValue(cartridge.Id, out var planned) ? planned.index : int.MaxValue)
-                .Select(cartridge => Of(state, cartridge, order.TryGetValue(cartridge.Id, out var planned)
+                .Select(cartridge => Of(view, cartridge, order.TryGetValue(cartridge.Id, out var planned)
                     ? planned.Place : null, zone)),
         ];
     }
 
-    private static SheetCartridge Of(BenchState state, Cartridge cartridge, CartridgePlace? planned, DateTimeZone zone)
+    private static SheetCartridge Of(BenchMoment view, Cartridge cartridge, CartridgePlace? planned, DateTimeZone zone)
     {
+        var state = view.State;
         var (request, assay) = (cartridge.Wanted.Request, cartridge.Wanted.Assay);
         // Of one that reports disagree about, the place alone is in doubt.
         var isAstray = cartridge.Stage is CartridgeStage.Astray;
@@ -90,9 +93,12 @@ public static class RunSheet
             ? ReadWindow.Of(assay, state.Setup, reacting.LoadEnd) : (ReadWindow?)null;
         var (opens, closes) = (its, isInReader) switch
         {
+            _ when PhaseText.Beyond(view, cartridge) => (PhaseText.Of(view, cartridge), its is { } closed
+                ? Say.ClockWithSeconds(closed.Closes, zone) : ""),
             ({ } window, _) => (Say.ClockWithSeconds(window.Opens, zone), Say.ClockWithSeconds(window.Closes, zone)),
             (null, true) => (BatchesWords.SheetByItself, ""),
-            _ when cartridge.Reached is CartridgePhase.Reading or CartridgePhase.Read => (Words.StageReading, ""),
+            _ when cartridge.Reached is CartridgePhase.Reading or CartridgePhase.Read =>
+                (cartridge.Phase is null ? Words.StageReading : PhaseText.Of(view, cartridge), ""),
             _ =>
                 (Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation)),
                     Say.Of(BatchesWords.SheetAfter, Say.Length(assay.Incubation + assay.ReadWindow))),

@@ -37,11 +37,7 @@ public static class BatchText
             view.State.Adopted?.Plan.Unplaced.FirstOrDefault(left => left.Request == cartridge.Id) is { } left
             ? Say.Of(TextWords.StageUnplaced, Say.InClinicTime(LeftOutText.Of(left.Why), zone))
             : Say.Dotted(TextWords.StageWaiting, Gated(view.State, cartridge)),
-        CartridgeStage.InWork { Phase: CartridgePhase.Mixed } => TextWords.StageMixed,
-        CartridgeStage.InWork { Phase: CartridgePhase.Reacting reacting } =>
-            Say.Of(TextWords.StageReacting, StepText.PlaceName(reacting.Place, view.State.Setup)),
-        CartridgeStage.InWork { Phase: CartridgePhase.Reading } => Words.StageReading,
-        CartridgeStage.InWork => TextWords.StageRead,
+        CartridgeStage.InWork => PhaseText.Of(view, cartridge),
         CartridgeStage.Astray => TextWords.StageAstray,
         CartridgeStage.Cleared cleared =>
             Say.Dotted(Say.Of(TextWords.StageCleared, Say.Clock(cleared.End, zone)), Result(cartridge)),

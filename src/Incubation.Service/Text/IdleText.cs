@@ -26,14 +26,20 @@ public static class IdleText
             return new IdleSnapshot(
                 ResourceText.Gate(state, gated.Lot), gated.Gate == LotGate.Failed
                     ? TextWords.IdleFailedText : TextWords.IdleAwaitingText, batchPage, TextWords.OpenBatchPage);
-        if (!look.Upcoming.IsEmpty)
+        var next = look.Upcoming.IsEmpty ? null : look.Upcoming[0].Step;
+        if (!look.Questions.IsEmpty && (next is null || next.Start <= look.At))
+            return new IdleSnapshot(TextWords.IdleAsk,
+                Say.Of(TextWords.IdleAskText, QuestionText.Write(state, look.Questions[0], zone).Title), null, null);
+        if (next is not null)
         {
-            var next = look.Upcoming[0].Step;
-            return new IdleSnapshot(TextWords.IdleWait,
-                Say.Of(TextWords.IdleWaitText, StepText.Title(state, next.Action), Say.Clock(next.Start, zone)), null,
-                null);
+            var title = StepText.Title(state, next.Action);
+            return new IdleSnapshot(TextWords.IdleWait, next.Start > look.At
+                ? Say.Of(TextWords.IdleWaitText, title, Say.Clock(next.Start, zone))
+                : Say.Of(TextWords.IdleNextText, title), null, null);
         }
 
+        if (OutOfUse(state, look.At) is { } cause)
+            return Standing(view, Say.Of(TextWords.IdleStands, cause), TextWords.IdleBack, zone);
         if (look.NotPlanned.Count(left => left.Cause == NotPlannedCause.SetAside) is > 0 and var aside)
             return new IdleSnapshot(TextWords.IdleStuck,
                 Say.Counted(aside, TextWords.IdleSetAsideOne, TextWords.IdleSetAsideMany), batchPage,
@@ -42,7 +48,42 @@ public static class IdleText
             ? new IdleSnapshot(TextWords.IdleStuck,
                 Say.Counted(left, TextWords.IdleStuckTextOne, TextWords.IdleStuckTextMany), batchPage,
                 TextWords.OpenBatchPage)
-            : new IdleSnapshot(TextWords.IdleNothing, TextWords.IdleNothingText, batchPage, TextWords.OpenBatchPage);
+            : Standing(view, TextWords.IdleStandsPlain, null, zone);
+    }
+
+    /// <summary>What keeps everything from going on: "the reader is out of use"; null where nothing does.</summary>
+    private static string? OutOfUse(BenchState state, Instant at)
+    {
+        bool AreAllOut(IEnumerable<BenchResource> all) => all.All(one =>
+            state.OutOfUse.Any(entry => entry.From <= at && at < entry.To
+                && (entry.Resource == one || (one is BenchResource.Slot && entry.Resource is BenchResource.Incubator))));
+        if (AreAllOut(state.Readers.Select(number => new BenchResource.Reader(number))))
+            return state.Setup.Readers == 1 ? TextWords.LossReaderOutOfUse : TextWords.NotPlannedNoReader;
+        if (AreAllOut(state.Hands.Select(number => new BenchResource.Hands(number))))
+            return TextWords.NotPlannedNoHands;
+        return state.Setup.Slots > 0 && AreAllOut(state.Slots.Select(number => new BenchResource.Slot(number)))
+            ? TextWords.NotPlannedNoSlot : null;
+    }
+
+    /// <summary>What stands still, until when that loses nothing, and what can be done.</summary>
+    private static IdleSnapshot Standing(BenchMoment view, string title, string? todo, DateTimeZone zone)
+    {
+        var (state, look) = view;
+        var inWork = state.Cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.InWork);
+        var waiting = state.Cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting);
+        var first = look.Slots.Where(slot => slot.Window?.Closes > look.At).MinBy(slot => slot.Window!.Value.Closes);
+        var sentences = new[]
+        {
+            inWork > 0 ? Say.Counted(inWork, TextWords.IdleInWorkOne, TextWords.IdleInWorkMany) : null,
+            first is { Window: { } window }
+                ? Say.Of(TextWords.IdleFirstClose, Say.Clock(window.Closes, zone),
+                    StepText.PlaceName(new CartridgePlace.InSlot(first.Slot), state.Setup))
+                : null,
+            waiting > 0 ? Say.Counted(waiting, TextWords.IdleWaitingOne, TextWords.IdleWaitingMany) : null,
+            todo,
+        };
+        return new IdleSnapshot(title, string.Join(" ", sentences.OfType<string>()),
+            $"batch/{Uri.EscapeDataString(state.Id.Value)}", TextWords.OpenBatchPage);
     }
 
     /// <summary>Whether a running batch has nothing left to do but results and closing.</summary>

@@ -35,7 +35,7 @@ public sealed class RunSheetTest
         await rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1", priority: Priority.Urgent)]));
         await rig.UntilPlanned(PlanCause.RequestsChanged);
 
-        var one = Assert.Single(RunSheet.Cartridges(rig.State, DateTimeZone.Utc));
+        var one = Assert.Single(RunSheet.Cartridges(rig.Present, DateTimeZone.Utc));
 
         Assert.Equal(("SP-R1", "DA-L1", "slot 1", true, "2:00"),
             (one.Specimen, one.Lot, one.Place, one.IsUrgent, one.LoadWithin));
@@ -53,7 +53,7 @@ public sealed class RunSheetTest
         await rig.Must(new BenchCommand.Loaded(R1, new CartridgePlace.InSlot(new SlotNumber(3)), false));
         await rig.Until(view => view.State.Find(R1)!.Phase is CartridgePhase.Reacting);
 
-        var sheet = RunSheet.Cartridges(rig.State, DateTimeZone.Utc);
+        var sheet = RunSheet.Cartridges(rig.Present, DateTimeZone.Utc);
 
         Assert.Equal(["SP-R1", "SP-R2"], sheet.Select(one => one.Specimen));
         Assert.Equal(("slot 3", "", "08:01:15", "08:09:15"),
@@ -78,7 +78,7 @@ public sealed class RunSheetTest
             false));
         await rig.Until(view => view.State.Find(R1)!.Stage is CartridgeStage.Astray);
 
-        var astray = RunSheet.Cartridges(rig.State, DateTimeZone.Utc).Single(one => one.Specimen == "SP-R1");
+        var astray = RunSheet.Cartridges(rig.Present, DateTimeZone.Utc).Single(one => one.Specimen == "SP-R1");
 
         Assert.Equal(("where?", "08:01:15", "08:09:15"), (astray.Place, astray.Loaded, astray.Opens));
     }
@@ -97,6 +97,6 @@ public sealed class RunSheetTest
     {
         await using var rig = await BenchRig.OpenAsync();
         Assert.Empty(RunSheet.Steps(rig.State, DateTimeZone.Utc));
-        Assert.Empty(RunSheet.Cartridges(rig.State, DateTimeZone.Utc));
+        Assert.Empty(RunSheet.Cartridges(rig.Present, DateTimeZone.Utc));
     }
 }

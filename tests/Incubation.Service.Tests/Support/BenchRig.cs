@@ -39,6 +39,9 @@ internal sealed class BenchRig : IAsyncDisposable
 
     public BenchState State => Runner.Present.State;
 
+    /// <summary>The bench as it shows itself now.</summary>
+    public BenchMoment Present => new(State, LiveBench.View(State, Now));
+
     public Instant Now => Instant.FromDateTimeOffset(Time.GetUtcNow());
 
     public static async Task<BenchRig> OpenAsync(int readers = 1, int hands = 1, Func<ISearchBudget>? budget = null)

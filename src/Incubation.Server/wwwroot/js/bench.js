@@ -11,7 +11,7 @@ import { GOOD_ENOUGH_MS, ServerClock } from "./clock.js";
 import { Column } from "./column.js";
 import { el, find, setText, show } from "./dom.js";
 import { loadsAgain } from "./form.js";
-import { at, clockTime, fill, ms } from "./format.js";
+import { at, clockTime, fill, finishOf, ms } from "./format.js";
 import { forgetLast, forgetOld, isOld, keepLast, lastOf } from "./keep.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
@@ -262,7 +262,7 @@ class BenchScreen {
     );
     if (this.snapshot) {
       setText(find(this.root, ".bench-name"), this.snapshot.name);
-      const finish = ms(this.snapshot.batch.finish);
+      const finish = finishOf(this.snapshot.batch, this.clock.now());
       setText(
         find(this.root, ".bench-headline"),
         this.snapshot.batch.headline +

@@ -55,6 +55,16 @@ export function ms(iso) {
 }
 
 /**
+ * When a batch ends, or has ended; null where that is not known, or its plan is older than that.
+ * @param {{phase: string, finish: string|null}} batch
+ * @param {number} now
+ */
+export function finishOf(batch, now) {
+  const finish = ms(batch.finish);
+  return batch.phase === "running" && finish !== null && finish < now ? null : finish;
+}
+
+/**
  * An instant that must be there.
  * @param {string} iso
  */

@@ -4,7 +4,7 @@
 import { ServerClock } from "./clock.js";
 import { alarmShape, el, find, setText, show } from "./dom.js";
 import { loadsAgain } from "./form.js";
-import { at, clockTime, fill, length, ms } from "./format.js";
+import { at, clockTime, fill, finishOf, length, ms } from "./format.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
 import { keepAwake } from "./screen.js";
@@ -227,7 +227,7 @@ class WallScreen {
     const { batch, zone } = snapshot;
     setText(find(card, "h2"), snapshot.name);
     setText(find(card, ".wall-done"), fill(this.w("Done"), batch.done, batch.total));
-    const finish = ms(batch.finish);
+    const finish = finishOf(batch, now);
     setText(
       find(card, ".wall-finish"),
       batch.phase === "preparing"
@@ -319,7 +319,7 @@ class WallScreen {
   /** @param {DaySnapshot} day */
   #figures(day) {
     const zone = [...this.cards.values()][0]?.snapshot.zone ?? "UTC";
-    const [median, ninetieth, finish] = [day.medianToResult, day.ninetiethToResult, ms(day.finish)];
+    const [median, ninetieth, finish] = [day.medianToResult, day.ninetiethToResult, finishOf({ phase: "running", finish: day.finish }, this.clock.now())];
     this.#figure("per-hour", String(day.clearedLastHour), fill(this.w("OfPlanned"), day.plannedLastHour));
     this.#figure(
       "to-result",
