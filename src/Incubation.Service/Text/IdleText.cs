@@ -56,7 +56,8 @@ public static class IdleText
     {
         bool AreAllOut(IEnumerable<BenchResource> all) => all.All(one =>
             state.OutOfUse.Any(entry => entry.From <= at && at < entry.To
-                && (entry.Resource == one || (one is BenchResource.Slot && entry.Resource is BenchResource.Incubator))));
+                && (entry.Resource == one
+                    || (one is BenchResource.Slot && entry.Resource is BenchResource.Incubator))));
         if (AreAllOut(state.Readers.Select(number => new BenchResource.Reader(number))))
             return state.Setup.Readers == 1 ? TextWords.LossReaderOutOfUse : TextWords.NotPlannedNoReader;
         if (AreAllOut(state.Hands.Select(number => new BenchResource.Hands(number))))

@@ -50,7 +50,7 @@ public sealed class IdleTextTest
 
         var idle = IdleText.Write(rig.Present, DateTimeZone.Utc)!;
 
-        Assert.Equal("Standing still: the reader is out of use", idle.Title);
+        Assert.Equal("Nothing can go on: the reader is out of use", idle.Title);
         Assert.Contains("2 requests wait.", idle.Detail, StringComparison.Ordinal);
         Assert.Contains("Out of use, or back", idle.Detail, StringComparison.Ordinal);
     }
@@ -64,11 +64,11 @@ public sealed class IdleTextTest
             Anyway: true));
         await rig.UntilPlanned(PlanCause.MeansChanged);
         // Whatever the plan still asks for at the window's close: nothing can be done now.
-        var state = rig.State with { Run = rig.State.Run with { Adopted = rig.State.Adopted! with { Remaining = [] } } };
+        var state = WithoutRows(rig.State);
 
         var idle = IdleText.Write(new BenchMoment(state, LiveBench.View(state, rig.Now)), DateTimeZone.Utc)!;
 
-        Assert.Equal("Standing still: the reader is out of use", idle.Title);
+        Assert.Equal("Nothing can go on: the reader is out of use", idle.Title);
         Assert.Contains("1 cartridge is in progress. The first read window closes at ", idle.Detail,
             StringComparison.Ordinal);
         Assert.Contains("(slot 1)", idle.Detail, StringComparison.Ordinal);
@@ -85,7 +85,7 @@ public sealed class IdleTextTest
         rig.Advance(Duration.FromMinutes(1));
         await rig.Must(new BenchCommand.PutBackInUse(new BenchResource.Reader(new ReaderNumber(1))));
         Assert.NotEmpty(rig.Present.View.Questions);
-        var state = rig.State with { Run = rig.State.Run with { Adopted = rig.State.Adopted! with { Remaining = [] } } };
+        var state = WithoutRows(rig.State);
 
         var idle = IdleText.Write(new BenchMoment(state, LiveBench.View(state, rig.Now)), DateTimeZone.Utc)!;
 
@@ -112,6 +112,11 @@ public sealed class IdleTextTest
         // Nobody has moved it: what is still to be done ends no sooner than now.
         Assert.True(view.View.Totals.Finish >= view.View.At);
     }
+
+    private static BenchState WithoutRows(BenchState state) => state with
+    {
+        Run = state.Run with { Adopted = state.Adopted! with { Remaining = [] } },
+    };
 
     /// <summary>R1 in slot 1 since its load ended now.</summary>
     private static async Task Reacting(BenchRig rig)

@@ -319,7 +319,8 @@ class WallScreen {
   /** @param {DaySnapshot} day */
   #figures(day) {
     const zone = [...this.cards.values()][0]?.snapshot.zone ?? "UTC";
-    const [median, ninetieth, finish] = [day.medianToResult, day.ninetiethToResult, finishOf({ phase: "running", finish: day.finish }, this.clock.now())];
+    const [median, ninetieth] = [day.medianToResult, day.ninetiethToResult];
+    const finish = finishOf({ phase: "running", finish: day.finish }, this.clock.now());
     this.#figure("per-hour", String(day.clearedLastHour), fill(this.w("OfPlanned"), day.plannedLastHour));
     this.#figure(
       "to-result",
