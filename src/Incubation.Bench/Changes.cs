@@ -48,7 +48,7 @@ internal static class Changes
             or BenchEvent.IntakeResumed
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.SaidAgain
             or BenchEvent.CheckpointKept or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
-            or BenchEvent.PlanningNoted => null,
+            or BenchEvent.PlanningNoted or BenchEvent.RepeatOrdered => null,
         _ => true,
     };
 
@@ -94,6 +94,13 @@ internal static class Changes
         BenchEvent.RequestsAdded added => BatchChanges.Added(state, added, entry.Provenance.Arrived),
         BenchEvent.RequestWithdrawn withdrawn =>
             BatchChanges.Ended(state, withdrawn.Request, new CartridgeStage.Withdrawn()),
+        BenchEvent.RepeatOrdered repeat => BatchChanges.RepeatOrdered(state, repeat),
+        BenchEvent.RequestCarriedOver carried => BatchChanges.Given(state, carried.Request,
+            new RequestFate.CarriedOver(entry.Provenance.At, entry.Provenance.Person)),
+        BenchEvent.RequestGivenUp given => BatchChanges.Given(state, given.Request,
+            new RequestFate.GivenUp(given.Why, entry.Provenance.At, entry.Provenance.Person)),
+        BenchEvent.FateRevoked revoked => BatchChanges.FateRevoked(state, revoked),
+        BenchEvent.RequestsCarriedOver carried => BatchChanges.CarriedOver(state, carried, entry.Provenance.Arrived),
         BenchEvent.BatchStarted =>
             state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Provenance.At }),
         BenchEvent.BatchClosed => BatchChanges.Closed(state),

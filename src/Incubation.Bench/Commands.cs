@@ -109,6 +109,12 @@ public abstract record ReadResult
     public sealed record NoValue(string Code) : ReadResult;
 }
 
+/// <summary>The lot from which a request is run in the next batch.</summary>
+/// <param name="Request">Which, by its id in this batch.</param>
+/// <param name="Lot">The lot.</param>
+/// <param name="LoadBy">When it must be loaded then, or null.</param>
+public sealed record OtherLot(RequestId Request, LotCode Lot, Instant? LoadBy);
+
 /// <summary>Something said to a bench.</summary>
 public abstract record BenchCommand
 {
@@ -131,7 +137,10 @@ public abstract record BenchCommand
     /// <summary>
     /// Takes back a request: before its mix it is gone, afterwards its cartridge is to be thrown away.
     /// </summary>
-    public sealed record WithdrawRequest(RequestId Request) : Instruction;
+    /// <param name="Request">Which.</param>
+    /// <param name="Why">Why, in a person's words: it is given up then. Without a reason it is asked for before the
+    /// batch is closed.</param>
+    public sealed record WithdrawRequest(RequestId Request, string? Why = null) : Instruction;
 
     /// <summary>
     /// Orders the repeat of a discarded or unreadable cartridge; the bench gives it an id of its own.
@@ -141,8 +150,25 @@ public abstract record BenchCommand
     /// <summary>Begins the batch: from here steps are offered.</summary>
     public sealed record StartBatch : Instruction;
 
-    /// <summary>Ends the batch; refused while a cartridge is in work or a result is missing.</summary>
-    public sealed record CloseBatch : Instruction;
+    /// <summary>
+    /// Ends the batch; refused while a cartridge is in work, a result is missing, or a request without a value has no
+    /// fate.
+    /// </summary>
+    /// <param name="Lots">Other lots for what is carried over, where its own may not be used any more; said by the host
+    /// itself.</param>
+    public sealed record CloseBatch(IReadOnlyList<OtherLot>? Lots = null) : Instruction;
+
+    /// <summary>A request without a value goes on in the next batch.</summary>
+    public sealed record CarryOver(RequestId Request) : Instruction;
+
+    /// <summary>No value is looked for any more.</summary>
+    /// <param name="Request">Which; not in work.</param>
+    /// <param name="Why">Why, in a person's words.</param>
+    /// <param name="Confirmed">Of a patient's specimen: that the person means it.</param>
+    public sealed record GiveUpRequest(RequestId Request, string Why, bool Confirmed) : Instruction;
+
+    /// <summary>What was said to become of a request is taken back.</summary>
+    public sealed record RevokeFate(RequestId Request) : Instruction;
 
     /// <summary>Follows a plan from now on; refused unless it is valid from the state at the command's time.</summary>
     public sealed record AdoptPlan(Plan Plan, PlanOrigin Origin) : Instruction;

@@ -85,6 +85,13 @@ public enum TimeFault
     TooEarly,
 }
 
+/// <summary>A request as it goes on in the next batch.</summary>
+/// <param name="Wanted">The request there.</param>
+/// <param name="RepeatOf">The request whose cartridge gave no value, where this is its repeat; else null.</param>
+/// <param name="Since">Since when somebody waits for its value.</param>
+/// <param name="HeldBack">Whether it was held back, and nobody knows when it will be ready.</param>
+public sealed record CarriedRequest(BenchRequest Wanted, RequestId? RepeatOf, Instant Since, bool HeldBack);
+
 /// <summary>Something that happened on a bench. Events copy every fact that applying them needs.</summary>
 public abstract partial record BenchEvent
 {
@@ -95,6 +102,30 @@ public abstract partial record BenchEvent
     public sealed record RequestsAdded(ImmutableArray<BenchRequest> Requests) : BenchEvent;
 
     public sealed record RequestWithdrawn(RequestId Request) : BenchEvent;
+
+    /// <summary>A request that was added by the same command is the repeat of another.</summary>
+    /// <param name="Of">The other.</param>
+    /// <param name="Repeat">The repeat.</param>
+    public sealed record RepeatOrdered(RequestId Of, RequestId Repeat) : BenchEvent;
+
+    /// <summary>A request without a value goes on in the next batch; one that waits is taken out of this one.</summary>
+    public sealed record RequestCarriedOver(RequestId Request) : BenchEvent;
+
+    /// <summary>
+    /// No value is looked for any more for a request; one that waits is taken out of the batch.
+    /// </summary>
+    public sealed record RequestGivenUp(RequestId Request, string Why) : BenchEvent;
+
+    /// <summary>What was said to become of a request is not so; one that was not mixed waits again.</summary>
+    public sealed record FateRevoked(RequestId Request) : BenchEvent;
+
+    /// <summary>
+    /// What was carried over from a batch stands in the next one. Recorded with the close, and after it: so it belongs
+    /// to the next batch, and is kept as long as that.
+    /// </summary>
+    /// <param name="From">The batch that was closed.</param>
+    /// <param name="Requests">What came from it.</param>
+    public sealed record RequestsCarriedOver(int From, ImmutableArray<CarriedRequest> Requests) : BenchEvent;
 
     public sealed record BatchStarted(int Batch) : BenchEvent;
 

@@ -28,7 +28,7 @@ public static class LiveBench
         if (command is BenchCommand.Report report)
         {
             var (taken, fault) = ReportTimes.Take(state, report, said);
-            return Completed(state, ReportDecisions.Decide(state, report, taken), taken, fault);
+            return Completed(state, FateDecisions.Hear(state, report, taken), taken, fault);
         }
 
         var instruction = command as BenchCommand.Instruction

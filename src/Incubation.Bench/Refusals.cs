@@ -43,6 +43,12 @@ public enum Refusal
     SameResult,
     CriticalNotTold,
     NotReady,
+    FatesMissing,
+    FateStands,
+    NoFate,
+    HasItsValue,
+    StillInWork,
+    GivingUpNotConfirmed,
 }
 
 /// <summary>What the bench makes of a command.</summary>

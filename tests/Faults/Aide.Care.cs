@@ -212,6 +212,17 @@ internal sealed partial class Aide
             return false;
         if (state.Cartridges.All(c => c.IsOver && !c.ResultMissing))
         {
+            if (Fates.Open(state).FirstOrDefault() is { } open)
+            {
+                // What was not repeated goes on the next day where it can, or is given up.
+                var carries = Fates.MayCarryOver(state, open) && world.Chance(0.5);
+                world.Count(carries ? "request carried over" : "request given up");
+                busy = true;
+                tablet.Say(carries ? new BenchCommand.CarryOver(open.Id)
+                    : new BenchCommand.GiveUpRequest(open.Id, "not run", Confirmed: true), tablet.Time, _ => Free());
+                return true;
+            }
+
             busy = true;
             tablet.Say(new BenchCommand.CloseBatch(), tablet.Time, _ => Free());
             return true;
@@ -224,7 +235,7 @@ internal sealed partial class Aide
             return false;
         world.Count(state.IsSetAside(waiting) ? "request set aside and withdrawn" : "request that cannot be placed");
         busy = true;
-        tablet.Say(new BenchCommand.WithdrawRequest(waiting.Id), tablet.Time, _ => Free());
+        tablet.Say(new BenchCommand.WithdrawRequest(waiting.Id, "cannot be run"), tablet.Time, _ => Free());
         return true;
     }
 }

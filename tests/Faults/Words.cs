@@ -25,6 +25,8 @@ internal static class Words
         BenchCommand.Discarded discarded => $"discarded {discarded.Request} ({discarded.Reason})",
         BenchCommand.ResultEntered result => $"result of {result.Request}",
         BenchCommand.WithdrawRequest withdraw => $"withdraw {withdraw.Request}",
+        BenchCommand.CarryOver carry => $"carry over {carry.Request}",
+        BenchCommand.GiveUpRequest give => $"give up {give.Request}",
         BenchCommand.OrderRepeat repeat => $"repeat {repeat.Of}",
         BenchCommand.Undo undo => $"undo {undo.Of}",
         BenchCommand.NotBegun notBegun => $"not begun, hands {notBegun.Hands}",

@@ -16,7 +16,8 @@ internal static class FlatForm
         "mixed", "loaded", "read-started", "cleared", "card-changed", "card-seen", "discarded", "temperature",
         "not-begun", "result", "release-result", "amend-result", "critical-told", "reject-specimen", "confirm-ready",
         "start-batch", "close-batch", "withdraw", "repeat", "ready", "acknowledge", "settle", "undo", "correct",
-        "answer", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator",
+        "answer", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "carry-over",
+        "give-up", "revoke-fate",
     ];
 
     /// <summary>Every member, as JSON names it, with what it holds.</summary>

@@ -52,7 +52,11 @@ public sealed class AlarmsTest
         var scene = TwoWindowsAtOnce();
         scene.Plan(690, PlanCause.StepOverran);
         foreach (var cartridge in scene.Now.Cartridges)
+        {
             scene.Say(720, new BenchCommand.Discarded(cartridge.Id, DiscardReason.WindowClosed, null));
+            scene.Say(725, new BenchCommand.CarryOver(cartridge.Id));
+        }
+
         scene.Say(730, new BenchCommand.CloseBatch());
         Assert.Empty(scene.Now.Run.GivenUp);
     }

@@ -22,6 +22,7 @@ public sealed class BenchCheckpointTest
         var scene = Reacting();
         var done = scene.Now;
         scene.Say(120, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
+        scene.Say(125, new BenchCommand.GiveUpRequest(R("R1"), "no specimen left", Confirmed: true));
         var before = scene.Now.Checkpoint;
         Assert.IsType<Decision.Accepted>(scene.Say(130, new BenchCommand.CloseBatch()));
         var checkpoint = BenchCheckpoint.Of(scene.Now);

@@ -91,7 +91,7 @@ public sealed class ReportTimeTest
     public void Report_BeforeTheLastClose_IsRecordedAsOfItsArrival()
     {
         var scene = Running(Request("R1"));
-        scene.Say(10, new BenchCommand.WithdrawRequest(R("R1")));
+        scene.Say(10, new BenchCommand.WithdrawRequest(R("R1"), "not wanted any more"));
         scene.Say(20, new BenchCommand.CloseBatch());
         scene.Say(14, new BenchCommand.CardSeen(Reader1, new LotCode("L1")), arrived: 30);
 

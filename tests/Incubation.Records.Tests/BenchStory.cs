@@ -222,6 +222,8 @@ internal sealed class BenchStory
             TimeStated: false));
         Say(360, new BenchCommand.Cleared(RequestId.Of("R04"), ReaderNumber.Of(1)));
         Say(9, new BenchCommand.ResultEntered(RequestId.Of("R04"), new ShownResult.NoValue("E-7")));
+        foreach (var open in Fates.Open(state!).ToList())
+            Say(1, new BenchCommand.GiveUpRequest(open.Id, "a new specimen is asked for", Confirmed: true));
         Say(5, new BenchCommand.CloseBatch());
     }
 

@@ -13,12 +13,12 @@ public sealed class CommandJsonTest
 
     [Fact]
     public void Kinds_AreThoseAgreed() => Assert.Equal(
-        "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen change-hands "
+        "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen carry-over change-hands "
         + "change-ready cleared "
-        + "close-batch confirm-ready correct-report discarded keep-standing loaded mixed not-begun note-clock "
+        + "close-batch confirm-ready correct-report discarded give-up-request keep-standing loaded mixed not-begun note-clock "
         + "note-planning note-restart open-bench "
         + "order-repeat pause-intake put-back-in-use put-out-of-use read-started reject-specimen release-result "
-        + "result-entered "
+        + "result-entered revoke-fate "
         + "set-incubator set-lot-gate settle-identity start-batch tell-critical temperature-measured undo "
         + "withdraw-request",
         string.Join(' ', CommandJson.Kinds.Keys));

@@ -40,7 +40,8 @@ internal static class LockedTabletStory
 
     private static Provenance As(Provenance touch) => touch;
 
-    private static List<BenchEntry> Tell(params (BenchCommand Command, Func<Provenance, Provenance> As)[] told)
+    /// <summary>What is recorded when commands are said one after the other, each as its touch is changed.</summary>
+    public static List<BenchEntry> Tell(params (BenchCommand Command, Func<Provenance, Provenance> As)[] told)
     {
         List<BenchEntry> entries = [];
         BenchState? state = null;

@@ -28,7 +28,7 @@ internal sealed class OldClinic
     private readonly ClinicLog clinic;
     private int touches;
 
-    public OldClinic(DataFile file)
+    public OldClinic(DataFile file, bool carriesOver = false)
     {
         this.file = file;
         clinic = ClinicLog.Open(file);
@@ -37,7 +37,7 @@ internal sealed class OldClinic
             [new BenchEntry(new BenchEvent.BenchOpened(Rows.Bench, BenchStory.Open.Name, BenchStory.Open.Setup,
                 BenchStory.Open.PromptAhead), Provenance(Days[0] - Duration.FromDays(1)))]);
         foreach (var (day, index) in Days.Select((day, index) => (day, index)))
-            Run(index + 1, day);
+            Run(index + 1, day, carriesOver);
         var present = Requests(4, Now);
         Receive(present, Now);
         Append([new BenchEntry(new BenchEvent.RequestsAdded([.. present]), Provenance(Now)),
@@ -57,16 +57,19 @@ internal sealed class OldClinic
             .Erase(line, Provenance("erase-"));
     }
 
-    private static IReadOnlyList<BenchRequest> Requests(int batch, Instant ready) =>
+    private static IReadOnlyList<BenchRequest> Requests(int batch, Instant ready, int count = 3) =>
     [
-        .. Enumerable.Range(1, 3).Select(number => BenchStory.Request($"B{batch}-R{number}", "A", 3))
+        .. Enumerable.Range(1, count).Select(number => BenchStory.Request($"B{batch}-R{number}", "A", 3))
             .Select(wanted => wanted with
         {
             Request = wanted.Request with { Ready = ready },
         }),
     ];
 
-    private void Run(int batch, Instant day)
+    /// <summary>What waited at the end of the second batch, goes on in the third, and is given up there.</summary>
+    private static BenchRequest LeftOver => Requests(2, Days[1], 4)[^1];
+
+    private void Run(int batch, Instant day, bool carriesOver)
     {
         var requests = Requests(batch, day);
         Receive(requests, day);
@@ -75,8 +78,23 @@ internal sealed class OldClinic
         Append(
             [.. run.Select(entry =>
                 entry
-                with { Provenance = entry.Provenance with { Id = ReportId.Of($"b{batch}-{entry.Provenance.Id}") } }),
-                new BenchEntry(new BenchEvent.BatchClosed(batch), Provenance(run[^1].Provenance.Arrived))]);
+                with { Provenance = entry.Provenance with { Id = ReportId.Of($"b{batch}-{entry.Provenance.Id}") } })]);
+        var end = run[^1].Provenance.Arrived;
+        if (carriesOver && batch == 2)
+        {
+            Receive([LeftOver], end);
+            Append([new BenchEntry(new BenchEvent.RequestsAdded([LeftOver]), Provenance(end)),
+                new BenchEntry(new BenchEvent.RequestCarriedOver(LeftOver.Request.Id), Provenance(end))]);
+        }
+
+        if (carriesOver && batch == 3)
+            Append([new BenchEntry(new BenchEvent.RequestGivenUp(LeftOver.Request.Id, "not wanted any more"),
+                Provenance(end))]);
+        var closing = Provenance(end);
+        Append(carriesOver && batch == 2
+            ? [new BenchEntry(new BenchEvent.BatchClosed(batch), closing), new BenchEntry(
+                new BenchEvent.RequestsCarriedOver(batch, [new CarriedRequest(LeftOver, null, end, false)]), closing)]
+            : [new BenchEntry(new BenchEvent.BatchClosed(batch), closing)]);
     }
 
     private void Receive(IReadOnlyList<BenchRequest> requests, Instant at)

@@ -114,6 +114,38 @@ public sealed class RetentionTest : IDisposable
         Assert.Contains("SP-B3-R1", Bytes(), StringComparison.Ordinal);
     }
 
+    /// <summary>What was carried over is kept until the last batch that had it goes.</summary>
+    [Fact]
+    public void Erase_OfTheBatchThatCarriedARequestOver_KeepsItForTheBatchThatHasIt()
+    {
+        using var other = new TempFolder();
+        using var file = DataFile.Open(other.DataFile);
+        _ = new OldClinic(file, carriesOver: true);
+        var clinic = ClinicLog.Open(file);
+        var before = new BenchStreams(file).Load(Rows.Bench).Aggregate((BenchState?)null, LiveBench.Apply)!;
+        var line = Assert.Single(Retention(file, clinic).Preview(OldClinic.Now).Benches);
+        Assert.Equal((1, 2, 7), (line.FirstBatch, line.LastBatch, line.Cartridges));
+        Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, OldClinic.Now, line));
+        Assert.Empty(file.Log.VerifyAll().Faults);
+
+        var kept = new Catalogue(file, clinic).Requests(Rows.Bench)
+            .Where(request => request.Request.Id.Value.StartsWith("B2-", StringComparison.Ordinal));
+        Assert.Equal("SP-B2-R4", Assert.Single(kept).Request.Specimen.Value);
+        var third = new CartridgeProjection(file, CartridgeProjection.AsToldOnBench).Batch(Rows.Bench, 3)!;
+        Assert.Equal(["B2-R4", "B3-R1", "B3-R2", "B3-R3"],
+            third.Cartridges.Select(one => one.Request.Value).Order(StringComparer.Ordinal));
+        var state = new BenchSnapshots(file).Load(Rows.Bench, out _)!;
+        Assert.Equal(Any.WriteOut(Comparable(before)), Any.WriteOut(Comparable(state)));
+
+        var later = OldClinic.Now + Duration.FromDays(800);
+        line = Assert.Single(Retention(file, clinic).Preview(later).Benches);
+        Assert.Equal((3, 3, 4), (line.FirstBatch, line.LastBatch, line.Cartridges));
+        Assert.IsType<ClinicOutcome.Recorded>(OldClinic.Erase(file, clinic, later, line));
+        Assert.DoesNotContain(new Catalogue(file, clinic).Requests(Rows.Bench), request =>
+            request.Request.Id.Value.StartsWith("B2-", StringComparison.Ordinal));
+        Assert.Empty(file.Log.VerifyAll().Faults);
+    }
+
     [Fact]
     public void Erase_Afterwards_BackupRestoreAndExportWork()
     {

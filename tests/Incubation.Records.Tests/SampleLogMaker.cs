@@ -91,6 +91,9 @@ public sealed class SampleLogMaker
     public void Make_LockedTablet_ExistsAfterwards() => Keep(LockedTabletStory.Tell(), "locked-tablet-1");
 
     [Fact(Explicit = true)]
+    public void Make_RequestsWithoutAValue_ExistAfterwards() => Keep(FatesStory.Tell(), "fates-1");
+
+    [Fact(Explicit = true)]
     public void Make_TabletWithAWrongClock_ExistsAfterwards() =>
         Keep(LockedTabletStory.TellOfAWrongClock(), "wrong-clock-1");
 

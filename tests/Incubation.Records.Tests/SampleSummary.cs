@@ -129,8 +129,18 @@ internal static class SampleSummary
             CartridgeStage.Withdrawn => "withdrawn",
             _ => throw new InvalidOperationException("This stage has no words here."),
         };
+        var fate = cartridge.Fate switch
+        {
+            null => "",
+            RequestFate.GivenUp given => $"; given up by {given.By} {Json(given.At)} {Json(given.Why)}",
+            RequestFate.CarriedOver carried => $"; carried over by {carried.By} {Json(carried.At)}",
+            _ => throw new InvalidOperationException("This fate has no words here."),
+        };
+        var from = cartridge.FromBatch is { } batch
+            ? $"; from batch {batch}, repeat of {cartridge.RepeatOf?.Value ?? "none"}, since {Json(cartridge.WaitsSince)}"
+            : "";
         return string.Join("; ", stage, "deviations " + Json(cartridge.Deviations),
-            "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result));
+            "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result)) + fate + from;
     }
 
     private static string Json<T>(T value) => JsonSerializer.Serialize(value, EventJson.Options);

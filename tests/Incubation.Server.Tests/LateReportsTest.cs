@@ -191,7 +191,7 @@ public sealed class LateReportsTest : IAsyncDisposable
         await Must(Flat("cleared") with { Request = "R06", Reader = 1 });
         await Must(Flat("result") with { Request = "R06", Value = "1.8", Shown = "SP-005" });
         foreach (var other in State.Cartridges.Where(cartridge => cartridge.Id.Value != "R06").ToList())
-            await Must(Flat("withdraw") with { Request = other.Id.Value });
+            await Must(Flat("withdraw") with { Request = other.Id.Value, Words = "not wanted any more" });
         await Must(Flat("close-batch"));
     }
 

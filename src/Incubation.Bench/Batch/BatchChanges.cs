@@ -46,6 +46,45 @@ internal static class BatchChanges
         return state with { Checkpoint = bench, Run = BenchState.NewRun(bench) };
     }
 
+    /// <summary>A repeat is wanted since its first request was.</summary>
+    public static BenchState RepeatOrdered(BenchState state, BenchEvent.RepeatOrdered repeat) =>
+        With(state, repeat.Repeat, cartridge => cartridge with
+        {
+            RepeatOf = repeat.Of,
+            WantedSince = state.Find(repeat.Of)?.WaitsSince,
+        });
+
+    /// <summary>What becomes of a request; one that waits is taken out of the batch.</summary>
+    public static BenchState Given(BenchState state, RequestId request, RequestFate fate)
+    {
+        var taken = state.Find(request)?.Stage is CartridgeStage.Waiting
+            ? Ended(state, request, new CartridgeStage.Withdrawn()) : state;
+        return With(taken, request, cartridge => cartridge with { Fate = fate });
+    }
+
+    /// <summary>One that was not mixed waits again.</summary>
+    public static BenchState FateRevoked(BenchState state, BenchEvent.FateRevoked revoked) =>
+        With(state, revoked.Request, cartridge => cartridge with
+        {
+            Fate = null,
+            Stage = cartridge.Stage is CartridgeStage.Withdrawn ? new CartridgeStage.Waiting() : cartridge.Stage,
+        });
+
+    /// <summary>What was carried over waits in the batch.</summary>
+    public static BenchState CarriedOver(BenchState state, BenchEvent.RequestsCarriedOver carried, Instant arrived) =>
+        state.InRun(run => run with
+        {
+            Cartridges = run.Cartridges.AddRange(carried.Requests.Select(one =>
+                new Cartridge(one.Wanted, new CartridgeStage.Waiting(), [], ReadInWindow: null, Result: null)
+                {
+                    Came = arrived,
+                    WantedSince = one.Since,
+                    FromBatch = carried.From,
+                    RepeatOf = one.RepeatOf,
+                    HeldBack = one.HeldBack,
+                })),
+        });
+
     /// <summary>A cartridge with which nothing remains to be done: its rows of the plan go.</summary>
     public static BenchState Ended(BenchState state, RequestId request, CartridgeStage stage) =>
         PlanChanges.WithoutRows(

@@ -23,13 +23,20 @@ internal static class BatchDecisions
         return Decisions.Accept(new BenchEvent.RequestsAdded([.. requests]));
     }
 
-    public static Decision Withdraw(BenchState state, RequestId request) => state.Find(request) switch
+    /// <summary>A request withdrawn with a reason is given up; without one it is asked for at the close.</summary>
+    public static Decision Withdraw(BenchState state, BenchCommand.WithdrawRequest withdraw)
     {
-        null => Decisions.Refuse(Refusal.UnknownRequest, request.Value),
-        { Stage: CartridgeStage.Waiting } => Decisions.Accept(new BenchEvent.RequestWithdrawn(request)),
-        { IsOver: true } => Decisions.Refuse(Refusal.AlreadyOver, request.Value),
-        _ => Decisions.Accept(new BenchEvent.DiscardAsked(request, DiscardReason.Withdrawn)),
-    };
+        var request = withdraw.Request;
+        if (state.Find(request) is not { } cartridge)
+            return Decisions.Refuse(Refusal.UnknownRequest, request.Value);
+        if (cartridge.IsOver)
+            return Decisions.Refuse(Refusal.AlreadyOver, request.Value);
+        BenchEvent withdrawn = cartridge.Stage is CartridgeStage.Waiting
+            ? new BenchEvent.RequestWithdrawn(request)
+            : new BenchEvent.DiscardAsked(request, DiscardReason.Withdrawn);
+        return string.IsNullOrWhiteSpace(withdraw.Why) ? Decisions.Accept(withdrawn)
+            : Decisions.Accept(withdrawn, new BenchEvent.RequestGivenUp(request, withdraw.Why));
+    }
 
     public static Decision ChangeReady(BenchState state, BenchCommand.ChangeReady change) =>
         state.Find(change.Request) switch
@@ -54,37 +61,34 @@ internal static class BatchDecisions
             return Decisions.Refuse(Refusal.UnknownRequest, repeat.Of.Value);
         if (!first.Wanted.Request.RepeatLeft)
             return Decisions.Refuse(Refusal.NoSpecimenLeft, repeat.Of.Value);
+        if (first.Fate is not null)
+            return Decisions.Refuse(Refusal.FateStands, repeat.Of.Value);
         if (!CanBeRepeated(state, first))
             return Decisions.Refuse(Refusal.NothingToRepeat, repeat.Of.Value);
-        // Whether specimen is left for yet another repeat is not known. It is taken to be none, so that this repeat is
-        // guarded best.
-        var request = first.Wanted.Request with
-        {
-            Id = RepeatId(state, repeat.Of, provenance),
-            Ready = provenance.At,
-            RepeatLeft = false,
-            After = []
-        };
-        return Decisions.Accept(new BenchEvent.RequestsAdded([first.Wanted with { Request = request }]));
+        var taken = state.Cartridges.Select(cartridge => cartridge.Id).ToHashSet();
+        var request = RepeatOf(first, FateDecisions.NewId(taken, repeat.Of, provenance), provenance.At);
+        return Decisions.Accept(new BenchEvent.RequestsAdded([first.Wanted with { Request = request }]),
+            new BenchEvent.RepeatOrdered(repeat.Of, request.Id));
     }
 
     /// <summary>
-    /// The repeat's own id: the first request's with a number behind, the first that is free; else that of the order
-    /// itself.
+    /// The request for another cartridge on the same specimen. Whether specimen is left for yet another repeat is not
+    /// known: it is taken to be none, so that this repeat is guarded best.
     /// </summary>
-    private static RequestId RepeatId(BenchState state, RequestId of, Provenance provenance) =>
-        Enumerable.Range(2, 98)
-            .Select(number => string.Create(CultureInfo.InvariantCulture, $"{of.Value}-{number}"))
-            .Where(text => TextId.IsValid(text) && state.Find(new RequestId(text)) is null)
-            .Select(text => (RequestId?)new RequestId(text))
-            .FirstOrDefault() ?? new RequestId(provenance.Id.Value);
+    public static Request RepeatOf(Cartridge first, RequestId id, Instant now) => first.Wanted.Request with
+    {
+        Id = id,
+        Ready = now,
+        RepeatLeft = false,
+        After = [],
+    };
 
     /// <summary>
     /// Whether a repeat of a cartridge can be ordered: it gave no value, specimen is left, and none is under way.
     /// </summary>
     public static bool CanBeRepeated(BenchState state, Cartridge first) =>
         first.Wanted.Request.RepeatLeft
-        && first.MustGo != DiscardReason.Withdrawn
+        && first.MustGo != DiscardReason.Withdrawn && first.Fate is null
         && (first.Stage is CartridgeStage.Discarded || first.Result is ReadResult.NoValue)
         && !state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Specimen == first.Wanted.Request.Specimen
             && cartridge.Wanted.Request.Assay == first.Wanted.Request.Assay && cartridge.Id != first.Id
@@ -101,19 +105,28 @@ internal static class BatchDecisions
             : Decisions.Refuse(Refusal.NothingRequested);
     }
 
-    public static Decision Close(BenchState state)
+    /// <summary>
+    /// A batch is closed when nothing is in work, every result is in, and each request without a value has a fate. What
+    /// is carried over stands in the next batch at once.
+    /// </summary>
+    public static Decision Close(BenchState state, BenchCommand.CloseBatch close, Provenance provenance)
     {
         if (state.Phase != BatchPhase.Running)
             return Decisions.Refuse(Refusal.BatchNotRunning);
-        if (state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray
-            or CartridgeStage.Waiting))
+        if (state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray))
             return Decisions.Refuse(Refusal.CartridgesInWork);
         if (Questions.List(state).Any(question => question.Key.Kind == QuestionKind.Contradiction))
             return Decisions.Refuse(Refusal.QuestionsOpen);
         if (state.Cartridges.Any(cartridge => cartridge.ResultMissing))
             return Decisions.Refuse(Refusal.ResultsMissing);
-        return state.Cartridges.Any(cartridge => cartridge.MustBeTold)
-            ? Decisions.Refuse(Refusal.CriticalNotTold)
-            : Decisions.Accept(new BenchEvent.BatchClosed(state.Batch));
+        if (state.Cartridges.Any(cartridge => cartridge.MustBeTold))
+            return Decisions.Refuse(Refusal.CriticalNotTold);
+        if (Fates.Open(state).ToList() is { Count: > 0 } open)
+            return Decisions.Refuse(Refusal.FatesMissing, string.Join(", ",
+                open.Select(cartridge => cartridge.Wanted.Request.Specimen).Distinct()));
+        var closed = new BenchEvent.BatchClosed(state.Batch);
+        return FateDecisions.Carried(state, close.Lots ?? [], provenance) is { IsEmpty: false } carried
+            ? Decisions.Accept(closed, new BenchEvent.RequestsCarriedOver(state.Batch, carried))
+            : Decisions.Accept(closed);
     }
 }

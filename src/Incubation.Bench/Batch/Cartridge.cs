@@ -53,6 +53,21 @@ public sealed record Cartridge(
     /// <summary>When its request came: none of its steps can have been done before.</summary>
     public Instant Came { get; init; } = Instant.MinValue;
 
+    /// <summary>Since when it is wanted, where that was before it came to this batch; else null.</summary>
+    public Instant? WantedSince { get; init; }
+
+    /// <summary>Since when somebody waits for its value.</summary>
+    public Instant WaitsSince => WantedSince ?? Came;
+
+    /// <summary>The batch from which it was carried over, or null.</summary>
+    public int? FromBatch { get; init; }
+
+    /// <summary>The request whose repeat it is, in this batch or an earlier one; or null.</summary>
+    public RequestId? RepeatOf { get; init; }
+
+    /// <summary>What somebody has said becomes of it without a value; null where nobody has.</summary>
+    public RequestFate? Fate { get; init; }
+
     /// <summary>Not ready after all, and nobody knows when it will be: left out of plans until it has a time.</summary>
     public bool HeldBack { get; init; }
 

@@ -31,7 +31,17 @@ public sealed record BatchTotals(
     Instant? UrgentSince,
     int LateNow,
     double? PerHour,
-    Instant? Finish);
+    Instant? Finish)
+{
+    /// <summary>Requests that are over without a value, and of which nobody has said what becomes.</summary>
+    public int Open { get; init; }
+
+    /// <summary>Requests without a value that go on in the next batch.</summary>
+    public int CarriedOver { get; init; }
+
+    /// <summary>Requests without a value that were given up.</summary>
+    public int GivenUp { get; init; }
+}
 
 /// <summary>Counts a batch.</summary>
 internal static class Totals
@@ -54,7 +64,12 @@ internal static class Totals
             UrgentSince(state, now),
             LateNow(state, cartridges, now),
             PerHour(state, cartridges, done, now),
-            Finish(state, cartridges, now));
+            Finish(state, cartridges, now))
+        {
+            Open = Fates.Open(state).Count(cartridge => cartridge.IsOver),
+            CarriedOver = Fates.List(state).Count(one => one.Fate is RequestFate.CarriedOver),
+            GivenUp = Fates.List(state).Count(one => one.Fate is RequestFate.GivenUp),
+        };
     }
 
     /// <summary>Since when the longest waiting urgent request could be worked on; null where none waits.</summary>

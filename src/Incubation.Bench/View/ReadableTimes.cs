@@ -67,8 +67,15 @@ internal static class ReadableTimes
                     // What is ready too late to be planned is set aside, and named with its time.
                     Ready = times.Of(request.Ready, times.First, Instant.MaxValue),
                     Due = times.Of(request.Due),
-                    LoadBy = request.LoadBy is { } by ? times.Of(by, Dates.First, Dates.Last) : null,
+                    LoadBy = times.Of(request.LoadBy, Dates.First, Dates.Last),
                 },
+            },
+            WantedSince = times.Of(cartridge.WantedSince, Dates.First, Instant.MaxValue),
+            Fate = cartridge.Fate switch
+            {
+                RequestFate.CarriedOver carried => carried with { At = times.Of(carried.At) },
+                RequestFate.GivenUp given => given with { At = times.Of(given.At) },
+                var other => other,
             },
             Stage = cartridge.Stage switch
             {
@@ -136,6 +143,8 @@ internal static class ReadableTimes
         public Instant Of(Instant at) => Of(at, first, last);
 
         public Instant? Of(Instant? at) => at is { } known ? Of(known) : null;
+
+        public Instant? Of(Instant? at, Instant from, Instant to) => at is { } known ? Of(known, from, to) : null;
 
         public InstantRange Of(InstantRange range) => new(Of(range.Earliest), Of(range.Latest));
 

@@ -110,6 +110,12 @@ internal sealed class BatchReader
                 foreach (var wanted in added.Requests)
                     requested[wanted.Request.Id] = entry.Provenance.At;
                 break;
+            case BenchEvent.RequestsCarriedOver carried:
+                foreach (var one in carried.Requests)
+                    requested[one.Wanted.Request.Id] = entry.Provenance.At;
+                break;
+            case BenchEvent.RepeatOrdered:
+                return;
             case BenchEvent.BatchStarted:
                 started = entry.Provenance;
                 break;
@@ -174,6 +180,7 @@ internal sealed class BatchReader
             ? ReadWindow.Of(assay, state.Setup, loaded.End) : (ReadWindow?)null;
         var begun = mixed?.Begun ?? loaded?.Begun ?? read?.Start ?? cleared?.End ?? discarded?.End;
         var readStart = read?.Start ?? cleared?.ReadStartedByItself;
+        var withoutValue = Fates.List(state).FirstOrDefault(one => one.Cartridge.Id == cartridge.Id);
         return new CartridgeRecord(
             state.Id, state.Batch, cartridge.Id, request.Specimen, assay.Code, assay.Name,
                 cartridge.Wanted.AssayVersion, request.Lot, request.Kind, request.Priority,
@@ -198,6 +205,11 @@ internal sealed class BatchReader
                 (cartridge.Stage as CartridgeStage.Discarded)?.InWords)
         {
             Marked = cartridge.Marked,
+            Fate = withoutValue?.Fate,
+            IsWithoutValue = withoutValue is not null,
+            WaitsSince = cartridge.WaitsSince,
+            FromBatch = cartridge.FromBatch,
+            RepeatOf = cartridge.RepeatOf,
             First = cartridge.Status is { Earlier: [var earlier, ..] } ? earlier.Was : null,
             ResultNotChecked = cartridge.Result is not null && sent.GetValueOrDefault(cartridge.Id).NotChecked,
             WentOutNotChecked = cartridge is { Result: not null, Status.NotChecked: false }

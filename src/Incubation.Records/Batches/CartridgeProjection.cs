@@ -9,6 +9,7 @@ using Incubation.Records.Log;
 using Incubation.Records.Reports;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
+using NodaTime;
 
 namespace Incubation.Records.Batches;
 
@@ -25,7 +26,7 @@ namespace Incubation.Records.Batches;
 public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 5;
+    private const int OwnVersion = 6;
 
     /// <summary>
     /// What a bench knew before a batch stands in the tables in the form that its event has: that counts too.
@@ -118,6 +119,37 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
         }
 
         return [.. Told(rows).Where(one => one.WentOutNotChecked)];
+    }
+
+    /// <summary>
+    /// Requests of closed batches that ended without a value and were not repeated or carried over, the newest first,
+    /// at most 500: those that were given up, and those of which nobody has said what becomes.
+    /// </summary>
+    /// <param name="since">Batches closed no earlier than this.</param>
+    public IReadOnlyList<CartridgeRecord> EndedWithoutValue(Instant since)
+    {
+        const int Most = 500;
+        const string Mark = "%\"isWithoutValue\":true%";
+        CatchUp();
+        var from = Nanoseconds.Of(since);
+        List<CartridgeRow> rows;
+        using (var context = file.Read())
+        {
+            // By the batches' numbers first: only what they hold is looked into.
+            rows = [.. context.Batches.Where(batch => batch.ClosedAt >= from)
+                .Select(batch => new { batch.Bench, batch.Number }).AsEnumerable()
+                .GroupBy(batch => batch.Bench, batch => batch.Number)
+                .SelectMany(bench =>
+                {
+                    var (first, last) = (bench.Min(), bench.Max());
+                    return context.Cartridges.Where(row => row.Bench == bench.Key && row.Batch >= first
+                        && row.Batch <= last && EF.Functions.Like(row.Json, Mark)).ToList();
+                })
+                .OrderByDescending(row => row.At).ThenBy(row => row.Request, StringComparer.Ordinal).Take(Most)];
+        }
+
+        return [.. Told(rows).Where(one => one is { IsWithoutValue: true, Fate: null or RequestFate.GivenUp }
+            && one.Result is not ReadResult.Measured)];
     }
 
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>

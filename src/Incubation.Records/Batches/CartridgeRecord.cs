@@ -111,6 +111,21 @@ public sealed record CartridgeRecord(
     /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
     public MarkedResult? Marked { get; init; }
 
+    /// <summary>What becomes of it, where it has no value; null where it has one, or nobody has said.</summary>
+    public RequestFate? Fate { get; init; }
+
+    /// <summary>Whether it has no value, and no request that it repeats stands for it.</summary>
+    public bool IsWithoutValue { get; init; }
+
+    /// <summary>Since when somebody waited for its value.</summary>
+    public Instant WaitsSince { get; init; }
+
+    /// <summary>The batch from which it was carried over, or null.</summary>
+    public int? FromBatch { get; init; }
+
+    /// <summary>The request whose repeat it is, or null.</summary>
+    public RequestId? RepeatOf { get; init; }
+
     /// <summary>The first result, where it was amended; else null.</summary>
     public ReadResult? First { get; init; }
 

@@ -110,6 +110,12 @@ internal static class Unions
                 ["discard"] = typeof(StepAction.Discard),
                 ["card-change"] = typeof(StepAction.CardChange),
             },
+            [typeof(RequestFate)] = new Dictionary<string, Type>
+            {
+                ["repeated"] = typeof(RequestFate.Repeated),
+                ["carried-over"] = typeof(RequestFate.CarriedOver),
+                ["given-up"] = typeof(RequestFate.GivenUp),
+            },
             [typeof(CartridgePlace)] = new Dictionary<string, Type>
             {
                 ["in-slot"] = typeof(CartridgePlace.InSlot),

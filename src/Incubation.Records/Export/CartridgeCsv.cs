@@ -66,6 +66,22 @@ public static class CartridgeCsv
         ("discardWords", (one, _) => one.ReasonInWords),
         ("resultChecked", (one, _) => one.Result is null ? null : one.ResultNotChecked ? "no" : "yes"),
         ("resultSentBy", (one, _) => one.ResultSentBy?.Value),
+        ("fate", (one, _) => one.Fate switch
+        {
+            RequestFate.Repeated => "repeated",
+            RequestFate.CarriedOver => "carried-over",
+            RequestFate.GivenUp => "given-up",
+            _ => null,
+        }),
+        ("fateWords", (one, _) => (one.Fate as RequestFate.GivenUp)?.Why),
+        ("fateBy", (one, _) => one.Fate switch
+        {
+            RequestFate.CarriedOver carried => carried.By.Value,
+            RequestFate.GivenUp given => given.By.Value,
+            _ => null,
+        }),
+        ("fromBatch", (one, _) => one.FromBatch),
+        ("repeatOf", (one, _) => one.RepeatOf?.Value),
     ];
 
     /// <summary>The header and a line for each cartridge, each with its CRLF.</summary>

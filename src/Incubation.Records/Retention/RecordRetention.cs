@@ -135,7 +135,7 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
 
     /// <summary>
     /// The rows of the clinic's stream by which the requests of the batches came in, by which their results were
-    /// amended afterwards, and about reports that came late.
+    /// amended afterwards, and about reports that came late; but not of a request that a later batch has too.
     /// </summary>
     private List<RowRange> RequestsOf(ErasureLine line)
     {
@@ -143,6 +143,9 @@ public sealed class RecordRetention(DataFile file, ClinicLog clinic, CartridgePr
         var (bench, last) = (line.Bench.Value, line.LastBatch);
         var gone = context.Cartridges.Where(row => row.Bench == bench && row.Batch <= last).Select(row => row.Request)
             .ToHashSet(StringComparer.Ordinal);
+        // What was carried over is kept until the last batch that had it goes.
+        gone.ExceptWith(context.Cartridges.Where(row => row.Bench == bench && row.Batch > last)
+            .Select(row => row.Request));
         var came = context.Requests.Where(row => row.Bench == line.Bench).Select(row => new { row.Id, row.Sequence })
             .AsEnumerable()
             .Where(row => gone.Contains(row.Id.Value)).Select(row => row.Sequence);

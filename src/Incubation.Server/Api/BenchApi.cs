@@ -15,6 +15,7 @@ using Incubation.Service.Requests;
 using Incubation.Service.Screens;
 using Incubation.Service.Snapshots;
 using Incubation.Service.Text;
+using Incubation.Service.Waiting;
 using Microsoft.AspNetCore.Http.HttpResults;
 using NodaTime;
 
@@ -76,6 +77,11 @@ public static class BenchApi
                 + "names. Time to result runs from when a patient's "
                 + "specimen could be worked on until its cartridge was read and taken out; percentiles by linear "
                 + "interpolation (Hyndman and Fan, type 7).");
+        api.MapGet("/waiting", Waiting).WithName("waiting").WithMetadata(new NeedsAttribute(Right.SeeNamed))
+            .WithSummary("Who still waits for what")
+            .WithDescription("Every request without a value of the benches that the caller may see: since when, what "
+                + "for, how far it has come and what becomes of it; and those that ended without a value in the last "
+                + "30 days.");
         api.MapPost("/benches/{bench}/commands", Send).WithName("send")
             .WithMetadata(new NeedsAttribute(Right.Report), new LargestBodyAttribute(LargestBodyAttribute.Small))
             .WithSummary("Say something to a bench").WithDescription(
@@ -129,6 +135,13 @@ public static class BenchApi
     }
 
     private static DaySnapshot Day(DayProjection day) => day.Present();
+
+    private static WaitingList Waiting(HttpContext context, Actors actors, WaitingService desk, AccessLog looks)
+    {
+        var actor = actors.Present(context.User);
+        looks.Seen(actor, null, null);
+        return desk.List(actor, desk.Closed(actor));
+    }
 
     private static async Task<Results<Ok<CommandAnswer>, JsonHttpResult<CommandAnswer>, ProblemHttpResult>> Send(
         [Description("Id of the bench.")] string bench, ScreenCommand command, HttpContext context, Actors actors,

@@ -102,7 +102,10 @@ public static class CommandReader
             flat.Reader is null ? ReadinessKey.Materials(Lot(flat)) : ReadinessKey.ReaderCheck(Reader(flat))),
         "start-batch" => new BenchCommand.StartBatch(),
         "close-batch" => new BenchCommand.CloseBatch(),
-        "withdraw" => new BenchCommand.WithdrawRequest(Request(flat)),
+        "withdraw" => new BenchCommand.WithdrawRequest(Request(flat), FreeWords(flat.Words)),
+        "carry-over" => new BenchCommand.CarryOver(Request(flat)),
+        "give-up" => new BenchCommand.GiveUpRequest(Request(flat), FreeWords(flat.Words) ?? "", flat.Anyway ?? false),
+        "revoke-fate" => new BenchCommand.RevokeFate(Request(flat)),
         "repeat" => new BenchCommand.OrderRepeat(Request(flat)),
         "ready" => new BenchCommand.ChangeReady(Request(flat), Planned(flat.Then, "then", now)),
         "acknowledge" =>

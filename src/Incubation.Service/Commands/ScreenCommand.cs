@@ -10,7 +10,8 @@ namespace Incubation.Service.Commands;
 /// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun",
 /// "card-seen", "temperature". Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo",
 /// "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake",
-/// "incubator", "release-result", "amend-result", "critical-told", "confirm-ready", "reject-specimen".
+/// "incubator", "release-result", "amend-result", "critical-told", "confirm-ready", "reject-specimen",
+/// "carry-over", "give-up", "revoke-fate".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601, in UTC.
 /// A report whose time cannot be read, is more than five seconds later than its arrival, or earlier than the last
@@ -27,7 +28,7 @@ namespace Incubation.Service.Commands;
 /// "dropped", "reader-fault", "found-gone", "withdrawn", "temperature", "power-cut", "controls-failed",
 /// "other".</param>
 /// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a
-/// correction.</param>
+/// correction; why a request is given up, or withdrawn.</param>
 /// <param name="Value">The result as the reader shows it.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
 /// <param name="InTime">For "read-started": "it was started in time".</param>
@@ -46,7 +47,7 @@ namespace Incubation.Service.Commands;
 /// <param name="Number">Which one, from 1; left out for the incubator.</param>
 /// <param name="Minutes">For "out-of-use": for so many minutes; left out until "in-use" is said.</param>
 /// <param name="Anyway">For hands that step away: although cartridges would be lost, whom the refusal has
-/// named.</param>
+/// named. For "give-up" of a patient's specimen: that it is meant.</param>
 /// <param name="Celsius">For "temperature": what the incubator's thermometer or probe shows; for "incubator": what it
 /// is set to.</param>
 /// <param name="Tolerance">For "incubator": how far from that it may be, in degrees Celsius.</param>

@@ -223,6 +223,10 @@ internal sealed class DemoMonth
             if (hands.Chance(0.6))
                 bench.Say(new BenchCommand.ReleaseResult(held.Id,
                     "Time on the reader's display was inside the window"), new PersonId(month.Supervisor));
+        foreach (var open in Fates.Open(bench.State).ToList())
+            bench.Say(new BenchCommand.GiveUpRequest(open.Id, open.Wanted.Request.RepeatLeft
+                ? "asked for again in the morning" : "no specimen left; a new one is asked for", Confirmed: true),
+                bench.Aide);
         bench.Tell(new BenchCommand.CloseBatch(), bench.Aide);
         foreach (var run in hands.Judged)
             commands.Add(new ClinicCommand([new ClinicEvent.ControlJudged(run with { JudgedAt = bench.Now })],

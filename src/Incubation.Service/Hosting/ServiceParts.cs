@@ -75,6 +75,7 @@ internal static class ServiceParts
             provider.GetRequiredService<DataFile>(), one =>
                 provider.GetRequiredService<ClinicHost>().Log.Amended(one)));
         services.AddSingleton<DayProjection>();
+        services.AddSingleton<Waiting.WaitingService>();
         services.AddSingleton<PlaybackService>();
         services.AddSingleton<BatchProof>();
         services.AddSingleton<Records.Reports.ReportProjection>();

@@ -56,6 +56,7 @@ public sealed class BatchSheet
         Amendable =
             [.. batch.Cartridges.Select(one => batch.Closed is not null
                 && one is { Result: not null, Kind: RequestKind.Patient } ? one.Request.Value : null)];
+        WithoutValue = [.. batch.Cartridges.Where(one => one.IsWithoutValue).Select(LineWithoutValue)];
         Temperatures = DrawTemperatures();
         var words = new BenchEventText(batch.State, clock, people);
         Happenings =
@@ -87,6 +88,9 @@ public sealed class BatchSheet
     /// may.
     /// </summary>
     public IReadOnlyList<string?> Amendable { get; }
+
+    /// <summary>A line a request that has no value: since when it is waited for, and what becomes of it.</summary>
+    public IReadOnlyList<IReadOnlyList<SheetCell>> WithoutValue { get; }
 
     /// <summary>The incubator's temperatures as a drawing; null where none was measured.</summary>
     public string? Temperatures { get; }
@@ -244,6 +248,23 @@ public sealed class BatchSheet
             Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one),
                 clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
+    ];
+
+    private List<SheetCell> LineWithoutValue(CartridgeRecord one) =>
+    [
+        new(one.Specimen.Value, Say.Dotted(one.Request.Value, FateText.From(one.FromBatch, one.RepeatOf))),
+        new(one.AssayName, one.Priority == Priority.Urgent ? Words.Urgent : ""),
+        new(RecordClock.Full(one.WaitsSince, clinic.Zone)),
+        new(ResultStatusText.Of(one)),
+        new(one.Fate is { } fate ? FateText.Of(fate, one.Standing != CartridgeStatus.Withdrawn)
+            : batch.Closed is null && one.Standing is CartridgeStatus.Waiting or CartridgeStatus.InWork
+                or CartridgeStatus.InDoubt ? "" : TextWords.FateNone),
+        one.Fate switch
+        {
+            RequestFate.CarriedOver carried => new(Name(carried.By), clock.At(carried.At)),
+            RequestFate.GivenUp given => new(Name(given.By), clock.At(given.At)),
+            _ => new(""),
+        },
     ];
 
     /// <summary>Who sent a result under another's name, or that this is not known; null where it was checked.</summary>

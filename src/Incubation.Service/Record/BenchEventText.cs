@@ -27,6 +27,15 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Say.Of(RecordWords.HappenRequests,
                 string.Join(", ", added.Requests.Select(wanted => $"{wanted.Request.Specimen} ({wanted.Request.Id})"))),
         BenchEvent.RequestWithdrawn withdrawn => Say.Of(RecordWords.HappenWithdrawn, Specimen(withdrawn.Request)),
+        BenchEvent.RequestCarriedOver carried => Say.Of(RecordWords.HappenCarriedOver, Specimen(carried.Request)),
+        BenchEvent.RequestGivenUp given =>
+            Say.Of(RecordWords.HappenGivenUp, Specimen(given.Request), given.Why),
+        BenchEvent.FateRevoked revoked => Say.Of(RecordWords.HappenFateRevoked, Specimen(revoked.Request)),
+        BenchEvent.RepeatOrdered repeat =>
+            Say.Of(RecordWords.HappenRepeatOrdered, Specimen(repeat.Of), repeat.Repeat),
+        BenchEvent.RequestsCarriedOver carried =>
+            Say.Of(RecordWords.HappenCameFrom, carried.From, string.Join(", ",
+                carried.Requests.Select(one => $"{one.Wanted.Request.Specimen} ({one.Wanted.Request.Id})"))),
         BenchEvent.BatchStarted => RecordWords.HappenStarted,
         BenchEvent.ReportsRevised revised => Revised(revised),
         BenchEvent.ReportUndone => RecordWords.HappenUndone,

@@ -97,12 +97,16 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
             && StockStop.Of(clinic.Log.Stock, first.Lot, first.Assay, clock.Now.InZone(clinic.Facts.Zone).Date)
                 is { } stop)
             return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
+        if (command is BenchCommand.CloseBatch)
+            envelope = envelope with { Command = await intake.WithLotsAsync(runner) };
         var answer = await runner.SendAsync(envelope);
         // Of a batch that is closed by now: recorded against it, for a supervisor to decide on.
         if (answer.Kind == AnswerKinds.Refused && command is BenchCommand.Report report)
             answer = late.Take(runner.Present.State, report, provenance) ?? answer;
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, provenance);
+        if (answer.Recorded && command is BenchCommand.CloseBatch)
+            intake.NoteCarriedOver(runner, provenance);
         return answer;
     }
 

@@ -27,10 +27,13 @@ namespace Incubation.Service.Screens;
 /// <param name="UrgentSince">Since when the longest waiting of them could be worked on, or null.</param>
 /// <param name="Late">Requests whose due time has passed.</param>
 /// <param name="Finish">When the last planned cartridge is to be taken out, or null.</param>
+/// <param name="Open">Requests of present batches that are over without a value, and of which nobody has said what
+/// becomes.</param>
 public sealed record DaySnapshot(
     Instant ServerTime, int ClearedLastHour, int PlannedLastHour, int Results, double? MedianToResult,
         double? NinetiethToResult,
-    int ReadInWindow, int Reads, int Discarded, int UrgentWaiting, Instant? UrgentSince, int Late, Instant? Finish);
+    int ReadInWindow, int Reads, int Discarded, int UrgentWaiting, Instant? UrgentSince, int Late, Instant? Finish,
+    int Open);
 
 /// <summary>
 /// The clinic's day so far. Running batches are followed in memory; what was closed today is read from the record once.
@@ -77,7 +80,8 @@ public sealed class DayProjection : IDisposable
         return new DaySnapshot(
             now, day.ClearedLastHour, day.PlannedLastHour, day.Results, day.MedianToResult?.TotalSeconds,
                 day.NinetiethToResult?.TotalSeconds,
-            day.ReadInWindow, day.Reads, day.Discarded, day.UrgentWaiting, day.UrgentSince, day.Late, day.Finish);
+            day.ReadInWindow, day.Reads, day.Discarded, day.UrgentWaiting, day.UrgentSince, day.Late, day.Finish,
+            present.Sum(state => Fates.Open(LiveBench.Readable(state)).Count(cartridge => cartridge.IsOver)));
     }
 
     /// <inheritdoc/>

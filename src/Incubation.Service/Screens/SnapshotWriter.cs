@@ -106,6 +106,9 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         Say.Of(ScreensWords.HeadlineDone, totals.Done, totals.Total),
         totals.Reacting > 0 ? Say.Of(ScreensWords.HeadlineReacting, totals.Reacting) : null,
         totals.Discarded > 0 ? Say.Of(ScreensWords.HeadlineDiscarded, totals.Discarded) : null,
+        totals.CarriedOver > 0 ? Say.Of(ScreensWords.HeadlineCarriedOver, totals.CarriedOver) : null,
+        totals.GivenUp > 0 ? Say.Of(ScreensWords.HeadlineGivenUp, totals.GivenUp) : null,
+        totals.Open > 0 ? Say.Of(ScreensWords.HeadlineOpen, totals.Open) : null,
         totals.LateNow > 0 ? Say.Of(ScreensWords.HeadlineLate, totals.LateNow) : null);
 
     private static OfferSnapshot WriteOffer(BenchState state, Offer offer)

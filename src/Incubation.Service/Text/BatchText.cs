@@ -29,7 +29,11 @@ public static class BatchText
     }
 
     /// <summary>How far a request has come.</summary>
-    public static string Stage(BenchMoment view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
+    public static string Stage(BenchMoment view, Cartridge cartridge, DateTimeZone zone) =>
+        cartridge is { Stage: CartridgeStage.Withdrawn, Fate: { } fate } ? FateText.Of(fate, isUsed: false)
+        : Reached(view, cartridge, zone);
+
+    private static string Reached(BenchMoment view, Cartridge cartridge, DateTimeZone zone) => cartridge.Stage switch
     {
         CartridgeStage.Waiting when view.State.IsSetAside(cartridge) =>
             Say.Dotted(TextWords.StageWaiting, ResourceText.SetAside(view.State, cartridge.Id, view.View.At, zone)),
@@ -50,6 +54,7 @@ public static class BatchText
     public static bool MayRepeat(BenchState state, Cartridge cartridge) =>
         cartridge.Wanted.Request.RepeatLeft
         && (cartridge.Stage is CartridgeStage.Discarded || cartridge.Result is ReadResult.NoValue)
+        && cartridge.Fate is null
         && !state.Cartridges.Any(other => other.Id != cartridge.Id && !other.IsOver
             && other.Wanted.Request.Specimen == cartridge.Wanted.Request.Specimen
             && other.Wanted.Request.Assay == cartridge.Wanted.Request.Assay);
@@ -65,6 +70,7 @@ public static class BatchText
                 TextWords.CloseInWorkOne, TextWords.CloseInWorkMany),
             Counted(cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Waiting),
                 TextWords.CloseWaitingOne, TextWords.CloseWaitingMany),
+            Counted(view.View.Totals.Open, TextWords.CloseOpenOne, TextWords.CloseOpenMany),
             Counted(cartridges.Count(cartridge => cartridge.ResultMissing), TextWords.CloseResultOne,
                 TextWords.CloseResultMany),
             Counted(cartridges.Count(cartridge => cartridge.MustBeTold), TextWords.CloseTellOne,

@@ -131,5 +131,9 @@ public static class IdleText
         and var missing
         ? new IdleSnapshot(Say.Counted(missing, TextWords.IdleResultsOne, TextWords.IdleResultsMany),
             TextWords.IdleResultsText, batchPage, TextWords.OpenBatchPage)
-        : new IdleSnapshot(TextWords.IdleFinished, TextWords.IdleFinishedText, batchPage, TextWords.OpenBatchPage);
+        : look.Totals.Open is > 0 and var open
+        ? new IdleSnapshot(Say.Counted(open, TextWords.IdleOpenOne, TextWords.IdleOpenMany), TextWords.IdleOpenText,
+            batchPage + "#close-batch", TextWords.IdleOpenLink)
+        : new IdleSnapshot(TextWords.IdleFinished, look.Totals is { CarriedOver: 0, GivenUp: 0 }
+            ? TextWords.IdleFinishedText : TextWords.IdleSettledText, batchPage, TextWords.OpenBatchPage);
 }

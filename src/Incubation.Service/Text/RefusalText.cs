@@ -45,6 +45,12 @@ public static class RefusalText
         Refusal.OthersRestOnIt => Text.Say.Of(TextWords.RefusedOthersRestOnIt, refused.Detail),
         Refusal.NoSuchQuestion => TextWords.RefusedNoSuchQuestion,
         Refusal.AnswerIncomplete => TextWords.RefusedAnswerIncomplete,
+        Refusal.FatesMissing => Text.Say.Of(TextWords.RefusedFatesMissing, refused.Detail),
+        Refusal.FateStands => Text.Say.Of(TextWords.RefusedFateStands, refused.Detail),
+        Refusal.NoFate => Text.Say.Of(TextWords.RefusedNoFate, refused.Detail),
+        Refusal.HasItsValue => Text.Say.Of(TextWords.RefusedHasItsValue, refused.Detail),
+        Refusal.StillInWork => Text.Say.Of(TextWords.RefusedStillInWork, refused.Detail),
+        Refusal.GivingUpNotConfirmed => Text.Say.Of(TextWords.RefusedGivingUpNotConfirmed, refused.Detail),
         _ => Words.CommandFailed,
     };
 }

@@ -119,13 +119,17 @@ public sealed class CapacityDay
         }
     }
 
+    private const string NotRun = "not run on the simulated day";
+
     private void CloseBatch()
     {
         foreach (var cartridge in bench.State.Cartridges)
             Settle(cartridge);
         foreach (var left in bench.State.Cartridges.Where(cartridge => cartridge.Stage is CartridgeStage.Waiting)
             .ToList())
-            bench.Say(new BenchCommand.WithdrawRequest(left.Id), VirtualBench.Host);
+            bench.Say(new BenchCommand.WithdrawRequest(left.Id, NotRun), VirtualBench.Host);
+        foreach (var open in Fates.Open(bench.State).ToList())
+            bench.Say(new BenchCommand.GiveUpRequest(open.Id, NotRun, Confirmed: true), VirtualBench.Host);
         bench.Say(new BenchCommand.CloseBatch(), VirtualBench.Host);
     }
 

@@ -88,7 +88,7 @@ public sealed class RetentionServiceTest : IAsyncLifetime
     {
         await Say(new BenchCommand.AddRequests([BenchRig.Request(request)]));
         await Say(new BenchCommand.StartBatch());
-        await Say(new BenchCommand.WithdrawRequest(new RequestId(request)));
+        await Say(new BenchCommand.WithdrawRequest(new RequestId(request), "not wanted any more"));
         await Say(new BenchCommand.CloseBatch());
     }
 

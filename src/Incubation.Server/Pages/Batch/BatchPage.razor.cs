@@ -29,15 +29,25 @@ public sealed partial class BatchPage
     private RequestId? toWithdraw;
     private ConfirmDialog? confirmStart;
     private ConfirmDialog? confirmWithdraw;
-    private ConfirmDialog? confirmClose;
+    private CloseDialog? confirmClose;
+    private string? withdrawWhy;
 
     /// <summary>Id of the bench.</summary>
     [Parameter] public string Bench { get; set; } = "";
 
     private DateTimeZone Zone => Clinic.Facts.Zone;
 
-    private bool MayClose => view is { } now && IdleText.IsFinished(now.State) && now.View.Totals.ResultsMissing == 0
-        && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold);
+    /// <summary>
+    /// Whether nothing is in work and every result is in: what has no value is settled in the dialog then.
+    /// </summary>
+    private bool MayClose => view is { State.Phase: BatchPhase.Running, View.Totals.ResultsMissing: 0 } now
+        && !now.State.Cartridges.Any(cartridge => cartridge.MustBeTold
+            || cartridge.Stage is CartridgeStage.InWork or CartridgeStage.Astray);
+
+    private string CloseHint => Fates.Open(view!.State).Count() is > 0 and var open
+        ? Say.Counted(open, BatchPageWords.CloseOpenHintOne, BatchPageWords.CloseOpenHintMany)
+        : view.View.Totals is { CarriedOver: 0, GivenUp: 0 } ? BatchPageWords.CloseHint
+        : BatchPageWords.CloseSettledHint;
 
     /// <inheritdoc/>
     protected override void OnParametersSet()
@@ -110,13 +120,16 @@ public sealed partial class BatchPage
 
     private void AskWithdraw(RequestId request)
     {
-        toWithdraw = request;
+        (toWithdraw, withdrawWhy) = (request, null);
         confirmWithdraw!.Open();
     }
 
     private Task WithdrawAsync() => toWithdraw is { } request
-        ? SendAsync(() => new BenchCommand.WithdrawRequest(request), Say.Of(BatchPageWords.Withdrawn, request))
+        ? SendAsync(() => new BenchCommand.WithdrawRequest(request, CommandMembers.FreeWords(withdrawWhy)),
+            Say.Of(BatchPageWords.Withdrawn, request))
         : Task.CompletedTask;
+
+    private Task<bool> TellAsync(BenchCommand command, string done) => SendAsync(() => command, done);
 
     private Task RepeatAsync(RequestId request) =>
         SendAsync(() => new BenchCommand.OrderRepeat(request), Say.Of(BatchPageWords.RepeatOrdered, request));

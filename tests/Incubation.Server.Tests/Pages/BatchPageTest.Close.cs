@@ -1,0 +1,90 @@
+using Bunit;
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Server.Pages.Batch;
+using Incubation.Service.Tests.Support;
+
+namespace Incubation.Server.Tests.Pages;
+
+/// <summary>The close of a batch: what has no value is settled first.</summary>
+public sealed partial class BatchPageTest
+{
+    [Fact]
+    public async Task Close_WithRequestsWithoutAValue_IsPossibleWhenEachIsSettled()
+    {
+        await Rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3", repeatLeft: false));
+        await Discard("R1");
+        await Discard("R3");
+        var page = Page();
+        Assert.DoesNotContain("All results are in", page.Markup, StringComparison.Ordinal);
+        await page.Find("#close-batch").ClickAsync(new());
+        Assert.Equal(3, page.FindAll("#confirm-close .fate-list li").Count);
+        Assert.True(page.Find("#confirm-close .button-primary").HasAttribute("disabled"));
+        // No specimen is left of the third.
+        Assert.Empty(page.FindAll("button[aria-label='Carry SP-R3 over to the next batch']"));
+
+        await page.Find("#carry-all").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.IsType<RequestFate.CarriedOver>(Of("R2").Fate));
+        page.WaitForAssertion(() => Assert.IsType<RequestFate.CarriedOver>(Of("R1").Fate));
+
+        page.WaitForAssertion(() => Assert.Empty(page.FindAll("#carry-all")));
+        await page.Find("button[aria-label='Give up SP-R3, with a reason']").ClickAsync(new());
+        Assert.True(page.Find("#give-up-do").HasAttribute("disabled"));
+        await page.Find("#give-up-reason").ChangeAsync(new() { Value = "other" });
+        await page.Find("#give-up-confirmed").ChangeAsync(new() { Value = true });
+        await page.Find("#confirm-close form").SubmitAsync();
+        Assert.Equal("Say why in a few words.", page.Find("#give-up-words-fault").TextContent);
+        await page.Find("#give-up-words").ChangeAsync(new() { Value = "clotted" });
+        await page.Find("#confirm-close form").SubmitAsync();
+        page.WaitForAssertion(() => Assert.Equal("clotted", (Of("R3").Fate as RequestFate.GivenUp)?.Why));
+
+        page.WaitForAssertion(() => Assert.Contains("each request has its value, is carried over, or is given up",
+            page.Find(".batch-actions").TextContent, StringComparison.OrdinalIgnoreCase));
+        page.WaitForAssertion(() =>
+            Assert.False(page.Find("#confirm-close .button-primary").HasAttribute("disabled")));
+        await page.Find("#confirm-close .button-primary").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Equal(2, Rig.State.Batch));
+        page.WaitForAssertion(() =>
+            Assert.Contains("repeat of R1 · from batch 1", page.Markup, StringComparison.Ordinal));
+        Assert.Equal([new RequestId("R1-2"), new RequestId("R2")],
+            Rig.State.Cartridges.Select(cartridge => cartridge.Id));
+    }
+
+    [Fact]
+    public async Task Close_WhatWasSettledTakenBack_IsOpenAgain()
+    {
+        await Rig.Begin(BenchRig.Request("R1"));
+        await Discard("R1");
+        await Rig.Must(new BenchCommand.CarryOver(new RequestId("R1")));
+        var page = Page();
+        Assert.Contains("repeat in the next batch", page.Markup, StringComparison.Ordinal);
+        await page.Find("#close-batch").ClickAsync(new());
+        await page.Find("button[aria-label='Take back what becomes of SP-R1']").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Null(Of("R1").Fate));
+        page.WaitForAssertion(() =>
+            Assert.True(page.Find("#confirm-close .button-primary").HasAttribute("disabled")));
+        Assert.Contains("SP-R1 is open again.", page.Find(".close-said").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Withdraw_WithAReason_IsGivenUp()
+    {
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1")]));
+        var page = Page();
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Withdraw R1']")));
+        await page.Find("button[aria-label='Withdraw R1']").ClickAsync(new());
+        await page.Find("#withdraw-why").ChangeAsync(new() { Value = "asked for twice" });
+        await page.Find("#confirm-withdraw button.button-primary").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.Equal("asked for twice", (Of("R1").Fate as RequestFate.GivenUp)?.Why));
+        page.WaitForAssertion(() =>
+            Assert.Contains("given up: asked for twice", page.Markup, StringComparison.Ordinal));
+    }
+
+    private Cartridge Of(string request) => Rig.State.Find(new RequestId(request))!;
+
+    private async Task Discard(string request)
+    {
+        await Rig.Must(new BenchCommand.Mixed(new RequestId(request)));
+        await Rig.Must(new BenchCommand.Discarded(new RequestId(request), DiscardReason.Dropped, null));
+    }
+}
