@@ -80,6 +80,7 @@ public sealed class AnswersPageTest(Browser browser)
         await api.Say("start-batch", TimeSpan.Zero, Cancel);
         await api.Say("mixed", TimeSpan.Zero, Cancel, "R06");
         await api.Say("discarded", TimeSpan.Zero, Cancel, "R06", reason: "dropped");
+        await api.Say("give-up", TimeSpan.Zero, Cancel, "R06", words: "no specimen left", anyway: true);
         await api.Say("close-batch", TimeSpan.Zero, Cancel);
         await api.Say("loaded", TimeSpan.Zero, Cancel, "R06", 2);
 

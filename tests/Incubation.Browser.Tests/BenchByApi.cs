@@ -20,7 +20,8 @@ internal sealed class BenchByApi(ServerProcess server)
 
     /// <summary>Says something that must be recorded.</summary>
     public async Task Say(string kind, TimeSpan ago, CancellationToken cancel, string? request = null,
-        int? slot = null, int? reader = null, string? lot = null, string? reason = null)
+        int? slot = null, int? reader = null, string? lot = null, string? reason = null,
+        string? words = null, bool? anyway = null)
     {
         using var client = await server.ClientAs("lena", cancel);
         var now = DateTimeOffset.Parse((await Snapshot(cancel))["serverTime"]!.GetValue<string>(),
@@ -37,6 +38,8 @@ internal sealed class BenchByApi(ServerProcess server)
             reader,
             lot,
             reason,
+            words,
+            anyway,
         }, cancel);
         var said = JsonNode.Parse(await answer.Content.ReadAsStringAsync(cancel))!;
         if (!answer.IsSuccessStatusCode || !said["recorded"]!.GetValue<bool>())

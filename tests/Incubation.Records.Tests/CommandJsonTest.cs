@@ -13,9 +13,11 @@ public sealed class CommandJsonTest
 
     [Fact]
     public void Kinds_AreThoseAgreed() => Assert.Equal(
-        "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen carry-over change-hands "
+        "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen carry-over "
+        + "change-hands "
         + "change-ready cleared "
-        + "close-batch confirm-ready correct-report discarded give-up-request keep-standing loaded mixed not-begun note-clock "
+        + "close-batch confirm-ready correct-report discarded give-up-request "
+        + "keep-standing loaded mixed not-begun note-clock "
         + "note-planning note-restart open-bench "
         + "order-repeat pause-intake put-back-in-use put-out-of-use read-started reject-specimen release-result "
         + "result-entered revoke-fate "

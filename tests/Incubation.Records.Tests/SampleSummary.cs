@@ -137,7 +137,8 @@ internal static class SampleSummary
             _ => throw new InvalidOperationException("This fate has no words here."),
         };
         var from = cartridge.FromBatch is { } batch
-            ? $"; from batch {batch}, repeat of {cartridge.RepeatOf?.Value ?? "none"}, since {Json(cartridge.WaitsSince)}"
+            ? $"; from batch {batch}, repeat of {cartridge.RepeatOf?.Value ?? "none"}, "
+                + $"since {Json(cartridge.WaitsSince)}"
             : "";
         return string.Join("; ", stage, "deviations " + Json(cartridge.Deviations),
             "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result)) + fate + from;

@@ -47,27 +47,27 @@ public sealed class WaitingTest : IAsyncDisposable
             StringComparison.Ordinal);
         Assert.Contains("open: nobody has said", await Page("/waiting"), StringComparison.Ordinal);
 
-        await Must(Flat("carry-over") with { Request = "R06" });
-        var unmeant = await Send(Flat("give-up") with { Request = "R05", Words = "clotted" });
+        await Must(Flat("carry-over") with { Request = "R05" });
+        var unmeant = await Send(Flat("give-up") with { Request = "R06", Words = "clotted" });
         Assert.Equal("refused", unmeant.GetProperty("kind").GetString());
-        await Must(Flat("give-up") with { Request = "R05", Words = "clotted", Anyway = true });
-        foreach (var other in all.Where(id => id is not ("R05" or "R06")))
+        await Must(Flat("give-up") with { Request = "R06", Words = "clotted", Anyway = true });
+        foreach (var other in all.Where(id => id is not ("R06" or "R05")))
             await Must(Flat("carry-over") with { Request = other });
         await Must(Flat("close-batch"));
 
         Assert.Equal(2, State.Batch);
-        Assert.Equal([.. all.Where(id => id is not ("R05" or "R06")).Append("R06-2").Order(StringComparer.Ordinal)],
+        Assert.Equal([.. all.Where(id => id is not ("R06" or "R05")).Append("R05-2").Order(StringComparer.Ordinal)],
             await Waiting("waiting"));
-        Assert.Equal(["R05"], await Waiting("ended"));
+        Assert.Equal(["R06"], await Waiting("ended"));
         var clinic = server.Services.GetRequiredService<ClinicHost>();
-        Assert.Contains(new RequestId("R06-2"), clinic.Log.Requests);
+        Assert.Contains(new RequestId("R05-2"), clinic.Log.Requests);
         var page = await Page("/waiting");
-        Assert.Contains("repeat of R06 · from batch 1", page, StringComparison.Ordinal);
-        Assert.Contains("given up: clotted", page, StringComparison.Ordinal);
+        Assert.Contains("repeat of R05 · from batch 1", page, StringComparison.Ordinal);
+        Assert.Contains("ended without a value: clotted", page, StringComparison.Ordinal);
         var record = await Page("/record/bench-1/1");
         Assert.Contains("Without a value", record, StringComparison.Ordinal);
         Assert.Contains("repeat in the next batch", record, StringComparison.Ordinal);
-        Assert.Contains("given up: clotted", record, StringComparison.Ordinal);
+        Assert.Contains("ended without a value: clotted", record, StringComparison.Ordinal);
         Assert.Contains("Carried over from batch 1", await Page("/record/bench-1/2"), StringComparison.Ordinal);
     }
 

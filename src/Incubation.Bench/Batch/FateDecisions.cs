@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using Incubation.Model;
-using NodaTime;
 
 namespace Incubation.Bench;
 
@@ -81,8 +80,8 @@ internal static class FateDecisions
             if (lots.FirstOrDefault(other => other.Request == cartridge.Id) is { } other)
                 request = request with { Lot = other.Lot, LoadBy = other.LoadBy };
             taken.Add(request.Id);
-            made.Add(new CarriedRequest(cartridge.Wanted with { Request = request }, isUsed ? cartridge.Id : cartridge.RepeatOf,
-                cartridge.WaitsSince, !isUsed && cartridge.HeldBack));
+            made.Add(new CarriedRequest(cartridge.Wanted with { Request = request },
+                isUsed ? cartridge.Id : cartridge.RepeatOf, cartridge.WaitsSince, !isUsed && cartridge.HeldBack));
         }
 
         return made.DrainToImmutable();
@@ -123,7 +122,8 @@ internal static class FateDecisions
             BenchCommand.Loaded loaded => loaded.Request,
             _ => (RequestId?)null,
         };
-        if (subject is not { } request || state.Find(request) is not { Fate: not null, Stage: CartridgeStage.Withdrawn })
+        if (subject is not { } request
+            || state.Find(request) is not { Fate: not null, Stage: CartridgeStage.Withdrawn })
             return ReportDecisions.Decide(state, report, provenance);
         var revoked = new BenchEvent.FateRevoked(request);
         var decision = ReportDecisions.Decide(BatchChanges.FateRevoked(state, revoked), report, provenance);

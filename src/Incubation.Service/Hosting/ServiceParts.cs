@@ -76,6 +76,7 @@ internal static class ServiceParts
                 provider.GetRequiredService<ClinicHost>().Log.Amended(one)));
         services.AddSingleton<DayProjection>();
         services.AddSingleton<Waiting.WaitingService>();
+        services.AddSingleton<Requests.CarriedOver>();
         services.AddSingleton<PlaybackService>();
         services.AddSingleton<BatchProof>();
         services.AddSingleton<Records.Reports.ReportProjection>();

@@ -158,45 +158,6 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
                 cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)), provenance);
     }
 
-    /// <summary>
-    /// The command to close a batch, with another lot for each request that is carried over and whose own lot must not
-    /// be used any more: the usable one that expires first. Where there is none the lot stays, and is asked for at the
-    /// next start.
-    /// </summary>
-    /// <param name="runner">The bench.</param>
-    public async Task<BenchCommand.CloseBatch> WithLotsAsync(BenchRunner runner)
-    {
-        var stock = clinic.Log.Stock;
-        var zone = clinic.Facts.Zone;
-        var today = clock.Now.InZone(zone).Date;
-        var lots = new List<OtherLot>();
-        foreach (var (request, control) in runner.Present.State.Cartridges
-            .Where(cartridge => cartridge.Fate is RequestFate.CarriedOver)
-            .Select(cartridge => (cartridge.Wanted.Request, cartridge.Wanted.Facts?.Control)))
-            if (StockStop.Of(stock, request.Lot, request.Assay, today) is not null
-                && stock.Usable(request.Assay, today) is [var usable, ..])
-                lots.Add(new OtherLot(request.Id, usable.Lot, stock.LastDayOf(usable.Lot, control?.Lot)
-                    .PlusDays(1).AtStartOfDayInZone(zone).ToInstant()));
-        if (lots.Count > 0)
-            await gates.PrepareAsync(runner, lots.Select(other => other.Lot));
-        return new BenchCommand.CloseBatch(lots);
-    }
-
-    /// <summary>Records with the clinic the repeats that a bench has taken over from a closed batch.</summary>
-    /// <param name="runner">The bench.</param>
-    /// <param name="provenance">Who closed the batch.</param>
-    public void NoteCarriedOver(BenchRunner runner, Provenance provenance)
-    {
-        var state = runner.Present.State;
-        List<ClinicEvent> repeats = [.. state.Cartridges
-            .Where(cartridge => cartridge.FromBatch == state.Batch - 1 && cartridge.RepeatOf is not null
-                && !clinic.Log.Requests.Contains(cartridge.Id))
-            .Select(cartridge => new ClinicEvent.RequestReceived(runner.Id, cartridge.Wanted.Request,
-                cartridge.Wanted.AssayVersion, ParticularsOf(cartridge.Wanted)))];
-        if (repeats.Count > 0)
-            clinic.Log.Record(repeats, provenance);
-    }
-
     /// <inheritdoc/>
     public void Dispose() => oneAtATime.Dispose();
 
@@ -238,7 +199,7 @@ public sealed class Intake(ClinicHost clinic, BenchRegistry benches, BenchClock 
     }
 
     /// <summary>What is known of a request beside what a plan needs, as the bench has it.</summary>
-    private static Particulars? ParticularsOf(BenchRequest wanted) => wanted.Facts is { } facts
+    internal static Particulars? ParticularsOf(BenchRequest wanted) => wanted.Facts is { } facts
         && (facts.Control is not null || facts.Identifier is not null)
         ? new Particulars(facts.Identifier, null, null, null, facts.Control)
         : null;

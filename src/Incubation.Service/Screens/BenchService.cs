@@ -18,7 +18,8 @@ namespace Incubation.Service.Screens;
 /// Where every screen comes to, by hub, by HTTP or from a page of this server: one way in, one way to look.
 /// </summary>
 public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, BenchClock clock, Intake intake,
-    ClinicHost clinic, WriteBudget budget, LateReportService late, ILogger<BenchService> logger)
+    CarriedOver carriedOver, ClinicHost clinic, WriteBudget budget, LateReportService late,
+    ILogger<BenchService> logger)
 {
     private const int UnknownBenchRetrySeconds = 30;
 
@@ -98,7 +99,7 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
                 is { } stop)
             return CommandAnswer.Refuse(Say.Of(ScreensWords.RepeatStopped, StockText.Of(stop)), state.Revision);
         if (command is BenchCommand.CloseBatch)
-            envelope = envelope with { Command = await intake.WithLotsAsync(runner) };
+            envelope = envelope with { Command = await carriedOver.WithLotsAsync(runner) };
         var answer = await runner.SendAsync(envelope);
         // Of a batch that is closed by now: recorded against it, for a supervisor to decide on.
         if (answer.Kind == AnswerKinds.Refused && command is BenchCommand.Report report)
@@ -106,7 +107,7 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, provenance);
         if (answer.Recorded && command is BenchCommand.CloseBatch)
-            intake.NoteCarriedOver(runner, provenance);
+            carriedOver.Note(runner, provenance);
         return answer;
     }
 

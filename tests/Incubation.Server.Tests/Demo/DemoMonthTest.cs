@@ -63,6 +63,7 @@ public sealed class DemoMonthTest(DemoMonthTest.Whole whole) : IClassFixture<Dem
             Assert.True(cartridge.Standing is CartridgeStatus.Done or CartridgeStatus.ResultHeld
                 or CartridgeStatus.Discarded or CartridgeStatus.Withdrawn));
         Assert.Contains(past, cartridge => cartridge.Standing == CartridgeStatus.Discarded);
+        Assert.DoesNotContain(past, cartridge => cartridge is { IsWithoutValue: true, Fate: null });
         Assert.Equal(["ines", "lena", "mara", "tomas"],
             house.Clinic.Log.People.Persons.Keys.Select(person => person.Value).Order());
     }

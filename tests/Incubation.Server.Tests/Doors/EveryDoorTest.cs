@@ -118,6 +118,8 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/"] = People + "key for the bench",
         ["GET /api/v1/benches/{bench}/batches/{batch:int}/moments/{index:int}"] = People + "key for the bench",
         ["GET /api/v1/day"] = Lookers,
+        ["GET /waiting"] = People + "key for the bench, every key of another bench",
+        ["GET /api/v1/waiting"] = People + "key for the bench, every key of another bench",
         ["GET /reports"] = "supervisor, administrator",
         ["GET /what-if"] = "supervisor, administrator",
         ["GET /step-times"] = "supervisor, administrator",

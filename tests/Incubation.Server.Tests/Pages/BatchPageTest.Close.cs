@@ -1,7 +1,6 @@
 using Bunit;
 using Incubation.Bench;
 using Incubation.Model;
-using Incubation.Server.Pages.Batch;
 using Incubation.Service.Tests.Support;
 
 namespace Incubation.Server.Tests.Pages;
@@ -21,14 +20,15 @@ public sealed partial class BatchPageTest
         Assert.Equal(3, page.FindAll("#confirm-close .fate-list li").Count);
         Assert.True(page.Find("#confirm-close .button-primary").HasAttribute("disabled"));
         // No specimen is left of the third.
-        Assert.Empty(page.FindAll("button[aria-label='Carry SP-R3 over to the next batch']"));
+        Assert.Empty(page.FindAll("button[aria-label='Repeat in the next batch: SP-R3']"));
+        Assert.Single(page.FindAll("button[aria-label='Repeat in the next batch: SP-R1']"));
 
         await page.Find("#carry-all").ClickAsync(new());
         page.WaitForAssertion(() => Assert.IsType<RequestFate.CarriedOver>(Of("R2").Fate));
         page.WaitForAssertion(() => Assert.IsType<RequestFate.CarriedOver>(Of("R1").Fate));
 
         page.WaitForAssertion(() => Assert.Empty(page.FindAll("#carry-all")));
-        await page.Find("button[aria-label='Give up SP-R3, with a reason']").ClickAsync(new());
+        await page.Find("button[aria-label='End without a value…: SP-R3']").ClickAsync(new());
         Assert.True(page.Find("#give-up-do").HasAttribute("disabled"));
         await page.Find("#give-up-reason").ChangeAsync(new() { Value = "other" });
         await page.Find("#give-up-confirmed").ChangeAsync(new() { Value = true });
@@ -38,8 +38,8 @@ public sealed partial class BatchPageTest
         await page.Find("#confirm-close form").SubmitAsync();
         page.WaitForAssertion(() => Assert.Equal("clotted", (Of("R3").Fate as RequestFate.GivenUp)?.Why));
 
-        page.WaitForAssertion(() => Assert.Contains("each request has its value, is carried over, or is given up",
-            page.Find(".batch-actions").TextContent, StringComparison.OrdinalIgnoreCase));
+        page.WaitForAssertion(() => Assert.Contains(
+            "each request has its value, is carried over, or has ended without one", page.Find(".batch-actions").TextContent, StringComparison.OrdinalIgnoreCase));
         page.WaitForAssertion(() =>
             Assert.False(page.Find("#confirm-close .button-primary").HasAttribute("disabled")));
         await page.Find("#confirm-close .button-primary").ClickAsync(new());
@@ -59,11 +59,12 @@ public sealed partial class BatchPageTest
         var page = Page();
         Assert.Contains("repeat in the next batch", page.Markup, StringComparison.Ordinal);
         await page.Find("#close-batch").ClickAsync(new());
-        await page.Find("button[aria-label='Take back what becomes of SP-R1']").ClickAsync(new());
+        await page.Find("button[aria-label='Undo what was said of SP-R1']").ClickAsync(new());
         page.WaitForAssertion(() => Assert.Null(Of("R1").Fate));
         page.WaitForAssertion(() =>
             Assert.True(page.Find("#confirm-close .button-primary").HasAttribute("disabled")));
-        Assert.Contains("SP-R1 is open again.", page.Find(".close-said").TextContent, StringComparison.Ordinal);
+        page.WaitForAssertion(() => Assert.Contains("SP-R1 is open again.", page.Find(".close-said").TextContent,
+            StringComparison.Ordinal));
     }
 
     [Fact]
@@ -77,7 +78,7 @@ public sealed partial class BatchPageTest
         await page.Find("#confirm-withdraw button.button-primary").ClickAsync(new());
         page.WaitForAssertion(() => Assert.Equal("asked for twice", (Of("R1").Fate as RequestFate.GivenUp)?.Why));
         page.WaitForAssertion(() =>
-            Assert.Contains("given up: asked for twice", page.Markup, StringComparison.Ordinal));
+            Assert.Contains("ended without a value: asked for twice", page.Markup, StringComparison.Ordinal));
     }
 
     private Cartridge Of(string request) => Rig.State.Find(new RequestId(request))!;

@@ -69,6 +69,7 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton<ControlService>();
         Services.AddSingleton(new StockQueries(clinic, rig.Book, file, clock, new StockSettings(30)));
         Services.AddSingleton<Intake>();
+        Services.AddSingleton<CarriedOver>();
         Services.AddSingleton(new WriteBudget(clock, WriteBudget.UsualRate));
         Services.AddSingleton(new CartridgeProjection(file, CartridgeProjection.AsToldOnBench));
         Services.AddSingleton<LateReportService>();

@@ -30,7 +30,9 @@ public sealed class BenchSummaryTest
             NullLogger<LotGateService>.Instance);
         using var intake = new Intake(house.Clinic, house.Rig.Book, house.Clock, gates);
         var desk = new BenchService(house.Rig.Book, new SnapshotWriter(house.Clinic, house.Clock, new NoHostAlarms()),
-            house.Clock, intake, house.Clinic, new WriteBudget(house.Clock, WriteBudget.UsualRate),
+            house.Clock, intake,
+            new CarriedOver(house.Clinic, house.Clock, gates), house.Clinic,
+            new WriteBudget(house.Clock, WriteBudget.UsualRate),
             new LateReportService(new CartridgeProjection(house.File, house.Clinic.Log.Amended), house.Clinic,
                 house.Clock),
             NullLogger<BenchService>.Instance);

@@ -123,6 +123,7 @@ export {};
  * @property {string|null} urgentSince
  * @property {number} late
  * @property {string|null} finish
+ * @property {number} open
  */
 
 /**
