@@ -39,7 +39,8 @@ public sealed partial class BatchPageTest
         page.WaitForAssertion(() => Assert.Equal("clotted", (Of("R3").Fate as RequestFate.GivenUp)?.Why));
 
         page.WaitForAssertion(() => Assert.Contains(
-            "each request has its value, is carried over, or has ended without one", page.Find(".batch-actions").TextContent, StringComparison.OrdinalIgnoreCase));
+            "each request has its value, is carried over, or has ended without one",
+            page.Find(".batch-actions").TextContent, StringComparison.OrdinalIgnoreCase));
         page.WaitForAssertion(() =>
             Assert.False(page.Find("#confirm-close .button-primary").HasAttribute("disabled")));
         await page.Find("#confirm-close .button-primary").ClickAsync(new());

@@ -129,7 +129,13 @@ public sealed partial class BatchPage
             Say.Of(BatchPageWords.Withdrawn, request))
         : Task.CompletedTask;
 
-    private Task<bool> TellAsync(BenchCommand command, string done) => SendAsync(() => command, done);
+    /// <summary>For the dialog that asks what becomes of requests: what was said stands in it at once.</summary>
+    private async Task<bool> TellAsync(BenchCommand command, string done)
+    {
+        var recorded = await SendAsync(() => command, done);
+        StateHasChanged();
+        return recorded;
+    }
 
     private Task RepeatAsync(RequestId request) =>
         SendAsync(() => new BenchCommand.OrderRepeat(request), Say.Of(BatchPageWords.RepeatOrdered, request));
