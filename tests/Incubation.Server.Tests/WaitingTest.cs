@@ -67,6 +67,7 @@ public sealed class WaitingTest : IAsyncDisposable
         var record = await Page("/record/bench-1/1");
         Assert.Contains("Without a value", record, StringComparison.Ordinal);
         Assert.Contains("repeat in the next batch", record, StringComparison.Ordinal);
+        Assert.Contains("carried over to the next batch", record, StringComparison.Ordinal);
         Assert.Contains("ended without a value: clotted", record, StringComparison.Ordinal);
         Assert.Contains("Carried over from batch 1", await Page("/record/bench-1/2"), StringComparison.Ordinal);
     }

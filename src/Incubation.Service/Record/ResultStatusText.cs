@@ -12,6 +12,8 @@ public static class ResultStatusText
     public static string Of(CartridgeRecord cartridge)
     {
         ArgumentNullException.ThrowIfNull(cartridge);
+        if (cartridge is { Standing: CartridgeStatus.Withdrawn, Fate: { } fate })
+            return FateText.Of(fate, isUsed: false);
         return cartridge is { Standing: CartridgeStatus.Discarded, Reason: { } reason }
             ? Say.Of(RecordWords.StandingDiscardedWhy, cartridge.ReasonInWords ?? BatchText.Reason(reason))
             : Of(cartridge.Standing);
