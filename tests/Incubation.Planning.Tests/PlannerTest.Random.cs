@@ -56,6 +56,21 @@ public class PlannerRandomDaysTest
         },
         iter: 150, threads: 1);
 
+    /// <summary>
+    /// A day on which cartridges without lengths are loaded, moved and cleared at one instant, on two pairs of hands:
+    /// their rows were read back in an order that contradicts itself, and the plan was given up.
+    /// </summary>
+    [Fact]
+    public void Plan_OwnPlanWithWhatTakesNoTime_IsTakenOver()
+    {
+        var day = RandomDays.Make(1894078032354, DayShape.Clinic);
+        var first = Planner.Plan(day, 1, new IterationBudget(200)).Plan;
+
+        var again = Planner.Plan(day, 2, new IterationBudget(0), first).Plan;
+
+        Assert.Equal(PlanWorth.Of(day, first), PlanWorth.Of(day, again));
+    }
+
     [Fact]
     public void Plan_SameSeedAndIterations_SamePlan() => RandomDays.Gen(DayShape.Any).Sample(
         day =>

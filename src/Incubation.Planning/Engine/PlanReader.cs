@@ -4,7 +4,8 @@ namespace Incubation.Planning.Engine;
 
 /// <summary>
 /// Reads a plan back into a sequence for the day as it stands: ended rows are dropped, begun rows are the day's facts,
-/// the rest keeps the plan's order on every pair of hands, slot and reader.
+/// the rest keeps the plan's order on every pair of hands, slot and reader; of what takes no time, at one instant, the
+/// order of its rows.
 /// </summary>
 internal sealed class PlanReader
 {
@@ -13,6 +14,8 @@ internal sealed class PlanReader
     private readonly Dictionary<int, PlannedStep> rows = [];
     private readonly List<(int Job, PlannedStep Row)> cardRows = [];
     private readonly Dictionary<int, long> starts = [];
+    private readonly Dictionary<PlannedStep, int> placeOf = new(ReferenceEqualityComparer.Instance);
+    private readonly Dictionary<int, int> turns = [];
     private readonly HashSet<(int Before, int After)> edges = [];
     private readonly HashSet<RequestId> unplaced;
 
@@ -27,6 +30,8 @@ internal sealed class PlanReader
         for (var j = 0; j < p.Jobs; j++)
             jobOf[p.Day.Requests[j].Id] = j;
         unplaced = [.. plan.Unplaced.Select(left => left.Request)];
+        for (var row = 0; row < plan.Steps.Count; row++)
+            placeOf[plan.Steps[row]] = row;
         CollectRows(plan);
     }
 
@@ -154,6 +159,7 @@ internal sealed class PlanReader
     private void Take(int op, PlannedStep row)
     {
         starts[op] = Ms(row.Start);
+        turns[op] = placeOf[row];
         if (row.Hands is { } hands && hands.Value <= p.Hands)
             Hands[op] = hands.Value - 1;
     }
@@ -211,7 +217,8 @@ internal sealed class PlanReader
                 .Where(j => Sequence.Reader[j] == reader)
                 .Select(j => (Job: j, Taking: Op.Of(j, Sequence.InReader[j] ? Op.Load : Op.Move)))
                 .Where(use => starts.ContainsKey(use.Taking) && Sequence.Mode[use.Job] == Mode.Placed)
-                .OrderBy(use => starts[use.Taking]).ThenBy(use => starts[Op.Of(use.Job, Op.Clear)]).ToList();
+                .OrderBy(use => starts[use.Taking]).ThenBy(use => starts[Op.Of(use.Job, Op.Clear)])
+                .ThenBy(use => turns[use.Taking]).ToList();
             var previous = p.ReaderHolder[r] >= 0 ? Op.Of(p.ReaderHolder[r], Op.Clear) : -1;
             foreach (var (job, taking) in stays)
             {
@@ -230,7 +237,8 @@ internal sealed class PlanReader
             var previous = p.SlotHolder[slot] >= 0 ? Leaving(p.SlotHolder[slot]) : -1;
             foreach (var job in Enumerable.Range(0, p.Jobs)
                 .Where(j => Slots[j] == here && starts.ContainsKey(Op.Of(j, Op.Load)))
-                .OrderBy(j => starts[Op.Of(j, Op.Load)]).ThenBy(j => starts[Op.Of(j, Op.Move)]))
+                .OrderBy(j => starts[Op.Of(j, Op.Load)]).ThenBy(j => starts[Op.Of(j, Op.Move)])
+                .ThenBy(j => turns[Op.Of(j, Op.Load)]))
             {
                 Link(previous, Op.Of(job, Op.Load));
                 previous = Leaving(job);
@@ -267,5 +275,5 @@ internal sealed class PlanReader
         return Sequence.Count == starts.Count;
     }
 
-    private (long, long, int) Rank(int op) => (starts[op], Math.Sign(p.Length[op]), op);
+    private (long, long, int) Rank(int op) => (starts[op], Math.Sign(p.Length[op]), turns[op]);
 }

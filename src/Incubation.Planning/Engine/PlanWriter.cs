@@ -135,7 +135,8 @@ internal sealed class PlanWriter
 
     /// <summary>
     /// Numbers the slots where they are all alike: by load, each into its preferred slot or else the first that is
-    /// free.
+    /// free. A slot that is left at the instant of the load is free where the leaving was handed out before the load;
+    /// one left after it is taken only where there is no other.
     /// </summary>
     private int[] SlotsOf(int[]? preferred)
     {
@@ -144,17 +145,28 @@ internal sealed class PlanWriter
         var free = new long[p.Slots];
         for (var slot = 0; slot < p.Slots; slot++)
             free[slot] = p.SlotHolder[slot] < 0 ? p.SlotFree[slot] : Leaves(p.SlotHolder[slot]);
+        var left = new int[p.Slots];
+        for (var slot = 0; slot < p.Slots; slot++)
+            left[slot] = p.SlotHolder[slot] < 0 ? -1 : Turn(LeavingOp(p.SlotHolder[slot]));
         var slotOf = new int[p.Jobs];
         foreach (var job in Enumerable.Range(0, p.Jobs).Where(IsLoadedIntoSlot).OrderBy(LoadStart).ThenBy(Leaves))
         {
+            var (start, turn) = (LoadStart(job), Turn(Op.Of(job, Op.Load)));
+            bool IsFree(int slot) => free[slot] < start || (free[slot] == start && left[slot] < turn);
             var wanted = preferred?[job] ?? -1;
-            slotOf[job] = wanted >= 0 && free[wanted] <= LoadStart(job)
-                ? wanted : Array.FindIndex(free, f => f <= LoadStart(job));
+            var slots = Enumerable.Range(0, p.Slots);
+            slotOf[job] = wanted >= 0 && IsFree(wanted) ? wanted
+                : slots.FirstOrDefault(IsFree, -1) is >= 0 and var found ? found
+                : slots.First(slot => free[slot] <= start);
             free[slotOf[job]] = Leaves(job);
+            left[slotOf[job]] = Turn(LeavingOp(job));
         }
 
         return slotOf;
     }
+
+    /// <summary>When an operation's turn came, of all that took hands; -1 where it was done before.</summary>
+    private int Turn(int op) => Array.IndexOf(decoder.Executed, op, 0, decoder.ExecutedCount);
 
     private bool IsLoadedIntoSlot(int j) => p.Stage[j] is Stage.Fresh or Stage.Mixed && s.Mode[j] == Mode.Placed
         && !s.InReader[j];
@@ -165,6 +177,8 @@ internal sealed class PlanWriter
     private long Leaves(int j) => s.Mode[j] == Mode.Left
         ? decoder.Start[Op.Of(j, Op.Clear)] + p.Length[Op.Of(j, Op.Clear)]
         : decoder.Start[Op.Of(j, Op.Move)];
+
+    private int LeavingOp(int j) => Op.Of(j, s.Mode[j] == Mode.Left ? Op.Clear : Op.Move);
 
     private LeftOut Why(int job)
     {
