@@ -56,6 +56,7 @@ public sealed record BenchState
     {
         StoryStart = checkpoint.Believed(),
         Since = checkpoint.LastArrived,
+        LastHeard = checkpoint.LastArrived,
     };
 
     public BenchId Id => Checkpoint.Bench;

@@ -10,6 +10,8 @@ internal static class Changes
         // A replay begins here when the rows before this checkpoint are erased: the checkpoint is the state.
         if (state is null && entry.Event is BenchEvent.CheckpointKept kept)
             return BenchState.From(kept.Checkpoint, kept.UpTo);
+        var arrived = entry.Provenance.Arrived;
+        state = state is null ? null : ClockReturn.Heard(state, arrived);
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? BenchState.From(BenchCheckpoint.Opened(opened), 0) with { HasUnplanned = false }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
@@ -19,9 +21,15 @@ internal static class Changes
             Recorded = next.Recorded.Add(entry.Provenance.Id),
             Revision = (state?.Revision ?? 0) + 1,
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
-            Checkpoint = next.Checkpoint with { LastArrived = last },
+            Checkpoint = next.Checkpoint with
+            {
+                LastArrived = last,
+                Hands = next.Run.ClockReturned
+                    ? ClockReturn.Reported(next.Checkpoint.Hands, arrived) : next.Checkpoint.Hands,
+            },
             Run = next.Run with
             {
+                LastHeard = arrived,
                 Undo = UndoAfter(state, entry),
                 Since = entry.Event is BenchEvent.BenchOpened or BenchEvent.BatchClosed ? last : next.Run.Since,
             },

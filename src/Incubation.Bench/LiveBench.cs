@@ -24,7 +24,7 @@ public static class LiveBench
                 : Decisions.Refuse(Refusal.BenchNotOpen);
         if (state.Recorded.Contains(said.Id))
             return new Decision.AlreadyRecorded();
-        state = Readable(state);
+        state = Readable(ClockReturn.Heard(state, said.Arrived));
         if (command is BenchCommand.Report report)
         {
             var (taken, fault) = ReportTimes.Take(state, report, said);

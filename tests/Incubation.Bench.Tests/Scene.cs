@@ -114,6 +114,7 @@ internal sealed class Scene
         Recorded = [],
         Revision = 0,
         Checkpoint = state.Checkpoint with { LastArrived = default },
+        Run = state.Run with { LastHeard = default },
     });
 
     public static ReaderNumber Reader1 { get; } = new(1);

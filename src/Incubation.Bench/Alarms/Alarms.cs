@@ -16,6 +16,9 @@ internal static class Alarms
     /// </summary>
     private static readonly Duration LeastWarning = Duration.FromSeconds(10);
 
+    /// <summary>What ends in time needs so long to be told and heard.</summary>
+    private static readonly Duration TimeToTell = Duration.FromSeconds(1);
+
     public static ImmutableArray<Alarm> List(BenchState state, Instant now) =>
     [
         .. OfPlanning(state)
@@ -79,9 +82,10 @@ internal static class Alarms
 
     /// <summary>
     /// A read is in danger from the instant at which its move must begin for the read to start before the guard; where
-    /// that move is the hands' present step, begun in time, only from the guard itself. If the guard is too short to
-    /// act in, the alarm starts earlier, when the move should have ended, so every closing window is announced. Where
-    /// no plan can be made nothing else says that the window has opened: then it starts there.
+    /// that move is the hands' present step, begun in time, only from the guard itself, and not before the window has
+    /// been open for long enough to be told. If the guard is too short to act in, the alarm starts earlier, when the
+    /// move should have ended, so every closing window is announced. Where no plan can be made nothing else says that
+    /// the window has opened: then it starts there.
     /// </summary>
     private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
     {
@@ -92,10 +96,10 @@ internal static class Alarms
         var begun = Progress.BegunAt(state, row);
         if (begun > latestStart || (now >= latestStart && !Progress.HasBegun(state, row, now)))
             return latestStart;
-        var overdue = Instant.Max(begun + cartridge.Wanted.Assay.Move, window.Opens) + Duration.FromSeconds(1);
+        var overdue = Instant.Max(begun + cartridge.Wanted.Assay.Move, window.Opens) + TimeToTell;
+        var guard = Instant.Max(window.GuardFrom, window.Opens + TimeToTell);
         var last = window.Closes - LeastWarning;
-        return Instant.Min(window.GuardFrom,
-            Instant.Min(Instant.Max(overdue, last), window.Closes - Duration.FromSeconds(1)));
+        return Instant.Min(guard, Instant.Min(Instant.Max(overdue, last), window.Closes - TimeToTell));
     }
 
     private static IEnumerable<Alarm> OfMixture(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed,
@@ -138,8 +142,8 @@ internal static class Alarms
         if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) is not { } present)
             return from;
         var overdue = Progress.BegunAt(state, present) + Progress.Allowed(state, present.Step.Action)
-            + Duration.FromSeconds(1);
-        return Instant.Max(from, Instant.Min(overdue, loadBefore - Duration.FromSeconds(1)));
+            + TimeToTell;
+        return Instant.Max(from, Instant.Min(overdue, loadBefore - TimeToTell));
     }
 
     private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from,

@@ -49,6 +49,12 @@ public sealed record BatchRun
     /// </summary>
     public Instant Since { get; init; } = Instant.MinValue;
 
+    /// <summary>When the last entry arrived, by the host's clock of that time.</summary>
+    public Instant LastHeard { get; init; } = Instant.MinValue;
+
+    /// <summary>Whether the host's clock has gone back since the batch before it was closed.</summary>
+    public bool ClockReturned { get; init; }
+
     /// <summary>When it was started, or null.</summary>
     public Instant? StartedAt { get; init; }
 

@@ -24,6 +24,13 @@ public sealed record AdoptedPlan(Plan Plan, PlanOrigin Origin, Instant At, Immut
 
     /// <summary>The first row not ended that does this, or null.</summary>
     public RemainingStep? RowOf(StepAction action) => Remaining.FirstOrDefault(row => row.Step.Action == action);
+
+    /// <summary>
+    /// The first row not ended that does this, or else the same step of the same cartridge at another place; or null.
+    /// </summary>
+    internal RemainingStep? RowAnywhereOf(StepAction action) => RowOf(action)
+        ?? Remaining.FirstOrDefault(row => row.Step.Action.GetType() == action.GetType()
+            && action.Subject is not null && row.Step.Action.Subject == action.Subject);
 }
 
 /// <summary>A row of the adopted plan that no report has ended.</summary>

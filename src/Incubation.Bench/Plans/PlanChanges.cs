@@ -23,14 +23,12 @@ internal static class PlanChanges
     /// <summary>Ends the row that did this, wherever it was planned to be done.</summary>
     public static BenchState WithoutFirstRow(BenchState state, StepAction action)
     {
-        if (state.Adopted is not { } adopted)
+        if (state.Adopted is not { } adopted || adopted.RowAnywhereOf(action) is not { } row)
             return state;
-        var row = adopted.Remaining.FirstOrDefault(remaining => remaining.Step.Action == action)
-            ?? adopted.Remaining.FirstOrDefault(remaining => remaining.Step.Action.GetType() == action.GetType()
-                && action.Subject is not null && remaining.Step.Action.Subject == action.Subject);
-        return row is null
-            ? state
-            : state.InRun(run => run with { Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) } });
+        return state.InRun(run => run with
+        {
+            Adopted = adopted with { Remaining = adopted.Remaining.Remove(row) },
+        });
     }
 
     public static BenchState WithoutRows(BenchState state, Func<StepAction, bool> which) =>

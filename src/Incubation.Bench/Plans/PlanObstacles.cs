@@ -51,6 +51,8 @@ public static class PlanObstacles
     {
         ArgumentNullException.ThrowIfNull(state);
         ArgumentNullException.ThrowIfNull(trials);
+        // As whatever decides on a plan reads it.
+        state = LiveBench.Readable(state);
         var trial = new Trial(state, now, cause, seed, trials, policy ?? SearchPolicy.Live);
         ImmutableArray<RequestId> far = [.. state.Cartridges.Where(cartridge => IsTooFar(cartridge, now))
             .Select(cartridge => cartridge.Id)];

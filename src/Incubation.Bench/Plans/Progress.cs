@@ -107,7 +107,9 @@ internal static class Progress
                 && BenchResources.MustGo(state, cartridge, now) is null
                 && IsReaderFreeFor(state, move.Reader, cartridge)
                 && !IsBeingFilled(state, action, now),
-            StepAction.Clear => ReadOver(cartridge) is { } over && over <= now,
+            // It may be in another reader than planned; then this is no step that anybody does.
+            StepAction.Clear clear => cartridge.Phase?.FindReader() == clear.Reader
+                && ReadOver(cartridge) is { } over && over <= now,
             // A cartridge that may still be saved is not treated as discarded until somebody reports the discard.
             StepAction.Discard => cartridge.Stage is CartridgeStage.InWork && !MayBeSaved(state, cartridge, now),
             _ => false,

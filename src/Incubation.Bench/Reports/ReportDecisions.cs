@@ -154,12 +154,12 @@ internal static class ReportDecisions
     }
 
     /// <summary>
-    /// Whose hands did this, and since when: those of the adopted plan's row, from when it counts as begun. A step that
-    /// was not planned counts as begun by the first pair of hands its allowed time ago, or at their previous report.
+    /// Whose hands did this, and since when: those of the adopted plan's row, wherever it was planned to be done, from
+    /// when it counts as begun. A step that was not planned counts as begun by the first pair of hands its allowed time ago, or at their previous report.
     /// </summary>
     private static (HandsNumber Hands, Instant Begun) Doing(BenchState state, StepAction action, Instant at)
     {
-        if (state.Adopted?.RowOf(action) is { Step.Hands: { } planned } row)
+        if (state.Adopted?.RowAnywhereOf(action) is { Step.Hands: { } planned } row)
             return (planned, Instant.Min(Progress.BegunAt(state, row), at));
         var hands = new HandsNumber(1);
         var begun = at - Progress.Allowed(state, action);

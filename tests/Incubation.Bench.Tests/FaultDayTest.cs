@@ -1,0 +1,119 @@
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+using Xunit;
+using static Incubation.Bench.Tests.Scene;
+
+namespace Incubation.Bench.Tests;
+
+/// <summary>What the fault days of seed 2 found.</summary>
+public sealed class FaultDayTest
+{
+    private static readonly ReaderNumber Reader2 = new(2);
+
+    [Fact]
+    public void ReadStartedInAnotherReaderThanPlanned_PlannedWhenItIsOver_IsClearedOutOfThatOne()
+    {
+        var scene = Open(readers: 2);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Plan(100);
+        var planned = scene.Now.Adopted!.MoveOf(R("R1"))!.Step.Action.NeedsReader!.Value;
+        var other = planned == Reader1 ? Reader2 : Reader1;
+
+        // No plan until its read is over, as while the host's time is in doubt.
+        scene.Say(560, new BenchCommand.ReadStarted(R("R1"), other, false));
+        scene.Plan(700);
+
+        var clear = Assert.Single(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.Clear);
+        Assert.Equal(new StepAction.Clear(R("R1"), other), clear.Step.Action);
+    }
+
+    [Fact]
+    public void WindowInDanger_OfAWindowThatOpensAtItsGuard_WaitsUntilTheReadCanHaveBeenTold()
+    {
+        var scene = Open(guard: 80);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Plan(75);
+        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Plan(100);
+        var window = scene.Now.WindowOf(scene.Find("R1"))!.Value;
+        Assert.Equal(window.Opens, window.GuardFrom);
+
+        var danger = Assert.Single(scene.View(550).Alarms, alarm => alarm.Key.Kind == AlarmKind.WindowInDanger);
+
+        Assert.Equal(window.Opens + Seconds(1), danger.From);
+    }
+
+    [Fact]
+    public void LoadIntoAnotherSlotThanPlanned_IsOfTheHandsThatWereToDoIt()
+    {
+        var scene = Open(hands: 2);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1"), Request("R2")]));
+        scene.Say(0, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(50, new BenchCommand.Mixed(R("R2")));
+        scene.Plan(50);
+        var second = new HandsNumber(2);
+        var load = Assert.IsType<StepAction.Load>(scene.Now.Adopted!.NextOf(second)!.Step.Action);
+
+        scene.Say(75, new BenchCommand.Loaded(load.Request, Slot(4), false));
+
+        Assert.Equal(second, Assert.IsType<BenchEvent.Loaded>(scene.Entries[^1].Event).Hands);
+    }
+
+    [Theory]
+    [InlineData(210)]
+    [InlineData(1100)]
+    public void ATimeStatedAfterTheClockWentBack_OfARequestThatCameBefore_IsTaken(double arrived)
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(1000, new BenchCommand.AddRequests([Request("R2")]));
+        scene.Say(Instant.FromUnixTimeTicks(0), At(200), new BenchCommand.Mixed(R("R2")));
+        var question = scene.View(201).Questions.Single(asked => asked.Key.Kind == QuestionKind.WhenDone);
+
+        RevisingTest.Accept(scene.Say(150,
+            new BenchCommand.AnswerQuestion(question.Key, Answer.AtThatTime, TimeStated: true), arrived: arrived));
+
+        Assert.Equal(At(150), scene.Now.Story[^1].At);
+        Assert.Equal(Told(scene.Now), Told(scene.Entries.Aggregate((BenchState?)null, LiveBench.Apply)!));
+    }
+
+    [Fact]
+    public void TheClockWentBack_WhatHandsReportedBefore_HoldsThemUpNoLonger()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(1000, new BenchCommand.Mixed(R("R1")));
+        scene.Say(100, new BenchCommand.CardSeen(Reader1, new LotCode("L1")));
+
+        Assert.Equal(At(100), scene.Now.LastReportOf(new HandsNumber(1)));
+    }
+
+    [Fact]
+    public void ARequestReadyTooLate_BesideOneDueLongAgo_IsAllThatIsSetAside()
+    {
+        var scene = Running();
+        var due = Request("R1", priority: Priority.Urgent);
+        var far = Request("R2");
+        scene.Say(0, new BenchCommand.AddRequests([
+            due with { Request = due.Request with { Due = Instant.FromUnixTimeTicks(0) } },
+            far with { Request = far.Request with { Ready = Start + Duration.FromDays(15) } },
+        ]));
+
+        var found = PlanObstacles.Find(scene.Now, At(1), PlanCause.RequestsChanged, 1, new IterationBudget(64));
+
+        Assert.Equal((true, R("R2")), (found.Note.Works, Assert.Single(found.Note.SetAside)));
+        Assert.Contains(found.Plan!.Plan.Steps, step => step.Action == new StepAction.Mix(R("R1")));
+    }
+}
