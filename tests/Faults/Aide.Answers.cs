@@ -124,10 +124,23 @@ internal sealed partial class Aide
             Answer.CardWasRight => question.Place is CartridgePlace.InReader inside && c is not null
                 && world.Truth.Cards.GetValueOrDefault(inside.Reader.Value) == c.Wanted.Request.Lot
                 ? (null, null) : null,
-            Answer.AtThatTime => c?.ReadStart is { } start && start <= world.Now ? (null, Known(start)) : null,
+            Answer.AtThatTime => c is not null && TrueTime(question, c) is { } at && at <= world.Now
+                ? (null, Known(at)) : null,
             _ => null,
         };
     }
+
+    /// <summary>When what the report of a question tells was really so; null where it was not, or nobody knows.</summary>
+    private Instant? TrueTime(Question question, TrueCartridge c) =>
+        tablet.Shown!.Story.Find(told => told.Id == question.Report)?.Event switch
+        {
+            BenchEvent.Mixed => c.MixEnd,
+            BenchEvent.Loaded => c.LoadEnd,
+            BenchEvent.ReadStarted => c.ReadStart,
+            BenchEvent.Cleared => c.ClearEnd,
+            BenchEvent.Discarded => c.ThrownAway,
+            _ => null,
+        };
 
     /// <summary>A true instant as a person knows it, in the server's time.</summary>
     private Instant Known(Instant at) =>

@@ -10,7 +10,7 @@ namespace Incubation.Faults;
 /// </summary>
 internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands, HandsLengths lengths)
 {
-    private static readonly HabitsOnce None = new("", Duration.Zero);
+    private static readonly HabitsOnce None = new("", Instant.MinValue);
 
     private bool busy;
     private RequestId? otherSlotFor;
@@ -18,9 +18,9 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
     private Instant thinkAt = Instant.MaxValue;
 
     /// <summary>
-    /// How long these hands wait before they begin what they were offered, drawn once for each offer.
+    /// Until when these hands wait before they begin what they were offered, drawn once for each offer.
     /// </summary>
-    private sealed record HabitsOnce(string Offer, Duration After);
+    private sealed record HabitsOnce(string Offer, Instant Until);
 
     /// <summary>Whether the hands are at a step, or at its tap.</summary>
     public bool IsBusy => busy;
@@ -165,15 +165,15 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
         if (delay.Offer != name)
         {
             otherSlotFor = action is StepAction.Load && world.Chance(Habits.OtherSlotUsed) ? action.Subject : null;
-            delay = new HabitsOnce(name, DrawDelay());
-            if (delay.After > Duration.Zero)
-            {
-                ThinkAt(world.Now + delay.After);
-                return;
-            }
+            delay = new HabitsOnce(name, world.Now + DrawDelay());
         }
-        else if (thinkAt > world.Now && thinkAt < Instant.MaxValue)
+
+        if (delay.Until > world.Now)
+        {
+            ThinkAt(delay.Until);
             return;
+        }
+
         if (world.Chance(Habits.NotBegun))
         {
             world.Count("not begun");

@@ -18,7 +18,8 @@ internal sealed class FaultLog(World world) : ILogger
     public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception,
         Func<TState, Exception?, string> formatter)
     {
-        world.Trace($"server logs: {formatter(state, exception)}");
+        world.Trace($"server logs: {formatter(state, exception)}"
+            + (exception is null or IOException or ProcessGoneException ? "" : $" {exception}"));
         if (logLevel >= LogLevel.Error && exception is not (IOException or ProcessGoneException))
             world.Watch.Violated("the bench's core throws nothing", $"{formatter(state, exception)} {exception}");
     }

@@ -11,6 +11,7 @@ namespace Incubation.Faults;
 internal sealed class House(Agenda agenda, VirtualMachine machine)
 {
     private readonly List<World> worlds = [];
+    private Instant downUntil;
 
     public Agenda Agenda { get; } = agenda;
 
@@ -24,9 +25,21 @@ internal sealed class House(Agenda agenda, VirtualMachine machine)
     /// <summary>The process of a bench has died: it was that of the others too.</summary>
     public void Died(World whose, string why, Duration down)
     {
+        downUntil = Agenda.Now + down;
         foreach (var other in worlds)
             if (other != whose)
                 other.Server.DieWithTheProcess(why, down);
+    }
+
+    /// <summary>Starts a bench's part of the process: now, or where it is dead now, when it is started again.</summary>
+    public void Start(World world)
+    {
+        if (world.Server.IsUp || world.IsOver)
+            return;
+        if (downUntil > Agenda.Now)
+            Agenda.At(downUntil, () => Start(world));
+        else
+            world.Server.Start();
     }
 
     /// <summary>Lets everything happen until every bench's day is over.</summary>

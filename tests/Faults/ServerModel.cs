@@ -104,11 +104,7 @@ internal sealed class ServerModel(World world)
         world.Watch.WentDown();
         loop = null;
         incarnation++;
-        world.Agenda.In(down, () =>
-        {
-            if (loop is null && !world.IsOver)
-                Start();
-        });
+        world.Agenda.In(down, world.StartServer);
     }
 
     /// <summary>A message has reached the machine.</summary>

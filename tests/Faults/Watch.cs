@@ -132,7 +132,9 @@ internal sealed partial class Watch(World world)
             world.Trace($"  log {replayed.Revision} {entry.Event.GetType().Name} {Detail(entry.Event)}");
             if (entry.Event is BenchEvent.PlanAdopted)
                 foreach (var offer in LiveBench.Offers(replayed))
-                    world.Trace($"    hands {offer.Hands}: {Words.Of(offer.Action)} from {Words.Of(offer.MayBegin)}");
+                    world.Trace($"    hands {offer.Hands}: {Words.Of(offer.Action)} from {Words.Of(offer.MayBegin)}"
+                        + (LiveBench.CanBegin(replayed, offer.Action, Instant.Max(offer.MayBegin, entry.Provenance.At))
+                            ? "" : ", but not yet"));
         }
     }
 
@@ -150,6 +152,10 @@ internal sealed partial class Watch(World world)
         BenchEvent.Cleared c => $"{c.Request} {string.Join(' ', c.Deviations)}",
         BenchEvent.Discarded d => $"{d.Request} {d.Reason}",
         BenchEvent.ResultEntered r => $"{r.Request} held {r.Held}",
+        BenchEvent.QuestionSettled q => $"{Words.Of(q.Question)}: {q.Answer}",
+        BenchEvent.ReportsRevised r => $"without [{string.Join(' ', r.Undone)}] corrected "
+            + $"[{string.Join(' ', r.Corrected.Select(c => c.Report))}] judged "
+            + $"[{string.Join(", ", r.Verdicts.Select(v => $"{v.Report} {string.Join(' ', v.Deviations)}"))}]",
         _ => "",
     };
 
@@ -167,7 +173,23 @@ internal sealed partial class Watch(World world)
         told.Clear();
         toldLoads.Clear();
         toldReads.Clear();
-        foreach (var report in state.Story.OrderBy(report => report.At))
+        // Whatever time is said of it: what was told to be out is out since then, not back in its reader.
+        var heard = new Dictionary<RequestId, Instant>();
+        var reports = new List<(ReportedStep Report, Instant At)>();
+        foreach (var report in state.Story)
+        {
+            var at = report.At;
+            if (report.Subject is { } subject)
+            {
+                if (report.Event is BenchEvent.Cleared or BenchEvent.Discarded)
+                    at = Instant.Max(at, heard.GetValueOrDefault(subject, at));
+                heard[subject] = Instant.Max(at, heard.GetValueOrDefault(subject, at));
+            }
+
+            reports.Add((report, at));
+        }
+
+        foreach (var report in reports.OrderBy(pair => pair.At).Select(pair => pair.Report))
             switch (report.Event)
             {
                 case BenchEvent.Loaded loaded:

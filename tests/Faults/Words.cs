@@ -29,10 +29,18 @@ internal static class Words
         BenchCommand.GiveUpRequest give => $"give up {give.Request}",
         BenchCommand.OrderRepeat repeat => $"repeat {repeat.Of}",
         BenchCommand.Undo undo => $"undo {undo.Of}",
+        BenchCommand.AnswerQuestion answer => $"{answer.Answer} to {Of(answer.Question)}"
+            + $"{(answer.Slot is { } slot ? $", slot {slot}" : "")}{(answer.Lot is { } lot ? $", card {lot}" : "")}",
+        BenchCommand.CorrectReport correct => $"{correct.Of} corrected"
+            + $"{(correct.Place is { } place ? $" to {Of(place)}" : "")}"
+            + $"{(correct.At is { } at ? $" to {Of(at)}" : "")}",
+        BenchCommand.CardSeen seen => $"card {seen.Lot} seen in reader {seen.Reader}",
         BenchCommand.NotBegun notBegun => $"not begun, hands {notBegun.Hands}",
         BenchCommand.AddRequests add => $"add {string.Join(", ", add.Requests.Select(r => r.Request.Id))}",
         _ => command.GetType().Name,
     };
+
+    public static string Of(QuestionKey question) => $"{question.Kind} of {question.Of}";
 
     public static string Of(StepAction action) => action switch
     {

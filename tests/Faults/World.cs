@@ -128,6 +128,8 @@ internal sealed class World
             for (var more = 1; more <= world.Extremes.MoreBenches; more++)
                 world.AddBench(Seeds.Mix(own, (ulong)(100 * more)));
             foreach (var bench in world.Clinic)
+                bench.OpenBench();
+            foreach (var bench in world.Clinic)
                 bench.Begin();
             world.house.Run();
         }
@@ -238,15 +240,17 @@ internal sealed class World
         return WriteFate.ToldFailed;
     }
 
+    /// <summary>Starts the server, where the process is not dead.</summary>
+    public void StartServer() => house.Start(this);
+
     /// <summary>The process has died: that of the benches beside this one too.</summary>
     public void ProcessDied(string why, Duration down) => house.Died(this, why, down);
 
     private void Begin()
     {
         Trace($"{Recipe.Kind}, {Recipe.Day.Requests.Count} requests, bench {Recipe.Day.Bench}");
-        OpenBench();
         writing = true;
-        Server.Start();
+        StartServer();
         foreach (var (tablet, aide) in Tablets.Zip(Aides))
         {
             tablet.News = aide.Think;

@@ -43,6 +43,32 @@ public sealed class FaultDaysTest
     public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) =>
         Assert.Empty(World.Play(day, seed, tracing: false, extremes: false).Violations);
 
+    /// <summary>Days of the long run of seed 2 that once broke an invariant, with everything that befalls them.</summary>
+    [Theory]
+    [InlineData(380)]
+    [InlineData(1175)]
+    [InlineData(2680)]
+    [InlineData(7628)]
+    [InlineData(7951)]
+    [InlineData(8001)]
+    [InlineData(9046)]
+    [InlineData(9116)]
+    [InlineData(10749)]
+    [InlineData(11063)]
+    [InlineData(11910)]
+    [InlineData(12087)]
+    [InlineData(12384)]
+    [InlineData(12759)]
+    [InlineData(13334)]
+    [InlineData(13982)]
+    [InlineData(14229)]
+    [InlineData(14271)]
+    [InlineData(15139)]
+    [InlineData(15410)]
+    [InlineData(16104)]
+    public void DayOfSeedTwo_ThatOnceBrokeAnInvariant_HoldsThemAll(int day) =>
+        Assert.Empty(World.Play(day, 2, tracing: false).Violations);
+
     [Fact]
     public void Day_PlayedTwice_GoesTheSameWayToTheLetter()
     {
