@@ -23,13 +23,16 @@ public sealed class OldDataFile : IDisposable
             from.CopyTo(to);
         File.Copy(System.IO.Path.Combine(Kept, name + ".key"), System.IO.Path.Combine(folder.FullName, "record.key"));
         using var csv = new StreamReader(Open(name + ".csv.gz"));
-        Csv = csv.ReadToEnd();
+        Csv = string.Concat(Rows(csv.ReadToEnd()).Select(Line));
     }
 
     /// <summary>The data file, with its key beside it.</summary>
     public string Path => In("incubation.db");
 
-    /// <summary>What the version that made it exported of it, a line for each cartridge.</summary>
+    /// <summary>
+    /// What the version that made it exported of it, a line for each cartridge; quoted where it must be, whatever that
+    /// version quoted.
+    /// </summary>
     public string Csv { get; }
 
     /// <summary>
@@ -38,10 +41,15 @@ public sealed class OldDataFile : IDisposable
     /// </summary>
     public string AsThen(string exported)
     {
-        var lines = exported.Split("\r\n", StringSplitOptions.RemoveEmptyEntries).Select(Fields).ToList();
-        var kept = Csv.Split("\r\n")[0].Split(',').Select(name => lines[0].IndexOf(name)).ToList();
-        return string.Concat(lines.Select(line => string.Join(',', kept.Select(at => Quoted(line[at]))) + "\r\n"));
+        var rows = Rows(exported);
+        var kept = Csv.Split("\r\n")[0].Split(',').Select(name => rows[0].IndexOf(name)).ToList();
+        return string.Concat(rows.Select(row => Line(kept.Select(at => row[at]))));
     }
+
+    private static List<List<string>> Rows(string csv) =>
+        [.. csv.Split("\r\n", StringSplitOptions.RemoveEmptyEntries).Select(Fields)];
+
+    private static string Line(IEnumerable<string> fields) => string.Join(',', fields.Select(Quoted)) + "\r\n";
 
     /// <summary>The fields of a line of comma-separated values (RFC 4180) that has no line break in a field.</summary>
     private static List<string> Fields(string line)
