@@ -36,6 +36,17 @@ internal sealed class BenchScreen(IPage page)
         await Assertions.Expect(Title).Not.ToContainTextAsync("start", new() { IgnoreCase = true });
     }
 
+    /// <summary>Types in what the incubator shows.</summary>
+    public async Task TypeTemperature(string celsius)
+    {
+        await page.Locator(".problem").ClickAsync();
+        await page.Locator("dialog[open]").GetByText("Temperature, hands, intake…").ClickAsync();
+        await page.Locator("dialog[open]").GetByText("The incubator shows…").ClickAsync();
+        await page.Locator("dialog[open] input").FillAsync(celsius);
+        await page.Locator("dialog[open] .dialog-main").ClickAsync();
+        await Assertions.Expect(page.Locator("dialog[open]")).ToHaveCountAsync(0);
+    }
+
     /// <summary>
     /// Does the one next thing as soon as it can be reported. False when nothing is left to do at the bench.
     /// </summary>

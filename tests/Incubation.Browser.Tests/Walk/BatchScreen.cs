@@ -32,11 +32,16 @@ internal sealed class BatchScreen(IPage page, NewClinic clinic)
 
     public Task IsAddedAsync(string specimen) => Assertions.Expect(Said).ToContainTextAsync($"is added: {specimen}.");
 
-    public async Task MakeReadyAsync()
+    /// <summary>Kit and buffer of a lot are taken out of storage.</summary>
+    public async Task TakeOutAsync(string lot)
     {
-        await page.Locator("#ready-celsius").FillAsync("25.2");
-        await page.Locator("#ready-measure").ClickAsync();
-        await Assertions.Expect(page.Locator("#readiness")).ToContainTextAsync("25.2 °C");
+        await page.GetByRole(AriaRole.Button, new() { Name = $"Lot {lot}: out of storage now" }).ClickAsync();
+        await Assertions.Expect(page.Locator("#readiness li", new() { HasText = lot }))
+            .ToContainTextAsync("Cleo Marsh");
+    }
+
+    public async Task CheckReaderAsync()
+    {
         await page.GetByRole(AriaRole.Button, new() { Name = "self-check passed" }).ClickAsync();
         await Assertions.Expect(page.Locator("#readiness")).ToContainTextAsync("Cleo Marsh · ready");
     }
