@@ -45,10 +45,8 @@ internal static class BackupCommand
         var report = DataBackup.Make(data, target, key, recipient);
         output.WriteLine(Say.Text(Words.BackupMade, report.Path));
         DataFiles.Write(report, output);
-        DataFiles.Write(report.Tables, output, error);
+        DataFiles.Write(report.Seals.Select(unsealed => unsealed.Message), report.Tables, output, error);
         var judged = KeyPlace.Judge(report.Signatures, report.Signer, error);
-        foreach (var unsealed in report.Seals)
-            error.WriteLine(unsealed.Message);
         return report.Tables.Count > 0 || report.Seals.Count > 0 ? ExitCode.RuleBroken : judged;
     }
 
@@ -109,11 +107,10 @@ internal static class RestoreCommand
         if (done.Kept is { } kept)
             output.WriteLine(Say.Text(Words.RestoreKept, kept));
         DataFiles.Write(done.Restored, output);
-        DataFiles.Write(done.Restored.Tables, output, error);
+        DataFiles.Write(done.Restored.Seals.Select(unsealed => Say.Text(Words.RestoreLeftOut, unsealed.Stream)),
+            done.Restored.Tables, output, error);
         if (done.Restored.Tables.Count > 0)
             output.WriteLine(Words.RestoreMakesAnew);
-        foreach (var unsealed in done.Restored.Seals)
-            error.WriteLine(Say.Text(Words.RestoreLeftOut, unsealed.Stream));
         return KeyPlace.Judge(done.Restored.Signatures, done.Restored.Signer, error);
     }
 }
@@ -166,9 +163,14 @@ internal static class DataFiles
             output.WriteLine(Say.Text(Words.ReportStream, stream.Stream, stream.Head.Sequence, stream.Head.Hash));
     }
 
-    /// <summary>Says in what the tables differ from the record that they are made from.</summary>
-    public static void Write(ProjectionVerdict tables, TextWriter output, TextWriter error)
+    /// <summary>
+    /// Says what is wrong: the faults that were found, then in what the tables differ from the record that they are
+    /// made from.
+    /// </summary>
+    public static void Write(IEnumerable<string> faults, ProjectionVerdict tables, TextWriter output, TextWriter error)
     {
+        foreach (var fault in faults)
+            error.WriteLine(fault);
         foreach (var difference in tables.Differences)
             error.WriteLine(difference.Message);
         foreach (var stream in tables.NotReplayed)

@@ -21,14 +21,16 @@ internal static class CopiesCommand
     {
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
         var erase = new Option<bool>("--erase") { Description = Words.CopiesEraseDescription };
-        var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
-        var command = new Command("copies", Words.CopiesDescription) { data, erase, key };
+        var command = new Command("copies", Words.CopiesDescription) { data, erase };
+        var key = new KeyPlace();
+        key.AddTo(command);
         command.SetAction(parsed => DataFiles.Try(error, () => Run(parsed.GetRequiredValue(data),
-            parsed.GetValue(key), parsed.GetValue(erase), time.GetUtcNow().ToInstant(), output)));
+            () => key.Of(parsed, parsed.GetRequiredValue(data)), parsed.GetValue(erase), time.GetUtcNow().ToInstant(),
+            output)));
         return command;
     }
 
-    private static void Run(string data, string? key, bool erase, Instant now, TextWriter output)
+    private static void Run(string data, Func<string?> key, bool erase, Instant now, TextWriter output)
     {
         if (!File.Exists(data))
             throw new FileNotFoundException(Say.Text(Words.EraseNoFile, data));
@@ -40,7 +42,7 @@ internal static class CopiesCommand
             : Say.Text(Words.CopiesRule, LeftCopies.KeptDays));
         if (!erase)
             return;
-        using var file = DataFile.Open(data, new DataFileOptions(KeyFile: key));
+        using var file = DataFile.Open(data, new DataFileOptions(KeyFile: key()));
         file.Log.RefuseCut();
         var erased = LeftCopies.EraseDue(file, ClinicLog.Open(file),
             new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, Itself, AtConsole));

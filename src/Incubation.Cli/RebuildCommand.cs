@@ -22,30 +22,26 @@ internal static class RebuildCommand
     public static Command Build(TextWriter output, TextWriter error, TimeProvider time)
     {
         var data = new Argument<string>("DATA") { Description = Words.DataDescription };
-        var key = new Option<string?>("--key") { Description = Words.KeyDescription, HelpName = "PATH" };
-        var command = new Command("rebuild-projections", Words.RebuildDescription) { data, key };
-        command.SetAction(parsed => Run(parsed.GetRequiredValue(data), parsed.GetValue(key),
-            time.GetUtcNow().ToInstant(), output, error));
+        var command = new Command("rebuild-projections", Words.RebuildDescription) { data };
+        var key = new KeyPlace();
+        key.AddTo(command);
+        command.SetAction(parsed => DataFiles.Try(error, () => Run(parsed.GetRequiredValue(data),
+            key.Of(parsed, parsed.GetRequiredValue(data)), time.GetUtcNow().ToInstant(), output, error)));
         return command;
     }
 
     private static int Run(string data, string? key, Instant now, TextWriter output, TextWriter error)
     {
-        var differs = false;
-        var code = DataFiles.Try(error, () =>
-        {
-            if (!File.Exists(data))
-                throw new FileNotFoundException(Say.Text(Words.EraseNoFile, data));
-            using var file = DataFile.Open(data, new DataFileOptions(KeyFile: key));
-            file.Log.RefuseCut();
-            var clinic = ClinicLog.Open(file);
-            var (before, after) = ProjectionRebuild.Run(file, clinic, new CartridgeProjection(file, clinic.Amended),
-                new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, Itself, AtConsole));
-            DataFiles.Write(before, output, error);
-            if (before.Count > 0)
-                output.WriteLine(after.Count == 0 ? Words.Rebuilt : Words.RebuiltNotAll);
-            differs = after.Count > 0;
-        });
-        return code == ExitCode.Done && differs ? ExitCode.RuleBroken : code;
+        if (!File.Exists(data))
+            throw new FileNotFoundException(Say.Text(Words.EraseNoFile, data));
+        using var file = DataFile.Open(data, new DataFileOptions(KeyFile: key));
+        file.Log.RefuseCut();
+        var clinic = ClinicLog.Open(file);
+        var (before, after) = ProjectionRebuild.Run(file, clinic, new CartridgeProjection(file, clinic.Amended),
+            new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, Itself, AtConsole));
+        DataFiles.Write([], before, output, error);
+        if (before.Count > 0)
+            output.WriteLine(after.Count == 0 ? Words.Rebuilt : Words.RebuiltNotAll);
+        return after.Count > 0 ? ExitCode.RuleBroken : ExitCode.Done;
     }
 }

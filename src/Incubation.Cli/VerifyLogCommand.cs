@@ -55,11 +55,9 @@ internal static class VerifyLogCommand
         foreach (var (note, verdict) in report.Notes)
             (verdict is NoteVerdict.Stands or NoteVerdict.StandsUnsigned ? output : error)
                 .WriteLine(Say.Text(WordsOf(verdict), note.Stream, note.Sequence));
-        foreach (var fault in report.Verdict.Faults)
-            error.WriteLine(fault.Message);
-        DataFiles.Write(report.Tables, output, error);
+        DataFiles.Write(report.Verdict.Faults.Select(fault => fault.Message), report.Tables, output, error);
         if (report.IsWhole)
-            output.WriteLine(Words.VerifiedWhole);
+            output.WriteLine(report.Tables.Behind.Count == 0 ? Words.VerifiedWhole : Words.VerifiedWholeNotCompared);
     }
 
     private static string WordsOf(NoteVerdict verdict) => verdict switch

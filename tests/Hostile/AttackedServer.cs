@@ -82,6 +82,31 @@ internal sealed class AttackedServer : IAsyncDisposable
         return document.RootElement.Clone();
     }
 
+    /// <summary>
+    /// Asks until something is so; false where it does not come to be. An answer that is too slow is asked for again.
+    /// </summary>
+    public async Task<bool> ComesToBeAsync(Func<Task<bool>> ask)
+    {
+        try
+        {
+            return await program.UntilAnsweredAsync<bool>(async _ =>
+            {
+                try
+                {
+                    return await ask() ? true : null;
+                }
+                catch (TaskCanceledException)
+                {
+                    return null;
+                }
+            }, TestKit.Patience.Usual, CancellationToken.None);
+        }
+        catch (TimeoutException)
+        {
+            return false;
+        }
+    }
+
     /// <summary>What the program has logged as an error since the last look.</summary>
     public IReadOnlyList<string> NewFaults()
     {

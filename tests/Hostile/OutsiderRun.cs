@@ -131,25 +131,33 @@ internal sealed class OutsiderRun(AttackedServer server, TextWriter output)
         await output.WriteLineAsync($"Long names of strangers: the process holds {server.Memory / 1_000_000} MB.");
     }
 
-    /// <summary>An urgent request stands somewhere, or an alarm says why not.</summary>
+    /// <summary>An urgent request stands somewhere, or the alarm that means it says why not.</summary>
     private async Task PlannedAsync(string after)
     {
+        string request;
         using (var answer = await server.SendAsync(server.By("key: Requests"), HttpMethod.Post, Bench + "/requests",
             """{"requests":[{"specimen":"SP-8","assay":"DA","priority":"urgent"}]}"""))
-            if (answer.StatusCode != HttpStatusCode.Created)
-                findings.Add($"{after}: an urgent request is answered {(int)answer.StatusCode}");
-        for (var look = 0; look < 50; look++)
         {
-            var shown = await server.JsonAsync(server.By(Callers.Supervisor), Bench);
-            if (shown is { } snapshot && Standing.Any(list =>
-                snapshot.GetProperty(list).EnumerateArray().Any(row => row.ToString().Contains("SP-8",
-                    StringComparison.Ordinal))) | (shown?.GetProperty("alarms").GetArrayLength() > 0))
+            if (answer.StatusCode != HttpStatusCode.Created)
+            {
+                findings.Add($"{after}: an urgent request is answered {(int)answer.StatusCode}");
                 return;
-            await Task.Delay(100);
+            }
+
+            using var document = JsonDocument.Parse(await answer.Content.ReadAsStringAsync());
+            request = document.RootElement.GetProperty("ids")[0].GetString()!;
         }
 
-        findings.Add($"{after}: an urgent request stands nowhere, and no alarm says why");
+        if (!await server.ComesToBeAsync(async () =>
+            await server.JsonAsync(server.By(Callers.Supervisor), Bench) is { } shown && IsPlanned(shown, request)))
+            findings.Add($"{after}: an urgent request stands nowhere, and no alarm says why");
     }
+
+    private static bool IsPlanned(JsonElement shown, string request) =>
+        Standing.Any(list => shown.GetProperty(list).EnumerateArray()
+            .Any(row => row.GetProperty("request").GetString() == request))
+        || shown.GetProperty("alarms").EnumerateArray().Select(alarm => alarm.GetProperty("id").GetString()!)
+            .Any(id => id == "set-aside/" + request || id.StartsWith("cannot-plan", StringComparison.Ordinal));
 
     private async Task<IReadOnlyList<string>> RequestsAsync() =>
         await server.JsonAsync(server.By(Callers.Supervisor), Bench) is { } snapshot

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
 using Incubation.Model;
@@ -117,6 +118,22 @@ public sealed class RecordCommandsTest : IDisposable
         Assert.Equal((ExitCode.Done, ""), (bench.Run(At(2026, 3), "copies", Data, "--erase"), bench.Error));
         Assert.Contains("Copies erased: 1", bench.Output, StringComparison.Ordinal);
         Assert.False(File.Exists(copy));
+    }
+
+    [Fact]
+    public void RebuildAndCopies_KeyMoved_IsFoundByTheServicesSettings()
+    {
+        MakeData().Dispose();
+        var key = bench.PathOf("moved.key");
+        File.Move(SigningKey.PathBeside(Data), key);
+        var settings = bench.Write("incubation.json",
+            JsonSerializer.Serialize(new { Incubation = new { Data, RecordKey = key } }));
+        foreach (var command in new[] { new[] { "rebuild-projections", Data }, ["copies", Data, "--erase"] })
+        {
+            Assert.Equal((ExitCode.Done, ""), (bench.Run([.. command, "--config", settings]), bench.Error));
+            Assert.Equal((ExitCode.Done, ""), (bench.Run([.. command, "--key", key]), bench.Error));
+            Assert.Equal(ExitCode.NotUnderstood, bench.Run([.. command, "--key", bench.PathOf("none.key")]));
+        }
     }
 
     [Fact]

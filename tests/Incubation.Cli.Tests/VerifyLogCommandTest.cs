@@ -43,6 +43,17 @@ public sealed class VerifyLogCommandTest : IDisposable
     }
 
     [Fact]
+    public void VerifyLog_PositionsOfTheTablesGone_SaysThatTheTablesWereNotCompared()
+    {
+        MakeData().Dispose();
+        Tamper("DELETE FROM Projections; UPDATE Clinic SET Name = 'Another clinic'");
+        Assert.Equal(ExitCode.Done, bench.Run("verify-log", Data));
+        Assert.Contains("Not compared", bench.Output, StringComparison.Ordinal);
+        Assert.EndsWith("whether they agree is not known." + Environment.NewLine, bench.Output,
+            StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void VerifyLog_TailCut_NamesTheRow()
     {
         MakeData().Dispose();

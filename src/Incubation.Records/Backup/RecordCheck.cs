@@ -74,7 +74,7 @@ public static class RecordCheck
                 && signer != key.Name)
                 throw new DataFileException(DataFileProblem.KeyMissing, path, Words.KeyOther, keyFile
                     ?? SigningKey.PathBeside(path));
-            var verdict = WithForm(Verifier.All(connection, key), connection);
+            var verdict = Verifier.All(connection, key);
             return new RecordReport(path, verdict, key?.Name,
                 [.. (notes ?? []).Select(note => (note, Of(connection, note, key)))],
                 verdict.Streams.Any(stream => stream.Broken is not null)
@@ -112,22 +112,6 @@ public static class RecordCheck
         {
             return null;
         }
-    }
-
-    /// <summary>
-    /// With what of the file's form is not as the programs that made it left it; the guards of the log are named
-    /// already.
-    /// </summary>
-    private static RecordVerdict WithForm(RecordVerdict verdict, DbConnection connection)
-    {
-        var guards = verdict.Beside.Where(fault => fault.Difference == LogDifference.TriggerDiffers)
-            .Select(fault => $"trigger '{fault.Stream}'").ToHashSet(StringComparer.Ordinal);
-        return verdict with
-        {
-            Beside = [.. verdict.Beside, .. StorageEngine.Present.ChangedForm(connection)
-                .Where(name => !guards.Contains(name))
-                .Select(name => new LogBrokenException(name, 0, LogDifference.FormDiffers))],
-        };
     }
 
     private static NoteVerdict Of(DbConnection connection, PrintedHead note, SigningKey? key)

@@ -9,7 +9,7 @@ public sealed record StreamVerdict(string Stream, LogHead Head, LogBrokenExcepti
 /// <summary>What a check of the whole record found.</summary>
 /// <param name="Streams">Each stream, by name.</param>
 /// <param name="Beside">Faults of what belongs to no stream that is there: streams that are gone, their list, the
-/// triggers.</param>
+/// tables, indexes, triggers and views.</param>
 /// <param name="IsSigned">Whether the file holds signed heads; one of an older program does not.</param>
 public sealed record RecordVerdict(IReadOnlyList<StreamVerdict> Streams, IReadOnlyList<LogBrokenException> Beside,
     bool IsSigned)

@@ -33,7 +33,7 @@ internal static class Verifier
                 [.. names.Select(name => name == clinic?.Stream ? clinic
                     : Of(connection, name, signed, key, ruled, secrets))];
             return new RecordVerdict(verdicts,
-                [.. signed?.FaultsOfList(key, names) ?? [], .. Guards(connection),
+                [.. signed?.FaultsOfList(key, names) ?? [], .. Form(connection),
                     .. key is null ? [] : SealCheck.Faults(connection, key, secrets.State)],
                 signed is not null);
         }
@@ -122,8 +122,15 @@ internal static class Verifier
         return EventLog.TrustedHead(RawRows.Read(connection, stream, last - 1, 1).Single().Header);
     }
 
-    private static IEnumerable<LogBrokenException> Guards(DbConnection connection) => StorageEngine.Present
-        .ChangedGuards(connection).Select(name => new LogBrokenException(name, 0, LogDifference.TriggerDiffers));
+    /// <summary>The guards of the log, and what else of the file's form is not as the programs made it.</summary>
+    private static IEnumerable<LogBrokenException> Form(DbConnection connection)
+    {
+        var guards = StorageEngine.Present.ChangedGuards(connection).ToHashSet(StringComparer.Ordinal);
+        return guards.Select(name => new LogBrokenException(name, 0, LogDifference.TriggerDiffers))
+            .Concat(StorageEngine.Present.ChangedForm(connection)
+                .Where(name => !guards.Any(guard => name == $"trigger '{guard}'"))
+                .Select(name => new LogBrokenException(name, 0, LogDifference.FormDiffers)));
+    }
 }
 
 /// <summary>The signed heads of a file and the signed list of its streams, as they are stored.</summary>

@@ -42,13 +42,33 @@ public sealed class RecordWatchTest : IDisposable
             ?? false);
     }
 
-    private static void Alter(string path)
+    [Theory]
+    [InlineData("CREATE TRIGGER more AFTER INSERT ON EventHeaders BEGIN DELETE FROM Uses; END", "trigger 'more'")]
+    [InlineData("CREATE VIEW more AS SELECT * FROM Lots", "view 'more'")]
+    public async Task Verify_TriggerOrViewAdded_NotReady(string statement, string name)
+    {
+        var path = Path.Combine(folder, "incubation.db");
+        DataFile.Open(path).Dispose();
+        Run(path, statement);
+        using var file = DataFile.Open(path);
+        using var watch = new RecordWatch(file, NullLogger<RecordWatch>.Instance);
+
+        watch.Verify();
+
+        var health = await watch.CheckHealthAsync(new HealthCheckContext(), TestContext.Current.CancellationToken);
+        Assert.Equal(HealthStatus.Unhealthy, health.Status);
+        Assert.Contains(name, health.Description, StringComparison.Ordinal);
+    }
+
+    private static void Alter(string path) => Run(path,
+        "DROP TRIGGER EventPayloads_NoUpdate; UPDATE EventPayloads SET Json = replace(Json, 'Invented', 'Real')");
+
+    private static void Run(string path, string statements)
     {
         using var connection = new SqliteConnection($"Data Source={path};Pooling=false");
         connection.Open();
         using var command = connection.CreateCommand();
-        command.CommandText =
-            "DROP TRIGGER EventPayloads_NoUpdate; UPDATE EventPayloads SET Json = replace(Json, 'Invented', 'Real')";
+        command.CommandText = statements;
         command.ExecuteNonQuery();
     }
 }
