@@ -23,8 +23,19 @@ internal static class HttpCommand
             var these = Math.Min(CasesOfAServer, first + count - from);
             await using var server = await AttackedServer.StartAsync(big ? MakeBig : null);
             var run = new HttpRun(server);
-            await run.BeginAsync();
-            await run.PlayAsync(from, these, seed);
+            try
+            {
+                await run.BeginAsync();
+                await run.PlayAsync(from, these, seed);
+            }
+            catch (Exception fault) when (fault is HttpRequestException or OperationCanceledException)
+            {
+                // What is said between the cases, as people do: the rest of these cases was not played.
+                found++;
+                await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture,
+                    $"cases from {from} of seed {seed}: cut short: {fault.Message}"));
+            }
+
             found += run.Findings.Count;
             foreach (var finding in run.Findings)
                 await output.WriteLineAsync(finding);

@@ -5,8 +5,8 @@ using Microsoft.Extensions.Diagnostics.HealthChecks;
 namespace Incubation.Service.Hosting;
 
 /// <summary>
-/// Reads the whole record once after each start and verifies its hashes, its signatures and the file's form. A start itself reads only what came after the
-/// kept state of each bench, so that it is quick; this finds what was altered before.
+/// Reads the whole record once after each start and verifies hashes, signatures and the file's form. A start itself
+/// reads only what came after the kept state of each bench, so that it is quick; this finds what was altered before.
 /// </summary>
 internal sealed class RecordWatch : BackgroundService, IHealthCheck
 {
