@@ -130,7 +130,9 @@ internal sealed partial class Aide
         };
     }
 
-    /// <summary>When what the report of a question tells was really so; null where it was not, or nobody knows.</summary>
+    /// <summary>
+    /// When what the report of a question tells was really so; null where it was not, or nobody knows.
+    /// </summary>
     private Instant? TrueTime(Question question, TrueCartridge c) =>
         tablet.Shown!.Story.Find(told => told.Id == question.Report)?.Event switch
         {

@@ -43,7 +43,9 @@ public sealed class FaultDaysTest
     public void Day_ThatOnceBrokeAnInvariant_HoldsThemAll(int day, ulong seed) =>
         Assert.Empty(World.Play(day, seed, tracing: false, extremes: false).Violations);
 
-    /// <summary>Days of the long run of seed 2 that once broke an invariant, with everything that befalls them.</summary>
+    /// <summary>
+    /// Days of the long run of seed 2 that once broke an invariant, with everything that befalls them.
+    /// </summary>
     [Theory]
     [InlineData(380)]
     [InlineData(1175)]

@@ -155,7 +155,8 @@ internal static class ReportDecisions
 
     /// <summary>
     /// Whose hands did this, and since when: those of the adopted plan's row, wherever it was planned to be done, from
-    /// when it counts as begun. A step that was not planned counts as begun by the first pair of hands its allowed time ago, or at their previous report.
+    /// when it counts as begun. A step that was not planned counts as begun by the first pair of hands its allowed time
+    /// ago, or at their previous report.
     /// </summary>
     private static (HandsNumber Hands, Instant Begun) Doing(BenchState state, StepAction action, Instant at)
     {

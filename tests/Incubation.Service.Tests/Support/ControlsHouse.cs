@@ -104,6 +104,7 @@ internal sealed class ControlsHouse : IAsyncDisposable
     /// </summary>
     public async Task RunThrough(Cartridge cartridge)
     {
+        Time.Advance(TimeSpan.FromSeconds(50));
         await Must(new BenchCommand.Mixed(cartridge.Id));
         Time.Advance(TimeSpan.FromSeconds(30));
         await Must(new BenchCommand.Loaded(cartridge.Id, new CartridgePlace.InSlot(new SlotNumber(1)), false));
