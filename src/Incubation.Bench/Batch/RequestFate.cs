@@ -41,8 +41,16 @@ public static class Fates
     public static IEnumerable<WithoutValue> List(BenchState state)
     {
         ArgumentNullException.ThrowIfNull(state);
-        return state.Cartridges.Where(cartridge => HasNoValue(cartridge) && !IsTakenBackRepeat(state, cartridge))
-            .Select(cartridge => new WithoutValue(cartridge, Of(state, cartridge)));
+        return state.Cartridges.Select(cartridge => Find(state, cartridge)).OfType<WithoutValue>();
+    }
+
+    /// <summary>One request as <see cref="List"/> has it, or null where it is not among them.</summary>
+    public static WithoutValue? Find(BenchState state, Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return HasNoValue(cartridge) && !IsTakenBackRepeat(state, cartridge)
+            ? new WithoutValue(cartridge, Of(state, cartridge)) : null;
     }
 
     /// <summary>What becomes of a request without a value; null where nobody has said.</summary>

@@ -50,6 +50,7 @@ internal static class Totals
     {
         var cartridges = state.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn).ToList();
         var done = cartridges.Count(cartridge => cartridge.Stage is CartridgeStage.Cleared);
+        var withoutValue = Fates.List(state).ToList();
         return new BatchTotals(
             cartridges.Count,
             done,
@@ -66,9 +67,9 @@ internal static class Totals
             PerHour(state, cartridges, done, now),
             Finish(state, cartridges, now))
         {
-            Open = Fates.Open(state).Count(cartridge => cartridge.IsOver),
-            CarriedOver = Fates.List(state).Count(one => one.Fate is RequestFate.CarriedOver),
-            GivenUp = Fates.List(state).Count(one => one.Fate is RequestFate.GivenUp),
+            Open = withoutValue.Count(one => one is { Fate: null, Cartridge.IsOver: true }),
+            CarriedOver = withoutValue.Count(one => one.Fate is RequestFate.CarriedOver),
+            GivenUp = withoutValue.Count(one => one.Fate is RequestFate.GivenUp),
         };
     }
 

@@ -98,45 +98,48 @@ internal static class ReportDecisions
     private static BenchEvent.Mixed Mixed(BenchState state, Cartridge cartridge, BenchCommand.Mixed mixed,
         Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Mix(cartridge.Id), provenance.At);
+        var step = new StepAction.Mix(cartridge.Id);
+        var (hands, begun) = Doing(state, step, provenance.At);
         var end = mixed.TimeStated && provenance.Claimed is null
             ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.MixShortest, provenance.At);
         return new BenchEvent.Mixed(cartridge.Id, hands, Instant.Min(begun, end.Earliest), end,
-            mixed.TimeStated ? [] : Quickness.Of(state, new StepAction.Mix(cartridge.Id), provenance.At));
+            mixed.TimeStated ? [] : Quickness.Of(state, step, provenance.At));
     }
 
     private static BenchEvent.Loaded Loaded(BenchState state, Cartridge cartridge, BenchCommand.Loaded loaded,
         Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Load(cartridge.Id, loaded.Place), provenance.At);
+        var step = new StepAction.Load(cartridge.Id, loaded.Place);
+        var (hands, begun) = Doing(state, step, provenance.At);
         var end = loaded.TimeStated && provenance.Claimed is null
             ? Stated(provenance) : Between(begun + cartridge.Wanted.Assay.LoadShortest, provenance.At);
         return new BenchEvent.Loaded(cartridge.Id, hands, loaded.Place, Instant.Min(begun, end.Earliest), end,
             [.. loaded.Place is CartridgePlace.InSlot && state.OutsideSince is not null
                 ? ImmutableArray.Create(Deviation.TemperatureOutside)
                 : [], .. LotGates.DeviationsOfLoad(state, cartridge, provenance.At),
-                .. loaded.TimeStated ? [] : Quickness.Of(state, new StepAction.Load(cartridge.Id, loaded.Place),
-                    provenance.At)]);
+                .. loaded.TimeStated ? [] : Quickness.Of(state, step, provenance.At)]);
     }
 
     private static BenchEvent.ReadStarted ReadStarted(BenchState state, Cartridge cartridge,
         BenchCommand.ReadStarted started, Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Move(cartridge.Id, started.Reader), provenance.At);
+        var step = new StepAction.Move(cartridge.Id, started.Reader);
+        var (hands, begun) = Doing(state, step, provenance.At);
         return new BenchEvent.ReadStarted(cartridge.Id, hands, started.Reader, begun, provenance.At,
             started.StatedInTime ? [Deviation.StatedInTime]
-                : Quickness.Of(state, new StepAction.Move(cartridge.Id, started.Reader), provenance.At));
+                : Quickness.Of(state, step, provenance.At));
     }
 
     private static BenchEvent.Cleared Cleared(BenchState state, Cartridge cartridge, BenchCommand.Cleared cleared,
         Provenance provenance)
     {
-        var (hands, begun) = Doing(state, new StepAction.Clear(cartridge.Id, cleared.Reader), provenance.At);
+        var step = new StepAction.Clear(cartridge.Id, cleared.Reader);
+        var (hands, begun) = Doing(state, step, provenance.At);
         var byItself = cartridge.Reached is CartridgePhase.Reacting { Place: CartridgePlace.InReader } inside
             ? inside.LoadEnd.Latest + cartridge.Wanted.Assay.Incubation
             : (Instant?)null;
         return new BenchEvent.Cleared(cartridge.Id, hands, cleared.Reader, begun, provenance.At, byItself,
-            Quickness.Of(state, new StepAction.Clear(cartridge.Id, cleared.Reader), provenance.At));
+            Quickness.Of(state, step, provenance.At));
     }
 
     private static BenchEvent.CardChanged CardChanged(BenchState state, BenchCommand.CardChanged changed,

@@ -180,7 +180,7 @@ internal sealed class BatchReader
             ? ReadWindow.Of(assay, state.Setup, loaded.End) : (ReadWindow?)null;
         var begun = mixed?.Begun ?? loaded?.Begun ?? read?.Start ?? cleared?.End ?? discarded?.End;
         var readStart = read?.Start ?? cleared?.ReadStartedByItself;
-        var withoutValue = Fates.List(state).FirstOrDefault(one => one.Cartridge.Id == cartridge.Id);
+        var withoutValue = Fates.Find(state, cartridge);
         return new CartridgeRecord(
             state.Id, state.Batch, cartridge.Id, request.Specimen, assay.Code, assay.Name,
                 cartridge.Wanted.AssayVersion, request.Lot, request.Kind, request.Priority,

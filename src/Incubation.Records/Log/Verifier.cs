@@ -125,10 +125,11 @@ internal static class Verifier
     /// <summary>The guards of the log, and what else of the file's form is not as the programs made it.</summary>
     private static IEnumerable<LogBrokenException> Form(DbConnection connection)
     {
-        var guards = StorageEngine.Present.ChangedGuards(connection).ToHashSet(StringComparer.Ordinal);
+        var guards = StorageEngine.Present.ChangedGuards(connection).ToList();
+        var named = guards.Select(guard => $"trigger '{guard}'").ToHashSet(StringComparer.Ordinal);
         return guards.Select(name => new LogBrokenException(name, 0, LogDifference.TriggerDiffers))
             .Concat(StorageEngine.Present.ChangedForm(connection)
-                .Where(name => !guards.Any(guard => name == $"trigger '{guard}'"))
+                .Where(name => !named.Contains(name))
                 .Select(name => new LogBrokenException(name, 0, LogDifference.FormDiffers)));
     }
 }
