@@ -28,12 +28,16 @@ public sealed class SealsTest : IDisposable
         log.Tell(PeopleStory.Commands);
         var store = new PeopleStore(file, log);
         Set(store, "first");
-        RawFile.Run(folder.DataFile, "CREATE TABLE Before AS SELECT * FROM Secrets");
+        WithKept("CREATE TABLE kept.Before AS SELECT * FROM Secrets");
         Set(store, "second");
         Set(store, "code", SecretKind.WelcomeCode);
         store.Keep(Begin(log, "one"));
         store.Keep(Begin(log, "two"));
     }
+
+    /// <summary>Runs on the data file, with what was kept of it earlier beside it, in a file of its own.</summary>
+    private void WithKept(string statements) => RawFile.Run(folder.DataFile,
+        $"ATTACH DATABASE '{folder.DataFile}.kept' AS kept; {statements}; DETACH DATABASE kept");
 
     public void Dispose() => folder.Dispose();
 
@@ -55,10 +59,10 @@ public sealed class SealsTest : IDisposable
     [InlineData("UPDATE Secrets SET Expires = 1")]
     [InlineData("UPDATE Secrets SET SetBy = SetBy - 1")]
     [InlineData("UPDATE Secrets SET Hash = x'00'")]
-    [InlineData("DELETE FROM Secrets; INSERT INTO Secrets SELECT * FROM Before")]
+    [InlineData("DELETE FROM Secrets; INSERT INTO Secrets SELECT * FROM kept.Before")]
     public void Secret_Changed_OpensNothingAndIsNamed(string how)
     {
-        RawFile.Run(folder.DataFile, how);
+        WithKept(how);
         using (var file = DataFile.Open(folder.DataFile))
         {
             Assert.Null(Store(file).Find(Aide, SecretKind.Pin));
@@ -129,7 +133,7 @@ public sealed class SealsTest : IDisposable
     [Fact]
     public void SignIn_EndedAndPutBack_DoesNotComeAlive()
     {
-        RawFile.Run(folder.DataFile, "CREATE TABLE Earlier AS SELECT * FROM Sessions");
+        WithKept("CREATE TABLE kept.Earlier AS SELECT * FROM Sessions");
         using (var file = DataFile.Open(folder.DataFile))
         {
             var log = ClinicLog.Open(file);
@@ -139,7 +143,7 @@ public sealed class SealsTest : IDisposable
             log.Record(new ClinicEvent.SignedOut(session.Person, SignOutCause.ByPerson),
                 Rows.Provenance(950) with { Id = store.EndOf(session) });
         }
-        RawFile.Run(folder.DataFile, "DELETE FROM Sessions", "INSERT INTO Sessions SELECT * FROM Earlier");
+        WithKept("DELETE FROM Sessions; INSERT INTO Sessions SELECT * FROM kept.Earlier");
 
         using var again = DataFile.Open(folder.DataFile);
         Assert.Equal("two", Assert.Single(Store(again).Sessions()).Id);
@@ -181,7 +185,6 @@ public sealed class SealsTest : IDisposable
     [Fact]
     public void NewKey_KeyLost_TellsWhatWentWithIt()
     {
-        RawFile.Run(folder.DataFile, "DROP TABLE Before");
         File.Delete(SigningKey.PathBeside(folder.DataFile));
         var renewed = RecordKey.Renew(folder.DataFile, null, Rows.Morning);
         Assert.Equal(2, renewed.Secrets);
