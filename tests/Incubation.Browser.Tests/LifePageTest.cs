@@ -42,7 +42,7 @@ public sealed class LifePageTest(Browser browser)
     [Fact]
     public async Task Away_ThenCorrection_StandInTheRecord()
     {
-        await using var server = await ServerProcess.StartDemo(Cancel, ["R03", "R06"], "--pace", "4");
+        await using var server = await ServerProcess.StartEarlierDemo(["R03", "R06"], Cancel, pace: "4");
         var page = await browser.Open(1280, 800);
         var bench = new BenchScreen(page);
         await bench.Open(server);

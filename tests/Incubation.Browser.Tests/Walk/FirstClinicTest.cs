@@ -84,7 +84,7 @@ public sealed class FirstClinicTest(Browser browser)
         await batch.EnterAsync("S-102", "12");
         await batch.EnterAsync("S-104", "1.2");
         await batch.TellAsync("S-102");
-        await Assertions.Expect(cleo.Locator(".batch-actions")).ToContainTextAsync("1 request to run or withdraw");
+        await Assertions.Expect(cleo.Locator(".batch-actions")).ToContainTextAsync("1 request without a value");
         await batch.WithdrawAsync("S-103");
         await Pictures.Keep(cleo, "walk-results");
         await batch.CloseAsync();
