@@ -14,6 +14,7 @@ var lines = new Dictionary<string, Func<Measuring, IEnumerable<Row>>>
     ["proved"] = BoundLine.Proofs,
     ["loop"] = EffortLine.Loop,
     ["growth"] = EffortLine.Growth,
+    ["moments"] = MomentsLine.Measure,
 };
 
 var families = new Option<string[]>("--family")

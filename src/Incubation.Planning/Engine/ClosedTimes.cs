@@ -20,6 +20,13 @@ internal sealed class ClosedTimes
     /// <summary>Whether the resource is never closed.</summary>
     public bool IsEmpty => from.Length == 0;
 
+    /// <summary>How many times there are, without an end or not, in which the resource is open.</summary>
+    public int Openings => from.Length + 1;
+
+    /// <summary>One of the times in which the resource is open, by time; never empty but for the first.</summary>
+    public (long From, long To) Opening(int index) =>
+        (index == 0 ? long.MinValue : to[index - 1], index < from.Length ? from[index] : BenchProblem.Never);
+
     /// <summary>Merges intervals that overlap or touch; empty ones are left out.</summary>
     public static ClosedTimes Of(IEnumerable<(long From, long To)> intervals)
     {
