@@ -110,7 +110,12 @@ internal static class Changes
         BenchEvent.FateRevoked revoked => BatchChanges.FateRevoked(state, revoked),
         BenchEvent.RequestsCarriedOver carried => BatchChanges.CarriedOver(state, carried, entry.Provenance.Arrived),
         BenchEvent.BatchStarted =>
-            state.InRun(run => run with { Phase = BatchPhase.Running, StartedAt = entry.Provenance.At }),
+            state.InRun(run => run with
+            {
+                Phase = BatchPhase.Running,
+                StartedAt = entry.Provenance.At,
+                StartedThrough = entry.Provenance.Device,
+            }),
         BenchEvent.BatchClosed => BatchChanges.Closed(state),
         BenchEvent.ReadyChanged changed => BatchChanges.ReadyChanged(state, changed),
         BenchEvent.DiscardAsked asked => BatchChanges.DiscardAsked(state, asked),

@@ -1,88 +1,142 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { alarm, load, offer, secondsOf, slot, snapshot, step, t, w } from "./modules.js";
+import { alarm, aloneWith, load, offer, reacting, row, secondsOf, snapshot, t, w } from "./modules.js";
 
-const { alarmsLeft, offersAlone, reasonOf, upcomingAlone } = await load("alone.js");
+const { goOn, offersAlone, reasonOf, servedBy, upcomingAlone } = await load("alone.js");
+const { alarmsAlone, alarmsLeft } = await load("alonealarms.js");
 
-test("Offers alone, a report waiting: goes on in the plan's order without new loads", () => {
-  const s = snapshot({
-    offers: [offer("move/A", "move", 0, 20, "A")],
-    upcoming: [
-      step("mix", 30, "X"), step("clear", 90, "A"), step("card-change", 100, null, "L-77"), step("load", 120, "X"),
-      step("move", 200, "B"),
-    ],
-    slots: [slot(1, "A", 30, 110), slot(2, "B", 215, 300)],
+const said = (kind, request, at, parts = {}) =>
+  ({ id: `${kind}/${request}`, kind, request, at: t(at), stated: false, slot: null, reader: 1, lot: null, ...parts });
+const known = (s, now, waiting = [], parts = {}) =>
+  goOn(s, { waiting, since: Date.parse(t(parts.since ?? 0)), now: Date.parse(t(now)), device: null, ...parts.of });
+const offers = (s, now, waiting = [], parts = {}) => offersAlone(s, known(s, now, waiting, parts), w);
+const words = list => list.map(o => `${o.kind} ${o.request ?? o.lot}${o.slot ? ` ${o.slot}` : ""}`);
+
+test("Offers alone, a report waiting: goes on in the plan's order", () => {
+  const s = aloneWith({
+    steps: [row("move", "A", 20), row("clear", "A", 90), row("card-change", null, 100, "r1", 1, "M"),
+      row("move", "B", 215), row("clear", "B", 270)],
+    cartridges: [reacting("A", 1, -90), reacting("B", 2, 115)], wanted: { B: { lot: "M" } },
   });
-  const said = (kind, request, reader = 1) => ({ id: kind, kind, request, reader, at: t(50) });
-  const next = waiting => offersAlone(s, waiting, Date.parse(t(0)), w)
-    .map(o => `${o.kind} ${o.request ?? o.lot} ${o.windowCloses === null ? "" : secondsOf(o.countTo)}`)[0];
-  assert.deepEqual([
-    next([]),
-    next([said("read-started", "A")]),
-    next([said("read-started", "A"), said("cleared", "A")]),
-    next([said("read-started", "A"), said("cleared", "A"), said("card-changed", null)]),
-  ], ["move A ", "clear A ", "card-change L-77 ", "move B 300"]);
+  const next = (now, waiting) => offers(s, now, waiting).map(o =>
+    `${o.kind} ${o.request ?? o.lot} ${secondsOf(o.mayBegin)} ${o.windowCloses ? secondsOf(o.windowCloses) : ""}`);
+  const told = [said("read-started", "A", 40), said("cleared", "A", 95), said("card-changed", null, 120, { lot: "M" })];
+  assert.deepEqual([0, 1, 2, 3].flatMap(n => next([0, 41, 96, 121][n], told.slice(0, n))),
+    ["move A 0 90", "clear A 80 ", "card-change M 95 ", "move B 200 295"]);
 });
 
-for (const [kind, before] of [["mix", "move"], ["load", "load"]])
-  test(`Offers alone, ${kind} not begun: is ${kind === "mix" ? "not " : ""}offered`, () => {
-    const s = snapshot({
-      offers: [offer(`${kind}/X`, kind, 0, 20, "X")],
-      upcoming: [step("move", 200, "B")],
-      slots: [slot(2, "B", 215, 300)],
-    });
-    const first = seconds => offersAlone(s, [], Date.parse(t(seconds)), w)[0].kind;
-    assert.deepEqual([first(10), first(25)], [before, kind]);
+test("Offers alone, a mix that has not begun: is not offered, and what comes after it neither", () => {
+  const s = aloneWith({
+    steps: [row("mix", "X", 20), row("load", "X", 70, 4), row("move", "X", 190), row("clear", "X", 245),
+      row("move", "B", 315), row("clear", "B", 370)],
+    cartridges: [reacting("B", 2, 215)],
   });
+  assert.deepEqual(words(offers(s, 12, [], { since: 10 })), ["move B 2"]);
+  assert.deepEqual(words(offers(s, 30, [], { since: 25 })), ["mix X"]);
+});
 
-test("Offers alone, a mixture whose report waits: its load into the plan's slot, then its read", () => {
-  const s = snapshot({
-    offers: [offer("mix/X", "mix", 0, 20, "X")],
-    upcoming: [
-      { ...step("load", 50, "X"), slot: 4, reader: null }, step("mix", 80, "Y"),
-      { ...step("load", 110, "Y"), slot: 5, reader: null }, step("move", 200, "X"),
-    ],
-    labels: [{ request: "X", specimen: "SP-X" }],
+test("Offers alone, a mixture that was told here: its load into the plan's slot, however far down the plan", () => {
+  const others = ["A", "B", "C", "D", "E"];
+  const s = aloneWith({
+    steps: [row("mix", "X", 0), ...others.flatMap((id, i) => [row("move", id, 60 + 70 * i, "r1", 2),
+      row("clear", id, 120 + 70 * i, "r1", 2)]), row("load", "X", 500, 6), row("move", "X", 650),
+      row("clear", "X", 710)],
+    cartridges: others.map((id, i) => reacting(id, i + 1, -20 + 70 * i)), hands: [1, 2],
+    // What the card lists is shorter than the plan.
+    upcoming: [], offers: [offer("mix/X", "mix", -20, 0, "X")], assay: { mixToLoad: 600_000 },
   });
-  const said = kind => ({ id: kind, kind, request: "X", reader: null, at: t(40) });
-  const next = waiting => offersAlone(s, waiting, Date.parse(t(30)), w)
-    .map(o => [o.kind, o.request, o.specimen, o.slot, o.button]);
-  assert.deepEqual(next([]), [["mix", "X", "X", null, "mix/X"]]);
-  assert.deepEqual(next([said("mixed")]), [["load", "X", "SP-X", 4, "ButtonLoad"]]);
-  assert.deepEqual(next([said("mixed"), said("loaded")]), [["move", "X", "SP-X", null, "ButtonMove"]]);
-  assert.deepEqual(next([said("mixed"), said("discarded")]), []);
+  assert.deepEqual(words(offers(s, 50, [said("mixed", "X", 45)])).filter(one => one.startsWith("load")), ["load X 6"]);
+});
+
+test("Offers alone, nothing was offered when the server was lost: the plan's next steps", () => {
+  const s = aloneWith({
+    steps: [row("clear", "A", 10), row("move", "B", 60), row("clear", "B", 120)],
+    cartridges: [{ ...reacting("A", null, 0), phase: "read", from: null, to: null, reader: 1 }, reacting("B", 2, -45)],
+    offers: [],
+  });
+  assert.deepEqual(words(offers(s, 5)), ["clear A"]);
+  assert.deepEqual(words(offers(s, 30, [said("cleared", "A", 25)])), ["move B 2"]);
+});
+
+test("Offers alone, a mixture too old: no load, and the slot goes to nobody else", () => {
+  const s = aloneWith({
+    steps: [row("load", "X", 10, 4), row("move", "X", 150), row("clear", "X", 210)],
+    cartridges: [{ ...reacting("X", null, 0), phase: "mixed" }],
+  });
+  assert.deepEqual(words(offers(s, 119)), ["load X 4"]);
+  assert.deepEqual(words(offers(s, 400)), []);
+});
+
+test("Offers alone, a window that has closed: its move is not offered, and the next one is", () => {
+  const s = aloneWith({
+    steps: [row("move", "A", 100), row("clear", "A", 160), row("move", "B", 170), row("clear", "B", 230)],
+    cartridges: [reacting("A", 1, 0), reacting("B", 2, 90)],
+  });
+  assert.deepEqual([179, 181].map(now => words(offers(s, now))), [["move A 1"], ["move B 2"]]);
+});
+
+test("Offers alone, words: those of the server where it offered the same, and of the slot where it really is", () => {
+  const s = aloneWith({
+    steps: [row("load", "X", 10, 4), row("move", "X", 150), row("clear", "X", 210)],
+    cartridges: [{ ...reacting("X", null, 0), phase: "mixed" }],
+    offers: [{ ...offer("load/X/slot-4/1", "load", 0, 10, "X"), slot: 4, reader: null, title: "as the server says" }],
+  });
+  const [load] = offers(s, 5);
+  assert.deepEqual([load.key, load.title, load.button], ["load/X/slot-4/1", "as the server says", "load/X/slot-4/1"]);
+  const [move] = offers(s, 60, [said("loaded", "X", 50, { slot: 2, reader: null })]);
+  assert.deepEqual([move.title, move.slot, move.countTo], ["AloneMove", 2, move.windowCloses]);
 });
 
 test("Offers alone, a discard: has the reason for which the cartridge is given up", () => {
-  const s = snapshot({
-    offers: [offer("mix/X", "mix", 0, 20, "X")], upcoming: [step("discard", 100, "A")], slots: [slot(1, "A", 30, 110)],
-    losses: [{ request: "A", reason: "temperature" }],
-  });
-  assert.equal(offersAlone(s, [], Date.parse(t(10)), w)[0].reason, "temperature");
-  assert.equal(offersAlone({ ...s, losses: [] }, [], Date.parse(t(10)), w)[0].reason, null);
+  const s = aloneWith({ steps: [row("discard", "A", 100)], cartridges: [reacting("A", 1, 0)] });
+  s.alone.lost.push("A");
+  s.losses = [{ request: "A", reason: "temperature" }];
+  assert.deepEqual(offers(s, 110).map(o => [o.kind, o.reason]), [["discard", "temperature"]]);
+  assert.equal(offers({ ...s, losses: [] }, 110)[0].reason, null);
   assert.equal(reasonOf(s, "B"), null);
 });
 
 test("Upcoming alone, a card for a cartridge that is not loaded: is left out", () => {
-  const s = snapshot({
-    slots: [slot(1, "A", 100, 200), slot(2, "B", 300, 400)],
-    readers: [{ reader: 1, card: "L-A", request: null, specimen: null, readyAt: null }],
-    upcoming: [
-      step("card-change", 40, null, "L-N"),
-      step("mix", 50, "N"),
-      step("move", 60, "N"),
-      step("card-change", 90, null, "L-A"),
-      step("move", 100, "A"),
-      step("clear", 150, "A"),
-      step("card-change", 290, null, "L-B"),
-      step("move", 300, "B"),
-      step("clear", 350, "B"),
-      step("card-change", 390, null, "L-N"),
-    ],
+  const s = aloneWith({
+    steps: [row("card-change", null, 40, "r1", 1, "N"), row("mix", "N", 50), row("load", "N", 55, 5),
+      row("move", "N", 60), row("card-change", null, 90, "r1", 1, "L"), row("move", "A", 100), row("clear", "A", 150),
+      row("card-change", null, 290, "r1", 1, "M"), row("move", "B", 300), row("clear", "B", 350),
+      row("card-change", null, 390, "r1", 1, "N")],
+    cartridges: [reacting("A", 1, 20), reacting("B", 2, 200)], wanted: { B: { lot: "M" }, N: { lot: "N" } },
   });
-  assert.deepEqual(
-    upcomingAlone(s, []).map(x => `${x.kind} ${x.request ?? x.lot}`),
-    ["move A", "clear A", "card-change L-B", "move B", "clear B"]);
+  assert.deepEqual([...words(offers(s, 0)), ...words(upcomingAlone(s, known(s, 0), w))],
+    ["move A 1", "clear A", "card-change M", "move B", "clear B"]);
+});
+
+test("Two screens alone: each serves the hands that it served last, and none a slot of the other's", () => {
+  const s = aloneWith({
+    steps: [row("load", "X", 10, 4, 1), row("move", "A", 20, "r1", 2), row("clear", "A", 80, "r1", 2),
+      row("load", "Y", 100, 1, 1), row("move", "B", 110, "r1", 1), row("clear", "B", 170, "r1", 1),
+      row("move", "X", 180), row("clear", "X", 240), row("move", "Y", 250), row("clear", "Y", 310)],
+    cartridges: [{ ...reacting("X", null, 0), phase: "mixed" }, { ...reacting("Y", null, 0), phase: "mixed" },
+      reacting("A", 1, -70), reacting("B", 2, 0)],
+    hands: [1, 2], devices: { 1: "one", 2: "two" },
+  });
+  const of = (device, waiting, taken = []) => words(offers(s, 30, waiting, { of: { device, taken } }));
+  assert.deepEqual([of("one", []), of("two", [])], [["load X 4"], ["move A 1"]]);
+  // Slot 1 is free only when the other screen's hands have moved what is in it.
+  assert.deepEqual(of("one", [said("loaded", "X", 20, { slot: 4, reader: null })]), []);
+  assert.deepEqual([of("three", []), of(null, [])], [[], ["load X 4", "move A 1"]]);
+  assert.deepEqual(of("three", [], [2]), ["move A 1"]);
+  assert.deepEqual(servedBy(s, "two", []), [2]);
+});
+
+test("Alarms alone, what was mixed and loaded here: its mixture's age and its window", () => {
+  const s = aloneWith({
+    steps: [row("load", "X", 10, 4), row("move", "X", 150), row("clear", "X", 210)],
+    cartridges: [{ ...reacting("X", null, 0), phase: "mixed" }],
+  });
+  const waiting = [{ ...said("loaded", "X", 30, { slot: 4, reader: null }), stated: true }];
+  const found = alarmsAlone(s, known(s, 40, waiting), waiting, w);
+  assert.deepEqual(found.map(a => [a.id, secondsOf(a.from), a.deadline && secondsOf(a.deadline)]),
+    [["window-in-danger/X", 180, 205], ["window-closed/X", 205, null]]);
+  const seen = [...waiting, { kind: "acknowledge", alarm: "window-closed/X", at: t(41) }];
+  assert.ok(alarmsAlone(s, known(s, 42, seen), seen, w)[1].acknowledged);
 });
 
 for (const [reported, id, stands] of [
@@ -98,3 +152,6 @@ for (const [reported, id, stands] of [
     const a = { ...alarm(id, "high", 0), request: id.split("/")[1] };
     assert.equal(alarmsLeft([a], [{ kind: reported, request: "A", at: t(0) }]).length, stands ? 1 : 0);
   });
+
+test("A snapshot without a plan: nothing is offered", () =>
+  assert.deepEqual([offersAlone(snapshot({}), known(snapshot({}), 0), w)], [[]]));

@@ -11,7 +11,8 @@ const samples = {};
 for (const file of await readdir(FOLDER))
   samples[file.replace(".json", "")] = JSON.parse(await readFile(new URL(file, FOLDER), "utf8"));
 
-const { alarmsLeft, offersAlone, reasonOf, upcomingAlone } = await load("alone.js");
+const { goOn, offersAlone, reasonOf, upcomingAlone } = await load("alone.js");
+const { alarmsAlone, alarmsLeft } = await load("alonealarms.js");
 const { isReadable } = await load("form.js");
 const { judgeLabel } = await load("labels.js");
 const { cartridgesOf } = await load("dialogs.js");
@@ -30,10 +31,16 @@ const reportOf = step => ({
   id: step.kind,
   kind: KINDS[step.kind],
   request: step.request,
+  slot: step.slot,
   reader: step.reader,
   lot: step.lot,
-  at: step.mayBegin ?? step.start,
+  stated: false,
+  at: step.reportFrom,
 });
+const known = (snapshot, waiting) => goOn(snapshot, {
+  waiting, since: now(snapshot), now: Math.max(now(snapshot), ...waiting.map(c => Date.parse(c.at))), device: null,
+});
+const alone = (snapshot, waiting) => offersAlone(snapshot, known(snapshot, waiting), w);
 
 for (const [name, snapshot] of Object.entries(samples)) {
   test(`${name}: has the form of these modules`, () => assert.ok(isReadable(snapshot)));
@@ -41,8 +48,8 @@ for (const [name, snapshot] of Object.entries(samples)) {
   test(`${name}: whatever is offered alone is whole`, () => {
     const waiting = snapshot.offers.map(reportOf);
     const offers = [
-      ...offersAlone(snapshot, [], now(snapshot), w),
-      ...offersAlone(snapshot, waiting, now(snapshot), w),
+      ...alone(snapshot, []),
+      ...alone(snapshot, waiting),
     ];
     const whole = Object.keys(samples.running.offers[0]).sort();
     for (const offer of offers) {
@@ -77,9 +84,9 @@ test("running: alone to the end, every cartridge in work is read and taken out, 
   const snapshot = samples.running;
   const waiting = [];
   for (
-    let [next] = offersAlone(snapshot, [], now(snapshot), w);
+    let [next] = alone(snapshot, []);
     next;
-    [next] = offersAlone(snapshot, waiting, now(snapshot), w)
+    [next] = alone(snapshot, waiting)
   ) {
     assert.ok(waiting.length < 20);
     waiting.push(reportOf(next));
@@ -96,7 +103,18 @@ test("running: alone to the end, every cartridge in work is read and taken out, 
       "cleared R3",
     ],
   );
-  assert.deepEqual(upcomingAlone(snapshot, waiting), []);
+  assert.deepEqual(upcomingAlone(snapshot, known(snapshot, waiting), w), []);
+});
+
+test("running: an alarm raised alone is as whole as the server's", () => {
+  const snapshot = samples.running;
+  const loaded = {
+    id: "1", kind: "loaded", request: "R1", slot: 1, reader: null, at: snapshot.serverTime, stated: true,
+  };
+  const raised = alarmsAlone(snapshot, known(snapshot, [loaded]), [loaded], w).filter(a => a.request === "R1");
+  assert.ok(raised.some(a => a.id === "window-closed/R1"));
+  const whole = Object.keys(samples["window-closed"].alarms[0]).sort();
+  for (const one of raised) assert.deepEqual(Object.keys(one).sort(), whole);
 });
 
 test("window-closed: the alarm ends with the discard that waits", () => {

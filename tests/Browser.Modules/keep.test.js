@@ -8,13 +8,17 @@ const { readWords } = await load("words.js");
 beforeEach(() => pretend({ localStorage: new FakeStorage() }));
 
 const clock = { isSet: true, now: () => 5000 };
-const live = { who: null, lastPerson: "lena" };
+const live = {
+  who: null, lastPerson: "lena", sent: () => [{ command: { id: "1" }, revision: 2 }], line: { since: 4000 },
+};
 
 test("The last snapshot: is found again for its own bench", () => {
   keepLast(snapshot({}), live, clock);
   assert.equal(lastOf("bench-1").snapshot.revision, 1);
   assert.equal(lastOf("bench-1").server, 5000);
   assert.equal(lastOf("bench-2"), null);
+  // A page loaded again goes on as the one before: with what it had told, and alone since then.
+  assert.deepEqual([lastOf("bench-1").sent[0].command.id, lastOf("bench-1").since], ["1", 4000]);
 });
 
 test("A clock that was never set: nothing is kept", () => {

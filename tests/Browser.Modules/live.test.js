@@ -107,14 +107,33 @@ test("A report while the form is another: is sent, and still counts for what thi
   assert.deepEqual(live.untold("bench-1"), []);
 });
 
-test("A report while the form is this one: counts while it waits", async () => {
+test("A report while the form is this one: counts until a snapshot knows of it", async () => {
   answers.Watch = () => snapshot({ form: FORM });
   const { live, answered } = await watching();
   live.send("bench-1", said("1"));
   // With who was there at the touch: others may have signed in when it arrives.
   assert.deepEqual(live.untold("bench-1"), [{ ...said("1"), person: "lena", locked: false }]);
   assert.equal(await answered, "1");
+  // Recorded: but where the server is lost now, no snapshot says so.
+  live.hub.heard.Snapshot(snapshot({ form: FORM, revision: 1, serverTime: t(1) }));
+  assert.deepEqual(live.untold("bench-1").map(c => c.id), ["1"]);
+  live.hub.heard.Snapshot(snapshot({ form: FORM, revision: 2, serverTime: t(2) }));
   assert.deepEqual(live.untold("bench-1"), []);
+});
+
+test("The server is back: what waits is told before what it planned meanwhile is shown", async () => {
+  const order = [];
+  answers.Watch = () => {
+    order.push("watch");
+    return snapshot({ form: FORM });
+  };
+  answers.Send = () => {
+    order.push("send");
+    return recorded;
+  };
+  localStorage.setItem("incubation.outbox.bench-1", JSON.stringify([said("1")]));
+  await watching();
+  assert.deepEqual(order, ["send", "watch"]);
 });
 
 test("Two snapshots, the older one last: the newer one stays", async () => {

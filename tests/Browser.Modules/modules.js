@@ -7,6 +7,10 @@ export function load(name) {
   return import(new URL(name, MODULES).href);
 }
 
+/** A file of samples that the server's tests write; those of a long run where the environment names their folder. */
+export const sample = name => process.env.INCUBATION_SAMPLES ? `${process.env.INCUBATION_SAMPLES}/${name}`
+  : new URL(`contract/${name}`, import.meta.url);
+
 export const NOON = Date.UTC(2026, 2, 2, 12, 0, 0);
 
 /** @param {number} seconds */
@@ -58,6 +62,46 @@ export const snapshot = parts => ({
   losses: [],
   ...parts,
 });
+
+const ASSAY = {
+  mix: 50_000, mixToLoad: 120_000, load: 25_000, incubation: 100_000, readWindow: 80_000, move: 15_000, read: 40_000,
+  clear: 10_000, mixShortest: 35_000, loadShortest: 15_000, texts: null,
+};
+
+/** A row of hands in the plan that a screen goes on with alone: a place is a slot, or "r" and a reader. */
+export const row = (kind, request, start, place = null, hands = 1, lot = null) => ({
+  kind, request, hands, start: t(start), end: t(start + 10), lot, title: `${kind} ${request ?? lot}`,
+  slot: typeof place === "number" ? place : null,
+  reader: kind === "mix" || kind === "discard" || typeof place === "number" ? null : Number((place ?? "r1").slice(1)),
+});
+
+/** A cartridge that reacts in a slot; its window opens 100 s after its load's end and closes 80 s later. */
+export const reacting = (request, slot, loaded) =>
+  ({ request, phase: "reacting", from: t(loaded), to: t(loaded), slot, reader: null, mustGo: false });
+
+/**
+ * A snapshot of a screen that may go on alone: with one pair of hands, card "L" in reader 1, and the requests that its
+ * rows and cartridges name.
+ */
+export const aloneWith = ({ steps, cartridges = [], wanted = {}, hands = [1], devices = {}, cards = { 1: "L" },
+  assay = {}, ...rest }) => {
+  const ids = new Set([...cartridges, ...steps].map(one => one.request).filter(Boolean));
+  return snapshot({
+    alone: {
+      startedAt: t(-1000), promptAhead: 20_000, cardChange: 20_000, readGuard: 10_000, slots: 6,
+      readers: Object.keys(cards).length, assays: [{ ...ASSAY, ...assay }], cartridges, steps, closings: [], lost: [],
+      hands: hands.map(number => ({ hands: number, lastReport: null, device: devices[number] ?? null })),
+      cards: Object.entries(cards).map(([reader, lot]) => ({ reader: Number(reader), lot, inDoubt: false })),
+      requests: [...ids].map(request => ({
+        request, specimen: `SP-${request}`, assay: 0, lot: "L", ready: t(-1000), loadBy: null, after: [],
+        control: false, urgent: false, repeatLeft: true, ...wanted[request],
+      })),
+      alarms: ["window-in-danger", "window-closed", "mixture-in-danger", "mixture-too-old"].map(code =>
+        ({ code, priority: "high", word: "", title: `${code} {0}`, text: "", actions: ["acknowledge"] })),
+    },
+    ...rest,
+  });
+};
 
 /** Words that say their own names. */
 export const w = key => key;

@@ -97,6 +97,52 @@ public sealed partial class AlonePageTest(Browser browser)
     }
 
     [Fact]
+    public async Task Outage_FromTheMixToTheClear_GoesAsFarAsThePlanAndLosesNothing()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R06", "R07"], "--pace", "20");
+        var page = await browser.Open(1280, 800);
+        var bench = new BenchScreen(page);
+        await bench.Open(server);
+        await bench.Start();
+        var first = await bench.Title.InnerTextAsync();
+        Assert.StartsWith("Mix ", first, StringComparison.Ordinal);
+        await page.WaitForFunctionAsync(
+            "() => document.querySelector('button.big').getAttribute('aria-disabled') === 'false'");
+
+        await server.Kill(Cancel);
+        await page.WaitForSelectorAsync(".bench-line[data-line='alone']");
+        await Assertions.Expect(page.Locator(".upcoming-waits")).ToContainTextAsync("New mixes wait");
+        var specimen = first[4..];
+        var told = new List<string>();
+        while (await bench.Big.IsVisibleAsync())
+        {
+            told.Add(await bench.Title.InnerTextAsync());
+            Assert.True(told.Count < 8, string.Join(", ", told));
+            await bench.DoNext();
+        }
+
+        Assert.Equal(first, told[0]);
+        Assert.Contains(told, title => title.StartsWith($"Load {specimen} into slot", StringComparison.Ordinal));
+        Assert.Contains(told, title => title.Contains("card", StringComparison.OrdinalIgnoreCase));
+        Assert.Contains(told, title => title.StartsWith("Move slot", StringComparison.Ordinal));
+        Assert.StartsWith("Clear", told[^1], StringComparison.Ordinal);
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Nothing more while offline");
+        await Assertions.Expect(page.Locator(".bench-alone")).ToContainTextAsync($"{told.Count} reports waiting");
+
+        await server.Start(Cancel);
+        await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
+        await page.WaitForFunctionAsync("() => document.querySelector('.bench-alone').hidden");
+        // The other one is mixed now.
+        await Assertions.Expect(bench.Title).ToContainTextAsync("Mix SP-0");
+        await Assertions.Expect(bench.Title).Not.ToContainTextAsync(specimen);
+        await Assertions.Expect(page.Locator(".bench-headline")).ToContainTextAsync("1 of 2 done");
+        var events = (await Events(server)).ToList();
+        Assert.Equal(["card-changed", "cleared", "loaded", "mixed", "read-started"],
+            events.Where(kind => kind is "mixed" or "loaded" or "card-changed" or "read-started" or "cleared"
+                or "discarded").Order(StringComparer.Ordinal));
+    }
+
+    [Fact]
     public async Task SignInPage_Reached_NothingOfABenchStaysBehind()
     {
         await using var server = await ServerProcess.StartDemo(Cancel, ["R06"]);

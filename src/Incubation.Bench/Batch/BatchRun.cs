@@ -58,6 +58,9 @@ public sealed record BatchRun
     /// <summary>When it was started, or null.</summary>
     public Instant? StartedAt { get; init; }
 
+    /// <summary>Through which device it was started, or null.</summary>
+    public DeviceId? StartedThrough { get; init; }
+
     /// <summary>Its requests, in the order in which they came.</summary>
     public ImmutableArray<Cartridge> Cartridges { get; init; } = [];
 

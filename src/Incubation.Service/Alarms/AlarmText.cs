@@ -10,6 +10,25 @@ namespace Incubation.Service.Alarms;
 /// <summary>The words and the taps of an alarm.</summary>
 public static class AlarmText
 {
+    /// <summary>
+    /// The words of the alarms that a screen without its server raises by itself, {0} where the place or the specimen
+    /// stands.
+    /// </summary>
+    public static IReadOnlyList<AloneAlarm> Templates =>
+    [
+        Template(AlarmKind.WindowInDanger, AlarmsWords.AlarmWindowInDanger, AlarmsWords.AlarmWindowInDangerText),
+        Template(AlarmKind.WindowClosed, AlarmsWords.AlarmWindowClosed, AlarmsWords.AlarmWindowClosedText),
+        Template(AlarmKind.MixtureInDanger, AlarmsWords.AlarmMixtureInDanger, AlarmsWords.AlarmMixtureInDangerText),
+        Template(AlarmKind.MixtureTooOld, AlarmsWords.AlarmMixtureTooOld, AlarmsWords.AlarmMixtureTooOldText),
+    ];
+
+    private static AloneAlarm Template(AlarmKind kind, string title, string text)
+    {
+        var condition = Conditions.Of(kind);
+        return new AloneAlarm(condition.Code, KebabCase.Of(condition.Priority), PriorityWord(condition.Priority), title,
+            text, [.. condition.Actions.Select(CodeOf)]);
+    }
+
     /// <summary>An alarm of a bench as screens show it.</summary>
     public static AlarmSnapshot Write(BenchState state, Alarm alarm, IReadOnlyList<Loss> losses, DateTimeZone zone)
     {

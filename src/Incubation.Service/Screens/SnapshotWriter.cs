@@ -23,7 +23,8 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
 
     /// <summary>The snapshot of a view that names no specimen.</summary>
     public BenchSnapshot WriteUnnamed(BenchMoment view, LaneLayout layout) =>
-        WriteAll(UnnamedView.Of(view), layout) with { Labels = [], Reports = [], Undos = [] };
+        WriteAll(UnnamedView.Of(view), layout) with
+        { Labels = [], Reports = [], Undos = [], Alone = null };
 
     private BenchSnapshot WriteAll(BenchMoment view, LaneLayout layout)
     {
@@ -51,7 +52,8 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             [.. look.Repeats.Select(request => Repeat(state.Find(request)!.Wanted))],
             [.. look.NotPlanned.Select(left => ResourceText.Write(state, left, look.At, clinic.Facts.Zone))],
             ResourceText.Write(state, look.At),
-            [.. state.Cartridges.Select(cartridge => Label(state, cartridge))]);
+            [.. state.Cartridges.Select(cartridge => Label(state, cartridge))],
+            layout == LaneLayout.Wall ? null : AlonePlan.Of(view));
     }
 
     /// <summary>

@@ -18,8 +18,7 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Batch">The batch in numbers and words.</param>
 /// <param name="Offers">The next step of each pair of hands, the earliest first; empty before the batch runs and when
 /// nothing is left to do.</param>
-/// <param name="Upcoming">What comes after: the next eight, and what a screen needs of the rest to go on without its
-/// server.</param>
+/// <param name="Upcoming">What comes after: the next eight, and the rest for cartridges in work.</param>
 /// <param name="Slots">Every slot.</param>
 /// <param name="Readers">Every reader.</param>
 /// <param name="Alarms">Alarms that stand and those that will stand if nothing is reported.</param>
@@ -38,6 +37,8 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Means">Hands, intake and incubator.</param>
 /// <param name="Labels">What the labels of this batch's cartridges say: a scan is held against them, also without the
 /// server.</param>
+/// <param name="Alone">What a screen needs to go on without its server; null where no batch runs, and where specimens
+/// are not named.</param>
 public sealed record BenchSnapshot(
     string Bench,
     string Name,
@@ -63,7 +64,8 @@ public sealed record BenchSnapshot(
     IReadOnlyList<RepeatSnapshot> Repeats,
     IReadOnlyList<NotPlannedSnapshot> NotPlanned,
     ResourcesSnapshot Means,
-    IReadOnlyList<LabelSnapshot> Labels)
+    IReadOnlyList<LabelSnapshot> Labels,
+    AloneSnapshot? Alone = null)
 {
     /// <summary>
     /// The present form: grows when a page made for the form before could no longer read a snapshot. A member that is

@@ -1,111 +1,93 @@
 // What a screen without its server may still offer: steps of cartridges in work and the load of what is mixed, in the
-// adopted plan's order, and no new mixtures. Pure.
+// adopted plan's own order, re-timed by what was reported here; and no new mixtures. Pure.
 
-/** @import { AlarmSnapshot, BenchSnapshot, OfferSnapshot, ScreenCommand, UpcomingSnapshot } from "./types.js" */
+/** @import { BenchSnapshot, OfferSnapshot, ScreenCommand, UpcomingSnapshot } from "./types.js" */
+/** @import { Row } from "./dayfacts.js" */
+/** @import { AloneBench } from "./alonebench.js" */
+/** @import { Course } from "./alonecourse.js" */
+import { benchAlone, courseAt } from "./alonecourse.js";
 import { at, fill } from "./format.js";
+import { sparesOf } from "./retiming.js";
 
-const USUAL_PROMPT_MS = 20_000;
-const REPORTS = {
-  mix: "mixed",
-  load: "loaded",
-  move: "read-started",
-  clear: "cleared",
-  "card-change": "card-changed",
-  discard: "discarded",
-};
+/** A step that may begin so much later has nothing at stake. */
+const UNLIMITED_MS = 24 * 3_600_000;
 
 /**
- * The offers as they stand when these commands wait for the server.
+ * Where a screen stands without its server.
+ * @typedef {object} Alone
+ * @property {ScreenCommand[]} waiting Reports that the snapshot knows nothing of, in the order in which they were said.
+ * @property {number} since Since when it is alone.
+ * @property {number} now The server's time.
+ * @property {string|null} [device] This screen; null where it does not know its own name.
+ * @property {number[]} [taken] Hands that somebody has taken over here.
+ */
+
+/**
+ * What is known of a bench without its server, and the rows that are followed.
+ * @typedef {{bench: AloneBench, course: Course}} Known
+ */
+
+/**
  * @param {BenchSnapshot} snapshot
- * @param {ScreenCommand[]} waiting
- * @param {number} aloneSince
+ * @param {Alone} alone
+ * @returns {Known|null} Null where the snapshot holds no plan to go on with.
+ */
+export function goOn(snapshot, { waiting, since, now, device = null, taken = [] }) {
+  if (!snapshot.alone) return null;
+  const served = servedBy(snapshot, device, taken);
+  const bench = benchAlone(snapshot.alone, waiting, since, served);
+  return { bench, course: courseAt(bench, now) };
+}
+
+/**
+ * The hands that a screen serves without its server: those that it served last. Two screens never serve the same.
+ * @param {BenchSnapshot} snapshot
+ * @param {string|null} device The screen; null where it does not know its own name.
+ * @param {number[]} taken Hands that somebody has taken over on this screen.
+ */
+export function servedBy(snapshot, device, taken) {
+  return (snapshot.alone?.hands ?? []).filter(one => device === null || one.device === null || one.device === device
+    || taken.includes(one.hands)).map(one => one.hands);
+}
+
+/**
+ * The offers as they stand when these commands wait for the server, the earliest first.
+ * @param {BenchSnapshot} snapshot
+ * @param {Known|null} known
  * @param {(key: string) => string} w
  * @returns {OfferSnapshot[]}
  */
-export function offersAlone(snapshot, waiting, aloneSince, w) {
-  /** @type {OfferSnapshot[]} */
-  const offers = [];
-  let freed = null;
-  for (const offer of snapshot.offers) {
-    if (isReported(offer, waiting)) freed ??= offer.hands;
-    // What was begun with the server is in hand, and a mixture that is made must be loaded; nothing is mixed anew.
-    else if (offer.kind !== "mix" || at(offer.mayBegin) <= aloneSince) offers.push(offer);
-    else freed ??= offer.hands;
-  }
-  const next = freed === null ? undefined : upcomingAlone(snapshot, waiting)[0];
-  if (next && freed !== null) offers.push(offerOf(snapshot, next, freed, lastReport(waiting), w));
-  return offers;
+export function offersAlone(snapshot, known, w) {
+  if (!known) return [];
+  const { bench, course } = known;
+  const offered = [...bench.hands.keys()].flatMap(hands => bench.nextOf(course.rows, hands) ?? [])
+    .filter(row => !bench.isIntoATakenPlace(course.rows, row));
+  const spares = sparesOf(course.day, offered);
+  return offered.map(row => offerOf(snapshot, bench, row, spares.get(row) ?? Infinity, w))
+    .sort((a, b) => at(a.mayBegin) - at(b.mayBegin) || a.hands - b.hands);
 }
 
 /**
- * What still comes after without a server.
+ * What still comes after the offers without a server.
  * @param {BenchSnapshot} snapshot
- * @param {ScreenCommand[]} waiting
+ * @param {Known|null} known
+ * @param {(key: string) => string} w
+ * @param {number} [most]
+ * @returns {UpcomingSnapshot[]}
  */
-export function upcomingAlone(snapshot, waiting) {
-  const discarded = new Set(waiting.filter(c => c.kind === "discarded").map(c => c.request));
-  const inWork = new Set([...snapshot.slots, ...snapshot.readers].map(place => place.request).filter(Boolean));
-  for (const offer of snapshot.offers) if (offer.kind !== "mix") inWork.add(offer.request);
-  const mixed = waiting.filter(c => c.kind === "mixed").map(c => c.request ?? null);
-  for (const request of mixed) inWork.add(request);
-  const steps = snapshot.upcoming.filter(step =>
-    !isReported(step, waiting) && !discarded.has(step.request)
-    && (step.kind === "card-change" || (step.kind === "load" && mixed.includes(step.request))
-      || (["move", "clear", "discard"].includes(step.kind) && inWork.has(step.request))));
-  return steps.filter(
-    (step, i) => step.kind !== "card-change" || isNeeded(step, steps.slice(i + 1), snapshot, waiting),
-  );
-}
-
-/**
- * A card is changed only for a cartridge that is still read: not where another card follows at once, nothing does, or
- * it is in.
- * @param {UpcomingSnapshot} change
- * @param {UpcomingSnapshot[]} after
- * @param {BenchSnapshot} snapshot
- * @param {ScreenCommand[]} waiting
- */
-function isNeeded(change, after, snapshot, waiting) {
-  const next = after.find(step => step.reader === change.reader && step.kind !== "clear");
-  const changed = waiting.filter(c => c.kind === "card-changed" && c.reader === change.reader).pop();
-  const isIn = changed ? changed.lot : (snapshot.readers.find(r => r.reader === change.reader)?.card ?? null);
-  return next?.kind === "move" && isIn !== change.lot;
-}
-
-/** What ends an alarm, by the beginning of its id. */
-const ENDED_BY = [
-  {
-    of: ["window-in-danger/", "window-closed/", "cannot-be-saved/", "astray/"],
-    by: ["read-started", "cleared", "discarded"],
-  },
-  { of: ["mixture-in-danger/", "mixture-too-old/"], by: ["loaded", "discarded"] },
-];
-
-/**
- * The alarms without those whose end has been reported and waits for the server.
- * @param {AlarmSnapshot[]} alarms
- * @param {ScreenCommand[]} waiting
- */
-export function alarmsLeft(alarms, waiting) {
-  const isEnded = (/** @type {AlarmSnapshot} */ alarm) => {
-    const by = ENDED_BY.find(row => row.of.some(start => alarm.id.startsWith(start)))?.by ?? [];
-    return waiting.some(c => c.request === alarm.request && by.includes(c.kind));
-  };
-  return waiting.length === 0 ? alarms : alarms.filter(alarm => !isEnded(alarm));
-}
-
-/**
- * @param {{kind: string, request: string|null, reader: number|null}} step
- * @param {ScreenCommand[]} waiting
- */
-function isReported(step, waiting) {
-  const kind = REPORTS[/** @type {keyof typeof REPORTS} */ (step.kind)];
-  return waiting.some(
-    c =>
-      (c.kind === kind || c.kind === "discarded") &&
-      c.request === step.request &&
-      (step.request !== null || c.reader === step.reader),
-  );
+export function upcomingAlone(snapshot, known, w, most = Infinity) {
+  if (!known) return [];
+  const { bench, course } = known;
+  const coming = course.rows.filter(row => bench.nextOf(course.rows, row.hands) !== row).slice(0, most);
+  const spares = sparesOf(course.day, coming);
+  return coming.map(row => {
+    const spare = spares.get(row) ?? Infinity;
+    return {
+      title: titleOf(snapshot, bench, row, w), start: iso(row.start),
+      spareSeconds: spare < UNLIMITED_MS ? spare / 1000 : null, urgent: isUrgent(bench, row), request: row.request,
+      kind: row.kind, slot: row.slot, reader: row.reader, lot: row.lot,
+    };
+  });
 }
 
 /**
@@ -117,62 +99,103 @@ export function reasonOf(snapshot, request) {
   return snapshot.losses.find(loss => loss.request === request)?.reason ?? null;
 }
 
-/** @param {ScreenCommand[]} waiting */
-function lastReport(waiting) {
-  return waiting.reduce((latest, c) => Math.max(latest, at(c.at)), 0);
+/** @param {number} instant */
+const iso = instant => new Date(instant).toISOString();
+
+/**
+ * @param {AloneBench} bench
+ * @param {Row} row
+ */
+const isUrgent = (bench, row) => bench.day.requests.get(row.request ?? "")?.urgent ?? false;
+
+/**
+ * The words of a row: the server's, but for a cartridge that is in another slot than planned.
+ * @param {BenchSnapshot} snapshot
+ * @param {AloneBench} bench
+ * @param {Row} row
+ * @param {(key: string) => string} w
+ */
+function titleOf(snapshot, bench, row, w) {
+  const slot = row.kind === "move" ? (bench.day.cartridges.get(row.request ?? "")?.slot ?? null) : null;
+  const planned = snapshot.alone?.steps.find(step => step.kind === "load" && step.request === row.request)?.slot;
+  return slot !== null && planned && planned !== slot
+    ? fill(w("AloneMove"), slot, row.reader ?? 1) : row.title;
 }
 
 /**
+ * An offer of a row. Where the server has offered the same, its words are kept.
  * @param {BenchSnapshot} snapshot
- * @param {UpcomingSnapshot} step
- * @param {number} hands
- * @param {number} freeFrom
+ * @param {AloneBench} bench
+ * @param {Row} row
+ * @param {number} spare
  * @param {(key: string) => string} w
  * @returns {OfferSnapshot}
  */
-function offerOf(snapshot, step, hands, freeFrom, w) {
-  const start = Math.max(at(step.start), freeFrom);
-  const prompt = snapshot.offers[0]
-    ? at(snapshot.offers[0].mayBegin) - at(snapshot.offers[0].promptAt)
-    : USUAL_PROMPT_MS;
-  const slot = step.kind === "move" ? snapshot.slots.find(s => s.request === step.request) : undefined;
-  const specimen = slot?.specimen ?? snapshot.readers.find(r => r.request === step.request)?.specimen
-    ?? snapshot.labels?.find(l => l.request === step.request)?.specimen ?? step.request;
-  const iso = (/** @type {number} */ instant) => new Date(instant).toISOString();
-  const button = {
-    load: w("ButtonLoad"),
-    move: w("ButtonMove"),
-    clear: w("ButtonClear"),
-    discard: w("ButtonDiscard"),
-    "card-change": w("LotRecord"),
-  };
-  const kind = /** @type {keyof typeof button} */ (step.kind);
+function offerOf(snapshot, bench, row, spare, w) {
+  const begins = bench.begunAt(row);
+  const wanted = bench.day.requests.get(row.request ?? "");
+  const allowed = bench.allowed(row);
+  const window = row.kind === "move" ? bench.windowOf(row.request) : null;
+  const cartridge = bench.day.cartridges.get(row.request ?? "");
+  const before = snapshot.offers.find(offer => offer.kind === row.kind && offer.request === row.request
+    && offer.hands === row.hands && offer.reader === row.reader && offer.lot === row.lot
+    && (row.kind !== "load" || offer.slot === row.slot));
+  const asks = row.kind === "mix" || row.kind === "load";
   return {
-    key: `alone/${step.kind}/${step.request ?? step.reader}/${step.start}`,
-    kind,
-    hands,
-    handsText: "",
-    title: step.title,
-    detail: fill(w("AloneDetail"), specimen ?? step.lot ?? ""),
-    button: button[kind],
-    countdownToBegin: w("UntilBegin"),
-    countdownToLatest: slot ? w("LeftToRead") : w("AllowedLeft"),
-    urgent: step.urgent,
-    request: step.request,
-    specimen: specimen ?? null,
-    slot: slot?.slot ?? step.slot,
-    reader: step.reader,
-    lot: step.lot,
-    promptAt: iso(start - prompt),
-    mayBegin: iso(start),
-    plannedEnd: iso(start + 60_000),
-    countTo: slot?.closes ?? iso(start + 60_000),
-    latestStart: step.spareSeconds === null ? null : iso(at(step.start) + step.spareSeconds * 1000),
-    reportFrom: slot?.opens ?? iso(start - prompt),
-    askWhenAfter: null,
-    windowOpens: slot?.opens ?? null,
-    windowCloses: slot?.closes ?? null,
-    reason: step.kind === "discard" ? reasonOf(snapshot, step.request) : null,
-    instruction: null,
+    key: keyOf(row),
+    kind: row.kind,
+    hands: row.hands,
+    handsText: before?.handsText ?? (bench.hands.size > 1 ? fill(w("HandsNumber"), row.hands) : ""),
+    title: before?.title ?? titleOf(snapshot, bench, row, w),
+    detail: before?.detail ?? fill(w("AloneDetail"), wanted?.specimen ?? row.lot ?? ""),
+    button: before?.button ?? buttonOf(row, w),
+    countdownToBegin: before?.countdownToBegin ?? w("UntilBegin"),
+    countdownToLatest: before?.countdownToLatest ?? (window ? w("LeftToRead") : w("AllowedLeft")),
+    urgent: isUrgent(bench, row),
+    request: row.request,
+    specimen: wanted?.specimen ?? null,
+    slot: row.kind === "load" ? row.slot : (cartridge?.slot ?? null),
+    reader: row.reader,
+    lot: row.lot,
+    promptAt: iso(begins - bench.promptAhead),
+    mayBegin: iso(begins),
+    plannedEnd: iso(begins + allowed),
+    countTo: iso(window?.closes ?? begins + allowed),
+    latestStart: spare < UNLIMITED_MS ? iso(row.start + spare) : null,
+    reportFrom: iso(window ? Math.max(window.opens, begins) : begins),
+    askWhenAfter: asks ? iso(begins + allowed + bench.day.readGuard / 2) : null,
+    windowOpens: window ? iso(window.opens) : null,
+    windowCloses: window ? iso(window.closes) : null,
+    reason: row.kind === "discard" ? reasonOf(snapshot, row.request) : null,
+    instruction: before?.instruction ?? instructionOf(row, wanted?.assay.texts ?? null),
   };
+}
+
+/**
+ * As the server names the same offer: a tap on it is not forgotten when the server is back.
+ * @param {Row} row
+ */
+function keyOf({ kind, request, slot, reader, lot, hands }) {
+  if (kind === "load" && slot !== null) return `load/${request}/slot-${slot}/${hands}`;
+  return kind === "card-change" ? `card-change/${lot}/${reader}/${hands}`
+    : `${kind}/${request}/${reader ?? ""}/${hands}`;
+}
+
+/**
+ * @param {Row} row
+ * @param {(key: string) => string} w
+ */
+function buttonOf({ kind }, w) {
+  return w({
+    mix: "ButtonMix", load: "ButtonLoad", move: "ButtonMove", clear: "ButtonClear", discard: "ButtonDiscard",
+    "card-change": "LotRecord",
+  }[kind]);
+}
+
+/**
+ * @param {Row} row
+ * @param {{mix: string|null, load: string|null, move: string|null, clear: string|null}|null} texts
+ */
+function instructionOf({ kind }, texts) {
+  return kind === "card-change" || kind === "discard" ? null : (texts?.[kind] ?? null);
 }

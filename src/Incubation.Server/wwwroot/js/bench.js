@@ -4,14 +4,16 @@
 /** @import { BenchContext } from "./context.js" */
 /** @import { BenchSnapshot, OfferSnapshot } from "./types.js" */
 import { Alarms } from "./alarms.js";
-import { alarmsLeft, offersAlone } from "./alone.js";
+import { alarmsLeft } from "./alonealarms.js";
+import { AloneScreen } from "./alonescreen.js";
 import { BenchTaps } from "./bench-taps.js";
 import { Card } from "./card.js";
 import { GOOD_ENOUGH_MS, ServerClock } from "./clock.js";
 import { Column } from "./column.js";
-import { el, find, setText, show } from "./dom.js";
+import { find, setText, show } from "./dom.js";
 import { loadsAgain } from "./form.js";
 import { at, clockTime, fill, finishOf, ms } from "./format.js";
+import { HandsChoice } from "./hands.js";
 import { forgetLast, forgetOld, isOld, keepLast, lastOf } from "./keep.js";
 import { Lanes } from "./lanes.js";
 import { Live } from "./live.js";
@@ -64,8 +66,14 @@ class BenchScreen {
     this.live.onHeld = () => this.#held();
     this.refused = new Refused(this);
     this.upcoming = new Upcoming(this);
+    /** @type {AloneScreen} */
+    this.alone = new AloneScreen(this);
+    this.hands = new HandsChoice(this);
     this.live.onLine = () => this.#line();
-    this.live.onAnswer = (_, command, answer) => this.taps.answered(command, answer);
+    this.live.onAnswer = (_, command, answer) => {
+      this.taps.answered(command, answer);
+      if (this.snapshot) keepLast(this.snapshot, this.live, this.clock);
+    };
     this.live.onRefused = (_, sentence) => this.#cannotShow(sentence);
     /** @type {Sounding} */
     this.sounding = new Sounding(this);
@@ -103,6 +111,11 @@ class BenchScreen {
   /** Without a server, or with one that takes no reports now. */
   get isAlone() {
     return this.live.line.state === "alone" || this.#heldSince !== null;
+  }
+
+  /** Since when it is alone, or null. */
+  get aloneSince() {
+    return this.live.line.since ?? this.#heldSince;
   }
 
   /** @param {BenchSnapshot} snapshot */
@@ -145,6 +158,8 @@ class BenchScreen {
 
   /** Without a server from the beginning, the page goes on with what it knew last. */
   #line() {
+    if (this.live.line.state === "connected") this.alone.taken = [];
+    else if (this.snapshot) keepLast(this.snapshot, this.live, this.clock);
     if (this.isAlone && !this.snapshot) {
       const kept = lastOf(this.bench);
       if (kept) {
@@ -159,7 +174,8 @@ class BenchScreen {
 
   /** The alarms, without those that a report which waits has ended. */
   alarmsNow() {
-    return this.snapshot ? alarmsLeft(this.snapshot.alarms, this.live.untold(this.bench)) : [];
+    if (!this.snapshot) return [];
+    return this.isAlone ? this.alone.alarms() : alarmsLeft(this.snapshot.alarms, this.live.untold(this.bench));
   }
 
   /**
@@ -174,9 +190,7 @@ class BenchScreen {
   /** The offers as they stand, those that wait for the server worked in. */
   offers() {
     if (!this.snapshot) return [];
-    return this.isAlone
-      ? offersAlone(this.snapshot, this.live.untold(this.bench), this.live.line.since ?? this.#heldSince ?? 0, this.w)
-      : this.snapshot.offers;
+    return this.isAlone ? this.alone.offers() : this.snapshot.offers;
   }
 
   /** The offer that the card shows: of the chosen hands, else the earliest. */
@@ -286,7 +300,7 @@ class BenchScreen {
   #cardNow(now) {
     const snapshot = this.shown;
     const offer = this.offer();
-    this.#hands(now);
+    this.hands.render(now);
     if (offer) {
       if (offer.key !== this.shownKey) this.taps.exchanged(offer);
       this.shownKey = offer.key;
@@ -311,28 +325,6 @@ class BenchScreen {
       snapshot.batch.phase === "running",
     );
     this.#say(idle.title);
-  }
-
-  /** @param {number} now */
-  #hands(now) {
-    const offers = this.offers();
-    const group = find(this.root, ".card-hands");
-    show(group, offers.length > 1);
-    if (offers.length < 2) return;
-    const shown = this.offer();
-    const lines = offers.map(o => (at(o.mayBegin) <= now ? fill(this.w("HandsNow"), o.handsText) : o.handsText));
-    const drawn = `${lines.join()}/${shown?.hands}`;
-    if (group.dataset.drawn === drawn) return;
-    group.dataset.drawn = drawn;
-    const focused = [...group.children].indexOf(/** @type {Element} */ (document.activeElement));
-    group.replaceChildren(...offers.map((o, i) => el("button", {
-      type: "button", className: "side", "aria-pressed": o === shown,
-      onclick: () => {
-        this.choose(o);
-        this.render();
-      },
-    }, lines[i])));
-    if (focused >= 0) /** @type {HTMLElement|undefined} */ (group.children[focused])?.focus();
   }
 
   #after() {

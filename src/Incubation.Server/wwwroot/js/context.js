@@ -1,6 +1,7 @@
 // Shapes that only the modules share among themselves; what the server sends and takes stands in types.js.
 
 /** @import { AlarmSnapshot, BenchSnapshot, OfferSnapshot } from "./types.js" */
+/** @import { AloneScreen } from "./alonescreen.js" */
 /** @import { BenchTaps } from "./bench-taps.js" */
 /** @import { ServerClock } from "./clock.js" */
 /** @import { Live } from "./live.js" */
@@ -37,6 +38,8 @@ export {};
  * @property {boolean} isAlone
  * @property {BenchSnapshot|null} snapshot
  * @property {BenchSnapshot} shown The snapshot, where it is known that there is one.
+ * @property {AloneScreen} alone What is known and offered without the server.
+ * @property {number|null} aloneSince Since when it has no server, or null.
  * @property {() => OfferSnapshot[]} offers The offers as they stand, those that wait for the server worked in.
  * @property {() => OfferSnapshot|null} offer The one that the card shows.
  * @property {(offer: OfferSnapshot) => void} choose Shows the next thing of the hands that an offer is for.

@@ -3,7 +3,7 @@
 
 import { isReadable } from "./form.js";
 
-/** @import { BenchSnapshot, WhoSnapshot } from "./types.js" */
+/** @import { BenchSnapshot, ScreenCommand, WhoSnapshot } from "./types.js" */
 /** @import { ServerClock } from "./clock.js" */
 /** @import { Live } from "./live.js" */
 
@@ -21,6 +21,8 @@ const MOST_AGE_MS = 36 * 3_600_000;
  * @property {BenchSnapshot} snapshot
  * @property {WhoSnapshot|null} who Who was in front of the screen.
  * @property {string|null} lastPerson Who was last signed in here.
+ * @property {{command: ScreenCommand, revision: number}[]} [sent] Recorded, and younger than the snapshot.
+ * @property {number|null} [since] Since when it is alone, where it was then.
  * @property {number} server The server's time when this was kept: the last that was heard of it.
  * @property {number} wall This device's own clock then.
  */
@@ -36,7 +38,10 @@ export function keepLast(snapshot, live, clock) {
   try {
     localStorage.setItem(
       PREFIX + snapshot.bench,
-      JSON.stringify({ snapshot, who, lastPerson, server: clock.now(), wall: Date.now() }),
+      JSON.stringify({
+        snapshot, who, lastPerson, sent: live.sent(snapshot.bench), since: live.line.since, server: clock.now(),
+        wall: Date.now(),
+      }),
     );
   } catch {
     // Full or forbidden: reports, which are small, come first.

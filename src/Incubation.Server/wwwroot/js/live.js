@@ -21,7 +21,8 @@ const { signalR } = globalThis;
  * @typedef {object} Watched
  * @property {BenchSnapshot|null} snapshot
  * @property {Outbox} outbox
- * @property {ScreenCommand[]} sent Recorded while snapshots could not be read: no snapshot here knows of them.
+ * @property {{command: ScreenCommand, revision: number}[]} sent Recorded, and younger than the snapshot: no snapshot
+ * here knows of them yet.
  * @property {string|null} refused
  */
 
@@ -144,9 +145,10 @@ export class Live {
     if (!bench || bench.snapshot) return;
     this.clock.resume(kept.server, kept.wall, kept.snapshot.rate);
     bench.snapshot = kept.snapshot;
+    bench.sent = kept.sent ?? [];
     this.who ??= kept.who;
     this.lastPerson ??= kept.lastPerson;
-    this.line = { state: "alone", since: kept.server };
+    this.line = { state: "alone", since: kept.since ?? kept.server };
   }
 
   /** Says that somebody has touched the screen. */
@@ -216,12 +218,17 @@ export class Live {
   }
 
   /**
-   * Commands that the snapshot on this screen knows nothing of: those that wait, and those taken by a server whose
-   * snapshots it cannot read.
+   * Commands that the snapshot on this screen knows nothing of: those that wait, and those recorded of which no
+   * snapshot has come yet. The server may be lost before it comes.
    * @param {string} bench
    */
   untold(bench) {
-    return [...(this.benches.get(bench)?.sent ?? []), ...this.waiting(bench)];
+    return [...this.sent(bench).map(one => one.command), ...this.waiting(bench)];
+  }
+
+  /** Commands recorded, and younger than the snapshot. @param {string} bench */
+  sent(bench) {
+    return this.benches.get(bench)?.sent ?? [];
   }
 
   /**
@@ -230,7 +237,9 @@ export class Live {
    * @param {CommandAnswer} answer
    */
   #answered(bench, command, answer) {
-    if (this.otherForm !== null && answer.recorded) this.benches.get(bench)?.sent.push(command);
+    const kept = this.benches.get(bench);
+    if (answer.recorded && kept && !(answer.revision <= (kept.snapshot?.revision ?? -1)))
+      kept.sent.push({ command, revision: answer.revision });
     this.onAnswer(bench, command, answer);
   }
 
@@ -258,9 +267,10 @@ export class Live {
   async #connected() {
     for (let i = 0; i < FIRST_PROBES; i++) await probe(this.clock);
     await this.hub.invoke("WhoIsHere").then((/** @type {WhoSnapshot} */ who) => this.take(who), () => {});
+    // What waits is told first: until then the server plans, and shows, what it does not know to be done.
+    for (const { outbox } of this.benches.values()) await outbox.flush(true);
     await this.#watchAll();
     this.#setLine("connected");
-    for (const { outbox } of this.benches.values()) await outbox.flush(true);
   }
 
   async #watchAll() {
@@ -310,8 +320,8 @@ export class Live {
     else if (connected && this.line.state !== "connected") await this.#connected();
     else if (!connected) {
       // The plain way works where the hub's does not.
-      await this.#fetchAll();
       for (const { outbox } of this.benches.values()) await outbox.flush();
+      await this.#fetchAll();
     }
   }
 
@@ -336,6 +346,7 @@ export class Live {
     const kept = this.benches.get(snapshot.bench);
     if (!kept) return;
     const [old, time] = [kept.snapshot, Date.parse(snapshot.serverTime)];
+    const isAnew = old !== null && snapshot.revision < old.revision;
     if (old) {
       const newer = time > Date.parse(old.serverTime);
       // A server that was set up anew counts from the start again: what it says when asked is believed if it is later.
@@ -344,7 +355,7 @@ export class Live {
     }
     this.clock.floor(time, snapshot.rate);
     kept.snapshot = snapshot;
-    kept.sent = [];
+    kept.sent = kept.sent.filter(one => !isAnew && one.revision > snapshot.revision);
     this.onSnapshot(snapshot);
   }
 

@@ -25,6 +25,118 @@ export {};
  */
 
 /**
+ * @typedef {object} AloneAlarm
+ * @property {"window-in-danger"|"window-closed"|"mixture-in-danger"|"mixture-too-old"} code
+ * @property {"low"|"medium"|"high"} priority
+ * @property {string} word
+ * @property {string} title
+ * @property {string} text
+ * @property {string[]} actions
+ */
+
+/**
+ * @typedef {object} AloneAssay
+ * @property {number} mix
+ * @property {number} mixToLoad
+ * @property {number} load
+ * @property {number} incubation
+ * @property {number} readWindow
+ * @property {number} move
+ * @property {number} read
+ * @property {number} clear
+ * @property {number} mixShortest
+ * @property {number} loadShortest
+ * @property {AloneTexts|null} texts
+ */
+
+/**
+ * @typedef {object} AloneCard
+ * @property {number} reader
+ * @property {string|null} lot
+ * @property {boolean} inDoubt
+ */
+
+/**
+ * @typedef {object} AloneCartridge
+ * @property {string} request
+ * @property {"mixed"|"reacting"|"reading"|"read"} phase
+ * @property {string|null} from
+ * @property {string|null} to
+ * @property {number|null} slot
+ * @property {number|null} reader
+ * @property {boolean} mustGo
+ */
+
+/**
+ * @typedef {object} AloneClosing
+ * @property {"hands"|"slot"|"reader"|"incubator"} resource
+ * @property {number|null} number
+ * @property {string} from
+ * @property {string} to
+ */
+
+/**
+ * @typedef {object} AloneHands
+ * @property {number} hands
+ * @property {string|null} lastReport
+ * @property {string|null} device
+ */
+
+/**
+ * @typedef {object} AloneRequest
+ * @property {string} request
+ * @property {string} specimen
+ * @property {number} assay
+ * @property {string} lot
+ * @property {string} ready
+ * @property {string|null} loadBy
+ * @property {string[]} after
+ * @property {boolean} control
+ * @property {boolean} urgent
+ * @property {boolean} repeatLeft
+ */
+
+/**
+ * @typedef {object} AloneSnapshot
+ * @property {string|null} startedAt
+ * @property {number} promptAhead
+ * @property {number} cardChange
+ * @property {number} readGuard
+ * @property {number} slots
+ * @property {number} readers
+ * @property {AloneHands[]} hands
+ * @property {AloneAssay[]} assays
+ * @property {AloneRequest[]} requests
+ * @property {AloneCartridge[]} cartridges
+ * @property {AloneStep[]} steps
+ * @property {AloneClosing[]} closings
+ * @property {AloneCard[]} cards
+ * @property {string[]} lost
+ * @property {AloneAlarm[]} alarms
+ */
+
+/**
+ * @typedef {object} AloneStep
+ * @property {"mix"|"load"|"move"|"clear"|"card-change"|"discard"} kind
+ * @property {string|null} request
+ * @property {number} hands
+ * @property {number|null} slot
+ * @property {number|null} reader
+ * @property {string|null} lot
+ * @property {string} start
+ * @property {string} end
+ * @property {string} title
+ */
+
+/**
+ * @typedef {object} AloneTexts
+ * @property {string|null} mix
+ * @property {string|null} load
+ * @property {string|null} move
+ * @property {string|null} clear
+ */
+
+/**
  * @typedef {object} AnswerSnapshot
  * @property {string} answer
  * @property {string} text
@@ -89,6 +201,7 @@ export {};
  * @property {NotPlannedSnapshot[]} notPlanned
  * @property {ResourcesSnapshot} means
  * @property {LabelSnapshot[]} labels
+ * @property {AloneSnapshot|null} alone
  * @property {number} form
  */
 

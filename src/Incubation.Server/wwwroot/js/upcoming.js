@@ -1,7 +1,6 @@
 // The steps that come after the one next thing, each with the time until it.
 
 /** @import { BenchContext } from "./context.js" */
-import { upcomingAlone } from "./alone.js";
 import { el, find, setText } from "./dom.js";
 import { at, fill, length } from "./format.js";
 
@@ -21,12 +20,12 @@ export class Upcoming {
   render(now) {
     const { screen, list } = this;
     const { shown: snapshot, isAlone } = screen;
-    const steps = isAlone ? upcomingAlone(snapshot, screen.live.untold(screen.bench)) : snapshot.upcoming;
-    // Without its server the page needs more of the plan than it shows.
-    const shown = (screen.offer()?.key.startsWith("alone/") ? steps.slice(1) : steps).slice(0, MOST);
+    const shown = isAlone ? screen.alone.upcoming(MOST) : snapshot.upcoming.slice(0, MOST);
     // A plan that nobody has started begins when somebody does.
     this.lead = snapshot.batch.phase === "preparing" && shown[0] ? at(shown[0].start) : null;
-    const drawn = JSON.stringify(shown);
+    // New mixes are not offered without a server: that they wait is said where they would stand.
+    const waits = isAlone && snapshot.batch.waiting > 0;
+    const drawn = JSON.stringify([shown, waits]);
     if (list.dataset.drawn === drawn) return;
     list.dataset.drawn = drawn;
     list.replaceChildren(
@@ -48,6 +47,7 @@ export class Upcoming {
           ),
         ),
       ),
+      ...(waits ? [el("li", { className: "upcoming-waits" }, this.w("AloneMixes"))] : []),
     );
   }
 

@@ -1,0 +1,174 @@
+// What a screen without its server believes of its bench: the last snapshot, and every report that has been made since,
+// folded in as the server does it. Instants and lengths are milliseconds. Pure.
+
+/** @import { AloneSnapshot, ScreenCommand } from "./types.js" */
+/** @import { InWork, Row, Wanted } from "./dayfacts.js" */
+import { AloneFacts } from "./alonefacts.js";
+import { isSame } from "./dayfacts.js";
+import { at } from "./format.js";
+import { byTime } from "./orderreading.js";
+
+/** A time that a person states is taken to be right within this, earlier or later. */
+const STATED_WITHIN_MS = 5000;
+
+/** Reports that end a row of the plan, and the row's kind. */
+const ENDS = /** @type {const} */ ({
+  mixed: "mix", loaded: "load", "read-started": "move", cleared: "clear", "card-changed": "card-change",
+  discarded: "discard",
+});
+
+export class AloneBench extends AloneFacts {
+  /**
+   * @param {AloneSnapshot} alone
+   * @param {number} since Since when the screen is alone: mixes that had not begun by then are left out.
+   * @param {number[]} served The hands that this screen serves: it follows their rows alone.
+   */
+  constructor(alone, since, served) {
+    super(alone, since);
+    this.#leaveNewMixes(since);
+    this.#leaveOthers(served);
+  }
+
+  /**
+   * Folds a report in; what is no report, or tells of a cartridge that this screen does not know, changes nothing.
+   * @param {ScreenCommand} said
+   */
+  tell(said) {
+    const instant = at(said.at);
+    if (said.kind === "not-begun") this.hands.set(said.hands ?? 1, instant);
+    else if (said.kind === "card-seen" && said.reader && said.lot) this.day.cards.set(said.reader, said.lot);
+    const kind = ENDS[/** @type {keyof typeof ENDS} */ (said.kind)];
+    if (!kind || (kind !== "card-change" && !this.day.requests.has(said.request ?? ""))) return;
+    const request = kind === "card-change" ? null : (said.request ?? null);
+    const done = {
+      kind, request, slot: kind === "load" ? (said.slot ?? null) : null, lot: said.lot ?? null,
+      reader: kind === "discard" || kind === "mix" ? null : (said.reader ?? null), start: 0, end: 0, hands: 0,
+      title: "",
+    };
+    if (kind !== "card-change") done.lot = null;
+    const row = this.rows.find(one => isSame(one, done));
+    const { hands, begun } = this.#doing(row, done, instant);
+    const latest = this.#happened(done, begun, instant, said.stated);
+    this.#endRow(row ?? this.rows.find(one => one.kind === kind && request !== null && one.request === request));
+    this.hands.set(hands, latest);
+  }
+
+  /**
+   * Whose hands did something, and since when.
+   * @param {Row|undefined} row
+   * @param {Row} done
+   * @param {number} instant
+   */
+  #doing(row, done, instant) {
+    if (row) return { hands: row.hands, begun: Math.min(this.begunAt(row), instant) };
+    const last = this.hands.get(1) ?? null;
+    const begun = instant - this.allowed(done);
+    return { hands: 1, begun: last !== null && last > begun ? Math.min(last, instant) : begun };
+  }
+
+  /**
+   * What a step changes; when its hands have ended it at the latest.
+   * @param {Row} done
+   * @param {number} begun
+   * @param {number} instant
+   * @param {boolean} stated
+   */
+  #happened(done, begun, instant, stated) {
+    const { kind } = done;
+    if (kind === "card-change") {
+      this.day.cards.set(done.reader ?? 1, done.lot ?? "");
+      return instant;
+    }
+    const request = /** @type {string} */ (done.request);
+    const { assay } = /** @type {Wanted} */ (this.day.requests.get(request));
+    const between = (/** @type {number} */ shortest) => stated
+      ? { from: instant - STATED_WITHIN_MS, to: instant + STATED_WITHIN_MS }
+      : { from: Math.min(begun + shortest, instant), to: instant };
+    /** @type {Omit<InWork, "from"|"to">} */
+    const cartridge = { phase: "mixed", slot: done.slot, reader: done.reader, mustGo: false };
+    if (kind === "mix") {
+      const end = between(assay.mixShortest);
+      if (!this.day.cartridges.has(request)) this.day.cartridges.set(request, { ...cartridge, ...end });
+      return end.to;
+    }
+    if (kind === "load") {
+      const end = between(assay.loadShortest);
+      this.#displace(done, instant);
+      this.day.cartridges.set(request, { ...cartridge, phase: "reacting", ...end });
+      this.#dropRows(request, ["mix", "discard"]);
+      return end.to;
+    }
+    if (kind === "move") {
+      this.#displace(done, instant);
+      this.day.cartridges.set(request, { ...cartridge, phase: "reading", from: instant, to: instant });
+      this.#dropRows(request, ["mix", "load", "move", "discard"]);
+      return instant;
+    }
+    this.#forget(request);
+    return instant;
+  }
+
+  /** Whatever was believed to be where a cartridge was really put is astray. @param {Row} done @param {number} now */
+  #displace(done, now) {
+    for (const [other, { phase, slot, reader }] of [...this.day.cartridges]) {
+      if (other === done.request || phase === "mixed") continue;
+      const isThere = done.slot !== null ? slot === done.slot && !this.isBeingMoved(this.rows, other, now)
+        : reader === done.reader;
+      if (isThere) this.#forget(other);
+    }
+  }
+
+  /** Nothing is left to be done with a cartridge. @param {string} request */
+  #forget(request) {
+    this.day.requests.delete(request);
+    this.day.cartridges.delete(request);
+    this.day.rows = this.rows.filter(row => row.request !== request);
+  }
+
+  /**
+   * @param {string} request
+   * @param {Row["kind"][]} kinds
+   */
+  #dropRows(request, kinds) {
+    this.day.rows = this.rows.filter(row => row.request !== request || !kinds.includes(row.kind));
+  }
+
+  /** @param {Row|undefined} row */
+  #endRow(row) {
+    if (row) this.day.rows = this.rows.filter(one => one !== row);
+  }
+
+  /**
+   * Leaves the rows of hands that another screen serves, and what needs them: nobody says here when they are done.
+   * @param {number[]} served
+   */
+  #leaveOthers(served) {
+    this.day.partial = new Set();
+    const slots = new Map(this.rows.filter(row => row.kind === "load").map(row => [row.request, row.slot]));
+    const slotOf = (/** @type {Row} */ row) => row.kind === "clear" || row.request === null ? null
+      : row.slot ?? this.day.cartridges.get(row.request)?.slot ?? slots.get(row.request) ?? null;
+    const meets = (/** @type {Row} */ one, /** @type {Row} */ other) =>
+      (one.request !== null && one.request === other.request) || (one.reader !== null && one.reader === other.reader)
+      || (slotOf(one) !== null && slotOf(one) === slotOf(other));
+    /** @type {Row[]} */
+    const left = [];
+    for (const row of this.rows)
+      if (!served.includes(row.hands) || left.some(other => meets(row, other))) left.push(row);
+    for (const row of left) if (row.request !== null) this.day.partial.add(row.request);
+    this.day.rows = this.rows.filter(row => !left.includes(row));
+  }
+
+  /** No new mix is made without a server. @param {number} since */
+  #leaveNewMixes(since) {
+    this.day.rows.sort(byTime);
+    const kept = new Set(this.day.cartridges.keys());
+    for (const hands of this.hands.keys()) {
+      const row = this.nextOf(this.rows, hands);
+      const wanted = row?.kind === "mix" ? this.day.requests.get(row.request ?? "") : undefined;
+      if (row && wanted && this.begunAt(row) <= since && wanted.ready <= since
+        && !wanted.after.some(before => this.day.requests.has(before)))
+        kept.add(wanted.request);
+    }
+    for (const request of [...this.day.requests.keys()]) if (!kept.has(request)) this.#forget(request);
+  }
+}

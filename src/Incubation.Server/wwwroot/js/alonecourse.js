@@ -1,0 +1,184 @@
+// How a screen without its server goes on: the rows that it follows at an instant, re-timed in the adopted plan's own
+// order. Nothing is searched for: where the order cannot be kept for every cartridge, it is kept for all but the
+// fewest. Pure.
+
+/** @import { AloneSnapshot, ScreenCommand } from "./types.js" */
+/** @import { Row, Wanted } from "./dayfacts.js" */
+import { AloneBench } from "./alonebench.js";
+import { isSame } from "./dayfacts.js";
+import { at } from "./format.js";
+import { byTime } from "./orderreading.js";
+import { retime } from "./retiming.js";
+
+/** So many cartridges in work at most are tried in pairs; among more, the dearest are kept first. */
+const MOST_IN_PAIRS = 24;
+
+/**
+ * The bench after everything that this screen has reported.
+ * @param {AloneSnapshot} alone
+ * @param {ScreenCommand[]} waiting In the order in which they were said.
+ * @param {number} since
+ * @param {number[]} served The hands that this screen serves.
+ */
+export function benchAlone(alone, waiting, since, served) {
+  const bench = new AloneBench(alone, since, served);
+  adopt(bench, since);
+  let present = since;
+  for (const said of waiting) {
+    present = Math.max(present, at(said.at));
+    bench.tell(said);
+    adopt(bench, present);
+  }
+  return bench;
+}
+
+/**
+ * Rows re-timed from an instant on.
+ * @typedef {object} Course
+ * @property {Row[]} rows
+ * @property {Set<string>} left Cartridges for which the order cannot be kept.
+ * @property {import("./dayfacts.js").Day} day The day for which they hold.
+ */
+
+/** Follows the rows as re-timed from now on. @param {AloneBench} bench @param {number} now */
+function adopt(bench, now) {
+  const kept = needed(bench, bench.rows, now);
+  const { rows, left } = courseAt(bench, now);
+  const aside = kept.filter(row => left.has(row.request ?? "") || (row.kind === "card-change"
+    && left.has(nextOn(kept, row)?.request ?? "") && !rows.some(one => isSame(one, row))));
+  bench.day.rows = [...rows, ...aside].sort(byTime);
+}
+
+/**
+ * The rows that a screen follows at an instant.
+ * @param {AloneBench} bench
+ * @param {number} now
+ * @returns {Course}
+ */
+export function courseAt(bench, now) {
+  for (const left of fewest(bench)) {
+    const course = keeping(bench, left, now);
+    if (course) return course;
+  }
+  // The dearest first, each that can be kept with those before it.
+  const dearest = lastFirst(bench).reverse().sort((a, b) => compare(lossOf([b]), lossOf([a])));
+  const none = new Set(bench.day.requests.keys());
+  let course = keeping(bench, none, now) ?? { rows: [], left: none, day: within(bench, [], none, now) };
+  for (const { request } of dearest)
+    course = keeping(bench, new Set([...course.left].filter(one => one !== request)), now) ?? course;
+  return course;
+}
+
+/**
+ * The rows re-timed without some cartridges, or null.
+ * @param {AloneBench} bench
+ * @param {Set<string>} left
+ * @param {number} now
+ * @returns {Course|null}
+ */
+function keeping(bench, left, now) {
+  const wanted = needed(bench, bench.rows.filter(row => !left.has(row.request ?? "")), now);
+  if (wanted.some(row => isStuck(bench, left, row))) return null;
+  const day = within(bench, wanted, left, now);
+  const rows = retime(day);
+  return rows && { rows, left, day: { ...day, rows } };
+}
+
+/**
+ * The bench's day without some cartridges, with what has begun.
+ * @param {AloneBench} bench
+ * @param {Row[]} rows
+ * @param {Set<string>} left
+ * @param {number} now
+ */
+function within(bench, rows, left, now) {
+  const requests = new Map([...bench.day.requests].filter(([id]) => !left.has(id)));
+  return { ...bench.day, now, rows, requests, begun: bench.begun(rows, now) };
+}
+
+/**
+ * Whether a row goes where a cartridge stays that nothing takes away.
+ * @param {AloneBench} bench
+ * @param {Set<string>} left
+ * @param {Row} row
+ */
+function isStuck(bench, left, row) {
+  if (row.kind === "load" && row.slot !== null) return left.has(bench.inSlot(row.slot) ?? "");
+  return (row.kind === "load" || row.kind === "move" || row.kind === "card-change")
+    && (bench.doubted.has(row.reader ?? 0) || left.has(bench.inReader(row.reader) ?? ""));
+}
+
+/**
+ * Rows without the card changes that serve none of them: no read of that lot follows, or its card is in by then. One
+ * that has begun is in hand.
+ * @param {AloneBench} bench
+ * @param {Row[]} rows
+ * @param {number} now
+ */
+function needed(bench, rows, now) {
+  const begun = bench.begun(rows, now);
+  const cards = new Map(bench.day.cards);
+  /** @type {Set<Row>} */
+  const idle = new Set();
+  for (const row of rows) {
+    if (row.kind !== "card-change") continue;
+    const next = nextOn(rows, row);
+    const lot = bench.day.requests.get(next?.request ?? "")?.lot;
+    const reader = row.reader ?? 0;
+    if (!begun.some(step => step.kind === "card-change" && step.reader === reader && step.lot === row.lot)
+      && (lot !== row.lot || cards.get(reader) === row.lot)) idle.add(row);
+    else cards.set(reader, row.lot ?? "");
+  }
+  return rows.filter(row => !idle.has(row));
+}
+
+/**
+ * What comes after a row on its reader, but for a clear.
+ * @param {Row[]} rows
+ * @param {Row} row
+ */
+function nextOn(rows, row) {
+  return rows.slice(rows.indexOf(row) + 1).find(later => later.reader === row.reader && later.kind !== "clear");
+}
+
+/**
+ * What may be left aside, the least loss first, and of equal ones what comes last: nothing, one, two.
+ * @param {AloneBench} bench
+ */
+function* fewest(bench) {
+  yield new Set();
+  const requests = lastFirst(bench);
+  const sets = requests.map(one => [one]);
+  if (requests.length <= MOST_IN_PAIRS)
+    for (const [i, one] of requests.entries()) for (const other of requests.slice(i + 1)) sets.push([one, other]);
+  for (const set of sets.sort((a, b) => compare(lossOf(a), lossOf(b)))) yield new Set(set.map(one => one.request));
+}
+
+/**
+ * The requests, that of the latest next step first, and before it those without any.
+ * @param {AloneBench} bench
+ */
+function lastFirst(bench) {
+  const place = (/** @type {Wanted} */ one) => {
+    const found = bench.rows.findIndex(row => row.request === one.request);
+    return found < 0 ? Infinity : found;
+  };
+  return [...bench.day.requests.values()].sort((a, b) => place(b) - place(a) || 0);
+}
+
+/**
+ * What leaving some aside loses, in the order in which a plan is judged.
+ * @param {Wanted[]} set
+ */
+function lossOf(set) {
+  return [
+    set.filter(one => !one.repeatLeft).length, set.filter(one => one.urgent).length,
+    set.filter(one => !one.control).length, set.length,
+  ];
+}
+
+/** @param {number[]} one @param {number[]} other */
+function compare(one, other) {
+  const at = one.findIndex((count, i) => count !== other[i]);
+  return at < 0 ? 0 : one[at] - other[at];
+}

@@ -1,0 +1,254 @@
+// What can be told of a bench without its server: what has begun, what can, and until when. The same as the server's
+// own. Instants and lengths are milliseconds. Pure.
+
+/** @import { AloneSnapshot } from "./types.js" */
+/** @import { Day, Row, Wanted } from "./dayfacts.js" */
+import { dayOf } from "./dayfacts.js";
+import { ms } from "./format.js";
+
+export class AloneFacts {
+  /**
+   * @param {AloneSnapshot} alone
+   * @param {number} since
+   */
+  constructor(alone, since) {
+    /** @type {Day} */
+    this.day = dayOf(alone, since);
+    this.promptAhead = alone.promptAhead;
+    this.startedAt = ms(alone.startedAt);
+    /** When hands last reported. @type {Map<number, number|null>} */
+    this.hands = new Map(alone.hands.map(h => [h.hands, ms(h.lastReport)]));
+    /** Readers of which nobody knows whether they are empty. */
+    this.doubted = new Set(alone.cards.filter(card => card.inDoubt).map(card => card.reader));
+  }
+
+  /** The plan's rows, by time. @returns {Row[]} */
+  get rows() {
+    return this.day.rows;
+  }
+
+  /**
+   * When a row counts as begun.
+   * @param {Row} row
+   */
+  begunAt(row) {
+    const begun = Math.max(row.start, this.startedAt ?? row.start, this.hands.get(row.hands) ?? row.start);
+    // Hands that are away begin nothing before they are back.
+    const away = this.day.closings.find(closed => closed.resource === "hands" && closed.number === row.hands
+      && closed.from <= begun && begun < closed.to);
+    return away ? away.to : begun;
+  }
+
+  /**
+   * The first row of a pair of hands among some, or null.
+   * @param {Row[]} rows By time.
+   * @param {number} hands
+   */
+  nextOf(rows, hands) {
+    return rows.find(row => row.hands === hands) ?? null;
+  }
+
+  /**
+   * Steps in progress at an instant, each with the instant at which it began.
+   * @param {Row[]} rows The rows that are followed.
+   * @param {number} now
+   * @returns {Row[]}
+   */
+  begun(rows, now) {
+    return [...this.hands.keys()].flatMap(hands => {
+      const row = this.nextOf(rows, hands);
+      return row && this.#hasBegun(rows, row, now) ? [{ ...row, start: this.#believedBegun(row) }] : [];
+    });
+  }
+
+  /** A move is believed to end by the window's close, however late it began. @param {Row} row */
+  #believedBegun(row) {
+    const closes = row.kind === "move" ? this.windowOf(row.request)?.closes : undefined;
+    return Math.min(this.begunAt(row), closes === undefined ? Infinity : closes - this.allowed(row));
+  }
+
+  /**
+   * Whether a row puts something into a place that is taken, and none of the rows empties that place first.
+   * @param {Row[]} rows
+   * @param {Row} row
+   */
+  isIntoATakenPlace(rows, row) {
+    if (row.reader !== null && this.doubted.has(row.reader)) return true;
+    const inside = row.kind === "load" && row.slot !== null ? this.inSlot(row.slot)
+      : ["load", "move", "card-change"].includes(row.kind) ? this.inReader(row.reader) : null;
+    return inside !== null && inside !== row.request && !rows.some(leaving => leaving.request === inside
+      && leaving.start <= row.start && ["move", "clear", "discard"].includes(leaving.kind));
+  }
+
+  /** The allowed length of a step. @param {{kind: string, request: string|null}} row */
+  allowed({ kind, request }) {
+    if (request === null) return this.day.cardChange;
+    const { assay } = /** @type {Wanted} */ (this.day.requests.get(request));
+    return kind === "mix" ? assay.mix : kind === "load" ? assay.load : kind === "move" ? assay.move : assay.clear;
+  }
+
+  /**
+   * Whether a row has begun: its time has come, and nothing that it needs is still missing.
+   * @param {Row[]} rows
+   * @param {Row} row
+   * @param {number} now
+   * @returns {boolean}
+   */
+  #hasBegun(rows, row, now) {
+    const begun = this.begunAt(row);
+    return begun <= now && this.#isPossible(rows, row, now) && !this.#isOutOfUse(row, begun);
+  }
+
+  /**
+   * @param {Row} row
+   * @param {number} instant
+   */
+  #isOutOfUse(row, instant) {
+    return this.day.closings.some(({ resource, number, from, to }) => from <= instant && instant < to
+      && (row.kind === "load" && row.slot !== null
+        ? resource === "incubator" || (resource === "slot" && number === row.slot)
+        : ["load", "move", "card-change"].includes(row.kind) && resource === "reader" && number === row.reader));
+  }
+
+  /**
+   * @param {Row[]} rows
+   * @param {Row} row
+   * @param {number} now
+   * @returns {boolean}
+   */
+  #isPossible(rows, row, now) {
+    if (row.kind === "card-change")
+      return this.inReader(row.reader) === null && !this.doubted.has(row.reader ?? 0)
+        && !this.#isBeingFilled(rows, row, now);
+    const cartridge = this.day.cartridges.get(row.request ?? "");
+    if (row.kind === "mix") return cartridge === undefined;
+    if (!cartridge) return false;
+    const { phase, to } = cartridge;
+    const { assay } = /** @type {Wanted} */ (this.day.requests.get(row.request ?? ""));
+    switch (row.kind) {
+      case "load":
+        return this.#isInTime(row, now) && !cartridge.mustGo && this.#isFree(rows, row, now)
+          && !this.#isBeingFilled(rows, row, now);
+      case "move":
+        return this.#isInTime(row, now) && !cartridge.mustGo && this.#isReaderFreeFor(row)
+          && !this.#isBeingFilled(rows, row, now);
+      case "clear":
+        return phase === "read" || (phase === "reading" && to + assay.read <= now)
+          || (phase === "reacting" && cartridge.reader !== null && to + assay.incubation + assay.read <= now);
+      default:
+        return !this.mayBeSaved(row.request ?? "", now);
+    }
+  }
+
+  /**
+   * Whether a cartridge's time has not run out yet.
+   * @param {string} request
+   * @param {number} now
+   */
+  mayBeSaved(request, now) {
+    const until = this.tooLate(request);
+    return this.day.cartridges.get(request)?.mustGo !== true && until !== null && now <= until;
+  }
+
+  /**
+   * When a mixture is too old to be loaded, or a read window closes; null for any other cartridge.
+   * @param {string} request
+   */
+  tooLate(request) {
+    const cartridge = this.day.cartridges.get(request);
+    const assay = this.day.requests.get(request)?.assay;
+    if (!cartridge || !assay) return null;
+    if (cartridge.phase === "mixed") return cartridge.from + assay.mixToLoad;
+    return cartridge.phase === "reacting" && cartridge.slot !== null
+      ? cartridge.from + assay.incubation + assay.readWindow : null;
+  }
+
+  /**
+   * A cartridge's read window, or null.
+   * @param {string|null} request
+   */
+  windowOf(request) {
+    const cartridge = this.day.cartridges.get(request ?? "");
+    const assay = this.day.requests.get(request ?? "")?.assay;
+    return cartridge?.phase === "reacting" && cartridge.slot !== null && assay
+      ? { opens: cartridge.to + assay.incubation, closes: cartridge.from + assay.incubation + assay.readWindow } : null;
+  }
+
+  /**
+   * Whether a load or a move may still be in progress.
+   * @param {Row} row
+   * @param {number} now
+   */
+  #isInTime(row, now) {
+    const request = row.request ?? "";
+    const cartridge = this.day.cartridges.get(request);
+    if (row.kind === "move") {
+      const window = this.windowOf(request);
+      return window !== null && now <= window.closes;
+    }
+    return cartridge?.phase === "mixed"
+      && now <= (this.tooLate(request) ?? 0) + 3 * this.allowed(row);
+  }
+
+  /** The cartridge believed to be in a reader, or null. @param {number|null} reader */
+  inReader(reader) {
+    for (const [request, cartridge] of this.day.cartridges) if (cartridge.reader === reader) return request;
+    return null;
+  }
+
+  /** The cartridge believed to be in a slot, or null. @param {number|null} slot */
+  inSlot(slot) {
+    for (const [request, { phase, slot: its }] of this.day.cartridges)
+      if (phase === "reacting" && its === slot) return request;
+    return null;
+  }
+
+  /**
+   * @param {Row[]} rows
+   * @param {Row} row
+   * @param {number} now
+   * @returns {boolean}
+   */
+  #isFree(rows, row, now) {
+    if (row.slot === null) return this.#isReaderFreeFor(row);
+    return ![...this.day.cartridges].some(([request, { phase, slot }]) => phase === "reacting" && slot === row.slot
+      && !this.isBeingMoved(rows, request, now));
+  }
+
+  /** @param {Row} row */
+  #isReaderFreeFor(row) {
+    return this.inReader(row.reader) === null && !this.doubted.has(row.reader ?? 0)
+      && this.day.cards.get(row.reader ?? 0) === this.day.requests.get(row.request ?? "")?.lot;
+  }
+
+  /**
+   * Whether a cartridge's move to a reader has begun.
+   * @param {Row[]} rows
+   * @param {string} request
+   * @param {number} now
+   * @returns {boolean}
+   */
+  isBeingMoved(rows, request, now) {
+    const move = rows.find(row => row.kind === "move" && row.request === request);
+    return move !== undefined && this.nextOf(rows, move.hands) === move && this.#hasBegun(rows, move, now);
+  }
+
+  /**
+   * Whether other hands have begun earlier to put a cartridge into the same place, or to change the same reader's card.
+   * @param {Row[]} rows
+   * @param {Row} row
+   * @param {number} now
+   */
+  #isBeingFilled(rows, row, now) {
+    const begun = this.begunAt(row);
+    return [...this.hands.keys()].some(hands => {
+      const other = hands === row.hands ? null : this.nextOf(rows, hands);
+      if (!other || other.slot !== row.slot || other.reader !== row.reader) return false;
+      const earlier = this.begunAt(other);
+      if (earlier > now) return false;
+      if (other.kind === "load" || other.kind === "move") return earlier < begun && this.#isInTime(other, now);
+      return other.kind === "card-change" && row.kind === "card-change"
+        && (earlier < begun || (earlier === begun && other.hands < row.hands));
+    });
+  }
+}

@@ -1,0 +1,184 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+
+namespace Incubation.Service.Tests.Contract;
+
+/// <summary>
+/// How far a screen without its server has to go, by the server's own core: the adopted plan without new mixes, re-timed
+/// in its own order by <see cref="PlanTiming.Retime"/> after each report, and without as few cartridges as possible where
+/// its order cannot be kept for all.
+/// </summary>
+internal sealed class AloneYardstick
+{
+    private readonly PersonId aide = new("aide");
+    private int said;
+
+    /// <summary>The bench at the instant from which it is alone.</summary>
+    public AloneYardstick(BenchState state, Instant since)
+    {
+        State = state;
+        var mixing = LiveBench.Problem(state, since).MidRun!.Steps.Select(step => step.Action).OfType<StepAction.Mix>()
+            .Select(mix => mix.Request).ToHashSet();
+        foreach (var waiting in state.Cartridges.Where(one => one.Stage is CartridgeStage.Waiting
+            && !mixing.Contains(one.Id)).ToList())
+            Tell(new BenchCommand.WithdrawRequest(waiting.Id), since, since);
+        Adopt(since);
+    }
+
+    /// <summary>The bench as it is believed, with the rows that are followed.</summary>
+    public BenchState State { get; private set; }
+
+    private AdoptedPlan Adopted => State.Adopted!;
+
+    /// <summary>Tells a report, and follows the rows as re-timed from then on.</summary>
+    public void Report(BenchCommand.Report report, Instant at, Instant arrived, Instant present)
+    {
+        Tell(report, at, arrived);
+        Adopt(present);
+    }
+
+    /// <summary>What is to be offered at an instant.</summary>
+    public IReadOnlyList<Offer> Offers(Instant now)
+    {
+        var (course, _) = Follow(now);
+        return [.. LiveBench.Offers(With(State, course.Rows)).OrderBy(offer => offer.Hands.Value)];
+    }
+
+    private void Tell(BenchCommand command, Instant at, Instant arrived)
+    {
+        var provenance = new Provenance(new ReportId($"alone-{++said}"), at, arrived, aide, new DeviceId("tablet"));
+        if (LiveBench.Decide(State, command, provenance) is not Decision.Accepted accepted)
+            throw new InvalidOperationException($"Refused: {command}");
+        foreach (var entry in accepted.Entries(provenance))
+            State = LiveBench.Apply(State, entry);
+    }
+
+    private void Adopt(Instant now)
+    {
+        var kept = Needed([.. Adopted.Remaining], now);
+        var (course, left) = Follow(now);
+        var aside = kept.Where(row => IsOf(left, row) || (row.Step.Action is StepAction.CardChange
+            && NextOn(kept, row) is { } next && IsOf(left, next)
+            && !course.Rows.Any(one => one.Step.Action == row.Step.Action)));
+        State = With(State, [.. course.Rows, .. aside]);
+    }
+
+    private (Course Course, HashSet<RequestId> Left) Follow(Instant now)
+    {
+        int Place(Request one) => Adopted.Remaining.ToList().FindIndex(row => row.Step.Action.Subject == one.Id) is
+            >= 0 and var found ? found : int.MaxValue;
+        // Of equal losses that of the latest next step.
+        var open = LiveBench.Problem(State, now).Requests.OrderByDescending(Place).ToList();
+        var sets = open.Select(one => new[] { one })
+            .Concat(open.SelectMany((one, i) => open.Skip(i + 1).Select(other => new[] { one, other })))
+            .OrderBy(LossOf).Prepend([]);
+        foreach (var set in sets)
+        {
+            var left = set.Select(one => one.Id).ToHashSet();
+            if (Keeping(left, now) is { } course)
+                return (course, left);
+        }
+
+        var kept = open.Select(one => one.Id).ToHashSet();
+        var best = Keeping(kept, now) ?? new Course([]);
+        foreach (var one in Enumerable.Reverse(open).OrderByDescending(one => LossOf([one])))
+        {
+            var fewer = kept.Where(id => id != one.Id).ToHashSet();
+            if (Keeping(fewer, now) is { } course)
+                (best, kept) = (course, fewer);
+        }
+
+        return (best, kept);
+    }
+
+    private static (int Spent, int Urgent, int Patients, int All) LossOf(Request[] set) => (
+        set.Count(one => !one.RepeatLeft), set.Count(one => one.Priority == Priority.Urgent),
+        set.Count(one => one.Kind == RequestKind.Patient), set.Length);
+
+    private Course? Keeping(HashSet<RequestId> left, Instant now)
+    {
+        // What nobody knows the place of is planned no more.
+        var open = LiveBench.Problem(State, now).Requests.Select(one => one.Id).ToHashSet();
+        var rows = Needed([.. Adopted.Remaining.Where(row => !IsOf(left, row)
+            && (row.Step.Action.Subject is not { } subject || open.Contains(subject)))], now);
+        if (rows.Any(row => IsStuck(left, row.Step.Action)))
+            return null;
+        var whole = LiveBench.Problem(With(State, rows), now);
+        var run = whole.MidRun!;
+        bool IsKept(RequestId? request) => request is not { } id || !left.Contains(id);
+        var day = whole with
+        {
+            Requests = [.. whole.Requests.Where(request => IsKept(request.Id))],
+            MidRun = run with
+            {
+                Steps = [.. run.Steps.Where(step => IsKept(step.Action.Subject))],
+                Cartridges = [.. run.Cartridges.Where(cartridge => IsKept(cartridge.Request))],
+            },
+        };
+        var plan = Adopted.Plan with
+        {
+            Steps = [.. rows.Select(row => row.Step)],
+            Unplaced = [],
+            Lost = [.. Adopted.Plan.Lost.Where(lost => IsKept(lost.Request))],
+        };
+        return PlanTiming.Retime(day, plan) is { } retimed
+            ? new Course([.. PlanTiming.Spare(day, retimed).Where(spare => spare.Step.Hands is not null)
+                .Select(spare => new RemainingStep(spare.Step,
+                    spare.Spare < Duration.FromHours(24) ? spare.Spare : null))])
+            : null;
+    }
+
+    private bool IsStuck(HashSet<RequestId> left, StepAction action) => action switch
+    {
+        StepAction.Load { Place: CartridgePlace.InSlot at } =>
+            State.InSlot(at.Slot) is { } inside && left.Contains(inside.Id),
+        StepAction.Load or StepAction.Move or StepAction.CardChange when action.NeedsReader is { } reader =>
+            State.IsInDoubt(reader) || (State.InReader(reader) is { } inside && left.Contains(inside.Id)),
+        _ => false,
+    };
+
+    private List<RemainingStep> Needed(List<RemainingStep> rows, Instant now)
+    {
+        var begun = LiveBench.Problem(With(State, rows), now).MidRun!.Steps.Select(step => step.Action).ToHashSet();
+        var cards = State.Readers.ToDictionary(reader => reader, State.CardIn);
+        var needed = new List<RemainingStep>();
+        foreach (var row in rows)
+        {
+            if (row.Step.Action is StepAction.CardChange change)
+            {
+                var serves = NextOn(rows, row)?.Step.Action.Subject is { } subject
+                    && State.Find(subject)!.Wanted.Request.Lot == change.Lot && cards[change.Reader] != change.Lot;
+                if (!serves && !begun.Contains(change))
+                    continue;
+                cards[change.Reader] = change.Lot;
+            }
+
+            needed.Add(row);
+        }
+
+        return needed;
+    }
+
+    private static RemainingStep? NextOn(List<RemainingStep> rows, RemainingStep row) =>
+        rows.SkipWhile(one => one != row).Skip(1).FirstOrDefault(later => later.Step.Action is not StepAction.Clear
+            && later.Step.Action.NeedsReader == row.Step.Action.NeedsReader);
+
+    private static bool IsOf(HashSet<RequestId> left, RemainingStep row) =>
+        row.Step.Action.Subject is { } request && left.Contains(request);
+
+    private static BenchState With(BenchState state, IEnumerable<RemainingStep> rows) => state with
+    {
+        Run = state.Run with
+        {
+            Adopted = state.Adopted! with
+            {
+                Remaining = [.. rows.Where(row => row.Step.Hands is not null).OrderBy(row => row.Step.Start)
+                    .ThenBy(row => row.Step.End)],
+            },
+        },
+    };
+
+    private sealed record Course(IReadOnlyList<RemainingStep> Rows);
+}
