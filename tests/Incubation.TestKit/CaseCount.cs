@@ -9,7 +9,8 @@ public static class CaseCount
     /// <summary>The variable of the environment that asks for long runs.</summary>
     public const string Variable = "INCUBATION_CASES";
 
-    private static readonly bool IsLong = Environment.GetEnvironmentVariable(Variable) == "long";
+    /// <summary>Whether this is a long run.</summary>
+    public static bool IsLong { get; } = Environment.GetEnvironmentVariable(Variable) == "long";
 
     /// <summary>The number for this run.</summary>
     /// <param name="usual">At every run.</param>

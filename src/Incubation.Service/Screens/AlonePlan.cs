@@ -20,9 +20,11 @@ internal static class AlonePlan
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
             return null;
         var day = LiveBench.Problem(state, view.View.At);
-        var kept = day.MidRun!.Cartridges.Select(cartridge => cartridge.Request)
+        var near = day.MidRun!.Cartridges.Select(cartridge => cartridge.Request)
             .Concat(view.View.Offers.Select(offer => offer.Action.Subject).OfType<RequestId>()).ToHashSet();
-        var needed = day with { Requests = [.. day.Requests.Where(request => kept.Contains(request.Id))] };
+        var needed = day with { Requests = [.. day.Requests.Where(request => near.Contains(request.Id))] };
+        // The plan may still have rows of a cartridge of which nobody knows where it is.
+        var kept = needed.Requests.Select(request => request.Id).ToHashSet();
         var rows = adopted.Remaining.Select(row => row.Step)
             .Where(step => step.Action.Subject is not { } subject || kept.Contains(subject)).ToList();
         return Of(needed, rows, action => StepText.Title(state, action)) with

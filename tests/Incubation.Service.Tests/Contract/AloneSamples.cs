@@ -1,5 +1,7 @@
+using System.Globalization;
 using System.Text.Encodings.Web;
 using System.Text.Json;
+using Incubation.TestKit;
 using NodaTime;
 using NodaTime.Serialization.SystemTextJson;
 
@@ -12,6 +14,16 @@ internal static class AloneSamples
     {
         Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
     }.ConfigureForNodaTime(DateTimeZoneProviders.Tzdb);
+
+    /// <summary>
+    /// The seeds of so many samples: from 1 on, but for a long run from where <c>INCUBATION_SEED</c> says.
+    /// </summary>
+    public static IEnumerable<ulong> Seeds(int many)
+    {
+        var first = CaseCount.IsLong ? ulong.Parse(Environment.GetEnvironmentVariable("INCUBATION_SEED") ?? "1",
+            CultureInfo.InvariantCulture) : 1;
+        return Enumerable.Range(0, many).Select(i => first + (ulong)i);
+    }
 
     /// <summary>
     /// Keeps the many samples of a long run beside the tests' own files; the modules' tests read them where the

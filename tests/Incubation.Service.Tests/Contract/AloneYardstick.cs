@@ -6,9 +6,9 @@ using NodaTime;
 namespace Incubation.Service.Tests.Contract;
 
 /// <summary>
-/// How far a screen without its server has to go, by the server's own core: the adopted plan without new mixes, re-timed
-/// in its own order by <see cref="PlanTiming.Retime"/> after each report, and without as few cartridges as possible where
-/// its order cannot be kept for all.
+/// How far a screen without its server has to go, by the server's own core: the adopted plan without new mixes,
+/// re-timed in its own order by <see cref="PlanTiming.Retime"/> after each report, and without as few cartridges as
+/// possible where its order cannot be kept for all.
 /// </summary>
 internal sealed class AloneYardstick
 {

@@ -22,7 +22,7 @@ public sealed class OutageSamplesTest
     public void Outages_OfRandomDays_AreThoseThatTheModuleIsTestedWith()
     {
         var many = CaseCount.Of(Cases, 20 * Cases);
-        var cases = Enumerable.Range(1, many).Select(seed => Case((ulong)seed)).OfType<Outage>().ToList();
+        var cases = AloneSamples.Seeds(many).Select(Case).OfType<Outage>().ToList();
         Assert.True(cases.Count > Cases / 2, $"only {cases.Count} outages");
         Assert.Contains(cases, one => one.Looks.Any(look => look.Offers.Any(offer => offer.Kind == "load")));
         if (many == Cases)
@@ -38,7 +38,8 @@ public sealed class OutageSamplesTest
         var day = AloneDays.After(seed, random.Between(1, 30));
         var at = day.Now + Duration.FromSeconds(random.Chance(0.5) ? 0 : random.Between(0, 60));
         var since = at + Duration.FromSeconds(random.Chance(0.5) ? 0 : random.Between(0, 30));
-        if (AlonePlan.Of(new BenchMoment(day.State, LiveBench.View(day.State, at))) is not { Requests.Count: > 0 } alone)
+        var seen = new BenchMoment(day.State, LiveBench.View(day.State, at));
+        if (AlonePlan.Of(seen) is not { Requests.Count: > 0 } alone)
             return null;
         return new Outage(since, alone, [.. Looks(new AloneYardstick(day.State, since), since, random)]);
     }
@@ -51,7 +52,8 @@ public sealed class OutageSamplesTest
         {
             now += Duration.FromSeconds(random.Chance(0.15) ? random.Between(0, 300) : random.Between(0, 20));
             var offers = yardstick.Offers(now);
-            var possible = offers.Select(offer => (Offer: offer, Ends: AloneDays.EndOf(yardstick.State, offer, now, random)))
+            var possible = offers
+                .Select(offer => (Offer: offer, Ends: AloneDays.EndOf(yardstick.State, offer, now, random)))
                 .Where(one => LiveBench.CanBegin(yardstick.State, one.Offer.Action, one.Ends)).ToList();
             if (possible.Count == 0)
             {

@@ -16,13 +16,14 @@ public sealed class RetimingSamplesTest
 {
     private const int Cases = 140;
 
-    private static readonly DayShape[] Shapes = [DayShape.Running, DayShape.Any, DayShape.Running with { MaxHands = 3 }];
+    private static readonly DayShape[] Shapes =
+        [DayShape.Running, DayShape.Any, DayShape.Running with { MaxHands = 3 }];
 
     [Fact]
     public void Retimings_OfRandomDays_AreThoseThatTheModuleIsTestedWith()
     {
         var many = CaseCount.Of(Cases, 40 * Cases);
-        var cases = Enumerable.Range(1, many).Select(seed => Case((ulong)seed)).ToList();
+        var cases = AloneSamples.Seeds(many).Select(Case).ToList();
         Assert.InRange(cases.Count(one => one.Rows is null), many / 10, many / 2);
         if (many == Cases)
             Assert.Null(CommittedFile.Fault("tests/Browser.Modules/contract/retimings.json", AloneSamples.Lines(cases),
@@ -60,7 +61,8 @@ public sealed class RetimingSamplesTest
     {
         var action = spare.Step.Action;
         return new RetimedRow(StepText.Kind(action),
-            action.Subject?.Value ?? (action as StepAction.CardChange)?.Lot.Value, spare.Step.Hands!.Value.Value, (spare.Step.Start - day.Now).TotalMilliseconds,
+            action.Subject?.Value ?? (action as StepAction.CardChange)?.Lot.Value, spare.Step.Hands!.Value.Value,
+            (spare.Step.Start - day.Now).TotalMilliseconds,
             spare.Spare == StepSpare.Unlimited ? null : spare.Spare.TotalMilliseconds);
     }
 
