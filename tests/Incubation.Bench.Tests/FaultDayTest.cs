@@ -101,6 +101,55 @@ public sealed class FaultDayTest
     }
 
     [Fact]
+    public void TheClockWentBack_WhatWasToldBefore_StandsBeforeWhatIsToldSince()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(1000, new BenchCommand.Mixed(R("R1")));
+        scene.Say(100, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Say(200, new BenchCommand.Discarded(R("R1"), DiscardReason.Dropped, null));
+        scene.Say(250, new BenchCommand.Mixed(R("R2")));
+        scene.Say(300, new BenchCommand.Loaded(R("R2"), Slot(1), false));
+
+        scene.Say(310, new BenchCommand.CardSeen(Reader1, new LotCode("L1")));
+
+        Assert.Equal(R("R2"), scene.Now.InSlot(new SlotNumber(1))?.Id);
+        Assert.DoesNotContain(scene.Now.Cartridges, cartridge => cartridge.Stage is CartridgeStage.Astray);
+        Assert.Equal(Told(scene.Now), Told(scene.Entries.Aggregate((BenchState?)null, LiveBench.Apply)!));
+    }
+
+    [Fact]
+    public void TheClockWentBack_WhatWasGivenUpBefore_IsSaidNow()
+    {
+        var scene = Reacting();
+        scene.Plan(2000, PlanCause.WindowClosed);
+        Assert.Equal(At(2000), scene.Now.GivenUpSince(R("R1")));
+
+        scene.Say(600, new BenchCommand.CardSeen(Reader1, new LotCode("L1")));
+
+        var alarm = Assert.Single(scene.View(610).Alarms, alarm => alarm.Key.Kind == AlarmKind.CannotBeSaved);
+        Assert.Equal((At(600), true), (alarm.From, alarm.StandsAt(At(610))));
+    }
+
+    [Fact]
+    public void WindowInDanger_OfAMoveThatEndsJustBeforeTheClose_LeavesTimeToTellIt()
+    {
+        var scene = Open(guard: 0);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1", Assay() with { ReadWindow = Seconds(11) })]));
+        scene.Say(0, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Plan(75);
+        Assert.Equal(At(556), scene.Now.WindowOf(scene.Find("R1"))!.Value.Closes);
+
+        var danger = Assert.Single(scene.View(545).Alarms, alarm => alarm.Key.Kind == AlarmKind.WindowInDanger);
+
+        Assert.Equal(At(555.5), danger.From);
+    }
+
+    [Fact]
     public void ARequestReadyTooLate_BesideOneDueLongAgo_IsAllThatIsSetAside()
     {
         var scene = Running();

@@ -45,7 +45,8 @@ internal static class Alarms
 
     private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
     {
-        { Stage: CartridgeStage.Astray astray } => [Raise(state, AlarmKind.CartridgeAstray, cartridge, astray.Since)],
+        { Stage: CartridgeStage.Astray astray } =>
+            [Raise(state, AlarmKind.CartridgeAstray, cartridge, Instant.Min(astray.Since, now))],
         // A cartridge to be discarded anyway puts no window at risk: its discard is a step like any other.
         { MustGo: not null } => [],
         _ when LotGates.Spoils(state, cartridge) => [],
@@ -66,7 +67,8 @@ internal static class Alarms
         if (state.OutsideSince is not null || spoiltFrom <= now)
             yield return Raise(state, spoiltFrom is null ? AlarmKind.IncubatorOutside : AlarmKind.IncubatorSpoils,
                 cartridge,
-                state.OutsideSince ?? state.Temperature?.At ?? now, deadline: spoiltFrom > now ? spoiltFrom : null);
+                Instant.Min(state.OutsideSince ?? state.Temperature?.At ?? now, now),
+                deadline: spoiltFrom > now ? spoiltFrom : null);
     }
 
     private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
@@ -96,10 +98,13 @@ internal static class Alarms
         var begun = Progress.BegunAt(state, row);
         if (begun > latestStart || (now >= latestStart && !Progress.HasBegun(state, row, now)))
             return latestStart;
-        var overdue = Instant.Max(begun + cartridge.Wanted.Assay.Move, window.Opens) + TimeToTell;
+        var end = Instant.Max(begun + cartridge.Wanted.Assay.Move, window.Opens);
+        // A move that ends in time, however little before the close, has half of what is left to be told.
+        var toTell = end < window.Closes
+            ? Duration.Min(TimeToTell, (window.Closes - end) / 2) : TimeToTell;
         var guard = Instant.Max(window.GuardFrom, window.Opens + TimeToTell);
         var last = window.Closes - LeastWarning;
-        return Instant.Min(guard, Instant.Min(Instant.Max(overdue, last), window.Closes - TimeToTell));
+        return Instant.Min(guard, Instant.Min(Instant.Max(end + TimeToTell, last), window.Closes - toTell));
     }
 
     private static IEnumerable<Alarm> OfMixture(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed,

@@ -264,7 +264,7 @@ internal static class Questions
         return state.Cartridges.FirstOrDefault(cartridge => cartridge.Id != loaded.Request
             && cartridge.Phase is CartridgePhase.Reacting { Place: var other } && other == place
             && !IsMovedNext(state, cartridge.Id)
-            && LoadOf(state, cartridge.Id) is { } earlier && earlier.At <= told.At);
+            && LoadOf(state, cartridge.Id) is { } earlier && earlier.InOrder <= told.InOrder);
     }
 
     private static bool IsMovedNext(BenchState state, RequestId request) =>
@@ -278,7 +278,8 @@ internal static class Questions
     {
         if (told.Place is not CartridgePlace.InReader inside)
             return false;
-        var next = state.Story.Find(later => later.At >= told.At && later.Id != told.Id && later.Place == told.Place
+        var next = state.Story.Find(later => later.InOrder >= told.InOrder && later.Id != told.Id
+            && later.Place == told.Place
             && later.Event is BenchEvent.CardSeen or BenchEvent.CardChanged);
         return next is null ? state.DoubtOf(inside.Reader) is not null : next.Event is BenchEvent.CardSeen;
     }
@@ -288,7 +289,7 @@ internal static class Questions
     /// </summary>
     private static bool IsMoot(BenchState state, ReportedStep told) =>
         state.Story.Exists(later => later.Event is BenchEvent.Discarded && later.Subject == told.Subject
-            && later.At >= told.At && later.Id != told.Id);
+            && later.InOrder >= told.InOrder && later.Id != told.Id);
 
     private static IEnumerable<AnswerOption> OfOther(BenchState state, ReportedStep told, Cartridge? other)
     {

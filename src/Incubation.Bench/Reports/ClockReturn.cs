@@ -13,12 +13,13 @@ internal static class ClockReturn
     /// <summary>
     /// The bench before an entry that arrives earlier than the one before it, by more than clocks may differ: when a
     /// request came says no more when its steps can have been, and the batch began as much earlier as the clock went
-    /// back. Else the bench itself.
+    /// back. What was told before, and given up before, was so by now, whatever the clock before has said of it. Else
+    /// the bench itself.
     /// </summary>
     public static BenchState Heard(BenchState state, Instant arrived)
     {
         var back = state.Run.LastHeard - arrived;
-        return back > ClockDoubt.Tolerance ? state.InRun(run => Returned(run, back)) : state;
+        return back > ClockDoubt.Tolerance ? state.InRun(run => Returned(run, back, arrived)) : state;
     }
 
     /// <summary>No hands have reported later than what was heard last; what says so is of the clock before.</summary>
@@ -26,11 +27,21 @@ internal static class ClockReturn
         hands.Any(one => one.LastReport > heard)
             ? [.. hands.Select(one => one with { LastReport = Instant.Min(one.LastReport, heard) })] : hands;
 
-    private static BatchRun Returned(BatchRun run, Duration back) => run with
+    private static BatchRun Returned(BatchRun run, Duration back, Instant arrived) => run with
     {
         ClockReturned = true,
         Since = run.Since.Later(-back),
         Cartridges = [.. run.Cartridges.Select(cartridge => cartridge with { Came = Instant.MinValue })],
-        Undo = run.Undo is { } undo ? undo with { Run = Returned(undo.Run, back) } : null,
+        Story = run.Story.ConvertAll(told => told.InOrder > arrived ? told with { HeardBy = arrived } : told),
+        GivenUp = [.. run.GivenUp.Select(given => given with { Since = Instant.Min(given.Since, arrived) })],
+        Trouble = run.Trouble is { } trouble
+            ? trouble with
+            {
+                Since = Instant.Min(trouble.Since, arrived),
+                SetAside = [.. trouble.SetAside.Select(aside =>
+                    aside with { Since = Instant.Min(aside.Since, arrived) })],
+            }
+            : null,
+        Undo = run.Undo is { } undo ? undo with { Run = Returned(undo.Run, back, arrived) } : null,
     };
 }

@@ -106,7 +106,7 @@ internal static class Judgement
                 verdicts.Add(new Verdict(told.Id, judged));
             believed = ReportChanges.Apply(believed, told.Event.Judged(judged), told.Id);
             if (told.Event is BenchEvent.Loaded load)
-                loaded[load.Request] = told.At;
+                loaded[load.Request] = told.InOrder;
         }
 
         return verdicts.ToImmutable();
@@ -115,7 +115,7 @@ internal static class Judgement
         // reported yet.
         Cartridge? StaysThen(SlotNumber slot, ReportedStep told) =>
             believed.InSlot(slot) is { } inside
-                && !leaves[inside.Id].Any(left => left <= told.At && left >= loaded[inside.Id]) ? inside : null;
+                && !leaves[inside.Id].Any(left => left <= told.InOrder && left >= loaded[inside.Id]) ? inside : null;
 
         // A card seen later was in the reader since its card was last known. Where the card seen is another than the
         // one believed, nobody knows which was in.

@@ -63,7 +63,7 @@ internal static class ReportDecisions
             happened = happened.Judged([.. happened.DiffersIn, Deviation.TimeNotTaken]);
         if (state.Story.FindLast(told => IsSame(told, happened, provenance.At)) is { } same)
             return Decisions.Accept(new BenchEvent.SaidAgain(same.Id));
-        if (state.Story.Exists(told => told.At > provenance.At && IsRelated(told.Event, happened)))
+        if (state.Story.Exists(told => told.InOrder > provenance.At && IsRelated(told.Event, happened)))
             return Revisions.Revise(state, provenance, new Revision(Added: happened));
         var deviations = Judgement.Judge(state, happened, slot => Progress.Staying(state, slot, provenance.At),
             state.CardIn);

@@ -13,9 +13,17 @@ namespace Incubation.Bench;
 /// <param name="Event">What happened, with its deviations as judged last.</param>
 /// <param name="Claimed">The time as the text that came, where <paramref name="At"/> is the report's arrival instead
 /// and nobody has said since when it was; else null.</param>
+/// <param name="HeardBy">When the host's clock had gone back after it was told: it had been heard by then at the
+/// latest. Null where the clock has not gone back to before it.</param>
 public sealed record ReportedStep(ReportId Id, Instant At, DeviceId Device, BenchEvent.StoryEvent Event,
-    string? Claimed = null)
+    string? Claimed = null, Instant? HeardBy = null)
 {
+    /// <summary>
+    /// By which time it stands among other reports: when it happened, but not after it was heard, whatever a clock that
+    /// was ahead has said.
+    /// </summary>
+    internal Instant InOrder => HeardBy is { } heard ? Instant.Min(At, heard) : At;
+
     /// <summary>The cartridge that it is about, or null.</summary>
     public RequestId? Subject => Event.Subject;
 

@@ -22,7 +22,7 @@ internal static class Retelling
         var latest = Instant.MinValue;
         foreach (var told in story)
         {
-            var at = told.At;
+            var at = told.InOrder;
             if (told.Subject is { } subject)
             {
                 var rank = RankOf(told.Event);

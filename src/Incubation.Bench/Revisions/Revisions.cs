@@ -34,7 +34,7 @@ public static class Revisions
         if (state.Story.Exists(told => told.Subject == subject && told.Id != report && told.Event.GetType() == step))
             return [];
         return [.. state.Story.Where((told, index) => told.Subject == subject && told.Id != report
-            && (index > at || told.At > state.Story[at].At))];
+            && (index > at || told.InOrder > state.Story[at].InOrder))];
     }
 
     /// <summary>The report that a device may take back now, or null: its own last one.</summary>

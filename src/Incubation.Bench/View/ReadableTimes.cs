@@ -48,6 +48,7 @@ internal static class ReadableTimes
         Story = run.Story.ConvertAll(told => told with
         {
             At = times.Of(told.At),
+            HeardBy = times.Of(told.HeardBy),
             Event = Of(told.Event, times),
         }),
         Rejected = [.. run.Rejected.Select(rejected => rejected with { At = times.Of(rejected.At) })],
