@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Incubation.Faults;
+using Incubation.Faults.HeldUp;
 
 var days = new Option<int>("--days") { Description = "Play so many days.", DefaultValueFactory = _ => 200 };
 var seed = new Option<ulong>("--seed")
@@ -17,12 +18,18 @@ var kills =
     {
         Description = "Instead: kill the real program with signal 9 so many times under simulated aides."
     };
+var heldUp = new Option<bool>("--held-up")
+{ Description = "Instead: days on which people are called away, held against the best that was possible." };
 var root =
     new RootCommand(
         "Plays bench days on which people err and machines fail, and holds the bench against what truly happened.") {
-        days, seed, first, day, trace, plain, kills };
+        days, seed, first, day, trace, plain, kills, heldUp };
 root.SetAction(async (said, cancel) => said.GetValue(kills) is { } times
     ? await KillRun.RunAsync(times, said.GetValue(seed), Console.Out, cancel)
+    : said.GetValue(heldUp)
+    ? said.GetValue(day) is { } late
+        ? HeldUpRun.One(late, said.GetValue(seed), said.GetValue(trace), Console.Out)
+        : HeldUpRun.Many(said.GetValue(days), said.GetValue(seed), Console.Out, said.GetValue(first))
     : said.GetValue(day) is { } one
         ? FaultRun.One(one, said.GetValue(seed), said.GetValue(trace), Console.Out, !said.GetValue(plain))
         : FaultRun.Many(said.GetValue(days), said.GetValue(seed), Console.Out, said.GetValue(first)));

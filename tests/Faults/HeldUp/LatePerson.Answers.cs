@@ -1,0 +1,70 @@
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Faults.HeldUp;
+
+/// <summary>What this person answers when the bench asks: the truth, at once.</summary>
+internal sealed partial class LatePerson
+{
+    private bool Answer(BenchView view)
+    {
+        foreach (var question in view.Questions)
+        {
+            if (TrueAnswer(question) is not { } said)
+                continue;
+            world.Count("question answered");
+            screen.Say(said.Command, said.At);
+            return true;
+        }
+
+        return false;
+    }
+
+    private (BenchCommand.AnswerQuestion Command, Instant? At)? TrueAnswer(Question question)
+    {
+        var c = question.Request is { } id ? world.Find(id) : null;
+        if (c is { InHand: not null } || (question.Other is { } other && world.Find(other) is { InHand: not null }))
+            return null;
+        BenchCommand.AnswerQuestion Say(Answer answer, SlotNumber? slot = null, bool stated = false,
+            LotCode? lot = null) => new(question.Key, answer, slot, stated, lot);
+        switch (question.Key.Kind)
+        {
+            case QuestionKind.PowerCut:
+                return (Say(Bench.Answer.Seen), null);
+            case QuestionKind.CardInDoubt:
+                return world.Cards.TryGetValue(((CartridgePlace.InReader)question.Place!).Reader.Value, out var lot)
+                    ? (Say(Bench.Answer.CardIs, lot: lot), null) : null;
+            case QuestionKind.WhenLoaded:
+                return c?.LoadEnd is { } end ? (Say(Bench.Answer.AtThatTime, stated: true), end)
+                    : (Say(Bench.Answer.NotKnown), null);
+            default:
+                foreach (var option in question.Answers)
+                    if (IsTrue(option, question, c) is { } said)
+                        return (Say(option.Answer, said.Slot, option.TakesTime), said.At);
+                var last = question.Answers.FirstOrDefault(option => option.Answer == Bench.Answer.Stands)
+                    ?? question.Answers[^1];
+                return (Say(last.Answer), null);
+        }
+    }
+
+    private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueWork? c)
+    {
+        var other = question.Other is { } id ? world.Find(id) : null;
+        SlotNumber? SlotOf(TrueWork? of) => of?.Place is CartridgePlace.InSlot at && option.Slots.Contains(at.Slot)
+            ? at.Slot : null;
+        return option.Answer switch
+        {
+            Bench.Answer.OtherCleared => other?.ClearEnd is not null ? (null, null) : null,
+            Bench.Answer.OtherDiscarded => other?.ThrownAway is not null ? (null, null) : null,
+            Bench.Answer.OtherInSlot => SlotOf(other) is { } slot ? (slot, null) : null,
+            Bench.Answer.InSlot => SlotOf(c) is { } slot ? (slot, null) : null,
+            Bench.Answer.WasMixed => c?.MixEnd is not null ? (null, null) : null,
+            Bench.Answer.WasRead => c?.ReadStart is { } read && read <= world.Now ? (null, read) : null,
+            Bench.Answer.CardWasRight => question.Place is CartridgePlace.InReader inside && c is not null
+                && HasCard(inside.Reader, c) ? (null, null) : null,
+            Bench.Answer.AtThatTime => c?.ReadStart is { } start && start <= world.Now ? (null, start) : null,
+            _ => null,
+        };
+    }
+}

@@ -1,0 +1,239 @@
+using Incubation.Bench;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Faults.HeldUp;
+
+/// <summary>
+/// A person who does exactly what the screen says as soon as they look, answers truly, and is called away.
+/// </summary>
+internal sealed partial class LatePerson(LateWorld world, LateScreen screen, HandsNumber hands)
+{
+    private readonly HashSet<RequestId> resultsTold = [];
+    private Instant awayUntil;
+    private Instant lookAt = Instant.MaxValue;
+    private Instant checkedAt;
+    private bool mayLeave = true;
+
+    /// <summary>A step that hands are at.</summary>
+    internal sealed record Step(StepAction Action, Instant Begun, Duration Allowed, Duration Left);
+
+    /// <summary>A step that was done and not told.</summary>
+    private sealed record Untold(StepAction Action, Instant End);
+
+    public LateScreen Screen => screen;
+
+    /// <summary>What these hands are at; null where they are free.</summary>
+    public Step? Doing { get; private set; }
+
+    /// <summary>What was begun and left when they were called away.</summary>
+    private Step? paused;
+
+    private Untold? untold;
+
+    public bool IsAway => awayUntil > world.Now;
+
+    /// <summary>
+    /// Until when nobody can know that these hands are away: their step is within its allowed time.
+    /// </summary>
+    public Instant BelievedUntil { get; private set; } = Instant.MinValue;
+
+    public bool IsBusy => Doing is not null || IsAway || untold is not null;
+
+    /// <summary>Looks at the screen, tells what was done, answers, and begins what it says.</summary>
+    public void Look()
+    {
+        if (IsAway || Doing is not null || world.IsOver || screen.Shown is not { } state)
+            return;
+        if (screen.IsAlone)
+        {
+            TellAlone(state);
+            if (state.Phase != BatchPhase.Preparing)
+                BeginAlone(state);
+            return;
+        }
+
+        if (!screen.IsCurrent && world.OutageUntil is not null)
+            LookAt(world.Now + Duration.FromSeconds(2));
+        if (!screen.IsCurrent || state.Phase == BatchPhase.Preparing)
+            return;
+        var view = LiveBench.View(state, world.Now);
+        if (TellWhatIsDone(state, view) || Answer(view))
+            return;
+        EnterResults(state);
+        if (!screen.IsCurrent)
+            return;
+        if (Wanted(state, view) is { } act)
+            Begin(act.Action, act.Offer, act.Allowed);
+        else
+            Wait(view);
+    }
+
+    /// <summary>What the screen wants of these hands and they can do: an alarm's act, then what Now says.</summary>
+    private (StepAction Action, Offer? Offer, Duration Allowed)? Wanted(BenchState state, BenchView view)
+    {
+        foreach (var alarm in view.Alarms.Where(alarm => alarm.StandsAt(view.At))
+            .OrderByDescending(alarm => alarm.Priority).ThenBy(alarm => alarm.Deadline ?? Instant.MaxValue))
+            if (ActOf(state, alarm) is { } act && IsPossible(act) is { } possible)
+                return (possible, view.Offers.FirstOrDefault(o => o.Action == possible), AllowedOf(possible));
+        if (view.Offers.FirstOrDefault(offer => offer.Hands == hands) is not { } offer || offer.MayBegin > world.Now
+            || !LiveBench.CanBegin(state, offer.Action, world.Now))
+            return null;
+        return IsPossible(offer.Action) is { } action ? (action, offer, AllowedOf(action)) : null;
+    }
+
+    /// <summary>What an alarm asks for, in the words of its condition.</summary>
+    private StepAction? ActOf(BenchState state, Alarm alarm)
+    {
+        if (world.Find(alarm.Key.Request) is not { } c)
+            return null;
+        switch (alarm.Key.Kind)
+        {
+            case AlarmKind.WindowInDanger:
+                var planned = state.Adopted?.MoveOf(c.Id)?.Step.Action;
+                return planned is not null && IsPossible(planned) is not null ? planned
+                    : Enumerable.Range(1, world.Recipe.Bench.Readers)
+                        .Select(number => new StepAction.Move(c.Id, new ReaderNumber(number)))
+                        .FirstOrDefault(move => IsPossible(move) is not null);
+            case AlarmKind.MixtureInDanger:
+                return state.Adopted?.Remaining.FirstOrDefault(row => row.Step.Action is StepAction.Load load
+                    && load.Request == c.Id)?.Step.Action;
+            default:
+                return null;
+        }
+    }
+
+    private Duration AllowedOf(StepAction action)
+    {
+        if (action is StepAction.CardChange)
+            return world.Recipe.Bench.CardChange;
+        var assay = world.Find(action.Subject!.Value)!.Assay;
+        return action switch
+        {
+            StepAction.Mix => assay.Mix,
+            StepAction.Load => assay.Load,
+            StepAction.Move => assay.Move,
+            _ => assay.Clear,
+        };
+    }
+
+    /// <summary>What the hands can really do of what is asked: the step, the same load into a free slot, or nothing.
+    /// </summary>
+    private StepAction? IsPossible(StepAction action)
+    {
+        if (action is StepAction.CardChange change)
+            return IsEmpty(change.Reader) ? action : null;
+        if (world.Find(action.Subject!.Value) is not { } c || c.InHand is not null || c.IsGone)
+            return null;
+        return action switch
+        {
+            StepAction.Mix => c.MixEnd is null ? action : null,
+            StepAction.Load load => c.MixEnd is not null && c.LoadEnd is null ? FreePlace(load, c) : null,
+            StepAction.Move move => c is { LoadEnd: not null, Place: CartridgePlace.InSlot } && IsEmpty(move.Reader)
+                && HasCard(move.Reader, c) ? action : null,
+            StepAction.Clear clear => c.Place == new CartridgePlace.InReader(clear.Reader) && ReadIsOver(c)
+                ? action : null,
+            StepAction.Discard => c.ReadStart is null ? action : null,
+            _ => null,
+        };
+    }
+
+    private bool IsEmpty(ReaderNumber reader) => world.At(new CartridgePlace.InReader(reader)) is null
+        && !world.People.Any(other => other != this && !other.IsAway && other.Doing?.Action.NeedsReader == reader);
+
+    private bool HasCard(ReaderNumber reader, TrueWork c) =>
+        world.Cards.TryGetValue(reader.Value, out var card) && card == c.Wanted.Request.Lot;
+
+    private bool ReadIsOver(TrueWork c)
+    {
+        if (c.ReadOver is not { } over)
+            return false;
+        if (over > world.Now)
+            LookAt(over);
+        return over <= world.Now;
+    }
+
+    private StepAction.Load? FreePlace(StepAction.Load load, TrueWork c)
+    {
+        if (load.Place is CartridgePlace.InReader inside)
+            return IsEmpty(inside.Reader) && HasCard(inside.Reader, c) ? load : null;
+        if (world.At(load.Place) is null)
+            return load;
+        // Whoever finds the slot full uses a free one, and says so.
+        return Enumerable.Range(1, world.Recipe.Bench.Slots)
+            .Select(number => new CartridgePlace.InSlot(new SlotNumber(number)))
+            .FirstOrDefault(slot => world.At(slot) is null) is { } free ? load with { Place = free } : null;
+    }
+
+    private void Wait(BenchView view)
+    {
+        if (world.Now - checkedAt > Duration.FromSeconds(20))
+        {
+            checkedAt = world.Now;
+            world.Ledger.Check("waiting at the screen");
+        }
+
+        var next = view.ChangesAt ?? Instant.MaxValue;
+        if (view.Offers.FirstOrDefault(offer => offer.Hands == hands) is { } offer && offer.MayBegin > world.Now)
+            next = Instant.Min(next, offer.MayBegin);
+        if (mayLeave && next - world.Now > Duration.FromSeconds(20) && world.Chance(world.Recipe.CalledAway))
+        {
+            CallAway("while waiting", Duration.Zero);
+            return;
+        }
+
+        mayLeave = false;
+        LookAt(Instant.Min(next, world.Now + Duration.FromSeconds(30)));
+    }
+
+    private void LookAt(Instant at)
+    {
+        if (at >= lookAt && lookAt > world.Now)
+            return;
+        lookAt = at;
+        world.Agenda.At(at, Look);
+    }
+
+    /// <summary>Called away for a minute to twenty; half of the time back in the last useful minute.</summary>
+    /// <param name="when">At what.</param>
+    /// <param name="believedFor">So long everybody who knows the plan takes these hands to be at their step.</param>
+    private void CallAway(string when, Duration believedFor)
+    {
+        world.Ledger.Check("being called away " + when);
+        var length = Duration.FromSeconds(world.Between(60, 1200));
+        if (world.Chance(0.6) && world.Ledger.LastUseful(this) is { } last
+            && last - Duration.FromSeconds(world.Between(0, 60)) is var back
+            && back - world.Now >= Duration.FromSeconds(60))
+        {
+            length = back - world.Now;
+            world.Count("back in the last useful minute");
+        }
+
+        StayAway(length, "called away " + when, believedFor);
+    }
+
+    private void StayAway(Duration length, string why, Duration believedFor)
+    {
+        world.Count(why);
+        world.Trace($"hands {hands} {why} for {length.TotalSeconds:0} s");
+        awayUntil = world.Now + length;
+        BelievedUntil = Instant.Min(awayUntil, world.Now + Duration.Max(Duration.Zero, believedFor));
+        world.Ledger.CalledAway();
+        if (BelievedUntil > world.Now)
+            world.Agenda.At(BelievedUntil, world.Ledger.Look);
+        world.Agenda.At(awayUntil, () =>
+        {
+            world.Trace($"hands {hands} look again");
+            world.Ledger.Look();
+            Look();
+        });
+    }
+
+    private void EnterResults(BenchState state)
+    {
+        if (hands.Value != 1)
+            return;
+        foreach (var c in state.Cartridges.Where(c => c.ResultMissing && resultsTold.Add(c.Id)))
+            screen.Say(new BenchCommand.ResultEntered(c.Id, new ShownResult.Value("1.25")));
+    }
+}

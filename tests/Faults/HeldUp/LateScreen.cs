@@ -1,0 +1,90 @@
+using Incubation.Bench;
+using Incubation.Model;
+using Incubation.Service.Benches;
+using NodaTime;
+
+namespace Incubation.Faults.HeldUp;
+
+/// <summary>
+/// What a pair of hands sees and taps. Without its server it keeps what is said until that is back.
+/// </summary>
+internal sealed class LateScreen(LateWorld world, int number)
+{
+    /// <summary>A message takes so long.</summary>
+    private static readonly Duration Way = Duration.FromMilliseconds(40);
+
+    private static readonly Duration Retry = Duration.FromSeconds(3);
+
+    /// <summary>A screen that has heard nothing for so long says that it is alone.</summary>
+    public static readonly Duration AloneAfter = Duration.FromSeconds(10);
+
+    private readonly List<Said> outbox = [];
+    private int said;
+    private long shownAtLeast;
+
+    public DeviceId Device { get; } = new($"tablet-{number}");
+
+    public BenchState? Shown { get; private set; }
+
+    public bool IsAlone => world.OutageUntil is not null && world.Now - world.OutageSince > AloneAfter;
+
+    /// <summary>Whether everything said is answered, and what is shown is as new as the answers.</summary>
+    public bool IsCurrent => outbox.Count == 0 && Shown is { } state && state.Revision >= shownAtLeast;
+
+    public IReadOnlyList<Said> Outbox => outbox;
+
+    public Action? News { get; set; }
+
+    /// <summary>Says something; what a person taps is counted.</summary>
+    public void Say(BenchCommand command, Instant? at = null, Action<bool>? answered = null)
+    {
+        var one = new Said(new ReportId($"T{number}-{++said}"), command, at ?? world.Now, world.Now, answered);
+        if (command is BenchCommand.Report or BenchCommand.AnswerQuestion or BenchCommand.CorrectReport)
+            world.Count("tap");
+        world.Trace($"tablet {number} says {Words.Of(command)} at {Words.Of(one.At)}");
+        outbox.Add(one);
+        Transmit(one);
+    }
+
+    private void Transmit(Said one)
+    {
+        if (one.IsAnswered || world.IsOver)
+            return;
+        if (world.OutageUntil is null && outbox[0] == one)
+            world.Agenda.In(Way, () => Arrive(one));
+        world.Agenda.In(Retry, () => Transmit(one));
+    }
+
+    private void Arrive(Said one)
+    {
+        if (world.OutageUntil is not null || one.IsAnswered)
+            return;
+        var answer = world.Server.Hear(this, one);
+        world.Agenda.In(Way, () =>
+        {
+            if (one.IsAnswered || answer.Kind == AnswerKinds.NotNow)
+                return;
+            outbox.Remove(one);
+            shownAtLeast = Math.Max(shownAtLeast, answer.Revision);
+            if (!answer.Recorded)
+                world.Trace($"the server refuses {Words.Of(one.Command)}: {answer.Sentence}");
+            one.Answer(answer.Recorded);
+            if (outbox.Count > 0)
+                Transmit(outbox[0]);
+            News?.Invoke();
+        });
+    }
+
+    /// <summary>A snapshot is on its way.</summary>
+    public void Send(BenchState state)
+    {
+        if (world.OutageUntil is null)
+            world.Agenda.In(Way, () =>
+            {
+                if (world.OutageUntil is not null || (Shown is { } shown && state.Revision < shown.Revision))
+                    return;
+                Shown = state;
+                News?.Invoke();
+            });
+    }
+}

@@ -1,0 +1,33 @@
+using Incubation.Faults.HeldUp;
+using Xunit;
+
+namespace Incubation.Faults.Tests.HeldUp;
+
+/// <summary>Days on which people are called away; the long run is tests/Faults/run.sh --held-up.</summary>
+public sealed class HeldUpDaysTest
+{
+    private const ulong Seed = 1;
+
+    [Fact]
+    public void Day_PlayedAgain_IsTheSame()
+    {
+        var first = LateWorld.Play(3, Seed, tracing: true);
+        var again = LateWorld.Play(3, Seed, tracing: true);
+
+        Assert.Equal(first.Trace, again.Trace);
+        Assert.Equal(first.Counts, again.Counts);
+        Assert.NotEmpty(first.Trace);
+    }
+
+    /// <summary>
+    /// Nothing is lost on them that could have been saved. How many days do not hold yet stands in tests/Faults/README.
+    /// </summary>
+    [Theory]
+    [InlineData(2)]
+    [InlineData(3)]
+    [InlineData(4)]
+    [InlineData(8)]
+    [InlineData(9)]
+    public void Day_OfALatePerson_LosesNothingThatCouldBeSaved(int day) =>
+        Assert.Empty(LateWorld.Play(day, Seed, tracing: false).Broken);
+}
