@@ -115,6 +115,11 @@ public abstract record ReadResult
 /// <param name="LoadBy">When it must be loaded then, or null.</param>
 public sealed record OtherLot(RequestId Request, LotCode Lot, Instant? LoadBy);
 
+/// <summary>One of several things that are told together.</summary>
+/// <param name="At">When it happened, as a person states it.</param>
+/// <param name="What">A report of hands, or the answer to a question.</param>
+public sealed record Told(Instant At, BenchCommand What);
+
 /// <summary>Something said to a bench.</summary>
 public abstract record BenchCommand
 {
@@ -321,6 +326,12 @@ public abstract record BenchCommand
 
     /// <summary>The card of a lot is in the reader; the lot was scanned or its last characters typed.</summary>
     public sealed record CardChanged(ReaderNumber Reader, LotCode Lot) : Report;
+
+    /// <summary>
+    /// What was done while nobody reported, told together: decided in the order of its times, recorded all or none.
+    /// </summary>
+    /// <param name="Reports">At least one; each with the time that a person states for it.</param>
+    public sealed record Several(IReadOnlyList<Told> Reports) : Report;
 
     /// <summary>
     /// This card is in the reader, as somebody sees; the lot was scanned or its last characters typed.

@@ -24,6 +24,8 @@ public static class LiveBench
                 : Decisions.Refuse(Refusal.BenchNotOpen);
         if (state.Recorded.Contains(said.Id))
             return new Decision.AlreadyRecorded();
+        if (command is BenchCommand.Several several)
+            return SeveralDecisions.Decide(state, several, said);
         state = Readable(ClockReturn.Heard(state, said.Arrived));
         if (command is BenchCommand.Report report)
         {

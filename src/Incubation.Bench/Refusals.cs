@@ -49,6 +49,7 @@ public enum Refusal
     HasItsValue,
     StillInWork,
     GivingUpNotConfirmed,
+    NothingTold,
 }
 
 /// <summary>What the bench makes of a command.</summary>
@@ -65,10 +66,18 @@ public abstract record Decision
         /// </summary>
         public Instant? At { get; init; }
 
+        /// <summary>
+        /// Of several reports told together: the touch of each event, in their order. Empty where all have the
+        /// command's own.
+        /// </summary>
+        public ImmutableArray<Provenance> Touches { get; init; } = [];
+
         /// <summary>The entries to record for a command that was said so.</summary>
         public ImmutableArray<BenchEntry> Entries(Provenance said)
         {
             ArgumentNullException.ThrowIfNull(said);
+            if (!Touches.IsEmpty)
+                return [.. Events.Zip(Touches, (happened, touch) => new BenchEntry(happened, touch))];
             var recorded = At is { } at && at != said.At ? said with { At = at } : said;
             return [.. Events.Select(happened => new BenchEntry(happened, recorded))];
         }
@@ -80,5 +89,9 @@ public abstract record Decision
     /// <summary>The instruction is refused, or the report names nothing that exists.</summary>
     /// <param name="Why">The reason.</param>
     /// <param name="Detail">The thing meant, or the rule broken, as data for the sentence.</param>
-    public sealed record Refused(Refusal Why, string? Detail = null) : Decision;
+    public sealed record Refused(Refusal Why, string? Detail = null) : Decision
+    {
+        /// <summary>Of several things told together: which could not be recorded; else null.</summary>
+        public Told? Of { get; init; }
+    }
 }

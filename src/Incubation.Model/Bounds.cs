@@ -16,6 +16,12 @@ public static class Bounds
     /// <summary>More reports than rest on any one.</summary>
     public const int MaxReports = 100;
 
+    /// <summary>
+    /// More reports than a bench's slots, readers and mixtures need after an hour: what is told together is written in
+    /// one transaction.
+    /// </summary>
+    public const int MaxTold = 50;
+
     /// <summary>More temperature rules than a clinic has assays.</summary>
     public const int MaxTemperatureRules = 100;
 

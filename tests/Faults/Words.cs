@@ -36,6 +36,8 @@ internal static class Words
             + $"{(correct.At is { } at ? $" to {Of(at)}" : "")}",
         BenchCommand.CardSeen seen => $"card {seen.Lot} seen in reader {seen.Reader}",
         BenchCommand.NotBegun notBegun => $"not begun, hands {notBegun.Hands}",
+        BenchCommand.Several several => string.Join(" and ",
+            several.Reports.Select(told => $"{Of(told.What)} at {Of(told.At)}")),
         BenchCommand.AddRequests add => $"add {string.Join(", ", add.Requests.Select(r => r.Request.Id))}",
         _ => command.GetType().Name,
     };

@@ -13,6 +13,9 @@ internal sealed record FlatThing(string Request, string Lot, string Specimen, st
 /// <summary>What a person's tap would hold in each member of the flat form, as JSON.</summary>
 internal static class FlatPlausible
 {
+    private static readonly string[] ToldTogether = ["mixed", "loaded", "read-started"];
+    private static readonly string[] ToldMembers = ["kind", "at", "request", "slot", "reader"];
+
     /// <summary>A plausible value of a member; empty where it would be left out.</summary>
     /// <exception cref="InvalidOperationException">A member is new: say here what it plausibly holds.</exception>
     public static string Of(string name, string kind, FlatThing thing, string id, Instant now, SeededRandom random)
@@ -53,6 +56,12 @@ internal static class FlatPlausible
             "shown" => Quoted(thing.Specimen),
             "readBack" => place ? "true" : Extremes.Absent,
             "assay" => Quoted(thing.Assay),
+            "told" => kind is not "several" ? Extremes.Absent
+                : "[" + string.Join(',', ToldTogether.Select(one => "{"
+                    + string.Join(',', ToldMembers
+                        .Select(member => (Name: member, Json: Of(member, one, thing, id, now, random)))
+                        .Where(member => member.Json.Length > 0)
+                        .Select(member => Quoted(member.Name) + ":" + member.Json)) + "}")) + "]",
             _ => throw new InvalidOperationException($"Say what a plausible \"{name}\" is: a member is new."),
         };
     }

@@ -21,7 +21,7 @@ public sealed class CommandJsonTest
         + "note-planning note-restart open-bench "
         + "order-repeat pause-intake put-back-in-use put-out-of-use read-started reject-specimen release-result "
         + "result-entered revoke-fate "
-        + "set-incubator set-lot-gate settle-identity start-batch tell-critical temperature-measured undo "
+        + "set-incubator set-lot-gate settle-identity several start-batch tell-critical temperature-measured undo "
         + "withdraw-request",
         string.Join(' ', CommandJson.Kinds.Keys));
 

@@ -16,7 +16,7 @@ public static class CommandRights
         BenchCommand.Mixed or BenchCommand.Loaded or BenchCommand.ReadStarted or BenchCommand.Cleared
             or BenchCommand.CardChanged
             or BenchCommand.CardSeen or BenchCommand.Discarded or BenchCommand.TemperatureMeasured
-            or BenchCommand.NotBegun => Right.Report,
+            or BenchCommand.NotBegun or BenchCommand.Several => Right.Report,
         BenchCommand.AcknowledgeAlarm or BenchCommand.CorrectReport or BenchCommand.AnswerQuestion => Right.Report,
         BenchCommand.ResultEntered or BenchCommand.AmendResult or BenchCommand.TellCritical
             or BenchCommand.RejectSpecimen
@@ -33,7 +33,9 @@ public static class CommandRights
         _ => throw new InvalidOperationException($"Nothing says who may say {command.GetType().Name}."),
     };
 
-    /// <summary>Whether an actor may say a command to a bench.</summary>
+    /// <summary>Whether an actor may say a command to a bench; of several told together, each of them.</summary>
     public static bool May(Actor actor, BenchCommand command, string bench) =>
-        Needed(command) is { } right && Access.May(actor, right, bench);
+        Needed(command) is { } right && Access.May(actor, right, bench)
+            && (command is not BenchCommand.Several several
+                || several.Reports.All(told => May(actor, told.What, bench)));
 }

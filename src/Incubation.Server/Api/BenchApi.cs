@@ -90,7 +90,8 @@ public static class BenchApi
                 + "(\"refused\"). Whatever passes is \"not-now\", with status 503, 429 or 403 and Retry-After where "
                 + "waiting helps: send it again. Sending the same id again is harmless. A probe posts what "
                 + "it measures in the incubator as "
-                + "kind \"temperature\" with celsius.")
+                + "kind \"temperature\" with celsius. What was done while nobody reported goes as one kind "
+                + "\"several\": all of it is recorded, or nothing and the sentence says why, and one plan is made.")
             .Produces<CommandAnswer>(StatusCodes.Status403Forbidden)
             .Produces<CommandAnswer>(StatusCodes.Status429TooManyRequests)
             .Produces<CommandAnswer>(StatusCodes.Status503ServiceUnavailable);

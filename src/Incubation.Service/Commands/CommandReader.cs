@@ -86,6 +86,7 @@ public static class CommandReader
         "discarded" => new BenchCommand.Discarded(Request(flat), Case<DiscardReason>(flat.Reason, "reason"),
             FreeWords(flat.Words)),
         "temperature" => new BenchCommand.TemperatureMeasured(Degrees(flat.Celsius, "celsius")),
+        "several" => new BenchCommand.Several(Told(flat, now)),
         "not-begun" => new BenchCommand.NotBegun(Number<HandsNumber>(flat.Hands, "hands")),
         "result" =>
             new BenchCommand.ResultEntered(Request(flat), Result(flat.Value, flat.NoValue),
@@ -133,6 +134,20 @@ public static class CommandReader
             [.. AtMost(flat.Rules, Bounds.MaxTemperatureRules, "rules").Select(Rule)])),
         _ => throw UnreadableException.Member("kind"),
     };
+
+    /// <summary>What is told together: reports of hands and answers, whose times a person has stated.</summary>
+    private static List<Told> Told(ScreenCommand flat, Instant now)
+    {
+        var told = AtMost(flat.Told, Bounds.MaxTold, "told");
+        return told.Count == 0 ? throw UnreadableException.Member("told") : [.. told.Select(one => One(one, now))];
+    }
+
+    private static Told One(ScreenCommand? flat, Instant now) =>
+        flat is { Kind: not "several" } && Understand(flat, now) is var what
+            && CommandRights.Needed(what) == Right.Report && what is not BenchCommand.CorrectReport
+                and not BenchCommand.AcknowledgeAlarm
+            ? new Told(Happened(flat.At ?? "", "at")!.Value, what)
+            : throw UnreadableException.Member("told");
 
     private static RequestId Request(ScreenCommand flat) => Identifier<RequestId>(flat.Request, "request");
 

@@ -41,6 +41,8 @@ public static class CommandWriter
             },
             BenchCommand.TemperatureMeasured measured => Of("temperature") with { Celsius = measured.Value.Degrees },
             BenchCommand.NotBegun notBegun => Of("not-begun") with { Hands = notBegun.Hands.Value },
+            BenchCommand.Several several => Of("several") with
+            { Told = [.. several.Reports.Select(told => Write(told.What, told.At, device))] },
             BenchCommand.ResultEntered entered => Showing(Of("result", entered.Request), entered.Result) with
             { Shown = entered.Identity?.Specimen },
             BenchCommand.StartBatch => Of("start-batch"),

@@ -8,10 +8,10 @@ namespace Incubation.Service.Commands;
 /// <param name="Id">Names it: made by the screen at the first touch, so that sending it again is harmless.</param>
 /// <param name="Kind">
 /// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun",
-/// "card-seen", "temperature". Instructions: "start-batch", "close-batch", "withdraw", "repeat", "acknowledge", "undo",
-/// "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake",
-/// "incubator", "release-result", "amend-result", "critical-told", "confirm-ready", "reject-specimen",
-/// "carry-over", "give-up", "revoke-fate".
+/// "card-seen", "temperature", "several". Instructions: "start-batch", "close-batch", "withdraw", "repeat",
+/// "acknowledge", "undo", "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake",
+/// "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "confirm-ready",
+/// "reject-specimen", "carry-over", "give-up", "revoke-fate".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601, in UTC.
 /// A report whose time cannot be read, is more than five seconds later than its arrival, or earlier than the last
@@ -58,6 +58,9 @@ namespace Incubation.Service.Commands;
 /// <param name="Assay">For "reject-specimen": code of the assay.</param>
 /// <param name="Rules">For "incubator": assays whose cartridges are discarded beyond so many minutes outside; those of
 /// others are marked.</param>
+/// <param name="Told">For "several": what was done while nobody reported, 1 to 50 reports of hands or answers, each
+/// with its own <paramref name="At"/>. They are taken in the order of their times, all or none; the sentence of a
+/// refusal says which one is in the way. Ids, devices and persons inside are not read.</param>
 public sealed record ScreenCommand(
     string Id, string Kind, string At, bool Stated, string Device, string? Request, int? Slot, int? Reader,
         string? Lot, int? Hands,
@@ -66,7 +69,8 @@ public sealed record ScreenCommand(
     string? Then = null, IReadOnlyList<string>? With = null, string? Question = null, string? Answer = null,
     string? Resource = null, int? Number = null, double? Minutes = null, bool? Anyway = null, double? Celsius = null,
         double? Tolerance = null,
-    IReadOnlyList<TemperatureRuleIn>? Rules = null, string? Shown = null, bool? ReadBack = null, string? Assay = null);
+    IReadOnlyList<TemperatureRuleIn>? Rules = null, string? Shown = null, bool? ReadBack = null, string? Assay = null,
+    IReadOnlyList<ScreenCommand>? Told = null);
 
 /// <param name="Assay">Code of the assay.</param>
 /// <param name="Minutes">Its cartridges are discarded beyond so many minutes in all outside the tolerance.</param>

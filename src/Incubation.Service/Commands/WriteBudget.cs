@@ -34,10 +34,12 @@ public sealed class WriteBudget(BenchClock clock, double commandsASecond)
     private readonly Lock gate = new();
 
     /// <summary>
-    /// Takes one command out of a sender's budget. Null where there was one; else the seconds, at least 1, until there
-    /// is one again.
+    /// Takes a command out of a sender's budget. Null where it was there; else the seconds, at least 1, until it is
+    /// there again.
     /// </summary>
-    public int? Take(Actor sender)
+    /// <param name="sender">Who sends it.</param>
+    /// <param name="reports">How many reports it holds: each counts, as far as a whole budget goes.</param>
+    public int? Take(Actor sender, int reports = 1)
     {
         ArgumentNullException.ThrowIfNull(sender);
         var isLocked = sender is Actor.Tablet;
@@ -50,7 +52,7 @@ public sealed class WriteBudget(BenchClock clock, double commandsASecond)
                 foreach (var (idle, _) in wholeAt.Where(one => one.Value <= now).ToList())
                     wholeAt.Remove(idle);
             var name = NameOf(sender);
-            var whole = Math.Max(now, wholeAt.GetValueOrDefault(name)) + apart;
+            var whole = Math.Max(now, wholeAt.GetValueOrDefault(name)) + (Math.Min(reports, burst) * apart);
             var early = whole - now - (burst * apart);
             if (early > 0)
                 return Math.Max(1, (int)Math.Ceiling(early / clock.Rate));

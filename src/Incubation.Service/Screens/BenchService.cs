@@ -86,7 +86,7 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
         // Not there yet, or not any more: what was reported is kept until somebody has seen to it.
         if (benches.Find(bench) is not { } runner)
             return CommandAnswer.Later(Say.Of(Words.BenchUnknown, bench), 0, UnknownBenchRetrySeconds);
-        if (budget.Take(actor) is { } seconds)
+        if (budget.Take(actor, (command as BenchCommand.Several)?.Reports.Count ?? 1) is { } seconds)
             return CommandAnswer.TooMuch(Say.Of(ScreensWords.TooMuch, seconds), seconds);
         var state = runner.Present.State;
         // An instruction is its person's own, now; a report of a colleague may arrive late, and is marked.
@@ -102,7 +102,8 @@ public sealed class BenchService(BenchRegistry benches, SnapshotWriter writer, B
             envelope = envelope with { Command = await carriedOver.WithLotsAsync(runner) };
         var answer = await runner.SendAsync(envelope);
         // Of a batch that is closed by now: recorded against it, for a supervisor to decide on.
-        if (answer.Kind == AnswerKinds.Refused && command is BenchCommand.Report report)
+        // Several are all told or none: those of a closed batch are told one by one.
+        if (answer.Kind == AnswerKinds.Refused && command is BenchCommand.Report report and not BenchCommand.Several)
             answer = late.Take(runner.Present.State, report, provenance) ?? answer;
         if (answer.Recorded && command is BenchCommand.OrderRepeat { Of: var repeated })
             intake.NoteRepeat(runner, repeated, provenance);

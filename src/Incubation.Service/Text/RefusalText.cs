@@ -5,7 +5,16 @@ namespace Incubation.Service.Text;
 /// <summary>Why an instruction was refused, in a sentence that says what to do.</summary>
 public static class RefusalText
 {
-    /// <summary>The sentence of a refusal.</summary>
+    /// <summary>The sentence of a refusal; of several things told together it says which is in the way.</summary>
+    public static string Say(BenchState state, Decision.Refused refused)
+    {
+        ArgumentNullException.ThrowIfNull(refused);
+        return refused.Of is { } told
+            ? Text.Say.Of(TextWords.RefusedOneOfSeveral, StepReportText.Told(state, told), Say(refused))
+            : Say(refused);
+    }
+
+    /// <summary>Why something was refused, alone.</summary>
     public static string Say(Decision.Refused refused) => refused.Why switch
     {
         Refusal.BenchNotOpen => TextWords.RefusedBenchNotOpen,
@@ -51,6 +60,7 @@ public static class RefusalText
         Refusal.HasItsValue => Text.Say.Of(TextWords.RefusedHasItsValue, refused.Detail),
         Refusal.StillInWork => Text.Say.Of(TextWords.RefusedStillInWork, refused.Detail),
         Refusal.GivingUpNotConfirmed => Text.Say.Of(TextWords.RefusedGivingUpNotConfirmed, refused.Detail),
+        Refusal.NothingTold => TextWords.RefusedNothingTold,
         _ => Words.CommandFailed,
     };
 }

@@ -42,6 +42,32 @@ public static class StepReportText
         _ => "",
     };
 
+    /// <summary>
+    /// What was to be told with others: "SP-014 loaded in slot 3".
+    /// </summary>
+    public static string Told(BenchState state, Told told)
+    {
+        ArgumentNullException.ThrowIfNull(told);
+        return told.What switch
+        {
+            BenchCommand.Mixed mixed => Say.Of(TextWords.ToldMixed, StepText.Specimen(state, mixed.Request)),
+            BenchCommand.Loaded loaded => Say.Of(TextWords.ToldLoaded, StepText.Specimen(state, loaded.Request),
+                StepText.PlaceName(loaded.Place, state.Setup)),
+            BenchCommand.ReadStarted started =>
+                Say.Of(TextWords.ToldReadStarted, StepText.Specimen(state, started.Request),
+                    Say.Reader(started.Reader, state.Setup)),
+            BenchCommand.Cleared cleared => Say.Of(TextWords.ToldCleared, StepText.Specimen(state, cleared.Request),
+                Say.Reader(cleared.Reader, state.Setup)),
+            BenchCommand.CardChanged changed =>
+                Say.Of(TextWords.ToldCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),
+            BenchCommand.CardSeen seen =>
+                Say.Of(TextWords.ToldCardChanged, seen.Lot, Say.Reader(seen.Reader, state.Setup)),
+            BenchCommand.Discarded discarded =>
+                Say.Of(TextWords.ToldDiscarded, StepText.Specimen(state, discarded.Request)),
+            _ => TextWords.ToldAnswer,
+        };
+    }
+
     /// <summary>The newest reports of the batch.</summary>
     public static IReadOnlyList<ReportSnapshot> Recent(BenchState state) =>
         [.. state.Story.Reverse().Take(MaxReports).Select(told => Write(state, told))];

@@ -1,6 +1,7 @@
 using System.Runtime.CompilerServices;
 using Incubation.Bench;
 using Incubation.Clinic.People;
+using Incubation.Model;
 using Incubation.Records.Benches;
 using Incubation.Service.Tests.Support;
 
@@ -26,12 +27,22 @@ public sealed class CommandRightsTest
             [
                 "AcknowledgeAlarm", "AnswerQuestion", "CardChanged", "CardSeen", "Cleared", "CorrectReport",
                     "Discarded", "Loaded", "Mixed", "NotBegun",
-                "ReadStarted", "TemperatureMeasured",
+                "ReadStarted", "Several", "TemperatureMeasured",
             ],
             Of(Right.Report));
 
         IEnumerable<string> Of(Right right) => said.Where(pair => pair.Value == right).Select(pair => pair.Key)
             .Order(StringComparer.Ordinal);
+    }
+
+    [Fact]
+    public void May_SeveralToldTogether_NeedsTheRightToEachOfThem()
+    {
+        Assert.True(CommandRights.May(AnAide.Lena, Several(new BenchCommand.Mixed(new RequestId("R1"))), "bench-1"));
+        Assert.False(CommandRights.May(AnAide.Lena, Several(new BenchCommand.NoteClock(null)), "bench-1"));
+        Assert.False(CommandRights.May(AnAide.Lena, Several(Several(new BenchCommand.NoteClock(null))), "bench-1"));
+
+        static BenchCommand.Several Several(BenchCommand what) => new([new Told(default, what)]);
     }
 
     [Fact]

@@ -50,6 +50,16 @@ public sealed class WriteBudgetTest
         Assert.Equal(3, budget.Take(Locked));
     }
 
+    /// <summary>What is told together is as much writing as what is told by itself.</summary>
+    [Fact]
+    public void Take_SeveralTogether_CountAsMany()
+    {
+        Assert.Null(budget.Take(AnAide.Lena, 50));
+        Assert.Null(budget.Take(AnAide.Lena, 50));
+        Assert.Equal(15, budget.Take(AnAide.Lena, 50));
+        Assert.Null(budget.Take(Locked, 1000));
+    }
+
     [Fact]
     public void Take_TwoHandsForADay_IsNeverRefused()
     {

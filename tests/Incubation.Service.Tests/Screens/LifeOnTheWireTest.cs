@@ -50,6 +50,8 @@ public sealed class LifeOnTheWireTest : IDisposable
         typeof(BenchCommand.AnswerQuestion))]
     [InlineData("""{"kind":"card-seen","reader":1,"lot":"L1"}""", typeof(BenchCommand.CardSeen))]
     [InlineData("""{"kind":"temperature","celsius":25.4}""", typeof(BenchCommand.TemperatureMeasured))]
+    [InlineData("""{"kind":"several","told":[{"kind":"mixed","request":"R1","at":"2026-03-02T08:00:00Z"}]}""",
+        typeof(BenchCommand.Several))]
     [InlineData("""{"kind":"ready","request":"R1"}""", typeof(BenchCommand.ChangeReady))]
     [InlineData("""{"kind":"out-of-use","resource":"hands","number":1,"minutes":10,"anyway":true}""",
         typeof(BenchCommand.PutOutOfUse))]
@@ -70,6 +72,13 @@ public sealed class LifeOnTheWireTest : IDisposable
     [InlineData("""{"kind":"answer","question":"contradiction/T7","answer":"nonsense"}""", "answer")]
     [InlineData("""{"kind":"temperature","celsius":998}""", "celsius")]
     [InlineData("""{"kind":"temperature"}""", "celsius")]
+    [InlineData("""{"kind":"several"}""", "told")]
+    [InlineData("""{"kind":"several","told":[]}""", "told")]
+    [InlineData("""{"kind":"several","told":[null]}""", "told")]
+    [InlineData("""{"kind":"several","told":[{"kind":"mixed","at":"2026-03-02T08:00:00Z"}]}""", "request")]
+    [InlineData("""{"kind":"several","told":[{"kind":"mixed","request":"R1","at":"noon"}]}""", "at")]
+    [InlineData("""{"kind":"several","told":[{"kind":"close-batch","at":"2026-03-02T08:00:00Z"}]}""", "told")]
+    [InlineData("""{"kind":"several","told":[{"kind":"several","told":[]}]}""", "told")]
     [InlineData("""{"kind":"out-of-use","resource":"door"}""", "resource")]
     [InlineData("""{"kind":"out-of-use","resource":"hands"}""", "number")]
     [InlineData("""{"kind":"out-of-use","resource":"incubator","number":1}""", "number")]

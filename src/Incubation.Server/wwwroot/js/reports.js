@@ -5,7 +5,7 @@
 /** What says that something has happened; every other kind wants something to happen. */
 const REPORT_KINDS = [
   "mixed", "loaded", "read-started", "cleared", "card-changed", "card-seen", "discarded", "temperature", "not-begun",
-  "result",
+  "result", "several",
 ];
 
 const DEVICE_KEY = "incubation.device";

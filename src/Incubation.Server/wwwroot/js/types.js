@@ -445,6 +445,7 @@ export {};
  * @property {string|null} [shown]
  * @property {boolean|null} [readBack]
  * @property {string|null} [assay]
+ * @property {ScreenCommand[]|null} [told]
  */
 
 /**
