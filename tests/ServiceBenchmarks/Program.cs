@@ -11,9 +11,10 @@ var work = new Option<string>("--work") { Required = true };
 var events = new Option<long>("--events") { DefaultValueFactory = _ => 100_000 };
 var record = new Option<bool>("--record-alone");
 var reports = new Option<bool>("--reports-alone");
+var integrity = new Option<bool>("--integrity-alone");
 var runs = new Option<int>("--runs") { DefaultValueFactory = _ => 5 };
 var command = new RootCommand("Measures the server as a service.") { server, cli, demo, work, events, runs, record,
-    reports, alone, figures };
+    reports, integrity, alone, figures };
 command.SetAction(async (parsed, cancel) =>
 {
     var dll = parsed.GetRequiredValue(server);
@@ -29,6 +30,14 @@ command.SetAction(async (parsed, cancel) =>
     if (parsed.GetValue(reports))
     {
         WriteReports(ReportRun.Measure(At("reports.db")));
+        return 0;
+    }
+
+    if (parsed.GetValue(integrity))
+    {
+        LongLog.Make(At("long.db"), parsed.GetValue(events), _ => { });
+        WriteIntegrity(await IntegrityRun.MeasureAsync(parsed.GetValue(cli)!, At("long.db"),
+            parsed.GetRequiredValue(work)));
         return 0;
     }
 
@@ -95,6 +104,23 @@ static void WriteRecord(IReadOnlyList<RecordRun> runs)
             string.Create(CultureInfo.InvariantCulture,
                 $"| {run.What} | {run.Total} | {run.Median.TotalMilliseconds:0} ms | {run.Slowest.TotalMilliseconds:0} "
                 + $"ms | 1 s |"));
+}
+
+static void WriteIntegrity(IntegrityRun run)
+{
+    void Line(FormattableString line) => Console.WriteLine(line.ToString(CultureInfo.InvariantCulture));
+    Line($"| rows compared; the tables filled at first | {run.Rows}; {run.CatchUp.TotalSeconds:0.0} s |");
+    Line($"| pieces; all together; the longest | {run.Pieces}; {run.Worked.TotalSeconds:0.0} s; "
+        + $"{run.LongestPiece.TotalMilliseconds:0} ms |");
+    Line($"| memory more at most | {run.Bytes / 1e6:0} MB |");
+    Line($"| p50, p99 of {run.During.Count} acknowledgements meanwhile | "
+        + $"{run.During[run.During.Count / 2].TotalMilliseconds:0.0}, "
+        + $"{IntegrityRun.P99(run.During).TotalMilliseconds:0} ms |");
+    Line($"| of {run.Beside.Count} before and after | {run.Beside[run.Beside.Count / 2].TotalMilliseconds:0.0}, "
+        + $"{IntegrityRun.P99(run.Beside).TotalMilliseconds:0} ms |");
+    Line($"| ratio of the p99 | {IntegrityRun.P99(run.During) / IntegrityRun.P99(run.Beside):0.00} |");
+    Line($"| export, verify-log, backup | {run.Export.TotalSeconds:0.0}, {run.Verify.TotalSeconds:0.0}, "
+        + $"{run.Backup.TotalSeconds:0.0} s |");
 }
 
 static void WriteReports(IReadOnlyList<ReportRun> runs)
