@@ -35,7 +35,8 @@ command.SetAction(async (parsed, cancel) =>
 
     if (parsed.GetValue(integrity))
     {
-        LongLog.Make(At("long.db"), parsed.GetValue(events), _ => { });
+        LongLog.Make(At("long.db"), parsed.GetValue(events),
+            done => Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {done} events")));
         WriteIntegrity(await IntegrityRun.MeasureAsync(parsed.GetValue(cli)!, At("long.db"),
             parsed.GetRequiredValue(work)));
         return 0;
@@ -108,19 +109,26 @@ static void WriteRecord(IReadOnlyList<RecordRun> runs)
 
 static void WriteIntegrity(IntegrityRun run)
 {
-    void Line(FormattableString line) => Console.WriteLine(line.ToString(CultureInfo.InvariantCulture));
-    Line($"| rows compared; the tables filled at first | {run.Rows}; {run.CatchUp.TotalSeconds:0.0} s |");
-    Line($"| pieces; all together; the longest | {run.Pieces}; {run.Worked.TotalSeconds:0.0} s; "
-        + $"{run.LongestPiece.TotalMilliseconds:0} ms |");
-    Line($"| memory more at most | {run.Bytes / 1e6:0} MB |");
-    Line($"| p50, p99 of {run.During.Count} acknowledgements meanwhile | "
+    var invariant = CultureInfo.InvariantCulture;
+    Console.WriteLine(string.Create(invariant,
+        $"| rows compared; the tables filled at first | {run.Rows}; {run.CatchUp.TotalSeconds:0.0} s |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| pieces; all together; the longest | {run.Pieces}; {run.Worked.TotalSeconds:0.0} s; "
+        + $"{run.LongestPiece.TotalMilliseconds:0} ms |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| memory more at most | {run.Bytes / 1e6:0} MB |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| p50, p99 of {run.During.Count} acknowledgements meanwhile | "
         + $"{run.During[run.During.Count / 2].TotalMilliseconds:0.0}, "
-        + $"{IntegrityRun.P99(run.During).TotalMilliseconds:0} ms |");
-    Line($"| of {run.Beside.Count} before and after | {run.Beside[run.Beside.Count / 2].TotalMilliseconds:0.0}, "
-        + $"{IntegrityRun.P99(run.Beside).TotalMilliseconds:0} ms |");
-    Line($"| ratio of the p99 | {IntegrityRun.P99(run.During) / IntegrityRun.P99(run.Beside):0.00} |");
-    Line($"| export, verify-log, backup | {run.Export.TotalSeconds:0.0}, {run.Verify.TotalSeconds:0.0}, "
-        + $"{run.Backup.TotalSeconds:0.0} s |");
+        + $"{IntegrityRun.P99(run.During).TotalMilliseconds:0} ms |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| of {run.Beside.Count} before and after | {run.Beside[run.Beside.Count / 2].TotalMilliseconds:0.0}, "
+        + $"{IntegrityRun.P99(run.Beside).TotalMilliseconds:0} ms |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| ratio of the p99 | {IntegrityRun.P99(run.During) / IntegrityRun.P99(run.Beside):0.00} |"));
+    Console.WriteLine(string.Create(invariant,
+        $"| export, verify-log, backup | {run.Export.TotalSeconds:0.0}, {run.Verify.TotalSeconds:0.0}, "
+        + $"{run.Backup.TotalSeconds:0.0} s |"));
 }
 
 static void WriteReports(IReadOnlyList<ReportRun> runs)

@@ -44,6 +44,9 @@ public sealed class BenchLoop
     private Instant noTimedPlanBefore = Instant.MinValue;
     private Instant? planAgainAt;
 
+    /// <summary>Why a plan was refused, as logged last; null once a plan has gone through.</summary>
+    private Refusal? refusalLogged;
+
     /// <summary>The loop of an open bench whose log has been replayed.</summary>
     /// <param name="state">The bench as its log ends.</param>
     /// <param name="log">Where it records.</param>
@@ -379,6 +382,7 @@ public sealed class BenchLoop
     private async Task<PlanOutcome> AdoptAsync(IReadOnlyList<BenchCommand.AdoptPlan> proposals, PlanCause cause,
         Instant now)
     {
+        var isRefused = false;
         foreach (var proposal in proposals)
         {
             var provenance = OwnTouch(Planner, now);
@@ -386,10 +390,14 @@ public sealed class BenchLoop
             {
                 case Decision.Refused refused:
                     // Without the detail, which may name requests.
-                    logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", State.Id, cause,
-                        refused.Why);
+                    if (refusalLogged != refused.Why)
+                        logger.LogWarning("Bench {Bench} did not adopt a plan ({Cause}): {Why}", State.Id, cause,
+                            refused.Why);
+                    (isRefused, refusalLogged) = (true, refused.Why);
                     break;
                 case Decision.Accepted accepted:
+                    if (!isRefused)
+                        refusalLogged = null;
                     return await RecordAsync(accepted, provenance) ? PlanOutcome.Adopted : PlanOutcome.NotWritten;
                 default:
                     break;

@@ -1,7 +1,9 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Planning;
 using Incubation.Records;
 using Incubation.Service.Alarms;
+using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Screens;
@@ -83,6 +85,27 @@ public sealed class PlanTroubleTest : IDisposable
         await rig.Must(new BenchCommand.Discarded(new RequestId("R1"), DiscardReason.WindowClosed, null));
         await rig.Until(view => view.State.Run.Trouble is null && !view.View.Offers.IsEmpty);
         Assert.DoesNotContain(Snapshot(rig).Alarms, one => one.Id.StartsWith("cannot", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public async Task Plan_RefusedAgainWhileTheLogCannotBeWritten_LoggedOnce()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R2"));
+        var (clock, lines) = (new BenchClock(rig.Time, 1), new Lines());
+        var loop = new BenchLoop(rig.State, rig.Log, clock, () => new IterationBudget(50),
+            () => new IterationBudget(50), () => rig.Provenance().Id, lines,
+            new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live);
+        await loop.HearAsync(new CommandEnvelope(new BenchCommand.AddRequests([Endless("R1")]), rig.Provenance()));
+        rig.Log.Next = FakeBenchLog.Write.Fails;
+
+        for (var time = 1; time <= 3; time++)
+        {
+            await loop.KeepTimeAsync();
+            rig.Time.Advance(TimeSpan.FromSeconds(6));
+        }
+
+        Assert.Single(lines.Said, line => line.Contains("PlanNotValid", StringComparison.Ordinal));
     }
 
     [Fact]
