@@ -18,7 +18,8 @@ public sealed partial class ConditionsTest
         Assert.Equal(Conditions.All.Length, Conditions.All.Select(c => c.Code).Distinct().Count());
         Assert.All(Conditions.All, c => Assert.Same(c, Conditions.Find(c.Code)));
         Assert.All(Conditions.All,
-            c => Assert.All([c.Name, c.When, c.Do, c.Ends], words => Assert.False(string.IsNullOrWhiteSpace(words))));
+            c => Assert.All([c.Name, c.When, c.Do, c.Ends, c.Act],
+                words => Assert.False(string.IsNullOrWhiteSpace(words))));
         Assert.Null(Conditions.Find("fire"));
     }
 
@@ -27,8 +28,13 @@ public sealed partial class ConditionsTest
         Assert.Equal(Conditions.All.OrderByDescending(c => c.Priority), Conditions.All);
 
     [Fact]
-    public void All_EachOfThem_CanBeAcknowledged() =>
-        Assert.All(Conditions.All, c => Assert.Equal(AlarmAction.Acknowledge, c.Actions[^1]));
+    public void All_EachAlarm_CanBeAcknowledged() =>
+        Assert.All(Conditions.All.Where(c => !c.IsLine), c => Assert.Equal(AlarmAction.Acknowledge, c.Actions[^1]));
+
+    [Fact]
+    public void All_WithNothingAtRisk_AreLinesThatAskForNothing() =>
+        Assert.Equal([AlarmKind.CannotPlanAtRest, AlarmKind.SetAside],
+            Conditions.All.Where(c => c.IsLine && c.Priority == AlarmPriority.Low).Select(c => c.Kind).Order());
 
     [Fact]
     public void Page_OfTheTable_IsTheTable() =>
@@ -45,10 +51,11 @@ public sealed partial class ConditionsTest
 
     private static IEnumerable<string> AlarmTable() =>
     [
-        "| alarm | priority | latching | when | what the aide must do | when it ends | taps |",
-        "| --- | --- | --- | --- | --- | --- | --- |",
+        "| alarm | priority | act | latching | when | what the aide must do | when it ends | taps |",
+        "| --- | --- | --- | --- | --- | --- | --- | --- |",
         .. Conditions.All.Select(c =>
-            $"| {c.Name} (`{c.Code}`) | {Small(c.Priority)} | {(c.IsLatching ? "yes" : "no")} | "
+            $"| {c.Name} (`{c.Code}`) | {(c.IsLine ? "line" : Small(c.Priority))} | {c.Act} | "
+            + $"{(c.IsLatching ? "yes" : "no")} | "
             + $"{c.When}{(c.GoesOnAtOnce ? " Goes on at once." : "")} | {c.Do} | {c.Ends} | "
             + $"{string.Join(", ", c.Actions.Select(a => Small(a)))} |"),
     ];

@@ -32,8 +32,8 @@ public sealed class PlanObstaclesTest
                 .OrderBy(id => id.Value));
         Assert.Equal([new NotPlanned(R("R2"), NotPlannedCause.SetAside)], scene.View(1).NotPlanned);
         var alarm = Assert.Single(scene.View(1).Alarms);
-        Assert.Equal((new AlarmKey(AlarmKind.SetAside, R("R2")), At(0), AlarmPriority.Medium),
-            (alarm.Key, alarm.From, alarm.Priority));
+        Assert.Equal((new AlarmKey(AlarmKind.SetAside, R("R2")), At(0)), (alarm.Key, alarm.From));
+        Assert.True(Conditions.Of(alarm.Key.Kind).IsLine && alarm.Acknowledged);
         Assert.NotEmpty(scene.View(1).Offers);
     }
 
@@ -127,13 +127,13 @@ public sealed class PlanObstaclesTest
     }
 
     [Fact]
-    public void Alarm_NothingInWork_IsMediumAndEndsWithTheNextPlan()
+    public void Alarm_NothingInWork_IsALineAndEndsWithTheNextPlan()
     {
         var scene = Scene.Open();
         scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
         scene.Say(1, new BenchCommand.NotePlanning(false, [], [], null));
         var alarm = Assert.Single(scene.View(2).Alarms);
-        Assert.Equal((AlarmKind.CannotPlanAtRest, AlarmPriority.Medium), (alarm.Key.Kind, alarm.Priority));
+        Assert.Equal((AlarmKind.CannotPlanAtRest, true), (alarm.Key.Kind, alarm.Acknowledged));
 
         scene.Plan(3);
 

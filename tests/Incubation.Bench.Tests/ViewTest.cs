@@ -113,21 +113,22 @@ public sealed class ViewTest
     {
         var alarms = Reacting().View(100).Alarms;
         Assert.Equal([AlarmKind.WindowInDanger, AlarmKind.WindowClosed], alarms.Select(a => a.Key.Kind));
-        Assert.Equal((At(620), At(635)), (alarms[0].From, alarms[0].Until));
+        Assert.Equal((At(585), At(635)), (alarms[0].From, alarms[0].Until));
         Assert.Equal(At(635), alarms[1].From);
         Assert.DoesNotContain(alarms, a => a.StandsAt(At(100)));
     }
 
     [Fact]
-    public void Alarms_WhenTheHandsAreStillElsewhere_StandFromTheLatestStartOfTheMove()
+    public void Alarms_WhenTheHandsAreStillElsewhere_StandFromAPromptBeforeTheLatestStartOfTheMove()
     {
         var scene = Reacting();
         scene.Say(500, new BenchCommand.AddRequests([Request("R2")]));
         scene.Plan(500, PlanCause.RequestsChanged);
         var mixing = Assert.IsType<StepAction.Mix>(scene.View(500).Offers.Single().Action);
         Assert.Equal(R("R2"), mixing.Request);
-        // The mix drags on: the move of R1 is not begun, and must begin at 605 to start its read before the guard.
-        Assert.Equal(At(605), scene.View(604).Alarms.First(a => a.Key.Kind == AlarmKind.WindowInDanger).From);
+        // The mix drags on: the move of R1 is not begun, and must begin at 605 to start its read before the guard;
+        // it is said one prompt ahead.
+        Assert.Equal(At(585), scene.View(584).Alarms.First(a => a.Key.Kind == AlarmKind.WindowInDanger).From);
         Assert.True(scene.View(605).Alarms.First(a => a.Key.Kind == AlarmKind.WindowInDanger).StandsAt(At(605)));
     }
 

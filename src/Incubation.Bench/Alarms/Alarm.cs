@@ -1,4 +1,6 @@
+using System.Collections.Immutable;
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime;
 
 namespace Incubation.Bench;
@@ -6,16 +8,16 @@ namespace Incubation.Bench;
 /// <summary>A window or a machine at risk.</summary>
 public enum AlarmKind
 {
-    /// <summary>A read has not been started and its guard is about to be, or is being, used up.</summary>
+    /// <summary>What saves a cartridge from its window's close must begin now, or is overdue.</summary>
     WindowInDanger,
 
     /// <summary>A read window has closed and no read was reported.</summary>
     WindowClosed,
 
-    /// <summary>The adopted plan gives this cartridge up.</summary>
+    /// <summary>The adopted plan gives this cartridge up, and not even the quickest hands could save it.</summary>
     CannotBeSaved,
 
-    /// <summary>A mixture is about to become too old to load.</summary>
+    /// <summary>A mixture must be loaded now, or becomes too old.</summary>
     MixtureInDanger,
 
     /// <summary>A mixture is too old to load.</summary>
@@ -79,6 +81,20 @@ public sealed record Alarm(AlarmKey Key, Instant From, Instant? Until, Instant? 
     /// Where its cartridge can only be thrown away: the reason for it that is chosen at first; else null.
     /// </summary>
     public DiscardReason? Reason { get; init; }
+
+    /// <summary>
+    /// What saves its cartridge, in order: clear or discard what is in the way, change the card, move or load; empty
+    /// where nothing is known that does.
+    /// </summary>
+    public ImmutableArray<SavingAct> Acts { get; init; } = [];
+
+    /// <summary>When the first of these must begin for all to be saved that can be; null where unknown.</summary>
+    public Instant? BeginBy { get; init; }
+
+    /// <summary>
+    /// Whether no order of steps saves its cartridge within their allowed lengths, so that only quicker hands can.
+    /// </summary>
+    public bool OnlyIfQuick { get; init; }
 
     /// <summary>How urgent.</summary>
     public AlarmPriority Priority => Conditions.Of(Key.Kind).Priority;

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime;
 using NodaTime.Text;
 
@@ -11,19 +12,17 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class Alarms
 {
-    /// <summary>
-    /// The alarm of a window about to close starts at least this long before, where that would not be a false alarm.
-    /// </summary>
-    private static readonly Duration LeastWarning = Duration.FromSeconds(10);
-
     /// <summary>What ends in time needs so long to be told and heard.</summary>
     private static readonly Duration TimeToTell = Duration.FromSeconds(1);
 
-    public static ImmutableArray<Alarm> List(BenchState state, Instant now) =>
+    /// <param name="state">The bench.</param>
+    /// <param name="dangers">The last useful moments of what is in work.</param>
+    /// <param name="now">The present.</param>
+    public static ImmutableArray<Alarm> List(BenchState state, Dangers dangers, Instant now) =>
     [
         .. OfPlanning(state)
             .Concat(state.Phase == BatchPhase.Running
-                ? state.Cartridges.SelectMany(cartridge => Of(state, cartridge, now)) : [])
+                ? state.Cartridges.SelectMany(cartridge => Of(state, dangers, cartridge, now)) : [])
             .Where(alarm => alarm.Until is not { } until || alarm.From < until).OrderBy(alarm => alarm.From)
             .ThenByDescending(alarm => alarm.Priority),
     ];
@@ -43,17 +42,18 @@ internal static class Alarms
                 yield return Raise(state, new AlarmKey(AlarmKind.SetAside, aside.Request), aside.Since);
     }
 
-    private static IEnumerable<Alarm> Of(BenchState state, Cartridge cartridge, Instant now) => cartridge switch
+    private static IEnumerable<Alarm> Of(BenchState state, Dangers dangers, Cartridge cartridge, Instant now) =>
+        cartridge switch
     {
         { Stage: CartridgeStage.Astray astray } =>
             [Raise(state, AlarmKind.CartridgeAstray, cartridge, Instant.Min(astray.Since, now))],
         // A cartridge to be discarded anyway puts no window at risk: its discard is a step like any other.
         { MustGo: not null } => [],
         _ when LotGates.Spoils(state, cartridge) => [],
-        { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, cartridge, mixed, now),
+        { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, dangers, cartridge, mixed, now),
         _ when state.WindowOf(cartridge) is { } window =>
             [.. OfIncubator(state, cartridge, now), .. BenchResources.MustGo(state, cartridge, now) is null
-                ? OfWindow(state, cartridge, window, now) : []],
+                ? OfWindow(state, dangers, cartridge, window, now) : []],
         _ => [],
     };
 
@@ -71,22 +71,52 @@ internal static class Alarms
                 deadline: spoiltFrom > now ? spoiltFrom : null);
     }
 
-    private static IEnumerable<Alarm> OfWindow(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
+    private static IEnumerable<Alarm> OfWindow(BenchState state, Dangers dangers, Cartridge cartridge,
+        ReadWindow window, Instant now)
     {
-        if (state.GivenUpSince(cartridge.Id) is { } givenUp)
-            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp,
-                until: Instant.Max(givenUp, window.Closes));
+        var givenUp = state.GivenUpSince(cartridge.Id);
+        if (givenUp is { } since && !dangers.MayBeSaved(cartridge, now))
+            yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, since,
+                until: Instant.Max(since, window.Closes));
         else
-            yield return Raise(state, AlarmKind.WindowInDanger, cartridge,
-                Instant.Min(DangerFrom(state, cartridge, window, now), window.Closes), window.Closes, window.Closes);
+        {
+            var known = dangers.Of(cartridge);
+            var from = Instant.Min(known is null ? DangerFrom(state, cartridge, window, now)
+                : InDangerFrom(state, dangers, cartridge, known, window), window.Closes);
+            yield return Saving(Raise(state, AlarmKind.WindowInDanger, cartridge,
+                givenUp is { } lost ? Instant.Min(lost, from) : from, window.Closes, known?.TooLate ?? window.Closes),
+                known);
+        }
+
         yield return Raise(state, AlarmKind.WindowClosed, cartridge, window.Closes);
     }
 
+    private static Alarm Saving(Alarm alarm, CartridgeMoments? known) => known is null ? alarm
+        : alarm with { Acts = [.. known.Acts], BeginBy = known.BeginBy, OnlyIfQuick = !known.IsSaved };
+
     /// <summary>
-    /// A read is in danger from the instant at which its move must begin for the read to start before the guard; where
-    /// that move is the hands' present step, begun in time, only from the guard itself, and not before the window has
-    /// been open for long enough to be told. If the guard is too short to act in, the alarm starts earlier, when the
-    /// move should have ended, so every closing window is announced. Where no plan can be made nothing else says that
+    /// A read is in danger from the last useful moment of what saves it: clear, card change, move. Where that is not
+    /// known any more, as it has passed, by what these take before the guard.
+    /// </summary>
+    private static Instant InDangerFrom(BenchState state, Dangers dangers, Cartridge cartridge, CartridgeMoments known,
+        ReadWindow window)
+    {
+        var chain = known.Acts.Aggregate(Duration.Zero, (sum, act) => sum + Progress.Allowed(state, act.Action));
+        var latest = window.GuardFrom - Duration.Max(chain, cartridge.Wanted.Assay.Move);
+        return Instant.Min(dangers.From(known, known.BeginBy ?? latest), LastOf(window, TimeToTell));
+    }
+
+    /// <summary>
+    /// No alarm of a window comes later: when the guard begins, though not before the window has been open for long
+    /// enough to be told, and where there is no guard just before the close.
+    /// </summary>
+    private static Instant LastOf(ReadWindow window, Duration toTell) => Instant.Min(
+        Instant.Max(window.GuardFrom, window.Opens + TimeToTell), window.Closes - toTell);
+
+    /// <summary>
+    /// Where the move is believed to be the hands' present step, or nothing is planned: from the instant at which it
+    /// must begin for the read to start before the guard; begun in time, from when it should have ended, no sooner than
+    /// one prompt ahead of that instant and no later than the guard. Where no plan can be made nothing else says that
     /// the window has opened: then it starts there.
     /// </summary>
     private static Instant DangerFrom(BenchState state, Cartridge cartridge, ReadWindow window, Instant now)
@@ -102,20 +132,20 @@ internal static class Alarms
         // A move that ends in time, however little before the close, has half of what is left to be told.
         var toTell = end < window.Closes
             ? Duration.Min(TimeToTell, (window.Closes - end) / 2) : TimeToTell;
-        var guard = Instant.Max(window.GuardFrom, window.Opens + TimeToTell);
-        var last = window.Closes - LeastWarning;
-        return Instant.Min(guard, Instant.Min(Instant.Max(end + TimeToTell, last), window.Closes - toTell));
+        return Instant.Min(LastOf(window, toTell),
+            Instant.Max(end + TimeToTell, latestStart - state.PromptAhead));
     }
 
-    private static IEnumerable<Alarm> OfMixture(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed,
-        Instant now)
+    private static IEnumerable<Alarm> OfMixture(BenchState state, Dangers dangers, Cartridge cartridge,
+        CartridgePhase.Mixed mixed, Instant now)
     {
         var loadBefore = mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad;
         var row = state.Adopted?.Remaining.FirstOrDefault(remaining => remaining.Step.Action is StepAction.Load load
             && load.Request == cartridge.Id);
         var isNext = row?.Step.Hands is { } hands && state.Adopted?.NextOf(hands) == row
             && Progress.BegunAt(state, row) <= loadBefore;
-        if (state.GivenUpSince(cartridge.Id) is { } givenUp)
+        var known = dangers.Of(cartridge);
+        if (state.GivenUpSince(cartridge.Id) is { } givenUp && !dangers.MayBeSaved(cartridge, now))
         {
             yield return Raise(state, AlarmKind.CannotBeSaved, cartridge, givenUp,
                 until: Instant.Max(givenUp, loadBefore));
@@ -125,30 +155,31 @@ internal static class Alarms
         {
             // Its load counts as begun in time; once the load's allowed length has passed as well, that is doubtful.
             var believedUntil = Progress.LoadBelievedUntil(cartridge, mixed);
-            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, loadBefore + cartridge.Wanted.Assay.Load,
-                believedUntil, believedUntil);
+            var doubtful = loadBefore + cartridge.Wanted.Assay.Load;
+            yield return Saving(Raise(state, AlarmKind.MixtureInDanger, cartridge,
+                known is null ? doubtful : Instant.Min(doubtful, MixtureFrom(state, dangers, known, loadBefore)),
+                believedUntil, believedUntil), known);
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, believedUntil);
         }
         else
         {
-            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, MixtureDangerFrom(state, row, loadBefore),
-                loadBefore, loadBefore);
+            yield return Saving(Raise(state, AlarmKind.MixtureInDanger, cartridge,
+                known is null ? loadBefore - state.Setup.ReadGuard
+                    : Instant.Min(loadBefore, MixtureFrom(state, dangers, known, loadBefore)),
+                loadBefore, known?.TooLate ?? loadBefore), known);
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, loadBefore);
         }
     }
 
     /// <summary>
-    /// A mixture is in danger from one read guard before its limit; while the hands that are to load it are still in
-    /// time with the step before, only from when that step should have ended.
+    /// A mixture is in danger from the last useful moment of its load, what must be out of the way before it
+    /// counted.
     /// </summary>
-    private static Instant MixtureDangerFrom(BenchState state, RemainingStep? row, Instant loadBefore)
+    private static Instant MixtureFrom(BenchState state, Dangers dangers, CartridgeMoments known, Instant loadBefore)
     {
-        var from = loadBefore - state.Setup.ReadGuard;
-        if (row?.Step.Hands is not { } hands || state.Adopted?.NextOf(hands) is not { } present)
-            return from;
-        var overdue = Progress.BegunAt(state, present) + Progress.Allowed(state, present.Step.Action)
-            + TimeToTell;
-        return Instant.Max(from, Instant.Min(overdue, loadBefore - TimeToTell));
+        var before = known.Acts.SkipLast(1)
+            .Aggregate(Duration.Zero, (sum, act) => sum + Progress.Allowed(state, act.Action));
+        return dangers.From(known, known.BeginBy ?? loadBefore - before);
     }
 
     private static Alarm Raise(BenchState state, AlarmKind kind, Cartridge cartridge, Instant from,
@@ -157,7 +188,8 @@ internal static class Alarms
         { Reason = ReasonOf(kind, cartridge) };
 
     private static Alarm Raise(BenchState state, AlarmKey key, Instant from, Instant? until = null,
-        Instant? deadline = null) => new(key, from, until, deadline, state.Acknowledged.Contains(key));
+        Instant? deadline = null) => new(key, from, until, deadline,
+        Conditions.Of(key.Kind).IsLine || state.Acknowledged.Contains(key));
 
     private static DiscardReason? ReasonOf(AlarmKind kind, Cartridge cartridge) => kind switch
     {

@@ -37,10 +37,18 @@ public enum AlarmAction
 /// <param name="When">The condition.</param>
 /// <param name="Do">What the aide must do.</param>
 /// <param name="Ends">When it ends.</param>
+/// <param name="Act">The one act that it asks for, in a few words; never empty.</param>
 public sealed record Condition(
     AlarmKind Kind, string Code, AlarmPriority Priority, bool IsLatching, bool GoesOnAtOnce,
         ImmutableArray<AlarmAction> Actions,
-    string Name, string When, string Do, string Ends);
+    string Name, string When, string Do, string Ends, string Act)
+{
+    /// <summary>
+    /// Whether it is a line on the screen and no alarm: nothing is at risk and nothing at the bench ends it, so that it
+    /// makes no sound, goes to nobody else, and asks for no "seen".
+    /// </summary>
+    public bool IsLine => Actions.IsEmpty;
+}
 
 /// <summary>A planned step, which is prompted and is no alarm.</summary>
 /// <param name="Code">The step.</param>
@@ -62,43 +70,56 @@ public static class Conditions
         [
             new(AlarmKind.WindowClosed, "window-closed", AlarmPriority.High, false, false,
                 [AlarmAction.Discard, AlarmAction.StartedInTime, AlarmAction.Acknowledge],
-                Words.WindowClosed, Words.WindowClosedWhen, Words.WindowClosedDo, Words.WindowClosedEnds),
+                Words.WindowClosed, Words.WindowClosedWhen, Words.WindowClosedDo, Words.WindowClosedEnds,
+                Words.WindowClosedAct),
             new(AlarmKind.CannotBeSaved, "cannot-be-saved", AlarmPriority.High, false, false,
                 [AlarmAction.Discard, AlarmAction.Acknowledge],
-                Words.CannotBeSaved, Words.CannotBeSavedWhen, Words.CannotBeSavedDo, Words.CannotBeSavedEnds),
+                Words.CannotBeSaved, Words.CannotBeSavedWhen, Words.CannotBeSavedDo, Words.CannotBeSavedEnds,
+                Words.CannotBeSavedAct),
             new(AlarmKind.MixtureTooOld, "mixture-too-old", AlarmPriority.High, false, false,
                 [AlarmAction.Discard, AlarmAction.Acknowledge],
-                Words.MixtureTooOld, Words.MixtureTooOldWhen, Words.MixtureTooOldDo, Words.MixtureTooOldEnds),
+                Words.MixtureTooOld, Words.MixtureTooOldWhen, Words.MixtureTooOldDo, Words.MixtureTooOldEnds,
+                Words.MixtureTooOldAct),
             new(AlarmKind.IncubatorSpoils, "incubator-spoils", AlarmPriority.High, false, false,
                 [AlarmAction.Discard, AlarmAction.Acknowledge],
-                Words.IncubatorSpoils, Words.IncubatorSpoilsWhen, Words.IncubatorSpoilsDo, Words.IncubatorSpoilsEnds),
+                Words.IncubatorSpoils, Words.IncubatorSpoilsWhen, Words.IncubatorSpoilsDo, Words.IncubatorSpoilsEnds,
+                Words.IncubatorSpoilsAct),
             new(AlarmKind.ClockInDoubt, "clock", AlarmPriority.High, false, false,
                 [AlarmAction.ConfirmTime, AlarmAction.Acknowledge],
-                Words.ClockInDoubt, Words.ClockInDoubtWhen, Words.ClockInDoubtDo, Words.ClockInDoubtEnds),
+                Words.ClockInDoubt, Words.ClockInDoubtWhen, Words.ClockInDoubtDo, Words.ClockInDoubtEnds,
+                Words.ClockInDoubtAct),
             new(AlarmKind.NoScreen, "no-screen", AlarmPriority.High, true, true, [AlarmAction.Acknowledge],
-                Words.NoScreen, Words.NoScreenWhen, Words.NoScreenDo, Words.NoScreenEnds),
+                Words.NoScreen, Words.NoScreenWhen, Words.NoScreenDo, Words.NoScreenEnds,
+                Words.NoScreenAct),
             new(AlarmKind.CannotPlan, "cannot-plan", AlarmPriority.High, false, false, [AlarmAction.Acknowledge],
-                Words.CannotPlan, Words.CannotPlanWhen, Words.CannotPlanDo, Words.CannotPlanEnds),
+                Words.CannotPlan, Words.CannotPlanWhen, Words.CannotPlanDo, Words.CannotPlanEnds,
+                Words.CannotPlanAct),
             new(AlarmKind.WindowInDanger, "window-in-danger", AlarmPriority.Medium, false, false,
                 [AlarmAction.ReadStarted, AlarmAction.Acknowledge],
-                Words.WindowInDanger, Words.WindowInDangerWhen, Words.WindowInDangerDo, Words.WindowInDangerEnds),
+                Words.WindowInDanger, Words.WindowInDangerWhen, Words.WindowInDangerDo, Words.WindowInDangerEnds,
+                Words.WindowInDangerAct),
             new(AlarmKind.MixtureInDanger, "mixture-in-danger", AlarmPriority.Medium, false, false,
                 [AlarmAction.Loaded, AlarmAction.Acknowledge],
-                Words.MixtureInDanger, Words.MixtureInDangerWhen, Words.MixtureInDangerDo, Words.MixtureInDangerEnds),
+                Words.MixtureInDanger, Words.MixtureInDangerWhen, Words.MixtureInDangerDo, Words.MixtureInDangerEnds,
+                Words.MixtureInDangerAct),
             new(AlarmKind.CartridgeAstray, "astray", AlarmPriority.Medium, false, false,
                 [AlarmAction.Discard, AlarmAction.Acknowledge],
-                Words.Astray, Words.AstrayWhen, Words.AstrayDo, Words.AstrayEnds),
+                Words.Astray, Words.AstrayWhen, Words.AstrayDo, Words.AstrayEnds,
+                Words.AstrayAct),
             new(AlarmKind.IncubatorOutside, "incubator-outside", AlarmPriority.Medium, false, false,
                 [AlarmAction.Acknowledge],
                 Words.IncubatorOutside, Words.IncubatorOutsideWhen, Words.IncubatorOutsideDo,
-                    Words.IncubatorOutsideEnds),
-            new(AlarmKind.CannotPlanAtRest, "cannot-plan-at-rest", AlarmPriority.Medium, false, false,
-                [AlarmAction.Acknowledge],
-                Words.CannotPlanAtRest, Words.CannotPlanAtRestWhen, Words.CannotPlanAtRestDo, Words.CannotPlanEnds),
-            new(AlarmKind.SetAside, "set-aside", AlarmPriority.Medium, false, false, [AlarmAction.Acknowledge],
-                Words.SetAside, Words.SetAsideWhen, Words.SetAsideDo, Words.SetAsideEnds),
+                    Words.IncubatorOutsideEnds,
+                Words.IncubatorOutsideAct),
+            new(AlarmKind.CannotPlanAtRest, "cannot-plan-at-rest", AlarmPriority.Low, false, false, [],
+                Words.CannotPlanAtRest, Words.CannotPlanAtRestWhen, Words.CannotPlanAtRestDo, Words.CannotPlanEnds,
+                Words.CannotPlanAtRestAct),
+            new(AlarmKind.SetAside, "set-aside", AlarmPriority.Low, false, false, [],
+                Words.SetAside, Words.SetAsideWhen, Words.SetAsideDo, Words.SetAsideEnds,
+                Words.SetAsideAct),
             new(AlarmKind.NotSentOn, "not-sent-on", AlarmPriority.Low, true, false, [AlarmAction.Acknowledge],
-                Words.NotSentOn, Words.NotSentOnWhen, Words.NotSentOnDo, Words.NotSentOnEnds),
+                Words.NotSentOn, Words.NotSentOnWhen, Words.NotSentOnDo, Words.NotSentOnEnds,
+                Words.NotSentOnAct),
         ];
         ByKind = All.ToImmutableDictionary(condition => condition.Kind);
     }

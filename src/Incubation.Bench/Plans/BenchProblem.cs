@@ -11,7 +11,9 @@ internal static class BenchProblem
     /// <param name="state">The bench.</param>
     /// <param name="now">The present.</param>
     /// <param name="without">A cartridge in work to be left out, to see whether it is what hinders; or null.</param>
-    public static BenchDay Of(BenchState state, Instant now, RequestId? without = null)
+    /// <param name="notBegun">Rows that do not count as begun; null for those of <see cref="StaleSteps"/>.</param>
+    public static BenchDay Of(BenchState state, Instant now, RequestId? without = null,
+        ImmutableArray<RemainingStep>? notBegun = null)
     {
         var open = state.Cartridges.Where(cartridge => !cartridge.IsOver && cartridge.Id != without
             && cartridge.Stage is not CartridgeStage.Astray).ToList();
@@ -31,7 +33,8 @@ internal static class BenchProblem
                 .DistinctBy(assay => assay.Key)],
             requests,
             Calendar: BenchResources.Calendar(state, now),
-            state.Phase == BatchPhase.Running || state.HasCards ? MidRunOf(state, open, now) : null);
+            state.Phase == BatchPhase.Running || state.HasCards ? MidRunOf(state, open,
+                notBegun ?? StaleSteps.KeptBack(state, now), now) : null);
     }
 
     /// <summary>
@@ -124,11 +127,12 @@ internal static class BenchProblem
         cartridge.Phase is CartridgePhase.Mixed or CartridgePhase.Reacting { Place: CartridgePlace.InSlot }
         && BenchResources.MustGo(state, cartridge, now) is not null;
 
-    private static MidRun MidRunOf(BenchState state, List<Cartridge> open, Instant now) => new(
+    private static MidRun MidRunOf(BenchState state, List<Cartridge> open,
+        ImmutableArray<RemainingStep> notBegun, Instant now) => new(
         now,
         [.. state.Checkpoint.Readers.Where(card => card.Card is not null)
             .Select(card => new CardInReader(card.Reader, card.Card!.Value))],
-        [.. Begun(state, open, now)],
+        [.. Begun(state, open, notBegun, now)],
         [.. open.Where(cartridge => cartridge.Phase is not null)
             .Select(cartridge =>
                 new CartridgeInWork(cartridge.Id, cartridge.Phase!, MustDiscard(state, cartridge, now)))]);
@@ -137,10 +141,12 @@ internal static class BenchProblem
     /// The steps in progress. A cartridge that is given up while other hands may still be loading or moving it is not
     /// discarded at the same time: their step counts.
     /// </summary>
-    private static IEnumerable<StepInProgress> Begun(BenchState state, List<Cartridge> open, Instant now)
+    private static IEnumerable<StepInProgress> Begun(BenchState state, List<Cartridge> open,
+        ImmutableArray<RemainingStep> notBegun, Instant now)
     {
         var begun = Progress.At(state, now)
             .Where(step => step.Action.Subject is not { } subject || open.Exists(cartridge => cartridge.Id == subject))
+            .Where(step => !notBegun.Any(row => row.Step.Hands == step.Hands))
             .ToList();
         return begun.Where(step => step.Action is not StepAction.Discard
             || !begun.Exists(other => other.Action is not StepAction.Discard

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime;
 
 namespace Incubation.Bench;
@@ -25,7 +26,8 @@ public sealed record ReaderView(ReaderNumber Reader, LotCode? Card, Cartridge? C
 
 /// <summary>What a bench shows at an instant.</summary>
 /// <param name="At">The instant.</param>
-/// <param name="Offers">The next step of each pair of hands that has one, the earliest first.</param>
+/// <param name="Offers">The next step of each pair of hands that has one: of those that may begin, what must begin
+/// first. A mix or load that would keep hands from saving a cartridge is left out.</param>
 /// <param name="Upcoming">What comes after the offers, by planned start.</param>
 /// <param name="Slots">Every slot.</param>
 /// <param name="Readers">Every reader.</param>
@@ -38,6 +40,7 @@ public sealed record ReaderView(ReaderNumber Reader, LotCode? Card, Cartridge? C
 /// <param name="ChangesAt">The next instant after <paramref name="At"/> at which what is shown changes by time alone,
 /// or null.</param>
 /// <param name="ReplanAt">When the adopted plan should be made anew if nothing is reported until then, or null.</param>
+/// <param name="LastMoments">Until when the hands may stay idle before a cartridge in work is lost.</param>
 public sealed record BenchView(
     Instant At,
     ImmutableArray<Offer> Offers,
@@ -51,4 +54,5 @@ public sealed record BenchView(
     ImmutableArray<NotPlanned> NotPlanned,
     BatchTotals Totals,
     Instant? ChangesAt,
-    Instant? ReplanAt);
+    Instant? ReplanAt,
+    LastMoments LastMoments);

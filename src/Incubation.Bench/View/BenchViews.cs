@@ -9,9 +9,12 @@ internal static class BenchViews
 {
     public static BenchView View(BenchState state, Instant now)
     {
-        var offers = Offers(state);
+        var stale = StaleSteps.KeptBack(state, now);
+        var moments = Dangers.MomentsOf(state, stale, now);
+        var dangers = new Dangers(state, moments, stale);
+        var offers = InOrder(state, dangers, Offers(state), stale, now);
         var readers = Readers(state, now);
-        var alarms = Alarms.List(state, now);
+        var alarms = Alarms.List(state, dangers, now);
         return new BenchView(
             now,
             offers,
@@ -26,8 +29,24 @@ internal static class BenchViews
             NotPlanned(state, now),
             Totals.Of(state, now),
             ChangesAt(state, offers, readers, alarms, now),
-            ReplanTimes.At(state, now));
+            ReplanTimes.At(state, now),
+            moments);
     }
+
+    /// <summary>
+    /// The offers without mixes and loads that would cost a cartridge; of those that may begin what must begin first
+    /// stands first, then by when they may.
+    /// </summary>
+    private static ImmutableArray<Offer> InOrder(BenchState state, Dangers dangers, ImmutableArray<Offer> offers,
+        ImmutableArray<RemainingStep> stale, Instant now) =>
+    [
+        .. offers.Where(offer => state.Adopted?.NextOf(offer.Hands) is not { } row
+                || (!stale.Contains(row) && !dangers.IsKeptBack(row, now)))
+            .OrderBy(offer => offer.MayBegin > now)
+            .ThenBy(offer => offer.MayBegin > now ? Instant.MaxValue
+                : dangers.BeginBy(offer.Action) ?? offer.LatestStart ?? Instant.MaxValue)
+            .ThenBy(offer => offer.MayBegin).ThenBy(offer => offer.Hands.Value),
+    ];
 
     public static ImmutableArray<Offer> Offers(BenchState state)
     {

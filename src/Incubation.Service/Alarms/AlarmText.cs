@@ -37,6 +37,11 @@ public static class AlarmText
         var specimen = StepText.Specimen(state, request);
         var (title, text) = alarm.Key.Kind switch
         {
+            AlarmKind.WindowInDanger or AlarmKind.MixtureInDanger when !alarm.Acts.IsEmpty =>
+                (Chain(state, alarm.Acts), SaveBy(alarm, specimen, zone)),
+            AlarmKind.WindowInDanger or AlarmKind.MixtureInDanger when alarm.OnlyIfQuick =>
+                (Say.Of(AlarmsWords.AlarmOnlyIfQuick, where), Say.Of(AlarmsWords.AlarmOnlyIfQuickText, specimen,
+                    Say.ClockWithSeconds(alarm.Deadline ?? alarm.From, zone))),
             AlarmKind.WindowInDanger =>
                 (Say.Of(AlarmsWords.AlarmWindowInDanger, where), Say.Of(AlarmsWords.AlarmWindowInDangerText, specimen)),
             AlarmKind.WindowClosed =>
@@ -70,6 +75,27 @@ public static class AlarmText
         return Write(alarm, title, text, whose, actions, slot, reader, isPassed: false);
     }
 
+    /// <summary>
+    /// What saves a cartridge, in order: "Change the card to DB-L1, then move slot 3"; the step's own words where it is
+    /// one.
+    /// </summary>
+    public static string Chain(BenchState state, IReadOnlyList<SavingAct> acts)
+    {
+        ArgumentNullException.ThrowIfNull(acts);
+        return acts.Count == 1
+            ? StepText.Title(state, acts[0].Action)
+            : Say.First(acts.Select(act => StepText.Act(state, act.Action))
+                .Aggregate((before, act) => Say.Of(AlarmsWords.AlarmThen, before, act)));
+    }
+
+    private static string SaveBy(Alarm alarm, string specimen, DateTimeZone zone)
+    {
+        var tooLate = Say.ClockWithSeconds(alarm.Deadline ?? alarm.From, zone);
+        return alarm.BeginBy is { } by && by > alarm.From
+            ? Say.Of(AlarmsWords.AlarmSaveBy, specimen, Say.ClockWithSeconds(by, zone), tooLate)
+            : Say.Of(AlarmsWords.AlarmSaveAtOnce, specimen, tooLate);
+    }
+
     /// <summary>An alarm of this server as screens show it.</summary>
     public static AlarmSnapshot Write(HostAlarm host)
     {
@@ -84,7 +110,8 @@ public static class AlarmText
             IdOf(alarm.Key), KebabCase.Of(alarm.Priority), PriorityWord(alarm.Priority), title, text, alarm.From,
                 alarm.Until, alarm.Deadline, alarm.EscalatesAt,
             alarm.Acknowledged, isPassed, request, [.. actions.Select(CodeOf)], slot, reader,
-                alarm.Reason is { } reason ? KebabCase.Of(reason) : null);
+                alarm.Reason is { } reason ? KebabCase.Of(reason) : null, alarm.BeginBy,
+                Conditions.Of(alarm.Key.Kind).IsLine);
 
     /// <summary>"window-closed/R03".</summary>
     public static string IdOf(AlarmKey key) => Conditions.Of(key.Kind).Code + "/" + key.Request.Value;

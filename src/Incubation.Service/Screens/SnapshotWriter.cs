@@ -35,7 +35,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             [.. look.Offers.Select(offer => WriteOffer(state, offer))],
             [.. look.Upcoming.Where((coming, place) => place < MaxUpcoming || IsOfWork(state, coming))
                 .Select(coming => Upcoming(state, coming))],
-            [.. look.Slots.Select(Slot)],
+            [.. look.Slots.Select(slot => Slot(view, slot))],
             [.. look.Readers.Select(Reader)],
             Alarms(view),
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing)
@@ -174,14 +174,16 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         _ => null,
     };
 
-    private static SlotSnapshot Slot(SlotView slot)
+    private static SlotSnapshot Slot(BenchMoment view, SlotView slot)
     {
         var wanted = slot.Cartridge?.Wanted;
+        var saving = slot.Cartridge is { } inside ? view.View.LastMoments.For(inside.Id) : null;
         return new SlotSnapshot(
             slot.Slot.Value, wanted?.Request.Id.Value, wanted?.Request.Specimen.Value, wanted?.Assay.Name,
             wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom,
                 slot.Window?.Closes, slot.MoveAt,
-            ResourceText.Marks(slot.Cartridge), slot.OutOfUse is { } entry ? ResourceText.Write(entry) : null);
+            ResourceText.Marks(slot.Cartridge), slot.OutOfUse is { } entry ? ResourceText.Write(entry) : null,
+            saving?.BeginBy, saving is { Acts.Count: > 0 } ? AlarmText.Chain(view.State, saving.Acts) : null);
     }
 
     private static ReaderSnapshot Reader(ReaderView reader) => new(

@@ -282,10 +282,12 @@ public sealed record UpcomingSnapshot(
 /// <param name="MoveAt">Planned start of the move, or null.</param>
 /// <param name="Marks">In what its cartridge differs, in words: its result is held; empty where it is not.</param>
 /// <param name="OutOfUse">Since when, until when and why the slot is out of use, or null.</param>
+/// <param name="BeginBy">When what saves its cartridge must begin for all to be saved that can be; or null.</param>
+/// <param name="Act">What that is, in a few words: "change the card to DB-L1, then move slot 3"; or null.</param>
 public sealed record SlotSnapshot(
     int Slot, string? Request, string? Specimen, string? Assay, bool Urgent, Instant? Opens, Instant? GuardFrom,
         Instant? Closes, Instant? MoveAt,
-    IReadOnlyList<string> Marks, OutOfUseSnapshot? OutOfUse);
+    IReadOnlyList<string> Marks, OutOfUseSnapshot? OutOfUse, Instant? BeginBy = null, string? Act = null);
 
 /// <param name="Reader">Which.</param>
 /// <param name="Card">The lot whose card is in, or null.</param>
@@ -318,12 +320,14 @@ public sealed record ReaderSnapshot(
 /// <param name="Slot">The slot meant by "loaded", or null.</param>
 /// <param name="Reader">The reader meant by "read-started", "started-in-time" or "loaded", or null.</param>
 /// <param name="Reason">The reason to discard its cartridge with, chosen at first; or null.</param>
+/// <param name="BeginBy">When what saves its cartridge must begin; or null.</param>
+/// <param name="Line">Whether it is no alarm but a line: no sound, nothing to tap.</param>
 public sealed record AlarmSnapshot(
     string Id, [property: AllowedValues("low", "medium", "high")] string Priority, string Word, string Title,
         string Text, Instant From,
     Instant? Until, Instant? Deadline, Instant EscalatesAt, bool Acknowledged, bool Passed, string Request,
         IReadOnlyList<string> Actions,
-    int? Slot, int? Reader, string? Reason = null);
+    int? Slot, int? Reader, string? Reason = null, Instant? BeginBy = null, bool Line = false);
 
 /// <param name="Request">Whose.</param>
 /// <param name="Specimen">The specimen to compare with what the reader shows.</param>

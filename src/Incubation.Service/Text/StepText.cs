@@ -25,6 +25,19 @@ public static class StepText
         _ => "",
     };
 
+    /// <summary>The same within a sentence: "move slot 3".</summary>
+    public static string Act(BenchState state, StepAction action) => action switch
+    {
+        StepAction.Load load =>
+            Say.Of(TextWords.ActLoad, Specimen(state, load.Request), PlaceName(load.Place, state.Setup)),
+        StepAction.Move move => Say.Of(TextWords.ActMove, Whereabouts(state, move.Request)),
+        StepAction.Clear clear => Say.Of(TextWords.ActClear, Say.Reader(clear.Reader, state.Setup)),
+        StepAction.Discard discard => Say.Of(TextWords.ActDiscard, Whereabouts(state, discard.Request)),
+        StepAction.CardChange change when state.Setup.Readers == 1 => Say.Of(TextWords.ActCardChange, change.Lot),
+        StepAction.CardChange change => Say.Of(TextWords.ActCardChangeOf, change.Reader.Value, change.Lot),
+        _ => Title(state, action),
+    };
+
     /// <summary>What the button says will be recorded.</summary>
     public static string Button(StepAction action) => action switch
     {

@@ -47,8 +47,8 @@ public sealed class PlanTroubleTest : IDisposable
             "set aside: ready on 9999-12-31, later than the 14 days that plans look ahead"),
             (left.Specimen, left.Cause, left.Text));
         var alarm = Assert.Single(snapshot.Alarms);
-        Assert.Equal(("set-aside/R1", "medium", "SP-R1 is set aside", "R1"),
-            (alarm.Id, alarm.Priority, alarm.Title, alarm.Request));
+        Assert.Equal(("set-aside/R1", true, "SP-R1 is set aside", "R1"),
+            (alarm.Id, alarm.Line, alarm.Title, alarm.Request));
         Assert.Contains("ready only on 9999-12-31", alarm.Text, StringComparison.Ordinal);
 
         await rig.Must(new BenchCommand.WithdrawRequest(new RequestId("R1")));

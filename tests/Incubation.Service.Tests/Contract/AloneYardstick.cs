@@ -168,8 +168,10 @@ internal sealed class AloneYardstick
     private static bool IsOf(HashSet<RequestId> left, RemainingStep row) =>
         row.Step.Action.Subject is { } request && left.Contains(request);
 
+    /// <summary>The rows as re-timed are a plan that knows all that was told.</summary>
     private static BenchState With(BenchState state, IEnumerable<RemainingStep> rows) => state with
     {
+        HasUnplanned = false,
         Run = state.Run with
         {
             Adopted = state.Adopted! with

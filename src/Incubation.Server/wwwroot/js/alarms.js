@@ -107,7 +107,8 @@ export class Alarms {
    * @param {number} now
    */
   #countOf(alarm, now) {
-    const deadline = ms(alarm.deadline);
+    const [begin, deadline] = [ms(alarm.beginBy), ms(alarm.deadline)];
+    if (begin !== null && now <= begin) return `${length(begin - now)} ${this.w("AlarmBegin")}`;
     return deadline !== null && now <= deadline
       ? `${length(deadline - now)} ${this.w("AlarmLeft")}`
       : `${length(now - at(alarm.from))} ${this.w("AlarmSince")}`;

@@ -78,5 +78,6 @@ function alarmOf(snapshot, code, of, from, until, waiting) {
     escalatesAt: start, acknowledged: waiting.some(c => c.kind === "acknowledge" && c.alarm === id), passed: false,
     request: of.request, actions: words.actions, ...of.place,
     reason: code === "mixture-too-old" || code === "window-closed" ? code : null,
+    beginBy: null, line: false,
   }];
 }

@@ -22,6 +22,8 @@ export {};
  * @property {number|null} slot
  * @property {number|null} reader
  * @property {string|null} reason
+ * @property {string|null} beginBy
+ * @property {boolean} line
  */
 
 /**
@@ -461,6 +463,8 @@ export {};
  * @property {string|null} moveAt
  * @property {string[]} marks
  * @property {OutOfUseSnapshot|null} outOfUse
+ * @property {string|null} beginBy
+ * @property {string|null} act
  */
 
 /**

@@ -1,0 +1,62 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using Incubation.Planning;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>
+/// Steps that hands would come to by a plan that does not know the last report yet, and that would cost a cartridge
+/// which can still be saved. They are not offered and do not count as begun, so that the plan made from that report is
+/// free to put first what saves.
+/// </summary>
+internal static class StaleSteps
+{
+    /// <summary>The rows kept back at an instant; of a plan that knows all that was reported, none.</summary>
+    public static ImmutableArray<RemainingStep> KeptBack(BenchState state, Instant now)
+    {
+        if (state is not { Phase: BatchPhase.Running, HasUnplanned: true, Adopted: { } adopted })
+            return [];
+        ImmutableArray<RemainingStep> fresh =
+        [
+            .. state.Hands.Select(adopted.NextOf).OfType<RemainingStep>()
+                .Where(row => row.Step.Action is not StepAction.Discard && IsCome(state, adopted, row)
+                    && Progress.HasBegun(state, row, now)),
+        ];
+        if (fresh.IsEmpty || !state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork))
+            return [];
+        // As of the last report and not of the present, so that what is kept back stays so until there is a plan.
+        var at = fresh.Max(row => Progress.BegunAt(state, row));
+        foreach (var hands in state.Hands)
+            at = state.LastReportOf(hands) is { } last ? Instant.Max(at, last) : at;
+        at = Instant.Min(at, now);
+        var free = MomentsOf(state, at, fresh);
+        return free.Cartridges.Any(one => one.IsSaved)
+            ? [.. fresh.Where(row => Costs(state, free, fresh, row, at))] : [];
+    }
+
+    /// <summary>
+    /// Whether hands have come to a row since the plan was made, or since what it does not know was told: it was not
+    /// what they were at.
+    /// </summary>
+    private static bool IsCome(BenchState state, AdoptedPlan adopted, RemainingStep row)
+    {
+        var hands = row.Step.Hands!.Value;
+        return Progress.BegunAt(state, row) >= state.LastArrived || state.LastReportOf(hands) > adopted.At
+            || adopted.Plan.Steps.Where(step => step.Hands == hands).MinBy(step => step.Start)?.Action
+                != row.Step.Action;
+    }
+
+    private static bool Costs(BenchState state, LastMoments free, ImmutableArray<RemainingStep> fresh,
+        RemainingStep row, Instant at)
+    {
+        if (new Dangers(state, free, fresh).IsKeptBack(row, at))
+            return true;
+        var begun = MomentsOf(state, at, fresh.Remove(row));
+        return (begun.NeedsGuard && !free.NeedsGuard) || free.Cartridges.Any(one => one.IsSaved
+            && begun.For(one.Request) is { IsSaved: false });
+    }
+
+    private static LastMoments MomentsOf(BenchState state, Instant at, ImmutableArray<RemainingStep> notBegun) =>
+        LastMoments.Of(BenchProblem.Of(state, at, notBegun: notBegun));
+}
