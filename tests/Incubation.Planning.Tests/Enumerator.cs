@@ -28,6 +28,7 @@ internal sealed class Enumerator
     private Worth best = new(long.MaxValue, 0, 0, 0);
     private readonly long leavesLoss;
     private int orders;
+    private int soonest = -1; // the job whose clear alone counts, or -1: rule 8
 
     private Enumerator(TinyDay day, bool[] left, Worth best)
     {
@@ -75,6 +76,25 @@ internal sealed class Enumerator
         return best;
     }
 
+    /// <summary>
+    /// When a request's clear ends at the earliest in any plan that loses and leaves out nothing and uses as little of
+    /// the guard as can be, in seconds since the day's start; null where there is none, or too many orders.
+    /// </summary>
+    /// <param name="benchDay">The day.</param>
+    /// <param name="request">The request.</param>
+    /// <param name="ordersMost">Orders of some or all steps that may be looked at.</param>
+    public static double? SoonestClear(BenchDay benchDay, RequestId request, int ordersMost)
+    {
+        var day = new TinyDay(benchDay);
+        var search = new Enumerator(day, new bool[day.Jobs.Count], new Worth(1, 0, 0, 0))
+        {
+            orders = ordersMost,
+            soonest = day.Jobs.FindIndex(job => job.Request.Id == request),
+        };
+        search.Extend();
+        return search.orders > 0 && search.best.Losses == 0 ? search.best.CostSeconds : null;
+    }
+
     private int UnplacedCount => day.Jobs.Where((job, j) => left[j] && job.Stage == TinyStage.Fresh).Count();
 
     private void Extend()
@@ -84,7 +104,8 @@ internal sealed class Enumerator
         orders--;
         if (Timetable.Of(day, entries) is not { } times)
             return;
-        var worth = new Worth(leavesLoss, times.GuardMs(), UnplacedCount, times.CostSeconds(next, left));
+        var worth = new Worth(leavesLoss, times.GuardMs(), UnplacedCount,
+            soonest >= 0 ? times.EndSeconds(soonest, next) : times.CostSeconds(next, left));
         if (!worth.IsBetterThan(best))
             return;
         if (next.All(kind => kind == Kind.Done))

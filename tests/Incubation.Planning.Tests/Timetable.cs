@@ -242,6 +242,11 @@ internal sealed class Timetable
         return used;
     }
 
+    /// <summary>When a job's clear ends at the earliest, in seconds since the day's start.</summary>
+    /// <param name="job">The job.</param>
+    /// <param name="next">By job: kind of its next step.</param>
+    public double EndSeconds(int job, int[] next) => ClearEnd(job, next[job]) / 1000.0;
+
     /// <summary>
     /// Rule 8 when every job ends as early as its own steps still to come allow; exact when none is to come.
     /// </summary>

@@ -44,11 +44,15 @@ public static class PlanReplacement
             ? null : new BenchCommand.AdoptPlan(kept.Plan, new PlanOrigin(cause, seed, 0, Planner.Version));
         if (policy.Search == SearchWhen.Needed && kept is not null && !NeedsSearch(kept, cause))
             return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!];
-        var (found, iterations) = Search(views, kept?.Plan, seed, budget);
+        // What is wanted has changed, or the order no longer serves.
+        var afresh = UrgentFirst.IsAsked(day)
+            && (kept is null || cause is not (PlanCause.Report or PlanCause.StepOverran));
+        var (found, iterations) = afresh ? SearchUrgentFirst(views, seed, budget, policy.Search)
+            : Search(views, kept?.Plan, seed, budget);
         var searched = new BenchCommand.AdoptPlan(found, new PlanOrigin(cause, seed, iterations, Planner.Version));
         if (kept is null)
             return [searched];
-        if (IsWorthReplacing(found, kept, state.Phase))
+        if (IsWorthReplacing(day, found, kept, state.Phase))
             return [searched, keeping!];
         // As it stands, with what is planned no more: its rows are still offered until another plan is adopted.
         return IsSame(kept.Plan, state.Adopted!.AsItStands) ? [] : [keeping!, searched];
@@ -100,6 +104,25 @@ public static class PlanReplacement
         || kept.Plan.GuardUsed.Count + kept.Plan.Lost.Count + kept.Plan.Unplaced.Count > 0;
 
     /// <summary>
+    /// Searches afresh, with what is urgent; the margin is given up where it would make that wait.
+    /// </summary>
+    private static (Plan Plan, long Iterations) SearchUrgentFirst(Views views, ulong seed, ISearchBudget budget,
+        SearchWhen search)
+    {
+        var (urgent, begun) = UrgentFirst.Plan(views.True, seed, budget, search);
+        var (found, iterations) = Search(views, urgent, seed, budget);
+        return (IsSoonerForUrgent(views.True, urgent, found) ? urgent : found, begun + iterations);
+    }
+
+    /// <summary>
+    /// Whether a plan is better by rule 8 and brings what is urgent sooner, at no loss, use of the guard or request left
+    /// out more.
+    /// </summary>
+    private static bool IsSoonerForUrgent(BenchDay day, Plan plan, Plan than) =>
+        Leaves(plan).CompareTo(Leaves(than)) <= 0 && plan.Cost < than.Cost
+        && UrgentFirst.Late(day, plan) < UrgentFirst.Late(day, than);
+
+    /// <summary>
     /// Searches with the margin, and again without where a cartridge or a request would be left out for its sake.
     /// </summary>
     private static (Plan Plan, long Iterations) Search(Views views, Plan? kept, ulong seed, ISearchBudget budget)
@@ -133,16 +156,21 @@ public static class PlanReplacement
     /// <summary>
     /// Whether the plan that a search found is to replace the adopted one: it loses fewer cartridges, uses less of the
     /// guard or leaves out fewer requests; else where the adopted one has lost its margin, or costs more by at least
-    /// <see cref="LeastGain"/> (by anything at all before the batch has started).
+    /// <see cref="LeastGain"/> (by anything at all before the batch has started). Neither makes what is urgent wait.
     /// </summary>
+    /// <param name="day">The day as it is.</param>
     /// <param name="found">The plan that the search found.</param>
     /// <param name="kept">The adopted plan, pulled earlier.</param>
     /// <param name="phase">Whether the batch runs.</param>
-    private static bool IsWorthReplacing(Plan found, Pulled kept, BatchPhase phase)
+    private static bool IsWorthReplacing(BenchDay day, Plan found, Pulled kept, BatchPhase phase)
     {
         var order = Leaves(found).CompareTo(Leaves(kept.Plan));
         if (order != 0)
             return order < 0;
+        if (IsSoonerForUrgent(day, found, kept.Plan))
+            return true;
+        if (IsSoonerForUrgent(day, kept.Plan, found))
+            return false;
         // A plan that has left its margin gives way to one that keeps it, at any cost.
         if (!kept.KeepsMargin)
             return true;
