@@ -118,6 +118,7 @@ internal static class Changes
             }),
         BenchEvent.BatchClosed => BatchChanges.Closed(state),
         BenchEvent.ReadyChanged changed => BatchChanges.ReadyChanged(state, changed),
+        BenchEvent.PriorityChanged changed => BatchChanges.PriorityChanged(state, changed),
         BenchEvent.DiscardAsked asked => BatchChanges.DiscardAsked(state, asked),
         BenchEvent.SpecimenRejected rejected => BatchChanges.Rejected(state, rejected, entry.Provenance),
         BenchEvent.IntakePaused => BatchChanges.IntakePaused(state, paused: true),

@@ -202,6 +202,9 @@ public abstract record BenchCommand
     public sealed record CorrectReport(ReportId Of, Instant? At, CartridgePlace? Place, LotCode? Lot, string? Reason)
         : Instruction;
 
+    /// <summary>Makes a request that is not mixed yet urgent, or routine again.</summary>
+    public sealed record ChangePriority(RequestId Request, Priority Priority) : Instruction;
+
     /// <summary>A request is not ready after all.</summary>
     /// <param name="Request">Which; not yet mixed.</param>
     /// <param name="Ready">When it will be; null holds it back without a time.</param>

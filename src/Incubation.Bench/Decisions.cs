@@ -31,6 +31,7 @@ internal static class Decisions
             BenchCommand.AddRequests add => BatchDecisions.Add(state, add.Requests),
             BenchCommand.WithdrawRequest withdraw => BatchDecisions.Withdraw(state, withdraw),
             BenchCommand.ChangeReady change => BatchDecisions.ChangeReady(state, change),
+            BenchCommand.ChangePriority change => BatchDecisions.ChangePriority(state, change),
             BenchCommand.PutOutOfUse put => ResourceDecisions.PutOut(state, put, provenance),
             BenchCommand.PutBackInUse put => ResourceDecisions.PutBack(state, put, provenance),
             BenchCommand.ChangeHands change => ResourceDecisions.ChangeHands(change.Hands),

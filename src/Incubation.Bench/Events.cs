@@ -215,6 +215,9 @@ public abstract partial record BenchEvent
     /// <param name="Ready">When it will be ready; null holds it back without a time.</param>
     public sealed record ReadyChanged(RequestId Request, Instant? Ready) : BenchEvent;
 
+    /// <summary>How much waiting for a request that is not mixed hurts, from now on.</summary>
+    public sealed record PriorityChanged(RequestId Request, Priority Priority) : BenchEvent;
+
     /// <summary>A cartridge in work is not wanted any more, or spoilt: it is to be thrown away.</summary>
     public sealed record DiscardAsked(RequestId Request, DiscardReason Reason) : BenchEvent;
 

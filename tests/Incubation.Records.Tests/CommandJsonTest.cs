@@ -15,7 +15,7 @@ public sealed class CommandJsonTest
     public void Kinds_AreThoseAgreed() => Assert.Equal(
         "acknowledge-alarm add-requests adopt-plan amend-result answer-question card-changed card-seen carry-over "
         + "change-hands "
-        + "change-ready cleared "
+        + "change-priority change-ready cleared "
         + "close-batch confirm-ready correct-report discarded give-up-request "
         + "keep-standing loaded mixed not-begun note-clock "
         + "note-planning note-restart open-bench "

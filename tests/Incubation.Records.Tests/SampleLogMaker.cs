@@ -94,6 +94,18 @@ public sealed class SampleLogMaker
     public void Make_RequestsWithoutAValue_ExistAfterwards() => Keep(FatesStory.Tell(), "fates-1");
 
     [Fact(Explicit = true)]
+    public void Make_PriorityChanged_ExistsAfterwards() => Keep(LockedTabletStory.Tell([
+        .. new BenchCommand[]
+        {
+            BenchStory.Open,
+            new BenchCommand.AddRequests([BenchStory.Request("R01", "A", 3), BenchStory.Request("R02", "A", 3)]),
+            new BenchCommand.ChangePriority(RequestId.Of("R02"), Priority.Urgent),
+            new BenchCommand.StartBatch(),
+            new BenchCommand.ChangePriority(RequestId.Of("R02"), Priority.Routine),
+        }.Select(command => (command, (Func<Provenance, Provenance>)(touch => touch))),
+    ]), "priority-1");
+
+    [Fact(Explicit = true)]
     public void Make_TabletWithAWrongClock_ExistsAfterwards() =>
         Keep(LockedTabletStory.TellOfAWrongClock(), "wrong-clock-1");
 

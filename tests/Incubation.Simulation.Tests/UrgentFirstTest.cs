@@ -49,8 +49,8 @@ public sealed class UrgentFirstTest
 
     /// <summary>
     /// Scenes in which the reserve that plans keep, or a short search, made an urgent request wait for minutes: with
-    /// the card in, slots free and routine mixes before it. It ends no later than in
-    /// what a long search without both finds.
+    /// the card in, slots free and routine mixes before it. It ends no later than in what a long search without both
+    /// finds.
     /// </summary>
     [Theory]
     [InlineData(4, 2)]
@@ -113,8 +113,8 @@ public sealed class UrgentFirstTest
         var assay = new Assay(new AssayCode(code), "Demo assay", IncubationPlace.Incubator, Seconds(50), Seconds(90),
             Seconds(25), Seconds(incubation), Seconds(window), Seconds(15), Seconds(40), Seconds(10), Seconds(35),
             Seconds(15));
-        return new BenchRequest(new Request(id, new SpecimenId("SP-" + id), assay.Code, new LotCode(code + "-L1"), ready,
-            RequestKind.Patient, true, priority, null, null, []), assay, 1, "mg/L");
+        return new BenchRequest(new Request(id, new SpecimenId("SP-" + id), assay.Code, new LotCode(code + "-L1"),
+            ready, RequestKind.Patient, true, priority, null, null, []), assay, 1, "mg/L");
     }
 
     private static Duration Seconds(int seconds) => Duration.FromSeconds(seconds);

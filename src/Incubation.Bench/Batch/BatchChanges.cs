@@ -26,6 +26,16 @@ internal static class BatchChanges
                 : cartridge.Wanted,
         });
 
+    /// <summary>How much waiting for a request hurts.</summary>
+    public static BenchState PriorityChanged(BenchState state, BenchEvent.PriorityChanged changed) =>
+        With(state, changed.Request, cartridge => cartridge with
+        {
+            Wanted = cartridge.Wanted with
+            {
+                Request = cartridge.Wanted.Request with { Priority = changed.Priority },
+            },
+        });
+
     /// <summary>A cartridge in work that is not wanted any more.</summary>
     public static BenchState DiscardAsked(BenchState state, BenchEvent.DiscardAsked asked) =>
         With(state, asked.Request, cartridge => cartridge with { MustGo = asked.Reason });

@@ -47,6 +47,17 @@ internal static class BatchDecisions
             _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
         };
 
+    /// <summary>Once it is mixed, or over, the order of work does not change for it any more.</summary>
+    public static Decision ChangePriority(BenchState state, BenchCommand.ChangePriority change) =>
+        state.Find(change.Request) switch
+        {
+            null => Decisions.Refuse(Refusal.UnknownRequest, change.Request.Value),
+            { Stage: CartridgeStage.Waiting } =>
+                Decisions.Accept(new BenchEvent.PriorityChanged(change.Request, change.Priority)),
+            { IsOver: true } => Decisions.Refuse(Refusal.AlreadyOver, change.Request.Value),
+            _ => Decisions.Refuse(Refusal.AlreadyMixed, change.Request.Value),
+        };
+
     /// <summary>A specimen that is not run stays on record, with the reason.</summary>
     public static Decision Reject(BenchCommand.RejectSpecimen reject) => string.IsNullOrWhiteSpace(reject.Why)
         ? Decisions.Refuse(Refusal.ReasonMissing)

@@ -115,8 +115,8 @@ public static class PlanReplacement
     }
 
     /// <summary>
-    /// Whether a plan is better by rule 8 and brings what is urgent sooner, at no loss, use of the guard or request left
-    /// out more.
+    /// Whether a plan is better by rule 8 and brings what is urgent sooner, and loses, uses of the guard and leaves out
+    /// no more.
     /// </summary>
     private static bool IsSoonerForUrgent(BenchDay day, Plan plan, Plan than) =>
         Leaves(plan).CompareTo(Leaves(than)) <= 0 && plan.Cost < than.Cost

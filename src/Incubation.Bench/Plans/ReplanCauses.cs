@@ -19,7 +19,8 @@ public static class ReplanCauses
             BenchCommand.AddRequests or BenchCommand.OrderRepeat or BenchCommand.CloseBatch =>
                 PlanCause.RequestsChanged,
             BenchCommand.StartBatch => PlanCause.BatchStarted,
-            BenchCommand.WithdrawRequest or BenchCommand.ChangeReady or BenchCommand.CarryOver
+            BenchCommand.WithdrawRequest or BenchCommand.ChangeReady or BenchCommand.ChangePriority
+                or BenchCommand.CarryOver
                 or BenchCommand.GiveUpRequest or BenchCommand.RevokeFate => PlanCause.RequestsChanged,
             BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
                 or BenchCommand.SetIncubator or BenchCommand.SetLotGate or BenchCommand.ConfirmReady =>

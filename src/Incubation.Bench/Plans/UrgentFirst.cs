@@ -19,7 +19,9 @@ internal static class UrgentFirst
     /// <summary>The same for many days in little time.</summary>
     private const int FewFirstIterations = 3_000;
 
-    /// <summary>How long the whole day is then searched without a margin, at most; the rest goes to the margin.</summary>
+    /// <summary>
+    /// How long the whole day is then searched without a margin, at most; the rest goes to the margin.
+    /// </summary>
     private const int PlainIterations = 12_000;
 
     /// <summary>Whether an urgent request is still to be served.</summary>

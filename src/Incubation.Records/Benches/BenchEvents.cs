@@ -45,6 +45,7 @@ internal static class BenchEvents
             new("intake-paused", 1, typeof(BenchEvent.IntakePaused)),
             new("intake-resumed", 1, typeof(BenchEvent.IntakeResumed)),
             new("ready-changed", 1, typeof(BenchEvent.ReadyChanged)),
+            new("priority-changed", 1, typeof(BenchEvent.PriorityChanged)),
             new("discard-asked", 1, typeof(BenchEvent.DiscardAsked)),
             new("incubator-set", 1, typeof(BenchEvent.IncubatorSet)),
             new("temperature-measured", 1, typeof(BenchEvent.TemperatureMeasured)),

@@ -11,6 +11,9 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
     public string Of(BenchEntry entry) => entry.Event switch
     {
+        BenchEvent.PriorityChanged { Priority: Priority.Urgent } changed =>
+            Say.Of(RecordWords.HappenUrgent, Specimen(changed.Request)),
+        BenchEvent.PriorityChanged changed => Say.Of(RecordWords.HappenRoutine, Specimen(changed.Request)),
         BenchEvent.IdentityNotChecked => Told(entry.Provenance.Id.Value) is { } told
             ? Say.Of(RecordWords.HappenUnchecked, told) : RecordWords.HappenUncheckedOther,
         BenchEvent.SentByAnother sent =>

@@ -181,7 +181,8 @@ public sealed class ReportService(ReportProjection book, CartridgeProjection rec
     private static bool Explains(BenchEvent happened) => happened is BenchEvent.PutOutOfUse or BenchEvent.PutBackInUse
         or BenchEvent.HandsChanged or BenchEvent.IntakePaused or BenchEvent.IntakeResumed
         or BenchEvent.TemperatureMeasured { Outside: true } or BenchEvent.CardDoubted or BenchEvent.Restarted
-        or BenchEvent.LotGateSet or BenchEvent.ReadyChanged or BenchEvent.SpecimenRejected or BenchEvent.ClockDoubted
+        or BenchEvent.LotGateSet or BenchEvent.ReadyChanged or BenchEvent.PriorityChanged
+        or BenchEvent.SpecimenRejected or BenchEvent.ClockDoubted
         or BenchEvent.PlanningNoted { Works: false };
 
     private Dictionary<BenchId, string> BenchNames() => clinic.Catalogue.Benches()

@@ -225,6 +225,22 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
+    public async Task MakeUrgent_Pressed_RequestIsUrgentAndAgainRoutine()
+    {
+        await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2")]));
+        var page = Page();
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make R2 urgent']")));
+
+        await page.Find("button[aria-label='Make R2 urgent']").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make R2 routine']")));
+        Assert.Equal(Priority.Urgent, Rig.State.Find(new RequestId("R2"))!.Wanted.Request.Priority);
+
+        await page.Find("button[aria-label='Make R2 routine']").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make R2 urgent']")));
+        Assert.Equal(Priority.Routine, Rig.State.Find(new RequestId("R2"))!.Wanted.Request.Priority);
+    }
+
+    [Fact]
     public async Task Result_EnteredAndReadBack_SavedAsShown()
     {
         await Cleared();

@@ -140,6 +140,14 @@ public sealed partial class BatchPage
     private Task RepeatAsync(RequestId request) =>
         SendAsync(() => new BenchCommand.OrderRepeat(request), Say.Of(BatchPageWords.RepeatOrdered, request));
 
+    /// <summary>A second press takes it back.</summary>
+    private Task PrioritizeAsync(Cartridge cartridge) =>
+        cartridge.Wanted.Request is { Priority: Priority.Urgent, Id: var urgent }
+            ? SendAsync(() => new BenchCommand.ChangePriority(urgent, Priority.Routine),
+                Say.Of(BatchPageWords.RoutineNow, urgent))
+            : SendAsync(() => new BenchCommand.ChangePriority(cartridge.Id, Priority.Urgent),
+                Say.Of(BatchPageWords.UrgentNow, cartridge.Id));
+
     private Task<bool> EnterResultAsync(ResultEntry entry) => SendAsync(
         () => new BenchCommand.ResultEntered(
             entry.Request, CommandMembers.Result(entry.Value, entry.NoValue),
