@@ -149,6 +149,29 @@ public sealed class ColumnPageTest(Browser browser)
         await Assertions.Expect(page.Locator(".problem")).ToBeFocusedAsync();
     }
 
+    [Fact]
+    public async Task Urgent_Came_StandsBesideTheColumnUntilSeen()
+    {
+        await using var server = await Begun();
+        var page = await browser.Open(1280, 800);
+        var taken = await Taken(page, server);
+        var text = "Urgent: SP-077, result by about 20:49, begin at 20:41";
+        taken["urgent"] = new JsonArray(new JsonObject { ["request"] = "R77", ["text"] = text });
+        await Show(page, taken, 1, 0, 1, 1, false);
+        await Pictures.Keep(page, "column-urgent-1280");
+        var news = page.Locator(".urgent-news");
+        await Assertions.Expect(news).ToContainTextAsync(text);
+        Assert.Empty(await OutOfSight(page));
+        Assert.False(await Overlap(page, ".urgent-news", ".bench-left > .alarm"));
+
+        var seen = news.Locator("button");
+        await seen.FocusAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(news).ToBeHiddenAsync();
+        await Show(page, taken, 1, 0, 1, 1, false);
+        await Assertions.Expect(news).ToBeHiddenAsync();
+    }
+
     private static async Task<ServerProcess> Begun()
     {
         var server = await ServerProcess.StartEarlierDemo(["R01", "R02", "R04", "R06"], Cancel);

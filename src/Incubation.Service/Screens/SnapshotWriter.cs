@@ -53,6 +53,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             [.. look.NotPlanned.Select(left => ResourceText.Write(state, left, look.At, clinic.Facts.Zone))],
             ResourceText.Write(state, look.At),
             [.. state.Cartridges.Select(cartridge => Label(state, cartridge))],
+            UrgentText.Write(state, clinic.Facts.Zone),
             layout == LaneLayout.Wall ? null : AlonePlan.Of(view));
     }
 

@@ -37,6 +37,7 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Means">Hands, intake and incubator.</param>
 /// <param name="Labels">What the labels of this batch's cartridges say: a scan is held against them, also without the
 /// server.</param>
+/// <param name="Urgent">Urgent requests that came while the batch runs and have not been begun.</param>
 /// <param name="Alone">What a screen needs to go on without its server; null where no batch runs, and where specimens
 /// are not named.</param>
 public sealed record BenchSnapshot(
@@ -65,6 +66,7 @@ public sealed record BenchSnapshot(
     IReadOnlyList<NotPlannedSnapshot> NotPlanned,
     ResourcesSnapshot Means,
     IReadOnlyList<LabelSnapshot> Labels,
+    IReadOnlyList<UrgentSnapshot> Urgent,
     AloneSnapshot? Alone = null)
 {
     /// <summary>
@@ -78,6 +80,10 @@ public sealed record BenchSnapshot(
     /// </summary>
     public int Form { get; } = PresentForm;
 }
+
+/// <param name="Request">Which.</param>
+/// <param name="Text">"Urgent: SP-077, result by about 20:49, begin at 20:41".</param>
+public sealed record UrgentSnapshot(string Request, string Text);
 
 /// <param name="Code">The text of the label's code.</param>
 /// <param name="Request">Whose cartridge.</param>

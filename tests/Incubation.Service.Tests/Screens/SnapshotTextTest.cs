@@ -74,6 +74,25 @@ public sealed class SnapshotTextTest : IDisposable
             || coming.Title.Contains("reader 2", StringComparison.Ordinal));
     }
 
+    [Fact]
+    public async Task Write_UrgentInMidBatch_IsSaidUntilItIsMixed()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R1", priority: Priority.Urgent));
+        Assert.Empty(Snapshot(rig).Urgent);
+
+        rig.Advance(Duration.FromSeconds(10));
+        await rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R7", priority: Priority.Urgent),
+            BenchRig.Request("R8")]));
+        await rig.UntilPlanned(PlanCause.RequestsChanged);
+        var said = Assert.Single(Snapshot(rig).Urgent);
+        Assert.Equal("R7", said.Request);
+        Assert.Matches("^Urgent: SP-R7, result by about [0-9:]+, begin at [0-9:]+$", said.Text);
+
+        await rig.Must(new BenchCommand.Mixed(new RequestId("R7")));
+        Assert.Empty(Snapshot(rig).Urgent);
+    }
+
     [Theory]
     [InlineData(1, "1 request.")]
     [InlineData(2, "2 requests.")]

@@ -12,6 +12,7 @@ import { Life } from "./life.js";
 import { Questions } from "./questions.js";
 import { command, isReport, reportOf } from "./reports.js";
 import { askClock, askWhen } from "./times.js";
+import { UrgentNews } from "./urgent.js";
 import { onScan } from "./wedge.js";
 
 /** A tap so soon after the offer was exchanged was meant for the one before. */
@@ -38,6 +39,7 @@ export class BenchTaps {
     this.life = new Life(screen, send);
     this.questions = new Questions(screen, send);
     this.also = new Also(screen, send);
+    this.urgent = new UrgentNews(screen);
     /** The offer whose button is held because another cartridge or a wrong box was scanned for it. */
     this.wrongFor = "";
     this.endScan = onScan(text => void this.#scanned(text));

@@ -220,6 +220,7 @@ class BenchScreen {
       this.#after();
       this.taps.questions.render(this.snapshot);
       this.taps.also.render(this.snapshot);
+      this.taps.urgent.render(this.snapshot);
       this.refused.render(this.snapshot);
       this.upcoming.render(now);
       this.sounding.plan();
