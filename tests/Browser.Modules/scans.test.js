@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { load } from "./modules.js";
 
-const { judgeLabel } = await load("labels.js");
+const { isSpecimen, judgeLabel } = await load("labels.js");
 const { Burst } = await load("wedge.js");
 
 // Slots 3 and 5 hold cartridges, the reader holds one, one waits, one is over; slot 3's is due.
@@ -87,4 +87,9 @@ test("Typed before, and shift within: belong to no scan", () => {
   ])
     burst.key(key, at);
   assert.equal(burst.key("Enter", 930).scanned, "CR.1");
+});
+
+test("What may be a new specimen: no cartridge's label, and nothing with a separator of a kit's box", () => {
+  assert.deepEqual(["SP-0077", " 4711 ", "CR.bench-1.R1", "01095\u001d10", "SP 1", ""].map(isSpecimen),
+    [true, true, false, false, false, false]);
 });

@@ -225,6 +225,15 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
     }
 
     [Fact]
+    public void AddUrgent_FromTheBench_FormBeginsWithIt()
+    {
+        Services.GetRequiredService<NavigationManager>().NavigateTo("batch/bench-1?priority=urgent&specimen=SP-77");
+        var page = Page();
+        Assert.Equal("urgent", page.Find("#add-priority").GetAttribute("value"));
+        Assert.Equal("SP-77", page.Find("#add-specimen").GetAttribute("value"));
+    }
+
+    [Fact]
     public async Task MakeUrgent_Pressed_RequestIsUrgentAndAgainRoutine()
     {
         await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2")]));

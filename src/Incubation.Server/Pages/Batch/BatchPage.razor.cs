@@ -35,6 +35,14 @@ public sealed partial class BatchPage
     /// <summary>Id of the bench.</summary>
     [Parameter] public string Bench { get; set; } = "";
 
+    /// <summary>The priority that the form for requests begins with, from the address.</summary>
+    [SupplyParameterFromQuery(Name = "priority")]
+    private string? FirstPriority { get; set; }
+
+    /// <summary>The specimen that it begins with, from the address.</summary>
+    [SupplyParameterFromQuery(Name = "specimen")]
+    private string? FirstSpecimen { get; set; }
+
     private DateTimeZone Zone => Clinic.Facts.Zone;
 
     /// <summary>

@@ -7,7 +7,7 @@ import { Also } from "./also.js";
 import { askDiscard, askLot, cartridgesOf, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { at, fill, ms } from "./format.js";
-import { isLabel, judgeLabel } from "./labels.js";
+import { isLabel, isSpecimen, judgeLabel } from "./labels.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
 import { command, isReport, reportOf } from "./reports.js";
@@ -268,7 +268,10 @@ export class BenchTaps {
     const isRight = offer !== null || box?.isRight === true;
     this.wrongFor = isRight || !due ? "" : due.key;
     if (offer) screen.choose(offer);
-    this.#notice(sentence, isRight ? [] : [{ label: w("LabelSeen"), act: () => this.#seenWrong() }]);
+    const seen = { label: w("LabelSeen"), act: () => this.#seenWrong() };
+    const isNew = !box && isSpecimen(text) && !screen.isAlone;
+    const add = { label: w("LifeUrgent"), act: () => this.life.addUrgent(text.trim()) };
+    this.#notice(sentence, isRight ? [] : isNew ? [seen, add] : [seen]);
     screen.render();
   }
 

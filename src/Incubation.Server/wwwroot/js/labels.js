@@ -11,6 +11,11 @@ export function isLabel(scanned) {
   return scanned.trim().toUpperCase().startsWith(PREFIX);
 }
 
+/** Whether a scan may be a specimen that nothing here knows yet. @param {string} scanned */
+export function isSpecimen(scanned) {
+  return !isLabel(scanned) && /^[!-~]{1,64}$/.test(scanned.trim());
+}
+
 /**
  * Holds a scan against what is due.
  * @param {(key: string) => string} w

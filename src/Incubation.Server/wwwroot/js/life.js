@@ -35,6 +35,7 @@ export class Life {
   lines() {
     const { snapshot, w } = this;
     const lines = [{ label: w("LifeElse"), act: () => this.somethingElse() }];
+    lines.push({ label: w("LifeUrgent"), act: async () => this.addUrgent("") });
     if (snapshot.reports.length > 0) lines.push({ label: w("LifeCorrect"), act: () => this.correct() });
     if (this.#waiting().length > 0)
       lines.push(
@@ -45,6 +46,15 @@ export class Life {
       { label: w("LifeAway"), act: () => this.away() }, { label: w("LifeOut"), act: () => this.outOfUse() },
       { label: w("LifeCard"), act: () => this.cardSeen() }, { label: w("LifeMeans"), act: () => this.means() });
     return lines;
+  }
+
+  /**
+   * The batch page asks for what is urgent, with every guard that it has while a batch runs.
+   * @param {string} specimen As it was scanned, or nothing.
+   */
+  addUrgent(specimen) {
+    const asks = new URLSearchParams({ priority: "urgent", ...(specimen ? { specimen } : {}) });
+    location.assign(`batch/${encodeURIComponent(this.screen.bench)}?${asks}#add-title`);
   }
 
   /** Reports are facts: they may differ from what was offered, in their order and in their place. */

@@ -203,6 +203,7 @@ export {};
  * @property {NotPlannedSnapshot[]} notPlanned
  * @property {ResourcesSnapshot} means
  * @property {LabelSnapshot[]} labels
+ * @property {UrgentSnapshot[]} urgent
  * @property {AloneSnapshot|null} alone
  * @property {number} form
  */
@@ -511,6 +512,12 @@ export {};
  * @property {number|null} slot
  * @property {number|null} reader
  * @property {string|null} lot
+ */
+
+/**
+ * @typedef {object} UrgentSnapshot
+ * @property {string} request
+ * @property {string} text
  */
 
 /**
