@@ -134,7 +134,7 @@ export class Alarms {
     this.block.dataset.priority = first.priority;
     this.block.dataset.seen = String(stand.seen || first.passed);
     this.block.dataset.line = String(stand.seen);
-    setText(this.word, this.#wordOf(stand));
+    setText(this.word, wordOf(stand, this.w));
     setText(this.title, this.#titleOf(stand));
     setText(this.text, first.text);
     const others = this.stands.length - 1;
@@ -149,12 +149,6 @@ export class Alarms {
         "aria-expanded": !this.list.hidden, onclick: () => this.#open(this.list.hidden),
       }, others > 0 ? fill(this.w("AllAlarms"), others + 1) : this.w("OpenAlarm")));
     replaceButtons(this.actions, [...(stand.seen ? [] : this.#buttons(stand)), ...all]);
-  }
-
-  /** @param {Stand} stand */
-  #wordOf({ first, seen }) {
-    const stands = seen ? this.w("Acknowledged") : first.passed ? this.w("Passed") : null;
-    return stands ? `${first.word} · ${stands}` : first.word;
   }
 
   /** @param {Stand} stand */
@@ -206,7 +200,7 @@ export class Alarms {
       { "data-alarm": stand.first.id, "data-priority": stand.first.priority, "data-seen": stand.seen },
       el("p", { className: "alarm-head" },
         el("span", { className: "alarm-shape", "aria-hidden": "true" }, alarmShape(stand.first.priority)),
-        el("span", {}, this.#wordOf(stand)), el("span", { className: "alarm-count" })),
+        el("span", {}, wordOf(stand, this.w)), el("span", { className: "alarm-count" })),
       el("h3", { className: "alarm-title" }, stand.first.title),
       ...stand.all.slice(1).map(a => el("p", { className: "alarm-text" }, a.title)),
       el("p", { className: "alarm-text" }, stand.first.text),
@@ -217,6 +211,17 @@ export class Alarms {
     const next = item?.querySelector(`[data-action="${was[1]}"]`) ?? item?.querySelector("button");
     /** @type {HTMLElement} */ (next ?? find(this.list, "h2")).focus();
   }
+}
+
+/**
+ * An alarm's word, with how it stands; a line asks for nothing, so that nobody has to see it.
+ * @param {{first: Pick<AlarmSnapshot, "word"|"passed"|"line">, seen: boolean}} stand
+ * @param {(key: string) => string} w
+ */
+export function wordOf({ first, seen }, w) {
+  if (first.line) return first.word;
+  const stands = seen ? w("Acknowledged") : first.passed ? w("Passed") : null;
+  return stands ? `${first.word} · ${stands}` : first.word;
 }
 
 /**
