@@ -199,8 +199,9 @@ public abstract record BenchCommand
     /// <param name="Place">Where, or null where the place was right.</param>
     /// <param name="Lot">Which card, or null where it was right.</param>
     /// <param name="Reason">Why, in words.</param>
-    public sealed record CorrectReport(ReportId Of, Instant? At, CartridgePlace? Place, LotCode? Lot, string? Reason)
-        : Instruction;
+    /// <param name="NeverDone">Whether it was never so at all: it is taken back, with what rests on it.</param>
+    public sealed record CorrectReport(ReportId Of, Instant? At, CartridgePlace? Place, LotCode? Lot, string? Reason,
+        bool NeverDone = false) : Instruction;
 
     /// <summary>Makes a request that is not mixed yet urgent, or routine again.</summary>
     public sealed record ChangePriority(RequestId Request, Priority Priority) : Instruction;

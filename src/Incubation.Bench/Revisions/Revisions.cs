@@ -67,11 +67,13 @@ public static class Revisions
             || correct.At < ReportTimes.Earliest(state, told.Subject, provenance.Arrived))
             return Decisions.Refuse(Refusal.UnreadableTime);
         var correction = new Correction(correct.Of, correct.At, correct.Place, correct.Lot);
-        if (correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
+        if (!correct.NeverDone && correct.At is null && told.Event.Corrected(correction).Equals(told.Event))
             return Decisions.Refuse(Refusal.NothingToCorrect, correct.Of.Value);
         if (string.IsNullOrWhiteSpace(correct.Reason)
             && (told.Device != provenance.Device || provenance.At - told.At > CorrectWithoutReasonWithin))
             return Decisions.Refuse(Refusal.ReasonMissing);
+        if (correct.NeverDone)
+            return Revise(state, provenance, new Revision(Undone: NeverDone(state, told), Reason: correct.Reason));
         var revised = Revise(state, provenance, new Revision(Corrected: [correction], Reason: correct.Reason));
         // The two reports name different cards: nobody knows which is in the reader until somebody looks.
         return correct.Lot is not null && revised is Decision.Accepted accepted
@@ -80,6 +82,14 @@ public static class Revisions
                 accepted.Events.Add(new BenchEvent.CardDoubted(inside.Reader, CardDoubtCause.Corrected)))
             : revised;
     }
+
+    /// <summary>A step that was never done: every report of it, and what rests on it.</summary>
+    private static ImmutableArray<ReportId> NeverDone(BenchState state, ReportedStep told) =>
+    [
+        .. state.Story.Where(other => other.Id == told.Id || (told.Subject is not null
+                && other.Subject == told.Subject && other.Event.GetType() == told.Event.GetType()))
+            .Concat(RestingOn(state, told.Id)).Select(other => other.Id).Distinct(),
+    ];
 
     /// <summary>
     /// The events of a revision: what was decided before it, the report told with it, and how everything is judged now.

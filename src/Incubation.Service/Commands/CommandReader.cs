@@ -116,7 +116,8 @@ public static class CommandReader
         "correct" => new BenchCommand.CorrectReport(
             Identifier<ReportId>(flat.Of, "of"), Happened(flat.Then, "then"),
             flat.Slot is null && flat.Reader is null ? null : Place(flat.Slot, flat.Reader),
-            flat.Lot is null ? null : Lot(flat), FreeWords(flat.Words)),
+            flat.Lot is null ? null : Lot(flat), FreeWords(flat.Words),
+            flat.Answer is not null && Case<Answer>(flat.Answer, "answer") == Answer.Mistake),
         "answer" => new BenchCommand.AnswerQuestion(
             QuestionText.Parse(flat.Question) ?? throw UnreadableException.Member("question"),
                 Case<Answer>(flat.Answer, "answer"),

@@ -42,7 +42,8 @@ namespace Incubation.Service.Commands;
 /// <param name="With">For "undo": the later reports that rest on it, as the snapshot lists them.</param>
 /// <param name="Question">For "answer": the question's id.</param>
 /// <param name="Answer">For "answer": one of the question's answers; with <paramref name="Slot"/>,
-/// <paramref name="Lot"/> or a stated <paramref name="At"/> where it asks for them.</param>
+/// <paramref name="Lot"/> or a stated <paramref name="At"/> where it asks for them. For "correct": "mistake" where the
+/// step was never done.</param>
 /// <param name="Resource">For "out-of-use" and "in-use": "hands", "slot", "reader" or "incubator".</param>
 /// <param name="Number">Which one, from 1; left out for the incubator.</param>
 /// <param name="Minutes">For "out-of-use": for so many minutes; left out until "in-use" is said.</param>

@@ -24,7 +24,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
     /// <summary>The snapshot of a view that names no specimen.</summary>
     public BenchSnapshot WriteUnnamed(BenchMoment view, LaneLayout layout) =>
         WriteAll(UnnamedView.Of(view), layout) with
-        { Labels = [], Reports = [], Undos = [], Alone = null };
+        { Labels = [], Reports = [], Undos = [], Tellings = [], Alone = null };
 
     private BenchSnapshot WriteAll(BenchMoment view, LaneLayout layout)
     {
@@ -54,6 +54,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             ResourceText.Write(state, look.At),
             [.. state.Cartridges.Select(cartridge => Label(state, cartridge))],
             UrgentText.Write(state, clinic.Facts.Zone),
+            TellingText.Write(state, look.At),
             layout == LaneLayout.Wall ? null : AlonePlan.Of(view));
     }
 

@@ -38,6 +38,8 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Labels">What the labels of this batch's cartridges say: a scan is held against them, also without the
 /// server.</param>
 /// <param name="Urgent">Urgent requests that came while the batch runs and have not been begun.</param>
+/// <param name="Tellings">What can be true of each cartridge, and be told where somebody stands: at an alarm, a slot or
+/// a reader.</param>
 /// <param name="Alone">What a screen needs to go on without its server; null where no batch runs, and where specimens
 /// are not named.</param>
 public sealed record BenchSnapshot(
@@ -67,6 +69,7 @@ public sealed record BenchSnapshot(
     ResourcesSnapshot Means,
     IReadOnlyList<LabelSnapshot> Labels,
     IReadOnlyList<UrgentSnapshot> Urgent,
+    IReadOnlyList<TellingsSnapshot> Tellings,
     AloneSnapshot? Alone = null)
 {
     /// <summary>
