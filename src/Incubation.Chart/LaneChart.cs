@@ -44,6 +44,7 @@ public static class LaneChart
         if (geometry.HasLabels)
             root.Add(Drawing.Axis(Marks(scale, ahead, step, geometry), geometry.AxisHeight - 6, bottom));
         root.Add(painter.Heads(scene));
+        root.Add(painter.Places(scene));
 
         var window = Svg.Element("g", ("clip-path", $"url(#{Drawing.Clip(key)})"));
         var moving = Svg.Element("g",

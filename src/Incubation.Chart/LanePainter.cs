@@ -68,6 +68,25 @@ internal sealed class LanePainter(Geometry geometry, TimeScale scale, string hat
         return group;
     }
 
+    /// <summary>
+    /// The room of each slot and reader, which a page can make a button of: <c>data-place</c> is "slot/3".
+    /// </summary>
+    public XElement Places(Scene scene)
+    {
+        var group = Svg.Element("g");
+        foreach (var (lane, middle) in scene.Lanes.Zip(Middles(scene)))
+        {
+            var height = geometry.HeightOf(lane.Kind);
+            if (lane.Kind is not (LaneKind.Slot or LaneKind.Reader) || height <= 0)
+                continue;
+            var room = Svg.Box("ln-place", 0, middle - height / 2, geometry.Width, height, 0);
+            room.SetAttributeValue("data-place",
+                (lane.Kind == LaneKind.Slot ? "slot/" : "reader/") + Svg.Number(lane.Number));
+            group.Add(room);
+        }
+        return group;
+    }
+
     private IEnumerable<XElement> SlotHead(Lane lane, double middle)
     {
         yield return Svg.Text("text", lane.Label, ("class", "ln-number"), ("x", 4.0), ("y", middle),

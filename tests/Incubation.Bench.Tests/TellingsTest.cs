@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Incubation.Model;
 using Incubation.Planning;
 using NodaTime;
@@ -48,7 +47,8 @@ public sealed class TellingsTest
         scene.Plan(425);
         Assert.Equal(R("R1"), scene.Now.InSlot(new SlotNumber(3))!.Id);
         Assert.Equal(R("R2"), scene.Now.InSlot(new SlotNumber(2))!.Id);
-        Assert.Contains(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.Move { Request.Value: "R1" });
+        Assert.Contains(scene.Now.Adopted!.Remaining,
+            row => row.Step.Action is StepAction.Move { Request.Value: "R1" });
     }
 
     [Fact]
@@ -132,7 +132,9 @@ public sealed class TellingsTest
 
     public static TheoryData<int> Seeds => [.. Enumerable.Range(1, 40)];
 
-    /// <summary>R1 was mixed by 0:50, loaded in slot 3 by 1:20, and that was never told: its mixture is too old.</summary>
+    /// <summary>
+    /// R1 was mixed by 0:50, loaded in slot 3 by 1:20, and that was never told: its mixture is too old.
+    /// </summary>
     private static Scene TooOld()
     {
         var scene = Running(Request("R1"), Request("R2"));

@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Incubation.Model;
 using NodaTime;
 

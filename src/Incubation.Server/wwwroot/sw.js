@@ -18,7 +18,8 @@ const FILES = [
   "/js/labels.js", "/js/lanes.js", "/js/life.js", "/js/live.js", "/js/offline.js", "/js/ordernetwork.js",
   "/js/orderreading.js", "/js/outbox.js", "/js/pause.js", "/js/questions.js", "/js/refused.js", "/js/reports.js",
   "/js/retiming.js", "/js/screen.js", "/js/screens.js", "/js/sound.js", "/js/sounding.js", "/js/soundplan.js",
-  "/js/times.js", "/js/types.js", "/js/upcoming.js", "/js/urgent.js", "/js/wedge.js", "/js/who.js", "/js/words.js",
+  "/js/tellings.js", "/js/times.js", "/js/told.js", "/js/types.js", "/js/upcoming.js", "/js/urgent.js", "/js/wedge.js",
+  "/js/who.js", "/js/words.js",
   "/lib/signalr/signalr.min.js", "/manifest.webmanifest",
 ];
 

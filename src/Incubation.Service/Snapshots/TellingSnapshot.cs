@@ -1,4 +1,3 @@
-using System.ComponentModel.DataAnnotations;
 using System.Text.Json.Serialization;
 using NodaTime;
 
@@ -13,7 +12,8 @@ public sealed record TellingsSnapshot(
     string Request, int? Slot, int? Reader, IReadOnlyList<TellingSnapshot> Can);
 
 /// <summary>One thing that can be true of a cartridge; what does not apply is left out.</summary>
-/// <param name="What">What: "loaded" becomes a report of that kind, and so on.</param>
+/// <param name="What">"mixed", "loaded", "read-started", "cleared", "elsewhere", "other-time", "fell", "thrown-away",
+/// "gone", "not-mixed", "still-mixed", "still-here" or "not-thrown-away".</param>
 /// <param name="Slots">The slots of which one is named, the likeliest first.</param>
 /// <param name="Readers">The readers of which one is named, the likeliest first.</param>
 /// <param name="Earliest">The earliest that it can have been, where it takes a time.</param>
@@ -27,8 +27,7 @@ public sealed record TellingsSnapshot(
 /// <param name="MixedBefore">For a load: a mix is reported first, so many seconds before it.</param>
 /// <param name="InTimeFrom">For a read: from here on somebody must say that it was started in time.</param>
 public sealed record TellingSnapshot(
-    [property: AllowedValues("mixed", "loaded", "read-started", "cleared", "elsewhere", "other-time", "fell",
-        "thrown-away", "gone", "not-mixed", "still-mixed", "still-here", "not-thrown-away")] string What,
+    string What,
     [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] IReadOnlyList<int>? Slots = null,
     [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] IReadOnlyList<int>? Readers = null,
     [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] Instant? Earliest = null,

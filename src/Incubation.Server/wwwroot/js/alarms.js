@@ -15,6 +15,9 @@ const ACTIONS = {
   acknowledge: "Acknowledge",
 };
 
+/** Whatever else may have happened is told beside what can be done. */
+const TELL = "tell";
+
 /**
  * Alarms that say the same: the first stands for all. One that is no cartridge's, or that can only be seen, does not
  * pile up when its condition comes back.
@@ -26,10 +29,12 @@ export class Alarms {
    * @param {HTMLElement} root
    * @param {(key: string) => string} w
    * @param {(action: string, alarm: AlarmSnapshot) => void} act
+   * @param {(alarm: AlarmSnapshot) => boolean} canTell Whether anything can be told of its cartridge.
    */
-  constructor(root, w, act) {
+  constructor(root, w, act, canTell) {
     this.w = w;
     this.act = act;
+    this.canTell = canTell;
     this.block = find(root, ".alarm");
     this.shape = find(root, ".alarm-shape");
     this.word = find(root, ".alarm-word");
@@ -138,7 +143,7 @@ export class Alarms {
     setText(this.title, this.#titleOf(stand));
     setText(this.text, first.text);
     const others = this.stands.length - 1;
-    const drawn = `${first.id}/${first.priority}/${first.actions}/${stand.seen}/${others}/${this.list.hidden}`;
+    const drawn = `${first.id}/${first.priority}/${this.#actionsOf(stand)}/${stand.seen}/${others}/${this.list.hidden}`;
     if (drawn === this.drawn) return;
     this.drawn = drawn;
     this.shape.replaceChildren(alarmShape(first.priority));
@@ -158,11 +163,21 @@ export class Alarms {
 
   /** @param {Stand} stand */
   #buttons(stand) {
-    return stand.first.actions.filter(a => a in ACTIONS && !(a === "acknowledge" && stand.seen)).map(a =>
+    const isTapped = (/** @type {string} */ a) =>
+      (a in ACTIONS || a === TELL) && !(a === "acknowledge" && stand.seen);
+    return this.#actionsOf(stand).filter(isTapped).map(a =>
       el("button", {
         type: "button", className: "side", "data-action": a,
         onclick: (/** @type {Event} */ e) => this.#tapped(/** @type {HTMLElement} */ (e.currentTarget), a, stand),
-      }, this.w(ACTIONS[/** @type {keyof typeof ACTIONS} */ (a)])));
+      }, this.w(a === TELL ? "TellButton" : ACTIONS[/** @type {keyof typeof ACTIONS} */ (a)])));
+  }
+
+  /** What can be tapped; what else may have happened can be told beside it. @param {Stand} stand */
+  #actionsOf({ first }) {
+    const last = first.actions.indexOf("acknowledge");
+    const at = last < 0 ? first.actions.length : last;
+    return this.canTell(first)
+      ? [...first.actions.slice(0, at), TELL, ...first.actions.slice(at)] : first.actions;
   }
 
   /**
@@ -188,7 +203,8 @@ export class Alarms {
   }
 
   #drawList() {
-    const drawn = JSON.stringify(this.stands.map(s => [s.all.map(a => a.id), s.seen, s.first.text, s.first.actions]));
+    const drawn = JSON.stringify(this.stands.map(s =>
+      [s.all.map(a => a.id), s.seen, s.first.text, this.#actionsOf(s)]));
     if (drawn === this.listDrawn && this.items.children.length === this.stands.length) return;
     this.listDrawn = drawn;
     const focused = /** @type {HTMLElement|null} */ (

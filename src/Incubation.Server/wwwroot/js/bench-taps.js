@@ -11,6 +11,7 @@ import { isLabel, isSpecimen, judgeLabel } from "./labels.js";
 import { Life } from "./life.js";
 import { Questions } from "./questions.js";
 import { command, isReport, reportOf } from "./reports.js";
+import { Tellings } from "./tellings.js";
 import { askClock, askWhen } from "./times.js";
 import { UrgentNews } from "./urgent.js";
 import { onScan } from "./wedge.js";
@@ -40,6 +41,7 @@ export class BenchTaps {
     this.questions = new Questions(screen, send);
     this.also = new Also(screen, send);
     this.urgent = new UrgentNews(screen);
+    this.tellings = new Tellings(screen, send);
     /** The offer whose button is held because another cartridge or a wrong box was scanned for it. */
     this.wrongFor = "";
     this.endScan = onScan(text => void this.#scanned(text));
@@ -167,6 +169,7 @@ export class BenchTaps {
   async alarm(action, alarm) {
     const when = { at: this.screen.clock.now() };
     if (action === "read-started" || action === "loaded") this.#done(action, alarm, when);
+    else if (action === "tell") await this.tellings.atAlarm(alarm);
     else if (action === "confirm-time") location.assign("clock");
     else if (action === "acknowledge") {
       this.seen.add(alarm.id);

@@ -48,12 +48,16 @@ class BenchScreen {
     this.forgot = forgetOld(Date.now()).includes(this.bench);
     this.clock = new ServerClock();
     this.live = new Live(this.clock, layoutOf());
-    this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock);
+    this.lanes = new Lanes(find(root, ".lanes-frame"), this.clock, {
+      press: place => void this.taps.tellings.at(place),
+      nameOf: place => fill(this.w("TellAt"), this.taps.tellings.titleOf(place)),
+    });
     this.card = new Card(root, this.w);
     this.column = new Column(root);
     /** @type {BenchTaps} */
     this.taps = new BenchTaps(this);
-    this.alarms = new Alarms(root, this.w, (action, alarm) => this.taps.alarm(action, alarm));
+    this.alarms = new Alarms(root, this.w, (action, alarm) => this.taps.alarm(action, alarm),
+      alarm => this.taps.tellings.canTell(alarm));
     /** @type {BenchSnapshot|null} */
     this.snapshot = null;
     this.shownKey = "";

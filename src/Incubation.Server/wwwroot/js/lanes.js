@@ -1,6 +1,9 @@
 // Keeps a drawing of the lanes true between snapshots: moves what moves, counts what counts, and marks a window as due
-// or lost at its instant.
+// or lost at its instant. Where somebody can tell what is in a slot or a reader, each of its lanes is a button.
 
+/** @import { Place } from "./told.js" */
+
+import { el } from "./dom.js";
 import { length } from "./format.js";
 
 const SMALLEST_MOVE_PX = 0.25;
@@ -12,11 +15,18 @@ export class Lanes {
   /**
    * @param {HTMLElement} frame Holds the drawing.
    * @param {{now(): number}} clock
+   * @param {{press: (place: Place) => void, nameOf: (place: Place) => string}} [tell] What a press on a lane does.
    */
-  constructor(frame, clock) {
+  constructor(frame, clock, tell) {
     this.frame = frame;
+    this.tell = tell;
+    /** The lanes that can be pressed, and their buttons. @type {{lane: Element, button: HTMLElement}[]} */
+    this.buttons = [];
+    if (tell) new ResizeObserver(() => this.#lay()).observe(frame);
     this.clock = clock;
     this.markup = "";
+    /** What had the focus before the drawing was exchanged. @type {Element|null} */
+    this.focused = null;
     this.shifted = 0;
     /** Whether anybody sees the drawing: one that is away is not moved. */
     this.isShown = true;
@@ -45,6 +55,7 @@ export class Lanes {
     const parsed = new DOMParser().parseFromString(markup, "image/svg+xml").documentElement;
     if (parsed.localName !== "svg") return;
     const drawing = document.importNode(parsed, true);
+    this.focused = document.activeElement;
     this.frame.replaceChildren(drawing);
     // More lanes than the screen has room for are not made smaller: they can be scrolled.
     const room = this.frame.parentElement?.clientHeight ?? Infinity;
@@ -59,6 +70,40 @@ export class Lanes {
     }));
     this.tick();
     this.#move();
+    if (this.tell) this.#draw(drawing, this.tell);
+  }
+
+  /**
+   * A button for each lane, over it. The one that had the focus keeps it.
+   * @param {Element} drawing
+   * @param {{press: (place: Place) => void, nameOf: (place: Place) => string}} tell
+   */
+  #draw(drawing, { press, nameOf }) {
+    const focused = this.buttons.find(one => one.button === this.focused)?.button.dataset.place;
+    this.buttons = [...drawing.querySelectorAll("[data-place]")].map(lane => {
+      const at = lane.getAttribute("data-place") ?? "";
+      const [kind, number] = at.split("/");
+      const place = { [kind]: Number(number) };
+      const button = el("button", {
+        type: "button", className: "lane-place", "data-place": at, "aria-label": nameOf(place),
+        "aria-haspopup": "dialog", onclick: () => press(place),
+      });
+      return { lane, button };
+    });
+    this.frame.append(...this.buttons.map(one => one.button));
+    this.#lay();
+    if (focused) this.buttons.find(one => one.button.dataset.place === focused)?.button.focus();
+  }
+
+  #lay() {
+    const frame = this.frame.getBoundingClientRect();
+    for (const { lane, button } of this.buttons) {
+      const box = lane.getBoundingClientRect();
+      Object.assign(button.style, {
+        left: `${box.left - frame.left}px`, top: `${box.top - frame.top}px`, width: `${box.width}px`,
+        height: `${box.height}px`,
+      });
+    }
   }
 
   /** Brings numerals and states up to now. */

@@ -10,6 +10,9 @@ import { clockTime, fill } from "./format.js";
 const AGO = [10, 20, 30, 60, 120, 300];
 const DAY_S = 86_400;
 
+/** A time that a person states is right within this. */
+const SLACK_MS = 5000;
+
 /** @typedef {{w: Words, clock: Pick<ServerClock, "now">, shown: {zone: string}}} TimeContext */
 
 /**
@@ -18,9 +21,10 @@ const DAY_S = 86_400;
  * @param {string} title
  * @param {string|null} text
  * @param {boolean} withNow Whether it may have been just now.
+ * @param {number} [earliest] It cannot have been before.
  * @returns {Promise<{at: number, isNow: boolean}|null>}
  */
-export async function askWhen(screen, title, text, withNow) {
+export async function askWhen(screen, title, text, withNow, earliest = -Infinity) {
   const { w, clock } = screen;
   const { zone } = screen.shown;
   /** @param {number} seconds @param {string} words */
@@ -31,12 +35,14 @@ export async function askWhen(screen, title, text, withNow) {
   });
   const said = await choose(w, title, text, [
     ...(withNow ? [ago(0, w("JustNow"))] : []),
-    ...AGO.map(s => ago(s, fill(w("EarlierAgo"), lengthOf(w, s), "{0}"))),
+    ...AGO.filter(s => clock.now() - s * 1000 >= earliest - SLACK_MS)
+      .map(s => ago(s, fill(w("EarlierAgo"), lengthOf(w, s), "{0}"))),
     { label: w("AtAnotherTime"), value: { at: NaN, isNow: false } },
   ]);
   if (said === null || !Number.isNaN(said.at)) return said;
-  const words = { label: w("AnyTime"), wrong: w("AnyTimeUnreadable"), record: w("Record") };
-  const at = await askClock(screen, title, text, words);
+  const wrong = Number.isFinite(earliest)
+    ? fill(w("AnyTimeBetween"), clockTime(earliest, zone, true)) : w("AnyTimeUnreadable");
+  const at = await askClock(screen, title, text, { label: w("AnyTime"), wrong, record: w("Record") }, earliest);
   return at === null ? null : { at, isNow: false };
 }
 
@@ -56,15 +62,16 @@ function lengthOf(w, seconds) {
  * @param {string} title
  * @param {string|null} text
  * @param {{label: string, wrong: string, record: string}} words
+ * @param {number} [earliest] It cannot have been before.
  * @returns {Promise<number|null>}
  */
-export function askClock(screen, title, text, { label, wrong, record }) {
+export function askClock(screen, title, text, { label, wrong, record }, earliest = -Infinity) {
   const { w, clock } = screen;
   const { zone } = screen.shown;
   const props = { inputMode: "numeric", placeholder: clockTime(clock.now(), zone, true) };
   return open(w, title, done => typed(w, text, label, props, said => {
     const at = readClock(said, clock.now(), zone);
-    return at === null ? { wrong } : { value: at };
+    return at === null || at < earliest - SLACK_MS ? { wrong } : { value: at };
   }, done, record));
 }
 

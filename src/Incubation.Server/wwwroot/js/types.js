@@ -204,6 +204,7 @@ export {};
  * @property {ResourcesSnapshot} means
  * @property {LabelSnapshot[]} labels
  * @property {UrgentSnapshot[]} urgent
+ * @property {TellingsSnapshot[]} tellings
  * @property {AloneSnapshot|null} alone
  * @property {number} form
  */
@@ -472,6 +473,30 @@ export {};
  * @typedef {object} TabletPerson
  * @property {string} id
  * @property {string} name
+ */
+
+/**
+ * @typedef {object} TellingSnapshot
+ * @property {string} what
+ * @property {number[]|null} slots
+ * @property {number[]|null} readers
+ * @property {string|null} earliest
+ * @property {string|null} notSo
+ * @property {string|null} of
+ * @property {number|null} liesIn
+ * @property {number|null} hands
+ * @property {string|null} question
+ * @property {string|null} reason
+ * @property {number|null} mixedBefore
+ * @property {string|null} inTimeFrom
+ */
+
+/**
+ * @typedef {object} TellingsSnapshot
+ * @property {string} request
+ * @property {number|null} slot
+ * @property {number|null} reader
+ * @property {TellingSnapshot[]} can
  */
 
 /**
