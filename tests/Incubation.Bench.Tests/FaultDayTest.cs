@@ -166,4 +166,75 @@ public sealed class FaultDayTest
         Assert.Equal((true, R("R2")), (found.Note.Works, Assert.Single(found.Note.SetAside)));
         Assert.Contains(found.Plan!.Plan.Steps, step => step.Action == new StepAction.Mix(R("R1")));
     }
+
+    [Fact]
+    public void ALoadDueAtTheEndOfTheMoveBeforeIt_CountsAsBegunUntilThatEndCanHaveBeenTold()
+    {
+        var scene = LoadDueAtTheEndOfAMove();
+
+        Assert.DoesNotContain(scene.View(555.03).Alarms, alarm => alarm.StandsAt(At(555.03)));
+        Assert.True(scene.View(555.03).ReplanAt is not { } at || at >= At(556));
+        scene.Say(555, new BenchCommand.ReadStarted(R("R1"), Reader1, false), arrived: 555.04);
+        scene.Plan(555.04);
+
+        Assert.Empty(scene.Now.Adopted!.Plan.Lost);
+        Assert.Equal(R("R2"), Assert.IsType<StepAction.Load>(Assert.Single(scene.View(555.05).Offers).Action).Request);
+        Assert.DoesNotContain(scene.View(555.05).Alarms, alarm => alarm.StandsAt(At(555.05)));
+    }
+
+    [Fact]
+    public void ALoadDueAtTheEndOfTheMoveBeforeIt_NothingToldASecondLater_IsTooOld()
+    {
+        var view = LoadDueAtTheEndOfAMove().View(556.001);
+
+        Assert.Equal(AlarmKind.MixtureTooOld, Assert.Single(view.Alarms, alarm => alarm.Key.Request == R("R2")
+            && alarm.StandsAt(At(556.001))).Key.Kind);
+        Assert.Equal(At(556.001), view.ReplanAt);
+    }
+
+    /// <summary>
+    /// The load of R2 from 545 on ends at 570, after 565, the last moment of R1, whose load was 45 s earlier than told:
+    /// it is kept back. From 570 on that alone would lose R2.
+    /// </summary>
+    [Fact]
+    public void ALoadKeptBackUntilAPlanKnowsTheReport_CountsAsBegunOnceWaitingWouldLoseIt()
+    {
+        var scene = Reacting();
+        scene.Say(480, new BenchCommand.AddRequests([Request("R2", Assay("A2") with { MixToLoad = Seconds(55) })]));
+        scene.Plan(480, PlanCause.RequestsChanged);
+        scene.Say(545, new BenchCommand.Mixed(R("R2")));
+        var load = scene.Now.Story.Single(told => told.Event is BenchEvent.Loaded).Id;
+        scene.Say(546, new BenchCommand.CorrectReport(load, At(30), null, null, "It was earlier"));
+        Assert.Empty(scene.View(550).Offers);
+
+        Assert.IsType<StepAction.Load>(Assert.Single(scene.View(571).Offers).Action);
+        scene.Plan(571);
+
+        Assert.Empty(scene.Now.Adopted!.Plan.Lost);
+    }
+
+    /// <summary>
+    /// One slot: R1 in it is moved from 540 to 555, and R2 is to be loaded into it by then, at its last instant.
+    /// </summary>
+    private static Scene LoadDueAtTheEndOfAMove()
+    {
+        var scene = Open(slots: 1);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
+        scene.Plan(75);
+        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
+        scene.Plan(100);
+        scene.Say(400, new BenchCommand.AddRequests([Request("R2")]));
+        scene.Plan(400, PlanCause.RequestsChanged);
+        scene.Say(435, new BenchCommand.Mixed(R("R2")));
+        scene.Plan(435);
+        var load = Assert.Single(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.Load);
+        Assert.Equal(At(555), load.Step.Start);
+        Assert.Equal(At(555 - 120), Assert.IsType<CartridgePhase.Mixed>(scene.Find("R2").Phase).MixEnd.Earliest);
+        return scene;
+    }
 }

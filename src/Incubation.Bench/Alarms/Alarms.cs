@@ -12,9 +12,6 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class Alarms
 {
-    /// <summary>What ends in time needs so long to be told and heard.</summary>
-    private static readonly Duration TimeToTell = Duration.FromSeconds(1);
-
     /// <param name="state">The bench.</param>
     /// <param name="dangers">The last useful moments of what is in work.</param>
     /// <param name="now">The present.</param>
@@ -103,7 +100,7 @@ internal static class Alarms
     {
         var chain = known.Acts.Aggregate(Duration.Zero, (sum, act) => sum + Progress.Allowed(state, act.Action));
         var latest = window.GuardFrom - Duration.Max(chain, cartridge.Wanted.Assay.Move);
-        return Instant.Min(dangers.From(known, known.BeginBy ?? latest), LastOf(window, TimeToTell));
+        return Instant.Min(dangers.From(known, known.BeginBy ?? latest), LastOf(window, Progress.TimeToTell));
     }
 
     /// <summary>
@@ -111,7 +108,7 @@ internal static class Alarms
     /// enough to be told, and where there is no guard just before the close.
     /// </summary>
     private static Instant LastOf(ReadWindow window, Duration toTell) => Instant.Min(
-        Instant.Max(window.GuardFrom, window.Opens + TimeToTell), window.Closes - toTell);
+        Instant.Max(window.GuardFrom, window.Opens + Progress.TimeToTell), window.Closes - toTell);
 
     /// <summary>
     /// Where the move is believed to be the hands' present step, or nothing is planned: from the instant at which it
@@ -131,9 +128,9 @@ internal static class Alarms
         var end = Instant.Max(begun + cartridge.Wanted.Assay.Move, window.Opens);
         // A move that ends in time, however little before the close, has half of what is left to be told.
         var toTell = end < window.Closes
-            ? Duration.Min(TimeToTell, (window.Closes - end) / 2) : TimeToTell;
+            ? Duration.Min(Progress.TimeToTell, (window.Closes - end) / 2) : Progress.TimeToTell;
         return Instant.Min(LastOf(window, toTell),
-            Instant.Max(end + TimeToTell, latestStart - state.PromptAhead));
+            Instant.Max(end + Progress.TimeToTell, latestStart - state.PromptAhead));
     }
 
     private static IEnumerable<Alarm> OfMixture(BenchState state, Dangers dangers, Cartridge cartridge,
@@ -163,11 +160,14 @@ internal static class Alarms
         }
         else
         {
-            yield return Saving(Raise(state, AlarmKind.MixtureInDanger, cartridge,
-                known is null ? loadBefore - state.Setup.ReadGuard
-                    : Instant.Min(loadBefore, MixtureFrom(state, dangers, known, loadBefore)),
-                loadBefore, known?.TooLate ?? loadBefore), known);
-            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, loadBefore);
+            // Where the hands come to its load at the last instant, that they did needs to be told.
+            var until = Progress.LoadUnheardUntil(state, cartridge, mixed);
+            var from = until > loadBefore && now >= loadBefore ? until
+                : known is null ? loadBefore - state.Setup.ReadGuard
+                : MixtureFrom(state, dangers, known, loadBefore);
+            yield return Saving(Raise(state, AlarmKind.MixtureInDanger, cartridge, Instant.Min(until, from), until,
+                known?.TooLate ?? until), known);
+            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, until);
         }
     }
 

@@ -93,14 +93,7 @@ internal sealed class Dangers
     private Instant Overdue(HandsNumber? hands)
     {
         var rows = present.Where(row => hands is null || row.Step.Hands == hands).ToList();
-        return rows.Count == 0 ? Instant.MinValue : rows.Min(row => AllowedUntil(row)) + Moment;
-    }
-
-    private Instant AllowedUntil(RemainingStep row)
-    {
-        var until = Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action);
-        return row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
-            && state.WindowOf(cartridge) is { } window ? Instant.Max(until, window.Opens) : until;
+        return rows.Count == 0 ? Instant.MinValue : rows.Min(row => Progress.AllowedUntil(state, row)) + Moment;
     }
 
     /// <summary>

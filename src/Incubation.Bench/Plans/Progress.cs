@@ -9,6 +9,9 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class Progress
 {
+    /// <summary>What ends in time needs so long to be told and heard.</summary>
+    public static readonly Duration TimeToTell = Duration.FromSeconds(1);
+
     /// <summary>
     /// When a row of the adopted plan counts as begun: the latest of its planned start, the same hands' previous report
     /// and the batch's start. A plan made while the batch was prepared may have its starts long before that.
@@ -132,6 +135,33 @@ internal static class Progress
     /// </summary>
     public static Instant LoadBelievedUntil(Cartridge cartridge, CartridgePhase.Mixed mixed) =>
         mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + (3 * cartridge.Wanted.Assay.Load);
+
+    /// <summary>
+    /// Until when a mixture that is not being loaded by what was reported is not too old to have been: its load may
+    /// begin at the last instant, at which the step before it ends, and nothing can say so before that end was told.
+    /// </summary>
+    public static Instant LoadUnheardUntil(BenchState state, Cartridge cartridge, CartridgePhase.Mixed mixed)
+    {
+        var loadBefore = mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad;
+        if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted }
+            || adopted.Remaining.FirstOrDefault(row => IsLoadOf(row, cartridge)) is not { Step.Hands: { } hands } load)
+            return loadBefore;
+        var first = adopted.Remaining.Where(row => row.Step.Hands == hands).Take(2).ToList();
+        return first.Count == 2 && first[1] == load && AllowedUntil(state, first[0]) is var end && end <= loadBefore
+            ? Instant.Max(loadBefore, end + TimeToTell) : loadBefore;
+    }
+
+    private static bool IsLoadOf(RemainingStep row, Cartridge cartridge) =>
+        row.Step.Action is StepAction.Load load && load.Request == cartridge.Id;
+
+    /// <summary>When a row that begins when it may has ended, by its allowed length; a move not before its window
+    /// opens.</summary>
+    public static Instant AllowedUntil(BenchState state, RemainingStep row)
+    {
+        var until = BegunAt(state, row) + Allowed(state, row.Step.Action);
+        return row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
+            && state.WindowOf(cartridge) is { } window ? Instant.Max(until, window.Opens) : until;
+    }
 
     /// <summary>When a cartridge's read is over by the assay's time; null while it is not in a reader.</summary>
     public static Instant? ReadOver(Cartridge cartridge) => cartridge.Phase switch

@@ -71,9 +71,8 @@ public static class ReplanTimes
             return null;
         Instant[] limits = cartridge.Phase switch
         {
-            CartridgePhase.Mixed mixed
-                when mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad is var loadBefore =>
-                [loadBefore, Progress.LoadBelievedUntil(cartridge, mixed)],
+            CartridgePhase.Mixed mixed =>
+                [Progress.LoadUnheardUntil(state, cartridge, mixed), Progress.LoadBelievedUntil(cartridge, mixed)],
             _ when state.WindowOf(cartridge) is { } window => [window.Closes],
             _ => [],
         };

@@ -8,7 +8,7 @@ namespace Incubation.Bench;
 /// <summary>
 /// Steps that hands would come to by a plan that does not know the last report yet, and that would cost a cartridge
 /// which can still be saved. They are not offered and do not count as begun, so that the plan made from that report is
-/// free to put first what saves.
+/// free to put first what saves. None is kept back where just that, now, loses what counting it as begun would save.
 /// </summary>
 internal static class StaleSteps
 {
@@ -31,8 +31,31 @@ internal static class StaleSteps
             at = state.LastReportOf(hands) is { } last ? Instant.Max(at, last) : at;
         at = Instant.Min(at, now);
         var free = MomentsOf(state, at, fresh);
-        return free.Cartridges.Any(one => one.IsSaved)
-            ? [.. fresh.Where(row => Costs(state, free, fresh, row, at))] : [];
+        if (!free.Cartridges.Any(one => one.IsSaved))
+            return [];
+        ImmutableArray<RemainingStep> costly = [.. fresh.Where(row => Costs(state, free, fresh, row, at))];
+        return [.. costly.Where(row => !IsLostByWaiting(state, costly, row, now))];
+    }
+
+    /// <summary>
+    /// Whether keeping a row back loses more at an instant than counting it as begun: its own latest start may be that
+    /// of the report, and the report has needed time to come.
+    /// </summary>
+    private static bool IsLostByWaiting(BenchState state, ImmutableArray<RemainingStep> costly, RemainingStep row,
+        Instant now)
+    {
+        var waiting = MomentsOf(state, now, costly);
+        return waiting.Cartridges.Any(one => !one.IsSaved)
+            && Lost(state, waiting).CompareTo(Lost(state, MomentsOf(state, now, costly.Remove(row)))) > 0;
+    }
+
+    /// <summary>What is lost, as plans weigh it: those with no specimen left, urgent ones, patients, all.</summary>
+    private static (int NoRepeat, int Urgent, int Patients, int All) Lost(BenchState state, LastMoments moments)
+    {
+        List<Request> lost = [.. moments.Cartridges.Where(one => !one.IsSaved)
+            .Select(one => state.Find(one.Request)?.Wanted.Request).OfType<Request>()];
+        return (lost.Count(one => !one.RepeatLeft), lost.Count(one => one.Priority == Priority.Urgent),
+            lost.Count(one => one.Kind == RequestKind.Patient), lost.Count);
     }
 
     /// <summary>
