@@ -43,6 +43,7 @@ function screenOf(sample) {
     render() {},
     numerals() {},
     sounding: { hearing: { ask: async () => "heard" }, attend() {} },
+    catchUp: { canStart: false },
     live: { who: { kind: "person", device: "tablet-1" }, send: (_, said) => sent.push(said), waiting: () => [] },
   };
   screen.taps = new BenchTaps(screen);

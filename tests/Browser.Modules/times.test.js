@@ -30,6 +30,7 @@ function screenAt(seconds, offers) {
     clock: { now: () => NOON + screen.at * 1000 },
     offers: () => shown.offers, offer: () => shown.offers[0] ?? null, alarmsNow: () => [],
     choose() {}, render() {}, numerals() {}, sounding: { attend() {} },
+    catchUp: { canStart: false },
     live: { who: { device: "tablet-1" }, send: (_, said) => screen.sent.push(said), waiting: () => [] },
   };
   screen.taps = new BenchTaps(screen);

@@ -306,6 +306,7 @@ export class BenchTaps {
         label: w("ProblemNotBegun"),
         act: async () => this.#send(command("not-begun", { at: screen.clock.now() }, { hands: offer.hands })),
       });
+    if (screen.catchUp.canStart) lines.push({ label: w("CatchUpLine"), act: async () => screen.catchUp.start() });
     // Without its server the page takes what concerns cartridges in work; the rest needs an answer.
     if (!screen.isAlone) lines.push(...this.life.lines());
     const undo = find(screen.root, ".undo");

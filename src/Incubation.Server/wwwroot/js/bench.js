@@ -7,6 +7,7 @@ import { Alarms } from "./alarms.js";
 import { alarmsLeft } from "./alonealarms.js";
 import { AloneScreen } from "./alonescreen.js";
 import { BenchTaps } from "./bench-taps.js";
+import { CatchUp } from "./catch-up.js";
 import { Card } from "./card.js";
 import { GOOD_ENOUGH_MS, ServerClock } from "./clock.js";
 import { Column } from "./column.js";
@@ -69,6 +70,8 @@ class BenchScreen {
     this.live.onWho = () => this.render();
     this.live.onHeld = () => this.#held();
     this.refused = new Refused(this);
+    /** @type {CatchUp} */
+    this.catchUp = new CatchUp(this);
     this.upcoming = new Upcoming(this);
     /** @type {AloneScreen} */
     this.alone = new AloneScreen(this);
@@ -225,6 +228,7 @@ class BenchScreen {
       this.taps.questions.render(this.snapshot);
       this.taps.also.render(this.snapshot);
       this.taps.urgent.render(this.snapshot);
+      this.catchUp.render(this.snapshot);
       this.refused.render(this.snapshot);
       this.upcoming.render(now);
       this.sounding.plan();

@@ -3,6 +3,7 @@
 /** @import { AlarmSnapshot, BenchSnapshot, OfferSnapshot } from "./types.js" */
 /** @import { AloneScreen } from "./alonescreen.js" */
 /** @import { BenchTaps } from "./bench-taps.js" */
+/** @import { CatchUp } from "./catch-up.js" */
 /** @import { ServerClock } from "./clock.js" */
 /** @import { Live } from "./live.js" */
 /** @import { Sounding } from "./sounding.js" */
@@ -35,6 +36,7 @@ export {};
  * @property {Live} live
  * @property {BenchTaps} taps
  * @property {Sounding} sounding
+ * @property {CatchUp} catchUp
  * @property {boolean} isAlone
  * @property {BenchSnapshot|null} snapshot
  * @property {BenchSnapshot} shown The snapshot, where it is known that there is one.

@@ -219,11 +219,12 @@ export class Live {
 
   /**
    * Commands that the snapshot on this screen knows nothing of: those that wait, and those recorded of which no
-   * snapshot has come yet. The server may be lost before it comes.
+   * snapshot has come yet. The server may be lost before it comes. What was told
+   * together stands one by one.
    * @param {string} bench
    */
   untold(bench) {
-    return [...this.sent(bench).map(one => one.command), ...this.waiting(bench)];
+    return [...this.sent(bench).map(one => one.command), ...this.waiting(bench)].flatMap(one => one.told ?? one);
   }
 
   /** Commands recorded, and younger than the snapshot. @param {string} bench */

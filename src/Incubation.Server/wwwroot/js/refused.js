@@ -40,6 +40,15 @@ export function keepRefused(bench, command, sentence) {
 }
 
 /**
+ * Somebody has dealt with a report that was refused.
+ * @param {string} bench
+ * @param {string} id
+ */
+export function forgetRefused(bench, id) {
+  keep(bench, refusedOf(bench).filter(one => one.command.id !== id));
+}
+
+/**
  * @param {string} bench
  * @param {RefusedReport[]} reports
  */
@@ -67,6 +76,7 @@ export function textOf(w, snapshot, said) {
     case "result": return fill(w("RefusedResult"), specimen, said.value ?? said.noValue ?? "");
     case "temperature": return fill(w("RefusedTemperature"), said.celsius ?? "");
     case "not-begun": return w("RefusedNotBegun");
+    case "several": return w("RefusedSeveral");
     default: return fill(w("RefusedCard"), said.lot ?? "") + place;
   }
 }
@@ -117,7 +127,7 @@ export class Refused {
 
   /** @param {string} id */
   #seen(id) {
-    keep(this.screen.bench, refusedOf(this.screen.bench).filter(one => one.command.id !== id));
+    forgetRefused(this.screen.bench, id);
     this.screen.render();
     const next = this.section.hidden ? find(this.screen.root, ".bench-main") : find(this.section, "button");
     next.focus();
