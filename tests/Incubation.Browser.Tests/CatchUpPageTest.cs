@@ -24,8 +24,8 @@ public sealed class CatchUpPageTest(Browser browser)
         await bench.Start();
         var specimens = await Specimens(api);
         await api.Say("card-changed", TimeSpan.Zero, Cancel, reader: 1, lot: "DA-L1");
-        await api.Loaded("R01", 1, TimeSpan.FromSeconds(90), Cancel);
-        await api.Loaded("R02", 2, TimeSpan.FromSeconds(20), Cancel);
+        await Loaded(api, "R01", 1, TimeSpan.FromSeconds(180));
+        await Loaded(api, "R02", 2, TimeSpan.FromSeconds(60));
         await api.Say("mixed", TimeSpan.Zero, Cancel, "R03");
         await server.Kill(Cancel);
         await Later(server, TimeSpan.FromMinutes(30 + 20));
@@ -40,12 +40,12 @@ public sealed class CatchUpPageTest(Browser browser)
         await Pictures.Keep(page, "catch-up");
         // Alarms go on beside it.
         await Assertions.Expect(page.Locator(".alarm")).ToBeVisibleAsync();
-        await Say(panel, "Slot 1", $"{specimens["R01"]} was read and taken out");
-        await Say(panel, "Slot 2", $"{specimens["R02"]} was read and taken out");
+        await Say(panel, "Slot 1", $"{specimens["R01"]} was read and cleared");
+        await Say(panel, "Slot 2", $"{specimens["R02"]} was read and cleared");
 
         await page.ReloadAsync();
         await page.WaitForSelectorAsync(".bench-line[data-line='connected']");
-        await Assertions.Expect(Place(panel, "Slot 1").Locator(".catch-up-said")).ToContainTextAsync("taken out");
+        await Assertions.Expect(Place(panel, "Slot 1").Locator(".catch-up-said")).ToContainTextAsync("cleared");
         await Say(panel, $"On the table: {specimens["R03"]}", $"{specimens["R03"]} is loaded");
         await Assertions.Expect(panel.Locator(".catch-up-done")).ToHaveAttributeAsync("aria-disabled", "true");
         while (await panel.Locator(".catch-up-guess").CountAsync() > 0)
@@ -72,8 +72,15 @@ public sealed class CatchUpPageTest(Browser browser)
         var (first, last) = (told.FindIndex(kind => Steps.Contains(kind)),
             told.FindLastIndex(kind => Steps.Contains(kind)));
         Assert.DoesNotContain("plan-adopted", told[first..last]);
-        Assert.Equal(2, (await api.Snapshot(Cancel))["batch"]!["readInWindow"]!.GetValue<int>());
+        var batch = (await api.Snapshot(Cancel))["batch"]!;
+        Assert.True(batch["readInWindow"]!.GetValue<int>() == 2, batch.ToJsonString());
         Assert.Null(await page.EvaluateAsync<string?>("localStorage.getItem('incubation.catch-up.bench-1')"));
+    }
+
+    private static async Task Loaded(BenchByApi api, string request, int slot, TimeSpan ago)
+    {
+        await api.Say("mixed", ago + TimeSpan.FromSeconds(30), Cancel, request);
+        await api.Say("loaded", ago, Cancel, request, slot);
     }
 
     private static ILocator Place(ILocator panel, string title) => panel.Locator(".catch-up-place").Filter(

@@ -279,7 +279,7 @@ class Asking {
   }
 
   /**
-   * The slots into which something can have been loaded, the planned one first.
+   * The slots into which something can have been loaded, the planned one first, then those that were free.
    * @param {Believed} c
    * @param {number|null} planned
    */
@@ -291,7 +291,10 @@ class Asking {
         : this.#stepsOf(other).some((kind, i) => this.#wasDue(other, kind, i));
       return other.slot !== null && !left ? [other.slot] : [];
     }));
-    const free = this.snapshot.slots.filter(s => !s.outOfUse && !taken.has(s.slot)).map(s => s.slot);
+    const left = this.snapshot.slots.filter(s => !s.outOfUse && !taken.has(s.slot)).map(s => s.slot);
+    // One that was free all the time before one that was left at some time.
+    const held = new Set(this.all.map(other => other.slot));
+    const free = [...left.filter(s => !held.has(s)), ...left.filter(s => held.has(s))];
     return planned !== null && free.includes(planned) ? [planned, ...free.filter(s => s !== planned)] : free;
   }
 
