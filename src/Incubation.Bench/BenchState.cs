@@ -101,6 +101,8 @@ public sealed record BenchState
 
     public AdoptedPlan? Adopted => Run.Adopted;
 
+    public ImmutableArray<UnknownStep> NotKnown => Run.NotKnown;
+
     public ImmutableHashSet<AlarmKey> Acknowledged => Run.Acknowledged;
 
     public UndoPoint? Undo => Run.Undo;
@@ -134,6 +136,12 @@ public sealed record BenchState
 
     /// <summary>When a pair of hands last reported, or null.</summary>
     public Instant? LastReportOf(HandsNumber hands) => Checkpoint.LastReportOf(hands);
+
+    /// <summary>
+    /// Since when hands have not been heard of that left a step not known, or null: nothing that they are offered
+    /// counts as begun.
+    /// </summary>
+    public Instant? SilentSince(HandsNumber hands) => Run.Silent.FirstOrDefault(one => one.Hands == hands)?.Since;
 
     /// <summary>Since when plans have given a cartridge up without a break, or null where they do not.</summary>
     public Instant? GivenUpSince(RequestId request) => Run.GivenUp.FirstOrDefault(one => one.Request == request)?.Since;

@@ -15,6 +15,7 @@ internal static class Changes
         var next = entry.Event is BenchEvent.BenchOpened opened
             ? BenchState.From(BenchCheckpoint.Opened(opened), 0) with { HasUnplanned = false }
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
+        next = UnknownSteps.Kept(next);
         var last = ArrivedLast(state, entry);
         return next with
         {
@@ -88,10 +89,11 @@ internal static class Changes
                 run.Story.Add(new ReportedStep(entry.Provenance.Id, entry.Provenance.At, entry.Provenance.Device,
                     step)),
         }),
+        BenchEvent.StepNotKnown notKnown => UnknownSteps.Noted(state, notKnown),
         BenchEvent.StepNotBegun notBegun => ReportChanges.ReportedBy(state, notBegun.Hands, notBegun.At),
         BenchEvent.ReportUndone => RevisionChanges.Undone(state),
         BenchEvent.ReportsRevised revised => RevisionChanges.Revised(state, revised),
-        BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Provenance.Id),
+        BenchEvent.QuestionSettled settled => RevisionChanges.Settled(state, settled, entry.Provenance),
         BenchEvent.SaidAgain or BenchEvent.CheckpointKept or BenchEvent.SentByAnother => state,
         BenchEvent.TimeNotTaken untimed => state.InRun(run => run with
         {

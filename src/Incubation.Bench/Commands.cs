@@ -249,6 +249,14 @@ public abstract record BenchCommand
         ImmutableArray<BenchResource> WithoutEnd, RequestId? Because) : Instruction;
 
     /// <summary>
+    /// Nobody knows whether a step was done that hands are believed to be at; refused while its allowed time runs. Said
+    /// by the host itself, which has the patience with each kind of step.
+    /// </summary>
+    /// <param name="Hands">Whose.</param>
+    /// <param name="Action">What they are believed to be doing.</param>
+    public sealed record NoteStepNotKnown(HandsNumber Hands, StepAction Action) : Instruction;
+
+    /// <summary>
     /// What the controls of a kit lot let its patients' cartridges do from now on. Said by the host itself.
     /// </summary>
     public sealed record SetLotGate(LotCode Lot, LotGate Gate) : Instruction;

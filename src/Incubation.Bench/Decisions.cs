@@ -51,6 +51,7 @@ internal static class Decisions
             BenchCommand.RevokeFate revoke => FateDecisions.Revoke(state, revoke.Request),
             BenchCommand.AdoptPlan adopt => Adopt(state, adopt, provenance.At),
             BenchCommand.NotePlanning note => PlanTroubleChanges.Decide(state, note),
+            BenchCommand.NoteStepNotKnown note => UnknownSteps.Decide(state, note, provenance.At),
             BenchCommand.AcknowledgeAlarm seen => Accept(new BenchEvent.AlarmAcknowledged(seen.Alarm)),
             BenchCommand.Undo undo => Revisions.Undo(state, undo, provenance),
             BenchCommand.CorrectReport correct => Revisions.Correct(state, correct, provenance),

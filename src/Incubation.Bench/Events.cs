@@ -171,6 +171,15 @@ public abstract partial record BenchEvent
 
     public sealed record StepNotBegun(HandsNumber Hands, Instant At) : BenchEvent;
 
+    /// <summary>
+    /// Nobody knows whether a step was done that hands were believed to be at: they count as free from now on.
+    /// </summary>
+    /// <param name="Hands">Whose.</param>
+    /// <param name="Action">What they were doing.</param>
+    /// <param name="Begun">When they can have begun it at the earliest.</param>
+    /// <param name="Since">Since when it is not known.</param>
+    public sealed record StepNotKnown(HandsNumber Hands, StepAction Action, Instant Begun, Instant Since) : BenchEvent;
+
     public sealed record ReportUndone(ReportId Report) : BenchEvent;
 
     /// <summary>

@@ -80,7 +80,26 @@ public static class LiveBench
     }
 
     /// <summary>What is due at an instant, and which alarms stand.</summary>
-    public static BenchView View(BenchState state, Instant now) => BenchViews.View(Readable(state), now);
+    /// <param name="state">The bench.</param>
+    /// <param name="now">The instant.</param>
+    /// <param name="patience">For how long hands are believed; <see cref="StepPatience.Usual"/> where none is
+    /// given.</param>
+    public static BenchView View(BenchState state, Instant now, StepPatience? patience = null) =>
+        BenchViews.View(Readable(state), patience ?? StepPatience.Usual, now);
+
+    /// <summary>
+    /// What a host says of the steps with which patience has ended: each is not known from now on. Empty where hands
+    /// are still believed.
+    /// </summary>
+    /// <param name="state">The bench.</param>
+    /// <param name="now">The present.</param>
+    /// <param name="patience">For how long hands are believed.</param>
+    public static ImmutableArray<BenchCommand.NoteStepNotKnown> NotKnown(BenchState state, Instant now,
+        StepPatience patience) =>
+    [
+        .. UnknownSteps.Due(Readable(state), patience, now)
+            .Select(row => new BenchCommand.NoteStepNotKnown(row.Step.Hands!.Value, row.Step.Action)),
+    ];
 
     /// <summary>
     /// The next step of each pair of hands that has one, as <see cref="View"/> gives them, without the rest of what a

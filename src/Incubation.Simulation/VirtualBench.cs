@@ -120,8 +120,10 @@ public sealed class VirtualBench
                 return true;
             }
             Now = Instant.Max(Now, next);
-            if (!Finish() && ReplanAt() <= Now)
-                Plan(PlanCause.StepOverran);
+            if (Finish() || !(ReplanAt() <= Now))
+                continue;
+            SayNotBegun();
+            Plan(PlanCause.StepOverran);
         }
         throw new InvalidOperationException(
             string.Create(CultureInfo.InvariantCulture, $"The day with seed {seed} did not end in {MaxTurns} turns."));
@@ -163,6 +165,17 @@ public sealed class VirtualBench
             if (offer.MayBegin > Now && !busy.ContainsKey(offer.Hands.Value))
                 next = Instant.Min(next, offer.MayBegin);
         return next < Instant.MaxValue ? next : null;
+    }
+
+    /// <summary>
+    /// Hands are never silent here: those that could not begin what they are believed to be at say so, once patience
+    /// with it has ended.
+    /// </summary>
+    private void SayNotBegun()
+    {
+        foreach (var believed in LiveBench.NotKnown(State, Now, StepPatience.Usual))
+            if (!busy.ContainsKey(believed.Hands.Value))
+                Say(new BenchCommand.NotBegun(believed.Hands), Aide);
     }
 
     private Instant? ReplanAt() =>

@@ -84,6 +84,9 @@ internal sealed partial class Aide
             case QuestionKind.TooQuick:
                 return TrueEnd(question, c) is { } done
                     ? (Say(Answer.AtThatTime, stated: true), Known(done)) : (Say(Answer.Mistake), null);
+            case QuestionKind.StepNotKnown:
+                return NotKnown(question, c) is not { } known ? null
+                    : (Say(known.Answer, stated: known.At is not null), known.At is { } at ? Known(at) : null);
             case QuestionKind.WhenLoaded:
                 return c?.LoadEnd is { } end && !world.Chance(0.2)
                     ? (Say(Answer.AtThatTime, stated: true), Known(end)) : (Say(Answer.NotKnown), null);
@@ -107,6 +110,25 @@ internal sealed partial class Aide
             BenchEvent.Cleared => c?.ClearEnd,
             _ => null,
         };
+
+    /// <summary>What became of a step that is not known, and when it was done; null while nobody can say.</summary>
+    private (Answer Answer, Instant? At)? NotKnown(Question question, TrueCartridge? c)
+    {
+        if (tablet.Shown!.NotKnown.FirstOrDefault(step => step.Action.Subject == question.Request) is not { } step)
+            return null;
+        var done = step.Action switch
+        {
+            StepAction.Mix => c?.MixEnd,
+            StepAction.Load => c?.LoadEnd,
+            StepAction.Move => c?.ReadStart,
+            StepAction.Clear => c?.ClearEnd,
+            _ => c?.ThrownAway,
+        };
+        if (done is not null)
+            return (Answer.AtThatTime, done);
+        return c?.ThrownAway is not null && question.Answers.Any(option => option.Answer == Answer.Spoilt)
+            ? (Answer.Spoilt, null) : (Answer.NotBegun, null);
+    }
 
     private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueCartridge? c)
     {

@@ -60,7 +60,8 @@ internal sealed class ServerModel(World world)
         var state = entries.Aggregate((BenchState?)null, LiveBench.Apply)!;
         CompareWithLog(entries);
         loop = new BenchLoop(state, world.Disk, clock, () => new IterationBudget(world.Recipe.Iterations),
-            () => new IterationBudget(64), () => new ReportId($"S{++ids}"), world.Faults, Guard, world.Recipe.Policy);
+            () => new IterationBudget(64), () => new ReportId($"S{++ids}"), world.Faults, Guard, world.Recipe.Policy,
+            StepPatience.Usual);
         world.Trace(
             $"server starts, its clock {Words.Signed(Time - world.Now)} s"
             + $"{(Guard.Doubt is null ? "" : ", in doubt: the log is ahead")}");

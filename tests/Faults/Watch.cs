@@ -303,7 +303,8 @@ internal sealed partial class Watch(World world)
                 || look.Offers.Any(offer => offer.Action.Subject == cartridge.Id)
                 || look.Upcoming.Any(step => step.Step.Action.Subject == cartridge.Id)
                 || look.Alarms.Any(alarm => alarm.Key.Request == cartridge.Id)
-                || look.Losses.Any(loss => loss.Request == cartridge.Id);
+                || look.Losses.Any(loss => loss.Request == cartridge.Id)
+                || look.Questions.Any(question => question.Request == cartridge.Id);
             if (!isShown && world.Server.IsUp)
                 Violated("every cartridge in work is on the screen", $"{cartridge.Id} {cartridge.Stage}");
         }

@@ -65,7 +65,8 @@ internal static class BaseDays
         var ids = 0;
         return new BenchLoop(state, log, clock, () => new IterationBudget(20), () => new IterationBudget(20),
             () => new ReportId($"own-{++ids}"), faults,
-            new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live);
+            new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live,
+            StepPatience.Usual);
     }
 }
 

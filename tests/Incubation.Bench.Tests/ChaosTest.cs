@@ -1,4 +1,5 @@
 using Incubation.Model;
+using NodaTime;
 using Xunit;
 using static Incubation.Bench.Tests.Scene;
 
@@ -59,6 +60,9 @@ public sealed class ChaosTest
         return (scene, now);
     }
 
+    private static StepPatience Impatient { get; } = new(Duration.Zero, Duration.Zero, Duration.Zero, Duration.Zero,
+        Duration.Zero, Duration.Zero);
+
     private static BenchCommand Anything(Scene scene, Random random, double now)
     {
         var request = R($"R{random.Next(1, Requests + 1)}");
@@ -68,6 +72,8 @@ public sealed class ChaosTest
         // Mostly what is offered, so that the day comes somewhere.
         if (random.Next(2) == 0 && scene.View(now).Offers is [var offer, ..])
             return Report(offer.Action, random);
+        if (random.Next(12) == 0 && LiveBench.NotKnown(scene.Now, At(now), Impatient) is [var unknown, ..])
+            return unknown;
         return random.Next(20) switch
         {
             0 => new BenchCommand.Mixed(request, random.Next(2) == 0),

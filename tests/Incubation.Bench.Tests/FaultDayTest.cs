@@ -126,8 +126,7 @@ public sealed class FaultDayTest
 
         scene.Say(600, new BenchCommand.CardSeen(Reader1, new LotCode("L1")));
 
-        // Its window is open again: it can be saved, and that is said at once.
-        var alarm = Assert.Single(scene.View(610).Alarms, alarm => alarm.Key.Kind == AlarmKind.WindowInDanger);
+        var alarm = Assert.Single(scene.View(610).Alarms, alarm => alarm.Key.Kind == AlarmKind.CannotBeSaved);
         Assert.Equal((At(600), true), (alarm.From, alarm.StandsAt(At(610))));
     }
 

@@ -30,7 +30,9 @@ public sealed class LateWordTest
     {
         var scene = Scene.Running(Scene.Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(Scene.R("R1")));
-        scene.Plan(50);
+        scene.Say(51, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)),
+            Duration.FromSeconds(300), null, Anyway: true));
+        scene.Plan(51, PlanCause.MeansChanged);
         scene.Plan(400, PlanCause.StepOverran);
         Assert.Contains(scene.Now.Adopted!.Remaining, row => row.Step.Action is StepAction.Discard);
 

@@ -243,6 +243,7 @@ public sealed class QuestionTest
         scene.Say(543, new BenchCommand.Mixed(R("R2"), TimeStated: true));
         scene.Say(549, new BenchCommand.Loaded(R("R2"), Slot(1), false));
         Assert.Empty(scene.View(549).Questions);
+        scene.NoteNotKnown(650);
         scene.Plan(650, PlanCause.WindowClosed);
         var asked = Assert.Single(scene.View(651).Questions);
         Assert.Equal(R("R1"), asked.Other);

@@ -96,6 +96,13 @@ internal sealed class Scene
                 return;
     }
 
+    /// <summary>Says as a host does, with the usual patience, which steps are not known.</summary>
+    public void NoteNotKnown(double seconds, StepPatience? patience = null)
+    {
+        foreach (var note in LiveBench.NotKnown(Now, At(seconds), patience ?? StepPatience.Usual))
+            Xunit.Assert.IsType<Decision.Accepted>(Say(seconds, note));
+    }
+
     public BenchView View(double seconds) => LiveBench.View(Now, At(seconds));
 
     public Cartridge Find(string id) => Now.Find(R(id))

@@ -133,13 +133,15 @@ public sealed class TellingsTest
     public static TheoryData<int> Seeds => [.. Enumerable.Range(1, 40)];
 
     /// <summary>
-    /// R1 was mixed by 0:50, loaded in slot 3 by 1:20, and that was never told: its mixture is too old.
+    /// R1 was mixed by 0:50, loaded in slot 3 by 1:20, and told as not begun: its mixture counts as too old.
     /// </summary>
     private static Scene TooOld()
     {
         var scene = Running(Request("R1"), Request("R2"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
+        // Somebody answers for it who was not there.
+        scene.Say(350, new BenchCommand.NotBegun(new HandsNumber(1)));
         scene.Plan(350, PlanCause.StepOverran);
         Assert.Contains(scene.View(370).Alarms, alarm => alarm.Key == new AlarmKey(AlarmKind.MixtureTooOld, R("R1"))
             && alarm.StandsAt(At(370)));

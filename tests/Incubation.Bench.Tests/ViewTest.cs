@@ -136,29 +136,57 @@ public sealed class ViewTest
     public void Alarms_AfterTheWindowClosed_OnlyTheHighOneStands()
     {
         var scene = Reacting();
+        scene.NoteNotKnown(600);
+        scene.Plan(600, PlanCause.MeansChanged);
         scene.Plan(636, PlanCause.WindowClosed);
         var standing = scene.View(636).Alarms.Where(a => a.StandsAt(At(636))).ToList();
         Assert.Equal((AlarmKind.WindowClosed, AlarmPriority.High),
             (standing.Single().Key.Kind, standing.Single().Priority));
-        Assert.IsType<StepAction.Discard>(scene.View(636).Offers.Single().Action);
+        // Its move may have been done: it is asked for, and nobody is sent to throw it away.
+        Assert.Empty(scene.View(636).Offers);
+        Assert.Equal(QuestionKind.StepNotKnown, scene.View(636).Questions.Single().Key.Kind);
     }
 
     [Fact]
     public void Offer_OfALoadWhoseMixtureHasBecomeTooOld_GivesWayToItsDiscard()
     {
-        // Mixed between 35 and 50; its load counts as begun at 50 and is believed until 155 + three times 25.
+        // Mixed between 35 and 50, to be loaded by 155, and no hands until 200.
+        var scene = Running(Request("R1"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Say(51, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(60), null));
+        scene.Plan(51, PlanCause.MeansChanged);
+        Assert.IsType<StepAction.Load>(scene.View(110).Offers.Single().Action);
+        scene.Say(110, new BenchCommand.PutOutOfUse(new BenchResource.Hands(new HandsNumber(1)), Seconds(90), null,
+            Anyway: true));
+        Assert.True(scene.View(140).ReplanAt <= At(155.001));
+        scene.Plan(110, PlanCause.MeansChanged);
+        Assert.Contains(scene.View(154).Alarms, a => a.Key.Kind == AlarmKind.CannotBeSaved && a.StandsAt(At(154)));
+        scene.Plan(155.001, PlanCause.WindowClosed);
+        var offer = scene.View(156).Offers.Single();
+        Assert.IsType<StepAction.Discard>(offer.Action);
+        Assert.Equal(DiscardReason.MixtureTooOld, offer.Reason);
+        Assert.Contains(scene.View(156).Alarms, a => a.Key.Kind == AlarmKind.MixtureTooOld && a.StandsAt(At(156)));
+    }
+
+    [Fact]
+    public void Offer_OfALoadThatNobodyReports_GivesWayToAQuestion()
+    {
+        // Its load counts as begun at 50, may take 25 and is believed for 45 more.
         var scene = Running(Request("R1"));
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
-        scene.Plan(229, PlanCause.StepOverran);
-        Assert.IsType<StepAction.Load>(scene.View(229).Offers.Single().Action);
-        Assert.Contains(scene.View(181).Alarms, a => a.Key.Kind == AlarmKind.MixtureInDanger && a.StandsAt(At(181)));
-        Assert.True(scene.View(229).ReplanAt <= At(230.001));
-        scene.Plan(230.001, PlanCause.WindowClosed);
-        var offer = scene.View(231).Offers.Single();
-        Assert.IsType<StepAction.Discard>(offer.Action);
-        Assert.Equal(DiscardReason.MixtureTooOld, offer.Reason);
-        Assert.Contains(scene.View(231).Alarms, a => a.Key.Kind == AlarmKind.MixtureTooOld && a.StandsAt(At(231)));
+        Assert.Equal(At(120), scene.View(60).NotKnownAt);
+        Assert.IsType<StepAction.Load>(scene.View(119).Offers.Single().Action);
+        scene.NoteNotKnown(119);
+        Assert.Empty(scene.Now.NotKnown);
+        scene.NoteNotKnown(120);
+        scene.Plan(120, PlanCause.MeansChanged);
+        Assert.Empty(scene.View(121).Offers);
+        var question = scene.View(121).Questions.Single();
+        Assert.Equal((QuestionKind.StepNotKnown, R("R1"), Slot(1)),
+            (question.Key.Kind, question.Request!.Value, question.Place));
+        Assert.Contains(scene.View(141).Alarms, a => a.Key.Kind == AlarmKind.MixtureInDanger && a.StandsAt(At(141)));
+        Assert.DoesNotContain(scene.View(300).Alarms, a => a.StandsAt(At(300)));
     }
 
     [Fact]

@@ -93,7 +93,7 @@ internal static class Sample
             [new SlotView(new SlotNumber(1), null, null, null),
                 new SlotView(new SlotNumber(2), cartridge, window, Start + Seconds(590))],
             [new ReaderView(reader, new LotCode("A1-L1"), null, null)], [], [], [], [], [],
-            new BatchTotals(1, 0, 1, 0, 0, 0, 0, 0, 0, null, 0, null, null), null, null, LastMoments.None);
+            new BatchTotals(1, 0, 1, 0, 0, 0, 0, 0, 0, null, 0, null, null), null, null, LastMoments.None, [], null);
         return (state, look);
     }
 

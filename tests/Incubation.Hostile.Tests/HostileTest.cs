@@ -26,7 +26,7 @@ public sealed class HostileTest
         // What the server alone says, and requests, which come by an address of their own.
         Type[] others = [typeof(BenchCommand.OpenBench), typeof(BenchCommand.AdoptPlan),
             typeof(BenchCommand.NoteRestart), typeof(BenchCommand.NoteClock), typeof(BenchCommand.SetLotGate),
-            typeof(BenchCommand.NotePlanning),
+            typeof(BenchCommand.NotePlanning), typeof(BenchCommand.NoteStepNotKnown),
             typeof(BenchCommand.KeepCheckpoint), typeof(BenchCommand.AddRequests)];
         Assert.Equal(all.Except(others).Select(type => type.Name).Order(), said.Select(type => type.Name).Order());
     }

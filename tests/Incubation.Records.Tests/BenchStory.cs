@@ -136,6 +136,34 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A morning on which nobody knows of some steps whether they were done.</summary>
+    public static IReadOnlyList<BenchEntry> TellNotKnown()
+    {
+        var story = new BenchStory();
+        var hands = new HandsNumber(1);
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3), Request("R02", "A", 3)]));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Plan(PlanCause.BatchStarted);
+        story.Say(200, new BenchCommand.NoteStepNotKnown(hands, story.Doing(hands)));
+        story.Plan(PlanCause.MeansChanged);
+        story.Answer(5, QuestionKind.StepNotKnown, Bench.Answer.NotBegun);
+        story.Plan(PlanCause.Report);
+        var first = story.Doing(hands).Subject!.Value;
+        story.Say(50, new BenchCommand.Mixed(first));
+        story.Plan(PlanCause.Report);
+        story.Say(200, new BenchCommand.NoteStepNotKnown(hands, story.Doing(hands)));
+        story.Plan(PlanCause.MeansChanged);
+        story.Say(20, new BenchCommand.Loaded(first, Slot(1), TimeStated: false));
+        story.Plan(PlanCause.Report);
+        story.Say(100, new BenchCommand.NoteStepNotKnown(hands, story.Doing(hands)));
+        story.Plan(PlanCause.MeansChanged);
+        story.Say(1, new BenchCommand.Discarded(RequestId.Of("R02"), DiscardReason.Dropped, null));
+        return story.entries;
+    }
+
+    private StepAction Doing(HandsNumber hands) => state!.Adopted!.NextOf(hands)!.Step.Action;
+
     private void TellWhatComesAndGoes()
     {
         Say(0, Open);

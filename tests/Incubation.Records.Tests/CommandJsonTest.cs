@@ -18,7 +18,7 @@ public sealed class CommandJsonTest
         + "change-priority change-ready cleared "
         + "close-batch confirm-ready correct-report discarded give-up-request "
         + "keep-standing loaded mixed not-begun note-clock "
-        + "note-planning note-restart open-bench "
+        + "note-planning note-restart note-step-not-known open-bench "
         + "order-repeat pause-intake put-back-in-use put-out-of-use read-started reject-specimen release-result "
         + "result-entered revoke-fate "
         + "set-incubator set-lot-gate settle-identity several start-batch tell-critical temperature-measured undo "

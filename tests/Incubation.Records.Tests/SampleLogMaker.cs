@@ -88,6 +88,10 @@ public sealed class SampleLogMaker
     public void Make_BenchMadeReady_ExistsAfterwards() => Keep(BenchStory.TellReadiness(), "readiness-2");
 
     [Fact(Explicit = true)]
+    public void Make_BenchOfWhichNotAllIsKnown_ExistsAfterwards() =>
+        Keep(BenchStory.TellNotKnown(), "bench-not-known-1");
+
+    [Fact(Explicit = true)]
     public void Make_LockedTablet_ExistsAfterwards() => Keep(LockedTabletStory.Tell(), "locked-tablet-1");
 
     [Fact(Explicit = true)]

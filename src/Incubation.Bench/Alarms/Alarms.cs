@@ -148,15 +148,20 @@ internal static class Alarms
                 until: Instant.Max(givenUp, loadBefore));
             yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, Instant.Max(givenUp, loadBefore));
         }
+        else if (UnknownSteps.Of(state, cartridge.Id) is not null)
+        {
+            // It may be loaded, and the question asks; if it is not, it must be within this.
+            yield return Raise(state, AlarmKind.MixtureInDanger, cartridge, loadBefore - state.Setup.ReadGuard,
+                loadBefore, loadBefore);
+        }
         else if (isNext)
         {
-            // Its load counts as begun in time; once the load's allowed length has passed as well, that is doubtful.
-            var believedUntil = Progress.LoadBelievedUntil(cartridge, mixed);
+            // Its load counts as begun in time; once the load's allowed length has passed as well, that is doubtful
+            // until the step is not known.
             var doubtful = loadBefore + cartridge.Wanted.Assay.Load;
             yield return Saving(Raise(state, AlarmKind.MixtureInDanger, cartridge,
                 known is null ? doubtful : Instant.Min(doubtful, MixtureFrom(state, dangers, known, loadBefore)),
-                believedUntil, believedUntil), known);
-            yield return Raise(state, AlarmKind.MixtureTooOld, cartridge, believedUntil);
+                deadline: known?.TooLate), known);
         }
         else
         {

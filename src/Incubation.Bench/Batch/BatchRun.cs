@@ -73,6 +73,12 @@ public sealed record BatchRun
     /// <summary>Cartridges that the adopted plan gives up.</summary>
     public ImmutableArray<GivenUp> GivenUp { get; init; } = [];
 
+    /// <summary>Steps of cartridges of which nobody knows whether they were done.</summary>
+    public ImmutableArray<UnknownStep> NotKnown { get; init; } = [];
+
+    /// <summary>Hands that left a step not known and have not been heard of since.</summary>
+    public ImmutableArray<SilentHands> Silent { get; init; } = [];
+
     /// <summary>What keeps the bench from planning everything, or null.</summary>
     public PlanTrouble? Trouble { get; init; }
 

@@ -95,7 +95,8 @@ internal static class BenchProblem
         bool IsPlanned(RequestId request) => planned.Contains(request);
         return plan with
         {
-            Steps = plan.Steps.All(step => step.Action.Subject is not { } subject || IsPlanned(subject))
+            Steps = state.NotKnown.IsEmpty
+                && plan.Steps.All(step => step.Action.Subject is not { } subject || IsPlanned(subject))
                 ? plan.Steps
                 : WithoutIdleCards(day,
                     [.. plan.Steps.Where(step => step.Action.Subject is not { } subject || IsPlanned(subject))]),
@@ -139,7 +140,7 @@ internal static class BenchProblem
 
     /// <summary>
     /// The steps in progress. A cartridge that is given up while other hands may still be loading or moving it is not
-    /// discarded at the same time: their step counts.
+    /// discarded at the same time: their step counts. Those that are not known stand beside them.
     /// </summary>
     private static IEnumerable<StepInProgress> Begun(BenchState state, List<Cartridge> open,
         ImmutableArray<RemainingStep> notBegun, Instant now)
@@ -150,6 +151,8 @@ internal static class BenchProblem
             .ToList();
         return begun.Where(step => step.Action is not StepAction.Discard
             || !begun.Exists(other => other.Action is not StepAction.Discard
-                && other.Action.Subject == step.Action.Subject));
+                && other.Action.Subject == step.Action.Subject))
+            .Concat(state.NotKnown.Where(step => open.Exists(cartridge => cartridge.Id == step.Action.Subject))
+                .Select(step => new StepInProgress(step.Action, step.Hands, step.Begun, Unknown: true)));
     }
 }

@@ -34,6 +34,9 @@ public enum NotPlannedCause
 
     /// <summary>It comes after a request that is not planned.</summary>
     AfterNotPlanned,
+
+    /// <summary>Nobody knows whether its mix was done.</summary>
+    StepNotKnown,
 }
 
 /// <summary>A request that waits without a plan.</summary>

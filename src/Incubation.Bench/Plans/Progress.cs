@@ -1,5 +1,4 @@
 using Incubation.Model;
-using Incubation.Model.StepTimes;
 using NodaTime;
 
 namespace Incubation.Bench;
@@ -28,6 +27,25 @@ internal static class Progress
     }
 
     /// <summary>
+    /// The earliest at which a row that is reported as done can have been begun. Hands that were not heard of were
+    /// offered one step after the other, so they may have begun it at any time since.
+    /// </summary>
+    public static Instant CanHaveBegunAt(BenchState state, RemainingStep row) =>
+        row.Step.Hands is { } hands && state.SilentSince(hands) is { } silent
+            ? Instant.Min(silent, BegunAt(state, row)) : BegunAt(state, row);
+
+    /// <summary>
+    /// Until when a step that has begun has its allowed time; hands that hold a move until its window opens are not
+    /// late.
+    /// </summary>
+    public static Instant AllowedUntil(BenchState state, RemainingStep row)
+    {
+        var allowed = BegunAt(state, row) + Allowed(state, row.Step.Action);
+        return row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
+            && state.WindowOf(cartridge) is { } window ? Instant.Max(allowed, window.Opens) : allowed;
+    }
+
+    /// <summary>
     /// The steps in progress at an instant: for each pair of hands its next row, where that may have begun.
     /// </summary>
     public static IEnumerable<StepInProgress> At(BenchState state, Instant now)
@@ -37,24 +55,30 @@ internal static class Progress
         foreach (var hands in state.Hands)
         {
             if (adopted.NextOf(hands) is { } row && HasBegun(state, row, now))
-                yield return new StepInProgress(row.Step.Action, hands, BelievedBegun(state, row));
+                yield return new StepInProgress(row.Step.Action, hands, PlannedBegin(state, row));
         }
     }
 
     /// <summary>
-    /// When a plan is to believe that a step in progress began. A cartridge that is being moved is never given up while
-    /// its window is open: its move is believed to end by the window's close, however late it began.
+    /// The begin of a step in progress as plans have it. A cartridge that is being moved is not given up while its
+    /// window is open: a move that began late is planned to end by the window's close.
     /// </summary>
-    private static Instant BelievedBegun(BenchState state, RemainingStep row) =>
+    private static Instant PlannedBegin(BenchState state, RemainingStep row) =>
         row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
             && state.WindowOf(cartridge) is { } window
             ? Instant.Min(BegunAt(state, row), window.Closes - cartridge.Wanted.Assay.Move)
             : BegunAt(state, row);
 
-    /// <summary>Whether a row has begun: its time has come, and nothing that it needs is still missing.</summary>
+    /// <summary>
+    /// Whether a row has begun: its time has come, its hands have been heard of, it could be begun in time, and nothing
+    /// that it needs is still missing.
+    /// </summary>
     public static bool HasBegun(BenchState state, RemainingStep row, Instant now) =>
-        BegunAt(state, row) is var begun && begun <= now && IsPossible(state, row.Step.Action, now)
-            && !IsOutOfUse(state, row.Step.Action, begun);
+        !IsOfSilentHands(state, row) && BegunAt(state, row) is var begun && begun <= now
+            && IsPossible(state, row.Step.Action, begun, now) && !IsOutOfUse(state, row.Step.Action, begun);
+
+    private static bool IsOfSilentHands(BenchState state, RemainingStep row) =>
+        row.Step.Hands is { } hands && state.SilentSince(hands) is not null;
 
     /// <summary>Allowed length of a step on this bench.</summary>
     public static Duration Allowed(BenchState state, StepAction action) => action switch
@@ -74,8 +98,8 @@ internal static class Progress
         _ => assay.Clear,
     };
 
-    public static bool CanBegin(BenchState state, StepAction action, Instant now) => IsPossible(state, action, now)
-        && !IsOutOfUse(state, action, now);
+    public static bool CanBegin(BenchState state, StepAction action, Instant now) =>
+        IsPossible(state, action, now, now) && !IsOutOfUse(state, action, now);
 
     /// <summary>Whether the slot or reader into which a step puts something is out of use at an instant.</summary>
     private static bool IsOutOfUse(BenchState state, StepAction action, Instant at) => action switch
@@ -87,11 +111,16 @@ internal static class Progress
         _ => false,
     };
 
-    private static bool IsPossible(BenchState state, StepAction action, Instant now)
+    /// <summary>Whether nothing hinders a step that is begun at an instant and goes on now.</summary>
+    private static bool IsPossible(BenchState state, StepAction action, Instant begun, Instant now)
     {
+        if (action.Subject is { } of && UnknownSteps.Of(state, of) is not null)
+            return false;
         if (action is StepAction.CardChange change)
             return state.InReader(change.Reader) is null && !state.IsInDoubt(change.Reader)
-                && !IsBeingFilled(state, action, now);
+                && state.CardIn(change.Reader) != change.Lot
+                && !IsBeingFilled(state, action, now)
+                && UnknownSteps.At(state, new CartridgePlace.InReader(change.Reader)) is null;
         if (action.Subject is not { } request || state.Find(request) is not { } cartridge)
             return false;
         return action switch
@@ -100,13 +129,13 @@ internal static class Progress
                 && cartridge.Wanted.Request.Ready <= now
                 && !LotGates.KeepsBack(state, cartridge)
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
-            StepAction.Load load => IsInTime(state, action, now)
+            StepAction.Load load => IsInTime(state, action, begun)
                 && BenchResources.MustGo(state, cartridge, now) is null
                 && IsFree(state, load.Place, cartridge, now)
                 && !IsBeingFilled(state, action, now),
-            // Once the window has closed a move no longer counts; the cartridge is discarded, or somebody states that
-            // the read started in time.
-            StepAction.Move move => IsInTime(state, action, now)
+            // A move that is begun once the window has closed does not count; the cartridge is discarded, or somebody
+            // states that the read started in time.
+            StepAction.Move move => IsInTime(state, action, begun)
                 && BenchResources.MustGo(state, cartridge, now) is null
                 && IsReaderFreeFor(state, move.Reader, cartridge)
                 && !IsBeingFilled(state, action, now),
@@ -130,13 +159,6 @@ internal static class Progress
     }
 
     /// <summary>
-    /// A load begun in time counts as in progress for up to three times its allowed length, the limit that
-    /// <see cref="StepLengths"/> uses too: to give it up sooner would throw away a cartridge that is just being loaded.
-    /// </summary>
-    public static Instant LoadBelievedUntil(Cartridge cartridge, CartridgePhase.Mixed mixed) =>
-        mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad + (3 * cartridge.Wanted.Assay.Load);
-
-    /// <summary>
     /// Until when a mixture that is not being loaded by what was reported is not too old to have been: its load may
     /// begin at the last instant, at which the step before it ends, and nothing can say so before that end was told.
     /// </summary>
@@ -153,15 +175,6 @@ internal static class Progress
 
     private static bool IsLoadOf(RemainingStep row, Cartridge cartridge) =>
         row.Step.Action is StepAction.Load load && load.Request == cartridge.Id;
-
-    /// <summary>When a row that begins when it may has ended, by its allowed length; a move not before its window
-    /// opens.</summary>
-    public static Instant AllowedUntil(BenchState state, RemainingStep row)
-    {
-        var until = BegunAt(state, row) + Allowed(state, row.Step.Action);
-        return row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
-            && state.WindowOf(cartridge) is { } window ? Instant.Max(until, window.Opens) : until;
-    }
 
     /// <summary>When a cartridge's read is over by the assay's time; null while it is not in a reader.</summary>
     public static Instant? ReadOver(Cartridge cartridge) => cartridge.Phase switch
@@ -195,8 +208,7 @@ internal static class Progress
 
     /// <summary>
     /// Whether other hands have begun earlier to put a cartridge into the same place, or to change the same reader's
-    /// card, and have not reported it yet. The place is theirs until they report, or until their cartridge is too old
-    /// for the step.
+    /// card, and have not reported it yet. The place is theirs until they report, or until the step is not known.
     /// </summary>
     private static bool IsBeingFilled(BenchState state, StepAction action, Instant now)
     {
@@ -206,11 +218,13 @@ internal static class Progress
         return state.Hands
             .Select(adopted.NextOf)
             .OfType<RemainingStep>()
-            .Any(other => other.Step.Hands != mine.Step.Hands && PlaceOf(other.Step.Action) == PlaceOf(action)
+            .Any(other => other.Step.Hands != mine.Step.Hands && !IsOfSilentHands(state, other)
+                && PlaceOf(other.Step.Action) == PlaceOf(action)
                 && BegunAt(state, other) is var earlier && earlier <= now
                 && other.Step.Action switch
                 {
-                    StepAction.Load or StepAction.Move => earlier < begun && IsInTime(state, other.Step.Action, now),
+                    StepAction.Load or StepAction.Move => earlier < begun
+                        && IsInTime(state, other.Step.Action, earlier),
                     // Of two that begin at once, one is believed.
                     StepAction.CardChange => action is StepAction.CardChange && (earlier < begun
                         || (earlier == begun && other.Step.Hands!.Value.Value < mine.Step.Hands!.Value.Value)),
@@ -224,26 +238,35 @@ internal static class Progress
             ?? (action.NeedsReader is { } reader ? new CartridgePlace.InReader(reader) : null);
 
     /// <summary>
-    /// Whether a load or a move may still be in progress: its cartridge has reached the phase before that step, and is
-    /// not too old for it.
+    /// Whether a load or a move that began at an instant can be in progress: its cartridge has reached the phase before
+    /// that step, and was not too old for it.
     /// </summary>
-    private static bool IsInTime(BenchState state, StepAction action, Instant now) => action.Subject is { } request
+    private static bool IsInTime(BenchState state, StepAction action, Instant begun) => action.Subject is { } request
         && state.Find(request) is { } cartridge && action switch
         {
             StepAction.Load => cartridge.Phase is CartridgePhase.Mixed mixed
-                && now <= LoadBelievedUntil(cartridge, mixed),
-            _ => state.WindowOf(cartridge) is { } window && now <= window.Closes,
+                && begun <= mixed.MixEnd.Earliest + cartridge.Wanted.Assay.MixToLoad,
+            _ => state.WindowOf(cartridge) is { } window && begun <= window.Closes,
         };
 
     private static bool IsFree(BenchState state, CartridgePlace place, Cartridge forWhich, Instant now) => place switch
     {
-        CartridgePlace.InSlot at => Staying(state, at.Slot, now) is null,
+        CartridgePlace.InSlot at => Staying(state, at.Slot, now) is null && UnknownSteps.At(state, place) is null
+            && !IsLateOut(state, at.Slot, now),
         CartridgePlace.InReader inside => IsReaderFreeFor(state, inside.Reader, forWhich),
         _ => false,
     };
 
+    /// <summary>
+    /// Whether a slot's cartridge should have been moved by now, as its window has closed: nobody loads on the belief
+    /// that it is gone.
+    /// </summary>
+    private static bool IsLateOut(BenchState state, SlotNumber slot, Instant now) =>
+        state.InSlot(slot) is { } inside && state.WindowOf(inside) is { } window && window.Closes < now;
+
     private static bool IsReaderFreeFor(BenchState state, ReaderNumber reader, Cartridge cartridge) =>
         state.InReader(reader) is null
         && !state.IsInDoubt(reader)
+        && UnknownSteps.At(state, new CartridgePlace.InReader(reader)) is null
         && state.CardIn(reader) == cartridge.Wanted.Request.Lot;
 }

@@ -23,6 +23,7 @@ public static class ReplanCauses
                 or BenchCommand.CarryOver
                 or BenchCommand.GiveUpRequest or BenchCommand.RevokeFate => PlanCause.RequestsChanged,
             BenchCommand.PutOutOfUse or BenchCommand.PutBackInUse or BenchCommand.ChangeHands
+                or BenchCommand.NoteStepNotKnown
                 or BenchCommand.SetIncubator or BenchCommand.SetLotGate or BenchCommand.ConfirmReady =>
                 PlanCause.MeansChanged,
             // The bench goes on with the plan in its log, unless that rests on what is not known or not there any more.

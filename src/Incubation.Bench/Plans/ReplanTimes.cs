@@ -14,6 +14,9 @@ public static class ReplanTimes
     /// <summary>The least time between two plans that only a step's overrun asks for.</summary>
     private static readonly Duration LeastBetweenOverrunPlans = Duration.FromSeconds(5);
 
+    /// <summary>The least time between two plans that only the silence of hands asks for.</summary>
+    private static readonly Duration LeastBetweenSilentPlans = Duration.FromSeconds(10);
+
     /// <summary>The next instant from <paramref name="now"/> on at which a plan is wanted, or null.</summary>
     internal static Instant? At(BenchState state, Instant now)
     {
@@ -47,14 +50,24 @@ public static class ReplanTimes
     /// </summary>
     private static Instant Overrun(BenchState state, AdoptedPlan adopted, RemainingStep row)
     {
-        var allowedUntil = Progress.BegunAt(state, row) + Progress.Allowed(state, row.Step.Action);
-        var held = row.Step.Action is StepAction.Move move && state.Find(move.Request) is { } cartridge
-            && state.WindowOf(cartridge) is { } window
-            ? window.Opens
-            : allowedUntil;
+        if (state.SilentSince(row.Step.Hands!.Value) is { } silent)
+            return Waiting(adopted, row, silent);
         // A little after its end, since at its very end everything still stands as planned.
-        var due = Instant.Max(allowedUntil, held) + Duration.FromSeconds(1);
+        var due = Progress.AllowedUntil(state, row) + Duration.FromSeconds(1);
         return adopted.At < due ? due : adopted.At + Duration.Max(LeastBetweenOverrunPlans, (adopted.At - due) / 2);
+    }
+
+    /// <summary>
+    /// What silent hands are offered counts as not begun: the plan is made anew as it grows stale, the rarer the longer
+    /// nobody is there, and in any case when its first step can begin no later without a loss.
+    /// </summary>
+    private static Instant Waiting(AdoptedPlan adopted, RemainingStep row, Instant silent)
+    {
+        var stale = Instant.Max(adopted.At, row.Step.Start)
+            + Duration.Max(LeastBetweenSilentPlans, (adopted.At - silent) / 6);
+        return row.Spare is { } spare && row.Step.Start + spare + Duration.FromMilliseconds(1) is var last
+            && adopted.At < last
+            ? Instant.Min(stale, last) : stale;
     }
 
     /// <summary>When a cartridge will have been too long outside the incubator's tolerance.</summary>
@@ -69,14 +82,9 @@ public static class ReplanTimes
     {
         if (adopted.Plan.Lost.Any(left => left.Request == cartridge.Id))
             return null;
-        Instant[] limits = cartridge.Phase switch
-        {
-            CartridgePhase.Mixed mixed =>
-                [Progress.LoadUnheardUntil(state, cartridge, mixed), Progress.LoadBelievedUntil(cartridge, mixed)],
-            _ when state.WindowOf(cartridge) is { } window => [window.Closes],
-            _ => [],
-        };
-        return BenchViews.Earliest(limits.Where(limit => adopted.At <= limit)
-            .Select(limit => (Instant?)(limit + Duration.FromMilliseconds(1))));
+        var limit = cartridge.Phase is CartridgePhase.Mixed mixed
+            ? Progress.LoadUnheardUntil(state, cartridge, mixed)
+            : state.WindowOf(cartridge)?.Closes;
+        return adopted.At <= limit ? limit + Duration.FromMilliseconds(1) : null;
     }
 }

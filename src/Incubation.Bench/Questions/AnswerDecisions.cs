@@ -24,6 +24,9 @@ internal static class AnswerDecisions
                 return ReportDecisions.Decide(state,
                     new BenchCommand.CardSeen(((CartridgePlace.InReader)asked.Place!).Reader, answer.Lot!.Value),
                     provenance);
+            case QuestionKind.StepNotKnown:
+                return NotKnown(state, asked, answer, provenance) is { } report
+                    ? ReportDecisions.Decide(state, report, provenance) : Decisions.Accept(settled);
             case QuestionKind.PowerCut:
                 return Decisions.Accept(settled);
             case QuestionKind.ReaderStopped:
@@ -35,6 +38,29 @@ internal static class AnswerDecisions
                     { Before = [settled] })
                     : Decisions.Refuse(Refusal.NoSuchQuestion);
         }
+    }
+
+    /// <summary>What an answer reports of a step that was not known; null where it was not begun.</summary>
+    private static BenchCommand.Report? NotKnown(BenchState state, Question asked, BenchCommand.AnswerQuestion answer,
+        Provenance provenance)
+    {
+        var request = asked.Request!.Value;
+        return answer.Answer switch
+        {
+            Answer.AtThatTime => UnknownSteps.Of(state, request)!.Action switch
+            {
+                StepAction.Mix => new BenchCommand.Mixed(request, TimeStated: true),
+                StepAction.Load load => new BenchCommand.Loaded(request, load.Place, TimeStated: true),
+                StepAction.Move move => new BenchCommand.ReadStarted(request, move.Reader, StatedInTime:
+                    state.Find(request) is { } cartridge && state.WindowOf(cartridge) is { } window
+                    && provenance.Arrived > window.Closes),
+                StepAction.Clear clear => new BenchCommand.Cleared(request, clear.Reader),
+                _ => new BenchCommand.Discarded(request,
+                    Losses.ReasonFor(state, state.Find(request)!, provenance.At), null),
+            },
+            Answer.Spoilt => new BenchCommand.Discarded(request, DiscardReason.Dropped, null),
+            _ => null,
+        };
     }
 
     private static Revision Stopped(BenchState state, Question asked, BenchCommand.AnswerQuestion answer,

@@ -33,6 +33,11 @@ public enum QuestionKind
 
     /// <summary>A step was told sooner than hands can have done it: when was it? Names the report.</summary>
     TooQuick,
+
+    /// <summary>
+    /// Nobody knows whether a step was done, and its hands count as free: was it, and when? Names the request.
+    /// </summary>
+    StepNotKnown,
 }
 
 /// <summary>Names a question: one of a kind for each thing that it is about.</summary>
@@ -93,6 +98,12 @@ public enum Answer
 
     /// <summary>A person has seen it.</summary>
     Seen,
+
+    /// <summary>The step was not begun: everything is as it was before it.</summary>
+    NotBegun,
+
+    /// <summary>It fell or was spilled, and is thrown away.</summary>
+    Spoilt,
 }
 
 /// <summary>An answer that a question takes.</summary>
@@ -142,22 +153,45 @@ internal static class Questions
     public static ImmutableArray<Question> List(BenchState state)
     {
         var answered = state.Settled.Select(settled => settled.By).ToHashSet();
+        var others = Others(state, answered).ToList();
         return
         [
-            .. state.Story.Where(told => !answered.Contains(told.Id))
-                .SelectMany(told =>
-                    new[]
-                    {
-                        WhenDone(told), WhenLoaded(state, told), Contradiction(state, told), TooQuick(state, told),
-                    })
-                .Concat(
-                    state.Readers.SelectMany(reader =>
-                        new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
-                .Append(PowerCut(state))
-                .OfType<Question>()
-                .Where(question => !state.Settled.Any(settled => settled.Question == question.Key)),
+            // First what keeps others from being planned, above all a reader. The same step of a cartridge can be not
+            // known again, after it was answered.
+            .. state.NotKnown.Where(step => !others.Exists(question => question.Other == step.Action.Subject))
+                .OrderByDescending(step => step.Action.NeedsReader is not null)
+                .Select(step => NotKnown(state, step)),
+            .. others,
         ];
     }
+
+    private static IEnumerable<Question> Others(BenchState state, HashSet<ReportId> answered) =>
+        state.Story.Where(told => !answered.Contains(told.Id))
+            .SelectMany(told => new[]
+            {
+                WhenDone(told), WhenLoaded(state, told), Contradiction(state, told), TooQuick(state, told),
+            })
+            .Concat(state.Readers.SelectMany(reader =>
+                new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
+            .Append(PowerCut(state))
+            .OfType<Question>()
+            .Where(question => !state.Settled.Any(settled => settled.Question == question.Key));
+
+    /// <summary>The question about a step that is not known.</summary>
+    public static QuestionKey KeyOf(UnknownStep step) =>
+        new(QuestionKind.StepNotKnown, step.Action.Subject!.Value.Value);
+
+    private static Question NotKnown(BenchState state, UnknownStep step) => new(
+        KeyOf(step), null, step.Action.Subject, null,
+        (step.Action as StepAction.Load)?.Place ?? (step.Action.NeedsReader is { } reader
+            ? new CartridgePlace.InReader(reader) : state.Find(step.Action.Subject!.Value)?.Phase?.FindPlace()),
+        step.Since, [],
+        [
+            new AnswerOption(Answer.AtThatTime, [], TakesTime: true),
+            new AnswerOption(Answer.NotBegun, []),
+            .. step.Action is StepAction.Mix or StepAction.Load or StepAction.Move
+                ? [new AnswerOption(Answer.Spoilt, [])] : Array.Empty<AnswerOption>(),
+        ]);
 
     private static Question? CardInDoubt(BenchState state, ReaderNumber reader) => state.DoubtOf(reader) is not null
         ? new Question(

@@ -28,7 +28,7 @@ internal static class ReportChanges
 
     /// <summary>Hands have reported.</summary>
     public static BenchState ReportedBy(BenchState state, HandsNumber hands, Instant at) =>
-        state.InCheckpoint(bench => bench.Reported(hands, at));
+        UnknownSteps.Heard(state, hands).InCheckpoint(bench => bench.Reported(hands, at));
 
     private static BenchState Mixed(BenchState state, BenchEvent.Mixed mixed)
     {
@@ -44,7 +44,8 @@ internal static class ReportChanges
         var next = Noted(Displaced(state, loaded.Request, loaded.Place, loaded.Deviations, report, loaded.End.Latest),
             loaded.Request, loaded.Deviations,
             cartridge => cartridge.IsOver ? cartridge : cartridge with { Stage = new CartridgeStage.InWork(phase) });
-        // A planned discard of this cartridge falls away: its load was reported after all.
+        // A discard of this cartridge, planned or not known, falls away: its load was reported after all.
+        next = UnknownSteps.Ended(next, loaded.Request);
         next = PlanChanges.WithoutRows(next, action => action is StepAction.Mix or StepAction.Discard
             && action.Subject == loaded.Request);
         return DoneBy(next, new StepAction.Load(loaded.Request, loaded.Place), loaded.Hands, loaded.Begun,

@@ -159,12 +159,15 @@ internal static class ReportDecisions
     /// <summary>
     /// Whose hands did this, and since when: those of the adopted plan's row, wherever it was planned to be done, from
     /// when it counts as begun. A step that was not planned counts as begun by the first pair of hands its allowed time
-    /// ago, or at their previous report.
+    /// ago, or at their previous report. One that was not known was done by the hands that were at it.
     /// </summary>
     private static (HandsNumber Hands, Instant Begun) Doing(BenchState state, StepAction action, Instant at)
     {
+        if (action.Subject is { } subject && UnknownSteps.Of(state, subject) is { } unknown
+            && unknown.Action.GetType() == action.GetType())
+            return (unknown.Hands, Instant.Min(unknown.Begun, at));
         if (state.Adopted?.RowAnywhereOf(action) is { Step.Hands: { } planned } row)
-            return (planned, Instant.Min(Progress.BegunAt(state, row), at));
+            return (planned, Instant.Min(Progress.CanHaveBegunAt(state, row), at));
         var hands = new HandsNumber(1);
         var begun = at - Progress.Allowed(state, action);
         return state.LastReportOf(hands) is { } last && last > begun

@@ -15,6 +15,9 @@ public enum CardDoubtCause
 
     /// <summary>The report of its last change was corrected.</summary>
     Corrected,
+
+    /// <summary>Nobody knows whether its last change was done.</summary>
+    StepNotKnown,
 }
 
 /// <summary>A reader's card that nobody has seen since something happened.</summary>

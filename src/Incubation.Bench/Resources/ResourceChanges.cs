@@ -33,7 +33,8 @@ internal static class ResourceChanges
         });
 
     private static BenchState PutBack(BenchState state, BenchEvent.PutBackInUse put, Instant at) =>
-        state.InCheckpoint(bench => bench with
+        (put.Resource is BenchResource.Hands hands ? UnknownSteps.Heard(state, hands.Number) : state)
+        .InCheckpoint(bench => bench with
         {
             OutOfUse = bench.OutOfUse.RemoveAll(entry => entry.To <= at || entry.Resource == put.Resource),
         });

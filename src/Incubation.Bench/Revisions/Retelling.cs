@@ -113,7 +113,8 @@ internal static class Retelling
         if (adopted is null)
             return null;
         var rows = adopted.Remaining.RemoveAll(row => IsPast(believed, row.Step.Action));
-        return believed.Cartridges.All(cartridge => IsServed(cartridge, adopted.Plan, rows))
+        return believed.Cartridges.All(cartridge => IsServed(cartridge, adopted.Plan, rows)
+            || UnknownSteps.Of(believed, cartridge.Id) is not null)
             ? adopted with { Remaining = rows } : null;
     }
 

@@ -1,5 +1,3 @@
-using Incubation.Model;
-
 namespace Incubation.Bench;
 
 /// <summary>How taking back, correcting and answering change the state.</summary>
@@ -20,12 +18,25 @@ internal static class RevisionChanges
         });
     }
 
-    public static BenchState Settled(BenchState state, BenchEvent.QuestionSettled settled, ReportId by) =>
-        state.InRun(run => run with
+    /// <summary>
+    /// A question answered. A step that was not known is known; where it was not begun, its hands were free until now.
+    /// </summary>
+    public static BenchState Settled(BenchState state, BenchEvent.QuestionSettled settled, Provenance by)
+    {
+        if (settled.Question.Kind == QuestionKind.StepNotKnown
+            && state.NotKnown.FirstOrDefault(step => Questions.KeyOf(step) == settled.Question) is { } known)
         {
-            Settled = run.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, by)),
+            state = UnknownSteps.Ended(state, known.Action.Subject!.Value);
+            state = settled.Answer == Answer.NotBegun
+                ? ReportChanges.ReportedBy(state, known.Hands, by.At) : UnknownSteps.Heard(state, known.Hands);
+        }
+
+        return state.InRun(run => run with
+        {
+            Settled = run.Settled.Add(new SettledQuestion(settled.Question, settled.Answer, by.Id)),
             Outage = settled.Question.Kind == QuestionKind.PowerCut ? null : run.Outage,
         });
+    }
 
     /// <summary>
     /// The state before the report that is taken back. Alarms acknowledged since stay acknowledged, and what was

@@ -11,8 +11,9 @@ namespace Incubation.Bench;
 /// <param name="Window">Its read window, or null.</param>
 /// <param name="MoveAt">Planned start of its move, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
+/// <param name="NotKnown">The step that is not known and would fill or empty it, or null.</param>
 public sealed record SlotView(SlotNumber Slot, Cartridge? Cartridge, ReadWindow? Window, Instant? MoveAt,
-    CalendarEntry? OutOfUse = null);
+    CalendarEntry? OutOfUse = null, UnknownStep? NotKnown = null);
 
 /// <summary>A reader and what is in it.</summary>
 /// <param name="Reader">Which.</param>
@@ -21,8 +22,9 @@ public sealed record SlotView(SlotNumber Slot, Cartridge? Cartridge, ReadWindow?
 /// <param name="ReadyAt">When its read has ended by the assay's time, or null.</param>
 /// <param name="CardDoubt">Why its card is not known until somebody sees it, or null.</param>
 /// <param name="OutOfUse">Until when it is out of use and why, or null.</param>
+/// <param name="NotKnown">The step that is not known and would fill or empty it, or null.</param>
 public sealed record ReaderView(ReaderNumber Reader, LotCode? Card, Cartridge? Cartridge, Instant? ReadyAt,
-    CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null);
+    CardDoubt? CardDoubt = null, CalendarEntry? OutOfUse = null, UnknownStep? NotKnown = null);
 
 /// <summary>What a bench shows at an instant.</summary>
 /// <param name="At">The instant.</param>
@@ -41,6 +43,9 @@ public sealed record ReaderView(ReaderNumber Reader, LotCode? Card, Cartridge? C
 /// or null.</param>
 /// <param name="ReplanAt">When the adopted plan should be made anew if nothing is reported until then, or null.</param>
 /// <param name="LastMoments">Until when the hands may stay idle before a cartridge in work is lost.</param>
+/// <param name="NotKnown">Steps of which nobody knows whether they were done.</param>
+/// <param name="NotKnownAt">When patience with a step in progress ends, and it is to be noted as not known; or
+/// null.</param>
 public sealed record BenchView(
     Instant At,
     ImmutableArray<Offer> Offers,
@@ -55,4 +60,6 @@ public sealed record BenchView(
     BatchTotals Totals,
     Instant? ChangesAt,
     Instant? ReplanAt,
-    LastMoments LastMoments);
+    LastMoments LastMoments,
+    ImmutableArray<UnknownStep> NotKnown,
+    Instant? NotKnownAt);

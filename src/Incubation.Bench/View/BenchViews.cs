@@ -7,7 +7,7 @@ namespace Incubation.Bench;
 /// <summary>What is due, and what a bench shows. Follows the adopted plan; plans nothing itself.</summary>
 internal static class BenchViews
 {
-    public static BenchView View(BenchState state, Instant now)
+    public static BenchView View(BenchState state, StepPatience patience, Instant now)
     {
         var stale = StaleSteps.KeptBack(state, now);
         var moments = Dangers.MomentsOf(state, stale, now);
@@ -30,7 +30,9 @@ internal static class BenchViews
             Totals.Of(state, now),
             ChangesAt(state, offers, readers, alarms, now),
             ReplanTimes.At(state, now),
-            moments);
+            moments,
+            state.NotKnown,
+            UnknownSteps.NextAt(state, patience, now));
     }
 
     /// <summary>
@@ -68,6 +70,8 @@ internal static class BenchViews
     {
         if (row.Step.Action.NeedsReader is { } wanted && state.IsInDoubt(wanted))
             return true;
+        if (IsIntoAnUnknownPlace(state, adopted, row.Step.Action))
+            return true;
         var inside = row.Step.Action switch
         {
             StepAction.Load { Place: CartridgePlace.InSlot at } => state.InSlot(at.Slot),
@@ -78,6 +82,22 @@ internal static class BenchViews
         return inside is not null && inside.Id != row.Step.Action.Subject && !adopted.Remaining.Any(leaving =>
             leaving.Step.Action.Subject == inside.Id && leaving.Step.Start <= row.Step.Start
             && leaving.Step.Action is StepAction.Move or StepAction.Clear or StepAction.Discard);
+    }
+
+    /// <summary>
+    /// Whether a step would put something where a step that is not known may have put something, or mixes what would go
+    /// there.
+    /// </summary>
+    private static bool IsIntoAnUnknownPlace(BenchState state, AdoptedPlan adopted, StepAction action)
+    {
+        if (state.NotKnown.IsEmpty)
+            return false;
+        var into = action is StepAction.Mix mix
+            ? adopted.Remaining.Select(row => row.Step.Action).OfType<StepAction.Load>()
+                .FirstOrDefault(load => load.Request == mix.Request)?.Place
+            : (action as StepAction.Load)?.Place ?? (action is StepAction.Move or StepAction.CardChange
+                ? new CartridgePlace.InReader(action.NeedsReader!.Value) : null);
+        return into is not null && UnknownSteps.At(state, into) is not null;
     }
 
     private static Offer OfferOf(BenchState state, RemainingStep row)
@@ -133,7 +153,8 @@ internal static class BenchViews
                 cartridge,
                 cartridge is null ? null : state.WindowOf(cartridge),
                 cartridge is null ? null : state.Adopted?.MoveOf(cartridge.Id)?.Step.Start,
-                BenchResources.Out(state, new BenchResource.Slot(slot), now));
+                BenchResources.Out(state, new BenchResource.Slot(slot), now),
+                UnknownSteps.At(state, new CartridgePlace.InSlot(slot)));
         }),
     ];
 
@@ -149,7 +170,8 @@ internal static class BenchViews
                 cartridge,
                 over,
                 state.DoubtOf(reader),
-                BenchResources.Out(state, new BenchResource.Reader(reader), now));
+                BenchResources.Out(state, new BenchResource.Reader(reader), now),
+                UnknownSteps.At(state, new CartridgePlace.InReader(reader)));
         }),
     ];
 
@@ -161,15 +183,23 @@ internal static class BenchViews
         foreach (var cartridge in waiting)
             if (BenchResources.NotPlanned(state, cartridge, ready, now) is { } cause)
                 causes[cartridge.Id] = cause;
+            else if (UnknownSteps.Of(state, cartridge.Id) is not null)
+                causes[cartridge.Id] = NotPlannedCause.StepNotKnown;
         // What comes after one that is not planned waits with it.
-        while (causes.Count > 0 && waiting.Find(cartridge => !causes.ContainsKey(cartridge.Id)
-            && cartridge.Wanted.Request.After.Any(causes.ContainsKey)) is { } next)
+        while ((causes.Count > 0 || !state.NotKnown.IsEmpty)
+            && waiting.Find(cartridge => !causes.ContainsKey(cartridge.Id) && After(cartridge).Any(id =>
+                causes.ContainsKey(id) || UnknownSteps.Of(state, id) is not null)) is { } next)
             causes[next.Id] = NotPlannedCause.AfterNotPlanned;
         return
         [
             .. waiting.Where(cartridge => causes.ContainsKey(cartridge.Id))
                 .Select(cartridge => new NotPlanned(cartridge.Id, causes[cartridge.Id])),
         ];
+
+        // The controls of its lot too, where one of them is what nobody knows.
+        IReadOnlyList<RequestId> After(Cartridge cartridge) => state.NotKnown.IsEmpty
+            ? cartridge.Wanted.Request.After
+            : LotGates.AsPlanned(state, cartridge, cartridge.Wanted.Request, ready, now).After;
     }
 
     private static Instant? ChangesAt(BenchState state, ImmutableArray<Offer> offers,

@@ -44,6 +44,9 @@ internal static class ReadableTimes
         Cartridges = [.. run.Cartridges.Select(cartridge => Of(cartridge, times))],
         Done = [.. run.Done.Select(done => done with { Start = times.Of(done.Start), End = times.Of(done.End) })],
         Adopted = run.Adopted is { } adopted ? Of(adopted, times) : null,
+        NotKnown = [.. run.NotKnown.Select(step => step with
+            { Begun = times.Of(step.Begun), Since = times.Of(step.Since) })],
+        Silent = [.. run.Silent.Select(hands => hands with { Since = times.Of(hands.Since) })],
         GivenUp = [.. run.GivenUp.Select(given => given with { Since = times.Of(given.Since) })],
         Story = run.Story.ConvertAll(told => told with
         {

@@ -29,7 +29,8 @@ public static class CommandRights
         BenchCommand.AddRequests => Right.AddRequests,
         BenchCommand.SetIncubator or BenchCommand.ReleaseResult => Right.Supervise,
         BenchCommand.OpenBench or BenchCommand.AdoptPlan or BenchCommand.NoteRestart or BenchCommand.NoteClock
-            or BenchCommand.NotePlanning or BenchCommand.SetLotGate or BenchCommand.KeepCheckpoint => null,
+            or BenchCommand.NotePlanning or BenchCommand.NoteStepNotKnown or BenchCommand.SetLotGate
+            or BenchCommand.KeepCheckpoint => null,
         _ => throw new InvalidOperationException($"Nothing says who may say {command.GetType().Name}."),
     };
 

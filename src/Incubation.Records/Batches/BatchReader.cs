@@ -106,6 +106,9 @@ internal sealed class BatchReader
                         planned[(request, step.Action.GetType())] = step;
                 times.Note(adopted, entry.Provenance.At, started is not null);
                 return;
+            case BenchEvent.StepNotKnown unknown:
+                times.Note(unknown);
+                return;
             case BenchEvent.RequestsAdded added:
                 foreach (var wanted in added.Requests)
                     requested[wanted.Request.Id] = entry.Provenance.At;

@@ -11,6 +11,7 @@ internal sealed class BatchTimes
 {
     private readonly Dictionary<(RequestId, Type), Instant> plannedEnds = [];
     private readonly Dictionary<(RequestId, Type), Instant> latestBegins = [];
+    private readonly HashSet<(RequestId, Type)> notKnown = [];
     private Instant? plannedEnd;
     private int? plannedCartridges;
 
@@ -28,6 +29,8 @@ internal sealed class BatchTimes
                 continue;
             var key = (request, step.Action.GetType());
             plannedEnds[key] = step.End;
+            // Planned again: it was not begun then.
+            notKnown.Remove(key);
             // Of a step that begins now or has begun, a plan says no more how late it might have.
             if (step.Start > at && adopted.Spares[index] is { } spare)
                 latestBegins[key] = step.Start + spare;
@@ -38,9 +41,17 @@ internal sealed class BatchTimes
                 .OfType<RequestId>().Distinct().Count());
     }
 
+    /// <summary>Takes in that a step was not known: when it is told, its length is none that anybody saw.</summary>
+    public void Note(BenchEvent.StepNotKnown unknown)
+    {
+        if (unknown.Action.Subject is { } request)
+            notKnown.Add((request, unknown.Action.GetType()));
+    }
+
     /// <summary>Begins anew with the next batch.</summary>
     public void Forget()
     {
+        notKnown.Clear();
         plannedEnds.Clear();
         latestBegins.Clear();
         (plannedEnd, plannedCartridges) = (null, null);
@@ -120,7 +131,8 @@ internal sealed class BatchTimes
     private StepSpan Span<T>(RequestId request, BenchEvent? done)
         where T : StepAction
     {
-        var planned = plannedEnds.TryGetValue((request, typeof(T)), out var end) ? end : (Instant?)null;
+        var key = (request, typeof(T));
+        var planned = !notKnown.Contains(key) && plannedEnds.TryGetValue(key, out var end) ? end : (Instant?)null;
         return (done is null ? default : SpanOf(done)) with { PlannedEnd = planned };
     }
 

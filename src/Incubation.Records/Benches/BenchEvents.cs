@@ -35,6 +35,7 @@ internal static class BenchEvents
             new("result-amended", 1, typeof(BenchEvent.ResultAmended)),
             new("critical-told", 1, typeof(BenchEvent.CriticalTold)),
             new("step-not-begun", 1, typeof(BenchEvent.StepNotBegun)),
+            new("step-not-known", 1, typeof(BenchEvent.StepNotKnown)),
             new("report-undone", 1, typeof(BenchEvent.ReportUndone)),
             new("accounts-revised", 1, typeof(BenchEvent.ReportsRevised)),
             new("said-again", 1, typeof(BenchEvent.SaidAgain)),

@@ -37,6 +37,7 @@ public sealed class BenchLoop
     private readonly ILogger logger;
     private readonly ClockGuard guard;
     private readonly SearchPolicy policy;
+    private readonly StepPatience patience;
     private readonly Duration leastBetweenTimedPlans;
     private readonly (Instant LastArrived, bool HasWhatARestartSpoils) found;
     private PlanCause? planWanted;
@@ -57,9 +58,11 @@ public sealed class BenchLoop
     /// <param name="logger">Hears of faults.</param>
     /// <param name="guard">Says whether the time is in doubt.</param>
     /// <param name="policy">How the adopted plan is kept.</param>
+    /// <param name="patience">For how long hands are believed to be at a step that nobody reports.</param>
     public BenchLoop(
         BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, Func<ISearchBudget> trials,
-        Func<ReportId> newId, ILogger logger, ClockGuard guard, SearchPolicy policy)
+        Func<ReportId> newId, ILogger logger, ClockGuard guard, SearchPolicy policy,
+        StepPatience patience)
     {
         State = state;
         found = (state.LastArrived, state.Phase == BatchPhase.Running || state.HasCards);
@@ -71,6 +74,7 @@ public sealed class BenchLoop
         this.logger = logger;
         this.guard = guard;
         this.policy = policy;
+        this.patience = patience;
         // At least a second of the bench's time, and enough real time for the search however fast a demo runs.
         leastBetweenTimedPlans = Duration.FromSeconds(Math.Max(1, clock.Rate / 5));
         // After a restart the bench goes on with the plan in its log; only where it has none, or went down between a
@@ -148,6 +152,7 @@ public sealed class BenchLoop
     {
         var now = clock.Now;
         await NoteClockAsync(now);
+        await NoteNotKnownAsync(now);
         var look = View(now);
         if (planAgainAt <= now)
             planWanted ??= PlanCause.Report;
@@ -163,9 +168,9 @@ public sealed class BenchLoop
     {
         if (seen is { } last && ReferenceEquals(last.State, State) && last.View.At <= now
             && now < last.View.At + LookAgainAfter
-            && !(last.View.ChangesAt <= now) && !(last.View.ReplanAt <= now))
+            && !(last.View.ChangesAt <= now) && !(last.View.ReplanAt <= now) && !(last.View.NotKnownAt <= now))
             return last.View with { At = now };
-        var look = LiveBench.View(State, now);
+        var look = LiveBench.View(State, now, patience);
         seen = (State, look);
         return look;
     }
@@ -180,6 +185,8 @@ public sealed class BenchLoop
             until = Duration.Min(until, changes - now);
         if (look.ReplanAt is { } replan)
             until = Duration.Min(until, Instant.Max(replan, noTimedPlanBefore) - now);
+        if (look.NotKnownAt is { } notKnown)
+            until = Duration.Min(until, notKnown - now);
         if (planAgainAt is { } again)
             until = Duration.Min(until, again - now);
         return planWanted is not null || LogInDoubt ? Duration.Min(until, RetryAfter) : until;
@@ -250,6 +257,23 @@ public sealed class BenchLoop
         if (LiveBench.Decide(State, new BenchCommand.NoteClock(guard.Doubt?.Difference),
             provenance) is Decision.Accepted accepted)
             await RecordAsync(accepted, provenance);
+    }
+
+    /// <summary>
+    /// That patience with a step has ended stands in the log, and the plan counts on its hands at once. Nothing is said
+    /// so by a time that is in doubt.
+    /// </summary>
+    private async Task NoteNotKnownAsync(Instant now)
+    {
+        if (guard.Doubt is not null || !(View(now).NotKnownAt <= now) || !await CatchUpAsync())
+            return;
+        foreach (var note in LiveBench.NotKnown(State, now, patience))
+        {
+            var provenance = OwnTouch(Itself, now);
+            if (LiveBench.Decide(State, note, provenance) is Decision.Accepted accepted
+                && await RecordAsync(accepted, provenance))
+                planWanted = ReplanCauses.Of(note, accepted.Events) ?? planWanted;
+        }
     }
 
     private PlanCause? TimedCause(BenchView look, Instant now)

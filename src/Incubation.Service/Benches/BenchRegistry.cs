@@ -8,7 +8,7 @@ namespace Incubation.Service.Benches;
 
 /// <summary>The benches of this server: their runners, by id, in the order in which they were opened.</summary>
 public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchBudget> budget,
-    ILogger<BenchRunner> logger, ClockGuard guard)
+    ILogger<BenchRunner> logger, ClockGuard guard, StepPatience? patience = null)
     : IAsyncDisposable
 {
     private readonly ConcurrentDictionary<string, BenchRunner> runners = new(StringComparer.Ordinal);
@@ -36,7 +36,7 @@ public sealed class BenchRegistry(IBenchLog log, BenchClock clock, Func<ISearchB
     /// <summary>Goes on where a bench's log ends.</summary>
     public BenchRunner Continue(BenchState state)
     {
-        var runner = new BenchRunner(state, log, clock, budget, logger, guard);
+        var runner = new BenchRunner(state, log, clock, budget, logger, guard, patience ?? StepPatience.Usual);
         if (!runners.TryAdd(state.Id.Value, runner))
             throw new InvalidOperationException($"The bench {state.Id} runs already.");
         all = [.. all, runner];

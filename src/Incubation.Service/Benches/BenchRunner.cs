@@ -44,7 +44,7 @@ public sealed class BenchRunner : IAsyncDisposable
 
     /// <summary>Starts the runner of an open bench whose log has been replayed.</summary>
     public BenchRunner(BenchState state, IBenchLog log, BenchClock clock, Func<ISearchBudget> budget, ILogger logger,
-        ClockGuard guard)
+        ClockGuard guard, StepPatience patience)
     {
         this.log = log;
         this.clock = clock;
@@ -52,8 +52,9 @@ public sealed class BenchRunner : IAsyncDisposable
         turns = new BenchLoop(
             state, log, clock, () => new StoppableBudget(budget(), stopping.Token),
             () => new StoppableBudget(new TimeBudget(LongestTrials), stopping.Token),
-            () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard, SearchPolicy.Live);
-        present = new BenchMoment(LiveBench.Readable(state), LiveBench.View(state, clock.Now));
+            () => new ReportId(Guid.CreateVersion7().ToString("N")), logger, guard, SearchPolicy.Live,
+            patience);
+        present = new BenchMoment(LiveBench.Readable(state), LiveBench.View(state, clock.Now, patience));
         alarmClock = clock.Time.CreateTimer(_ => queue.Writer.TryWrite(null), null, Timeout.InfiniteTimeSpan,
             Timeout.InfiniteTimeSpan);
         queue.Writer.TryWrite(null);

@@ -34,6 +34,7 @@ public static class MomentText
             BenchEvent.BatchClosed => ("other", PlaybackWords.Closed),
             BenchEvent.CheckpointKept => ("other", PlaybackWords.Kept),
             BenchEvent.Restarted or BenchEvent.ClockDoubted or BenchEvent.CardDoubted or BenchEvent.PutOutOfUse
+                or BenchEvent.StepNotKnown
                 or BenchEvent.TemperatureMeasured { Outside: true }
                 or BenchEvent.PlanningNoted { Works: false } or BenchEvent.PlanningNoted { SetAside.IsEmpty: false }
                 or BenchEvent.DiscardAsked => ("trouble", Happened(state, entry, clinic)),

@@ -11,9 +11,6 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     /// <summary>What happened, in a sentence; of a report whose person is not known, which it was.</summary>
     public string Of(BenchEntry entry) => entry.Event switch
     {
-        BenchEvent.PriorityChanged { Priority: Priority.Urgent } changed =>
-            Say.Of(RecordWords.HappenUrgent, Specimen(changed.Request)),
-        BenchEvent.PriorityChanged changed => Say.Of(RecordWords.HappenRoutine, Specimen(changed.Request)),
         BenchEvent.IdentityNotChecked => Told(entry.Provenance.Id.Value) is { } told
             ? Say.Of(RecordWords.HappenUnchecked, told) : RecordWords.HappenUncheckedOther,
         BenchEvent.SentByAnother sent =>
@@ -30,6 +27,9 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Say.Of(RecordWords.HappenRequests,
                 string.Join(", ", added.Requests.Select(wanted => $"{wanted.Request.Specimen} ({wanted.Request.Id})"))),
         BenchEvent.RequestWithdrawn withdrawn => Say.Of(RecordWords.HappenWithdrawn, Specimen(withdrawn.Request)),
+        BenchEvent.PriorityChanged { Priority: Priority.Urgent } changed =>
+            Say.Of(RecordWords.HappenUrgent, Specimen(changed.Request)),
+        BenchEvent.PriorityChanged changed => Say.Of(RecordWords.HappenRoutine, Specimen(changed.Request)),
         BenchEvent.RequestCarriedOver carried => Say.Of(RecordWords.HappenCarriedOver, Specimen(carried.Request)),
         BenchEvent.RequestGivenUp given =>
             Say.Of(RecordWords.HappenGivenUp, Specimen(given.Request), given.Why),
@@ -66,6 +66,8 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Say.Of(RecordWords.HappenSetAside, Specimens(aside)),
         BenchEvent.PlanningNoted => RecordWords.HappenPlansAgain,
         BenchEvent.ClockAgreed => RecordWords.HappenClockAgreed,
+        BenchEvent.StepNotKnown unknown =>
+            Say.Of(RecordWords.HappenNotKnown, StepText.Title(state, unknown.Action), clock.At(unknown.Begun)),
         _ => Means(happened),
     };
 
@@ -141,6 +143,8 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         QuestionKind.CardInDoubt => Say.Of(RecordWords.AskCardInDoubt, question.Of),
         QuestionKind.ReaderStopped => Say.Of(RecordWords.AskReaderStopped, TextId.IsValid(question.Of)
             ? Specimen(new RequestId(question.Of)) : question.Of),
+        QuestionKind.StepNotKnown => Say.Of(RecordWords.AskNotKnown, TextId.IsValid(question.Of)
+            ? Specimen(new RequestId(question.Of)) : question.Of),
         _ => RecordWords.AskPowerCut,
     };
 
@@ -168,6 +172,8 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         Answer.ReadToTheEnd => RecordWords.AnswerReadToTheEnd,
         Answer.BackInSlot => RecordWords.AnswerBackInSlot,
         Answer.ThrownAway => RecordWords.AnswerThrownAway,
+        Answer.NotBegun => RecordWords.AnswerNotBegun,
+        Answer.Spoilt => RecordWords.AnswerSpoilt,
         _ => RecordWords.AnswerSeen,
     };
 

@@ -36,7 +36,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             [.. look.Upcoming.Where((coming, place) => place < MaxUpcoming || IsOfWork(state, coming))
                 .Select(coming => Upcoming(state, coming))],
             [.. look.Slots.Select(slot => Slot(view, slot))],
-            [.. look.Readers.Select(Reader)],
+            [.. look.Readers.Select(reader => Reader(state, reader))],
             Alarms(view),
             [.. state.Cartridges.Where(cartridge => cartridge.ResultMissing)
                 .Select(cartridge => MissingResult(state, cartridge))],
@@ -122,7 +122,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         return new OfferSnapshot(
             KeyOf(offer), StepText.Kind(action), offer.Hands.Value, state.Setup.Hands == 1
                 ? "" : Say.Of(Words.HandsNumber, offer.Hands.Value),
-            StepText.Title(state, action), StepText.Detail(state, action), StepText.Button(action),
+            StepText.Now(state, offer.Hands, action), StepText.Detail(state, action), StepText.Button(action),
             StepText.CountdownToBegin(action), StepText.CountdownToLatest(action),
             cartridge?.Wanted.Request.Priority == Priority.Urgent,
             cartridge?.Id.Value, cartridge?.Wanted.Request.Specimen.Value,
@@ -176,6 +176,10 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
         _ => null,
     };
 
+    /// <summary>The specimen of a step that is not known, or null.</summary>
+    private static string? NotKnown(BenchState state, UnknownStep? step) =>
+        step?.Action.Subject is { } request ? StepText.Specimen(state, request) : null;
+
     private static SlotSnapshot Slot(BenchMoment view, SlotView slot)
     {
         var wanted = slot.Cartridge?.Wanted;
@@ -185,15 +189,16 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             wanted?.Request.Priority == Priority.Urgent, slot.Window?.Opens, slot.Window?.GuardFrom,
                 slot.Window?.Closes, slot.MoveAt,
             ResourceText.Marks(slot.Cartridge), slot.OutOfUse is { } entry ? ResourceText.Write(entry) : null,
-            saving?.BeginBy, saving is { Acts.Count: > 0 } ? AlarmText.Chain(view.State, saving.Acts) : null);
+            saving?.BeginBy, saving is { Acts.Count: > 0 } ? AlarmText.Chain(view.State, saving.Acts) : null,
+            NotKnown(view.State, slot.NotKnown));
     }
 
-    private static ReaderSnapshot Reader(ReaderView reader) => new(
+    private static ReaderSnapshot Reader(BenchState state, ReaderView reader) => new(
         reader.Reader.Value, reader.Card?.Value, reader.Cartridge?.Id.Value,
             reader.Cartridge?.Wanted.Request.Specimen.Value, reader.ReadyAt,
         ResourceText.Marks(reader.Cartridge), reader.CardDoubt is { } doubt
             ? ResourceText.Doubt(doubt) : null, reader.CardDoubt?.Believed?.Value,
-        reader.OutOfUse is { } entry ? ResourceText.Write(entry) : null);
+        reader.OutOfUse is { } entry ? ResourceText.Write(entry) : null, NotKnown(state, reader.NotKnown));
 
     private static LabelSnapshot Label(BenchState state, Cartridge cartridge) => new(
         CartridgeLabel.Of(state.Id, cartridge.Id), cartridge.Id.Value, cartridge.Wanted.Request.Specimen.Value,

@@ -293,10 +293,12 @@ public sealed record UpcomingSnapshot(
 /// <param name="OutOfUse">Since when, until when and why the slot is out of use, or null.</param>
 /// <param name="BeginBy">When what saves its cartridge must begin for all to be saved that can be; or null.</param>
 /// <param name="Act">What that is, in a few words: "change the card to DB-L1, then move slot 3"; or null.</param>
+/// <param name="NotKnown">The specimen whose cartridge may be in it or not, as nobody reported; or null.</param>
 public sealed record SlotSnapshot(
     int Slot, string? Request, string? Specimen, string? Assay, bool Urgent, Instant? Opens, Instant? GuardFrom,
         Instant? Closes, Instant? MoveAt,
-    IReadOnlyList<string> Marks, OutOfUseSnapshot? OutOfUse, Instant? BeginBy = null, string? Act = null);
+    IReadOnlyList<string> Marks, OutOfUseSnapshot? OutOfUse, Instant? BeginBy = null, string? Act = null,
+    string? NotKnown = null);
 
 /// <param name="Reader">Which.</param>
 /// <param name="Card">The lot whose card is in, or null.</param>
@@ -307,10 +309,11 @@ public sealed record SlotSnapshot(
 /// <param name="CardDoubt">Why its card is not known, or null; then a question asks for it.</param>
 /// <param name="CardBelieved">The card that was believed to be in until then, or null.</param>
 /// <param name="OutOfUse">Since when, until when and why the reader is out of use, or null.</param>
+/// <param name="NotKnown">The specimen whose cartridge may be in it or not, as nobody reported; or null.</param>
 public sealed record ReaderSnapshot(
     int Reader, string? Card, string? Request, string? Specimen, Instant? ReadyAt, IReadOnlyList<string> Marks,
         string? CardDoubt, string? CardBelieved,
-    OutOfUseSnapshot? OutOfUse);
+    OutOfUseSnapshot? OutOfUse, string? NotKnown);
 
 /// <param name="Id">Names the alarm: "window-closed/R03".</param>
 /// <param name="Priority">"low", "medium" or "high".</param>

@@ -47,9 +47,35 @@ public static class QuestionText
             QuestionKind.ReaderStopped =>
                 (Text.Say.Of(TextWords.QuestionReaderStopped, specimen, place), TextWords.QuestionReaderStoppedText),
             QuestionKind.PowerCut => PowerCut(state, state.Outage!, zone),
+            QuestionKind.StepNotKnown => (NotKnown(StepOf(state, question), specimen, place), Text.Say.Of(
+                question.Place is null ? TextWords.QuestionNotKnownText : TextWords.QuestionPlaceNotKnownText,
+                specimen, place)),
             _ => Contradiction(state, question, zone),
         };
     }
+
+    /// <summary>The step that is not known and that a question asks for, or null.</summary>
+    private static StepAction? StepOf(BenchState state, Question question) =>
+        state.NotKnown.FirstOrDefault(step => step.Action.Subject == question.Request)?.Action;
+
+    private static string NotKnown(StepAction? step, string specimen, string place) => step switch
+    {
+        StepAction.Mix => Text.Say.Of(TextWords.QuestionMixNotKnown, specimen),
+        StepAction.Load => Text.Say.Of(TextWords.QuestionLoadNotKnown, specimen, place),
+        StepAction.Move => Text.Say.Of(TextWords.QuestionMoveNotKnown, specimen, place),
+        StepAction.Clear => Text.Say.Of(TextWords.QuestionClearNotKnown, specimen, place),
+        _ => Text.Say.Of(TextWords.QuestionDiscardNotKnown, specimen),
+    };
+
+    private static string DoneAt(StepAction? step) => step switch
+    {
+        StepAction.Mix => TextWords.AnswerMixedAt,
+        StepAction.Load => TextWords.AnswerLoadedAt,
+        StepAction.Move => TextWords.AnswerReadStartedAt,
+        StepAction.Clear => TextWords.AnswerClearedAt,
+        StepAction.Discard => TextWords.AnswerDiscardedAt,
+        _ => TextWords.AnswerAtThatTime,
+    };
 
     private static (string Title, string Text) WhenDone(BenchState state, Question question)
     {
@@ -130,7 +156,10 @@ public static class QuestionText
             Answer.Stands when question.Key.Kind == QuestionKind.TooQuick => TextWords.AnswerTooQuickStands,
             Answer.Mistake => TextWords.AnswerMistake,
             Answer.Stands => TextWords.AnswerStands,
+            Answer.AtThatTime when question.Key.Kind == QuestionKind.StepNotKnown => DoneAt(StepOf(state, question)),
             Answer.AtThatTime => TextWords.AnswerAtThatTime,
+            Answer.NotBegun => TextWords.AnswerNotBegun,
+            Answer.Spoilt => TextWords.AnswerSpoilt,
             Answer.NotKnown => TextWords.AnswerNotKnown,
             Answer.WasMixed => TextWords.AnswerWasMixed,
             Answer.WasRead => TextWords.AnswerWasRead,

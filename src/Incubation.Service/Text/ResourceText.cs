@@ -66,6 +66,7 @@ public static class ResourceText
         {
             NotPlannedCause.SetAside => SetAside(state, left.Request, now, zone),
             NotPlannedCause.AfterNotPlanned => TextWords.NotPlannedAfter,
+            NotPlannedCause.StepNotKnown => TextWords.NotPlannedNotKnown,
             NotPlannedCause.HeldBack => TextWords.NotPlannedHeldBack,
             NotPlannedCause.NoReader => TextWords.NotPlannedNoReader,
             NotPlannedCause.OtherTemperature => TextWords.NotPlannedOtherTemperature,
@@ -136,6 +137,7 @@ public static class ResourceText
     {
         CardDoubtCause.Restarted => TextWords.CardDoubtRestarted,
         CardDoubtCause.ReaderWasOut => TextWords.CardDoubtReaderWasOut,
+        CardDoubtCause.StepNotKnown => TextWords.CardDoubtNotKnown,
         _ => TextWords.CardDoubtCorrected,
     };
 }

@@ -38,6 +38,27 @@ public static class StepText
         _ => Title(state, action),
     };
 
+    /// <summary>
+    /// What hands are to do now, with what they are to leave for it: "Leave the mix. Change the card to DB-L1". Hands
+    /// that have not been heard of since a step of theirs was not known may still be at that.
+    /// </summary>
+    public static string Now(BenchState state, HandsNumber hands, StepAction action)
+    {
+        var title = Title(state, action);
+        return state.SilentSince(hands) is { } since
+            && state.NotKnown.LastOrDefault(step => step.Hands == hands && step.Since == since) is { } left
+            ? Say.Of(Leave(left.Action), title) : title;
+    }
+
+    private static string Leave(StepAction left) => left switch
+    {
+        StepAction.Mix => TextWords.LeaveMix,
+        StepAction.Load => TextWords.LeaveLoad,
+        StepAction.Move => TextWords.LeaveMove,
+        StepAction.Clear => TextWords.LeaveClear,
+        _ => TextWords.LeaveDiscard,
+    };
+
     /// <summary>What the button says will be recorded.</summary>
     public static string Button(StepAction action) => action switch
     {

@@ -35,6 +35,9 @@ internal sealed partial class LatePerson
             case QuestionKind.CardInDoubt:
                 return world.Cards.TryGetValue(((CartridgePlace.InReader)question.Place!).Reader.Value, out var lot)
                     ? (Say(Bench.Answer.CardIs, lot: lot), null) : null;
+            case QuestionKind.StepNotKnown:
+                return NotKnown(question, c) is not { } known ? null
+                    : (Say(known.Answer, stated: known.At is not null), known.At);
             case QuestionKind.WhenLoaded:
                 return c?.LoadEnd is { } end ? (Say(Bench.Answer.AtThatTime, stated: true), end)
                     : (Say(Bench.Answer.NotKnown), null);
@@ -46,6 +49,25 @@ internal sealed partial class LatePerson
                     ?? question.Answers[^1];
                 return (Say(last.Answer), null);
         }
+    }
+
+    /// <summary>What became of a step that is not known, and when it was done; null while nobody can say.</summary>
+    private (Answer Answer, Instant? At)? NotKnown(Question question, TrueWork? c)
+    {
+        if (screen.Shown!.NotKnown.FirstOrDefault(step => step.Action.Subject == question.Request) is not { } step)
+            return null;
+        var done = step.Action switch
+        {
+            StepAction.Mix => c?.MixEnd,
+            StepAction.Load => c?.LoadEnd,
+            StepAction.Move => c?.ReadStart,
+            StepAction.Clear => c?.ClearEnd,
+            _ => c?.ThrownAway,
+        };
+        if (done is not null)
+            return (Bench.Answer.AtThatTime, done);
+        return c?.ThrownAway is not null && question.Answers.Any(option => option.Answer == Bench.Answer.Spoilt)
+            ? (Bench.Answer.Spoilt, null) : (Bench.Answer.NotBegun, null);
     }
 
     private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueWork? c)

@@ -35,7 +35,7 @@ internal sealed class LateServer : ILogger
         loop = new BenchLoop(disk.From(0).Aggregate((BenchState?)null, LiveBench.Apply)!, disk, clock,
             () => new IterationBudget(world.Recipe.Iterations), () => new IterationBudget(64),
             () => new ReportId($"S{++ids}"), this, new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true),
-            world.Recipe.Policy);
+            world.Recipe.Policy, StepPatience.Usual);
     }
 
     public BenchState State => loop.State;

@@ -40,6 +40,25 @@ public sealed class StepRecordTest
             new StepLengths(Sheet.Mix, Sheet.MixShortest)), records[0].Learned);
     }
 
+    /// <summary>
+    /// A mix that was not begun when nobody knew of it counts as it was done in the end; a load that was told late has
+    /// no length.
+    /// </summary>
+    [Fact]
+    public void Of_StepsThatWereNotKnown_LeavesTheirLateTapsOut()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        new BenchStreams(file).Append(Rows.Bench, 0, BenchStory.TellNotKnown());
+        var cartridges = new ReportProjection(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench))
+            .Cartridges(new ReportScope(Rows.Morning, Rows.Morning + Duration.FromDays(1)));
+
+        var records = StepRecord.Of(Sheet, cartridges, _ => null);
+
+        Assert.Equal((1, 0), (records[0].Seconds.Count, records[0].LeftOut));
+        Assert.Equal((0, 1), (records[1].Seconds.Count, records[1].LeftOut));
+    }
+
     [Fact]
     public void Of_NothingOnRecord_IsTheSheetsOwn()
     {

@@ -19,7 +19,8 @@ public sealed class CommandRightsTest
     {
         var said = CommandJson.Kinds.Values.ToDictionary(type => type.Name, NeededOf);
         Assert.Equal(
-            ["AdoptPlan", "KeepCheckpoint", "NoteClock", "NotePlanning", "NoteRestart", "OpenBench", "SetLotGate"],
+            ["AdoptPlan", "KeepCheckpoint", "NoteClock", "NotePlanning", "NoteRestart", "NoteStepNotKnown", "OpenBench",
+                "SetLotGate"],
             said.Where(pair => pair.Value is null).Select(pair => pair.Key).Order(StringComparer.Ordinal));
         Assert.Equal(["ReleaseResult", "SetIncubator"], Of(Right.Supervise));
         Assert.Equal(["AddRequests"], Of(Right.AddRequests));

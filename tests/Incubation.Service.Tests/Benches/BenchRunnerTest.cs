@@ -3,6 +3,7 @@ using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Service.Benches;
 using Incubation.Service.Tests.Support;
+using Incubation.Service.Text;
 using Incubation.TestKit;
 using NodaTime;
 
@@ -167,10 +168,27 @@ public sealed class BenchRunnerTest
         var began = await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"));
         var finish = began.View.Totals.Finish!.Value;
 
-        rig.Advance(Duration.FromMinutes(5));
+        rig.Advance(Duration.FromSeconds(80));
         var view = await rig.UntilPlanned(PlanCause.StepOverran);
 
         Assert.True(view.View.Totals.Finish > finish);
+    }
+
+    [Fact]
+    public async Task Wait_PatienceWithAStepEnds_StepIsNotKnownAndTheNextIsOffered()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"));
+        var left = rig.State.Adopted!.NextOf(new HandsNumber(1))!.Step.Action;
+
+        rig.Advance(Duration.FromSeconds(50) + StepPatience.Usual.Mix);
+        var view = await rig.UntilPlanned(PlanCause.MeansChanged);
+
+        Assert.Equal(left, view.View.NotKnown.Single().Action);
+        Assert.NotEqual(left.Subject, view.View.Offers.Single().Action.Subject);
+        Assert.Contains(view.View.Questions, asked => asked.Key.Kind == QuestionKind.StepNotKnown);
+        Assert.StartsWith("Leave the mix. Mix SP-R", StepText.Now(view.State, new HandsNumber(1),
+            view.View.Offers.Single().Action), StringComparison.Ordinal);
     }
 
     [Fact]

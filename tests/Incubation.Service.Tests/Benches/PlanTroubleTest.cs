@@ -95,7 +95,8 @@ public sealed class PlanTroubleTest : IDisposable
         var (clock, lines) = (new BenchClock(rig.Time, 1), new Lines());
         var loop = new BenchLoop(rig.State, rig.Log, clock, () => new IterationBudget(50),
             () => new IterationBudget(50), () => rig.Provenance().Id, lines,
-            new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live);
+            new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live,
+            StepPatience.Usual);
         await loop.HearAsync(new CommandEnvelope(new BenchCommand.AddRequests([Endless("R1")]), rig.Provenance()));
         rig.Log.Next = FakeBenchLog.Write.Fails;
 

@@ -14,7 +14,7 @@ public sealed class SeveralToldTest
         await using var rig = await BenchRig.OpenAsync();
         await rig.Begin(BenchRig.Request("R1"), BenchRig.Request("R2"), BenchRig.Request("R3"));
         rig.Advance(Duration.FromMinutes(20));
-        await rig.UntilPlanned(PlanCause.StepOverran);
+        await rig.UntilPlanned(PlanCause.MeansChanged);
         var before = rig.State;
 
         await rig.Must(Several((50, new BenchCommand.Mixed(new RequestId("R1"))), (80, Load("R1", 1)),

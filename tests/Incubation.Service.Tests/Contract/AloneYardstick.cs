@@ -113,7 +113,7 @@ internal sealed class AloneYardstick
             Requests = [.. whole.Requests.Where(request => IsKept(request.Id))],
             MidRun = run with
             {
-                Steps = [.. run.Steps.Where(step => IsKept(step.Action.Subject))],
+                Steps = [.. run.Steps.Where(step => IsKept(step.Action.Subject) && IsBelieved(step.Action, now))],
                 Cartridges = [.. run.Cartridges.Where(cartridge => IsKept(cartridge.Request))],
             },
         };
@@ -129,6 +129,18 @@ internal sealed class AloneYardstick
                     spare.Spare < Duration.FromHours(24) ? spare.Spare : null))])
             : null;
     }
+
+    /// <summary>
+    /// A page alone has no patience with steps: it believes a load or a move for as long as its cartridge can bear it.
+    /// </summary>
+    private bool IsBelieved(StepAction action, Instant now) =>
+        action.Subject is not { } id || State.Find(id) is not { } cartridge || action switch
+        {
+            StepAction.Load when cartridge.Phase is CartridgePhase.Mixed mixed => now <= mixed.MixEnd.Earliest
+                + cartridge.Wanted.Assay.MixToLoad + (3 * cartridge.Wanted.Assay.Load),
+            StepAction.Move when State.WindowOf(cartridge) is { } window => now <= window.Closes,
+            _ => true,
+        };
 
     private bool IsStuck(HashSet<RequestId> left, StepAction action) => action switch
     {

@@ -139,6 +139,7 @@ public sealed class RecordWordsTest
         : type == typeof(Model.AssayCode) ? new Model.AssayCode("A")
         : type == typeof(ReadinessKey) ? ReadinessKey.Incubator
         : type == typeof(Model.BenchResource) ? new Model.BenchResource.Reader(new Model.ReaderNumber(1))
+        : type == typeof(Model.StepAction) ? new Model.StepAction.Mix(new Model.RequestId("R1"))
         : type == typeof(Model.PersonId) ? new Model.PersonId("lena")
         : type.IsValueType ? Activator.CreateInstance(type)
         : Blank(type);

@@ -382,6 +382,7 @@ export {};
  * @property {string|null} cardDoubt
  * @property {string|null} cardBelieved
  * @property {OutOfUseSnapshot|null} outOfUse
+ * @property {string|null} notKnown
  */
 
 /**
@@ -467,6 +468,7 @@ export {};
  * @property {OutOfUseSnapshot|null} outOfUse
  * @property {string|null} beginBy
  * @property {string|null} act
+ * @property {string|null} notKnown
  */
 
 /**

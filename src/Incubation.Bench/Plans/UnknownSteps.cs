@@ -1,0 +1,131 @@
+using System.Collections.Immutable;
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>A step of which nobody knows whether it was done.</summary>
+/// <param name="Hands">The hands that were at it.</param>
+/// <param name="Action">What they were doing; never a read or a card change.</param>
+/// <param name="Begun">When they can have begun it at the earliest.</param>
+/// <param name="Since">Since when it is not known.</param>
+public sealed record UnknownStep(HandsNumber Hands, StepAction Action, Instant Begun, Instant Since);
+
+/// <summary>
+/// Hands that left a step not known and have not been heard of since: the steps that they are offered count as not
+/// begun, however late it is.
+/// </summary>
+/// <param name="Hands">Which.</param>
+/// <param name="Since">Since when.</param>
+public sealed record SilentHands(HandsNumber Hands, Instant Since);
+
+/// <summary>
+/// Steps that are not known: when one comes to be so, what it keeps, and what ends it. Since when is an event; nothing
+/// here is derived from the time where an event is applied.
+/// </summary>
+internal static class UnknownSteps
+{
+    /// <summary>
+    /// When a step in progress comes to be not known by patience alone, or null where it has not begun.
+    /// </summary>
+    public static Instant? PatienceEnds(BenchState state, RemainingStep row, StepPatience patience, Instant now) =>
+        row.Step.Hands is not null && Progress.HasBegun(state, row, Instant.Max(now, Progress.BegunAt(state, row)))
+            ? Progress.AllowedUntil(state, row) + patience.With(row.Step.Action) : null;
+
+    /// <summary>The next instant at which patience with a step ends, or null.</summary>
+    public static Instant? NextAt(BenchState state, StepPatience patience, Instant now) =>
+        BenchViews.Earliest(InProgress(state).Select(row => PatienceEnds(state, row, patience, now)));
+
+    /// <summary>The steps with which patience has ended at an instant.</summary>
+    public static ImmutableArray<RemainingStep> Due(BenchState state, StepPatience patience, Instant now) =>
+    [
+        .. InProgress(state).Where(row => Progress.HasBegun(state, row, now)
+            && PatienceEnds(state, row, patience, now) <= now),
+    ];
+
+    private static IEnumerable<RemainingStep> InProgress(BenchState state) =>
+        state is { Phase: BatchPhase.Running, Adopted: { } adopted }
+            ? state.Hands.Select(adopted.NextOf).OfType<RemainingStep>() : [];
+
+    /// <summary>
+    /// Records that a step is not known. Only what has begun, and has had its allowed time, can be so; the card of a
+    /// reader whose card change is not known is in doubt.
+    /// </summary>
+    public static Decision Decide(BenchState state, BenchCommand.NoteStepNotKnown note, Instant at)
+    {
+        if (InProgress(state).FirstOrDefault(row => row.Step.Hands == note.Hands && row.Step.Action == note.Action)
+            is not { } row || !Progress.HasBegun(state, row, at) || Progress.AllowedUntil(state, row) > at)
+            return Decisions.Refuse(Refusal.NoSuchThing, note.Hands.ToString());
+        var notKnown = new BenchEvent.StepNotKnown(note.Hands, note.Action, Progress.BegunAt(state, row), at);
+        return note.Action is StepAction.CardChange change
+            ? Decisions.Accept(notKnown, new BenchEvent.CardDoubted(change.Reader, CardDoubtCause.StepNotKnown))
+            : Decisions.Accept(notKnown);
+    }
+
+    /// <summary>The hands are free; the step leaves the adopted plan, with what was planned after it for its
+    /// cartridge.</summary>
+    public static BenchState Noted(BenchState state, BenchEvent.StepNotKnown happened)
+    {
+        var left = happened.Action.Subject is { } subject
+            ? PlanChanges.WithoutRows(state, action => action.Subject == subject)
+            : PlanChanges.WithoutFirstRow(state, happened.Action);
+        return left.InRun(run => run with
+        {
+            NotKnown = happened.Action.Subject is null ? run.NotKnown
+                : run.NotKnown.RemoveAll(other => other.Action.Subject == happened.Action.Subject).Add(new UnknownStep(
+                    happened.Hands, happened.Action, happened.Begun, happened.Since)),
+            Silent = Without(run.Silent, happened.Hands).Add(new SilentHands(happened.Hands, happened.Since)),
+        });
+    }
+
+    /// <summary>Hands have been heard of.</summary>
+    public static BenchState Heard(BenchState state, HandsNumber hands) => state.Run.Silent.IsEmpty
+        ? state : state.InRun(run => run with { Silent = Without(run.Silent, hands) });
+
+    /// <summary>A step is known again: whatever else is known of its cartridge says how far it has come.</summary>
+    public static BenchState Ended(BenchState state, RequestId request) => state.InRun(run => run with
+    {
+        NotKnown = run.NotKnown.RemoveAll(step => step.Action.Subject == request),
+    });
+
+    /// <summary>
+    /// Without the steps whose cartridge has gone on: whatever told so has answered what was not known.
+    /// </summary>
+    public static BenchState Kept(BenchState state) => state.Run.NotKnown.IsEmpty ? state : state.InRun(run => run with
+    {
+        NotKnown = run.NotKnown.RemoveAll(step => !IsBefore(state.Find(step.Action.Subject!.Value), step.Action)),
+    });
+
+    /// <summary>Whether a cartridge stands where a step of it would begin.</summary>
+    private static bool IsBefore(Cartridge? cartridge, StepAction action) => (action, cartridge?.Stage) switch
+    {
+        (StepAction.Mix, CartridgeStage.Waiting) => true,
+        (StepAction.Load, CartridgeStage.InWork { Phase: CartridgePhase.Mixed }) => true,
+        (StepAction.Move, CartridgeStage.InWork work) =>
+            work.Phase is CartridgePhase.Reacting { Place: CartridgePlace.InSlot },
+        (StepAction.Clear, CartridgeStage.InWork work) => work.Phase.FindReader() is not null,
+        (StepAction.Discard, CartridgeStage.InWork) => true,
+        _ => false,
+    };
+
+    /// <summary>The step of a request that is not known, or null.</summary>
+    public static UnknownStep? Of(BenchState state, RequestId request) =>
+        state.Run.NotKnown.FirstOrDefault(step => step.Action.Subject == request);
+
+    /// <summary>The step that is not known and would fill or empty a place, or null.</summary>
+    public static UnknownStep? At(BenchState state, CartridgePlace place) =>
+        state.Run.NotKnown.FirstOrDefault(step => Places(state, step).Contains(place));
+
+    private static IEnumerable<CartridgePlace> Places(BenchState state, UnknownStep step)
+    {
+        if (step.Action is StepAction.Load load)
+            yield return load.Place;
+        else if (step.Action.NeedsReader is { } reader)
+            yield return new CartridgePlace.InReader(reader);
+        if (state.Find(step.Action.Subject!.Value)?.Phase?.FindPlace() is { } lies)
+            yield return lies;
+    }
+
+    private static ImmutableArray<SilentHands> Without(ImmutableArray<SilentHands> silent, HandsNumber hands) =>
+        silent.RemoveAll(one => one.Hands == hands);
+}
