@@ -118,7 +118,7 @@ internal static class Changes
                 StartedAt = entry.Provenance.At,
                 StartedThrough = entry.Provenance.Device,
             }),
-        BenchEvent.BatchClosed => BatchChanges.Closed(state),
+        BenchEvent.BatchClosed => BatchChanges.Closed(UnknownSteps.AllBack(state)),
         BenchEvent.ReadyChanged changed => BatchChanges.ReadyChanged(state, changed),
         BenchEvent.PriorityChanged changed => BatchChanges.PriorityChanged(state, changed),
         BenchEvent.DiscardAsked asked => BatchChanges.DiscardAsked(state, asked),

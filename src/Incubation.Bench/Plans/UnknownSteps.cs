@@ -57,10 +57,22 @@ internal static class UnknownSteps
             is not { } row || !Progress.HasBegun(state, row, at) || Progress.AllowedUntil(state, row) > at)
             return Decisions.Refuse(Refusal.NoSuchThing, note.Hands.ToString());
         var notKnown = new BenchEvent.StepNotKnown(note.Hands, note.Action, Progress.BegunAt(state, row), at);
-        return note.Action is StepAction.CardChange change
-            ? Decisions.Accept(notKnown, new BenchEvent.CardDoubted(change.Reader, CardDoubtCause.StepNotKnown))
-            : Decisions.Accept(notKnown);
+        var events = ImmutableArray.Create<BenchEvent>(notKnown);
+        if (note.Action is StepAction.CardChange change)
+            events = events.Add(new BenchEvent.CardDoubted(change.Reader, CardDoubtCause.StepNotKnown));
+        return Decisions.Accept(IsSomebodyElseThere(state, note.Hands, at)
+            ? events.Add(new BenchEvent.PutOutOfUse(new CalendarEntry(new BenchResource.Hands(note.Hands), at,
+                at + BenchResources.OpenEndedEntryLength, null)))
+            : events);
     }
+
+    /// <summary>
+    /// Whether other hands have been heard of: then they are given what there is to do, and those that are silent count
+    /// as away until they report or say that they are back. Of the last nobody knows better than that they are free.
+    /// </summary>
+    private static bool IsSomebodyElseThere(BenchState state, HandsNumber hands, Instant at) =>
+        state.Hands.Any(other => other != hands && state.SilentSince(other) is null
+            && BenchResources.Out(state, new BenchResource.Hands(other), at) is null);
 
     /// <summary>The hands are free; the step leaves the adopted plan, with what was planned after it for its
     /// cartridge.</summary>
@@ -78,9 +90,28 @@ internal static class UnknownSteps
         });
     }
 
-    /// <summary>Hands have been heard of.</summary>
-    public static BenchState Heard(BenchState state, HandsNumber hands) => state.Run.Silent.IsEmpty
-        ? state : state.InRun(run => run with { Silent = Without(run.Silent, hands) });
+    /// <summary>
+    /// Hands have been heard of. Hands that count as away have not been by what they did before: somebody else can have
+    /// told that.
+    /// </summary>
+    public static BenchState Heard(BenchState state, HandsNumber hands, Instant at) =>
+        state.SilentSince(hands) is not { } since || (at < since && AreTakenAsAway(state, hands))
+            ? state : Back(state, hands);
+
+    /// <summary>Whether hands count as away because nothing was heard of them.</summary>
+    public static bool AreTakenAsAway(BenchState state, HandsNumber hands) => state.SilentSince(hands) is not null
+        && state.OutOfUse.Any(entry => entry.Resource == new BenchResource.Hands(hands));
+
+    /// <summary>With the batch nobody is looked for any more.</summary>
+    public static BenchState AllBack(BenchState state) =>
+        state.Run.Silent.Aggregate(state, (next, silent) => Back(next, silent.Hands));
+
+    private static BenchState Back(BenchState state, HandsNumber hands) => state
+        .InRun(run => run with { Silent = Without(run.Silent, hands) })
+        .InCheckpoint(bench => bench with
+        {
+            OutOfUse = bench.OutOfUse.RemoveAll(entry => entry.Resource == new BenchResource.Hands(hands)),
+        });
 
     /// <summary>A step is known again: whatever else is known of its cartridge says how far it has come.</summary>
     public static BenchState Ended(BenchState state, RequestId request) => state.InRun(run => run with

@@ -28,7 +28,7 @@ internal static class ReportChanges
 
     /// <summary>Hands have reported.</summary>
     public static BenchState ReportedBy(BenchState state, HandsNumber hands, Instant at) =>
-        UnknownSteps.Heard(state, hands).InCheckpoint(bench => bench.Reported(hands, at));
+        UnknownSteps.Heard(state, hands, at).InCheckpoint(bench => bench.Reported(hands, at));
 
     private static BenchState Mixed(BenchState state, BenchEvent.Mixed mixed)
     {

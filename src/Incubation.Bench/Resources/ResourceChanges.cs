@@ -33,7 +33,7 @@ internal static class ResourceChanges
         });
 
     private static BenchState PutBack(BenchState state, BenchEvent.PutBackInUse put, Instant at) =>
-        (put.Resource is BenchResource.Hands hands ? UnknownSteps.Heard(state, hands.Number) : state)
+        (put.Resource is BenchResource.Hands hands ? UnknownSteps.Heard(state, hands.Number, Instant.MaxValue) : state)
         .InCheckpoint(bench => bench with
         {
             OutOfUse = bench.OutOfUse.RemoveAll(entry => entry.To <= at || entry.Resource == put.Resource),

@@ -27,8 +27,10 @@ internal static class RevisionChanges
             && state.NotKnown.FirstOrDefault(step => Questions.KeyOf(step) == settled.Question) is { } known)
         {
             state = UnknownSteps.Ended(state, known.Action.Subject!.Value);
-            state = settled.Answer == Answer.NotBegun
-                ? ReportChanges.ReportedBy(state, known.Hands, by.At) : UnknownSteps.Heard(state, known.Hands);
+            // Hands that count as away need not be those that answered.
+            if (!UnknownSteps.AreTakenAsAway(state, known.Hands))
+                state = settled.Answer == Answer.NotBegun ? ReportChanges.ReportedBy(state, known.Hands, by.At)
+                    : UnknownSteps.Heard(state, known.Hands, by.At);
         }
 
         return state.InRun(run => run with

@@ -6,7 +6,7 @@ namespace Incubation.Faults.HeldUp;
 /// <summary>Plays days on which people are called away, and adds them up.</summary>
 internal static class HeldUpRun
 {
-    private const int MaxNamed = 20;
+    private const int MaxNamed = 100;
 
     /// <summary>Plays one day and says what it found; 1 where something was lost that could have been saved.</summary>
     public static int One(int day, ulong seed, bool trace, TextWriter output)

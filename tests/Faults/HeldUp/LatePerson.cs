@@ -58,6 +58,13 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
         if (!screen.IsCurrent || state.Phase == BatchPhase.Preparing)
             return;
         var view = LiveBench.View(state, world.Now);
+        if (state.OutOfUse.Any(entry => entry.Resource == new BenchResource.Hands(hands)))
+        {
+            world.Count("back, said so");
+            screen.Say(new BenchCommand.PutBackInUse(new BenchResource.Hands(hands)));
+            return;
+        }
+
         if (TellWhatIsDone(state, view) || Answer(view))
             return;
         EnterResults(state);
@@ -72,15 +79,20 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
     /// <summary>What the screen wants of these hands and they can do: an alarm's act, then what Now says.</summary>
     private (StepAction Action, Offer? Offer, Duration Allowed)? Wanted(BenchState state, BenchView view)
     {
-        foreach (var alarm in view.Alarms.Where(alarm => alarm.StandsAt(view.At))
-            .OrderByDescending(alarm => alarm.Priority).ThenBy(alarm => alarm.Deadline ?? Instant.MaxValue))
-            if (ActOf(state, alarm) is { } act && IsPossible(act) is { } possible)
-                return (possible, view.Offers.FirstOrDefault(o => o.Action == possible), AllowedOf(possible));
+        if (AlarmAct(state, view, alone: false) is { } act)
+            return (act, view.Offers.FirstOrDefault(o => o.Action == act), AllowedOf(act));
         if (view.Offers.FirstOrDefault(offer => offer.Hands == hands) is not { } offer || offer.MayBegin > world.Now
             || !LiveBench.CanBegin(state, offer.Action, world.Now))
             return null;
         return IsPossible(offer.Action) is { } action ? (action, offer, AllowedOf(action)) : null;
     }
+
+    /// <summary>What the alarms that stand ask for and these hands can do, of the most urgent first.</summary>
+    private StepAction? AlarmAct(BenchState state, BenchView view, bool alone) => view.Alarms
+        .Where(alarm => alarm.StandsAt(view.At)).OrderByDescending(alarm => alarm.Priority)
+        .ThenBy(alarm => alarm.Deadline ?? Instant.MaxValue).Select(alarm => ActOf(state, alarm))
+        .Select(act => act is not null && !(alone && screen.IsTold(act)) ? IsPossible(act) : null)
+        .FirstOrDefault(act => act is not null);
 
     /// <summary>What an alarm asks for, in the words of its condition.</summary>
     private StepAction? ActOf(BenchState state, Alarm alarm)

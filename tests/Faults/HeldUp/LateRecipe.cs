@@ -29,9 +29,10 @@ internal enum LateKind
 /// <param name="Outages">When the server cannot be reached.</param>
 /// <param name="Iterations">Of each search for a plan.</param>
 /// <param name="Policy">How the adopted plan is kept.</param>
+/// <param name="OneTablet">Whether all hands use one tablet; else each has its own.</param>
 internal sealed record LateRecipe(LateKind Kind, BenchSetup Bench, IReadOnlyList<(BenchRequest Wanted, Instant Comes)>
     Requests, double CalledAway, double Forgets, IReadOnlyList<(Instant From, Instant To)> Outages, int Iterations,
-    SearchPolicy Policy)
+    SearchPolicy Policy, bool OneTablet)
 {
     /// <summary>Draws the day of a seed.</summary>
     public static LateRecipe Draw(ulong seed)
@@ -48,7 +49,7 @@ internal sealed record LateRecipe(LateKind Kind, BenchSetup Bench, IReadOnlyList
         var requests = Enumerable.Range(1, count).Select(n => DrawRequest(random, n, assays, lots, spread)).ToList();
         return new LateRecipe(kind, bench, requests, random.Between(4, 20) / 100.0, random.Between(0, 8) / 100.0,
             kind == LateKind.Outages ? DrawOutages(random) : [], random.Between(0, 12),
-            random.Chance(0.5) ? SearchPolicy.Live : SearchPolicy.Frugal);
+            random.Chance(0.5) ? SearchPolicy.Live : SearchPolicy.Frugal, random.Chance(0.5));
     }
 
     private static Duration Seconds(int seconds) => Duration.FromSeconds(seconds);

@@ -1,6 +1,7 @@
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Service.Benches;
+using Incubation.Service.Tests.Contract;
 using NodaTime;
 
 namespace Incubation.Faults.HeldUp;
@@ -16,9 +17,11 @@ internal sealed class LateScreen(LateWorld world, int number)
     private static readonly Duration Retry = Duration.FromSeconds(3);
 
     /// <summary>A screen that has heard nothing for so long says that it is alone.</summary>
-    public static readonly Duration AloneAfter = Duration.FromSeconds(10);
+    private static readonly Duration AloneAfter = Duration.FromSeconds(10);
 
     private readonly List<Said> outbox = [];
+    private readonly HashSet<ReportId> aloneKnows = [];
+    private (BenchState Of, AloneYardstick Page)? alone;
     private int said;
     private long shownAtLeast;
 
@@ -33,13 +36,14 @@ internal sealed class LateScreen(LateWorld world, int number)
 
     public IReadOnlyList<Said> Outbox => outbox;
 
-    public Action? News { get; set; }
+    public event Action? News;
 
     /// <summary>Says something; what a person taps is counted.</summary>
     public void Say(BenchCommand command, Instant? at = null, Action<bool>? answered = null)
     {
         var one = new Said(new ReportId($"T{number}-{++said}"), command, at ?? world.Now, world.Now, answered);
-        if (command is BenchCommand.Report or BenchCommand.AnswerQuestion or BenchCommand.CorrectReport)
+        if (command is BenchCommand.Report or BenchCommand.AnswerQuestion or BenchCommand.CorrectReport
+            or BenchCommand.PutBackInUse)
             world.Count("tap");
         world.Trace($"tablet {number} says {Words.Of(command)} at {Words.Of(one.At)}");
         outbox.Add(one);
@@ -73,6 +77,33 @@ internal sealed class LateScreen(LateWorld world, int number)
                 Transmit(outbox[0]);
             News?.Invoke();
         });
+    }
+
+    /// <summary>Whether what is kept here tells of a step.</summary>
+    public bool IsTold(StepAction action) => outbox.Exists(said => (said.Command, action) switch
+    {
+        (BenchCommand.Mixed told, StepAction.Mix step) => told.Request == step.Request,
+        (BenchCommand.Loaded told, StepAction.Load step) => told.Request == step.Request,
+        (BenchCommand.ReadStarted told, StepAction.Move step) => told.Request == step.Request,
+        (BenchCommand.Cleared told, StepAction.Clear step) => told.Request == step.Request,
+        (BenchCommand.CardChanged told, StepAction.CardChange step) => told.Reader == step.Reader,
+        (BenchCommand.Discarded told, _) => told.Request == action.Subject,
+        _ => false,
+    });
+
+    /// <summary>What the page goes on with: what it showed last, and what was said here since.</summary>
+    public AloneYardstick Alone(BenchState state)
+    {
+        if (alone?.Of != state)
+        {
+            alone = (state, new AloneYardstick(state, world.OutageSince + AloneAfter));
+            aloneKnows.Clear();
+        }
+
+        foreach (var one in outbox.Where(one => aloneKnows.Add(one.Id)))
+            if (one.Command is BenchCommand.Report report)
+                alone.Value.Page.Report(report, one.At, one.Since, world.Now);
+        return alone.Value.Page;
     }
 
     /// <summary>A snapshot is on its way.</summary>

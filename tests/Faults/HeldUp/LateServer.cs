@@ -54,8 +54,8 @@ internal sealed class LateServer : ILogger
         var look = loop.KeepTimeAsync().GetAwaiter().GetResult();
         CountAlarms(look);
         if (loop.State.Revision != sent)
-            foreach (var person in world.People)
-                person.Screen.Send(loop.State);
+            foreach (var screen in world.Screens)
+                screen.Send(loop.State);
         sent = loop.State.Revision;
         var of = ++wake;
         world.Agenda.In(Duration.FromMilliseconds(Math.Max(1, Math.Ceiling(loop.SleepAfter(look).TotalMilliseconds))),

@@ -45,8 +45,10 @@ internal sealed class LateWorld
         Machine = new VirtualMachine(Agenda, 0);
         Ledger = new Ledger(this);
         Server = new LateServer(this);
-        People = [.. Enumerable.Range(1, Recipe.Bench.Hands)
-            .Select(n => new LatePerson(this, new LateScreen(this, n), new HandsNumber(n)))];
+        var first = new LateScreen(this, 1);
+        People = [.. Enumerable.Range(1, Recipe.Bench.Hands).Select(n => new LatePerson(this,
+            n == 1 || Recipe.OneTablet ? first : new LateScreen(this, n), new HandsNumber(n)))];
+        Screens = [.. People.Select(person => person.Screen).Distinct()];
     }
 
     public LateRecipe Recipe { get; }
@@ -60,6 +62,8 @@ internal sealed class LateWorld
     public Ledger Ledger { get; }
 
     public ImmutableArray<LatePerson> People { get; } = [];
+
+    public ImmutableArray<LateScreen> Screens { get; } = [];
 
     public Instant Now => Agenda.Now;
 
@@ -130,14 +134,14 @@ internal sealed class LateWorld
     /// </summary>
     public bool NeedsNobody(RequestId id) => People.Any(person => !person.IsAway
         && person.Doing is { } doing && doing.Action.Subject == id && doing.Begun + doing.Allowed >= Now)
-        || People.Any(person => person.Screen.Outbox.Any(said => Now - said.Since < Duration.FromSeconds(10)
+        || Screens.Any(screen => screen.Outbox.Any(said => Now - said.Since < Duration.FromSeconds(10)
             && (said.Command as BenchCommand.Report) is not null));
 
     private void Begin()
     {
         Trace($"{Recipe.Kind}, bench {Recipe.Bench}, called away {Recipe.CalledAway}, forgets {Recipe.Forgets}");
         foreach (var person in People)
-            person.Screen.News = person.Look;
+            person.Screen.News += person.Look;
         foreach (var group in Recipe.Requests.GroupBy(request => request.Comes).OrderBy(group => group.Key))
         {
             coming++;
@@ -159,8 +163,8 @@ internal sealed class LateWorld
             {
                 OutageUntil = null;
                 Trace("the server is back");
-                foreach (var person in People)
-                    person.Screen.Send(Server.State);
+                foreach (var screen in Screens)
+                    screen.Send(Server.State);
             });
             Agenda.At(from, () => Trace("the server cannot be reached"));
         }

@@ -1,0 +1,82 @@
+using Incubation.Model;
+using Xunit;
+using static Incubation.Bench.Tests.RevisingTest;
+using static Incubation.Bench.Tests.Scene;
+
+namespace Incubation.Bench.Tests;
+
+/// <summary>
+/// Hands of which nothing is heard while others are there count as away: those that are there are given what there is
+/// to do.
+/// </summary>
+public sealed class SilentHandsTest
+{
+    private static readonly HandsNumber First = new(1);
+    private static readonly BenchResource Their = new BenchResource.Hands(First);
+
+    [Fact]
+    public void HandsNotHeardOf_WhileOthersAre_AreGivenNothingToDo()
+    {
+        var scene = SilentFirst();
+        Assert.NotEmpty(scene.Now.Adopted!.Remaining);
+        Assert.DoesNotContain(scene.Now.Adopted.Remaining, row => row.Step.Hands == First);
+        Assert.Equal([Their], scene.Now.OutOfUse.Select(entry => entry.Resource));
+    }
+
+    [Fact]
+    public void WhatTheOthersAnswer_DoesNotBringThemBack()
+    {
+        var scene = SilentFirst();
+        Accept(scene.Say(125, new BenchCommand.AnswerQuestion(scene.View(125).Questions[0].Key, Answer.NotBegun)));
+        scene.Plan(125);
+        Assert.Contains(scene.Now.Adopted!.Remaining, row => row.Step.Action == new StepAction.Mix(R("R1")));
+        Assert.DoesNotContain(scene.Now.Adopted.Remaining, row => row.Step.Hands == First);
+    }
+
+    [Fact]
+    public void TheyAreBack_ByTheirOwnLateTap()
+    {
+        var scene = SilentFirst();
+        Accept(scene.Say(125, new BenchCommand.Mixed(R("R1"))));
+        Assert.Empty(scene.Now.OutOfUse);
+        Assert.Null(scene.Now.SilentSince(First));
+    }
+
+    [Fact]
+    public void TheyAreBack_WhenTheySaySo()
+    {
+        var scene = SilentFirst();
+        Accept(scene.Say(125, new BenchCommand.PutBackInUse(Their)));
+        Assert.Empty(scene.Now.OutOfUse);
+        Assert.Null(scene.Now.SilentSince(First));
+    }
+
+    [Fact]
+    public void OfTheLastHands_NobodyKnowsBetterThanThatTheyAreFree()
+    {
+        var scene = SilentFirst();
+        scene.NoteNotKnown(600);
+        Assert.NotNull(scene.Now.SilentSince(new HandsNumber(2)));
+        Assert.Equal([Their], scene.Now.OutOfUse.Select(entry => entry.Resource));
+    }
+
+    /// <summary>The first hands were at the mix of R1 until nobody believed it any more, at 1:50; the others have
+    /// reported their first step.</summary>
+    private static Scene SilentFirst()
+    {
+        var scene = Open(hands: 2);
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1"), Request("R2"), Request("R3"), Request("R4")]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
+        Assert.Equal(new StepAction.Mix(R("R1")), scene.Now.Adopted!.NextOf(First)!.Step.Action);
+        scene.Say(45, scene.Now.Adopted.NextOf(new HandsNumber(2))!.Step.Action switch
+        {
+            StepAction.CardChange change => new BenchCommand.CardChanged(change.Reader, change.Lot),
+            var mix => new BenchCommand.Mixed(mix.Subject!.Value),
+        });
+        scene.Plan(45);
+        scene.NoteNotKnown(110);
+        scene.Plan(110, PlanCause.MeansChanged);
+        return scene;
+    }
+}
