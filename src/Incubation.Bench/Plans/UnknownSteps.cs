@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Incubation.Model;
+using Incubation.Planning;
 using NodaTime;
 
 namespace Incubation.Bench;
@@ -25,12 +26,37 @@ public sealed record SilentHands(HandsNumber Hands, Instant Since);
 /// </summary>
 internal static class UnknownSteps
 {
+    /// <summary>Whoever looks at what is asked and begins what it says needs so long.</summary>
+    private static readonly Duration TimeToBegin = Duration.FromSeconds(10);
+
     /// <summary>
-    /// When a step in progress comes to be not known by patience alone, or null where it has not begun.
+    /// When patience with a step in progress ends, or null where it has not begun: no sooner than its allowed time, and
+    /// before its patience is over where a cartridge would be lost by waiting for that.
     /// </summary>
-    public static Instant? PatienceEnds(BenchState state, RemainingStep row, StepPatience patience, Instant now) =>
-        row.Step.Hands is not null && Progress.HasBegun(state, row, Instant.Max(now, Progress.BegunAt(state, row)))
-            ? Progress.AllowedUntil(state, row) + patience.With(row.Step.Action) : null;
+    public static Instant? PatienceEnds(BenchState state, RemainingStep row, StepPatience patience, Instant now)
+    {
+        if (row.Step.Hands is null
+            || !Progress.HasBegun(state, row, Instant.Max(now, Progress.BegunAt(state, row))))
+            return null;
+        var allowed = Progress.AllowedUntil(state, row);
+        var waits = allowed + patience.With(row.Step.Action);
+        return LastMoment(state, row, allowed) is { } last && last - TimeToBegin < waits
+            ? Instant.Max(allowed, last - TimeToBegin) : waits;
+    }
+
+    /// <summary>
+    /// Until when hands may stay idle before a cartridge is lost, if they are at nothing by the end of the allowed time
+    /// of a step and have not begun it; null where nothing is at stake.
+    /// </summary>
+    private static Instant? LastMoment(BenchState state, RemainingStep row, Instant allowed)
+    {
+        if (state.Run.Trouble is { Works: false }
+            || !state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork))
+            return null;
+        var moments = LastMoments.Of(BenchProblem.Of(PlanChanges.WithoutFirstRow(state, row.Step.Action), allowed),
+            [.. state.Run.GivenUp.Select(lost => lost.Request)]);
+        return moments.NeedsGuard ? allowed : moments.BeginBy;
+    }
 
     /// <summary>The next instant at which patience with a step ends, or null.</summary>
     public static Instant? NextAt(BenchState state, StepPatience patience, Instant now) =>
