@@ -1,5 +1,4 @@
 using Incubation.Bench;
-using Incubation.Model;
 using NodaTime;
 
 namespace Incubation.Faults.HeldUp;

@@ -94,9 +94,11 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
         .Select(act => act is not null && !(alone && screen.IsTold(act)) ? IsPossible(act) : null)
         .FirstOrDefault(act => act is not null);
 
-    /// <summary>What an alarm asks for, in the words of its condition.</summary>
+    /// <summary>What an alarm asks for: the acts that it names, else what its condition says.</summary>
     private StepAction? ActOf(BenchState state, Alarm alarm)
     {
+        if (!alarm.Acts.IsEmpty)
+            return alarm.Acts.Select(act => act.Action).FirstOrDefault(act => IsPossible(act) is not null);
         if (world.Find(alarm.Key.Request) is not { } c)
             return null;
         switch (alarm.Key.Kind)
