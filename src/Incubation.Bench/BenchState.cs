@@ -22,6 +22,9 @@ public sealed record BenchState
     /// </summary>
     public bool HasUnplanned { get; init; }
 
+    /// <summary>The latest event on which a plan rests, where no plan was adopted after it; null before one.</summary>
+    internal NewsToPlan? News { get; init; }
+
     /// <summary>Every command recorded, so that a repeat is harmless.</summary>
     public ImmutableHashSet<ReportId> Recorded { get; init; } = [];
 

@@ -22,6 +22,12 @@ internal static class Changes
             Recorded = next.Recorded.Add(entry.Provenance.Id),
             Revision = (state?.Revision ?? 0) + 1,
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
+            News = RestsPlanOn(entry.Event) switch
+            {
+                true => new NewsToPlan(entry.Provenance.At, arrived),
+                false => null,
+                null => state?.News,
+            },
             Checkpoint = next.Checkpoint with
             {
                 LastArrived = last,

@@ -201,9 +201,9 @@ public sealed class FaultDayTest
         var scene = Reacting();
         scene.Say(480, new BenchCommand.AddRequests([Request("R2", Assay("A2") with { MixToLoad = Seconds(55) })]));
         scene.Plan(480, PlanCause.RequestsChanged);
-        scene.Say(545, new BenchCommand.Mixed(R("R2")));
         var load = scene.Now.Story.Single(told => told.Event is BenchEvent.Loaded).Id;
-        scene.Say(546, new BenchCommand.CorrectReport(load, At(30), null, null, "It was earlier"));
+        scene.Say(544, new BenchCommand.CorrectReport(load, At(30), null, null, "It was earlier"));
+        scene.Say(545, new BenchCommand.Mixed(R("R2")));
         Assert.Empty(scene.View(550).Offers);
 
         Assert.IsType<StepAction.Load>(Assert.Single(scene.View(571).Offers).Action);

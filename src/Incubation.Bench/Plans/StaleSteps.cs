@@ -15,12 +15,12 @@ internal static class StaleSteps
     /// <summary>The rows kept back at an instant; of a plan that knows all that was reported, none.</summary>
     public static ImmutableArray<RemainingStep> KeptBack(BenchState state, Instant now)
     {
-        if (state is not { Phase: BatchPhase.Running, HasUnplanned: true, Adopted: { } adopted })
+        if (state is not { Phase: BatchPhase.Running, HasUnplanned: true, News: { } news, Adopted: { } adopted })
             return [];
         ImmutableArray<RemainingStep> fresh =
         [
             .. state.Hands.Select(adopted.NextOf).OfType<RemainingStep>()
-                .Where(row => row.Step.Action is not StepAction.Discard && IsCome(state, adopted, row)
+                .Where(row => row.Step.Action is not StepAction.Discard && IsCome(state, news, row)
                     && Progress.HasBegun(state, row, now)),
         ];
         if (fresh.IsEmpty || !state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork))
@@ -59,16 +59,12 @@ internal static class StaleSteps
     }
 
     /// <summary>
-    /// Whether hands have come to a row since the plan was made, or since what it does not know was told: it was not
-    /// what they were at.
+    /// Whether hands have come to a row by or since what the plan does not know yet. What they were at before that is
+    /// theirs: a plan that was looked at and kept is not adopted anew, and says nothing against it.
     /// </summary>
-    private static bool IsCome(BenchState state, AdoptedPlan adopted, RemainingStep row)
-    {
-        var hands = row.Step.Hands!.Value;
-        return Progress.BegunAt(state, row) >= state.LastArrived || state.LastReportOf(hands) > adopted.At
-            || adopted.Plan.Steps.Where(step => step.Hands == hands).MinBy(step => step.Start)?.Action
-                != row.Step.Action;
-    }
+    private static bool IsCome(BenchState state, NewsToPlan news, RemainingStep row) =>
+        Progress.BegunAt(state, row) >= news.Arrived
+        || state.LastReportOf(row.Step.Hands!.Value) == news.At;
 
     private static bool Costs(BenchState state, LastMoments free, ImmutableArray<RemainingStep> fresh,
         RemainingStep row, Instant at)
@@ -83,3 +79,8 @@ internal static class StaleSteps
     private static LastMoments MomentsOf(BenchState state, Instant at, ImmutableArray<RemainingStep> notBegun) =>
         LastMoments.Of(BenchProblem.Of(state, at, notBegun: notBegun));
 }
+
+/// <summary>What was told since a plan was last adopted.</summary>
+/// <param name="At">When it was.</param>
+/// <param name="Arrived">When the host heard of it.</param>
+internal sealed record NewsToPlan(Instant At, Instant Arrived);
