@@ -17,7 +17,7 @@ internal static class FlatForm
         "not-begun", "result", "release-result", "amend-result", "critical-told", "reject-specimen", "confirm-ready",
         "start-batch", "close-batch", "withdraw", "repeat", "ready", "acknowledge", "settle", "undo", "correct",
         "answer", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "carry-over",
-        "give-up", "revoke-fate", "several",
+        "give-up", "revoke-fate", "several", "make-urgent", "make-routine",
     ];
 
     /// <summary>Every member, as JSON names it, with what it holds.</summary>

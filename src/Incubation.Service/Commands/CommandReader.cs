@@ -107,6 +107,8 @@ public static class CommandReader
         "carry-over" => new BenchCommand.CarryOver(Request(flat)),
         "give-up" => new BenchCommand.GiveUpRequest(Request(flat), FreeWords(flat.Words) ?? "", flat.Anyway ?? false),
         "revoke-fate" => new BenchCommand.RevokeFate(Request(flat)),
+        "make-urgent" => new BenchCommand.ChangePriority(Request(flat), Priority.Urgent),
+        "make-routine" => new BenchCommand.ChangePriority(Request(flat), Priority.Routine),
         "repeat" => new BenchCommand.OrderRepeat(Request(flat)),
         "ready" => new BenchCommand.ChangeReady(Request(flat), Planned(flat.Then, "then", now)),
         "acknowledge" =>

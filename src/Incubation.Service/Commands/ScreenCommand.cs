@@ -11,7 +11,7 @@ namespace Incubation.Service.Commands;
 /// "card-seen", "temperature", "several". Instructions: "start-batch", "close-batch", "withdraw", "repeat",
 /// "acknowledge", "undo", "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake",
 /// "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "confirm-ready",
-/// "reject-specimen", "carry-over", "give-up", "revoke-fate".
+/// "reject-specimen", "carry-over", "give-up", "revoke-fate", "make-urgent", "make-routine".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601, in UTC.
 /// A report whose time cannot be read, is more than five seconds later than its arrival, or earlier than the last

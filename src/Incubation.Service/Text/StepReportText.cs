@@ -70,7 +70,10 @@ public static class StepReportText
 
     /// <summary>The newest reports of the batch.</summary>
     public static IReadOnlyList<ReportSnapshot> Recent(BenchState state) =>
-        [.. state.Story.Reverse().Take(MaxReports).Select(told => Write(state, told))];
+    [
+        .. state.Story.Reverse().Where(told => told.Event is not BenchEvent.CardDoubted).Take(MaxReports)
+            .Select(told => Write(state, told)),
+    ];
 
     /// <summary>For each device its own last report, as it can be taken back.</summary>
     public static IReadOnlyList<UndoOfDevice> Undos(BenchState state)

@@ -53,7 +53,8 @@ internal static partial class SampleSnapshots
     /// <summary>A snapshot as text that is the same in every run.</summary>
     public static string Write(BenchSnapshot snapshot)
     {
-        var node = JsonSerializer.SerializeToNode(snapshot, Form)!;
+        // How many plans a busy machine made between two reports is no part of what a screen shows.
+        var node = JsonSerializer.SerializeToNode(snapshot with { Revision = 17 }, Form)!;
         Replace(node, "");
         return OwnId().Replace(node.ToJsonString(Form), "$1") + "\n";
     }
