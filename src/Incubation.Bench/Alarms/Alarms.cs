@@ -41,18 +41,18 @@ internal static class Alarms
 
     private static IEnumerable<Alarm> Of(BenchState state, Dangers dangers, Cartridge cartridge, Instant now) =>
         cartridge switch
-    {
-        { Stage: CartridgeStage.Astray astray } =>
-            [Raise(state, AlarmKind.CartridgeAstray, cartridge, Instant.Min(astray.Since, now))],
-        // A cartridge to be discarded anyway puts no window at risk: its discard is a step like any other.
-        { MustGo: not null } => [],
-        _ when LotGates.Spoils(state, cartridge) => [],
-        { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, dangers, cartridge, mixed, now),
-        _ when state.WindowOf(cartridge) is { } window =>
-            [.. OfIncubator(state, cartridge, now), .. BenchResources.MustGo(state, cartridge, now) is null
+        {
+            { Stage: CartridgeStage.Astray astray } =>
+                [Raise(state, AlarmKind.CartridgeAstray, cartridge, Instant.Min(astray.Since, now))],
+            // A cartridge to be discarded anyway puts no window at risk: its discard is a step like any other.
+            { MustGo: not null } => [],
+            _ when LotGates.Spoils(state, cartridge) => [],
+            { Phase: CartridgePhase.Mixed mixed } => OfMixture(state, dangers, cartridge, mixed, now),
+            _ when state.WindowOf(cartridge) is { } window =>
+                [.. OfIncubator(state, cartridge, now), .. BenchResources.MustGo(state, cartridge, now) is null
                 ? OfWindow(state, dangers, cartridge, window, now) : []],
-        _ => [],
-    };
+            _ => [],
+        };
 
     /// <summary>
     /// While the incubator is outside its tolerance: another alarm where a rule will have the cartridge thrown away,

@@ -35,7 +35,8 @@ internal static class PastTellings
         {
             yield return notSo;
             yield return new Telling(TellingKind.Loaded, request, Tellings.SlotsFor(state, cartridge),
-                mixed.End.Earliest) { NotSo = discarded.Id } is { Places.IsEmpty: false } inSlot ? inSlot : null;
+                mixed.End.Earliest)
+            { NotSo = discarded.Id } is { Places.IsEmpty: false } inSlot ? inSlot : null;
         }
     }
 
