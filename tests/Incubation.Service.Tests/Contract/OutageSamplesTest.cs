@@ -51,6 +51,9 @@ public sealed class OutageSamplesTest
         for (var reports = 0; reports < MostReports; reports++)
         {
             now += Duration.FromSeconds(random.Chance(0.15) ? random.Between(0, 300) : random.Between(0, 20));
+            // A page alone has no patience of its own yet: it is held to the core while every step is believed.
+            if (!LiveBench.NotKnown(yardstick.State, now, StepPatience.Usual).IsEmpty)
+                yield break;
             var offers = yardstick.Offers(now);
             var possible = offers
                 .Select(offer => (Offer: offer, Ends: AloneDays.EndOf(yardstick.State, offer, now, random)))
