@@ -1,15 +1,20 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { alarm, aloneWith, load, offer, reacting, row, secondsOf, snapshot, t, w } from "./modules.js";
+import { FakeStorage, alarm, aloneWith, load, offer, pretend, reacting, row, secondsOf, snapshot,
+  t, w } from "./modules.js";
 
 const { goOn, offersAlone, reasonOf, servedBy, upcomingAlone } = await load("alone.js");
 const { alarmsAlone, alarmsLeft } = await load("alonealarms.js");
+const { questionsAlone, reportOfAnswer } = await load("alonequestions.js");
 
+pretend({ localStorage: new FakeStorage() });
 const said = (kind, request, at, parts = {}) =>
   ({ id: `${kind}/${request}`, kind, request, at: t(at), stated: false, slot: null, reader: 1, lot: null, ...parts });
 const known = (s, now, waiting = [], parts = {}) =>
   goOn(s, { waiting, since: Date.parse(t(parts.since ?? 0)), now: Date.parse(t(now)), device: null, ...parts.of });
 const offers = (s, now, waiting = [], parts = {}) => offersAlone(s, known(s, now, waiting, parts), w);
+const questions = (s, now, waiting = []) =>
+  questionsAlone(s, known(s, now, waiting)).map(one => one.id.replace("step-not-known", one.title.split(" ")[0]));
 const words = list => list.map(o => `${o.kind} ${o.request ?? o.lot}${o.slot ? ` ${o.slot}` : ""}`);
 
 test("Offers alone, a report waiting: goes on in the plan's order", () => {
@@ -63,8 +68,9 @@ test("Offers alone, a mixture too old: no load, and the slot goes to nobody else
     steps: [row("load", "X", 10, 4), row("move", "X", 150), row("clear", "X", 210)],
     cartridges: [{ ...reacting("X", null, 0), phase: "mixed" }],
   });
-  assert.deepEqual(words(offers(s, 119)), ["load X 4"]);
-  assert.deepEqual(words(offers(s, 400)), []);
+  assert.deepEqual(words(offers(s, 69)), ["load X 4"]);
+  // Its hands are believed for 25 s and a patience of 45 s.
+  assert.deepEqual([words(offers(s, 71)), questions(s, 71), questions(s, 400)], [[], ["load/X"], ["load/X"]]);
 });
 
 test("Offers alone, a window that has closed: its move is not offered, and the next one is", () => {
@@ -72,7 +78,10 @@ test("Offers alone, a window that has closed: its move is not offered, and the n
     steps: [row("move", "A", 100), row("clear", "A", 160), row("move", "B", 170), row("clear", "B", 230)],
     cartridges: [reacting("A", 1, 0), reacting("B", 2, 90)],
   });
-  assert.deepEqual([179, 181].map(now => words(offers(s, now))), [["move A 1"], ["move B 2"]]);
+  assert.deepEqual(words(offers(s, 125)), ["move A 1"]);
+  assert.deepEqual([words(offers(s, 181)), questions(s, 181)], [[], ["move/A"]]);
+  const none = [said("answer", null, 181, { question: "step-not-known/A", answer: "not-begun" })];
+  assert.deepEqual([words(offers(s, 182, none)), questions(s, 182, none)], [["move B 2"], []]);
 });
 
 test("Offers alone, words: those of the server where it offered the same, and of the slot where it really is", () => {
@@ -124,6 +133,50 @@ test("Two screens alone: each serves the hands that it served last, and none a s
   assert.deepEqual([of("three", []), of(null, [])], [[], ["load X 4", "move A 1"]]);
   assert.deepEqual(of("three", [], [2]), ["move A 1"]);
   assert.deepEqual(servedBy(s, "two", []), [2]);
+});
+
+/** A mix that nobody reports, with a cartridge whose window opens meanwhile and whose card is not in. */
+const leftMix = () => aloneWith({
+  steps: [row("mix", "X", 0), row("load", "X", 60, 4), row("card-change", null, 140, "r1", 1, "M"),
+    row("move", "B", 165), row("clear", "B", 220), row("card-change", null, 240, "r1", 1, "L"),
+    row("move", "X", 260), row("clear", "X", 320)],
+  cartridges: [reacting("B", 2, 65)], wanted: { B: { lot: "M" } }, assay: { mixToLoad: 600_000 },
+});
+
+test("Hands freed by patience, a mix that nobody reports: it is asked for, and what can still be saved is next", () => {
+  const s = leftMix();
+  // Its allowed 50 s and a patience of 60 s.
+  assert.deepEqual([words(offers(s, 109)), questions(s, 109)], [["mix X"], []]);
+  assert.deepEqual([words(offers(s, 111)), questions(s, 111)], [["card-change M"], ["mix/X"]]);
+  assert.deepEqual(secondsOf(offers(s, 130)[0].mayBegin), 130);
+});
+
+test("Hands freed by patience, answers: what was planned goes on, or is begun anew", () => {
+  const s = leftMix();
+  const at = known(s, 130);
+  const [question] = questionsAlone(s, at);
+  const report = (answer, then = null) =>
+    reportOfAnswer(s, at, question, answer, then && Date.parse(t(then)), Date.parse(t(130)));
+  const mixed = report("at-that-time", 60);
+  assert.deepEqual([mixed.kind, mixed.request, mixed.stated, secondsOf(mixed.at)], ["mixed", "X", true, 60]);
+  assert.deepEqual([report("spoilt").kind, report("spoilt").reason, report("not-begun")],
+    ["discarded", "dropped", null]);
+  const none = said("answer", null, 130, { question: question.id, answer: "not-begun" });
+  assert.deepEqual([words(offers(s, 131, [mixed])), questions(s, 131, [mixed])], [["load X 4"], []]);
+  // Begun anew it would be in the way of B.
+  assert.deepEqual([words(offers(s, 131, [none])), questions(s, 131, [none])], [["card-change M"], []]);
+});
+
+test("Hands freed by patience, a card change or a move: the card is put in; what may be in the reader is asked", () => {
+  const s = aloneWith({
+    steps: [row("card-change", null, 0, "r1", 1, "M"), row("move", "B", 30), row("clear", "B", 90),
+      row("move", "C", 100), row("clear", "C", 160)],
+    cartridges: [reacting("B", 2, -90), reacting("C", 3, -20)], wanted: { B: { lot: "M" }, C: { lot: "M" } },
+  });
+  assert.deepEqual([words(offers(s, 51)), questions(s, 51)], [["card-change M"], []]);
+  const put = [said("card-changed", null, 20, { lot: "M" })];
+  assert.deepEqual([words(offers(s, 64, put)), questions(s, 64, put)], [["move B 2"], []]);
+  assert.deepEqual([words(offers(s, 80, put)), questions(s, 80, put)], [[], ["move/B"]]);
 });
 
 test("Alarms alone, what was mixed and loaded here: its mixture's age and its window", () => {

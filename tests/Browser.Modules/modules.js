@@ -60,6 +60,7 @@ export const snapshot = parts => ({
   readers: [],
   alarms: [],
   losses: [],
+  questions: [],
   ...parts,
 });
 
@@ -90,7 +91,14 @@ export const aloneWith = ({ steps, cartridges = [], wanted = {}, hands = [1], de
     alone: {
       startedAt: t(-1000), promptAhead: 20_000, cardChange: 20_000, readGuard: 10_000, slots: 6,
       readers: Object.keys(cards).length, assays: [{ ...ASSAY, ...assay }], cartridges, steps, closings: [], lost: [],
-      hands: hands.map(number => ({ hands: number, lastReport: null, device: devices[number] ?? null })),
+      hands: hands.map(number => ({ hands: number, lastReport: null, device: devices[number] ?? null, silent: null })),
+      patience: { mix: 60_000, load: 45_000, move: 30_000, clear: 60_000, discard: 60_000, cardChange: 30_000 },
+      notKnown: [], slotNames: [1, 2, 3, 4, 5, 6].map(n => `slot ${n}`), readerNames: ["the reader", "reader 2"],
+      questions: ["mix", "load", "move", "clear", "discard"].map(kind => ({
+        kind, title: `${kind} {0} {1}?`, text: "{0}", placeText: "{0}, {1}",
+        answers: ["at-that-time", "not-begun", "spoilt"].map(answer =>
+          ({ answer, text: answer, slots: [], takesTime: answer === "at-that-time", takesLot: false })),
+      })),
       cards: Object.entries(cards).map(([reader, lot]) => ({ reader: Number(reader), lot, inDoubt: false })),
       requests: [...ids].map(request => ({
         request, specimen: `SP-${request}`, assay: 0, lot: "L", ready: t(-1000), loadBy: null, after: [],

@@ -21,10 +21,12 @@ const offered = offer => ({
 function fault({ since, alone, looks }) {
   const snapshot = { alone, offers: [], losses: [] };
   const waiting = [];
-  for (const [i, { now, offers, report }] of looks.entries()) {
+  for (const [i, { now, offers, notKnown, report }] of looks.entries()) {
     const state = { waiting, since: Date.parse(since), now: Date.parse(now) };
-    const found = offersAlone(snapshot, goOn(snapshot, state), w).sort((a, b) => a.hands - b.hands).map(offered);
+    const known = goOn(snapshot, state);
+    const found = offersAlone(snapshot, known, w).sort((a, b) => a.hands - b.hands).map(offered);
     try {
+      assert.deepEqual(known.bench.notKnown.map(step => `${step.kind}/${step.request}`).sort(), notKnown);
       assert.deepEqual(found, offers.map(offered));
     } catch (error) {
       return `look ${i + 1}: ${error.message}`;

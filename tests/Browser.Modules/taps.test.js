@@ -159,7 +159,7 @@ function chooseLoaded(dialog) {
 }
 
 function answerTap(screen, n) {
-  screen.taps.questions.render(screen.snapshot);
+  screen.taps.questions.render(screen.snapshot.questions);
   const buttons = screen.root.querySelector(".question").querySelector(".question-answers").children;
   buttons[n].onclick();
 }

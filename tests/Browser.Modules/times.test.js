@@ -100,7 +100,7 @@ test("A question that asks for a time: the answer's time is that of the press", 
   const screen = screenAt(100, []);
   const answer = { answer: "at-that-time", text: "It was at …", slots: [], takesTime: true, takesLot: false };
   screen.shown.questions = [{ id: "when-loaded/T1", title: "", text: "", answers: [answer] }];
-  screen.taps.questions.render(screen.shown);
+  screen.taps.questions.render(screen.shown.questions);
   answers.push(later(screen, tap("1 min ago (12:05:40)")));
   screen.root.querySelector(".question").querySelector(".question-answers").children[0].onclick();
   await settled();

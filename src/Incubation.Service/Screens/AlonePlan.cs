@@ -14,14 +14,15 @@ internal static class AlonePlan
     private const string Program = "key-";
 
     /// <summary>The part of a bench's snapshot; null where no batch runs or nothing is planned.</summary>
-    public static AloneSnapshot? Of(BenchMoment view)
+    public static AloneSnapshot? Of(BenchMoment view, StepPatience patience)
     {
         var state = LiveBench.Readable(view.State);
         if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted })
             return null;
         var day = LiveBench.Problem(state, view.View.At);
         var near = day.MidRun!.Cartridges.Select(cartridge => cartridge.Request)
-            .Concat(view.View.Offers.Select(offer => offer.Action.Subject).OfType<RequestId>()).ToHashSet();
+            .Concat(view.View.Offers.Select(offer => offer.Action.Subject).OfType<RequestId>())
+            .Concat(state.NotKnown.Select(step => step.Action.Subject).OfType<RequestId>()).ToHashSet();
         var needed = day with { Requests = [.. day.Requests.Where(request => near.Contains(request.Id))] };
         // The plan may still have rows of a cartridge of which nobody knows where it is.
         var kept = needed.Requests.Select(request => request.Id).ToHashSet();
@@ -32,13 +33,21 @@ internal static class AlonePlan
             StartedAt = state.StartedAt,
             PromptAhead = Ms(state.PromptAhead),
             Hands = [.. state.Hands.Select(hands => new AloneHands(hands.Value, state.LastReportOf(hands),
-                ServedBy(state, hands)?.Value))],
+                ServedBy(state, hands)?.Value, state.SilentSince(hands)))],
             Assays = WithTexts(state, needed),
             Cards = [.. state.Readers.Select(reader =>
                 new AloneCard(reader.Value, state.CardIn(reader)?.Value, state.IsInDoubt(reader)))],
             Lost = [.. adopted.Plan.Lost.Select(left => left.Request).Where(kept.Contains)
                 .Select(request => request.Value)],
+            Patience = new AlonePatience(Ms(patience.Mix), Ms(patience.Load), Ms(patience.Move), Ms(patience.Clear),
+                Ms(patience.Discard), Ms(patience.CardChange)),
+            NotKnown = [.. state.NotKnown.Select(Unknown)],
             Alarms = AlarmText.Templates,
+            Questions = QuestionText.Templates,
+            SlotNames = [.. Enumerable.Range(1, state.Setup.Slots).Select(slot =>
+                StepText.PlaceName(new CartridgePlace.InSlot(new SlotNumber(slot)), state.Setup))],
+            ReaderNames = [.. state.Readers.Select(reader =>
+                StepText.PlaceName(new CartridgePlace.InReader(reader), state.Setup))],
         };
     }
 
@@ -51,15 +60,20 @@ internal static class AlonePlan
         var keys = KeysOf(day);
         return new AloneSnapshot(
             null, 0, Ms(day.Bench.CardChange), Ms(day.Bench.ReadGuard), day.Bench.Slots, day.Bench.Readers,
-            [.. Enumerable.Range(1, day.Bench.Hands).Select(hands => new AloneHands(hands, null, null))],
+            [.. Enumerable.Range(1, day.Bench.Hands).Select(hands => new AloneHands(hands, null, null, null))],
             [.. keys.Select(key => Assay(day.Assays.First(assay => assay.Key == key)))],
             [.. day.Requests.Select(request => Request(day, request, keys.IndexOf(request.AssayKey)))],
             [.. (day.MidRun?.Cartridges ?? []).Select(Cartridge)],
             [.. steps.Where(step => step.Hands is not null).Select(step => Step(step, title(step.Action)))],
             [.. day.Calendar.Select(Closing)],
             [.. (day.MidRun?.Cards ?? []).Select(card => new AloneCard(card.Reader.Value, card.Card.Value, false))],
-            [], []);
+            [], new AlonePatience(0, 0, 0, 0, 0, 0), [], [], [], [], []);
     }
+
+    private static AloneUnknown Unknown(UnknownStep step) => new(
+        step.Hands.Value, StepText.Kind(step.Action), step.Action.Subject!.Value.Value,
+        (step.Action as StepAction.Load)?.Place is CartridgePlace.InSlot at ? at.Slot.Value : null,
+        step.Action.NeedsReader?.Value, step.Begun);
 
     /// <summary>
     /// The screen that served a pair of hands last: through which they reported, else anybody did, else the batch was

@@ -13,7 +13,9 @@ namespace Incubation.Service.Screens;
 /// <param name="clinic">The clinic, for its time zone.</param>
 /// <param name="clock">The server's clock, for its rate.</param>
 /// <param name="host">The alarms of this server.</param>
-public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAlarms host)
+/// <param name="patience">For how long hands are believed, on a screen without its server too.</param>
+public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAlarms host,
+    StepPatience? patience = null)
 {
     private const int MaxUpcoming = 8;
 
@@ -55,7 +57,7 @@ public sealed class SnapshotWriter(ClinicHost clinic, BenchClock clock, IHostAla
             [.. state.Cartridges.Select(cartridge => Label(state, cartridge))],
             UrgentText.Write(state, clinic.Facts.Zone),
             TellingText.Write(state, look.At),
-            layout == LaneLayout.Wall ? null : AlonePlan.Of(view));
+            layout == LaneLayout.Wall ? null : AlonePlan.Of(view, patience ?? StepPatience.Usual));
     }
 
     /// <summary>

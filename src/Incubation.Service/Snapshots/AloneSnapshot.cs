@@ -24,8 +24,13 @@ namespace Incubation.Service.Snapshots;
 /// <param name="Cards">The cards known to be in readers, and the readers of which it is not known whether they are
 /// empty.</param>
 /// <param name="Lost">Requests whose cartridges the plan gives up.</param>
+/// <param name="Patience">For how long hands are believed to be at a step beyond its allowed time.</param>
+/// <param name="NotKnown">Steps of which nobody knows whether they were done.</param>
 /// <param name="Alarms">The words of alarms that a screen raises by itself for what was mixed and loaded
 /// meanwhile.</param>
+/// <param name="Questions">The words of what a screen asks by itself when a step comes to be not known.</param>
+/// <param name="SlotNames">"slot 1" and so on.</param>
+/// <param name="ReaderNames">"the reader", or "reader 1" and so on.</param>
 public sealed record AloneSnapshot(
     Instant? StartedAt,
     long PromptAhead,
@@ -41,13 +46,37 @@ public sealed record AloneSnapshot(
     IReadOnlyList<AloneClosing> Closings,
     IReadOnlyList<AloneCard> Cards,
     IReadOnlyList<string> Lost,
-    IReadOnlyList<AloneAlarm> Alarms);
+    AlonePatience Patience,
+    IReadOnlyList<AloneUnknown> NotKnown,
+    IReadOnlyList<AloneAlarm> Alarms,
+    IReadOnlyList<AloneQuestion> Questions,
+    IReadOnlyList<string> SlotNames,
+    IReadOnlyList<string> ReaderNames);
+
+/// <param name="Mix">With a mix.</param>
+/// <param name="Load">With a load.</param>
+/// <param name="Move">With a move.</param>
+/// <param name="Clear">With a clear.</param>
+/// <param name="Discard">With a discard.</param>
+/// <param name="CardChange">With a card change.</param>
+public sealed record AlonePatience(long Mix, long Load, long Move, long Clear, long Discard, long CardChange);
+
+/// <param name="Hands">The hands that were at it.</param>
+/// <param name="Kind">As in an offer.</param>
+/// <param name="Request">Whose step.</param>
+/// <param name="Slot">The slot of a load, or null.</param>
+/// <param name="Reader">The reader, or null.</param>
+/// <param name="Begun">When they can have begun it at the earliest.</param>
+public sealed record AloneUnknown(
+    int Hands, [property: AllowedValues("mix", "load", "move", "clear", "discard")] string Kind, string Request,
+    int? Slot, int? Reader, Instant Begun);
 
 /// <param name="Hands">Which.</param>
 /// <param name="LastReport">When they last reported, or null.</param>
 /// <param name="Device">The screen through which they did, else the one through which the batch was started; or
 /// null.</param>
-public sealed record AloneHands(int Hands, Instant? LastReport, string? Device);
+/// <param name="Silent">Since when they have not been heard of after a step that is not known, or null.</param>
+public sealed record AloneHands(int Hands, Instant? LastReport, string? Device, Instant? Silent);
 
 /// <param name="Mix">Allowed length of the mix.</param>
 /// <param name="MixToLoad">How long a mixture keeps.</param>
@@ -130,3 +159,12 @@ public sealed record AloneAlarm(
     [property: AllowedValues("window-in-danger", "window-closed", "mixture-in-danger", "mixture-too-old")] string Code,
     [property: AllowedValues("low", "medium", "high")] string Priority, string Word, string Title, string Text,
     IReadOnlyList<string> Actions);
+
+/// <param name="Kind">The step.</param>
+/// <param name="Title">"Was {0} mixed?", with {0} for the specimen and {1} for the place.</param>
+/// <param name="Text">What follows from it where no place is concerned.</param>
+/// <param name="PlaceText">What follows from it where one is.</param>
+/// <param name="Answers">What can be answered.</param>
+public sealed record AloneQuestion(
+    [property: AllowedValues("mix", "load", "move", "clear", "discard")] string Kind, string Title, string Text,
+    string PlaceText, IReadOnlyList<AnswerSnapshot> Answers);

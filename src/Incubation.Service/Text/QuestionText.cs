@@ -23,6 +23,29 @@ public static class QuestionText
                     [.. option.Slots.Select(number => number.Value)], option.TakesTime, option.TakesLot))]);
     }
 
+    /// <summary>
+    /// The words of what a screen without its server asks by itself when a step comes to be not known, {0} where the
+    /// specimen and {1} where the place stands.
+    /// </summary>
+    public static IReadOnlyList<AloneQuestion> Templates =>
+    [
+        Template("mix", TextWords.QuestionMixNotKnown, TextWords.AnswerMixedAt, true),
+        Template("load", TextWords.QuestionLoadNotKnown, TextWords.AnswerLoadedAt, true),
+        Template("move", TextWords.QuestionMoveNotKnown, TextWords.AnswerReadStartedAt, true),
+        Template("clear", TextWords.QuestionClearNotKnown, TextWords.AnswerClearedAt, false),
+        Template("discard", TextWords.QuestionDiscardNotKnown, TextWords.AnswerDiscardedAt, false),
+    ];
+
+    private static AloneQuestion Template(string kind, string title, string doneAt, bool canBeSpoilt) => new(
+        kind, title, TextWords.QuestionNotKnownText, TextWords.QuestionPlaceNotKnownText,
+        [
+            new AnswerSnapshot(KebabCase.Of(Answer.AtThatTime), doneAt, [], true, false),
+            new AnswerSnapshot(KebabCase.Of(Answer.NotBegun), TextWords.AnswerNotBegun, [], false, false),
+            .. canBeSpoilt
+                ? [new AnswerSnapshot(KebabCase.Of(Answer.Spoilt), TextWords.AnswerSpoilt, [], false, false)]
+                : Array.Empty<AnswerSnapshot>(),
+        ]);
+
     /// <summary>The question that an id names, or null.</summary>
     public static QuestionKey? Parse(string? id)
     {

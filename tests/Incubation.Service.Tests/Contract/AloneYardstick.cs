@@ -13,12 +13,17 @@ namespace Incubation.Service.Tests.Contract;
 internal sealed class AloneYardstick
 {
     private readonly PersonId aide = new("aide");
+    private readonly Dictionary<RequestId, List<RemainingStep>> aside = [];
+    private Instant present;
+    private Instant heard;
     private int said;
 
     /// <summary>The bench at the instant from which it is alone.</summary>
     public AloneYardstick(BenchState state, Instant since)
     {
         State = state;
+        present = since;
+        heard = since;
         var mixing = LiveBench.Problem(state, since).MidRun!.Steps.Select(step => step.Action).OfType<StepAction.Mix>()
             .Select(mix => mix.Request).ToHashSet();
         foreach (var waiting in state.Cartridges.Where(one => one.Stage is CartridgeStage.Waiting
@@ -27,28 +32,102 @@ internal sealed class AloneYardstick
         Adopt(since);
     }
 
+    private AloneYardstick(BenchState state, Instant present, Instant heard, int said,
+        Dictionary<RequestId, List<RemainingStep>> aside)
+    {
+        State = state;
+        this.present = present;
+        this.heard = heard;
+        this.said = said;
+        this.aside = new Dictionary<RequestId, List<RemainingStep>>(aside);
+    }
+
     /// <summary>The bench as it is believed, with the rows that are followed.</summary>
     public BenchState State { get; private set; }
 
     private AdoptedPlan Adopted => State.Adopted!;
 
+    /// <summary>Steps of which nobody knows whether they were done, at an instant.</summary>
+    public IReadOnlyList<UnknownStep> NotKnown(Instant now) => Until(now).State.NotKnown;
+
     /// <summary>Tells a report, and follows the rows as re-timed from then on.</summary>
-    public void Report(BenchCommand.Report report, Instant at, Instant arrived, Instant present)
+    public void Report(BenchCommand report, Instant at, Instant arrived, Instant now)
     {
+        NoteUntil(now);
+        // What was planned for a cartridge goes on as soon as it is known how far it has come.
+        var subject = report switch
+        {
+            BenchCommand.AnswerQuestion answer => new RequestId(answer.Question.Of),
+            BenchCommand.Mixed told => told.Request,
+            BenchCommand.Loaded told => told.Request,
+            BenchCommand.ReadStarted told => told.Request,
+            BenchCommand.Cleared told => told.Request,
+            BenchCommand.Discarded told => told.Request,
+            _ => (RequestId?)null,
+        };
+        if (subject is { } known && aside.Remove(known, out var rows))
+            State = With(State, [.. Adopted.Remaining, .. rows]);
         Tell(report, at, arrived);
-        Adopt(present);
+        present = now;
+        Adopt(now);
     }
 
     /// <summary>What is to be offered at an instant.</summary>
     public IReadOnlyList<Offer> Offers(Instant now)
     {
-        var (course, _) = Follow(now);
-        return [.. LiveBench.Offers(With(State, course.Rows)).OrderBy(offer => offer.Hands.Value)];
+        var then = Until(now);
+        var (course, _) = then.Follow(now);
+        return [.. LiveBench.Offers(With(then.State, course.Rows)).OrderBy(offer => offer.Hands.Value)];
+    }
+
+    /// <summary>The bench as it is believed at an instant, if nothing is reported until then.</summary>
+    private AloneYardstick Until(Instant now)
+    {
+        var then = new AloneYardstick(State, present, heard, said, aside);
+        then.NoteUntil(now);
+        return then;
+    }
+
+    /// <summary>Notes the steps with which patience ends until an instant, one after the other.</summary>
+    private void NoteUntil(Instant until)
+    {
+        while (Next(until) is var (row, at))
+        {
+            var action = row.Step.Action;
+            if (action.Subject is { } subject)
+                aside[subject] = [.. Adopted.Remaining.Where(one => one.Step.Action.Subject == subject)];
+            Tell(new BenchCommand.NoteStepNotKnown(row.Step.Hands!.Value, action), at, at);
+            // Nobody plans anew: the card is put in, whatever card is in.
+            if (action is StepAction.CardChange)
+                State = With(State, [.. Adopted.Remaining, row]);
+            present = at;
+            Adopt(at);
+        }
+    }
+
+    private (RemainingStep Row, Instant At)? Next(Instant until) => State.Hands
+        .Select(Adopted.NextOf).OfType<RemainingStep>()
+        .Select(row => (Row: row, At: Due(row, until))).Where(one => one.At is not null)
+        .OrderBy(one => one.At).Select(one => ((RemainingStep, Instant)?)(one.Row, one.At!.Value)).FirstOrDefault();
+
+    private Instant? Due(RemainingStep row, Instant until)
+    {
+        bool IsDue(Instant at) => at <= until
+            && LiveBench.NotKnown(State, at, StepPatience.Usual).Any(note => note.Hands == row.Step.Hands);
+        var allowed = LiveBench.Offers(State).FirstOrDefault(offer => offer.Hands == row.Step.Hands);
+        if (allowed is null)
+            return null;
+        var ends = allowed.PlannedEnd;
+        if (allowed.Window is { } window)
+            ends = Instant.Max(ends, window.Opens);
+        var due = Instant.Max(ends + StepPatience.Usual.With(row.Step.Action), present);
+        return IsDue(due) ? due : IsDue(until) ? until : null;
     }
 
     private void Tell(BenchCommand command, Instant at, Instant arrived)
     {
-        var provenance = new Provenance(new ReportId($"alone-{++said}"), at, arrived, aide, new DeviceId("tablet"));
+        heard = Instant.Max(heard, arrived);
+        var provenance = new Provenance(new ReportId($"alone-{++said}"), at, heard, aide, new DeviceId("tablet"));
         if (LiveBench.Decide(State, command, provenance) is not Decision.Accepted accepted)
             throw new InvalidOperationException($"Refused: {command}");
         foreach (var entry in accepted.Entries(provenance))
@@ -70,7 +149,9 @@ internal sealed class AloneYardstick
         int Place(Request one) => Adopted.Remaining.ToList().FindIndex(row => row.Step.Action.Subject == one.Id) is
             >= 0 and var found ? found : int.MaxValue;
         // Of equal losses that of the latest next step.
-        var open = LiveBench.Problem(State, now).Requests.OrderByDescending(Place).ToList();
+        var open = LiveBench.Problem(State, now).Requests
+            .Where(one => !State.NotKnown.Any(step => step.Action.Subject == one.Id))
+            .OrderByDescending(Place).ToList();
         var sets = open.Select(one => new[] { one })
             .Concat(open.SelectMany((one, i) => open.Skip(i + 1).Select(other => new[] { one, other })))
             .OrderBy(LossOf).Prepend([]);
@@ -113,7 +194,7 @@ internal sealed class AloneYardstick
             Requests = [.. whole.Requests.Where(request => IsKept(request.Id))],
             MidRun = run with
             {
-                Steps = [.. run.Steps.Where(step => IsKept(step.Action.Subject) && IsBelieved(step.Action, now))],
+                Steps = [.. run.Steps.Where(step => IsKept(step.Action.Subject))],
                 Cartridges = [.. run.Cartridges.Where(cartridge => IsKept(cartridge.Request))],
             },
         };
@@ -129,18 +210,6 @@ internal sealed class AloneYardstick
                     spare.Spare < Duration.FromHours(24) ? spare.Spare : null))])
             : null;
     }
-
-    /// <summary>
-    /// A page alone has no patience with steps: it believes a load or a move for as long as its cartridge can bear it.
-    /// </summary>
-    private bool IsBelieved(StepAction action, Instant now) =>
-        action.Subject is not { } id || State.Find(id) is not { } cartridge || action switch
-        {
-            StepAction.Load when cartridge.Phase is CartridgePhase.Mixed mixed => now <= mixed.MixEnd.Earliest
-                + cartridge.Wanted.Assay.MixToLoad + (3 * cartridge.Wanted.Assay.Load),
-            StepAction.Move when State.WindowOf(cartridge) is { } window => now <= window.Closes,
-            _ => true,
-        };
 
     private bool IsStuck(HashSet<RequestId> left, StepAction action) => action switch
     {

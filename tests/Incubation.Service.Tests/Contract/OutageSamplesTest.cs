@@ -25,6 +25,9 @@ public sealed class OutageSamplesTest
         var cases = AloneSamples.Seeds(many).Select(Case).OfType<Outage>().ToList();
         Assert.True(cases.Count > Cases / 2, $"only {cases.Count} outages");
         Assert.Contains(cases, one => one.Looks.Any(look => look.Offers.Any(offer => offer.Kind == "load")));
+        foreach (var answer in new[] { "not-begun", "mixed", "loaded", "read-started", "cleared", "discarded" })
+            Assert.Contains(cases, one => one.Looks.Any(look => look.NotKnown.Count > 0
+                && (look.Report?.Answer ?? look.Report?.Kind) == answer));
         if (many == Cases)
             Assert.Null(CommittedFile.Fault("tests/Browser.Modules/contract/outages.json", AloneSamples.Lines(cases),
                 typeof(OutageSamplesTest)));
@@ -39,7 +42,7 @@ public sealed class OutageSamplesTest
         var at = day.Now + Duration.FromSeconds(random.Chance(0.5) ? 0 : random.Between(0, 60));
         var since = at + Duration.FromSeconds(random.Chance(0.5) ? 0 : random.Between(0, 30));
         var seen = new BenchMoment(day.State, LiveBench.View(day.State, at));
-        if (AlonePlan.Of(seen) is not { Requests.Count: > 0 } alone)
+        if (AlonePlan.Of(seen, StepPatience.Usual) is not { Requests.Count: > 0 } alone)
             return null;
         return new Outage(since, alone, [.. Looks(new AloneYardstick(day.State, since), since, random)]);
     }
@@ -50,18 +53,25 @@ public sealed class OutageSamplesTest
         var present = since;
         for (var reports = 0; reports < MostReports; reports++)
         {
-            now += Duration.FromSeconds(random.Chance(0.15) ? random.Between(0, 300) : random.Between(0, 20));
-            // A page alone has no patience of its own yet: it is held to the core while every step is believed.
-            if (!LiveBench.NotKnown(yardstick.State, now, StepPatience.Usual).IsEmpty)
-                yield break;
+            now += Duration.FromSeconds(random.Chance(0.25) ? random.Between(0, 300) : random.Between(0, 20));
             var offers = yardstick.Offers(now);
+            if (yardstick.NotKnown(now) is { Count: > 0 } notKnown && random.Chance(0.6))
+            {
+                var (answer, flat, at) = Answer(random.Pick(notKnown), now, present, random);
+                yield return Of(now, offers, notKnown, flat);
+                present = Instant.Max(present, at);
+                // It comes to the server when that is back.
+                yardstick.Report(answer, at, now + Duration.FromSeconds(10), present);
+                continue;
+            }
+
             var possible = offers
                 .Select(offer => (Offer: offer, Ends: AloneDays.EndOf(yardstick.State, offer, now, random)))
                 .Where(one => LiveBench.CanBegin(yardstick.State, one.Offer.Action, one.Ends)).ToList();
             if (possible.Count == 0)
             {
-                yield return Of(now, offers, null);
-                if (offers.Count == 0)
+                yield return Of(now, offers, yardstick.NotKnown(now), null);
+                if (offers.Count == 0 && yardstick.NotKnown(now).Count == 0)
                     yield break;
                 now += Duration.FromSeconds(30);
                 continue;
@@ -71,18 +81,39 @@ public sealed class OutageSamplesTest
             var stated = random.Chance(0.1) && chosen.Action is StepAction.Mix or StepAction.Load;
             var told = stated ? Instant.Max(ends, present) + Duration.FromSeconds(10) : ends;
             var report = AloneDays.ReportOf(chosen.Action, stated);
-            yield return Of(now, offers, Flat(chosen.Action, ends, stated));
+            yield return Of(now, offers, yardstick.NotKnown(now), Flat(chosen.Action, ends, stated));
             present = Instant.Max(present, ends);
             yardstick.Report(report, ends, told, present);
             now = Instant.Max(now, told);
         }
     }
 
-    private static Look Of(Instant now, IReadOnlyList<Offer> offers, Told? report) => new(now,
+    /// <summary>What somebody says of a step that is not known: that it was done, not begun or spoilt.</summary>
+    private static (BenchCommand Said, Told Flat, Instant At) Answer(UnknownStep step, Instant now, Instant present,
+        SeededRandom random)
+    {
+        var request = step.Action.Subject!.Value;
+        if (random.Chance(0.3))
+            return (new BenchCommand.AnswerQuestion(new QuestionKey(QuestionKind.StepNotKnown, request.Value),
+                Bench.Answer.NotBegun), new Told("answer", now, false, null, null, null, null,
+                $"step-not-known/{request.Value}", "not-begun"), now);
+        if (step.Action is not (StepAction.Clear or StepAction.Discard) && random.Chance(0.15))
+            return (AloneDays.ReportOf(new StepAction.Discard(request)),
+                Flat(new StepAction.Discard(request), now, false), now);
+        var from = Instant.Min(Instant.Max(step.Begun, present), now);
+        var at = from + Duration.FromMilliseconds(
+            Math.Floor((now - from).TotalMilliseconds * random.Between(0, 100) / 100));
+        return (AloneDays.ReportOf(step.Action, true), Flat(step.Action, at, true), at);
+    }
+
+    private static Look Of(Instant now, IReadOnlyList<Offer> offers, IReadOnlyList<UnknownStep> notKnown,
+        Told? report) => new(now,
         [.. offers.Select(offer => new Offered(StepText.Kind(offer.Action),
             offer.Action.Subject?.Value ?? (offer.Action as StepAction.CardChange)?.Lot.Value, offer.Hands.Value,
             offer.MayBegin, offer.LatestStart, offer.PlannedEnd, offer.ReportFrom, offer.AskWhenAfter,
             offer.Window?.Opens, offer.Window?.Closes))],
+        [.. notKnown.Select(step => $"{StepText.Kind(step.Action)}/{step.Action.Subject}")
+            .Order(StringComparer.Ordinal)],
         report);
 
     private static Told Flat(StepAction action, Instant at, bool stated) => new(
@@ -106,8 +137,10 @@ public sealed class OutageSamplesTest
 
     /// <param name="Now">When somebody looks.</param>
     /// <param name="Offers">What is offered then, by hands.</param>
+    /// <param name="NotKnown">Steps of which nobody knows whether they were done.</param>
     /// <param name="Report">What is reported after it, or null.</param>
-    private sealed record Look(Instant Now, IReadOnlyList<Offered> Offers, Told? Report);
+    private sealed record Look(Instant Now, IReadOnlyList<Offered> Offers, IReadOnlyList<string> NotKnown,
+        Told? Report);
 
     /// <param name="Kind">The step.</param>
     /// <param name="Of">Its request, or the lot of a card change.</param>
@@ -124,5 +157,5 @@ public sealed class OutageSamplesTest
 
     /// <summary>A report as a screen keeps it.</summary>
     private sealed record Told(string Kind, Instant At, bool Stated, string? Request, int? Slot, int? Reader,
-        string? Lot);
+        string? Lot, string? Question = null, string? Answer = null);
 }

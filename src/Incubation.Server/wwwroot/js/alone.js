@@ -35,7 +35,7 @@ const UNLIMITED_MS = 24 * 3_600_000;
 export function goOn(snapshot, { waiting, since, now, device = null, taken = [] }) {
   if (!snapshot.alone) return null;
   const served = servedBy(snapshot, device, taken);
-  const bench = benchAlone(snapshot.alone, waiting, since, served);
+  const bench = benchAlone(snapshot.alone, waiting, since, served, now);
   return { bench, course: courseAt(bench, now) };
 }
 

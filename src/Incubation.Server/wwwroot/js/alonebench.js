@@ -3,6 +3,7 @@
 
 /** @import { AloneSnapshot, ScreenCommand } from "./types.js" */
 /** @import { InWork, Row, Wanted } from "./dayfacts.js" */
+/** @import { Unknown } from "./notknown.js" */
 import { AloneFacts } from "./alonefacts.js";
 import { isSame } from "./dayfacts.js";
 import { at } from "./format.js";
@@ -25,6 +26,8 @@ export class AloneBench extends AloneFacts {
    */
   constructor(alone, since, served) {
     super(alone, since);
+    /** Rows of cartridges of which a step is not known. @type {Map<string, Row[]>} */
+    this.aside = new Map();
     this.#leaveNewMixes(since);
     this.#leaveOthers(served);
   }
@@ -35,7 +38,8 @@ export class AloneBench extends AloneFacts {
    */
   tell(said) {
     const instant = at(said.at);
-    if (said.kind === "not-begun") this.hands.set(said.hands ?? 1, instant);
+    if (said.kind === "not-begun") this.#heard(said.hands ?? 1, instant);
+    else if (said.kind === "answer") this.#answer(said, instant);
     else if (said.kind === "card-seen" && said.reader && said.lot) this.day.cards.set(said.reader, said.lot);
     const kind = ENDS[/** @type {keyof typeof ENDS} */ (said.kind)];
     if (!kind || (kind !== "card-change" && !this.day.requests.has(said.request ?? ""))) return;
@@ -46,11 +50,75 @@ export class AloneBench extends AloneFacts {
       title: "",
     };
     if (kind !== "card-change") done.lot = null;
-    const row = this.rows.find(one => isSame(one, done));
+    this.#goOn(request);
+    const row = this.rows.find(one => isSame(one, done))
+      ?? this.rows.find(one => one.kind === kind && request !== null && one.request === request);
     const { hands, begun } = this.#doing(row, done, instant);
     const latest = this.#happened(done, begun, instant, said.stated);
-    this.#endRow(row ?? this.rows.find(one => one.kind === kind && request !== null && one.request === request));
-    this.hands.set(hands, latest);
+    this.#endRow(row);
+    this.#heard(hands, latest);
+    // A discard that is not known falls away with a load that is told after all.
+    this.notKnown = this.notKnown.filter(step => this.#isBefore(step)
+      && !(kind === "load" && step.request === request));
+  }
+
+  /**
+   * Patience with a row has ended: its hands are free, and what is planned for its cartridge waits until somebody says
+   * how far it has come. Of a card nobody says which is in; the plan's one is put in.
+   * @param {Row} row
+   * @param {number} instant
+   */
+  leave(row, instant) {
+    const { hands, kind, request, slot, reader } = row;
+    if (kind === "card-change") this.day.cards.delete(reader ?? 0);
+    else if (request !== null) {
+      this.notKnown = [...this.notKnown, { hands, kind, request, slot, reader, begun: this.begunAt(row) }];
+      this.aside.set(request, this.rows.filter(one => one.request === request));
+      this.day.rows = this.rows.filter(one => one.request !== request);
+    }
+    this.silent.set(hands, instant);
+  }
+
+  /**
+   * What was asked of a step that is not known has been answered; the server's own name of the question says of whom.
+   * @param {ScreenCommand} said
+   * @param {number} instant
+   */
+  #answer({ question, answer }, instant) {
+    const step = this.notKnown.find(one => question === `step-not-known/${one.request}`);
+    if (!step || answer !== "not-begun") return;
+    this.#goOn(step.request);
+    this.notKnown = this.notKnown.filter(one => one !== step);
+    this.#heard(step.hands, instant);
+  }
+
+  /** What was planned for a cartridge goes on. @param {string|null} request */
+  #goOn(request) {
+    const rows = this.aside.get(request ?? "");
+    if (!rows) return;
+    this.aside.delete(request ?? "");
+    this.day.rows = [...this.rows, ...rows].sort(byTime);
+  }
+
+  /**
+   * @param {number} hands
+   * @param {number} instant
+   */
+  #heard(hands, instant) {
+    this.hands.set(hands, instant);
+    this.silent.delete(hands);
+  }
+
+  /** Whether a cartridge still stands where a step of it would begin. @param {Unknown} step */
+  #isBefore({ kind, request }) {
+    const cartridge = this.day.cartridges.get(request);
+    switch (kind) {
+      case "mix": return !cartridge && this.day.requests.has(request);
+      case "load": return cartridge?.phase === "mixed";
+      case "move": return cartridge?.phase === "reacting" && cartridge.slot !== null;
+      case "clear": return (cartridge?.reader ?? null) !== null;
+      default: return cartridge !== undefined;
+    }
   }
 
   /**
@@ -60,7 +128,11 @@ export class AloneBench extends AloneFacts {
    * @param {number} instant
    */
   #doing(row, done, instant) {
-    if (row) return { hands: row.hands, begun: Math.min(this.begunAt(row), instant) };
+    const unknown = this.unknownOf(done.request);
+    if (unknown?.kind === done.kind) return { hands: unknown.hands, begun: Math.min(unknown.begun, instant) };
+    // Hands that were not heard of may have begun it at any time since.
+    if (row)
+      return { hands: row.hands, begun: Math.min(this.begunAt(row), instant, this.silent.get(row.hands) ?? Infinity) };
     const last = this.hands.get(1) ?? null;
     const begun = instant - this.allowed(done);
     return { hands: 1, begun: last !== null && last > begun ? Math.min(last, instant) : begun };
@@ -161,8 +233,9 @@ export class AloneBench extends AloneFacts {
   /** No new mix is made without a server. @param {number} since */
   #leaveNewMixes(since) {
     this.day.rows.sort(byTime);
-    const kept = new Set(this.day.cartridges.keys());
+    const kept = new Set([...this.day.cartridges.keys(), ...this.notKnown.map(step => step.request)]);
     for (const hands of this.hands.keys()) {
+      if (this.silent.has(hands)) continue;
       const row = this.nextOf(this.rows, hands);
       const wanted = row?.kind === "mix" ? this.day.requests.get(row.request ?? "") : undefined;
       if (row && wanted && this.begunAt(row) <= since && wanted.ready <= since

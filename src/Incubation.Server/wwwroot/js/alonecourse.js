@@ -7,6 +7,7 @@
 import { AloneBench } from "./alonebench.js";
 import { isSame } from "./dayfacts.js";
 import { at } from "./format.js";
+import { endsInTime, knownDay } from "./notknown.js";
 import { byTime } from "./orderreading.js";
 import { retime } from "./retiming.js";
 
@@ -14,22 +15,59 @@ import { retime } from "./retiming.js";
 const MOST_IN_PAIRS = 24;
 
 /**
- * The bench after everything that this screen has reported.
+ * The bench at an instant, after everything that this screen has reported.
  * @param {AloneSnapshot} alone
  * @param {ScreenCommand[]} waiting In the order in which they were said.
  * @param {number} since
  * @param {number[]} served The hands that this screen serves.
+ * @param {number} now
  */
-export function benchAlone(alone, waiting, since, served) {
+export function benchAlone(alone, waiting, since, served, now) {
   const bench = new AloneBench(alone, since, served);
   adopt(bench, since);
   let present = since;
   for (const said of waiting) {
-    present = Math.max(present, at(said.at));
+    const next = Math.max(present, at(said.at));
+    leaveUntil(bench, present, next);
+    present = next;
     bench.tell(said);
     adopt(bench, present);
   }
+  leaveUntil(bench, present, now);
   return bench;
+}
+
+/**
+ * Leaves the steps with which patience ends between two instants, one after the other: their hands are free.
+ * @param {AloneBench} bench
+ * @param {number} from
+ * @param {number} until
+ */
+function leaveUntil(bench, from, until) {
+  for (let present = from; ;) {
+    const next = [...bench.hands.keys()].flatMap(hands => leftBy(bench, hands, present, until))
+      .sort((a, b) => a.at - b.at)[0];
+    if (!next) return;
+    bench.leave(next.row, next.at);
+    present = next.at;
+    adopt(bench, present);
+  }
+}
+
+/**
+ * The step of a pair of hands with which patience ends between two instants, if there is one.
+ * @param {AloneBench} bench
+ * @param {number} hands
+ * @param {number} from
+ * @param {number} until
+ */
+function leftBy(bench, hands, from, until) {
+  const row = bench.nextOf(bench.rows, hands);
+  if (!row || bench.isIntoATakenPlace(bench.rows, row)) return [];
+  const ends = bench.patienceEnds(row);
+  const due = [Math.max(ends, from), until].find(instant =>
+    ends <= instant && instant <= until && bench.hasBegun(bench.rows, row, instant));
+  return due === undefined ? [] : [{ row, at: due }];
 }
 
 /**
@@ -62,7 +100,7 @@ export function courseAt(bench, now) {
   }
   // The dearest first, each that can be kept with those before it.
   const dearest = lastFirst(bench).reverse().sort((a, b) => compare(lossOf([b]), lossOf([a])));
-  const none = new Set(bench.day.requests.keys());
+  const none = new Set(dearest.map(one => one.request));
   let course = keeping(bench, none, now) ?? { rows: [], left: none, day: within(bench, [], none, now) };
   for (const { request } of dearest)
     course = keeping(bench, new Set([...course.left].filter(one => one !== request)), now) ?? course;
@@ -81,7 +119,7 @@ function keeping(bench, left, now) {
   if (wanted.some(row => isStuck(bench, left, row))) return null;
   const day = within(bench, wanted, left, now);
   const rows = retime(day);
-  return rows && { rows, left, day: { ...day, rows } };
+  return rows && endsInTime(day, rows) ? { rows, left, day: { ...day, rows } } : null;
 }
 
 /**
@@ -93,7 +131,7 @@ function keeping(bench, left, now) {
  */
 function within(bench, rows, left, now) {
   const requests = new Map([...bench.day.requests].filter(([id]) => !left.has(id)));
-  return { ...bench.day, now, rows, requests, begun: bench.begun(rows, now) };
+  return knownDay({ ...bench.day, now, rows, requests, begun: bench.begun(rows, now) }, bench.notKnown);
 }
 
 /**
@@ -163,7 +201,8 @@ function lastFirst(bench) {
     const found = bench.rows.findIndex(row => row.request === one.request);
     return found < 0 ? Infinity : found;
   };
-  return [...bench.day.requests.values()].sort((a, b) => place(b) - place(a) || 0);
+  return [...bench.day.requests.values()].filter(one => !bench.unknownOf(one.request))
+    .sort((a, b) => place(b) - place(a) || 0);
 }
 
 /**

@@ -3,8 +3,10 @@
 
 /** @import { AloneSnapshot } from "./types.js" */
 /** @import { Day, Row, Wanted } from "./dayfacts.js" */
+/** @import { Unknown } from "./notknown.js" */
 import { dayOf } from "./dayfacts.js";
-import { ms } from "./format.js";
+import { at, ms } from "./format.js";
+import { placesOf } from "./notknown.js";
 
 export class AloneFacts {
   /**
@@ -18,6 +20,11 @@ export class AloneFacts {
     this.startedAt = ms(alone.startedAt);
     /** When hands last reported. @type {Map<number, number|null>} */
     this.hands = new Map(alone.hands.map(h => [h.hands, ms(h.lastReport)]));
+    this.patience = alone.patience;
+    /** Steps of which nobody knows whether they were done. @type {Unknown[]} */
+    this.notKnown = alone.notKnown.map(step => ({ ...step, begun: at(step.begun) }));
+    /** Since when hands that left such a step have not been heard of. @type {Map<number, number>} */
+    this.silent = new Map(alone.hands.flatMap(h => h.silent === null ? [] : [[h.hands, at(h.silent)]]));
     /** Readers of which nobody knows whether they are empty. */
     this.doubted = new Set(alone.cards.filter(card => card.inDoubt).map(card => card.reader));
   }
@@ -57,8 +64,33 @@ export class AloneFacts {
   begun(rows, now) {
     return [...this.hands.keys()].flatMap(hands => {
       const row = this.nextOf(rows, hands);
-      return row && this.#hasBegun(rows, row, now) ? [{ ...row, start: this.#believedBegun(row) }] : [];
+      return row && this.hasBegun(rows, row, now) ? [{ ...row, start: this.#believedBegun(row) }] : [];
     });
+  }
+
+  /** The step of a request that is not known. @param {string|null} request */
+  unknownOf(request) {
+    return this.notKnown.find(step => step.request === request);
+  }
+
+  /**
+   * Whether a step that is not known would fill or empty a place.
+   * @param {"slot"|"reader"} resource
+   * @param {number|null} number
+   */
+  isUnknown(resource, number) {
+    return this.notKnown.some(step => placesOf(this.day, step).some(place =>
+      place.resource === resource && place.number === number));
+  }
+
+  /**
+   * When patience with a row ends that has begun. Hands that hold a move until its window opens are not late.
+   * @param {Row} row
+   */
+  patienceEnds(row) {
+    const allowed = this.begunAt(row) + this.allowed(row);
+    const opens = row.kind === "move" ? (this.windowOf(row.request)?.opens ?? allowed) : allowed;
+    return Math.max(allowed, opens) + this.patience[row.kind === "card-change" ? "cardChange" : row.kind];
   }
 
   /** A move is believed to end by the window's close, however late it began. @param {Row} row */
@@ -74,10 +106,22 @@ export class AloneFacts {
    */
   isIntoATakenPlace(rows, row) {
     if (row.reader !== null && this.doubted.has(row.reader)) return true;
+    if (this.#isIntoAnUnknownPlace(rows, row)) return true;
     const inside = row.kind === "load" && row.slot !== null ? this.inSlot(row.slot)
       : ["load", "move", "card-change"].includes(row.kind) ? this.inReader(row.reader) : null;
     return inside !== null && inside !== row.request && !rows.some(leaving => leaving.request === inside
       && leaving.start <= row.start && ["move", "clear", "discard"].includes(leaving.kind));
+  }
+
+  /**
+   * Whether a row puts something where a step that is not known may have put something, or mixes what would go there.
+   * @param {Row[]} rows
+   * @param {Row} row
+   */
+  #isIntoAnUnknownPlace(rows, row) {
+    const into = row.kind === "mix" ? rows.find(one => one.kind === "load" && one.request === row.request) : row;
+    if (!into || !["load", "move", "card-change"].includes(into.kind)) return false;
+    return into.slot === null ? this.isUnknown("reader", into.reader) : this.isUnknown("slot", into.slot);
   }
 
   /** The allowed length of a step. @param {{kind: string, request: string|null}} row */
@@ -88,15 +132,17 @@ export class AloneFacts {
   }
 
   /**
-   * Whether a row has begun: its time has come, and nothing that it needs is still missing.
+   * Whether a row has begun: its time has come, its hands have been heard of, it could be begun in time, and nothing
+   * that it needs is still missing.
    * @param {Row[]} rows
    * @param {Row} row
    * @param {number} now
    * @returns {boolean}
    */
-  #hasBegun(rows, row, now) {
+  hasBegun(rows, row, now) {
     const begun = this.begunAt(row);
-    return begun <= now && this.#isPossible(rows, row, now) && !this.#isOutOfUse(row, begun);
+    return !this.silent.has(row.hands) && begun <= now && this.#isPossible(rows, row, begun, now)
+      && !this.#isOutOfUse(row, begun);
   }
 
   /**
@@ -113,13 +159,16 @@ export class AloneFacts {
   /**
    * @param {Row[]} rows
    * @param {Row} row
+   * @param {number} begun
    * @param {number} now
    * @returns {boolean}
    */
-  #isPossible(rows, row, now) {
+  #isPossible(rows, row, begun, now) {
+    if (this.unknownOf(row.request)) return false;
     if (row.kind === "card-change")
       return this.inReader(row.reader) === null && !this.doubted.has(row.reader ?? 0)
-        && !this.#isBeingFilled(rows, row, now);
+        && this.day.cards.get(row.reader ?? 0) !== row.lot && !this.#isBeingFilled(rows, row, now)
+        && !this.isUnknown("reader", row.reader);
     const cartridge = this.day.cartridges.get(row.request ?? "");
     if (row.kind === "mix") return cartridge === undefined;
     if (!cartridge) return false;
@@ -127,14 +176,14 @@ export class AloneFacts {
     const { assay } = /** @type {Wanted} */ (this.day.requests.get(row.request ?? ""));
     switch (row.kind) {
       case "load":
-        return this.#isInTime(row, now) && !cartridge.mustGo && this.#isFree(rows, row, now)
+        return this.#isInTime(row, begun) && !cartridge.mustGo && this.#isFree(rows, row, now)
           && !this.#isBeingFilled(rows, row, now);
       case "move":
-        return this.#isInTime(row, now) && !cartridge.mustGo && this.#isReaderFreeFor(row)
+        return this.#isInTime(row, begun) && !cartridge.mustGo && this.#isReaderFreeFor(row)
           && !this.#isBeingFilled(rows, row, now);
       case "clear":
-        return phase === "read" || (phase === "reading" && to + assay.read <= now)
-          || (phase === "reacting" && cartridge.reader !== null && to + assay.incubation + assay.read <= now);
+        return cartridge.reader === row.reader && (phase === "read" || (phase === "reading" && to + assay.read <= now)
+          || (phase === "reacting" && cartridge.reader !== null && to + assay.incubation + assay.read <= now));
       default:
         return !this.mayBeSaved(row.request ?? "", now);
     }
@@ -175,19 +224,17 @@ export class AloneFacts {
   }
 
   /**
-   * Whether a load or a move may still be in progress.
+   * Whether a load or a move that began at an instant can be in progress.
    * @param {Row} row
-   * @param {number} now
+   * @param {number} begun
    */
-  #isInTime(row, now) {
+  #isInTime(row, begun) {
     const request = row.request ?? "";
-    const cartridge = this.day.cartridges.get(request);
     if (row.kind === "move") {
       const window = this.windowOf(request);
-      return window !== null && now <= window.closes;
+      return window !== null && begun <= window.closes;
     }
-    return cartridge?.phase === "mixed"
-      && now <= (this.tooLate(request) ?? 0) + 3 * this.allowed(row);
+    return this.day.cartridges.get(request)?.phase === "mixed" && begun <= (this.tooLate(request) ?? 0);
   }
 
   /** The cartridge believed to be in a reader, or null. @param {number|null} reader */
@@ -211,13 +258,26 @@ export class AloneFacts {
    */
   #isFree(rows, row, now) {
     if (row.slot === null) return this.#isReaderFreeFor(row);
-    return ![...this.day.cartridges].some(([request, { phase, slot }]) => phase === "reacting" && slot === row.slot
-      && !this.isBeingMoved(rows, request, now));
+    return !this.isUnknown("slot", row.slot) && !this.#isLateOut(row.slot, now)
+      && ![...this.day.cartridges].some(([request, { phase, slot }]) => phase === "reacting"
+        && slot === row.slot && !this.isBeingMoved(rows, request, now));
+  }
+
+  /**
+   * Whether a slot's cartridge should have been moved by now, as its window has closed: nobody loads on the belief that
+   * it is gone.
+   * @param {number} slot
+   * @param {number} now
+   */
+  #isLateOut(slot, now) {
+    const window = this.windowOf(this.inSlot(slot));
+    return window !== null && window.closes < now;
   }
 
   /** @param {Row} row */
   #isReaderFreeFor(row) {
     return this.inReader(row.reader) === null && !this.doubted.has(row.reader ?? 0)
+      && !this.isUnknown("reader", row.reader)
       && this.day.cards.get(row.reader ?? 0) === this.day.requests.get(row.request ?? "")?.lot;
   }
 
@@ -230,7 +290,7 @@ export class AloneFacts {
    */
   isBeingMoved(rows, request, now) {
     const move = rows.find(row => row.kind === "move" && row.request === request);
-    return move !== undefined && this.nextOf(rows, move.hands) === move && this.#hasBegun(rows, move, now);
+    return move !== undefined && this.nextOf(rows, move.hands) === move && this.hasBegun(rows, move, now);
   }
 
   /**
@@ -243,10 +303,10 @@ export class AloneFacts {
     const begun = this.begunAt(row);
     return [...this.hands.keys()].some(hands => {
       const other = hands === row.hands ? null : this.nextOf(rows, hands);
-      if (!other || other.slot !== row.slot || other.reader !== row.reader) return false;
+      if (!other || this.silent.has(hands) || other.slot !== row.slot || other.reader !== row.reader) return false;
       const earlier = this.begunAt(other);
       if (earlier > now) return false;
-      if (other.kind === "load" || other.kind === "move") return earlier < begun && this.#isInTime(other, now);
+      if (other.kind === "load" || other.kind === "move") return earlier < begun && this.#isInTime(other, earlier);
       return other.kind === "card-change" && row.kind === "card-change"
         && (earlier < begun || (earlier === begun && other.hands < row.hands));
     });

@@ -3,8 +3,10 @@
 
 /** @import { Known } from "./alone.js" */
 /** @import { BenchContext } from "./context.js" */
+/** @import { QuestionSnapshot } from "./types.js" */
 import { goOn, offersAlone, servedBy, upcomingAlone } from "./alone.js";
 import { alarmsAlone, alarmsLeft } from "./alonealarms.js";
+import { questionsAlone, reportOfAnswer } from "./alonequestions.js";
 
 /** So long, in the server's time, nothing is worked out anew. */
 const KEPT_MS = 1000;
@@ -34,6 +36,27 @@ export class AloneScreen {
     const { screen } = this;
     const [known, untold] = [this.#know(), screen.live.untold(screen.bench)];
     return known ? alarmsAlone(screen.shown, known, untold, screen.w) : alarmsLeft(screen.shown.alarms, untold);
+  }
+
+  /** What stands on the card and is asked, by name. */
+  get drawn() {
+    return [this.screen.offer()?.key, ...this.questions().map(one => one.id)].join();
+  }
+
+  questions() {
+    const known = this.#know();
+    return known ? questionsAlone(this.screen.shown, known) : this.screen.shown.questions;
+  }
+
+  /**
+   * What an answer reports by itself, whether or not the server asks the same; null where only the server can take it.
+   * @param {QuestionSnapshot} question
+   * @param {string} answer
+   * @param {number|null} then
+   */
+  answer(question, answer, then) {
+    const [known, { shown, clock }] = [this.#know(), this.screen];
+    return known && reportOfAnswer(shown, known, question, answer, then, clock.now());
   }
 
   /** Hands that another screen served last, and nobody has taken over here. */

@@ -40,6 +40,9 @@ class BenchScreen {
   /** Since when the server has taken no reports, whoever is signed in. @type {number|null} */
   #heldSince = null;
 
+  /** What stands on the card and is asked without a server. */
+  #drawnAlone = "";
+
   /** @param {HTMLElement} root */
   constructor(root) {
     this.root = root;
@@ -200,6 +203,10 @@ class BenchScreen {
     return this.isAlone ? this.alone.offers() : this.snapshot.offers;
   }
 
+  questions() {
+    return this.isAlone ? this.alone.questions() : this.shown.questions;
+  }
+
   /** The offer that the card shows: of the chosen hands, else the earliest. */
   offer() {
     const offers = this.offers();
@@ -225,7 +232,7 @@ class BenchScreen {
       );
       this.#cardNow(now);
       this.#after();
-      this.taps.questions.render(this.snapshot);
+      this.taps.questions.render(this.questions());
       this.taps.also.render(this.snapshot);
       this.taps.urgent.render(this.snapshot);
       this.catchUp.render(this.snapshot);
@@ -258,6 +265,8 @@ class BenchScreen {
     if (!this.snapshot) return;
     this.alarms.numerals(now);
     const offer = this.offer();
+    // Without a server time alone may bring another offer, or a question.
+    if (this.isAlone && this.#drawnAlone !== this.alone.drawn) return this.render();
     if (offer) this.card.numerals(offer, now, this.taps.stateOf(offer));
     this.upcoming.numerals(now);
     this.column.fit();
@@ -309,6 +318,7 @@ class BenchScreen {
   #cardNow(now) {
     const snapshot = this.shown;
     const offer = this.offer();
+    this.#drawnAlone = this.isAlone ? this.alone.drawn : "";
     this.hands.render(now);
     if (offer) {
       if (offer.key !== this.shownKey) this.taps.exchanged(offer);

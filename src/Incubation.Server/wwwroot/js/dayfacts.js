@@ -40,6 +40,7 @@ import { at, ms } from "./format.js";
  * @property {number} now
  * @property {number} cardChange
  * @property {number} readGuard
+ * @property {number} slots
  * @property {number} readers
  * @property {Map<string, Wanted>} requests
  * @property {Map<string, InWork>} cartridges
@@ -59,7 +60,8 @@ import { at, ms } from "./format.js";
  */
 export function dayOf(alone, now) {
   return {
-    now, cardChange: alone.cardChange, readGuard: alone.readGuard, readers: alone.readers, begun: [],
+    now, cardChange: alone.cardChange, readGuard: alone.readGuard, slots: alone.slots, readers: alone.readers,
+    begun: [],
     requests: new Map(alone.requests.map(r => [r.request,
       { ...r, assay: alone.assays[r.assay], ready: at(r.ready), loadBy: ms(r.loadBy) }])),
     cartridges: new Map(alone.cartridges.map(c => [c.request,

@@ -1,7 +1,7 @@
 // Questions that stand until somebody settles them: the oldest is asked on the screen, one tap answers it.
 
 /** @import { BenchContext } from "./context.js" */
-/** @import { AnswerSnapshot, BenchSnapshot, QuestionSnapshot, ScreenCommand } from "./types.js" */
+/** @import { AnswerSnapshot, QuestionSnapshot, ScreenCommand } from "./types.js" */
 import { askLot, choose } from "./dialogs.js";
 import { el, find, setText, show } from "./dom.js";
 import { fill } from "./format.js";
@@ -26,11 +26,11 @@ export class Questions {
     find(this.section, ".question-open").addEventListener("click", () => void this.#ask());
   }
 
-  /** @param {BenchSnapshot} snapshot */
-  render(snapshot) {
-    const standing = new Set(snapshot.questions.map(q => q.id));
+  /** @param {QuestionSnapshot[]} questions */
+  render(questions) {
+    const standing = new Set(questions.map(q => q.id));
     for (const id of this.answered) if (!standing.has(id)) this.answered.delete(id);
-    const open = snapshot.questions.filter(q => !this.answered.has(q.id));
+    const open = questions.filter(q => !this.answered.has(q.id));
     show(this.section, open.length > 0);
     const drawn = JSON.stringify(open);
     if (drawn === this.drawn) return;
@@ -112,6 +112,7 @@ export class Questions {
       then = said.at;
     }
     this.answered.add(question.id);
-    this.send(command("answer", { at: then ?? screen.clock.now(), stated: answer.takesTime }, says));
+    const reported = screen.isAlone ? screen.alone.answer(question, answer.answer, then) : null;
+    this.send(reported ?? command("answer", { at: then ?? screen.clock.now(), stated: answer.takesTime }, says));
   }
 }

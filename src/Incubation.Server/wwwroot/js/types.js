@@ -82,6 +82,26 @@ export {};
  * @property {number} hands
  * @property {string|null} lastReport
  * @property {string|null} device
+ * @property {string|null} silent
+ */
+
+/**
+ * @typedef {object} AlonePatience
+ * @property {number} mix
+ * @property {number} load
+ * @property {number} move
+ * @property {number} clear
+ * @property {number} discard
+ * @property {number} cardChange
+ */
+
+/**
+ * @typedef {object} AloneQuestion
+ * @property {"mix"|"load"|"move"|"clear"|"discard"} kind
+ * @property {string} title
+ * @property {string} text
+ * @property {string} placeText
+ * @property {AnswerSnapshot[]} answers
  */
 
 /**
@@ -114,7 +134,12 @@ export {};
  * @property {AloneClosing[]} closings
  * @property {AloneCard[]} cards
  * @property {string[]} lost
+ * @property {AlonePatience} patience
+ * @property {AloneUnknown[]} notKnown
  * @property {AloneAlarm[]} alarms
+ * @property {AloneQuestion[]} questions
+ * @property {string[]} slotNames
+ * @property {string[]} readerNames
  */
 
 /**
@@ -136,6 +161,16 @@ export {};
  * @property {string|null} load
  * @property {string|null} move
  * @property {string|null} clear
+ */
+
+/**
+ * @typedef {object} AloneUnknown
+ * @property {number} hands
+ * @property {"mix"|"load"|"move"|"clear"|"discard"} kind
+ * @property {string} request
+ * @property {number|null} slot
+ * @property {number|null} reader
+ * @property {string} begun
  */
 
 /**
