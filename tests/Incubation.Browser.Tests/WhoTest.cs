@@ -30,7 +30,7 @@ public sealed class WhoTest(Browser browser)
         // What needs a person says so; the next thing stays in view while the panel is open.
         var bench = new BenchScreen(page);
         await bench.Big.ClickAsync();
-        await Assertions.Expect(page.Locator("[role=alert] .notice-text")).ToContainTextAsync("locked");
+        await Assertions.Expect(page.Locator(".notice-text")).ToContainTextAsync("locked");
         await who.ClickAsync();
         var card = await page.Locator(".bench-left").BoundingBoxAsync();
         var panel = await page.Locator(".who-panel").BoundingBoxAsync();

@@ -72,7 +72,8 @@ internal sealed class BatchScreen(IPage page, NewClinic clinic)
 
     public async Task WithdrawAsync(string specimen)
     {
-        await page.Locator("tr", new() { HasText = specimen }).GetByRole(AriaRole.Button).ClickAsync();
+        await page.Locator("tr", new() { HasText = specimen })
+            .GetByRole(AriaRole.Button, new() { Name = "Withdraw" }).ClickAsync();
         await page.Locator("#withdraw-why").FillAsync("not wanted any more");
         await page.Locator("#confirm-withdraw .button-primary").ClickAsync();
         await Assertions.Expect(Said).ToContainTextAsync("is withdrawn");

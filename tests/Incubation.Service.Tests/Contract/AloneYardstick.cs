@@ -112,15 +112,16 @@ internal sealed class AloneYardstick
 
     private Instant? Due(RemainingStep row, Instant until)
     {
-        bool IsDue(Instant at) => at <= until
-            && LiveBench.NotKnown(State, at, StepPatience.Usual).Any(note => note.Hands == row.Step.Hands);
         var allowed = LiveBench.Offers(State).FirstOrDefault(offer => offer.Hands == row.Step.Hands);
         if (allowed is null)
             return null;
         var ends = allowed.PlannedEnd;
         if (allowed.Window is { } window)
             ends = Instant.Max(ends, window.Opens);
+        // Nobody searches for what waiting would lose: patience ends no earlier than by its length.
         var due = Instant.Max(ends + StepPatience.Usual.With(row.Step.Action), present);
+        bool IsDue(Instant at) => due <= at && at <= until
+            && LiveBench.NotKnown(State, at, StepPatience.Usual).Any(note => note.Hands == row.Step.Hands);
         return IsDue(due) ? due : IsDue(until) ? until : null;
     }
 
@@ -130,7 +131,9 @@ internal sealed class AloneYardstick
         var provenance = new Provenance(new ReportId($"alone-{++said}"), at, heard, aide, new DeviceId("tablet"));
         if (LiveBench.Decide(State, command, provenance) is not Decision.Accepted accepted)
             throw new InvalidOperationException($"Refused: {command}");
-        foreach (var entry in accepted.Entries(provenance))
+        // Nobody plans anew: what silent hands have to do is not given to others, and so waits for no return.
+        foreach (var entry in accepted.Entries(provenance).Where(entry => command is not BenchCommand.NoteStepNotKnown
+            || entry.Event is not BenchEvent.PutOutOfUse))
             State = LiveBench.Apply(State, entry);
     }
 

@@ -101,12 +101,20 @@ export class AloneBench extends AloneFacts {
   }
 
   /**
+   * Hands have been heard of. Hands that count as away have not been by what they did before: somebody else can have
+   * told that.
    * @param {number} hands
    * @param {number} instant
    */
   #heard(hands, instant) {
     this.hands.set(hands, instant);
+    const silent = this.silent.get(hands);
+    if (silent === undefined) return;
+    const isOf = (/** @type {{resource: string, number: number|null}} */ closed) =>
+      closed.resource === "hands" && closed.number === hands;
+    if (instant < silent && this.day.closings.some(isOf)) return;
     this.silent.delete(hands);
+    this.day.closings = this.day.closings.filter(closed => !isOf(closed));
   }
 
   /** Whether a cartridge still stands where a step of it would begin. @param {Unknown} step */

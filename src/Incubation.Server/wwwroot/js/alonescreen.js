@@ -16,6 +16,9 @@ export class AloneScreen {
   #known = null;
   #knownFor = "";
 
+  /** What stood on the card and was asked when the screen was drawn last. */
+  #drawn = "";
+
   /** @param {BenchContext} screen */
   constructor(screen) {
     this.screen = screen;
@@ -38,8 +41,16 @@ export class AloneScreen {
     return known ? alarmsAlone(screen.shown, known, untold, screen.w) : alarmsLeft(screen.shown.alarms, untold);
   }
 
-  /** What stands on the card and is asked, by name. */
-  get drawn() {
+  keepDrawn() {
+    this.#drawn = this.#names();
+  }
+
+  /** Whether time alone has brought another offer or question than is drawn. */
+  get isOther() {
+    return this.#names() !== this.#drawn;
+  }
+
+  #names() {
     return [this.screen.offer()?.key, ...this.questions().map(one => one.id)].join();
   }
 

@@ -40,9 +40,6 @@ class BenchScreen {
   /** Since when the server has taken no reports, whoever is signed in. @type {number|null} */
   #heldSince = null;
 
-  /** What stands on the card and is asked without a server. */
-  #drawnAlone = "";
-
   /** @param {HTMLElement} root */
   constructor(root) {
     this.root = root;
@@ -264,9 +261,9 @@ class BenchScreen {
     this.sounding.numerals(now);
     if (!this.snapshot) return;
     this.alarms.numerals(now);
-    const offer = this.offer();
     // Without a server time alone may bring another offer, or a question.
-    if (this.isAlone && this.#drawnAlone !== this.alone.drawn) return this.render();
+    if (this.isAlone && this.alone.isOther) return this.render();
+    const offer = this.offer();
     if (offer) this.card.numerals(offer, now, this.taps.stateOf(offer));
     this.upcoming.numerals(now);
     this.column.fit();
@@ -318,7 +315,7 @@ class BenchScreen {
   #cardNow(now) {
     const snapshot = this.shown;
     const offer = this.offer();
-    this.#drawnAlone = this.isAlone ? this.alone.drawn : "";
+    if (this.isAlone) this.alone.keepDrawn();
     this.hands.render(now);
     if (offer) {
       if (offer.key !== this.shownKey) this.taps.exchanged(offer);
@@ -337,12 +334,8 @@ class BenchScreen {
     };
     const idle = (this.isAlone && snapshot.offers.length > 0 ? null : snapshot.batch.idle) ?? alone;
     const canStart = snapshot.batch.phase === "preparing" && snapshot.batch.total > 0 && !idle.blocked;
-    this.card.idle(
-      idle,
-      this.w("Waiting"),
-      canStart ? this.taps.startButton() : null,
-      snapshot.batch.phase === "running",
-    );
+    this.card.idle(idle, this.w("Waiting"), canStart ? this.taps.startButton() : null,
+      snapshot.batch.phase === "running");
     this.#say(idle.title);
   }
 

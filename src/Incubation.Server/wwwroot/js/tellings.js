@@ -63,7 +63,7 @@ export class Tellings {
     await this.#ask(this.titleOf(place), own, place, more);
   }
 
-  /** "Slot 3: SP-001". @param {Place} place */
+  /** A place with the specimen in it. @param {Place} place */
   titleOf(place) {
     const inside = place.slot === undefined
       ? this.screen.shown.readers.find(r => r.reader === place.reader)?.specimen

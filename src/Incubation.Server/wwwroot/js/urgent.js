@@ -22,7 +22,7 @@ export class UrgentNews {
   render(snapshot) {
     const urgent = (snapshot.urgent ?? []).filter(one => !this.seen.has(one.request));
     this.shown = urgent.map(one => one.request);
-    setText(find(this.news, ".notice-text"), urgent.map(one => one.text).join(" · "));
+    setText(find(this.news, ".urgent-text"), urgent.map(one => one.text).join(" · "));
     show(this.news, urgent.length > 0);
   }
 }
