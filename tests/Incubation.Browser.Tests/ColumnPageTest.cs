@@ -78,6 +78,7 @@ public sealed class ColumnPageTest(Browser browser)
         Assert.True(await page.EvaluateAsync<bool>("document.documentElement.scrollWidth <= innerWidth"));
         foreach (var part in new[] { ".alarm .side", ".question-open", ".card > .big", ".problem", ".undo" })
         {
+            Assert.True(await page.Locator(part).First.IsVisibleAsync(), part);
             await page.Locator(part).First.ScrollIntoViewIfNeededAsync();
             await page.Locator(part).First.ClickAsync(new() { Trial = true });
         }
