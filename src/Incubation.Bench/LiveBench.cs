@@ -47,7 +47,7 @@ public static class LiveBench
     {
         if (decision is not Decision.Accepted accepted)
             return decision;
-        var events = accepted.Events;
+        var events = UnknownSteps.WithAbsences(state, accepted.Events, provenance);
         if (WentBack(state, provenance) is { } back)
             events = events.Insert(0, new BenchEvent.ClockDoubted(ClockDoubt.Recorded(back)));
         if (provenance.Identity == Identity.NotChecked)

@@ -259,8 +259,8 @@ public sealed class ColumnPageTest(Browser browser)
           const device = window.shown.live.who?.device ?? 'tablet';
           snapshot.undo = { report: 'T1', device, text: `Undo: read started ${specimen}` };
           window.shown.live.waiting = () => [];
-          Object.defineProperty(window.shown.live, 'who', { configurable: true, writable: true,
-            value: { kind: 'person', person: 'lena', name: 'Lena', device, canSwitch: true } });
+          const who = { kind: 'person', person: 'lena', name: 'Lena', device, canSwitch: true };
+          Object.defineProperty(window.shown.live, 'who', { configurable: true, get: () => who, set: () => {} });
           window.shown.shows(snapshot);
         }
         """;

@@ -86,10 +86,27 @@ internal static class UnknownSteps
         var events = ImmutableArray.Create<BenchEvent>(notKnown);
         if (note.Action is StepAction.CardChange change)
             events = events.Add(new BenchEvent.CardDoubted(change.Reader, CardDoubtCause.StepNotKnown));
-        return Decisions.Accept(IsSomebodyElseThere(state, note.Hands, at)
-            ? events.Add(new BenchEvent.PutOutOfUse(new CalendarEntry(new BenchResource.Hands(note.Hands), at,
-                at + BenchResources.OpenEndedEntryLength, null)))
-            : events);
+        return Decisions.Accept(events);
+    }
+
+    /// <summary>
+    /// What was decided, with which silent hands count as away from then on: those that others are there for, who have
+    /// been heard of or have come back.
+    /// </summary>
+    public static ImmutableArray<BenchEvent> WithAbsences(BenchState state, ImmutableArray<BenchEvent> decided,
+        Provenance by)
+    {
+        if (state.Run.Silent.IsEmpty && !decided.Any(one => one is BenchEvent.StepNotKnown))
+            return decided;
+        var next = decided.Aggregate(state, (at, one) => Changes.Apply(at, new BenchEntry(one, by)));
+        return
+        [
+            .. decided,
+            .. next.Run.Silent.Select(silent => silent.Hands).Where(hands => !AreTakenAsAway(next, hands)
+                    && IsSomebodyElseThere(next, hands, by.Arrived))
+                .Select(hands => new BenchEvent.PutOutOfUse(new CalendarEntry(new BenchResource.Hands(hands),
+                    by.Arrived, by.Arrived + BenchResources.OpenEndedEntryLength, null))),
+        ];
     }
 
     /// <summary>

@@ -105,7 +105,8 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
             low++;
         TryAt(s, job, s.Count);
         // Where a card change does not fit between the steps of the cartridge, it must come before them.
-        if (double.IsPositiveInfinity(bestEnergy))
+        if (double.IsPositiveInfinity(bestEnergy) || (inReader && p.Stage[job] == Stage.Fresh
+            && p.MixToLoadMost[job] < p.Length[Op.Of(job, Op.Mix)] + p.CardLength))
         {
             cardFirst = true;
             TryAt(s, job, s.Count);

@@ -23,6 +23,7 @@ public sealed class Autopilot : IAsyncDisposable
     /// <summary>How the autopilot calls itself; in the log stands its key.</summary>
     public const string DevicePrefix = "autopilot";
 
+    private static readonly string NotKnown = KebabCase.Of(QuestionKind.StepNotKnown);
     private static readonly Duration RetryAfter = Duration.FromSeconds(2);
     private static readonly TimeSpan AttendEvery = TimeSpan.FromSeconds(3);
 
@@ -146,6 +147,11 @@ public sealed class Autopilot : IAsyncDisposable
                     new ShownIdentity(missing.Specimen));
             return new Tap(clock.Now, result, null);
         }
+
+        // At a high pace it may be late by more than hands are believed; what it follows it has not ended yet.
+        if (snapshot.Questions.FirstOrDefault(question => question.Kind == NotKnown) is { Request: { } of })
+            return new Tap(clock.Now, new BenchCommand.AnswerQuestion(
+                new QuestionKey(QuestionKind.StepNotKnown, of), Answer.NotBegun), null);
 
         foreach (var coming in snapshot.Upcoming)
             if (coming.SpareSeconds is { } spare)

@@ -93,6 +93,10 @@ internal sealed class Ledger(LateWorld world)
                 + Words.Of(Instant.FromUnixTimeMilliseconds(act.At))));
         Broken.Add(line);
         world.Trace("LOST NEEDLESSLY " + line);
+        foreach (var id in left.GivenUp.Except(promise.GivenUp))
+            world.Trace($"  the bench has {id} as {world.Server.State.Find(new(id))?.Stage}, mixed until "
+                + $"{Words.Of(world.Find(new(id))!.MixEnd ?? world.Now)}, "
+                + $"{world.Find(new(id))!.Assay}");
         promised = left.Loss;
     }
 

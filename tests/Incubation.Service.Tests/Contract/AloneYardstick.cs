@@ -132,8 +132,8 @@ internal sealed class AloneYardstick
         if (LiveBench.Decide(State, command, provenance) is not Decision.Accepted accepted)
             throw new InvalidOperationException($"Refused: {command}");
         // Nobody plans anew: what silent hands have to do is not given to others, and so waits for no return.
-        foreach (var entry in accepted.Entries(provenance).Where(entry => command is not BenchCommand.NoteStepNotKnown
-            || entry.Event is not BenchEvent.PutOutOfUse))
+        foreach (var entry in accepted.Entries(provenance).Where(entry =>
+            entry.Event is not BenchEvent.PutOutOfUse))
             State = LiveBench.Apply(State, entry);
     }
 
