@@ -146,6 +146,9 @@ public sealed record BenchState
     /// </summary>
     public Instant? SilentSince(HandsNumber hands) => Run.Silent.FirstOrDefault(one => one.Hands == hands)?.Since;
 
+    /// <summary>When hands that were silent were heard of, or null where they have reported since.</summary>
+    public Instant? ReturnedAt(HandsNumber hands) => Run.Returned.FirstOrDefault(one => one.Hands == hands)?.At;
+
     /// <summary>Since when plans have given a cartridge up without a break, or null where they do not.</summary>
     public Instant? GivenUpSince(RequestId request) => Run.GivenUp.FirstOrDefault(one => one.Request == request)?.Since;
 

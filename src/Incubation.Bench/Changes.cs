@@ -24,7 +24,9 @@ internal static class Changes
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
             News = RestsPlanOn(entry.Event) switch
             {
-                true => new NewsToPlan(entry.Provenance.At, arrived),
+                true when state is { HasUnplanned: true, News: { } known } =>
+                    known with { At = known.At.Add(entry.Provenance.At) },
+                true => new NewsToPlan([entry.Provenance.At], arrived),
                 false => null,
                 null => state?.News,
             },
@@ -37,6 +39,7 @@ internal static class Changes
             Run = next.Run with
             {
                 LastHeard = arrived,
+                Returned = UnknownSteps.Returned(state, next, arrived),
                 Undo = UndoAfter(state, entry),
                 Since = entry.Event is BenchEvent.BenchOpened or BenchEvent.BatchClosed ? last : next.Run.Since,
             },

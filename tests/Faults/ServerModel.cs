@@ -33,6 +33,9 @@ internal sealed class ServerModel(World world)
     /// <summary>The bench as the process knows it; null while it is down.</summary>
     public BenchState? Present => loop?.State;
 
+    /// <summary>What it shows now.</summary>
+    public BenchView? Shown => loop?.View(Time);
+
     public Instant Time => clock!.Now;
 
     /// <summary>How far the server's time is ahead of the true time.</summary>

@@ -54,7 +54,7 @@ internal sealed partial class Watch(World world)
     public void Look()
     {
         Take();
-        if (world.Server.Present is not { } state)
+        if (world.Server is not { Present: { } state, Shown: { } look })
             return;
         var every = world.Extremes.ComparesAlways ? 1 : CompareEvery;
         if (state.Revision == replayed!.Revision && state.Revision >= compared + every)
@@ -64,7 +64,6 @@ internal sealed partial class Watch(World world)
                 Violated("replay gives the same state", $"at revision {state.Revision}");
         }
 
-        var look = LiveBench.View(state, world.Server.Time);
         // A write that was told as failed is in the log, but neither acknowledged nor known until the log is read
         // again.
         if (state.Revision == replayed.Revision)

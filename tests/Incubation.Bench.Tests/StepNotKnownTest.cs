@@ -228,7 +228,12 @@ public sealed class StepNotKnownTest
             new BenchCommand.CorrectReport(new ReportId("mixed"), At(48), null, null, "two earlier")));
         scene.Plan(125, PlanCause.Corrected);
         Assert.Equal(R("R1"), scene.Now.NotKnown.Single().Action.Subject);
-        Assert.Equal(new StepAction.Mix(R("R2")), scene.View(126).Offers.Single().Action);
+        // A mix now would cost R1, should it not be loaded: what is asked comes first.
+        Assert.Empty(scene.View(126).Offers);
+        scene.Say(127, new BenchCommand.AnswerQuestion(scene.View(126).Questions.Single(question =>
+            question.Key.Kind == QuestionKind.StepNotKnown).Key, Answer.NotBegun));
+        scene.Plan(127);
+        Assert.IsType<StepAction.Load>(scene.View(128).Offers.Single().Action);
     }
 
     [Fact]

@@ -147,8 +147,8 @@ public sealed class AnswersPageTest(Browser browser)
         foreach (var (width, height) in Sizes)
         {
             await page.SetViewportSizeAsync(width, height);
-            Assert.True(await page.EvaluateAsync<bool>(
-                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth"));
+            await page.WaitForFunctionAsync(
+                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth");
             await Pictures.Keep(page, $"{name}-{width}");
         }
 

@@ -81,7 +81,8 @@ internal static class Alarms
             var from = Instant.Min(known is null ? DangerFrom(state, cartridge, window, now)
                 : InDangerFrom(state, dangers, cartridge, known, window), window.Closes);
             yield return Saving(Raise(state, AlarmKind.WindowInDanger, cartridge,
-                givenUp is { } lost ? Instant.Min(lost, from) : from, window.Closes, known?.TooLate ?? window.Closes),
+                givenUp is { } lost && known is not { IsSaved: true } ? Instant.Min(lost, from) : from,
+                window.Closes, known?.TooLate ?? window.Closes),
                 known);
         }
 

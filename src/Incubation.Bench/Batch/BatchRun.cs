@@ -79,6 +79,9 @@ public sealed record BatchRun
     /// <summary>Hands that left a step not known and have not been heard of since.</summary>
     public ImmutableArray<SilentHands> Silent { get; init; } = [];
 
+    /// <summary>Hands that were silent, have been heard of, and have not reported since.</summary>
+    public ImmutableArray<ReturnedHands> Returned { get; init; } = [];
+
     /// <summary>What keeps the bench from planning everything, or null.</summary>
     public PlanTrouble? Trouble { get; init; }
 

@@ -12,27 +12,39 @@ internal static class Progress
     public static readonly Duration TimeToTell = Duration.FromSeconds(1);
 
     /// <summary>
-    /// When a row of the adopted plan counts as begun: the latest of its planned start, the same hands' previous report
-    /// and the batch's start. A plan made while the batch was prepared may have its starts long before that.
+    /// When a row of the adopted plan counts as begun: the latest of its planned start, the same hands' previous
+    /// report, their return after silence, and the batch's start. A plan made while the batch was prepared may have its
+    /// starts long before that.
     /// </summary>
-    public static Instant BegunAt(BenchState state, RemainingStep row)
+    public static Instant BegunAt(BenchState state, RemainingStep row) =>
+        BegunAt(state, row, row.Step.Hands is { } hands ? state.ReturnedAt(hands) : null);
+
+    private static Instant BegunAt(BenchState state, RemainingStep row, Instant? back)
     {
         var begun = Instant.Max(row.Step.Start, state.StartedAt ?? row.Step.Start);
         if (row.Step.Hands is not { } hands)
             return begun;
         if (state.LastReportOf(hands) is { } last)
             begun = Instant.Max(begun, last);
+        if (back is { } returned)
+            begun = Instant.Max(begun, returned);
         // Hands that are away begin nothing before they are back.
         return BenchResources.Out(state, new BenchResource.Hands(hands), begun) is { } away ? away.To : begun;
     }
 
     /// <summary>
-    /// The earliest at which a row that is reported as done can have been begun. Hands that were not heard of were
-    /// offered one step after the other, so they may have begun it at any time since.
+    /// The earliest at which a row that is reported as done at an instant can have been begun. Hands that were not
+    /// heard of were offered one step after the other, so they may have begun it at any time since. What was done
+    /// before they were heard of again was not begun at their return.
     /// </summary>
-    public static Instant CanHaveBegunAt(BenchState state, RemainingStep row) =>
-        row.Step.Hands is { } hands && state.SilentSince(hands) is { } silent
-            ? Instant.Min(silent, BegunAt(state, row)) : BegunAt(state, row);
+    public static Instant CanHaveBegunAt(BenchState state, RemainingStep row, Instant at)
+    {
+        if (row.Step.Hands is not { } hands)
+            return BegunAt(state, row);
+        if (state.SilentSince(hands) is { } silent)
+            return Instant.Min(silent, BegunAt(state, row));
+        return at < state.ReturnedAt(hands) ? BegunAt(state, row, null) : BegunAt(state, row);
+    }
 
     /// <summary>
     /// Until when a step that has begun has its allowed time; hands that hold a move until its window opens are not

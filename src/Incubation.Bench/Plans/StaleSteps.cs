@@ -12,8 +12,49 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class StaleSteps
 {
-    /// <summary>The rows kept back at an instant; of a plan that knows all that was reported, none.</summary>
+    /// <summary>
+    /// The rows kept back at an instant: of a plan that does not know all that was reported, and those that wait for
+    /// what is asked.
+    /// </summary>
     public static ImmutableArray<RemainingStep> KeptBack(BenchState state, Instant now)
+    {
+        var asked = WaitingForAnswers(state, now);
+        var unplanned = OfAnOldPlan(state, now);
+        return asked.IsEmpty ? unplanned : [.. unplanned.Union(asked)];
+    }
+
+    /// <summary>
+    /// Whether a mix or a load that is begun at an instant costs a cartridge of which a step is not known: it may be
+    /// that the step was not begun, and that it can still be done in time.
+    /// </summary>
+    public static bool CostsWhatIsAsked(BenchState state, RemainingStep row, Instant at)
+    {
+        if (state.NotKnown.IsEmpty || row.Step.Action is not (StepAction.Mix or StepAction.Load))
+            return false;
+        var steps = state.NotKnown.Where(step => step.Action is StepAction.Load or StepAction.Move).ToList();
+        if (steps.Count == 0)
+            return false;
+        var notBegun = steps.Aggregate(state, (one, step) => UnknownSteps.Ended(one, step.Action.Subject!.Value));
+        var free = LastMoments.Of(BenchProblem.Of(notBegun, at, notBegun: [row]));
+        var end = at + Progress.Allowed(state, row.Step.Action);
+        return steps.Any(step => free.For(step.Action.Subject!.Value) is { IsSaved: true, BeginBy: { } by }
+            && by < end);
+    }
+
+    private static ImmutableArray<RemainingStep> WaitingForAnswers(BenchState state, Instant now)
+    {
+        if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted } || state.NotKnown.IsEmpty)
+            return [];
+        var since = state.NotKnown.Max(step => step.Since);
+        return
+        [
+            .. state.Hands.Select(adopted.NextOf).OfType<RemainingStep>()
+                .Where(row => Progress.BegunAt(state, row) >= since && Progress.HasBegun(state, row, now)
+                    && CostsWhatIsAsked(state, row, Progress.BegunAt(state, row))),
+        ];
+    }
+
+    private static ImmutableArray<RemainingStep> OfAnOldPlan(BenchState state, Instant now)
     {
         if (state is not { Phase: BatchPhase.Running, HasUnplanned: true, News: { } news, Adopted: { } adopted })
             return [];
@@ -64,7 +105,7 @@ internal static class StaleSteps
     /// </summary>
     private static bool IsCome(BenchState state, NewsToPlan news, RemainingStep row) =>
         Progress.BegunAt(state, row) >= news.Arrived
-        || state.LastReportOf(row.Step.Hands!.Value) == news.At;
+        || (state.LastReportOf(row.Step.Hands!.Value) is { } last && news.At.Contains(last));
 
     private static bool Costs(BenchState state, LastMoments free, ImmutableArray<RemainingStep> fresh,
         RemainingStep row, Instant at)
@@ -81,6 +122,6 @@ internal static class StaleSteps
 }
 
 /// <summary>What was told since a plan was last adopted.</summary>
-/// <param name="At">When it was.</param>
-/// <param name="Arrived">When the host heard of it.</param>
-internal sealed record NewsToPlan(Instant At, Instant Arrived);
+/// <param name="At">When each thing was.</param>
+/// <param name="Arrived">When the host heard of the first.</param>
+internal sealed record NewsToPlan(ImmutableArray<Instant> At, Instant Arrived);

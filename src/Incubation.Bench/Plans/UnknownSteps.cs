@@ -1,4 +1,6 @@
+using System.Collections.Concurrent;
 using System.Collections.Immutable;
+using System.Runtime.CompilerServices;
 using Incubation.Model;
 using Incubation.Planning;
 using NodaTime;
@@ -21,17 +23,32 @@ public sealed record UnknownStep(HandsNumber Hands, StepAction Action, Instant B
 public sealed record SilentHands(HandsNumber Hands, Instant Since);
 
 /// <summary>
+/// Hands that were silent and have been heard of: whatever they told was perhaps long ago, and what they are offered
+/// next counts as begun no earlier than this.
+/// </summary>
+/// <param name="Hands">Which.</param>
+/// <param name="At">When they were heard of.</param>
+public sealed record ReturnedHands(HandsNumber Hands, Instant At);
+
+/// <summary>
 /// Steps that are not known: when one comes to be so, what it keeps, and what ends it. Since when is an event; nothing
 /// here is derived from the time where an event is applied.
 /// </summary>
 internal static class UnknownSteps
 {
+    /// <summary>
+    /// What is at stake by a row is a matter of the state alone, and is asked for at each look: kept as long as the
+    /// state is.
+    /// </summary>
+    private static readonly ConditionalWeakTable<BenchState, ConcurrentDictionary<RemainingStep,
+        (Instant? Last, Instant? LeftAlone)>> AtStake = [];
+
     /// <summary>Whoever looks at what is asked and begins what it says needs so long.</summary>
     private static readonly Duration TimeToBegin = Duration.FromSeconds(10);
 
     /// <summary>
-    /// When patience with a step in progress ends, or null where it has not begun: no sooner than its allowed time, and
-    /// before its patience is over where a cartridge would be lost by waiting for that.
+    /// When patience with a step in progress ends, or null where it has not begun: no sooner than its allowed time and
+    /// what it needs to be told, and before its patience is over where a cartridge would be lost by waiting for that.
     /// </summary>
     public static Instant? PatienceEnds(BenchState state, RemainingStep row, StepPatience patience, Instant now)
     {
@@ -40,9 +57,47 @@ internal static class UnknownSteps
             return null;
         var allowed = Progress.AllowedUntil(state, row);
         var waits = allowed + patience.With(row.Step.Action);
-        return LastMoment(state, row, allowed) is { } last && last - TimeToBegin < waits
-            ? Instant.Max(allowed, last - TimeToBegin) : waits;
+        var (last, alone) = AtStake.GetOrCreateValue(state).GetOrAdd(row,
+            (one, of) => (LastMoment(of, one, allowed), LeftAlone(of, one, allowed)), state);
+        // What ended just in time is still to be heard.
+        var told = allowed + Progress.TimeToTell;
+        if (last is { } moment && moment - TimeToBegin < waits)
+            waits = Instant.Max(told, moment - TimeToBegin);
+        return alone is { } left && left < waits ? Instant.Max(told, left) : waits;
     }
+
+    /// <summary>
+    /// When, after the allowed time of a row, other hands come to a mix or a load by which a cartridge is lost if
+    /// nobody is at the row; null where they do not.
+    /// </summary>
+    private static Instant? LeftAlone(BenchState state, RemainingStep row, Instant allowed)
+    {
+        var hands = row.Step.Hands!.Value;
+        if (state.Run.Trouble is { Works: false } || !IsSomebodyElseThere(state, hands, allowed))
+            return null;
+        var without = PlanChanges.WithoutFirstRow(state, row.Step.Action);
+        foreach (var other in InProgress(state).Where(other => other.Step.Action is StepAction.Mix or StepAction.Load)
+            .OrderBy(other => Progress.BegunAt(state, other)))
+        {
+            var at = Progress.BegunAt(state, other);
+            if (other.Step.Hands == hands || at < allowed || !Progress.HasBegun(state, other, at))
+                continue;
+            var gone = Gone(without, hands, at);
+            var waiting = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: [other]));
+            var begun = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: []));
+            if (waiting.Cartridges.Any(one => one.IsSaved && begun.For(one.Request) is { IsSaved: false }))
+                return at;
+        }
+
+        return null;
+    }
+
+    private static BenchState Gone(BenchState state, HandsNumber hands, Instant at) => state.InCheckpoint(bench =>
+        bench with
+        {
+            OutOfUse = bench.OutOfUse.Add(new CalendarEntry(new BenchResource.Hands(hands), at,
+                at + BenchResources.OpenEndedEntryLength, null)),
+        });
 
     /// <summary>
     /// Until when hands may stay idle before a cartridge is lost, if they are at nothing by the end of the allowed time
@@ -140,6 +195,23 @@ internal static class UnknownSteps
     public static BenchState Heard(BenchState state, HandsNumber hands, Instant at) =>
         state.SilentSince(hands) is not { } since || (at < since && AreTakenAsAway(state, hands))
             ? state : Back(state, hands);
+
+    /// <summary>Hands that an entry has brought back, with those that have not reported since they came back.</summary>
+    public static ImmutableArray<ReturnedHands> Returned(BenchState? before, BenchState after, Instant arrived)
+    {
+        if (before is null || after.Phase != BatchPhase.Running)
+            return [];
+        if (before.Run.Silent.IsEmpty && after.Run.Returned.IsEmpty)
+            return [];
+        return
+        [
+            .. after.Run.Returned.Where(one => after.SilentSince(one.Hands) is null
+                && before.SilentSince(one.Hands) is null
+                && (after.LastReportOf(one.Hands) is not { } last || last < one.At)),
+            .. before.Run.Silent.Where(one => after.SilentSince(one.Hands) is null)
+                .Select(one => new ReturnedHands(one.Hands, arrived)),
+        ];
+    }
 
     /// <summary>Whether hands count as away because nothing was heard of them.</summary>
     public static bool AreTakenAsAway(BenchState state, HandsNumber hands) => state.SilentSince(hands) is not null

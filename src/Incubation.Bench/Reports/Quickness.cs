@@ -44,7 +44,7 @@ public static class Quickness
         if (state.Adopted?.RowOf(action) is not { Step.Hands: { } hands } row
             || (state.Setup.Hands > 1 && state.Adopted.NextOf(hands) != row)
             || action.Subject is not { } request || state.Find(request) is not { } cartridge
-            || Progress.CanHaveBegunAt(state, row) is var begun && at < begun)
+            || Progress.CanHaveBegunAt(state, row, at) is var begun && at < begun)
             return [];
         var since = begun - state.PromptAhead;
         foreach (var bound in new[] { state.StartedAt, state.LastReportOf(hands) })

@@ -167,7 +167,7 @@ internal static class ReportDecisions
             && unknown.Action.GetType() == action.GetType())
             return (unknown.Hands, Instant.Min(unknown.Begun, at));
         if (state.Adopted?.RowAnywhereOf(action) is { Step.Hands: { } planned } row)
-            return (planned, Instant.Min(Progress.CanHaveBegunAt(state, row), at));
+            return (planned, Instant.Min(Progress.CanHaveBegunAt(state, row, at), at));
         var hands = new HandsNumber(1);
         var begun = at - Progress.Allowed(state, action);
         return state.LastReportOf(hands) is { } last && last > begun

@@ -43,7 +43,8 @@ internal static class BenchViews
         ImmutableArray<RemainingStep> stale, Instant now) =>
     [
         .. offers.Where(offer => state.Adopted?.NextOf(offer.Hands) is not { } row
-                || (!stale.Contains(row) && !dangers.IsKeptBack(row, now)))
+                || (!stale.Contains(row) && !dangers.IsKeptBack(row, now)
+                    && (Progress.HasBegun(state, row, now) || !StaleSteps.CostsWhatIsAsked(state, row, now))))
             .OrderBy(offer => offer.MayBegin > now)
             .ThenBy(offer => offer.MayBegin > now ? Instant.MaxValue
                 : dangers.BeginBy(offer.Action) ?? offer.LatestStart ?? Instant.MaxValue)

@@ -47,6 +47,7 @@ internal static class ReadableTimes
         NotKnown = [.. run.NotKnown.Select(step => step with
             { Begun = times.Of(step.Begun), Since = times.Of(step.Since) })],
         Silent = [.. run.Silent.Select(hands => hands with { Since = times.Of(hands.Since) })],
+        Returned = [.. run.Returned.Select(hands => hands with { At = times.Of(hands.At) })],
         GivenUp = [.. run.GivenUp.Select(given => given with { Since = times.Of(given.Since) })],
         Story = run.Story.ConvertAll(told => told with
         {

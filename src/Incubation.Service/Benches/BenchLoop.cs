@@ -43,6 +43,7 @@ public sealed class BenchLoop
     private PlanCause? planWanted;
     private (BenchState State, BenchView View)? seen;
     private Instant noTimedPlanBefore = Instant.MinValue;
+    private Instant noNoteBefore = Instant.MinValue;
     private Instant? planAgainAt;
 
     /// <summary>Why a plan was refused, as logged last; null once a plan has gone through.</summary>
@@ -156,8 +157,19 @@ public sealed class BenchLoop
         var look = View(now);
         if (planAgainAt <= now)
             planWanted ??= PlanCause.Report;
-        return (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now)
-            ? View(clock.Now) : look;
+        for (var hands = 0; (planWanted ?? TimedCause(look, now)) is { } cause && await PlanAsync(cause, now); hands++)
+        {
+            now = clock.Now;
+            look = View(now);
+            // By the new plan some hands come to what costs a cartridge, unless others are at the step where they are
+            // believed to be.
+            if (hands == State.Hands.Count() || !(look.NotKnownAt <= now))
+                break;
+            await NoteNotKnownAsync(now);
+            look = View(now);
+        }
+
+        return look;
     }
 
     /// <summary>
@@ -186,7 +198,7 @@ public sealed class BenchLoop
         if (look.ReplanAt is { } replan)
             until = Duration.Min(until, Instant.Max(replan, noTimedPlanBefore) - now);
         if (look.NotKnownAt is { } notKnown)
-            until = Duration.Min(until, notKnown - now);
+            until = Duration.Min(until, Instant.Max(notKnown, noNoteBefore) - now);
         if (planAgainAt is { } again)
             until = Duration.Min(until, again - now);
         return planWanted is not null || LogInDoubt ? Duration.Min(until, RetryAfter) : until;
@@ -265,14 +277,19 @@ public sealed class BenchLoop
     /// </summary>
     private async Task NoteNotKnownAsync(Instant now)
     {
-        if (guard.Doubt is not null || !(View(now).NotKnownAt <= now) || !await CatchUpAsync())
+        if (now < noNoteBefore || !(View(now).NotKnownAt <= now))
             return;
-        foreach (var note in LiveBench.NotKnown(State, now, patience))
+        var notes = guard.Doubt is null && await CatchUpAsync() ? LiveBench.NotKnown(State, now, patience) : [];
+        if (notes.IsEmpty)
+            noNoteBefore = now + RetryAfter;
+        foreach (var note in notes)
         {
             var provenance = OwnTouch(Itself, now);
             if (LiveBench.Decide(State, note, provenance) is Decision.Accepted accepted
                 && await RecordAsync(accepted, provenance))
                 planWanted = ReplanCauses.Of(note, accepted.Events) ?? planWanted;
+            else
+                noNoteBefore = now + RetryAfter;
         }
     }
 

@@ -32,7 +32,7 @@ internal static class AlonePlan
         {
             StartedAt = state.StartedAt,
             PromptAhead = Ms(state.PromptAhead),
-            Hands = [.. state.Hands.Select(hands => new AloneHands(hands.Value, state.LastReportOf(hands),
+            Hands = [.. state.Hands.Select(hands => new AloneHands(hands.Value, FreeFrom(state, hands),
                 ServedBy(state, hands)?.Value, state.SilentSince(hands)))],
             Assays = WithTexts(state, needed),
             Cards = [.. state.Readers.Select(reader =>
@@ -69,6 +69,13 @@ internal static class AlonePlan
             [.. (day.MidRun?.Cards ?? []).Select(card => new AloneCard(card.Reader.Value, card.Card.Value, false))],
             [], new AlonePatience(0, 0, 0, 0, 0, 0), [], [], [], [], []);
     }
+
+    /// <summary>
+    /// From when hands can have begun what is next: their last report, or their return after silence.
+    /// </summary>
+    private static Instant? FreeFrom(BenchState state, HandsNumber hands) =>
+        state.ReturnedAt(hands) is { } back ? Instant.Max(back, state.LastReportOf(hands) ?? back)
+            : state.LastReportOf(hands);
 
     private static AloneUnknown Unknown(UnknownStep step) => new(
         step.Hands.Value, StepText.Kind(step.Action), step.Action.Subject!.Value.Value,

@@ -72,7 +72,7 @@ public sealed record AloneUnknown(
     int? Slot, int? Reader, Instant Begun);
 
 /// <param name="Hands">Which.</param>
-/// <param name="LastReport">When they last reported, or null.</param>
+/// <param name="LastReport">When they last reported, or came back after silence, or null.</param>
 /// <param name="Device">The screen through which they did, else the one through which the batch was started; or
 /// null.</param>
 /// <param name="Silent">Since when they have not been heard of after a step that is not known, or null.</param>

@@ -97,6 +97,9 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
     /// <summary>What an alarm asks for: the acts that it names, else what its condition says.</summary>
     private StepAction? ActOf(BenchState state, Alarm alarm)
     {
+        // It says to follow the plan, which saves the others.
+        if (alarm.OnlyIfQuick)
+            return null;
         if (!alarm.Acts.IsEmpty)
             return alarm.Acts.Select(act => act.Action).FirstOrDefault(act => IsPossible(act) is not null);
         if (world.Find(alarm.Key.Request) is not { } c)

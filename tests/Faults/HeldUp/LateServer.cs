@@ -54,6 +54,8 @@ internal sealed class LateServer : ILogger
         var look = loop.KeepTimeAsync().GetAwaiter().GetResult();
         CountAlarms(look);
         if (loop.State.Revision != sent)
+            Trace(look);
+        if (loop.State.Revision != sent)
             foreach (var screen in world.Screens)
                 screen.Send(loop.State);
         sent = loop.State.Revision;
@@ -64,6 +66,20 @@ internal sealed class LateServer : ILogger
                 if (of == wake && !world.IsOver)
                     Turn();
             });
+    }
+
+    private void Trace(BenchView look)
+    {
+        if (!world.IsTraced)
+            return;
+        var rows = loop.State.Adopted?.Remaining.Take(8).Select(row => $"{Words.Of(row.Step.Action)} by "
+            + $"{row.Step.Hands} at {Words.Of(row.Step.Start)}") ?? [];
+        world.Trace($"  revision {loop.State.Revision}, {(loop.State.HasUnplanned ? "to plan" : "planned")}: now "
+            + string.Join(", ", look.Offers.Select(offer => $"{Words.Of(offer.Action)} by {offer.Hands}"))
+            + "; not known " + string.Join(", ", look.NotKnown.Select(step => Words.Of(step.Action)))
+            + "; plan " + string.Join(", ", rows)
+            + "; begin by " + string.Join(", ", look.LastMoments.Cartridges.Select(
+                one => $"{one.Request} {(one.IsSaved ? one.BeginBy is { } by ? Words.Of(by) : "saved" : "lost")}")));
     }
 
     private void CountAlarms(BenchView look)

@@ -123,6 +123,8 @@ internal sealed class LateWorld
         Trace("VIOLATED " + what);
     }
 
+    public bool IsTraced => tracing;
+
     public void Trace(string line)
     {
         if (tracing)

@@ -238,14 +238,14 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
     {
         await Rig.Must(new BenchCommand.AddRequests([BenchRig.Request("R1"), BenchRig.Request("R2")]));
         var page = Page();
-        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make R2 urgent']")));
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make urgent: R2']")));
 
-        await page.Find("button[aria-label='Make R2 urgent']").ClickAsync(new());
-        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make R2 routine']")));
+        await page.Find("button[aria-label='Make urgent: R2']").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make routine: R2']")));
         Assert.Equal(Priority.Urgent, Rig.State.Find(new RequestId("R2"))!.Wanted.Request.Priority);
 
-        await page.Find("button[aria-label='Make R2 routine']").ClickAsync(new());
-        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make R2 urgent']")));
+        await page.Find("button[aria-label='Make routine: R2']").ClickAsync(new());
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll("button[aria-label='Make urgent: R2']")));
         Assert.Equal(Priority.Routine, Rig.State.Find(new RequestId("R2"))!.Wanted.Request.Priority);
     }
 

@@ -132,9 +132,19 @@ internal sealed class AloneYardstick
         if (LiveBench.Decide(State, command, provenance) is not Decision.Accepted accepted)
             throw new InvalidOperationException($"Refused: {command}");
         // Nobody plans anew: what silent hands have to do is not given to others, and so waits for no return.
+        var before = State;
         foreach (var entry in accepted.Entries(provenance).Where(entry =>
             entry.Event is not BenchEvent.PutOutOfUse))
             State = LiveBench.Apply(State, entry);
+        // A page knows no time of arrival: hands are free from what they told.
+        State = State with
+        {
+            Run = State.Run with
+            {
+                Returned = [.. before.Run.Returned.Where(one =>
+                    before.LastReportOf(one.Hands) == State.LastReportOf(one.Hands))],
+            },
+        };
     }
 
     private void Adopt(Instant now)
