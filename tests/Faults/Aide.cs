@@ -166,6 +166,8 @@ internal sealed partial class Aide(World world, Tablet tablet, HandsNumber hands
         {
             otherSlotFor = action is StepAction.Load && world.Chance(Habits.OtherSlotUsed) ? action.Subject : null;
             delay = new HabitsOnce(name, world.Now + DrawDelay());
+            if (offer.LatestStart is { } latest && tablet.ToTrue(latest) is var last && last < delay.Until)
+                world.Agenda.At(Instant.Max(world.Now, last), world.Watch.IsLate);
         }
 
         if (delay.Until > world.Now)

@@ -40,6 +40,9 @@ internal sealed partial class Watch
             allInTime = false;
     }
 
+    /// <summary>A step is not begun by its latest start.</summary>
+    public void IsLate() => allInTime = false;
+
     /// <summary>A step is truly begun.</summary>
     public void Began(StepAction action, Instant tabletTime, Instant? latestStart)
     {

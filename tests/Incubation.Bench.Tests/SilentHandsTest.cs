@@ -60,6 +60,27 @@ public sealed class SilentHandsTest
         Assert.Equal([Their], scene.Now.OutOfUse.Select(entry => entry.Resource));
     }
 
+    /// <summary>
+    /// Whoever else is silent counts as away from then on, and what is told of them brings nobody back.
+    /// </summary>
+    [Fact]
+    public void WhoComesBackAlone_FindsTheOthersAway()
+    {
+        var second = new HandsNumber(2);
+        var scene = SilentFirst();
+        scene.NoteNotKnown(600);
+        Accept(scene.Say(610, new BenchCommand.PutBackInUse(Their)));
+        scene.Plan(610);
+        Assert.Equal([new BenchResource.Hands(second)], scene.Now.OutOfUse.Select(entry => entry.Resource));
+        Assert.DoesNotContain(scene.Now.Adopted!.Remaining, row => row.Step.Hands == second);
+
+        var known = scene.Now.NotKnown.First(step => step.Hands == second);
+        Accept(scene.Say(100, new BenchCommand.AnswerQuestion(
+            new QuestionKey(QuestionKind.StepNotKnown, known.Action.Subject!.Value.Value), Answer.AtThatTime,
+            TimeStated: true), arrived: 620));
+        Assert.NotNull(scene.Now.SilentSince(second));
+    }
+
     /// <summary>The first hands were at the mix of R1 until nobody believed it any more, at 1:50; the others have
     /// reported their first step.</summary>
     private static Scene SilentFirst()

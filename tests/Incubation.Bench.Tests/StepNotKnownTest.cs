@@ -85,6 +85,35 @@ public sealed class StepNotKnownTest
         Assert.Empty(scene.Find("R1").Deviations);
     }
 
+    /// <summary>
+    /// Whoever has just said what became of the last step is not in the middle of the next, however long ago a plan
+    /// that did not know it had that begin: the mixture is loaded first.
+    /// </summary>
+    [Fact]
+    public void Mix_AnsweredAsDoneLongAgo_LeavesTheHandsFreeToLoadIt()
+    {
+        var scene = MixNotKnown();
+        Accept(scene.Say(60, AnswerOf(scene, 170, Answer.AtThatTime, stated: true), arrived: 170));
+        Assert.Empty(LiveBench.Problem(scene.Now, At(170)).MidRun!.Steps);
+        var view = scene.View(170.5);
+        Assert.Empty(view.Offers);
+        Assert.DoesNotContain(view.Alarms, alarm => alarm.Key.Kind == AlarmKind.CannotBeSaved
+            && alarm.StandsAt(At(170.5)));
+        scene.Plan(170.5);
+        Assert.Equal(R("R1"), Assert.IsType<StepAction.Load>(scene.View(171).Offers.Single().Action).Request);
+    }
+
+    /// <summary>A tap at the last instant of the allowed time has not arrived yet.</summary>
+    [Fact]
+    public void StepNotKnown_IsNotSaidBeforeWhatEndedInTimeCanBeHeard()
+    {
+        var scene = Running(Request("R1"), Request("R2"));
+        scene.Say(50, new BenchCommand.Mixed(R("R1")));
+        scene.Plan(50);
+        var waits = scene.View(51).NotKnownAt;
+        Assert.True(waits >= At(50 + 25 + 1), waits.ToString());
+    }
+
     [Fact]
     public void Mix_AnsweredAsNotBegun_IsOfferedAgain()
     {

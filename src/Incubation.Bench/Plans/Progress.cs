@@ -110,8 +110,14 @@ internal static class Progress
         _ => assay.Clear,
     };
 
-    public static bool CanBegin(BenchState state, StepAction action, Instant now) =>
-        IsPossible(state, action, now, now) && !IsOutOfUse(state, action, now);
+    /// <summary>
+    /// Whether a step can begin at an instant. One that could begin at its last instant, when the step before it ended,
+    /// still can for as long as that needs to be told and heard.
+    /// </summary>
+    public static bool CanBegin(BenchState state, StepAction action, Instant now) => !IsOutOfUse(state, action, now)
+        && (IsPossible(state, action, now, now) || (state.Adopted?.RowOf(action) is { Step.Hands: not null } row
+            && BegunAt(state, row) is var begun && begun <= now && now <= begun + TimeToTell
+            && IsPossible(state, action, begun, now)));
 
     /// <summary>Whether the slot or reader into which a step puts something is out of use at an instant.</summary>
     private static bool IsOutOfUse(BenchState state, StepAction action, Instant at) => action switch

@@ -100,11 +100,12 @@ internal static class StaleSteps
     }
 
     /// <summary>
-    /// Whether hands have come to a row by or since what the plan does not know yet. What they were at before that is
-    /// theirs: a plan that was looked at and kept is not adopted anew, and says nothing against it.
+    /// Whether hands have come to a row by or since what the plan does not know yet, or so shortly before that whoever
+    /// reads it can hardly have begun. What they were at before that is theirs: a plan that was looked at and kept is
+    /// not adopted anew, and says nothing against it.
     /// </summary>
     private static bool IsCome(BenchState state, NewsToPlan news, RemainingStep row) =>
-        Progress.BegunAt(state, row) >= news.Arrived
+        Progress.BegunAt(state, row) >= news.Arrived - UnknownSteps.TimeToBegin
         || (state.LastReportOf(row.Step.Hands!.Value) is { } last && news.At.Contains(last));
 
     private static bool Costs(BenchState state, LastMoments free, ImmutableArray<RemainingStep> fresh,

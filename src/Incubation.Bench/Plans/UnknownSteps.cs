@@ -44,7 +44,7 @@ internal static class UnknownSteps
         (Instant? Last, Instant? LeftAlone)>> AtStake = [];
 
     /// <summary>Whoever looks at what is asked and begins what it says needs so long.</summary>
-    private static readonly Duration TimeToBegin = Duration.FromSeconds(10);
+    public static readonly Duration TimeToBegin = Duration.FromSeconds(10);
 
     /// <summary>
     /// When patience with a step in progress ends, or null where it has not begun: no sooner than its allowed time and
@@ -103,7 +103,15 @@ internal static class UnknownSteps
     /// Until when hands may stay idle before a cartridge is lost, if they are at nothing by the end of the allowed time
     /// of a step and have not begun it; null where nothing is at stake.
     /// </summary>
-    private static Instant? LastMoment(BenchState state, RemainingStep row, Instant allowed)
+    private static Instant? LastMoment(BenchState state, RemainingStep row, Instant allowed) =>
+        BenchViews.Earliest([LastMomentOfOthers(state, row, allowed), LastMomentToLoad(state, row)]);
+
+    /// <summary>Until when what was perhaps mixed by a row, as quickly as can be, must be loaded.</summary>
+    private static Instant? LastMomentToLoad(BenchState state, RemainingStep row) =>
+        row.Step.Action is StepAction.Mix mix && state.Find(mix.Request)?.Wanted.Assay is { } assay
+            ? Progress.BegunAt(state, row) + assay.MixShortest + assay.MixToLoad : null;
+
+    private static Instant? LastMomentOfOthers(BenchState state, RemainingStep row, Instant allowed)
     {
         if (state.Run.Trouble is { Works: false }
             || !state.Cartridges.Any(cartridge => cartridge.Stage is CartridgeStage.InWork))
@@ -146,7 +154,7 @@ internal static class UnknownSteps
 
     /// <summary>
     /// What was decided, with which silent hands count as away from then on: those that others are there for, who have
-    /// been heard of or have come back.
+    /// been heard of or have come back. Where the last of these goes away, the silent ones count as there again.
     /// </summary>
     public static ImmutableArray<BenchEvent> WithAbsences(BenchState state, ImmutableArray<BenchEvent> decided,
         Provenance by)
@@ -154,6 +162,15 @@ internal static class UnknownSteps
         if (state.Run.Silent.IsEmpty && !decided.Any(one => one is BenchEvent.StepNotKnown))
             return decided;
         var next = decided.Aggregate(state, (at, one) => Changes.Apply(at, new BenchEntry(one, by)));
+        // The last who was there goes away: of the others nobody knows better any more than that they are free.
+        if (decided.Any(one => one is BenchEvent.PutOutOfUse { Entry.Resource: BenchResource.Hands })
+            && next.Run.Silent.All(silent => !IsSomebodyElseThere(next, silent.Hands, by.Arrived)))
+            return
+            [
+                .. decided,
+                .. next.Run.Silent.Where(silent => AreTakenAsAway(next, silent.Hands))
+                    .Select(silent => new BenchEvent.PutBackInUse(new BenchResource.Hands(silent.Hands))),
+            ];
         return
         [
             .. decided,

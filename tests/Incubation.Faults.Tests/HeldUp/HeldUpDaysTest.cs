@@ -23,10 +23,16 @@ public sealed class HeldUpDaysTest
     /// Nothing is lost on them that could have been saved. How many days do not hold yet stands in tests/Faults/README.
     /// </summary>
     [Theory]
+    [InlineData(1)]
     [InlineData(2)]
     [InlineData(3)]
     [InlineData(4)]
     [InlineData(8)]
+    [InlineData(9)]
+    [InlineData(13)]
+    [InlineData(22)]
+    [InlineData(34)]
+    [InlineData(40)]
     public void Day_OfALatePerson_LosesNothingThatCouldBeSaved(int day) =>
         Assert.Empty(LateWorld.Play(day, Seed, tracing: false).Broken);
 }

@@ -88,6 +88,25 @@ public sealed class PlanTroubleTest : IDisposable
     }
 
     [Fact]
+    public async Task StepNotKnown_WhileTheLogCannotBeWritten_IsSaidAgainLater()
+    {
+        await using var rig = await BenchRig.OpenAsync();
+        await rig.Begin(BenchRig.Request("R2"));
+        var clock = new BenchClock(rig.Time, 1);
+        var loop = new BenchLoop(rig.State, rig.Log, clock, () => new IterationBudget(50),
+            () => new IterationBudget(50), () => rig.Provenance().Id, new Lines(),
+            new ClockGuard(clock, () => DateTimeZone.Utc, isRealTime: true), SearchPolicy.Live, StepPatience.Usual);
+        rig.Time.Advance(TimeSpan.FromMinutes(10));
+        Assert.NotEmpty(LiveBench.NotKnown(loop.State, clock.Now, StepPatience.Usual));
+        rig.Log.Next = FakeBenchLog.Write.Fails;
+
+        var look = await loop.KeepTimeAsync();
+
+        Assert.Empty(loop.State.NotKnown);
+        Assert.InRange(loop.SleepAfter(look), Duration.FromSeconds(1), BenchLoop.RetryAfter);
+    }
+
+    [Fact]
     public async Task Plan_RefusedAgainWhileTheLogCannotBeWritten_LoggedOnce()
     {
         await using var rig = await BenchRig.OpenAsync();
