@@ -17,6 +17,7 @@ internal static class Changes
             : Changed(state ?? throw new InvalidOperationException("A bench's stream begins with its opening."), entry);
         next = UnknownSteps.Kept(next);
         var last = ArrivedLast(state, entry);
+        var isAnswer = next.NotKnown.Length < state?.NotKnown.Length;
         return next with
         {
             Recorded = next.Recorded.Add(entry.Provenance.Id),
@@ -24,9 +25,11 @@ internal static class Changes
             HasUnplanned = RestsPlanOn(entry.Event) ?? state?.HasUnplanned ?? false,
             News = RestsPlanOn(entry.Event) switch
             {
-                true when state is { HasUnplanned: true, News: { } known } =>
-                    known with { At = known.At.Add(entry.Provenance.At) },
-                true => new NewsToPlan([entry.Provenance.At], arrived),
+                // A plan that was looked at since and kept leaves no trace: what is older was looked at.
+                true when state is { HasUnplanned: true, News: { } known }
+                    && arrived - known.Arrived <= Progress.TimeToTell =>
+                    known with { At = known.At.Add(entry.Provenance.At), IsAnswer = known.IsAnswer || isAnswer },
+                true => new NewsToPlan([entry.Provenance.At], arrived, isAnswer),
                 false => null,
                 null => state?.News,
             },

@@ -100,12 +100,14 @@ internal static class StaleSteps
     }
 
     /// <summary>
-    /// Whether hands have come to a row by or since what the plan does not know yet, or so shortly before that whoever
-    /// reads it can hardly have begun. What they were at before that is theirs: a plan that was looked at and kept is
-    /// not adopted anew, and says nothing against it.
+    /// Whether hands have come to a row by or since what the plan does not know yet; or to a mix, which takes no place,
+    /// so shortly before somebody said what became of a step that whoever reads it can hardly have begun. What they
+    /// were at before that is theirs: a plan that was looked at and kept is not adopted anew, and says nothing against
+    /// it.
     /// </summary>
     private static bool IsCome(BenchState state, NewsToPlan news, RemainingStep row) =>
-        Progress.BegunAt(state, row) >= news.Arrived - UnknownSteps.TimeToBegin
+        Progress.BegunAt(state, row) >= (news.IsAnswer && row.Step.Action is StepAction.Mix
+            ? news.Arrived - UnknownSteps.TimeToBegin : news.Arrived)
         || (state.LastReportOf(row.Step.Hands!.Value) is { } last && news.At.Contains(last));
 
     private static bool Costs(BenchState state, LastMoments free, ImmutableArray<RemainingStep> fresh,
@@ -125,4 +127,5 @@ internal static class StaleSteps
 /// <summary>What was told since a plan was last adopted.</summary>
 /// <param name="At">When each thing was.</param>
 /// <param name="Arrived">When the host heard of the first.</param>
-internal sealed record NewsToPlan(ImmutableArray<Instant> At, Instant Arrived);
+/// <param name="IsAnswer">Whether it says what became of a step that was not known.</param>
+internal sealed record NewsToPlan(ImmutableArray<Instant> At, Instant Arrived, bool IsAnswer);

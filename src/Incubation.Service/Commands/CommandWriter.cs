@@ -2,6 +2,7 @@ using System.Globalization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Service.Alarms;
+using Incubation.Service.Text;
 using NodaTime;
 using NodaTime.Text;
 
@@ -45,6 +46,13 @@ public static class CommandWriter
             { Told = [.. several.Reports.Select(told => Write(told.What, told.At, device))] },
             BenchCommand.ResultEntered entered => Showing(Of("result", entered.Request), entered.Result) with
             { Shown = entered.Identity?.Specimen },
+            BenchCommand.AnswerQuestion answer => Of("answer", stated: answer.TimeStated) with
+            {
+                Question = QuestionText.IdOf(answer.Question),
+                Answer = KebabCase.Of(answer.Answer),
+                Slot = answer.Slot?.Value,
+                Lot = answer.Lot?.Value,
+            },
             BenchCommand.StartBatch => Of("start-batch"),
             BenchCommand.CloseBatch => Of("close-batch"),
             BenchCommand.OrderRepeat repeat => Of("repeat", repeat.Of),

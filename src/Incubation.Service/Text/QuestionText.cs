@@ -14,7 +14,7 @@ public static class QuestionText
         var (title, text) = Say(state, question, zone);
         var (slot, reader) = StepReportText.Place(question.Place);
         return new QuestionSnapshot(
-            KebabCase.Of(question.Key.Kind) + "/" + question.Key.Of, KebabCase.Of(question.Key.Kind), title, text,
+            IdOf(question.Key), KebabCase.Of(question.Key.Kind), title, text,
                 question.Since, question.Report?.Value,
             question.Request?.Value, SpecimenOf(state, question.Request), question.Other?.Value,
                 SpecimenOf(state, question.Other), slot, reader,
@@ -45,6 +45,13 @@ public static class QuestionText
                 ? [new AnswerSnapshot(KebabCase.Of(Answer.Spoilt), TextWords.AnswerSpoilt, [], false, false)]
                 : Array.Empty<AnswerSnapshot>(),
         ]);
+
+    /// <summary>What screens call a question: "step-not-known/R01".</summary>
+    public static string IdOf(QuestionKey key)
+    {
+        ArgumentNullException.ThrowIfNull(key);
+        return KebabCase.Of(key.Kind) + "/" + key.Of;
+    }
 
     /// <summary>The question that an id names, or null.</summary>
     public static QuestionKey? Parse(string? id)

@@ -72,11 +72,12 @@ internal sealed partial class LatePerson
             var part = length * world.Between(10, 90) / 100;
             world.Agenda.In(part, () =>
             {
+                world.Ledger.Check("being called away during a step");
                 Doing = null;
                 paused = new Step(action, world.Now, allowed, length - part);
                 if (c is not null)
                     (c.InHand, c.Place) = (null, from);
-                CallAway("during a step", allowed - part);
+                CallAway("during a step", allowed - part, isChecked: true);
             });
             return;
         }

@@ -38,7 +38,10 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
     /// </summary>
     public Instant BelievedUntil { get; private set; } = Instant.MinValue;
 
-    public bool IsBusy => Doing is not null || IsAway || untold is not null;
+    public bool IsBusy => Doing is not null || IsAway;
+
+    /// <summary>Whether something was done for which the screen has had no tap yet.</summary>
+    public bool HasToTell => untold is not null;
 
     /// <summary>Looks at the screen, tells what was done, answers, and begins what it says.</summary>
     public void Look()
@@ -214,9 +217,11 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
     /// <summary>Called away for a minute to twenty; half of the time back in the last useful minute.</summary>
     /// <param name="when">At what.</param>
     /// <param name="believedFor">So long everybody who knows the plan takes these hands to be at their step.</param>
-    private void CallAway(string when, Duration believedFor)
+    /// <param name="isChecked">Whether the ledger was held against what was broken off, as it then stood.</param>
+    private void CallAway(string when, Duration believedFor, bool isChecked = false)
     {
-        world.Ledger.Check("being called away " + when);
+        if (!isChecked)
+            world.Ledger.Check("being called away " + when);
         var length = Duration.FromSeconds(world.Between(60, 1200));
         if (world.Chance(0.6) && world.Ledger.LastUseful(this) is { } last
             && last - Duration.FromSeconds(world.Between(0, 60)) is var back

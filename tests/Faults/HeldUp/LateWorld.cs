@@ -157,7 +157,7 @@ internal sealed class LateWorld
             });
         }
 
-        Agenda.In(Duration.FromSeconds(1), () => People[0].Screen.Say(new BenchCommand.StartBatch()));
+        Agenda.In(Duration.FromSeconds(1), StartBatch);
         foreach (var (from, to) in Recipe.Outages)
         {
             Agenda.At(from, () => (OutageSince, OutageUntil) = (from, to));
@@ -172,13 +172,21 @@ internal sealed class LateWorld
         }
     }
 
+    /// <summary>As soon as there is something to run.</summary>
+    private void StartBatch() => People[0].Screen.Say(new BenchCommand.StartBatch(), answered: isRecorded =>
+    {
+        if (!isRecorded)
+            Agenda.In(Duration.FromMinutes(1), StartBatch);
+    });
+
     /// <summary>The day is over when nothing is in work and nothing more will be.</summary>
     private void EndWhenOver()
     {
         var state = Server.State;
         var inWork = works.Values.Any(c => c is { MixEnd: not null, IsGone: false })
             || state.Cartridges.Any(c => c.Stage is CartridgeStage.InWork or CartridgeStage.Astray);
-        var waits = coming > 0 || People.Any(person => person.IsBusy || person.Screen.Outbox.Count > 0)
+        var waits = coming > 0 || People.Any(person => person.IsBusy || person.Screen.Outbox.Count > 0
+                || (person.HasToTell && state.Cartridges.Any(c => !c.IsOver)))
             || state.StartedAt is null || (state.Cartridges.Any(c => !c.IsOver)
                 && !LiveBench.Offers(state).IsEmpty);
         if (inWork || waits)
