@@ -36,16 +36,7 @@ public sealed class FaultDayTest
     [Fact]
     public void WindowInDanger_OfAWindowThatOpensAtItsGuard_WaitsUntilTheReadCanHaveBeenTold()
     {
-        var scene = Open(guard: 80);
-        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
-        scene.Say(0, new BenchCommand.StartBatch());
-        scene.Plan(0);
-        scene.Say(50, new BenchCommand.Mixed(R("R1")));
-        scene.Plan(50);
-        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
-        scene.Plan(75);
-        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
-        scene.Plan(100);
+        var scene = Reacting(Open(guard: 80));
         var window = scene.Now.WindowOf(scene.Find("R1"))!.Value;
         Assert.Equal(window.Opens, window.GuardFrom);
 
@@ -217,16 +208,7 @@ public sealed class FaultDayTest
     /// </summary>
     private static Scene LoadDueAtTheEndOfAMove()
     {
-        var scene = Open(slots: 1);
-        scene.Say(0, new BenchCommand.AddRequests([Request("R1")]));
-        scene.Say(0, new BenchCommand.StartBatch());
-        scene.Plan(0);
-        scene.Say(50, new BenchCommand.Mixed(R("R1")));
-        scene.Plan(50);
-        scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));
-        scene.Plan(75);
-        scene.Say(100, new BenchCommand.CardChanged(Reader1, new LotCode("L1")));
-        scene.Plan(100);
+        var scene = Reacting(Open(slots: 1));
         scene.Say(400, new BenchCommand.AddRequests([Request("R2")]));
         scene.Plan(400, PlanCause.RequestsChanged);
         scene.Say(435, new BenchCommand.Mixed(R("R2")));

@@ -54,9 +54,14 @@ internal sealed class Scene
     /// R1 mixed and loaded in slot 1 as planned, the card changed: reacting since 1:15, window from 9:15 to 10:35 by
     /// the bench's knowledge.
     /// </summary>
-    public static Scene Reacting(bool repeatLeft = true)
+    public static Scene Reacting(bool repeatLeft = true) => Reacting(Open(), repeatLeft);
+
+    /// <summary>The same on a bench just opened.</summary>
+    public static Scene Reacting(Scene scene, bool repeatLeft = true)
     {
-        var scene = Running(Request("R1", repeatLeft: repeatLeft));
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1", repeatLeft: repeatLeft)]));
+        scene.Say(0, new BenchCommand.StartBatch());
+        scene.Plan(0);
         scene.Say(50, new BenchCommand.Mixed(R("R1")));
         scene.Plan(50);
         scene.Say(75, new BenchCommand.Loaded(R("R1"), Slot(1), false));

@@ -43,12 +43,12 @@ internal static class StaleSteps
 
     private static ImmutableArray<RemainingStep> WaitingForAnswers(BenchState state, Instant now)
     {
-        if (state is not { Phase: BatchPhase.Running, Adopted: { } adopted } || state.NotKnown.IsEmpty)
+        if (state.NotKnown.IsEmpty)
             return [];
         var since = state.NotKnown.Max(step => step.Since);
         return
         [
-            .. state.Hands.Select(adopted.NextOf).OfType<RemainingStep>()
+            .. UnknownSteps.InProgress(state)
                 .Where(row => Progress.BegunAt(state, row) >= since && Progress.HasBegun(state, row, now)
                     && CostsWhatIsAsked(state, row, Progress.BegunAt(state, row))),
         ];
@@ -56,11 +56,11 @@ internal static class StaleSteps
 
     private static ImmutableArray<RemainingStep> OfAnOldPlan(BenchState state, Instant now)
     {
-        if (state is not { Phase: BatchPhase.Running, HasUnplanned: true, News: { } news, Adopted: { } adopted })
+        if (state is not { Phase: BatchPhase.Running, HasUnplanned: true, News: { } news })
             return [];
         ImmutableArray<RemainingStep> fresh =
         [
-            .. state.Hands.Select(adopted.NextOf).OfType<RemainingStep>()
+            .. UnknownSteps.InProgress(state)
                 .Where(row => row.Step.Action is not StepAction.Discard && IsCome(state, news, row)
                     && Progress.HasBegun(state, row, now)),
         ];

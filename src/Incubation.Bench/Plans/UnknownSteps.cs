@@ -93,11 +93,10 @@ internal static class UnknownSteps
     }
 
     private static BenchState Gone(BenchState state, HandsNumber hands, Instant at) => state.InCheckpoint(bench =>
-        bench with
-        {
-            OutOfUse = bench.OutOfUse.Add(new CalendarEntry(new BenchResource.Hands(hands), at,
-                at + BenchResources.OpenEndedEntryLength, null)),
-        });
+        bench with { OutOfUse = bench.OutOfUse.Add(Absence(hands, at)) });
+
+    private static CalendarEntry Absence(HandsNumber hands, Instant at) =>
+        new(new BenchResource.Hands(hands), at, at + BenchResources.OpenEndedEntryLength, null);
 
     /// <summary>
     /// Until when hands may stay idle before a cartridge is lost, if they are at nothing by the end of the allowed time
@@ -132,7 +131,8 @@ internal static class UnknownSteps
             && PatienceEnds(state, row, patience, now) <= now),
     ];
 
-    private static IEnumerable<RemainingStep> InProgress(BenchState state) =>
+    /// <summary>The next row of each pair of hands in a running batch.</summary>
+    public static IEnumerable<RemainingStep> InProgress(BenchState state) =>
         state is { Phase: BatchPhase.Running, Adopted: { } adopted }
             ? state.Hands.Select(adopted.NextOf).OfType<RemainingStep>() : [];
 
@@ -176,8 +176,7 @@ internal static class UnknownSteps
             .. decided,
             .. next.Run.Silent.Select(silent => silent.Hands).Where(hands => !AreTakenAsAway(next, hands)
                     && IsSomebodyElseThere(next, hands, by.Arrived))
-                .Select(hands => new BenchEvent.PutOutOfUse(new CalendarEntry(new BenchResource.Hands(hands),
-                    by.Arrived, by.Arrived + BenchResources.OpenEndedEntryLength, null))),
+                .Select(hands => new BenchEvent.PutOutOfUse(Absence(hands, by.Arrived))),
         ];
     }
 
