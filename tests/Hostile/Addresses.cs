@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Reflection;
 using System.Text.Json;
 using Microsoft.AspNetCore.Components;
@@ -38,16 +39,21 @@ internal sealed record Address(string Method, string Pattern, IReadOnlyList<stri
                 method == "GET" ? null : endpoint.Metadata.GetMetadata<IAcceptsMetadata>()?.RequestType))),
     ];
 
-    /// <summary>Paths of all members of a body, also of what is inside it: <c>requests[0].ready</c>.</summary>
-    public static IEnumerable<string> MembersOf(Type? body, string before = "")
+    /// <summary>
+    /// Paths of all members of a body, also of what is inside it: <c>requests[0].ready</c>. A shape that holds more of
+    /// itself is entered once more, and no further.
+    /// </summary>
+    public static IReadOnlyList<string> MembersOf(Type? body) => [.. MembersOf(body, "", [])];
+
+    private static IEnumerable<string> MembersOf(Type? shape, string before, ImmutableList<Type> around)
     {
-        foreach (var (name, type) in Own(body))
+        foreach (var (name, type) in Own(shape))
         {
             var path = before + name;
             yield return path;
-            var inner = ItemOf(type) is { } item ? (item, path + "[0].") : (type, path + ".");
-            if (IsShape(inner.Item1))
-                foreach (var member in MembersOf(inner.Item1, inner.Item2))
+            var item = ItemOf(type);
+            if ((item ?? type) is var inner && IsShape(inner) && !around.Contains(inner))
+                foreach (var member in MembersOf(inner, path + (item is null ? "." : "[0]."), around.Add(shape!)))
                     yield return member;
         }
     }

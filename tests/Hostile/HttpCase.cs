@@ -81,7 +81,7 @@ internal sealed record HttpCase(int Number, Address To, string Caller, ulong Cho
                 type = Address.ItemOf(type)!;
         }
 
-        return path is "at" or "then" ? MemberKind.Time : Address.KindOf(type);
+        return path.Split('.')[^1] is "at" or "then" ? MemberKind.Time : Address.KindOf(type);
     }
 
     private void Write(StringBuilder text, Type type, string before, Known known, SeededRandom random)
@@ -104,17 +104,23 @@ internal sealed record HttpCase(int Number, Address To, string Caller, ulong Cho
 
     private string Plausible(string name, Type type, string path, Known known, SeededRandom random)
     {
+        if (IsExtremeInside(path))
+            return "[" + Inner(Address.ItemOf(type)!, path + "[0].", known, random) + "]";
         if (To.Body == typeof(ScreenCommand) && !path.Contains('.', StringComparison.Ordinal))
-            return FlatPlausible.Of(name, FlatForm.Kinds[(int)(Choices % (ulong)FlatForm.Kinds.Count)],
+            return FlatPlausible.Of(name,
+                IsExtremeInside("told") ? "several" : FlatForm.Kinds[(int)(Choices % (ulong)FlatForm.Kinds.Count)],
                 new FlatThing(known.Requests.Count == 0 ? "R01" : random.Pick(known.Requests), "DA-L1", "SP-1", "DA",
                     known.LastReport), "H" + Choices.ToString(CultureInfo.InvariantCulture), known.Now, random);
         if (Address.IsShape(type))
             return Inner(type, path + ".", known, random);
         if (Address.ItemOf(type) is { } item)
-            return Address.IsShape(item) ? "[" + Inner(item, path + "[0].", known, random) + "]" : Extremes.Absent;
+            return Address.IsShape(item) && item != To.Body ? "[" + Inner(item, path + "[0].", known, random) + "]" : Extremes.Absent;
         return path == "requests[0].kind" ? "\"patient\"" : path == "requests[0].id" ? Extremes.Absent
             : known.Plausible(name, Address.KindOf(type), Choices, random);
     }
+
+    private bool IsExtremeInside(string list) =>
+        Extreme.Any(one => one.Member.StartsWith(list + "[0].", StringComparison.Ordinal));
 
     private string Inner(Type type, string before, Known known, SeededRandom random)
     {

@@ -27,7 +27,8 @@ public sealed class WallPageTest(Browser browser)
         Assert.Empty((await wall.Locator(".wall-card:visible h2").AllTextContentsAsync()).Intersect(first));
 
         await wall.Locator(".wall-share select").SelectOptionAsync("2/3");
-        await wall.WaitForURLAsync("**/wall?screen=2/3");
+        await Assertions.Expect(wall)
+            .ToHaveURLAsync(new System.Text.RegularExpressions.Regex("/wall[?]screen=2/3$"));
         await Assertions.Expect(wall.Locator(".wall-card h2")).ToHaveTextAsync(["Bench 3", "Bench 4"]);
         await Assertions.Expect(wall.Locator(".wall-page")).ToBeHiddenAsync();
         await Assertions.Expect(wall.Locator(".wall-share select")).ToHaveValueAsync("2/3");
