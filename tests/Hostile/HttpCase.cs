@@ -81,7 +81,8 @@ internal sealed record HttpCase(int Number, Address To, string Caller, ulong Cho
                 type = Address.ItemOf(type)!;
         }
 
-        return path.Split('.')[^1] is "at" or "then" ? MemberKind.Time : Address.KindOf(type);
+        return path.Split('.')[^1] is "at" or "then" ? MemberKind.Time
+            : Address.KindOf(type);
     }
 
     private void Write(StringBuilder text, Type type, string before, Known known, SeededRandom random)
@@ -114,7 +115,8 @@ internal sealed record HttpCase(int Number, Address To, string Caller, ulong Cho
         if (Address.IsShape(type))
             return Inner(type, path + ".", known, random);
         if (Address.ItemOf(type) is { } item)
-            return Address.IsShape(item) && item != To.Body ? "[" + Inner(item, path + "[0].", known, random) + "]" : Extremes.Absent;
+            return Address.IsShape(item) && item != To.Body
+                ? "[" + Inner(item, path + "[0].", known, random) + "]" : Extremes.Absent;
         return path == "requests[0].kind" ? "\"patient\"" : path == "requests[0].id" ? Extremes.Absent
             : known.Plausible(name, Address.KindOf(type), Choices, random);
     }
