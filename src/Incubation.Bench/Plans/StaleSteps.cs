@@ -31,6 +31,11 @@ internal static class StaleSteps
     {
         if (state.NotKnown.IsEmpty || row.Step.Action is not (StepAction.Mix or StepAction.Load))
             return false;
+        // What other hands have perhaps mixed can still be loaded, and could not be after this.
+        if (state.NotKnown.Any(step => step.Hands != row.Step.Hands
+            && UnknownSteps.LastMomentToLoad(state, step.Action, step.Begun) is { } load
+            && UnknownSteps.IsBetween(load, at, Progress.Allowed(state, row.Step.Action))))
+            return true;
         var steps = state.NotKnown.Where(step => step.Action is StepAction.Load or StepAction.Move).ToList();
         if (steps.Count == 0)
             return false;

@@ -82,6 +82,10 @@ internal static class UnknownSteps
             var at = Progress.BegunAt(state, other);
             if (other.Step.Hands == hands || at < allowed || !Progress.HasBegun(state, other, at))
                 continue;
+            // Perhaps it was mixed: then it must be loaded before those hands are free again.
+            if (LastMomentToLoad(state, row) is { } load
+                && IsBetween(load, at, Progress.Allowed(state, other.Step.Action)))
+                return at;
             var gone = Gone(without, hands, at);
             var waiting = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: [other]));
             var begun = LastMoments.Of(BenchProblem.Of(gone, at, notBegun: []));
@@ -107,8 +111,18 @@ internal static class UnknownSteps
 
     /// <summary>Until when what was perhaps mixed by a row, as quickly as can be, must be loaded.</summary>
     private static Instant? LastMomentToLoad(BenchState state, RemainingStep row) =>
-        row.Step.Action is StepAction.Mix mix && state.Find(mix.Request)?.Wanted.Assay is { } assay
-            ? Progress.BegunAt(state, row) + assay.MixShortest + assay.MixToLoad : null;
+        LastMomentToLoad(state, row.Step.Action, Progress.BegunAt(state, row));
+
+    /// <summary>
+    /// Until when what was perhaps mixed by a step, as quickly as can be, must be loaded; null where it is no mix.
+    /// </summary>
+    public static Instant? LastMomentToLoad(BenchState state, StepAction action, Instant begun) =>
+        action is StepAction.Mix mix && state.Find(mix.Request)?.Wanted.Assay is { } assay
+            ? begun + assay.MixShortest + assay.MixToLoad : null;
+
+    /// <summary>Whether hands that are at something from one instant on let another pass by.</summary>
+    public static bool IsBetween(Instant passes, Instant from, Duration length) =>
+        from <= passes && passes < from + length;
 
     private static Instant? LastMomentOfOthers(BenchState state, RemainingStep row, Instant allowed)
     {
