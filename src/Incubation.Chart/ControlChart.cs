@@ -14,6 +14,9 @@ public enum ControlMark
 
     /// <summary>A crossed square with its rules.</summary>
     Rejected,
+
+    /// <summary>A hollow dot, struck through: judged anew since, or set aside.</summary>
+    Superseded,
 }
 
 /// <summary>A value on a control chart.</summary>
@@ -54,12 +57,24 @@ public static class ControlChart
             ("id", "control-desc")));
         for (var z = -3; z <= 3; z++)
             root.Add(Limit(z, lines[z + 3], width));
-        for (var at = 1; at < dots.Count; at++)
-            if (!dots[at].Breaks)
-                root.Add(Svg.Line("cc-path", X(at - 1), Y(dots[at - 1].Z), X(at), Y(dots[at].Z)));
+        AddPath(root, dots);
         for (var at = 0; at < dots.Count; at++)
             root.Add(Dot(dots, at));
         return Svg.Write(root);
+    }
+
+    /// <summary>The line from value to value; what is superseded does not lie on it.</summary>
+    private static void AddPath(XElement root, IReadOnlyList<ControlDot> dots)
+    {
+        var before = (int?)null;
+        for (var at = 0; at < dots.Count; at++)
+        {
+            if (dots[at].Mark == ControlMark.Superseded)
+                continue;
+            if (before is { } from && !dots[at].Breaks)
+                root.Add(Svg.Line("cc-path", X(from), Y(dots[from].Z), X(at), Y(dots[at].Z)));
+            before = at;
+        }
     }
 
     private static XElement Limit(int z, string text, double width)
@@ -100,6 +115,10 @@ public static class ControlChart
                     string.Join(' ',
                         new[] { (x, y - 8), (x + 8, y), (x, y + 8), (x - 8, y) }.Select(corner =>
                             $"{Svg.Number(corner.Item1)},{Svg.Number(corner.Item2)}")))));
+                break;
+            case ControlMark.Superseded:
+                group.Add(Svg.Element("circle", ("class", "cc-superseded"), ("cx", x), ("cy", y), ("r", 5.0)));
+                group.Add(Svg.Line("cc-strike", x - 10, y, x + 10, y));
                 break;
             default:
                 group.Add(Svg.Element("circle", ("class", "cc-accepted"), ("cx", x), ("cy", y), ("r", 5.0)));

@@ -17,8 +17,12 @@ public abstract partial record ClinicEvent
     /// <summary>By which rules controls of an assay are judged.</summary>
     public sealed record ControlRulesSet(AssayCode Assay, ControlRules Rules) : ClinicEvent;
 
-    /// <summary>A control's result was judged.</summary>
+    /// <summary>A control's result was judged, judged anew, or its judgement set aside.</summary>
     public sealed record ControlJudged(ControlRun Run) : ClinicEvent;
+
+    /// <summary>Every judgement was looked at by a rule of what may be judged.</summary>
+    /// <param name="Rule">Number of the rule.</param>
+    public sealed record JudgementRuleTaken(int Rule) : ClinicEvent;
 
     /// <summary>What was done about rejected controls.</summary>
     /// <param name="Lot">The kit lot.</param>

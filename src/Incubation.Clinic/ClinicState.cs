@@ -90,7 +90,8 @@ public sealed record ClinicState
             },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.UncheckedResultsSeen => next with { UncheckedSeen = entry.Provenance.At },
-            ClinicEvent.ClosedResultAmended => next with { Amendments = Amendments.Apply(entry, next.Revision) },
+            ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased =>
+                next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
                 next with { LateReports = LateReports.Apply(entry, next.Revision) },
             ClinicEvent.RequestReceived request => next with { Requests = Requests.Add(request.Request.Id) },
@@ -114,7 +115,7 @@ public sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),
-        ClinicEvent.ClosedResultAmended => Amendments.Against(@event, Requests),
+        ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased => Amendments.Against(@event, Requests),
         ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
             LateReports.Against(@event, Benches, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),

@@ -18,6 +18,11 @@ public static class AmendmentStory
             200),
     ];
 
+    /// <summary>After that story: a held result of a closed batch is released.</summary>
+    public static IReadOnlyList<StoryCommand> Released { get; } =
+        StoryCommand.Numbered([[new ClinicEvent.ClosedResultReleased(ClinicStory.Bench, 1, RequestId.Of("R01"),
+            "The label was read again.")]], 250);
+
     public static ClinicEvent.ClosedResultAmended Amended(string request, string before, string after, string why) =>
         new(
         ClinicStory.Bench, 1, RequestId.Of(request), new ReadResult.Measured(before, "mg/L"),

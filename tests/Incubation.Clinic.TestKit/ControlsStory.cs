@@ -18,11 +18,39 @@ public static class ControlsStory
     /// <summary>The clinic's own story, and then this one.</summary>
     public static IReadOnlyList<StoryCommand> Commands { get; } = Told();
 
+    /// <summary>
+    /// After that story: a control's result is amended and rejected, another's is held, and a later program looks at
+    /// them by its own rule.
+    /// </summary>
+    public static IReadOnlyList<StoryCommand> Anew { get; } = JudgedAnew();
+
     /// <summary>A control that has not been judged.</summary>
     public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
         RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, StoryProvenance.Morning
             + Duration.FromMinutes(minute), StoryProvenance.Morning + Duration.FromMinutes(minute + 1),
         value.ToString(System.Globalization.CultureInfo.InvariantCulture), value, null, [], ControlVerdict.NotJudged);
+
+    private static IReadOnlyList<StoryCommand> JudgedAnew()
+    {
+        var lot = new MemoryClinic(Commands).Controls.Of(Kit);
+        var amended = lot.Judged(lot.Present.Last() with
+        {
+            Value = 270,
+            Shown = "270",
+            JudgedAt = StoryProvenance.Morning + Duration.FromMinutes(60),
+            Cause = JudgementCause.Amended,
+        }, ControlRules.All);
+        lot = lot with { Runs = lot.Runs.Add(amended) };
+        var aside = lot.SetAside(lot.Present.First(run => run.Request == RequestId.Of("C03")),
+            StoryProvenance.Morning + Duration.FromMinutes(61), JudgementCause.RuleChanged);
+        return StoryCommand.Numbered(
+            [
+                [new ClinicEvent.ControlJudged(amended)],
+                [new ClinicEvent.ControlJudged(aside)],
+                [new ClinicEvent.JudgementRuleTaken(1)],
+            ],
+            150);
+    }
 
     private static List<StoryCommand> Told()
     {

@@ -24,6 +24,21 @@ public sealed class AmendmentsStateTest
         Assert.Equal(why, Assert.IsType<ClinicDecision.Refused>(clinic.Record(@event, StoryProvenance.Of(300))).Why);
 
     [Fact]
+    public void Released_AHeldResult_IsKnownAndStandsInItsRow()
+    {
+        Assert.Null(clinic.Amendments.ReleaseOf(ClinicStory.Bench, RequestId.Of("R01")));
+        clinic.Record(AmendmentStory.Released[0].Events, AmendmentStory.Released[0].Provenance);
+        var release = clinic.Amendments.ReleaseOf(ClinicStory.Bench, RequestId.Of("R01"))!;
+        Assert.Equal("The label was read again.", release.Released.Why);
+        Assert.Contains(release.Sequence,
+            clinic.Amendments.RowsOf(ClinicStory.Bench, new HashSet<string> { "R01" }));
+        Assert.Equal([(ClinicStory.Bench, 1, RequestId.Of("R01"))], clinic.Amendments.Cartridges);
+        // Once is enough.
+        Assert.Equal(ClinicRefusal.ResultChanged, Assert.IsType<ClinicDecision.Refused>(
+            clinic.Record(AmendmentStory.Released[0].Events, StoryProvenance.Of(301))).Why);
+    }
+
+    [Fact]
     public void Amended_Twice_BothAreKeptInOrder()
     {
         var told = clinic.Amendments.Of(ClinicStory.Bench, RequestId.Of("R01"));

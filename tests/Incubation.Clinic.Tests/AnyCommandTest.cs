@@ -101,8 +101,10 @@ public sealed class AnyCommandTest
         var taken = clinic.Entries.Select(entry => entry.Event).OfType<ClinicEvent.RequestReceived>().ToList();
         Assert.Equal(taken.Count, state.Requests.Count);
         var runs = state.Controls.Lots.Values.SelectMany(lot => lot.Runs).ToList();
-        Assert.Equal(runs.Count, runs.Select(run => run.Request).Distinct().Count());
-        Assert.All(runs, run => Assert.True(state.Controls.IsJudged(run.Request)));
+        // Each judgement of a control comes right after the one before it, and the last one is told.
+        Assert.All(state.Controls.Lots.Values.SelectMany(lot => lot.Runs.GroupBy(run => run.Request)), judged =>
+            Assert.Equal(Enumerable.Range(0, judged.Count()), judged.Select(run => run.Revision)));
+        Assert.All(runs, run => Assert.NotNull(state.Controls.LatestOf(run.Request)));
     }
 
     /// <summary>Every question about a state has an answer, and answers agree.</summary>

@@ -49,7 +49,7 @@ public sealed class ControlsStateTest
         Assert.Equal(("The control had stood open overnight.", 2),
             (lot.Actions.Single().Found, lot.Actions.Single().AfterRuns));
         Assert.Equal(RequestId.Of("R01"), lot.Reviews.Single().Results.Single().Request);
-        Assert.True(controls.IsJudged(RequestId.Of("C04")));
+        Assert.Equal(ControlVerdict.Accepted, controls.LatestOf(RequestId.Of("C04"))!.Verdict);
     }
 
     [Theory]

@@ -31,6 +31,19 @@ public sealed class AmendmentsTest : IDisposable
         Assert.Equal(("> 200.0", true), (told.Marked!.Reported, told.Marked.IsCritical));
     }
 
+    /// <summary>A result that was held when its batch was closed goes out by a supervisor's word.</summary>
+    [Fact]
+    public void Released_AfterTheClose_ItIsHeldNoLonger()
+    {
+        var held = Record("R01") with { Standing = CartridgeStatus.ResultHeld, Hold = ResultHold.NoIdentity };
+        Assert.False(log.Amended(held).Use.IsReported);
+        Assert.Empty(log.Tell(AmendmentStory.Released));
+        var told = log.Amended(held);
+        Assert.Equal((CartridgeStatus.Done, true, "The label was read again."),
+            (told.Standing, told.Use.IsReported, told.Released));
+        Assert.Same(Untouched, log.Amended(Untouched));
+    }
+
     [Fact]
     public void Amended_OtherCartridge_IsAsItWas() => Assert.Same(Untouched, log.Amended(Untouched));
 

@@ -57,6 +57,24 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ControlsJudgedAnew_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. ControlsStory.Commands, .. ControlsStory.Anew]));
+        Keep(file, StreamName.Clinic, "controls-2");
+    }
+
+    [Fact(Explicit = true)]
+    public void Make_AReleaseAfterTheClose_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. AmendmentStory.Commands, .. AmendmentStory.Released]));
+        Keep(file, StreamName.Clinic, "amendments-2");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_LateReports_ExistAfterwards()
     {
         using var folder = new TempFolder();

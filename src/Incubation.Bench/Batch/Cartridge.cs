@@ -94,9 +94,10 @@ public sealed record Cartridge(
     public bool HeldForControls { get; init; }
 
     /// <summary>Whether its result is held.</summary>
-    public bool IsHeld => Status?.Released is null
-        && (!Deviations.IsEmpty || HeldForControls || Status is { NotChecked: true }
-            || Status?.Identity is ResultIdentity.Missing or ResultIdentity.Different);
+    public bool IsHeld => Status?.Released is null && ResultUse.HoldOfEntered(this) != ResultHold.None;
+
+    /// <summary>What its result may be used for now.</summary>
+    public ResultUse Use => ResultUse.Of(this);
 
     /// <summary>What has become of its result since it was entered; null before.</summary>
     public ResultStatus? Status { get; init; }

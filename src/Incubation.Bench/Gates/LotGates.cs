@@ -141,6 +141,10 @@ internal static class LotGates
     {
         if (cartridge.Wanted.Request.Lot == set.Lot && set.Gate == LotGate.Open && cartridge.HeldForControls)
             return cartridge with { HeldForControls = false };
+        // What still waits for another reason waits for the controls too: whoever releases it is told so.
+        if (cartridge.Wanted.Request.Lot == set.Lot && set.Gate != LotGate.Open
+            && cartridge is { Wanted.Request.Kind: RequestKind.Patient, Result: not null, IsHeld: true })
+            cartridge = cartridge with { HeldForControls = true };
         return set.Marked.Contains(cartridge.Id) && !cartridge.Deviations.Contains(Deviation.ControlsFailed)
             ? cartridge with { Deviations = cartridge.Deviations.Add(Deviation.ControlsFailed) }
             : cartridge;

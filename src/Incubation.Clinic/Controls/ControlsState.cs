@@ -33,10 +33,20 @@ public sealed record ControlsState
 
     private ImmutableDictionary<BenchId, Instant> Services { get; init; } = ImmutableDictionary<BenchId, Instant>.Empty;
 
-    private ImmutableHashSet<RequestId> Judged { get; init; } = [];
+    private ImmutableDictionary<RequestId, ControlRun> Latest { get; init; } =
+        ImmutableDictionary<RequestId, ControlRun>.Empty;
 
-    /// <summary>Whether a control's result has been judged.</summary>
-    public bool IsJudged(RequestId request) => Judged.Contains(request);
+    /// <summary>
+    /// By which rule of what may be judged (<see cref="ControlJudgements.Rule"/>) every judgement was looked at last; 0
+    /// where that was before there was one.
+    /// </summary>
+    public int JudgedByRule { get; private init; }
+
+    /// <summary>How a control was judged last, or its judgement set aside; null where it never was.</summary>
+    public ControlRun? LatestOf(RequestId request) => Latest.GetValueOrDefault(request);
+
+    /// <summary>Every control as it was judged last, in no order.</summary>
+    public IEnumerable<ControlRun> AllLatest => Latest.Values;
 
     /// <summary>What a control should give, or null.</summary>
     public PresentTarget? Target(AssayCode assay, ControlMaterial control) =>
@@ -57,7 +67,7 @@ public sealed record ControlsState
     /// </summary>
     public IReadOnlyList<ControlRun> OwnRuns(AssayCode assay, ControlMaterial control) =>
     [
-        .. Lots.Values.SelectMany(lot => lot.Runs)
+        .. Lots.Values.SelectMany(lot => lot.Standing)
             .Where(run => run.Assay == assay && run.Control == control && run.Value is not null
                 && run.Verdict != ControlVerdict.Rejected)
             .OrderBy(run => run.At),
@@ -80,7 +90,8 @@ public sealed record ControlsState
             ClinicEvent.ControlRulesSet set => this with { Rules = Rules.SetItem(set.Assay, set.Rules) },
             ClinicEvent.ControlJudged judged =>
                 With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) }) with
-                { Judged = Judged.Add(judged.Run.Request) },
+                { Latest = Latest.SetItem(judged.Run.Request, judged.Run) },
+            ClinicEvent.JudgementRuleTaken taken => this with { JudgedByRule = taken.Rule },
             ClinicEvent.CorrectiveActionTaken taken => With(taken.Lot, lot => lot with
             {
                 Actions =
@@ -113,7 +124,7 @@ public sealed record ControlsState
             ClinicEvent.ControlRulesSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
             ClinicEvent.ControlJudged { Run: var run } when !benches.Contains(run.Bench) =>
                 new(ClinicRefusal.UnknownBench, run.Bench.Value),
-            ClinicEvent.ControlJudged { Run: var run } when IsJudged(run.Request) =>
+            ClinicEvent.ControlJudged { Run: var run } when IsOutdated(run) =>
                 new(ClinicRefusal.ControlAlreadyJudged, run.Request.Value),
             ClinicEvent.CorrectiveActionTaken taken => AgainstAction(taken),
             ClinicEvent.ReleasedReviewed reviewed when string.IsNullOrWhiteSpace(reviewed.Finding) =>
@@ -138,6 +149,11 @@ public sealed record ControlsState
         return taken.Controls.IsEmpty || !taken.Controls.ToHashSet().SetEquals(awaiting)
             ? new(ClinicRefusal.NothingToPutRight, taken.Lot.Value) : null;
     }
+
+    /// <summary>Whether a judgement is no news: it does not come right after the latest one of its control.</summary>
+    private bool IsOutdated(ControlRun run) => Of(run.Lot).RevisionOf(run.Request) != run.Revision
+        || (run.Verdict == ControlVerdict.SetAside
+            && LatestOf(run.Request) is null or { Verdict: ControlVerdict.SetAside });
 
     private ControlsState With(LotCode lot, Func<LotHistory, LotHistory> change) =>
         this with { Lots = Lots.SetItem(lot, change(Of(lot))) };

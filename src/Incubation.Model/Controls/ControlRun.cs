@@ -14,9 +14,34 @@ public enum ControlVerdict
 
     /// <summary>The reader gave no value, or nobody has said what it should give.</summary>
     NotJudged,
+
+    /// <summary>It was judged, and its result may not be judged any more: it waits for a person.</summary>
+    SetAside,
 }
 
-/// <summary>A control that was run, as it was judged then. All values are in the unit of its assay.</summary>
+/// <summary>Why a control was judged, or its judgement set aside.</summary>
+public enum JudgementCause
+{
+    /// <summary>Its result came in.</summary>
+    Entered,
+
+    /// <summary>A person has released its result, which was held.</summary>
+    Released,
+
+    /// <summary>Its result was amended.</summary>
+    Amended,
+
+    /// <summary>Its result is held, was taken back, or its cartridge is not what was read.</summary>
+    NotToBeJudged,
+
+    /// <summary>A later version of this program takes another rule of what may be judged.</summary>
+    RuleChanged,
+}
+
+/// <summary>
+/// A control that was run, as it was judged then: a later judgement of the same control supersedes it. All values are
+/// in the unit of its assay.
+/// </summary>
 /// <param name="Request">Its request.</param>
 /// <param name="Bench">On which bench.</param>
 /// <param name="Batch">In which of its batches.</param>
@@ -38,6 +63,12 @@ public sealed record ControlRun(
     string Shown, decimal? Value, ControlTarget? Target, ImmutableArray<RuleViolation> Violations,
         ControlVerdict Verdict)
 {
+    /// <summary>How often this control had been judged before, or its judgement set aside.</summary>
+    public int Revision { get; init; }
+
+    /// <summary>Why it was judged.</summary>
+    public JudgementCause Cause { get; init; }
+
     /// <summary>How many standard deviations it lies above its mean; null where it cannot be compared.</summary>
     public double? Z => Value is { } value ? Target?.Z(value) : null;
 

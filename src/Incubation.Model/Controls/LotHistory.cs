@@ -45,14 +45,30 @@ public abstract record LotStatus
 public sealed record ControlOccasions(IReadOnlyList<Instant> CameIn, Instant? Serviced);
 
 /// <summary>The controls of a kit lot, on all benches, and what was done about them. Immutable; grows only.</summary>
-/// <param name="Runs">Controls as they were judged, in that order.</param>
+/// <param name="Runs">
+/// Controls as they were judged, in that order. One that is judged again stands here again: what it said before is
+/// history, and opens no gate.
+/// </param>
 /// <param name="Actions">Corrective actions, in their order.</param>
 /// <param name="Reviews">Reviews of what was released, in their order.</param>
-public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<CorrectiveAction> Actions,
+public sealed partial record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<CorrectiveAction> Actions,
     ImmutableList<ReleasedReview> Reviews)
 {
     /// <summary>Nothing yet.</summary>
     public static LotHistory Empty { get; } = new([], [], []);
+
+    /// <summary>Each control as it was judged last, in the order in which they were judged first.</summary>
+    public IEnumerable<ControlRun> Present => Latest.Select(one => one.Run);
+
+    /// <summary>Each control as it was judged last, where that judgement is not set aside.</summary>
+    public IEnumerable<ControlRun> Standing => Present.Where(run => run.Verdict != ControlVerdict.SetAside);
+
+    /// <summary>Whether a judgement of this lot was superseded by a later one of the same control.</summary>
+    public bool IsSuperseded(ControlRun run)
+    {
+        ArgumentNullException.ThrowIfNull(run);
+        return Runs.Exists(other => other.Request == run.Request && other.Revision > run.Revision);
+    }
 
     /// <summary>Where the lot stands on a bench.</summary>
     /// <param name="policy">How its assay is controlled.</param>
@@ -69,9 +85,9 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
             return new LotStatus.Failed(failure.ActionMissing, [.. failure.ToRepeat.GetValueOrDefault(bench, [])]);
         if (DueSince(policy, occasions, now, zone) is not { } since)
             return new LotStatus.Free();
-        ImmutableArray<int> missing = [.. Enumerable.Range(1, policy.Levels).Where(level => !Runs.Exists(run =>
-            run.Bench == bench && run.Control.Level == level && run.Verdict == ControlVerdict.Accepted
-                && run.At >= since))];
+        var accepted = Standing.Where(run => run.Bench == bench && run.Verdict == ControlVerdict.Accepted
+            && run.At >= since).Select(run => run.Control.Level).ToHashSet();
+        ImmutableArray<int> missing = [.. Enumerable.Range(1, policy.Levels).Where(level => !accepted.Contains(level))];
         return missing.IsEmpty ? new LotStatus.Accepted() : new LotStatus.Due(missing);
     }
 
@@ -98,33 +114,34 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
 
     /// <summary>
     /// The rejected controls that are not yet made good by a corrective action and then an accepted repeat of the whole
-    /// set on their bench; or null.
+    /// set on their bench, run after it; or null.
     /// </summary>
     private (bool ActionMissing, Dictionary<BenchId, SortedSet<int>> ToRepeat)? Failure(ControlPolicy policy)
     {
         var rejected = new Dictionary<BenchId, SortedSet<int>>();
-        var toRepeat = new Dictionary<BenchId, SortedSet<int>>();
+        var toRepeat = new Dictionary<BenchId, (int Since, SortedSet<int> Levels)>();
         var actions = new Queue<CorrectiveAction>(Actions);
+        var latest = Latest.ToDictionary(one => one.Last);
         for (var at = 0; at <= Runs.Count; at++)
         {
             while (actions.TryPeek(out var action) && action.AfterRuns <= at)
             {
                 actions.Dequeue();
                 foreach (var (bench, levels) in rejected)
-                    toRepeat[bench] = [.. levels, .. Enumerable.Range(1, policy.Levels)];
+                    toRepeat[bench] = (action.AfterRuns, [.. levels, .. Enumerable.Range(1, policy.Levels)]);
                 rejected.Clear();
             }
 
-            if (at == Runs.Count)
-                break;
-            var run = Runs[at];
+            if (!latest.TryGetValue(at, out var judged))
+                continue;
+            var run = judged.Run;
             if (run.Verdict == ControlVerdict.Rejected)
             {
                 rejected.TryAdd(run.Bench, []);
                 rejected[run.Bench].Add(run.Control.Level);
             }
-            else if (run.Verdict == ControlVerdict.Accepted && toRepeat.TryGetValue(run.Bench, out var levels)
-                && levels.Remove(run.Control.Level) && levels.Count == 0)
+            else if (run.Verdict == ControlVerdict.Accepted && toRepeat.TryGetValue(run.Bench, out var open)
+                && judged.First >= open.Since && open.Levels.Remove(run.Control.Level) && open.Levels.Count == 0)
             {
                 toRepeat.Remove(run.Bench);
             }
@@ -132,86 +149,12 @@ public sealed record LotHistory(ImmutableList<ControlRun> Runs, ImmutableList<Co
 
         if (rejected.Count > 0)
             return (true, []);
-        return toRepeat.Count > 0 ? (false, toRepeat) : null;
+        return toRepeat.Count > 0 ? (false, toRepeat.ToDictionary(one => one.Key, one => one.Value.Levels)) : null;
     }
 
-    /// <summary>The rejected controls about which no corrective action is written down.</summary>
-    public IReadOnlyList<ControlRun> AwaitingAction =>
-        [.. Runs.Skip(Actions.LastOrDefault()?.AfterRuns ?? 0).Where(run => run.Verdict == ControlVerdict.Rejected)];
+    /// <summary>Each control with where among <see cref="Runs"/> it stands first and last.</summary>
+    private IEnumerable<Place> Latest => Runs.Select((run, at) => (run, at)).GroupBy(one => one.run.Request)
+        .Select(of => new Place(of.First().at, of.Last().at, of.Last().run));
 
-    /// <summary>
-    /// Since when results that were released are to be reviewed, on each bench with a rejected control since the last
-    /// review: since the last set of the lot's controls on that bench of which none was rejected, until the rejection
-    /// was known.
-    /// </summary>
-    public IReadOnlyDictionary<BenchId, (Instant Since, Instant Until)> AwaitingReview
-    {
-        get
-        {
-            var reviewed = Reviews.LastOrDefault()?.AfterRuns ?? 0;
-            var spans = new Dictionary<BenchId, (Instant, Instant)>();
-            for (var at = reviewed; at < Runs.Count; at++)
-            {
-                var run = Runs[at];
-                if (run.Verdict != ControlVerdict.Rejected)
-                    continue;
-                var since = spans.TryGetValue(run.Bench, out var span) ? span.Item1 : Runs.Take(at)
-                    .Where(earlier => earlier.Bench == run.Bench && earlier.Run != run.Run
-                        && earlier.Verdict == ControlVerdict.Accepted)
-                    .Where(earlier => !Runs.Exists(other => other.Bench == run.Bench && other.Run == earlier.Run
-                        && other.Verdict == ControlVerdict.Rejected))
-                    .Select(earlier => earlier.At).DefaultIfEmpty(Instant.MinValue).Max();
-                spans[run.Bench] = (since, run.JudgedAt);
-            }
-
-            return spans;
-        }
-    }
-
-    /// <summary>A control judged by the rules, with those of its lot on its bench before it.</summary>
-    /// <remarks>
-    /// A kit lot carries a calibration of its own, and so has a bench's reader: values of another lot or bench are not
-    /// compared. After a corrective action the rules begin anew (common practice, from memory): what was put right is
-    /// not held against what comes after.
-    /// </remarks>
-    /// <param name="run">The control; its run number, violations and verdict are worked out here.</param>
-    /// <param name="rules">Which rules are on.</param>
-    public ControlRun Judged(ControlRun run, ControlRules rules)
-    {
-        ArgumentNullException.ThrowIfNull(run);
-        var earlier = Runs.Skip(Actions.LastOrDefault()?.AfterRuns ?? 0).Where(other => other.Bench == run.Bench)
-            .ToList();
-        var numbered = run with { Run = RunOf(run, earlier) };
-        if (run.Target is null || run.Shown.Length == 0)
-            return numbered with { Violations = [], Verdict = ControlVerdict.NotJudged };
-        if (numbered.Point is not { } point)
-            return numbered with
-            {
-                Violations = [],
-                Verdict = IsBeyondRange(run.Shown)
-                ? ControlVerdict.Rejected : ControlVerdict.NotJudged
-            };
-        var violations = ControlJudging.Violations(rules,
-            [.. earlier.Select(other => other.Point).OfType<ControlPoint>()], point);
-        return numbered with
-        {
-            Violations = violations,
-            Verdict = violations.Any(violation => ControlRules.Rejects(violation.Rule))
-                ? ControlVerdict.Rejected : ControlVerdict.Accepted,
-        };
-    }
-
-    /// <summary>The controls of one batch belong to one run until a material comes again.</summary>
-    private int RunOf(ControlRun run, List<ControlRun> sinceAction)
-    {
-        var last = Runs.LastOrDefault(other => other.Bench == run.Bench);
-        if (last is null)
-            return 1;
-        var together = sinceAction.Where(other => other.Run == last.Run).ToList();
-        return together.Count > 0 && last.Batch == run.Batch && !together.Exists(other => other.Control == run.Control)
-            ? last.Run : last.Run + 1;
-    }
-
-    /// <summary>Whether the reader says that the value lies below or above what it can measure.</summary>
-    private static bool IsBeyondRange(string shown) => shown[0] is '<' or '>';
+    private sealed record Place(int First, int Last, ControlRun Run);
 }

@@ -208,6 +208,9 @@ internal sealed class BatchReader
                 (cartridge.Stage as CartridgeStage.Discarded)?.InWords)
         {
             Marked = cartridge.Marked,
+            Hold = cartridge.Use.Hold,
+            Control = cartridge.Wanted.Facts?.Control,
+            Released = cartridge.Status?.Released,
             Fate = withoutValue?.Fate,
             IsWithoutValue = withoutValue is not null,
             WaitsSince = cartridge.WaitsSince,

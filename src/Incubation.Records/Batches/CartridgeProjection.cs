@@ -26,7 +26,7 @@ namespace Incubation.Records.Batches;
 public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 6;
+    private const int OwnVersion = 7;
 
     /// <summary>
     /// What a bench knew before a batch stands in the tables in the form that its event has: that counts too.

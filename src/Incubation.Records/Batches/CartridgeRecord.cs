@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Text.Json.Serialization;
 using Incubation.Bench;
 using Incubation.Model;
 using Incubation.Records.Reports;
@@ -110,6 +111,19 @@ public sealed record CartridgeRecord(
 {
     /// <summary>The value as it is reported, with its marks; null where there is none.</summary>
     public MarkedResult? Marked { get; init; }
+
+    /// <summary>What holds its result, or that it has none.</summary>
+    public ResultHold Hold { get; init; }
+
+    /// <summary>What its result may be used for.</summary>
+    [JsonIgnore]
+    public ResultUse Use => ResultUse.Of(Kind, Hold);
+
+    /// <summary>The control material that was run; null for a patient's specimen.</summary>
+    public ControlMaterial? Control { get; init; }
+
+    /// <summary>Why its held result was released, in words; null where it was not.</summary>
+    public string? Released { get; init; }
 
     /// <summary>What becomes of it, where it has no value; null where it has one, or nobody has said.</summary>
     public RequestFate? Fate { get; init; }

@@ -31,11 +31,19 @@ internal static class ClinicEvents
             new("assay-approved", 1, SheetJson.OfTimesAndUnit),
             new("request-received", 1, WithoutParticulars),
             new("key-made", 1, WithoutLastDay),
+            new("control-judged", 1, JudgedOnce),
         ]);
 
     private static JsonObject Unsealed(JsonObject payload)
     {
         payload["sealed"] = false;
+        return payload;
+    }
+
+    private static JsonObject JudgedOnce(JsonObject payload)
+    {
+        payload["run"]!["revision"] = 0;
+        payload["run"]!["cause"] = "entered";
         return payload;
     }
 
@@ -103,7 +111,8 @@ internal static class ControlEvents
     [
         new("control-target-set", 1, typeof(ClinicEvent.ControlTargetSet)),
         new("control-rules-set", 1, typeof(ClinicEvent.ControlRulesSet)),
-        new("control-judged", 1, typeof(ClinicEvent.ControlJudged)),
+        new("control-judged", 2, typeof(ClinicEvent.ControlJudged)),
+        new("judgement-rule-taken", 1, typeof(ClinicEvent.JudgementRuleTaken)),
         new("corrective-action-taken", 1, typeof(ClinicEvent.CorrectiveActionTaken)),
         new("released-reviewed", 1, typeof(ClinicEvent.ReleasedReviewed)),
         new("reader-serviced", 1, typeof(ClinicEvent.ReaderServiced)),
@@ -131,6 +140,7 @@ internal static class AmendmentEvents
     public static IReadOnlyList<EventForm> Forms { get; } =
     [
         new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended)),
+        new("closed-result-released", 1, typeof(ClinicEvent.ClosedResultReleased)),
         new("reported-after-close", 1, typeof(ClinicEvent.ReportedAfterClose)),
         new("late-report-settled", 1, typeof(ClinicEvent.LateReportSettled)),
     ];

@@ -84,6 +84,14 @@ public sealed class ClinicLog
     {
         ArgumentNullException.ThrowIfNull(closed);
         var now = state;
+        if (now.Amendments.ReleaseOf(closed.Bench, closed.Request) is { } release
+            && closed.Standing == CartridgeStatus.ResultHeld)
+            closed = closed with
+            {
+                Standing = CartridgeStatus.Done,
+                Hold = ResultHold.None,
+                Released = release.Released.Why,
+            };
         if (now.Amendments.Of(closed.Bench, closed.Request) is not [.., var last])
             return closed;
         return closed with

@@ -53,8 +53,18 @@ public static class ControlText
         ControlVerdict.Accepted => run.Violations.IsEmpty
             ? ControlsWords.VerdictAccepted : ControlsWords.VerdictWarning,
         ControlVerdict.Rejected => ControlsWords.VerdictRejected,
+        ControlVerdict.SetAside => run.Cause == JudgementCause.RuleChanged
+            ? ControlsWords.VerdictSetAsideByRule : ControlsWords.VerdictSetAside,
         _ => ControlsWords.VerdictNotJudged,
     };
+
+    /// <summary>What became of a control, and whether that still stands.</summary>
+    public static string Standing(ControlRun run, LotHistory lot)
+    {
+        ArgumentNullException.ThrowIfNull(lot);
+        return Say.Dotted(Verdict(run), lot.IsSuperseded(run) ? ControlsWords.Superseded : null,
+            run.Cause == JudgementCause.Amended ? ControlsWords.JudgedAmended : null);
+    }
 
     /// <summary>What a rule says, in a few words.</summary>
     public static string Explain(ControlRule rule) => rule switch
@@ -85,8 +95,8 @@ public static class ControlText
         ? z.ToString("+0.00;−0.00;0.00", CultureInfo.InvariantCulture) : "–";
 
     /// <summary>A control as it is said beside its mark: "209 mg/L, z +2.25, accepted, with a warning".</summary>
-    public static string Spoken(ControlRun run, string unit) => Say.Dotted(
-        Say.Of(ControlsWords.Spoken, run.Shown, unit, Z(run), Verdict(run)), run.Violations.IsEmpty
+    public static string Spoken(ControlRun run, string unit, LotHistory lot) => Say.Dotted(
+        Say.Of(ControlsWords.Spoken, run.Shown, unit, Z(run), Standing(run, lot)), run.Violations.IsEmpty
             ? null : string.Join(", ", run.Violations.Select(violation => Name(violation.Rule))));
 
     /// <summary>A number as people read it, no zeros at its end.</summary>

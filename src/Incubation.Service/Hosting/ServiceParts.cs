@@ -93,6 +93,7 @@ internal static class ServiceParts
             provider.GetRequiredService<TableWatch>(), provider.GetRequiredService<BenchClock>()));
         services.AddSingleton<BenchRegistry>();
         services.AddSingleton<SnapshotWriter>();
+        services.AddSingleton<ClosedControls>();
         services.AddSingleton<LotGateService>();
         services.AddSingleton<ControlService>();
         services.AddHostedService<ControlWatch>();

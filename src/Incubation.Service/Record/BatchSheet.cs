@@ -204,8 +204,7 @@ public sealed class BatchSheet
     /// <summary>How a control was judged: "rejected 1-3s"; null for a patient's cartridge and before it was.</summary>
     private string? Judged(CartridgeRecord one)
     {
-        var run = one.Kind == RequestKind.Control ? controls.Of(one.Lot).Runs.Find(run => run.Request == one.Request)
-            : null;
+        var run = one.Kind == RequestKind.Control ? controls.LatestOf(one.Request) : null;
         return run is null
             ? null : Say.Dotted(Say.Of(RecordWords.ControlWas, ControlText.Verdict(run)), run.Violations.IsEmpty
                 ? null : ControlText.Broken(run));

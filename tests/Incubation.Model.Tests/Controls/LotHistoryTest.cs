@@ -217,6 +217,81 @@ public sealed class LotHistoryTest
         Assert.Empty(history.AwaitingReview);
     }
 
+    /// <summary>An amended control is judged anew in its old place; what it said before opens no gate.</summary>
+    [Fact]
+    public void Judged_Again_SupersedesWhatItSaidBefore()
+    {
+        var first = Run(1, 200);
+        Run(2, 250);
+        Assert.IsType<LotStatus.Accepted>(On(Daily));
+
+        var again = Again(first, 230);
+        Assert.Equal((1, first.Run, ControlVerdict.Rejected), (again.Revision, again.Run, again.Verdict));
+        Assert.Equal(new LotStatus.Failed(true, []), On(Daily));
+        Assert.True(history.IsSuperseded(first));
+        Assert.Equal([again], history.AwaitingAction);
+        var span = history.AwaitingReview[Bench];
+        Assert.Equal((Instant.MinValue, again.JudgedAt), span);
+
+        // It was mistyped: put right it is accepted, and nothing is asked for any more.
+        Again(first, 201);
+        Assert.IsType<LotStatus.Accepted>(On(Daily));
+        Assert.Empty(history.AwaitingAction);
+        Assert.Empty(history.AwaitingReview);
+    }
+
+    /// <summary>A judgement in its old place looks back, not forward.</summary>
+    [Fact]
+    public void Judged_Again_IsHeldAgainstWhatCameBeforeIt()
+    {
+        var first = Run(1, 200);
+        Run(1, 209, batch: 2);
+        Assert.Equal(ControlVerdict.Accepted, Again(first, 209).Verdict);
+        // Now there are two beyond the same 2 SD, and the later one is judged with the amended first.
+        Assert.Equal(ControlVerdict.Rejected, Again(history.Runs[1], 210).Verdict);
+    }
+
+    /// <summary>A control whose result waits for a person opens no gate, and what went out on it is reviewed.</summary>
+    [Fact]
+    public void SetAside_MakesTheLotDueAgain()
+    {
+        var first = Run(1, 200);
+        Run(2, 250);
+        var aside = history.SetAside(first, Eight + Duration.FromMinutes(30), JudgementCause.NotToBeJudged);
+        history = history with { Runs = history.Runs.Add(aside) };
+        Assert.Equal(Due(1), On(Daily));
+        Assert.Equal((Instant.MinValue, aside.JudgedAt), history.AwaitingReview[Bench]);
+        Assert.Equal([2], history.Standing.Select(run => run.Control.Level));
+
+        // Released, it is judged, and counts again.
+        Again(first, 200);
+        Assert.IsType<LotStatus.Accepted>(On(Daily));
+        Assert.Empty(history.AwaitingReview);
+    }
+
+    /// <summary>A control from before the corrective action is no repeat, however it is amended.</summary>
+    [Fact]
+    public void Judged_Again_BeforeTheAction_IsNoRepeat()
+    {
+        var first = Run(1, 200);
+        Run(2, 270);
+        Act();
+        Again(first, 201);
+        Assert.Equal(new LotStatus.Failed(false, [1, 2]), On(Daily));
+    }
+
+    private ControlRun Again(ControlRun run, decimal value)
+    {
+        var judged = history.Judged(run with
+        {
+            Value = value,
+            Shown = value.ToString(System.Globalization.CultureInfo.InvariantCulture),
+            JudgedAt = run.JudgedAt + Duration.FromHours(2),
+        }, ControlRules.All);
+        history = history with { Runs = history.Runs.Add(judged) };
+        return judged;
+    }
+
     private static LotStatus.Due Due(params int[] levels) => new([.. levels]);
 
     private LotStatus On(ControlPolicy policy, ControlOccasions? occasions = null, BenchId? bench = null,

@@ -26,7 +26,8 @@ public sealed class BenchSummaryTest
         await using var house = await StockHouse.OpenAsync();
         await OpenStillAsync(house, "bench-2");
         await OpenStillAsync(house, "bench-3");
-        using var gates = new LotGateService(house.Clinic, house.Rig.Book, house.Clock,
+        using var gates = new LotGateService(house.Clinic, house.Rig.Book,
+            ControlsHouse.Closed(house.File, house.Clinic, house.Clock), house.Clock,
             NullLogger<LotGateService>.Instance);
         using var intake = new Intake(house.Clinic, house.Rig.Book, house.Clock, gates);
         var desk = new BenchService(house.Rig.Book, new SnapshotWriter(house.Clinic, house.Clock, new NoHostAlarms()),

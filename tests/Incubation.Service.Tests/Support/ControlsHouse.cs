@@ -4,6 +4,7 @@ using Incubation.Clinic.People;
 using Incubation.Model;
 using Incubation.Planning;
 using Incubation.Records;
+using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
@@ -171,12 +172,17 @@ internal sealed class ControlsHouse : IAsyncDisposable
         Directory.Delete(folder, recursive: true);
     }
 
+    /// <summary>The controls of closed batches in a data file.</summary>
+    public static ClosedControls Closed(DataFile file, ClinicHost clinic, BenchClock clock) =>
+        new(clinic, new CartridgeProjection(file, clinic.Log.Amended), clock);
+
     private void Restart()
     {
         Clinic = new ClinicHost(File);
         Book = new BenchRegistry(new RecordsBenchLog(File), Clock, () => new IterationBudget(20),
             NullLogger<BenchRunner>.Instance, BenchRig.Agreed(Clock));
-        Gates = new LotGateService(Clinic, Book, Clock, NullLogger<LotGateService>.Instance);
+        Gates = new LotGateService(Clinic, Book, Closed(File, Clinic, Clock), Clock,
+            NullLogger<LotGateService>.Instance);
         Intake = new Intake(Clinic, Book, Clock, Gates);
         Desk = new ControlService(Clinic, Book, Intake, Gates, Clock, File);
     }

@@ -1,0 +1,77 @@
+using Incubation.Model;
+
+namespace Incubation.Bench;
+
+/// <summary>Why a result may not be used yet; in the order in which it is asked.</summary>
+public enum ResultHold
+{
+    /// <summary>Nothing holds it.</summary>
+    None,
+
+    /// <summary>There is none, or its cartridge was not read and taken out.</summary>
+    NoResult,
+
+    /// <summary>The reader showed another specimen's identity.</summary>
+    OtherIdentity,
+
+    /// <summary>The reader showed no identity.</summary>
+    NoIdentity,
+
+    /// <summary>It was entered under a name that nobody checked.</summary>
+    NotChecked,
+
+    /// <summary>
+    /// Its cartridge was loaded or read outside its times, at another place, too warm or too cold, while the time was
+    /// in doubt, or otherwise than a rule allows.
+    /// </summary>
+    Deviation,
+
+    /// <summary>Its lot's controls were not accepted when it was entered, and have not been since.</summary>
+    Controls,
+}
+
+/// <summary>
+/// What a result may be used for: the one rule, asked by gates, charts, exports and pages alike. A result that waits is
+/// used for nothing; released by a supervisor, it is used like any other.
+/// </summary>
+/// <param name="Hold">Why it may not be used; <see cref="ResultHold.None"/> where it may.</param>
+/// <param name="IsReported">Whether it may go out, as a patient's.</param>
+/// <param name="IsJudged">Whether it may be judged, as a control's: only what is judged is charted, counts in a mean
+/// and opens a gate.</param>
+/// <remarks>ISO 15189:2022, 7.4.1.2 (results are reviewed and authorized before they are released) and 7.3.7.2 (quality
+/// control is judged before results are released); from memory.</remarks>
+public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
+{
+    /// <summary>The rule, for a cartridge as its bench knows it.</summary>
+    public static ResultUse Of(Cartridge cartridge)
+    {
+        ArgumentNullException.ThrowIfNull(cartridge);
+        return Of(cartridge.Wanted.Request.Kind, HoldOf(cartridge));
+    }
+
+    /// <summary>The rule, for a result of which it is known what holds it.</summary>
+    public static ResultUse Of(RequestKind kind, ResultHold hold) => new(hold,
+        IsReported: hold == ResultHold.None && kind == RequestKind.Patient,
+        IsJudged: hold == ResultHold.None && kind == RequestKind.Control);
+
+    /// <summary>
+    /// What holds a cartridge's result: the first that does, in the order of <see cref="ResultHold"/>.
+    /// </summary>
+    private static ResultHold HoldOf(Cartridge cartridge) => cartridge switch
+    {
+        { Result: null } or { Stage: not CartridgeStage.Cleared } => ResultHold.NoResult,
+        { Status.Released: not null } => ResultHold.None,
+        _ => HoldOfEntered(cartridge),
+    };
+
+    /// <summary>What holds a result that was entered and that nobody has released.</summary>
+    internal static ResultHold HoldOfEntered(Cartridge cartridge) => cartridge switch
+    {
+        { Status.Identity: ResultIdentity.Different } => ResultHold.OtherIdentity,
+        { Status.Identity: ResultIdentity.Missing } => ResultHold.NoIdentity,
+        { Status.NotChecked: true } => ResultHold.NotChecked,
+        { Deviations.IsEmpty: false } => ResultHold.Deviation,
+        { HeldForControls: true } => ResultHold.Controls,
+        _ => ResultHold.None,
+    };
+}

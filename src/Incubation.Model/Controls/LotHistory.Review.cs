@@ -1,0 +1,57 @@
+using NodaTime;
+
+namespace Incubation.Model.Controls;
+
+/// <content>What waits for a person: rejected controls, and what went out on a gate that was wrong.</content>
+public sealed partial record LotHistory
+{
+    /// <summary>The rejected controls about which no corrective action is written down.</summary>
+    public IReadOnlyList<ControlRun> AwaitingAction
+    {
+        get
+        {
+            var after = Actions.LastOrDefault()?.AfterRuns ?? 0;
+            return [.. Latest.Where(one => one.Last >= after && one.Run.Verdict == ControlVerdict.Rejected)
+                .OrderBy(one => one.Last).Select(one => one.Run)];
+        }
+    }
+
+    /// <summary>
+    /// Since when results that were released are to be reviewed, on each bench on which since the last review a control
+    /// was rejected, or one that had been accepted is so no longer: since the last set of the lot's controls on that
+    /// bench before it of which none was rejected, until that was known.
+    /// </summary>
+    public IReadOnlyDictionary<BenchId, (Instant Since, Instant Until)> AwaitingReview
+    {
+        get
+        {
+            var reviewed = Reviews.LastOrDefault()?.AfterRuns ?? 0;
+            var spans = new Dictionary<BenchId, (Instant Since, Instant Until)>();
+            foreach (var wrong in Latest.Where(one => one.Last >= reviewed && IsWrong(one.Run))
+                .OrderBy(one => one.Last))
+            {
+                var (since, until) = (GoodBefore(wrong.First, wrong.Run), wrong.Run.JudgedAt);
+                spans[wrong.Run.Bench] = spans.TryGetValue(wrong.Run.Bench, out var span)
+                    ? (Instant.Min(span.Since, since), Instant.Max(span.Until, until)) : (since, until);
+            }
+
+            return spans;
+        }
+    }
+
+    /// <summary>Whether what went out with this control as a witness is in doubt.</summary>
+    private bool IsWrong(ControlRun run) => run.Verdict == ControlVerdict.Rejected
+        || (run.Verdict != ControlVerdict.Accepted
+            && Runs.Exists(other => other.Request == run.Request && other.Verdict == ControlVerdict.Accepted));
+
+    /// <summary>When the last good set of controls before one came out of the reader.</summary>
+    private Instant GoodBefore(int place, ControlRun run)
+    {
+        var before = Latest.Where(one => one.First < place && one.Run.Bench == run.Bench && one.Run.Run != run.Run)
+            .Select(one => one.Run).ToList();
+        var bad = before.Where(other => other.Verdict == ControlVerdict.Rejected).Select(other => other.Run)
+            .ToHashSet();
+        return before.Where(other => other.Verdict == ControlVerdict.Accepted && !bad.Contains(other.Run))
+            .Select(other => other.At).DefaultIfEmpty(Instant.MinValue).Max();
+    }
+}

@@ -1,0 +1,75 @@
+using Incubation.Clinic.Controls;
+using Incubation.Clinic.Record;
+using Incubation.Clinic;
+using Incubation.Model.Controls;
+using Incubation.Model;
+using Incubation.Records.Batches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.People;
+
+namespace Incubation.Service.Gates;
+
+/// <summary>
+/// Controls of closed batches whose judgement is not borne out any more: amended or released since, or judged by an
+/// earlier version of this program that took another rule.
+/// </summary>
+public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, BenchClock clock)
+{
+    private static readonly PersonId Itself = new("server");
+    private static readonly DeviceId ThisServer = new("server");
+
+    private AmendmentsState? seen;
+
+    /// <summary>Has every judgement recorded that is not borne out, while they can be.</summary>
+    /// <param name="record">Records a judgement; whether it stands in the log.</param>
+    public void Judge(Func<ControlRun, bool> record)
+    {
+        ArgumentNullException.ThrowIfNull(record);
+        if (clinic.Log.Controls.JudgedByRule < ControlJudgements.Rule && !JudgeAllByTheRule(record))
+            return;
+        var amendments = clinic.Log.Amendments;
+        if (ReferenceEquals(amendments, seen))
+            return;
+        if (amendments.Cartridges.Where(one => !IsBorneOut(one.Bench, one.Request))
+            .OrderBy(one => one.Batch).ThenBy(one => one.Request.Value, StringComparer.Ordinal).ToList()
+            .TrueForAll(one => Judge(one.Bench, one.Request, null, record)))
+            seen = amendments;
+    }
+
+    /// <summary>
+    /// Holds every judgement of an earlier version of this program against the rule of this one, once.
+    /// </summary>
+    private bool JudgeAllByTheRule(Func<ControlRun, bool> record)
+    {
+        var earlier = clinic.Log.Controls.AllLatest.OrderBy(run => run.JudgedAt)
+            .ThenBy(run => run.Request.Value, StringComparer.Ordinal).ToList();
+        if (!earlier.TrueForAll(run => Judge(run.Bench, run.Request, JudgementCause.RuleChanged, record)))
+            return false;
+        if (earlier.Count > 0)
+            clinic.Log.Record(new ClinicEvent.JudgementRuleTaken(ControlJudgements.Rule),
+                Provenances.Of(Itself, ThisServer, clock));
+        return true;
+    }
+
+    /// <summary>Whether the last judgement of a control is of what its result was amended to.</summary>
+    private bool IsBorneOut(BenchId bench, RequestId request) =>
+        clinic.Log.Controls.LatestOf(request) is { Verdict: not ControlVerdict.SetAside } latest
+        && (clinic.Log.Amendments.Of(bench, request) is not [.., var last]
+            || ControlJudgements.Shown(last.Amended.After).Shown == latest.Shown);
+
+    /// <summary>
+    /// Judges a control as it stands in its last closed batch; there is none while its batch is open, which is judged
+    /// on its bench, and of an erased one nothing is known any more.
+    /// </summary>
+    private bool Judge(BenchId bench, RequestId request, JudgementCause? because, Func<ControlRun, bool> record) =>
+        book.LastClosed(bench, request) is not { } one || ResultOf(one) is not { } result
+        || ControlJudgements.Of(clinic.Log.Controls, result, clock.Now) is not { } run
+        || record(run with { Cause = because ?? run.Cause });
+
+    private static ControlResult? ResultOf(CartridgeRecord one) =>
+        one is { Control: { } control, Result: { } result, Clear.To: { } cleared }
+            ? new ControlResult(one.Request, one.Bench, one.Batch, one.Assay, one.Lot, control, cleared, result,
+                one.Use, one.First is not null, one.Released is not null)
+            : null;
+}
