@@ -16,12 +16,15 @@ public sealed class AssaysTest(Browser browser)
         await using var server = await ServerProcess.StartDemo(Cancel, ["R01"]);
         var ines = await OfficeAsync(server, "ines");
         await OpenAsync(ines, server, "assays/DA/draft");
-        await ines.Locator("#sheet-Incubation").FillAsync("15");
+        await ines.Locator("#sheet-Incubation").FillAsync("15 pieces");
         await ines.Locator("#save-draft").ClickAsync();
         await Assertions.Expect(ines.Locator("#sheet-Incubation-fault")).ToContainTextAsync("15:00");
         await Assertions.Expect(ines.Locator("#sheet-Incubation")).ToBeFocusedAsync();
         await Pictures.Keep(ines, "assay-draft-fault");
-        await ines.Locator("#sheet-Incubation").FillAsync("16:00");
+        await ines.Locator("#sheet-Incubation").FillAsync("16 min");
+        await ines.Locator("#sheet-Incubation").PressAsync("Tab");
+        await Assertions.Expect(ines.Locator("#sheet-Incubation-understood")).ToHaveTextAsync("= 16 min");
+        await Pictures.Keep(ines, "assay-draft");
         await ines.Locator("#sheet-LoadText").FillAsync("73 µL; <script>alert(1)</script>");
         await ines.Locator("#save-draft").ClickAsync();
         await Assertions.Expect(ines.Locator("#draft")).ToContainTextAsync("another supervisor must approve it");
@@ -31,6 +34,9 @@ public sealed class AssaysTest(Browser browser)
         await OpenAsync(mara, server, "assays/DA");
         await Assertions.Expect(mara.Locator("#draft tbody tr")).ToHaveCountAsync(2);
         await Pictures.Keep(mara, "assay-approve");
+        await Assertions.Expect(mara.Locator("#approve")).ToBeDisabledAsync();
+        foreach (var part in await mara.Locator("#compared input").AllAsync())
+            await part.CheckAsync();
         await mara.Locator("#approve").ClickAsync();
         await mara.Locator("#confirm-approve .button-primary").ClickAsync();
         await Assertions.Expect(mara.Locator(".page-status")).ToContainTextAsync("version 2");

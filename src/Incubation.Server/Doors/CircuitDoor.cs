@@ -1,6 +1,5 @@
 using Incubation.Clinic.People;
 using Incubation.Service.People;
-using Microsoft.AspNetCore.Components;
 using Microsoft.AspNetCore.Components.Server.Circuits;
 
 namespace Incubation.Server.Doors;
@@ -10,7 +9,7 @@ namespace Incubation.Server.Doors;
 /// not done, and the page is loaded again, which leads to the sign-in. It is loaded again too as soon as somebody else
 /// is in front of it than when it was opened: what they may not see does not stay on the screen.
 /// </summary>
-public sealed class CircuitDoor(ICurrentActor current, Sessions sessions, NavigationManager navigation)
+public sealed class CircuitDoor(ICurrentActor current, Sessions sessions, PageReload reload)
     : CircuitHandler, IDisposable
 {
     private string? openedBy;
@@ -36,7 +35,7 @@ public sealed class CircuitDoor(ICurrentActor current, Sessions sessions, Naviga
         switch (await current.GetAsync())
         {
             case null:
-                navigation.Refresh(forceReload: true);
+                _ = reload.AskAsync();
                 break;
             case Actor.Person person:
                 sessions.Touched(person.Session.Id);
@@ -54,7 +53,7 @@ public sealed class CircuitDoor(ICurrentActor current, Sessions sessions, Naviga
     private void LookAgain() => _ = Task.Run(async () =>
     {
         if (NameOf(await current.GetAsync()) != openedBy)
-            navigation.Refresh(forceReload: true);
+            await reload.AskAsync();
     });
 
     /// <summary>Tells actors apart by who they are and what they may do.</summary>

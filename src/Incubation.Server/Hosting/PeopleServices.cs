@@ -25,6 +25,7 @@ internal static class PeopleServices
         services.AddSingleton<Lines>();
         services.AddHostedService(provider => provider.GetRequiredService<Lines>());
         services.AddScoped<ICurrentActor, CurrentActor>();
+        services.AddScoped<PageReload>();
         services.AddScoped<CircuitHandler, CircuitDoor>();
         AddDoor(services, isTlsEverywhere);
     }

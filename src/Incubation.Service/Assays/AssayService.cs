@@ -85,10 +85,12 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
             : Record(actor!, new ClinicEvent.AssayApproved(draft.Sheet, state.VersionsOf(code) + 1));
     }
 
-    /// <summary>The newest approved version of every assay as a file.</summary>
-    public string Export() => FieldFile.Write(
+    /// <summary>The newest approved version of every assay, or of one, as a file.</summary>
+    /// <param name="only">The one; null for all.</param>
+    public string Export(AssayCode? only = null) => FieldFile.Write(
         AssayWords.ExportNote, ListName,
-        Assays.Versions.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal)
+        Assays.Versions.Where(pair => only is null || pair.Key == only)
+            .OrderBy(pair => pair.Key.Value, StringComparer.Ordinal)
             .Select(pair =>
                 SheetFields.All.Select(field => (MemberName(field.Member), InFile(field, pair.Value[^1].Sheet)))
                 .ToList()));
@@ -128,7 +130,8 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
         if (faults.Count > 0)
             return new ImportRow(row.Path, row.Line, null, faults);
         var (sheet, wrong) =
-            SheetReading.Read(row.Fields.ToDictionary(field => members[field.Key], field => (string?)field.Value.Text));
+            SheetReading.Read(row.Fields.ToDictionary(field => members[field.Key], field => (string?)field.Value.Text),
+                isFile: true);
         foreach (var fault in wrong)
         {
             var at = row.Fields.GetValueOrDefault(MemberName(fault.Member));
@@ -149,7 +152,7 @@ public sealed class AssayService(ClinicHost clinic, BenchClock clock)
     private static string? InFile(SheetField field, AssaySheet sheet)
     {
         var text = field.Read(sheet);
-        return text is not null && field.IsLength && SheetLength.Read(text) is { } length
+        return text is not null && field.IsLength && TypedLength.Read(text, field.Unit).Length is { } length
             ? IsoDuration.Format(length) : text;
     }
 

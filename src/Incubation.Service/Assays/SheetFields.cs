@@ -1,22 +1,42 @@
 using System.Globalization;
-using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Service.Text;
 using NodaTime;
 
 namespace Incubation.Service.Assays;
 
-/// <summary>What the fields of a sheet are about.</summary>
+/// <summary>Where people find what a field asks for.</summary>
+public enum SheetPart
+{
+    /// <summary>In the kit's instructions.</summary>
+    Kit,
+
+    /// <summary>At their own bench.</summary>
+    Bench,
+}
+
+/// <summary>What the fields of a sheet are about, in the order in which instructions usually tell it.</summary>
 public enum SheetGroup
 {
     What,
-    Times,
-    Result,
     Specimen,
-    Warmth,
     Materials,
+    Mix,
+    Load,
+    Incubation,
+    Read,
+    Result,
+    Limits,
     Controls,
-    Texts,
+    Steps,
+}
+
+/// <summary>How what is typed in a field is read.</summary>
+public enum SheetKind
+{
+    Words,
+    Number,
+    Length,
 }
 
 /// <summary>One field of a sheet: the form asks for it, the page shows it, two versions are compared by it.</summary>
@@ -25,11 +45,39 @@ public enum SheetGroup
 /// <param name="Read">What a sheet says, as the form has it; null or empty where nothing.</param>
 /// <param name="Required">Whether it must be filled in.</param>
 /// <param name="Choices">What can be chosen; null where it is typed.</param>
-/// <param name="IsLength">Whether it is a length of time.</param>
+/// <param name="Kind">How it is read.</param>
+/// <param name="Unit">What a plain number counts where it is a length.</param>
 public sealed record SheetField(
     string Member, SheetGroup Group, Func<AssaySheet, string?> Read, bool Required = false,
-        IReadOnlyList<FieldChoice>? Choices = null, bool IsLength = false)
+        IReadOnlyList<FieldChoice>? Choices = null, SheetKind Kind = SheetKind.Words,
+        LengthUnit Unit = LengthUnit.Seconds)
 {
+    /// <summary>Whether it is a length of time.</summary>
+    public bool IsLength => Kind == SheetKind.Length;
+
+    /// <summary>Where people find what it asks for.</summary>
+    public SheetPart Part => Group == SheetGroup.Steps ? SheetPart.Bench : SheetPart.Kit;
+
+    /// <summary>What the form calls it: of a length, with what a plain number counts.</summary>
+    public string Asked => !IsLength ? Label : Say.Of(AssayWords.LabelWithUnit, Label, Unit switch
+    {
+        LengthUnit.Hours => AssayWords.UnitHours,
+        LengthUnit.Minutes => AssayWords.UnitMinutes,
+        _ => AssayWords.UnitSeconds,
+    });
+
+    /// <summary>
+    /// What was understood of what was typed, where that is worth saying, and what is wrong with it; either may be
+    /// null.
+    /// </summary>
+    public (string? Understood, string? Fault) Look(string? text) => string.IsNullOrWhiteSpace(text) ? (null, null)
+        : Kind switch
+        {
+            SheetKind.Length => (TypedLength.Understood(text, Unit), TypedLength.Read(text, Unit).Fault),
+            SheetKind.Number => (TypedNumber.Understood(text), TypedNumber.Read(text).Fault),
+            _ => (null, null),
+        };
+
     /// <summary>What people call it.</summary>
     public string Label => AssayWords.ResourceManager.GetString("Field" + Member, CultureInfo.CurrentUICulture)
         ?? Member;
@@ -59,47 +107,50 @@ public static class SheetFields
         new("Code", SheetGroup.What, sheet => sheet.Assay.Code.Value, Required: true),
         new("Name", SheetGroup.What, sheet => sheet.Assay.Name, Required: true),
         new("Analyte", SheetGroup.What, sheet => sheet.Analyte, Required: true),
-        new("Loinc", SheetGroup.What, sheet => sheet.Loinc?.Value),
+        new("Unit", SheetGroup.What, sheet => sheet.Unit, Required: true),
         new("Instructions", SheetGroup.What, sheet => sheet.Instructions, Required: true),
+        new("Loinc", SheetGroup.What, sheet => sheet.Loinc?.Value),
 
-        new("Place", SheetGroup.Times, sheet => sheet.Assay.Place.ToString(), Required: true, Choices:
+        new("SpecimenTypes", SheetGroup.Specimen, sheet => string.Join(Separator + " ", sheet.Specimens.Types)),
+        Number("SpecimenVolume", SheetGroup.Specimen, sheet => sheet.Specimens.Volume),
+        Length("SpecimenAge", SheetGroup.Specimen, LengthUnit.Hours, sheet => sheet.Specimens.LongestAge),
+        Length("SpecimenStand", SheetGroup.Specimen, LengthUnit.Minutes, sheet => sheet.Specimens.Stand),
+
+        Length("MaterialStand", SheetGroup.Materials, LengthUnit.Minutes, sheet => sheet.Materials.Stand),
+        Length("OpenPouch", SheetGroup.Materials, LengthUnit.Minutes, sheet => sheet.Materials.OpenPouch),
+
+        Length("MixToLoad", SheetGroup.Mix, LengthUnit.Minutes, sheet => sheet.Assay.MixToLoad, isRequired: true),
+        new("MixText", SheetGroup.Mix, sheet => sheet.Texts.Mix),
+
+        Number("LoadVolume", SheetGroup.Load, sheet => sheet.Specimens.LoadVolume),
+        new("LoadText", SheetGroup.Load, sheet => sheet.Texts.Load),
+
+        new("Place", SheetGroup.Incubation, sheet => sheet.Assay.Place.ToString(), Required: true, Choices:
         [
             new(nameof(IncubationPlace.Incubator), AssayWords.PlaceIncubator),
                 new(nameof(IncubationPlace.Reader), AssayWords.PlaceReader),
             new(nameof(IncubationPlace.Either), AssayWords.PlaceEither),
         ]),
-        Length("Mix", sheet => sheet.Assay.Mix),
-        Length("MixShortest", sheet => sheet.Assay.MixShortest),
-        Length("MixToLoad", sheet => sheet.Assay.MixToLoad),
-        Length("Load", sheet => sheet.Assay.Load),
-        Length("LoadShortest", sheet => sheet.Assay.LoadShortest),
-        Length("Incubation", sheet => sheet.Assay.Incubation),
-        Length("ReadWindow", sheet => sheet.Assay.ReadWindow),
-        Length("Move", sheet => sheet.Assay.Move),
-        Length("Read", sheet => sheet.Assay.Read),
-        Length("Clear", sheet => sheet.Assay.Clear),
+        Length("Incubation", SheetGroup.Incubation, LengthUnit.Minutes, sheet => sheet.Assay.Incubation,
+            isRequired: true),
+        Number("WarmthSet", SheetGroup.Incubation, sheet => (decimal?)sheet.Warmth?.Set.Degrees),
+        Number("WarmthTolerance", SheetGroup.Incubation, sheet => (decimal?)sheet.Warmth?.Tolerance.Degrees),
+        Length("WarmthDiscard", SheetGroup.Incubation, LengthUnit.Minutes, sheet => sheet.Warmth?.DiscardBeyond),
 
-        new("Unit", SheetGroup.Result, sheet => sheet.Unit, Required: true),
-        Number("Decimals", SheetGroup.Result, sheet => sheet.Results.Decimals),
+        Length("ReadWindow", SheetGroup.Read, LengthUnit.Minutes, sheet => sheet.Assay.ReadWindow, isRequired: true),
+        Length("Read", SheetGroup.Read, LengthUnit.Seconds, sheet => sheet.Assay.Read, isRequired: true),
+        new("MoveText", SheetGroup.Read, sheet => sheet.Texts.Move),
+        new("ReadText", SheetGroup.Read, sheet => sheet.Texts.Read),
+        new("ClearText", SheetGroup.Read, sheet => sheet.Texts.Clear),
+
         Number("MeasuringFrom", SheetGroup.Result, sheet => sheet.Results.Measuring.From),
         Number("MeasuringTo", SheetGroup.Result, sheet => sheet.Results.Measuring.To),
-        Number("ReferenceFrom", SheetGroup.Result, sheet => sheet.Results.Reference.From),
-        Number("ReferenceTo", SheetGroup.Result, sheet => sheet.Results.Reference.To),
-        Number("CriticalFrom", SheetGroup.Result, sheet => sheet.Results.Critical.From),
-        Number("CriticalTo", SheetGroup.Result, sheet => sheet.Results.Critical.To),
+        Number("Decimals", SheetGroup.Result, sheet => sheet.Results.Decimals),
 
-        new("SpecimenTypes", SheetGroup.Specimen, sheet => string.Join(Separator + " ", sheet.Specimens.Types)),
-        Number("SpecimenVolume", SheetGroup.Specimen, sheet => sheet.Specimens.Volume),
-        Number("LoadVolume", SheetGroup.Specimen, sheet => sheet.Specimens.LoadVolume),
-        Length("SpecimenAge", sheet => sheet.Specimens.LongestAge, SheetGroup.Specimen),
-        Length("SpecimenStand", sheet => sheet.Specimens.Stand, SheetGroup.Specimen),
-
-        Number("WarmthSet", SheetGroup.Warmth, sheet => (decimal?)sheet.Warmth?.Set.Degrees),
-        Number("WarmthTolerance", SheetGroup.Warmth, sheet => (decimal?)sheet.Warmth?.Tolerance.Degrees),
-        Length("WarmthDiscard", sheet => sheet.Warmth?.DiscardBeyond, SheetGroup.Warmth),
-
-        Length("MaterialStand", sheet => sheet.Materials.Stand, SheetGroup.Materials),
-        Length("OpenPouch", sheet => sheet.Materials.OpenPouch, SheetGroup.Materials),
+        Number("ReferenceFrom", SheetGroup.Limits, sheet => sheet.Results.Reference.From),
+        Number("ReferenceTo", SheetGroup.Limits, sheet => sheet.Results.Reference.To),
+        Number("CriticalFrom", SheetGroup.Limits, sheet => sheet.Results.Critical.From),
+        Number("CriticalTo", SheetGroup.Limits, sheet => sheet.Results.Critical.To),
 
         Number("Levels", SheetGroup.Controls, sheet => sheet.Controls.Levels),
         YesOrNo("EachDay", sheet => sheet.Controls.EachDay),
@@ -113,12 +164,34 @@ public static class SheetFields
             new(nameof(ControlGate.None), AssayWords.GateNone),
         ]),
 
-        new("MixText", SheetGroup.Texts, sheet => sheet.Texts.Mix),
-        new("LoadText", SheetGroup.Texts, sheet => sheet.Texts.Load),
-        new("MoveText", SheetGroup.Texts, sheet => sheet.Texts.Move),
-        new("ReadText", SheetGroup.Texts, sheet => sheet.Texts.Read),
-        new("ClearText", SheetGroup.Texts, sheet => sheet.Texts.Clear),
+        Length("Mix", SheetGroup.Steps, LengthUnit.Seconds, sheet => sheet.Assay.Mix, isRequired: true),
+        Length("Load", SheetGroup.Steps, LengthUnit.Seconds, sheet => sheet.Assay.Load, isRequired: true),
+        Length("Move", SheetGroup.Steps, LengthUnit.Seconds, sheet => sheet.Assay.Move, isRequired: true),
+        Length("Clear", SheetGroup.Steps, LengthUnit.Seconds, sheet => sheet.Assay.Clear, isRequired: true),
+        Length("MixShortest", SheetGroup.Steps, LengthUnit.Seconds, sheet => sheet.Assay.MixShortest),
+        Length("LoadShortest", SheetGroup.Steps, LengthUnit.Seconds, sheet => sheet.Assay.LoadShortest),
     ];
+
+    private static readonly Dictionary<string, SheetField> ByMember = All.ToDictionary(field => field.Member);
+
+    /// <summary>
+    /// How long the bench's own steps may take before anything is known of the bench: our first guess, for a form to
+    /// begin with; shortest times stay empty, which is the cautious way.
+    /// </summary>
+    public static IReadOnlyDictionary<string, string> FirstGuess { get; } = new Dictionary<string, string>
+    {
+        ["Mix"] = "1:00",
+        ["Load"] = "0:30",
+        ["Move"] = "0:20",
+        ["Clear"] = "0:20",
+    };
+
+    /// <summary>The field of that name; throws where there is none.</summary>
+    public static SheetField Find(string member) => ByMember[member];
+
+    /// <summary>The groups of which a sheet says something, in order: what a second reader compares.</summary>
+    public static IReadOnlyList<SheetGroup> GroupsOf(AssaySheet sheet) =>
+        [.. All.Where(field => !string.IsNullOrEmpty(field.Read(sheet))).Select(field => field.Group).Distinct()];
 
     /// <summary>The fields in which two sheets differ.</summary>
     public static IReadOnlyList<SheetField> Differences(AssaySheet one, AssaySheet other) =>
@@ -138,53 +211,31 @@ public static class SheetFields
         texts["EachDay"] = texts["NewLot"] = texts["AfterService"] = "yes";
         texts["NewShipment"] = "no";
         texts["Gate"] = nameof(ControlGate.Wait);
+        foreach (var (member, length) in FirstGuess)
+            texts[member] = length;
         return texts;
     }
 
-    private static SheetField Length(string member, Func<AssaySheet, Duration?> read,
-        SheetGroup group = SheetGroup.Times) =>
-        new(member, group, sheet => read(sheet) is { } length
-            ? SheetLength.Format(length) : null, Required: group == SheetGroup.Times
-            && !member.EndsWith("Shortest", StringComparison.Ordinal), IsLength: true);
+    /// <summary>
+    /// A form for another assay that begins with what a sheet says; what names the one assay and its instructions is
+    /// left empty.
+    /// </summary>
+    public static Dictionary<string, string?> Copy(AssaySheet sheet)
+    {
+        var texts = TextsOf(sheet);
+        texts["Code"] = texts["Name"] = texts["Analyte"] = texts["Loinc"] = texts["Instructions"] = null;
+        return texts;
+    }
+
+    private static SheetField Length(string member, SheetGroup group, LengthUnit unit,
+        Func<AssaySheet, Duration?> read, bool isRequired = false) =>
+        new(member, group, sheet => read(sheet) is { } length ? TypedLength.Format(length) : null, isRequired,
+            Kind: SheetKind.Length, Unit: unit);
 
     private static SheetField Number(string member, SheetGroup group, Func<AssaySheet, decimal?> read) =>
-        new(member, group, sheet => read(sheet)?.ToString(CultureInfo.InvariantCulture));
+        new(member, group, sheet => read(sheet) is { } value ? TypedNumber.Format(value) : null,
+            Kind: SheetKind.Number);
 
     private static SheetField YesOrNo(string member, Func<AssaySheet, bool> read) =>
         new(member, SheetGroup.Controls, sheet => read(sheet) ? "yes" : "no", Choices: YesNo);
-}
-
-/// <summary>Lengths as people write them in a form: 0:50, 15:00, 24:00:00.</summary>
-public static class SheetLength
-{
-    private static readonly Duration Longest = Duration.FromDays(366);
-
-    /// <summary>A length in minutes and seconds, with hours where there are any.</summary>
-    public static string Format(Duration length)
-    {
-        var hours = (long)length.TotalHours;
-        return hours > 0
-            ? string.Create(CultureInfo.InvariantCulture, $"{hours}:{length.Minutes:00}:{length.Seconds:00}")
-            : string.Create(CultureInfo.InvariantCulture, $"{length.Minutes}:{length.Seconds:00}");
-    }
-
-    /// <summary>
-    /// Reads minutes and seconds, or hours, minutes and seconds, or an ISO 8601 duration as files have it; null where
-    /// the text is none, or is longer than a year.
-    /// </summary>
-    public static Duration? Read(string text)
-    {
-        ArgumentNullException.ThrowIfNull(text);
-        if (text.StartsWith('P'))
-            return IsoDuration.TryParse(text, out var iso) && iso <= Longest
-                && iso.TotalSeconds == Math.Truncate(iso.TotalSeconds) ? iso : null;
-        var parts = text.Trim().Split(':');
-        if (parts.Length is not (2 or 3) || parts.Any(part => part.Length is 0 or > 5 || !part.All(char.IsAsciiDigit)))
-            return null;
-        var numbers = parts.Select(part => int.Parse(part, CultureInfo.InvariantCulture)).ToArray();
-        if (numbers.Skip(1).Any(number => number > 59))
-            return null;
-        var seconds = numbers.Aggregate(0L, (sum, number) => (sum * 60) + number);
-        return Duration.FromSeconds(seconds) is var length && length <= Longest ? length : null;
-    }
 }

@@ -6,12 +6,15 @@ internal static class SheetGroupText
     public static string Of(SheetGroup group) => group switch
     {
         SheetGroup.What => AssayWords.GroupWhat,
-        SheetGroup.Times => AssayWords.GroupTimes,
-        SheetGroup.Result => AssayWords.GroupResult,
         SheetGroup.Specimen => AssayWords.GroupSpecimen,
-        SheetGroup.Warmth => AssayWords.GroupWarmth,
         SheetGroup.Materials => AssayWords.GroupMaterials,
+        SheetGroup.Mix => AssayWords.GroupMix,
+        SheetGroup.Load => AssayWords.GroupLoad,
+        SheetGroup.Incubation => AssayWords.GroupIncubation,
+        SheetGroup.Read => AssayWords.GroupRead,
+        SheetGroup.Result => AssayWords.GroupResult,
+        SheetGroup.Limits => AssayWords.GroupLimits,
         SheetGroup.Controls => AssayWords.GroupControls,
-        _ => AssayWords.GroupTexts,
+        _ => AssayWords.GroupSteps,
     };
 }

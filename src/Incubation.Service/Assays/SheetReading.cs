@@ -1,4 +1,3 @@
-using System.Globalization;
 using Incubation.Exchange;
 using Incubation.Model;
 using Incubation.Model.Terms;
@@ -14,14 +13,22 @@ internal sealed class SheetReading
     private const int MaxLevels = 3;
     private const int LongestText = 200;
     private readonly IReadOnlyDictionary<string, string?> texts;
+    private readonly bool isFile;
     private readonly List<FormFault> faults = [];
 
-    private SheetReading(IReadOnlyDictionary<string, string?> texts) => this.texts = texts;
+    private SheetReading(IReadOnlyDictionary<string, string?> texts, bool isFile)
+    {
+        this.texts = texts;
+        this.isFile = isFile;
+    }
 
     /// <summary>The sheet, or what is wrong with the fields.</summary>
-    public static (AssaySheet? Sheet, IReadOnlyList<FormFault> Faults) Read(IReadOnlyDictionary<string, string?> texts)
+    /// <param name="texts">The fields.</param>
+    /// <param name="isFile">Whether a file says them, in which a plain number is no length.</param>
+    public static (AssaySheet? Sheet, IReadOnlyList<FormFault> Faults) Read(IReadOnlyDictionary<string, string?> texts,
+        bool isFile = false)
     {
-        var reading = new SheetReading(texts);
+        var reading = new SheetReading(texts, isFile);
         var sheet = reading.Sheet();
         return (reading.faults.Count == 0 ? sheet : null, reading.faults);
     }
@@ -147,10 +154,10 @@ internal sealed class SheetReading
     {
         if (Text(member).Length == 0)
             return null;
-        var length = SheetLength.Read(Text(member));
-        if (length is null)
-            Wrong(member, AssayWords.FaultLength);
-        return length;
+        var read = TypedLength.Read(Text(member), isFile ? null : SheetFields.Find(member).Unit);
+        if (read.Fault is { } fault)
+            Wrong(member, fault);
+        return read.Length;
     }
 
     private decimal? Volume(string member)
@@ -178,11 +185,10 @@ internal sealed class SheetReading
         var text = Text(member);
         if (text.Length == 0)
             return null;
-        if (decimal.TryParse(text, NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign,
-            CultureInfo.InvariantCulture, out var number))
-            return number;
-        Wrong(member, AssayWords.FaultNumber);
-        return null;
+        var read = TypedNumber.Read(text);
+        if (read.Fault is { } fault)
+            Wrong(member, fault);
+        return read.Value;
     }
 
     private bool IsYes(string member) => Text(member) == "yes";

@@ -93,11 +93,18 @@ public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchCl
         var faults = new List<FormFault>();
         int Number(string member, string? text, int least, int most)
         {
-            if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least
-                && number <= most)
-                return number;
-            faults.Add(new FormFault(member, Say.Of(Words.NumberFault, least, most)));
-            return least;
+            var number = TypedNumber.Whole(text, least, most, out var fault);
+            if (fault is not null)
+                faults.Add(new FormFault(member, fault));
+            return number ?? least;
+        }
+
+        Duration Length(string member, string? text)
+        {
+            var length = TypedLength.Seconds(text, LongestSeconds, out var fault);
+            if (fault is not null)
+                faults.Add(new FormFault(member, fault));
+            return length ?? Duration.Zero;
         }
 
         if (!Bounds.IsName(form.Name?.Trim()))
@@ -106,10 +113,9 @@ public sealed class BenchSetUp(ClinicHost clinic, BenchRegistry benches, BenchCl
             Number(nameof(BenchForm.Hands), form.Hands, 1, BenchLimits.Hands),
             Number(nameof(BenchForm.Slots), form.Slots, 0, BenchLimits.Slots),
             Number(nameof(BenchForm.Readers), form.Readers, 1, BenchLimits.Readers),
-            Duration.FromSeconds(Number(nameof(BenchForm.CardChange), form.CardChange, 0, LongestSeconds)),
-            Duration.FromSeconds(Number(nameof(BenchForm.ReadGuard), form.ReadGuard, 0, LongestSeconds)),
+            Length(nameof(BenchForm.CardChange), form.CardChange),
+            Length(nameof(BenchForm.ReadGuard), form.ReadGuard),
             WaitWeight: 0);
-        return (faults, setup,
-            Duration.FromSeconds(Number(nameof(BenchForm.PromptAhead), form.PromptAhead, 0, LongestSeconds)));
+        return (faults, setup, Length(nameof(BenchForm.PromptAhead), form.PromptAhead));
     }
 }

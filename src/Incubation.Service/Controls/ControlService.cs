@@ -84,15 +84,16 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         var faults = new List<FormFault>();
         if (!Bounds.IsIdentifier(controlLot?.Trim()))
             faults.Add(new FormFault("lot", Words.IntakeTextFault));
-        if (!TryRead(mean, out var center) || !ControlTarget.IsPossible(center, 1))
-            faults.Add(new FormFault("mean", ControlsWords.NumberFault));
-        if (!TryRead(deviation, out var spread) || !ControlTarget.IsPossible(0, spread))
-            faults.Add(new FormFault("deviation", ControlsWords.DeviationFault));
+        var (center, spread) = (TypedNumber.Read(mean), TypedNumber.Read(deviation));
+        if (center.Value is null || !ControlTarget.IsPossible(center.Value.Value, 1))
+            faults.Add(new FormFault("mean", center.FaultOr(TypedWords.TypedNumber)));
+        if (spread.Value is null || !ControlTarget.IsPossible(0, spread.Value.Value))
+            faults.Add(new FormFault("deviation", spread.FaultOr(ControlsWords.DeviationFault)));
         if (faults.Count > 0)
             return faults;
         var outcome = await RecordAsync(actor!, new ClinicEvent.ControlTargetSet(
             assay, new ControlMaterial(new LotCode(Bounds.Normal(controlLot!.Trim())), level),
-                new ControlTarget(center, spread), TargetSource.Sheet));
+                new ControlTarget(center.Value!.Value, spread.Value!.Value), TargetSource.Sheet));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 
@@ -192,6 +193,21 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
             .Select(item => item.Lot),
     ];
 
+    /// <summary>The controls that can be run for an assay: each level of each lot that may be used.</summary>
+    public IReadOnlyList<ControlMaterial> ControlsFor(AssayCode assay)
+    {
+        var levels = Math.Max(1, clinic.Log.Assays.Latest(assay)?.Sheet.Controls.Levels ?? 0);
+        var targets = clinic.Log.Controls.Targets.Where(target => target.Assay == assay)
+            .Select(target => target.Control)
+            .Where(control => StockStop.OfControl(clinic.Log.Stock, control.Lot, assay, Today) is null);
+        return
+        [
+            .. ControlLotsOf(assay)
+                .SelectMany(lot => Enumerable.Range(1, levels).Select(level => new ControlMaterial(lot, level)))
+                .Concat(targets).Distinct(),
+        ];
+    }
+
     /// <summary>
     /// What is to be known about a control lot whose target was set: that none of it has come in; null where it has.
     /// </summary>
@@ -222,9 +238,4 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     }
 
     private static bool AreWords(string? words) => !string.IsNullOrWhiteSpace(words) && words.Trim().Length <= MaxWords;
-
-    /// <summary>A number as people type it, with a point or a comma.</summary>
-    private static bool TryRead(string? text, out decimal number) => decimal.TryParse(
-        text?.Trim().Replace(',', '.'), NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign,
-            CultureInfo.InvariantCulture, out number);
 }

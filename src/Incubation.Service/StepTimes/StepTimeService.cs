@@ -5,7 +5,6 @@ using Incubation.Model;
 using Incubation.Model.Reports;
 using Incubation.Records.Batches;
 using Incubation.Records.Reports;
-using Incubation.Service.Assays;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
 using Incubation.Service.Reports;
@@ -45,12 +44,33 @@ public sealed record StepTimeView(
         new(bench, null, fault, StepTimeService.Days, [], StepTables.NoOverview, StepTables.NoEffects, null);
 }
 
+/// <summary>How long steps may take on a bench, whatever the assay.</summary>
+/// <param name="Bench">The bench's name.</param>
+/// <param name="Allowed">By step, as a sheet names its field: the longest that the record of any assay says.</param>
+public sealed record UsualTimes(string Bench, IReadOnlyDictionary<string, Duration?> Allowed);
+
 /// <summary>Shows a bench's step times beside what its assays' sheets allow.</summary>
 public sealed class StepTimeService(ReportProjection book, CartridgeProjection record, ClinicHost clinic,
     BenchClock clock)
 {
     /// <summary>The record is read so many days back: people and their ways change.</summary>
     public const int Days = 180;
+
+    /// <summary>A step that was recorded less often says nothing for other assays: half of what it says is its sheet's.
+    /// </summary>
+    private const int LeastForUsual = 20;
+
+    /// <summary>What a form for a new assay can begin with; null where nothing is on record.</summary>
+    /// <param name="actor">Who asks: of the bench of a tablet, else of the first.</param>
+    public UsualTimes? Usual(Actor? actor)
+    {
+        if (clinic.Catalogue.Benches().FirstOrDefault(known => actor?.Bench is not { } own || known.Bench == own)
+            is not { } found)
+            return null;
+        var often = Records(ByAssay(ScopeOf(found.Bench))).Where(one => one.Seconds.Count >= LeastForUsual).ToList();
+        return often.Count == 0 ? null : new UsualTimes(found.Name, often.GroupBy(one => one.Step.ToString())
+            .ToDictionary(steps => steps.Key, steps => (Duration?)steps.Max(one => one.Learned.Allowed)));
+    }
 
     /// <summary>What the page shows.</summary>
     /// <param name="actor">Who asks.</param>
@@ -63,17 +83,11 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
             ?? (!string.IsNullOrEmpty(bench) ? bench : benches.Count > 0 ? benches[0].Bench.Value : null);
         if (benches.FirstOrDefault(known => known.Bench.Value == wanted) is not { } found)
             return StepTimeView.Nothing(null, wanted is null ? null : Say.Of(ReportsWords.FaultBench, wanted));
-        var scope = new ReportScope(clock.Now - Duration.FromDays(Days), clock.Now + Duration.FromDays(1), found.Bench);
-        if (book.Count(scope) is 0 or > ReportProjection.MaxCartridges)
-            return StepTimeView.Nothing(found.Bench, null);
-        var byAssay = book.Cartridges(scope).Where(one => one.IsUsed).GroupBy(one => one.Assay)
-            .ToDictionary(group => group.Key, group => group.ToList());
+        var scope = ScopeOf(found.Bench);
+        var byAssay = ByAssay(scope);
         if (byAssay.Count == 0)
             return StepTimeView.Nothing(found.Bench, null);
-        var records = byAssay.Keys.Select(code => Sheet(code)).OfType<Assay>()
-            .OrderBy(sheet => sheet.Code.Value, StringComparer.Ordinal)
-            .SelectMany(sheet => StepRecord.Of(sheet, byAssay[sheet.Code], version => Sheet(sheet.Code, version)))
-            .ToList();
+        var records = Records(byAssay);
         var shown = ReportPeriod.AssayOf(assay) ?? byAssay.MaxBy(pair => pair.Value.Count).Key;
         if (records.All(one => one.Assay != shown))
             return StepTimeView.Nothing(found.Bench, Say.Of(StepTimeWords.NotRun, shown, found.Name));
@@ -86,6 +100,21 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
             StepTables.Overview(records, NameOf), effects is null
                 ? StepTables.NoEffects : StepTables.Effects(effects, NameOf), full?.Number);
     }
+
+    private ReportScope ScopeOf(BenchId bench) =>
+        new(clock.Now - Duration.FromDays(Days), clock.Now + Duration.FromDays(1), bench);
+
+    private Dictionary<AssayCode, List<CartridgeTimes>> ByAssay(ReportScope scope) =>
+        book.Count(scope) is 0 or > ReportProjection.MaxCartridges ? []
+        : book.Cartridges(scope).Where(one => one.IsUsed).GroupBy(one => one.Assay)
+            .ToDictionary(group => group.Key, group => group.ToList());
+
+    private List<StepRecord> Records(Dictionary<AssayCode, List<CartridgeTimes>> byAssay) =>
+    [
+        .. byAssay.Keys.Select(code => Sheet(code)).OfType<Assay>()
+            .OrderBy(sheet => sheet.Code.Value, StringComparer.Ordinal)
+            .SelectMany(sheet => StepRecord.Of(sheet, byAssay[sheet.Code], version => Sheet(sheet.Code, version))),
+    ];
 
     private static StepView View(StepRecord one, StepEffects? effects) => new(
         one, StepTables.NameOf(one.Step), Finding(one), Sure(one), effects?.Find(one) is { } effect
@@ -165,7 +194,7 @@ public sealed class StepTimeService(ReportProjection book, CartridgeProjection r
             + $"?{one.Step}={SheetText(one.Learned.Allowed)}{shortest}";
     }
 
-    private static string SheetText(Duration length) => Uri.EscapeDataString(SheetLength.Format(length));
+    private static string SheetText(Duration length) => Uri.EscapeDataString(TypedLength.Format(length));
 
     private FullBatch? Fullest(ReportScope scope)
     {

@@ -229,7 +229,10 @@ public sealed class StockService(ClinicHost clinic, StockQueries room, BenchCloc
                 string.IsNullOrEmpty(item) ? null : new Gtin(item), string.IsNullOrEmpty(serial) ? null : serial));
     }
 
-    private static bool IsNumber(string? text, int least, out int number) =>
-        int.TryParse(text?.Trim(), NumberStyles.None, CultureInfo.InvariantCulture, out number) && number >= least
-            && number <= Most;
+    private static bool IsNumber(string? text, int least, out int number)
+    {
+        var read = TypedNumber.Whole(text, least, Most, out var fault);
+        number = read ?? 0;
+        return fault is null;
+    }
 }

@@ -106,7 +106,9 @@ public sealed class WhatIfForm
         var hands = Whole(nameof(Hands), Hands, 1, BenchLimits.Hands, faults);
         var slots = Whole(nameof(Slots), Slots, 0, BenchLimits.Slots, faults);
         var readers = Whole(nameof(Readers), Readers, 1, BenchLimits.Readers, faults);
-        var card = Whole(nameof(CardChange), CardChange, 0, LongestCardChange, faults);
+        var card = TypedLength.Seconds(CardChange, LongestCardChange, out var cardFault) ?? Duration.Zero;
+        if (cardFault is not null)
+            faults.Add(new FormFault(nameof(CardChange), cardFault));
         var urgent = Number(nameof(Urgent), Urgent, 100, faults);
         var days = Whole(nameof(Days), Days, 1, 1000, faults);
         var sweep = Whole(nameof(Sweep), Sweep, 0, MaxSwept, faults);
@@ -125,7 +127,7 @@ public sealed class WhatIfForm
             faults.Add(new FormFault(nameof(Slots), Say.Of(WhatIfWords.NoSlotFor, homeless.Name)));
         if (faults.Count > 0)
             return (faults, null, null);
-        var bench = new BenchSetup(hands, slots, readers, Duration.FromSeconds(card), guard, 0);
+        var bench = new BenchSetup(hands, slots, readers, card, guard, 0);
         return ([],
             new CapacityQuestion(bench, [.. assays], new Demand(open!.Value, close!.Value, urgent / 100, [.. rates])),
             new StudyOrder(days, seed, MaxSlots: sweep));
@@ -149,20 +151,19 @@ public sealed class WhatIfForm
 
     private static int Whole(string member, string? text, int least, int most, List<FormFault> faults)
     {
-        if (int.TryParse(text?.Trim(), NumberStyles.None, CultureInfo.InvariantCulture, out var number)
-            && number >= least && number <= most)
-            return number;
-        faults.Add(new FormFault(member, Say.Of(WhatIfWords.WholeFault, least, most)));
-        return 0;
+        var number = TypedNumber.Whole(text, least, most, out var fault);
+        if (fault is not null)
+            faults.Add(new FormFault(member, fault));
+        return number ?? 0;
     }
 
     private static double Number(string member, string? text, double most, List<FormFault> faults)
     {
-        if (double.TryParse(text?.Trim(), NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number)
-            && number <= most)
-            return number;
+        var read = TypedNumber.Read(text);
+        if (read.Value is { } number && number >= 0 && number <= (decimal)most)
+            return (double)number;
         if (faults.TrueForAll(fault => fault.Member != member))
-            faults.Add(new FormFault(member, Say.Of(WhatIfWords.NumberFault, most)));
+            faults.Add(new FormFault(member, read.FaultOr(Say.Of(WhatIfWords.NumberFault, most))));
         return 0;
     }
 

@@ -55,7 +55,14 @@ internal sealed class Office(IPage page, NewClinic clinic)
     {
         await GoAsync("assays/new");
         foreach (var (field, value) in sheet)
-            await page.Locator("#sheet-" + field).FillAsync(value);
+        {
+            // What need not be filled in is folded.
+            var input = page.Locator("#sheet-" + field);
+            if (!await input.IsVisibleAsync())
+                await page.Locator("details", new() { Has = input }).Locator("summary").ClickAsync();
+            await input.FillAsync(value);
+        }
+
         await page.Locator("#save-draft").ClickAsync();
         await Assertions.Expect(page.Locator("main")).ToContainTextAsync("another supervisor must approve it");
     }
@@ -63,6 +70,8 @@ internal sealed class Office(IPage page, NewClinic clinic)
     public async Task ApproveAssayAsync(string code)
     {
         await GoAsync("assays/" + code);
+        foreach (var part in await page.Locator("#compared input").AllAsync())
+            await part.CheckAsync();
         await page.Locator("#approve").ClickAsync();
         await page.Locator("dialog[open] .button-primary").ClickAsync();
         await Assertions.Expect(page.Locator("main")).ToContainTextAsync("is approved, version 1");

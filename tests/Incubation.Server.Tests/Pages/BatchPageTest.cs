@@ -65,6 +65,7 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(rig.Book);
         Services.AddSingleton(new SnapshotWriter(clinic, clock, new NoHostAlarms()));
         Services.AddSingleton(file);
+        Services.AddSingleton<ClosedControls>();
         Services.AddSingleton<LotGateService>();
         Services.AddSingleton<ControlService>();
         Services.AddSingleton(new StockQueries(clinic, rig.Book, file, clock, new StockSettings(30)));
@@ -343,10 +344,10 @@ public sealed partial class BatchPageTest : BunitContext, IAsyncLifetime
         await page.Find("#start-batch").ClickAsync(new());
         page.WaitForAssertion(() =>
             Assert.Contains("readiness list", page.Find(".page-alert").TextContent, StringComparison.Ordinal));
-        await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25,1" });
+        await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25,1 or so" });
         await page.Find("#readiness form").SubmitAsync();
         Assert.Contains("25.1", page.Find("#ready-celsius-fault").TextContent, StringComparison.Ordinal);
-        await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25.1" });
+        await page.Find("#ready-celsius").ChangeAsync(new() { Value = "25,1" });
         await page.Find("#readiness form").SubmitAsync();
         page.WaitForAssertion(() => Assert.Equal(2, page.FindAll("#readiness li[data-ready=no]").Count));
         await page.InvokeAsync(() => page.Find("button[aria-label='Lot DA-L1: out of storage now']").ClickAsync(new()));

@@ -52,13 +52,20 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         await page.Find("#target-mean").ChangeAsync(new() { Value = "two hundred" });
         await page.Find("#target-deviation").ChangeAsync(new() { Value = "4" });
         await page.Find("form:has(#target-mean)").SubmitAsync();
-        Assert.Equal(ControlsWords.NumberFault, page.Find("#target-mean-fault").TextContent);
+        Assert.Equal(TypedWords.TypedNumber, page.Find("#target-mean-fault").TextContent);
         Assert.Equal("true", page.Find("#target-mean").GetAttribute("aria-invalid"));
 
         await page.Find("#target-mean").ChangeAsync(new() { Value = "200" });
         await page.Find("form:has(#target-mean)").SubmitAsync();
         Assert.Contains("CTRL-7, level 1", page.Find("table").TextContent, StringComparison.Ordinal);
         Assert.Empty(page.FindAll(".field-fault"));
+
+        // What was done is not said above what is wrong now.
+        Assert.NotEqual("", page.Find(".page-status").TextContent.Trim());
+        await page.Find("#target-mean").ChangeAsync(new() { Value = "1,000" });
+        await page.Find("form:has(#target-mean)").SubmitAsync();
+        Assert.Contains("Type 1000 or 1.000", page.Find("#target-mean-fault").TextContent, StringComparison.Ordinal);
+        Assert.Equal("", page.Find(".page-status").TextContent.Trim());
     }
 
     [Fact]

@@ -21,6 +21,25 @@ public sealed class PartsTest : BunitContext
     }
 
     [Fact]
+    public void Field_Understood_StandsBesideItAndIsLinked()
+    {
+        var field = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Load").Add(f => f.Value, "20")
+            .Add(f => f.Understood, "= 20 s"));
+
+        Assert.Equal("= 20 s", field.Find("output#a-understood").TextContent);
+        Assert.Equal("a-understood", field.Find("input").GetAttribute("aria-describedby"));
+    }
+
+    [Fact]
+    public void Notice_OfTroubleAndNews_SaysTheTroubleAlone()
+    {
+        var notice = Render<Notice>(with => with.Add(n => n.Trouble, "Not saved.").Add(n => n.News, "Saved."));
+
+        Assert.Equal("Not saved.", notice.Find("[role=alert]").TextContent.Trim());
+        Assert.Equal("", notice.Find("[role=status]").TextContent.Trim());
+    }
+
+    [Fact]
     public void Field_WithoutFault_NothingClaimed()
     {
         var input = Render<Field>(with => with.Add(f => f.Id, "a").Add(f => f.Label, "Lot")).Find("input");

@@ -53,7 +53,7 @@ public sealed class SheetReadingTest
     [InlineData("Code", "", "Required")]
     [InlineData("Name", "", "Required")]
     [InlineData("Mix", "", "Required")]
-    [InlineData("Mix", "50", "0:50")]
+    [InlineData("Mix", "50 pieces", "0:50")]
     [InlineData("Mix", "0:75", "0:50")]
     [InlineData("Mix", "-0:10", "0:50")]
     [InlineData("Mix", "99999:59:59", "at most a year")]
@@ -62,7 +62,8 @@ public sealed class SheetReadingTest
     [InlineData("Decimals", "7", "whole number")]
     [InlineData("MeasuringTo", "0.4", "below the start")]
     [InlineData("MeasuringTo", "1e999", "plain number")]
-    [InlineData("MeasuringTo", "1,5", "plain number")]
+    [InlineData("MeasuringTo", "1,500.5", "more than one way")]
+    [InlineData("MeasuringTo", "2٠0", "0 to 9")]
     [InlineData("MeasuringTo", "'; DROP TABLE Assays; --", "plain number")]
     [InlineData("WarmthTolerance", "", "0 or more")]
     [InlineData("WarmthSet", "400", "4 to 60")]
@@ -96,10 +97,61 @@ public sealed class SheetReadingTest
             Assert.Equal(sheet is null, faults.Count > 0);
         });
 
+    /// <summary>What instructions say, copied as it stands there.</summary>
     [Fact]
-    public void Length_WrittenAndRead_IsTheSame() =>
-        Gen.Int[0, 360 * 86_400]
-            .Sample(seconds =>
-                Assert.Equal(Duration.FromSeconds(seconds),
-                    SheetLength.Read(SheetLength.Format(Duration.FromSeconds(seconds)))));
+    public void Read_AsPeopleWriteIt_IsUnderstood()
+    {
+        var texts = Whole();
+        foreach (var (member, text) in new (string, string)[]
+        {
+            ("Mix", "20 s"), ("MixShortest", "12"), ("MixToLoad", "2 min"), ("Incubation", "15"),
+                ("ReadWindow", "3 minutes"), ("SpecimenAge", "24 h"), ("MeasuringFrom", "0,5"), ("CriticalTo", "5,0"),
+        })
+            texts[member] = text;
+        var (sheet, faults) = SheetReading.Read(texts);
+        Assert.Empty(faults);
+        Assert.Equal((20, 12, 120), (sheet!.Assay.Mix.TotalSeconds, sheet.Assay.MixShortest.TotalSeconds,
+            sheet.Assay.MixToLoad.TotalSeconds));
+        Assert.Equal((15, 3), (sheet.Assay.Incubation.TotalMinutes, sheet.Assay.ReadWindow.TotalMinutes));
+        Assert.Equal(Duration.FromHours(24), sheet.Specimens.LongestAge);
+        Assert.Equal((0.5m, 5.0m), (sheet.Results.Measuring.From, sheet.Results.Critical.To));
+        Assert.Equal(("= 20 s", null), SheetFields.Find("Mix").Look("20 s"));
+        Assert.Equal(("= 15 min", null), SheetFields.Find("Incubation").Look("15"));
+        Assert.NotNull(SheetFields.Find("CriticalTo").Look("1,000").Fault);
+    }
+
+    [Fact]
+    public void Read_AFileWithAPlainNumberForALength_AsksForItsUnit()
+    {
+        var texts = Whole();
+        texts["Incubation"] = "15";
+        Assert.Equal("Incubation", Assert.Single(SheetReading.Read(texts, isFile: true).Faults).Member);
+    }
+
+    /// <summary>A plain assay asks for nothing but what a plan and a result need.</summary>
+    [Fact]
+    public void Fresh_WithNineFieldsFilledIn_IsASheet()
+    {
+        var texts = SheetFields.Fresh();
+        foreach (var (member, text) in new (string, string)[]
+        {
+            ("Code", "X1"), ("Name", "Invented assay"), ("Analyte", "Invented analyte"), ("Unit", "mg/L"),
+                ("Instructions", "Revision 3"), ("MixToLoad", "2"), ("Incubation", "15"), ("ReadWindow", "3"),
+                ("Read", "20"),
+        })
+            texts[member] = text;
+        Assert.Empty(SheetReading.Read(texts).Faults);
+    }
+
+    [Fact]
+    public void Copy_OfASheet_LeavesOutWhatNamesIt()
+    {
+        var sheet = SheetReading.Read(Whole()).Sheet!;
+        var copy = SheetFields.Copy(sheet);
+        Assert.Equal(
+            ["Code", "Name", "Analyte", "Instructions"],
+            SheetFields.All.Where(field => field.Required && string.IsNullOrEmpty(copy[field.Member]))
+                .Select(field => field.Member));
+        Assert.Equal("0:30", copy["Incubation"]);
+    }
 }

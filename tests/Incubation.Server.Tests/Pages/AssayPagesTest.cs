@@ -1,0 +1,154 @@
+using Bunit;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Server.Doors;
+using Incubation.Server.Pages.Assays;
+using Incubation.Service.Assays;
+using Incubation.Service.Clinic;
+using Incubation.Service.StepTimes;
+using Incubation.Service.Tests.Support;
+using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.DependencyInjection;
+
+namespace Incubation.Server.Tests.Pages;
+
+/// <summary>The pages of the assay sheet, without a browser.</summary>
+public sealed class AssayPagesTest : BunitContext
+{
+    private static readonly AssayCode Code = new("DA");
+    private readonly ServerFactory server = new();
+    private readonly InFront inFront;
+    private readonly AssayService desk;
+
+    public AssayPagesTest()
+    {
+        JSInterop.Mode = JSRuntimeMode.Loose;
+        desk = server.Services.GetRequiredService<AssayService>();
+        inFront = new InFront { Actor = As("ines") };
+        Services.AddSingleton(desk);
+        Services.AddSingleton(server.Services.GetRequiredService<StepTimeService>());
+        Services.AddSingleton(server.Services.GetRequiredService<ClinicHost>());
+        Services.AddSingleton<ICurrentActor>(inFront);
+        SetRendererInfo(new RendererInfo("Server", isInteractive: true));
+    }
+
+    protected override async ValueTask DisposeAsyncCore()
+    {
+        await base.DisposeAsyncCore();
+        await server.DisposeAsync();
+    }
+
+    [Fact]
+    public void NewAssay_IsAskedInTwoParts_WithTheBenchsTimesAsAFirstGuess()
+    {
+        var page = Render<DraftPage>();
+        Assert.Equal(["From the kit's instructions", "From your bench"],
+            page.FindAll(".sheet-part h2").Select(title => title.TextContent.Trim()));
+        Assert.Equal("1:00", page.Find("#sheet-Mix").GetAttribute("value"));
+        Assert.Contains("First guess", page.Find("#sheet-Mix-help").TextContent, StringComparison.Ordinal);
+        Assert.Equal("= 1 min", page.Find("#sheet-Mix-understood").TextContent);
+        // What need not be filled in is folded.
+        Assert.False(page.Find("#more-Specimen").HasAttribute("open"));
+        Assert.False(page.Find("#more-Limits").HasAttribute("open"));
+        Assert.Null(page.Find("#sheet-SpecimenTypes").Closest("details:not(#more-Specimen)"));
+        Assert.Equal(["Code", "Name", "Analyte", "Unit", "Instructions", "MixToLoad", "Place", "Incubation",
+            "ReadWindow", "Read", "Mix", "Load", "Move", "Clear"],
+            page.FindAll("input, select").Where(input => input.Closest("details") is null)
+                .Select(input => input.Id!["sheet-".Length..]));
+    }
+
+    [Fact]
+    public async Task ATypedLength_IsShownAsUnderstood_AndOneThatIsNotIsAskedAtOnce()
+    {
+        var page = Render<DraftPage>();
+        await page.Find("#sheet-Incubation").ChangeAsync(new() { Value = "15" });
+        Assert.Equal("= 15 min", page.Find("#sheet-Incubation-understood").TextContent);
+        await page.Find("#sheet-Mix").ChangeAsync(new() { Value = "45 s" });
+        Assert.DoesNotContain("First guess", page.Find("#sheet-Mix").ParentElement!.TextContent,
+            StringComparison.Ordinal);
+        await page.Find("#sheet-CriticalTo").ChangeAsync(new() { Value = "1,000" });
+        Assert.Contains("Type 1000 or 1.000", page.Find("#sheet-CriticalTo-fault").TextContent,
+            StringComparison.Ordinal);
+        await page.Find("#sheet-CriticalTo").ChangeAsync(new() { Value = "5,0" });
+        Assert.Empty(page.FindAll("#sheet-CriticalTo-fault"));
+        Assert.Equal("= 5.0", page.Find("#sheet-CriticalTo-understood").TextContent);
+    }
+
+    [Fact]
+    public async Task AFaultInAFold_OpensIt()
+    {
+        var page = Render<DraftPage>();
+        await page.Find("#sheet-SpecimenVolume").ChangeAsync(new() { Value = "0" });
+        await page.Find("form").SubmitAsync();
+        Assert.True(page.Find("#more-Specimen").HasAttribute("open"));
+        Assert.Contains("µL", page.Find("#sheet-SpecimenVolume-fault").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void ACopy_BeginsWithTheOthersValuesAndNamesItself()
+    {
+        Services.GetRequiredService<NavigationManager>().NavigateTo("assays/new?from=DA");
+        var page = Render<DraftPage>();
+        Assert.Contains("Copied from DA", page.Find(".hint").TextContent, StringComparison.Ordinal);
+        Assert.True(string.IsNullOrEmpty(page.Find("#sheet-Code").GetAttribute("value")));
+        Assert.Equal(SheetFields.TextsOf(desk.Assays.Latest(Code)!.Sheet)["Incubation"],
+            page.Find("#sheet-Incubation").GetAttribute("value"));
+    }
+
+    [Fact]
+    public async Task ADraft_ShowsBothValuesWhereItDiffersFromTheLastVersion()
+    {
+        var page = Render<DraftPage>(with => with.Add(draft => draft.Code, "DA"));
+        Assert.DoesNotContain("Version 1:", page.Markup, StringComparison.Ordinal);
+        await page.Find("#sheet-Incubation").ChangeAsync(new() { Value = "16 min" });
+        Assert.Contains($"Version 1: {SheetFields.TextsOf(desk.Assays.Latest(Code)!.Sheet)["Incubation"]}",
+            page.Find("#sheet-Incubation-help").TextContent, StringComparison.Ordinal);
+    }
+
+    /// <summary>Whoever approves has compared every part; another writing is compared anew.</summary>
+    [Fact]
+    public async Task Approve_CanBePressedWhenEachPartIsCompared()
+    {
+        Draft("By Ines", 0);
+        inFront.Actor = As("mara");
+        var page = Render<AssayPage>(with => with.Add(assay => assay.Code, "DA"));
+        Assert.True(page.Find("#approve").HasAttribute("disabled"));
+        var parts = page.FindAll("#compared input").Count;
+        Assert.Equal(SheetFields.GroupsOf(desk.Assays.Drafts[Code].Sheet).Count, parts);
+        for (var part = 0; part < parts; part++)
+        {
+            Assert.True(page.Find("#approve").HasAttribute("disabled"));
+            await page.FindAll("#compared input")[part].ChangeAsync(new() { Value = true });
+        }
+
+        Assert.False(page.Find("#approve").HasAttribute("disabled"));
+        await page.FindAll("#compared input")[0].ChangeAsync(new() { Value = false });
+        Assert.True(page.Find("#approve").HasAttribute("disabled"));
+    }
+
+    [Fact]
+    public void Export_OfOneAssay_HasItAlone()
+    {
+        var look = AssayService.Preview(desk.Export(Code));
+        Assert.Equal(Code, Assert.Single(look.Rows).Sheet!.Assay.Code);
+    }
+
+    private void Draft(string name, int seen)
+    {
+        var texts = SheetFields.TextsOf(desk.Assays.Latest(Code)!.Sheet);
+        texts["Name"] = name;
+        Assert.Empty(desk.Draft(As("ines"), texts, seen, Code).Faults);
+    }
+
+    private static Actor.Person As(string id) => AnAide.Lena with
+    {
+        Who = AnAide.Lena.Who with { Id = new PersonId(id), Role = Role.Supervisor },
+    };
+
+    private sealed class InFront : ICurrentActor
+    {
+        public Actor? Actor { get; set; }
+
+        public ValueTask<Actor?> GetAsync() => new(Actor);
+    }
+}
