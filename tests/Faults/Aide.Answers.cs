@@ -90,6 +90,9 @@ internal sealed partial class Aide
             case QuestionKind.WhenLoaded:
                 return c?.LoadEnd is { } end && !world.Chance(0.2)
                     ? (Say(Answer.AtThatTime, stated: true), Known(end)) : (Say(Answer.NotKnown), null);
+            case QuestionKind.WhenMixed:
+                return c?.MixEnd is { } mixed && !world.Chance(0.2)
+                    ? (Say(Answer.AtThatTime, stated: true), Known(mixed)) : (Say(Answer.NotKnown), null);
             default:
                 foreach (var option in question.Answers)
                     if (IsTrue(option, question, c) is { } said)

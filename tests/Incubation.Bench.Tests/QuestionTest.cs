@@ -32,6 +32,27 @@ public sealed class QuestionTest
             Refused(scene.Say(96, new BenchCommand.AnswerQuestion(asked.Key, Answer.NotKnown))));
     }
 
+    /// <summary>
+    /// Begun at 0, mixed at 35 at the earliest, told at 90: the mixture may have stood for half of its two minutes, or
+    /// for none of them.
+    /// </summary>
+    [Fact]
+    public void Mixed_ToldSoLateThatItMayBeTooOldSoon_AsksWhenUntilAnswered()
+    {
+        var scene = Running(Request("R1"));
+        scene.Say(80, new BenchCommand.Mixed(R("R1")));
+        Assert.Empty(scene.View(80).Questions);
+        scene = Running(Request("R1"));
+        scene.Say(90, new BenchCommand.Mixed(R("R1")));
+        var asked = Assert.Single(scene.View(90).Questions);
+        Assert.Equal((QuestionKind.WhenMixed, At(90)), (asked.Key.Kind, asked.Since));
+        Accept(scene.Say(90, new BenchCommand.AnswerQuestion(asked.Key, Answer.AtThatTime, TimeStated: true),
+            arrived: 95));
+        Assert.Equal(new InstantRange(At(85), At(95)), ((CartridgePhase.Mixed)scene.Find("R1").Phase!).MixEnd);
+        Assert.Empty(scene.View(96).Questions);
+        Assert.Empty(scene.Find("R1").Deviations);
+    }
+
     [Theory]
     [InlineData(80, 80.5, Answer.Mistake, 1)]
     [InlineData(80.5, 80, Answer.Mistake, 1)]

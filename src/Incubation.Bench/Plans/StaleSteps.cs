@@ -12,6 +12,9 @@ namespace Incubation.Bench;
 /// </summary>
 internal static class StaleSteps
 {
+    /// <summary>From the tablet to the bench: nobody begins what was offered so shortly before their answer.</summary>
+    private static readonly Duration TimeToTurn = Duration.FromSeconds(1);
+
     /// <summary>
     /// The rows kept back at an instant: of a plan that does not know all that was reported, and those that wait for
     /// what is asked.
@@ -105,14 +108,14 @@ internal static class StaleSteps
     }
 
     /// <summary>
-    /// Whether hands have come to a row by or since what the plan does not know yet; or to a mix, which takes no place,
-    /// so shortly before somebody said what became of a step that whoever reads it can hardly have begun. What they
-    /// were at before that is theirs: a plan that was looked at and kept is not adopted anew, and says nothing against
-    /// it.
+    /// Whether hands have come to a row by or since what the plan does not know yet; or so shortly before somebody said
+    /// what became of a step that whoever reads it can hardly have begun: a mix takes no place, and may be left. What
+    /// they were at before that is theirs: a plan that was looked at and kept is not adopted anew, and says nothing
+    /// against it.
     /// </summary>
     private static bool IsCome(BenchState state, NewsToPlan news, RemainingStep row) =>
-        Progress.BegunAt(state, row) >= (news.IsAnswer && row.Step.Action is StepAction.Mix
-            ? news.Arrived - UnknownSteps.TimeToBegin : news.Arrived)
+        Progress.BegunAt(state, row) >= (!news.IsAnswer ? news.Arrived
+            : news.Arrived - (row.Step.Action is StepAction.Mix ? UnknownSteps.TimeToBegin : TimeToTurn))
         || (state.LastReportOf(row.Step.Hands!.Value) is { } last && news.At.Contains(last));
 
     private static bool Costs(BenchState state, LastMoments free, ImmutableArray<RemainingStep> fresh,

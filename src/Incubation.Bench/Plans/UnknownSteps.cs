@@ -61,8 +61,8 @@ internal static class UnknownSteps
             (one, of) => (LastMoment(of, one, allowed), LeftAlone(of, one, allowed)), state);
         // What ended just in time is still to be heard.
         var told = allowed + Progress.TimeToTell;
-        if (last is { } moment && moment - TimeToBegin < waits)
-            waits = Instant.Max(told, moment - TimeToBegin);
+        if (last is { } moment && moment < waits)
+            waits = Instant.Max(told, moment);
         return alone is { } left && left < waits ? Instant.Max(told, left) : waits;
     }
 
@@ -103,11 +103,16 @@ internal static class UnknownSteps
         new(new BenchResource.Hands(hands), at, at + BenchResources.OpenEndedEntryLength, null);
 
     /// <summary>
-    /// Until when hands may stay idle before a cartridge is lost, if they are at nothing by the end of the allowed time
-    /// of a step and have not begun it; null where nothing is at stake.
+    /// By when it must be known that nobody is at a step, or a cartridge is lost: in time for whoever looks to begin
+    /// what saves it; and, where that is another one, before somebody who left the step and comes back begins it anew,
+    /// as the screen still says. Null where nothing is at stake.
     /// </summary>
-    private static Instant? LastMoment(BenchState state, RemainingStep row, Instant allowed) =>
-        BenchViews.Earliest([LastMomentOfOthers(state, row, allowed), LastMomentToLoad(state, row)]);
+    private static Instant? LastMoment(BenchState state, RemainingStep row, Instant allowed) => BenchViews.Earliest(
+        [
+            LastMomentOfOthers(state, row, allowed)
+                - Duration.Max(TimeToBegin, Progress.Allowed(state, row.Step.Action)),
+            LastMomentToLoad(state, row) - TimeToBegin,
+        ]);
 
     /// <summary>Until when what was perhaps mixed by a row, as quickly as can be, must be loaded.</summary>
     private static Instant? LastMomentToLoad(BenchState state, RemainingStep row) =>
@@ -124,6 +129,10 @@ internal static class UnknownSteps
     public static bool IsBetween(Instant passes, Instant from, Duration length) =>
         from <= passes && passes < from + length;
 
+    /// <summary>
+    /// Until when hands may stay idle before a cartridge is lost, if they are at nothing by the end of the allowed time
+    /// of a step and have not begun it.
+    /// </summary>
     private static Instant? LastMomentOfOthers(BenchState state, RemainingStep row, Instant allowed)
     {
         if (state.Run.Trouble is { Works: false }

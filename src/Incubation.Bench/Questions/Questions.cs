@@ -12,6 +12,10 @@ public enum QuestionKind
     /// <summary>The end of a load is too uncertain: when was it? Names its report.</summary>
     WhenLoaded,
 
+    /// <summary>The end of a mix is so uncertain that the mixture may be too old: when was it? Names its
+    /// report.</summary>
+    WhenMixed,
+
     /// <summary>A report contradicts what was believed: what is true? Names the report.</summary>
     Contradiction,
 
@@ -169,7 +173,7 @@ internal static class Questions
         state.Story.Where(told => !answered.Contains(told.Id))
             .SelectMany(told => new[]
             {
-                WhenDone(told), WhenLoaded(state, told), Contradiction(state, told), TooQuick(state, told),
+                WhenDone(told), WhenLoaded(state, told), WhenMixed(state, told), Contradiction(state, told), TooQuick(state, told),
             })
             .Concat(state.Readers.SelectMany(reader =>
                 new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
@@ -256,6 +260,22 @@ internal static class Questions
             new QuestionKey(QuestionKind.WhenLoaded, told.Id.Value), told.Id, cartridge.Id, null, loaded.Place,
                 told.At, [],
             [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.NotKnown, [])]);
+    }
+
+    /// <summary>
+    /// Asks when the mix ended, if a quarter of the time in which the mixture must be loaded may have gone by before it was
+    /// told: hands that were called away before it, and hands that were before telling it, look the same.
+    /// </summary>
+    private static Question? WhenMixed(BenchState state, ReportedStep told)
+    {
+        if (told.Claimed is not null || told.Event is not BenchEvent.Mixed mixed
+            || state.Find(mixed.Request) is not { Phase: CartridgePhase.Mixed } cartridge)
+            return null;
+        var assay = cartridge.Wanted.Assay;
+        return mixed.End.Latest - mixed.End.Earliest <= assay.Mix - assay.MixShortest + (assay.MixToLoad / 4) ? null
+            : new Question(new QuestionKey(QuestionKind.WhenMixed, told.Id.Value), told.Id, cartridge.Id, null, null,
+                told.At, [],
+                [new AnswerOption(Answer.AtThatTime, [], TakesTime: true), new AnswerOption(Answer.NotKnown, [])]);
     }
 
     private static Question? Contradiction(BenchState state, ReportedStep told)

@@ -137,6 +137,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     private string Of(QuestionKey question) => question.Kind switch
     {
         QuestionKind.WhenLoaded => Say.Of(RecordWords.AskWhenLoaded, Report(question.Of)),
+        QuestionKind.WhenMixed => Say.Of(RecordWords.AskWhenMixed, Report(question.Of)),
         QuestionKind.WhenDone => Say.Of(RecordWords.AskWhenDone, Report(question.Of)),
         QuestionKind.TooQuick => Say.Of(RecordWords.AskTooQuick, Report(question.Of)),
         QuestionKind.Contradiction => Say.Of(RecordWords.AskContradiction, Report(question.Of)),

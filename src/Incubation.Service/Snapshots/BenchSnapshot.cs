@@ -144,7 +144,7 @@ public sealed record IncubatorSnapshot(double? Set, double? Tolerance, double? S
     Instant? OutsideSince);
 
 /// <param name="Id">Names the question: "contradiction/…".</param>
-/// <param name="Kind">"when-loaded", "when-done", "contradiction", "card-in-doubt", "reader-stopped" or
+/// <param name="Kind">"when-loaded", "when-mixed", "when-done", "contradiction", "card-in-doubt", "reader-stopped" or
 /// "power-cut".</param>
 /// <param name="Title">The question: "What became of SP-001?".</param>
 /// <param name="Text">What speaks against what.</param>

@@ -69,6 +69,8 @@ public static class QuestionText
         {
             QuestionKind.WhenLoaded =>
                 (Text.Say.Of(TextWords.QuestionWhenLoaded, specimen), TextWords.QuestionWhenLoadedText),
+            QuestionKind.WhenMixed =>
+                (Text.Say.Of(TextWords.QuestionWhenMixed, specimen), TextWords.QuestionWhenMixedText),
             QuestionKind.WhenDone => WhenDone(state, question),
             QuestionKind.TooQuick => TooQuick(state, question),
             QuestionKind.CardInDoubt =>

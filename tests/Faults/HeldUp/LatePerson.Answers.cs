@@ -41,6 +41,9 @@ internal sealed partial class LatePerson
             case QuestionKind.WhenLoaded:
                 return c?.LoadEnd is { } end ? (Say(Bench.Answer.AtThatTime, stated: true), end)
                     : (Say(Bench.Answer.NotKnown), null);
+            case QuestionKind.WhenMixed:
+                return c?.MixEnd is { } mixed ? (Say(Bench.Answer.AtThatTime, stated: true), mixed)
+                    : (Say(Bench.Answer.NotKnown), null);
             default:
                 foreach (var option in question.Answers)
                     if (IsTrue(option, question, c) is { } said)
