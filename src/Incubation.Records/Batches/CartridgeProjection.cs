@@ -9,7 +9,6 @@ using Incubation.Records.Log;
 using Incubation.Records.Reports;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
-using NodaTime;
 
 namespace Incubation.Records.Batches;
 
@@ -23,7 +22,7 @@ namespace Incubation.Records.Batches;
 /// A cartridge with its result as it stands after amendments that came when its batch was closed;
 /// <see cref="AsToldOnBench"/> where they are left out.
 /// </param>
-public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
+public sealed partial class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
     private const int OwnVersion = 7;
@@ -100,56 +99,6 @@ public sealed class CartridgeProjection(DataFile file, Func<CartridgeRecord, Car
             if ((bench is null || of == bench) && told.GetValueOrDefault((of, batch)) < count)
                 foreach (var missing in Missing(of, batch))
                     yield return missing;
-    }
-
-    /// <summary>
-    /// Cartridges whose result went out under a name that nobody had checked, the oldest first, at most 500. Reads each
-    /// row: for a page that is seldom opened.
-    /// </summary>
-    public IReadOnlyList<CartridgeRecord> WentOutNotChecked()
-    {
-        const int Most = 500;
-        const string Mark = "%\"wentOutNotChecked\":true%";
-        CatchUp();
-        List<CartridgeRow> rows;
-        using (var context = file.Read())
-        {
-            rows = [.. context.Cartridges.Where(row => EF.Functions.Like(row.Json, Mark))
-                .OrderBy(row => row.At).Take(Most)];
-        }
-
-        return [.. Told(rows).Where(one => one.WentOutNotChecked)];
-    }
-
-    /// <summary>
-    /// Requests of closed batches that ended without a value and were not repeated or carried over, the newest first,
-    /// at most 500: those that were given up, and those of which nobody has said what becomes.
-    /// </summary>
-    /// <param name="since">Batches closed no earlier than this.</param>
-    public IReadOnlyList<CartridgeRecord> EndedWithoutValue(Instant since)
-    {
-        const int Most = 500;
-        const string Mark = "%\"isWithoutValue\":true%";
-        CatchUp();
-        var from = Nanoseconds.Of(since);
-        List<CartridgeRow> rows;
-        using (var context = file.Read())
-        {
-            // By the batches' numbers first: only what they hold is looked into.
-            rows = [.. context.Batches.Where(batch => batch.ClosedAt >= from)
-                .Select(batch => new { batch.Bench, batch.Number }).AsEnumerable()
-                .GroupBy(batch => batch.Bench, batch => batch.Number)
-                .SelectMany(bench =>
-                {
-                    var (first, last) = (bench.Min(), bench.Max());
-                    return context.Cartridges.Where(row => row.Bench == bench.Key && row.Batch >= first
-                        && row.Batch <= last && EF.Functions.Like(row.Json, Mark)).ToList();
-                })
-                .OrderByDescending(row => row.At).ThenBy(row => row.Request, StringComparer.Ordinal).Take(Most)];
-        }
-
-        return [.. Told(rows).Where(one => one is { IsWithoutValue: true, Fate: null or RequestFate.GivenUp }
-            && one.Result is not ReadResult.Measured)];
     }
 
     /// <summary>First which, by an index alone, then what they say: nothing long is put in order.</summary>

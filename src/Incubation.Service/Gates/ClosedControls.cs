@@ -26,8 +26,6 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
     public void Judge(Func<ControlRun, bool> record)
     {
         ArgumentNullException.ThrowIfNull(record);
-        if (clinic.Log.Controls.JudgedByRule < ControlJudgements.Rule && !JudgeAllByTheRule(record))
-            return;
         var amendments = clinic.Log.Amendments;
         if (ReferenceEquals(amendments, seen))
             return;
@@ -40,16 +38,17 @@ public sealed class ClosedControls(ClinicHost clinic, CartridgeProjection book, 
     /// <summary>
     /// Holds every judgement of an earlier version of this program against the rule of this one, once.
     /// </summary>
-    private bool JudgeAllByTheRule(Func<ControlRun, bool> record)
+    /// <param name="record">Records a judgement; whether it stands in the log.</param>
+    public void JudgeByTheRule(Func<ControlRun, bool> record)
     {
+        if (clinic.Log.Controls.JudgedByRule >= ControlJudgements.Rule)
+            return;
         var earlier = clinic.Log.Controls.AllLatest.OrderBy(run => run.JudgedAt)
             .ThenBy(run => run.Request.Value, StringComparer.Ordinal).ToList();
-        if (!earlier.TrueForAll(run => Judge(run.Bench, run.Request, JudgementCause.RuleChanged, record)))
-            return false;
-        if (earlier.Count > 0)
+        if (earlier.TrueForAll(run => Judge(run.Bench, run.Request, JudgementCause.RuleChanged, record))
+            && earlier.Count > 0)
             clinic.Log.Record(new ClinicEvent.JudgementRuleTaken(ControlJudgements.Rule),
                 Provenances.Of(Itself, ThisServer, clock));
-        return true;
     }
 
     /// <summary>Whether the last judgement of a control is of what its result was amended to.</summary>

@@ -34,6 +34,25 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
     public bool HasUnjudged(BenchState state) =>
         ControlJudgements.Next(clinic.Log.Controls, state, clock.Now) is not null;
 
+    /// <summary>
+    /// What a start owes: judgements of an earlier version are held against this one's rule, once, and everything is
+    /// settled.
+    /// </summary>
+    public async Task OpenAsync()
+    {
+        await one.WaitAsync();
+        try
+        {
+            closed.JudgeByTheRule(Record);
+        }
+        finally
+        {
+            one.Release();
+        }
+
+        await SettleAsync();
+    }
+
     /// <summary>Judges what has come in, and sets every gate that stands otherwise than it should.</summary>
     public async Task SettleAsync()
     {

@@ -42,7 +42,7 @@ public sealed class Opening(
         }
 
         // A control whose result was in when the server died is judged now.
-        await gates.SettleAsync();
+        await gates.OpenAsync();
         if (settings.Demo is not null)
             await demo.OpenBenchesAsync(settings.Demo, cancellation);
     }

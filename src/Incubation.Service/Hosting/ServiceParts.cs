@@ -70,6 +70,8 @@ internal static class ServiceParts
         services.AddSingleton<IBenchLog, RecordsBenchLog>();
         services.AddSingleton<ClinicHost>();
         services.AddSingleton<AmendmentService>();
+        services.AddSingleton<ReleaseService>();
+        services.AddSingleton<Decisions.DecisionList>();
         services.AddSingleton<LateReportService>();
         services.AddSingleton(provider => new Records.Batches.CartridgeProjection(
             provider.GetRequiredService<DataFile>(), one =>

@@ -16,18 +16,16 @@ namespace Incubation.Service.Record;
 /// <param name="Told">Who was told of it.</param>
 public sealed record WantedAmendment(string? Value, string? Why, string? Told);
 
-/// <summary>Amends patients' results of closed batches: the first one is kept, with who, when and why.</summary>
+/// <summary>Amends results of closed batches: the first one is kept, with who, when and why.</summary>
 public sealed class AmendmentService(CartridgeProjection book, ClinicHost clinic, BenchClock clock)
 {
     private const int MaxWords = 200;
 
-    /// <summary>
-    /// The cartridge of a closed batch whose result may be amended; null where there is none, or it is a control.
-    /// </summary>
+    /// <summary>The cartridge of a closed batch whose result may be amended; null where there is none.</summary>
     public CartridgeRecord? Find(string bench, int batch, string? request) =>
         TextId.IsValid(bench) && book.Batch(new BenchId(bench), batch) is { Closed: not null } closed
             ? closed.Cartridges.FirstOrDefault(one => one.Request.Value == request
-                && one is { Result: not null, Kind: RequestKind.Patient })
+                && one.Result is not null)
             : null;
 
     /// <summary>Amends a result.</summary>

@@ -55,7 +55,9 @@ public sealed class BatchSheet
         Cartridges = [.. batch.Cartridges.Select(Line)];
         Amendable =
             [.. batch.Cartridges.Select(one => batch.Closed is not null
-                && one is { Result: not null, Kind: RequestKind.Patient } ? one.Request.Value : null)];
+                && one.Result is not null ? one.Request.Value : null)];
+        Releasable = [.. batch.Cartridges.Select(one => batch.Closed is not null
+            && one.Standing == CartridgeStatus.ResultHeld ? one.Request.Value : null)];
         WithoutValue = [.. batch.Cartridges.Where(one => one.IsWithoutValue).Select(LineWithoutValue)];
         Temperatures = DrawTemperatures();
         var words = new BenchEventText(batch.State, clock, people);
@@ -66,7 +68,8 @@ public sealed class BatchSheet
                     (entry.Provenance.Arrived,
                         Line: new BenchEventLine(clock.At(entry.Provenance.At), words.Of(entry),
                             Name(entry.Provenance.Person), Device(entry.Provenance.Device))))
-                .Concat(AboutControls()).Concat(AmendedLater()).Concat(ReportedLate())
+                .Concat(AboutControls()).Concat(AmendedLater()).Concat(ReleasedLater())
+                .Concat(ReportedLate())
                 .OrderBy(one => one.Arrived).Select(one => one.Line),
         ];
     }
@@ -88,6 +91,9 @@ public sealed class BatchSheet
     /// may.
     /// </summary>
     public IReadOnlyList<string?> Amendable { get; }
+
+    /// <summary>The same for results that are held: null where it is not.</summary>
+    public IReadOnlyList<string?> Releasable { get; }
 
     /// <summary>A line a request that has no value: since when it is waited for, and what becomes of it.</summary>
     public IReadOnlyList<IReadOnlyList<SheetCell>> WithoutValue { get; }
@@ -183,6 +189,15 @@ public sealed class BatchSheet
                     ResultSentence.Of(later.Amended.After), later.Amended.Why),
                 later.Amended.Told is { } told ? Say.Of(RecordWords.HappenAmendedTold, told) : null),
             Name(later.Provenance.Person), Device(later.Provenance.Device)))));
+
+    /// <summary>What was held, and was released after the batch had been closed.</summary>
+    private IEnumerable<(Instant Arrived, BenchEventLine Line)> ReleasedLater() => batch.Cartridges
+        .Select(one => (one.Specimen, Release: amendments.ReleaseOf(one.Bench, one.Request)))
+        .Where(one => one.Release is not null)
+        .Select(one => (one.Release!.Provenance.Arrived, new BenchEventLine(
+            RecordClock.Full(one.Release.Provenance.At, clinic.Zone),
+            Say.Of(RecordWords.HappenReleasedLater, one.Specimen, one.Release.Released.Why),
+            Name(one.Release.Provenance.Person), Device(one.Release.Provenance.Device))));
 
     /// <summary>What was reported after the batch had been closed, and what was decided on it.</summary>
     private IEnumerable<(Instant Arrived, BenchEventLine Line)> ReportedLate()

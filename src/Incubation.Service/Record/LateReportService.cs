@@ -118,7 +118,8 @@ public sealed class LateReportService(CartridgeProjection book, ClinicHost clini
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 
-    private LateReportLine LineOf(LateReport late)
+    /// <summary>A late report in words.</summary>
+    public LateReportLine LineOf(LateReport late)
     {
         var cartridge = book.LastClosed(late.Report.Bench, late.Report.Request);
         var people = clinic.Log.People;

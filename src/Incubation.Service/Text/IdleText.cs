@@ -21,7 +21,7 @@ public static class IdleText
         if (state.Phase == BatchPhase.Preparing)
             return BeforeStart(view, batchPage);
         if (IsFinished(state))
-            return AfterEnd(look, batchPage);
+            return AfterEnd(look, Waiting(state), batchPage);
         if (KeptBack(view) is { } gated)
             return new IdleSnapshot(
                 ResourceText.Gate(state, gated.Lot), gated.Gate == LotGate.Failed
@@ -127,13 +127,20 @@ public static class IdleText
             ? count : count + " " + length, batchPage, TextWords.OpenBatchPage);
     }
 
-    private static IdleSnapshot AfterEnd(BenchView look, string batchPage) => look.Totals.ResultsMissing is > 0
+    /// <summary>How many results are entered, and wait for a person.</summary>
+    private static int Waiting(BenchState state) =>
+        state.Cartridges.Count(cartridge => cartridge is { Result: not null, IsHeld: true });
+
+    private static IdleSnapshot AfterEnd(BenchView look, int held, string batchPage) => look.Totals.ResultsMissing is > 0
         and var missing
         ? new IdleSnapshot(Say.Counted(missing, TextWords.IdleResultsOne, TextWords.IdleResultsMany),
             TextWords.IdleResultsText, batchPage, TextWords.OpenBatchPage)
         : look.Totals.Open is > 0 and var open
         ? new IdleSnapshot(Say.Counted(open, TextWords.IdleOpenOne, TextWords.IdleOpenMany), TextWords.IdleOpenText,
             batchPage + "#close-batch", TextWords.IdleOpenLink)
+        : held > 0
+        ? new IdleSnapshot(TextWords.IdleFinished, Say.Counted(held, TextWords.IdleHeldTextOne,
+            TextWords.IdleHeldTextMany), batchPage, TextWords.OpenBatchPage)
         : new IdleSnapshot(TextWords.IdleFinished, look.Totals is { CarriedOver: 0, GivenUp: 0 }
             ? TextWords.IdleFinishedText : TextWords.IdleSettledText, batchPage, TextWords.OpenBatchPage);
 }

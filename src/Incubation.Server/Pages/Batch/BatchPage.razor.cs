@@ -54,6 +54,8 @@ public sealed partial class BatchPage
 
     private string CloseHint => Fates.Open(view!.State).Count() is > 0 and var open
         ? Say.Counted(open, BatchPageWords.CloseOpenHintOne, BatchPageWords.CloseOpenHintMany)
+        : view.State.Cartridges.Count(cartridge => cartridge is { Result: not null, IsHeld: true }) is > 0 and var held
+        ? Say.Counted(held, BatchPageWords.CloseHeldHintOne, BatchPageWords.CloseHeldHintMany)
         : view.View.Totals is { CarriedOver: 0, GivenUp: 0 } ? BatchPageWords.CloseHint
         : BatchPageWords.CloseSettledHint;
 

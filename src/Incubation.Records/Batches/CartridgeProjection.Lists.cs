@@ -1,0 +1,78 @@
+using Incubation.Bench;
+using Incubation.Records.Storage;
+using Microsoft.EntityFrameworkCore;
+using NodaTime;
+
+namespace Incubation.Records.Batches;
+
+/// <content>Lists of what waits for somebody.</content>
+public sealed partial class CartridgeProjection
+{
+    /// <summary>
+    /// Cartridges whose result went out under a name that nobody had checked, the oldest first, at most 500. Reads each
+    /// row: for a page that is seldom opened.
+    /// </summary>
+    public IReadOnlyList<CartridgeRecord> WentOutNotChecked()
+    {
+        const int Most = 500;
+        const string Mark = "%\"wentOutNotChecked\":true%";
+        CatchUp();
+        List<CartridgeRow> rows;
+        using (var context = file.Read())
+        {
+            rows = [.. context.Cartridges.Where(row => EF.Functions.Like(row.Json, Mark))
+                .OrderBy(row => row.At).Take(Most)];
+        }
+
+        return [.. Told(rows).Where(one => one.WentOutNotChecked)];
+    }
+
+    /// <summary>
+    /// Requests of closed batches that ended without a value and were not repeated or carried over, the newest first,
+    /// at most 500: those that were given up, and those of which nobody has said what becomes.
+    /// </summary>
+    /// <param name="since">Batches closed no earlier than this.</param>
+    public IReadOnlyList<CartridgeRecord> EndedWithoutValue(Instant since)
+    {
+        const int Most = 500;
+        const string Mark = "%\"isWithoutValue\":true%";
+        CatchUp();
+        var from = Nanoseconds.Of(since);
+        List<CartridgeRow> rows;
+        using (var context = file.Read())
+        {
+            // By the batches' numbers first: only what they hold is looked into.
+            rows = [.. context.Batches.Where(batch => batch.ClosedAt >= from)
+                .Select(batch => new { batch.Bench, batch.Number }).AsEnumerable()
+                .GroupBy(batch => batch.Bench, batch => batch.Number)
+                .SelectMany(bench =>
+                {
+                    var (first, last) = (bench.Min(), bench.Max());
+                    return context.Cartridges.Where(row => row.Bench == bench.Key && row.Batch >= first
+                        && row.Batch <= last && EF.Functions.Like(row.Json, Mark)).ToList();
+                })
+                .OrderByDescending(row => row.At).ThenBy(row => row.Request, StringComparer.Ordinal).Take(Most)];
+        }
+
+        return [.. Told(rows).Where(one => one is { IsWithoutValue: true, Fate: null or RequestFate.GivenUp }
+            && one.Result is not ReadResult.Measured)];
+    }
+
+    /// <summary>
+    /// Cartridges of closed batches whose result is held and that nobody has released since, the oldest first.
+    /// </summary>
+    public IReadOnlyList<CartridgeRecord> HeldAfterClose()
+    {
+        CatchUp();
+        List<CartridgeRow> rows;
+        using (var context = file.Read())
+        {
+            rows = [.. context.Cartridges.Where(row => row.Standing == nameof(CartridgeStatus.ResultHeld)
+                    && context.Batches.Any(batch => batch.Bench == row.Bench && batch.Number == row.Batch
+                        && batch.Last != null))
+                .OrderBy(row => row.At).ThenBy(row => row.Request)];
+        }
+
+        return [.. Told(rows).Where(one => one.Standing == CartridgeStatus.ResultHeld)];
+    }
+}

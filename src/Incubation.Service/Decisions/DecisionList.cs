@@ -1,0 +1,158 @@
+using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Records.Batches;
+using Incubation.Service.Benches;
+using Incubation.Service.Clinic;
+using Incubation.Service.Clock;
+using Incubation.Service.Record;
+using Incubation.Service.Text;
+using NodaTime;
+
+namespace Incubation.Service.Decisions;
+
+/// <summary>What kind of thing waits for a person's decision.</summary>
+public enum DecisionKind
+{
+    /// <summary>Nobody was told of a critical result.</summary>
+    CriticalToTell,
+
+    /// <summary>A result is held.</summary>
+    HeldResult,
+
+    /// <summary>A control was rejected, and no corrective action is written down.</summary>
+    RejectedControl,
+
+    /// <summary>Results were released on controls that do not stand any more.</summary>
+    ReleasedToReview,
+
+    /// <summary>A report came after its batch was closed.</summary>
+    LateReport,
+
+    /// <summary>Results went out although nobody had checked who entered them.</summary>
+    NotChecked,
+
+    /// <summary>A batch of an earlier day is still open.</summary>
+    OpenBatch,
+}
+
+/// <summary>Something that waits for a decision.</summary>
+/// <param name="Kind">What.</param>
+/// <param name="Since">Since when.</param>
+/// <param name="Bench">On which bench; null where it is the clinic's.</param>
+/// <param name="What">What it is about, in words.</param>
+/// <param name="Address">The page on which it is decided.</param>
+/// <param name="Needs">The right that it takes to decide it.</param>
+public sealed record DecisionLine(DecisionKind Kind, Instant Since, BenchId? Bench, string What, string Address,
+    Right Needs)
+{
+    /// <summary>Whether an actor may decide it.</summary>
+    public bool MayDecide(Actor? actor) => Access.May(actor, Needs, Bench?.Value);
+}
+
+/// <summary>
+/// Everything in the clinic that waits for a person's decision, worked out from the streams: nothing leaves it but by a
+/// decision. May be asked from any thread.
+/// </summary>
+public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, CartridgeProjection book,
+    LateReportService late, UncheckedResults notChecked, BenchClock clock)
+{
+    private readonly Lock gate = new();
+    private string of = "";
+    private IReadOnlyList<DecisionLine> lines = [];
+
+    /// <summary>
+    /// What an actor may see of it, the oldest first; empty for who may see no specimens by name.
+    /// </summary>
+    public IReadOnlyList<DecisionLine> For(Actor? actor) =>
+        [.. All().Where(line => Access.May(actor, Right.SeeNamed, line.Bench?.Value))];
+
+    /// <summary>How many of them an actor may decide.</summary>
+    public int Count(Actor? actor) => All().Count(line => line.MayDecide(actor));
+
+    /// <summary>Everything, as long as nothing has been recorded since.</summary>
+    private IReadOnlyList<DecisionLine> All()
+    {
+        var moments = benches.All.Select(bench => bench.Present.State).ToList();
+        var today = clock.Now.InZone(clinic.Facts.Zone).Date;
+        var present = string.Join(' ', moments.Select(state => $"{state.Id} {state.Revision}")
+            .Append($"{clinic.Log.Revision} {today}"));
+        lock (gate)
+        {
+            if (present == of)
+                return lines;
+        }
+
+        IReadOnlyList<DecisionLine> found =
+        [
+            .. moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfControls())
+                .Concat(OfRecord()).OrderBy(line => line.Since).ThenBy(line => line.Address, StringComparer.Ordinal),
+        ];
+        lock (gate)
+            (of, lines) = (present, found);
+        return found;
+    }
+
+    private IEnumerable<DecisionLine> OnBench(BenchState state, LocalDate today)
+    {
+        var address = "batch/" + Uri.EscapeDataString(state.Id.Value);
+        foreach (var cartridge in state.Cartridges.Where(cartridge => cartridge.Result is not null))
+        {
+            var since = cartridge.Status?.EnteredAt ?? clock.Now;
+            var what = Say.Dotted(cartridge.Wanted.Request.Specimen.Value, cartridge.Wanted.Assay.Name,
+                ResultSentence.Value(cartridge));
+            if (cartridge.MustBeTold)
+                yield return new DecisionLine(DecisionKind.CriticalToTell, since, state.Id, what, address,
+                    Right.Direct);
+            if (cartridge.IsHeld)
+                yield return new DecisionLine(DecisionKind.HeldResult, since, state.Id,
+                    Say.Dotted(what, ResultSentence.WhyHeld(cartridge)), address, Right.Supervise);
+        }
+
+        if (state is { Phase: BatchPhase.Running, StartedAt: { } started }
+            && started.InZone(clinic.Facts.Zone).Date < today)
+            yield return new DecisionLine(DecisionKind.OpenBatch, started, state.Id,
+                Say.Of(DecisionWords.BatchOf, state.Name, state.Batch), address, Right.Direct);
+    }
+
+    private IEnumerable<DecisionLine> OfControls()
+    {
+        foreach (var (lot, history) in clinic.Log.Controls.Lots)
+        {
+            foreach (var run in history.AwaitingAction)
+                yield return new DecisionLine(DecisionKind.RejectedControl, run.JudgedAt, run.Bench,
+                    Say.Of(DecisionWords.ControlOf, run.Request, lot, run.Control.Level), "controls",
+                    Right.Supervise);
+            foreach (var (bench, span) in history.AwaitingReview)
+                yield return new DecisionLine(DecisionKind.ReleasedToReview, span.Until, bench,
+                    Say.Of(DecisionWords.LotOf, lot), "controls", Right.Supervise);
+        }
+    }
+
+    private IEnumerable<DecisionLine> OfRecord()
+    {
+        foreach (var one in book.HeldAfterClose())
+            yield return new DecisionLine(DecisionKind.HeldResult, one.ResultEntered.To ?? one.At, one.Bench,
+                Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one),
+                    ResultHoldText.Of(one.Hold, one.Deviations)),
+                RecordAddress(one, "release"), Right.Supervise);
+        foreach (var waiting in clinic.Log.LateReports.Waiting)
+            yield return new DecisionLine(DecisionKind.LateReport, waiting.Provenance.Arrived, waiting.Report.Bench,
+                late.LineOf(waiting).What,
+                $"record/{Uri.EscapeDataString(waiting.Report.Bench.Value)}/{waiting.Report.Batch}/late?report="
+                    + Uri.EscapeDataString(waiting.Provenance.Id.Value), Right.Supervise);
+        if (notChecked.ToLookAt() is { Count: > 0 } seen)
+            yield return new DecisionLine(DecisionKind.NotChecked,
+                seen.Min(one => one.ResultEntered.To ?? one.At), null,
+                Say.Counted(seen.Count, DecisionWords.ResultOne, DecisionWords.ResultMany), "record/unchecked",
+                Right.Supervise);
+    }
+
+    /// <summary>The page of a closed batch's cartridge on which something is done about its result.</summary>
+    public static string RecordAddress(CartridgeRecord one, string deed)
+    {
+        ArgumentNullException.ThrowIfNull(one);
+        return $"record/{Uri.EscapeDataString(one.Bench.Value)}/{one.Batch}/{deed}?request="
+            + Uri.EscapeDataString(one.Request.Value);
+    }
+}

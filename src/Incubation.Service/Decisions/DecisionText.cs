@@ -1,0 +1,23 @@
+using Incubation.Clinic.People;
+
+namespace Incubation.Service.Decisions;
+
+/// <summary>The words of what waits for a decision.</summary>
+public static class DecisionText
+{
+    /// <summary>What is to be done.</summary>
+    public static string Of(DecisionKind kind) => kind switch
+    {
+        DecisionKind.CriticalToTell => DecisionWords.CriticalToTell,
+        DecisionKind.HeldResult => DecisionWords.HeldResult,
+        DecisionKind.RejectedControl => DecisionWords.RejectedControl,
+        DecisionKind.ReleasedToReview => DecisionWords.ReleasedToReview,
+        DecisionKind.LateReport => DecisionWords.LateReport,
+        DecisionKind.NotChecked => DecisionWords.NotChecked,
+        _ => DecisionWords.OpenBatch,
+    };
+
+    /// <summary>Who may decide it.</summary>
+    public static string Who(Right needs) => needs == Right.Supervise
+        ? DecisionWords.BySupervisor : DecisionWords.ByAnybody;
+}

@@ -1,0 +1,151 @@
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Model;
+using Incubation.Model.Controls;
+using Incubation.Records.Batches;
+using Incubation.Service.Decisions;
+using Incubation.Service.Record;
+using Incubation.Service.Tests.Support;
+using static Incubation.Service.Tests.Support.ControlsHouse;
+
+namespace Incubation.Service.Tests.Controls;
+
+/// <summary>A doubtful control opens nothing: it is judged, or it waits for a person, never both.</summary>
+public sealed class HeldControlsTest : IAsyncLifetime
+{
+    private ControlsHouse? house;
+
+    private ControlsHouse House => house!;
+
+    public async ValueTask InitializeAsync()
+    {
+        house = await ControlsHouse.OpenAsync();
+        await House.SetTargets();
+        await House.AddPatient("SP-1");
+        await House.AddControls();
+        await House.Must(new BenchCommand.StartBatch());
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        if (house is not null)
+            await house.DisposeAsync();
+    }
+
+    [Fact]
+    public async Task HeldControls_OpenNoGateAndStayDue_UntilTheyAreReleased()
+    {
+        var first = await RunHeld(1, "200");
+        await RunHeld(2, "250");
+
+        Assert.Empty(History.Runs);
+        Assert.Equal(LotGate.AwaitingControls, House.Gate);
+        Assert.Equal([1, 2], House.Desk.DueOn(House.State).Single().Levels.Select(control => control.Level));
+        Assert.Equal(2, Decisions().For(Ines).Count(line => line.Kind == DecisionKind.HeldResult));
+        Assert.Equal(2, Decisions().For(Lena).Count);
+        Assert.Equal(0, Decisions().Count(Lena));
+
+        await House.Must(new BenchCommand.ReleaseResult(first, "The label was read again."));
+        await House.Gates.SettleAsync();
+        Assert.Equal((ControlVerdict.Accepted, JudgementCause.Released),
+            (History.Runs.Single().Verdict, History.Runs.Single().Cause));
+        Assert.Equal([2], House.Desk.DueOn(House.State).Single().Levels.Select(control => control.Level));
+    }
+
+    [Fact]
+    public async Task AnAmendedControl_IsJudgedAnew()
+    {
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "250");
+        Assert.Equal(LotGate.Open, House.Gate);
+
+        await House.Must(new BenchCommand.AmendResult(Control(1), new ShownResult.Value("230"), "Read again."));
+        await House.Gates.SettleAsync();
+        Assert.Equal(LotGate.Failed, House.Gate);
+        Assert.Equal((ControlVerdict.Rejected, 1, JudgementCause.Amended),
+            (History.AwaitingAction.Single().Verdict, History.AwaitingAction.Single().Revision,
+                History.AwaitingAction.Single().Cause));
+        Assert.Contains(Decisions().For(Ines), line => line.Kind == DecisionKind.RejectedControl);
+        Assert.Contains(Decisions().For(Ines), line => line.Kind == DecisionKind.ReleasedToReview);
+    }
+
+    /// <summary>
+    /// What an earlier version judged although it was held is set aside once, by an event of its own, and what went out
+    /// meanwhile is to be reviewed.
+    /// </summary>
+    [Fact]
+    public async Task ControlsJudgedByAnEarlierVersion_AreHeldAgainstTheRuleOnce()
+    {
+        await RunHeld(1, "200");
+        await RunHeld(2, "250");
+        await Close();
+        foreach (var level in new[] { 1, 2 })
+            House.Clinic.Log.Record(new ClinicEvent.ControlJudged(Judged(level)), House.Provenance());
+        Assert.Equal(2, History.Standing.Count());
+
+        await House.Gates.OpenAsync();
+        Assert.Empty(History.Standing);
+        Assert.All(History.Present, run => Assert.Equal(
+            (ControlVerdict.SetAside, JudgementCause.RuleChanged), (run.Verdict, run.Cause)));
+        Assert.NotEmpty(History.AwaitingReview);
+        var said = House.Clinic.Log.Revision;
+        await House.Crash();
+        await House.Gates.OpenAsync();
+        Assert.Equal(said, House.Clinic.Log.Revision);
+    }
+
+    [Fact]
+    public async Task HeldWhenItsBatchWasClosed_StaysListedUntilItIsReleased()
+    {
+        var first = await RunHeld(1, "200");
+        await House.RunControl(2, "250");
+        await Close();
+        var line = Assert.Single(Decisions().For(Ines), line => line.Kind == DecisionKind.HeldResult);
+        Assert.Equal($"record/bench-1/1/release?request={first}", line.Address);
+
+        var desk = new ReleaseService(Book(), House.Clinic, House.Gates, House.Clock);
+        var shown = desk.Find("bench-1", 1, first.Value)!;
+        Assert.Equal("why", Assert.Single(await desk.ReleaseAsync(Ines, shown, " ")).Member);
+        Assert.NotEmpty(await desk.ReleaseAsync(Lena, shown, "The label was read again."));
+        Assert.Empty(await desk.ReleaseAsync(Ines, shown, "The label was read again."));
+        Assert.Equal(2, History.Standing.Count());
+        Assert.DoesNotContain(Decisions().For(Ines), one => one.Kind == DecisionKind.HeldResult);
+        Assert.Null(desk.Find("bench-1", 1, first.Value));
+    }
+
+    private LotHistory History => House.Clinic.Log.Controls.Of(Kit);
+
+    private RequestId Control(int level) =>
+        House.State.Cartridges.Last(cartridge => cartridge.Wanted.Facts?.Control?.Level == level).Id;
+
+    private async Task<RequestId> RunHeld(int level, string value)
+    {
+        var control = House.State.Find(Control(level))!;
+        await House.RunThrough(control);
+        await House.Must(new BenchCommand.ResultEntered(control.Id, new ShownResult.Value(value), ShownIdentity.None));
+        await House.Gates.SettleAsync();
+        return control.Id;
+    }
+
+    private async Task Close()
+    {
+        foreach (var waiting in House.State.Cartridges.Where(one => one.Stage is CartridgeStage.Waiting).ToList())
+            await House.Must(new BenchCommand.WithdrawRequest(waiting.Id, "asked for by mistake"));
+        await House.Must(new BenchCommand.CloseBatch());
+    }
+
+    private ControlRun Judged(int level)
+    {
+        var one = Book().Batch(BenchOne, 1)!.Cartridges.Single(one => one.Control?.Level == level);
+        var target = House.Clinic.Log.Controls.Target(Da, one.Control!)!.Target;
+        return History.Judged(new ControlRun(one.Request, BenchOne, 1, Da, Kit, one.Control!, 0, one.Clear.To!.Value,
+            House.Clock.Now, level == 1 ? "200" : "250", level == 1 ? 200 : 250, target, [],
+            ControlVerdict.NotJudged), ControlRules.All);
+    }
+
+    private CartridgeProjection Book() => new(House.File, House.Clinic.Log.Amended);
+
+    private DecisionList Decisions() => new(House.Clinic, House.Book, Book(),
+        new LateReportService(Book(), House.Clinic, House.Clock),
+        new UncheckedResults(House.Clinic, Book(), House.Clock), House.Clock);
+}
