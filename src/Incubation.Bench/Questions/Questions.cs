@@ -173,7 +173,8 @@ internal static class Questions
         state.Story.Where(told => !answered.Contains(told.Id))
             .SelectMany(told => new[]
             {
-                WhenDone(told), WhenLoaded(state, told), WhenMixed(state, told), Contradiction(state, told), TooQuick(state, told),
+                WhenDone(told), WhenLoaded(state, told), WhenMixed(state, told), Contradiction(state, told),
+                TooQuick(state, told),
             })
             .Concat(state.Readers.SelectMany(reader =>
                 new[] { CardInDoubt(state, reader), ReaderStopped(state, reader) }))
@@ -263,8 +264,8 @@ internal static class Questions
     }
 
     /// <summary>
-    /// Asks when the mix ended, if a quarter of the time in which the mixture must be loaded may have gone by before it was
-    /// told: hands that were called away before it, and hands that were before telling it, look the same.
+    /// Asks when the mix ended, if a quarter of the time in which the mixture must be loaded may have gone by before it
+    /// was told: hands that were called away before it, and hands that were before telling it, look the same.
     /// </summary>
     private static Question? WhenMixed(BenchState state, ReportedStep told)
     {

@@ -131,8 +131,8 @@ public static class IdleText
     private static int Waiting(BenchState state) =>
         state.Cartridges.Count(cartridge => cartridge is { Result: not null, IsHeld: true });
 
-    private static IdleSnapshot AfterEnd(BenchView look, int held, string batchPage) => look.Totals.ResultsMissing is > 0
-        and var missing
+    private static IdleSnapshot AfterEnd(BenchView look, int held, string batchPage) =>
+        look.Totals.ResultsMissing is > 0 and var missing
         ? new IdleSnapshot(Say.Counted(missing, TextWords.IdleResultsOne, TextWords.IdleResultsMany),
             TextWords.IdleResultsText, batchPage, TextWords.OpenBatchPage)
         : look.Totals.Open is > 0 and var open
