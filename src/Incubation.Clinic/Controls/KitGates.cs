@@ -37,7 +37,10 @@ public sealed record KitGates(AssaysState Assays, StockState Stock, ControlsStat
         _ => LotGate.Open,
     };
 
-    /// <summary>The gates that stand otherwise on a bench than they should, each as it should stand.</summary>
+    /// <summary>
+    /// The gates that stand otherwise on a bench than they should, each as it should stand: of every lot in its batch,
+    /// for a result that is out already may be entered once more.
+    /// </summary>
     /// <param name="state">The bench.</param>
     /// <param name="coming">Lots of which something is about to come.</param>
     /// <param name="now">The present.</param>
@@ -45,8 +48,7 @@ public sealed record KitGates(AssaysState Assays, StockState Stock, ControlsStat
     {
         ArgumentNullException.ThrowIfNull(state);
         var assays = state.Cartridges
-            .Where(cartridge => !cartridge.IsOver || cartridge.ResultMissing
-                || cartridge is { Result: not null, IsHeld: true })
+            .Where(cartridge => cartridge.Stage is not (CartridgeStage.Withdrawn or CartridgeStage.Discarded))
             .Select(cartridge => (cartridge.Wanted.Request.Lot, Assay: cartridge.Wanted.Assay.Code)).ToList();
         foreach (var lot in assays.Select(pair => pair.Lot).Concat(coming)
             .Concat(state.LotGates.Select(gate => gate.Lot)).ToHashSet())

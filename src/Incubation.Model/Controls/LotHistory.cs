@@ -114,12 +114,13 @@ public sealed partial record LotHistory(ImmutableList<ControlRun> Runs, Immutabl
 
     /// <summary>
     /// The rejected controls that are not yet made good by a corrective action and then an accepted repeat of the whole
-    /// set on their bench, run after it; or null.
+    /// set on their bench, run after it; or null. A control that came out of the reader before the action is no
+    /// repeat, whenever its result was entered or released.
     /// </summary>
     private (bool ActionMissing, Dictionary<BenchId, SortedSet<int>> ToRepeat)? Failure(ControlPolicy policy)
     {
         var rejected = new Dictionary<BenchId, SortedSet<int>>();
-        var toRepeat = new Dictionary<BenchId, (int Since, SortedSet<int> Levels)>();
+        var toRepeat = new Dictionary<(BenchId Bench, int Level), CorrectiveAction>();
         var actions = new Queue<CorrectiveAction>(Actions);
         var latest = Latest.ToDictionary(one => one.Last);
         for (var at = 0; at <= Runs.Count; at++)
@@ -128,28 +129,33 @@ public sealed partial record LotHistory(ImmutableList<ControlRun> Runs, Immutabl
             {
                 actions.Dequeue();
                 foreach (var (bench, levels) in rejected)
-                    toRepeat[bench] = (action.AfterRuns, [.. levels, .. Enumerable.Range(1, policy.Levels)]);
+                    foreach (var level in levels.Union(Enumerable.Range(1, policy.Levels)))
+                        toRepeat[(bench, level)] = action;
                 rejected.Clear();
             }
 
             if (!latest.TryGetValue(at, out var judged))
                 continue;
             var run = judged.Run;
+            var place = (run.Bench, run.Control.Level);
             if (run.Verdict == ControlVerdict.Rejected)
             {
                 rejected.TryAdd(run.Bench, []);
                 rejected[run.Bench].Add(run.Control.Level);
             }
-            else if (run.Verdict == ControlVerdict.Accepted && toRepeat.TryGetValue(run.Bench, out var open)
-                && judged.First >= open.Since && open.Levels.Remove(run.Control.Level) && open.Levels.Count == 0)
+            else if (run.Verdict == ControlVerdict.Accepted && toRepeat.TryGetValue(place, out var after)
+                && judged.First >= after.AfterRuns && run.At >= after.At)
             {
-                toRepeat.Remove(run.Bench);
+                toRepeat.Remove(place);
             }
         }
 
         if (rejected.Count > 0)
             return (true, []);
-        return toRepeat.Count > 0 ? (false, toRepeat.ToDictionary(one => one.Key, one => one.Value.Levels)) : null;
+        return toRepeat.Count > 0
+            ? (false, toRepeat.Keys.GroupBy(one => one.Bench, one => one.Level)
+                .ToDictionary(bench => bench.Key, bench => new SortedSet<int>(bench)))
+            : null;
     }
 
     /// <summary>Each control with where among <see cref="Runs"/> it stands first and last.</summary>

@@ -14,11 +14,13 @@ public sealed class CarriedOver(ClinicHost clinic, BenchClock clock, LotGateServ
     /// <summary>
     /// The command to close a batch, with another lot for each request that is carried over and whose own lot must not
     /// be used any more: the usable one that expires first. Where there is none the lot stays, and the batch page says
-    /// that it must not be used.
+    /// that it must not be used. What has just come in of controls is judged first: when their batch is gone nobody
+    /// looks at them any more.
     /// </summary>
     /// <param name="runner">The bench.</param>
     public async Task<BenchCommand.CloseBatch> WithLotsAsync(BenchRunner runner)
     {
+        await gates.SettleAsync();
         var stock = clinic.Log.Stock;
         var zone = clinic.Facts.Zone;
         var today = clock.Now.InZone(zone).Date;

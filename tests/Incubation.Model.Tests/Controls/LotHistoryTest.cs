@@ -280,6 +280,36 @@ public sealed class LotHistoryTest
         Assert.Equal(new LotStatus.Failed(false, [1, 2]), On(Daily));
     }
 
+    /// <summary>
+    /// A control that was out of the reader before the corrective action, and was judged only after it (held and
+    /// released, or entered late), shows nothing of what the action has done.
+    /// </summary>
+    [Fact]
+    public void Judged_AfterTheAction_ButOutOfTheReaderBeforeIt_IsNoRepeat()
+    {
+        Run(2, 270);
+        Act();
+        Run(1, 200, at: Eight - Duration.FromMinutes(10));
+        Run(2, 250);
+        Assert.Equal(new LotStatus.Failed(false, [1]), On(Daily));
+        Run(1, 200);
+        Assert.IsType<LotStatus.Accepted>(On(Daily));
+    }
+
+    /// <summary>What a corrective action left to be repeated stays so when another control fails after it.</summary>
+    [Fact]
+    public void Rejected_AtAnotherLevelAfterTheAction_LeavesTheFirstToBeRepeated()
+    {
+        Run(1, 213);
+        Act();
+        Run(2, 270);
+        Act();
+        Run(2, 250);
+        Assert.Equal(new LotStatus.Failed(false, [1]), On(ControlPolicy.None));
+        Run(1, 200);
+        Assert.IsType<LotStatus.Free>(On(ControlPolicy.None));
+    }
+
     private ControlRun Again(ControlRun run, decimal value)
     {
         var judged = history.Judged(run with

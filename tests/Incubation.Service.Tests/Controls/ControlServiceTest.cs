@@ -4,6 +4,7 @@ using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Controls;
 using Incubation.Service.Gates;
+using Incubation.Service.Requests;
 using Incubation.Service.Tests.Support;
 using NodaTime;
 using static Incubation.Service.Tests.Support.ControlsHouse;
@@ -149,6 +150,18 @@ public sealed class ControlServiceTest : IAsyncLifetime
         await House.RunControl(1, "199");
         Assert.Equal(LotGate.Open, House.Gate);
         Assert.True(House.State.Find(reacting.Id)!.IsHeld);
+    }
+
+    /// <summary>A batch that is closed right after a control's result came in takes no failure with it.</summary>
+    [Fact]
+    public async Task ABatchClosedBeforeItsControlWasJudged_HasItJudged()
+    {
+        await Begin();
+        await House.RunControl(1, "213", settle: false);
+        Assert.Empty(House.Clinic.Log.Controls.Of(Kit).Runs);
+        await new CarriedOver(House.Clinic, House.Clock, House.Gates).WithLotsAsync(House.Runner);
+        Assert.Equal(ControlVerdict.Rejected, House.Clinic.Log.Controls.Of(Kit).Runs.Single().Verdict);
+        Assert.Equal(LotGate.Failed, House.Gate);
     }
 
     [Fact]

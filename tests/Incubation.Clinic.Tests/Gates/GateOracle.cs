@@ -1,0 +1,394 @@
+using System.Globalization;
+using System.Text;
+using NodaTime;
+
+namespace Incubation.Clinic.Tests.Gates;
+
+/// <summary>
+/// The rules of results, controls and gates, written down once more and apart from the program: at each instant which
+/// results may be out, which controls are judged and how, which lots are shut on which bench, and what waits for a
+/// person. It knows steps, names and times, and nothing else; it works everything out from all that has happened.
+/// </summary>
+internal sealed class GateOracle(DateTimeZone zone, IReadOnlyDictionary<string, string> assayOf, Instant start)
+{
+    private const string Open = "open";
+    private const string Failed = "failed";
+
+    /// <summary>From mix to load, for the reaction, and from its end to the window's close.</summary>
+    public static readonly Duration ToLoad = Duration.FromMinutes(20);
+    public static readonly Duration Reaction = Duration.FromMinutes(8);
+    public static readonly Duration Window = Duration.FromMinutes(30);
+    public static readonly Duration ToClear = Duration.FromSeconds(50);
+
+    internal enum Stage
+    {
+        Waiting,
+        InWork,
+        Reading,
+        Read,
+        Gone,
+    }
+
+    internal sealed record Entry(string Value, bool IsDoubtful, bool AwaitsGate, bool IsReleased);
+
+    internal sealed class Cart(string id, int bench, string lot, int level)
+    {
+        public string Id { get; } = id;
+        public int Bench { get; } = bench;
+        public string Lot { get; } = lot;
+        public int Level { get; } = level;
+        public bool IsPatient => Level == 0;
+        public Stage Stage { get; set; }
+        public Instant Mixed { get; set; }
+        public Instant Loaded { get; set; }
+        public Instant? ReadAt { get; set; }
+        public Instant Out { get; set; }
+        public bool LoadedShut { get; set; }
+        public bool Marked { get; set; }
+        public Entry? Result { get; set; }
+        public Entry? Before { get; set; }
+        public int Batch { get; set; }
+        public bool IsClosed { get; set; }
+        public bool IsInWork => Stage is Stage.InWork or Stage.Reading;
+
+        /// <summary>Read outside its window, loaded while its lot was shut, or in work when a control failed.</summary>
+        public bool Deviates => LoadedShut || Marked || (ReadAt is { } read && !InTime(Loaded, read));
+
+        /// <summary>A person has to look before the result is used.</summary>
+        public bool Waits => Result is { IsReleased: false } && (Result.IsDoubtful || Deviates || Result.AwaitsGate);
+
+        public bool IsUsed => Stage == Stage.Read && Result is not null && !Waits;
+    }
+
+    private sealed class Judgement(Cart cart, int place, int set)
+    {
+        public Cart Cart { get; } = cart;
+        public int Place { get; } = place;
+        public int Set { get; } = set;
+        public string Shown { get; set; } = "";
+        public string Verdict { get; set; } = "";
+        public bool WasAccepted { get; set; }
+        public int Last { get; set; }
+        public Instant Known { get; set; }
+        public Instant Out { get; set; }
+        public int Batch { get; set; }
+        public bool IsOn(int bench, string lot) => Cart.Bench == bench && Cart.Lot == lot;
+    }
+
+    private readonly Dictionary<string, Cart> carts = [];
+    private readonly Dictionary<string, Judgement> judged = [];
+    private readonly Dictionary<(int, string), string> gates = [];
+    private readonly Dictionary<(string, int), (decimal Mean, decimal Deviation)> targets = [];
+    private readonly Dictionary<string, Step.Approved> sheets = [];
+    private readonly List<(string Lot, Instant At, int Number)> actions = [];
+    private readonly Dictionary<string, int> reviews = [];
+    private readonly Dictionary<int, Instant> serviced = [];
+    private readonly Dictionary<string, Instant> cameIn = assayOf.Keys.ToDictionary(lot => lot, _ => start);
+    private readonly int[] batch = [1, 1];
+    private readonly bool[] started = [false, false];
+    private int number;
+
+    public IEnumerable<Cart> Carts => carts.Values;
+
+    public Cart? Find(string id) => carts.GetValueOrDefault(id);
+
+    public IEnumerable<string> Lots => assayOf.Keys;
+
+    public int LevelsOf(string lot) => sheets.TryGetValue(assayOf[lot], out var sheet) ? sheet.Levels : 0;
+
+    private static bool InTime(Instant loaded, Instant read) =>
+        read >= loaded + Reaction && read <= loaded + Reaction + Window;
+
+    /// <summary>Takes in what happens; whether it is not to be refused.</summary>
+    public bool Take(Step step, Instant now)
+    {
+        number++;
+        switch (step)
+        {
+            case Step.Came came:
+                carts[came.Cart] = new Cart(came.Cart, came.Bench, came.Lot, came.Level) { Batch = batch[came.Bench] };
+                SetGates(came.Bench, now);
+                return true;
+            case Step.Begun begun:
+                var begins = carts[begun.Cart];
+                (begins.Stage, begins.Mixed, begins.Loaded) = (Stage.InWork, now, now + ToLoad);
+                begins.LoadedShut = begins.IsPatient && GateOf(begins) is Failed or "wait";
+                started[begins.Bench] = true;
+                return true;
+            case Step.Read read:
+                var cart = carts[read.Cart];
+                (cart.ReadAt, cart.Stage, cart.Out) = (cart.ReadAt ?? now, Stage.Read, now + ToClear);
+                return true;
+            case Step.Entered entered:
+                var shown = carts[entered.Cart];
+                shown.Before = shown.Result;
+                shown.Result = new Entry(entered.Value, entered.Identity is "none" or "other" || !entered.IsChecked,
+                    shown.IsPatient && GateOf(shown) != Open, false);
+                return true;
+            case Step.TakenBack back:
+                carts[back.Cart].Result = carts[back.Cart].Before;
+                return true;
+            case Step.Never never:
+                var retold = carts[never.Cart];
+                retold.Stage = never.What switch { "mix" => Stage.Waiting, "read" => Stage.InWork, _ => Stage.Reading };
+                if (never.What != "clear")
+                    (retold.ReadAt, retold.Result) = (null, null);
+                retold.LoadedShut &= never.What != "mix";
+                return true;
+            case Step.LoadWas was:
+                carts[was.Cart].Loaded = carts[was.Cart].Mixed + Duration.FromMinutes(was.Minutes);
+                return true;
+            case Step.Discarded discarded:
+                carts[discarded.Cart].Stage = Stage.Gone;
+                return true;
+            case Step.Withdrawn withdrawn:
+                carts[withdrawn.Cart].Stage = Stage.Gone;
+                return true;
+            case Step.Released released:
+                var held = carts[released.Cart];
+                if (!held.Waits)
+                    return false;
+                held.Result = held.Result! with { IsReleased = true };
+                return true;
+            case Step.Amended amended:
+                if (!IsAnother(carts[amended.Cart], amended))
+                    return false;
+                carts[amended.Cart].Result = carts[amended.Cart].Result! with { Value = amended.Value };
+                return true;
+            case Step.Closed closed:
+                Settle(now);
+                return Close(closed);
+            case Step.TargetSet set:
+                targets[(set.Assay, set.Level)] = (set.Mean, set.Deviation);
+                return true;
+            case Step.Approved approved:
+                sheets[approved.Assay] = approved;
+                return true;
+            case Step.ActionTaken taken:
+                if (!AwaitingAction(taken.Lot).Any())
+                    return false;
+                actions.Add((taken.Lot, now, number));
+                return true;
+            case Step.Reviewed reviewed:
+                if (AwaitingReview(reviewed.Lot).Count == 0)
+                    return false;
+                reviews[reviewed.Lot] = number;
+                return true;
+            case Step.Serviced service:
+                serviced[service.Bench] = now;
+                return true;
+            case Step.MoreCame more:
+                cameIn[more.Lot] = now;
+                return true;
+            default:
+                return true;
+        }
+    }
+
+    private static bool IsAnother(Cart cart, Step.Amended amended) =>
+        cart.Result is { } result && result.Value != amended.Value;
+
+    /// <summary>
+    /// A batch ends when nothing is in work and no result is missing; what waits goes on in the next one or is gone.
+    /// What is held then waits for a person alone.
+    /// </summary>
+    private bool Close(Step.Closed closed)
+    {
+        var present = carts.Values.Where(cart => cart.Bench == closed.Bench && !cart.IsClosed).ToList();
+        if (!started[closed.Bench] || present.Exists(cart => cart.IsInWork)
+            || present.Exists(cart => cart.Stage == Stage.Read && cart.Result is null))
+            return false;
+        batch[closed.Bench]++;
+        started[closed.Bench] = false;
+        foreach (var cart in present)
+            if (cart.Stage == Stage.Waiting && closed.Carry)
+                (cart.Batch, cart.Marked) = (batch[closed.Bench], false);
+            else
+                (cart.IsClosed, cart.Stage) = (true, cart.Stage == Stage.Waiting ? Stage.Gone : cart.Stage);
+        return true;
+    }
+
+    /// <summary>Controls are judged, and then gates stand as they should.</summary>
+    public void Settle(Instant now)
+    {
+        foreach (var cart in carts.Values.Where(cart => !cart.IsPatient).OrderBy(cart => cart.Out).ToList())
+            Judge(cart, now);
+        for (var bench = 0; bench < batch.Length; bench++)
+            SetGates(bench, now);
+    }
+
+    /// <summary>
+    /// A control's result is judged when it is used and shows something new; a judgement of what is not used any more
+    /// is set aside.
+    /// </summary>
+    private void Judge(Cart cart, Instant now)
+    {
+        var before = judged.GetValueOrDefault(cart.Id);
+        if (cart.IsUsed ? before is { Verdict: not "" } && before.Shown == cart.Result!.Value
+            : before is null or { Verdict: "" })
+            return;
+        var judgement = before ?? new Judgement(cart, ++number, SetOf(cart));
+        (judgement.Last, judgement.Known, judgement.Batch) = (++number, now, cart.Batch);
+        judgement.Out = cart.IsUsed ? cart.Out : judgement.Out;
+        judgement.Shown = cart.IsUsed ? cart.Result!.Value : "";
+        judgement.Verdict = cart.IsUsed ? Verdict(cart) : "";
+        judgement.WasAccepted |= judgement.Verdict == "accepted";
+        judged[cart.Id] = judgement;
+    }
+
+    private string Verdict(Cart cart)
+    {
+        var value = cart.Result!.Value;
+        if (!targets.TryGetValue((assayOf[cart.Lot], cart.Level), out var target))
+            return "neither";
+        if (value[0] is '<' or '>')
+            return "rejected";
+        return !decimal.TryParse(value, CultureInfo.InvariantCulture, out var measured) ? "neither"
+            : Math.Abs(measured - target.Mean) <= 3 * target.Deviation ? "accepted" : "rejected";
+    }
+
+    /// <summary>
+    /// Controls of a batch on a bench belong together until a level comes again or a corrective action is taken.
+    /// </summary>
+    private int SetOf(Cart cart)
+    {
+        var before = judged.Values.Where(one => one.IsOn(cart.Bench, cart.Lot)).OrderBy(one => one.Place).ToList();
+        if (before.Count == 0)
+            return 1;
+        var (last, action) = (before[^1], actions.LastOrDefault(one => one.Lot == cart.Lot).Number);
+        var isNew = last.Batch != cart.Batch || last.Place < action
+            || before.Exists(one => one.Set == last.Set && one.Cart.Level == cart.Level);
+        return isNew ? last.Set + 1 : last.Set;
+    }
+
+    /// <summary>Rejected controls about which nothing has been written down since.</summary>
+    private IEnumerable<Judgement> AwaitingAction(string lot) => judged.Values.Where(one => one.Cart.Lot == lot
+        && one.Verdict == "rejected" && !actions.Exists(action => action.Lot == lot && action.Number > one.Last));
+
+    /// <summary>
+    /// What went out is in doubt where a control was rejected, or is not accepted any more, since the last review: from
+    /// the last good set before it until that was known.
+    /// </summary>
+    private Dictionary<int, (Instant? Since, Instant Until)> AwaitingReview(string lot)
+    {
+        var spans = new Dictionary<int, (Instant? Since, Instant Until)>();
+        foreach (var wrong in judged.Values.Where(one => one.Cart.Lot == lot
+            && one.Last > reviews.GetValueOrDefault(lot)
+            && (one.Verdict == "rejected" || (one.Verdict != "accepted" && one.WasAccepted))))
+        {
+            var sets = judged.Values.Where(one => one.IsOn(wrong.Cart.Bench, lot) && one.Set < wrong.Set)
+                .GroupBy(one => one.Set).Where(set => set.All(one => one.Verdict != "rejected"))
+                .SelectMany(set => set).Where(one => one.Verdict == "accepted").ToList();
+            Instant? since = sets.Count == 0 ? null : sets.Max(one => one.Out);
+            spans[wrong.Cart.Bench] = spans.TryGetValue(wrong.Cart.Bench, out var span)
+                ? (span.Since is { } one && since is { } other ? Instant.Min(one, other) : null,
+                    Instant.Max(span.Until, wrong.Known))
+                : (since, wrong.Known);
+        }
+
+        return spans;
+    }
+
+    /// <summary>
+    /// Whether a rejected control still shuts a lot: nothing was written down about it since, or not every level, its
+    /// own too, was run after that on its bench and accepted.
+    /// </summary>
+    private bool IsShut(string lot) => judged.Values.Where(one => one.Cart.Lot == lot && one.Verdict == "rejected")
+        .Any(one =>
+        {
+            var action = actions.Find(action => action.Lot == lot && action.Number > one.Last);
+            return action.Lot is null || Enumerable.Range(1, LevelsOf(lot)).Append(one.Cart.Level)
+                .Any(level => !IsAccepted(one.Cart.Bench, lot, level, action.At, action.Number));
+        });
+
+    /// <summary>Whether a level was accepted by a control that came out since, and was not judged before.</summary>
+    private bool IsAccepted(int bench, string lot, int level, Instant since, int after = 0) => judged.Values.Any(
+        one => one.IsOn(bench, lot) && one.Cart.Level == level && one.Verdict == "accepted" && one.Out >= since
+            && one.Place > after);
+
+    /// <summary>Since when controls of a lot are due on a bench; null where they never are.</summary>
+    private Instant? DueSince(int bench, string lot, Instant now)
+    {
+        if (!sheets.TryGetValue(assayOf[lot], out var sheet) || sheet.Levels == 0)
+            return null;
+        List<Instant> since = [];
+        if (sheet.EachDay)
+            since.Add(zone.AtStartOfDay(now.InZone(zone).Date).ToInstant());
+        if (sheet.NewLot)
+            since.Add(Instant.MinValue);
+        if (sheet.NewShipment && cameIn.TryGetValue(lot, out var came))
+            since.Add(came);
+        if (sheet.AfterService && serviced.TryGetValue(bench, out var at))
+            since.Add(at);
+        return since.Count == 0 ? null : since.Max();
+    }
+
+    /// <summary>How a lot's gate stands on a bench.</summary>
+    public string GateOf(int bench, string lot, Instant now)
+    {
+        if (IsShut(lot))
+            return Failed;
+        if (DueSince(bench, lot, now) is not { } since
+            || Enumerable.Range(1, LevelsOf(lot)).All(level => IsAccepted(bench, lot, level, since)))
+            return Open;
+        return sheets[assayOf[lot]].Gate is "none" ? Open : sheets[assayOf[lot]].Gate;
+    }
+
+    private string GateOf(Cart cart) => gates.GetValueOrDefault((cart.Bench, cart.Lot), Open);
+
+    /// <summary>
+    /// Sets a bench's gates. When one shuts, patients' results that wait for something else wait for it too, until it
+    /// opens; when a control has failed, what is in work and what is not released is marked.
+    /// </summary>
+    private void SetGates(int bench, Instant now)
+    {
+        foreach (var lot in assayOf.Keys)
+        {
+            var gate = GateOf(bench, lot, now);
+            var isNew = gate != gates.GetValueOrDefault((bench, lot), Open);
+            gates[(bench, lot)] = gate;
+            foreach (var cart in carts.Values.Where(cart => isNew && cart.IsPatient && !cart.IsClosed
+                && cart.Bench == bench && cart.Lot == lot))
+            {
+                var waits = cart.Waits;
+                cart.Marked |= gate == Failed && IsOpen(cart) && cart.Stage != Stage.Waiting;
+                if (cart.Result is { } result)
+                    cart.Result = result with { AwaitsGate = gate != Open && waits };
+            }
+        }
+    }
+
+    /// <summary>Whether something is still to be done with a cartridge or its result.</summary>
+    private static bool IsOpen(Cart cart) => !cart.IsClosed && (cart.Stage is Stage.Waiting or Stage.InWork
+        or Stage.Reading || (cart.Stage == Stage.Read && (cart.Result is null || cart.Waits)));
+
+    /// <summary>Whether a bench has to do with a lot: its gate is told only then.</summary>
+    public bool Concerns(int bench, string lot) =>
+        carts.Values.Any(cart => cart.Bench == bench && cart.Lot == lot && IsOpen(cart));
+
+    /// <summary>What may be out, in words.</summary>
+    public string Reported() => string.Join(' ', carts.Values.Where(cart => cart.IsPatient && cart.IsUsed)
+        .Select(cart => $"{cart.Id}={cart.Result!.Value}").Order(StringComparer.Ordinal));
+
+    /// <summary>Everything else, in words.</summary>
+    public string Told(Instant now)
+    {
+        var text = new StringBuilder();
+        text.AppendJoin(' ', judged.Values.Where(one => one.Verdict.Length > 0)
+            .Select(one => $"{one.Cart.Id}:{one.Verdict}").Order(StringComparer.Ordinal)).AppendLine();
+        foreach (var lot in assayOf.Keys)
+        {
+            text.Append(lot);
+            for (var bench = 0; bench < batch.Length; bench++)
+                text.Append(' ').Append(GateOf(bench, lot, now));
+            text.Append(" action ").AppendJoin(' ', AwaitingAction(lot).Select(one => one.Cart.Id)
+                .Order(StringComparer.Ordinal)).Append(" review");
+            foreach (var (bench, span) in AwaitingReview(lot).OrderBy(one => one.Key))
+                text.Append(CultureInfo.InvariantCulture,
+                    $" {bench} {span.Since?.ToUnixTimeSeconds()}-{span.Until.ToUnixTimeSeconds()}");
+            text.AppendLine();
+        }
+
+        return text.ToString();
+    }
+}
