@@ -126,7 +126,8 @@ public sealed class ProjectionCheckTest : IDisposable
         const string Change = "UPDATE Cartridges SET Json = replace(Json, '\"value\":', '\"value\":9'), "
             + "Specimen = 'SP-' || substr(Specimen, 4)";
         string Csv(DataFile file, CartridgeProjection book) =>
-            string.Concat(RecordExport.Lines(file, book, ExportForm.Csv, DateTimeZone.Utc));
+            string.Concat(RecordExport.Lines(file, book, ClinicLog.Open(file).Controls, ExportForm.Csv,
+                DateTimeZone.Utc));
         string before;
         using (var file = DataFile.Open(folder.DataFile))
         {
@@ -275,7 +276,8 @@ public sealed class ProjectionCheckTest : IDisposable
     private static void AssertTold(CartridgeProjection book, string csv)
     {
         var found = book.Find(new CartridgeQuery(Descending: false, Most: 100)).Cartridges;
-        Assert.All(CartridgeCsv.Lines(found, DateTimeZone.Utc), line =>
+        Assert.All(CartridgeCsv.Lines(found.Select(one =>
+            new CartridgeLine(one, BatchFacts.Of(book, one.Bench, one.Batch))), DateTimeZone.Utc), line =>
             Assert.Contains(line, csv, StringComparison.Ordinal));
         Assert.True(found.Count >= 11, $"{found.Count}");
     }

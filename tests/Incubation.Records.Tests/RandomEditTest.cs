@@ -122,7 +122,7 @@ public sealed class RandomEditTest(ITestOutputHelper output) : IDisposable
             var book = new CartridgeProjection(file, clinic.Amended);
             var catalogue = new Catalogue(file, clinic);
             foreach (var form in new[] { ExportForm.Csv, ExportForm.Jsonl })
-                text.AppendJoin("", RecordExport.Lines(file, book, form, DateTimeZone.Utc));
+                text.AppendJoin("", RecordExport.Lines(file, book, clinic.Controls, form, DateTimeZone.Utc));
             text.AppendJoin('\n', catalogue.Assays().Select(Any.WriteOut)).AppendLine();
             text.AppendJoin('\n', catalogue.Lots()).AppendLine().AppendJoin('\n', catalogue.Benches()).AppendLine();
             text.AppendJoin('\n', catalogue.Requests(Rows.Bench).Select(Any.WriteOut)).AppendLine();

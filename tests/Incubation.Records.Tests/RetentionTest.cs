@@ -156,6 +156,7 @@ public sealed class RetentionTest : IDisposable
         using var file = DataFile.Open(folder.DataFile);
         var lines =
             string.Concat(RecordExport.Lines(file, new CartridgeProjection(file, CartridgeProjection.AsToldOnBench),
+                ClinicLog.Open(file).Controls,
                 ExportForm.Jsonl, NodaTime.DateTimeZone.Utc));
         var rows = LogExport.Read(new StringReader(lines)).ToList();
         Assert.Equal(file.Log.Streams().Sum(stream => file.Log.Head(stream).Sequence), rows.Count);

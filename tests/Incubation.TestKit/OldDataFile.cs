@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.IO.Compression;
 using System.Text;
+using System.Text.RegularExpressions;
 using NodaTime;
 using NodaTime.Text;
 
@@ -9,7 +10,7 @@ namespace Incubation.TestKit;
 /// <summary>
 /// A copy of a data file that an earlier version made, in a folder of its own; see <c>OldData/README.md</c>.
 /// </summary>
-public sealed class OldDataFile : IDisposable
+public sealed partial class OldDataFile : IDisposable
 {
     private static readonly string Kept = System.IO.Path.Combine(AppContext.BaseDirectory, "OldData");
     private readonly DirectoryInfo folder = Directory.CreateTempSubdirectory("incubation-old-");
@@ -23,7 +24,7 @@ public sealed class OldDataFile : IDisposable
             from.CopyTo(to);
         File.Copy(System.IO.Path.Combine(Kept, name + ".key"), System.IO.Path.Combine(folder.FullName, "record.key"));
         using var csv = new StreamReader(Open(name + ".csv.gz"));
-        Csv = string.Concat(Rows(csv.ReadToEnd()).Select(Line));
+        Csv = string.Concat(WithoutMarksOfControls(Rows(csv.ReadToEnd())).Select(Line));
     }
 
     /// <summary>The data file, with its key beside it.</summary>
@@ -31,7 +32,7 @@ public sealed class OldDataFile : IDisposable
 
     /// <summary>
     /// What the version that made it exported of it, a line for each cartridge; quoted where it must be, whatever that
-    /// version quoted.
+    /// version quoted, and without what it marked of controls by patients' intervals.
     /// </summary>
     public string Csv { get; }
 
@@ -39,12 +40,39 @@ public sealed class OldDataFile : IDisposable
     /// An export of today with the columns of <see cref="Csv"/> alone, quoted as that is: programs read columns by
     /// their names and values without their quotes.
     /// </summary>
+    /// <remarks>
+    /// Then times were cut to whole seconds, and what was corrected did not count amendments: they have a column of
+    /// their own now.
+    /// </remarks>
     public string AsThen(string exported)
     {
         var rows = Rows(exported);
-        var kept = Csv.Split("\r\n")[0].Split(',').Select(name => rows[0].IndexOf(name)).ToList();
-        return string.Concat(rows.Select(row => Line(kept.Select(at => row[at]))));
+        var names = Csv.Split("\r\n")[0].Split(',');
+        var kept = names.Select(name => rows[0].IndexOf(name)).ToList();
+        var amendments = rows[0].IndexOf("amendments");
+        string Then(List<string> row, string name, int at) => name == "corrections"
+            ? (Number(row[at]) - Number(row[amendments])).ToString(CultureInfo.InvariantCulture)
+            : Seconds().Replace(row[at], "");
+        return string.Concat(rows.Select((row, line) =>
+            Line(kept.Zip(names, (at, name) => line == 0 ? row[at] : Then(row, name, at)))));
     }
+
+    private static IEnumerable<List<string>> WithoutMarksOfControls(List<List<string>> rows)
+    {
+        var (kind, mark) = (rows[0].IndexOf("kind"), rows[0].IndexOf("mark"));
+        foreach (var row in rows)
+        {
+            if (mark >= 0 && row[kind] == "control")
+                row[mark] = "";
+            yield return row;
+        }
+    }
+
+    private static int Number(string field) => int.Parse(field, CultureInfo.InvariantCulture);
+
+    /// <summary>The part of a time below a second.</summary>
+    [GeneratedRegex(@"(?<=^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d)\.\d+(?=[+-]\d\d:\d\d$)")]
+    private static partial Regex Seconds();
 
     private static List<List<string>> Rows(string csv) =>
         [.. csv.Split("\r\n", StringSplitOptions.RemoveEmptyEntries).Select(Fields)];

@@ -16,6 +16,7 @@ internal sealed class BatchReader
     private readonly Dictionary<(RequestId, Type), PlannedStep> planned = [];
     private readonly Dictionary<RequestId, int> corrections = [];
     private readonly Dictionary<RequestId, RecordedStep> results = [];
+    private readonly Dictionary<RequestId, RecordedStep> releases = [];
     // Reports that entered a result, and what is known of who sent it.
     private readonly Dictionary<ReportId, RequestId> resultReports = [];
     private readonly Dictionary<RequestId, (bool NotChecked, PersonId? By)> sent = [];
@@ -64,11 +65,16 @@ internal sealed class BatchReader
     {
         var state = LiveBench.Readable(bench);
         var told = state.Story.OrderBy(one => one.At).ToLookup(one => one.Subject);
-        ImmutableArray<CartridgeRecord> cartridges =
-            [.. state.Cartridges.Select(cartridge => Of(state, cartridge, [.. told[cartridge.Id]]))];
+        var plain = state.Cartridges.Select(cartridge => Of(state, cartridge, [.. told[cartridge.Id]])).ToList();
         ImmutableArray<CartridgeTimes> inTimes =
-            [.. cartridges.Zip(state.Cartridges, (record, cartridge) =>
+            [.. plain.Zip(state.Cartridges, (record, cartridge) =>
                 times.Of(record, [.. told[cartridge.Id]], AskedOf(cartridge)))];
+        ImmutableArray<CartridgeRecord> cartridges =
+            [.. plain.Select((record, at) => record with
+            {
+                Timing = CartridgeTiming.Of(inTimes[at], state.Cartridges[at].Wanted.Request.Ready,
+                    state.Cartridges[at].Wanted.Assay),
+            })];
         return new BatchRecord(state.Batch, Before, First, last, state, started, closed, cartridges, [.. happenings],
             inTimes, times.Use(state, inTimes));
     }
@@ -86,6 +92,7 @@ internal sealed class BatchReader
         planned.Clear();
         corrections.Clear();
         results.Clear();
+        releases.Clear();
         resultReports.Clear();
         sent.Clear();
         requested.Clear();
@@ -132,6 +139,9 @@ internal sealed class BatchReader
                 sent.Remove(result.Request);
                 results[result.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
                 return;
+            case BenchEvent.ResultReleased released:
+                releases[released.Request] = Step(entry.Provenance.At, entry.Provenance.At, null, entry.Provenance);
+                break;
             case BenchEvent.ReportsRevised revised:
                 foreach (var report in revised.Undone.Concat(revised.Corrected.Select(correction => correction.Report))
                     .Distinct())
@@ -211,6 +221,9 @@ internal sealed class BatchReader
             Hold = cartridge.Use.Hold,
             Control = cartridge.Wanted.Facts?.Control,
             Released = cartridge.Status?.Released,
+            Release = cartridge.Status?.Released is not null && releases.TryGetValue(cartridge.Id, out var release)
+                ? release : RecordedStep.None,
+            Amendments = cartridge.Status?.Earlier ?? [],
             Fate = withoutValue?.Fate,
             IsWithoutValue = withoutValue is not null,
             WaitsSince = cartridge.WaitsSince,

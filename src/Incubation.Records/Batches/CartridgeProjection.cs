@@ -25,7 +25,7 @@ namespace Incubation.Records.Batches;
 public sealed partial class CartridgeProjection(DataFile file, Func<CartridgeRecord, CartridgeRecord> amended)
 {
     /// <summary>Grows with every change of what is written into the tables; older tables are made anew.</summary>
-    private const int OwnVersion = 7;
+    private const int OwnVersion = 8;
 
     /// <summary>
     /// What a bench knew before a batch stands in the tables in the form that its event has: that counts too.
@@ -204,7 +204,7 @@ public sealed partial class CartridgeProjection(DataFile file, Func<CartridgeRec
     /// <summary>
     /// A batch's row as the log bears it out: where it does not, the bench is replayed up to that batch.
     /// </summary>
-    private BatchRow? Find(BenchId bench, int number)
+    internal BatchRow? Find(BenchId bench, int number)
     {
         BatchRow? row;
         using (var context = file.Read())

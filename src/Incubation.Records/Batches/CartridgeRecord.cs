@@ -125,6 +125,18 @@ public sealed record CartridgeRecord(
     /// <summary>Why its held result was released, in words; null where it was not.</summary>
     public string? Released { get; init; }
 
+    /// <summary>When and by whom its held result was released.</summary>
+    public RecordedStep Release { get; init; } = RecordedStep.None;
+
+    /// <summary>
+    /// What its result was before each amendment, with when, by whom and why, the first first; those that came after
+    /// its batch was closed too.
+    /// </summary>
+    public ImmutableArray<EarlierResult> Amendments { get; init; } = [];
+
+    /// <summary>Its times as reports count them; null only where a cartridge is made up.</summary>
+    public CartridgeTiming? Timing { get; init; }
+
     /// <summary>What becomes of it, where it has no value; null where it has one, or nobody has said.</summary>
     public RequestFate? Fate { get; init; }
 

@@ -91,13 +91,18 @@ public sealed class ClinicLog
                 Standing = CartridgeStatus.Done,
                 Hold = ResultHold.None,
                 Released = release.Released.Why,
+                Release = new RecordedStep(null, release.Provenance.At, release.Provenance.At, null,
+                    release.Provenance.Person, release.Provenance.Device),
             };
-        if (now.Amendments.Of(closed.Bench, closed.Request) is not [.., var last])
+        var amendments = now.Amendments.Of(closed.Bench, closed.Request);
+        if (amendments is not [.., var last])
             return closed;
         return closed with
         {
             Result = last.Amended.After,
             First = closed.First ?? closed.Result,
+            Amendments = [.. closed.Amendments, .. amendments.Select(one => new EarlierResult(one.Amended.Before,
+                one.Provenance.At, one.Provenance.Person, one.Amended.Why))],
             Marked = last.Amended.After is ReadResult.Measured measured
                 ? MarkedResult.Of(now.Assays.ResultRuleOf(closed.Assay, closed.AssayVersion), measured.Value)
                 : null,

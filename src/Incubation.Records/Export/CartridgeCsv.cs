@@ -1,21 +1,30 @@
 using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using NodaTime;
 using NodaTime.Text;
 
 namespace Incubation.Records.Export;
 
+/// <summary>A cartridge, and what else its line of an export says.</summary>
+/// <param name="Cartridge">The cartridge.</param>
+/// <param name="Batch">Its batch; null where that is not known.</param>
+/// <param name="Judged">How it was judged last; null for a patient's, or a control that never was.</param>
+public sealed record CartridgeLine(CartridgeRecord Cartridge, BatchFacts? Batch = null, ControlRun? Judged = null);
+
 /// <summary>
 /// Cartridges as comma-separated values (<see cref="Csv"/>): a header line and a line for each. Times are ISO 8601 in
-/// the clinic's zone with their offset from UTC, so that the hour that comes twice in autumn is told apart.
+/// the clinic's zone with their offset from UTC, so that the hour that comes twice in autumn is told apart, as exactly
+/// as they are on record; lengths are seconds. The room's README says what each column holds. Every number of every
+/// report can be counted again from these lines alone.
 /// </summary>
 public static class CartridgeCsv
 {
     private static readonly OffsetDateTimePattern Iso =
-        OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'sso<+HH:mm>");
+        OffsetDateTimePattern.CreateWithInvariantCulture("uuuu'-'MM'-'dd'T'HH':'mm':'ss;FFFFFFFFFo<+HH:mm>");
 
-    private static readonly (string Name, Func<CartridgeRecord, DateTimeZone, object?> Of)[] Columns =
+    private static readonly (string Name, Func<CartridgeRecord, DateTimeZone, object?> Of)[] OfCartridge =
     [
         ("bench", (one, _) => one.Bench.Value),
         ("batch", (one, _) => one.Batch),
@@ -49,11 +58,12 @@ public static class CartridgeCsv
         ("clearEnd", (one, zone) => At(one.Clear.To, zone)),
         ("clearBy", (one, _) => one.Clear.Person?.Value),
         ("deviations", (one, _) => string.Join(' ', one.Deviations.Select(Code))),
-        ("corrections", (one, _) => one.Corrections),
+        ("corrections", (one, _) => one.Corrections + one.Amendments.Length),
         ("result", (one, _) => (one.Result as ReadResult.Measured)?.Value),
         ("unit", (one, _) => (one.Result as ReadResult.Measured)?.Unit),
         ("reported", (one, _) => one.Marked?.Reported),
-        ("mark", (one, _) => one.Marked is { Flag: not ResultFlag.None } marked ? Code(marked.Flag) : null),
+        ("mark", (one, _) => one is { Kind: RequestKind.Patient, Marked: { Flag: not ResultFlag.None } marked }
+            ? Code(marked.Flag) : null),
         ("critical", (one, _) => one.Marked is { IsCritical: true } && one.Kind == RequestKind.Patient ? "yes" : null),
         ("firstResult", (one, _) => one.First is ReadResult.NoValue none
             ? none.Code : (one.First as ReadResult.Measured)?.Value),
@@ -82,18 +92,86 @@ public static class CartridgeCsv
         }),
         ("fromBatch", (one, _) => one.FromBatch),
         ("repeatOf", (one, _) => one.RepeatOf?.Value),
+        ("hold", (one, _) => one.Hold is ResultHold.None or ResultHold.NoResult ? null : Code(one.Hold)),
+        ("released", (one, zone) => At(one.Release.To, zone)),
+        ("releasedBy", (one, _) => one.Release.Person?.Value),
+        ("releaseWords", (one, _) => one.Released),
+        ("amendments", (one, _) => one.Amendments.Length),
+        ("amended", (one, zone) => At(one.Amendments is [.., var last] ? last.At : null, zone)),
+        ("amendedBy", (one, _) => one.Amendments is [.., var last] ? last.By.Value : null),
+        ("amendWords", (one, _) => one.Amendments is [.., var last] ? last.Why : null),
+        ("ready", (one, zone) => At(one.Timing?.Ready, zone)),
+        ("asked", (one, zone) => At(one.Timing?.Asked, zone)),
+        ("mixPlannedEnd", (one, zone) => At(one.Timing?.Mix.PlannedEnd, zone)),
+        ("loadPlannedEnd", (one, zone) => At(one.Timing?.Load.PlannedEnd, zone)),
+        ("loadBegin", (one, zone) => At(one.Timing?.Load.Begun, zone)),
+        ("movePlannedEnd", (one, zone) => At(one.Timing?.Move.PlannedEnd, zone)),
+        ("moveBegin", (one, zone) => At(one.Timing?.Move.Begun, zone)),
+        ("moveEnd", (one, zone) => At(one.Timing?.Move.End, zone)),
+        ("clearPlannedEnd", (one, zone) => At(one.Timing?.Clear.PlannedEnd, zone)),
+        ("clearBegin", (one, zone) => At(one.Timing?.Clear.Begun, zone)),
+        ("spare", (one, _) => Seconds(one.Timing?.Spare)),
+        ("mixAllowed", (one, _) => Seconds(one.Timing?.Allowed.Mix)),
+        ("mixShortest", (one, _) => Seconds(one.Timing?.Allowed.MixShortest)),
+        ("loadAllowed", (one, _) => Seconds(one.Timing?.Allowed.Load)),
+        ("loadShortest", (one, _) => Seconds(one.Timing?.Allowed.LoadShortest)),
+        ("moveAllowed", (one, _) => Seconds(one.Timing?.Allowed.Move)),
+        ("clearAllowed", (one, _) => Seconds(one.Timing?.Allowed.Clear)),
+        ("controlLot", (one, _) => one.Control?.Lot.Value),
+        ("controlLevel", (one, _) => one.Control?.Level),
     ];
 
+    private static readonly (string Name, Func<ControlRun, DateTimeZone, object?> Of)[] OfJudgement =
+    [
+        ("controlAt", (run, zone) => At(run.At, zone)),
+        ("controlValue", (run, _) => run.Value),
+        ("controlMean", (run, _) => run.Target?.Mean),
+        ("controlDeviation", (run, _) => run.Target?.StandardDeviation),
+        ("controlVerdict", (run, _) => Code(run.Verdict)),
+        ("controlRules", (run, _) => string.Join(' ', run.Violations.Select(broken => Code(broken.Rule)))),
+        ("controlJudged", (run, zone) => At(run.JudgedAt, zone)),
+        ("controlJudgements", (run, _) => run.Revision + 1),
+    ];
+
+    private static readonly (string Name, Func<BatchFacts, DateTimeZone, object?> Of)[] OfBatch =
+    [
+        ("batchStarted", (batch, zone) => At(batch.StartedAt, zone)),
+        ("batchClosed", (batch, zone) => At(batch.ClosedAt, zone)),
+        ("batchWorkEnd", (batch, zone) => At(batch.Use?.To, zone)),
+        ("batchPlannedEnd", (batch, zone) => At(batch.Use?.PlannedEnd, zone)),
+        ("batchPlannedCartridges", (batch, _) => batch.Use?.PlannedCartridges),
+        ("batchCartridges", (batch, _) => batch.Use?.Cartridges),
+        ("batchHands", (batch, _) => batch.Use?.Hands),
+        ("batchSlots", (batch, _) => batch.Use?.Slots),
+        ("batchReaders", (batch, _) => batch.Use?.Readers),
+        ("batchHandsBusy", (batch, _) => Seconds(batch.Use?.HandsBusy)),
+        ("batchSlotsBusy", (batch, _) => Seconds(batch.Use?.SlotsBusy)),
+        ("batchReadersBusy", (batch, _) => Seconds(batch.Use?.ReadersBusy)),
+    ];
+
+    /// <summary>The names of the columns in their order.</summary>
+    public static IEnumerable<string> Names => OfCartridge.Select(column => column.Name)
+        .Concat(OfJudgement.Select(column => column.Name)).Concat(OfBatch.Select(column => column.Name));
+
     /// <summary>The header and a line for each cartridge, each with its CRLF.</summary>
-    public static IEnumerable<string> Lines(IEnumerable<CartridgeRecord> cartridges, DateTimeZone zone)
+    public static IEnumerable<string> Lines(IEnumerable<CartridgeLine> cartridges, DateTimeZone zone)
     {
-        yield return Csv.Line(Columns.Select(column => column.Name));
-        foreach (var cartridge in cartridges)
-            yield return Csv.Line(Columns.Select(column => column.Of(cartridge, zone)));
+        ArgumentNullException.ThrowIfNull(cartridges);
+        yield return Csv.Line(Names);
+        foreach (var line in cartridges)
+            yield return Csv.Line([
+                .. OfCartridge.Select(column => column.Of(line.Cartridge, zone)),
+                .. OfJudgement.Select(column => line.Judged is { } run ? column.Of(run, zone) : null),
+                .. OfBatch.Select(column => line.Batch is { } batch ? column.Of(batch, zone) : null),
+            ]);
     }
 
     private static string? At(Instant? at, DateTimeZone zone) =>
         at is { } known ? Iso.Format(known.Local(zone).ToOffsetDateTime()) : null;
+
+    /// <summary>Seconds, as many digits as it takes: a decimal holds nanoseconds exactly.</summary>
+    private static decimal? Seconds(Duration? length) =>
+        length is { } known ? (decimal)known.ToBigIntegerNanoseconds() / NodaConstants.NanosecondsPerSecond : null;
 
     private static string Code<T>(T value)
         where T : struct, Enum => KebabCase.Of(value);

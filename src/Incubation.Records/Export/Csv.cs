@@ -10,6 +10,12 @@ namespace Incubation.Records.Export;
 /// </summary>
 public static class Csv
 {
+    /// <summary>
+    /// The byte-order mark (Unicode 16, chapter 23.8) with which a file begins: without it a spreadsheet takes "µ" for
+    /// two letters of the machine's own code page.
+    /// </summary>
+    public const string Mark = "\uFEFF";
+
     private static readonly char[] Formula =
         ['=', '+', '-', '@', '\t', '\r', '\n', '\uFF1D', '\uFF0B', '\uFF0D', '\uFF20'];
 

@@ -1,3 +1,5 @@
+using Incubation.Clinic.Controls;
+using Incubation.Model;
 using Incubation.Records.Backup;
 using Incubation.Records.Batches;
 using Incubation.Records.Clinic;
@@ -23,15 +25,38 @@ public static class RecordExport
     /// <summary>The lines of an export, each with its end, verified as they are read.</summary>
     /// <param name="file">The data file.</param>
     /// <param name="book">Its batches and cartridges, as the log tells them.</param>
+    /// <param name="controls">How its controls were judged.</param>
     /// <param name="form">What the export holds.</param>
     /// <param name="zone">The clinic's zone.</param>
-    public static IEnumerable<string> Lines(DataFile file, CartridgeProjection book, ExportForm form, DateTimeZone zone)
+    public static IEnumerable<string> Lines(DataFile file, CartridgeProjection book, ControlsState controls,
+        ExportForm form, DateTimeZone zone)
     {
         ArgumentNullException.ThrowIfNull(file);
         ArgumentNullException.ThrowIfNull(book);
+        ArgumentNullException.ThrowIfNull(controls);
         return form == ExportForm.Csv
-            ? CartridgeCsv.Lines(book.All(), zone)
+            ? CartridgeCsv.Lines(WithBatches(book, controls), zone).Select((line, at) => at == 0
+                ? Csv.Mark + line : line)
             : file.Log.Streams().SelectMany(stream => LogExport.Lines(file.Log, stream)).Select(line => line + "\n");
+    }
+
+    private static IEnumerable<CartridgeLine> WithBatches(CartridgeProjection book, ControlsState controls)
+    {
+        // Cartridges come in the order of their work: those of a batch nearly one after the other.
+        const int MostKept = 1000;
+        var batches = new Dictionary<(BenchId, int), BatchFacts?>();
+        foreach (var one in book.All())
+        {
+            if (!batches.TryGetValue((one.Bench, one.Batch), out var batch))
+            {
+                if (batches.Count >= MostKept)
+                    batches.Clear();
+                batches[(one.Bench, one.Batch)] = batch = BatchFacts.Of(book, one.Bench, one.Batch);
+            }
+
+            yield return new CartridgeLine(one, batch,
+                one.Kind == RequestKind.Control ? controls.LatestOf(one.Request) : null);
+        }
     }
 
     /// <summary>
@@ -64,8 +89,8 @@ public static class RecordExport
             var lines = 0L;
             using var writer = new StreamWriter(to);
             var clinic = ClinicLog.Open(file);
-            foreach (var line in Lines(file, new CartridgeProjection(file, clinic.Amended), form,
-                clinic.State.Zone ?? DateTimeZone.Utc))
+            foreach (var line in Lines(file, new CartridgeProjection(file, clinic.Amended), clinic.Controls,
+                form, clinic.State.Zone ?? DateTimeZone.Utc))
             {
                 writer.Write(line);
                 lines++;

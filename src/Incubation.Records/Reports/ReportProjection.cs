@@ -95,7 +95,7 @@ public sealed class ReportProjection(DataFile file, CartridgeProjection book)
         return where;
     }
 
-    private static BatchUse UseOf(BatchRow row) => new(
+    internal static BatchUse UseOf(BatchRow row) => new(
         BenchId.Of(row.Bench), row.Number, Nanoseconds.ToInstant(row.StartedAt!.Value),
             Nanoseconds.ToInstant(row.WorkedTo!.Value),
         row.Hands!.Value, row.Slots!.Value, row.Readers!.Value,

@@ -78,7 +78,7 @@ public static class RecordApi
         context.Response.Headers.ContentDisposition =
             $"attachment; filename=\"{name}-{day}.{(form == ExportForm.Csv ? "csv" : "jsonl")}\"";
         var chunk = new StringBuilder();
-        foreach (var line in RecordExport.Lines(file, book, form, clinic.Facts.Zone))
+        foreach (var line in RecordExport.Lines(file, book, clinic.Log.Controls, form, clinic.Facts.Zone))
         {
             chunk.Append(line);
             if (chunk.Length < ChunkCharacters)

@@ -2,6 +2,7 @@ using System.Text;
 using Incubation.Clinic.People;
 using Incubation.Server.Doors;
 using Incubation.Service.Record;
+using Incubation.Records.Export;
 using Incubation.Service.Reports;
 using Incubation.Service.StepTimes;
 
@@ -23,7 +24,7 @@ internal static class ReportFileApi
                     && looks.Exported(actor, "reports/" + table + ".csv") is { } refusal)
                     return RecordApi.Refused(context, refusal);
                 return bundle.Sections.FirstOrDefault(section => section.Name == table) is { } found
-                    ? Results.File(Encoding.UTF8.GetBytes(string.Concat(found.Table.Lines())), RecordApi.CsvType,
+                    ? Results.File(InBytes(found.Table), RecordApi.CsvType,
                         $"{found.Name}-{bundle.Search.From}-{bundle.Search.To}.csv")
                     : Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: bundle.Nothing
                         ?? ApiWords.NoSuchTable);
@@ -32,10 +33,13 @@ internal static class ReportFileApi
             .ExcludeFromDescription();
         app.MapGet("/step-times.csv", (HttpContext context, StepTimeService desk, Actors actors, string? bench) =>
                 Results.File(
-                    Encoding.UTF8.GetBytes(
-                        string.Concat(desk.Make(actors.Present(context.User), bench, null).Overview.Lines())),
-                        RecordApi.CsvType, "step-times.csv"))
+                    InBytes(desk.Make(actors.Present(context.User), bench, null).Overview), RecordApi.CsvType,
+                    "step-times.csv"))
             .RequireRateLimiting(Limits.Usual).WithMetadata(new NeedsAttribute(Right.Supervise))
             .ExcludeFromDescription();
     }
+
+    /// <summary>A table as a file that a spreadsheet reads in the right letters.</summary>
+    private static byte[] InBytes(ReportTable table) =>
+        Encoding.UTF8.GetBytes(Csv.Mark + string.Concat(table.Lines()));
 }
