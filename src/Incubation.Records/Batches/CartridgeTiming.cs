@@ -5,8 +5,8 @@ using NodaTime;
 namespace Incubation.Records.Batches;
 
 /// <summary>
-/// What reports count of a cartridge's times and a <see cref="CartridgeRecord"/> does not say otherwise: so that whoever
-/// has the record's export can count again.
+/// What reports count of a cartridge's times and a <see cref="CartridgeRecord"/> does not say otherwise: so that
+/// whoever has the record's export can count again.
 /// </summary>
 /// <param name="Ready">From when it might be mixed, as it was requested.</param>
 /// <param name="Asked">Since when it waited; see <see cref="CartridgeTimes.Asked"/>.</param>

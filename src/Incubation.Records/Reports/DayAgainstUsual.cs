@@ -30,8 +30,12 @@ public sealed record HourAgainstUsual(int Hour, int Asked, double UsuallyAsked, 
 public sealed record DayAgainstUsual(Spread? Day, Spread? Usual, int OtherDays, IReadOnlyList<StepAgainstUsual> Steps,
     IReadOnlyList<HourAgainstUsual> Hours)
 {
-    /// <summary>The step that explains most of a longer wait; null where none is longer.</summary>
-    public StepAgainstUsual? Worst => Steps.Where(step => step.Longer > 0).MaxBy(step => step.Longer);
+    /// <summary>
+    /// The step that explains most of a longer wait, of those clearly longer than usual: that have enough results, and
+    /// whose intervals do not overlap. Null where none is.
+    /// </summary>
+    public StepAgainstUsual? ClearlyWorst => Steps.Where(step => step is { Day.IsFew: false, Usual.IsFew: false }
+        && step.Day.MedianInterval.IsAbove(step.Usual.MedianInterval)).MaxBy(step => step.Longer);
 
     /// <summary>Compares a day.</summary>
     /// <param name="cartridges">The cartridges of the period, the day's too.</param>

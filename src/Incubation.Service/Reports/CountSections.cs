@@ -1,9 +1,12 @@
 using System.Globalization;
 using Incubation.Chart;
+using Incubation.Bench;
 using Incubation.Model;
+using Incubation.Model.Reports;
 using Incubation.Records.Batches;
 using Incubation.Records.Reports;
 using Incubation.Service.Text;
+using Incubation.Simulation;
 using NodaTime;
 
 namespace Incubation.Service.Reports;
@@ -69,8 +72,10 @@ internal static class CountSections
         var wasted = bars.Sum(bar => bar.Count);
         var finding = used == 0 ? ReportsWords.ReasonsUnused
             : wasted == 0 ? Say.Of(ReportsWords.ReasonsNone, used)
-            : Say.Of(ReportsWords.ReasonsFinding, wasted, used, new Part((double)wasted / used),
-                Say.First(BatchText.Reason(bars[0].Of)), bars[0].Count);
+            : Say.Of(ReportsWords.ReasonsWhole, wasted, used, new Part((double)wasted / used)) + " "
+                + (IsClearlyMost(bars, wasted)
+                    ? Say.Of(ReportsWords.ReasonsMost, Say.First(BatchText.Reason(bars[0].Of)), bars[0].Count, wasted)
+                    : ReportsWords.ReasonsNoMost);
         return new ReportSection(
             "discards", ReportsWords.ReasonsTitle, finding, ReportsWords.ReasonsText,
             bars.Count == 0 ? null : BarChart.Render("discards", finding, [.. bars.Select(bar => new Bar(
@@ -80,6 +85,20 @@ internal static class CountSections
                 [new ReportColumn(ReportsWords.ColReason, "reason", false),
                     new ReportColumn(ReportsWords.ColCount, "count"), new ReportColumn(ReportsWords.ColUpTo, "upTo")],
                 [.. bars.Select(bar => new object?[] { BatchText.Reason(bar.Of), bar.Count, new Part(bar.UpTo) })]));
+    }
+
+    /// <summary>
+    /// Whether the first reason is clearly more frequent than the second: their 95 % intervals do not overlap.
+    /// </summary>
+    private static bool IsClearlyMost(IReadOnlyList<ParetoBar<DiscardReason>> bars, int all)
+    {
+        PercentileInterval Of(int count)
+        {
+            var (low, high) = Statistics.Wilson95(count, all);
+            return new PercentileInterval(low, high);
+        }
+
+        return bars.Count == 1 || Of(bars[0].Count).IsAbove(Of(bars[1].Count));
     }
 
     /// <summary>Which part of the used cartridges was thrown away, over time.</summary>

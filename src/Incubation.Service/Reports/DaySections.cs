@@ -69,9 +69,12 @@ internal static class DaySections
         if (compared.Usual is not { } usual)
             return Say.Of(ReportsWords.DayFindingLess, day, TimeSections.Text(own.Median), ReportTable.Show(null));
         var longer = own.Median - usual.Median;
+        if (longer > 0 && (own.IsFew || usual.IsFew || !own.MedianInterval.IsAbove(usual.MedianInterval)))
+            return Say.Of(ReportsWords.DayFindingUnclear, day, TimeSections.Text(own.Median), own.Count,
+                TimeSections.Text(usual.Median));
         return longer <= 0
             ? Say.Of(ReportsWords.DayFindingLess, day, TimeSections.Text(own.Median), TimeSections.Text(usual.Median))
-            : compared.Worst is { } worst
+            : compared.ClearlyWorst is { } worst
                 ? Say.Of(ReportsWords.DayFinding, day, TimeSections.Text(own.Median), TimeSections.Text(longer),
                     TimeSections.Text(usual.Median), TimeSections.NameOf(worst.Step),
                     TimeSections.Text(worst.Longer!.Value))
@@ -82,12 +85,13 @@ internal static class DaySections
     private static ReportSection Hours(DayAgainstUsual compared, LocalDate day)
     {
         var title = Say.Of(ReportsWords.DayHoursTitle, NameOf(day));
-        var worst = compared.Hours.Where(hour => hour.Day is not null && hour.Usual is not null)
+        var worst = compared.Hours.Where(hour => hour is { Day.IsFew: false, Usual.IsFew: false }
+                && hour.Day.MedianInterval.IsAbove(hour.Usual.MedianInterval))
             .MaxBy(hour => hour.Day!.Median - hour.Usual!.Median);
         var fullest = compared.Hours.MaxBy(hour => hour.Asked);
-        var finding = worst is not null && worst.Day!.Median > worst.Usual!.Median
+        var finding = worst is not null
             ? Say.Of(ReportsWords.DayHoursFinding, TimeSections.Two(worst.Hour), TimeSections.Two(worst.Hour + 1),
-                TimeSections.Text(worst.Day.Median), TimeSections.Text(worst.Usual.Median), worst.Asked,
+                TimeSections.Text(worst.Day!.Median), TimeSections.Text(worst.Usual!.Median), worst.Asked,
                 One(worst.UsuallyAsked))
             : fullest is null ? ReportsWords.StepsNone
             : Say.Of(ReportsWords.DayHoursFindingPlain, compared.Hours.Sum(hour => hour.Asked),
@@ -118,7 +122,8 @@ internal static class DaySections
     }
 
     private static object?[] Row(string name, Model.Reports.Spread? day, Model.Reports.Spread? usual) =>
-        [name, Length(day?.Median), Length(usual?.Median), Length(day?.Median - usual?.Median), day?.Count ?? 0];
+        [name, Length(day?.Median), Length(usual?.Median), Length(day?.Median - usual?.Median),
+            new ResultCount(day?.Count ?? 0)];
 
     private static string Median(Model.Reports.Spread? spread) => spread is null
         ? ReportsWords.NoResultHour : TimeSections.Text(spread.Median);

@@ -1,4 +1,5 @@
 using System.Globalization;
+using Incubation.Model.Reports;
 using Incubation.Records.Export;
 using Incubation.Service.Text;
 using NodaTime;
@@ -20,6 +21,14 @@ public readonly record struct Part(double Value)
     public override string ToString() => (100 * Value).ToString("0.#", CultureInfo.InvariantCulture) + " %";
 }
 
+/// <summary>How many results a row is of: marked where they are few (<see cref="Spread.Few"/>).</summary>
+public readonly record struct ResultCount(int Count)
+{
+    /// <summary>As people read it.</summary>
+    public override string ToString() => Count is > 0 and < Spread.Few
+        ? Say.Of(ReportsWords.FewOf, Count) : Count.ToString(CultureInfo.InvariantCulture);
+}
+
 /// <summary>A column of a table.</summary>
 /// <param name="Head">Its head on the page.</param>
 /// <param name="Name">Its name in a file.</param>
@@ -28,7 +37,8 @@ public sealed record ReportColumn(string Head, string Name, bool IsNumber = true
 
 /// <summary>A table: what a chart is drawn from.</summary>
 /// <param name="Columns">Its columns; the first names the row.</param>
-/// <param name="Rows">Its rows: texts, whole numbers, numbers, <see cref="Minutes"/>, <see cref="Part"/>, days; null is
+/// <param name="Rows">Its rows: texts, whole numbers, numbers, <see cref="Minutes"/>, <see cref="Part"/>,
+/// <see cref="ResultCount"/>, days; null is
 /// not known.</param>
 public sealed record ReportTable(IReadOnlyList<ReportColumn> Columns, IReadOnlyList<object?[]> Rows)
 {
@@ -50,6 +60,7 @@ public sealed record ReportTable(IReadOnlyList<ReportColumn> Columns, IReadOnlyL
     {
         Minutes length => Math.Round(length.Value, 3),
         Part part => Math.Round(part.Value, 5),
+        ResultCount results => results.Count,
         double number => Math.Round(number, 3),
         LocalDate day => Say.Day(day),
         bool answer => answer ? "yes" : "no",

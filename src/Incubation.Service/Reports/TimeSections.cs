@@ -34,11 +34,11 @@ internal static class TimeSections
         List<(string Name, Spread? Spread)> steps =
             [.. TimeToResult.Steps.Select(step => (NameOf(step), TimeToResult.Of(patients, step)))];
         var all = TimeToResult.Of(patients);
-        var longest = steps.MaxBy(step => step.Spread?.Median ?? -1);
-        var finding = all is null || longest.Spread is null
+        var finding = all is null
             ? ReportsWords.StepsNone
-            : Say.Of(ReportsWords.StepsFinding, Text(all.Median), Text(all.Ninth), longest.Name,
-                Text(longest.Spread.Median));
+            : Sentences(Say.Of(ReportsWords.StepsWhole, Text(all.Median), Text(all.Ninth)), Longest(steps) is
+                var (name, longest) ? Say.Of(ReportsWords.StepsLongest, name, Text(longest.Median))
+                : ReportsWords.StepsNoLongest, Few(all));
         return new ReportSection(
             "time-by-step", ReportsWords.StepsTitle, finding, ReportsWords.StepsText,
             all is null
@@ -57,17 +57,12 @@ internal static class TimeSections
         var all = TimeToResult.Of(patients);
         var hours = patients.GroupBy(one => one.Asked.InZone(zone).Hour).OrderBy(group => group.Key)
             .Select(group => (Hour: group.Key, Spread: TimeToResult.Of(group))).ToList();
-        // An hour with a handful of results says nothing of the hour.
-        var worst = hours.Where(hour => hour.Spread?.Count >= Math.Min(5, all?.Count ?? 0))
-            .OrderByDescending(hour => hour.Spread!.Median).FirstOrDefault();
-        var finding = all is null || worst.Spread is null
-            ? ReportsWords.StepsNone
-            : Say.Of(ReportsWords.HoursFinding, Two(worst.Hour), Two(worst.Hour + 1), Text(worst.Spread.Median),
-                Text(all.Median));
+        var finding = all is null ? ReportsWords.StepsNone : OfHours(hours, all);
         var drawn = hours.Count == 0 ? [] : Enumerable.Range(hours[0].Hour, hours[^1].Hour - hours[0].Hour + 1)
             .Select(hour => (Hour: hour, hours.Find(one => one.Hour == hour).Spread)).ToList();
         return new ReportSection(
-            "time-by-hour", ReportsWords.HoursTitle, finding, ReportsWords.HoursText,
+            "time-by-hour", ReportsWords.HoursTitle, finding,
+            ReportsWords.HoursText + " " + Say.Of(ReportsWords.OrderText, Spread.Few),
             all is null ? null : ColumnChart.Render("time-by-hour", finding, [.. drawn.Select(hour => new Column(
                 Two(hour.Hour), hour.Spread?.Median ?? 0,
                 hour.Spread is { } spread
@@ -78,6 +73,47 @@ internal static class TimeSections
                 [new ReportColumn(ReportsWords.ColHour, "hour", false), Count, Median, Ninth],
                 [.. hours.Select(hour => RowOf(Two(hour.Hour), hour.Spread))]));
     }
+
+    /// <summary>
+    /// Which hour waits clearly longer than every other that has enough results, by the median and by the 90th
+    /// percentile; that none does, where none does.
+    /// </summary>
+    private static string OfHours(List<(int Hour, Spread? Spread)> hours, Spread all)
+    {
+        string Between(int hour, string sentence, double minutes) =>
+            Say.Of(sentence, Two(hour), Two(hour + 1), Text(minutes), Text(all.Median));
+        var enough = Enough(hours);
+        if (enough.Count < 2)
+            return Sentences(Say.Of(ReportsWords.HoursFew, Text(all.Median)), Few(all));
+        var (median, ninth) = (PercentileInterval.Highest([.. enough.Select(hour => hour.Spread.MedianInterval)]),
+            PercentileInterval.Highest([.. enough.Select(hour => hour.Spread.NinthInterval)]));
+        return Sentences(
+            median is { } most
+                ? Between(enough[most].Of, ReportsWords.HoursFinding, enough[most].Spread.Median)
+                : Say.Of(ReportsWords.HoursNoOrder, Text(enough.Min(hour => hour.Spread.Median)),
+                    Text(enough.Max(hour => hour.Spread.Median))),
+            ninth is { } worst && ninth != median
+                ? Between(enough[worst].Of, ReportsWords.HoursNinth, enough[worst].Spread.Ninth) : null);
+    }
+
+    /// <summary>Those that have enough results to be held against each other.</summary>
+    private static List<(T Of, Spread Spread)> Enough<T>(IEnumerable<(T Of, Spread? Spread)> groups) =>
+        [.. groups.Where(group => group.Spread is { IsFew: false }).Select(group => (group.Of, group.Spread!))];
+
+    /// <summary>The one whose median lies clearly above every other's; null where none does.</summary>
+    private static (T Of, Spread Spread)? Longest<T>(IEnumerable<(T Of, Spread? Spread)> groups)
+    {
+        var enough = Enough(groups);
+        return PercentileInterval.Highest([.. enough.Select(group => group.Spread.MedianInterval)]) is { } at
+            ? enough[at] : null;
+    }
+
+    /// <summary>That there are few results; null where there are not.</summary>
+    private static string? Few(Spread all) =>
+        all.IsFew ? Say.Counted(all.Count, ReportsWords.FewOne, ReportsWords.FewMany) : null;
+
+    private static string Sentences(params string?[] sentences) =>
+        string.Join(' ', sentences.Where(sentence => sentence is not null));
 
     /// <summary>By assay, lot or bench.</summary>
     /// <param name="name">Names the report.</param>
@@ -95,15 +131,23 @@ internal static class TimeSections
         var finding = found switch
         {
             [] => ReportsWords.StepsNone,
-            [var one] => Say.Of(ReportsWords.GroupOne, one.Spread!.Count, one.Name, Text(one.Spread.Median)),
-            [var first, ..] =>
-                Say.Of(ReportsWords.GroupFinding, first.Name, Text(first.Spread!.Median), Text(first.Spread.Ninth)),
+            [var one] => Sentences(Say.Of(ReportsWords.GroupOne, one.Spread!.Count, one.Name, Text(one.Spread.Median)),
+                Few(one.Spread)),
+            _ when Longest(found) is var (named, longest) =>
+                Say.Of(ReportsWords.GroupFinding, named, Text(longest.Median), Text(longest.Ninth)),
+            _ => Enough(found) switch
+            {
+                { Count: < 2 } => ReportsWords.GroupFew,
+                var enough => Say.Of(ReportsWords.GroupNoOrder, Text(enough.Min(group => group.Spread.Median)),
+                    Text(enough.Max(group => group.Spread.Median))),
+            },
         };
+        var text = ReportsWords.GroupText + " " + Say.Of(ReportsWords.OrderText, Spread.Few);
         var drawn = found.OrderByDescending(group => group.Spread!.Count).Take(MaxBars)
             .OrderByDescending(group => group.Spread!.Median).ToList();
         return new ReportSection(
             name, title, finding, found.Count > MaxBars
-                ? ReportsWords.GroupText + " " + Say.Of(ReportsWords.GroupMost, MaxBars) : ReportsWords.GroupText,
+                ? text + " " + Say.Of(ReportsWords.GroupMost, MaxBars) : text,
             found.Count == 0
                 ? null : BarChart.Render(name, finding, [.. drawn.Select(group => BarOf(group.Name, group.Spread))],
                     BarBeside.Reach, ReportsWords.AxisMinutes),
@@ -118,7 +162,10 @@ internal static class TimeSections
         var routine = TimeToResult.Of(patients.Where(one => one.Priority == Priority.Routine));
         var finding = (urgent, routine) switch
         {
-            ({ } one, { } other) => Say.Of(ReportsWords.PriorityFinding, Text(one.Median), Text(other.Median)),
+            ({ } one, { } other) => Sentences(
+                Say.Of(ReportsWords.PriorityFinding, Text(one.Median), Text(other.Median)),
+                one.IsFew || other.IsFew ? ReportsWords.PriorityFew
+                : Longest([(0, urgent), (1, routine)]) is null ? ReportsWords.PriorityNoOrder : null),
             (null, { } other) => Say.Of(ReportsWords.PriorityNone, Text(other.Median)),
             ({ } one, null) => Say.Of(ReportsWords.GroupOne, one.Count, ReportsWords.Urgent, Text(one.Median)),
             _ => ReportsWords.StepsNone,
@@ -146,6 +193,6 @@ internal static class TimeSections
             Say.Of(ReportsWords.NinthOf, Text(spread.Ninth)));
 
     private static object?[] RowOf(string name, Spread? spread) =>
-        [name, spread?.Count ?? 0, spread is null ? null : new Minutes(spread.Median), spread is null
+        [name, new ResultCount(spread?.Count ?? 0), spread is null ? null : new Minutes(spread.Median), spread is null
             ? null : new Minutes(spread.Ninth)];
 }

@@ -83,7 +83,7 @@ internal sealed class Recount
             });
         })];
 
-    /// <summary>Batches, hours worked, parts of them that hands, slots and readers were busy, cartridges an hour.</summary>
+    /// <summary>Batches, hours worked, parts busy of hands, slots and readers, cartridges an hour.</summary>
     public Dictionary<string, double?[]> Use() => batches.Where(batch => Hours(batch) > 0)
         .GroupBy(batch => batch["bench"]).ToDictionary(bench => bench.Key, bench =>
         {
@@ -164,7 +164,8 @@ internal sealed class Recount
         var done = lines.Where(line => line.Has(begin) && line.Has(end)).ToList();
         var kept = done.Where(line => line.Has(step + "PlannedEnd"))
             .Select(line => (Seconds: Between(line, begin, end)!.Value * 60, Allowed: line.Number(step + "Allowed")))
-            .Where(one => one.Seconds > 0 && one.Seconds <= 3 * one.Allowed).Select(one => one.Seconds).Order().ToList();
+            .Where(one => one.Seconds > 0 && one.Seconds <= 3 * one.Allowed).Select(one => one.Seconds).Order()
+            .ToList();
         var allowed = lines.MaxBy(line => line.Number("assayVersion"))!.Number(step + "Allowed")!.Value;
         var shortest = step is "mix" or "load"
             ? lines.MaxBy(line => line.Number("assayVersion"))!.Number(step + "Shortest") : null;
