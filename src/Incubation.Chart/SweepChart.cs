@@ -29,9 +29,9 @@ public static class SweepChart
 
     /// <summary>Draws the sweep.</summary>
     /// <param name="rows">The numbers of slots, the fewest first; at least one.</param>
-    /// <param name="knee">From which number on more bring little.</param>
+    /// <param name="knee">From which number on more bring little; null where that is not clear.</param>
     /// <param name="wanted">Cartridges wanted an hour while the bench is open.</param>
-    public static string Render(IReadOnlyList<SweepRow> rows, int knee, double wanted)
+    public static string Render(IReadOnlyList<SweepRow> rows, int? knee, double wanted)
     {
         ArgumentNullException.ThrowIfNull(rows);
         ArgumentOutOfRangeException.ThrowIfZero(rows.Count, nameof(rows));
@@ -39,12 +39,14 @@ public static class SweepChart
         var root = Svg.Element("svg", ("viewBox", $"0 0 {Svg.Number(Width)} {Svg.Number(Height)}"), ("width", Width),
             ("height", Height),
             ("role", "img"), ("aria-labelledby", "sweep-title"), ("aria-describedby", "sweep-desc"));
-        var at = rows.First(row => row.Slots == knee);
+        var at = rows.FirstOrDefault(row => row.Slots == knee);
         root.Add(Svg.Text("title", Words.SweepTitle, ("id", "sweep-title")));
         root.Add(
-            Svg.Text("desc",
-                Phrase.Of(Words.SweepSpoken, rows[0].Slots, One(rows[0].PerHour), rows[^1].Slots,
-                    One(rows[^1].PerHour), knee, One(at.PerHour), One(wanted)), ("id", "sweep-desc")));
+            Svg.Text("desc", at is null
+                ? Phrase.Of(Words.SweepSpokenNoKnee, rows[0].Slots, One(rows[0].PerHour), rows[^1].Slots,
+                    One(rows[^1].PerHour), One(wanted))
+                : Phrase.Of(Words.SweepSpoken, rows[0].Slots, One(rows[0].PerHour), rows[^1].Slots,
+                    One(rows[^1].PerHour), at.Slots, One(at.PerHour), One(wanted)), ("id", "sweep-desc")));
         root.Add(Svg.Text("style", Style));
         root.Add(Svg.Box("paper", 0, 0, Width, Height, 0));
         root.Add(Text("title", Words.SweepTitle, 16, 30));
@@ -73,7 +75,7 @@ public static class SweepChart
         return group;
     }
 
-    private static XElement Bars(IReadOnlyList<SweepRow> rows, int knee, double most)
+    private static XElement Bars(IReadOnlyList<SweepRow> rows, int? knee, double most)
     {
         var group = Svg.Element("g");
         var each = Each(rows);

@@ -25,10 +25,12 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
         output.WriteLine();
         Table(output, [.. Rows()]);
         output.WriteLine();
-        if (answer.Knee is { } knee)
+        if (!answer.Sweep.IsEmpty)
         {
-            output.WriteLine(Say.Text(Words.CapacityKnee, knee, One(answer.Sweep[knee - 1].AtFullStretch.Value),
-                answer.Sweep.Length, One(answer.Sweep.Max(point => point.AtFullStretch.Value))));
+            output.WriteLine(answer.Knee is { } knee
+                ? Say.Text(Words.CapacityKnee, knee, One(answer.Sweep[knee - 1].AtFullStretch.Value),
+                    answer.Sweep.Length, One(answer.Sweep.Max(point => point.AtFullStretch.Value)))
+                : Words.CapacityNoKnee);
             Table(output, [
                 [Words.ColumnSlots,
                     .. answer.Sweep.Select(point => point.Slots.ToString(CultureInfo.InvariantCulture))],
@@ -49,7 +51,7 @@ internal sealed class CapacityReport(CapacityAnswer answer, StudyOrder order)
     public string Chart() => SweepChart.Render(
         [.. answer.Sweep.Select(point =>
             new SweepRow(point.Slots, point.AtFullStretch.Value, point.AtFullStretch.Half ?? 0, point.Bound))],
-        answer.Knee!.Value,
+        answer.Knee,
             Asked.Question.Demand.PerDay / (Asked.Question.Demand.Close - Asked.Question.Demand.Open).TotalHours);
 
     private string Limit()

@@ -35,6 +35,40 @@ public sealed class RecordPageTest(Browser browser)
     }
 
     /// <summary>
+    /// What matters first lies within the page, on a desk and on a phone: nothing of a cartridge is off the right edge.
+    /// On paper everything stands.
+    /// </summary>
+    [Fact]
+    public async Task Record_At1280AndAt360_ResultStatusAndByAreInSight()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel, ["R03", "R06"]);
+        var page = await browser.Open(1280, 800);
+        await new BenchScreen(page).Open(server);
+        await new BenchScreen(page).Start();
+        Assert.True(await new BenchScreen(page).DoNext());
+        foreach (var width in new[] { 1280, 360 })
+        {
+            await page.SetViewportSizeAsync(width, 800);
+            await page.GotoAsync(new Uri(server.Address, "record/bench-1/1").ToString());
+            await page.WaitForLoadStateAsync(LoadState.NetworkIdle);
+            var outside = await page.EvaluateAsync<string[]>("""
+                () => [...document.querySelectorAll('.record-cartridges tbody :is(th, td, dd)')]
+                    .filter(cell => cell.getBoundingClientRect().right > document.documentElement.clientWidth)
+                    .map(cell => cell.textContent.trim())
+                """);
+            Assert.Empty(outside);
+        }
+
+        var table = page.Locator(".record-cartridges");
+        Assert.Equal(["Assay", "Result", "Status", "By"],
+            await table.Locator("tbody").First.Locator("[data-label]").EvaluateAllAsync<string[]>(
+                "cells => cells.map(cell => cell.dataset.label)"));
+        await page.EmulateMediaAsync(new() { Media = Media.Print });
+        await Assertions.Expect(table.Locator("dt").First).ToBeVisibleAsync();
+        await Assertions.Expect(table.Locator("thead")).ToBeVisibleAsync();
+    }
+
+    /// <summary>
     /// Pictures and a printed page, late in a batch, to be looked at: in the folder INCUBATION_PICTURES. Run by name
     /// only.
     /// </summary>

@@ -96,13 +96,15 @@ public sealed record ControlsState
             {
                 Actions =
                     lot.Actions.Add(new CorrectiveAction(provenance.At, provenance.Person, taken.Found, taken.Done,
-                        lot.Runs.Count)),
+                        lot.Runs.Count)
+                    { Device = provenance.Device }),
             }),
             ClinicEvent.ReleasedReviewed reviewed => With(reviewed.Lot, lot => lot with
             {
                 Reviews =
                     lot.Reviews.Add(new ReleasedReview(provenance.At, provenance.Person, reviewed.Results,
-                        reviewed.Finding, lot.Runs.Count)),
+                        reviewed.Finding, lot.Runs.Count)
+                    { Device = provenance.Device }),
             }),
             ClinicEvent.ReaderServiced serviced =>
                 this with { Services = Services.SetItem(serviced.Bench, provenance.At) },

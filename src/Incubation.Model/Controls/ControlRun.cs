@@ -83,7 +83,11 @@ public sealed record ControlRun(
 /// <param name="Found">What was found to be the cause.</param>
 /// <param name="Done">What was done about it.</param>
 /// <param name="AfterRuns">How many controls of the lot had been judged before.</param>
-public sealed record CorrectiveAction(Instant At, PersonId By, string Found, string Done, int AfterRuns);
+public sealed record CorrectiveAction(Instant At, PersonId By, string Found, string Done, int AfterRuns)
+{
+    /// <summary>Through what it was written down, or null.</summary>
+    public DeviceId? Device { get; init; }
+}
 
 /// <summary>A result that was released between the last good control and the one that was rejected.</summary>
 public sealed record ReleasedResult(BenchId Bench, RequestId Request);
@@ -95,4 +99,8 @@ public sealed record ReleasedResult(BenchId Bench, RequestId Request);
 /// <param name="Finding">What was found, and what was done about it.</param>
 /// <param name="AfterRuns">How many controls of the lot had been judged before.</param>
 public sealed record ReleasedReview(Instant At, PersonId By, ImmutableArray<ReleasedResult> Results, string Finding,
-    int AfterRuns);
+    int AfterRuns)
+{
+    /// <summary>Through what it was written down, or null.</summary>
+    public DeviceId? Device { get; init; }
+}

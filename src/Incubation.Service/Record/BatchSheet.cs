@@ -23,8 +23,14 @@ public sealed record BenchEventLine(string When, string What, string Who, string
 /// <summary>A batch record in words.</summary>
 public sealed class BatchSheet
 {
-    /// <summary>From this column on cells hold sentences, and may be broken into lines.</summary>
-    public const int FirstWordy = 9;
+    /// <summary>
+    /// The cells of a cartridge's line that stand beside its specimen, for they matter first: assay, result, status, by
+    /// whom.
+    /// </summary>
+    public static IReadOnlyList<int> FirstCells { get; } = [1, 8, 9, 10];
+
+    /// <summary>Those that follow under them: its place and its steps, each with its time.</summary>
+    public static IReadOnlyList<int> StepCells { get; } = [2, 3, 4, 5, 6, 7];
 
     /// <summary>
     /// So many of the things that happened stand on the page: more than any batch has, and what runs wild makes no page
@@ -170,12 +176,12 @@ public sealed class BatchSheet
                 yield return (action.At,
                     new BenchEventLine(clock.At(action.At),
                         Say.Of(ControlsWords.LogCorrectiveAction, lot, action.Found, action.Done), Name(action.By),
-                        ""));
+                        Through(action.Device)));
             foreach (var review in history.Reviews.Where(review => IsInBatch(review.At)))
                 yield return (review.At,
                     new BenchEventLine(clock.At(review.At),
                         Say.Of(ControlsWords.LogReviewed, lot, review.Results.Length, review.Finding), Name(review.By),
-                        ""));
+                        Through(review.Device)));
         }
     }
 
@@ -311,4 +317,6 @@ public sealed class BatchSheet
     private string Name(PersonId id) => Names.Of(id, people);
 
     private string Device(DeviceId id) => Names.Of(id, people);
+
+    private string Through(DeviceId? device) => device is { } known ? Device(known) : "";
 }

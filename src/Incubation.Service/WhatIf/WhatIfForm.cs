@@ -16,6 +16,9 @@ public sealed class WhatIfForm
     private const int LongestCardChange = 3600;
     private const int MaxSwept = 24;
 
+    /// <summary>From so many days on an hour needs two of them to count as open.</summary>
+    private const int DaysForTwo = 5;
+
     /// <summary>Pairs of hands.</summary>
     public string? Hands { get; set; } = "1";
 
@@ -49,6 +52,9 @@ public sealed class WhatIfForm
     /// <summary>Its last day.</summary>
     public string? To { get; set; }
 
+    /// <summary>On what the opening hours rest, in a sentence; null where a person typed them.</summary>
+    public string? Basis { get; private set; }
+
     /// <summary>Requests an hour, by assay and the hour of the day.</summary>
     public Dictionary<(AssayCode Assay, int Hour), string?> PerHour { get; } = [];
 
@@ -68,7 +74,8 @@ public sealed class WhatIfForm
 
     /// <summary>
     /// Fills in what came to a bench in a period, on an average day of it on which something came; what is wrong, or
-    /// null.
+    /// null. The bench counts as open in the hours in which something came on a tenth of the days, and on two at least
+    /// where there are five: one late arrival is no opening hour.
     /// </summary>
     /// <param name="requests">Everything that ever came to the bench.</param>
     /// <param name="zone">The clinic's zone.</param>
@@ -84,11 +91,19 @@ public sealed class WhatIfForm
         if (came.Count == 0)
             return new FormFault(nameof(From), WhatIfWords.PeriodEmpty);
         var days = came.Select(one => one.At.Date).Distinct().Count();
+        var need = days < DaysForTwo ? 1 : Math.Max(2, (int)Math.Ceiling(days / 10.0));
+        var usual = came.GroupBy(one => one.At.Hour)
+            .Where(hour => hour.Select(one => one.At.Date).Distinct().Count() >= need).Select(hour => hour.Key)
+            .DefaultIfEmpty(came[0].At.Hour).ToList();
+        var (open, close, all) = (usual.Min(), usual.Max() + 1, came.Count);
+        came.RemoveAll(one => one.At.Hour < open || one.At.Hour >= close);
         PerHour.Clear();
         foreach (var hour in came.GroupBy(one => (one.Request.Request.Assay, one.At.Hour)))
             PerHour[hour.Key] = ((double)hour.Count() / days).ToString("0.##", CultureInfo.InvariantCulture);
-        Open = Clock(came.Min(one => one.At.Hour));
-        Close = Clock(came.Max(one => one.At.Hour) + 1);
+        (Open, Close) = (Clock(open), Clock(close));
+        var left = all - came.Count;
+        Basis = Say.Of(WhatIfWords.Basis, Open, Close, need, days)
+            + (left == 0 ? "" : " " + Say.Counted(left, WhatIfWords.BasisLeftOne, WhatIfWords.BasisLeftMany));
         Urgent = (100.0 * came.Count(one => one.Request.Request.Priority == Priority.Urgent) / came.Count)
             .ToString("0.#", CultureInfo.InvariantCulture);
         return null;

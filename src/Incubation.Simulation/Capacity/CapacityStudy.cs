@@ -56,9 +56,11 @@ public sealed record SweepPoint(int Slots, Estimate AtFullStretch, double Bound)
 /// them.</param>
 /// <param name="SameDays">The bench as asked on those days alone, to compare with; null where its days were not
 /// played.</param>
-/// <param name="Limit">What limits it; null where one more of nothing brings more.</param>
+/// <param name="Limit">What limits it; null where one more of nothing clearly brings more, or of no single thing brings
+/// clearly the most: 95 % intervals overlap.</param>
 /// <param name="Sweep">More and more slots.</param>
-/// <param name="Knee">The fewest slots that bring 95 % of the most that the sweep has; null without a sweep.</param>
+/// <param name="Knee">The fewest slots that bring 95 % of the most that the sweep has; null without a sweep, and where
+/// the 95 % interval of one slot fewer overlaps that of the most.</param>
 public sealed record CapacityAnswer(
     Trial AsAsked, ImmutableArray<Trial> Beside, CapacityFigures? SameDays, Resource? Limit,
         ImmutableArray<SweepPoint> Sweep, int? Knee);
@@ -74,7 +76,7 @@ public static class CapacityStudy
     private const int Stretches = 4;
 
     /// <summary>In a sweep so many times for each number of slots.</summary>
-    private const int SweepStretches = 2;
+    private const int SweepStretches = 4;
 
     /// <summary>One more brings something where it brings so much.</summary>
     private const double WorthMore = 0.03;
@@ -122,15 +124,21 @@ public static class CapacityStudy
     private static Resource? LimitOf(IReadOnlyList<Stretched> benches)
     {
         var (own, most) = (benches[0].PerHour.Value, benches.Skip(1).Max(bench => bench.PerHour.Value));
-        return most > own * (1 + WorthMore)
-            ? (Resource)benches.Skip(1).ToList().FindIndex(bench => bench.PerHour.Value == most) : null;
+        if (most <= own * (1 + WorthMore))
+            return null;
+        var best = benches.Skip(1).ToList().FindIndex(bench => bench.PerHour.Value == most);
+        return benches.Where((_, index) => index != best + 1)
+            .All(other => benches[best + 1].PerHour.IsAbove(other.PerHour)) ? (Resource)best : null;
     }
 
-    private static int? KneeOf(ImmutableArray<SweepPoint> sweep) =>
-        sweep.IsEmpty
-            ? null
-            : sweep.First(point =>
-                point.AtFullStretch.Value >= KneePart * sweep.Max(other => other.AtFullStretch.Value)).Slots;
+    private static int? KneeOf(ImmutableArray<SweepPoint> sweep)
+    {
+        if (sweep.IsEmpty)
+            return null;
+        var most = sweep.MaxBy(point => point.AtFullStretch.Value)!.AtFullStretch;
+        var knee = sweep.First(point => point.AtFullStretch.Value >= KneePart * most.Value).Slots;
+        return knee == 1 || most.IsAbove(sweep[knee - 2].AtFullStretch) ? knee : null;
+    }
 
     /// <summary>A bench that was stretched several times.</summary>
     private sealed record Stretched(Estimate PerHour, Use Use)

@@ -7,7 +7,18 @@ namespace Incubation.Simulation.Capacity;
 /// A number seen in played days, with half the width of its 95 % confidence interval; null where one day says nothing
 /// of that.
 /// </summary>
-public sealed record Estimate(double Value, double? Half);
+public sealed record Estimate(double Value, double? Half)
+{
+    /// <summary>
+    /// Whether it lies above another: their intervals do not overlap. One without an interval lies above nothing, and
+    /// nothing above it.
+    /// </summary>
+    public bool IsAbove(Estimate other)
+    {
+        ArgumentNullException.ThrowIfNull(other);
+        return Value - Half > other.Value + other.Half;
+    }
+}
 
 /// <summary>
 /// A length seen in played days, with half the width of its 95 % confidence interval; null where one day says nothing

@@ -1,6 +1,8 @@
 using Bunit;
 using Incubation.Bench;
 using Incubation.Clinic.People;
+using Incubation.Records.Batches;
+using Incubation.Records.Reports;
 using Incubation.Server.Doors;
 using Incubation.Server.Pages.Controls;
 using Incubation.Service.Tests.Support;
@@ -23,6 +25,8 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(House.Clinic);
         Services.AddSingleton(House.Desk);
         Services.AddSingleton(House.Clock);
+        Services.AddSingleton(new ReportProjection(House.File,
+            new CartridgeProjection(House.File, CartridgeProjection.AsToldOnBench)));
         Services.AddSingleton<ICurrentActor>(somebody);
         SetRendererInfo(new RendererInfo("Server", isInteractive: true));
     }
@@ -97,6 +101,38 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         var summary = Render<ControlSummaryPage>();
         Assert.Contains("1-3s × 1", summary.Markup, StringComparison.Ordinal);
         Assert.Contains("&lt;script&gt;Old vial&lt;/script&gt;", summary.Markup, StringComparison.Ordinal);
+    }
+
+    /// <summary>
+    /// The summary's words agree with its counts: n is accepted, rejected and neither; what is held or was discarded is
+    /// counted apart and said. A corrective action names the device through which it was written down.
+    /// </summary>
+    [Fact]
+    public async Task Summary_HeldAndDiscarded_AreCountedApartAndSaid()
+    {
+        await House.SetTargets();
+        await House.AddPatient("SP-1");
+        await House.AddControls();
+        await House.Must(new BenchCommand.StartBatch());
+        await House.RunControl(1, "213");
+        var second = House.State.Cartridges.Last(cartridge => cartridge.Wanted.Facts?.Control?.Level == 2);
+        await House.RunThrough(second);
+        await House.Must(new BenchCommand.ResultEntered(second.Id, new ShownResult.Value("250"),
+            new ShownIdentity("SP-9")));
+        await House.Gates.SettleAsync();
+        var awaiting = House.Clinic.Log.Controls.Of(ControlsHouse.Kit).AwaitingAction.Select(run => run.Request);
+        Assert.True((await House.Desk.TakeActionAsync(ControlsHouse.Ines, ControlsHouse.Kit, awaiting, "Old vial",
+            "New vial")).IsDone);
+
+        var summary = Render<ControlSummaryPage>();
+
+        Assert.Contains("Not in the table: 1 with a held result and 0 discarded.", summary.Markup,
+            StringComparison.Ordinal);
+        var cells = summary.FindAll("table")[0].QuerySelectorAll("tbody tr td").Select(cell => cell.TextContent.Trim())
+            .ToList();
+        Assert.Equal(("1", "0", "1", "0"), (cells[2], cells[3], cells[7], cells[8]));
+        Assert.DoesNotContain("–", summary.FindAll("table")[1].QuerySelectorAll("tbody tr td")[^1].TextContent,
+            StringComparison.Ordinal);
     }
 
     [Fact]

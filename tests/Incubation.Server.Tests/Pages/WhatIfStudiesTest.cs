@@ -1,5 +1,6 @@
 using Bunit;
 using Incubation.Model;
+using Incubation.Model.Reports;
 using Incubation.Server.Pages.WhatIf;
 using Incubation.Service.WhatIf;
 using Incubation.Simulation.Capacity;
@@ -53,6 +54,40 @@ public sealed class WhatIfStudiesTest : BunitContext
                 "10 more a day"],
             page.FindAll("section table")[0].QuerySelectorAll("thead th").Select(head => head.TextContent));
         Assert.StartsWith("data:image/svg+xml;base64,", page.Find("img").GetAttribute("src"), StringComparison.Ordinal);
+    }
+
+    /// <summary>The record's own figures stand beside the played ones.</summary>
+    [Fact]
+    public async Task Page_PeriodFilledIn_SetsTheRecordBesideThePlayedDays()
+    {
+        using var studies = new WhatIfStudies();
+        var answer = await studies.AnswerAsync(Question(4), Short, _ => { },
+            Xunit.TestContext.Current.CancellationToken);
+        var past = new PastRecord(new LocalDate(2026, 10, 1), new LocalDate(2026, 10, 31),
+            Spread.Of(Enumerable.Repeat(28.5, 40)), null, 40, 1);
+
+        var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer)
+            .Add(shown => shown.Order, Short).Add(shown => shown.Past, past));
+
+        Assert.Contains("Your record, 2026-10-01 to 2026-10-31: 90 % within 28:30, 25.00 windows missed per 1,000",
+            page.Markup, StringComparison.Ordinal);
+        Assert.Contains("Simulated, without interruptions: 90 % within", page.Markup, StringComparison.Ordinal);
+        Assert.Equal("your record", page.FindAll("section table")[0].QuerySelectorAll("thead th")[1].TextContent);
+    }
+
+    [Fact]
+    public async Task Page_NoClearLimitOrKnee_SaysSo()
+    {
+        using var studies = new WhatIfStudies();
+        var found = await studies.AnswerAsync(Question(4), Short, _ => { },
+            Xunit.TestContext.Current.CancellationToken);
+        var answer = found with { Limit = null, Knee = null };
+
+        var page = Render<WhatIfAnswer>(parameters => parameters.Add(shown => shown.Answer, answer)
+            .Add(shown => shown.Order, Short));
+
+        Assert.Contains("no single thing is clear", page.Find("section strong").TextContent, StringComparison.Ordinal);
+        Assert.Contains("No knee is clear", page.Markup, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -86,6 +86,24 @@ public sealed class WhatIfFormTest
         Assert.Equal(("09:00", "12:00", "20"), (form.Open, form.Close, form.Urgent));
     }
 
+    /// <summary>One arrival at 16:00 in a month is no opening hour: it is left out, and that is said.</summary>
+    [Fact]
+    public void Take_OneLateArrivalInAMonth_MovesNoClosingTime()
+    {
+        var form = new WhatIfForm { From = "2026-11-01", To = "2026-11-30" };
+        var each = Enumerable.Range(1, 22).SelectMany(day => new[] { 8, 15 }
+            .Select(hour => Instant.FromUtc(2026, 11, day, hour, 5)));
+
+        var fault = form.Take([.. each.Append(Instant.FromUtc(2026, 11, 4, 16, 0)).Select((at, index) =>
+            Came(index, at))], DateTimeZone.Utc);
+
+        Assert.Null(fault);
+        Assert.Equal(("08:00", "16:00"), (form.Open, form.Close));
+        Assert.DoesNotContain(form.PerHour.Keys, cell => cell.Hour == 16);
+        Assert.Equal("Open from 08:00 to 16:00: the hours in which requests came on at least 3 of the 22 days. "
+            + "1 request at another hour is left out.", form.Basis);
+    }
+
     [Fact]
     public void Take_EmptyPeriodOrNoDay_SaysSo()
     {

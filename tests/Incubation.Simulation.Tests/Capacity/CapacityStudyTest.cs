@@ -91,6 +91,15 @@ public sealed class CapacityStudyTest
         Assert.Equal(Resource.Readers, CapacityStudy.Answer(slow, OneDay, 2, _ => { }, CancellationToken.None).Limit);
     }
 
+    /// <summary>One more of a thing limits only where its interval lies above what the bench does without it.</summary>
+    [Theory]
+    [InlineData(10, 0.5, 11, 0.4, true)]
+    [InlineData(10, 0.5, 11, 0.5, false)]
+    [InlineData(10, null, 11, 0.1, false)]
+    public void Estimate_IntervalsOverlapOrTouchOrAreUnknown_IsNotAbove(double value, double? half, double more,
+        double? halfOfMore, bool isAbove) =>
+        Assert.Equal(isAbove, new Estimate(more, halfOfMore).IsAbove(new Estimate(value, half)));
+
     [Fact]
     public void Answer_MoreThanTheBenchCanDo_SaysByHowMuchAndPlaysNoDays()
     {

@@ -1,9 +1,11 @@
 using System.Globalization;
 using Incubation.Model;
+using Incubation.Records.Reports;
 using Incubation.Service.Benches;
 using Incubation.Service.Text;
 using Incubation.Service.WhatIf;
 using Incubation.Simulation.Capacity;
+using NodaTime.Text;
 
 namespace Incubation.Server.Pages.WhatIf;
 
@@ -21,6 +23,7 @@ public sealed partial class WhatIfPage
     private BenchRunner? bench;
     private CancellationTokenSource? running;
     private CapacityAnswer? answer;
+    private PastRecord? past;
     private StudyOrder? order;
     private int percent;
     private string? trouble;
@@ -53,6 +56,7 @@ public sealed partial class WhatIfPage
         bench = Benches.Find(id);
         if (bench is not null)
             form.Take(bench.Present.State.Setup);
+        past = null;
     }
 
     private string? FaultOf(string member) => faults.FirstOrDefault(fault => fault.Member == member)?.Sentence;
@@ -63,7 +67,13 @@ public sealed partial class WhatIfPage
     {
         (trouble, news) = (null, null);
         faults = form.Take(Clinic.Catalogue.Requests(bench!.Id), Clinic.Facts.Zone) is { } fault ? [fault] : [];
-        news = faults.Count == 0 ? WhatIfPageWords.PastTaken : null;
+        news = faults.Count == 0 ? WhatIfPageWords.PastTaken + " " + form.Basis : null;
+        if (faults.Count > 0)
+            return;
+        var zone = Clinic.Facts.Zone;
+        var (from, to) = (LocalDatePattern.Iso.Parse(form.From!).Value, LocalDatePattern.Iso.Parse(form.To!).Value);
+        past = PastRecord.Of(Times.Cartridges(new ReportScope(from.AtStartOfDayInZone(zone).ToInstant(),
+            to.PlusDays(1).AtStartOfDayInZone(zone).ToInstant(), bench.Id)), from, to);
     }
 
     private void Cancel() => running?.Cancel();
