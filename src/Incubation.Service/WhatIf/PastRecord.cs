@@ -1,3 +1,4 @@
+using Incubation.Model;
 using Incubation.Model.Reports;
 using Incubation.Records.Batches;
 using Incubation.Records.Reports;
@@ -18,6 +19,15 @@ namespace Incubation.Service.WhatIf;
 /// <param name="Missed">How many of them were read outside their window or thrown away.</param>
 public sealed record PastRecord(LocalDate From, LocalDate To, Spread? Times, Spread? Urgent, int Used, int Missed)
 {
+    /// <summary>A step longer than so many times its allowed length was interrupted, as step times count it.</summary>
+    private const int LongestGap = 3;
+
+    /// <summary>
+    /// How steps were interrupted: those longer than three times what their sheet allows, by as much as they were
+    /// longer than that. Null where none was.
+    /// </summary>
+    public InterruptedStepLengths? Interruptions { get; private init; }
+
     /// <summary>Windows missed for every 1,000 cartridges that were used.</summary>
     public double MissedPerThousand => Used == 0 ? 0 : 1000.0 * Missed / Used;
 
@@ -34,12 +44,32 @@ public sealed record PastRecord(LocalDate From, LocalDate To, Spread? Times, Spr
     }
 
     /// <summary>Of the cartridges that were asked for in a period, controls and repeats too.</summary>
-    public static PastRecord Of(IReadOnlyCollection<CartridgeTimes> cartridges, LocalDate from, LocalDate to)
+    /// <param name="cartridges">The cartridges.</param>
+    /// <param name="from">The first day.</param>
+    /// <param name="to">The last day.</param>
+    /// <param name="sheetOf">An assay as its sheet states it; null where that is not known.</param>
+    public static PastRecord Of(IReadOnlyCollection<CartridgeTimes> cartridges, LocalDate from, LocalDate to,
+        Func<AssayCode, Assay?> sheetOf)
     {
         ArgumentNullException.ThrowIfNull(cartridges);
+        ArgumentNullException.ThrowIfNull(sheetOf);
         var used = cartridges.Where(one => one.IsUsed).ToList();
-        return new PastRecord(from, to, Of(used), Of(used.Where(one => one.Priority == Model.Priority.Urgent)),
-            used.Count, used.Count(one => one.InWindow == false || one.Standing == CartridgeStatus.Discarded));
+        return new PastRecord(from, to, Of(used), Of(used.Where(one => one.Priority == Priority.Urgent)),
+            used.Count, used.Count(one => one.InWindow == false || one.Standing == CartridgeStatus.Discarded))
+        { Interruptions = InterruptionsOf(used, sheetOf) };
+    }
+
+    private static InterruptedStepLengths? InterruptionsOf(List<CartridgeTimes> used, Func<AssayCode, Assay?> sheetOf)
+    {
+        var steps = used.Select(one => (Cartridge: one, Sheet: sheetOf(one.Assay))).Where(one => one.Sheet is not null)
+            .SelectMany(one => new (Duration? Length, Duration Allowed)[]
+            {
+                (one.Cartridge.Mix.Length, one.Sheet!.Mix), (one.Cartridge.Load.Length, one.Sheet.Load),
+                (one.Cartridge.Move.Length, one.Sheet.Move), (one.Cartridge.Clear.Length, one.Sheet.Clear),
+            }).Where(step => step.Length > Duration.Zero).ToList();
+        var longer = steps.Where(step => step.Length > step.Allowed * LongestGap)
+            .Select(step => step.Length!.Value - step.Allowed).ToList();
+        return longer.Count == 0 ? null : new InterruptedStepLengths((double)longer.Count / steps.Count, longer);
     }
 
     private static Spread? Of(IEnumerable<CartridgeTimes> cartridges) => Spread.Of(cartridges

@@ -24,6 +24,7 @@ public sealed partial class WhatIfPage
     private CancellationTokenSource? running;
     private CapacityAnswer? answer;
     private PastRecord? past;
+    private bool interrupted;
     private StudyOrder? order;
     private int percent;
     private string? trouble;
@@ -73,7 +74,8 @@ public sealed partial class WhatIfPage
         var zone = Clinic.Facts.Zone;
         var (from, to) = (LocalDatePattern.Iso.Parse(form.From!).Value, LocalDatePattern.Iso.Parse(form.To!).Value);
         past = PastRecord.Of(Times.Cartridges(new ReportScope(from.AtStartOfDayInZone(zone).ToInstant(),
-            to.PlusDays(1).AtStartOfDayInZone(zone).ToInstant(), bench.Id)), from, to);
+            to.PlusDays(1).AtStartOfDayInZone(zone).ToInstant(), bench.Id)), from, to,
+            code => assays.FirstOrDefault(assay => assay.Code == code));
     }
 
     private void Cancel() => running?.Cancel();
@@ -90,6 +92,8 @@ public sealed partial class WhatIfPage
             return;
         }
 
+        if (interrupted && past?.Interruptions is { } lengths)
+            question = question with { Times = lengths };
         using var stop = running = new CancellationTokenSource();
         try
         {
