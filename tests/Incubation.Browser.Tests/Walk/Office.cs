@@ -26,7 +26,9 @@ internal sealed class Office(IPage page, NewClinic clinic)
     public async Task<Office> AddPersonAsync(IPage own, string name, string id, string role)
     {
         await page.Locator("#person-name").FillAsync(name);
-        await page.Locator("#person-id").FillAsync(id);
+        await page.Keyboard.PressAsync("Tab");
+        // The user name begins with the first name.
+        await Assertions.Expect(page.Locator("#person-id")).ToHaveValueAsync(id);
         await page.Locator("#person-role").SelectOptionAsync(role);
         await page.GetByRole(AriaRole.Button, new() { Name = "Add and show code" }).ClickAsync();
         await Assertions.Expect(page.Locator("#shown-text")).ToContainTextAsync(id);
@@ -92,8 +94,9 @@ internal sealed class Office(IPage page, NewClinic clinic)
 
     public async Task SetTargetAsync(string lot, string level, string mean, string deviation)
     {
-        await page.Locator("#target-lot").FillAsync(lot);
-        await page.Locator("#target-level").SelectOptionAsync(level);
+        // The form begins with a control that has no target yet.
+        await Assertions.Expect(page.Locator("#target-lot")).ToHaveValueAsync(lot);
+        await Assertions.Expect(page.Locator("#target-level")).ToHaveValueAsync(level);
         await page.Locator("#target-mean").FillAsync(mean);
         await page.Locator("#target-deviation").FillAsync(deviation);
         await page.GetByRole(AriaRole.Button, new() { Name = "Set target" }).ClickAsync();

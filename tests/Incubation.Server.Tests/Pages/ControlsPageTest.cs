@@ -1,13 +1,18 @@
 using Bunit;
 using Incubation.Bench;
+using Incubation.Clinic;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Stock;
+using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Records.Reports;
 using Incubation.Server.Doors;
 using Incubation.Server.Pages.Controls;
+using Incubation.Service.People;
 using Incubation.Service.Tests.Support;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
+using NodaTime;
 
 namespace Incubation.Server.Tests.Pages;
 
@@ -70,6 +75,25 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         await page.Find("form:has(#target-mean)").SubmitAsync();
         Assert.Contains("Type 1000 or 1.000", page.Find("#target-mean-fault").TextContent, StringComparison.Ordinal);
         Assert.Equal("", page.Find(".page-status").TextContent.Trim());
+    }
+
+    [Fact]
+    public async Task Targets_BeginWithAControlThatIsThereAndHasNone()
+    {
+        House.Clinic.Log.Record(
+            new ClinicEvent.StockReceived(StockKind.Control, new LotCode("CTRL-9"), ControlsHouse.Da,
+                new LocalDate(2075, 1, 1), 5, null, null), Provenances.Of(ControlsHouse.Ines, House.Clock));
+        var page = Render<ControlsPage>();
+        foreach (var (level, mean) in new[] { ("1", "200"), ("2", "250") })
+        {
+            Assert.Equal(("CTRL-9", level), (page.Find("#target-lot").GetAttribute("value"),
+                page.Find("#target-level").GetAttribute("value")));
+            await page.Find("#target-mean").ChangeAsync(new() { Value = mean });
+            await page.Find("#target-deviation").ChangeAsync(new() { Value = "4" });
+            await page.Find("form:has(#target-mean)").SubmitAsync();
+        }
+
+        Assert.Equal([1, 2], House.Clinic.Log.Controls.Targets.Select(target => target.Control.Level));
     }
 
     [Fact]
