@@ -1,4 +1,5 @@
 using Incubation.Bench;
+using Incubation.Model;
 using Incubation.Records.Storage;
 using Microsoft.EntityFrameworkCore;
 using NodaTime;
@@ -74,5 +75,24 @@ public sealed partial class CartridgeProjection
         }
 
         return [.. Told(rows).Where(one => one.Standing == CartridgeStatus.ResultHeld)];
+    }
+
+    /// <summary>
+    /// Patients' results of a kit lot on a bench that are out, and were entered from one instant to another: as they
+    /// came in, or later, when the lot's controls were accepted, a time was corrected or a person released them. Those
+    /// that a person has released after that are left out: what was known then was known. The first first.
+    /// </summary>
+    public IReadOnlyList<CartridgeRecord> WentOut(LotCode lot, BenchId bench, Instant since, Instant until)
+    {
+        CatchUp();
+        List<CartridgeRow> rows;
+        using (var context = file.Read())
+            rows = [.. context.Cartridges.Where(row => row.Bench == bench.Value && row.Lot == lot.Value)];
+        return
+        [
+            .. Told(rows).Where(one => one is { Use.IsReported: true, ResultEntered.To: { } entered }
+                    && since <= entered && entered <= until && !(one.Release.To > until))
+                .OrderBy(one => one.ResultEntered.To).ThenBy(one => one.Request.Value, StringComparer.Ordinal),
+        ];
     }
 }

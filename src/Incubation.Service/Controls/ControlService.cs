@@ -6,8 +6,7 @@ using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Controls;
-using Incubation.Records;
-using Incubation.Records.Controls;
+using Incubation.Records.Batches;
 using Incubation.Service.Benches;
 using Incubation.Service.Clinic;
 using Incubation.Service.Clock;
@@ -31,12 +30,18 @@ public sealed record DueControls(
     LotCode Lot, AssayCode Assay, string Name, LotStatus Status, ImmutableArray<ControlMaterial> Levels,
         ImmutableArray<int> Missing, bool IsWanted);
 
+/// <summary>A patient's result that is out.</summary>
+/// <param name="Result">Which.</param>
+/// <param name="Specimen">On which specimen.</param>
+/// <param name="At">When it was entered, or released by a person.</param>
+public sealed record ReleasedLine(ReleasedResult Result, SpecimenId Specimen, Instant At);
+
 /// <summary>
 /// What people do about controls: run those that are due, set targets and rules, write down what was done about
 /// rejected ones.
 /// </summary>
 public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Intake intake, LotGateService gates,
-    BenchClock clock, DataFile file)
+    BenchClock clock, CartridgeProjection book)
 {
     private const int MaxWords = 500;
 
@@ -133,7 +138,9 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     public IReadOnlyList<ReleasedLine> ToReview(LotCode lot) =>
     [
         .. clinic.Log.Controls.Of(lot).AwaitingReview.SelectMany(span =>
-            ReleasedResults.Of(file, lot, span.Key, span.Value.Since, span.Value.Until)),
+            book.WentOut(lot, span.Key, span.Value.Since, span.Value.Until)
+                .Select(one => new ReleasedLine(new ReleasedResult(one.Bench, one.Request), one.Specimen,
+                    one.Release.To ?? one.ResultEntered.To!.Value))),
     ];
 
     /// <summary>Writes down what a review of released results has found.</summary>

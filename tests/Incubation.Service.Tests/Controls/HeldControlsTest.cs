@@ -70,6 +70,26 @@ public sealed class HeldControlsTest : IAsyncLifetime
     }
 
     /// <summary>
+    /// What the gate has held, and let out when the controls were accepted, rests on them more than anything else.
+    /// </summary>
+    [Fact]
+    public async Task ResultsThatTheGateLetOut_AreReviewedWhenTheirControlProvesWrong()
+    {
+        var patient = House.State.Cartridges.First(one => one.Wanted.Request.Kind == RequestKind.Patient);
+        await House.RunThrough(patient);
+        await House.Must(new BenchCommand.ResultEntered(patient.Id, new ShownResult.Value("4.2")));
+        // It ran although its controls were due: that is another hold, which a supervisor has lifted.
+        await House.Must(new BenchCommand.ReleaseResult(patient.Id, "The ward waits."));
+        await House.RunControl(1, "200");
+        await House.RunControl(2, "250");
+        Assert.Empty(House.Desk.ToReview(Kit));
+
+        await House.Must(new BenchCommand.AmendResult(Control(1), new ShownResult.Value("230"), "Read again."));
+        await House.Gates.SettleAsync();
+        Assert.Equal([patient.Id], House.Desk.ToReview(Kit).Select(line => line.Result.Request));
+    }
+
+    /// <summary>
     /// What an earlier version judged although it was held is set aside once, by an event of its own, and what went out
     /// meanwhile is to be reviewed.
     /// </summary>

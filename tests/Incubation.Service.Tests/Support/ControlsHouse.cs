@@ -106,7 +106,8 @@ internal sealed class ControlsHouse : IAsyncDisposable
     public async Task RunThrough(Cartridge cartridge)
     {
         Time.Advance(TimeSpan.FromSeconds(50));
-        await Must(new BenchCommand.Mixed(cartridge.Id));
+        // With its time: whatever a plan of meanwhile had offered, it was begun just now.
+        await Must(new BenchCommand.Mixed(cartridge.Id, TimeStated: true));
         Time.Advance(TimeSpan.FromSeconds(30));
         await Must(new BenchCommand.Loaded(cartridge.Id, new CartridgePlace.InSlot(new SlotNumber(1)), false));
         await Must(new BenchCommand.CardChanged(new ReaderNumber(1), Kit));
@@ -184,7 +185,8 @@ internal sealed class ControlsHouse : IAsyncDisposable
         Gates = new LotGateService(Clinic, Book, Closed(File, Clinic, Clock), Clock,
             NullLogger<LotGateService>.Instance);
         Intake = new Intake(Clinic, Book, Clock, Gates);
-        Desk = new ControlService(Clinic, Book, Intake, Gates, Clock, File);
+        Desk = new ControlService(Clinic, Book, Intake, Gates, Clock,
+            new CartridgeProjection(File, Clinic.Log.Amended));
     }
 
     private void Open(ControlPolicy policy)
