@@ -51,6 +51,12 @@ public class NotKnownTest
     public void Retime_CardBeforeTheMixInTheOnlyReaderKnown_KeepsTheRules() =>
         Days.Sample(KeepsTheRules, seed: "4ouw0E-MJFy2", iter: 1, threads: 1);
 
+    /// <summary>The same, where the plan itself was a hundred days ahead in the reader that is not known.</summary>
+    [Fact]
+    public void Plan_CardBeforeTheMixInTheOtherReader_BreaksNoRule() => Days.Sample(
+        day => Assert.Empty(PlanChecker.Check(day, Planner.Plan(day, 1, new IterationBudget(200)).Plan)),
+        seed: "5l1gQS2BZew2", iter: 1, threads: 1);
+
     private static void KeepsTheRules(BenchDay day)
     {
         var plan = Planner.Plan(day, 1, new IterationBudget(50)).Plan;

@@ -103,9 +103,11 @@ internal sealed class Inserter(BenchProblem p, Decoder decoder)
         var low = FirstAfterOthers(s, job);
         while (low < s.Count && begins[low] < p.Earliest[first])
             low++;
+        var before = bestEnergy;
         TryAt(s, job, s.Count);
-        // Where a card change does not fit between the steps of the cartridge, it must come before them.
-        if (double.IsPositiveInfinity(bestEnergy) || (inReader && p.Stage[job] == Stage.Fresh
+        // Where a card change does not fit between the steps of the cartridge, it must come before them: in this
+        // reader, whatever another has offered.
+        if (bestEnergy >= before || (inReader && p.Stage[job] == Stage.Fresh
             && p.MixToLoadMost[job] < p.Length[Op.Of(job, Op.Mix)] + p.CardLength))
         {
             cardFirst = true;
