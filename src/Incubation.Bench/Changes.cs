@@ -64,6 +64,7 @@ internal static class Changes
         BenchEvent.PlanAdopted => false,
         BenchEvent.BenchOpened or BenchEvent.ResultEntered or BenchEvent.ResultNotChecked
             or BenchEvent.ResultReleased or BenchEvent.ResultAmended
+            or BenchEvent.ResultQuestioned or BenchEvent.TellingWaived
             or BenchEvent.CriticalTold or BenchEvent.SpecimenRejected or BenchEvent.AlarmAcknowledged
             or BenchEvent.IdentityNotChecked or BenchEvent.IdentitySettled or BenchEvent.IntakePaused
             or BenchEvent.IntakeResumed
@@ -81,7 +82,8 @@ internal static class Changes
     {
         BenchEvent.PlanAdopted or BenchEvent.AlarmAcknowledged or BenchEvent.IdentityNotChecked
             or BenchEvent.IdentitySettled or BenchEvent.SentByAnother or BenchEvent.TimeNotTaken
-            or BenchEvent.ResultNotChecked or BenchEvent.SaidAgain or BenchEvent.CheckpointKept
+            or BenchEvent.ResultNotChecked or BenchEvent.ResultQuestioned or BenchEvent.SaidAgain
+            or BenchEvent.CheckpointKept
             or BenchEvent.ClockDoubted or BenchEvent.ClockAgreed or BenchEvent.PlanningNoted => state!.Undo,
         BenchEvent.ResultEntered or BenchEvent.StepNotBegun or BenchEvent.StoryEvent { IsReport: true } =>
             new UndoPoint(
@@ -142,7 +144,8 @@ internal static class Changes
         BenchEvent.ReadinessConfirmed confirmed => Readiness.Apply(state, confirmed, entry.Provenance.Person),
         BenchEvent.LotGateSet set => LotGates.Apply(state, set, entry.Provenance.At),
         BenchEvent.ResultEntered or BenchEvent.ResultNotChecked or BenchEvent.ResultReleased
-            or BenchEvent.ResultAmended or BenchEvent.CriticalTold =>
+            or BenchEvent.ResultAmended or BenchEvent.CriticalTold or BenchEvent.ResultQuestioned
+            or BenchEvent.TellingWaived =>
             Results.Apply(state, entry),
         BenchEvent.PlanningNoted noted => PlanTroubleChanges.Noted(state, noted, entry.Provenance.At),
         BenchEvent.PlanAdopted adopted => PlanChanges.Adopted(state, adopted, entry.Provenance),

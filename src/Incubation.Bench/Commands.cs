@@ -285,13 +285,22 @@ public abstract record BenchCommand
     /// <param name="Request">Whose.</param>
     /// <param name="Result">What the reader shows.</param>
     /// <param name="Why">Why, in a person's words.</param>
-    public sealed record AmendResult(RequestId Request, ShownResult Result, string Why) : OfResult(Request);
+    /// <param name="Reason">Which of the usual reasons it is; null where nobody chose one.</param>
+    public sealed record AmendResult(RequestId Request, ShownResult Result, string Why,
+        AmendmentReason? Reason = null) : OfResult(Request);
 
-    /// <summary>Somebody was told of a critical result.</summary>
+    /// <summary>Somebody was told of a critical result, or of a correction.</summary>
     /// <param name="Request">Whose.</param>
     /// <param name="Whom">Who was told, in words.</param>
     /// <param name="ReadBack">Whether it was read back.</param>
-    public sealed record TellCritical(RequestId Request, string Whom, bool ReadBack) : OfResult(Request);
+    /// <param name="Why">Of a correction: why not the person who was told of the earlier value, in words.</param>
+    public sealed record TellCritical(RequestId Request, string Whom, bool ReadBack, string? Why = null)
+        : OfResult(Request);
+
+    /// <summary>Nobody need be told of a result, although its value or an earlier one asks for it.</summary>
+    /// <param name="Request">Whose.</param>
+    /// <param name="Why">Why, in a supervisor's words.</param>
+    public sealed record WaiveTelling(RequestId Request, string Why) : OfResult(Request);
 
     /// <summary>Answers a question that stands.</summary>
     /// <param name="Question">Which.</param>

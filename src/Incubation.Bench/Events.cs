@@ -164,10 +164,22 @@ public abstract partial record BenchEvent
     public sealed record ResultReleased(RequestId Request, string Why) : BenchEvent;
 
     /// <summary>A result was amended: what it was, what it is, and why.</summary>
-    public sealed record ResultAmended(RequestId Request, ReadResult Before, ReadResult After, string Why) : BenchEvent;
+    public sealed record ResultAmended(RequestId Request, ReadResult Before, ReadResult After, string Why,
+        AmendmentReason? Reason = null) : BenchEvent;
 
-    /// <summary>Somebody was told of a critical result, and whether it was read back.</summary>
-    public sealed record CriticalTold(RequestId Request, string Whom, bool ReadBack) : BenchEvent;
+    /// <summary>
+    /// The value that was entered or amended to with this cannot be: it is held until a supervisor releases it, or it
+    /// is amended to one that can.
+    /// </summary>
+    public sealed record ResultQuestioned(RequestId Request, ValueQuestion Question) : BenchEvent;
+
+    /// <summary>
+    /// Somebody was told of a result, whether it was read back, and why not the person who was told of the earlier one.
+    /// </summary>
+    public sealed record CriticalTold(RequestId Request, string Whom, bool ReadBack, string? Why = null) : BenchEvent;
+
+    /// <summary>A supervisor says that nobody need be told of a result, and why.</summary>
+    public sealed record TellingWaived(RequestId Request, string Why) : BenchEvent;
 
     public sealed record StepNotBegun(HandsNumber Hands, Instant At) : BenchEvent;
 

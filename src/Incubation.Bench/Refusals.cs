@@ -50,6 +50,8 @@ public enum Refusal
     StillInWork,
     GivingUpNotConfirmed,
     NothingTold,
+    NothingToTell,
+    OtherPersonUnexplained,
 }
 
 /// <summary>What the bench makes of a command.</summary>

@@ -90,7 +90,9 @@ public sealed record ClinicState
             },
             ClinicEvent.ClockConfirmed confirmed => next with { Clock = confirmed },
             ClinicEvent.UncheckedResultsSeen => next with { UncheckedSeen = entry.Provenance.At },
-            ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased =>
+            ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased
+                or ClinicEvent.ClosedResultQuestioned or ClinicEvent.ClosedTellingDue
+                or ClinicEvent.ClosedResultTold or ClinicEvent.ClosedTellingWaived =>
                 next with { Amendments = Amendments.Apply(entry, next.Revision) },
             ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
                 next with { LateReports = LateReports.Apply(entry, next.Revision) },
@@ -115,7 +117,9 @@ public sealed record ClinicState
         ClinicEvent.LotReceived lot => AgainstLot(lot),
         ClinicEvent.BenchRegistered bench => AgainstBench(bench),
         ClinicEvent.RequestReceived request => AgainstRequest(request, provenance.Arrived),
-        ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased => Amendments.Against(@event, Requests),
+        ClinicEvent.ClosedResultAmended or ClinicEvent.ClosedResultReleased
+            or ClinicEvent.ClosedResultQuestioned or ClinicEvent.ClosedTellingDue
+            or ClinicEvent.ClosedResultTold or ClinicEvent.ClosedTellingWaived => Amendments.Against(@event, Requests),
         ClinicEvent.ReportedAfterClose or ClinicEvent.LateReportSettled =>
             LateReports.Against(@event, Benches, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),

@@ -14,7 +14,8 @@ internal static class FlatForm
     public static IReadOnlyList<string> Kinds { get; } =
     [
         "mixed", "loaded", "read-started", "cleared", "card-changed", "card-seen", "discarded", "temperature",
-        "not-begun", "result", "release-result", "amend-result", "critical-told", "reject-specimen", "confirm-ready",
+        "not-begun", "result", "release-result", "amend-result", "critical-told", "need-not-tell",
+        "reject-specimen", "confirm-ready",
         "start-batch", "close-batch", "withdraw", "repeat", "ready", "acknowledge", "settle", "undo", "correct",
         "answer", "out-of-use", "in-use", "hands", "pause-intake", "resume-intake", "incubator", "carry-over",
         "give-up", "revoke-fate", "several", "make-urgent", "make-routine",

@@ -23,6 +23,36 @@ public static class AmendmentStory
         StoryCommand.Numbered([[new ClinicEvent.ClosedResultReleased(ClinicStory.Bench, 1, RequestId.Of("R01"),
             "The label was read again.")]], 250);
 
+    /// <summary>
+    /// After that story: the value, which had been told, is amended to one that cannot be; that is to be told.
+    /// </summary>
+    public static IReadOnlyList<StoryCommand> Questioned { get; } = StoryCommand.Numbered(
+        [
+            [
+                Amended("R01", "250", "<200", "The sign was missed.") with { Reason = AmendmentReason.Misread },
+                new ClinicEvent.ClosedResultQuestioned(ClinicStory.Bench, 1, RequestId.Of("R01"),
+                    ValueQuestion.LessThanInside),
+                new ClinicEvent.ClosedTellingDue(ClinicStory.Bench, 1, RequestId.Of("R01"),
+                    TellingCause.Correction),
+            ],
+        ],
+        260);
+
+    /// <summary>After that: somebody is told, and of another correction nobody need be.</summary>
+    public static IReadOnlyList<StoryCommand> ToldLater { get; } = StoryCommand.Numbered(
+        [
+            [new ClinicEvent.ClosedResultTold(ClinicStory.Bench, 1, RequestId.Of("R01"), "Nurse", true,
+                "The doctor is away.")],
+            [
+                Amended("R01", "<200", "20", "Read again."),
+                new ClinicEvent.ClosedTellingDue(ClinicStory.Bench, 1, RequestId.Of("R01"),
+                    TellingCause.Correction),
+            ],
+            [new ClinicEvent.ClosedTellingWaived(ClinicStory.Bench, 1, RequestId.Of("R01"),
+                "The specimen was taken again.")],
+        ],
+        270);
+
     public static ClinicEvent.ClosedResultAmended Amended(string request, string before, string after, string why) =>
         new(
         ClinicStory.Bench, 1, RequestId.Of(request), new ReadResult.Measured(before, "mg/L"),

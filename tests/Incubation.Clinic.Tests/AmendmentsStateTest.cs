@@ -38,6 +38,47 @@ public sealed class AmendmentsStateTest
             clinic.Record(AmendmentStory.Released[0].Events, StoryProvenance.Of(301))).Why);
     }
 
+    /// <summary>42 CFR 493.1291(k): users are told of corrected reports; the list loses none (from memory).</summary>
+    [Fact]
+    public void Untold_AnAmendmentToTell_IsListedUntilSomebodyIsToldOrNeedNotBe()
+    {
+        var r01 = RequestId.Of("R01");
+        Assert.Empty(clinic.Amendments.Untold);
+        Tell(AmendmentStory.Questioned[0]);
+        var due = Assert.Single(clinic.Amendments.Untold);
+        Assert.Equal((TellingCause.Correction, ValueQuestion.LessThanInside), (due.Due, due.Question));
+        Tell(AmendmentStory.ToldLater[0]);
+        Assert.Empty(clinic.Amendments.Untold);
+        Tell(AmendmentStory.ToldLater[1]);
+        Assert.Equal(r01, Assert.Single(clinic.Amendments.Untold).Amended.Request);
+        Tell(AmendmentStory.ToldLater[2]);
+        Assert.Empty(clinic.Amendments.Untold);
+        Assert.Equal([("Nurse", null), (null, "The specimen was taken again.")],
+            clinic.Amendments.TellingsOf(ClinicStory.Bench, r01)
+                .Select(one => (one.Told?.Whom, one.Waived?.Why)));
+        // Every row names the request, and goes with it.
+        Assert.Equal(clinic.Entries.Index().Where(row => row.Item.Event is ClinicEvent.ClosedResultAmended
+                or ClinicEvent.ClosedResultQuestioned or ClinicEvent.ClosedTellingDue or ClinicEvent.ClosedResultTold
+                or ClinicEvent.ClosedTellingWaived).Select(row => row.Index + 1L),
+            clinic.Amendments.RowsOf(ClinicStory.Bench, new HashSet<string> { "R01" }));
+    }
+
+    [Fact]
+    public void Questioned_AValueThatCannotBe_TakesTheReleaseBackAndWaits()
+    {
+        var r01 = RequestId.Of("R01");
+        Tell(AmendmentStory.Released[0]);
+        Tell(AmendmentStory.Questioned[0]);
+        Assert.Null(clinic.Amendments.ReleaseOf(ClinicStory.Bench, r01));
+        Assert.Equal(r01, Assert.Single(clinic.Amendments.Questioned).Amended.Request);
+        Assert.IsNotType<ClinicDecision.Refused>(clinic.Record(AmendmentStory.Released[0].Events,
+            StoryProvenance.Of(301)));
+        Assert.Empty(clinic.Amendments.Questioned);
+    }
+
+    private void Tell(StoryCommand command) =>
+        Assert.IsNotType<ClinicDecision.Refused>(clinic.Record(command.Events, command.Provenance));
+
     [Fact]
     public void Amended_Twice_BothAreKeptInOrder()
     {

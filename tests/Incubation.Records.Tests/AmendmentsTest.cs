@@ -45,6 +45,55 @@ public sealed class AmendmentsTest : IDisposable
         Assert.Same(Untouched, log.Amended(Untouched));
     }
 
+    /// <summary>
+    /// ISO 15189:2022, 7.4.1.8 (an amended report states the time of the change, who made it, and the original; from
+    /// memory).
+    /// </summary>
+    [Fact]
+    public void Values_AfterTheClose_SayWhenByWhomAndWhoWasTold()
+    {
+        Assert.Empty(log.Tell(AmendmentStory.Questioned));
+        var asked = log.Amended(Whole());
+        Assert.Equal((CartridgeStatus.ResultHeld, ResultHold.ImpossibleValue, ValueQuestion.LessThanInside),
+            (asked.Standing, asked.Hold, asked.Question));
+        Assert.False(asked.Use.IsReported);
+        Assert.Equal((TellingCause.Correction, "Dr. Invented"), (asked.Telling!.Cause, asked.Telling.Known!.Whom));
+        Assert.Equal(["1.4", "14", "250", "<200"],
+            asked.Values!.Values.Select(one => ((ReadResult.Measured)one.Value).Value));
+        Assert.Equal(AmendmentReason.Misread, asked.Values.Last.Reason);
+        Assert.Equal(log.Amendments.Of(Rows.Bench, RequestId.Of("R01"))[^1].Provenance.At, asked.Values.Last.At);
+
+        Assert.Empty(log.Tell(AmendmentStory.ToldLater));
+        var told = log.Amended(Whole());
+        Assert.Equal((CartridgeStatus.Done, ResultHold.None, true), (told.Standing, told.Hold, told.Use.IsReported));
+        Assert.Null(told.Telling);
+        Assert.Equal(("Nurse", true, "The doctor is away."), (told.Values!.Values[3].Told!.Whom,
+            told.Values.Values[3].Told!.ReadBack, told.Values.Values[3].Told!.Why));
+        Assert.Equal("The specimen was taken again.", told.Values.Last.Waived!.Why);
+    }
+
+    /// <summary>What an amendment to a possible value ends is the question, and no other hold.</summary>
+    [Fact]
+    public void Amended_ToAPossibleValue_OtherHoldsStay()
+    {
+        var held = Whole() with
+        {
+            Standing = CartridgeStatus.ResultHeld,
+            Hold = ResultHold.ImpossibleValue,
+            HoldOtherwise = ResultHold.Deviation,
+            Question = ValueQuestion.AboveRange,
+        };
+        var told = log.Amended(held);
+        Assert.Equal((CartridgeStatus.ResultHeld, ResultHold.Deviation, (ValueQuestion?)null),
+            (told.Standing, told.Hold, told.Question));
+    }
+
+    private static CartridgeRecord Whole() => Record("R01") with
+    {
+        Values = new ResultHistory([new ResultValue(new ReadResult.Measured("1.4", "mg/L"), Rows.Morning,
+            new PersonId("aide"), null, null, null)]),
+    };
+
     [Fact]
     public void Amended_OtherCartridge_IsAsItWas() => Assert.Same(Untouched, log.Amended(Untouched));
 

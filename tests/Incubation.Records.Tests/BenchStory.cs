@@ -72,10 +72,41 @@ internal sealed class BenchStory
     /// <summary>A result that is held, released, amended and told.</summary>
     public static IReadOnlyList<BenchEntry> TellResults()
     {
-        var story = new BenchStory();
-        var r01 = RequestId.Of("R01");
+        var (story, r01) = ReadAResult(RequestKind.Control);
+        story.Say(6, new BenchCommand.ResultEntered(r01, new ShownResult.Value("151"), ShownIdentity.None));
+        story.Say(30, new BenchCommand.ReleaseResult(r01, "read again on the display"));
+        story.Say(30, new BenchCommand.AmendResult(r01, new ShownResult.Value("161"), "typed wrong"));
+        story.Say(30, new BenchCommand.TellCritical(r01, "nurse on ward 3", true));
+        return story.entries;
+    }
+
+    /// <summary>
+    /// A result that cannot be is held, amended to one that was critical and told, and amended again: of the first
+    /// correction another is told, of the second nobody need be.
+    /// </summary>
+    public static IReadOnlyList<BenchEntry> TellAnImpossibleResult()
+    {
+        var (story, r01) = ReadAResult(RequestKind.Patient);
+        story.Say(6, new BenchCommand.ResultEntered(r01, new ShownResult.Value("<200"), new ShownIdentity("SP-R01")));
+        story.Say(30, new BenchCommand.AmendResult(r01, new ShownResult.Value(">200"), "the sign was wrong",
+            AmendmentReason.Misread));
+        story.Say(30, new BenchCommand.TellCritical(r01, "Dr. Invented", true));
+        story.Say(30, new BenchCommand.AmendResult(r01, new ShownResult.Value("20"), "read again",
+            AmendmentReason.MeasuredAgain));
+        story.Say(30, new BenchCommand.TellCritical(r01, "nurse on ward 3", false, "the doctor is away"));
+        story.Say(30, new BenchCommand.AmendResult(r01, new ShownResult.Value("20.1"), "a digit was missed",
+            AmendmentReason.Typed));
+        story.Say(30, new BenchCommand.WaiveTelling(r01, "the difference is none"));
+        return story.entries;
+    }
+
+    private static (BenchStory Story, RequestId Request) ReadAResult(RequestKind kind)
+    {
+        var (story, r01) = (new BenchStory(), RequestId.Of("R01"));
+        var wanted = Request("R01", "A", 3);
         story.Say(0, Open);
-        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3)]));
+        story.Say(1, new BenchCommand.AddRequests(
+            [wanted with { Request = wanted.Request with { Kind = kind } }]));
         story.Say(1, new BenchCommand.StartBatch());
         story.Plan(PlanCause.BatchStarted);
         story.Say(50, new BenchCommand.Mixed(r01));
@@ -83,11 +114,7 @@ internal sealed class BenchStory
         story.Say(24, new BenchCommand.CardChanged(ReaderNumber.Of(1), LotCode.Of("A-L1")));
         story.Say(180, new BenchCommand.ReadStarted(r01, ReaderNumber.Of(1), StatedInTime: false));
         story.Say(41, new BenchCommand.Cleared(r01, ReaderNumber.Of(1)));
-        story.Say(6, new BenchCommand.ResultEntered(r01, new ShownResult.Value("151"), ShownIdentity.None));
-        story.Say(30, new BenchCommand.ReleaseResult(r01, "read again on the display"));
-        story.Say(30, new BenchCommand.AmendResult(r01, new ShownResult.Value("161"), "typed wrong"));
-        story.Say(30, new BenchCommand.TellCritical(r01, "nurse on ward 3", true));
-        return story.entries;
+        return (story, r01);
     }
 
     /// <summary>

@@ -22,6 +22,7 @@ public sealed class CommandJsonTest
         + "order-repeat pause-intake put-back-in-use put-out-of-use read-started reject-specimen release-result "
         + "result-entered revoke-fate "
         + "set-incubator set-lot-gate settle-identity several start-batch tell-critical temperature-measured undo "
+        + "waive-telling "
         + "withdraw-request",
         string.Join(' ', CommandJson.Kinds.Keys));
 

@@ -94,6 +94,20 @@ public sealed class SampleLogMaker
     public void Make_BenchWithResults_ExistsAfterwards() => Keep(BenchStory.TellResults(), "results-1");
 
     [Fact(Explicit = true)]
+    public void Make_BenchWithAnImpossibleResult_ExistsAfterwards() =>
+        Keep(BenchStory.TellAnImpossibleResult(), "results-2");
+
+    [Fact(Explicit = true)]
+    public void Make_AmendmentsToTell_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. AmendmentStory.Commands, .. AmendmentStory.Questioned,
+            .. AmendmentStory.ToldLater]));
+        Keep(file, StreamName.Clinic, "amendments-3");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_StockStream_ExistsAfterwards()
     {
         using var folder = new TempFolder();

@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
 using Incubation.Records.Benches;
 using Incubation.Records.Clinic;
@@ -54,7 +55,7 @@ internal static class SampleSummary
             text.AppendLine(CultureInfo.InvariantCulture, $"request {request}");
         foreach (var one in state.Benches.SelectMany(bench =>
             state.Requests.SelectMany(request => state.Amendments.Of(bench, request))).OrderBy(one => one.Sequence))
-            text.AppendLine(CultureInfo.InvariantCulture, $"amended {one.Sequence} {Json(one.Amended)}");
+            text.AppendLine(CultureInfo.InvariantCulture, $"amended {one.Sequence} {Amended(one)}");
         foreach (var one in state.Benches.SelectMany(bench => state.LateReports.Of(bench, 1))
             .OrderBy(one => one.Sequence))
             text.AppendLine(CultureInfo.InvariantCulture,
@@ -81,6 +82,17 @@ internal static class SampleSummary
 
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
+    }
+
+    /// <summary>What was said; a reason only where somebody chose one.</summary>
+    private static string Amended(ClosedAmendment one)
+    {
+        var said = JsonSerializer.SerializeToNode(one.Amended, EventJson.Options)!.AsObject();
+        if (said["reason"] is null)
+            said.Remove("reason");
+        return said.ToJsonString(EventJson.Options)
+            + (one.Question is { } question ? $" question {Json(question)}" : "")
+            + (one.Due is { } due ? $" to tell {Json(due)}" : "");
     }
 
     private static void Bench(StringBuilder text, IReadOnlyList<LogRow> rows)
@@ -140,8 +152,10 @@ internal static class SampleSummary
             ? $"; from batch {batch}, repeat of {cartridge.RepeatOf?.Value ?? "none"}, "
                 + $"since {Json(cartridge.WaitsSince)}"
             : "";
+        var asked = cartridge.Status is not { } status ? "" : (status.Question is { } question
+            ? $"; question {Json(question)}" : "") + (status.Waived is { } waived ? $"; not told: {waived.Why}" : "");
         return string.Join("; ", stage, "deviations " + Json(cartridge.Deviations),
-            "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result)) + fate + from;
+            "in window " + Json(cartridge.ReadInWindow), "result " + Json(cartridge.Result)) + asked + fate + from;
     }
 
     private static string Json<T>(T value) => JsonSerializer.Serialize(value, EventJson.Options);

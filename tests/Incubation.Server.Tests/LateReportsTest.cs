@@ -23,7 +23,7 @@ namespace Incubation.Server.Tests;
 /// A report that comes after its batch was closed is recorded against that batch, changes nothing by itself, and waits
 /// for a supervisor.
 /// </summary>
-public sealed class LateReportsTest : IAsyncDisposable
+public sealed partial class LateReportsTest : IAsyncDisposable
 {
     private readonly ServerFactory server = new();
     private readonly HttpClient lena;
@@ -90,8 +90,8 @@ public sealed class LateReportsTest : IAsyncDisposable
         Assert.Equal("1.8", ((ReadResult.Measured)shown.Result!).Value);
         var late = Assert.Single(Late.Waiting);
 
-        Assert.Empty(amendments.Amend(Ines, shown, new WantedAmendment("1.9", "Typed late.", "Dr. Invented"),
-            late.Provenance.Id));
+        Assert.Empty(await amendments.AmendAsync(Ines, shown,
+            new WantedAmendment("1.9", "Typed late.", "Dr. Invented"), late.Provenance.Id));
 
         Assert.Empty(Late.Waiting);
         Assert.Equal(LateReportDecision.Amended, Late.Find(late.Provenance.Id)!.Decision!.Settled.Decision);

@@ -107,9 +107,13 @@ public sealed record Cartridge(
         ? MarkedResult.Of(Wanted.Facts?.Results ?? ResultRule.AsDisplayed, measured.Value)
         : null;
 
-    /// <summary>Whether its value is critical, and nobody was told yet.</summary>
-    public bool MustBeTold => Wanted.Request.Kind == RequestKind.Patient && Marked is { IsCritical: true }
-        && Status?.Told is null;
+    /// <summary>Why somebody must be told of its result; null where nobody need be, or somebody was.</summary>
+    public TellingDuty? Telling => Wanted.Request.Kind == RequestKind.Patient && Result is { } result
+        && Status is { } status
+        ? TellingDuty.Of(Wanted.Facts?.Results ?? ResultRule.AsDisplayed, ResultValue.All(result, status)) : null;
+
+    /// <summary>Whether somebody must still be told of its result: its batch is not closed before.</summary>
+    public bool MustBeTold => Telling is not null;
 
     /// <summary>Whether it was read and taken out, and its result is wanted and has not been entered.</summary>
     public bool ResultMissing => Stage is CartridgeStage.Cleared && Result is null && MustGo is null;

@@ -20,6 +20,9 @@ public enum ResultHold
     /// <summary>It was entered under a name that nobody checked.</summary>
     NotChecked,
 
+    /// <summary>Its value cannot be, by its assay's measuring range, or is open to doubt.</summary>
+    ImpossibleValue,
+
     /// <summary>
     /// Its cartridge was loaded or read outside its times, at another place, too warm or too cold, while the time was
     /// in doubt, or otherwise than a rule allows.
@@ -70,6 +73,7 @@ public sealed record ResultUse(ResultHold Hold, bool IsReported, bool IsJudged)
         { Status.Identity: ResultIdentity.Different } => ResultHold.OtherIdentity,
         { Status.Identity: ResultIdentity.Missing } => ResultHold.NoIdentity,
         { Status.NotChecked: true } => ResultHold.NotChecked,
+        { Status.Question: not null } => ResultHold.ImpossibleValue,
         { Deviations.IsEmpty: false } => ResultHold.Deviation,
         { HeldForControls: true } => ResultHold.Controls,
         _ => ResultHold.None,

@@ -20,19 +20,28 @@ public enum ResultIdentity
     Different,
 }
 
-/// <summary>Somebody was told of a critical result.</summary>
-/// <param name="Whom">Who was told, in words.</param>
-/// <param name="At">When.</param>
-/// <param name="By">Who told.</param>
-/// <param name="ReadBack">Whether it was read back.</param>
-public sealed record CriticalNotice(string Whom, Instant At, PersonId By, bool ReadBack);
-
 /// <summary>A result as it was before it was amended.</summary>
 /// <param name="Was">What it was.</param>
 /// <param name="At">When it was amended.</param>
 /// <param name="By">By whom.</param>
 /// <param name="Why">Why, in words.</param>
-public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, string Why);
+public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, string Why)
+{
+    /// <summary>Which of the usual reasons it was; null where nobody chose one.</summary>
+    public AmendmentReason? Reason { get; init; }
+
+    /// <summary>Who had been told of it, or null.</summary>
+    public CriticalNotice? Told { get; init; }
+
+    /// <summary>That nobody need be told of it, or null.</summary>
+    public TellingWaiver? Waived { get; init; }
+}
+
+/// <summary>A held result was released.</summary>
+/// <param name="Why">Why, in words.</param>
+/// <param name="At">When.</param>
+/// <param name="By">By whom.</param>
+public sealed record ResultRelease(string Why, Instant At, PersonId By);
 
 /// <summary>What has become of a result since it was entered.</summary>
 /// <param name="Identity">What the reader showed as the specimen's identity.</param>
@@ -40,13 +49,23 @@ public sealed record EarlierResult(ReadResult Was, Instant At, PersonId By, stri
 /// <param name="EnteredBy">By whom.</param>
 /// <param name="Released">Why a held one was released, in words; null where it was not.</param>
 /// <param name="Earlier">What it was before, the first one first.</param>
-/// <param name="Told">Who was told of a critical one, or null.</param>
+/// <param name="Told">Who was told of it as it stands, or null.</param>
 /// <param name="NotChecked">Whether it was entered under a name that was not checked.</param>
 /// <param name="Sender">Who sent it under another's name, or null.</param>
 public sealed record ResultStatus(
     ResultIdentity Identity, Instant EnteredAt, PersonId EnteredBy, string? Released,
         ImmutableArray<EarlierResult> Earlier, CriticalNotice? Told, bool NotChecked = false,
-        PersonId? Sender = null);
+        PersonId? Sender = null)
+{
+    /// <summary>What is asked about its value; null where it is possible.</summary>
+    public ValueQuestion? Question { get; init; }
+
+    /// <summary>That nobody need be told of it as it stands, or null.</summary>
+    public TellingWaiver? Waived { get; init; }
+
+    /// <summary>When and by whom it was released, or null.</summary>
+    public ResultRelease? Release { get; init; }
+}
 
 /// <summary>What becomes of results after they were entered: released, amended, told.</summary>
 internal static class Results
@@ -60,12 +79,21 @@ internal static class Results
     {
         var identity = entered.Identity?.Against(cartridge.Wanted.Request.Specimen) ?? ResultIdentity.NotAsked;
         var isChecked = provenance.Identity == Identity.Checked;
-        var held = !isChecked || !cartridge.Deviations.IsEmpty || LotGates.GateOf(state, cartridge) is not null
+        var shown = entered.Result.In(cartridge.Wanted.Unit);
+        var questioned = Questioned(cartridge, shown);
+        var held = !isChecked || !questioned.IsEmpty || !cartridge.Deviations.IsEmpty
+            || LotGates.GateOf(state, cartridge) is not null
             || identity is ResultIdentity.Missing or ResultIdentity.Different;
-        var result = new BenchEvent.ResultEntered(cartridge.Id, entered.Result.In(cartridge.Wanted.Unit), held,
-            identity);
-        return isChecked ? [result] : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender)];
+        var result = new BenchEvent.ResultEntered(cartridge.Id, shown, held, identity);
+        return isChecked ? [result, .. questioned]
+            : [result, new BenchEvent.ResultNotChecked(cartridge.Id, provenance.Sender), .. questioned];
     }
+
+    /// <summary>A value that cannot be is recorded like any other, with what is asked about it beside it.</summary>
+    private static ImmutableArray<BenchEvent> Questioned(Cartridge cartridge, ReadResult shown) =>
+        shown is ReadResult.Measured measured && PossibleValue.QuestionOf(
+            cartridge.Wanted.Facts?.Results ?? ResultRule.AsDisplayed, measured.Value) is { } question
+            ? [new BenchEvent.ResultQuestioned(cartridge.Id, question)] : [];
 
     /// <summary>What a bench makes of an instruction about a result.</summary>
     public static Decision Decide(BenchState state, BenchCommand.OfResult instruction)
@@ -82,10 +110,19 @@ internal static class Results
                 ? Decisions.Refuse(Refusal.ReasonMissing)
                 : amend.Result.In(cartridge.Wanted.Unit) is var amended && amended == result
                 ? Decisions.Refuse(Refusal.SameResult, cartridge.Id.Value)
-                : Decisions.Accept(new BenchEvent.ResultAmended(cartridge.Id, result, amended, amend.Why)),
+                : Decisions.Accept([
+                    new BenchEvent.ResultAmended(cartridge.Id, result, amended, amend.Why, amend.Reason),
+                    .. Questioned(cartridge, amended)]),
             BenchCommand.TellCritical tell => string.IsNullOrWhiteSpace(tell.Whom)
                 ? Decisions.Refuse(Refusal.ReasonMissing)
-                : Decisions.Accept(new BenchEvent.CriticalTold(cartridge.Id, tell.Whom, tell.ReadBack)),
+                : cartridge.Telling is { Known: { } known } duty && !duty.IsKnown(tell.Whom)
+                    && string.IsNullOrWhiteSpace(tell.Why)
+                ? Decisions.Refuse(Refusal.OtherPersonUnexplained, known.Whom)
+                : Decisions.Accept(new BenchEvent.CriticalTold(cartridge.Id, tell.Whom, tell.ReadBack, tell.Why)),
+            BenchCommand.WaiveTelling waive => string.IsNullOrWhiteSpace(waive.Why)
+                ? Decisions.Refuse(Refusal.ReasonMissing)
+                : !cartridge.MustBeTold ? Decisions.Refuse(Refusal.NothingToTell, cartridge.Id.Value)
+                : Decisions.Accept(new BenchEvent.TellingWaived(cartridge.Id, waive.Why)),
             _ => throw new InvalidOperationException($"The instruction {instruction.GetType().Name} is not known."),
         };
     }
@@ -104,23 +141,40 @@ internal static class Results
             }),
             BenchEvent.ResultNotChecked not => WithStatus(state, not.Request, status =>
                 status with { NotChecked = true, Sender = not.Sender }),
-            BenchEvent.ResultReleased released =>
-                WithStatus(state, released.Request, status => status with { Released = released.Why }),
+            // Of a value that cannot be nothing was released yet, whatever was of the one before it.
+            BenchEvent.ResultQuestioned questioned => WithStatus(state, questioned.Request, status =>
+                status with { Question = questioned.Question, Released = null, Release = null }),
+            BenchEvent.ResultReleased released => WithStatus(state, released.Request, status => status with
+            {
+                Released = released.Why,
+                Release = new ResultRelease(released.Why, provenance.At, provenance.Person),
+            }),
             BenchEvent.ResultAmended amended => With(
                 WithStatus(state, amended.Request, status => status with
                 {
                     Earlier =
                         status.Earlier.Add(new EarlierResult(amended.Before, provenance.At, provenance.Person,
-                            amended.Why)),
-                    // The person told knows the first result only: whether somebody was told the amended one is asked
-                    // again.
+                            amended.Why)
+                        {
+                            Reason = amended.Reason,
+                            Told = status.Told,
+                            Waived = status.Waived,
+                        }),
+                    // Who was told knows the earlier result only.
                     Told = null,
+                    Waived = null,
+                    Question = null,
                 }),
                 amended.Request, cartridge => cartridge with { Result = amended.After }),
             BenchEvent.CriticalTold told =>
                 WithStatus(state, told.Request, status =>
                     status with
-                    { Told = new CriticalNotice(told.Whom, provenance.At, provenance.Person, told.ReadBack) }),
+                    {
+                        Told = new CriticalNotice(told.Whom, provenance.At, provenance.Person, told.ReadBack,
+                            told.Why),
+                    }),
+            BenchEvent.TellingWaived waived => WithStatus(state, waived.Request, status =>
+                status with { Waived = new TellingWaiver(waived.Why, provenance.At, provenance.Person) }),
             _ => throw new InvalidOperationException($"The event {entry.Event.GetType().Name} is about no result."),
         };
     }

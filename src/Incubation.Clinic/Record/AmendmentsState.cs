@@ -8,7 +8,14 @@ namespace Incubation.Clinic.Record;
 /// <param name="Sequence">Its row in the clinic's stream.</param>
 /// <param name="Amended">What was said.</param>
 /// <param name="Provenance">By whom, when, through what.</param>
-public sealed record ClosedAmendment(long Sequence, ClinicEvent.ClosedResultAmended Amended, Provenance Provenance);
+public sealed record ClosedAmendment(long Sequence, ClinicEvent.ClosedResultAmended Amended, Provenance Provenance)
+{
+    /// <summary>What is asked about the value; null where it is possible.</summary>
+    public ValueQuestion? Question { get; init; }
+
+    /// <summary>Why somebody must be told of it, whether or not somebody was; null where nobody need be.</summary>
+    public TellingCause? Due { get; init; }
+}
 
 /// <summary>A result that was released after its batch had been closed.</summary>
 /// <param name="Sequence">Its row in the clinic's stream.</param>
@@ -17,9 +24,15 @@ public sealed record ClosedAmendment(long Sequence, ClinicEvent.ClosedResultAmen
 public sealed record ClosedRelease(long Sequence, ClinicEvent.ClosedResultReleased Released,
     Provenance Provenance);
 
+/// <summary>That somebody was told of a result after its batch had been closed, or need not be.</summary>
+/// <param name="Of">Of which value: how many amendments after the close had been made.</param>
+/// <param name="Told">Who was told; null where nobody need be.</param>
+/// <param name="Waived">Why nobody need be told; null where somebody was.</param>
+public sealed record ClosedTelling(int Of, CriticalNotice? Told, TellingWaiver? Waived);
+
 /// <summary>
-/// Results amended or released after their batches had been closed, as the clinic's stream tells. Immutable; made
-/// from events alone.
+/// Results amended or released after their batches had been closed, and who was told of them, as the clinic's stream
+/// tells. Immutable; made from events alone.
 /// </summary>
 public sealed record AmendmentsState
 {
@@ -32,46 +45,89 @@ public sealed record AmendmentsState
     private ImmutableDictionary<(BenchId, RequestId), ClosedRelease> Releases { get; init; } =
         ImmutableDictionary<(BenchId, RequestId), ClosedRelease>.Empty;
 
+    private ImmutableDictionary<(BenchId, RequestId), ImmutableList<ClosedTelling>> Tellings { get; init; } =
+        ImmutableDictionary<(BenchId, RequestId), ImmutableList<ClosedTelling>>.Empty;
+
+    /// <summary>Every row about a cartridge's result, each with its batch, in order.</summary>
+    private ImmutableDictionary<(BenchId, RequestId), ImmutableList<(long Sequence, int Batch)>> Rows { get; init; } =
+        ImmutableDictionary<(BenchId, RequestId), ImmutableList<(long, int)>>.Empty;
+
     /// <summary>The cartridges whose results were amended or released, each with its batch, in no order.</summary>
     public IEnumerable<(BenchId Bench, int Batch, RequestId Request)> Cartridges =>
-        All.Select(pair => (pair.Key.Item1, pair.Value[0].Amended.Batch, pair.Key.Item2))
-            .Union(Releases.Select(pair => (pair.Key.Item1, pair.Value.Released.Batch, pair.Key.Item2)));
+        Rows.Select(pair => (pair.Key.Item1, pair.Value[0].Batch, pair.Key.Item2));
 
-    /// <summary>That a cartridge's held result was released; null where it was not.</summary>
+    /// <summary>
+    /// The last amendments of results of which somebody must still be told, the oldest first: none leaves this list but
+    /// by telling or by a supervisor's reason.
+    /// </summary>
+    public IEnumerable<ClosedAmendment> Untold => All.Values.Select(all => all[^1])
+        .Where(last => last.Due is not null && TellingOf(last.Amended.Bench, last.Amended.Request) is null)
+        .OrderBy(last => last.Sequence);
+
+    /// <summary>
+    /// The last amendments to values that cannot be and that nobody has released since, the oldest first.
+    /// </summary>
+    public IEnumerable<ClosedAmendment> Questioned => All.Values.Select(all => all[^1])
+        .Where(last => last.Question is not null && ReleaseOf(last.Amended.Bench, last.Amended.Request) is null)
+        .OrderBy(last => last.Sequence);
+
+    /// <summary>
+    /// That a cartridge's held result was released; null where it was not, or was amended to a value that cannot be
+    /// since.
+    /// </summary>
     public ClosedRelease? ReleaseOf(BenchId bench, RequestId request) => Releases.GetValueOrDefault((bench, request));
 
     /// <summary>The amendments of a cartridge's result, the first first.</summary>
     public ImmutableList<ClosedAmendment> Of(BenchId bench, RequestId request) =>
         All.GetValueOrDefault((bench, request), []);
 
+    /// <summary>What became of telling a cartridge's result after the close, the first first.</summary>
+    public ImmutableList<ClosedTelling> TellingsOf(BenchId bench, RequestId request) =>
+        Tellings.GetValueOrDefault((bench, request), []);
+
     /// <summary>
-    /// The rows of the clinic's stream that amend or release results of these requests of a bench, in order.
+    /// The rows of the clinic's stream about results of these requests of a bench, in order: they go with them.
     /// </summary>
     public IReadOnlyList<long> RowsOf(BenchId bench, IReadOnlySet<string> requests) =>
     [
-        .. All.Where(pair => pair.Key.Item1 == bench && requests.Contains(pair.Key.Item2.Value))
-            .SelectMany(pair => pair.Value).Select(one => one.Sequence)
-            .Concat(Releases.Where(pair => pair.Key.Item1 == bench && requests.Contains(pair.Key.Item2.Value))
-                .Select(pair => pair.Value.Sequence)).Order(),
+        .. Rows.Where(pair => pair.Key.Item1 == bench && requests.Contains(pair.Key.Item2.Value))
+            .SelectMany(pair => pair.Value).Select(row => row.Sequence).Order(),
     ];
 
     /// <summary>The state after one more entry; the same where it is about something else.</summary>
     /// <param name="entry">The entry.</param>
     /// <param name="sequence">Its row in the clinic's stream.</param>
-    internal AmendmentsState Apply(ClinicEntry entry, long sequence) => entry.Event switch
+    internal AmendmentsState Apply(ClinicEntry entry, long sequence)
     {
-        ClinicEvent.ClosedResultAmended amended => this with
+        var by = entry.Provenance;
+        return entry.Event switch
         {
-            All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request)
-                .Add(new ClosedAmendment(sequence, amended, entry.Provenance))),
-        },
-        ClinicEvent.ClosedResultReleased released => this with
-        {
-            Releases = Releases.SetItem((released.Bench, released.Request),
-                new ClosedRelease(sequence, released, entry.Provenance)),
-        },
-        _ => this,
-    };
+            ClinicEvent.ClosedResultAmended amended => Kept(amended.Bench, amended.Request, amended.Batch, sequence)
+                with
+            {
+                All = All.SetItem((amended.Bench, amended.Request), Of(amended.Bench, amended.Request)
+                    .Add(new ClosedAmendment(sequence, amended, by))),
+            },
+            ClinicEvent.ClosedResultReleased released =>
+                Kept(released.Bench, released.Request, released.Batch, sequence) with
+                {
+                    Releases = Releases.SetItem((released.Bench, released.Request),
+                        new ClosedRelease(sequence, released, by)),
+                },
+            // Of a value that cannot be nothing was released yet, whatever was of the one before it.
+            ClinicEvent.ClosedResultQuestioned asked =>
+                Last(asked.Bench, asked.Request, asked.Batch, sequence, last => last with { Question = asked.Question })
+                with
+                { Releases = Releases.Remove((asked.Bench, asked.Request)) },
+            ClinicEvent.ClosedTellingDue due =>
+                Last(due.Bench, due.Request, due.Batch, sequence, last => last with { Due = due.Cause }),
+            ClinicEvent.ClosedResultTold told => Telling(told.Bench, told.Request, told.Batch, sequence,
+                new CriticalNotice(told.Whom, by.At, by.Person, told.ReadBack, told.Why), null),
+            ClinicEvent.ClosedTellingWaived waived => Telling(waived.Bench, waived.Request, waived.Batch, sequence,
+                null, new TellingWaiver(waived.Why, by.At, by.Person)),
+            _ => this,
+        };
+    }
 
     /// <summary>What speaks against an event, or null. Events about something else: null.</summary>
     /// <param name="event">The event.</param>
@@ -79,19 +135,57 @@ public sealed record AmendmentsState
     internal ClinicObjection? Against(ClinicEvent @event, ImmutableHashSet<RequestId> requests) => @event switch
     {
         ClinicEvent.ClosedResultAmended amended => Against(amended, requests),
-        ClinicEvent.ClosedResultReleased released => string.IsNullOrWhiteSpace(released.Why)
-            ? new(ClinicRefusal.WhyMissing, released.Request.Value)
-            : !requests.Contains(released.Request) ? new(ClinicRefusal.UnknownRequest, released.Request.Value)
-            : ReleaseOf(released.Bench, released.Request) is not null
-                ? new(ClinicRefusal.ResultChanged, released.Request.Value) : null,
+        ClinicEvent.ClosedResultReleased released => Unexplained(released.Why, released.Request, requests)
+            ?? (ReleaseOf(released.Bench, released.Request) is not null
+                ? new(ClinicRefusal.ResultChanged, released.Request.Value) : null),
+        ClinicEvent.ClosedResultQuestioned asked => NotAmended(asked.Bench, asked.Request),
+        ClinicEvent.ClosedTellingDue due => NotAmended(due.Bench, due.Request),
+        ClinicEvent.ClosedResultTold told => Unexplained(told.Whom, told.Request, requests),
+        ClinicEvent.ClosedTellingWaived waived => Unexplained(waived.Why, waived.Request, requests),
         _ => null,
     };
 
     private ClinicObjection? Against(ClinicEvent.ClosedResultAmended amended, ImmutableHashSet<RequestId> requests) =>
-        string.IsNullOrWhiteSpace(amended.Why) ? new(ClinicRefusal.WhyMissing, amended.Request.Value)
-        : !requests.Contains(amended.Request) ? new(ClinicRefusal.UnknownRequest, amended.Request.Value)
-        : amended.After == amended.Before
-        || (Of(amended.Bench, amended.Request) is [.., var last] && last.Amended.After != amended.Before)
+        Unexplained(amended.Why, amended.Request, requests)
+        ?? (amended.After == amended.Before
+            || (Of(amended.Bench, amended.Request) is [.., var last] && last.Amended.After != amended.Before)
             ? new(ClinicRefusal.ResultChanged, amended.Request.Value)
-            : null;
+            : null);
+
+    private static ClinicObjection? Unexplained(string words, RequestId request,
+        ImmutableHashSet<RequestId> requests) =>
+        string.IsNullOrWhiteSpace(words) ? new(ClinicRefusal.WhyMissing, request.Value)
+        : !requests.Contains(request) ? new(ClinicRefusal.UnknownRequest, request.Value) : null;
+
+    private ClinicObjection? NotAmended(BenchId bench, RequestId request) => Of(bench, request).IsEmpty
+        ? new(ClinicRefusal.UnknownRequest, request.Value) : null;
+
+    /// <summary>What became of telling the value as it stands; null where nothing did.</summary>
+    private ClosedTelling? TellingOf(BenchId bench, RequestId request)
+    {
+        var all = Of(bench, request);
+        return all is [.., { Amended.Told: { } told, Provenance: var by }]
+            ? new ClosedTelling(all.Count, new CriticalNotice(told, by.At, by.Person, ReadBack: false), null)
+            : TellingsOf(bench, request).FindLast(telling => telling.Of == all.Count);
+    }
+
+    private AmendmentsState Kept(BenchId bench, RequestId request, int batch, long sequence) => this with
+    {
+        Rows = Rows.SetItem((bench, request), Rows.GetValueOrDefault((bench, request), []).Add((sequence, batch))),
+    };
+
+    private AmendmentsState Last(BenchId bench, RequestId request, int batch, long sequence,
+        Func<ClosedAmendment, ClosedAmendment> change)
+    {
+        var kept = Kept(bench, request, batch, sequence);
+        return Of(bench, request) is [.., var last] all
+            ? kept with { All = All.SetItem((bench, request), all.SetItem(all.Count - 1, change(last))) } : kept;
+    }
+
+    private AmendmentsState Telling(BenchId bench, RequestId request, int batch, long sequence, CriticalNotice? told,
+        TellingWaiver? waived) => Kept(bench, request, batch, sequence) with
+        {
+            Tellings = Tellings.SetItem((bench, request), TellingsOf(bench, request)
+                .Add(new ClosedTelling(Of(bench, request).Count, told, waived))),
+        };
 }

@@ -224,6 +224,14 @@ internal sealed class BatchReader
             Release = cartridge.Status?.Released is not null && releases.TryGetValue(cartridge.Id, out var release)
                 ? release : RecordedStep.None,
             Amendments = cartridge.Status?.Earlier ?? [],
+            HoldOtherwise = ResultUse.Of(cartridge with
+            {
+                Status = cartridge.Status is { } entry ? entry with { Question = null } : null,
+            }).Hold,
+            Question = cartridge.Status is { Released: null, Question: { } question } ? question : null,
+            Values = cartridge is { Result: { } present, Status: { } status }
+                ? new ResultHistory(ResultValue.All(present, status)) : null,
+            Telling = cartridge.Telling,
             Fate = withoutValue?.Fate,
             IsWithoutValue = withoutValue is not null,
             WaitsSince = cartridge.WaitsSince,

@@ -137,6 +137,18 @@ public sealed record CartridgeRecord(
     /// <summary>Its times as reports count them; null only where a cartridge is made up.</summary>
     public CartridgeTiming? Timing { get; init; }
 
+    /// <summary>What is asked about its value; null where it is possible, or somebody released it.</summary>
+    public ValueQuestion? Question { get; init; }
+
+    /// <summary>What holds its result apart from what is asked about its value.</summary>
+    public ResultHold HoldOtherwise { get; init; }
+
+    /// <summary>Every value that its result has had; null where there is none.</summary>
+    public ResultHistory? Values { get; init; }
+
+    /// <summary>Why somebody must be told of its result; null where nobody need be, or somebody was.</summary>
+    public TellingDuty? Telling { get; init; }
+
     /// <summary>What becomes of it, where it has no value; null where it has one, or nobody has said.</summary>
     public RequestFate? Fate { get; init; }
 

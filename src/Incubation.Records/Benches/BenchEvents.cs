@@ -32,8 +32,10 @@ internal static class BenchEvents
             new("specimen-rejected", 1, typeof(BenchEvent.SpecimenRejected)),
             new("readiness-confirmed", 1, typeof(BenchEvent.ReadinessConfirmed)),
             new("result-released", 1, typeof(BenchEvent.ResultReleased)),
-            new("result-amended", 1, typeof(BenchEvent.ResultAmended)),
-            new("critical-told", 1, typeof(BenchEvent.CriticalTold)),
+            new("result-amended", 2, typeof(BenchEvent.ResultAmended)),
+            new("critical-told", 2, typeof(BenchEvent.CriticalTold)),
+            new("result-questioned", 1, typeof(BenchEvent.ResultQuestioned)),
+            new("telling-waived", 1, typeof(BenchEvent.TellingWaived)),
             new("step-not-begun", 1, typeof(BenchEvent.StepNotBegun)),
             new("step-not-known", 1, typeof(BenchEvent.StepNotKnown)),
             new("report-undone", 1, typeof(BenchEvent.ReportUndone)),
@@ -71,6 +73,8 @@ internal static class BenchEvents
             new("standing-kept", 2, WithoutReadiness),
             new("result-entered", 1, WithoutIdentity),
             new("plan-adopted", 1, ReasonsInWords),
+            new("result-amended", 1, WithoutReason),
+            new("critical-told", 1, WithoutWhy),
         ]);
 
     /// <summary>Before, no gate was kept: the host sets each anew before anything of its lot comes.</summary>
@@ -86,6 +90,18 @@ internal static class BenchEvents
         foreach (var list in new[] { "unplaced", "lost" })
             foreach (var left in payload["plan"]![list]!.AsArray())
                 left!["why"] = new JsonObject { ["kind"] = "in-words", ["text"] = left["why"]!.DeepClone() };
+        return payload;
+    }
+
+    private static JsonObject WithoutReason(JsonObject payload)
+    {
+        payload["reason"] = null;
+        return payload;
+    }
+
+    private static JsonObject WithoutWhy(JsonObject payload)
+    {
+        payload["why"] = null;
         return payload;
     }
 

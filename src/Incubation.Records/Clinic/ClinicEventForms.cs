@@ -32,6 +32,7 @@ internal static class ClinicEvents
             new("request-received", 1, WithoutParticulars),
             new("key-made", 1, WithoutLastDay),
             new("control-judged", 1, JudgedOnce),
+            new("closed-result-amended", 1, WithoutReason),
         ]);
 
     private static JsonObject Unsealed(JsonObject payload)
@@ -44,6 +45,12 @@ internal static class ClinicEvents
     {
         payload["run"]!["revision"] = 0;
         payload["run"]!["cause"] = "entered";
+        return payload;
+    }
+
+    private static JsonObject WithoutReason(JsonObject payload)
+    {
+        payload["reason"] = null;
         return payload;
     }
 
@@ -139,8 +146,12 @@ internal static class AmendmentEvents
     /// <summary>Every event with its name and version.</summary>
     public static IReadOnlyList<EventForm> Forms { get; } =
     [
-        new("closed-result-amended", 1, typeof(ClinicEvent.ClosedResultAmended)),
+        new("closed-result-amended", 2, typeof(ClinicEvent.ClosedResultAmended)),
         new("closed-result-released", 1, typeof(ClinicEvent.ClosedResultReleased)),
+        new("closed-result-questioned", 1, typeof(ClinicEvent.ClosedResultQuestioned)),
+        new("closed-telling-due", 1, typeof(ClinicEvent.ClosedTellingDue)),
+        new("closed-result-told", 1, typeof(ClinicEvent.ClosedResultTold)),
+        new("closed-telling-waived", 1, typeof(ClinicEvent.ClosedTellingWaived)),
         new("reported-after-close", 1, typeof(ClinicEvent.ReportedAfterClose)),
         new("late-report-settled", 1, typeof(ClinicEvent.LateReportSettled)),
     ];

@@ -78,35 +78,13 @@ public sealed class ClinicLog
 
     /// <summary>
     /// A cartridge of a closed batch, as its batch's own rows tell of it, with its result as it stands after later
-    /// amendments; the first one is kept.
+    /// amendments, releases and tellings; the first one is kept.
     /// </summary>
     public CartridgeRecord Amended(CartridgeRecord closed)
     {
         ArgumentNullException.ThrowIfNull(closed);
         var now = state;
-        if (now.Amendments.ReleaseOf(closed.Bench, closed.Request) is { } release
-            && closed.Standing == CartridgeStatus.ResultHeld)
-            closed = closed with
-            {
-                Standing = CartridgeStatus.Done,
-                Hold = ResultHold.None,
-                Released = release.Released.Why,
-                Release = new RecordedStep(null, release.Provenance.At, release.Provenance.At, null,
-                    release.Provenance.Person, release.Provenance.Device),
-            };
-        var amendments = now.Amendments.Of(closed.Bench, closed.Request);
-        if (amendments is not [.., var last])
-            return closed;
-        return closed with
-        {
-            Result = last.Amended.After,
-            First = closed.First ?? closed.Result,
-            Amendments = [.. closed.Amendments, .. amendments.Select(one => new EarlierResult(one.Amended.Before,
-                one.Provenance.At, one.Provenance.Person, one.Amended.Why))],
-            Marked = last.Amended.After is ReadResult.Measured measured
-                ? MarkedResult.Of(now.Assays.ResultRuleOf(closed.Assay, closed.AssayVersion), measured.Value)
-                : null,
-        };
+        return ClosedResult.Of(closed, now.Amendments, now.Assays.ResultRuleOf(closed.Assay, closed.AssayVersion));
     }
 
     /// <summary>The last time that a person confirmed while the clock was in doubt, or null.</summary>

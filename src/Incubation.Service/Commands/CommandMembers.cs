@@ -62,7 +62,11 @@ internal static class CommandMembers
     /// <summary>What a reader shows: a value, or the code that came instead of one.</summary>
     public static ShownResult Result(string? value, string? noValue) => (FreeWords(value), FreeWords(noValue)) switch
     {
-        ({ } text, null) when ResultText.IsValue(text) => new ShownResult.Value(text),
+        ({ } text, null) => ResultText.Read(text) switch
+        {
+            { Value: { } understood } => new ShownResult.Value(understood),
+            var typed => throw new UnreadableException(Say.Of(CommandsWords.CommandValue, typed.Fault)),
+        },
         (null, { } code) => new ShownResult.NoValue(code),
         _ => throw UnreadableException.Member("value"),
     };

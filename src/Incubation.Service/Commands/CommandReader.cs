@@ -93,9 +93,11 @@ public static class CommandReader
                 new ShownIdentity(FreeWords(flat.Shown))),
         "release-result" => new BenchCommand.ReleaseResult(Request(flat), FreeWords(flat.Words) ?? ""),
         "amend-result" =>
-            new BenchCommand.AmendResult(Request(flat), Result(flat.Value, flat.NoValue), FreeWords(flat.Words) ?? ""),
+            new BenchCommand.AmendResult(Request(flat), Result(flat.Value, flat.NoValue), FreeWords(flat.Words) ?? "",
+                flat.Reason is null ? null : Case<AmendmentReason>(flat.Reason, "reason")),
         "critical-told" => new BenchCommand.TellCritical(Request(flat), FreeWords(flat.Words) ?? "", flat.ReadBack
-            ?? false),
+            ?? false, FreeWords(flat.Why)),
+        "need-not-tell" => new BenchCommand.WaiveTelling(Request(flat), FreeWords(flat.Words) ?? ""),
         "reject-specimen" => new BenchCommand.RejectSpecimen(
             Identifier<SpecimenId>(flat.Shown, "shown"), Identifier<AssayCode>(flat.Assay, "assay"),
                 FreeWords(flat.Words) ?? ""),

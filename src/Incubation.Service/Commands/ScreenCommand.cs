@@ -10,8 +10,8 @@ namespace Incubation.Service.Commands;
 /// Reports: "mixed", "loaded", "read-started", "cleared", "card-changed", "discarded", "result", "not-begun",
 /// "card-seen", "temperature", "several". Instructions: "start-batch", "close-batch", "withdraw", "repeat",
 /// "acknowledge", "undo", "correct", "answer", "settle", "ready", "out-of-use", "in-use", "hands", "pause-intake",
-/// "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "confirm-ready",
-/// "reject-specimen", "carry-over", "give-up", "revoke-fate", "make-urgent", "make-routine".
+/// "resume-intake", "incubator", "release-result", "amend-result", "critical-told", "need-not-tell",
+/// "confirm-ready", "reject-specimen", "carry-over", "give-up", "revoke-fate", "make-urgent", "make-routine".
 /// </param>
 /// <param name="At">First touch, or the stated time, in the server's time as the screen counts it; ISO 8601, in UTC.
 /// A report whose time cannot be read, is more than five seconds later than its arrival, or earlier than the last
@@ -26,10 +26,11 @@ namespace Incubation.Service.Commands;
 /// <param name="Hands">Hands of "not-begun"; for "hands" how many pairs work from now on.</param>
 /// <param name="Reason">Discard reason, kebab-case: "window-closed", "mixture-too-old", "well-overfilled", "bubbles",
 /// "dropped", "reader-fault", "found-gone", "withdrawn", "temperature", "power-cut", "controls-failed",
-/// "other".</param>
+/// "other". For "amend-result", where one of the usual reasons is chosen: "typed", "other-cartridge", "misread",
+/// "measured-again" or "other"; the words stand beside it.</param>
 /// <param name="Words">Words of the discard, where the reason is "other" or more is to be said; the reason of a
-/// correction; why a request is given up, or withdrawn.</param>
-/// <param name="Value">The result as the reader shows it.</param>
+/// correction; why a request is given up, or withdrawn; for "need-not-tell" why nobody need be told.</param>
+/// <param name="Value">The result as the reader shows it; one that cannot be is recorded and held.</param>
 /// <param name="NoValue">The reader's code where it gave no value.</param>
 /// <param name="InTime">For "read-started": "it was started in time".</param>
 /// <param name="Alarm">Alarm id of "acknowledge".</param>
@@ -56,6 +57,7 @@ namespace Incubation.Service.Commands;
 /// is held. For "reject-specimen": the specimen.</param>
 /// <param name="ReadBack">For "critical-told": whether it was read back; in <paramref name="Words"/> stands who was
 /// told.</param>
+/// <param name="Why">For "critical-told" of an amended result: why not who was told of the earlier value.</param>
 /// <param name="Assay">For "reject-specimen": code of the assay.</param>
 /// <param name="Rules">For "incubator": assays whose cartridges are discarded beyond so many minutes outside; those of
 /// others are marked.</param>
@@ -71,7 +73,7 @@ public sealed record ScreenCommand(
     string? Resource = null, int? Number = null, double? Minutes = null, bool? Anyway = null, double? Celsius = null,
         double? Tolerance = null,
     IReadOnlyList<TemperatureRuleIn>? Rules = null, string? Shown = null, bool? ReadBack = null, string? Assay = null,
-    IReadOnlyList<ScreenCommand>? Told = null);
+    IReadOnlyList<ScreenCommand>? Told = null, string? Why = null);
 
 /// <param name="Assay">Code of the assay.</param>
 /// <param name="Minutes">Its cartridges are discarded beyond so many minutes in all outside the tolerance.</param>

@@ -64,6 +64,7 @@ public sealed class BatchSheet
                 && one.Result is not null ? one.Request.Value : null)];
         Releasable = [.. batch.Cartridges.Select(one => batch.Closed is not null
             && one.Standing == CartridgeStatus.ResultHeld ? one.Request.Value : null)];
+        ToTell = [.. batch.Cartridges.Select(one => batch.Closed is not null && one.Telling is not null)];
         WithoutValue = [.. batch.Cartridges.Where(one => one.IsWithoutValue).Select(LineWithoutValue)];
         Temperatures = DrawTemperatures();
         var words = new BenchEventText(batch.State, clock, people);
@@ -74,7 +75,7 @@ public sealed class BatchSheet
                     (entry.Provenance.Arrived,
                         Line: new BenchEventLine(clock.At(entry.Provenance.At), words.Of(entry),
                             Name(entry.Provenance.Person), Device(entry.Provenance.Device))))
-                .Concat(AboutControls()).Concat(AmendedLater()).Concat(ReleasedLater())
+                .Concat(AboutControls()).Concat(AmendedLater()).Concat(ReleasedLater()).Concat(ToldLater())
                 .Concat(ReportedLate())
                 .OrderBy(one => one.Arrived).Select(one => one.Line),
         ];
@@ -100,6 +101,9 @@ public sealed class BatchSheet
 
     /// <summary>The same for results that are held: null where it is not.</summary>
     public IReadOnlyList<string?> Releasable { get; }
+
+    /// <summary>For each of these lines whether somebody must still be told of its result.</summary>
+    public IReadOnlyList<bool> ToTell { get; }
 
     /// <summary>A line a request that has no value: since when it is waited for, and what becomes of it.</summary>
     public IReadOnlyList<IReadOnlyList<SheetCell>> WithoutValue { get; }
@@ -192,7 +196,9 @@ public sealed class BatchSheet
             RecordClock.Full(later.Provenance.At, clinic.Zone),
             Say.Dotted(
                 Say.Of(RecordWords.HappenAmendedLater, one.Specimen, ResultSentence.Of(later.Amended.Before),
-                    ResultSentence.Of(later.Amended.After), later.Amended.Why),
+                    ResultSentence.Of(later.Amended.After),
+                    ResultSentence.Why(later.Amended.Reason, later.Amended.Why)),
+                later.Question is { } question ? ResultSentence.Of(question) : null,
                 later.Amended.Told is { } told ? Say.Of(RecordWords.HappenAmendedTold, told) : null),
             Name(later.Provenance.Person), Device(later.Provenance.Device)))));
 
@@ -204,6 +210,21 @@ public sealed class BatchSheet
             RecordClock.Full(one.Release.Provenance.At, clinic.Zone),
             Say.Of(RecordWords.HappenReleasedLater, one.Specimen, one.Release.Released.Why),
             Name(one.Release.Provenance.Person), Device(one.Release.Provenance.Device))));
+
+    /// <summary>Who was told of results after the batch had been closed, or need not be.</summary>
+    private IEnumerable<(Instant Arrived, BenchEventLine Line)> ToldLater()
+    {
+        foreach (var one in batch.Cartridges)
+            foreach (var telling in amendments.TellingsOf(one.Bench, one.Request))
+                yield return telling is { Told: { } told }
+                    ? (told.At, new BenchEventLine(RecordClock.Full(told.At, clinic.Zone),
+                        Say.Dotted(Say.Of(told.ReadBack ? RecordWords.HappenToldLaterReadBack
+                            : RecordWords.HappenToldLater, one.Specimen, told.Whom),
+                            told.Why is { } why ? Say.Of(RecordWords.HappenToldWhy, why) : null), Name(told.By), ""))
+                    : (telling.Waived!.At, new BenchEventLine(RecordClock.Full(telling.Waived.At, clinic.Zone),
+                        Say.Of(RecordWords.HappenWaivedLater, one.Specimen, telling.Waived.Why),
+                        Name(telling.Waived.By), ""));
+    }
 
     /// <summary>What was reported after the batch had been closed, and what was decided on it.</summary>
     private IEnumerable<(Instant Arrived, BenchEventLine Line)> ReportedLate()
@@ -263,12 +284,21 @@ public sealed class BatchSheet
         new(clock.At(one.Read.From), Say.Dotted(Planned(one.Read), one.InWindow is { } inside ? inside
             ? RecordWords.InWindow : RecordWords.OutsideWindow : null)),
         new(clock.At(one.Clear.To), Planned(one.Clear)),
-        new(ResultStatusText.Result(one), Say.Dotted(clock.At(one.ResultEntered.To), Sender(one))),
+        new(ResultStatusText.Result(one), Say.Dotted(EnteredAt(one), Sender(one))),
         new(ResultStatusText.Of(one),
             Say.Dotted(ResultStatusText.ResultMarks(one), Judged(one), ResultStatusText.Marks(one),
                 clock.At(one.Discard.To))),
         new("", string.Join(", ", Hands(one))),
     ];
+
+    /// <summary>
+    /// When a result was entered; where it was amended each value with its own time, the present one first.
+    /// </summary>
+    private string EnteredAt(CartridgeRecord one) => one.Values is { Values: { Length: > 1 } values }
+        ? string.Join("; ", values.Reverse().Select((value, index) => index == 0
+            ? RecordClock.Full(value.At, clinic.Zone)
+            : Say.Of(RecordWords.ValueThen, ResultSentence.Of(value.Value), RecordClock.Full(value.At, clinic.Zone))))
+        : clock.At(one.ResultEntered.To);
 
     private List<SheetCell> LineWithoutValue(CartridgeRecord one) =>
     [

@@ -54,6 +54,8 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
         BenchEvent.TimeNotTaken untimed =>
             Say.Of(RecordWords.HappenTimeNotTaken, RecordWords.Nothing, untimed.Claimed, Of(untimed.Why)),
         BenchEvent.ResultNotChecked not => Say.Of(RecordWords.HappenResultNotChecked, Specimen(not.Request)),
+        BenchEvent.ResultQuestioned questioned => Say.Of(RecordWords.HappenQuestioned, Specimen(questioned.Request),
+            ResultSentence.Of(questioned.Question)),
         BenchEvent.IdentitySettled settled =>
             Say.Of(RecordWords.HappenIdentitySettled, Name(settled.Person), settled.Reports.Length),
         BenchEvent.Restarted restarted => Say.Of(
@@ -97,10 +99,12 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
             Say.Of(RecordWords.HappenReleased, Specimen(released.Request), released.Why),
         BenchEvent.ResultAmended amended =>
             Say.Of(RecordWords.HappenAmended, Specimen(amended.Request), ResultSentence.Of(amended.Before),
-                ResultSentence.Of(amended.After), amended.Why),
+                ResultSentence.Of(amended.After), ResultSentence.Why(amended.Reason, amended.Why)),
         BenchEvent.CriticalTold told =>
-            Say.Of(told.ReadBack ? RecordWords.HappenToldReadBack : RecordWords.HappenTold, Specimen(told.Request),
-                told.Whom),
+            Say.Dotted(Say.Of(told.ReadBack ? RecordWords.HappenToldReadBack : RecordWords.HappenTold,
+                Specimen(told.Request), told.Whom),
+                told.Why is { } why ? Say.Of(RecordWords.HappenToldWhy, why) : null),
+        BenchEvent.TellingWaived waived => Say.Of(RecordWords.HappenWaived, Specimen(waived.Request), waived.Why),
         BenchEvent.LotGateSet set => Say.Of(Gate(set.Gate), set.Lot),
         BenchEvent.CardChanged changed =>
             Say.Of(RecordWords.HappenCardChanged, changed.Lot, Say.Reader(changed.Reader, state.Setup)),

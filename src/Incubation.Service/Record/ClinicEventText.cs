@@ -35,6 +35,11 @@ public static class ClinicEventText
             // The values stand in the record, for those who may read it.
             ClinicEvent.ClosedResultAmended amended =>
                 Say.Of(RecordWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
+            ClinicEvent.ClosedResultQuestioned one =>
+                Say.Of(RecordWords.LogQuestioned, one.Request, one.Bench, one.Batch),
+            ClinicEvent.ClosedTellingDue one => Say.Of(RecordWords.LogTellingDue, one.Request, one.Bench, one.Batch),
+            ClinicEvent.ClosedResultTold one => Say.Of(RecordWords.LogTold, one.Request, one.Bench, one.Batch),
+            ClinicEvent.ClosedTellingWaived one => Say.Of(RecordWords.LogWaived, one.Request, one.Bench, one.Batch),
             ClinicEvent.ReportedAfterClose late =>
                 Say.Of(RecordWords.LogLateReport, late.Request, late.Bench, late.Batch),
             ClinicEvent.LateReportSettled settled => Say.Of(settled.Decision == LateReportDecision.Amended

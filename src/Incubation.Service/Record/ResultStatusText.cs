@@ -35,6 +35,7 @@ public static class ResultStatusText
     /// <summary>The result as it is reported; empty where there is none.</summary>
     public static string Result(CartridgeRecord cartridge) => cartridge switch
     {
+        { Question: not null, Result: ReadResult.Measured shown } => UnitText.Of(shown),
         { Marked: { } marked, Result: ReadResult.Measured measured } => UnitText.Of(marked.Reported, measured.Unit),
         { Result: { } result } => ResultSentence.Of(result),
         _ => "",
@@ -49,6 +50,9 @@ public static class ResultStatusText
         ArgumentNullException.ThrowIfNull(cartridge);
         return Say.Dotted(
             cartridge is { Kind: RequestKind.Patient, Marked: { } marked } ? ResultSentence.Flags(marked) : null,
+            cartridge.Question is { } question ? ResultSentence.Of(question) : null,
+            cartridge.Values is { } values ? ResultSentence.Told(values.Values) : null,
+            cartridge.Telling is { } duty ? ResultSentence.ToTell(duty) : null,
             cartridge.First is { } first ? Say.Of(BatchesWords.Amended, ResultSentence.Of(first)) : null);
     }
 

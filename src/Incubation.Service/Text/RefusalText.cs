@@ -34,6 +34,8 @@ public static class RefusalText
         Refusal.NotHeld => Text.Say.Of(TextWords.RefusedNotHeld, refused.Detail),
         Refusal.SameResult => Text.Say.Of(TextWords.RefusedSameResult, refused.Detail),
         Refusal.NotReady => TextWords.RefusedNotReady,
+        Refusal.NothingToTell => Text.Say.Of(TextWords.RefusedNothingToTell, refused.Detail),
+        Refusal.OtherPersonUnexplained => Text.Say.Of(TextWords.RefusedOtherPersonUnexplained, refused.Detail),
         Refusal.CriticalNotTold => TextWords.RefusedCriticalNotTold,
         Refusal.PlanNotValid => TextWords.RefusedPlanNotValid,
         Refusal.NothingToUndo => TextWords.RefusedNothingToUndo,

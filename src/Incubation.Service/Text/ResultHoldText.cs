@@ -14,6 +14,7 @@ public static class ResultHoldText
         ResultHold.OtherIdentity => TextWords.HeldOtherIdentity,
         ResultHold.NoIdentity => TextWords.HeldNoIdentity,
         ResultHold.NotChecked => TextWords.HeldNotChecked,
+        ResultHold.ImpossibleValue => TextWords.HeldImpossible,
         ResultHold.Controls => TextWords.HeldForControls,
         ResultHold.Deviation => Say.Dotted([.. deviations.Select(ResourceText.Mark)]),
         _ => "",

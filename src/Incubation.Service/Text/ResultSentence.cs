@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Incubation.Bench;
 using Incubation.Model;
 
@@ -11,6 +12,8 @@ public static class ResultSentence
     /// <summary>The value as it is reported, with its unit; or that there is none.</summary>
     public static string Value(Cartridge cartridge) => cartridge switch
     {
+        // What cannot be is shown as it was entered: nothing is made of it before somebody has looked.
+        { Status: { Question: not null, Released: null }, Result: ReadResult.Measured shown } => UnitText.Of(shown),
         { Marked: { } marked, Result: ReadResult.Measured measured } => UnitText.Of(marked.Reported, measured.Unit),
         { Result: ReadResult.NoValue none } => Say.Of(TextWords.ResultNoValue, none.Code),
         _ => TextWords.ResultMissing,
@@ -23,8 +26,7 @@ public static class ResultSentence
         var text = Say.Dotted(
             // A control is judged by its target, not by the patients' intervals.
             marked is null || cartridge.Wanted.Request.Kind == RequestKind.Control ? null : Flags(marked),
-            cartridge.Status?.Told is { } told
-                ? Say.Of(told.ReadBack ? TextWords.ToldReadBack : TextWords.ToldNotReadBack, told.Whom) : null,
+            cartridge is { Result: { } result, Status: { } status } ? Told(ResultValue.All(result, status)) : null,
             cartridge.Status is { Earlier: [var first, ..] } ? Say.Of(BatchesWords.Amended, Of(first.Was)) : null,
             cartridge.Status?.Released is not null ? TextWords.Released : null);
         return text.Length == 0 ? null : text;
@@ -42,6 +44,69 @@ public static class ResultSentence
         return marked.IsCritical ? Say.Dotted(flag, TextWords.Critical) : flag;
     }
 
+    /// <summary>Who was told of each value that a result has had, or why nobody need be; null where none was.</summary>
+    public static string? Told(ImmutableArray<ResultValue> values)
+    {
+        var text = Say.Dotted([.. values.SelectMany((value, index) => new[]
+        {
+            value.Told is not { } told ? null
+                : index == values.Length - 1
+                ? Say.Of(told.ReadBack ? TextWords.ToldReadBack : TextWords.ToldNotReadBack, told.Whom)
+                : Say.Of(told.ReadBack ? TextWords.EarlierToldReadBack : TextWords.EarlierToldNotReadBack, told.Whom,
+                    Of(value.Value)),
+            value.Waived is { } waived ? Say.Of(TextWords.TellingWaived, waived.Why) : null,
+        })]);
+        return text.Length == 0 ? null : text;
+    }
+
+    /// <summary>What must be told, and to whom.</summary>
+    public static string ToTell(TellingDuty duty)
+    {
+        ArgumentNullException.ThrowIfNull(duty);
+        return duty.Cause switch
+        {
+            TellingCause.Critical => TextWords.TellCritical,
+            TellingCause.EarlierCritical => Say.Of(TextWords.TellEarlierCritical, Of(duty.Untold!)),
+            _ => Say.Of(TextWords.TellCorrection, duty.Known?.Whom),
+        };
+    }
+
+    /// <summary>What is asked about a value.</summary>
+    public static string Of(ValueQuestion question) => question switch
+    {
+        ValueQuestion.LessThanInside => TextWords.HeldLessThan,
+        ValueQuestion.MoreThanInside => TextWords.HeldMoreThan,
+        ValueQuestion.BelowRange => TextWords.HeldBelowRange,
+        _ => TextWords.HeldAboveRange,
+    };
+
+    /// <summary>What an assay measures; null where its sheet does not say.</summary>
+    public static string? Measures(ResultRule rule, string unit)
+    {
+        ArgumentNullException.ThrowIfNull(rule);
+        return rule.Measuring switch
+        {
+            { From: { } from, To: { } to } => Say.Of(TextWords.MeasuresBetween, from, to, UnitText.Of(unit)),
+            { From: { } from } => Say.Of(TextWords.MeasuresFrom, from, UnitText.Of(unit)),
+            { To: { } to } => Say.Of(TextWords.MeasuresUpTo, to, UnitText.Of(unit)),
+            _ => null,
+        };
+    }
+
+    /// <summary>A reason for which a result is amended.</summary>
+    public static string Of(AmendmentReason reason) => reason switch
+    {
+        AmendmentReason.Typed => TextWords.ReasonTyped,
+        AmendmentReason.OtherCartridge => TextWords.ReasonOtherCartridge,
+        AmendmentReason.Misread => TextWords.ReasonMisread,
+        AmendmentReason.MeasuredAgain => TextWords.ReasonMeasuredAgain,
+        _ => TextWords.ReasonOtherAmendment,
+    };
+
+    /// <summary>Why a result was amended: the reason of the list, and the words.</summary>
+    public static string Why(AmendmentReason? reason, string why) =>
+        reason is { } one and not AmendmentReason.Other ? $"{Of(one)}. {why}" : why;
+
     /// <summary>Why a result is held, in words; empty where it is not.</summary>
     public static string WhyHeld(Cartridge cartridge) => !cartridge.IsHeld ? "" : Say.Dotted(
         cartridge.Status?.Identity switch
@@ -51,6 +116,7 @@ public static class ResultSentence
             _ => null,
         },
         cartridge.Status is { NotChecked: true } ? TextWords.HeldNotChecked : null,
+        cartridge.Status?.Question is { } question ? Of(question) : null,
         cartridge.HeldForControls ? TextWords.HeldForControls : null,
         Say.Dotted([.. ResourceText.Marks(cartridge)]));
 

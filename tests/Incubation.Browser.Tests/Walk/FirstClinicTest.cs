@@ -221,7 +221,7 @@ public sealed class FirstClinicTest(Browser browser)
         {
             "Harbour Clinic", "control rejected · 1-2s; 1-3s", "The vial had stood open.", "> 10.00 mg/L", "25.2 °C",
                 "KA-2601 (until 2075-12-31)",
-            "Dr. Vale was told of the critical result of S-102 and read it back", "S-103 was withdrawn", "Closed",
+            "Dr. Vale was told of the result of S-102 and read it back", "S-103 was withdrawn", "Closed",
         })
             await Assertions.Expect(record).ToContainTextAsync(said);
         await Pictures.Keep(page, "walk-record");
@@ -238,12 +238,16 @@ public sealed class FirstClinicTest(Browser browser)
         await page.GetByRole(AriaRole.Link, new() { Name = "Amend the result of S-101" }).ClickAsync();
         await page.WaitForSelectorAsync("[data-interactive=true]");
         await page.Locator("#amend-value").FillAsync("0.23");
+        await page.Locator("#amend-reason").SelectOptionAsync("typed");
         await page.Locator("#amend-why").FillAsync("Two digits were exchanged.");
+        await page.Locator("#amend-next").ClickAsync();
+        await Assertions.Expect(page.Locator(".read-back"))
+            .ToContainTextAsync("S-101: 0.32 mg/L becomes 0.23 mg/L.");
         await page.Locator("#amend-save").ClickAsync();
         var record = page.Locator(".batch-record");
         await Assertions.Expect(record).ToContainTextAsync("amended, originally 0.32 mg/L");
         await Assertions.Expect(record)
-            .ToContainTextAsync("was amended from 0.32 mg/L to 0.23 mg/L: Two digits were exchanged.");
+            .ToContainTextAsync("was amended from 0.32 mg/L to 0.23 mg/L: typed wrongly. Two digits were exchanged.");
         await Pictures.Keep(page, "walk-amended");
     }
 }

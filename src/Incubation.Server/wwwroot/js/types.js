@@ -486,6 +486,7 @@ export {};
  * @property {boolean|null} [readBack]
  * @property {string|null} [assay]
  * @property {ScreenCommand[]|null} [told]
+ * @property {string|null} [why]
  */
 
 /**

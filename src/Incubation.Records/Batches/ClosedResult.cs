@@ -1,0 +1,106 @@
+using System.Collections.Immutable;
+using Incubation.Bench;
+using Incubation.Clinic.Record;
+using Incubation.Model;
+
+namespace Incubation.Records.Batches;
+
+/// <summary>A closed batch's result as it stands after what was said of it since.</summary>
+internal static class ClosedResult
+{
+    /// <summary>The cartridge with its result as it stands; the same where nothing was said.</summary>
+    /// <param name="closed">The cartridge as its batch's own rows tell of it.</param>
+    /// <param name="amendments">What was said since, by the clinic's stream.</param>
+    /// <param name="rule">How its assay's results are marked.</param>
+    public static CartridgeRecord Of(CartridgeRecord closed, AmendmentsState amendments, ResultRule rule)
+    {
+        var release = amendments.ReleaseOf(closed.Bench, closed.Request);
+        if (release is not null && closed.Standing == CartridgeStatus.ResultHeld)
+            closed = Released(closed, release);
+        var all = amendments.Of(closed.Bench, closed.Request);
+        var tellings = amendments.TellingsOf(closed.Bench, closed.Request);
+        if (all.IsEmpty && tellings.IsEmpty)
+            return closed;
+        var values = closed.Values is { } own ? Values(own, all, tellings) : null;
+        var told = closed with
+        {
+            Values = values,
+            Telling = values is not null && closed.Kind == RequestKind.Patient
+                ? TellingDuty.Of(rule, values.Values) : null,
+        };
+        return all is [.., var last] ? Amended(told with
+        {
+            Amendments = [.. closed.Amendments, .. all.Select(one => new EarlierResult(one.Amended.Before,
+                one.Provenance.At, one.Provenance.Person, one.Amended.Why) { Reason = one.Amended.Reason })],
+        }, last, release, rule) : told;
+    }
+
+    private static CartridgeRecord Released(CartridgeRecord held, ClosedRelease release) => held with
+    {
+        Standing = CartridgeStatus.Done,
+        Hold = ResultHold.None,
+        HoldOtherwise = ResultHold.None,
+        Question = null,
+        Released = release.Released.Why,
+        Release = new RecordedStep(null, release.Provenance.At, release.Provenance.At, null,
+            release.Provenance.Person, release.Provenance.Device),
+    };
+
+    private static CartridgeRecord Amended(CartridgeRecord closed, ClosedAmendment last, ClosedRelease? release,
+        ResultRule rule)
+    {
+        var after = last.Amended.After;
+        var amended = closed with
+        {
+            Result = after,
+            First = closed.First ?? closed.Result,
+            Marked = after is ReadResult.Measured measured ? MarkedResult.Of(rule, measured.Value) : null,
+        };
+        if (last.Question is { } question)
+        {
+            var asked = amended with
+            {
+                Standing = CartridgeStatus.ResultHeld,
+                Hold = amended.HoldOtherwise is var other and not ResultHold.None && other < ResultHold.ImpossibleValue
+                    ? other : ResultHold.ImpossibleValue,
+                Question = question,
+                Released = null,
+                Release = RecordedStep.None,
+            };
+            return release is null ? asked : Released(asked, release);
+        }
+
+        // The question that held it was about the value before.
+        return amended.Question is null ? amended : amended with
+        {
+            Standing = amended.HoldOtherwise == ResultHold.None ? CartridgeStatus.Done : amended.Standing,
+            Hold = amended.HoldOtherwise,
+            Question = null,
+        };
+    }
+
+    private static ResultHistory Values(ResultHistory own, ImmutableList<ClosedAmendment> all,
+        ImmutableList<ClosedTelling> tellings)
+    {
+        var values = Told(own, tellings, 0);
+        for (var index = 0; index < all.Count; index++)
+        {
+            var (said, by) = (all[index].Amended, all[index].Provenance);
+            values = Told(values.With(new ResultValue(said.After, by.At, by.Person, said.Why,
+                said.Told is { } whom ? new CriticalNotice(whom, by.At, by.Person, ReadBack: false) : null, null)
+            {
+                Reason = said.Reason,
+            }), tellings, index + 1);
+        }
+
+        return values;
+    }
+
+    private static ResultHistory Told(ResultHistory values, ImmutableList<ClosedTelling> tellings, int of) =>
+        tellings.FindLast(telling => telling.Of == of) is { } telling
+            ? values.WithLast(last => last with
+            {
+                Told = telling.Told ?? last.Told,
+                Waived = telling.Waived ?? last.Waived,
+            }) : values;
+}

@@ -1,0 +1,69 @@
+using Incubation.Bench;
+using Incubation.Clinic.People;
+using Incubation.Model;
+using Incubation.Service.Clinic;
+using Incubation.Service.Record;
+using Microsoft.Extensions.DependencyInjection;
+
+namespace Incubation.Server.Tests;
+
+/// <content>
+/// Results of closed batches: what cannot be is held, and who must be told is listed until somebody was (ISO
+/// 15189:2022, 7.4.1.8; 42 CFR 493.1291(k); from memory).
+/// </content>
+public sealed partial class LateReportsTest
+{
+    private AmendmentService Desk => server.Services.GetRequiredService<AmendmentService>();
+
+    private Clinic.Record.AmendmentsState Amendments =>
+        server.Services.GetRequiredService<ClinicHost>().Log.Amendments;
+
+    [Fact]
+    public async Task Amended_AClosedResult_IsToldHeldAndShownWithBothTimes()
+    {
+        await CloseABatch();
+        var shown = Desk.Find("bench-1", 1, "R06")!;
+        Assert.Null(shown.Telling);
+        var beyond = Desk.RuleOf(shown).Measuring.To!.Value * 10;
+
+        // A value that cannot be is recorded and held, and read back with its question before.
+        var wanted = new WantedAmendment($"<{beyond}", "The sign was missed.", null)
+        { Reason = AmendmentReason.Misread };
+        Assert.Equal(ValueQuestion.LessThanInside, Desk.Preview(shown, wanted).Preview!.Question);
+        Assert.Empty(await Desk.AmendAsync(Ines, shown, wanted));
+        var held = Desk.Find("bench-1", 1, "R06")!;
+        Assert.Equal(ResultHold.ImpossibleValue, held.Hold);
+        Assert.Single(Amendments.Questioned);
+        var record = await Page("/record/bench-1/1", "ines");
+        Assert.Contains("reader was read wrongly. The sign was missed.", record, StringComparison.Ordinal);
+        Assert.Matches("1\\.8 [^<]* at 2", record);
+
+        // A critical one must be told; whoever was told of it is told of the correction.
+        Assert.Empty(await Desk.AmendAsync(Ines, held, new WantedAmendment($">{beyond}", "Read again.", null)));
+        Assert.Empty(Amendments.Questioned);
+        Assert.Equal(TellingCause.Critical, Assert.Single(Amendments.Untold).Due);
+        var untold = Desk.Find("bench-1", 1, "R06")!;
+        Assert.Contains("/tell?request=R06", await Page("/record/bench-1/1", "ines"), StringComparison.Ordinal);
+        Assert.Contains("tell-whom", await Page("/record/bench-1/1/tell?request=R06", "lena"),
+            StringComparison.Ordinal);
+        Assert.Equal(["told"], Desk.Tell(Ines, untold, " ", true, null).Select(fault => fault.Member));
+        Assert.NotEmpty(Desk.Waive(new Actor.Tablet(ATablet, null), untold, "because"));
+        Assert.Empty(Desk.Tell(Ines, untold, "Dr. Invented", true, null));
+        Assert.Empty(Amendments.Untold);
+
+        var told = Desk.Find("bench-1", 1, "R06")!;
+        Assert.Null(told.Telling);
+        Assert.Equal(["other-why"], (await Desk.AmendAsync(Ines, told,
+            new WantedAmendment("1.9", "Read again.", "Nurse"))).Select(fault => fault.Member));
+        Assert.Empty(await Desk.AmendAsync(Ines, told, new WantedAmendment("1.9", "Read again.", null)));
+        var corrected = Desk.Find("bench-1", 1, "R06")!;
+        Assert.Equal((TellingCause.Correction, "Dr. Invented"),
+            (corrected.Telling!.Cause, corrected.Telling.Known!.Whom));
+        Assert.Contains("Dr. Invented was told of", await Page("/record/bench-1/1", "ines"),
+            StringComparison.Ordinal);
+        Assert.Empty(Desk.Waive(Ines, corrected, "The specimen was taken again."));
+        Assert.Empty(Amendments.Untold);
+        Assert.Contains("because The specimen was taken again.", await Page("/record/bench-1/1", "ines"),
+            StringComparison.Ordinal);
+    }
+}

@@ -1,0 +1,79 @@
+using Bunit;
+using Incubation.Bench;
+using Incubation.Model;
+
+namespace Incubation.Server.Tests.Pages;
+
+/// <content>Results that are amended and told.</content>
+public sealed partial class BatchPageTest
+{
+    [Fact]
+    public async Task Result_Amended_KeepsTheFirstOneInSight()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("4.2"),
+            new ShownIdentity("SP-R1")));
+        var page = Page();
+        await page.Find("button[aria-label='Amend the result of SP-R1']").ClickAsync(new());
+        await page.Find("#amend-value").ChangeAsync(new() { Value = "42" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+        Assert.Contains("Give a reason", page.Find("#settle-words-fault").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Choose a reason", page.Find("#amend-reason-fault").TextContent, StringComparison.Ordinal);
+        await page.Find("#amend-reason").ChangeAsync(new() { Value = "typed" });
+        await page.Find("#settle-words").ChangeAsync(new() { Value = "The point was missed" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+        // Both values are read back before anything is saved.
+        Assert.Contains("SP-R1: 4.2 mg/L becomes 42 mg/L.", page.Find(".read-back").TextContent,
+            StringComparison.Ordinal);
+        Assert.Equal("4.2", Rig.State.Find(new RequestId("R1"))!.Marked!.Reported);
+        await page.Find("#settle-save").ClickAsync(new());
+
+        page.WaitForAssertion(() =>
+            Assert.Contains("amended, originally 4.2 mg/L", page.Markup, StringComparison.Ordinal));
+        var earlier = Assert.Single(Rig.State.Find(new RequestId("R1"))!.Status!.Earlier);
+        Assert.Equal((AmendmentReason.Typed, "The point was missed"), (earlier.Reason, earlier.Why));
+    }
+
+    /// <summary>160, told to a named doctor, amended to 16: the doctor stays on the row and is to be told.</summary>
+    [Fact]
+    public async Task Result_AmendedAfterSomebodyWasTold_ProposesTheSamePerson()
+    {
+        await Cleared();
+        await Rig.Must(new BenchCommand.ResultEntered(new RequestId("R1"), new ShownResult.Value("160"),
+            new ShownIdentity("SP-R1")));
+        await Rig.Must(new BenchCommand.TellCritical(new RequestId("R1"), "Dr. Invented", true));
+        await Rig.Must(new BenchCommand.AmendResult(new RequestId("R1"), new ShownResult.Value("16"), "Typing"));
+        var page = Page();
+
+        Assert.Contains("Dr. Invented was told of 160 mg/L and read it back", page.Markup, StringComparison.Ordinal);
+        Assert.Contains("Dr. Invented has not been told of the correction", page.Markup, StringComparison.Ordinal);
+        await page.Find("button[aria-label='Record who was told of SP-R1']").ClickAsync(new());
+        Assert.Equal("Dr. Invented", page.Find("#settle-words").GetAttribute("value"));
+        await page.Find("#settle-words").ChangeAsync(new() { Value = "Nurse" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+        Assert.Contains("Say why someone else", page.Find("#settle-other-why-fault").TextContent,
+            StringComparison.Ordinal);
+        await page.Find("#settle-other-why").ChangeAsync(new() { Value = "The doctor is away" });
+        await page.Find("#settle-dialog form").SubmitAsync();
+
+        page.WaitForAssertion(() => Assert.Null(Rig.State.Find(new RequestId("R1"))!.Telling));
+        Assert.Equal("The doctor is away", Rig.State.Find(new RequestId("R1"))!.Status!.Told!.Why);
+    }
+
+    /// <summary>A comma is a decimal mark too; what was understood stands beside the field.</summary>
+    [Fact]
+    public async Task Result_WithAComma_IsUnderstoodAndSaid()
+    {
+        await Cleared();
+        var page = Page();
+        await page.Find("button[aria-label='Enter the result of SP-R1']").ClickAsync(new());
+        await page.Find("#result-shown").ChangeAsync(new() { Value = "SP-R1" });
+        await page.Find("#result-value").ChangeAsync(new() { Value = "0,50" });
+        Assert.Equal("Understood: 0.50 mg/L", page.Find("#result-value-help").TextContent);
+        await page.Find("#result-dialog form").SubmitAsync();
+        Assert.Contains("SP-R1: 0.50 mg/L", page.Find(".read-back").TextContent, StringComparison.Ordinal);
+        await page.Find("#result-save").ClickAsync(new());
+        page.WaitForAssertion(() =>
+            Assert.Equal(new ReadResult.Measured("0.50", "mg/L"), Rig.State.Find(new RequestId("R1"))!.Result));
+    }
+}
