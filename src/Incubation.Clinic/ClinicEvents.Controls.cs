@@ -14,6 +14,12 @@ public abstract partial record ClinicEvent
     public sealed record ControlTargetSet(AssayCode Assay, ControlMaterial Control, ControlTarget Target,
         TargetSource Source) : ClinicEvent;
 
+    /// <summary>A control has no target any more: it was set wrongly, or the control is not used.</summary>
+    /// <param name="Assay">By which assay.</param>
+    /// <param name="Control">Which control.</param>
+    /// <param name="Why">Why, in words.</param>
+    public sealed record ControlTargetRemoved(AssayCode Assay, ControlMaterial Control, string Why) : ClinicEvent;
+
     /// <summary>By which rules controls of an assay are judged.</summary>
     public sealed record ControlRulesSet(AssayCode Assay, ControlRules Rules) : ClinicEvent;
 

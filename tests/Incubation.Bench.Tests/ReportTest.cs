@@ -15,6 +15,18 @@ public sealed class ReportTest
         Assert.Equal(new CartridgePhase.Mixed(new InstantRange(At(35), At(45))), scene.Find("R1").Phase);
     }
 
+    /// <summary>A fact is not refused, and the screen says nothing else than it: who has mixed has begun.</summary>
+    [Fact]
+    public void Mixed_BeforeAnybodyHasStartedTheBatch_StartsIt()
+    {
+        var scene = Open();
+        scene.Say(0, new BenchCommand.AddRequests([Request("R1"), Request("R2")]));
+        scene.Say(45, new BenchCommand.Mixed(R("R1")));
+        Assert.Equal((BatchPhase.Running, At(45)), (scene.Now.Phase, scene.Now.StartedAt!.Value));
+        Assert.IsType<CartridgePhase.Mixed>(scene.Find("R1").Phase);
+        Assert.IsType<Decision.Refused>(scene.Say(50, new BenchCommand.StartBatch()));
+    }
+
     [Fact]
     public void Mixed_LongAfterItsBegin_IsAskedForItsTimeAndStandsAsStated()
     {

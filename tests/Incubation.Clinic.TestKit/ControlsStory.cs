@@ -24,6 +24,10 @@ public static class ControlsStory
     /// </summary>
     public static IReadOnlyList<StoryCommand> Anew { get; } = JudgedAnew();
 
+    /// <summary>After that story: a target that was typed wrongly is removed.</summary>
+    public static IReadOnlyList<StoryCommand> TargetRemoved { get; } = StoryCommand.Numbered(
+        [[new ClinicEvent.ControlTargetRemoved(ClinicStory.A, Two, "Typed from another control's sheet.")]], 160);
+
     /// <summary>A control that has not been judged.</summary>
     public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
         RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, StoryProvenance.Morning

@@ -52,6 +52,16 @@ public sealed class ControlsStateTest
         Assert.Equal(ControlVerdict.Accepted, controls.LatestOf(RequestId.Of("C04"))!.Verdict);
     }
 
+    [Fact]
+    public void TargetRemoved_IsGoneAndCanBeSetAnew()
+    {
+        clinic.Record(ControlsStory.TargetRemoved[0].Events, ControlsStory.TargetRemoved[0].Provenance);
+        Assert.Null(clinic.Controls.Target(ClinicStory.A, ControlsStory.Two));
+        Assert.Equal(ControlsStory.One, Assert.Single(clinic.Controls.Targets).Control);
+        Assert.Equal(ClinicRefusal.UnknownControl, Assert.IsType<ClinicDecision.Refused>(
+            clinic.Record(ControlsStory.TargetRemoved[0].Events, StoryProvenance.Of(202))).Why);
+    }
+
     [Theory]
     [MemberData(nameof(Refused))]
     public void Record_WhatMayNotBeSaid_IsRefused(ClinicEvent @event, ClinicRefusal why) =>

@@ -95,6 +95,8 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.StockLetOut one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.StockFinished one when Item(state) is { } item => one with { Kind = item.Kind, Lot = item.Lot },
         ClinicEvent.ControlJudged judged => new ClinicEvent.ControlJudged(Judged(judged.Run, state)),
+        ClinicEvent.ControlTargetRemoved removed when state.Controls.Targets is [.., var last] =>
+            removed with { Assay = last.Assay, Control = last.Control },
         ClinicEvent.CorrectiveActionTaken taken => Corrective(taken, state),
         ClinicEvent.ClosedResultAmended amended
             when state.Amendments.Of(amended.Bench, amended.Request) is [.., var last] =>

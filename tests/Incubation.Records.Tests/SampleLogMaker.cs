@@ -66,6 +66,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ATargetRemoved_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. ControlsStory.Commands, .. ControlsStory.TargetRemoved]));
+        Keep(file, StreamName.Clinic, "controls-3");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_AReleaseAfterTheClose_ExistsAfterwards()
     {
         using var folder = new TempFolder();

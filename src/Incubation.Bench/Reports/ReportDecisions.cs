@@ -15,7 +15,24 @@ internal static class ReportDecisions
     /// <summary>Two reports of the same step within this time are one step: from two tablets, or by two taps.</summary>
     public static readonly Duration SameTap = Duration.FromSeconds(10);
 
-    public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
+    public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance)
+    {
+        if (!IsWork(report) || state.Phase != BatchPhase.Preparing)
+            return Reported(state, report, provenance);
+        // Who works on a batch has begun it, whoever was to say so.
+        var begun = new BenchEvent.BatchStarted(state.Batch);
+        return Reported(Changes.Apply(state, new BenchEntry(begun, provenance)), report, provenance) switch
+        {
+            Decision.Accepted accepted => Decisions.Accept([begun, .. accepted.Events]),
+            var refused => refused,
+        };
+    }
+
+    /// <summary>Whether a report is of a step of a cartridge.</summary>
+    private static bool IsWork(BenchCommand.Report report) =>
+        report is BenchCommand.Mixed or BenchCommand.Loaded or BenchCommand.ReadStarted or BenchCommand.Cleared;
+
+    private static Decision Reported(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
     {
         BenchCommand.Mixed mixed =>
             TellOfCartridge(state, mixed.Request, provenance, cartridge => Mixed(state, cartridge, mixed, provenance)),

@@ -87,6 +87,11 @@ public sealed record ControlsState
                     With(new PresentTarget(set.Assay, set.Control, set.Target, set.Source, provenance.At,
                         provenance.Person))
                 },
+            ClinicEvent.ControlTargetRemoved removed => this with
+            {
+                Targets = Targets.RemoveAll(target => target.Assay == removed.Assay
+                    && target.Control == removed.Control),
+            },
             ClinicEvent.ControlRulesSet set => this with { Rules = Rules.SetItem(set.Assay, set.Rules) },
             ClinicEvent.ControlJudged judged =>
                 With(judged.Run.Lot, lot => lot with { Runs = lot.Runs.Add(judged.Run) }) with
@@ -123,6 +128,10 @@ public sealed record ControlsState
                 new(ClinicRefusal.UnknownAssay, set.Assay.Value),
             ClinicEvent.ControlTargetSet { Control.Level: < 1 or > MaxLevels } set =>
                 new(ClinicRefusal.UnknownControl, set.Control.Lot.Value),
+            ClinicEvent.ControlTargetRemoved removed when Target(removed.Assay, removed.Control) is null =>
+                new(ClinicRefusal.UnknownControl, removed.Control.Lot.Value),
+            ClinicEvent.ControlTargetRemoved removed when string.IsNullOrWhiteSpace(removed.Why) =>
+                new(ClinicRefusal.WordsMissing, removed.Control.Lot.Value),
             ClinicEvent.ControlRulesSet set when !assays(set.Assay) => new(ClinicRefusal.UnknownAssay, set.Assay.Value),
             ClinicEvent.ControlJudged { Run: var run } when !benches.Contains(run.Bench) =>
                 new(ClinicRefusal.UnknownBench, run.Bench.Value),

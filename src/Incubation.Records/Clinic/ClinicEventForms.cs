@@ -117,6 +117,7 @@ internal static class ControlEvents
     public static IReadOnlyList<EventForm> Forms { get; } =
     [
         new("control-target-set", 1, typeof(ClinicEvent.ControlTargetSet)),
+        new("control-target-removed", 1, typeof(ClinicEvent.ControlTargetRemoved)),
         new("control-rules-set", 1, typeof(ClinicEvent.ControlRulesSet)),
         new("control-judged", 2, typeof(ClinicEvent.ControlJudged)),
         new("judgement-rule-taken", 1, typeof(ClinicEvent.JudgementRuleTaken)),

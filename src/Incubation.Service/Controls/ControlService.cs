@@ -102,6 +102,14 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 
+    /// <summary>
+    /// Takes a target away that was set wrongly, or whose control is not used any more. What was judged by it stays.
+    /// </summary>
+    public Task<Outcome> RemoveTargetAsync(Actor? actor, AssayCode assay, ControlMaterial control, string? why) =>
+        !Access.May(actor, Right.Supervise) ? Task.FromResult(new Outcome(Words.NotAllowed))
+        : !AreWords(why) ? Task.FromResult(new Outcome(ControlsWords.RefusedWordsMissing))
+        : RecordAsync(actor!, new ClinicEvent.ControlTargetRemoved(assay, control, why!.Trim()));
+
     /// <summary>Sets what a control should give by the bench's own first runs.</summary>
     public Task<Outcome> AdoptOwnAsync(Actor? actor, AssayCode assay, ControlMaterial control) =>
         !Access.May(actor, Right.Supervise)

@@ -14,11 +14,14 @@ public static class ControlText
         ClinicEvent.ControlTargetSet set => Say.Of(
             ControlsWords.LogTargetSet, set.Assay, set.Control.Lot, set.Control.Level, Number(set.Target.Mean),
                 Number(set.Target.StandardDeviation), Of(set.Source)),
+        ClinicEvent.ControlTargetRemoved removed => Say.Of(ControlsWords.LogTargetRemoved, removed.Assay,
+            removed.Control.Lot, removed.Control.Level, removed.Why),
         ClinicEvent.ControlRulesSet set => Say.Of(ControlsWords.LogRulesSet, set.Assay, Names(set.Rules)),
         // A value is a result: it stands on the page of controls, for those who may read it.
         ClinicEvent.ControlJudged { Run: var run } => Say.Of(
             ControlsWords.LogControlJudged, run.Request, run.Lot, run.Control.Level, Verdict(run),
                 string.Join(", ", run.Violations.Select(violation => Name(violation.Rule)))).TrimEnd(),
+        ClinicEvent.JudgementRuleTaken => ControlsWords.LogRuleTaken,
         ClinicEvent.CorrectiveActionTaken taken =>
             Say.Of(ControlsWords.LogCorrectiveAction, taken.Lot, taken.Found, taken.Done),
         ClinicEvent.ReleasedReviewed reviewed =>

@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Record;
 using Incubation.Model;
 using Incubation.Records.Batches;
 using Incubation.Service.Benches;
@@ -14,7 +15,7 @@ namespace Incubation.Service.Decisions;
 /// <summary>What kind of thing waits for a person's decision.</summary>
 public enum DecisionKind
 {
-    /// <summary>Nobody was told of a critical result.</summary>
+    /// <summary>Nobody was told of a critical result, or of a correction.</summary>
     CriticalToTell,
 
     /// <summary>A result is held.</summary>
@@ -86,7 +87,8 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         IReadOnlyList<DecisionLine> found =
         [
             .. moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfControls())
-                .Concat(OfRecord()).OrderBy(line => line.Since).ThenBy(line => line.Address, StringComparer.Ordinal),
+                .Concat(OfRecord()).DistinctBy(line => (line.Kind, line.Bench, line.What, line.Address))
+                .OrderBy(line => line.Since).ThenBy(line => line.Address, StringComparer.Ordinal),
         ];
         lock (gate)
             (of, lines) = (present, found);
@@ -136,6 +138,10 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                 Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one),
                     ResultHoldText.Of(one.Hold, one.Deviations)),
                 RecordAddress(one, "release"), Right.Supervise);
+        foreach (var one in clinic.Log.Amendments.Questioned)
+            yield return Amended(one, DecisionKind.HeldResult, "release", Right.Supervise);
+        foreach (var one in clinic.Log.Amendments.Untold)
+            yield return Amended(one, DecisionKind.CriticalToTell, "tell", Right.Direct);
         foreach (var waiting in clinic.Log.LateReports.Waiting)
             yield return new DecisionLine(DecisionKind.LateReport, waiting.Provenance.Arrived, waiting.Report.Bench,
                 late.LineOf(waiting).What,
@@ -147,6 +153,14 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
                 Say.Counted(seen.Count, DecisionWords.ResultOne, DecisionWords.ResultMany), "record/unchecked",
                 Right.Supervise);
     }
+
+    /// <summary>An amendment of a closed batch that waits: told from its own words, no batch is read again.</summary>
+    private static DecisionLine Amended(ClosedAmendment one, DecisionKind kind, string deed, Right needs) =>
+        new(kind, one.Provenance.At, one.Amended.Bench,
+            Say.Dotted(one.Amended.Request.Value, Say.Of(DecisionWords.AmendedTo,
+                ResultSentence.Of(one.Amended.Before), ResultSentence.Of(one.Amended.After))),
+            $"record/{Uri.EscapeDataString(one.Amended.Bench.Value)}/{one.Amended.Batch}/{deed}?request="
+                + Uri.EscapeDataString(one.Amended.Request.Value), needs);
 
     /// <summary>The page of a closed batch's cartridge on which something is done about its result.</summary>
     public static string RecordAddress(CartridgeRecord one, string deed)

@@ -35,6 +35,8 @@ public static class ClinicEventText
             // The values stand in the record, for those who may read it.
             ClinicEvent.ClosedResultAmended amended =>
                 Say.Of(RecordWords.LogAmended, amended.Request, amended.Bench, amended.Batch),
+            ClinicEvent.ClosedResultReleased one =>
+                Say.Of(RecordWords.LogReleased, one.Request, one.Bench, one.Batch),
             ClinicEvent.ClosedResultQuestioned one =>
                 Say.Of(RecordWords.LogQuestioned, one.Request, one.Bench, one.Batch),
             ClinicEvent.ClosedTellingDue one => Say.Of(RecordWords.LogTellingDue, one.Request, one.Bench, one.Batch),

@@ -22,6 +22,10 @@ public static class IdleText
             return BeforeStart(view, batchPage);
         if (IsFinished(state))
             return AfterEnd(look, Waiting(state), batchPage);
+        // What keeps the rest back is perhaps only that nobody has typed what the reader shows.
+        if (KeptBack(view) is not null && look.Totals.ResultsMissing is > 0 and var missing)
+            return new IdleSnapshot(Say.Counted(missing, TextWords.IdleResultsOne, TextWords.IdleResultsMany),
+                TextWords.IdleResultsFirstText, batchPage, TextWords.OpenBatchPage);
         if (KeptBack(view) is { } gated)
             return new IdleSnapshot(
                 ResourceText.Gate(state, gated.Lot), gated.Gate == LotGate.Failed

@@ -5,6 +5,7 @@ using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using Incubation.Service.Decisions;
 using Incubation.Service.Record;
+using Incubation.Service.Text;
 using Incubation.Service.Tests.Support;
 using static Incubation.Service.Tests.Support.ControlsHouse;
 
@@ -67,6 +68,18 @@ public sealed class HeldControlsTest : IAsyncLifetime
                 History.AwaitingAction.Single().Cause));
         Assert.Contains(Decisions().For(Ines), line => line.Kind == DecisionKind.RejectedControl);
         Assert.Contains(Decisions().For(Ines), line => line.Kind == DecisionKind.ReleasedToReview);
+    }
+
+    /// <summary>The tablet says what there is to do, and not only that the lot is kept back.</summary>
+    [Fact]
+    public async Task AControlWithoutItsResult_IsWhatTheTabletAsksFor()
+    {
+        await House.RunThrough(House.State.Find(Control(1))!);
+        await House.RunThrough(House.State.Find(Control(2))!);
+        Assert.Equal("Enter 2 results", IdleText.Write(House.Runner.Present, NodaTime.DateTimeZone.Utc)!.Title);
+        await House.Must(new BenchCommand.ResultEntered(Control(1), new ShownResult.Value("213")));
+        await House.Gates.SettleAsync();
+        Assert.Equal("Enter 1 result", IdleText.Write(House.Runner.Present, NodaTime.DateTimeZone.Utc)!.Title);
     }
 
     /// <summary>
