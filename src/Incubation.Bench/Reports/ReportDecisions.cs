@@ -15,25 +15,9 @@ internal static class ReportDecisions
     /// <summary>Two reports of the same step within this time are one step: from two tablets, or by two taps.</summary>
     public static readonly Duration SameTap = Duration.FromSeconds(10);
 
-    public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance)
+    public static Decision Decide(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
     {
-        if (!IsWork(report) || state.Phase != BatchPhase.Preparing)
-            return Reported(state, report, provenance);
-        // Who works on a batch has begun it, whoever was to say so.
-        var begun = new BenchEvent.BatchStarted(state.Batch);
-        return Reported(Changes.Apply(state, new BenchEntry(begun, provenance)), report, provenance) switch
-        {
-            Decision.Accepted accepted => Decisions.Accept([begun, .. accepted.Events]),
-            var refused => refused,
-        };
-    }
-
-    /// <summary>Whether a report is of a step of a cartridge.</summary>
-    private static bool IsWork(BenchCommand.Report report) =>
-        report is BenchCommand.Mixed or BenchCommand.Loaded or BenchCommand.ReadStarted or BenchCommand.Cleared;
-
-    private static Decision Reported(BenchState state, BenchCommand.Report report, Provenance provenance) => report switch
-    {
+        _ when state.Phase == BatchPhase.Preparing && IsWork(report) => Begun(state, report, provenance),
         BenchCommand.Mixed mixed =>
             TellOfCartridge(state, mixed.Request, provenance, cartridge => Mixed(state, cartridge, mixed, provenance)),
         BenchCommand.Loaded loaded =>
@@ -63,6 +47,21 @@ internal static class ReportDecisions
             : Decisions.Refuse(Refusal.UnknownHands, notBegun.Hands.ToString()),
         _ => throw new InvalidOperationException($"The report {report.GetType().Name} is not known."),
     };
+
+    /// <summary>Whether a report is of a step of a cartridge.</summary>
+    private static bool IsWork(BenchCommand.Report report) =>
+        report is BenchCommand.Mixed or BenchCommand.Loaded or BenchCommand.ReadStarted or BenchCommand.Cleared;
+
+    /// <summary>Who works on a batch has begun it, whoever was to say so.</summary>
+    private static Decision Begun(BenchState state, BenchCommand.Report report, Provenance provenance)
+    {
+        var begun = new BenchEvent.BatchStarted(state.Batch);
+        return Decide(Changes.Apply(state, new BenchEntry(begun, provenance)), report, provenance) switch
+        {
+            Decision.Accepted accepted => Decisions.Accept([begun, .. accepted.Events]),
+            var refused => refused,
+        };
+    }
 
     private static Decision TellOfCartridge(BenchState state, RequestId request, Provenance provenance,
         Func<Cartridge, BenchEvent.StoryEvent> say) =>
