@@ -90,7 +90,7 @@ public sealed class LifeOnTheWireTest : IDisposable
     [InlineData("""{"kind":"discarded","request":"R1","reason":"other","words":"a \u202e b"}""", "words")]
     [InlineData("""{"kind":"ready","request":"R1","then":"2026-03-17T08:00:00Z"}""",
         "then is more than 14 days from now")]
-    [InlineData("""{"kind":"result","request":"R1","value":"1.000,5"}""", "value")]
+    [InlineData("""{"kind":"result","request":"R1","value":"1.000,5"}""", "can be read in two ways")]
     [InlineData("""{"kind":"open-bench"}""", "kind")]
     public async Task Read_CommandWithAMemberThatMeansNothing_NamesIt(string json, string member)
     {
