@@ -34,6 +34,9 @@ internal static class FlatPlausible
             "reader" => kind is "loaded" or "correct" ? Extremes.Absent : "1",
             "lot" => Quoted(thing.Lot),
             "hands" => "1",
+            "reason" when kind == "amend-result" =>
+                Quoted(KebabCase.Of(random.Pick(Enum.GetValues<AmendmentReason>()))),
+            "why" => place ? Extremes.Absent : Quoted("they are away"),
             "reason" => Quoted(KebabCase.Of(random.Pick(Enum.GetValues<DiscardReason>()))),
             "words" => Quoted("as seen"),
             "value" => kind is "result" or "amend-result" ? Quoted("12.5") : Extremes.Absent,

@@ -20,7 +20,7 @@ public sealed class AccessibilityTest(Browser browser)
     };
 
     private static readonly string[] Pages = ["", "bench/bench-1", "batch/bench-1", "benches/bench-1/run-sheet",
-        "benches/bench-1/labels", "lots", "wall", "waiting", "bench/nowhere", "no-such-page", "controls",
+        "benches/bench-1/labels", "lots", "wall", "waiting", "decisions", "bench/nowhere", "no-such-page", "controls",
         "controls/summary",
         "record", "record/bench-1/1", "record/bench-1/1/play", "record/bench-1/1/amend?request=R01", "reports",
         "reports?from=2001-01-01&to=2001-01-02", "retention", "record-check", "people", "people/ines", "devices",
@@ -30,7 +30,7 @@ public sealed class AccessibilityTest(Browser browser)
 
     /// <summary>The pages that a batch changes.</summary>
     private static readonly string[] PagesOfABatch = ["", "bench/bench-1", "batch/bench-1",
-        "benches/bench-1/run-sheet", "record/bench-1/1", "record/bench-1/1/play", "wall", "waiting"];
+        "benches/bench-1/run-sheet", "record/bench-1/1", "record/bench-1/1/play", "wall", "waiting", "decisions"];
 
     private static readonly (int Width, int Height)[] Sizes = [(1280, 800), (360, 740)];
 

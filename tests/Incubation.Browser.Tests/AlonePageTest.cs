@@ -175,7 +175,8 @@ public sealed partial class AlonePageTest(Browser browser)
     public void Worker_FilesThatItKeeps_AreThoseOfTheBenchPage()
     {
         // Those of other pages alone.
-        string[] others = ["/js/wall.js", "/js/wallpages.js", "/js/play.js", "/js/passkeys.js", "/css/wall.css",
+        string[] others = ["/js/wall.js", "/js/wallpages.js", "/js/play.js", "/js/passkeys.js", "/js/set-up.js",
+            "/css/wall.css",
             "/css/play.css", "/css/reports.css", "/css/what-if.css", "/css/run-sheet.css", "/css/labels.css",
             "/css/controls.css", "/css/record.css", "/lib/zxing/zxing-browser.min.js"];
         var worker = File.ReadAllText(Path.Combine(Root, "sw.js"));

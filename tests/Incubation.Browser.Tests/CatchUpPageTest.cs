@@ -57,6 +57,10 @@ public sealed class CatchUpPageTest(Browser browser)
         {
             await page.SetViewportSizeAsync(width, height);
             await Pictures.Keep(page, $"catch-up-{width}");
+            // The lanes are drawn anew for the new width.
+            await page.WaitForFunctionAsync("() => [...document.querySelectorAll('.lane-place')]"
+                + ".map(place => place.getBoundingClientRect().top).sort((one, other) => one - other)"
+                + ".every((top, at, tops) => at === 0 || top - tops[at - 1] < 1 || top - tops[at - 1] >= 24)");
             var violations = (await page.RunAxe(AccessibilityTest.Wcag22)).Violations;
             Assert.Empty(violations.Select(v => $"{width}: {v.Id} {string.Join(", ", v.Nodes.Select(n => n.Target))}"));
             Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= width);

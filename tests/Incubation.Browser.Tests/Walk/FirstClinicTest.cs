@@ -91,7 +91,7 @@ public sealed class FirstClinicTest(Browser browser)
 
         await batch.OpenAsync();
         await batch.EnterAsync("S-101", "0.32");
-        await batch.EnterAsync("S-102", "12");
+        await batch.EnterAsync("S-102", ">10");
         await batch.EnterAsync("S-104", "1.2");
         await batch.TellAsync("S-102");
         await Assertions.Expect(cleo.Locator(".batch-actions")).ToContainTextAsync("1 request without a value");

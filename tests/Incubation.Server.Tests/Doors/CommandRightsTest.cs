@@ -22,7 +22,7 @@ public sealed class CommandRightsTest
             ["AdoptPlan", "KeepCheckpoint", "NoteClock", "NotePlanning", "NoteRestart", "NoteStepNotKnown", "OpenBench",
                 "SetLotGate"],
             said.Where(pair => pair.Value is null).Select(pair => pair.Key).Order(StringComparer.Ordinal));
-        Assert.Equal(["ReleaseResult", "SetIncubator"], Of(Right.Supervise));
+        Assert.Equal(["ReleaseResult", "SetIncubator", "WaiveTelling"], Of(Right.Supervise));
         Assert.Equal(["AddRequests"], Of(Right.AddRequests));
         Assert.Equal(
             [
