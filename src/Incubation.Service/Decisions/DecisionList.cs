@@ -1,4 +1,6 @@
+using System.Globalization;
 using Incubation.Bench;
+using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Record;
 using Incubation.Model;
@@ -59,8 +61,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     LateReportService late, UncheckedResults notChecked, BenchClock clock)
 {
     private readonly Lock gate = new();
-    private string of = "";
-    private IReadOnlyList<DecisionLine> lines = [];
+    private (Basis Of, IReadOnlyList<DecisionLine> Lines)? kept;
 
     /// <summary>
     /// What an actor may see of it, the oldest first; empty for who may see no specimens by name.
@@ -71,27 +72,33 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
     /// <summary>How many of them an actor may decide.</summary>
     public int Count(Actor? actor) => All().Count(line => line.MayDecide(actor));
 
-    /// <summary>Everything, as long as nothing has been recorded since.</summary>
-    private IReadOnlyList<DecisionLine> All()
+    private IEnumerable<DecisionLine> All()
     {
         var moments = benches.All.Select(bench => bench.Present.State).ToList();
         var today = clock.Now.InZone(clinic.Facts.Zone).Date;
-        var present = string.Join(' ', moments.Select(state => $"{state.Id} {state.Revision}")
-            .Append($"{clinic.Log.Revision} {today}"));
+        return moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfClinic(moments))
+            .DistinctBy(line => (line.Kind, line.Bench, line.What, line.Address))
+            .OrderBy(line => line.Since).ThenBy(line => line.Address, StringComparer.Ordinal);
+    }
+
+    /// <summary>
+    /// What is not on a bench: every page asks how much there is, and finding it reads each row of the record, so it is
+    /// kept until something has come of which it is made.
+    /// </summary>
+    private IReadOnlyList<DecisionLine> OfClinic(List<BenchState> moments)
+    {
+        var log = clinic.Log;
+        var basis = new Basis(log.Controls, log.Amendments, log.LateReports, log.UncheckedSeen,
+            string.Join(' ', moments.Select(state => $"{state.Id} {state.Batch}")));
         lock (gate)
         {
-            if (present == of)
-                return lines;
+            if (kept is { } one && one.Of.IsSame(basis))
+                return one.Lines;
         }
 
-        IReadOnlyList<DecisionLine> found =
-        [
-            .. moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfControls())
-                .Concat(OfRecord()).DistinctBy(line => (line.Kind, line.Bench, line.What, line.Address))
-                .OrderBy(line => line.Since).ThenBy(line => line.Address, StringComparer.Ordinal),
-        ];
+        IReadOnlyList<DecisionLine> found = [.. OfControls(), .. OfRecord()];
         lock (gate)
-            (of, lines) = (present, found);
+            kept = (basis, found);
         return found;
     }
 
@@ -137,16 +144,15 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
             yield return new DecisionLine(DecisionKind.HeldResult, one.ResultEntered.To ?? one.At, one.Bench,
                 Say.Dotted(one.Specimen.Value, one.AssayName, ResultStatusText.Result(one),
                     ResultHoldText.Of(one.Hold, one.Deviations)),
-                RecordAddress(one, "release"), Right.Supervise);
+                Address(one.Bench, one.Batch, "release", "request", one.Request.Value), Right.Supervise);
         foreach (var one in clinic.Log.Amendments.Questioned)
             yield return Amended(one, DecisionKind.HeldResult, "release", Right.Supervise);
         foreach (var one in clinic.Log.Amendments.Untold)
             yield return Amended(one, DecisionKind.CriticalToTell, "tell", Right.Direct);
         foreach (var waiting in clinic.Log.LateReports.Waiting)
             yield return new DecisionLine(DecisionKind.LateReport, waiting.Provenance.Arrived, waiting.Report.Bench,
-                late.LineOf(waiting).What,
-                $"record/{Uri.EscapeDataString(waiting.Report.Bench.Value)}/{waiting.Report.Batch}/late?report="
-                    + Uri.EscapeDataString(waiting.Provenance.Id.Value), Right.Supervise);
+                late.LineOf(waiting).What, Address(waiting.Report.Bench, waiting.Report.Batch, "late", "report",
+                    waiting.Provenance.Id.Value), Right.Supervise);
         if (notChecked.ToLookAt() is { Count: > 0 } seen)
             yield return new DecisionLine(DecisionKind.NotChecked,
                 seen.Min(one => one.ResultEntered.To ?? one.At), null,
@@ -159,14 +165,20 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         new(kind, one.Provenance.At, one.Amended.Bench,
             Say.Dotted(one.Amended.Request.Value, Say.Of(DecisionWords.AmendedTo,
                 ResultSentence.Of(one.Amended.Before), ResultSentence.Of(one.Amended.After))),
-            $"record/{Uri.EscapeDataString(one.Amended.Bench.Value)}/{one.Amended.Batch}/{deed}?request="
-                + Uri.EscapeDataString(one.Amended.Request.Value), needs);
+            Address(one.Amended.Bench, one.Amended.Batch, deed, "request", one.Amended.Request.Value), needs);
 
-    /// <summary>The page of a closed batch's cartridge on which something is done about its result.</summary>
-    public static string RecordAddress(CartridgeRecord one, string deed)
+    /// <summary>The page of a closed batch on which something of it is decided.</summary>
+    private static string Address(BenchId bench, int batch, string deed, string member, string id) =>
+        string.Create(CultureInfo.InvariantCulture,
+            $"record/{Uri.EscapeDataString(bench.Value)}/{batch}/{deed}?{member}={Uri.EscapeDataString(id)}");
+
+    /// <summary>What the clinic's lines are made of; which batches are closed follows from the present ones.</summary>
+    private sealed record Basis(ControlsState Controls, AmendmentsState Amendments, LateReportsState LateReports,
+        Instant? UncheckedSeen, string Batches)
     {
-        ArgumentNullException.ThrowIfNull(one);
-        return $"record/{Uri.EscapeDataString(one.Bench.Value)}/{one.Batch}/{deed}?request="
-            + Uri.EscapeDataString(one.Request.Value);
+        /// <summary>Immutable states are compared as they are: what is about something else leaves them.</summary>
+        public bool IsSame(Basis other) => ReferenceEquals(Controls, other.Controls)
+            && ReferenceEquals(Amendments, other.Amendments) && ReferenceEquals(LateReports, other.LateReports)
+            && UncheckedSeen == other.UncheckedSeen && Batches == other.Batches;
     }
 }

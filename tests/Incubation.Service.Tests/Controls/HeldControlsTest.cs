@@ -130,10 +130,12 @@ public sealed class HeldControlsTest : IAsyncLifetime
     [Fact]
     public async Task HeldWhenItsBatchWasClosed_StaysListedUntilItIsReleased()
     {
+        var list = Decisions();
         var first = await RunHeld(1, "200");
+        Assert.Equal("batch/bench-1", Assert.Single(list.For(Ines)).Address);
         await House.RunControl(2, "250");
         await Close();
-        var line = Assert.Single(Decisions().For(Ines), line => line.Kind == DecisionKind.HeldResult);
+        var line = Assert.Single(list.For(Ines), line => line.Kind == DecisionKind.HeldResult);
         Assert.Equal($"record/bench-1/1/release?request={first}", line.Address);
 
         var desk = new ReleaseService(Book(), House.Clinic, House.Gates, House.Clock);
@@ -142,7 +144,7 @@ public sealed class HeldControlsTest : IAsyncLifetime
         Assert.NotEmpty(await desk.ReleaseAsync(Lena, shown, "The label was read again."));
         Assert.Empty(await desk.ReleaseAsync(Ines, shown, "The label was read again."));
         Assert.Equal(2, History.Standing.Count());
-        Assert.DoesNotContain(Decisions().For(Ines), one => one.Kind == DecisionKind.HeldResult);
+        Assert.DoesNotContain(list.For(Ines), one => one.Kind == DecisionKind.HeldResult);
         Assert.Null(desk.Find("bench-1", 1, first.Value));
     }
 
