@@ -17,6 +17,9 @@ public enum ControlMark
 
     /// <summary>A hollow dot, struck through: judged anew since, or set aside.</summary>
     Superseded,
+
+    /// <summary>A hollow triangle: no target was in force.</summary>
+    NotJudged,
 }
 
 /// <summary>A value on a control chart.</summary>
@@ -119,6 +122,11 @@ public static class ControlChart
             case ControlMark.Superseded:
                 group.Add(Svg.Element("circle", ("class", "cc-superseded"), ("cx", x), ("cy", y), ("r", 5.0)));
                 group.Add(Svg.Line("cc-strike", x - 10, y, x + 10, y));
+                break;
+            case ControlMark.NotJudged:
+                group.Add(Svg.Element("polygon", ("class", "cc-unjudged"), ("points",
+                    $"{Svg.Number(x - 7)},{Svg.Number(y - 6)} {Svg.Number(x + 7)},{Svg.Number(y - 6)} "
+                    + $"{Svg.Number(x)},{Svg.Number(y + 7)}")));
                 break;
             default:
                 group.Add(Svg.Element("circle", ("class", "cc-accepted"), ("cx", x), ("cy", y), ("r", 5.0)));

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Incubation.Model;
 using Incubation.Model.Controls;
+using NodaTime;
 
 namespace Incubation.Clinic;
 
@@ -11,8 +12,10 @@ public abstract partial record ClinicEvent
     /// <param name="Control">Which control.</param>
     /// <param name="Target">Mean and standard deviation, in the assay's unit.</param>
     /// <param name="Source">Where they come from.</param>
+    /// <param name="LastDay">The last day on which controls are judged by it, in the clinic's zone; null for no
+    /// end.</param>
     public sealed record ControlTargetSet(AssayCode Assay, ControlMaterial Control, ControlTarget Target,
-        TargetSource Source) : ClinicEvent;
+        TargetSource Source, LocalDate? LastDay = null) : ClinicEvent;
 
     /// <summary>A control has no target any more: it was set wrongly, or the control is not used.</summary>
     /// <param name="Assay">By which assay.</param>

@@ -78,6 +78,7 @@ public sealed record ClinicState
             ClinicEvent.ClinicOpened opened => next with
             {
                 Zone = ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc,
+                Controls = Controls.In(ZoneOf(opened.TimeZone) ?? DateTimeZone.Utc),
                 Secrets = Secrets.Apply(opened, next.Revision),
                 Name = opened.Name,
             },

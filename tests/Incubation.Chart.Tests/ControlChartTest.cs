@@ -67,6 +67,10 @@ public sealed class ControlChartTest
         Assert.Empty(drawn.DescendantsAndSelf().Attributes("style"));
     }
 
+    [Fact]
+    public void Render_WithoutATarget_IsAHollowTriangle() =>
+        Assert.Equal("cc-unjudged", Css(Of(Draw(Dot(0.5, mark: ControlMark.NotJudged)), "polygon").Single()));
+
     private static ControlDot Dot(double z, string rules = "", ControlMark mark = ControlMark.Accepted) =>
         new("03-02", z, "said", rules, mark, false);
 

@@ -28,6 +28,11 @@ public static class ControlsStory
     public static IReadOnlyList<StoryCommand> TargetRemoved { get; } = StoryCommand.Numbered(
         [[new ClinicEvent.ControlTargetRemoved(ClinicStory.A, Two, "Typed from another control's sheet.")]], 160);
 
+    /// <summary>After that story: a target with a last day.</summary>
+    public static IReadOnlyList<StoryCommand> TargetThatEnds { get; } = StoryCommand.Numbered(
+        [[new ClinicEvent.ControlTargetSet(ClinicStory.A, One, new ControlTarget(201, 4), TargetSource.Sheet,
+            new LocalDate(2026, 3, 2))]], 165);
+
     /// <summary>A control that has not been judged.</summary>
     public static ControlRun Run(string id, ControlMaterial control, decimal value, int minute) => new(
         RequestId.Of(id), ClinicStory.Bench, 1, ClinicStory.A, Kit, control, 0, StoryProvenance.Morning

@@ -1,6 +1,7 @@
 using Incubation.Clinic.TestKit;
 using Incubation.Model;
 using Incubation.Model.Controls;
+using NodaTime;
 using Xunit;
 
 namespace Incubation.Clinic.Tests;
@@ -60,6 +61,18 @@ public sealed class ControlsStateTest
         Assert.Equal(ControlsStory.One, Assert.Single(clinic.Controls.Targets).Control);
         Assert.Equal(ClinicRefusal.UnknownControl, Assert.IsType<ClinicDecision.Refused>(
             clinic.Record(ControlsStory.TargetRemoved[0].Events, StoryProvenance.Of(202))).Why);
+    }
+
+    [Fact]
+    public void TargetThatEnds_JudgesUntilTheEndOfItsLastDayInTheClinicsZone()
+    {
+        clinic.Record(ControlsStory.TargetThatEnds[0].Events, ControlsStory.TargetThatEnds[0].Provenance);
+        var midnight = DateTimeZoneProviders.Tzdb["Europe/Berlin"].AtStartOfDay(new LocalDate(2026, 3, 3)).ToInstant();
+        ControlTarget? At(Instant instant) => clinic.Controls.TargetAt(ClinicStory.A, ControlsStory.One, instant);
+        Assert.Equal(new ControlTarget(201, 4), At(midnight - Duration.Epsilon));
+        Assert.Null(At(midnight));
+        Assert.Empty(clinic.Controls.EndingBy(new LocalDate(2026, 3, 1)));
+        Assert.Equal(ControlsStory.One, Assert.Single(clinic.Controls.EndingBy(new LocalDate(2026, 3, 2))).Control);
     }
 
     [Theory]

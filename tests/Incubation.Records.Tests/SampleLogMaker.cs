@@ -75,6 +75,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_ATargetThatEnds_ExistsAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell([.. ControlsStory.Commands, .. ControlsStory.TargetThatEnds]));
+        Keep(file, StreamName.Clinic, "controls-4");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_AReleaseAfterTheClose_ExistsAfterwards()
     {
         using var folder = new TempFolder();

@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.Controls;
 using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
 using Incubation.Records.Benches;
@@ -69,7 +70,8 @@ internal static class SampleSummary
                 $"device {device.Id} {Json(device.Kind)} revoked {device.IsRevoked}");
         foreach (var target in state.Controls.Targets)
             text.AppendLine(CultureInfo.InvariantCulture,
-                $"target {target.Assay} {Json(target.Control)} {Json(target.Target)} {Json(target.Source)}");
+                $"target {target.Assay} {Json(target.Control)} {Json(target.Target)} "
+                + $"{Json(target.Source)}{Until(target)}");
         foreach (var (code, lot) in state.Controls.Lots.OrderBy(pair => pair.Key.Value, StringComparer.Ordinal))
         {
             foreach (var run in lot.Runs)
@@ -94,6 +96,9 @@ internal static class SampleSummary
             + (one.Question is { } question ? $" question {Json(question)}" : "")
             + (one.Due is { } due ? $" to tell {Json(due)}" : "");
     }
+
+    private static string Until(PresentTarget target) => target.LastDay is { } day
+        ? string.Create(CultureInfo.InvariantCulture, $" until {day:R}") : "";
 
     private static void Bench(StringBuilder text, IReadOnlyList<LogRow> rows)
     {

@@ -80,7 +80,7 @@ public static class ControlJudgements
         if (isJudged && latest!.Shown == shown)
             return null;
         var run = new ControlRun(result.Request, result.Bench, result.Batch, result.Assay, result.Lot, result.Control,
-            Run: 0, result.At, now, shown, value, controls.Target(result.Assay, result.Control)?.Target, [],
+            Run: 0, result.At, now, shown, value, controls.TargetAt(result.Assay, result.Control, result.At), [],
             ControlVerdict.NotJudged)
         {
             Cause = result.WasAmended ? JudgementCause.Amended

@@ -13,7 +13,14 @@ namespace Incubation.Clinic.Controls;
 /// <param name="At">When they were set.</param>
 /// <param name="By">By whom.</param>
 public sealed record PresentTarget(AssayCode Assay, ControlMaterial Control, ControlTarget Target, TargetSource Source,
-    Instant At, PersonId By);
+    Instant At, PersonId By)
+{
+    /// <summary>The last day on which controls are judged by it, in the clinic's zone; null for no end.</summary>
+    public LocalDate? LastDay { get; init; }
+
+    /// <summary>Whether controls of a day are judged by it: its last day is one of them.</summary>
+    public bool IsInForce(LocalDate day) => LastDay is null || day <= LastDay;
+}
 
 /// <summary>Controls as the clinic's stream tells of them. Immutable; made from events alone.</summary>
 public sealed record ControlsState
@@ -30,6 +37,9 @@ public sealed record ControlsState
 
     private ImmutableDictionary<AssayCode, ControlRules> Rules { get; init; } =
         ImmutableDictionary<AssayCode, ControlRules>.Empty;
+
+    /// <summary>The clinic's zone: the days of targets are its days.</summary>
+    private DateTimeZone Zone { get; init; } = DateTimeZone.Utc;
 
     private ImmutableDictionary<BenchId, Instant> Services { get; init; } = ImmutableDictionary<BenchId, Instant>.Empty;
 
@@ -51,6 +61,26 @@ public sealed record ControlsState
     /// <summary>What a control should give, or null.</summary>
     public PresentTarget? Target(AssayCode assay, ControlMaterial control) =>
         Targets.FirstOrDefault(target => target.Assay == assay && target.Control == control);
+
+    /// <summary>
+    /// By what a control that was taken out of the reader at an instant is judged; null where it has no target, or one
+    /// that had ended by then.
+    /// </summary>
+    public ControlTarget? TargetAt(AssayCode assay, ControlMaterial control, Instant at) =>
+        Target(assay, control) is { } target && target.IsInForce(at.InZone(Zone).Date) ? target.Target : null;
+
+    /// <summary>
+    /// Targets that have ended by a day, or will after it, where no other control of the same assay and level has one
+    /// that goes on beyond it; in the order in which they were first set.
+    /// </summary>
+    public IReadOnlyList<PresentTarget> EndingBy(LocalDate day) =>
+    [
+        .. Targets.Where(target => target.LastDay <= day && !Targets.Any(other => other.Assay == target.Assay
+            && other.Control.Level == target.Control.Level && (other.LastDay is null || other.LastDay > day))),
+    ];
+
+    /// <summary>These controls in a clinic of a zone.</summary>
+    internal ControlsState In(DateTimeZone zone) => this with { Zone = zone };
 
     /// <summary>By which rules controls of an assay are judged: all, unless somebody has said otherwise.</summary>
     public ControlRules RulesOf(AssayCode assay) => Rules.GetValueOrDefault(assay, ControlRules.All);
@@ -85,7 +115,8 @@ public sealed record ControlsState
                 {
                     Targets =
                     With(new PresentTarget(set.Assay, set.Control, set.Target, set.Source, provenance.At,
-                        provenance.Person))
+                        provenance.Person)
+                    { LastDay = set.LastDay })
                 },
             ClinicEvent.ControlTargetRemoved removed => this with
             {

@@ -31,6 +31,7 @@ internal static class ClinicEvents
             new("assay-approved", 1, SheetJson.OfTimesAndUnit),
             new("request-received", 1, WithoutParticulars),
             new("key-made", 1, WithoutLastDay),
+            new("control-target-set", 1, WithoutLastDay),
             new("control-judged", 1, JudgedOnce),
             new("closed-result-amended", 1, WithoutReason),
         ]);
@@ -116,7 +117,7 @@ internal static class ControlEvents
     /// <summary>Every event with its name and version.</summary>
     public static IReadOnlyList<EventForm> Forms { get; } =
     [
-        new("control-target-set", 1, typeof(ClinicEvent.ControlTargetSet)),
+        new("control-target-set", 2, typeof(ClinicEvent.ControlTargetSet)),
         new("control-target-removed", 1, typeof(ClinicEvent.ControlTargetRemoved)),
         new("control-rules-set", 1, typeof(ClinicEvent.ControlRulesSet)),
         new("control-judged", 2, typeof(ClinicEvent.ControlJudged)),

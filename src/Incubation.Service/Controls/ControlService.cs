@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using System.Globalization;
 using Incubation.Bench;
 using Incubation.Clinic;
+using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
@@ -15,6 +16,7 @@ using Incubation.Service.People;
 using Incubation.Service.Requests;
 using Incubation.Service.Text;
 using NodaTime;
+using NodaTime.Text;
 
 namespace Incubation.Service.Controls;
 
@@ -28,7 +30,11 @@ namespace Incubation.Service.Controls;
 /// <param name="IsWanted">Whether the batch has requests of it.</param>
 public sealed record DueControls(
     LotCode Lot, AssayCode Assay, string Name, LotStatus Status, ImmutableArray<ControlMaterial> Levels,
-        ImmutableArray<int> Missing, bool IsWanted);
+        ImmutableArray<int> Missing, bool IsWanted)
+{
+    /// <summary>The targets that have ended, of levels for which no other is in force.</summary>
+    public ImmutableArray<PresentTarget> Ended { get; init; } = [];
+}
 
 /// <summary>A patient's result that is out.</summary>
 /// <param name="Result">Which.</param>
@@ -82,7 +88,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     /// <summary>Sets what a control should give, as its sheet says.</summary>
     /// <returns>What is wrong, by member; empty where it is set.</returns>
     public async Task<IReadOnlyList<FormFault>> SetTargetAsync(Actor? actor, AssayCode assay, string? controlLot,
-        int level, string? mean, string? deviation)
+        int level, string? mean, string? deviation, string? lastDay = null)
     {
         if (!Access.May(actor, Right.Supervise))
             return [new FormFault("", Words.NotAllowed)];
@@ -94,11 +100,14 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
             faults.Add(new FormFault("mean", center.FaultOr(TypedWords.TypedNumber)));
         if (spread.Value is null || !ControlTarget.IsPossible(0, spread.Value.Value))
             faults.Add(new FormFault("deviation", spread.FaultOr(ControlsWords.DeviationFault)));
+        var end = string.IsNullOrWhiteSpace(lastDay) ? null : LocalDatePattern.Iso.Parse(lastDay.Trim());
+        if (end is { Success: false } || end?.Value < Today)
+            faults.Add(new FormFault("end", ControlsWords.TargetEndFault));
         if (faults.Count > 0)
             return faults;
         var outcome = await RecordAsync(actor!, new ClinicEvent.ControlTargetSet(
             assay, new ControlMaterial(new LotCode(Bounds.Normal(controlLot!.Trim())), level),
-                new ControlTarget(center.Value!.Value, spread.Value!.Value), TargetSource.Sheet));
+                new ControlTarget(center.Value!.Value, spread.Value!.Value), TargetSource.Sheet, end?.Value));
         return outcome.IsDone ? [] : [new FormFault("", outcome.Fault!)];
     }
 
@@ -115,7 +124,9 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
         !Access.May(actor, Right.Supervise)
         ? Task.FromResult(new Outcome(Words.NotAllowed))
         : OwnTarget(assay, control) is { } target
-            ? RecordAsync(actor!, new ClinicEvent.ControlTargetSet(assay, control, target, TargetSource.OwnRuns))
+            ? RecordAsync(actor!, new ClinicEvent.ControlTargetSet(assay, control, target, TargetSource.OwnRuns,
+                clinic.Log.Controls.Target(assay, control) is { } present && present.IsInForce(Today)
+                    ? present.LastDay : null))
             : Task.FromResult(new Outcome(Say.Of(ControlsWords.OwnTooFew, ControlTarget.OwnRuns)));
 
     /// <summary>The target that the own first runs make; null while they are too few.</summary>
@@ -193,8 +204,20 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
             [.. wanted.Select(pair => pair.Material).OfType<ControlMaterial>()],
             [.. wanted.Where(pair => pair.Material is null).Select(pair => pair.Level)],
             state.Cartridges.Any(cartridge => cartridge.Wanted.Request.Lot == lot
-                && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver));
+                && cartridge.Wanted.Request.Kind == RequestKind.Patient && !cartridge.IsOver))
+        {
+            Ended =
+            [
+                .. wanted.Where(pair => pair.Material is null).Select(pair => Ended(assay, pair.Level))
+                    .OfType<PresentTarget>(),
+            ],
+        };
     }
+
+    /// <summary>The target of a level that ended last; null where none has.</summary>
+    private PresentTarget? Ended(AssayCode assay, int level) => clinic.Log.Controls.Targets
+        .Where(target => target.Assay == assay && target.Control.Level == level && !target.IsInForce(Today))
+        .MaxBy(target => target.LastDay);
 
     /// <summary>
     /// The lots of control material that are there and serve an assay, the one that expires first first.
@@ -236,7 +259,7 @@ public sealed class ControlService(ClinicHost clinic, BenchRegistry benches, Int
     /// before one that nobody received, whose number may be mistyped.
     /// </summary>
     private ControlMaterial? MaterialOf(AssayCode assay, int level) => clinic.Log.Controls.Targets
-        .Where(target => target.Assay == assay && target.Control.Level == level
+        .Where(target => target.Assay == assay && target.Control.Level == level && target.IsInForce(Today)
             && StockStop.OfControl(clinic.Log.Stock, target.Control.Lot, assay, Today) is null)
         .OrderByDescending(target => clinic.Log.Stock.Find(StockKind.Control, target.Control.Lot) is not null)
         .ThenByDescending(target => target.At)

@@ -13,7 +13,8 @@ public static class ControlText
     {
         ClinicEvent.ControlTargetSet set => Say.Of(
             ControlsWords.LogTargetSet, set.Assay, set.Control.Lot, set.Control.Level, Number(set.Target.Mean),
-                Number(set.Target.StandardDeviation), Of(set.Source)),
+                Number(set.Target.StandardDeviation), Of(set.Source))
+            + (set.LastDay is { } day ? Say.Of(ControlsWords.LogTargetUntil, Say.Day(day)) : ""),
         ClinicEvent.ControlTargetRemoved removed => Say.Of(ControlsWords.LogTargetRemoved, removed.Assay,
             removed.Control.Lot, removed.Control.Level, removed.Why),
         ClinicEvent.ControlRulesSet set => Say.Of(ControlsWords.LogRulesSet, set.Assay, Names(set.Rules)),

@@ -37,6 +37,9 @@ public enum DecisionKind
 
     /// <summary>A batch of an earlier day is still open.</summary>
     OpenBatch,
+
+    /// <summary>A control's target ends soon or has ended, and no other follows.</summary>
+    TargetEnding,
 }
 
 /// <summary>Something that waits for a decision.</summary>
@@ -58,7 +61,7 @@ public sealed record DecisionLine(DecisionKind Kind, Instant Since, BenchId? Ben
 /// decision. May be asked from any thread.
 /// </summary>
 public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, CartridgeProjection book,
-    LateReportService late, UncheckedResults notChecked, BenchClock clock)
+    LateReportService late, UncheckedResults notChecked, ProgrammeDecisions programme, BenchClock clock)
 {
     private readonly Lock gate = new();
     private (Basis Of, IReadOnlyList<DecisionLine> Lines)? kept;
@@ -77,6 +80,7 @@ public sealed class DecisionList(ClinicHost clinic, BenchRegistry benches, Cartr
         var moments = benches.All.Select(bench => bench.Present.State).ToList();
         var today = clock.Now.InZone(clinic.Facts.Zone).Date;
         return moments.SelectMany(state => OnBench(LiveBench.Readable(state), today)).Concat(OfClinic(moments))
+            .Concat(programme.Lines(today))
             .DistinctBy(line => (line.Kind, line.Bench, line.What, line.Address))
             .OrderBy(line => line.Since).ThenBy(line => line.Address, StringComparer.Ordinal);
     }

@@ -14,6 +14,7 @@ public static class DecisionText
         DecisionKind.ReleasedToReview => DecisionWords.ReleasedToReview,
         DecisionKind.LateReport => DecisionWords.LateReport,
         DecisionKind.NotChecked => DecisionWords.NotChecked,
+        DecisionKind.TargetEnding => DecisionWords.TargetEnding,
         _ => DecisionWords.OpenBatch,
     };
 

@@ -71,6 +71,7 @@ internal static class ServiceParts
         services.AddSingleton<ClinicHost>();
         services.AddSingleton<AmendmentService>();
         services.AddSingleton<ReleaseService>();
+        services.AddSingleton<Decisions.ProgrammeDecisions>();
         services.AddSingleton<Decisions.DecisionList>();
         services.AddSingleton<LateReportService>();
         services.AddSingleton(provider => new Records.Batches.CartridgeProjection(

@@ -9,6 +9,7 @@ using Incubation.Records.Reports;
 using Incubation.Server.Doors;
 using Incubation.Server.Pages.Controls;
 using Incubation.Service.People;
+using Incubation.Service.Stock;
 using Incubation.Service.Tests.Support;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
@@ -30,6 +31,7 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton(House.Clinic);
         Services.AddSingleton(House.Desk);
         Services.AddSingleton(House.Clock);
+        Services.AddSingleton(new StockSettings(30));
         Services.AddSingleton(new ReportProjection(House.File,
             new CartridgeProjection(House.File, CartridgeProjection.AsToldOnBench)));
         Services.AddSingleton<ICurrentActor>(somebody);
@@ -94,6 +96,38 @@ public sealed class ControlsPageTest : BunitContext, IAsyncLifetime
         }
 
         Assert.Equal([1, 2], House.Clinic.Log.Controls.Targets.Select(target => target.Control.Level));
+    }
+
+    [Fact]
+    public async Task ATargetThatHasEnded_IsSaid_AndWhatCameAfterItIsDrawnWithoutAVerdict()
+    {
+        Assert.Empty(await House.Desk.SetTargetAsync(ControlsHouse.Ines, ControlsHouse.Da, "CTRL-7", 1, "200", "4"));
+        Assert.Empty(await House.Desk.SetTargetAsync(ControlsHouse.Ines, ControlsHouse.Da, "CTRL-7", 2, "250", "5"));
+        var page = Render<ControlsPage>();
+        await page.Find("#target-lot").ChangeAsync(new() { Value = "CTRL-7" });
+        await page.Find("#target-level").ChangeAsync(new() { Value = "1" });
+        await page.Find("#target-mean").ChangeAsync(new() { Value = "200" });
+        await page.Find("#target-deviation").ChangeAsync(new() { Value = "4" });
+        await page.Find("#target-end").ChangeAsync(new() { Value = "2026-03-02" });
+        await page.Find("form:has(#target-mean)").SubmitAsync();
+        Assert.Contains("2026-03-02, 0 days left", page.Markup, StringComparison.Ordinal);
+
+        await House.AddPatient("SP-1");
+        await House.AddControls();
+        await House.Must(new BenchCommand.StartBatch());
+        await House.RunControl(2, "250");
+        var other = House.State.Cartridges.Last(one => one.Wanted.Facts?.Control?.Level == 1);
+        House.Time.Advance(TimeSpan.FromDays(1));
+        await House.RunThrough(other);
+        await House.Must(new BenchCommand.ResultEntered(other.Id, new ShownResult.Value("203")));
+        await House.Gates.SettleAsync();
+        var due = Render<DueControlsList>(parameters => parameters.Add(list => list.View, House.Runner.Present));
+        Assert.Contains("the target of level 1 ended on 2026-03-02", due.Markup, StringComparison.Ordinal);
+
+        Assert.Empty(await House.Desk.SetTargetAsync(ControlsHouse.Ines, ControlsHouse.Da, "CTRL-7", 1, "200", "4"));
+        await House.AddControls();
+        await House.RunControl(1, "201");
+        Assert.Single(Render<ControlsPage>().FindAll(".control-chart .cc-unjudged"));
     }
 
     [Fact]

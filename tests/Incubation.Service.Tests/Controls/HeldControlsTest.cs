@@ -5,6 +5,7 @@ using Incubation.Model.Controls;
 using Incubation.Records.Batches;
 using Incubation.Service.Decisions;
 using Incubation.Service.Record;
+using Incubation.Service.Stock;
 using Incubation.Service.Text;
 using Incubation.Service.Tests.Support;
 using static Incubation.Service.Tests.Support.ControlsHouse;
@@ -182,5 +183,6 @@ public sealed class HeldControlsTest : IAsyncLifetime
 
     private DecisionList Decisions() => new(House.Clinic, House.Book, Book(),
         new LateReportService(Book(), House.Clinic, House.Clock),
-        new UncheckedResults(House.Clinic, Book(), House.Clock), House.Clock);
+        new UncheckedResults(House.Clinic, Book(), House.Clock),
+        new ProgrammeDecisions(House.Clinic, new StockSettings(30)), House.Clock);
 }
