@@ -22,7 +22,8 @@ public sealed class PurityTest
             "System.Security.Cryptography.RandomNumberGenerator.",
     ];
 
-    public static TheoryData<string> PureRooms => ["Model", "Planning", "Bench", "Clinic", "Simulation", "Chart"];
+    public static TheoryData<string> PureRooms => ["Model", "Planning", "Bench", "Clinic", "Simulation", "Chart",
+        "Exchange"];
 
     [Theory]
     [MemberData(nameof(PureRooms))]

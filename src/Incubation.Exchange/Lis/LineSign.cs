@@ -17,6 +17,15 @@ public enum FrameFault
 
     /// <summary>It does not end with two hexadecimal digits, CR and LF.</summary>
     End,
+
+    /// <summary>Its number is neither the one that comes next nor that of the frame before.</summary>
+    Order,
+
+    /// <summary>With it, its message is longer than agreed.</summary>
+    MessageTooLong,
+
+    /// <summary>What came with it could not be stored.</summary>
+    NotStored,
 }
 
 /// <summary>What was understood of the bytes of a line.</summary>

@@ -1,6 +1,6 @@
 namespace Incubation.Exchange.Lis;
 
-/// <summary>Splits messages into frames, as the standard asks: each record ends a frame, a long one takes several.</summary>
+/// <summary>Splits messages into frames: each record ends one, a long record takes several.</summary>
 public static class MessageFrames
 {
     /// <summary>A character of an encoding of several bytes takes at most so many after its first.</summary>

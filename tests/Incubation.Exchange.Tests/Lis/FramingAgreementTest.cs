@@ -19,7 +19,10 @@ public sealed class FramingAgreementTest : IDisposable
     public void Sum_OfEachVector_IsThePublishedOne()
     {
         foreach (var (text, sum) in Wire.Vectors)
-            Assert.Equal(sum, (string?)Ask(new() { ["op"] = "sum", ["text"] = Hex(Wire.Bytes(text + "\r\u0003")) })["sum"]);
+        {
+            var summed = Hex(Wire.Bytes(text + "\r\u0003"));
+            Assert.Equal(sum, (string?)Ask(new() { ["op"] = "sum", ["text"] = summed })["sum"]);
+        }
     }
 
     [Fact]
