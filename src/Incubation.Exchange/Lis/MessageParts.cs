@@ -87,7 +87,8 @@ internal sealed class MessageParts(int maxMessage)
             // An end after an end, and the LF that some send after CR, are no record.
             if (character is LinkCharacters.Cr or LinkCharacters.Lf)
                 return;
-            Begin(character, taking);
+            // Upper and lower case are one type of record.
+            Begin(char.IsAsciiLetter((char)character) ? (byte)(character & 0xDF) : character, taking);
         }
 
         Append(character);
