@@ -112,7 +112,9 @@ test("A report while the form is this one: counts until a snapshot knows of it",
   const { live, answered } = await watching();
   live.send("bench-1", said("1"));
   // With who was there at the touch: others may have signed in when it arrives.
-  assert.deepEqual(live.untold("bench-1"), [{ ...said("1"), person: "lena", locked: false }]);
+  const [{ tapped, ...kept }] = live.untold("bench-1");
+  assert.deepEqual(kept, { ...said("1"), person: "lena", locked: false });
+  assert.equal(Number.isNaN(Date.parse(tapped)), false);
   assert.equal(await answered, "1");
   // Recorded: but where the server is lost now, no snapshot says so.
   live.hub.heard.Snapshot(snapshot({ form: FORM, revision: 1, serverTime: t(1) }));

@@ -146,6 +146,7 @@ internal static class Progress
             StepAction.Mix => cartridge is { Stage: CartridgeStage.Waiting, HeldBack: false }
                 && cartridge.Wanted.Request.Ready <= now
                 && !LotGates.KeepsBack(state, cartridge)
+                && !UnknownSteps.IsIntoAnUnknownPlace(state, action)
                 && cartridge.Wanted.Request.After.All(id => state.Find(id) is not { IsOver: false }),
             StepAction.Load load => IsInTime(state, action, begun)
                 && BenchResources.MustGo(state, cartridge, now) is null

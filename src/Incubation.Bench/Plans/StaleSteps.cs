@@ -80,7 +80,7 @@ internal static class StaleSteps
             at = state.LastReportOf(hands) is { } last ? Instant.Max(at, last) : at;
         at = Instant.Min(at, now);
         var free = MomentsOf(state, at, fresh);
-        if (!free.Cartridges.Any(one => one.IsSaved))
+        if (!free.Cartridges.Any(one => one.IsSaved) && !fresh.Any(row => row.Step.Action is StepAction.Mix))
             return [];
         ImmutableArray<RemainingStep> costly = [.. fresh.Where(row => Costs(state, free, fresh, row, at))];
         return [.. costly.Where(row => !IsLostByWaiting(state, costly, row, now))];
@@ -124,8 +124,10 @@ internal static class StaleSteps
         if (new Dangers(state, free, fresh).IsKeptBack(row, at))
             return true;
         var begun = MomentsOf(state, at, fresh.Remove(row));
-        return (begun.NeedsGuard && !free.NeedsGuard) || free.Cartridges.Any(one => one.IsSaved
-            && begun.For(one.Request) is { IsSaved: false });
+        // A mixture for which there will be no place in time is lost by being made.
+        return (begun.NeedsGuard && !free.NeedsGuard)
+            || (row.Step.Action is StepAction.Mix mix && begun.For(mix.Request) is { IsSaved: false })
+            || free.Cartridges.Any(one => one.IsSaved && begun.For(one.Request) is { IsSaved: false });
     }
 
     private static LastMoments MomentsOf(BenchState state, Instant at, ImmutableArray<RemainingStep> notBegun) =>

@@ -12,7 +12,14 @@ namespace Incubation.Bench;
 /// <param name="Action">What they were doing; never a read or a card change.</param>
 /// <param name="Begun">When they can have begun it at the earliest.</param>
 /// <param name="Since">Since when it is not known.</param>
-public sealed record UnknownStep(HandsNumber Hands, StepAction Action, Instant Begun, Instant Since);
+public sealed record UnknownStep(HandsNumber Hands, StepAction Action, Instant Begun, Instant Since)
+{
+    /// <summary>
+    /// What was planned for its cartridge when it came to be not known, the step itself included: what a screen without
+    /// its server goes on with once somebody says what became of it.
+    /// </summary>
+    public ImmutableArray<RemainingStep> Planned { get; init; } = [];
+}
 
 /// <summary>
 /// Hands that left a step not known and have not been heard of since: the steps that they are offered count as not
@@ -222,10 +229,14 @@ internal static class UnknownSteps
         {
             NotKnown = happened.Action.Subject is null ? run.NotKnown
                 : run.NotKnown.RemoveAll(other => other.Action.Subject == happened.Action.Subject).Add(new UnknownStep(
-                    happened.Hands, happened.Action, happened.Begun, happened.Since)),
+                    happened.Hands, happened.Action, happened.Begun, happened.Since)
+                { Planned = RowsOf(state, happened.Action.Subject.Value) }),
             Silent = Without(run.Silent, happened.Hands).Add(new SilentHands(happened.Hands, happened.Since)),
         });
     }
+
+    private static ImmutableArray<RemainingStep> RowsOf(BenchState state, RequestId request) =>
+        [.. state.Adopted?.Remaining.Where(row => row.Step.Action.Subject == request) ?? []];
 
     /// <summary>
     /// Hands have been heard of. Hands that count as away have not been by what they did before: somebody else can have
@@ -300,6 +311,22 @@ internal static class UnknownSteps
     /// <summary>The step that is not known and would fill or empty a place, or null.</summary>
     public static UnknownStep? At(BenchState state, CartridgePlace place) =>
         state.Run.NotKnown.FirstOrDefault(step => Places(state, step).Contains(place));
+
+    /// <summary>
+    /// Whether a step would put something where a step that is not known may have put something, or mixes what would go
+    /// there.
+    /// </summary>
+    public static bool IsIntoAnUnknownPlace(BenchState state, StepAction action)
+    {
+        if (state.NotKnown.IsEmpty)
+            return false;
+        var into = action is StepAction.Mix mix
+            ? state.Adopted?.Remaining.Select(row => row.Step.Action).OfType<StepAction.Load>()
+                .FirstOrDefault(load => load.Request == mix.Request)?.Place
+            : (action as StepAction.Load)?.Place ?? (action is StepAction.Move or StepAction.CardChange
+                ? new CartridgePlace.InReader(action.NeedsReader!.Value) : null);
+        return into is not null && At(state, into) is not null;
+    }
 
     private static IEnumerable<CartridgePlace> Places(BenchState state, UnknownStep step)
     {

@@ -66,9 +66,11 @@ internal static class Retelling
     /// <summary>What is believed when a story is told from its beginning.</summary>
     public static BenchState TellAnew(BenchState state, ImmutableList<ReportedStep> story)
     {
-        var believed = Beginning(state);
+        // What was told before hands fell silent, or a step came to be not known, says nothing about that.
+        var believed = Beginning(state).InRun(run => run with { NotKnown = [], Silent = [] });
         foreach (var told in InOrderOfTime(story))
             believed = ReportChanges.Apply(believed, told.Event, told.Id);
+        believed = believed.InRun(run => run with { NotKnown = state.Run.NotKnown, Silent = state.Run.Silent });
         return believed.InRun(run => run with
         {
             Story = story,

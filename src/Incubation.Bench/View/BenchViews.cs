@@ -71,7 +71,7 @@ internal static class BenchViews
     {
         if (row.Step.Action.NeedsReader is { } wanted && state.IsInDoubt(wanted))
             return true;
-        if (IsIntoAnUnknownPlace(state, adopted, row.Step.Action))
+        if (UnknownSteps.IsIntoAnUnknownPlace(state, row.Step.Action))
             return true;
         var inside = row.Step.Action switch
         {
@@ -83,22 +83,6 @@ internal static class BenchViews
         return inside is not null && inside.Id != row.Step.Action.Subject && !adopted.Remaining.Any(leaving =>
             leaving.Step.Action.Subject == inside.Id && leaving.Step.Start <= row.Step.Start
             && leaving.Step.Action is StepAction.Move or StepAction.Clear or StepAction.Discard);
-    }
-
-    /// <summary>
-    /// Whether a step would put something where a step that is not known may have put something, or mixes what would go
-    /// there.
-    /// </summary>
-    private static bool IsIntoAnUnknownPlace(BenchState state, AdoptedPlan adopted, StepAction action)
-    {
-        if (state.NotKnown.IsEmpty)
-            return false;
-        var into = action is StepAction.Mix mix
-            ? adopted.Remaining.Select(row => row.Step.Action).OfType<StepAction.Load>()
-                .FirstOrDefault(load => load.Request == mix.Request)?.Place
-            : (action as StepAction.Load)?.Place ?? (action is StepAction.Move or StepAction.CardChange
-                ? new CartridgePlace.InReader(action.NeedsReader!.Value) : null);
-        return into is not null && UnknownSteps.At(state, into) is not null;
     }
 
     private static Offer OfferOf(BenchState state, RemainingStep row)

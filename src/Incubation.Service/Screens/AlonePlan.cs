@@ -41,7 +41,7 @@ internal static class AlonePlan
                 .Select(request => request.Value)],
             Patience = new AlonePatience(Ms(patience.Mix), Ms(patience.Load), Ms(patience.Move), Ms(patience.Clear),
                 Ms(patience.Discard), Ms(patience.CardChange)),
-            NotKnown = [.. state.NotKnown.Select(Unknown)],
+            NotKnown = [.. state.NotKnown.Select(step => Unknown(state, step))],
             Alarms = AlarmText.Templates,
             Questions = QuestionText.Templates,
             SlotNames = [.. Enumerable.Range(1, state.Setup.Slots).Select(slot =>
@@ -77,10 +77,24 @@ internal static class AlonePlan
         state.ReturnedAt(hands) is { } back ? Instant.Max(back, state.LastReportOf(hands) ?? back)
             : state.LastReportOf(hands);
 
-    private static AloneUnknown Unknown(UnknownStep step) => new(
+    private static AloneUnknown Unknown(BenchState state, UnknownStep step) => new(
         step.Hands.Value, StepText.Kind(step.Action), step.Action.Subject!.Value.Value,
         (step.Action as StepAction.Load)?.Place is CartridgePlace.InSlot at ? at.Slot.Value : null,
-        step.Action.NeedsReader?.Value, step.Begun);
+        step.Action.NeedsReader?.Value, step.Begun,
+        [
+            .. step.Planned.Where(row => row.Step.Hands is not null).SelectMany(row => WithItsCard(state, row.Step))
+                .Select(row => Step(row, StepText.Title(state, row.Action))),
+        ]);
+
+    /// <summary>
+    /// A step, before it the change to the card that it needs: the screen leaves that out where the card is in.
+    /// </summary>
+    private static IEnumerable<PlannedStep> WithItsCard(BenchState state, PlannedStep step) =>
+        step.Action is StepAction.Move or StepAction.Load && step.Action.NeedsReader is { } reader
+            && state.Find(step.Action.Subject!.Value) is { } cartridge
+            ? [step with { Action = new StepAction.CardChange(reader, cartridge.Wanted.Request.Lot), End = step.Start },
+                step]
+            : [step];
 
     /// <summary>
     /// The screen that served a pair of hands last: through which they reported, else anybody did, else the batch was

@@ -67,9 +67,10 @@ public sealed record AlonePatience(long Mix, long Load, long Move, long Clear, l
 /// <param name="Slot">The slot of a load, or null.</param>
 /// <param name="Reader">The reader, or null.</param>
 /// <param name="Begun">When they can have begun it at the earliest.</param>
+/// <param name="Planned">What was planned for its cartridge, by start, with the card that each read needs.</param>
 public sealed record AloneUnknown(
     int Hands, [property: AllowedValues("mix", "load", "move", "clear", "discard")] string Kind, string Request,
-    int? Slot, int? Reader, Instant Begun);
+    int? Slot, int? Reader, Instant Begun, IReadOnlyList<AloneStep> Planned);
 
 /// <param name="Hands">Which.</param>
 /// <param name="LastReport">When they last reported, or came back after silence, or null.</param>

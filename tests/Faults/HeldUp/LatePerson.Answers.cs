@@ -14,7 +14,7 @@ internal sealed partial class LatePerson
             if (TrueAnswer(question) is not { } said)
                 continue;
             world.Count("question answered");
-            screen.Say(said.Command, said.At);
+            Screen.Say(said.Command, said.At);
             return true;
         }
 
@@ -57,8 +57,16 @@ internal sealed partial class LatePerson
     /// <summary>What became of a step that is not known, and when it was done; null while nobody can say.</summary>
     private (Answer Answer, Instant? At)? NotKnown(Question question, TrueWork? c)
     {
-        if (screen.Shown!.NotKnown.FirstOrDefault(step => step.Action.Subject == question.Request) is not { } step)
+        if (Screen.Shown!.NotKnown.FirstOrDefault(step => step.Action.Subject == question.Request) is not { } step)
             return null;
+        var (answer, at) = BecameOf(step, c);
+        return answer == Bench.Answer.NotBegun && c?.ThrownAway is not null
+            && question.Answers.Any(option => option.Answer == Bench.Answer.Spoilt)
+            ? (Bench.Answer.Spoilt, null) : (answer, at);
+    }
+
+    private static (Answer Answer, Instant? At) BecameOf(UnknownStep step, TrueWork? c)
+    {
         var done = step.Action switch
         {
             StepAction.Mix => c?.MixEnd,
@@ -67,10 +75,7 @@ internal sealed partial class LatePerson
             StepAction.Clear => c?.ClearEnd,
             _ => c?.ThrownAway,
         };
-        if (done is not null)
-            return (Bench.Answer.AtThatTime, done);
-        return c?.ThrownAway is not null && question.Answers.Any(option => option.Answer == Bench.Answer.Spoilt)
-            ? (Bench.Answer.Spoilt, null) : (Bench.Answer.NotBegun, null);
+        return done is null ? (Bench.Answer.NotBegun, null) : (Bench.Answer.AtThatTime, done);
     }
 
     private (SlotNumber? Slot, Instant? At)? IsTrue(AnswerOption option, Question question, TrueWork? c)

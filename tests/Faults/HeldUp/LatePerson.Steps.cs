@@ -163,8 +163,8 @@ internal sealed partial class LatePerson
             case BenchCommand.Loaded loaded when isLate:
                 (command, at) = (loaded with { TimeStated = true }, end);
                 break;
-            case BenchCommand.ReadStarted started when screen.Shown!.Find(started.Request) is { } shown
-                && screen.Shown.WindowOf(shown) is { } window && at > window.Closes:
+            case BenchCommand.ReadStarted started when Screen.Shown!.Find(started.Request) is { } shown
+                && Screen.Shown.WindowOf(shown) is { } window && at > window.Closes:
                 (command, at) = (started with { StatedInTime = true }, end);
                 break;
             case BenchCommand.Discarded discarded:
@@ -178,7 +178,7 @@ internal sealed partial class LatePerson
                 break;
         }
 
-        screen.Say(command, at);
+        Screen.Say(command, at);
     }
 
     /// <summary>

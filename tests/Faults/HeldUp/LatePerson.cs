@@ -7,7 +7,7 @@ namespace Incubation.Faults.HeldUp;
 /// <summary>
 /// A person who does exactly what the screen says as soon as they look, answers truly, and is called away.
 /// </summary>
-internal sealed partial class LatePerson(LateWorld world, LateScreen screen, HandsNumber hands)
+internal sealed partial class LatePerson(LateWorld world, LateScreen own, HandsNumber hands)
 {
     private readonly HashSet<RequestId> resultsTold = [];
     private Instant awayUntil;
@@ -21,7 +21,10 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
     /// <summary>A step that was done and not told.</summary>
     private sealed record Untold(StepAction Action, Instant End);
 
-    public LateScreen Screen => screen;
+    /// <summary>Their own, or the one on which somebody works for these hands until the server is back.</summary>
+    public LateScreen Screen => world.Screens.FirstOrDefault(screen => screen.Taken.Contains(hands)) ?? own;
+
+    public HandsNumber Hands => hands;
 
     /// <summary>What these hands are at; null where they are free.</summary>
     public Step? Doing { get; private set; }
@@ -46,32 +49,39 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
     /// <summary>Looks at the screen, tells what was done, answers, and begins what it says.</summary>
     public void Look()
     {
-        if (IsAway || Doing is not null || world.IsOver || screen.Shown is not { } state)
+        if (IsAway || Doing is not null || world.IsOver || Screen.Shown is not { } state)
             return;
-        if (screen.IsAlone)
+        if (Screen.IsAlone)
         {
             TellAlone(state);
+            AnswerAlone(state);
             if (state.Phase != BatchPhase.Preparing)
                 BeginAlone(state);
             return;
         }
 
-        if (!screen.IsCurrent && world.OutageUntil is not null)
+        if (!Screen.IsCurrent && world.OutageUntil is not null)
             LookAt(world.Now + Duration.FromSeconds(2));
-        if (!screen.IsCurrent || state.Phase == BatchPhase.Preparing)
+        if (!Screen.IsCurrent || state.Phase == BatchPhase.Preparing)
             return;
         var view = LiveBench.View(state, world.Now);
         if (state.OutOfUse.Any(entry => entry.Resource == new BenchResource.Hands(hands)))
         {
             world.Count("back, said so");
-            screen.Say(new BenchCommand.PutBackInUse(new BenchResource.Hands(hands)));
+            Screen.Say(new BenchCommand.PutBackInUse(new BenchResource.Hands(hands)));
             return;
         }
 
         if (TellWhatIsDone(state, view) || Answer(view))
+        {
+            // Its answer is waited for, and where none comes the screen goes on alone.
+            if (world.OutageUntil is not null)
+                LookAt(world.Now + Duration.FromSeconds(2));
             return;
+        }
+
         EnterResults(state);
-        if (!screen.IsCurrent)
+        if (!Screen.IsCurrent)
             return;
         if (Wanted(state, view) is { } act)
             Begin(act.Action, act.Offer, act.Allowed);
@@ -94,7 +104,7 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
     private StepAction? AlarmAct(BenchState state, BenchView view, bool alone) => view.Alarms
         .Where(alarm => alarm.StandsAt(view.At)).OrderByDescending(alarm => alarm.Priority)
         .ThenBy(alarm => alarm.Deadline ?? Instant.MaxValue).Select(alarm => ActOf(state, alarm))
-        .Select(act => act is not null && !(alone && screen.IsTold(act)) ? IsPossible(act) : null)
+        .Select(act => act is not null && !(alone && Screen.IsTold(act)) ? IsPossible(act) : null)
         .FirstOrDefault(act => act is not null);
 
     /// <summary>What an alarm asks for: the acts that it names, else what its condition says.</summary>
@@ -256,6 +266,6 @@ internal sealed partial class LatePerson(LateWorld world, LateScreen screen, Han
         if (hands.Value != 1)
             return;
         foreach (var c in state.Cartridges.Where(c => c.ResultMissing && resultsTold.Add(c.Id)))
-            screen.Say(new BenchCommand.ResultEntered(c.Id, new ShownResult.Value("1.25")));
+            Screen.Say(new BenchCommand.ResultEntered(c.Id, new ShownResult.Value("1.25")));
     }
 }

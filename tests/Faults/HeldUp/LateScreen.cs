@@ -25,6 +25,9 @@ internal sealed class LateScreen(LateWorld world, int number)
     private int said;
     private long shownAtLeast;
 
+    /// <summary>Hands of another screen that somebody works for on this one, until the server is back.</summary>
+    public HashSet<HandsNumber> Taken { get; } = [];
+
     public DeviceId Device { get; } = new($"tablet-{number}");
 
     public BenchState? Shown { get; private set; }
@@ -101,8 +104,8 @@ internal sealed class LateScreen(LateWorld world, int number)
         }
 
         foreach (var one in outbox.Where(one => aloneKnows.Add(one.Id)))
-            if (one.Command is BenchCommand.Report report)
-                alone.Value.Page.Report(report, one.At, one.Since, world.Now);
+            if (one.Command is BenchCommand.Report or BenchCommand.AnswerQuestion or BenchCommand.PutBackInUse)
+                alone.Value.Page.Report(one.Command, one.At, one.Since);
         return alone.Value.Page;
     }
 

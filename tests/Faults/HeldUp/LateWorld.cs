@@ -166,7 +166,10 @@ internal sealed class LateWorld
                 OutageUntil = null;
                 Trace("the server is back");
                 foreach (var screen in Screens)
+                {
+                    screen.Taken.Clear();
                     screen.Send(Server.State);
+                }
             });
             Agenda.At(from, () => Trace("the server cannot be reached"));
         }

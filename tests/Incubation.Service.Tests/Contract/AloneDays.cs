@@ -47,6 +47,26 @@ internal sealed class AloneDays
         return day;
     }
 
+    /// <summary>
+    /// Nobody says anything until an instant: the steps with which patience ends are not known, and it is planned
+    /// without them.
+    /// </summary>
+    public void StaySilent(Instant until)
+    {
+        while (LiveBench.View(State, Now).NotKnownAt is { } ends && ends <= until)
+        {
+            Now = Instant.Max(Now, ends);
+            var notes = LiveBench.NotKnown(State, Now, StepPatience.Usual);
+            foreach (var note in notes)
+                Say(note);
+            if (notes.IsEmpty)
+                break;
+            Plan(PlanCause.StepOverran);
+        }
+
+        Now = until;
+    }
+
     /// <summary>The report of an offer's step.</summary>
     public static BenchCommand.Report ReportOf(StepAction action, bool stated = false) => action switch
     {

@@ -24,8 +24,12 @@ internal sealed class AloneYardstick
         State = state;
         present = since;
         heard = since;
+        foreach (var step in state.NotKnown)
+            aside[step.Action.Subject!.Value] = [.. step.Planned.Where(row => row.Step.Hands is not null)
+                .SelectMany(row => NeededCard(row) is { } card ? new[] { Before(row, card), row } : [row])];
         var mixing = LiveBench.Problem(state, since).MidRun!.Steps.Select(step => step.Action).OfType<StepAction.Mix>()
             .Select(mix => mix.Request).ToHashSet();
+        mixing.UnionWith(state.NotKnown.Select(step => step.Action.Subject!.Value));
         foreach (var waiting in state.Cartridges.Where(one => one.Stage is CartridgeStage.Waiting
             && !mixing.Contains(one.Id)).ToList())
             Tell(new BenchCommand.WithdrawRequest(waiting.Id), since, since);
@@ -51,9 +55,14 @@ internal sealed class AloneYardstick
     public IReadOnlyList<UnknownStep> NotKnown(Instant now) => Until(now).State.NotKnown;
 
     /// <summary>Tells a report, and follows the rows as re-timed from then on.</summary>
-    public void Report(BenchCommand report, Instant at, Instant arrived, Instant now)
+    /// <param name="report">What was tapped.</param>
+    /// <param name="at">The time that it states.</param>
+    /// <param name="tapped">When it was tapped.</param>
+    public void Report(BenchCommand report, Instant at, Instant tapped)
     {
-        NoteUntil(now);
+        tapped = Instant.Max(present, tapped);
+        NoteUntil(tapped);
+        report = AsReport(report);
         // What was planned for a cartridge goes on as soon as it is known how far it has come.
         var subject = report switch
         {
@@ -66,10 +75,10 @@ internal sealed class AloneYardstick
             _ => (RequestId?)null,
         };
         if (subject is { } known && aside.Remove(known, out var rows))
-            State = With(State, [.. Adopted.Remaining, .. rows]);
-        Tell(report, at, arrived);
-        present = now;
-        Adopt(now);
+            State = With(State, [.. Adopted.Remaining, .. GoingOn(rows, report, at, tapped)]);
+        Tell(report, at, tapped);
+        present = tapped;
+        Adopt(tapped);
     }
 
     /// <summary>What is to be offered at an instant.</summary>
@@ -77,7 +86,11 @@ internal sealed class AloneYardstick
     {
         var then = Until(now);
         var (course, _) = then.Follow(now);
-        return [.. LiveBench.Offers(With(then.State, course.Rows)).OrderBy(offer => offer.Hands.Value)];
+        return
+        [
+            .. LiveBench.Offers(With(then.State, course.Rows))
+                .Where(offer => offer.MayBegin < now + Duration.FromHours(24)).OrderBy(offer => offer.Hands.Value),
+        ];
     }
 
     /// <summary>The bench as it is believed at an instant, if nothing is reported until then.</summary>
@@ -95,7 +108,8 @@ internal sealed class AloneYardstick
         {
             var action = row.Step.Action;
             if (action.Subject is { } subject)
-                aside[subject] = [.. Adopted.Remaining.Where(one => one.Step.Action.Subject == subject)];
+                aside[subject] = [.. Adopted.Remaining.Where(one => one.Step.Action.Subject == subject)
+                    .SelectMany(one => PlannedCard(one) is { } card ? new[] { card, one } : [one])];
             Tell(new BenchCommand.NoteStepNotKnown(row.Step.Hands!.Value, action), at, at);
             // Nobody plans anew: the card is put in, whatever card is in.
             if (action is StepAction.CardChange)
@@ -104,6 +118,83 @@ internal sealed class AloneYardstick
             Adopt(at);
         }
     }
+
+    /// <summary>What an answer says was done reports it.</summary>
+    private BenchCommand AsReport(BenchCommand said)
+    {
+        if (said is not BenchCommand.AnswerQuestion { Answer: Answer.AtThatTime } answer || State.NotKnown
+            .FirstOrDefault(step => new QuestionKey(QuestionKind.StepNotKnown, step.Action.Subject!.Value.Value)
+                == answer.Question) is not { } step)
+            return said;
+        return step.Action switch
+        {
+            StepAction.Mix mix => new BenchCommand.Mixed(mix.Request, true),
+            StepAction.Load load => new BenchCommand.Loaded(load.Request, load.Place, true),
+            StepAction.Move move => new BenchCommand.ReadStarted(move.Request, move.Reader, true),
+            StepAction.Clear clear => new BenchCommand.Cleared(clear.Request, clear.Reader),
+            _ => new BenchCommand.Discarded(step.Action.Subject!.Value, DiscardReason.WindowClosed, null),
+        };
+    }
+
+    /// <summary>
+    /// The rows that were put aside for a cartridge, those after what was told later by as much as the first of them.
+    /// </summary>
+    private IEnumerable<RemainingStep> GoingOn(List<RemainingStep> rows, BenchCommand report, Instant at,
+        Instant tapped)
+    {
+        var done = report switch
+        {
+            BenchCommand.Mixed => rows.FindIndex(row => row.Step.Action is StepAction.Mix),
+            BenchCommand.Loaded => rows.FindIndex(row => row.Step.Action is StepAction.Load),
+            BenchCommand.ReadStarted => rows.FindIndex(row => row.Step.Action is StepAction.Move),
+            BenchCommand.Cleared => rows.FindIndex(row => row.Step.Action is StepAction.Clear),
+            BenchCommand.Discarded => rows.FindIndex(row => row.Step.Action is StepAction.Discard),
+            _ => -1,
+        };
+        Assay Of(RequestId request) => State.Find(request)!.Wanted.Assay;
+        var next = report switch
+        {
+            BenchCommand.Loaded { Place: CartridgePlace.InReader } told =>
+                at + Of(told.Request).Incubation + Of(told.Request).Read,
+            BenchCommand.Loaded told => at + Of(told.Request).Incubation,
+            BenchCommand.ReadStarted told => at + Of(told.Request).Read,
+            BenchCommand.Cleared or BenchCommand.Discarded => at,
+            _ => tapped,
+        };
+        var coming = rows.Skip(done + 1).ToList();
+        var late = coming.Count == 0 ? Duration.Zero
+            : Duration.Max(Duration.Zero, next - coming[0].Step.Start);
+        bool IsAway(HandsNumber hands) => State.OutOfUse.Any(entry => entry.Resource == new BenchResource.Hands(hands)
+            && entry.From <= tapped && tapped < entry.To);
+        var there = State.Hands.Where(hands => !IsAway(hands)).ToList();
+        return [.. rows.Take(done + 1), .. coming.Select(row => row with
+        {
+            Step = row.Step with
+            {
+                Hands = row.Step.Hands is { } its && IsAway(its) && there.Count > 0 ? there[0] : row.Step.Hands,
+                Start = row.Step.Start + late, End = row.Step.End + late,
+            },
+        })];
+    }
+
+    private LotCode? NeededCard(RemainingStep row) =>
+        row.Step.Action is StepAction.Move or StepAction.Load && row.Step.Action.NeedsReader is not null
+            ? State.Find(row.Step.Action.Subject!.Value)?.Wanted.Request.Lot : null;
+
+    private RemainingStep? PlannedCard(RemainingStep row)
+    {
+        var rows = Adopted.Remaining.ToList();
+        return rows.Find(one => one.Step.Action is StepAction.CardChange && NextOn(rows, one) == row) is { } card
+            ? card with { Step = card.Step with { Start = row.Step.Start, End = row.Step.Start } } : null;
+    }
+
+    private static RemainingStep Before(RemainingStep row, LotCode card) => row with
+    {
+        Step = row.Step with
+        {
+            Action = new StepAction.CardChange(row.Step.Action.NeedsReader!.Value, card), End = row.Step.Start,
+        },
+    };
 
     private (RemainingStep Row, Instant At)? Next(Instant until) => State.Hands
         .Select(Adopted.NextOf).OfType<RemainingStep>()
@@ -132,19 +223,9 @@ internal sealed class AloneYardstick
         if (LiveBench.Decide(State, command, provenance) is not Decision.Accepted accepted)
             throw new InvalidOperationException($"Refused: {command}");
         // Nobody plans anew: what silent hands have to do is not given to others, and so waits for no return.
-        var before = State;
         foreach (var entry in accepted.Entries(provenance).Where(entry =>
             entry.Event is not BenchEvent.PutOutOfUse))
             State = LiveBench.Apply(State, entry);
-        // A page knows no time of arrival: hands are free from what they told.
-        State = State with
-        {
-            Run = State.Run with
-            {
-                Returned = [.. before.Run.Returned.Where(one =>
-                    before.LastReportOf(one.Hands) == State.LastReportOf(one.Hands))],
-            },
-        };
     }
 
     private void Adopt(Instant now)

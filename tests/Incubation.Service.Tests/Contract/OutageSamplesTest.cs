@@ -39,6 +39,8 @@ public sealed class OutageSamplesTest
     {
         var random = new SeededRandom(seed * 7919);
         var day = AloneDays.After(seed, random.Between(1, 30));
+        if (seed % 4 == 0)
+            day.StaySilent(day.Now + Duration.FromSeconds(random.Between(60, 240)));
         var at = day.Now + Duration.FromSeconds(random.Chance(0.5) ? 0 : random.Between(0, 60));
         var since = at + Duration.FromSeconds(random.Chance(0.5) ? 0 : random.Between(0, 30));
         var seen = new BenchMoment(day.State, LiveBench.View(day.State, at));
@@ -58,10 +60,27 @@ public sealed class OutageSamplesTest
             if (yardstick.NotKnown(now) is { Count: > 0 } notKnown && random.Chance(0.6))
             {
                 var (answer, flat, at) = Answer(random.Pick(notKnown), now, present, random);
-                yield return Of(now, offers, notKnown, flat);
-                present = Instant.Max(present, at);
-                // It comes to the server when that is back.
-                yardstick.Report(answer, at, now + Duration.FromSeconds(10), present);
+                yield return Of(now, offers, notKnown, flat with { Tapped = now });
+                present = now;
+                yardstick.Report(answer, at, now);
+                continue;
+            }
+
+            if (yardstick.State.OutOfUse.Select(entry => entry.Resource).OfType<BenchResource.Hands>().FirstOrDefault()
+                is { } away && random.Chance(0.3))
+            {
+                yield return Of(now, offers, yardstick.NotKnown(now), new Told("in-use", now, false, null, null, null,
+                    null, Tapped: now, Resource: "hands", Number: away.Number.Value));
+                present = now;
+                yardstick.Report(new BenchCommand.PutBackInUse(away), now, now);
+                continue;
+            }
+
+            if (InDoubt(yardstick.State, random) is { } doubt && random.Chance(0.6))
+            {
+                yield return Of(now, offers, yardstick.NotKnown(now), doubt.Flat with { At = now, Tapped = now });
+                present = now;
+                yardstick.Report(doubt.Said, now, now);
                 continue;
             }
 
@@ -81,9 +100,10 @@ public sealed class OutageSamplesTest
             var stated = random.Chance(0.1) && chosen.Action is StepAction.Mix or StepAction.Load;
             var told = stated ? Instant.Max(ends, present) + Duration.FromSeconds(10) : ends;
             var report = AloneDays.ReportOf(chosen.Action, stated);
-            yield return Of(now, offers, yardstick.NotKnown(now), Flat(chosen.Action, ends, stated));
-            present = Instant.Max(present, ends);
-            yardstick.Report(report, ends, told, present);
+            yield return Of(now, offers, yardstick.NotKnown(now),
+                Flat(chosen.Action, ends, stated) with { Tapped = told });
+            present = Instant.Max(present, told);
+            yardstick.Report(report, ends, told);
             now = Instant.Max(now, told);
         }
     }
@@ -103,7 +123,27 @@ public sealed class OutageSamplesTest
         var from = Instant.Min(Instant.Max(step.Begun, present), now);
         var at = from + Duration.FromMilliseconds(
             Math.Floor((now - from).TotalMilliseconds * random.Between(0, 100) / 100));
+        // Asked by the server before it was lost, the answer itself is kept; asked by the page, its report is.
+        if (random.Chance(0.3))
+            return (new BenchCommand.AnswerQuestion(new QuestionKey(QuestionKind.StepNotKnown, request.Value),
+                Bench.Answer.AtThatTime, TimeStated: true), new Told("answer", at, true, null, null, null, null,
+                $"step-not-known/{request.Value}", "at-that-time"), at);
         return (AloneDays.ReportOf(step.Action, true), Flat(step.Action, at, true), at);
+    }
+
+    /// <summary>What somebody says who looks which card is in a reader of which nobody knows it.</summary>
+    private static (BenchCommand Said, Told Flat)? InDoubt(BenchState state, SeededRandom random)
+    {
+        foreach (var reader in state.Readers.Where(reader => state.DoubtOf(reader) is not null))
+        {
+            var lot = random.Pick(state.Cartridges.Select(one => one.Wanted.Request.Lot).Distinct().ToList());
+            var of = $"{reader.Value}";
+            return (new BenchCommand.AnswerQuestion(new QuestionKey(QuestionKind.CardInDoubt, of),
+                Bench.Answer.CardIs, Lot: lot), new Told("answer", default, false, null, null, null, lot.Value,
+                $"card-in-doubt/{of}", "card-is"));
+        }
+
+        return null;
     }
 
     private static Look Of(Instant now, IReadOnlyList<Offer> offers, IReadOnlyList<UnknownStep> notKnown,
@@ -157,5 +197,6 @@ public sealed class OutageSamplesTest
 
     /// <summary>A report as a screen keeps it.</summary>
     private sealed record Told(string Kind, Instant At, bool Stated, string? Request, int? Slot, int? Reader,
-        string? Lot, string? Question = null, string? Answer = null);
+        string? Lot, string? Question = null, string? Answer = null, Instant? Tapped = null,
+        string? Resource = null, int? Number = null);
 }

@@ -1,7 +1,8 @@
 // What a screen without its server may still offer: steps of cartridges in work and the load of what is mixed, in the
 // adopted plan's own order, re-timed by what was reported here; and no new mixtures. Pure.
 
-/** @import { BenchSnapshot, OfferSnapshot, ScreenCommand, UpcomingSnapshot } from "./types.js" */
+/** @import { Waiting } from "./outbox.js" */
+/** @import { BenchSnapshot, OfferSnapshot, UpcomingSnapshot } from "./types.js" */
 /** @import { Row } from "./dayfacts.js" */
 /** @import { AloneBench } from "./alonebench.js" */
 /** @import { Course } from "./alonecourse.js" */
@@ -9,13 +10,13 @@ import { benchAlone, courseAt } from "./alonecourse.js";
 import { at, fill } from "./format.js";
 import { sparesOf } from "./retiming.js";
 
-/** A step that may begin so much later has nothing at stake. */
+/** A step that may begin so much later has nothing at stake; hands that are away begin theirs so much later. */
 const UNLIMITED_MS = 24 * 3_600_000;
 
 /**
  * Where a screen stands without its server.
  * @typedef {object} Alone
- * @property {ScreenCommand[]} waiting Reports that the snapshot knows nothing of, in the order in which they were said.
+ * @property {Waiting[]} waiting Reports that the snapshot knows nothing of, in the order in which they were said.
  * @property {number} since Since when it is alone.
  * @property {number} now The server's time.
  * @property {string|null} [device] This screen; null where it does not know its own name.
@@ -61,7 +62,8 @@ export function offersAlone(snapshot, known, w) {
   if (!known) return [];
   const { bench, course } = known;
   const offered = [...bench.hands.keys()].flatMap(hands => bench.nextOf(course.rows, hands) ?? [])
-    .filter(row => !bench.isIntoATakenPlace(course.rows, row));
+    .filter(row => !bench.isIntoATakenPlace(course.rows, row)
+      && bench.begunAt(row) < course.day.now + UNLIMITED_MS);
   const spares = sparesOf(course.day, offered);
   return offered.map(row => offerOf(snapshot, bench, row, spares.get(row) ?? Infinity, w))
     .sort((a, b) => at(a.mayBegin) - at(b.mayBegin) || a.hands - b.hands);

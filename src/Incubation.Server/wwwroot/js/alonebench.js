@@ -2,10 +2,10 @@
 // folded in as the server does it. Instants and lengths are milliseconds. Pure.
 
 /** @import { AloneSnapshot, ScreenCommand } from "./types.js" */
-/** @import { InWork, Row, Wanted } from "./dayfacts.js" */
+/** @import { Closed, InWork, Row, Wanted } from "./dayfacts.js" */
 /** @import { Unknown } from "./notknown.js" */
 import { AloneFacts } from "./alonefacts.js";
-import { isSame } from "./dayfacts.js";
+import { isSame, nextOn, rowOf } from "./dayfacts.js";
 import { at } from "./format.js";
 import { byTime } from "./orderreading.js";
 
@@ -18,6 +18,13 @@ const ENDS = /** @type {const} */ ({
   discarded: "discard",
 });
 
+/**
+ * Whether these hands are away.
+ * @param {Closed} closed
+ * @param {number} hands
+ */
+const isOf = (closed, hands) => closed.resource === "hands" && closed.number === hands;
+
 export class AloneBench extends AloneFacts {
   /**
    * @param {AloneSnapshot} alone
@@ -26,21 +33,24 @@ export class AloneBench extends AloneFacts {
    */
   constructor(alone, since, served) {
     super(alone, since);
-    /** Rows of cartridges of which a step is not known. @type {Map<string, Row[]>} */
-    this.aside = new Map();
+    /** Rows of cartridges of which a step is not known, each read's card before it. @type {Map<string, Row[]>} */
+    this.aside = new Map(alone.notKnown.map(step => [step.request, (step.planned ?? []).map(rowOf)]));
     this.#leaveNewMixes(since);
     this.#leaveOthers(served);
   }
 
   /**
    * Folds a report in; what is no report, or tells of a cartridge that this screen does not know, changes nothing.
-   * @param {ScreenCommand} said
+   * @param {ScreenCommand} tap
+   * @param {number} tapped When.
    */
-  tell(said) {
+  tell(tap, tapped) {
+    const said = this.#asReport(tap);
     const instant = at(said.at);
-    if (said.kind === "not-begun") this.#heard(said.hands ?? 1, instant);
-    else if (said.kind === "answer") this.#answer(said, instant);
-    else if (said.kind === "card-seen" && said.reader && said.lot) this.day.cards.set(said.reader, said.lot);
+    if (said.kind === "not-begun") this.#heard(said.hands ?? 1, instant, tapped);
+    else if (said.kind === "answer") this.#answer(said, instant, tapped);
+    else if (said.kind === "in-use" && said.resource === "hands") this.#comeBack(said.number ?? 0, tapped);
+    else if (said.kind === "card-seen") this.#seeCard(said.reader ?? 0, said.lot);
     const kind = ENDS[/** @type {keyof typeof ENDS} */ (said.kind)];
     if (!kind || (kind !== "card-change" && !this.day.requests.has(said.request ?? ""))) return;
     const request = kind === "card-change" ? null : (said.request ?? null);
@@ -50,16 +60,31 @@ export class AloneBench extends AloneFacts {
       title: "",
     };
     if (kind !== "card-change") done.lot = null;
-    this.#goOn(request);
+    this.#goOn(request, kind, this.#nextAfter(done, instant, tapped), tapped);
     const row = this.rows.find(one => isSame(one, done))
       ?? this.rows.find(one => one.kind === kind && request !== null && one.request === request);
     const { hands, begun } = this.#doing(row, done, instant);
-    const latest = this.#happened(done, begun, instant, said.stated);
+    const latest = this.#happened(done, begun, instant, said.stated ? tapped : null);
     this.#endRow(row);
-    this.#heard(hands, latest);
+    this.#heard(hands, latest, tapped);
     // A discard that is not known falls away with a load that is told after all.
     this.notKnown = this.notKnown.filter(step => this.#isBefore(step)
       && !(kind === "load" && step.request === request));
+  }
+
+  /** What an answer says was done reports it. @param {ScreenCommand} said @returns {ScreenCommand} */
+  #asReport(said) {
+    const step = said.answer === "at-that-time" || said.answer === "spoilt" ? this.#asked(said) : undefined;
+    if (!step) return said;
+    const kind = said.answer === "spoilt" ? "discarded"
+      : Object.entries(ENDS).find(([, ended]) => ended === step.kind)?.[0] ?? said.kind;
+    return { ...said, kind, request: step.request, slot: step.slot, reader: step.reader,
+      stated: said.answer !== "spoilt" };
+  }
+
+  /** The step of which a question asks. @param {ScreenCommand} said */
+  #asked({ question }) {
+    return this.notKnown.find(one => question === `step-not-known/${one.request}`);
   }
 
   /**
@@ -73,7 +98,7 @@ export class AloneBench extends AloneFacts {
     if (kind === "card-change") this.day.cards.delete(reader ?? 0);
     else if (request !== null) {
       this.notKnown = [...this.notKnown, { hands, kind, request, slot, reader, begun: this.begunAt(row) }];
-      this.aside.set(request, this.rows.filter(one => one.request === request));
+      this.aside.set(request, this.rows.filter(one => one.request === request).flatMap(one => this.#withItsCard(one)));
       this.day.rows = this.rows.filter(one => one.request !== request);
     }
     this.silent.set(hands, instant);
@@ -83,38 +108,95 @@ export class AloneBench extends AloneFacts {
    * What was asked of a step that is not known has been answered; the server's own name of the question says of whom.
    * @param {ScreenCommand} said
    * @param {number} instant
+   * @param {number} tapped
    */
-  #answer({ question, answer }, instant) {
-    const step = this.notKnown.find(one => question === `step-not-known/${one.request}`);
+  #answer(said, instant, tapped) {
+    const { question, answer, lot } = said;
+    if (answer === "card-is") this.#seeCard(Number(/^card-in-doubt\/(\d+)$/.exec(question ?? "")?.[1]), lot);
+    const step = this.#asked(said);
     if (!step || answer !== "not-begun") return;
-    this.#goOn(step.request);
+    this.#goOn(step.request, null, tapped, tapped);
     this.notKnown = this.notKnown.filter(one => one !== step);
-    this.#heard(step.hands, instant);
+    // Hands that count as away need not be those that answered.
+    if (!this.silent.has(step.hands) || !this.day.closings.some(closed => isOf(closed, step.hands)))
+      this.#heard(step.hands, instant, tapped);
   }
 
-  /** What was planned for a cartridge goes on. @param {string|null} request */
-  #goOn(request) {
+  /**
+   * Somebody has looked which card is in a reader.
+   * @param {number} reader
+   * @param {string|null|undefined} lot
+   */
+  #seeCard(reader, lot) {
+    if (reader && lot) this.day.cards.set(reader, lot);
+  }
+
+  /**
+   * What was planned for a cartridge goes on, later by as much as what is next comes later; by others where its hands
+   * are away.
+   * @param {string|null} request
+   * @param {Row["kind"]|null} told What was done; null where its step was not begun.
+   * @param {number} next When what is next can begin.
+   * @param {number} tapped
+   */
+  #goOn(request, told, next, tapped) {
     const rows = this.aside.get(request ?? "");
     if (!rows) return;
     this.aside.delete(request ?? "");
-    this.day.rows = [...this.rows, ...rows].sort(byTime);
+    const done = rows.findIndex(row => row.kind === told) + 1;
+    const coming = rows.slice(done);
+    const late = Math.max(0, next - (coming[0]?.start ?? next));
+    const isAway = (/** @type {number} */ hands) => this.day.closings.some(closed => isOf(closed, hands)
+      && closed.from <= tapped && tapped < closed.to);
+    const there = [...this.hands.keys()].find(hands => !isAway(hands));
+    this.day.rows = [...this.rows, ...rows.slice(0, done), ...coming.map(row => ({
+      ...row, hands: isAway(row.hands) ? (there ?? row.hands) : row.hands, start: row.start + late,
+      end: row.end + late,
+    }))].sort(byTime);
+  }
+
+  /**
+   * When what comes after a step of the same cartridge can begin.
+   * @param {Row} done
+   * @param {number} instant When it was done.
+   * @param {number} tapped
+   */
+  #nextAfter({ kind, request, slot }, instant, tapped) {
+    const assay = this.day.requests.get(request ?? "")?.assay;
+    if (!assay || kind === "mix") return tapped;
+    return instant + (kind === "load" ? assay.incubation + (slot === null ? assay.read : 0)
+      : kind === "move" ? assay.read : 0);
+  }
+
+  /** A row, before it the change to the card that it needs where that is planned. @param {Row} row */
+  #withItsCard(row) {
+    const card = this.rows.find(one => one.kind === "card-change" && nextOn(this.rows, one) === row);
+    return card ? [{ ...card, start: row.start, end: row.start }, row] : [row];
   }
 
   /**
    * Hands have been heard of. Hands that count as away have not been by what they did before: somebody else can have
-   * told that.
+   * told that. Whatever they told was perhaps long ago: what they are offered next they have not begun before the tap.
    * @param {number} hands
    * @param {number} instant
+   * @param {number} tapped
    */
-  #heard(hands, instant) {
+  #heard(hands, instant, tapped) {
     this.hands.set(hands, instant);
+    if (instant >= (this.returned.get(hands) ?? Infinity)) this.returned.delete(hands);
     const silent = this.silent.get(hands);
     if (silent === undefined) return;
-    const isOf = (/** @type {{resource: string, number: number|null}} */ closed) =>
-      closed.resource === "hands" && closed.number === hands;
-    if (instant < silent && this.day.closings.some(isOf)) return;
-    this.silent.delete(hands);
-    this.day.closings = this.day.closings.filter(closed => !isOf(closed));
+    if (instant >= silent || !this.day.closings.some(closed => isOf(closed, hands))) this.#comeBack(hands, tapped);
+  }
+
+  /**
+   * Hands are there again.
+   * @param {number} hands
+   * @param {number} tapped
+   */
+  #comeBack(hands, tapped) {
+    this.day.closings = this.day.closings.filter(closed => !isOf(closed, hands));
+    if (this.silent.delete(hands)) this.returned.set(hands, tapped);
   }
 
   /** Whether a cartridge still stands where a step of it would begin. @param {Unknown} step */
@@ -138,9 +220,14 @@ export class AloneBench extends AloneFacts {
   #doing(row, done, instant) {
     const unknown = this.unknownOf(done.request);
     if (unknown?.kind === done.kind) return { hands: unknown.hands, begun: Math.min(unknown.begun, instant) };
-    // Hands that were not heard of may have begun it at any time since.
-    if (row)
-      return { hands: row.hands, begun: Math.min(this.begunAt(row), instant, this.silent.get(row.hands) ?? Infinity) };
+    // Hands that were not heard of may have begun it at any time since; what was done before they were heard of again
+    // was not begun at their return.
+    if (row) {
+      const back = instant < (this.returned.get(row.hands) ?? -Infinity) ? row.start : undefined;
+      const begun = Math.min(this.begunAt(row, back), instant, this.silent.get(row.hands) ?? Infinity);
+      return { hands: row.hands, begun };
+    }
+
     const last = this.hands.get(1) ?? null;
     const begun = instant - this.allowed(done);
     return { hands: 1, begun: last !== null && last > begun ? Math.min(last, instant) : begun };
@@ -151,9 +238,9 @@ export class AloneBench extends AloneFacts {
    * @param {Row} done
    * @param {number} begun
    * @param {number} instant
-   * @param {boolean} stated
+   * @param {number|null} statedAt When its time was stated; null where it is that of the tap.
    */
-  #happened(done, begun, instant, stated) {
+  #happened(done, begun, instant, statedAt) {
     const { kind } = done;
     if (kind === "card-change") {
       this.day.cards.set(done.reader ?? 1, done.lot ?? "");
@@ -161,8 +248,8 @@ export class AloneBench extends AloneFacts {
     }
     const request = /** @type {string} */ (done.request);
     const { assay } = /** @type {Wanted} */ (this.day.requests.get(request));
-    const between = (/** @type {number} */ shortest) => stated
-      ? { from: instant - STATED_WITHIN_MS, to: instant + STATED_WITHIN_MS }
+    const between = (/** @type {number} */ shortest) => statedAt !== null
+      ? { from: instant - STATED_WITHIN_MS, to: Math.min(instant + STATED_WITHIN_MS, statedAt) }
       : { from: Math.min(begun + shortest, instant), to: instant };
     /** @type {Omit<InWork, "from"|"to">} */
     const cartridge = { phase: "mixed", slot: done.slot, reader: done.reader, mustGo: false };

@@ -2,10 +2,11 @@
 // order. Nothing is searched for: where the order cannot be kept for every cartridge, it is kept for all but the
 // fewest. Pure.
 
-/** @import { AloneSnapshot, ScreenCommand } from "./types.js" */
+/** @import { AloneSnapshot } from "./types.js" */
+/** @import { Waiting } from "./outbox.js" */
 /** @import { Row, Wanted } from "./dayfacts.js" */
 import { AloneBench } from "./alonebench.js";
-import { isSame } from "./dayfacts.js";
+import { isSame, nextOn } from "./dayfacts.js";
 import { at } from "./format.js";
 import { endsInTime, knownDay } from "./notknown.js";
 import { byTime } from "./orderreading.js";
@@ -17,7 +18,7 @@ const MOST_IN_PAIRS = 24;
 /**
  * The bench at an instant, after everything that this screen has reported.
  * @param {AloneSnapshot} alone
- * @param {ScreenCommand[]} waiting In the order in which they were said.
+ * @param {Waiting[]} waiting In the order in which they were said.
  * @param {number} since
  * @param {number[]} served The hands that this screen serves.
  * @param {number} now
@@ -27,10 +28,11 @@ export function benchAlone(alone, waiting, since, served, now) {
   adopt(bench, since);
   let present = since;
   for (const said of waiting) {
-    const next = Math.max(present, at(said.at));
+    // A tap may state an earlier time: until it came nobody knew of it.
+    const next = Math.max(present, at(said.tapped ?? said.at));
     leaveUntil(bench, present, next);
     present = next;
-    bench.tell(said);
+    bench.tell(said, present);
     adopt(bench, present);
   }
   leaveUntil(bench, present, now);
@@ -168,15 +170,6 @@ function needed(bench, rows, now) {
     else cards.set(reader, row.lot ?? "");
   }
   return rows.filter(row => !idle.has(row));
-}
-
-/**
- * What comes after a row on its reader, but for a clear.
- * @param {Row[]} rows
- * @param {Row} row
- */
-function nextOn(rows, row) {
-  return rows.slice(rows.indexOf(row) + 1).find(later => later.reader === row.reader && later.kind !== "clear");
 }
 
 /**

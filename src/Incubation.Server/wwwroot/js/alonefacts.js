@@ -25,6 +25,8 @@ export class AloneFacts {
     this.notKnown = alone.notKnown.map(step => ({ ...step, begun: at(step.begun) }));
     /** Since when hands that left such a step have not been heard of. @type {Map<number, number>} */
     this.silent = new Map(alone.hands.flatMap(h => h.silent === null ? [] : [[h.hands, at(h.silent)]]));
+    /** When hands that were silent were heard of, until they tell what they did since. @type {Map<number, number>} */
+    this.returned = new Map();
     /** Readers of which nobody knows whether they are empty. */
     this.doubted = new Set(alone.cards.filter(card => card.inDoubt).map(card => card.reader));
   }
@@ -37,9 +39,10 @@ export class AloneFacts {
   /**
    * When a row counts as begun.
    * @param {Row} row
+   * @param {number} [back] When its hands came back after silence.
    */
-  begunAt(row) {
-    const begun = Math.max(row.start, this.startedAt ?? row.start, this.hands.get(row.hands) ?? row.start);
+  begunAt(row, back = this.returned.get(row.hands) ?? row.start) {
+    const begun = Math.max(row.start, this.startedAt ?? row.start, this.hands.get(row.hands) ?? row.start, back);
     // Hands that are away begin nothing before they are back.
     const away = this.day.closings.find(closed => closed.resource === "hands" && closed.number === row.hands
       && closed.from <= begun && begun < closed.to);
@@ -170,7 +173,7 @@ export class AloneFacts {
         && this.day.cards.get(row.reader ?? 0) !== row.lot && !this.#isBeingFilled(rows, row, now)
         && !this.isUnknown("reader", row.reader);
     const cartridge = this.day.cartridges.get(row.request ?? "");
-    if (row.kind === "mix") return cartridge === undefined;
+    if (row.kind === "mix") return cartridge === undefined && !this.#isIntoAnUnknownPlace(rows, row);
     if (!cartridge) return false;
     const { phase, to } = cartridge;
     const { assay } = /** @type {Wanted} */ (this.day.requests.get(row.request ?? ""));

@@ -66,11 +66,16 @@ export function dayOf(alone, now) {
       { ...r, assay: alone.assays[r.assay], ready: at(r.ready), loadBy: ms(r.loadBy) }])),
     cartridges: new Map(alone.cartridges.map(c => [c.request,
       { phase: c.phase, from: ms(c.from) ?? 0, to: ms(c.to) ?? 0, slot: c.slot, reader: c.reader, mustGo: c.mustGo }])),
-    rows: alone.steps.map(s => ({ ...s, start: at(s.start), end: at(s.end) })),
+    rows: alone.steps.map(rowOf),
     cards: new Map(alone.cards.flatMap(c => c.lot === null ? [] : [[c.reader, c.lot]])),
     closings: alone.closings.map(c => ({ ...c, from: at(c.from), to: at(c.to) })),
     lost: new Set(alone.lost),
   };
+}
+
+/** @param {AloneStep} step @returns {Row} */
+export function rowOf(step) {
+  return { ...step, start: at(step.start), end: at(step.end) };
 }
 
 /**
@@ -81,6 +86,15 @@ export function dayOf(alone, now) {
 export function isSame(one, other) {
   return one.kind === other.kind && one.request === other.request && one.slot === other.slot
     && one.reader === other.reader && one.lot === other.lot;
+}
+
+/**
+ * What comes after a row on its reader, but for a clear; undefined where nothing does.
+ * @param {Row[]} rows
+ * @param {Row} row
+ */
+export function nextOn(rows, row) {
+  return rows.slice(rows.indexOf(row) + 1).find(later => later.reader === row.reader && later.kind !== "clear");
 }
 
 export class DayFacts {

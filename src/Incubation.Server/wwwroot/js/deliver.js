@@ -1,6 +1,7 @@
 // One command's way to the server and its answer's way back: by the hub where it is connected, else by HTTP. What is no
 // answer of the server's own (a fault, a status that something between has made) is "not now".
 
+/** @import { Waiting } from "./outbox.js" */
 /** @import { CommandAnswer, ScreenCommand } from "./types.js" */
 
 export const ANSWER_PATIENCE_MS = 8000;
@@ -17,7 +18,7 @@ const FORBIDDEN = 403;
  */
 export async function byHub(hub, bench, command) {
   try {
-    return await Promise.race([hub.invoke("Send", bench, command), nothingAfter(ANSWER_PATIENCE_MS)]);
+    return await Promise.race([hub.invoke("Send", bench, asSent(command)), nothingAfter(ANSWER_PATIENCE_MS)]);
   } catch (fault) {
     const said = /HubException: (.*)$/s.exec(String(fault))?.[1];
     return said ? later(said) : null;
@@ -33,7 +34,7 @@ export async function byHub(hub, bench, command) {
 export async function byHttp(bench, command) {
   try {
     const answer = await fetch(`api/v1/benches/${encodeURIComponent(bench)}/commands`, {
-      method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(command),
+      method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(asSent(command)),
       signal: AbortSignal.timeout(ANSWER_PATIENCE_MS),
     });
     const body = await answer.json().catch(() => null);
@@ -44,6 +45,15 @@ export async function byHttp(bench, command) {
   } catch {
     return null;
   }
+}
+
+/**
+ * A command without what only the page that keeps it needs.
+ * @param {Waiting} command
+ * @returns {ScreenCommand}
+ */
+function asSent({ tapped, ...said }) {
+  return said;
 }
 
 /**

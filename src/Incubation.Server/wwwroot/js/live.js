@@ -4,6 +4,7 @@
 /** @import { LineState } from "./context.js" */
 /** @import { BenchSnapshot, CommandAnswer, ScreenCommand, WhoSnapshot } from "./types.js" */
 /** @import { ServerClock } from "./clock.js" */
+/** @import { Waiting } from "./outbox.js" */
 import "../lib/signalr/signalr.min.js";
 import { probe } from "./clock.js";
 import { ANSWER_PATIENCE_MS, byHttp, byHub, nothingAfter } from "./deliver.js";
@@ -121,7 +122,8 @@ export class Live {
   send(bench, command) {
     // Who is there now: others may have signed in when it arrives.
     const { who, lastPerson } = this;
-    const said = { ...command, person: who?.person ?? lastPerson, locked: who?.kind === "tablet" };
+    const tapped = new Date(this.clock.now()).toISOString();
+    const said = { ...command, person: who?.person ?? lastPerson, locked: who?.kind === "tablet", tapped };
     return this.benches.get(bench)?.outbox.add(said) ?? false;
   }
 
@@ -224,7 +226,8 @@ export class Live {
    * @param {string} bench
    */
   untold(bench) {
-    return [...this.sent(bench).map(one => one.command), ...this.waiting(bench)].flatMap(one => one.told ?? one);
+    return [...this.sent(bench).map(one => one.command), ...this.waiting(bench)].flatMap((/** @type {Waiting} */ one) =>
+      one.told?.map(part => ({ ...part, tapped: one.tapped })) ?? one);
   }
 
   /** Commands recorded, and younger than the snapshot. @param {string} bench */

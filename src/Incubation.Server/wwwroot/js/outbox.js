@@ -17,6 +17,11 @@ const LONGEST_ASKED_S = 300;
 const PATIENCE = 5;
 const MOST_PASSED = 20;
 
+/**
+ * A command as it is kept: with the server's time at which it was tapped, which no server is told.
+ * @typedef {ScreenCommand & {tapped?: string}} Waiting
+ */
+
 export class Outbox {
   /**
    * @param {string} bench

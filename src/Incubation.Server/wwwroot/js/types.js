@@ -171,6 +171,7 @@ export {};
  * @property {number|null} slot
  * @property {number|null} reader
  * @property {string} begun
+ * @property {AloneStep[]} planned
  */
 
 /**
