@@ -82,19 +82,9 @@ internal static class AlonePlan
         (step.Action as StepAction.Load)?.Place is CartridgePlace.InSlot at ? at.Slot.Value : null,
         step.Action.NeedsReader?.Value, step.Begun,
         [
-            .. step.Planned.Where(row => row.Step.Hands is not null).SelectMany(row => WithItsCard(state, row.Step))
-                .Select(row => Step(row, StepText.Title(state, row.Action))),
+            .. step.Planned.Where(row => row.Step.Hands is not null)
+                .Select(row => Step(row.Step, StepText.Title(state, row.Step.Action))),
         ]);
-
-    /// <summary>
-    /// A step, before it the change to the card that it needs: the screen leaves that out where the card is in.
-    /// </summary>
-    private static IEnumerable<PlannedStep> WithItsCard(BenchState state, PlannedStep step) =>
-        step.Action is StepAction.Move or StepAction.Load && step.Action.NeedsReader is { } reader
-            && state.Find(step.Action.Subject!.Value) is { } cartridge
-            ? [step with { Action = new StepAction.CardChange(reader, cartridge.Wanted.Request.Lot), End = step.Start },
-                step]
-            : [step];
 
     /// <summary>
     /// The screen that served a pair of hands last: through which they reported, else anybody did, else the batch was

@@ -67,7 +67,7 @@ public sealed record AlonePatience(long Mix, long Load, long Move, long Clear, l
 /// <param name="Slot">The slot of a load, or null.</param>
 /// <param name="Reader">The reader, or null.</param>
 /// <param name="Begun">When they can have begun it at the earliest.</param>
-/// <param name="Planned">What was planned for its cartridge, by start, with the card that each read needs.</param>
+/// <param name="Planned">What was planned for its cartridge, by start.</param>
 public sealed record AloneUnknown(
     int Hands, [property: AllowedValues("mix", "load", "move", "clear", "discard")] string Kind, string Request,
     int? Slot, int? Reader, Instant Begun, IReadOnlyList<AloneStep> Planned);

@@ -71,7 +71,9 @@ internal sealed partial class LatePerson
         if (world.IsTraced)
             world.Trace($"  tablet of {hands} alone: " + string.Join(", ", page.Offers(world.Now).Select(offer =>
                 $"{Words.Of(offer.Action)} by {offer.Hands} from {Words.Of(offer.MayBegin)}"))
-                + "; not known " + string.Join(", ", page.NotKnown(world.Now).Select(step => Words.Of(step.Action))));
+                + "; not known " + string.Join(", ", page.NotKnown(world.Now).Select(step => Words.Of(step.Action)))
+                + "; rows " + string.Join(", ", page.State.Adopted!.Remaining.Select(row =>
+                    $"{Words.Of(row.Step.Action)} by {row.Step.Hands} at {Words.Of(row.Step.Start)}")));
         if (offers.Find(offer => offer.MayBegin <= world.Now) is { } now)
         {
             var possible = IsPossible(now.Action)!;

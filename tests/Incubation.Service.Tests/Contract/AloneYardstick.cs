@@ -25,8 +25,7 @@ internal sealed class AloneYardstick
         present = since;
         heard = since;
         foreach (var step in state.NotKnown)
-            aside[step.Action.Subject!.Value] = [.. step.Planned.Where(row => row.Step.Hands is not null)
-                .SelectMany(row => NeededCard(row) is { } card ? new[] { Before(row, card), row } : [row])];
+            aside[step.Action.Subject!.Value] = [.. step.Planned.Where(row => row.Step.Hands is not null)];
         var mixing = LiveBench.Problem(state, since).MidRun!.Steps.Select(step => step.Action).OfType<StepAction.Mix>()
             .Select(mix => mix.Request).ToHashSet();
         mixing.UnionWith(state.NotKnown.Select(step => step.Action.Subject!.Value));
@@ -108,8 +107,7 @@ internal sealed class AloneYardstick
         {
             var action = row.Step.Action;
             if (action.Subject is { } subject)
-                aside[subject] = [.. Adopted.Remaining.Where(one => one.Step.Action.Subject == subject)
-                    .SelectMany(one => PlannedCard(one) is { } card ? new[] { card, one } : [one])];
+                aside[subject] = [.. Adopted.Remaining.Where(one => one.Step.Action.Subject == subject)];
             Tell(new BenchCommand.NoteStepNotKnown(row.Step.Hands!.Value, action), at, at);
             // Nobody plans anew: the card is put in, whatever card is in.
             if (action is StepAction.CardChange)
@@ -176,25 +174,6 @@ internal sealed class AloneYardstick
             },
         })];
     }
-
-    private LotCode? NeededCard(RemainingStep row) =>
-        row.Step.Action is StepAction.Move or StepAction.Load && row.Step.Action.NeedsReader is not null
-            ? State.Find(row.Step.Action.Subject!.Value)?.Wanted.Request.Lot : null;
-
-    private RemainingStep? PlannedCard(RemainingStep row)
-    {
-        var rows = Adopted.Remaining.ToList();
-        return rows.Find(one => one.Step.Action is StepAction.CardChange && NextOn(rows, one) == row) is { } card
-            ? card with { Step = card.Step with { Start = row.Step.Start, End = row.Step.Start } } : null;
-    }
-
-    private static RemainingStep Before(RemainingStep row, LotCode card) => row with
-    {
-        Step = row.Step with
-        {
-            Action = new StepAction.CardChange(row.Step.Action.NeedsReader!.Value, card), End = row.Step.Start,
-        },
-    };
 
     private (RemainingStep Row, Instant At)? Next(Instant until) => State.Hands
         .Select(Adopted.NextOf).OfType<RemainingStep>()
@@ -321,13 +300,22 @@ internal sealed class AloneYardstick
         var needed = new List<RemainingStep>();
         foreach (var row in rows)
         {
-            if (row.Step.Action is StepAction.CardChange change)
+            var action = row.Step.Action;
+            var lot = action.Subject is { } subject ? State.Find(subject)!.Wanted.Request.Lot : (LotCode?)null;
+            if (action is StepAction.CardChange change)
             {
-                var serves = NextOn(rows, row)?.Step.Action.Subject is { } subject
-                    && State.Find(subject)!.Wanted.Request.Lot == change.Lot && cards[change.Reader] != change.Lot;
+                var serves = NextOn(rows, row)?.Step.Action.Subject is { } next
+                    && State.Find(next)!.Wanted.Request.Lot == change.Lot && cards[change.Reader] != change.Lot;
                 if (!serves && !begun.Contains(change))
                     continue;
                 cards[change.Reader] = change.Lot;
+            }
+            else if (action is StepAction.Move or StepAction.Load && action.NeedsReader is { } reader
+                && cards[reader] != lot && !begun.Contains(action))
+            {
+                cards[reader] = lot;
+                needed.Add(new RemainingStep(new PlannedStep(new StepAction.CardChange(reader, lot!.Value),
+                    row.Step.Hands, row.Step.Start, row.Step.Start), null));
             }
 
             needed.Add(row);

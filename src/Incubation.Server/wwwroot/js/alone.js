@@ -118,6 +118,9 @@ const isUrgent = (bench, row) => bench.day.requests.get(row.request ?? "")?.urge
  * @param {(key: string) => string} w
  */
 function titleOf(snapshot, bench, row, w) {
+  if (row.kind === "card-change" && row.title === "")
+    return snapshot.alone?.readers === 1 ? fill(w("AloneCard"), row.lot ?? "")
+      : fill(w("AloneCardOf"), row.reader ?? 1, row.lot ?? "");
   const slot = row.kind === "move" ? (bench.day.cartridges.get(row.request ?? "")?.slot ?? null) : null;
   const planned = snapshot.alone?.steps.find(step => step.kind === "load" && step.request === row.request)?.slot;
   return slot !== null && planned && planned !== slot

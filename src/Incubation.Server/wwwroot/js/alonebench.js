@@ -5,7 +5,7 @@
 /** @import { Closed, InWork, Row, Wanted } from "./dayfacts.js" */
 /** @import { Unknown } from "./notknown.js" */
 import { AloneFacts } from "./alonefacts.js";
-import { isSame, nextOn, rowOf } from "./dayfacts.js";
+import { isSame, rowOf } from "./dayfacts.js";
 import { at } from "./format.js";
 import { byTime } from "./orderreading.js";
 
@@ -33,7 +33,7 @@ export class AloneBench extends AloneFacts {
    */
   constructor(alone, since, served) {
     super(alone, since);
-    /** Rows of cartridges of which a step is not known, each read's card before it. @type {Map<string, Row[]>} */
+    /** Rows of cartridges of which a step is not known. @type {Map<string, Row[]>} */
     this.aside = new Map(alone.notKnown.map(step => [step.request, (step.planned ?? []).map(rowOf)]));
     this.#leaveNewMixes(since);
     this.#leaveOthers(served);
@@ -98,7 +98,7 @@ export class AloneBench extends AloneFacts {
     if (kind === "card-change") this.day.cards.delete(reader ?? 0);
     else if (request !== null) {
       this.notKnown = [...this.notKnown, { hands, kind, request, slot, reader, begun: this.begunAt(row) }];
-      this.aside.set(request, this.rows.filter(one => one.request === request).flatMap(one => this.#withItsCard(one)));
+      this.aside.set(request, this.rows.filter(one => one.request === request));
       this.day.rows = this.rows.filter(one => one.request !== request);
     }
     this.silent.set(hands, instant);
@@ -166,12 +166,6 @@ export class AloneBench extends AloneFacts {
     if (!assay || kind === "mix") return tapped;
     return instant + (kind === "load" ? assay.incubation + (slot === null ? assay.read : 0)
       : kind === "move" ? assay.read : 0);
-  }
-
-  /** A row, before it the change to the card that it needs where that is planned. @param {Row} row */
-  #withItsCard(row) {
-    const card = this.rows.find(one => one.kind === "card-change" && nextOn(this.rows, one) === row);
-    return card ? [{ ...card, start: row.start, end: row.start }, row] : [row];
   }
 
   /**

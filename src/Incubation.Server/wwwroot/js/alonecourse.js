@@ -6,7 +6,7 @@
 /** @import { Waiting } from "./outbox.js" */
 /** @import { Row, Wanted } from "./dayfacts.js" */
 import { AloneBench } from "./alonebench.js";
-import { isSame, nextOn } from "./dayfacts.js";
+import { isSame } from "./dayfacts.js";
 import { at } from "./format.js";
 import { endsInTime, knownDay } from "./notknown.js";
 import { byTime } from "./orderreading.js";
@@ -149,8 +149,8 @@ function isStuck(bench, left, row) {
 }
 
 /**
- * Rows without the card changes that serve none of them: no read of that lot follows, or its card is in by then. One
- * that has begun is in hand.
+ * Rows with the card changes that they need, and no others: before a read whose card will not be in then, and one that
+ * has begun, as that is in hand.
  * @param {AloneBench} bench
  * @param {Row[]} rows
  * @param {number} now
@@ -158,18 +158,33 @@ function isStuck(bench, left, row) {
 function needed(bench, rows, now) {
   const begun = bench.begun(rows, now);
   const cards = new Map(bench.day.cards);
-  /** @type {Set<Row>} */
-  const idle = new Set();
-  for (const row of rows) {
-    if (row.kind !== "card-change") continue;
-    const next = nextOn(rows, row);
-    const lot = bench.day.requests.get(next?.request ?? "")?.lot;
-    const reader = row.reader ?? 0;
-    if (!begun.some(step => step.kind === "card-change" && step.reader === reader && step.lot === row.lot)
-      && (lot !== row.lot || cards.get(reader) === row.lot)) idle.add(row);
-    else cards.set(reader, row.lot ?? "");
-  }
-  return rows.filter(row => !idle.has(row));
+  const lotOf = (/** @type {Row|undefined} */ row) => bench.day.requests.get(row?.request ?? "")?.lot ?? null;
+  return rows.flatMap(row => {
+    const [reader, isBegun] = [row.reader ?? 0, begun.some(step => isSame(step, row))];
+    if (row.kind === "card-change") {
+      if (!isBegun && (lotOf(nextOn(rows, row)) !== row.lot || cards.get(reader) === row.lot)) return [];
+      cards.set(reader, row.lot ?? "");
+      return [row];
+    }
+    const lot = row.kind === "move" || (row.kind === "load" && row.slot === null) ? lotOf(row) : null;
+    if (lot === null || isBegun || cards.get(reader) === lot) return [row];
+    cards.set(reader, lot);
+    return [cardBefore(row, lot), row];
+  });
+}
+
+/** @param {Row} row @param {string} lot @returns {Row} */
+function cardBefore({ hands, reader, start }, lot) {
+  return { kind: "card-change", request: null, hands, slot: null, reader, lot, start, end: start, title: "" };
+}
+
+/**
+ * What comes after a row on its reader, but for a clear; undefined where nothing does.
+ * @param {Row[]} rows
+ * @param {Row} row
+ */
+function nextOn(rows, row) {
+  return rows.slice(rows.indexOf(row) + 1).find(later => later.reader === row.reader && later.kind !== "clear");
 }
 
 /**

@@ -88,15 +88,6 @@ export function isSame(one, other) {
     && one.reader === other.reader && one.lot === other.lot;
 }
 
-/**
- * What comes after a row on its reader, but for a clear; undefined where nothing does.
- * @param {Row[]} rows
- * @param {Row} row
- */
-export function nextOn(rows, row) {
-  return rows.slice(rows.indexOf(row) + 1).find(later => later.reader === row.reader && later.kind !== "clear");
-}
-
 export class DayFacts {
   /** @param {Day} day */
   constructor(day) {
