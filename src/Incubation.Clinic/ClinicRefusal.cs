@@ -150,6 +150,23 @@ public enum ClinicRefusal
     /// <summary>No such report waits for a decision.</summary>
     NothingToDecide,
 
+    /// <summary>No such comparison of lots, or no such pair in it.</summary>
+    UnknownComparison,
+
+    /// <summary>
+    /// Two lots, or two values, cannot be compared so: they are the same, or the criterion or a value is impossible.
+    /// </summary>
+    ComparisonImpossible,
+
+    /// <summary>A comparison of the lot is open already, or it is so already whether one is asked for.</summary>
+    ComparisonIsSo,
+
+    /// <summary>The comparison has been decided.</summary>
+    ComparisonSettled,
+
+    /// <summary>Fewer specimens were compared than the comparison asks for.</summary>
+    ComparisonTooFew,
+
     /// <summary>The lot is opened, in quarantine, let out or finished already.</summary>
     LotIsSo,
 }

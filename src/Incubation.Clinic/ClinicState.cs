@@ -3,6 +3,7 @@ using Incubation.Bench;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
@@ -41,6 +42,9 @@ public sealed record ClinicState
 
     /// <summary>Controls.</summary>
     public ControlsState Controls { get; private init; } = ControlsState.Empty;
+
+    /// <summary>Comparisons of kit lots.</summary>
+    public ComparisonsState Comparisons { get; private init; } = ComparisonsState.Empty;
 
     /// <summary>Who may do what.</summary>
     public PeopleState People { get; private init; } = PeopleState.Empty;
@@ -103,6 +107,7 @@ public sealed record ClinicState
                 People = People.Apply(entry),
                 Secrets = Secrets.Apply(entry.Event, next.Revision),
                 Controls = Controls.Apply(entry),
+                Comparisons = Comparisons.Apply(entry),
                 Stock = Stock.Apply(entry),
             },
         };
@@ -125,7 +130,7 @@ public sealed record ClinicState
             LateReports.Against(@event, Benches, Requests),
         ClinicEvent.RecordErased erased => RetentionRules.Against(erased, provenance, People.RetentionMonths, Zone!),
         _ => Stock.Against(@event, IsApproved) ?? People.Against(@event, Benches, DayOf(provenance))
-            ?? Controls.Against(@event, IsApproved, Benches),
+            ?? Controls.Against(@event, IsApproved, Benches) ?? Comparisons.Against(@event, Stock),
     };
 
     private LocalDate DayOf(Provenance provenance) => provenance.Arrived.InZone(Zone!).Date;

@@ -13,4 +13,20 @@ internal static class Pictures
         if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is { Length: > 0 } folder)
             await page.ScreenshotAsync(new() { Path = Path.Combine(folder, name + ".png") });
     }
+
+    /// <summary>A page from its top to its end, at a desk and on a phone.</summary>
+    public static async Task KeepWhole(IPage page, string name)
+    {
+        if (Environment.GetEnvironmentVariable("INCUBATION_PICTURES") is not { Length: > 0 } folder)
+            return;
+        foreach (var width in new[] { 360, 1280 })
+        {
+            await page.SetViewportSizeAsync(width, 800);
+            await page.ScreenshotAsync(new()
+            {
+                Path = Path.Combine(folder, $"{name}-{width}.png"),
+                FullPage = true,
+            });
+        }
+    }
 }

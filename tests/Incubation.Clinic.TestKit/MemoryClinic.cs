@@ -2,6 +2,7 @@ using Incubation.Bench;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
 
@@ -41,6 +42,9 @@ public sealed class MemoryClinic
 
     /// <summary>Controls.</summary>
     public ControlsState Controls => State.Controls;
+
+    /// <summary>Comparisons of kit lots.</summary>
+    public ComparisonsState Comparisons => State.Comparisons;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => State.Amendments;

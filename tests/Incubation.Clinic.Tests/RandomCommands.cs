@@ -33,7 +33,7 @@ internal sealed class RandomCommands(int seed)
     private static readonly IReadOnlyList<StoryCommand>[] Beginnings =
     [
         [], Whole, ClinicStory.Commands, Whole, StockStory.Commands, Whole, PeopleStory.Commands, Whole,
-        ControlsStory.Commands, LateReportStory.Commands,
+        ControlsStory.Commands, LateReportStory.Commands, [.. ProgrammeStory.Compared.SkipLast(2)],
     ];
 
     private readonly Random random = new(seed);
@@ -97,6 +97,11 @@ internal sealed class RandomCommands(int seed)
         ClinicEvent.ControlJudged judged => new ClinicEvent.ControlJudged(Judged(judged.Run, state)),
         ClinicEvent.ControlTargetRemoved removed when state.Controls.Targets is [.., var last] =>
             removed with { Assay = last.Assay, Control = last.Control },
+        ClinicEvent.ClosedResultQuestioned asked when state.Amendments.Cartridges.Any() =>
+            Amended(state) is var (bench, batch, request)
+                ? asked with { Bench = bench, Batch = batch, Request = request } : asked,
+        ClinicEvent.LotComparisonBegun or ClinicEvent.LotPairSet or ClinicEvent.LotPairRemoved
+            or ClinicEvent.LotComparisonSettled => OfComparisons(any, state),
         ClinicEvent.CorrectiveActionTaken taken => Corrective(taken, state),
         ClinicEvent.ClosedResultAmended amended
             when state.Amendments.Of(amended.Bench, amended.Request) is [.., var last] =>
@@ -133,6 +138,39 @@ internal sealed class RandomCommands(int seed)
             ClinicEvent.PasskeyUsed used when known.Count > 0 =>
                 used with { Passkey = Pick(known), Count = random.Next(6) },
             ClinicEvent.PasskeyRemoved removed when known.Count > 0 => removed with { Passkey = Pick(known) },
+            _ => any,
+        };
+    }
+
+    private static (BenchId Bench, int Batch, RequestId Request) Amended(ClinicState state) =>
+        state.Amendments.Cartridges.OrderBy(one => one.Request.Value, StringComparer.Ordinal)
+            .ThenBy(one => one.Bench.Value, StringComparer.Ordinal).First();
+
+    /// <summary>Of the comparison that was begun last, or a next one of two lots that there are.</summary>
+    private ClinicEvent OfComparisons(ClinicEvent any, ClinicState state)
+    {
+        var last = state.Comparisons.Cases.Count;
+        var next = (state.Comparisons.Cases.LastOrDefault()?.Pairs.Length ?? 0) + 1;
+        return any switch
+        {
+            ClinicEvent.LotComparisonBegun begun => begun with
+            {
+                Comparison = last + 1,
+                Assay = ClinicStory.A,
+                Old = LotCode.Of("A-L1"),
+                New = LotCode.Of("A-L2"),
+                Criterion = new LotCriterion(Pick(DifferenceUnit.Percent, DifferenceUnit.Units), 10, Pick(1, 2)),
+            },
+            ClinicEvent.LotPairSet set => set with
+            {
+                Comparison = last,
+                Pair = Chance(4) ? set.Pair : next,
+                Label = "said",
+                Old = set.Old with { Value = random.Next(1, 9) },
+                New = set.New with { Value = random.Next(1, 9) },
+            },
+            ClinicEvent.LotPairRemoved removed => removed with { Comparison = last, Pair = random.Next(1, next + 1) },
+            ClinicEvent.LotComparisonSettled settled => settled with { Comparison = last },
             _ => any,
         };
     }

@@ -143,6 +143,20 @@ internal sealed class BenchStory
         return story.entries;
     }
 
+    /// <summary>A morning on which a new lot's results are held until it was compared.</summary>
+    public static IReadOnlyList<BenchEntry> TellComparison()
+    {
+        var story = new BenchStory();
+        var lot = LotCode.Of("A-L1");
+        story.Say(0, Open);
+        story.Say(1, new BenchCommand.SetLotGate(lot, LotGate.AwaitingComparison));
+        story.Say(1, new BenchCommand.AddRequests([Request("R01", "A", 3)]));
+        story.Say(1, new BenchCommand.StartBatch());
+        story.Plan(PlanCause.BatchStarted);
+        story.Say(50, new BenchCommand.Mixed(RequestId.Of("R01")));
+        return story.entries;
+    }
+
     /// <summary>A morning on which not everything can be planned, and then nothing.</summary>
     public static IReadOnlyList<BenchEntry> TellPlanTrouble()
     {

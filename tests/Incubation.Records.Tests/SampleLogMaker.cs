@@ -84,6 +84,15 @@ public sealed class SampleLogMaker
     }
 
     [Fact(Explicit = true)]
+    public void Make_LotsCompared_ExistAfterwards()
+    {
+        using var folder = new TempFolder();
+        using var file = DataFile.Open(folder.DataFile);
+        Assert.Empty(ClinicLog.Open(file).Tell(ProgrammeStory.Compared));
+        Keep(file, StreamName.Clinic, "programme-1");
+    }
+
+    [Fact(Explicit = true)]
     public void Make_AReleaseAfterTheClose_ExistsAfterwards()
     {
         using var folder = new TempFolder();
@@ -103,6 +112,10 @@ public sealed class SampleLogMaker
 
     [Fact(Explicit = true)]
     public void Make_BenchWithGates_ExistsAfterwards() => Keep(BenchStory.TellGates(), "bench-gates-1");
+
+    [Fact(Explicit = true)]
+    public void Make_BenchThatAwaitsAComparison_ExistsAfterwards() =>
+        Keep(BenchStory.TellComparison(), "bench-gates-2");
 
     [Fact(Explicit = true)]
     public void Make_BenchThatCannotPlanEverything_ExistsAfterwards() =>

@@ -82,6 +82,10 @@ internal static class SampleSummary
                 $"controls of {code}: actions {lot.Actions.Count}, reviews {lot.Reviews.Count}");
         }
 
+        foreach (var one in state.Comparisons.Cases)
+            text.AppendLine(CultureInfo.InvariantCulture,
+                $"comparison {one.Number} {one.Assay} {one.Old} {one.New} {Json(one.Criterion)} {Json(one.Pairs)} "
+                + $"{Json(one.Decision)}");
         foreach (var key in state.People.Keys.Values.OrderBy(key => key.Id.Value, StringComparer.Ordinal))
             text.AppendLine(CultureInfo.InvariantCulture, $"key {key.Id} {Json(key.Scopes)} revoked {key.IsRevoked}");
     }

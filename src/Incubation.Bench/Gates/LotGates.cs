@@ -22,6 +22,11 @@ public enum LotGate
     /// A control was rejected: none is loaded, and what was in work or not released is held until a person releases it.
     /// </summary>
     Failed,
+
+    /// <summary>
+    /// They run; results entered meanwhile are held until the lot's comparison with the one before is accepted.
+    /// </summary>
+    AwaitingComparison,
 }
 
 /// <summary>A kit lot whose gate is not open.</summary>

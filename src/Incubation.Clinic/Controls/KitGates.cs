@@ -1,5 +1,6 @@
 using Incubation.Bench;
 using Incubation.Clinic.Assays;
+using Incubation.Clinic.Programme;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
 using Incubation.Model.Controls;
@@ -17,12 +18,22 @@ namespace Incubation.Clinic.Controls;
 /// <param name="Zone">The clinic's zone: its day is the day of use.</param>
 public sealed record KitGates(AssaysState Assays, StockState Stock, ControlsState Controls, DateTimeZone Zone)
 {
+    /// <summary>Comparisons of kit lots.</summary>
+    public ComparisonsState Comparisons { get; init; } = ComparisonsState.Empty;
+
     /// <summary>How an assay is controlled, by its latest version.</summary>
     public ControlPolicy PolicyOf(AssayCode assay) => Assays.Latest(assay)?.Sheet.Controls ?? ControlPolicy.None;
 
     /// <summary>Where a kit lot of an assay stands on a bench.</summary>
     public LotStatus StandingOf(BenchId bench, AssayCode assay, LotCode lot, Instant now) => Controls.Of(lot).On(
         PolicyOf(assay), bench, new ControlOccasions(Stock.CameIn(lot), Controls.Serviced(bench)), now, Zone);
+
+    /// <summary>
+    /// What a kit lot lets patients' cartridges do on a bench: its controls first, and then its comparison.
+    /// </summary>
+    public LotGate GateOn(BenchId bench, AssayCode assay, LotCode lot, Instant now) =>
+        GateOf(StandingOf(bench, assay, lot, now), PolicyOf(assay).Gate) is not LotGate.Open and var gate ? gate
+        : Comparisons.HoldsBack(Stock, assay, lot) ? LotGate.AwaitingComparison : LotGate.Open;
 
     /// <summary>What a lot's standing lets patients' cartridges do.</summary>
     public static LotGate GateOf(LotStatus standing, ControlGate gate) => standing switch
@@ -56,7 +67,7 @@ public sealed record KitGates(AssaysState Assays, StockState Stock, ControlsStat
             if ((Stock.Find(StockKind.Kit, lot)?.Assay ?? assays.Where(pair => pair.Lot == lot)
                 .Select(pair => (AssayCode?)pair.Assay).FirstOrDefault()) is not { } assay)
                 continue;
-            var gate = GateOf(StandingOf(state.Id, assay, lot, now), PolicyOf(assay).Gate);
+            var gate = GateOn(state.Id, assay, lot, now);
             if (gate != (state.GateOf(lot)?.Gate ?? LotGate.Open))
                 yield return (lot, gate);
         }

@@ -24,6 +24,7 @@ internal static class ClinicEvents
             .. StockEvents.Forms,
             .. RecordEvents.Forms,
             .. AmendmentEvents.Forms,
+            .. ProgrammeEvents.Forms,
         ],
         upcasters:
         [
@@ -125,6 +126,20 @@ internal static class ControlEvents
         new("corrective-action-taken", 1, typeof(ClinicEvent.CorrectiveActionTaken)),
         new("released-reviewed", 1, typeof(ClinicEvent.ReleasedReviewed)),
         new("reader-serviced", 1, typeof(ClinicEvent.ReaderServiced)),
+    ];
+}
+
+/// <summary>The names of the events about the control programme in the log.</summary>
+internal static class ProgrammeEvents
+{
+    /// <summary>Every event with its name and version.</summary>
+    public static IReadOnlyList<EventForm> Forms { get; } =
+    [
+        new("lot-comparison-required", 1, typeof(ClinicEvent.LotComparisonRequired)),
+        new("lot-comparison-begun", 1, typeof(ClinicEvent.LotComparisonBegun)),
+        new("lot-pair-set", 1, typeof(ClinicEvent.LotPairSet)),
+        new("lot-pair-removed", 1, typeof(ClinicEvent.LotPairRemoved)),
+        new("lot-comparison-settled", 1, typeof(ClinicEvent.LotComparisonSettled)),
     ];
 }
 

@@ -4,6 +4,7 @@ using Incubation.Clinic;
 using Incubation.Clinic.Assays;
 using Incubation.Clinic.Controls;
 using Incubation.Clinic.People;
+using Incubation.Clinic.Programme;
 using Incubation.Clinic.Record;
 using Incubation.Clinic.Stock;
 using Incubation.Model;
@@ -69,6 +70,9 @@ public sealed class ClinicLog
 
     /// <summary>Controls.</summary>
     public ControlsState Controls => state.Controls;
+
+    /// <summary>Comparisons of kit lots.</summary>
+    public ComparisonsState Comparisons => state.Comparisons;
 
     /// <summary>Results amended after their batches had been closed.</summary>
     public AmendmentsState Amendments => state.Amendments;

@@ -38,6 +38,7 @@ internal static class ServerPipeline
         app.MapSignOut();
         app.MapAssayFile();
         app.MapReportFiles();
+        app.MapProgrammeFiles();
         app.MapFallback("/api/{**rest}", ApiFaults.NothingHere).WithMetadata(new NeedsAttribute(Right.Look))
             .ExcludeFromDescription();
         // Pages say for themselves whom they are for; the lines of their circuits are for whoever may see a bench.

@@ -51,6 +51,11 @@ public static class ClinicText
         ClinicRefusal.UnknownRequest => Words.RefusedUnknownRequest,
         ClinicRefusal.ResultChanged => ClinicRefusalWords.ResultChanged,
         ClinicRefusal.NothingToDecide => ClinicRefusalWords.NothingToDecide,
+        ClinicRefusal.UnknownComparison => ClinicRefusalWords.UnknownComparison,
+        ClinicRefusal.ComparisonImpossible => ClinicRefusalWords.ComparisonImpossible,
+        ClinicRefusal.ComparisonIsSo => ClinicRefusalWords.ComparisonIsSo,
+        ClinicRefusal.ComparisonSettled => ClinicRefusalWords.ComparisonSettled,
+        ClinicRefusal.ComparisonTooFew => ClinicRefusalWords.ComparisonTooFew,
         _ => StockText.Of(refused.Why) ?? Words.CommandFailed,
     }, refused.Detail);
 }

@@ -40,6 +40,12 @@ public enum DecisionKind
 
     /// <summary>A control's target ends soon or has ended, and no other follows.</summary>
     TargetEnding,
+
+    /// <summary>Results of a new kit lot are held, and no comparison of it is begun.</summary>
+    LotToCompare,
+
+    /// <summary>A comparison of kit lots was begun, and is not decided.</summary>
+    ComparisonOpen,
 }
 
 /// <summary>Something that waits for a decision.</summary>

@@ -14,6 +14,8 @@ public static class DecisionText
         DecisionKind.ReleasedToReview => DecisionWords.ReleasedToReview,
         DecisionKind.LateReport => DecisionWords.LateReport,
         DecisionKind.NotChecked => DecisionWords.NotChecked,
+        DecisionKind.LotToCompare => DecisionWords.LotToCompare,
+        DecisionKind.ComparisonOpen => DecisionWords.ComparisonOpen,
         DecisionKind.TargetEnding => DecisionWords.TargetEnding,
         _ => DecisionWords.OpenBatch,
     };

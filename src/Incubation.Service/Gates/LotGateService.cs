@@ -28,7 +28,10 @@ public sealed class LotGateService(ClinicHost clinic, BenchRegistry benches, Clo
     public LotStatus StandingOf(BenchId bench, AssayCode assay, LotCode lot) =>
         Present.StandingOf(bench, assay, lot, clock.Now);
 
-    private KitGates Present => new(clinic.Log.Assays, clinic.Log.Stock, clinic.Log.Controls, clinic.Facts.Zone);
+    private KitGates Present => new(clinic.Log.Assays, clinic.Log.Stock, clinic.Log.Controls, clinic.Facts.Zone)
+    {
+        Comparisons = clinic.Log.Comparisons,
+    };
 
     /// <summary>Whether a judgement of a control on a bench is not borne out by its result.</summary>
     public bool HasUnjudged(BenchState state) =>

@@ -99,6 +99,7 @@ internal static class ServiceParts
         services.AddSingleton<ClosedControls>();
         services.AddSingleton<LotGateService>();
         services.AddSingleton<ControlService>();
+        services.AddSingleton<Programme.ComparisonService>();
         services.AddHostedService<ControlWatch>();
         services.AddSingleton<Intake>();
         services.AddSingleton<StockQueries>();

@@ -115,6 +115,7 @@ public sealed class BenchEventText(BenchState state, RecordClock clock, PeopleSt
     {
         LotGate.AwaitingControls => RecordWords.HappenGateAwaiting,
         LotGate.ResultsHeld => RecordWords.HappenGateHeld,
+        LotGate.AwaitingComparison => RecordWords.HappenGateComparison,
         LotGate.Failed => RecordWords.HappenGateFailed,
         _ => RecordWords.HappenGateOpen,
     };

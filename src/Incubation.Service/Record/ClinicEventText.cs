@@ -3,6 +3,7 @@ using Incubation.Clinic.People;
 using Incubation.Service.Clinic;
 using Incubation.Service.Controls;
 using Incubation.Service.People;
+using Incubation.Service.Programme;
 using Incubation.Service.Text;
 
 namespace Incubation.Service.Record;
@@ -83,6 +84,7 @@ public static class ClinicEventText
                 people.Passkeys.All.GetValueOrDefault(removed.Passkey) is { } known ? Name(known.Person) : "",
                 people.Passkeys.All.GetValueOrDefault(removed.Passkey)?.Name, removed.Passkey),
             _ when ControlText.Of(happened) is { } words => words,
+            _ when ProgrammeText.Of(happened) is { } words => words,
             ClinicEvent.RecordKeyRenewed renewed => Say.Of(RecordWords.LogKeyRenewed, renewed.Lost, renewed.Now),
             ClinicEvent.RecordSealed => RecordWords.LogRecordSealed,
             _ when happened.IsErased => RecordWords.LogPayloadErased,

@@ -100,6 +100,7 @@ public static class ResourceText
         LotGate.AwaitingControls => Say.Of(TextWords.GateAwaiting, lot),
         LotGate.Failed => Say.Of(TextWords.GateFailed, lot),
         LotGate.ResultsHeld => Say.Of(TextWords.GateHeld, lot),
+        LotGate.AwaitingComparison => Say.Of(TextWords.GateComparison, lot),
         _ => "",
     };
 

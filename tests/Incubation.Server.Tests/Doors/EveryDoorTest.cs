@@ -109,6 +109,10 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
         ["GET /wall"] = Lookers,
         ["GET /controls"] = People + "key for the bench, every key of another bench",
         ["GET /controls/summary"] = People + "key for the bench, every key of another bench",
+        ["GET /comparisons"] = "supervisor, administrator",
+        ["GET /comparisons/{Number:int}"] = "supervisor, administrator",
+        ["GET /comparisons.csv"] = "supervisor, administrator",
+        ["GET /comparisons/{number:int}.csv"] = "supervisor, administrator",
         ["GET /record/unchecked"] = "supervisor, administrator",
         ["GET /record"] = People + "key for the bench, every key of another bench",
         ["GET /record/{Bench}/{Batch:int}"] = People + "key for the bench",
@@ -386,6 +390,7 @@ public sealed class EveryDoorTest(EveryDoorTest.House house) : IClassFixture<Eve
             .Replace("{Code}", "DA", StringComparison.Ordinal)
             .Replace("{batch:int}", "1", StringComparison.OrdinalIgnoreCase)
             .Replace("{index:int}", "0", StringComparison.Ordinal)
+            .Replace("{number:int}", "1", StringComparison.OrdinalIgnoreCase)
             .Replace("{Request}", "R01", StringComparison.Ordinal)
             .Replace("{Person}", "lena", StringComparison.Ordinal)
             .Replace("{documentName}", "v1", StringComparison.Ordinal)

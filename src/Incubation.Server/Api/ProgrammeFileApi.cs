@@ -1,0 +1,36 @@
+using System.Text;
+using Incubation.Clinic.People;
+using Incubation.Records.Export;
+using Incubation.Server.Doors;
+using Incubation.Service.Programme;
+using Incubation.Service.Record;
+
+namespace Incubation.Server.Api;
+
+/// <summary>The control programme's tables as files.</summary>
+internal static class ProgrammeFileApi
+{
+    /// <summary>Adds the addresses from which its pages save them.</summary>
+    public static void MapProgrammeFiles(this IEndpointRouteBuilder app)
+    {
+        Map(app, "/comparisons.csv", (HttpContext context, ComparisonService desk, Actors actors, AccessLog looks) =>
+            File(context, actors, looks, "comparisons.csv", desk.File()));
+        Map(app, "/comparisons/{number:int}.csv", (HttpContext context, ComparisonService desk, Actors actors,
+            AccessLog looks, int number) => File(context, actors, looks, $"comparisons/{number}.csv",
+                desk.Find(number) is { } one ? desk.File(one) : null));
+    }
+
+    private static void Map(IEndpointRouteBuilder app, string pattern, Delegate handler) =>
+        app.MapGet(pattern, handler).RequireRateLimiting(Limits.Usual)
+            .WithMetadata(new NeedsAttribute(Right.Supervise)).ExcludeFromDescription();
+
+    /// <summary>
+    /// Lines as a file that a spreadsheet reads in the right letters; not found where there are none.
+    /// </summary>
+    private static IResult File(HttpContext context, Actors actors, AccessLog looks, string name,
+        IEnumerable<string>? lines) => lines is null
+        ? Results.Problem(statusCode: StatusCodes.Status404NotFound, detail: ApiWords.NoSuchTable)
+        : looks.Exported(actors.Present(context.User)!, name) is { } refusal ? RecordApi.Refused(context, refusal)
+        : Results.File(Encoding.UTF8.GetBytes(Csv.Mark + string.Concat(lines)), RecordApi.CsvType,
+            name.Replace('/', '-'));
+}

@@ -1,0 +1,91 @@
+using Deque.AxeCore.Playwright;
+using Incubation.Bench;
+using Incubation.Clinic;
+using Incubation.Clinic.Stock;
+using Incubation.Model;
+using Incubation.Records;
+using Incubation.Records.Clinic;
+using Microsoft.Playwright;
+using NodaTime;
+using Xunit;
+
+namespace Incubation.Browser.Tests;
+
+/// <summary>The pages of the control programme, as a supervisor uses them.</summary>
+public sealed class ProgrammePagesTest(Browser browser)
+{
+    private static readonly AssayCode Assay = new("DA");
+    private static readonly LotCode Next = new("DA-L8");
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task ALotIsComparedTypedAndAccepted()
+    {
+        await using var server = await ServerProcess.StartDemo(Cancel);
+        await server.Kill(Cancel);
+        ReceiveNext(server.DataFile);
+        await server.Start(Cancel);
+        var page = await Open(server, "comparisons");
+        await Good(page, "comparisons-none");
+        await page.Locator("#compare-new").SelectOptionAsync(Next.Value);
+        await page.Locator("#compare-old").SelectOptionAsync("DA-L1");
+        await page.Locator("#compare-largest").FillAsync("10");
+        await page.Locator("#compare-specimens").FillAsync("2");
+        await page.Locator("#compare-specimens").PressAsync("Enter");
+        foreach (var (label, old, now) in new[] { ("stored 1", "10", "10.5"), ("stored 2", "40", "46") })
+        {
+            await page.Locator("#pair-label").FillAsync(label);
+            await page.Locator("#pair-old").FillAsync(old);
+            await page.Locator("#pair-new").FillAsync(now);
+            await page.Locator("#pair-new").PressAsync("Enter");
+            await Assertions.Expect(page.Locator("main table").First).ToContainTextAsync(label);
+        }
+
+        await Assertions.Expect(page.Locator("main")).ToContainTextAsync("+10 %");
+        await Good(page, "comparison");
+        await page.Locator("#settle-why").FillAsync("The mean is within the limit.");
+        await page.GetByRole(AriaRole.Button, new() { Name = $"Accept lot {Next}" }).ClickAsync();
+        await Assertions.Expect(page.Locator(".page-status")).ToContainTextAsync("is accepted");
+        await page.EmulateMediaAsync(new() { Media = Media.Print });
+        await Pictures.Keep(page, "comparison-print");
+        await page.EmulateMediaAsync(new() { Media = Media.Screen });
+        await page.GotoAsync(new Uri(server.Address, "comparisons").ToString());
+        await Assertions.Expect(page.Locator("main table")).ToContainTextAsync("within the limit");
+        await Good(page, "comparisons");
+    }
+
+    private async Task<IPage> Open(ServerProcess server, string address)
+    {
+        var page = await browser.Open(1280, 800);
+        await server.SignIn(page, "ines", Cancel);
+        await page.GotoAsync(new Uri(server.Address, address).ToString());
+        await page.WaitForSelectorAsync("[data-interactive=true]");
+        return page;
+    }
+
+    /// <summary>No rule of WCAG is broken, and nothing lies off the edge of a phone.</summary>
+    private static async Task Good(IPage page, string name)
+    {
+        await Pictures.KeepWhole(page, name);
+        Assert.Empty((await page.RunAxe()).Violations
+            .Where(found => found.Tags.Any(tag => tag.StartsWith("wcag", StringComparison.Ordinal)))
+            .Select(found => $"{found.Id} {found.Help}: {string.Join(", ", found.Nodes.Select(node => node.Target))}"));
+        await page.SetViewportSizeAsync(360, 740);
+        Assert.True(await page.EvaluateAsync<int>("document.documentElement.scrollWidth") <= 360);
+        await page.SetViewportSizeAsync(1280, 800);
+    }
+
+    private static void ReceiveNext(string path)
+    {
+        using var file = DataFile.Open(path);
+        var clinic = ClinicLog.Open(file);
+        var now = SystemClock.Instance.GetCurrentInstant();
+        var until = now.InUtc().Date.PlusDays(300);
+        foreach (var kind in new[] { StockKind.Kit, StockKind.Buffer, StockKind.ReaderCard })
+            Assert.IsType<ClinicOutcome.Recorded>(clinic.Record(
+                new ClinicEvent.StockReceived(kind, Next, Assay, until, 25, null, null),
+                new Provenance(new ReportId(Guid.NewGuid().ToString("N")), now, now, new PersonId("ines"),
+                    new DeviceId("server"))));
+    }
+}

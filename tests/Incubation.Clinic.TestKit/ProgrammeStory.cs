@@ -1,0 +1,48 @@
+using Incubation.Clinic.Programme;
+using Incubation.Model;
+using Incubation.Model.Controls;
+using NodaTime;
+
+namespace Incubation.Clinic.TestKit;
+
+/// <summary>The control programme of an invented clinic: a new lot is compared with the old one.</summary>
+public static class ProgrammeStory
+{
+    public static LotCode Old { get; } = LotCode.Of("A-L7");
+
+    public static LotCode New { get; } = LotCode.Of("A-L9");
+
+    public static LotCriterion Criterion { get; } = new(DifferenceUnit.Percent, 10, 2);
+
+    /// <summary>Two lots of an assay, the second received after a comparison was asked for.</summary>
+    public static IReadOnlyList<StoryCommand> Lots { get; } =
+    [
+        .. StockStory.Commands,
+        .. StoryCommand.Numbered(
+            [
+                [new ClinicEvent.LotComparisonRequired(true)],
+                [.. StockStory.Box(New, new LocalDate(2027, 9, 30), 25)],
+            ], 20),
+    ];
+
+    /// <summary>A comparison: a pair of the record, one typed, one that counts no more; accepted.</summary>
+    public static IReadOnlyList<StoryCommand> Compared { get; } =
+    [
+        .. Lots,
+        .. StoryCommand.Numbered(
+            [
+                [new ClinicEvent.LotComparisonBegun(1, ClinicStory.A, Old, New, Criterion)],
+                [new ClinicEvent.LotPairSet(1, 1, "", Of(10, "R01"), Of(10.5m, "R02"))],
+                [Typed(2, "old specimen 7", 40, 43)],
+                [Typed(3, "old specimen 8", 40, 90)],
+                [new ClinicEvent.LotPairRemoved(1, 3, "It had stood open.")],
+                [new ClinicEvent.LotComparisonSettled(1, LotDecision.Accepted, "Mean within the limit.")],
+            ], 30),
+    ];
+
+    public static ComparedResult Of(decimal value, string request) =>
+        new(value, ClinicStory.Bench, RequestId.Of(request));
+
+    public static ClinicEvent.LotPairSet Typed(int pair, string label, decimal old, decimal now, int comparison = 1) =>
+        new(comparison, pair, label, new ComparedResult(old, null, null), new ComparedResult(now, null, null));
+}
