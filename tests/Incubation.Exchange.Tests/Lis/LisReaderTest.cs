@@ -172,6 +172,29 @@ public sealed class LisReaderTest
         Assert.Equal(100, reading.Message!.Records.Count(record => record.IsDamaged));
     }
 
+    [Fact]
+    public void Read_AMarkOfTheByteOrder_IsPassedOver() => Assert.Equal(4, Whole("\uFEFF" + Published).Records.Length);
+
+    /// <summary>The published frames, as bytes over the line, cut at every place once.</summary>
+    [Fact]
+    public void Published_FramesOverTheLine_AreTheMessageWhereverTheyAreCut()
+    {
+        var frames = Wire.Joined(Wire.Vectors.Take(4)
+            .Select(vector => Wire.Bytes($"\u0002{vector.Text}\r\u0003{vector.Sum}\r\n")));
+        byte[] bytes = [LinkCharacters.Enq, .. frames, LinkCharacters.Eot];
+        var now = NodaTime.Instant.FromUtc(2026, 3, 2, 8, 0);
+        for (var cut = 0; cut <= bytes.Length; cut++)
+        {
+            var link = new Link(new LinkSettings());
+            link.Connected(now);
+            List<LinkAct> acts =
+                [.. link.Received(bytes.AsSpan(..cut), now), .. link.Received(bytes.AsSpan(cut..), now)];
+            var store = Assert.Single(acts.OfType<LinkAct.Store>());
+            Assert.True(store.IsLast);
+            Assert.Equal(Published, Encoding.UTF8.GetString(store.Bytes.Span));
+        }
+    }
+
     private static LisMessage Whole(string message)
     {
         var reading = LisReader.Read(Wire.Bytes(message), LisEncoding.Utf8);

@@ -1,0 +1,113 @@
+using Incubation.Model;
+using NodaTime;
+
+namespace Incubation.Bench;
+
+/// <summary>
+/// Whose result it is that a reader has sent by wire: the one rule. Nothing is guessed: a result is entered where one
+/// cartridge alone can be meant and nothing speaks against it; all else is a person's to say.
+/// </summary>
+public static class ReaderMatching
+{
+    /// <summary>A reader's time may differ so much from the bench's.</summary>
+    public static readonly Duration Tolerance = Duration.FromSeconds(60);
+
+    /// <summary>What becomes of a result.</summary>
+    /// <param name="state">The bench to which the reader belongs.</param>
+    /// <param name="reader">The reader that sent it.</param>
+    /// <param name="tests">Its tests.</param>
+    /// <param name="result">The result.</param>
+    public static ResultMatch Of(BenchState state, ReaderNumber reader, IReadOnlyCollection<ReaderTest> tests,
+        WiredResult result)
+    {
+        ArgumentNullException.ThrowIfNull(state);
+        ArgumentNullException.ThrowIfNull(tests);
+        ArgumentNullException.ThrowIfNull(result);
+        var test = tests.FirstOrDefault(one =>
+            string.Equals(one.Name, result.Test.Trim(), StringComparison.OrdinalIgnoreCase));
+        if (test is null)
+            return new ResultMatch.UnknownTest(result.Test);
+        return Named(result) is { } specimen ? OfSpecimen(state, reader, test, result, specimen)
+            : OfWhatIsInside(state, reader, test, result);
+    }
+
+    private static ShownIdentity? Named(WiredResult result) =>
+        string.IsNullOrWhiteSpace(result.Specimen) ? null : new ShownIdentity(result.Specimen.Trim());
+
+    private static ResultMatch OfSpecimen(BenchState state, ReaderNumber reader, ReaderTest test, WiredResult result,
+        ShownIdentity specimen)
+    {
+        var itsOwn = state.Run.Cartridges.Where(cartridge => cartridge.Stage is not CartridgeStage.Withdrawn
+            && specimen.Against(cartridge.Wanted.Request.Specimen) == ResultIdentity.Matches).ToList();
+        var wanted = itsOwn.Where(cartridge => cartridge.Wanted.Request.Assay == test.Assay).ToList();
+        return wanted switch
+        {
+            [] => Ask(itsOwn.Exists(cartridge => StayIn(state, cartridge, reader) is not null)
+                ? MatchQuestion.OtherAssay : MatchQuestion.OtherSpecimen),
+            [var only] when StayIn(state, only, reader) is { } stay => OfCartridge(only, stay, test, result, specimen),
+            [var only] => Ask(MatchQuestion.OtherSpecimen, only),
+            _ => Ask(MatchQuestion.SeveralCartridges),
+        };
+    }
+
+    /// <summary>No specimen is named: only the cartridge that is inside now can be meant, and its result is held.
+    /// </summary>
+    private static ResultMatch OfWhatIsInside(BenchState state, ReaderNumber reader, ReaderTest test,
+        WiredResult result)
+    {
+        var inside = state.Run.Cartridges.Where(cartridge => cartridge.Phase?.FindReader() == reader).ToList();
+        if (inside is not [var only] || StayIn(state, only, reader) is not { } stay)
+            return Ask(MatchQuestion.NoSpecimen);
+        return only.Wanted.Request.Assay == test.Assay ? OfCartridge(only, stay, test, result, ShownIdentity.None)
+            : Ask(MatchQuestion.OtherAssay, only);
+    }
+
+    private static ResultMatch OfCartridge(Cartridge cartridge, Stay stay, ReaderTest test, WiredResult result,
+        ShownIdentity identity)
+    {
+        if (result.Shown is { } shown && IsOfUnit(result, test) && shown.In(cartridge.Wanted.Unit) == cartridge.Result)
+            return new ResultMatch.Same(cartridge.Id);
+        if (ObjectionTo(cartridge, stay, test, result) is { } why)
+            return Ask(why, cartridge);
+        return new ResultMatch.Enter(new BenchCommand.ResultEntered(cartridge.Id, result.Shown!, identity));
+    }
+
+    private static MatchQuestion? ObjectionTo(Cartridge cartridge, Stay stay, ReaderTest test, WiredResult result) =>
+        result.Objection is { } objection ? objection
+        : result.Shown is null ? MatchQuestion.NotUnderstood
+        : !IsOfUnit(result, test) ? MatchQuestion.OtherUnit
+        : result.IsControl && cartridge.Wanted.Request.Kind != RequestKind.Control ? MatchQuestion.OtherKind
+        : cartridge.Stage is CartridgeStage.Discarded || cartridge.MustGo is not null ? MatchQuestion.Discarded
+        : result.ReadAt is { } at && !stay.Holds(at) ? MatchQuestion.OtherTime
+        : cartridge.Result is not null ? MatchQuestion.OtherValue
+        : null;
+
+    /// <summary>Whether a value has the unit of the table, letter by letter; what is no value has none.</summary>
+    private static bool IsOfUnit(WiredResult result, ReaderTest test) => result.Shown is ShownResult.NoValue
+        || string.Equals(result.Unit.Trim(), test.Unit.Trim(), StringComparison.Ordinal);
+
+    /// <summary>When a cartridge was in a reader; null where it was not, by the bench's knowledge.</summary>
+    private static Stay? StayIn(BenchState state, Cartridge cartridge, ReaderNumber reader)
+    {
+        if (cartridge.Phase is { } phase && phase.FindReader() == reader)
+            return new Stay(phase switch
+            {
+                CartridgePhase.Reacting reacting => reacting.LoadEnd.Earliest,
+                CartridgePhase.Reading reading => reading.Start,
+                _ => Instant.MinValue,
+            }, Instant.MaxValue);
+        if (cartridge.Stage is not (CartridgeStage.Cleared or CartridgeStage.Discarded))
+            return null;
+        var steps = state.Run.Done.Where(done => done.Action.Subject == cartridge.Id
+            && done.Action.NeedsReader == reader).ToList();
+        return steps.Count == 0 ? null : new Stay(steps.Min(done => done.Start), steps.Max(done => done.End));
+    }
+
+    private static ResultMatch.Ask Ask(MatchQuestion why, Cartridge? cartridge = null) => new(why, cartridge?.Id);
+
+    private sealed record Stay(Instant From, Instant To)
+    {
+        public bool Holds(InstantRange at) => (From == Instant.MinValue || at.Latest >= From - Tolerance)
+            && (To == Instant.MaxValue || at.Earliest <= To + Tolerance);
+    }
+}
